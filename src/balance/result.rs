@@ -1,0 +1,190 @@
+//! What the assignment of phases gives, ready for text, JSON, charts and the report.
+
+use chrono::{DateTime, Utc};
+use num_complex::Complex64;
+use serde::Serialize;
+
+use crate::site::Connection;
+
+/// What the search made small.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Objective {
+    /// Root of the mean square over time of the neutral current at the supply.
+    NeutralRms,
+}
+
+/// How far the result is known to be the best.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Proof {
+    /// No other assignment is better.
+    Optimal,
+    /// The best found; a lower bound tells how much better another could at most be.
+    Gap,
+    /// The best found; nothing is known about others.
+    None,
+}
+
+/// Where a figure comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Basis {
+    /// From a meter's log.
+    Measured,
+    /// From the machine list, taken as running all the time.
+    Declared,
+    /// From rating, utilisation factor and schedule.
+    Estimated,
+}
+
+/// Currents at one node of the installation over the analysis intervals.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct NodeFigures {
+    /// Root mean square over time of the neutral current. [A]
+    pub neutral_rms_a: f64,
+    /// 95th percentile of the neutral current (linear interpolation, Hyndman–Fan type 7). [A]
+    pub neutral_p95_a: f64,
+    /// Largest neutral current of an interval. [A]
+    pub neutral_max_a: f64,
+    /// Largest current of an interval on L1, L2, L3. [A]
+    pub phase_max_a: [f64; 3],
+    /// Root mean square over time of the current on L1, L2, L3. [A]
+    pub phase_rms_a: [f64; 3],
+    /// Largest deviation of a phase's rms from the mean of the three, as a share of that mean. [%]
+    /// `None` when nothing flows.
+    pub current_unbalance_pct: Option<f64>,
+    /// Time during which a phase is above its limit, per phase, in intervals.
+    pub intervals_over_limit: [usize; 3],
+}
+
+/// One machine that changes its phase.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Move {
+    /// The machine's name.
+    pub machine: String,
+    /// Where it is tapped off now; `any` when it is not yet assigned.
+    pub from: Connection,
+    /// Where it should be tapped off.
+    pub to: Connection,
+}
+
+/// Best neutral that can be reached with a given number of moves.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MovesPoint {
+    /// Number of moves allowed.
+    pub moves: usize,
+    /// Neutral rms reached. [A]
+    pub neutral_rms_a: f64,
+    /// How far this is known to be the best.
+    pub proof: Proof,
+}
+
+/// Figures of one node before and after.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct NodeResult {
+    /// `supply`, or the board's or circuit's id.
+    pub id: String,
+    /// As it is now; `None` where a machine is not yet assigned.
+    pub before: Option<NodeFigures>,
+    /// After the moves.
+    pub after: NodeFigures,
+}
+
+/// One machine as the assignment saw it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MachineShare {
+    /// The machine's name.
+    pub machine: String,
+    /// Phase before.
+    pub from: Connection,
+    /// Phase after.
+    pub to: Connection,
+    /// May it be moved?
+    pub movable: bool,
+    /// Where its profile comes from.
+    pub basis: Basis,
+    /// Energy drawn over the analysis intervals. [kWh]
+    pub energy_kwh: f64,
+    /// Root mean square of its phase current over time. [A]
+    pub current_rms_a: f64,
+    /// Largest phase current of an interval. [A]
+    pub current_max_a: f64,
+}
+
+/// Phasors of the supply at one moment, in the common frame (L1's voltage at 0°). [A]
+#[derive(Clone, Debug, PartialEq)]
+pub struct PhasorMoment {
+    /// Start of the interval.
+    pub at: DateTime<Utc>,
+    /// Currents of L1, L2, L3.
+    pub phases: [Complex64; 3],
+    /// Their sum.
+    pub neutral: Complex64,
+    /// Part of the neutral that the phasors cannot explain (harmonics, switching within the interval).
+    pub neutral_beyond_phasors_a: f64,
+}
+
+/// Series at the supply, for charts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BalanceTrace {
+    /// Starts of the analysis intervals, Unix seconds, ascending.
+    pub start_s: Vec<i64>,
+    /// Length of an interval. [s]
+    pub interval_s: u32,
+    /// Phase currents now, L1, L2, L3. [A]
+    pub phase_before_a: Option<[Vec<f64>; 3]>,
+    /// Phase currents after the moves. [A]
+    pub phase_after_a: [Vec<f64>; 3],
+    /// Neutral now. [A]
+    pub neutral_before_a: Option<Vec<f64>>,
+    /// Neutral after the moves. [A]
+    pub neutral_after_a: Vec<f64>,
+    /// Phasors at the moment of the largest neutral now, before the moves.
+    pub worst_before: Option<PhasorMoment>,
+    /// Phasors at the same moment after the moves (at the largest neutral after, if there is no before).
+    pub worst_after: PhasorMoment,
+}
+
+/// The whole answer of `balance`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BalanceResult {
+    /// What was made small.
+    pub objective: Objective,
+    /// Number of analysis intervals.
+    pub intervals: usize,
+    /// Length of an interval. [s]
+    pub interval_s: u32,
+    /// Start of the first interval.
+    #[serde(serialize_with = "crate::export::utc")]
+    pub from: DateTime<Utc>,
+    /// End of the last interval.
+    #[serde(serialize_with = "crate::export::utc")]
+    pub to: DateTime<Utc>,
+    /// Supply, as it is now; `None` while a movable machine is still `any`.
+    pub before: Option<NodeFigures>,
+    /// Supply, after the moves.
+    pub after: NodeFigures,
+    /// No assignment can have a smaller neutral rms than this. [A]
+    pub lower_bound_neutral_rms_a: Option<f64>,
+    /// 100·(after − bound)/after; 0 when after is 0. [%]
+    pub gap_pct: Option<f64>,
+    /// How far the result is known to be the best.
+    pub proof: Proof,
+    /// Machine and connection, in machine order.
+    #[serde(serialize_with = "crate::export::pairs")]
+    pub assignment: Vec<(String, Connection)>,
+    /// Machines that change, in machine order.
+    pub moves: Vec<Move>,
+    /// What few moves already give.
+    pub moves_curve: Vec<MovesPoint>,
+    /// Supply, boards and circuits.
+    pub nodes: Vec<NodeResult>,
+    /// Every machine with its profile's figures.
+    pub machines: Vec<MachineShare>,
+    /// Assumptions and oddities the reader must know, one sentence each.
+    pub notes: Vec<String>,
+    /// Series for charts.
+    #[serde(skip)]
+    pub trace: BalanceTrace,
+}

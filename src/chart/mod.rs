@@ -1,0 +1,1 @@
+//! Charts: results in, SVG out. The only room that knows plotters.

@@ -1,0 +1,153 @@
+//! Energy, demand and quality of each meter, ready for text, JSON, charts and the report.
+
+use chrono::{DateTime, FixedOffset, Utc};
+use serde::Serialize;
+
+/// One kind of oddity found in a log.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct QualityEntry {
+    /// Kebab-case name: `gap`, `duplicate`, `unreadable-cell`, …
+    pub kind: String,
+    /// How often.
+    pub count: u64,
+    /// First time it was seen.
+    #[serde(serialize_with = "crate::export::utc_option")]
+    pub first: Option<DateTime<Utc>>,
+    /// Last time it was seen.
+    #[serde(serialize_with = "crate::export::utc_option")]
+    pub last: Option<DateTime<Utc>>,
+    /// What was seen and what was done with it, in one sentence.
+    pub note: String,
+}
+
+/// Energy, demand and unbalance of one meter.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MeterEnergy {
+    /// The meter's id.
+    pub id: String,
+    /// What it measures: `supply`, a board, a circuit or a machine.
+    pub measures: String,
+    /// Start of the first interval.
+    #[serde(serialize_with = "crate::export::utc")]
+    pub from: DateTime<Utc>,
+    /// End of the last interval.
+    #[serde(serialize_with = "crate::export::utc")]
+    pub to: DateTime<Utc>,
+    /// Base interval. [s]
+    pub interval_s: u32,
+    /// Number of intervals with readings.
+    pub intervals: usize,
+    /// Net energy drawn: integral of active power, or sum of interval energies. [kWh]
+    pub energy_kwh: Option<f64>,
+    /// The same per phase. [kWh]
+    pub energy_kwh_by_phase: Option<[f64; 3]>,
+    /// Energy from the cumulative register. [kWh]
+    pub register_energy_kwh: Option<f64>,
+    /// Reactive energy imported (lagging). [kvarh]
+    pub reactive_energy_import_kvarh: Option<f64>,
+    /// Reactive energy exported (leading). [kvarh]
+    pub reactive_energy_export_kvarh: Option<f64>,
+    /// Largest complete demand block. [kW]
+    pub max_demand_kw: Option<f64>,
+    /// Start of that block, local time with offset.
+    #[serde(serialize_with = "crate::export::local_option")]
+    pub max_demand_at: Option<DateTime<FixedOffset>>,
+    /// Largest complete demand block of apparent power, √(kWh² + kvarh²)/h. [kVA]
+    pub max_demand_kva: Option<f64>,
+    /// Length of a demand block. [min]
+    pub demand_window_min: u32,
+    /// Mean power over the covered time / maximum demand.
+    pub load_factor: Option<f64>,
+    /// kWh/√(kWh² + (import − export kvarh)²).
+    pub power_factor: Option<f64>,
+    /// Rms over time of the neutral: measured where logged, else computed. [A]
+    pub neutral_rms_a: Option<f64>,
+    /// Largest interval mean of the neutral: measured where logged, else computed. [A]
+    pub neutral_max_a: Option<f64>,
+    /// Rms over time of the neutral computed from the phase currents. [A]
+    pub neutral_computed_rms_a: Option<f64>,
+    /// Largest sample of the measured neutral, where samples are faster than the interval. [A]
+    pub neutral_sample_max_a: Option<f64>,
+    /// Rms over time of each phase current. [A]
+    pub phase_rms_a: Option<[f64; 3]>,
+    /// Largest interval mean of each phase current. [A]
+    pub phase_max_a: Option<[f64; 3]>,
+    /// Mean current unbalance. [%]
+    pub current_unbalance_mean_pct: Option<f64>,
+    /// 95th percentile of the current unbalance. [%]
+    pub current_unbalance_p95_pct: Option<f64>,
+    /// 95th percentile of the negative-sequence voltage unbalance. [%]
+    pub voltage_unbalance_p95_pct: Option<f64>,
+    /// Share of the time from first to last reading that has readings. [%]
+    pub coverage_pct: f64,
+    /// Oddities, worst first.
+    pub quality: Vec<QualityEntry>,
+    /// Series for charts.
+    #[serde(skip)]
+    pub trace: DemandTrace,
+}
+
+/// Series of one meter, for charts.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct DemandTrace {
+    /// Starts of the complete demand blocks, Unix seconds, ascending.
+    pub block_start_s: Vec<i64>,
+    /// Mean power of each block. [kW]
+    pub block_kw: Vec<f64>,
+    /// Mean power by local quarter-hour of the day (96 values) on working days (Mon–Fri). [kW]
+    pub weekday_profile_kw: Vec<Option<f64>>,
+    /// The same on Saturdays and Sundays. [kW]
+    pub weekend_profile_kw: Vec<Option<f64>>,
+    /// Largest power by local quarter-hour of the day over all days. [kW]
+    pub highest_profile_kw: Vec<Option<f64>>,
+    /// Local dates (ISO 8601) with their kWh and whether the day is complete.
+    pub days: Vec<DayEnergy>,
+}
+
+/// Energy of one local day.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DayEnergy {
+    /// Local date, ISO 8601.
+    pub date: String,
+    /// Net energy. [kWh]
+    pub energy_kwh: f64,
+    /// False where part of the day has no readings.
+    pub complete: bool,
+}
+
+/// One meter against those below it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Reconciliation {
+    /// The meter above.
+    pub main: String,
+    /// The meters directly below it.
+    pub submeters: Vec<String>,
+    /// What the meter above has seen beyond those below. [kWh]
+    pub unmetered_kwh: f64,
+    /// The same as a share of the meter above. [%]
+    pub unmetered_pct: Option<f64>,
+}
+
+/// Energy of one machine, from its meter or its declaration.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MachineEnergy {
+    /// The machine's name.
+    pub machine: String,
+    /// Energy over the analysis intervals. [kWh]
+    pub energy_kwh: f64,
+    /// Where it comes from.
+    pub basis: crate::balance::Basis,
+}
+
+/// The whole answer of `energy`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EnergyResult {
+    /// One entry per meter, in the order of the site file.
+    pub meters: Vec<MeterEnergy>,
+    /// Main against sub-meters.
+    pub reconciliation: Vec<Reconciliation>,
+    /// What it costs; `None` without a tariff.
+    pub cost: Option<serde_json::Value>,
+    /// Assumptions and oddities the reader must know, one sentence each.
+    pub notes: Vec<String>,
+}

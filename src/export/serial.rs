@@ -1,0 +1,60 @@
+//! How times and ordered pairs are written in JSON.
+
+use chrono::{DateTime, FixedOffset, SecondsFormat, Utc};
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+
+/// `2026-03-09T09:30:00Z`.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn utc<S: Serializer>(time: &DateTime<Utc>, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&time.to_rfc3339_opts(SecondsFormat::Secs, true))
+}
+
+/// As [`utc`], or null.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn utc_option<S: Serializer>(
+    time: &Option<DateTime<Utc>>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    match time {
+        Some(time) => utc(time, serializer),
+        None => serializer.serialize_none(),
+    }
+}
+
+/// `2026-03-09T09:30:00+01:00`, or null.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn local_option<S: Serializer>(
+    time: &Option<DateTime<FixedOffset>>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    match time {
+        Some(time) => serializer.serialize_str(&time.to_rfc3339_opts(SecondsFormat::Secs, false)),
+        None => serializer.serialize_none(),
+    }
+}
+
+/// Pairs as an object whose keys keep their order.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn pairs<V: Serialize, S: Serializer>(
+    pairs: &[(String, V)],
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    let mut map = serializer.serialize_map(Some(pairs.len()))?;
+    for (key, value) in pairs {
+        map.serialize_entry(key, value)?;
+    }
+    map.end()
+}

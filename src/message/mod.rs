@@ -1,0 +1,1 @@
+//! Messages about the input: what is wrong, where, and what to do.

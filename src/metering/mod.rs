@@ -1,0 +1,1 @@
+//! Meter logs into clean interval tables.

@@ -1,0 +1,1 @@
+//! The report: results in, one self-contained HTML page out.

@@ -1,0 +1,5 @@
+//! The installation as declared.
+
+mod connection;
+
+pub use connection::{Connection, NotAConnection};
