@@ -1,1 +1,98 @@
-//! Messages about the input: what is wrong, where, and what to do.
+//! Messages about the input: what is wrong, where, what was expected, what to do.
+//!
+//! Readers put [`Message`]s into a [`Messages`] collector and go on, so that one run shows all
+//! that is wrong in all files. Drawing is left to one function; nothing here prints.
+
+mod collector;
+mod place;
+mod suggest;
+
+pub use collector::{InputErrors, Messages};
+pub use place::Place;
+pub use suggest::{closest, did_you_mean};
+
+use serde::Serialize;
+
+/// How serious a message is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Level {
+    /// The work cannot be done with this input.
+    Error,
+    /// The work was done; the reader should know this.
+    Warning,
+}
+
+/// One thing that is wrong or odd in the input.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Message {
+    /// How serious it is.
+    pub level: Level,
+    /// Kebab-case name of the rule that was broken.
+    pub name: &'static str,
+    /// What is wrong, a sentence that makes sense alone.
+    #[serde(rename = "message")]
+    pub text: String,
+    /// Where, if it has a place.
+    #[serde(flatten)]
+    pub place: Option<Place>,
+    /// What was expected, what was found; drawn beside the place.
+    pub expected: String,
+    /// Background the reader may lack.
+    pub note: Option<String>,
+    /// The one action that mends it.
+    pub help: Option<String>,
+}
+
+impl Message {
+    /// An error.
+    pub fn error(name: &'static str, text: impl Into<String>) -> Self {
+        Message::new(Level::Error, name, text)
+    }
+
+    /// A warning.
+    pub fn warning(name: &'static str, text: impl Into<String>) -> Self {
+        Message::new(Level::Warning, name, text)
+    }
+
+    fn new(level: Level, name: &'static str, text: impl Into<String>) -> Self {
+        Message {
+            level,
+            name,
+            text: text.into(),
+            place: None,
+            expected: String::new(),
+            note: None,
+            help: None,
+        }
+    }
+
+    /// Points at a place and says what was expected there.
+    #[must_use]
+    pub fn at(mut self, place: Place, expected: impl Into<String>) -> Self {
+        self.place = Some(place);
+        self.expected = expected.into();
+        self
+    }
+
+    /// Adds background.
+    #[must_use]
+    pub fn note(mut self, note: impl Into<String>) -> Self {
+        self.note = Some(note.into());
+        self
+    }
+
+    /// Adds the action that mends it.
+    #[must_use]
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Adds the action that mends it, where there is one.
+    #[must_use]
+    pub fn maybe_help(mut self, help: Option<String>) -> Self {
+        self.help = help;
+        self
+    }
+}

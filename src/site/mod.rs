@@ -1,5 +1,34 @@
-//! The installation as declared.
+//! The installation as declared: supply, boards, circuits, machines, meters, schedules.
+//!
+//! In: a site folder with `site.toml` and `machines.csv`. Out: a validated [`Site`], or every
+//! fault of both files with its place. Nothing here looks at measured data.
 
 mod connection;
+mod device;
+mod machine;
+mod meter;
+mod node;
+mod quantity;
+mod read;
+mod read_machines;
+mod read_meters;
+mod read_schedules;
+mod read_supply;
+mod read_tree;
+mod schedule;
+#[expect(
+    clippy::module_inception,
+    reason = "the type that the room is named after"
+)]
+mod site;
+mod table;
 
 pub use connection::{Connection, NotAConnection};
+pub use device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
+pub use machine::{Machine, Rating};
+pub use meter::{ColumnUse, Meter, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
+pub use node::{Measured, Node};
+pub use quantity::{Kind, Quantity};
+pub use read::read_site;
+pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
+pub use site::{Board, CableSize, Circuit, Site, Supply};

@@ -1,0 +1,120 @@
+//! Protective devices and conductors as declared.
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::Serialize;
+
+/// What kind of protective device.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub enum DeviceKind {
+    /// General-purpose fuse (IEC 60269).
+    #[serde(rename = "gG")]
+    Gg,
+    /// Circuit-breaker, type B (IEC 60898-1).
+    B,
+    /// Circuit-breaker, type C.
+    C,
+    /// Circuit-breaker, type D.
+    D,
+}
+
+/// A protective device: kind and rated current.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ProtectiveDevice {
+    /// Its kind.
+    pub kind: DeviceKind,
+    /// Rated current I_n. [A]
+    pub rated_a: f64,
+}
+
+impl fmt::Display for ProtectiveDevice {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let kind = match self.kind {
+            DeviceKind::Gg => "gG",
+            DeviceKind::B => "B",
+            DeviceKind::C => "C",
+            DeviceKind::D => "D",
+        };
+        write!(f, "{kind} {}", self.rated_a)
+    }
+}
+
+/// Text that names no protective device.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "`{0}` is not a protective device: write its kind and rated current, such as `gG 32` or `C 16`"
+)]
+pub struct NotADevice(pub String);
+
+impl FromStr for ProtectiveDevice {
+    type Err = NotADevice;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let wrong = || NotADevice(text.to_owned());
+        let trimmed = text.trim();
+        let split = trimmed
+            .find(|c: char| c.is_ascii_digit())
+            .ok_or_else(wrong)?;
+        let kind = match trimmed[..split].trim().to_ascii_lowercase().as_str() {
+            "gg" => DeviceKind::Gg,
+            "b" => DeviceKind::B,
+            "c" => DeviceKind::C,
+            "d" => DeviceKind::D,
+            _ => return Err(wrong()),
+        };
+        let amps = trimmed[split..].trim_end_matches(['A', 'a']).trim();
+        let rated_a: f64 = amps.parse().map_err(|_| wrong())?;
+        if rated_a.is_finite() && rated_a > 0.0 {
+            Ok(ProtectiveDevice { kind, rated_a })
+        } else {
+            Err(wrong())
+        }
+    }
+}
+
+/// Conductor material.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Conductor {
+    /// Copper.
+    Copper,
+    /// Aluminium.
+    Aluminium,
+}
+
+/// A cable or feeder as declared.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Cable {
+    /// Length, one way. [m]
+    pub length_m: f64,
+    /// Cross-section of a phase conductor. [mm²]
+    pub phase_mm2: f64,
+    /// Cross-section of the neutral. [mm²]
+    pub neutral_mm2: f64,
+    /// Material.
+    pub conductor: Conductor,
+    /// Current-carrying capacity before derating, as declared. [A]
+    pub current_capacity_a: Option<f64>,
+    /// Factor for grouping, ambient temperature and the like.
+    pub derating: f64,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn devices_read_in_the_ways_people_write_them() {
+        let gg = ProtectiveDevice {
+            kind: DeviceKind::Gg,
+            rated_a: 32.0,
+        };
+        for text in ["gG 32", "gg32", " gG 32 A", "GG 32A"] {
+            assert_eq!(text.parse(), Ok(gg), "{text}");
+        }
+        for text in ["", "32", "E 16", "gG", "C 0", "C -16", "C 16/2"] {
+            assert!(text.parse::<ProtectiveDevice>().is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,110 @@
+//! Meters as declared: what they measure, where their logs lie, how to read them.
+
+use super::node::Measured;
+use super::quantity::Quantity;
+
+/// What a reading stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Readings {
+    /// The mean over the interval.
+    Average,
+    /// The value at the moment of the time stamp.
+    Instant,
+}
+
+/// Which end of the interval the time stamp marks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stamp {
+    /// The start.
+    Start,
+    /// The end.
+    End,
+}
+
+/// How time stamps are written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum TimeFormat {
+    /// ISO 8601, with or without offset.
+    Iso,
+    /// Seconds since 1970-01-01 UTC.
+    UnixSeconds,
+    /// Milliseconds since 1970-01-01 UTC.
+    UnixMillis,
+    /// A strftime pattern.
+    Pattern(String),
+}
+
+/// Which clock the time stamps follow.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Zone {
+    /// The site's local time.
+    Local,
+    /// A fixed offset from UTC, seconds east.
+    Offset(i32),
+}
+
+/// What to do with the hour that autumn repeats.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RepeatedHour {
+    /// Told apart by the order of the rows.
+    ByOrder,
+    /// Refused.
+    Error,
+}
+
+/// The time column.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TimeColumn {
+    /// Its name; `None`: recognised.
+    pub column: Option<String>,
+    /// How times are written.
+    pub format: TimeFormat,
+    /// Which clock they follow.
+    pub zone: Zone,
+    /// `00:00` closes the day that the label names.
+    pub midnight_closes_day: bool,
+    /// What to do with the repeated hour.
+    pub repeated_hour: RepeatedHour,
+}
+
+/// Which column of the log holds a quantity.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ColumnUse {
+    /// The quantity.
+    pub quantity: Quantity,
+    /// The column's name in the log.
+    pub column: String,
+    /// Factor to the quantity's unit.
+    pub scale: f64,
+}
+
+/// A meter as declared.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Meter {
+    /// Unique name.
+    pub id: String,
+    /// What it measures.
+    pub measures: Measured,
+    /// Path or glob of its logs, inside the site folder.
+    pub files: String,
+    /// What a reading stands for.
+    pub readings: Readings,
+    /// Which end of the interval the stamp marks.
+    pub stamp: Stamp,
+    /// The time column.
+    pub time: TimeColumn,
+    /// Cell separator; `None`: detected.
+    pub separator: Option<u8>,
+    /// Decimal sign; `None`: detected.
+    pub decimal: Option<u8>,
+    /// Texts that stand for no reading, besides the usual ones.
+    pub missing: Vec<String>,
+    /// Does the log begin with a header?
+    pub header: bool,
+    /// Current-transformer correction.
+    pub ratio: f64,
+    /// Accuracy class (IEC 62053). [%]
+    pub class_pct: Option<f64>,
+    /// Declared columns; empty: recognised.
+    pub columns: Vec<ColumnUse>,
+}

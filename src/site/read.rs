@@ -1,0 +1,266 @@
+//! Reads a site folder: site.toml, then machines.csv, then joins the two.
+
+use std::path::Path;
+
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+use toml::de::DeTable;
+
+use super::read_machines::{self, Context};
+use super::read_meters::{self, MeterDraft};
+use super::read_schedules;
+use super::read_supply;
+use super::read_tree::{self, Tree};
+use super::site::{CableSize, Site};
+use super::table::{Located, Source, Table};
+use crate::message::{InputErrors, Message, Messages, Place, did_you_mean};
+
+/// Reads and validates a site folder.
+///
+/// # Errors
+///
+/// [`InputErrors`] with everything that is wrong in both files.
+pub fn read_site(folder: &Path) -> Result<(Site, Messages), InputErrors> {
+    let mut messages = Messages::new();
+    let site = read_into(folder, &mut messages);
+    let messages = messages.into_result()?;
+    match site {
+        Some(site) => Ok((site, messages)),
+        None => Err(InputErrors(messages)),
+    }
+}
+
+/// Text of a file of the site, with a message where it cannot be had.
+pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
+    let path = folder.join(name);
+    match std::fs::read(&path) {
+        Ok(bytes) => match String::from_utf8(bytes) {
+            Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
+            Err(error) => {
+                let valid = error.utf8_error().valid_up_to();
+                let bytes = error.into_bytes();
+                let line = 1 + bytes[..valid].iter().filter(|&&byte| byte == b'\n').count();
+                messages.push(
+                    Message::error("not-utf-8", format!("`{name}` is not UTF-8 text"))
+                        .at(Place::file(format!("{name}:{line}")), "")
+                        .help("save the file as UTF-8"),
+                );
+                None
+            }
+        },
+        Err(error) => {
+            let message = Message::error(
+                "cannot-read",
+                format!("cannot read `{}`: {error}", path.display()),
+            );
+            let message = if error.kind() == std::io::ErrorKind::NotFound {
+                message
+                    .note("a site is a folder with `site.toml` and `machines.csv`")
+                    .help("check the folder's name")
+            } else {
+                message
+            };
+            messages.push(message);
+            None
+        }
+    }
+}
+
+fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
+    let text = read_text(folder, "site.toml", messages)?;
+    let (document, faults) = DeTable::parse_recoverable(&text);
+    let source = Source::new("site.toml", &text);
+    for fault in &faults {
+        source.push(
+            Message::error(
+                "not-toml",
+                format!("`site.toml` is not valid TOML: {}", fault.message()),
+            )
+            .at(
+                source.place(&fault.span().unwrap_or(0..0)),
+                "cannot be understood from here",
+            ),
+        );
+    }
+    let root = Table::new(&source, document.get_ref(), 0..0, "");
+    let draft = if faults.is_empty() {
+        read_document(&root, folder)
+    } else {
+        None
+    };
+    let site = draft.and_then(|draft| join(draft, folder, &source, messages));
+    messages.append(source.into_messages());
+    if site.is_none() && !messages.has_errors() {
+        messages.push(Message::error("incomplete", "the site could not be read"));
+    }
+    site
+}
+
+/// Everything of site.toml; meters are resolved once the machines are known.
+struct Draft {
+    site: Site,
+    meters: Vec<MeterDraft>,
+}
+
+fn read_document(root: &Table<'_, '_>, folder: &Path) -> Option<Draft> {
+    let head = root.table("site");
+    if head.is_none() && root.value("site").is_none() {
+        root.source.push(
+            Message::error("missing-table", "`site.toml` needs the table `[site]`")
+                .at(Place::file("site.toml"), "")
+                .help("add `[site]` with `name = \"…\"` and `timezone = \"Europe/London\"`"),
+        );
+    }
+    let head = head.map(|table| read_head(&table));
+    let supply = read_supply::read(root);
+    let tree = read_tree::read(root);
+    let schedules = read_schedules::read(root);
+    let cable_sizes = read_cable_sizes(root);
+    let meters = read_meters::read(root);
+    // Their values are read by the rooms that use them.
+    root.allow(&["tariff", "known"]);
+    root.finish();
+    let (head, supply) = (head?, supply?);
+    let Tree { boards, circuits } = tree;
+    Some(Draft {
+        site: Site {
+            folder: folder.to_owned(),
+            name: head.name,
+            timezone: head.timezone,
+            currency: head.currency,
+            carbon_g_per_kwh: head.carbon_g_per_kwh,
+            demand_window_min: head.demand_window_min,
+            holidays: head.holidays,
+            supply,
+            boards,
+            circuits,
+            schedules,
+            cable_sizes,
+            meters: Vec::new(),
+            machines: Vec::new(),
+        },
+        meters,
+    })
+}
+
+struct Head {
+    name: String,
+    timezone: Tz,
+    currency: Option<String>,
+    carbon_g_per_kwh: Option<f64>,
+    demand_window_min: u32,
+    holidays: Vec<NaiveDate>,
+}
+
+fn read_head(table: &Table<'_, '_>) -> Head {
+    let name = table.required_text("name", "Ferry Lane Joinery");
+    let timezone = table
+        .text("timezone")
+        .and_then(|zone| read_zone(table.source, &zone));
+    let currency = table.text("currency").and_then(|code| {
+        let is_code = code.value.len() == 3 && code.value.bytes().all(|b| b.is_ascii_uppercase());
+        if !is_code {
+            table.source.push(
+                Message::error(
+                    "currency",
+                    format!("`{}` is not a currency code", code.value),
+                )
+                .at(
+                    table.source.place(&code.span),
+                    "expected three capital letters (ISO 4217), such as GBP",
+                ),
+            );
+        }
+        is_code.then_some(code.value)
+    });
+    let carbon_g_per_kwh = table.number("carbon_g_per_kwh", 0.0..=5000.0, "g/kWh");
+    let demand_window_min = table
+        .whole("demand_window_min", 1..=60)
+        .and_then(|window| {
+            if [15, 30, 60].contains(&window.value) {
+                return Some(window.value);
+            }
+            table.source.push(
+                Message::error("demand-window", "`demand_window_min` must be 15, 30 or 60").at(
+                    table.source.place(&window.span),
+                    format!("expected 15, 30 or 60 minutes, found {}", window.value),
+                ),
+            );
+            None
+        })
+        .unwrap_or(30);
+    let holidays = table
+        .texts("holidays")
+        .iter()
+        .filter_map(|date| read_date(table.source, date))
+        .collect();
+    table.finish();
+    Head {
+        name: name.map(|name| name.value).unwrap_or_default(),
+        timezone: timezone.unwrap_or(Tz::UTC),
+        currency,
+        carbon_g_per_kwh,
+        demand_window_min,
+        holidays,
+    }
+}
+
+fn read_zone(source: &Source<'_>, zone: &Located<String>) -> Option<Tz> {
+    if let Ok(zone) = zone.value.parse::<Tz>() {
+        return Some(zone);
+    }
+    let names = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
+    source.push(
+        Message::error("timezone", format!("unknown time zone `{}`", zone.value))
+            .at(
+                source.place(&zone.span),
+                "expected an IANA name such as `Europe/London`",
+            )
+            .maybe_help(did_you_mean(&zone.value, names)),
+    );
+    None
+}
+
+fn read_date(source: &Source<'_>, date: &Located<String>) -> Option<NaiveDate> {
+    if let Ok(date) = NaiveDate::parse_from_str(&date.value, "%Y-%m-%d") {
+        return Some(date);
+    }
+    source.push(
+        Message::error("date", format!("`{}` is not a date", date.value)).at(
+            source.place(&date.span),
+            "expected a date such as `2026-12-25`",
+        ),
+    );
+    None
+}
+
+fn read_cable_sizes(root: &Table<'_, '_>) -> Vec<CableSize> {
+    root.tables("cable_size")
+        .iter()
+        .filter_map(|table| {
+            let mm2 = table.required_number("mm2", 0.5..=1000.0, "mm²", "10");
+            let amps =
+                table.required_number("current_capacity_a", f64::MIN_POSITIVE..=2000.0, "A", "57");
+            table.finish();
+            Some(CableSize {
+                mm2: mm2?,
+                current_capacity_a: amps?,
+            })
+        })
+        .collect()
+}
+
+/// Reads the machine list and resolves who measures what.
+fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Messages) -> Option<Site> {
+    let Draft { mut site, meters } = draft;
+    let text = read_text(folder, "machines.csv", messages)?;
+    let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
+    let context = Context {
+        site: &site,
+        meter_ids: &meter_ids,
+    };
+    let machines = read_machines::read("machines.csv", &text, &context, messages);
+    site.machines = machines;
+    site.meters = read_meters::resolve(meters, &site, source);
+    Some(site)
+}

@@ -1,0 +1,335 @@
+//! Reads `[[meter]]`; what a meter measures is resolved once the machines are known.
+
+use toml::de::DeValue;
+
+use super::meter::{ColumnUse, Meter, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
+use super::node::{Measured, Node};
+use super::quantity::Quantity;
+use super::site::Site;
+use super::table::{Located, Source, Table, number_in};
+use crate::message::{Message, did_you_mean};
+
+/// A meter whose target is still a name.
+pub(super) struct MeterDraft {
+    pub(super) id: Located<String>,
+    measures: Located<String>,
+    meter: Meter,
+}
+
+pub(super) fn read(root: &Table<'_, '_>) -> Vec<MeterDraft> {
+    let mut drafts: Vec<MeterDraft> = Vec::new();
+    for table in root.tables("meter") {
+        let Some(draft) = read_meter(&table) else {
+            continue;
+        };
+        if drafts.iter().any(|known| known.id.value == draft.id.value) {
+            root.source.push(
+                Message::error(
+                    "duplicate-id",
+                    format!("two meters are called `{}`", draft.id.value),
+                )
+                .at(root.source.place(&draft.id.span), "used before"),
+            );
+        }
+        drafts.push(draft);
+    }
+    drafts
+}
+
+fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
+    let id = table.required_text("id", "main");
+    let measures = table.required_text("measures", "supply");
+    let files = table.required_text("files", "meters/main-*.csv");
+    if let Some(files) = &files {
+        refuse_outside(table, files);
+    }
+    let readings = table.word(
+        "readings",
+        &[
+            ("average", Readings::Average),
+            ("instant", Readings::Instant),
+        ],
+    );
+    let stamp = table.word("stamp", &[("start", Stamp::Start), ("end", Stamp::End)]);
+    let time = table.table("time");
+    let time = time.as_ref().map(read_time).unwrap_or(TimeColumn {
+        column: None,
+        format: TimeFormat::Iso,
+        zone: Zone::Local,
+        midnight_closes_day: false,
+        repeated_hour: RepeatedHour::ByOrder,
+    });
+    let separator = single_byte(table, "separator");
+    let decimal = single_byte(table, "decimal");
+    let missing = table
+        .texts("missing")
+        .into_iter()
+        .map(|text| text.value)
+        .collect();
+    let header = table.flag("header").unwrap_or(true);
+    let ratio = table
+        .number("ratio", f64::MIN_POSITIVE..=100_000.0, "")
+        .unwrap_or(1.0);
+    let class_pct = read_class(table);
+    let columns = table.table("columns");
+    let columns = columns.as_ref().map(read_columns).unwrap_or_default();
+    table.finish();
+    let id = id?;
+    Some(MeterDraft {
+        measures: measures?,
+        meter: Meter {
+            id: id.value.clone(),
+            measures: Measured::SUPPLY,
+            files: files?.value,
+            readings: readings.unwrap_or(Readings::Average),
+            stamp: stamp.unwrap_or(Stamp::End),
+            time,
+            separator,
+            decimal,
+            missing,
+            header,
+            ratio,
+            class_pct,
+            columns,
+        },
+        id,
+    })
+}
+
+/// Only files of the site are read.
+fn refuse_outside(table: &Table<'_, '_>, files: &Located<String>) {
+    let path = files.value.replace('\\', "/");
+    let outside = path.starts_with('/')
+        || path.chars().nth(1) == Some(':')
+        || path.split('/').any(|part| part == "..");
+    if outside {
+        table.source.push(
+            Message::error(
+                "outside-site",
+                format!("`{}` leads outside the site folder", files.value),
+            )
+            .at(
+                table.source.place(&files.span),
+                "expected a path inside the site folder",
+            )
+            .help("copy the logs into the site folder, such as `meters/`"),
+        );
+    }
+}
+
+fn single_byte(table: &Table<'_, '_>, key: &'static str) -> Option<u8> {
+    let text = table.text(key)?;
+    let word = if text.value == "tab" {
+        "\t"
+    } else {
+        &text.value
+    };
+    if let [byte] = word.as_bytes() {
+        return Some(*byte);
+    }
+    table.source.push(
+        Message::error("single-character", format!("`{key}` must be one character")).at(
+            table.source.place(&text.span),
+            "expected one character such as `;`, or `tab`",
+        ),
+    );
+    None
+}
+
+/// The class is a text such as `1` or `0.5S`; a bare number is understood too.
+fn read_class(table: &Table<'_, '_>) -> Option<f64> {
+    let value = table.either("class")?;
+    let text = match value.get_ref() {
+        DeValue::String(text) => text.to_string(),
+        DeValue::Integer(number) => number.to_string(),
+        DeValue::Float(number) => number.to_string(),
+        _ => String::new(),
+    };
+    let percent: Option<f64> = text.trim_end_matches(['S', 's']).trim().parse().ok();
+    let percent = percent.filter(|percent| (0.05..=5.0).contains(percent));
+    if percent.is_none() {
+        table.source.push(
+            Message::error("accuracy-class", "`class` is not an accuracy class").at(
+                table.source.place(&value.span()),
+                "expected a class of IEC 62053 such as \"1\" or \"0.5S\"",
+            ),
+        );
+    }
+    percent
+}
+
+fn read_time(table: &Table<'_, '_>) -> TimeColumn {
+    let column = table.text("column").map(|column| column.value);
+    let format =
+        table
+            .text("format")
+            .map_or(TimeFormat::Iso, |format| match format.value.as_str() {
+                "unix-s" => TimeFormat::UnixSeconds,
+                "unix-ms" => TimeFormat::UnixMillis,
+                _ => {
+                    check_pattern(table.source, &format);
+                    TimeFormat::Pattern(format.value)
+                }
+            });
+    let zone = table.text("zone").map_or(Zone::Local, |zone| {
+        read_zone(&zone.value).unwrap_or_else(|| {
+            table.source.push(
+                Message::error("time-zone", format!("`{}` is not a clock", zone.value)).at(
+                    table.source.place(&zone.span),
+                    "expected `local`, `UTC` or an offset such as `+01:00`",
+                ),
+            );
+            Zone::Local
+        })
+    });
+    let midnight_closes_day = table
+        .word("midnight", &[("closes-day", true), ("opens-day", false)])
+        .unwrap_or(false);
+    let repeated_hour = table
+        .word(
+            "repeated_hour",
+            &[
+                ("by-order", RepeatedHour::ByOrder),
+                ("error", RepeatedHour::Error),
+            ],
+        )
+        .unwrap_or(RepeatedHour::ByOrder);
+    table.finish();
+    TimeColumn {
+        column,
+        format,
+        zone,
+        midnight_closes_day,
+        repeated_hour,
+    }
+}
+
+fn check_pattern(source: &Source<'_>, format: &Located<String>) {
+    use chrono::format::{Item, StrftimeItems};
+    let wrong = StrftimeItems::new(&format.value).any(|item| matches!(item, Item::Error));
+    if wrong || !format.value.contains('%') {
+        source.push(
+            Message::error(
+                "time-format",
+                format!("`{}` is not a time format", format.value),
+            )
+            .at(
+                source.place(&format.span),
+                "expected a pattern such as `%Y-%m-%d %H:%M`, or `unix-s`, `unix-ms`",
+            ),
+        );
+    }
+}
+
+fn read_zone(text: &str) -> Option<Zone> {
+    match text {
+        "local" => Some(Zone::Local),
+        "UTC" | "utc" | "Z" => Some(Zone::Offset(0)),
+        _ => {
+            let sign = match text.as_bytes().first()? {
+                b'+' => 1,
+                b'-' => -1,
+                _ => return None,
+            };
+            let (hours, minutes) = text[1..].split_once(':')?;
+            let (hours, minutes): (i32, i32) = (hours.parse().ok()?, minutes.parse().ok()?);
+            (hours <= 14 && minutes < 60)
+                .then_some(Zone::Offset(sign * (hours * 3600 + minutes * 60)))
+        }
+    }
+}
+
+fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
+    let mut columns = Vec::new();
+    for key in table.keys() {
+        let Some(quantity) = Quantity::from_name(&key.value) else {
+            let names: Vec<String> = Quantity::all().iter().map(ToString::to_string).collect();
+            table.source.push(
+                Message::error(
+                    "unknown-quantity",
+                    format!("unknown quantity `{}`", key.value),
+                )
+                .at(
+                    table.source.place(&key.span),
+                    "not a quantity that a meter may log",
+                )
+                .maybe_help(did_you_mean(&key.value, names.iter().map(String::as_str))),
+            );
+            continue;
+        };
+        let Some(value) = table.value(&key.value) else {
+            continue;
+        };
+        let (column, scale) = match value.get_ref() {
+            DeValue::String(column) => (Some(column.to_string()), 1.0),
+            DeValue::Integer(number) => (Some(number.to_string()), 1.0),
+            _ => {
+                let Some(detail) = table.as_table(&key.value, value) else {
+                    continue;
+                };
+                let column = detail.required_text("column", "P1").map(|text| text.value);
+                let scale = detail.either("scale").map_or(Some(1.0), |scale| {
+                    number_in(&detail, "scale", scale, -1e9..=1e9, "")
+                });
+                detail.finish();
+                (column, scale.unwrap_or(1.0))
+            }
+        };
+        if let Some(column) = column {
+            columns.push(ColumnUse {
+                quantity,
+                column,
+                scale,
+            });
+        }
+    }
+    columns
+}
+
+/// Turns the names of what is measured into places.
+pub(super) fn resolve(drafts: Vec<MeterDraft>, site: &Site, source: &Source<'_>) -> Vec<Meter> {
+    drafts
+        .into_iter()
+        .map(|draft| {
+            let measures = find(site, &draft.measures.value).unwrap_or_else(|| {
+                let names = site
+                    .nodes()
+                    .into_iter()
+                    .map(|node| site.node_name(node))
+                    .chain(site.machines.iter().map(|machine| machine.name.as_str()));
+                source.push(
+                    Message::error(
+                        "unknown-target",
+                        format!(
+                            "meter `{}` measures `{}`, which does not exist",
+                            draft.id.value, draft.measures.value
+                        ),
+                    )
+                    .at(
+                        source.place(&draft.measures.span),
+                        "expected `supply` or the name of a board, circuit or machine",
+                    )
+                    .maybe_help(did_you_mean(&draft.measures.value, names)),
+                );
+                Measured::SUPPLY
+            });
+            Meter {
+                measures,
+                ..draft.meter
+            }
+        })
+        .collect()
+}
+
+fn find(site: &Site, name: &str) -> Option<Measured> {
+    let node = site
+        .nodes()
+        .into_iter()
+        .find(|&node: &Node| site.node_name(node) == name);
+    node.map(Measured::Node).or_else(|| {
+        site.machines
+            .iter()
+            .position(|machine| machine.name == name)
+            .map(Measured::Machine)
+    })
+}

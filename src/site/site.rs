@@ -1,0 +1,192 @@
+//! The whole installation as declared.
+
+use std::path::PathBuf;
+
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+
+use super::connection::Connection;
+use super::device::{Cable, ProtectiveDevice};
+use super::machine::Machine;
+use super::meter::Meter;
+use super::node::{Measured, Node};
+use super::schedule::Schedule;
+
+/// The supply: line voltage, limits and what marks the conductors.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supply {
+    /// Nominal voltage between lines. [V]
+    pub line_voltage_v: f64,
+    /// Frequency. [Hz]
+    pub frequency_hz: f64,
+    /// Fuse or agreed capacity, per phase. [A]
+    pub phase_limit_a: f64,
+    /// Limit of the neutral. [A]
+    pub neutral_limit_a: f64,
+    /// Rated power of the transformer. [kVA]
+    pub transformer_kva: Option<f64>,
+    /// What marks L1, L2, L3 and N, in the site's own words.
+    pub conductor_marks: Option<[String; 4]>,
+}
+
+impl Supply {
+    /// Nominal voltage between phase and neutral, U0. [V]
+    pub fn phase_voltage_v(&self) -> f64 {
+        self.line_voltage_v / 3.0_f64.sqrt()
+    }
+}
+
+/// A distribution board.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Board {
+    /// Unique name.
+    pub id: String,
+    /// Where it is fed from.
+    pub fed_from: Node,
+    /// Limit per phase. [A]
+    pub phase_limit_a: Option<f64>,
+    /// Limit of the neutral. [A]
+    pub neutral_limit_a: Option<f64>,
+    /// Single-pole ways on L1, L2, L3; `None`: not limited.
+    pub ways: Option<[u32; 3]>,
+    /// Its feeder.
+    pub feeder: Option<Cable>,
+}
+
+/// A circuit of a board.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Circuit {
+    /// Unique name.
+    pub id: String,
+    /// The board it leaves (or the supply).
+    pub board: Node,
+    /// Its phases; all that is on a one- or two-phase circuit moves with it.
+    pub phases: Connection,
+    /// May its phase be changed?
+    pub movable: bool,
+    /// Its protective device.
+    pub protective_device: Option<ProtectiveDevice>,
+    /// Its cable.
+    pub cable: Option<Cable>,
+    /// Largest voltage drop that is accepted. [%]
+    pub voltage_drop_limit_pct: f64,
+    /// What it is used for.
+    pub usage: Option<String>,
+}
+
+/// A cable size of the user's own table.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CableSize {
+    /// Cross-section. [mm²]
+    pub mm2: f64,
+    /// Current-carrying capacity. [A]
+    pub current_capacity_a: f64,
+}
+
+/// The installation as declared.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Site {
+    /// The folder it was read from.
+    pub folder: PathBuf,
+    /// Its name.
+    pub name: String,
+    /// Zone that decides days, shifts and tariff bands.
+    pub timezone: Tz,
+    /// ISO 4217 code.
+    pub currency: Option<String>,
+    /// The user's own factor. [g/kWh]
+    pub carbon_g_per_kwh: Option<f64>,
+    /// Length of a demand block. [min]
+    pub demand_window_min: u32,
+    /// Days on which no schedule starts.
+    pub holidays: Vec<NaiveDate>,
+    /// The supply.
+    pub supply: Supply,
+    /// Boards, in file order.
+    pub boards: Vec<Board>,
+    /// Circuits, in file order.
+    pub circuits: Vec<Circuit>,
+    /// Schedules, in file order.
+    pub schedules: Vec<Schedule>,
+    /// The user's cable table.
+    pub cable_sizes: Vec<CableSize>,
+    /// Meters, in file order.
+    pub meters: Vec<Meter>,
+    /// Machines, in list order.
+    pub machines: Vec<Machine>,
+}
+
+impl Site {
+    /// Name of a node: `supply`, or the board's or circuit's id.
+    pub fn node_name(&self, node: Node) -> &str {
+        match node {
+            Node::Supply => "supply",
+            Node::Board(index) => &self.boards[index].id,
+            Node::Circuit(index) => &self.circuits[index].id,
+        }
+    }
+
+    /// Name of what a meter measures.
+    pub fn measured_name(&self, measured: Measured) -> &str {
+        match measured {
+            Measured::Node(node) => self.node_name(node),
+            Measured::Machine(index) => &self.machines[index].name,
+        }
+    }
+
+    /// The node above, `None` for the supply.
+    pub fn parent(&self, node: Node) -> Option<Node> {
+        match node {
+            Node::Supply => None,
+            Node::Board(index) => Some(self.boards[index].fed_from),
+            Node::Circuit(index) => Some(self.circuits[index].board),
+        }
+    }
+
+    /// Supply, boards and circuits, each once, in file order.
+    pub fn nodes(&self) -> Vec<Node> {
+        std::iter::once(Node::Supply)
+            .chain((0..self.boards.len()).map(Node::Board))
+            .chain((0..self.circuits.len()).map(Node::Circuit))
+            .collect()
+    }
+
+    /// Is `node` the node `above` or somewhere below it?
+    pub fn is_within(&self, node: Node, above: Node) -> bool {
+        std::iter::successors(Some(node), |&at| self.parent(at)).any(|at| at == above)
+    }
+
+    /// Limit per phase of a node: declared for supply and boards, the device of a circuit. [A]
+    pub fn phase_limit_a(&self, node: Node) -> Option<f64> {
+        match node {
+            Node::Supply => Some(self.supply.phase_limit_a),
+            Node::Board(index) => self.boards[index].phase_limit_a,
+            Node::Circuit(index) => self.circuits[index]
+                .protective_device
+                .map(|device| device.rated_a),
+        }
+    }
+
+    /// Limit of the neutral of a node. [A]
+    pub fn neutral_limit_a(&self, node: Node) -> Option<f64> {
+        match node {
+            Node::Supply => Some(self.supply.neutral_limit_a),
+            Node::Board(index) => self.boards[index].neutral_limit_a,
+            Node::Circuit(_) => None,
+        }
+    }
+
+    /// The first meter that measures something.
+    pub fn meter_of(&self, measured: Measured) -> Option<usize> {
+        self.meters
+            .iter()
+            .position(|meter| meter.measures == measured)
+    }
+
+    /// The meter whose log is the machine's profile: named in the list, or measuring it.
+    pub fn machine_meter(&self, machine: usize) -> Option<usize> {
+        self.machines[machine]
+            .meter
+            .or_else(|| self.meter_of(Measured::Machine(machine)))
+    }
+}
