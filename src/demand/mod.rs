@@ -2,6 +2,7 @@
 
 mod result;
 
+pub use crate::metering::QualityEntry;
 pub use result::{
-    DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, QualityEntry, Reconciliation,
+    DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };

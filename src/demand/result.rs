@@ -3,22 +3,7 @@
 use chrono::{DateTime, FixedOffset, Utc};
 use serde::Serialize;
 
-/// One kind of oddity found in a log.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct QualityEntry {
-    /// Kebab-case name: `gap`, `duplicate`, `unreadable-cell`, …
-    pub kind: String,
-    /// How often.
-    pub count: u64,
-    /// First time it was seen.
-    #[serde(serialize_with = "crate::export::utc_option")]
-    pub first: Option<DateTime<Utc>>,
-    /// Last time it was seen.
-    #[serde(serialize_with = "crate::export::utc_option")]
-    pub last: Option<DateTime<Utc>>,
-    /// What was seen and what was done with it, in one sentence.
-    pub note: String,
-}
+use crate::metering::QualityEntry;
 
 /// Energy, demand and unbalance of one meter.
 #[derive(Clone, Debug, PartialEq, Serialize)]

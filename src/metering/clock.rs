@@ -166,14 +166,22 @@ impl Clock {
     }
 
     fn offset_of_hour(&self, hour: i64) -> HourOffset {
-        let (first, last) = (self.offset_at(hour * 3600), self.offset_at(hour * 3600 + 3599));
+        let (first, last) = (
+            self.offset_at(hour * 3600),
+            self.offset_at(hour * 3600 + 3599),
+        );
         match (first, last) {
             (HourOffset::One(a), HourOffset::One(b)) if a == b => first,
-            (HourOffset::Two { earlier: a, later: b }, HourOffset::Two { earlier: c, later: d })
-                if a == c && b == d =>
-            {
-                first
-            }
+            (
+                HourOffset::Two {
+                    earlier: a,
+                    later: b,
+                },
+                HourOffset::Two {
+                    earlier: c,
+                    later: d,
+                },
+            ) if a == c && b == d => first,
             (HourOffset::Skipped(a), HourOffset::Skipped(b)) if a == b => first,
             _ => HourOffset::Mixed,
         }
@@ -196,7 +204,9 @@ impl Clock {
                 self.site_zone
                     .offset_from_local_datetime(&before)
                     .earliest()
-                    .map_or(HourOffset::Mixed, |offset| HourOffset::Skipped(east(offset)))
+                    .map_or(HourOffset::Mixed, |offset| {
+                        HourOffset::Skipped(east(offset))
+                    })
             }
         }
     }
@@ -243,7 +253,10 @@ fn digits(cell: &mut &[u8], most: usize) -> Option<u32> {
     }
     let (head, rest) = cell.split_at(count);
     *cell = rest;
-    Some(head.iter().fold(0, |number, byte| number * 10 + u32::from(byte - b'0')))
+    Some(
+        head.iter()
+            .fold(0, |number, byte| number * 10 + u32::from(byte - b'0')),
+    )
 }
 
 fn read_fields(mut cell: &[u8], fields: &[Field]) -> Option<i64> {
@@ -259,7 +272,11 @@ fn read_fields(mut cell: &[u8], fields: &[Field]) -> Option<i64> {
             Field::Second => parts.second = digits(&mut cell, 2)?,
         }
     }
-    if cell.is_empty() { parts.seconds() } else { None }
+    if cell.is_empty() {
+        parts.seconds()
+    } else {
+        None
+    }
 }
 
 /// ISO 8601 date and time; the offset east of UTC in seconds, if one is written.
@@ -273,7 +290,9 @@ fn read_iso(mut cell: &[u8]) -> Option<(i64, Option<i64>)> {
     cell = cell.strip_prefix(b"-")?;
     parts.day = digits(&mut cell, 2)?;
     if !cell.is_empty() {
-        cell = cell.strip_prefix(b"T").or_else(|| cell.strip_prefix(b" "))?;
+        cell = cell
+            .strip_prefix(b"T")
+            .or_else(|| cell.strip_prefix(b" "))?;
         parts.hour = digits(&mut cell, 2)?;
         cell = cell.strip_prefix(b":")?;
         parts.minute = digits(&mut cell, 2)?;
@@ -294,7 +313,11 @@ fn read_iso(mut cell: &[u8]) -> Option<(i64, Option<i64>)> {
             let mut rest = rest;
             let hours = digits(&mut rest, 2)?;
             rest = rest.strip_prefix(b":").unwrap_or(rest);
-            let minutes = if rest.is_empty() { 0 } else { digits(&mut rest, 2)? };
+            let minutes = if rest.is_empty() {
+                0
+            } else {
+                digits(&mut rest, 2)?
+            };
             if !rest.is_empty() || hours > 15 || minutes > 59 {
                 return None;
             }
@@ -332,7 +355,9 @@ mod tests {
     }
 
     fn utc(text: &str) -> i64 {
-        DateTime::parse_from_rfc3339(text).expect("test time").timestamp()
+        DateTime::parse_from_rfc3339(text)
+            .expect("test time")
+            .timestamp()
     }
 
     #[test]
@@ -345,19 +370,42 @@ mod tests {
             "2026-03-09 09:30",
             "2026-03-09T09:30:00.250Z",
         ] {
-            assert_eq!(clock.read(text.as_bytes()), Reading::At(utc("2026-03-09T09:30:00Z")), "{text}");
+            assert_eq!(
+                clock.read(text.as_bytes()),
+                Reading::At(utc("2026-03-09T09:30:00Z")),
+                "{text}"
+            );
         }
-        for text in ["", "soon", "2026-13-01", "2026-02-30 10:00", "2026-03-09T25:00"] {
+        for text in [
+            "",
+            "soon",
+            "2026-13-01",
+            "2026-02-30 10:00",
+            "2026-03-09T25:00",
+        ] {
             assert_eq!(clock.read(text.as_bytes()), Reading::Unreadable, "{text}");
         }
     }
 
     #[test]
     fn both_clock_changes_of_2026_in_berlin() {
-        let mut clock = clock(TimeFormat::Pattern("%d.%m.%Y %H:%M".into()), Zone::Local, false);
-        assert_eq!(clock.read(b"29.03.2026 01:45"), Reading::At(utc("2026-03-29T00:45:00Z")));
-        assert_eq!(clock.read(b"29.03.2026 02:30"), Reading::Skipped(utc("2026-03-29T01:30:00Z")));
-        assert_eq!(clock.read(b"29.03.2026 03:00"), Reading::At(utc("2026-03-29T01:00:00Z")));
+        let mut clock = clock(
+            TimeFormat::Pattern("%d.%m.%Y %H:%M".into()),
+            Zone::Local,
+            false,
+        );
+        assert_eq!(
+            clock.read(b"29.03.2026 01:45"),
+            Reading::At(utc("2026-03-29T00:45:00Z"))
+        );
+        assert_eq!(
+            clock.read(b"29.03.2026 02:30"),
+            Reading::Skipped(utc("2026-03-29T01:30:00Z"))
+        );
+        assert_eq!(
+            clock.read(b"29.03.2026 03:00"),
+            Reading::At(utc("2026-03-29T01:00:00Z"))
+        );
         assert_eq!(
             clock.read(b"25.10.2026 02:15"),
             Reading::Repeated {
@@ -365,25 +413,53 @@ mod tests {
                 later: utc("2026-10-25T01:15:00Z"),
             }
         );
-        assert_eq!(clock.read(b"25.10.2026 03:00"), Reading::At(utc("2026-10-25T02:00:00Z")));
+        assert_eq!(
+            clock.read(b"25.10.2026 03:00"),
+            Reading::At(utc("2026-10-25T02:00:00Z"))
+        );
     }
 
     #[test]
     fn midnight_in_its_three_writings() {
         let pattern = || TimeFormat::Pattern("%Y-%m-%d %H:%M:%S".into());
         let mut plain = clock(pattern(), Zone::Offset(0), false);
-        assert_eq!(plain.read(b"2024-02-28 24:00:00"), Reading::At(utc("2024-02-29T00:00:00Z")));
-        assert_eq!(plain.read(b"2024-02-29 00:00:00"), Reading::At(utc("2024-02-29T00:00:00Z")));
+        assert_eq!(
+            plain.read(b"2024-02-28 24:00:00"),
+            Reading::At(utc("2024-02-29T00:00:00Z"))
+        );
+        assert_eq!(
+            plain.read(b"2024-02-29 00:00:00"),
+            Reading::At(utc("2024-02-29T00:00:00Z"))
+        );
         let mut closing = clock(pattern(), Zone::Offset(0), true);
-        assert_eq!(closing.read(b"2024-02-28 00:00:00"), Reading::At(utc("2024-02-29T00:00:00Z")));
-        assert_eq!(closing.read(b"2024-02-28 00:15:00"), Reading::At(utc("2024-02-28T00:15:00Z")));
+        assert_eq!(
+            closing.read(b"2024-02-28 00:00:00"),
+            Reading::At(utc("2024-02-29T00:00:00Z"))
+        );
+        assert_eq!(
+            closing.read(b"2024-02-28 00:15:00"),
+            Reading::At(utc("2024-02-28T00:15:00Z"))
+        );
     }
 
     #[test]
     fn unix_seconds_millis_and_odd_patterns() {
-        assert_eq!(clock(TimeFormat::UnixSeconds, Zone::Local, false).read(b"1773048600"), Reading::At(1_773_048_600));
-        assert_eq!(clock(TimeFormat::UnixMillis, Zone::Local, false).read(b"1773048600000"), Reading::At(1_773_048_600));
-        let mut odd = clock(TimeFormat::Pattern("%d-%b-%Y %I:%M %p".into()), Zone::Offset(3600), false);
-        assert_eq!(odd.read(b"09-Mar-2026 10:30 AM"), Reading::At(utc("2026-03-09T09:30:00Z")));
+        assert_eq!(
+            clock(TimeFormat::UnixSeconds, Zone::Local, false).read(b"1773048600"),
+            Reading::At(1_773_048_600)
+        );
+        assert_eq!(
+            clock(TimeFormat::UnixMillis, Zone::Local, false).read(b"1773048600000"),
+            Reading::At(1_773_048_600)
+        );
+        let mut odd = clock(
+            TimeFormat::Pattern("%d-%b-%Y %I:%M %p".into()),
+            Zone::Offset(3600),
+            false,
+        );
+        assert_eq!(
+            odd.read(b"09-Mar-2026 10:30 AM"),
+            Reading::At(utc("2026-03-09T09:30:00Z"))
+        );
     }
 }

@@ -1,0 +1,96 @@
+//! A meter's log as a clean table: one row per interval, ascending, unknown where unknown.
+
+use polars::prelude::{Column, DataFrame, DataType, NamedFrom, Series, TimeUnit, TimeZone};
+
+use super::accumulate::Column as Gathered;
+use crate::electrical::Phase;
+use crate::site::Quantity;
+
+/// One row per base interval that has readings. The frame's columns are `start` (UTC) and the
+/// quantities by name, with nulls where nothing was logged.
+#[derive(Clone, Debug)]
+pub struct IntervalTable {
+    starts: Vec<i64>,
+    interval_s: u32,
+    frame: DataFrame,
+}
+
+impl IntervalTable {
+    pub(super) fn new(starts: Vec<i64>, interval_s: u32, columns: Vec<Gathered>) -> IntervalTable {
+        let millis: Vec<i64> = starts.iter().map(|start| start * 1000).collect();
+        let start = Series::new("start".into(), millis)
+            .cast(&DataType::Datetime(
+                TimeUnit::Milliseconds,
+                Some(TimeZone::UTC),
+            ))
+            .expect("whole milliseconds are datetimes");
+        let mut series = vec![Column::from(start)];
+        series.extend(
+            columns
+                .into_iter()
+                .map(|column| Column::from(Series::new(column.name.into(), column.values))),
+        );
+        let frame = DataFrame::new(starts.len(), series)
+            .expect("columns of one log have one length and different names");
+        IntervalTable {
+            starts,
+            interval_s,
+            frame,
+        }
+    }
+
+    /// Starts of the intervals, Unix seconds, ascending.
+    pub fn starts(&self) -> &[i64] {
+        &self.starts
+    }
+
+    /// Length of an interval. [s]
+    pub fn interval_s(&self) -> u32 {
+        self.interval_s
+    }
+
+    /// Number of intervals with readings.
+    pub fn len(&self) -> usize {
+        self.starts.len()
+    }
+
+    /// True without any interval.
+    pub fn is_empty(&self) -> bool {
+        self.starts.is_empty()
+    }
+
+    /// The table itself, for calendar work.
+    pub(crate) fn frame(&self) -> &DataFrame {
+        &self.frame
+    }
+
+    /// Values of a column by name, such as `current_l1_a_max`.
+    pub fn named(&self, name: &str) -> Option<Vec<Option<f64>>> {
+        let column = self.frame.column(name).ok()?;
+        Some(column.f64().ok()?.iter().collect())
+    }
+
+    /// Values of a quantity, if it is logged.
+    pub fn values(&self, quantity: Quantity) -> Option<Vec<Option<f64>>> {
+        self.named(&quantity.name())
+    }
+
+    /// Values of a quantity on the three phases, if it is logged on all of them.
+    pub fn by_phase(&self, quantity: impl Fn(Phase) -> Quantity) -> Option<[Vec<Option<f64>>; 3]> {
+        let [l1, l2, l3] = Phase::ALL.map(|phase| self.values(quantity(phase)));
+        Some([l1?, l2?, l3?])
+    }
+
+    /// Adds a derived column.
+    pub(super) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>) {
+        let series = Series::new(quantity.name().into(), values);
+        self.frame
+            .with_column(Column::from(series))
+            .expect("derived columns are as long as the table");
+    }
+
+    /// Is the quantity in the table?
+    pub fn has(&self, quantity: Quantity) -> bool {
+        self.frame.column(&quantity.name()).is_ok()
+    }
+}

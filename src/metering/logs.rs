@@ -1,0 +1,316 @@
+//! All logs of a site: which file serves which meters, read once each, finished into tables.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use chrono::{NaiveDate, TimeZone};
+use chrono_tz::Tz;
+
+use super::accumulate::Intervals;
+use super::derive::derive;
+use super::gaps::{self, Coverage};
+use super::interval_table::IntervalTable;
+use super::quality::QualityEntry;
+use super::register;
+use super::rows::{Counts, Grid, MeterPart};
+use super::text_log;
+use crate::message::{Message, Messages, Place};
+use crate::site::{Meter, Quantity, Site};
+
+/// Which part of the logs is looked at: local dates, the second exclusive.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Period {
+    /// First local date, inclusive.
+    pub from: Option<NaiveDate>,
+    /// Last local date, exclusive.
+    pub to: Option<NaiveDate>,
+}
+
+impl Period {
+    /// The period in Unix seconds, half-open.
+    pub fn seconds(self, zone: Tz) -> (i64, i64) {
+        let midnight = |date: NaiveDate| {
+            let local = date.and_hms_opt(0, 0, 0).unwrap_or_default();
+            // Where midnight is skipped by the clock change, the day starts an hour later.
+            zone.from_local_datetime(&local)
+                .earliest()
+                .or_else(|| {
+                    zone.from_local_datetime(&(local + chrono::Duration::hours(1)))
+                        .earliest()
+                })
+                .map(|time| time.timestamp())
+        };
+        (
+            self.from.and_then(midnight).unwrap_or(i64::MIN),
+            self.to.and_then(midnight).unwrap_or(i64::MAX),
+        )
+    }
+}
+
+/// One meter's log, clean.
+#[derive(Clone, Debug)]
+pub struct MeterLog {
+    /// Index of the meter in the site.
+    pub meter: usize,
+    /// One row per interval.
+    pub table: IntervalTable,
+    /// Time between readings as logged. [s]
+    pub cadence_s: u32,
+    /// How much of the time has readings.
+    pub coverage: Coverage,
+    /// Consumption from the cumulative register. [kWh]
+    pub register_energy_kwh: Option<f64>,
+    /// Oddities and what was done about them.
+    pub quality: Vec<QualityEntry>,
+    /// Columns used: name in the log and quantity.
+    pub columns: Vec<Quantity>,
+}
+
+/// The logs of a site.
+#[derive(Clone, Debug, Default)]
+pub struct Logs {
+    /// One entry per meter of the site, in its order.
+    pub meters: Vec<MeterLog>,
+    /// Columns of each file that no meter uses.
+    pub unused_columns: Vec<(String, Vec<String>)>,
+}
+
+impl Logs {
+    /// The log of a meter, if there is one.
+    pub fn of(&self, meter: usize) -> Option<&MeterLog> {
+        self.meters.iter().find(|log| log.meter == meter)
+    }
+}
+
+/// Reads the logs of all meters of a site. Faults become messages.
+pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
+    let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
+    let mut unused_columns = Vec::new();
+    for (path, groups) in files_of_meters(site, messages) {
+        let name = shown(&site.folder, &path);
+        for group in groups {
+            let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
+            let known: Vec<Option<Grid>> =
+                group.iter().map(|&index| gathered[index].grid).collect();
+            let reading = text_log::read(&path, &name, &meters, &known, site.timezone, messages);
+            let Some(reading) = reading else { continue };
+            if !reading.unused.is_empty() {
+                unused_columns.push((name.clone(), reading.unused));
+            }
+            let parts = reading.parts.into_iter().zip(reading.columns);
+            for ((&index, grid), (part, columns)) in group.iter().zip(reading.grids).zip(parts) {
+                let columns = columns.into_iter().map(|(_, quantity)| quantity).collect();
+                gathered[index].take(grid, part, columns, &reading.counts);
+            }
+        }
+    }
+    if messages.has_errors() {
+        return Logs::default();
+    }
+    let window = period.seconds(site.timezone);
+    let meters = gathered
+        .into_iter()
+        .enumerate()
+        .filter_map(|(index, gathered)| gathered.finish(index, site, window, messages))
+        .collect();
+    Logs {
+        meters,
+        unused_columns,
+    }
+}
+
+/// The name of a file as the user knows it.
+fn shown(folder: &Path, path: &Path) -> String {
+    path.strip_prefix(folder)
+        .unwrap_or(path)
+        .to_string_lossy()
+        .replace('\\', "/")
+}
+
+/// Each file with the groups of meters that read it in the same way.
+fn files_of_meters(site: &Site, messages: &mut Messages) -> BTreeMap<PathBuf, Vec<Vec<usize>>> {
+    let mut files: BTreeMap<PathBuf, Vec<Vec<usize>>> = BTreeMap::new();
+    for (index, meter) in site.meters.iter().enumerate() {
+        for path in matching_files(site, meter, messages) {
+            let groups = files.entry(path).or_default();
+            let same = groups
+                .iter_mut()
+                .find(|group| reads_alike(&site.meters[group[0]], meter));
+            match same {
+                Some(group) => group.push(index),
+                None => groups.push(vec![index]),
+            }
+        }
+    }
+    files
+}
+
+fn reads_alike(a: &Meter, b: &Meter) -> bool {
+    a.time == b.time
+        && a.separator == b.separator
+        && a.decimal == b.decimal
+        && a.missing == b.missing
+        && a.header == b.header
+}
+
+fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<PathBuf> {
+    let folder = glob::Pattern::escape(&site.folder.to_string_lossy());
+    let pattern = format!("{folder}/{}", meter.files);
+    let mut paths: Vec<PathBuf> = match glob::glob(&pattern) {
+        Ok(paths) => paths
+            .filter_map(Result::ok)
+            .filter(|path| path.is_file())
+            .collect(),
+        Err(error) => {
+            messages.push(Message::error(
+                "glob",
+                format!(
+                    "`{}` of meter `{}` is not a pattern: {error}",
+                    meter.files, meter.id
+                ),
+            ));
+            return Vec::new();
+        }
+    };
+    paths.sort();
+    let home = site.folder.canonicalize().ok();
+    paths.retain(|path| {
+        let inside = match (&home, path.canonicalize()) {
+            (Some(home), Ok(real)) => real.starts_with(home),
+            _ => true,
+        };
+        if !inside {
+            messages.push(
+                Message::error(
+                    "outside-site",
+                    format!(
+                        "`{}` leads outside the site folder",
+                        shown(&site.folder, path)
+                    ),
+                )
+                .help("copy the log into the site folder"),
+            );
+        }
+        inside
+    });
+    if paths.is_empty() {
+        messages.push(
+            Message::error(
+                "no-log",
+                format!(
+                    "meter `{}` has no log: nothing matches `{}`",
+                    meter.id, meter.files
+                ),
+            )
+            .at(Place::file("site.toml"), "")
+            .help("check `files`, which is a path or pattern inside the site folder"),
+        );
+    }
+    paths
+}
+
+/// What the files of one meter gave so far.
+#[derive(Debug, Default)]
+struct Gathered {
+    grid: Option<Grid>,
+    part: Option<MeterPart>,
+    columns: Vec<Quantity>,
+    counts: Counts,
+}
+
+impl Gathered {
+    fn take(&mut self, grid: Grid, part: MeterPart, columns: Vec<Quantity>, counts: &Counts) {
+        self.grid.get_or_insert(grid);
+        self.counts.merge(counts.clone(), 0);
+        match &mut self.part {
+            Some(known) if self.columns == columns => known.merge(grid, part),
+            Some(_) => {}
+            None => {
+                self.part = Some(part);
+                self.columns = columns;
+            }
+        }
+    }
+
+    fn finish(
+        self,
+        meter: usize,
+        site: &Site,
+        window: (i64, i64),
+        messages: &mut Messages,
+    ) -> Option<MeterLog> {
+        let (grid, part) = (self.grid?, self.part?);
+        let (starts, columns) = finish_intervals(part.intervals, grid, window);
+        if starts.is_empty() {
+            messages.push(
+                Message::error(
+                    "empty-period",
+                    format!(
+                        "meter `{}` has no reading in the period asked for",
+                        site.meters[meter].id
+                    ),
+                )
+                .help("check `--from` and `--to`, local dates, the second exclusive"),
+            );
+            return None;
+        }
+        let register_name = Quantity::EnergyImport(None).name();
+        let register = columns
+            .iter()
+            .find(|column| column.name == register_name)
+            .map(|column| register::consumption(&starts, &column.values));
+        let coverage = gaps::coverage(&starts, grid.base_s);
+        let mut table = IntervalTable::new(starts, grid.base_s as u32, columns);
+        derive(&mut table);
+        let mut quality: Vec<QualityEntry> = coverage.entries();
+        let seen = [
+            part.repeats.entry("duplicate", "the same reading twice; counted once"),
+            part.contradictions.entry(
+                "contradiction",
+                "two different readings for one interval; the first is kept",
+            ),
+            self.counts.bad_time.entry("unreadable-time", "rows without a readable time; left out"),
+            self.counts.bad_cell.entry("unreadable-cell", "cells that hold no number; left out"),
+            self.counts.headers.entry("repeated-header", "header lines among the rows; left out"),
+            self.counts.skipped_hour.entry(
+                "skipped-hour",
+                "local times that the clock change leaves out; read as if the clock had not been put forward",
+            ),
+            self.counts.repeated_hour.entry(
+                "repeated-hour",
+                "local times that the clock change repeats; told apart by their order",
+            ),
+        ];
+        quality.extend(seen.into_iter().flatten());
+        let mut register_energy_kwh = None;
+        if let Some(register) = register {
+            register_energy_kwh = register.energy_kwh;
+            quality.extend(register.quality);
+        }
+        Some(MeterLog {
+            meter,
+            table,
+            cadence_s: grid.cadence_s as u32,
+            coverage,
+            register_energy_kwh,
+            quality,
+            columns: self.columns,
+        })
+    }
+}
+
+/// Finished intervals whose start lies in the window.
+fn finish_intervals(
+    intervals: Intervals,
+    grid: Grid,
+    (from, to): (i64, i64),
+) -> (Vec<i64>, Vec<super::accumulate::Column>) {
+    let (bins, mut columns) = intervals.finish();
+    let starts: Vec<i64> = bins.iter().map(|&bin| grid.start_of_bin(bin)).collect();
+    let first = starts.partition_point(|&start| start < from);
+    let last = starts.partition_point(|&start| start < to).max(first);
+    for column in &mut columns {
+        column.values = column.values[first..last].to_vec();
+    }
+    (starts[first..last].to_vec(), columns)
+}

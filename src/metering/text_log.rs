@@ -1,0 +1,463 @@
+//! One text log, read once for all the meters that use it: fixed-size chunks cut at line ends,
+//! parsed on all cores, merged in chunk order.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+use chrono_tz::Tz;
+use rayon::prelude::*;
+
+use super::accumulate::Shape;
+use super::clock::{Clock, Reading};
+use super::dialect::Dialect;
+use super::layout::Layout;
+use super::rows::{Chunk, Counts, Grid, MeterPart, RepeatedRow, RowReader};
+use crate::message::{Message, Messages, Place};
+use crate::site::{Meter, RepeatedHour};
+
+/// Size of a chunk. Fixed, so that sums do not depend on the number of cores.
+const CHUNK_BYTES: usize = 4 << 20;
+/// Chunks read before they are parsed together.
+const CHUNKS_A_ROUND: usize = 4;
+/// A line longer than this is not a row of a log.
+const LONGEST_LINE: usize = 1 << 20;
+/// How much of the beginning is looked at to learn how the log is written.
+const SAMPLE_BYTES: usize = 256 << 10;
+/// Faster logs are gathered into intervals of this length. [s]
+const SHORTEST_INTERVAL_S: i64 = 60;
+
+/// What one file gave for each of its meters.
+#[derive(Debug)]
+pub(super) struct FileReading {
+    pub(super) grids: Vec<Grid>,
+    pub(super) parts: Vec<MeterPart>,
+    pub(super) counts: Counts,
+    pub(super) columns: Vec<Vec<(usize, crate::site::Quantity)>>,
+    pub(super) unused: Vec<String>,
+}
+
+/// Reads a file. `known` holds the grids that earlier files of the same meters gave.
+pub(super) fn read(
+    path: &Path,
+    name: &str,
+    meters: &[&Meter],
+    known: &[Option<Grid>],
+    zone: Tz,
+    messages: &mut Messages,
+) -> Option<FileReading> {
+    let open = || -> io::Result<(File, Vec<u8>)> {
+        let mut file = File::open(path)?;
+        let mut sample = Vec::with_capacity(SAMPLE_BYTES);
+        (&mut file)
+            .take(SAMPLE_BYTES as u64)
+            .read_to_end(&mut sample)?;
+        Ok((file, sample))
+    };
+    let (file, mut sample) = match open() {
+        Ok(opened) => opened,
+        Err(error) => {
+            messages.push(
+                Message::error(
+                    "cannot-read",
+                    format!("cannot read the log `{name}`: {error}"),
+                )
+                .at(Place::file(name), ""),
+            );
+            return None;
+        }
+    };
+    let mark = sample.starts_with(b"\xef\xbb\xbf");
+    if mark {
+        sample.drain(..3);
+    }
+    let first = meters.first()?;
+    let dialect = Dialect::detect(&sample, first.separator, first.decimal);
+    let layout = Layout::find(name, &sample, &dialect, meters, messages)?;
+    let clock = Clock::new(&first.time, zone);
+    let times = sample_times(&sample[layout.bytes_before..], &dialect, &layout, &clock);
+    let grids: Vec<Grid> = meters
+        .iter()
+        .zip(known)
+        .map(|(meter, known)| known.unwrap_or_else(|| learn_grid(meter, &times)))
+        .collect();
+    let reader = RowReader {
+        dialect,
+        clock,
+        time_cell: layout.time_cell,
+        time_name: layout
+            .names
+            .get(layout.time_cell)
+            .cloned()
+            .unwrap_or_default(),
+        missing: &first.missing,
+        meters: grids
+            .iter()
+            .zip(&layout.meters)
+            .map(|(grid, columns)| {
+                let quantities: Vec<_> = columns.iter().map(|column| column.quantity).collect();
+                (
+                    *grid,
+                    columns.clone(),
+                    Shape::new(&quantities, grid.is_fast()),
+                )
+            })
+            .collect(),
+    };
+    let skip = layout.bytes_before + if mark { 3 } else { 0 };
+    let mut merger = Merger::new(&reader, layout.lines_before);
+    if let Err(error) = stream(
+        file,
+        sample,
+        skip - if mark { 3 } else { 0 },
+        &reader,
+        &mut merger,
+    ) {
+        messages.push(
+            Message::error(
+                "cannot-read",
+                format!("cannot read the log `{name}`: {error}"),
+            )
+            .at(Place::file(name), ""),
+        );
+        return None;
+    }
+    let (parts, counts) = merger.finish();
+    report_faults(
+        path, name, &reader, &layout, &counts, meters, &parts, messages,
+    )?;
+    Some(FileReading {
+        grids,
+        parts,
+        counts,
+        columns: layout
+            .meters
+            .iter()
+            .map(|columns| columns.iter().map(|c| (c.cell, c.quantity)).collect())
+            .collect(),
+        unused: layout.unused,
+    })
+}
+
+/// Readable times of the first rows, in file order.
+fn sample_times(bytes: &[u8], dialect: &Dialect, layout: &Layout, clock: &Clock) -> Vec<i64> {
+    let mut clock = clock.clone();
+    bytes
+        .split(|&byte| byte == b'\n')
+        .take(2000)
+        .filter_map(|line| {
+            let record = dialect.split(line);
+            match clock.read(record.get(layout.time_cell)?) {
+                Reading::At(at) | Reading::Skipped(at) => Some(at),
+                Reading::Repeated { .. } | Reading::Unreadable => None,
+            }
+        })
+        .collect()
+}
+
+/// The most frequent distance between readings, and where the intervals start.
+fn learn_grid(meter: &Meter, times: &[i64]) -> Grid {
+    let steps: Vec<i64> = times
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).abs())
+        .filter(|&step| step > 0)
+        .collect();
+    let mut cadence_s = most_frequent(&steps).unwrap_or(SHORTEST_INTERVAL_S);
+    if cadence_s > 30 {
+        // Jitter of a few seconds around a whole minute is not a cadence.
+        let minute = (cadence_s + 30).div_euclid(60) * 60;
+        if (cadence_s - minute).abs() <= 5 {
+            cadence_s = minute;
+        }
+    }
+    let mut grid = Grid {
+        readings: meter.readings,
+        stamp: meter.stamp,
+        cadence_s,
+        base_s: cadence_s.max(SHORTEST_INTERVAL_S),
+        anchor_s: 0,
+    };
+    if !grid.is_fast() {
+        let offsets: Vec<i64> = times
+            .iter()
+            .map(|&at| grid.start_of(at).rem_euclid(grid.base_s))
+            .collect();
+        grid.anchor_s = most_frequent(&offsets).unwrap_or(0);
+    }
+    grid
+}
+
+/// The smallest of the most frequent values.
+fn most_frequent(values: &[i64]) -> Option<i64> {
+    let mut sorted = values.to_vec();
+    sorted.sort_unstable();
+    let mut best: Option<(usize, i64)> = None;
+    for run in sorted.chunk_by(|a, b| a == b) {
+        if best.is_none_or(|(count, _)| run.len() > count) {
+            best = Some((run.len(), run[0]));
+        }
+    }
+    best.map(|(_, value)| value)
+}
+
+/// Reads round after round of chunks; `sample` is what has been read already.
+fn stream(
+    mut file: File,
+    sample: Vec<u8>,
+    skip: usize,
+    reader: &RowReader<'_>,
+    merger: &mut Merger<'_, '_>,
+) -> io::Result<()> {
+    let mut carried: Vec<u8> = sample[skip.min(sample.len())..].to_vec();
+    let mut ended = false;
+    while !ended {
+        let mut chunks: Vec<Vec<u8>> = Vec::with_capacity(CHUNKS_A_ROUND);
+        while chunks.len() < CHUNKS_A_ROUND && !ended {
+            let mut chunk = std::mem::take(&mut carried);
+            let wanted = CHUNK_BYTES.saturating_sub(chunk.len()).max(1);
+            let got = (&mut file).take(wanted as u64).read_to_end(&mut chunk)?;
+            if got < wanted {
+                ended = true;
+            } else {
+                let cut = memchr::memrchr(b'\n', &chunk).map_or(0, |at| at + 1);
+                if cut == 0 || chunk.len() - cut > LONGEST_LINE {
+                    return Err(io::Error::new(
+                        io::ErrorKind::InvalidData,
+                        "a line of more than a million characters is not a row of a log",
+                    ));
+                }
+                carried = chunk.split_off(cut);
+            }
+            chunks.push(chunk);
+        }
+        let read: Vec<Chunk> = chunks.par_iter().map(|chunk| reader.read(chunk)).collect();
+        for chunk in read {
+            merger.take(chunk);
+        }
+    }
+    Ok(())
+}
+
+/// Puts the chunks of a file together in order.
+struct Merger<'r, 'm> {
+    reader: &'r RowReader<'m>,
+    parts: Vec<MeterPart>,
+    counts: Counts,
+    line: usize,
+    hour: RepeatedHourOrder,
+}
+
+/// Tells the two passes of the repeated hour apart by the order of the rows.
+#[derive(Debug, Default)]
+struct RepeatedHourOrder {
+    previous: Option<i64>,
+    second_pass: bool,
+}
+
+impl RepeatedHourOrder {
+    fn time_of(&mut self, row: &RepeatedRow, hourly: bool) -> i64 {
+        match self.previous {
+            // Another autumn.
+            Some(previous) if (row.earlier - previous).abs() > 12 * 3600 => {
+                self.second_pass = false
+            }
+            Some(previous) if row.earlier < previous || hourly && row.earlier == previous => {
+                self.second_pass = true;
+            }
+            _ => {}
+        }
+        self.previous = Some(row.earlier);
+        if self.second_pass {
+            row.later
+        } else {
+            row.earlier
+        }
+    }
+}
+
+impl<'r, 'm> Merger<'r, 'm> {
+    fn new(reader: &'r RowReader<'m>, line: usize) -> Self {
+        Merger {
+            reader,
+            parts: reader
+                .meters
+                .iter()
+                .map(|(_, columns, shape)| MeterPart::new(shape, columns.len()))
+                .collect(),
+            counts: Counts::default(),
+            line,
+            hour: RepeatedHourOrder::default(),
+        }
+    }
+
+    fn take(&mut self, chunk: Chunk) {
+        for ((part, later), (grid, ..)) in self
+            .parts
+            .iter_mut()
+            .zip(chunk.meters)
+            .zip(&self.reader.meters)
+        {
+            part.merge(*grid, later);
+        }
+        let hourly = self
+            .reader
+            .meters
+            .iter()
+            .all(|(grid, ..)| grid.cadence_s >= 3600);
+        for row in &chunk.repeated {
+            let at = self.hour.time_of(row, hourly);
+            self.reader.spread_repeated(row, at, &mut self.parts);
+        }
+        self.counts.merge(chunk.counts, self.line);
+        self.line += chunk.lines;
+    }
+
+    fn finish(self) -> (Vec<MeterPart>, Counts) {
+        (self.parts, self.counts)
+    }
+}
+
+/// Turns what could not be read into messages; `None` where nothing could.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "everything that is known about one file"
+)]
+fn report_faults(
+    path: &Path,
+    name: &str,
+    reader: &RowReader<'_>,
+    layout: &Layout,
+    counts: &Counts,
+    meters: &[&Meter],
+    parts: &[MeterPart],
+    messages: &mut Messages,
+) -> Option<()> {
+    let place = |line: usize, cell: usize| {
+        let text = line_of(path, line);
+        Place::in_record(name, line + 1, &text, reader.dialect.separator, cell)
+    };
+    if counts.rows == 0 {
+        messages.push(
+            Message::error(
+                "empty-log",
+                format!("the log `{name}` has a header and no rows"),
+            )
+            .at(Place::file(name), "")
+            .help("export the log again, or take the file out of the meter's `files`"),
+        );
+        return None;
+    }
+    let strict = meters
+        .first()
+        .is_some_and(|meter| meter.time.repeated_hour == RepeatedHour::Error);
+    if strict && counts.repeated_hour.count > 0 {
+        messages.push(
+            Message::error(
+                "repeated-hour",
+                format!(
+                    "{} rows of `{name}` lie in the hour that the clock repeats",
+                    counts.repeated_hour.count
+                ),
+            )
+            .at(Place::file(name), "")
+            .help("log UTC or an offset, or set `repeated_hour = \"by-order\"`"),
+        );
+        return None;
+    }
+    if counts.usable == 0 {
+        let message = Message::error("no-usable-row", format!("no row of `{name}` can be used"));
+        let message = match (&counts.first_bad_time, &counts.first_bad_cell) {
+            (Some(fault), _) => message
+                .at(
+                    place(fault.line, fault.cell),
+                    format!("expected a time as declared, found `{}`", fault.text),
+                )
+                .help("set `format` and `zone` under the meter's `time`"),
+            (None, Some(fault)) => message.at(
+                place(fault.line, fault.cell),
+                format!("expected a number, found `{}`", fault.text),
+            ),
+            (None, None) => message.at(Place::file(name), ""),
+        };
+        messages.push(message);
+        return None;
+    }
+    if let Some(fault) = &counts.first_bad_time {
+        messages.push(
+            Message::warning(
+                "unreadable-time",
+                format!(
+                    "{} rows of `{name}` have no readable time and are left out",
+                    counts.bad_time.count
+                ),
+            )
+            .at(
+                place(fault.line, fault.cell),
+                format!("expected a time, found `{}`", fault.text),
+            ),
+        );
+    }
+    let mut complete = true;
+    for ((meter, part), columns) in meters.iter().zip(parts).zip(&layout.meters) {
+        for (column, &numbers) in columns.iter().zip(&part.numbers) {
+            let words_only = counts
+                .first_bad_cell
+                .as_ref()
+                .filter(|fault| numbers == 0 && fault.cell == column.cell);
+            if let Some(fault) = words_only {
+                complete = false;
+                messages.push(
+                    Message::error(
+                        "no-number-in-column",
+                        format!(
+                            "column `{}` of meter `{}` holds no number",
+                            layout.names[column.cell], meter.id
+                        ),
+                    )
+                    .at(
+                        place(fault.line, fault.cell),
+                        format!("expected a number, found `{}`", fault.text),
+                    ),
+                );
+            }
+        }
+    }
+    complete.then_some(())?;
+    if let Some(fault) = &counts.first_bad_cell {
+        messages.push(
+            Message::warning(
+                "unreadable-cell",
+                format!(
+                    "{} cells of `{name}` hold no number and are left out",
+                    counts.bad_cell.count
+                ),
+            )
+            .at(
+                place(fault.line, fault.cell),
+                format!("expected a number, found `{}`", fault.text),
+            ),
+        );
+    }
+    Some(())
+}
+
+/// Text of a line (from 0) of a file, for a message.
+fn line_of(path: &Path, line: usize) -> String {
+    use std::io::BufRead;
+    let Ok(file) = File::open(path) else {
+        return String::new();
+    };
+    let mut reader = io::BufReader::new(file);
+    let mut buffer = Vec::new();
+    for _ in 0..=line {
+        buffer.clear();
+        // Only for drawing: a file that vanished meanwhile gives an empty line.
+        if reader.read_until(b'\n', &mut buffer).unwrap_or(0) == 0 {
+            break;
+        }
+    }
+    let text = String::from_utf8_lossy(&buffer);
+    text.trim_start_matches('\u{feff}')
+        .trim_end_matches(['\n', '\r'])
+        .to_owned()
+}
