@@ -1,1 +1,4 @@
-//! t
+//! The tests that look at tapoff from outside.
+
+mod assignment;
+mod european_lv;

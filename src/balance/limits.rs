@@ -1,0 +1,253 @@
+//! Limits of phases and neutrals, and the intervals in which they can be passed at all.
+
+use num_complex::Complex64;
+
+use super::evaluation::Excess;
+use super::problem::{Node, Problem, Share, above};
+use super::quadratic::turn_factors;
+
+/// Position of the neutral among a node's conductors.
+const NEUTRAL: usize = 3;
+
+/// One conductor of one node in one interval: |fixed + Σ terms|² + beyond² ≤ limit².
+#[derive(Clone, Debug)]
+pub(crate) struct Row {
+    node: usize,
+    conductor: usize,
+    interval: usize,
+    /// Largest current. [A]
+    pub(crate) limit: f64,
+    beyond_square: f64,
+    /// What flows whatever is decided.
+    pub(crate) fixed: Complex64,
+    /// What each unit adds at each turn.
+    pub(crate) terms: Vec<[Complex64; 3]>,
+}
+
+impl Row {
+    /// The current that goes with a phasor sum. [A]
+    pub(crate) fn current(&self, sum: Complex64) -> f64 {
+        (sum.norm_sqr() + self.beyond_square).sqrt()
+    }
+
+    /// Share of the limit by which a phasor sum passes it.
+    pub(crate) fn over(&self, sum: Complex64) -> f64 {
+        above(self.current(sum), Some(self.limit)) / self.limit
+    }
+
+    /// The phasor sum for given turns.
+    pub(crate) fn sum(&self, turns: &[usize]) -> Complex64 {
+        let units = self.terms.iter().zip(turns).map(|(term, &turn)| term[turn]);
+        self.fixed + units.sum::<Complex64>()
+    }
+
+    fn is_same(&self, other: &Row) -> bool {
+        (self.node, self.conductor, self.interval) == (other.node, other.conductor, other.interval)
+    }
+
+    /// Adds this row to others unless it is there; true when it was added.
+    pub(crate) fn add_to(self, rows: &mut Vec<Row>) -> bool {
+        let is_new = !rows.iter().any(|row| row.is_same(&self));
+        if is_new {
+            rows.push(self);
+        }
+        is_new
+    }
+}
+
+/// All limits of a problem, reduced to the intervals in which some assignment passes them.
+#[derive(Debug)]
+pub(crate) struct Limits<'a> {
+    problem: &'a Problem,
+    /// Per node, ascending.
+    binding: Vec<Vec<usize>>,
+}
+
+impl<'a> Limits<'a> {
+    /// Finds the intervals that could bind: those where the magnitudes of all that could come
+    /// together on one conductor add up to more than its limit.
+    pub(crate) fn new(problem: &'a Problem, choices: &[Vec<usize>]) -> Self {
+        let binding = problem
+            .nodes()
+            .iter()
+            .map(|node| binding_intervals(problem, node, choices))
+            .collect();
+        Self { problem, binding }
+    }
+
+    /// True when no assignment can pass a limit of current and ways are not limited.
+    pub(crate) fn are_idle(&self) -> bool {
+        !self.currents_can_bind() && self.problem.ways().is_empty()
+    }
+
+    /// True when some assignment could pass a limit of current.
+    pub(crate) fn currents_can_bind(&self) -> bool {
+        self.binding.iter().any(|intervals| !intervals.is_empty())
+    }
+
+    /// Multiplications that one full check takes.
+    pub(crate) fn cost(&self) -> u64 {
+        self.problem
+            .nodes()
+            .iter()
+            .zip(&self.binding)
+            .map(|(node, intervals)| (3 * (1 + node.shares.len()) * intervals.len()) as u64)
+            .sum()
+    }
+
+    /// By how much `turns` passes the limits. Once that is more than `enough`, the sum may stop.
+    pub(crate) fn excess(&self, turns: &[usize], enough: Option<&Excess>) -> Excess {
+        let mut excess = Excess {
+            moves: 0,
+            ways: self
+                .problem
+                .ways()
+                .iter()
+                .map(|board| board.missing(turns))
+                .sum(),
+            current_a: 0.0,
+        };
+        let intervals = self.problem.intervals() as f64;
+        for (node, binding) in self.problem.nodes().iter().zip(&self.binding) {
+            let mut over = 0.0;
+            for &interval in binding {
+                if enough.is_some_and(|enough| excess.compare(enough).is_gt()) {
+                    return excess;
+                }
+                let (phases, neutral) = self.currents(node, turns, interval);
+                for phase in phases {
+                    over += above(phase.norm_sqr().sqrt(), node.phase_limit_a);
+                }
+                over += above(neutral, node.neutral_limit_a);
+            }
+            excess.current_a += over / intervals;
+        }
+        excess
+    }
+
+    /// For each conductor of each node that `turns` overloads, the interval in which it is worst.
+    pub(crate) fn worst(&self, turns: &[usize]) -> Vec<Row> {
+        let mut rows = Vec::new();
+        for (index, (node, binding)) in self.problem.nodes().iter().zip(&self.binding).enumerate() {
+            let mut worst = [(0.0, 0); 4];
+            for &interval in binding {
+                let (phases, neutral) = self.currents(node, turns, interval);
+                let currents = [phases[0], phases[1], phases[2]].map(|i| i.norm_sqr().sqrt());
+                for (conductor, worst) in worst.iter_mut().enumerate() {
+                    let over = if conductor == NEUTRAL {
+                        above(neutral, node.neutral_limit_a)
+                    } else {
+                        above(currents[conductor], node.phase_limit_a)
+                    };
+                    if over > worst.0 {
+                        *worst = (over, interval);
+                    }
+                }
+            }
+            for (conductor, (over, interval)) in worst.into_iter().enumerate() {
+                if over > 0.0 {
+                    rows.push(self.row(index, conductor, interval));
+                }
+            }
+        }
+        rows
+    }
+
+    fn currents(&self, node: &Node, turns: &[usize], interval: usize) -> ([Complex64; 3], f64) {
+        let mut phases = [0, 1, 2].map(|k| node.fixed.at(k, interval));
+        for share in &node.shares {
+            let part = self.problem.part(share);
+            for position in 0..3 {
+                phases[(position + turns[share.unit]) % 3] += part.at(position, interval);
+            }
+        }
+        let factors = turn_factors();
+        let neutral: Complex64 = phases.iter().zip(factors).map(|(i, f)| i * f).sum();
+        let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
+        (phases, (neutral.norm_sqr() + beyond * beyond).sqrt())
+    }
+
+    fn row(&self, node_index: usize, conductor: usize, interval: usize) -> Row {
+        let node = &self.problem.nodes()[node_index];
+        let is_neutral = conductor == NEUTRAL;
+        let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
+        let factors = turn_factors();
+        let mut terms = vec![[Complex64::ZERO; 3]; self.problem.units().len()];
+        for Share { unit, part } in &node.shares {
+            let part = part
+                .as_ref()
+                .unwrap_or(&self.problem.units()[*unit].currents);
+            for (turn, term) in terms[*unit].iter_mut().enumerate() {
+                *term = if is_neutral {
+                    factors[turn] * part.neutral_at(interval)
+                } else {
+                    part.at((conductor + 3 - turn) % 3, interval)
+                };
+            }
+        }
+        let limit = if is_neutral {
+            node.neutral_limit_a
+        } else {
+            node.phase_limit_a
+        };
+        Row {
+            node: node_index,
+            conductor,
+            interval,
+            limit: limit.unwrap_or(f64::INFINITY),
+            beyond_square: if is_neutral { beyond * beyond } else { 0.0 },
+            fixed: if is_neutral {
+                node.fixed.neutral_at(interval)
+            } else {
+                node.fixed.at(conductor, interval)
+            },
+            terms,
+        }
+    }
+}
+
+/// Intervals in which the magnitudes that could meet on one conductor pass its limit.
+fn binding_intervals(problem: &Problem, node: &Node, choices: &[Vec<usize>]) -> Vec<usize> {
+    if node.phase_limit_a.is_none() && node.neutral_limit_a.is_none() {
+        return Vec::new();
+    }
+    let intervals = problem.intervals();
+    let mut largest = [0, 1, 2].map(|k| magnitudes(node.fixed.series(k), intervals));
+    let mut neutral: Vec<f64> = (0..intervals)
+        .map(|t| node.fixed.neutral_at(t).norm_sqr().sqrt())
+        .collect();
+    for share in &node.shares {
+        let part = problem.part(share);
+        for (t, sum) in neutral.iter_mut().enumerate() {
+            *sum += part.neutral_at(t).norm_sqr().sqrt();
+        }
+        let on = [0, 1, 2].map(|position| magnitudes(part.series(position), intervals));
+        for (conductor, largest) in largest.iter_mut().enumerate() {
+            let positions: Vec<usize> = choices[share.unit]
+                .iter()
+                .map(|turn| (conductor + 3 - turn) % 3)
+                .collect();
+            for (t, sum) in largest.iter_mut().enumerate() {
+                *sum += positions
+                    .iter()
+                    .map(|&position| on[position][t])
+                    .fold(0.0, f64::max);
+            }
+        }
+    }
+    (0..intervals)
+        .filter(|&t| {
+            let beyond = node.beyond.get(t).copied().unwrap_or(0.0);
+            let phase = largest.iter().map(|sum| sum[t]).fold(0.0, f64::max);
+            above(phase, node.phase_limit_a) > 0.0
+                || above(neutral[t].hypot(beyond), node.neutral_limit_a) > 0.0
+        })
+        .collect()
+}
+
+fn magnitudes(series: Option<&[Complex64]>, intervals: usize) -> Vec<f64> {
+    series.map_or_else(
+        || vec![0.0; intervals],
+        |series| series.iter().map(|value| value.norm_sqr().sqrt()).collect(),
+    )
+}

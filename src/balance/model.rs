@@ -1,0 +1,149 @@
+//! A problem made ready for solving.
+
+use super::currents::Currents;
+use super::evaluation::{Evaluation, Excess};
+use super::limits::Limits;
+use super::problem::Problem;
+use super::quadratic::Quadratic;
+use super::settings::Settings;
+
+/// A problem with time folded away, its limits reduced to what can bind, and its settings applied.
+#[derive(Debug)]
+pub(crate) struct Model<'a> {
+    pub(crate) problem: &'a Problem,
+    pub(crate) quadratic: Quadratic,
+    pub(crate) limits: Limits<'a>,
+    /// Turns each unit may take.
+    pub(crate) choices: Vec<Vec<usize>>,
+    /// Most moves allowed.
+    pub(crate) max_moves: Option<usize>,
+    /// A mean square to judge rounding by. [A²]
+    pub(crate) scale: f64,
+}
+
+impl<'a> Model<'a> {
+    pub(crate) fn new(problem: &'a Problem, settings: &Settings) -> Self {
+        let mut choices: Vec<Vec<usize>> = problem
+            .units()
+            .iter()
+            .map(|unit| unit.choices.clone())
+            .collect();
+        for &(unit, turn) in &settings.fixed {
+            choices[unit] = vec![turn % 3];
+        }
+        let quadratic = Quadratic::fold(problem);
+        let limits = Limits::new(problem, &choices);
+        let scale = largest_mean_square(problem);
+        if limits.are_idle() {
+            // What leaves nothing in the neutral stays: no place is better than another.
+            for (i, unit) in problem.units().iter().enumerate() {
+                if quadratic.own(i) <= 1e-18 * scale {
+                    let stay = unit.current.filter(|turn| choices[i].contains(turn));
+                    choices[i] = vec![stay.unwrap_or(choices[i][0])];
+                }
+            }
+        }
+        Self {
+            problem,
+            quadratic,
+            limits,
+            choices,
+            max_moves: settings.max_moves,
+            scale,
+        }
+    }
+
+    /// Number of units.
+    pub(crate) fn size(&self) -> usize {
+        self.choices.len()
+    }
+
+    /// Units that have a choice, in order.
+    pub(crate) fn free(&self) -> Vec<usize> {
+        (0..self.size())
+            .filter(|&i| self.choices[i].len() > 1)
+            .collect()
+    }
+
+    /// Number of assignments, as far as it can be counted.
+    pub(crate) fn assignments(&self) -> u64 {
+        self.choices.iter().fold(1, |product: u64, choices| {
+            product.saturating_mul(choices.len() as u64)
+        })
+    }
+
+    /// Moves if unit `i` has `turn`.
+    pub(crate) fn moves_of(&self, i: usize, turn: usize) -> usize {
+        let unit = &self.problem.units()[i];
+        match unit.current {
+            Some(now) if now != turn => unit.moves,
+            _ => 0,
+        }
+    }
+
+    /// Moves beyond those allowed.
+    pub(crate) fn moves_over(&self, moves: usize) -> usize {
+        self.max_moves.map_or(0, |most| moves.saturating_sub(most))
+    }
+
+    /// True when neither limits nor a number of moves restrict the choice.
+    pub(crate) fn is_unrestricted(&self) -> bool {
+        self.limits.are_idle() && self.max_moves.is_none()
+    }
+
+    /// Where the search begins: as it is now, and the first choice where nothing is known.
+    pub(crate) fn start(&self) -> Vec<usize> {
+        self.problem
+            .units()
+            .iter()
+            .zip(&self.choices)
+            .map(|(unit, choices)| {
+                let now = unit.current.filter(|turn| choices.contains(turn));
+                now.unwrap_or(choices[0])
+            })
+            .collect()
+    }
+
+    /// By how much `turns` passes limits; see [`Limits::excess`].
+    pub(crate) fn excess(&self, turns: &[usize], enough: Option<&Excess>) -> Excess {
+        let moves = self.moves_over(self.problem.moves(turns));
+        if enough.is_some_and(|enough| moves > enough.moves) {
+            return Excess {
+                moves,
+                ..Excess::default()
+            };
+        }
+        let enough = enough.map(|enough| Excess {
+            moves: 0,
+            ..*enough
+        });
+        Excess {
+            moves,
+            ..self.limits.excess(turns, enough.as_ref())
+        }
+    }
+
+    /// What counts about `turns`.
+    pub(crate) fn evaluate(&self, turns: &[usize]) -> Evaluation {
+        Evaluation {
+            mean_square: self.quadratic.value(turns).max(0.0),
+            excess: self.excess(turns, None),
+            moves: self.problem.moves(turns),
+        }
+    }
+}
+
+/// More than the mean square could be if all currents ran together through one conductor. [A²]
+fn largest_mean_square(problem: &Problem) -> f64 {
+    let rms = |currents: &Currents| -> f64 {
+        (0..3)
+            .filter_map(|position| currents.series(position))
+            .map(|series| {
+                let sum: f64 = series.iter().map(num_complex::Complex64::norm_sqr).sum();
+                (sum / problem.intervals() as f64).sqrt()
+            })
+            .sum()
+    };
+    let units: f64 = problem.units().iter().map(|unit| rms(&unit.currents)).sum();
+    (units + rms(&problem.supply().fixed)).powi(2)
+}

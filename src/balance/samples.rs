@@ -1,0 +1,127 @@
+//! Small random problems for tests, and their best assignment by trying everything.
+
+use num_complex::Complex64;
+
+use super::currents::Currents;
+use super::problem::{Node, Problem, Share, Unit, Ways};
+use super::random::Dice;
+use super::record::Record;
+
+/// What a random problem may contain.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Kind {
+    pub(crate) units: usize,
+    pub(crate) intervals: usize,
+    /// All to neutral, equal power factors, nothing fixed, no limits.
+    pub(crate) plain: bool,
+    pub(crate) limits: bool,
+}
+
+/// A random problem: the same for the same seed.
+pub(crate) fn random_problem(seed: u64, kind: Kind) -> Problem {
+    let mut dice = Dice::new(seed);
+    let units: Vec<Unit> = (0..kind.units)
+        .map(|i| random_unit(i, &mut dice, kind))
+        .collect();
+    let mut supply = Node {
+        name: "supply".to_owned(),
+        ..Node::default()
+    };
+    if !kind.plain && dice.below(2) == 0 {
+        supply.fixed = Currents::new([0; 3].map(|_| Some(series(&mut dice, kind, true))));
+        supply.beyond = (0..kind.intervals).map(|_| dice.below(5) as f64).collect();
+    }
+    let mut others = Vec::new();
+    let mut ways = Vec::new();
+    if kind.limits {
+        supply.phase_limit_a =
+            Some(12.0 + (6 * kind.units + dice.below(4 * kind.units)) as f64 / 2.0);
+        supply.neutral_limit_a = (dice.below(2) == 0).then(|| 10.0 + dice.below(20) as f64);
+        let shares = (0..kind.units)
+            .filter(|_| dice.below(2) == 0)
+            .map(|unit| Share { unit, part: None })
+            .collect();
+        others.push(Node {
+            name: "board".to_owned(),
+            shares,
+            phase_limit_a: Some(15.0 + dice.below(15) as f64),
+            ..Node::default()
+        });
+        ways.push(Ways {
+            name: "board".to_owned(),
+            free: [0; 3].map(|_| dice.below(kind.units)),
+            uses: (0..kind.units / 2).map(|unit| (unit, [1, 0, 0])).collect(),
+        });
+    }
+    Problem::new(kind.intervals, units, supply, others, ways).expect("a sound problem")
+}
+
+fn random_unit(i: usize, dice: &mut Dice, kind: Kind) -> Unit {
+    let shape = if kind.plain { 0 } else { dice.below(6) };
+    let currents = match shape {
+        4 => Currents::between_phases(&series(dice, kind, false)),
+        5 => Currents::new([0; 3].map(|_| Some(series(dice, kind, false)))),
+        _ => Currents::to_neutral(series(dice, kind, false)),
+    };
+    let choices = match dice.below(8) {
+        0 if !kind.plain => vec![0, 2],
+        1 if !kind.plain => vec![1],
+        _ => vec![0, 1, 2],
+    };
+    Unit {
+        name: format!("unit {i}"),
+        currents,
+        current: (kind.plain || dice.below(5) > 0).then(|| dice.below(3)),
+        choices,
+        moves: 1 + dice.below(2),
+    }
+}
+
+fn series(dice: &mut Dice, kind: Kind, small: bool) -> Vec<Complex64> {
+    let angle = if kind.plain {
+        -0.3
+    } else {
+        -(dice.below(60) as f64).to_radians()
+    };
+    let largest = if small { 6 } else { 20 };
+    let runs = dice.below(3);
+    (0..kind.intervals)
+        .map(|_| {
+            let idle = dice.below(4) < runs;
+            let magnitude = if idle {
+                0.0
+            } else {
+                dice.below(largest * 100) as f64 / 100.0
+            };
+            Complex64::from_polar(magnitude, angle)
+        })
+        .collect()
+}
+
+/// The best assignment by evaluating each one from the series.
+pub(crate) fn brute_force(problem: &Problem, max_moves: Option<usize>, scale: f64) -> Record {
+    let mut best: Option<Record> = None;
+    let mut digits = vec![0; problem.units().len()];
+    loop {
+        let turns: Vec<usize> = problem
+            .units()
+            .iter()
+            .zip(&digits)
+            .map(|(unit, &d)| unit.choices[d])
+            .collect();
+        let mut evaluation = problem.evaluate(&turns);
+        evaluation.excess.moves = max_moves.map_or(0, |most| evaluation.moves.saturating_sub(most));
+        let record = Record { turns, evaluation };
+        if best.as_ref().is_none_or(|best| record.beats(best, scale)) {
+            best = Some(record);
+        }
+        let Some(place) = (0..digits.len())
+            .rev()
+            .find(|&i| digits[i] + 1 < problem.units()[i].choices.len())
+        else {
+            return best.expect("at least one assignment");
+        };
+        digits[place] += 1;
+        digits[place + 1..].fill(0);
+    }
+}

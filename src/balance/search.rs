@@ -1,0 +1,325 @@
+//! A good assignment by repeated local search with a memory.
+
+use super::model::Model;
+use super::random::Dice;
+use super::record::Record;
+use super::settings::Settings;
+use super::state::{Change, State};
+use super::ties::settle_ties;
+
+/// Conductors and intervals watched at most.
+const MOST_WATCHED: usize = 400;
+
+/// The best assignment found and the work it took.
+#[derive(Debug)]
+pub(crate) struct Found {
+    pub(crate) best: Record,
+    pub(crate) work: u64,
+}
+
+/// Searches from the present assignment, from changed copies of the best one and from random ones.
+///
+/// Each run takes the best single change that was not undone lately, for better or worse, and ends
+/// with changes of two units at a time for as long as they help. Limits are watched in the
+/// intervals where an assignment first passed them; a record is always checked in all.
+pub(crate) fn search(model: &Model, settings: &Settings) -> Found {
+    search_from(model, settings, &[model.start()], settings.search_work)
+}
+
+/// As [`search`], beginning with the given assignments.
+pub(crate) fn search_from(
+    model: &Model,
+    settings: &Settings,
+    starts: &[Vec<usize>],
+    most_work: u64,
+) -> Found {
+    let free = model.free();
+    let first = starts.first().cloned().unwrap_or_else(|| model.start());
+    let mut search = Search {
+        state: State::new(model, first.clone()),
+        best: Record::new(model, first),
+        weight: free
+            .iter()
+            .map(|&i| model.quadratic.own(i))
+            .fold(0.0, f64::max),
+        tabu_until: vec![0; 3 * model.size()],
+        step: 0,
+        dice: Dice::new(settings.seed),
+        least_penalty: f64::INFINITY,
+        work: 0,
+        model,
+        free,
+    };
+    let mut run = 0;
+    while !search.free.is_empty() && (run < starts.len() || search.work < most_work) {
+        let start = starts.get(run).cloned();
+        let start = start.unwrap_or_else(|| search.next_start(run));
+        search.run(&start);
+        run += 1;
+        if settings.is_late() {
+            break;
+        }
+    }
+    if !search.best.is_feasible() {
+        search.work += lessen_excess(model, &mut search.best, most_work / 4);
+    }
+    settle_ties(model, &mut search.best);
+    Found {
+        best: search.best,
+        work: search.work,
+    }
+}
+
+struct Search<'m, 'p> {
+    model: &'m Model<'p>,
+    free: Vec<usize>,
+    state: State<'m, 'p>,
+    best: Record,
+    /// What a penalty of one costs. [A²]
+    weight: f64,
+    /// Step until which a unit may not go back to a turn.
+    tabu_until: Vec<u64>,
+    step: u64,
+    dice: Dice,
+    least_penalty: f64,
+    work: u64,
+}
+
+impl Search<'_, '_> {
+    /// A random assignment every fourth time, else the best one with some units turned.
+    fn next_start(&mut self, run: usize) -> Vec<usize> {
+        let mut turns = self.best.turns.clone();
+        let share = if run.is_multiple_of(4) {
+            1
+        } else {
+            2 + run % 4
+        };
+        for &i in &self.free {
+            if self.dice.below(share) == 0 {
+                let choices = &self.model.choices[i];
+                turns[i] = choices[self.dice.below(choices.len())];
+            }
+        }
+        turns
+    }
+
+    fn run(&mut self, start: &[usize]) {
+        self.state.set(start);
+        self.tabu_until.fill(0);
+        self.record();
+        let patience = 20 * self.free.len() as u64 + 50;
+        let mut best_value = f64::INFINITY;
+        let mut best_turns = start.to_vec();
+        let mut last_gain = self.step;
+        let (mut inside, mut outside) = (0, 0);
+        while self.step - last_gain < patience {
+            self.step += 1;
+            let change = self.best_change();
+            self.make(change);
+            let penalty = self.state.penalty();
+            if penalty > 0.0 {
+                (inside, outside) = (0, outside + 1);
+            } else {
+                (inside, outside) = (inside + 1, 0);
+            }
+            if outside == 8 {
+                (self.weight, outside) = (self.weight * 1.5, 0);
+                best_value = f64::INFINITY;
+            }
+            if inside == 40 && self.restricts() {
+                (self.weight, inside) = (self.weight / 1.5, 0);
+            }
+            let value = self.state.value + self.weight * penalty;
+            if value < best_value * (1.0 - 1e-12) {
+                best_value = value;
+                last_gain = self.step;
+                best_turns.copy_from_slice(&self.state.turns);
+                self.record();
+            } else if penalty == 0.0 {
+                self.record();
+            }
+            if self.step.is_multiple_of(512) {
+                self.state.refresh();
+            }
+        }
+        self.state.set(&best_turns);
+        self.descend();
+        self.record();
+    }
+
+    fn restricts(&self) -> bool {
+        !self.model.is_unrestricted()
+    }
+
+    /// The single change after which value and penalty are least, unless it was undone lately.
+    fn best_change(&mut self) -> Change {
+        let restricted = self.restricts();
+        let mut best = None;
+        let mut least = f64::INFINITY;
+        for &i in &self.free {
+            for &turn in &self.model.choices[i] {
+                if turn == self.state.turns[i] {
+                    continue;
+                }
+                self.work += 1;
+                let mut value = self.state.gain((i, turn));
+                let is_tabu = self.tabu_until[3 * i + turn] > self.step;
+                if value >= least {
+                    // The penalty cannot make it better than the penalty of now does.
+                    if !restricted {
+                        continue;
+                    }
+                }
+                let mut penalty = 0.0;
+                if restricted {
+                    penalty = self.state.penalty_after(&[(i, turn)]);
+                    self.work += self.state.watched() as u64 / 4;
+                }
+                let is_record = penalty == 0.0
+                    && self.state.value + value < self.best.evaluation.mean_square * (1.0 - 1e-9);
+                value += self.weight * penalty;
+                if value < least && (!is_tabu || is_record) {
+                    least = value;
+                    best = Some((i, turn));
+                }
+            }
+        }
+        best.unwrap_or_else(|| self.any_change())
+    }
+
+    /// When every change is tabu: one of them.
+    fn any_change(&mut self) -> Change {
+        let i = self.free[self.dice.below(self.free.len())];
+        let choices: Vec<usize> = self.model.choices[i]
+            .iter()
+            .copied()
+            .filter(|&turn| turn != self.state.turns[i])
+            .collect();
+        (i, choices[self.dice.below(choices.len())])
+    }
+
+    fn make(&mut self, (i, turn): Change) {
+        let tenure = 3 + self.free.len() / 8 + self.dice.below(4 + self.free.len() / 8);
+        self.tabu_until[3 * i + self.state.turns[i]] = self.step + tenure as u64;
+        self.state.apply((i, turn));
+    }
+
+    /// Changes of two units at a time, as long as they lower penalty or value.
+    fn descend(&mut self) {
+        let mut improved = true;
+        while improved {
+            improved = false;
+            for a in 0..self.free.len() {
+                for b in a + 1..self.free.len() {
+                    if let Some(pair) = self.better_pair(self.free[a], self.free[b]) {
+                        self.state.apply(pair.0);
+                        self.state.apply(pair.1);
+                        improved = true;
+                    }
+                }
+            }
+            self.state.refresh();
+        }
+    }
+
+    /// A change of both units (or of one) that lowers the penalty, or the value at no penalty.
+    fn better_pair(&mut self, i: usize, j: usize) -> Option<(Change, Change)> {
+        let margin = 1e-10 * self.state.value.abs() + 1e-14 * self.model.scale;
+        let mut penalty_now = None;
+        for &turn_i in &self.model.choices[i] {
+            let gain_i = self.state.gain((i, turn_i));
+            for &turn_j in &self.model.choices[j] {
+                let pair = ((i, turn_i), (j, turn_j));
+                if pair == ((i, self.state.turns[i]), (j, self.state.turns[j])) {
+                    continue;
+                }
+                self.work += 1;
+                let gain = gain_i + self.state.gain(pair.1) + self.state.joint(pair.0, pair.1);
+                if !self.restricts() {
+                    if gain < -margin {
+                        return Some(pair);
+                    }
+                    continue;
+                }
+                let now = *penalty_now.get_or_insert_with(|| self.state.penalty());
+                if now == 0.0 && gain >= -margin {
+                    continue;
+                }
+                self.work += self.state.watched() as u64 / 4;
+                let then = self.state.penalty_after(&[pair.0, pair.1]);
+                let is_less = then < now * (1.0 - 1e-9);
+                if is_less || (then <= now && gain < -margin) {
+                    return Some(pair);
+                }
+            }
+        }
+        None
+    }
+
+    /// Keeps the assignment if it beats the best; if it passes a limit that is not watched yet,
+    /// watches it from now on.
+    fn record(&mut self) {
+        let penalty = self.state.penalty();
+        let is_worse = if self.best.is_feasible() {
+            let best = &self.best.evaluation;
+            penalty > 0.0
+                || self.state.value > best.mean_square * (1.0 + 1e-12)
+                || (self.state.value > best.mean_square * (1.0 - 1e-12)
+                    && self.state.moves() >= best.moves)
+        } else {
+            penalty > self.least_penalty
+        };
+        if is_worse {
+            return;
+        }
+        self.least_penalty = penalty;
+        let found = Record::new(self.model, self.state.turns.clone());
+        self.work += self.model.limits.cost() / 4;
+        if !found.evaluation.excess.is_none() && self.state.watched() < MOST_WATCHED {
+            let rows = self.model.limits.worst(&self.state.turns);
+            self.work += self.model.limits.cost() / 4;
+            if self.state.watch(rows) {
+                self.least_penalty = f64::INFINITY;
+            }
+        }
+        if found.beats(&self.best, self.model.scale) {
+            self.best = found;
+        }
+    }
+}
+
+/// Where limits cannot be kept: changes of two units that pass them less, by the full account.
+fn lessen_excess(model: &Model, best: &mut Record, most_work: u64) -> u64 {
+    let free = model.free();
+    let cost = 1 + model.limits.cost() / 4;
+    let mut work = 0;
+    let mut improved = true;
+    while improved {
+        improved = false;
+        for (a, &i) in free.iter().enumerate() {
+            for &j in &free[a..] {
+                for &turn_i in &model.choices[i] {
+                    for &turn_j in &model.choices[j] {
+                        if work > most_work {
+                            return work;
+                        }
+                        work += cost;
+                        let mut turns = best.turns.clone();
+                        turns[i] = turn_i;
+                        turns[j] = turn_j;
+                        let excess = model.excess(&turns, Some(&best.evaluation.excess));
+                        if excess.compare(&best.evaluation.excess).is_gt() {
+                            continue;
+                        }
+                        let candidate = Record::new(model, turns);
+                        if candidate.beats(best, model.scale) {
+                            *best = candidate;
+                            improved = true;
+                        }
+                    }
+                }
+            }
+        }
+    }
+    work
+}

@@ -1,0 +1,127 @@
+//! From a problem to its solution.
+
+use super::enumerate::enumerate;
+use super::model::Model;
+use super::problem::Problem;
+use super::record::Record;
+use super::result::Proof;
+use super::search::search;
+use super::settings::Settings;
+use super::solution::Solution;
+
+/// Multiplications that trying all assignments may take.
+const ENUMERATION_WORK: u64 = 20_000_000;
+
+/// Finds the assignment that keeps the limits and leaves least in the supply's neutral.
+///
+/// Where no assignment keeps the limits, the one that passes them least. Among equals, the one
+/// with the fewest moves from now, then the one whose first units have the lower turns.
+///
+/// The answer depends on the problem and the settings alone, not on the number of threads.
+pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
+    let model = Model::new(problem, settings);
+    if let Some(best) = enumerate(&model, ENUMERATION_WORK) {
+        return finish(&best, Proof::Optimal, Some(best.evaluation.mean_square), 0);
+    }
+    let found = search(&model, settings);
+    finish(&found.best, Proof::None, None, found.work)
+}
+
+fn finish(best: &Record, proof: Proof, bound: Option<f64>, search_work: u64) -> Solution {
+    Solution {
+        choices: best.turns.clone(),
+        mean_square: best.evaluation.mean_square,
+        moves: best.evaluation.moves,
+        feasible: best.is_feasible(),
+        excess: best.evaluation.excess,
+        proof,
+        lower_bound_mean_square: bound,
+        search_work,
+        proof_work: 0,
+        proof_nodes: 0,
+        moves_curve: Vec::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use proptest::test_runner::FileFailurePersistence;
+
+    use super::*;
+    use crate::balance::samples::{Kind, brute_force, random_problem};
+
+    fn kind(units: usize, limits: bool) -> Kind {
+        Kind {
+            units,
+            intervals: 12,
+            plain: false,
+            limits,
+        }
+    }
+
+    fn config() -> ProptestConfig {
+        let finds = FileFailurePersistence::Direct("tests/regressions/balance.txt");
+        ProptestConfig {
+            cases: 60,
+            failure_persistence: Some(Box::new(finds)),
+            ..ProptestConfig::default()
+        }
+    }
+
+    proptest! {
+        #![proptest_config(config())]
+
+        #[test]
+        fn enumeration_finds_what_trying_everything_finds(
+            seed: u64, units in 1..7_usize, limits: bool, budget in proptest::option::of(0..4_usize)
+        ) {
+            let problem = random_problem(seed, kind(units, limits));
+            let settings = Settings { max_moves: budget, ..Settings::default() };
+            let model = Model::new(&problem, &settings);
+            let best = brute_force(&problem, budget, model.scale);
+            let solution = solve(&problem, &settings);
+            let found = Record::new(&model, solution.choices.clone());
+            prop_assert!(
+                found.evaluation.compare(&best.evaluation, model.scale).is_eq(),
+                "{:?} is not {:?}", found, best
+            );
+            prop_assert_eq!(solution.feasible, best.is_feasible());
+            prop_assert_eq!(solution.proof, Proof::Optimal);
+        }
+
+        #[test]
+        fn search_never_beats_enumeration_and_equals_it_where_limits_can_be_kept(
+            seed: u64, units in 1..8_usize, limits: bool, budget in proptest::option::of(0..5_usize)
+        ) {
+            let problem = random_problem(seed, kind(units, limits));
+            let settings = Settings { max_moves: budget, search_work: 2_000_000, ..Settings::default() };
+            let model = Model::new(&problem, &settings);
+            let best = enumerate(&model, u64::MAX).expect("few assignments");
+            let found = search(&model, &settings).best;
+            prop_assert!(!found.evaluation.compare(&best.evaluation, model.scale).is_lt());
+            let checked = problem.evaluate(&found.turns);
+            prop_assert!((checked.mean_square - found.evaluation.mean_square).abs() <= 1e-9 * model.scale);
+            prop_assert_eq!(found.is_feasible(), best.is_feasible());
+            let is_best = found.evaluation.compare(&best.evaluation, model.scale).is_eq();
+            prop_assert!(is_best || !best.is_feasible(), "{found:?} is not {best:?}");
+        }
+    }
+
+    #[test]
+    fn the_same_seed_gives_the_same_answer_on_one_thread_and_on_four() {
+        let problem = random_problem(7, kind(16, true));
+        let settings = Settings {
+            search_work: 300_000,
+            ..Settings::default()
+        };
+        let on = |threads: usize| {
+            rayon::ThreadPoolBuilder::new()
+                .num_threads(threads)
+                .build()
+                .expect("a thread pool")
+                .install(|| solve(&problem, &settings))
+        };
+        assert_eq!(on(1), on(4));
+    }
+}

@@ -1,0 +1,95 @@
+//! Among assignments with equal neutral, the one with the fewest moves.
+
+use super::evaluation::compare_mean_square;
+use super::model::Model;
+use super::record::Record;
+use super::state::State;
+
+/// The relabellings of the phases: the cyclic ones, and those that exchange two phases, which
+/// leave the neutral alike where all power factors are.
+const RELABELLINGS: [[usize; 3]; 6] = [
+    [0, 1, 2],
+    [1, 2, 0],
+    [2, 0, 1],
+    [0, 2, 1],
+    [1, 0, 2],
+    [2, 1, 0],
+];
+
+/// Replaces the best assignment by an equal one with fewer moves, or lower turns first, as far as
+/// relabelling all phases and changes of two units lead to one.
+pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
+    for relabelling in RELABELLINGS {
+        let turns: Vec<usize> = best.turns.iter().map(|&turn| relabelling[turn]).collect();
+        if turns
+            .iter()
+            .zip(&model.choices)
+            .all(|(turn, choices)| choices.contains(turn))
+        {
+            let mut candidate = Record::new(model, turns);
+            if is_as_good(model, &candidate, best) {
+                settle_pairs(model, &mut candidate);
+                if candidate.beats(best, model.scale) {
+                    *best = candidate;
+                }
+            }
+        }
+    }
+}
+
+fn is_as_good(model: &Model, candidate: &Record, best: &Record) -> bool {
+    let (a, b) = (&candidate.evaluation, &best.evaluation);
+    a.excess.compare(&b.excess).is_le()
+        && compare_mean_square(a.mean_square, b.mean_square, model.scale).is_le()
+}
+
+/// Changes of two units that leave the neutral as it is and need fewer moves or lower turns.
+fn settle_pairs(model: &Model, best: &mut Record) {
+    let free = model.free();
+    let original = best.clone();
+    let mut state = State::new(model, best.turns.clone());
+    let mut improved = true;
+    while improved {
+        improved = false;
+        for (a, &i) in free.iter().enumerate() {
+            for &j in &free[a + 1..] {
+                for &turn_i in &model.choices[i] {
+                    for &turn_j in &model.choices[j] {
+                        let pair = [(i, turn_i), (j, turn_j)];
+                        let now = [(i, state.turns[i]), (j, state.turns[j])];
+                        let cost = |of: [(usize, usize); 2]| {
+                            (
+                                of.map(|(unit, turn)| model.moves_of(unit, turn))
+                                    .iter()
+                                    .sum::<usize>(),
+                                of,
+                            )
+                        };
+                        if cost(pair) >= cost(now) {
+                            continue;
+                        }
+                        let gain = state.gain(pair[0])
+                            + state.gain(pair[1])
+                            + state.joint(pair[0], pair[1]);
+                        let then = state.value + gain;
+                        if compare_mean_square(then, original.evaluation.mean_square, model.scale)
+                            .is_gt()
+                        {
+                            continue;
+                        }
+                        let mut turns = state.turns.clone();
+                        (turns[i], turns[j]) = (turn_i, turn_j);
+                        let candidate = Record::new(model, turns);
+                        if is_as_good(model, &candidate, &original)
+                            && candidate.beats(best, model.scale)
+                        {
+                            state.set(&candidate.turns);
+                            *best = candidate;
+                            improved = true;
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,44 @@
+//! The assignment of phases against open data and against trying everything.
+
+use tapoff::balance::{Settings, solve};
+
+use crate::european_lv::EuropeanLv;
+
+/// Neutral rms of the published phases and the best possible, from an independent computation
+/// on the same data.
+#[test]
+fn european_lv_reaches_the_known_best() {
+    let Some(data) = EuropeanLv::read() else {
+        return;
+    };
+    let problem = data.problem(55);
+    let now = problem.current().expect("all loads have a phase");
+    let before = problem.evaluate(&now).mean_square.sqrt();
+    assert!((before - 25.927).abs() < 5e-4, "before: {before} A");
+    let solution = solve(&problem, &Settings::default());
+    let after = solution.mean_square.sqrt();
+    assert!((after - 15.206_379).abs() < 5e-7, "after: {after} A");
+    assert_eq!(solution.moves, 34);
+}
+
+#[test]
+fn european_lv_subsets_reach_the_known_best() {
+    let Some(data) = EuropeanLv::read() else {
+        return;
+    };
+    let known = [
+        (10, 9.693_543),
+        (14, 9.970_584),
+        (18, 10.810_117),
+        (22, 11.330_349),
+        (30, 12.956_754),
+        (42, 14.732_364),
+        (50, 14.942_347),
+    ];
+    for (loads, best) in known {
+        let problem = data.problem(loads);
+        let solution = solve(&problem, &Settings::default());
+        let after = solution.mean_square.sqrt();
+        assert!((after - best).abs() < 5e-7, "{loads} loads: {after} A");
+    }
+}
