@@ -1,0 +1,120 @@
+//! The intervals that the assignment looks at.
+
+use chrono::{DateTime, NaiveDate, TimeZone, Utc};
+
+use crate::metering::{IntervalTable, Logs, phase_phasors};
+use crate::site::{Measured, Site};
+
+/// A typical week is looked at in steps of this length where there is no log. [s]
+const TYPICAL_STEP_S: i64 = 900;
+
+/// The analysis intervals, all of one length.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Grid {
+    /// Starts, Unix seconds, ascending.
+    pub(super) starts: Vec<i64>,
+    pub(super) interval_s: i64,
+    /// The supply's meter, where it tells the phases apart.
+    pub(super) main: Option<usize>,
+    /// No log: a typical week made of schedules.
+    pub(super) typical: bool,
+}
+
+impl Grid {
+    /// The supply's intervals where it is metered per phase; else those that all metered machines
+    /// share; else a typical week.
+    pub(super) fn choose(site: &Site, logs: &Logs) -> Grid {
+        let main = site
+            .meter_of(Measured::SUPPLY)
+            .filter(|&meter| {
+                logs.of(meter)
+                    .is_some_and(|log| phase_phasors(&log.table, 1.0).is_some())
+            });
+        if let Some(log) = main.and_then(|meter| logs.of(meter)) {
+            return Grid {
+                starts: log.table.starts().to_vec(),
+                interval_s: i64::from(log.table.interval_s()),
+                main,
+                typical: false,
+            };
+        }
+        let tables: Vec<&IntervalTable> = (0..site.machines.len())
+            .filter_map(|machine| site.machine_meter(machine))
+            .filter_map(|meter| logs.of(meter))
+            .map(|log| &log.table)
+            .collect();
+        shared(&tables).unwrap_or_else(|| typical_week(site))
+    }
+
+    pub(super) fn from(&self) -> DateTime<Utc> {
+        at(self.starts.first().copied().unwrap_or(0))
+    }
+
+    pub(super) fn to(&self) -> DateTime<Utc> {
+        at(self.starts.last().map_or(0, |start| start + self.interval_s))
+    }
+}
+
+pub(super) fn at(seconds: i64) -> DateTime<Utc> {
+    DateTime::from_timestamp(seconds, 0).unwrap_or_default()
+}
+
+/// The steps of the finest log that lie within readings of every log.
+fn shared(tables: &[&IntervalTable]) -> Option<Grid> {
+    let finest = tables.iter().min_by_key(|table| table.interval_s())?;
+    let lookups: Vec<Lookup<'_>> = tables.iter().map(|table| Lookup::new(table)).collect();
+    let starts: Vec<i64> = finest
+        .starts()
+        .iter()
+        .copied()
+        .filter(|&start| lookups.iter().all(|lookup| lookup.row(start).is_some()))
+        .collect();
+    (!starts.is_empty()).then(|| Grid {
+        starts,
+        interval_s: i64::from(finest.interval_s()),
+        main: None,
+        typical: false,
+    })
+}
+
+/// Finds the row of a table that covers a moment.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Lookup<'t> {
+    starts: &'t [i64],
+    interval_s: i64,
+}
+
+impl<'t> Lookup<'t> {
+    pub(super) fn new(table: &'t IntervalTable) -> Self {
+        Lookup {
+            starts: table.starts(),
+            interval_s: i64::from(table.interval_s()),
+        }
+    }
+
+    pub(super) fn row(&self, moment: i64) -> Option<usize> {
+        let after = self.starts.partition_point(|&start| start <= moment);
+        let row = after.checked_sub(1)?;
+        (moment < self.starts[row] + self.interval_s).then_some(row)
+    }
+}
+
+/// A week without holidays in the site's winter time, so that no clock changes.
+fn typical_week(site: &Site) -> Grid {
+    let monday = NaiveDate::from_ymd_opt(2026, 1, 12)
+        .and_then(|date| date.and_hms_opt(0, 0, 0))
+        .unwrap_or_default();
+    let start = site
+        .timezone
+        .from_local_datetime(&monday)
+        .earliest()
+        .map_or(0, |time| time.timestamp());
+    Grid {
+        starts: (0..7 * 86_400 / TYPICAL_STEP_S)
+            .map(|step| start + step * TYPICAL_STEP_S)
+            .collect(),
+        interval_s: TYPICAL_STEP_S,
+        main: None,
+        typical: true,
+    }
+}
