@@ -3,11 +3,13 @@
 use num_complex::Complex64;
 use serde::Deserialize;
 use tapoff::electrical::{
-    Phase, PowerFactor, current_from_power, phase_currents_to_neutral, power_of_apparent,
+    Phase, PowerFactor, current_from_power, current_from_power_factor, phase_currents_to_neutral,
+    power_of_apparent,
 };
-use tapoff::units::{VoltAmperes, Volts};
+use tapoff::units::{Amperes, VoltAmperes, Volts};
 
 use super::{Figures, Outcome};
+use crate::tolerance::{IDENTITY_RELATIVE, close};
 
 /// `[size, degrees]` or `{ re, im }`.
 #[derive(Deserialize, Clone, Copy)]
@@ -51,6 +53,12 @@ pub(super) fn star_currents(loads: &[StarLoad; 3], volts: f64) -> Outcome<[Compl
         };
         let (p, q) = power_of_apparent(VoltAmperes::from_kilo(load.apparent_kva), power_factor)?;
         let own = current_from_power(p, q, Volts(volts))?;
+        // By its magnitude and power factor it is the same current.
+        let again = current_from_power_factor(Amperes(own.norm()), power_factor)?;
+        assert!(
+            close((own - again).norm(), 0.0, IDENTITY_RELATIVE),
+            "{own} {again}"
+        );
         let phases = phase_currents_to_neutral(phase, own);
         currents[phase.index()] = phases[phase.index()];
     }
