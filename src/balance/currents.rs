@@ -80,6 +80,30 @@ impl Currents {
             .sum()
     }
 
+    /// The currents with each interval multiplied by its own factor.
+    pub fn scaled(&self, factors: &[f64]) -> Currents {
+        let scale = |series: &Vec<Complex64>| {
+            let pairs = series.iter().zip(factors);
+            pairs.map(|(current, factor)| current * factor).collect()
+        };
+        Currents {
+            series: [0, 1, 2].map(|position| self.series[position].as_ref().map(scale)),
+        }
+    }
+
+    /// Takes another load's currents away, at a turn.
+    ///
+    /// # Panics
+    ///
+    /// When a position's series differ in length.
+    pub fn subtract_turned(&mut self, other: &Currents, turn: usize) {
+        let negative = |series: &Vec<Complex64>| series.iter().map(|current| -current).collect();
+        let opposite = Currents {
+            series: [0, 1, 2].map(|position| other.series[position].as_ref().map(negative)),
+        };
+        self.add_turned(&opposite, turn);
+    }
+
     /// Adds another load's currents, position by position.
     ///
     /// # Panics

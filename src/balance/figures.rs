@@ -53,7 +53,10 @@ impl NodeSeries {
             current_unbalance_pct: (mean > 0.0).then(|| 100.0 * deviation / mean),
             intervals_over_limit: [0, 1, 2].map(|k| {
                 phase_limit_a.map_or(0, |limit| {
-                    self.phases_a[k].iter().filter(|&&amps| amps > limit).count()
+                    self.phases_a[k]
+                        .iter()
+                        .filter(|&&amps| amps > limit)
+                        .count()
                 })
             }),
         }
@@ -109,6 +112,10 @@ mod tests {
         let figures = NodeSeries::new(&phases, &[]).figures(Some(90.0));
         assert!((figures.neutral_rms_a - 25.0 * 3.0_f64.sqrt()).abs() < 1e-9);
         assert_eq!(figures.intervals_over_limit, [1, 0, 0]);
-        assert!(figures.current_unbalance_pct.is_some_and(|pct| (pct - 100.0 / 3.0).abs() < 1e-9));
+        assert!(
+            figures
+                .current_unbalance_pct
+                .is_some_and(|pct| (pct - 100.0 / 3.0).abs() < 1e-9)
+        );
     }
 }

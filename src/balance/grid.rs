@@ -24,12 +24,10 @@ impl Grid {
     /// The supply's intervals where it is metered per phase; else those that all metered machines
     /// share; else a typical week.
     pub(super) fn choose(site: &Site, logs: &Logs) -> Grid {
-        let main = site
-            .meter_of(Measured::SUPPLY)
-            .filter(|&meter| {
-                logs.of(meter)
-                    .is_some_and(|log| phase_phasors(&log.table, 1.0).is_some())
-            });
+        let main = site.meter_of(Measured::SUPPLY).filter(|&meter| {
+            logs.of(meter)
+                .is_some_and(|log| phase_phasors(&log.table, 1.0).is_some())
+        });
         if let Some(log) = main.and_then(|meter| logs.of(meter)) {
             return Grid {
                 starts: log.table.starts().to_vec(),
@@ -51,7 +49,10 @@ impl Grid {
     }
 
     pub(super) fn to(&self) -> DateTime<Utc> {
-        at(self.starts.last().map_or(0, |start| start + self.interval_s))
+        at(self
+            .starts
+            .last()
+            .map_or(0, |start| start + self.interval_s))
     }
 }
 

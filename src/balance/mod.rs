@@ -3,12 +3,17 @@
 //! Comes in: a [`Problem`], plain series of currents of what can move and what stays, with limits.
 //! Goes out: a [`Solution`], the turn of each unit, with a lower bound and what few moves give.
 
+mod answer;
 mod currents;
 mod enumerate;
 mod evaluation;
+mod figures;
+mod from_site;
+mod grid;
 mod limits;
 mod model;
 mod problem;
+mod profile;
 mod quadratic;
 mod random;
 mod record;
@@ -22,6 +27,7 @@ mod solve;
 mod state;
 mod ties;
 
+pub use answer::{BalanceError, balance};
 pub use currents::Currents;
 pub use evaluation::{Evaluation, Excess};
 pub use problem::{Node, Problem, ProblemError, Share, Unit, Ways};

@@ -59,7 +59,11 @@ pub(super) fn profile(
             )),
         }
     }
-    let basis = if machine.schedule.is_some() { Basis::Estimated } else { Basis::Declared };
+    let basis = if machine.schedule.is_some() {
+        Basis::Estimated
+    } else {
+        Basis::Declared
+    };
     from_draws(site, machine, &declared, basis)
 }
 
@@ -72,13 +76,23 @@ fn mean_power(draws: &[Option<Draw>]) -> f64 {
 fn declared_draws(site: &Site, grid: &Grid, machine: &Machine) -> Vec<Draw> {
     let rated = machine.rated_power(site.supply.phase_voltage_v()) * machine.utilisation_factor;
     let schedule = machine.schedule.map(|index| &site.schedules[index]);
-    let off = Draw { power: Complex64::ZERO, current_a: None };
-    let on = Draw { power: rated, current_a: None };
+    let off = Draw {
+        power: Complex64::ZERO,
+        current_a: None,
+    };
+    let on = Draw {
+        power: rated,
+        current_a: None,
+    };
     grid.starts
         .iter()
         .map(|&start| {
             let runs = schedule.is_none_or(|schedule| {
-                let local = site.timezone.timestamp_opt(start, 0).single().map(|time| time.naive_local());
+                let local = site
+                    .timezone
+                    .timestamp_opt(start, 0)
+                    .single()
+                    .map(|time| time.naive_local());
                 local.is_some_and(|local| schedule.runs_at(local, &site.holidays))
             });
             if runs { on } else { off }
@@ -87,9 +101,15 @@ fn declared_draws(site: &Site, grid: &Grid, machine: &Machine) -> Vec<Draw> {
 }
 
 /// Power and current of a machine's own log, row by row of the log.
-fn measured_draws(site: &Site, machine: &Machine, table: &IntervalTable) -> Option<Vec<Option<Draw>>> {
+fn measured_draws(
+    site: &Site,
+    machine: &Machine,
+    table: &IntervalTable,
+) -> Option<Vec<Option<Draw>>> {
     let one_phase = |quantity: fn(Phase) -> Quantity| -> Option<Vec<Option<f64>>> {
-        let mut logged = Phase::ALL.into_iter().filter_map(|phase| table.values(quantity(phase)));
+        let mut logged = Phase::ALL
+            .into_iter()
+            .filter_map(|phase| table.values(quantity(phase)));
         match (logged.next(), logged.next()) {
             (Some(only), None) => Some(only),
             _ => None,
@@ -106,7 +126,11 @@ fn measured_draws(site: &Site, machine: &Machine, table: &IntervalTable) -> Opti
         return None;
     }
     let rated = machine.rated_power(site.supply.phase_voltage_v());
-    let reactive_share = if rated.re > 0.0 { rated.im / rated.re } else { 0.0 };
+    let reactive_share = if rated.re > 0.0 {
+        rated.im / rated.re
+    } else {
+        0.0
+    };
     let at = |column: &Option<Vec<Option<f64>>>, row: usize| column.as_ref().and_then(|c| c[row]);
     Some(
         (0..table.len())
@@ -154,10 +178,13 @@ fn measured_profile(
         .iter()
         .zip(declared)
         .map(|(&start, fallback)| {
-            lookup.row(start).and_then(|row| draws[row]).unwrap_or_else(|| {
-                missing += 1;
-                *fallback
-            })
+            lookup
+                .row(start)
+                .and_then(|row| draws[row])
+                .unwrap_or_else(|| {
+                    missing += 1;
+                    *fallback
+                })
         })
         .collect();
     if missing > 0 {
@@ -204,7 +231,12 @@ fn from_draws(site: &Site, machine: &Machine, draws: &[Draw], basis: Basis) -> P
 }
 
 /// A three-phase machine whose own meter tells its phases apart.
-fn three_phase_profile(site: &Site, grid: &Grid, machine: &Machine, table: &IntervalTable) -> Option<Profile> {
+fn three_phase_profile(
+    site: &Site,
+    grid: &Grid,
+    machine: &Machine,
+    table: &IntervalTable,
+) -> Option<Profile> {
     if !matches!(machine.connection, Connection::ThreePhase { .. }) {
         return None;
     }
@@ -220,7 +252,9 @@ fn three_phase_profile(site: &Site, grid: &Grid, machine: &Machine, table: &Inte
         return None;
     }
     let series = phasors.series.map(|series| -> Option<Vec<Complex64>> {
-        rows.iter().map(|row| row.and_then(|row| series[row])).collect()
+        rows.iter()
+            .map(|row| row.and_then(|row| series[row]))
+            .collect()
     });
     let [l1, l2, l3] = series;
     Some(Profile {

@@ -67,6 +67,8 @@ pub struct Move {
     pub from: Connection,
     /// Where it should be tapped off.
     pub to: Connection,
+    /// The one- or two-phase circuit that moves as a whole, where the machine is on one.
+    pub with_circuit: Option<String>,
 }
 
 /// Best neutral that can be reached with a given number of moves.

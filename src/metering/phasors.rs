@@ -73,9 +73,7 @@ fn one_phase(table: &IntervalTable, phase: Phase, phase_voltage_v: f64) -> Optio
     let direction = |row: usize| -> Complex64 {
         match angle {
             AngleBasis::Powers => match (at(&active, row), at(&reactive, row)) {
-                (Some(p), Some(q)) if p != 0.0 || q != 0.0 => {
-                    Complex64::new(p, -q) / p.hypot(q)
-                }
+                (Some(p), Some(q)) if p != 0.0 || q != 0.0 => Complex64::new(p, -q) / p.hypot(q),
                 _ => Complex64::ONE,
             },
             AngleBasis::PowerFactor => at(&factor, row).map_or(Complex64::ONE, |factor| {
