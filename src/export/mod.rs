@@ -1,5 +1,32 @@
 //! Results as text, JSON and CSV: pure functions of results.
+//!
+//! In: results of the analyses. Out: strings. Text is for people and groups its digits; JSON and
+//! CSV are for programs and never do. User text is stripped of control characters, and cells that
+//! a spreadsheet would run as a formula are made text.
 
+mod balance_csv;
+mod balance_text;
+mod check;
+mod csv_table;
+mod energy_csv;
+mod energy_text;
 mod serial;
+mod text_table;
 
+pub use balance_csv::balance_csv;
+pub use balance_text::balance_text;
+pub use check::{CheckResult, ExceededLimit, MeterCheck, check_csv, check_text};
+pub use energy_csv::energy_csv;
+pub use energy_text::energy_text;
 pub use serial::{local_option, pairs, utc, utc_option};
+
+/// A result as JSON, ending in a line end.
+///
+/// # Errors
+///
+/// Those of the serializer, which results do not provoke.
+pub fn json<R: serde::Serialize>(result: &R) -> Result<String, serde_json::Error> {
+    let mut text = serde_json::to_string_pretty(result)?;
+    text.push('\n');
+    Ok(text)
+}

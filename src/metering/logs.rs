@@ -62,8 +62,17 @@ pub struct MeterLog {
     pub register_energy_kwh: Option<f64>,
     /// Oddities and what was done about them.
     pub quality: Vec<QualityEntry>,
-    /// Columns used: name in the log and quantity.
-    pub columns: Vec<Quantity>,
+    /// Columns used.
+    pub columns: Vec<LoggedColumn>,
+}
+
+/// A column of a log that is used.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LoggedColumn {
+    /// What it holds.
+    pub quantity: Quantity,
+    /// Its name in the log.
+    pub column: String,
 }
 
 /// The logs of a site.
@@ -99,7 +108,6 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
             }
             let parts = reading.parts.into_iter().zip(reading.columns);
             for ((&index, grid), (part, columns)) in group.iter().zip(reading.grids).zip(parts) {
-                let columns = columns.into_iter().map(|(_, quantity)| quantity).collect();
                 gathered[index].take(grid, part, columns, &reading.counts);
             }
         }
@@ -214,12 +222,12 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
 struct Gathered {
     grid: Option<Grid>,
     part: Option<MeterPart>,
-    columns: Vec<Quantity>,
+    columns: Vec<LoggedColumn>,
     counts: Counts,
 }
 
 impl Gathered {
-    fn take(&mut self, grid: Grid, part: MeterPart, columns: Vec<Quantity>, counts: &Counts) {
+    fn take(&mut self, grid: Grid, part: MeterPart, columns: Vec<LoggedColumn>, counts: &Counts) {
         self.grid.get_or_insert(grid);
         self.counts.merge(counts.clone(), 0);
         match &mut self.part {

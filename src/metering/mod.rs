@@ -21,6 +21,6 @@ mod text_log;
 
 pub use gaps::Coverage;
 pub use interval_table::IntervalTable;
-pub use logs::{Logs, MeterLog, Period, read_logs};
+pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs};
 pub use phasors::{AngleBasis, PhasePhasors, phase_phasors};
 pub use quality::QualityEntry;

@@ -12,6 +12,7 @@ use super::accumulate::Shape;
 use super::clock::{Clock, Reading};
 use super::dialect::Dialect;
 use super::layout::Layout;
+use super::logs::LoggedColumn;
 use super::rows::{Chunk, Counts, Grid, MeterPart, RepeatedRow, RowReader};
 use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, RepeatedHour};
@@ -33,7 +34,7 @@ pub(super) struct FileReading {
     pub(super) grids: Vec<Grid>,
     pub(super) parts: Vec<MeterPart>,
     pub(super) counts: Counts,
-    pub(super) columns: Vec<Vec<(usize, crate::site::Quantity)>>,
+    pub(super) columns: Vec<Vec<LoggedColumn>>,
     pub(super) unused: Vec<String>,
 }
 
@@ -133,7 +134,7 @@ pub(super) fn read(
         columns: layout
             .meters
             .iter()
-            .map(|columns| columns.iter().map(|c| (c.cell, c.quantity)).collect())
+            .map(|columns| columns.iter().map(|column| LoggedColumn { quantity: column.quantity, column: layout.names[column.cell].clone() }).collect())
             .collect(),
         unused: layout.unused,
     })

@@ -1,0 +1,40 @@
+//! Reads the site and its logs, or says everything that is wrong with them.
+
+use super::CommandError;
+use super::arguments::Input;
+use crate::app::Console;
+use crate::message::{InputErrors, Level, Messages};
+use crate::metering::{Logs, read_logs};
+use crate::site::{Site, read_site};
+
+/// A site with its logs and the warnings about both.
+#[derive(Debug)]
+pub(super) struct Loaded {
+    pub(super) site: Site,
+    pub(super) logs: Logs,
+    pub(super) warnings: Messages,
+}
+
+/// Reads everything.
+pub(super) fn load(input: &Input) -> anyhow::Result<Loaded> {
+    let (site, mut messages) = read_site(&input.site).map_err(CommandError::Input)?;
+    let logs = read_logs(&site, input.period(), &mut messages);
+    if messages.has_errors() {
+        return Err(CommandError::Input(InputErrors(messages)).into());
+    }
+    Ok(Loaded {
+        site,
+        logs,
+        warnings: messages,
+    })
+}
+
+/// Reads everything and shows the warnings.
+pub(super) fn load_and_warn(input: &Input, console: &mut Console<'_>) -> anyhow::Result<Loaded> {
+    let loaded = load(input)?;
+    let text = loaded.warnings.draw(Level::Warning, console.colour);
+    if !text.is_empty() {
+        writeln!(console.err, "{text}\n")?;
+    }
+    Ok(loaded)
+}

@@ -1,0 +1,120 @@
+//! The commands: their arguments, what they call, what they print. The only room that prints.
+
+mod arguments;
+mod balance;
+mod check;
+mod energy;
+mod loading;
+mod output;
+mod report;
+
+use clap::{Parser, Subcommand};
+
+use crate::app::Console;
+use crate::message::InputErrors;
+
+const EXIT_STATUS: &str = "\
+EXIT STATUS
+  0  done
+  1  done, and a limit is exceeded (`check`, and others with `--fail-on limit`)
+  2  could not be done: wrong usage, unreadable or invalid input, unwritable output";
+
+/// The command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "tapoff",
+    version,
+    about = "Which phase each load is tapped off, what the meters say, and where the kWh go",
+    long_about = "Joins a workshop's machine list with its meter logs: which phase each single-phase load should be \
+                  tapped off so that the neutral carries least, what each meter has measured, and a report to keep.",
+    after_help = EXIT_STATUS,
+    help_expected = true,
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Read everything, list what is wrong or missing
+    Check(check::Arguments),
+    /// Which phase each movable load should be on
+    Balance(balance::Arguments),
+    /// kWh, demand, load factor, neutral and unbalance of each meter
+    Energy(energy::Arguments),
+    /// One HTML page with its charts and its numbers
+    Report(report::Arguments),
+}
+
+/// How a command that could be done ended.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// A limit is exceeded, and the user asked to be told by the exit status.
+    pub limit_exceeded: bool,
+}
+
+/// Why a command could not be done.
+#[derive(Debug, thiserror::Error)]
+pub enum CommandError {
+    /// The input is at fault.
+    #[error("the input cannot be worked with")]
+    Input(#[from] InputErrors),
+}
+
+impl Cli {
+    /// Did the user ask for JSON?
+    pub fn wants_json(&self) -> bool {
+        let format = match &self.command {
+            Command::Check(arguments) => arguments.output.format,
+            Command::Balance(arguments) => arguments.output.format,
+            Command::Energy(arguments) => arguments.output.format,
+            Command::Report(_) => arguments::Format::Text,
+        };
+        format == arguments::Format::Json
+    }
+
+    /// Does what was asked.
+    ///
+    /// # Errors
+    ///
+    /// [`CommandError::Input`] where the input is at fault, else what stood in the way.
+    pub fn execute(&self, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+        match &self.command {
+            Command::Check(arguments) => check::execute(arguments, console),
+            Command::Balance(arguments) => balance::execute(arguments, console),
+            Command::Energy(arguments) => energy::execute(arguments, console),
+            Command::Report(arguments) => report::execute(arguments, console),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn every_quantity_argument_names_its_unit() {
+        for command in Cli::command().get_subcommands() {
+            for argument in command.get_arguments() {
+                let id = argument.get_id().as_str();
+                if let Some(unit) = ["_min", "_a", "_kw"].iter().find(|unit| id.ends_with(*unit)) {
+                    let names = argument.get_value_names().unwrap_or_default();
+                    assert!(
+                        names.iter().any(|name| matches!(name.as_str(), "MINUTES" | "AMPERES" | "KILOWATTS")),
+                        "{id} ({unit}) must name its unit"
+                    );
+                }
+            }
+        }
+    }
+}

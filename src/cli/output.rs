@@ -1,0 +1,58 @@
+//! Results to standard output, or to a file that is whole or not there.
+
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+
+use anyhow::Context;
+
+use super::arguments::Output;
+use crate::app::Console;
+
+/// Writes a result to where it was asked for.
+pub(super) fn deliver(text: &str, output: &Output, console: &mut Console<'_>) -> anyhow::Result<()> {
+    if output.output.as_os_str() == "-" {
+        console.out.write_all(text.as_bytes())?;
+        console.out.flush()?;
+        return Ok(());
+    }
+    write_whole(&output.output, text.as_bytes())
+}
+
+/// Writes a file under a temporary name beside its place, then renames it.
+pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let shown = path.display();
+    let write = || -> std::io::Result<()> {
+        let mut file = tempfile::Builder::new()
+            .prefix(".tapoff-")
+            .suffix(".tmp")
+            .tempfile_in(folder)?;
+        file.write_all(bytes)?;
+        file.as_file().sync_all()?;
+        readable_by_all(file.path())?;
+        file.persist(path).map_err(|error| error.error)?;
+        Ok(())
+    };
+    write().with_context(|| format!("cannot write `{shown}`"))
+}
+
+/// Temporary files are private; a result is an ordinary file.
+#[cfg(unix)]
+fn readable_by_all(path: &Path) -> std::io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    fs::set_permissions(path, fs::Permissions::from_mode(0o644))
+}
+
+#[cfg(not(unix))]
+fn readable_by_all(_: &Path) -> std::io::Result<()> {
+    Ok(())
+}
+
+/// Makes a folder, with the path in the error.
+pub(super) fn make_folder(path: &Path) -> anyhow::Result<()> {
+    fs::create_dir_all(path).with_context(|| format!("cannot make the folder `{}`", path.display()))
+}

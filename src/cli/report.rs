@@ -1,0 +1,82 @@
+//! `tapoff report`: one HTML page with its charts and its numbers.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Outcome;
+use super::arguments::{FailOn, Input};
+use super::check::exceeds;
+use super::loading::load_and_warn;
+use super::output::{make_folder, write_whole};
+use crate::app::Console;
+use crate::balance::{self, BalanceError, Settings};
+use crate::message::Level;
+use crate::{demand, export, report};
+
+const EXAMPLES: &str = "\
+EXAMPLES
+  tapoff report sample-data/ferry-lane
+  tapoff report sample-data/ferry-lane -o march --from 2026-03-09 --to 2026-03-23
+
+EXIT STATUS
+  0  done
+  1  done, and a limit is exceeded (with `--fail-on limit`)
+  2  could not be done; a report that was there before is left as it was";
+
+/// Arguments of `tapoff report`.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct Arguments {
+    #[command(flatten)]
+    input: Input,
+
+    /// Folder to write to [default: reports/<name of the site folder>]
+    #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
+    output: Option<PathBuf>,
+
+    /// Exit status 1 when this is so
+    #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
+    fail_on: Option<FailOn>,
+}
+
+pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    let loaded = load_and_warn(&arguments.input, console)?;
+    let site = &loaded.site;
+    let energy = demand::analyse(site, &loaded.logs, None);
+    let plan = match balance::balance(site, &loaded.logs, &Settings::default()) {
+        Ok(plan) => Some(plan),
+        Err(BalanceError::NothingToBalance) => None,
+        Err(error) => return Err(error.into()),
+    };
+    let warnings: Vec<&crate::message::Message> = loaded.warnings.of(Level::Warning).collect();
+    let folder = arguments.output.clone().unwrap_or_else(|| default_folder(&arguments.input.site));
+    let files = report::files(site, plan.as_ref(), &energy, &warnings)?;
+    make_folder(&folder)?;
+    if let Some(plan) = &plan {
+        write_whole(&folder.join("balance.json"), export::json(plan)?.as_bytes())?;
+        write_whole(&folder.join("balance.csv"), export::balance_csv(plan)?.as_bytes())?;
+    }
+    write_whole(&folder.join("energy.json"), export::json(&energy)?.as_bytes())?;
+    write_whole(&folder.join("energy.csv"), export::energy_csv(&energy)?.as_bytes())?;
+    for chart in &files.charts {
+        write_whole(&folder.join(&chart.name), chart.svg.as_bytes())?;
+    }
+    // The page carries its own data and comes last: an old page is whole until the new one is.
+    let page = folder.join("index.html");
+    write_whole(&page, files.page.as_bytes())?;
+    writeln!(console.out, "{}", page.display())?;
+    Ok(Outcome {
+        limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
+            && exceeds(site, &energy).next().is_some(),
+    })
+}
+
+fn default_folder(site: &Path) -> PathBuf {
+    let name = site
+        .canonicalize()
+        .ok()
+        .and_then(|path| path.file_name().map(ToOwned::to_owned))
+        .unwrap_or_else(|| "site".into());
+    Path::new("reports").join(name)
+}

@@ -1,0 +1,217 @@
+//! What `check` found: what was read, how, and what is odd.
+
+use std::fmt::Write;
+
+use serde::Serialize;
+
+use super::csv_table::{csv_text, number, text};
+use super::text_table::{Side, plain, table};
+use crate::demand::EnergyResult;
+use crate::message::{Level, Message, Messages};
+use crate::metering::{Logs, QualityEntry};
+use crate::site::Site;
+use crate::units::format_percent;
+
+/// A measured current above its limit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ExceededLimit {
+    /// `supply`, or the board's or circuit's id.
+    pub at: String,
+    /// L1, L2, L3 or N.
+    pub conductor: &'static str,
+    /// Largest interval mean. (A)
+    pub value_a: f64,
+    /// The limit. (A)
+    pub limit_a: f64,
+}
+
+/// One meter as it was read.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MeterCheck {
+    /// The meter's id.
+    pub id: String,
+    /// What it measures.
+    pub measures: String,
+    /// Time between readings as logged. (s)
+    pub cadence_s: u32,
+    /// Base interval of the analysis. (s)
+    pub interval_s: u32,
+    /// Intervals with readings.
+    pub intervals: usize,
+    /// Share of the time that has readings. (%)
+    pub coverage_pct: f64,
+    /// Quantity and column of the log.
+    #[serde(serialize_with = "super::pairs")]
+    pub columns: Vec<(String, String)>,
+    /// Oddities and what was done about them.
+    pub quality: Vec<QualityEntry>,
+}
+
+/// The whole answer of `check`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CheckResult {
+    /// The site's name.
+    pub site: String,
+    /// Counts of what is declared.
+    pub boards: usize,
+    /// Counts of what is declared.
+    pub circuits: usize,
+    /// Counts of what is declared.
+    pub machines: usize,
+    /// Machines whose phase may change.
+    pub movable_machines: usize,
+    /// One entry per meter with a log.
+    pub meters: Vec<MeterCheck>,
+    /// Columns of each file that no meter uses.
+    #[serde(serialize_with = "super::pairs")]
+    pub unused_columns: Vec<(String, Vec<String>)>,
+    /// What is odd in the input.
+    pub warnings: Vec<Message>,
+    /// Measured currents above their limits.
+    pub exceeded: Vec<ExceededLimit>,
+}
+
+impl CheckResult {
+    /// Puts together what was read and found.
+    pub fn new(
+        site: &Site,
+        logs: &Logs,
+        energy: &EnergyResult,
+        warnings: Vec<Message>,
+        exceeded: Vec<ExceededLimit>,
+    ) -> CheckResult {
+        let meters = logs
+            .meters
+            .iter()
+            .map(|log| {
+                let meter = &site.meters[log.meter];
+                let quality = energy
+                    .meters
+                    .iter()
+                    .find(|known| known.id == meter.id)
+                    .map_or_else(|| log.quality.clone(), |known| known.quality.clone());
+                MeterCheck {
+                    id: meter.id.clone(),
+                    measures: site.measured_name(meter.measures).to_owned(),
+                    cadence_s: log.cadence_s,
+                    interval_s: log.table.interval_s(),
+                    intervals: log.table.len(),
+                    coverage_pct: log.coverage.percent(),
+                    columns: log
+                        .columns
+                        .iter()
+                        .map(|column| (column.quantity.name(), column.column.clone()))
+                        .collect(),
+                    quality,
+                }
+            })
+            .collect();
+        CheckResult {
+            site: site.name.clone(),
+            boards: site.boards.len(),
+            circuits: site.circuits.len(),
+            machines: site.machines.len(),
+            movable_machines: site.machines.iter().filter(|machine| machine.movable).count(),
+            meters,
+            unused_columns: logs.unused_columns.clone(),
+            warnings,
+            exceeded,
+        }
+    }
+}
+
+/// One screen for people.
+pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
+    let mut out = String::new();
+    let _ = writeln!(
+        out,
+        "{}: {} boards, {} circuits, {} machines ({} movable), {} meters",
+        plain(&result.site),
+        result.boards,
+        result.circuits,
+        result.machines,
+        result.movable_machines,
+        result.meters.len()
+    );
+    for meter in &result.meters {
+        let _ = writeln!(
+            out,
+            "\n{} measures {}: a reading every {} s, {} intervals of {} s, coverage {}",
+            plain(&meter.id),
+            plain(&meter.measures),
+            meter.cadence_s,
+            meter.intervals,
+            meter.interval_s,
+            format_percent(meter.coverage_pct),
+        );
+        let columns: Vec<String> = meter
+            .columns
+            .iter()
+            .map(|(quantity, column)| format!("{quantity} = `{}`", plain(column)))
+            .collect();
+        let _ = writeln!(out, "  columns: {}", columns.join(", "));
+        for entry in &meter.quality {
+            let _ = writeln!(out, "  {} × {}: {}", entry.count, entry.kind, plain(&entry.note));
+        }
+    }
+    for (file, columns) in &result.unused_columns {
+        let _ = writeln!(out, "\nNot used of {}: {}", plain(file), plain(&columns.join(", ")));
+    }
+    let warnings = messages.draw(Level::Warning, false);
+    if !warnings.is_empty() {
+        let _ = writeln!(out, "\n{warnings}");
+    }
+    if result.exceeded.is_empty() {
+        out.push_str("\nNo measured current exceeds its limit.\n");
+    } else {
+        out.push_str("\nLimits exceeded\n");
+        let rows: Vec<Vec<String>> = result
+            .exceeded
+            .iter()
+            .map(|limit| {
+                vec![
+                    limit.at.clone(),
+                    limit.conductor.to_owned(),
+                    format!("{:.1}", limit.value_a),
+                    format!("{:.1}", limit.limit_a),
+                ]
+            })
+            .collect();
+        out.push_str(&table(
+            &[
+                ("at", Side::Left),
+                ("conductor", Side::Left),
+                ("largest interval mean (A)", Side::Right),
+                ("limit (A)", Side::Right),
+            ],
+            &rows,
+        ));
+    }
+    out
+}
+
+/// One row per meter and oddity.
+///
+/// # Errors
+///
+/// Those of the CSV writer, which memory does not provoke.
+pub fn check_csv(result: &CheckResult) -> Result<String, csv::Error> {
+    let header = ["meter", "coverage_pct", "kind", "count", "note"];
+    let mut rows = Vec::new();
+    for meter in &result.meters {
+        let coverage = number(Some(meter.coverage_pct));
+        if meter.quality.is_empty() {
+            rows.push(vec![text(&meter.id), coverage.clone(), String::new(), "0".to_owned(), String::new()]);
+        }
+        for entry in &meter.quality {
+            rows.push(vec![
+                text(&meter.id),
+                coverage.clone(),
+                entry.kind.clone(),
+                entry.count.to_string(),
+                text(&entry.note),
+            ]);
+        }
+    }
+    csv_text(&header, &rows)
+}
