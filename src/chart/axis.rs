@@ -37,14 +37,21 @@ pub(super) fn time_ticks(zone: Tz, period: (i64, i64), most: usize) -> Vec<TimeT
     let stamps = if days <= 3 {
         hours(first.date_naive(), days, most)
     } else if days <= 120 {
-        let step = [1, 2, 7, 14, 28].into_iter().find(|step| days / step < most as i64);
+        let step = [1, 2, 7, 14, 28]
+            .into_iter()
+            .find(|step| days / step < most as i64);
         weeks(first.date_naive(), days, step.unwrap_or(56))
     } else {
         months(first.date_naive(), days, most)
     };
     stamps
         .into_iter()
-        .filter_map(|(time, label)| Some(TimeTick { at_s: instant(zone, time)?, label }))
+        .filter_map(|(time, label)| {
+            Some(TimeTick {
+                at_s: instant(zone, time)?,
+                label,
+            })
+        })
         .filter(|tick| tick.at_s >= period.0 && tick.at_s <= period.1)
         .collect()
 }
@@ -52,7 +59,9 @@ pub(super) fn time_ticks(zone: Tz, period: (i64, i64), most: usize) -> Vec<TimeT
 type Stamps = Vec<(NaiveDateTime, String)>;
 
 fn hours(first: NaiveDate, days: i64, most: usize) -> Stamps {
-    let step = [3, 6, 12, 24].into_iter().find(|step| (days * 24 / step) < most as i64);
+    let step = [3, 6, 12, 24]
+        .into_iter()
+        .find(|step| (days * 24 / step) < most as i64);
     let step = step.unwrap_or(24);
     (0..=days * 24 / step)
         .filter_map(|tick| {
@@ -66,11 +75,19 @@ fn hours(first: NaiveDate, days: i64, most: usize) -> Stamps {
 
 fn weeks(first: NaiveDate, days: i64, step: i64) -> Stamps {
     // Weekly marks stand on Mondays.
-    let lead = if step >= 7 { i64::from(7 - first.weekday().num_days_from_monday()) % 7 } else { 0 };
+    let lead = if step >= 7 {
+        i64::from(7 - first.weekday().num_days_from_monday()) % 7
+    } else {
+        0
+    };
     (0..=days / step)
         .filter_map(|tick| {
             let date = first.checked_add_days(Days::new((lead + tick * step) as u64))?;
-            let format = if step == 1 || step >= 7 { "%a %-d %b" } else { "%-d %b" };
+            let format = if step == 1 || step >= 7 {
+                "%a %-d %b"
+            } else {
+                "%-d %b"
+            };
             Some((date.and_hms_opt(0, 0, 0)?, date.format(format).to_string()))
         })
         .collect()
@@ -78,12 +95,21 @@ fn weeks(first: NaiveDate, days: i64, step: i64) -> Stamps {
 
 fn months(first: NaiveDate, days: i64, most: usize) -> Stamps {
     let count = days / 30 + 1;
-    let step = [1, 2, 3, 6, 12].into_iter().find(|step| count / step < most as i64).unwrap_or(12);
-    let Some(start) = first.with_day(1) else { return Vec::new() };
+    let step = [1, 2, 3, 6, 12]
+        .into_iter()
+        .find(|step| count / step < most as i64)
+        .unwrap_or(12);
+    let Some(start) = first.with_day(1) else {
+        return Vec::new();
+    };
     (0..=count / step)
         .filter_map(|tick| {
             let date = start.checked_add_months(Months::new((tick * step) as u32))?;
-            let format = if step == 1 && date.month() != 1 { "%b" } else { "%b %Y" };
+            let format = if step == 1 && date.month() != 1 {
+                "%b"
+            } else {
+                "%b %Y"
+            };
             Some((date.and_hms_opt(0, 0, 0)?, date.format(format).to_string()))
         })
         .collect()
@@ -106,7 +132,11 @@ pub(super) fn draw_values(
         if position + 1 == ticks.len() {
             label = format!("{label} {unit}");
         }
-        pen.write(&label, (field.left - 6.0, left.1), Letters::note(Hold::Right))?;
+        pen.write(
+            &label,
+            (field.left - 6.0, left.1),
+            Letters::note(Hold::Right),
+        )?;
     }
     Ok(())
 }
@@ -122,13 +152,25 @@ pub(super) fn draw_times(
         let (x, _) = field.place(tick.at_s as f64, 0.0);
         pen.line(&[(x, field.top), (x, field.bottom)], Ink::Rule, 0.75)?;
         if lettered {
-            pen.line(&[(x, field.bottom), (x, field.bottom + 5.0)], Ink::Quiet, 1.0)?;
+            pen.line(
+                &[(x, field.bottom), (x, field.bottom + 5.0)],
+                Ink::Quiet,
+                1.0,
+            )?;
             let near_end = x > field.right - 30.0;
-            let (hold, at) = if near_end { (Hold::Right, field.right) } else { (Hold::Left, x) };
+            let (hold, at) = if near_end {
+                (Hold::Right, field.right)
+            } else {
+                (Hold::Left, x)
+            };
             pen.write(&tick.label, (at, field.bottom + 14.0), Letters::note(hold))?;
         }
     }
-    pen.line(&[(field.left, field.bottom), (field.right, field.bottom)], Ink::Quiet, 1.0)
+    pen.line(
+        &[(field.left, field.bottom), (field.right, field.bottom)],
+        Ink::Quiet,
+        1.0,
+    )
 }
 
 /// Samples of the lines with their names, in one row at the head of a figure.
@@ -137,14 +179,22 @@ pub(super) fn draw_key(pen: &Pen, lines: &[(&str, Ink)]) -> Result<(), ChartErro
     for (position, &(name, ink)) in lines.iter().enumerate() {
         let x = 52.0 + position as f64 * each;
         pen.line(&[(x, 12.0), (x + 22.0, 12.0)], ink, 2.25)?;
-        pen.write(name, (x + 27.0, 12.0), Letters::note(Hold::Left).in_ink(ink).bold())?;
+        pen.write(
+            name,
+            (x + 27.0, 12.0),
+            Letters::note(Hold::Left).in_ink(ink).bold(),
+        )?;
     }
     Ok(())
 }
 
 /// A round number a little above the largest value, so that nothing touches the edge.
 pub(super) fn headroom(largest: f64) -> f64 {
-    if largest.is_finite() && largest > 0.0 { largest * 1.08 } else { 1.0 }
+    if largest.is_finite() && largest > 0.0 {
+        largest * 1.08
+    } else {
+        1.0
+    }
 }
 
 #[cfg(test)]
@@ -153,7 +203,9 @@ mod tests {
     use chrono_tz::Europe::Berlin;
 
     fn utc(text: &str) -> i64 {
-        text.parse::<DateTime<Utc>>().expect("an instant").timestamp()
+        text.parse::<DateTime<Utc>>()
+            .expect("an instant")
+            .timestamp()
     }
 
     #[test]
@@ -172,7 +224,10 @@ mod tests {
     #[test]
     fn a_skipped_wall_time_gives_the_first_moment_after_it() {
         let skipped = NaiveDate::from_ymd_opt(2026, 3, 29).and_then(|d| d.and_hms_opt(2, 0, 0));
-        assert_eq!(instant(Berlin, skipped.expect("a time")), Some(utc("2026-03-29T01:00:00Z")));
+        assert_eq!(
+            instant(Berlin, skipped.expect("a time")),
+            Some(utc("2026-03-29T01:00:00Z"))
+        );
     }
 
     #[test]
@@ -182,6 +237,10 @@ mod tests {
         assert!(ticks.len() >= 4 && ticks.len() <= 8);
         assert_eq!(ticks[0].label, "Jan 2026");
         let month = (utc("2026-03-01T23:00:00Z"), utc("2026-03-29T22:00:00Z"));
-        assert!(time_ticks(Berlin, month, 8).iter().all(|tick| tick.label.starts_with("Mon")));
+        assert!(
+            time_ticks(Berlin, month, 8)
+                .iter()
+                .all(|tick| tick.label.starts_with("Mon"))
+        );
     }
 }

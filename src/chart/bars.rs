@@ -34,7 +34,10 @@ const fn origin(basis: Option<Basis>) -> &'static str {
 ///
 /// [`ChartError`] if the drawing library refuses.
 pub fn energy_bars(bars: &[EnergyBar]) -> Result<Figure, ChartError> {
-    let largest = bars.iter().map(|bar| bar.energy_kwh).filter(|kwh| kwh.is_finite());
+    let largest = bars
+        .iter()
+        .map(|bar| bar.energy_kwh)
+        .filter(|kwh| kwh.is_finite());
     let largest = largest.fold(0.0, f64::max);
     let row = |narrow: bool| if narrow { 40.0 } else { 26.0 };
     Figure::new(
@@ -59,15 +62,25 @@ pub fn energy_bars(bars: &[EnergyBar]) -> Result<Figure, ChartError> {
 fn draw_bar(pen: &Pen, top: f64, bar: &EnergyBar, largest: f64) -> Result<(), ChartError> {
     let narrow = pen.width.is_narrow();
     let total = f64::from(pen.width.px());
-    let (left, right, middle) =
-        if narrow { (2.0, total - 160.0, top + 29.0) } else { (230.0, total - 190.0, top + 14.0) };
-    let share = if largest > 0.0 { (bar.energy_kwh / largest).clamp(0.0, 1.0) } else { 0.0 };
+    let (left, right, middle) = if narrow {
+        (2.0, total - 160.0, top + 29.0)
+    } else {
+        (230.0, total - 190.0, top + 14.0)
+    };
+    let share = if largest > 0.0 {
+        (bar.energy_kwh / largest).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
     let end = left + (right - left) * share;
     let name = Letters::note(Hold::Left).in_ink(Ink::Text).px(LABEL_PX);
     if narrow {
         pen.write(&shortened(&bar.name, 44), (left, top + 11.0), name)?;
     } else {
-        let name = Letters { hold: Hold::Right, ..name };
+        let name = Letters {
+            hold: Hold::Right,
+            ..name
+        };
         pen.write(&shortened(&bar.name, 32), (left - 10.0, middle), name)?;
     }
     let (high, low) = (middle - 7.0, middle + 7.0);
@@ -85,7 +98,13 @@ fn draw_bar(pen: &Pen, top: f64, bar: &EnergyBar, largest: f64) -> Result<(), Ch
 }
 
 fn outline(pen: &Pen, [left, high, right, low]: [f64; 4]) -> Result<(), ChartError> {
-    let corners = [(left, high), (right, high), (right, low), (left, low), (left, high)];
+    let corners = [
+        (left, high),
+        (right, high),
+        (right, low),
+        (left, low),
+        (left, high),
+    ];
     pen.line(&corners, Ink::Energy, 1.5)
 }
 
@@ -120,7 +139,12 @@ mod tests {
         ])
         .expect("a drawing");
         let svg = figure.file();
-        for words in ["30 kWh · measured", "20 kWh · estimated", "· declared", "oven &lt;&amp;&quot;&gt;"] {
+        for words in [
+            "30 kWh · measured",
+            "20 kWh · estimated",
+            "· declared",
+            "oven &lt;&amp;&quot;&gt;",
+        ] {
             assert!(svg.contains(words), "{words}");
         }
     }

@@ -15,32 +15,58 @@ use crate::demand::DayEnergy;
 /// [`ChartError`] if the drawing library refuses.
 pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
     let by_month = days.len() > 100;
-    let bars = if by_month { months(days) } else { days.to_vec() };
-    let largest = bars.iter().map(|bar| bar.energy_kwh).filter(|kwh| kwh.is_finite());
-    let low = bars.iter().map(|bar| bar.energy_kwh).filter(|kwh| kwh.is_finite()).fold(0.0, f64::min);
+    let bars = if by_month {
+        months(days)
+    } else {
+        days.to_vec()
+    };
+    let largest = bars
+        .iter()
+        .map(|bar| bar.energy_kwh)
+        .filter(|kwh| kwh.is_finite());
+    let low = bars
+        .iter()
+        .map(|bar| bar.energy_kwh)
+        .filter(|kwh| kwh.is_finite())
+        .fold(0.0, f64::min);
     let top = headroom(largest.fold(0.0, f64::max));
     let unit = if by_month { "month" } else { "day" };
     let rows = bars
         .iter()
         .map(|bar| {
-            let whole = if bar.complete { "complete" } else { "part of it without readings" };
-            vec![named(&bar.date), format!("{:.1}", bar.energy_kwh + 0.0), whole.to_owned()]
+            let whole = if bar.complete {
+                "complete"
+            } else {
+                "part of it without readings"
+            };
+            vec![
+                named(&bar.date),
+                format!("{:.1}", bar.energy_kwh + 0.0),
+                whole.to_owned(),
+            ]
         })
         .collect();
     let figure = Figure::new(
         "energy-by-day",
         format!("Energy by {unit} [kWh]"),
-        format!("{} bars, one for each {unit}; the table below gives the values.", bars.len()),
+        format!(
+            "{} bars, one for each {unit}; the table below gives the values.",
+            bars.len()
+        ),
         |_| 220,
         |pen| {
             let right = f64::from(pen.width.px()) - 10.0;
             let count = bars.len().max(1) as f64;
-            let field = pen.field([58.0, 14.0, right, 186.0], (0.0, count), (low, top));
+            let field = Pen::field([58.0, 14.0, right, 186.0], (0.0, count), (low, top));
             draw_values(pen, &field, (0.0, count), 5, "kWh")?;
             for (position, bar) in bars.iter().enumerate() {
                 draw_day(pen, &field, position as f64, bar, by_month, bars.len())?;
             }
-            pen.line(&[field.place(0.0, 0.0), field.place(count, 0.0)], Ink::Quiet, 1.0)
+            pen.line(
+                &[field.place(0.0, 0.0), field.place(count, 0.0)],
+                Ink::Quiet,
+                1.0,
+            )
         },
     )?;
     let head = if by_month { "Month" } else { "Day" };
@@ -71,7 +97,11 @@ fn draw_day(
     }
     let monday = date.is_some_and(|date| date.weekday() == Weekday::Mon);
     let crowded = count > if pen.width.is_narrow() { 35 } else { 70 };
-    let lettered = if by_month { true } else { monday && !(crowded && date.is_some_and(|d| d.day() > 7)) };
+    let lettered = if by_month {
+        true
+    } else {
+        monday && !(crowded && date.is_some_and(|d| d.day() > 7))
+    };
     if lettered || count == 1 {
         let at = (field.place(position + 0.14, 0.0).0, field.bottom + 16.0);
         pen.write(&short(&bar.date, by_month), at, Letters::note(Hold::Left))?;
@@ -91,14 +121,21 @@ fn months(days: &[DayEnergy]) -> Vec<DayEnergy> {
 
 /// `Mon 2 Mar 2026`; a month, or what is no date, as it is.
 fn named(date: &str) -> String {
-    date.parse::<NaiveDate>()
-        .map_or_else(|_| date.to_owned(), |date| date.format("%a %-d %b %Y").to_string())
+    date.parse::<NaiveDate>().map_or_else(
+        |_| date.to_owned(),
+        |date| date.format("%a %-d %b %Y").to_string(),
+    )
 }
 
 fn short(date: &str, by_month: bool) -> String {
-    let day = if by_month { format!("{date}-01") } else { date.to_owned() };
+    let day = if by_month {
+        format!("{date}-01")
+    } else {
+        date.to_owned()
+    };
     let format = if by_month { "%b" } else { "%-d %b" };
-    day.parse::<NaiveDate>().map_or_else(|_| date.to_owned(), |day| day.format(format).to_string())
+    day.parse::<NaiveDate>()
+        .map_or_else(|_| date.to_owned(), |day| day.format(format).to_string())
 }
 
 #[cfg(test)]
@@ -110,7 +147,11 @@ mod tests {
         first
             .iter_days()
             .take(count as usize)
-            .map(|date| DayEnergy { date: date.to_string(), energy_kwh: 10.0, complete: true })
+            .map(|date| DayEnergy {
+                date: date.to_string(),
+                energy_kwh: 10.0,
+                complete: true,
+            })
             .collect()
     }
 

@@ -25,7 +25,9 @@ pub(super) fn shapes(plotters_svg: &str, dress: Dress) -> String {
         if line.starts_with("<svg") || line.starts_with("</svg") {
             continue;
         }
-        let Some((tag, attributes)) = open_tag(line) else { continue };
+        let Some((tag, attributes)) = open_tag(line) else {
+            continue;
+        };
         out.push('<');
         out.push_str(tag);
         write_attributes(&mut out, attributes, dress);
@@ -43,7 +45,9 @@ pub(super) fn shapes(plotters_svg: &str, dress: Dress) -> String {
 
 fn open_tag(line: &str) -> Option<(&str, &str)> {
     let inner = line.strip_prefix('<')?;
-    let inner = inner.strip_suffix("/>").or_else(|| inner.strip_suffix('>'))?;
+    let inner = inner
+        .strip_suffix("/>")
+        .or_else(|| inner.strip_suffix('>'))?;
     inner.split_once(' ')
 }
 
@@ -52,7 +56,9 @@ fn write_attributes(out: &mut String, attributes: &str, dress: Dress) {
     let mut dash = None;
     let mut rest = attributes;
     while let Some((name, after)) = rest.split_once("=\"") {
-        let Some((value, next)) = after.split_once('"') else { break };
+        let Some((value, next)) = after.split_once('"') else {
+            break;
+        };
         rest = next.trim_start();
         let name = name.trim();
         match name {
@@ -60,20 +66,23 @@ fn write_attributes(out: &mut String, attributes: &str, dress: Dress) {
             "font-family" => {}
             "stroke" if value == "none" => {}
             "stroke-width" if value == "0" => {}
-            "font-size" => match (dress, letter_class(value)) {
-                (Dress::Page, Some(class)) => classes.push(class.to_owned()),
-                (_, _) => {
-                    let size = value.parse::<f64>().unwrap_or(f64::from(NOTE_PX) * 2.0).round();
+            "font-size" => {
+                if let (Dress::Page, Some(class)) = (dress, letter_class(value)) {
+                    classes.push(class.to_owned());
+                } else {
+                    let size = drawn_size(value).unwrap_or(NOTE_PX * DETAIL as u32);
                     write!(out, " font-size=\"{size}\"").expect("a String takes any text");
                 }
-            },
+            }
             "fill" | "stroke" => {
                 let ink = Ink::ALL.into_iter().find(|ink| hex(ink.light()) == value);
                 if name == "stroke" {
                     dash = ink.and_then(dash_array);
                 }
                 match (dress, ink) {
-                    (Dress::Page, Some(ink)) => classes.push(format!("{}-{}", &name[..1], ink.name())),
+                    (Dress::Page, Some(ink)) => {
+                        classes.push(format!("{}-{}", &name[..1], ink.name()));
+                    }
                     _ => write!(out, " {name}=\"{value}\"").expect("as above"),
                 }
             }
@@ -93,16 +102,17 @@ fn write_attributes(out: &mut String, attributes: &str, dress: Dress) {
     }
 }
 
+/// A lettering size in units of the drawing. plotters writes it with a rounding error.
+fn drawn_size(size: &str) -> Option<u32> {
+    size.parse::<f64>().ok().map(|size| size.round() as u32)
+}
+
 /// Class of a lettering size; its rule is in the page's style sheet.
 fn letter_class(size: &str) -> Option<&'static str> {
-    let size = size.parse::<f64>().ok()?.round();
-    let px = size / f64::from(DETAIL);
-    if px == f64::from(NOTE_PX) {
-        Some("t-note")
-    } else if px == f64::from(LABEL_PX) {
-        Some("t-label")
-    } else {
-        None
+    match drawn_size(size)? / DETAIL as u32 {
+        NOTE_PX => Some("t-note"),
+        LABEL_PX => Some("t-label"),
+        _ => None,
     }
 }
 
@@ -155,6 +165,9 @@ mod tests {
 
     #[test]
     fn hostile_text_is_escaped() {
-        assert_eq!(escape("<a href='x'>&\u{1}\"\n"), "&lt;a href=&#39;x&#39;&gt;&amp; &quot; ");
+        assert_eq!(
+            escape("<a href='x'>&\u{1}\"\n"),
+            "&lt;a href=&#39;x&#39;&gt;&amp; &quot; "
+        );
     }
 }

@@ -7,7 +7,11 @@ use super::style::{Ink, Width};
 
 /// The curve through values in falling order, one place per column.
 fn falling(values: &[f64]) -> Vec<f64> {
-    let mut sorted: Vec<f64> = values.iter().copied().filter(|value| value.is_finite()).collect();
+    let mut sorted: Vec<f64> = values
+        .iter()
+        .copied()
+        .filter(|value| value.is_finite())
+        .collect();
     sorted.sort_by(|a, b| b.total_cmp(a));
     sorted
 }
@@ -15,7 +19,11 @@ fn falling(values: &[f64]) -> Vec<f64> {
 /// Value reached or exceeded during a share of the time. `None` without values.
 pub(super) fn exceeded_during(sorted: &[f64], share: f64) -> Option<f64> {
     let last = sorted.len().checked_sub(1)?;
-    Some(sorted[((share * sorted.len() as f64).ceil() as usize).saturating_sub(1).min(last)])
+    Some(
+        sorted[((share * sorted.len() as f64).ceil() as usize)
+            .saturating_sub(1)
+            .min(last)],
+    )
 }
 
 /// Draws the duration curve of the neutral, now and after the moves. [A]
@@ -34,7 +42,11 @@ pub fn neutral_duration(
     let largest = before.as_deref().map_or(0.0, first).max(first(&after));
     // A limit far above the curves would flatten them; it is then told in words.
     let in_view = limit_a <= 3.0 * largest;
-    let top = headroom(if in_view { largest.max(limit_a) } else { largest });
+    let top = headroom(if in_view {
+        largest.max(limit_a)
+    } else {
+        largest
+    });
     let rows = [0.0, 0.001, 0.01, 0.05, 0.1, 0.25, 0.5, 0.75]
         .into_iter()
         .map(|share| {
@@ -43,7 +55,11 @@ pub fn neutral_duration(
                     .and_then(|values| exceeded_during(values, share))
                     .map_or_else(|| "not known".to_owned(), |value| format!("{value:.1}"))
             };
-            let share = if share == 0.0 { "the largest".to_owned() } else { format!("{} %", share * 100.0) };
+            let share = if share == 0.0 {
+                "the largest".to_owned()
+            } else {
+                format!("{} %", share * 100.0)
+            };
             vec![share, cell(before.as_deref()), cell(Some(&after))]
         })
         .collect();
@@ -57,7 +73,7 @@ pub fn neutral_duration(
         |pen| {
             let right = f64::from(pen.width.px()) - 10.0;
             let bottom = if pen.width.is_narrow() { 230.0 } else { 270.0 };
-            let field = pen.field([52.0, 30.0, right, bottom], (0.0, 1.0), (0.0, top));
+            let field = Pen::field([52.0, 30.0, right, bottom], (0.0, 1.0), (0.0, top));
             draw_values(pen, &field, (0.0, 1.0), 6, "A")?;
             draw_shares(pen, &field)?;
             if in_view {
@@ -77,28 +93,46 @@ pub fn neutral_duration(
             draw_curve(pen, &field, &after, Ink::Strong)
         },
     )?;
-    Ok(figure.with_table(&["Share of the time", "Now [A]", "After the moves [A]"], rows))
+    Ok(figure.with_table(
+        &["Share of the time", "Now [A]", "After the moves [A]"],
+        rows,
+    ))
 }
 
 fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
     let step = if pen.width == Width::Narrow { 25 } else { 10 };
     for share in (0..=100).step_by(step) {
         let (x, _) = field.place(f64::from(share) / 100.0, 0.0);
-        pen.line(&[(x, field.bottom), (x, field.bottom + 5.0)], Ink::Quiet, 1.0)?;
-        let hold = if share == 100 { Hold::Right } else { Hold::Middle };
-        pen.write(&format!("{share} %"), (x, field.bottom + 15.0), Letters::note(hold))?;
+        pen.line(
+            &[(x, field.bottom), (x, field.bottom + 5.0)],
+            Ink::Quiet,
+            1.0,
+        )?;
+        let hold = if share == 100 {
+            Hold::Right
+        } else {
+            Hold::Middle
+        };
+        pen.write(
+            &format!("{share} %"),
+            (x, field.bottom + 15.0),
+            Letters::note(hold),
+        )?;
     }
-    pen.line(&[(field.left, field.bottom), (field.right, field.bottom)], Ink::Quiet, 1.0)?;
+    pen.line(
+        &[(field.left, field.bottom), (field.right, field.bottom)],
+        Ink::Quiet,
+        1.0,
+    )?;
     let at = (field.left, field.bottom + 36.0);
-    pen.write("share of the time at or above the curve", at, Letters::note(Hold::Left))
+    pen.write(
+        "share of the time at or above the curve",
+        at,
+        Letters::note(Hold::Left),
+    )
 }
 
-fn draw_curve(
-    pen: &Pen,
-    field: &Field,
-    sorted: &[f64],
-    ink: Ink,
-) -> Result<(), ChartError> {
+fn draw_curve(pen: &Pen, field: &Field, sorted: &[f64], ink: Ink) -> Result<(), ChartError> {
     if sorted.is_empty() {
         return Ok(());
     }

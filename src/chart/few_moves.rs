@@ -12,9 +12,17 @@ use crate::balance::{MovesPoint, Proof};
 ///
 /// [`ChartError`] if the drawing library refuses.
 pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
-    let largest = points.iter().map(|point| point.neutral_rms_a).filter(|amps| amps.is_finite());
+    let largest = points
+        .iter()
+        .map(|point| point.neutral_rms_a)
+        .filter(|amps| amps.is_finite());
     let top = headroom(largest.fold(0.0, f64::max));
-    let last = points.iter().map(|point| point.moves).max().unwrap_or(1).max(1) as f64;
+    let last = points
+        .iter()
+        .map(|point| point.moves)
+        .max()
+        .unwrap_or(1)
+        .max(1) as f64;
     let rows = points
         .iter()
         .map(|point| {
@@ -22,7 +30,11 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
                 Proof::Optimal => "proven smallest",
                 Proof::Gap | Proof::None => "best found",
             };
-            vec![point.moves.to_string(), format!("{:.1}", point.neutral_rms_a), known.to_owned()]
+            vec![
+                point.moves.to_string(),
+                format!("{:.1}", point.neutral_rms_a),
+                known.to_owned(),
+            ]
         })
         .collect();
     let figure = Figure::new(
@@ -33,7 +45,7 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
         |_| 240,
         |pen| {
             let right = f64::from(pen.width.px()) - 24.0;
-            let field = pen.field([52.0, 20.0, right, 188.0], (0.0, last), (0.0, top));
+            let field = Pen::field([52.0, 20.0, right, 188.0], (0.0, last), (0.0, top));
             draw_values(pen, &field, (0.0, last), 5, "A")?;
             draw_points(pen, &field, points)
         },
@@ -61,15 +73,37 @@ fn draw_points(pen: &Pen, field: &Field, points: &[MovesPoint]) -> Result<(), Ch
         }
         let lettered = position == end || (position % every == 0 && position + every <= end);
         if lettered {
-            let letters = Letters::note(Hold::Left).in_ink(Ink::Strong).bold().px(LABEL_PX);
-            let letters = if position == end { Letters { hold: Hold::Middle, ..letters } } else { letters };
-            pen.write(&format!("{:.1}", point.neutral_rms_a), (x + 4.0, y - 12.0), letters)?;
+            let letters = Letters::note(Hold::Left)
+                .in_ink(Ink::Strong)
+                .bold()
+                .px(LABEL_PX);
+            let letters = if position == end {
+                Letters {
+                    hold: Hold::Middle,
+                    ..letters
+                }
+            } else {
+                letters
+            };
+            pen.write(
+                &format!("{:.1}", point.neutral_rms_a),
+                (x + 4.0, y - 12.0),
+                letters,
+            )?;
             let count = Letters::note(Hold::Middle);
             pen.write(&point.moves.to_string(), (x, field.bottom + 14.0), count)?;
         }
     }
-    pen.line(&[(field.left, field.bottom), (field.right, field.bottom)], Ink::Quiet, 1.0)?;
-    pen.write("number of moves", (field.left, field.bottom + 36.0), Letters::note(Hold::Left))
+    pen.line(
+        &[(field.left, field.bottom), (field.right, field.bottom)],
+        Ink::Quiet,
+        1.0,
+    )?;
+    pen.write(
+        "number of moves",
+        (field.left, field.bottom + 36.0),
+        Letters::note(Hold::Left),
+    )
 }
 
 #[cfg(test)]
@@ -78,7 +112,11 @@ mod tests {
 
     #[test]
     fn proof_is_told_for_each_number_of_moves() {
-        let point = |moves, neutral_rms_a, proof| MovesPoint { moves, neutral_rms_a, proof };
+        let point = |moves, neutral_rms_a, proof| MovesPoint {
+            moves,
+            neutral_rms_a,
+            proof,
+        };
         let figure = few_moves(&[point(0, 20.0, Proof::Optimal), point(1, 12.0, Proof::Gap)])
             .expect("a drawing");
         assert_eq!(figure.table.rows[0], ["0", "20.0", "proven smallest"]);

@@ -1,5 +1,7 @@
 //! A chart with what a reader needs beside it.
 
+use std::fmt::Write as _;
+
 use super::dress::{Dress, escape, shapes};
 use super::pen::{ChartError, Pen, draw};
 use super::style::{DETAIL, Width};
@@ -62,7 +64,10 @@ impl Figure {
     /// With the numbers behind the chart.
     #[must_use]
     pub fn with_table(mut self, head: &[&str], rows: Vec<Vec<String>>) -> Figure {
-        self.table = NumberTable { head: head.iter().map(|&text| text.to_owned()).collect(), rows };
+        self.table = NumberTable {
+            head: head.iter().map(|&text| text.to_owned()).collect(),
+            rows,
+        };
         self
     }
 
@@ -94,7 +99,8 @@ impl Figure {
         let mut out = String::new();
         for (one, width) in Width::BOTH.into_iter().enumerate() {
             let id = format!("{}-{}", self.name, width.name());
-            out.push_str(&format!(
+            write!(
+                out,
                 "<svg class=\"drawing {}\" viewBox=\"0 0 {} {}\" role=\"img\" \
                  aria-labelledby=\"{id}-t {id}-d\">\n<title id=\"{id}-t\">{}</title>\n\
                  <desc id=\"{id}-d\">{}</desc>\n{}</svg>\n",
@@ -104,7 +110,8 @@ impl Figure {
                 escape(&self.title),
                 escape(&self.description),
                 shapes(&self.drawn[one], Dress::Page),
-            ));
+            )
+            .expect("a String takes any text");
         }
         out
     }

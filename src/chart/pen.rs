@@ -7,8 +7,8 @@ use plotters::prelude::{
     Circle, DrawingArea, IntoDrawingArea, IntoFont, PathElement, Polygon, RGBColor, Rectangle,
     SVGBackend, ShapeStyle, Text, TextStyle,
 };
-use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::Color;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::dress::is_unwritable;
 use super::style::{DETAIL, Ink, NOTE_PX, Width};
@@ -40,7 +40,12 @@ pub(super) struct Letters {
 
 impl Letters {
     pub(super) const fn note(hold: Hold) -> Letters {
-        Letters { ink: Ink::Quiet, px: NOTE_PX, bold: false, hold }
+        Letters {
+            ink: Ink::Quiet,
+            px: NOTE_PX,
+            bold: false,
+            hold,
+        }
     }
 
     pub(super) const fn in_ink(self, ink: Ink) -> Letters {
@@ -71,9 +76,14 @@ pub(super) fn draw(
     let mut svg = String::new();
     {
         let size = ((width.px() * DETAIL) as u32, (height * DETAIL) as u32);
-        let pen = Pen { area: SVGBackend::with_string(&mut svg, size).into_drawing_area(), width };
+        let pen = Pen {
+            area: SVGBackend::with_string(&mut svg, size).into_drawing_area(),
+            width,
+        };
         figure(&pen)?;
-        pen.area.present().map_err(|error| ChartError(error.to_string()))?;
+        pen.area
+            .present()
+            .map_err(|error| ChartError(error.to_string()))?;
     }
     Ok(svg)
 }
@@ -86,12 +96,20 @@ fn units((x, y): Place) -> (i32, i32) {
 fn stroke(ink: Ink, width_px: f64) -> ShapeStyle {
     let (red, green, blue) = ink.light();
     let width = (width_px * f64::from(DETAIL)).round() as u32;
-    ShapeStyle { color: RGBColor(red, green, blue).to_rgba(), filled: false, stroke_width: width }
+    ShapeStyle {
+        color: RGBColor(red, green, blue).to_rgba(),
+        filled: false,
+        stroke_width: width,
+    }
 }
 
 fn area_of(ink: Ink, opacity: f64) -> ShapeStyle {
     let (red, green, blue) = ink.light();
-    ShapeStyle { color: RGBColor(red, green, blue).mix(opacity), filled: true, stroke_width: 0 }
+    ShapeStyle {
+        color: RGBColor(red, green, blue).mix(opacity),
+        filled: true,
+        stroke_width: 0,
+    }
 }
 
 impl Pen<'_> {
@@ -120,25 +138,43 @@ impl Pen<'_> {
     }
 
     /// A filled rectangle between two corners.
-    pub(super) fn block(&self, a: Place, b: Place, ink: Ink, opacity: f64) -> Result<(), ChartError> {
-        Self::done(self.area.draw(&Rectangle::new([units(a), units(b)], area_of(ink, opacity))))
+    pub(super) fn block(
+        &self,
+        a: Place,
+        b: Place,
+        ink: Ink,
+        opacity: f64,
+    ) -> Result<(), ChartError> {
+        Self::done(
+            self.area
+                .draw(&Rectangle::new([units(a), units(b)], area_of(ink, opacity))),
+        )
     }
 
     /// A dot.
     pub(super) fn dot(&self, at: Place, px: f64, ink: Ink) -> Result<(), ChartError> {
         let radius = (px * f64::from(DETAIL)).round() as u32;
-        Self::done(self.area.draw(&Circle::new(units(at), radius, area_of(ink, 1.0))))
+        Self::done(
+            self.area
+                .draw(&Circle::new(units(at), radius, area_of(ink, 1.0))),
+        )
     }
 
     /// A ring.
     pub(super) fn ring(&self, at: Place, radius: f64, ink: Ink, px: f64) -> Result<(), ChartError> {
         let radius = (radius * f64::from(DETAIL)).round() as u32;
-        Self::done(self.area.draw(&Circle::new(units(at), radius, stroke(ink, px))))
+        Self::done(
+            self.area
+                .draw(&Circle::new(units(at), radius, stroke(ink, px))),
+        )
     }
 
     /// Lettering, vertically centred on the place.
     pub(super) fn write(&self, text: &str, at: Place, letters: Letters) -> Result<(), ChartError> {
-        let clean: String = text.chars().map(|c| if is_unwritable(c) { ' ' } else { c }).collect();
+        let clean: String = text
+            .chars()
+            .map(|c| if is_unwritable(c) { ' ' } else { c })
+            .collect();
         let clean = clean.trim();
         if clean.is_empty() {
             return Ok(());
@@ -152,14 +188,23 @@ impl Pen<'_> {
             Hold::Right => HPos::Right,
         };
         let font = ("sans-serif", size).into_font();
-        let font = if letters.bold { font.style(plotters::style::FontStyle::Bold) } else { font };
+        let font = if letters.bold {
+            font.style(plotters::style::FontStyle::Bold)
+        } else {
+            font
+        };
         let colour = RGBColor(red, green, blue);
-        let style = TextStyle::from(font).color(&colour).pos(Pos::new(hold, VPos::Center));
-        Self::done(self.area.draw(&Text::new(clean.to_owned(), units(at), style)))
+        let style = TextStyle::from(font)
+            .color(&colour)
+            .pos(Pos::new(hold, VPos::Center));
+        Self::done(
+            self.area
+                .draw(&Text::new(clean.to_owned(), units(at), style)),
+        )
     }
 
     /// A field with axes: from data to places. `left`, `top`, `right`, `bottom` are page pixels.
-    pub(super) fn field(&self, frame: [f64; 4], x: (f64, f64), y: (f64, f64)) -> Field {
+    pub(super) fn field(frame: [f64; 4], x: (f64, f64), y: (f64, f64)) -> Field {
         let [left, top, right, bottom] = frame;
         let (upper_left, lower_right) = (units((left, top)), units((right, bottom)));
         let coordinates = Cartesian2d::<RangedCoordf64, RangedCoordf64>::new(
@@ -167,7 +212,13 @@ impl Pen<'_> {
             y.0..y.1,
             (upper_left.0..lower_right.0, lower_right.1..upper_left.1),
         );
-        Field { coordinates, left, top, right, bottom }
+        Field {
+            coordinates,
+            left,
+            top,
+            right,
+            bottom,
+        }
     }
 }
 
@@ -185,7 +236,10 @@ impl Field {
     pub(super) fn place(&self, x: f64, y: f64) -> Place {
         use plotters::coord::CoordTranslate as _;
         let (x, y) = self.coordinates.translate(&(x, y));
-        (f64::from(x) / f64::from(DETAIL), f64::from(y) / f64::from(DETAIL))
+        (
+            f64::from(x) / f64::from(DETAIL),
+            f64::from(y) / f64::from(DETAIL),
+        )
     }
 
     /// Round values on the upright axis, at most `most`.

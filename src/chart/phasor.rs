@@ -30,13 +30,20 @@ pub fn phasor_diagram(
         .map(|phasor| phasor.norm())
         .filter(|norm| norm.is_finite())
         .fold(0.0, f64::max);
-    let rows = moments.iter().flat_map(|(name, moment)| table_rows(name, moment)).collect();
+    let rows = moments
+        .iter()
+        .flat_map(|(name, moment)| table_rows(name, moment))
+        .collect();
     let figure = Figure::new(
         "phasors",
         "Currents as arrows at the moment of the largest neutral [A]".to_owned(),
         description(&moments),
         |width| {
-            let stacked = if width.is_narrow() { moments.len() as i32 } else { 1 };
+            let stacked = if width.is_narrow() {
+                moments.len() as i32
+            } else {
+                1
+            };
             stacked * disc_height(width)
         },
         |pen| {
@@ -47,7 +54,12 @@ pub fn phasor_diagram(
         },
     )?;
     Ok(figure.with_table(
-        &["Conductor", "Magnitude [A]", "Angle to L1's voltage [°]", "Angle to its own voltage [°]"],
+        &[
+            "Conductor",
+            "Magnitude [A]",
+            "Angle to L1's voltage [°]",
+            "Angle to its own voltage [°]",
+        ],
         rows,
     ))
 }
@@ -60,7 +72,7 @@ fn description(moments: &[(&str, &PhasorMoment)]) -> String {
     let sentences: Vec<String> = moments
         .iter()
         .map(|(name, moment)| {
-            let [l1, l2, l3] = moment.phases.map(|phasor| phasor.norm());
+            let [l1, l2, l3] = moment.phases.map(Complex64::norm);
             let neutral = moment.neutral.norm();
             format!("{name}: L1 {l1:.1} A, L2 {l2:.1} A, L3 {l3:.1} A, their sum {neutral:.1} A.")
         })
@@ -110,9 +122,15 @@ fn draw_disc(
         let top = position as f64 * f64::from(disc_height(pen.width));
         ((total / 2.0, top + 195.0), 132.0)
     } else {
-        ((total * (position as f64 + 0.5) / count as f64, 210.0), 150.0)
+        (
+            (total * (position as f64 + 0.5) / count as f64, 210.0),
+            150.0,
+        )
     };
-    let title = Letters::note(Hold::Middle).in_ink(Ink::Text).bold().px(LABEL_PX);
+    let title = Letters::note(Hold::Middle)
+        .in_ink(Ink::Text)
+        .bold()
+        .px(LABEL_PX);
     pen.write(name, (centre.0, centre.1 - radius - 44.0), title)?;
 
     let full = headroom(largest);
@@ -133,21 +151,62 @@ fn draw_disc(
     for phase in Phase::ALL {
         let phasor = moment.phases[phase.index()];
         let ink = Ink::PHASES[phase.index()];
-        draw_arrow(pen, centre, phasor * (radius / full), (ink, phase.name(), 2.0), 1.0)?;
+        draw_arrow(
+            pen,
+            centre,
+            phasor * (radius / full),
+            (ink, phase.name(), 2.0),
+            1.0,
+        )?;
     }
-    // On the other side of the shaft, as the neutral often lies along the fullest phase.
-    draw_arrow(pen, centre, moment.neutral * (radius / full), (Ink::Strong, "N", 3.5), -1.0)
+    let side = neutral_name_side(moment);
+    draw_arrow(
+        pen,
+        centre,
+        moment.neutral * (radius / full),
+        (Ink::Strong, "N", 3.5),
+        side,
+    )
+}
+
+/// The side of its shaft on which N is lettered: 1 against the clock, −1 with it.
+///
+/// Away from the nearest phase; along with one (within 10°), on the other side than that phase's own name.
+fn neutral_name_side(moment: &PhasorMoment) -> f64 {
+    let turns = moment
+        .phases
+        .iter()
+        .filter(|phase| phase.norm() > 0.0)
+        .map(|phase| {
+            // From the neutral to the phase, −180° to 180°.
+            (phase * moment.neutral.conj()).arg().to_degrees()
+        });
+    let nearest = turns
+        .min_by(|a, b| a.abs().total_cmp(&b.abs()))
+        .unwrap_or(0.0);
+    if nearest.abs() < 10.0 || nearest > 0.0 {
+        -1.0
+    } else {
+        1.0
+    }
 }
 
 /// A round step that gives two to five rings.
 fn ring_step(full: f64) -> f64 {
     let decade = 10.0_f64.powf((full / 2.0).log10().floor());
-    [5.0, 2.0, 1.0].into_iter().map(|m| m * decade).find(|step| full / step >= 2.0).unwrap_or(decade)
+    [5.0, 2.0, 1.0]
+        .into_iter()
+        .map(|m| m * decade)
+        .find(|step| full / step >= 2.0)
+        .unwrap_or(decade)
 }
 
 /// A place in the given direction: 0° up, angles against the clock.
 fn at(centre: Place, length: f64, direction: Complex64) -> Place {
-    (centre.0 - length * direction.im, centre.1 - length * direction.re)
+    (
+        centre.0 - length * direction.im,
+        centre.1 - length * direction.re,
+    )
 }
 
 fn draw_arrow(
@@ -174,7 +233,10 @@ fn draw_arrow(
     pen.fill(&[tip, wing(1.0), wing(-1.0)], ink, 1.0)?;
     // The name stands beside the shaft, not beyond the tip, where the voltage is named.
     let shaft = at(centre, length * 0.72, direction);
-    let place = (shaft.0 - side * 14.0 * across.im, shaft.1 - side * 14.0 * across.re);
+    let place = (
+        shaft.0 - side * 14.0 * across.im,
+        shaft.1 - side * 14.0 * across.re,
+    );
     let letters = Letters::note(Hold::Middle).in_ink(ink).bold().px(LABEL_PX);
     pen.write(name, place, letters)
 }
@@ -206,7 +268,10 @@ mod tests {
     fn the_table_gives_the_sum_of_three_unequal_phases() {
         // |10 + 8∠−120° + 3∠120°| = √(10² + 8² + 3² − 10·8 − 8·3 − 10·3) = √39, from the law of
         // cosines (three resistive loads).
-        let rows = phasor_diagram(None, &moment([10.0, 8.0, 3.0])).expect("a drawing").table.rows;
+        let rows = phasor_diagram(None, &moment([10.0, 8.0, 3.0]))
+            .expect("a drawing")
+            .table
+            .rows;
         assert_eq!(rows[3][1], format!("{:.1}", 39.0_f64.sqrt()));
         assert_eq!(rows[1][3], "0");
     }
@@ -219,9 +284,20 @@ mod tests {
     }
 
     #[test]
+    fn the_neutral_is_named_away_from_the_nearest_phase() {
+        let with_neutral_at = |degrees: f64| PhasorMoment {
+            neutral: Complex64::from_polar(5.0, degrees.to_radians()),
+            ..moment([10.0, 0.0, 0.0])
+        };
+        assert!((neutral_name_side(&with_neutral_at(40.0)) - 1.0_f64).abs() < 1e-12);
+        assert!((neutral_name_side(&with_neutral_at(-40.0)) + 1.0_f64).abs() < 1e-12);
+        assert!((neutral_name_side(&with_neutral_at(2.0)) + 1.0_f64).abs() < 1e-12);
+    }
+
+    #[test]
     fn rings_are_round_numbers() {
-        assert_eq!(ring_step(118.0), 50.0);
-        assert_eq!(ring_step(45.0), 20.0);
-        assert_eq!(ring_step(9.0), 2.0);
+        assert!((ring_step(118.0) - 50.0_f64).abs() < 1e-12);
+        assert!((ring_step(45.0) - 20.0_f64).abs() < 1e-12);
+        assert!((ring_step(9.0) - 2.0_f64).abs() < 1e-12);
     }
 }

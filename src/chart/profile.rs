@@ -34,14 +34,21 @@ pub fn demand_profile(
         ("weekend", Ink::L2, &trace.weekend_profile_kw),
         ("working day", Ink::Strong, &trace.weekday_profile_kw),
     ];
-    let values = || lines.iter().flat_map(|line| line.2.iter().flatten().copied());
-    let largest = values().chain(mark.map(|mark| mark.kw)).filter(|kw| kw.is_finite());
+    let values = || {
+        lines
+            .iter()
+            .flat_map(|line| line.2.iter().flatten().copied())
+    };
+    let largest = values()
+        .chain(mark.map(|mark| mark.kw))
+        .filter(|kw| kw.is_finite());
     let top = headroom(largest.fold(0.0, f64::max));
     let low = values().filter(|kw| kw.is_finite()).fold(0.0, f64::min);
     let description = format!(
         "Mean power by the quarter-hour of the local day: mean working day, mean weekend day and the \
          highest value of all days.{}",
-        mark.map(|mark| format!(" {}.", mark.words)).unwrap_or_default()
+        mark.map(|mark| format!(" {}.", mark.words))
+            .unwrap_or_default()
     );
     let figure = Figure::new(
         "demand-profile",
@@ -51,7 +58,7 @@ pub fn demand_profile(
         |pen| {
             let right = f64::from(pen.width.px()) - 14.0;
             let bottom = if pen.width.is_narrow() { 270.0 } else { 310.0 };
-            let field = pen.field([52.0, 46.0, right, bottom], (0.0, 24.0), (low, top));
+            let field = Pen::field([52.0, 46.0, right, bottom], (0.0, 24.0), (low, top));
             draw_values(pen, &field, (0.0, 24.0), 6, "kW")?;
             draw_hours(pen, &field)?;
             let [highest, weekend, working] = lines.map(|line| (line.0, line.1));
@@ -63,7 +70,12 @@ pub fn demand_profile(
         },
     )?;
     Ok(figure.with_table(
-        &["Local time", "Mean working day [kW]", "Mean weekend day [kW]", "Highest [kW]"],
+        &[
+            "Local time",
+            "Mean working day [kW]",
+            "Mean weekend day [kW]",
+            "Highest [kW]",
+        ],
         table_rows(trace),
     ))
 }
@@ -73,11 +85,23 @@ fn draw_hours(pen: &Pen, field: &Field) -> Result<(), ChartError> {
     for hour in (0..=24).step_by(step) {
         let (x, _) = field.place(f64::from(hour), 0.0);
         pen.line(&[(x, field.top), (x, field.bottom)], Ink::Rule, 0.75)?;
-        let hold = if hour == 24 { Hold::Right } else { Hold::Middle };
+        let hold = if hour == 24 {
+            Hold::Right
+        } else {
+            Hold::Middle
+        };
         let x = if hour == 24 { x + 12.0 } else { x };
-        pen.write(&format!("{hour:02}:00"), (x, field.bottom + 14.0), Letters::note(hold))?;
+        pen.write(
+            &format!("{hour:02}:00"),
+            (x, field.bottom + 14.0),
+            Letters::note(hold),
+        )?;
     }
-    pen.line(&[(field.left, field.bottom), (field.right, field.bottom)], Ink::Quiet, 1.0)
+    pen.line(
+        &[(field.left, field.bottom), (field.right, field.bottom)],
+        Ink::Quiet,
+        1.0,
+    )
 }
 
 fn draw_steps(
@@ -104,7 +128,12 @@ fn draw_steps(
 fn draw_mark(pen: &Pen, field: &Field, mark: &DemandMark) -> Result<(), ChartError> {
     let from = field.place(mark.hour, mark.kw);
     let to = field.place((mark.hour + mark.length_h).min(24.0), mark.kw);
-    pen.block((from.0, from.1 - 2.5), (to.0.max(from.0 + 3.0), from.1 + 2.5), Ink::Limit, 1.0)?;
+    pen.block(
+        (from.0, from.1 - 2.5),
+        (to.0.max(from.0 + 3.0), from.1 + 2.5),
+        Ink::Limit,
+        1.0,
+    )?;
     let x = f64::midpoint(from.0, to.0);
     pen.line(&[(x, from.1 - 3.0), (x, 36.0)], Ink::Limit, 1.0)?;
     let wide = mark.words.chars().count() as f64 * 6.4;
@@ -115,19 +144,30 @@ fn draw_mark(pen: &Pen, field: &Field, mark: &DemandMark) -> Result<(), ChartErr
     } else {
         (Hold::Middle, x)
     };
-    pen.write(&mark.words, (at, 31.0), Letters::note(hold).in_ink(Ink::Limit))
+    pen.write(
+        &mark.words,
+        (at, 31.0),
+        Letters::note(hold).in_ink(Ink::Limit),
+    )
 }
 
 fn table_rows(trace: &DemandTrace) -> Vec<Vec<String>> {
-    let slots = trace.weekday_profile_kw.len().max(trace.weekend_profile_kw.len());
+    let slots = trace
+        .weekday_profile_kw
+        .len()
+        .max(trace.weekend_profile_kw.len());
     let slots = slots.max(trace.highest_profile_kw.len());
     // One row per hour: means of the means, largest of the largest.
     let per_hour = (slots / 24).max(1);
     let cell = |profile: &[Option<f64>], hour: usize, highest: bool| {
         let from = (hour * per_hour).min(profile.len());
         let to = (from + per_hour).min(profile.len());
-        let values: Vec<f64> =
-            profile[from..to].iter().flatten().copied().filter(|kw| kw.is_finite()).collect();
+        let values: Vec<f64> = profile[from..to]
+            .iter()
+            .flatten()
+            .copied()
+            .filter(|kw| kw.is_finite())
+            .collect();
         if values.is_empty() {
             "not known".to_owned()
         } else if highest {
@@ -155,7 +195,12 @@ mod tests {
     #[test]
     fn unknown_quarter_hours_leave_a_gap() {
         let mut profile = vec![Some(10.0); 96];
-        let mark = DemandMark { hour: 10.0, length_h: 0.5, kw: 12.0, words: "maximum".to_owned() };
+        let mark = DemandMark {
+            hour: 10.0,
+            length_h: 0.5,
+            kw: 12.0,
+            words: "maximum".to_owned(),
+        };
         let trace = |weekday: Vec<Option<f64>>| DemandTrace {
             weekday_profile_kw: weekday,
             ..DemandTrace::default()

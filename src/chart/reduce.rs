@@ -57,12 +57,22 @@ pub fn reduce(
             }
             _ => {
                 let (from_s, to_s) = if one_by_one {
-                    (start as f64, (start + i64::from(interval_s)).min(period.1) as f64)
+                    (
+                        start as f64,
+                        (start + i64::from(interval_s)).min(period.1) as f64,
+                    )
                 } else {
                     let edge = |column: f64| period.0 as f64 + column * length_s / columns as f64;
                     (edge(column), edge(column + 1.0))
                 };
-                spans.push(Span { from_s, to_s, min: value, max: value, mean: value, count: 1 });
+                spans.push(Span {
+                    from_s,
+                    to_s,
+                    min: value,
+                    max: value,
+                    mean: value,
+                    count: 1,
+                });
             }
         }
         last_column = Some(column);
@@ -81,17 +91,28 @@ mod tests {
 
     #[test]
     fn every_extreme_survives() {
-        let start_s: Vec<i64> = (0..40_320).map(|minute| 1_700_000_000 + minute * 60).collect();
-        let values: Vec<f64> =
-            (0..40_320_u64).map(|n| (n * 7_919 % 10_007) as f64 / 100.0).collect();
+        let start_s: Vec<i64> = (0..40_320)
+            .map(|minute| 1_700_000_000 + minute * 60)
+            .collect();
+        let values: Vec<f64> = (0..40_320_u64)
+            .map(|n| (n * 7_919 % 10_007) as f64 / 100.0)
+            .collect();
         let period = (start_s[0], start_s[0] + 40_320 * 60);
         let spans = reduce(&start_s, 60, &values, period, 700);
         assert_eq!(spans.len(), 700);
-        let (low, high) = spans.iter().fold((f64::MAX, f64::MIN), |(low, high), span| {
-            (low.min(span.min), high.max(span.max))
-        });
-        assert_eq!(low, values.iter().copied().fold(f64::MAX, f64::min));
-        assert_eq!(high, values.iter().copied().fold(f64::MIN, f64::max));
+        let (low, high) = spans
+            .iter()
+            .fold((f64::MAX, f64::MIN), |(low, high), span| {
+                (low.min(span.min), high.max(span.max))
+            });
+        assert!(
+            low.total_cmp(&values.iter().copied().fold(f64::MAX, f64::min))
+                .is_eq()
+        );
+        assert!(
+            high.total_cmp(&values.iter().copied().fold(f64::MIN, f64::max))
+                .is_eq()
+        );
         assert_eq!(spans.iter().map(|span| span.count).sum::<usize>(), 40_320);
     }
 

@@ -128,8 +128,14 @@ pub const NOTE_PX: u32 = TEXT_SCALE[0].1;
 pub const LABEL_PX: u32 = TEXT_SCALE[1].1;
 
 /// Distances, in page pixels, with their names in CSS.
-pub const SPACE_SCALE: [(&str, u32); 6] =
-    [("1", 4), ("2", 8), ("3", 16), ("4", 28), ("5", 48), ("6", 80)];
+pub const SPACE_SCALE: [(&str, u32); 6] = [
+    ("1", 4),
+    ("2", 8),
+    ("3", 16),
+    ("4", 28),
+    ("5", 48),
+    ("6", 80),
+];
 
 /// Units of a drawing per page pixel: plotters places whole units only.
 pub const DETAIL: i32 = 2;
@@ -193,8 +199,11 @@ pub fn css() -> String {
     css.push_str("}}\n");
     for ink in Ink::ALL {
         let (name, dash) = (ink.name(), dash_array(ink));
-        write!(css, ".f-{name}{{fill:var(--{name})}}.s-{name}{{stroke:var(--{name})")
-            .expect("as above");
+        write!(
+            css,
+            ".f-{name}{{fill:var(--{name})}}.s-{name}{{stroke:var(--{name})"
+        )
+        .expect("as above");
         if let Some(dash) = dash {
             write!(css, ";stroke-dasharray:{dash}").expect("as above");
         }
@@ -205,8 +214,11 @@ pub fn css() -> String {
 
 /// The ink's dashes in units of a drawing.
 pub(super) fn dash_array(ink: Ink) -> Option<String> {
-    let dashes: Vec<String> =
-        ink.dash().iter().map(|px| (px * DETAIL as u32).to_string()).collect();
+    let dashes: Vec<String> = ink
+        .dash()
+        .iter()
+        .map(|px| (px * DETAIL as u32).to_string())
+        .collect();
     (!dashes.is_empty()).then(|| dashes.join(" "))
 }
 
@@ -220,11 +232,18 @@ mod tests {
         let luminance = |(red, green, blue): (u8, u8, u8)| {
             let linear = |byte: u8| {
                 let share = f64::from(byte) / 255.0;
-                if share <= 0.03928 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
+                if share <= 0.03928 {
+                    share / 12.92
+                } else {
+                    ((share + 0.055) / 1.055).powf(2.4)
+                }
             };
             0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue)
         };
-        let (high, low) = (luminance(a).max(luminance(b)), luminance(a).min(luminance(b)));
+        let (high, low) = (
+            luminance(a).max(luminance(b)),
+            luminance(a).min(luminance(b)),
+        );
         (high + 0.05) / (low + 0.05)
     }
 
@@ -240,13 +259,33 @@ mod tests {
     #[test]
     fn lettering_and_marks_stand_out_from_the_paper() {
         // Success criteria 1.4.3 (text, 4.5:1) and 1.4.11 (graphics, 3:1) of the same guidelines.
-        for ink in [Ink::Text, Ink::Quiet, Ink::L1, Ink::L2, Ink::Strong, Ink::Now, Ink::Limit] {
-            assert!(contrast(ink.light(), Ink::Paper.light()) >= 4.5, "{ink:?} on light");
-            assert!(contrast(ink.dark(), Ink::Paper.dark()) >= 4.5, "{ink:?} on dark");
+        for ink in [
+            Ink::Text,
+            Ink::Quiet,
+            Ink::L1,
+            Ink::L2,
+            Ink::Strong,
+            Ink::Now,
+            Ink::Limit,
+        ] {
+            assert!(
+                contrast(ink.light(), Ink::Paper.light()) >= 4.5,
+                "{ink:?} on light"
+            );
+            assert!(
+                contrast(ink.dark(), Ink::Paper.dark()) >= 4.5,
+                "{ink:?} on dark"
+            );
         }
         for ink in [Ink::L3, Ink::Energy] {
-            assert!(contrast(ink.light(), Ink::Paper.light()) >= 3.0, "{ink:?} on light");
-            assert!(contrast(ink.dark(), Ink::Paper.dark()) >= 3.0, "{ink:?} on dark");
+            assert!(
+                contrast(ink.light(), Ink::Paper.light()) >= 3.0,
+                "{ink:?} on light"
+            );
+            assert!(
+                contrast(ink.dark(), Ink::Paper.dark()) >= 3.0,
+                "{ink:?} on dark"
+            );
         }
     }
 

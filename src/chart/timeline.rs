@@ -70,21 +70,27 @@ pub fn timeline(
         .flat_map(|panel| panel.values.iter().copied().chain(panel.limit))
         .filter(|value| value.is_finite())
         .fold(0.0, f64::max);
-    let smallest =
-        panels.iter().flat_map(|panel| panel.values.iter().copied()).fold(0.0, f64::min);
+    let smallest = panels
+        .iter()
+        .flat_map(|panel| panel.values.iter().copied())
+        .fold(0.0, f64::min);
     let scale = (smallest, headroom(largest));
-    let height = |width| {
-        (panels.len() as f64 * (HEAD + field_height(width)) + FOOT).ceil() as i32
-    };
-    Figure::new(name, title.to_owned(), description.to_owned(), height, |pen| {
-        let most = if pen.width.is_narrow() { 4 } else { 8 };
-        let ticks = time_ticks(period.zone, period.bounds(), most);
-        for (position, panel) in panels.iter().enumerate() {
-            let last = position + 1 == panels.len();
-            draw_panel(pen, position, panel, period, scale, &ticks, last)?;
-        }
-        Ok(())
-    })
+    let height = |width| (panels.len() as f64 * (HEAD + field_height(width)) + FOOT).ceil() as i32;
+    Figure::new(
+        name,
+        title.to_owned(),
+        description.to_owned(),
+        height,
+        |pen| {
+            let most = if pen.width.is_narrow() { 4 } else { 8 };
+            let ticks = time_ticks(period.zone, period.bounds(), most);
+            for (position, panel) in panels.iter().enumerate() {
+                let last = position + 1 == panels.len();
+                draw_panel(pen, position, panel, period, scale, &ticks, last)?;
+            }
+            Ok(())
+        },
+    )
 }
 
 fn draw_panel(
@@ -101,14 +107,23 @@ fn draw_panel(
     let top = position as f64 * (HEAD + field_height(pen.width)) + HEAD;
     let right = f64::from(pen.width.px()) - RIGHT;
     let frame = [LEFT, top, right, top + field_height(pen.width)];
-    let field = pen.field(frame, x, scale);
+    let field = Pen::field(frame, x, scale);
     draw_values(pen, &field, x, 4, "A")?;
     draw_times(pen, &field, ticks, last)?;
-    let name = Letters::note(Hold::Left).in_ink(panel.ink).bold().px(LABEL_PX);
+    let name = Letters::note(Hold::Left)
+        .in_ink(panel.ink)
+        .bold()
+        .px(LABEL_PX);
     pen.write(&panel.name, (LEFT, top - 10.0), name)?;
 
     let columns = (right - LEFT) as usize;
-    let spans = reduce(period.start_s, period.interval_s, panel.values, (from, to), columns);
+    let spans = reduce(
+        period.start_s,
+        period.interval_s,
+        panel.values,
+        (from, to),
+        columns,
+    );
     for run in runs(&spans) {
         draw_run(pen, &field, run, panel)?;
     }
@@ -116,10 +131,16 @@ fn draw_panel(
         let (left, y) = field.place(x.0, limit);
         pen.line(&[(left, y), (right, y)], Ink::Limit, 1.0)?;
         let letters = Letters::note(Hold::Right).in_ink(Ink::Limit);
-        let beyond = panel.values.iter().filter(|&&value| value.is_finite() && value > limit);
+        let beyond = panel
+            .values
+            .iter()
+            .filter(|&&value| value.is_finite() && value > limit);
         let words = match beyond.count() as u64 * u64::from(period.interval_s) {
             0 => format!("limit {limit:.0} A"),
-            seconds => format!("limit {limit:.0} A, exceeded for {}", time_in_words(seconds)),
+            seconds => format!(
+                "limit {limit:.0} A, exceeded for {}",
+                time_in_words(seconds)
+            ),
         };
         pen.write(&words, (right, top - 10.0), letters)?;
     }
@@ -128,7 +149,11 @@ fn draw_panel(
 
 fn time_in_words(seconds: u64) -> String {
     let minutes = seconds.div_ceil(60);
-    if minutes < 60 { format!("{minutes} min") } else { format!("{:.1} h", seconds as f64 / 3600.0) }
+    if minutes < 60 {
+        format!("{minutes} min")
+    } else {
+        format!("{:.1} h", seconds as f64 / 3600.0)
+    }
 }
 
 fn draw_run(pen: &Pen, field: &Field, run: &[Span], panel: &Panel) -> Result<(), ChartError> {
@@ -137,10 +162,16 @@ fn draw_run(pen: &Pen, field: &Field, run: &[Span], panel: &Panel) -> Result<(),
         pen.fill(&band, panel.ink, 0.38)?;
     }
     pen.line(&edge(field, run, |span| span.mean), panel.ink, 1.0)?;
-    let Some(limit) = panel.limit else { return Ok(()) };
+    let Some(limit) = panel.limit else {
+        return Ok(());
+    };
     for over in run.chunk_by(|a, b| (a.max > limit) == (b.max > limit)) {
         if over[0].max > limit {
-            pen.fill(&between(field, over, |_| limit, |span| span.max), Ink::Limit, 0.85)?;
+            pen.fill(
+                &between(field, over, |_| limit, |span| span.max),
+                Ink::Limit,
+                0.85,
+            )?;
         }
     }
     Ok(())
@@ -149,7 +180,9 @@ fn draw_run(pen: &Pen, field: &Field, run: &[Span], panel: &Panel) -> Result<(),
 /// The line through the middle of each column, or in steps where each value has its own.
 fn edge(field: &Field, run: &[Span], value: impl Fn(&Span) -> f64) -> Vec<Place> {
     let mut places = Vec::with_capacity(run.len() + 2);
-    let (Some(first), Some(last)) = (run.first(), run.last()) else { return places };
+    let (Some(first), Some(last)) = (run.first(), run.last()) else {
+        return places;
+    };
     if run.iter().all(|span| span.count == 1) {
         for span in run {
             places.push(field.place(span.from_s, value(span)));
@@ -159,7 +192,7 @@ fn edge(field: &Field, run: &[Span], value: impl Fn(&Span) -> f64) -> Vec<Place>
     }
     places.push(field.place(first.from_s, value(first)));
     for span in run {
-        places.push(field.place((span.from_s + span.to_s) / 2.0, value(span)));
+        places.push(field.place(f64::midpoint(span.from_s, span.to_s), value(span)));
     }
     places.push(field.place(last.to_s, value(last)));
     places
@@ -183,9 +216,20 @@ mod tests {
     use super::*;
 
     fn drawn(values: &[f64], limit: Option<f64>) -> Figure {
-        let start_s: Vec<i64> = (0..values.len() as i64).map(|n| 1_700_000_000 + n * 60).collect();
-        let period = Period { start_s: &start_s, interval_s: 60, zone: Tz::Europe__Berlin };
-        let panel = Panel { name: "L1 <\"&>".to_owned(), ink: Ink::L1, values, limit };
+        let start_s: Vec<i64> = (0..values.len() as i64)
+            .map(|n| 1_700_000_000 + n * 60)
+            .collect();
+        let period = Period {
+            start_s: &start_s,
+            interval_s: 60,
+            zone: Tz::Europe__Berlin,
+        };
+        let panel = Panel {
+            name: "L1 <\"&>".to_owned(),
+            ink: Ink::L1,
+            values,
+            limit,
+        };
         timeline("t", "title", "description", period, &[panel]).expect("a drawing")
     }
 
@@ -200,7 +244,12 @@ mod tests {
 
     #[test]
     fn empty_and_unusable_series_are_drawn_without_harm() {
-        for values in [vec![], vec![f64::NAN; 10], vec![0.0; 10], vec![-3.0, f64::INFINITY]] {
+        for values in [
+            vec![],
+            vec![f64::NAN; 10],
+            vec![0.0; 10],
+            vec![-3.0, f64::INFINITY],
+        ] {
             let svg = drawn(&values, None).file();
             assert!(!svg.contains("NaN") && !svg.contains("inf"), "{values:?}");
         }

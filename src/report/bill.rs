@@ -9,12 +9,21 @@ use super::table::Table;
 pub(super) fn cost_table(cost: Option<&Value>, currency: Option<&str>) -> Option<Table> {
     let mut rows = Vec::new();
     collect(cost?, "", &mut rows);
-    let unit = currency.map_or_else(|| "#Figure".to_owned(), |code| format!("#Figure [{code} where no other unit is named]"));
+    let unit = currency.map_or_else(
+        || "#Figure".to_owned(),
+        |code| format!("#Figure [{code} where no other unit is named]"),
+    );
     (!rows.is_empty()).then(|| Table::new("What it costs", &["Part", &unit], rows))
 }
 
 fn collect(value: &Value, name: &str, rows: &mut Vec<Vec<String>>) {
-    let joined = |part: &str| if name.is_empty() { part.to_owned() } else { format!("{name} · {part}") };
+    let joined = |part: &str| {
+        if name.is_empty() {
+            part.to_owned()
+        } else {
+            format!("{name} · {part}")
+        }
+    };
     match value {
         Value::Object(map) => {
             for (key, value) in map {
@@ -27,11 +36,16 @@ fn collect(value: &Value, name: &str, rows: &mut Vec<Vec<String>>) {
             }
         }
         Value::Number(figure) => {
-            let figure = figure.as_f64().map_or_else(|| UNKNOWN.to_owned(), |f| number(f, 2));
+            let figure = figure
+                .as_f64()
+                .map_or_else(|| UNKNOWN.to_owned(), |f| number(f, 2));
             rows.push(vec![name.to_owned(), figure]);
         }
         Value::String(text) => rows.push(vec![name.to_owned(), text.clone()]),
-        Value::Bool(yes) => rows.push(vec![name.to_owned(), if *yes { "yes" } else { "no" }.to_owned()]),
+        Value::Bool(yes) => rows.push(vec![
+            name.to_owned(),
+            if *yes { "yes" } else { "no" }.to_owned(),
+        ]),
         Value::Null => {}
     }
 }

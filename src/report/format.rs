@@ -43,7 +43,11 @@ pub(super) fn amps(value: f64) -> String {
 
 /// A limit: whole amperes without a decimal.
 pub(super) fn limit(value: f64) -> String {
-    with_unit(value, usize::from((value - value.round()).abs() > 1e-9), "A")
+    with_unit(
+        value,
+        usize::from((value - value.round()).abs() > 1e-9),
+        "A",
+    )
 }
 
 /// `12.3 %`.
@@ -77,12 +81,18 @@ pub(super) fn duration(seconds: u64) -> String {
 
 /// `1 move`, `2 moves`.
 pub(super) fn counted(count: usize, one: &str, several: &str) -> String {
-    if count == 1 { format!("1\u{A0}{one}") } else { format!("{count}\u{A0}{several}") }
+    if count == 1 {
+        format!("1\u{A0}{one}")
+    } else {
+        format!("{count}\u{A0}{several}")
+    }
 }
 
 /// `Tue 10 Mar 2026, 10:00` by the site's clock.
 pub(super) fn moment(at: DateTime<Utc>, zone: Tz) -> String {
-    at.with_timezone(&zone).format("%a %-d %b %Y, %H:%M").to_string()
+    at.with_timezone(&zone)
+        .format("%a\u{A0}%-d\u{A0}%b\u{A0}%Y, %H:%M")
+        .to_string()
 }
 
 /// `Tue 10 Mar 10:00`, unbroken, by the time's own offset.
@@ -93,11 +103,17 @@ pub(super) fn fixed_moment(at: DateTime<FixedOffset>) -> String {
 /// `Mon 2 Mar 2026 to Sun 29 Mar 2026`, the last day being the one that is still covered.
 pub(super) fn period(from: DateTime<Utc>, to: DateTime<Utc>, zone: Tz) -> String {
     let first = from.with_timezone(&zone).date_naive();
-    let last = (to - chrono::TimeDelta::seconds(1)).with_timezone(&zone).date_naive();
+    let last = (to - chrono::TimeDelta::seconds(1))
+        .with_timezone(&zone)
+        .date_naive();
     if last <= first {
         return first.format("%a %-d %b %Y").to_string();
     }
-    format!("{} to {}", first.format("%a %-d %b %Y"), last.format("%a %-d %b %Y"))
+    format!(
+        "{} to {}",
+        first.format("%a %-d %b %Y"),
+        last.format("%a %-d %b %Y")
+    )
 }
 
 /// `28 days`, `6 h`.
@@ -147,7 +163,10 @@ mod tests {
     fn the_last_day_is_the_last_one_covered() {
         let instant = |text: &str| text.parse::<DateTime<Utc>>().expect("an instant");
         let zone = chrono_tz::Europe::London;
-        let (from, to) = (instant("2026-03-02T00:00:00Z"), instant("2026-03-29T23:00:00Z"));
+        let (from, to) = (
+            instant("2026-03-02T00:00:00Z"),
+            instant("2026-03-29T23:00:00Z"),
+        );
         assert_eq!(period(from, to, zone), "Mon 2 Mar 2026 to Sun 29 Mar 2026");
         assert_eq!(length(from, to), "28\u{A0}days");
     }

@@ -26,7 +26,13 @@ pub(super) fn energy_table(energy: &EnergyResult) -> Table {
 fn energy_row(meter: &MeterEnergy) -> Vec<String> {
     let when = meter.max_demand_at.map_or_else(
         || UNKNOWN.to_owned(),
-        |at| format!("{}\u{A0}({}\u{A0}min)", fixed_moment(at), meter.demand_window_min),
+        |at| {
+            format!(
+                "{}\u{A0}({}\u{A0}min)",
+                fixed_moment(at),
+                meter.demand_window_min
+            )
+        },
     );
     vec![
         meter.id.clone(),
@@ -49,7 +55,9 @@ pub(super) fn more_table(energy: &EnergyResult) -> Table {
         .iter()
         .map(|meter| {
             let phase = |one: usize| {
-                meter.energy_kwh_by_phase.map_or_else(|| UNKNOWN.to_owned(), |kwhs| kwh(kwhs[one]))
+                meter
+                    .energy_kwh_by_phase
+                    .map_or_else(|| UNKNOWN.to_owned(), |kwhs| kwh(kwhs[one]))
             };
             let kwh_or = |value: Option<f64>| value.map_or_else(|| UNKNOWN.to_owned(), kwh);
             vec![
@@ -78,7 +86,11 @@ pub(super) fn more_table(energy: &EnergyResult) -> Table {
         "#Current unbalance, 95th percentile [%]",
         "#Voltage unbalance, 95th percentile [%]",
     ];
-    Table::new("Phases, registers, reactive energy and unbalance by meter", &head, rows)
+    Table::new(
+        "Phases, registers, reactive energy and unbalance by meter",
+        &head,
+        rows,
+    )
 }
 
 pub(super) fn remainder_table(energy: &EnergyResult) -> Table {
@@ -90,11 +102,17 @@ pub(super) fn remainder_table(energy: &EnergyResult) -> Table {
                 part.main.clone(),
                 part.submeters.join(", "),
                 kwh(part.unmetered_kwh),
-                part.unmetered_pct.map_or_else(|| UNKNOWN.to_owned(), percent),
+                part.unmetered_pct
+                    .map_or_else(|| UNKNOWN.to_owned(), percent),
             ]
         })
         .collect();
-    let head = ["Meter above", "Meters below it", "#Seen above only [kWh]", "#Share of the meter above"];
+    let head = [
+        "Meter above",
+        "Meters below it",
+        "#Seen above only [kWh]",
+        "#Share of the meter above",
+    ];
     Table::new("What the meters below do not see", &head, rows)
 }
 
@@ -116,7 +134,14 @@ pub(super) fn quality_table(energy: &EnergyResult, zone: Tz) -> Table {
             })
         })
         .collect();
-    let head = ["Meter", "What", "#Count", "First", "Last", "What was done with it"];
+    let head = [
+        "Meter",
+        "What",
+        "#Count",
+        "First",
+        "Last",
+        "What was done with it",
+    ];
     Table::new("Oddities in the logs", &head, rows)
 }
 
@@ -136,6 +161,13 @@ pub(super) fn coverage_table(energy: &EnergyResult, zone: Tz) -> Table {
             ]
         })
         .collect();
-    let head = ["Meter", "From", "To", "#Interval", "#Intervals with readings", "#Coverage [%]"];
+    let head = [
+        "Meter",
+        "From",
+        "To",
+        "#Interval",
+        "#Intervals with readings",
+        "#Coverage [%]",
+    ];
     Table::new("What the logs cover (local time)", &head, rows)
 }

@@ -9,11 +9,15 @@
 
 mod answer;
 mod bill;
+mod by_day;
+mod conductor;
 mod evidence;
+mod first_step;
 #[cfg(test)]
 mod fixture;
 mod format;
 mod header;
+mod machine_bars;
 mod meters;
 mod moves;
 mod table;

@@ -34,7 +34,10 @@ pub(super) fn moves(header: &SiteHeader, balance: &BalanceResult) -> Vec<MoveVie
         .iter()
         .enumerate()
         .map(|(position, planned)| {
-            let share = balance.machines.iter().find(|share| share.machine == planned.machine);
+            let share = balance
+                .machines
+                .iter()
+                .find(|share| share.machine == planned.machine);
             MoveView {
                 number: position + 1,
                 machine: planned.machine.clone(),
@@ -76,7 +79,9 @@ fn colours(colours: &ConductorColours, connection: Connection) -> String {
         Connection::ToNeutral(phase) => of(phase).unwrap_or_default(),
         Connection::Between(pair) => {
             let (one, other) = pair.phases();
-            of(one).zip(of(other)).map_or_else(String::new, |(one, other)| format!("{one}, {other}"))
+            of(one)
+                .zip(of(other))
+                .map_or_else(String::new, |(one, other)| format!("{one}, {other}"))
         }
         Connection::ThreePhase { .. } | Connection::Any | Connection::AnyPair => String::new(),
     }
@@ -88,7 +93,11 @@ pub(super) fn machine_table(balance: &BalanceResult) -> Table {
         .machines
         .iter()
         .map(|share| {
-            let to = if share.to == share.from { "stays".to_owned() } else { connection(share.to) };
+            let to = if share.to == share.from {
+                "stays".to_owned()
+            } else {
+                connection(share.to)
+            };
             vec![
                 share.machine.clone(),
                 connection(share.from),
@@ -132,13 +141,22 @@ pub(super) fn node_table(header: &SiteHeader, balance: &BalanceResult) -> Table 
             };
             let mut row = vec![node.id.clone()];
             for phase in 0..3 {
-                let now = node.before.as_ref().map(|figures| figures.phase_max_a[phase]);
+                let now = node
+                    .before
+                    .as_ref()
+                    .map(|figures| figures.phase_max_a[phase]);
                 row.push(pair(now, node.after.phase_max_a[phase]));
             }
             row.push(limit.map_or_else(|| UNKNOWN.to_owned(), |amps| number(amps, 0)));
             let before = node.before.as_ref();
-            row.push(pair(before.map(|f| f.neutral_rms_a), node.after.neutral_rms_a));
-            row.push(pair(before.map(|f| f.neutral_max_a), node.after.neutral_max_a));
+            row.push(pair(
+                before.map(|f| f.neutral_rms_a),
+                node.after.neutral_rms_a,
+            ));
+            row.push(pair(
+                before.map(|f| f.neutral_max_a),
+                node.after.neutral_max_a,
+            ));
             row
         })
         .collect();
@@ -151,7 +169,11 @@ pub(super) fn node_table(header: &SiteHeader, balance: &BalanceResult) -> Table 
         "#Neutral, rms [A]",
         "#Neutral, largest [A]",
     ];
-    Table::new("Supply, boards and circuits: now → after the moves", &head, rows)
+    Table::new(
+        "Supply, boards and circuits: now → after the moves",
+        &head,
+        rows,
+    )
 }
 
 #[cfg(test)]
@@ -165,8 +187,17 @@ mod tests {
             phases: ["a", "b", "c"].map(|word| Some(word.to_owned())),
             neutral: None,
         };
-        assert_eq!(colours(&words, Connection::Between(PhasePair::L3L1)), "c, a");
+        assert_eq!(
+            colours(&words, Connection::Between(PhasePair::L3L1)),
+            "c, a"
+        );
         assert_eq!(colours(&words, Connection::ToNeutral(Phase::L2)), "b");
-        assert_eq!(colours(&ConductorColours::default(), Connection::ToNeutral(Phase::L2)), "");
+        assert_eq!(
+            colours(
+                &ConductorColours::default(),
+                Connection::ToNeutral(Phase::L2)
+            ),
+            ""
+        );
     }
 }

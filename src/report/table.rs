@@ -27,11 +27,21 @@ impl Table {
         let head = head
             .iter()
             .map(|text| match text.strip_prefix('#') {
-                Some(text) => Head { text: text.to_owned(), number: true },
-                None => Head { text: (*text).to_owned(), number: false },
+                Some(text) => Head {
+                    text: text.to_owned(),
+                    number: true,
+                },
+                None => Head {
+                    text: (*text).to_owned(),
+                    number: false,
+                },
             })
             .collect();
-        Table { caption: caption.to_owned(), head, rows }
+        Table {
+            caption: caption.to_owned(),
+            head,
+            rows,
+        }
     }
 
     fn is_number(&self, column: usize) -> bool {
@@ -54,7 +64,10 @@ impl FigureView {
     pub(super) fn new(figure: &Figure) -> FigureView {
         let head = figure.table.head.iter().enumerate().map(|(column, text)| {
             let number = column > 0 && figure.table.rows.iter().all(|row| is_numeric(&row[column]));
-            Head { text: text.clone(), number }
+            Head {
+                text: text.clone(),
+                number,
+            }
         });
         FigureView {
             name: figure.name,

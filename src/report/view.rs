@@ -102,18 +102,22 @@ impl Page {
 }
 
 /// The period of the data: the balance's, else from the first to the last reading of any meter.
-fn covered(
-    header: &SiteHeader,
-    balance: Option<&BalanceResult>,
-    energy: &EnergyResult,
-) -> String {
-    let bounds = balance.map(|balance| (balance.from, balance.to)).or_else(|| {
-        let from = energy.meters.iter().map(|meter| meter.from).min()?;
-        Some((from, energy.meters.iter().map(|meter| meter.to).max()?))
-    });
+fn covered(header: &SiteHeader, balance: Option<&BalanceResult>, energy: &EnergyResult) -> String {
+    let bounds = balance
+        .map(|balance| (balance.from, balance.to))
+        .or_else(|| {
+            let from = energy.meters.iter().map(|meter| meter.from).min()?;
+            Some((from, energy.meters.iter().map(|meter| meter.to).max()?))
+        });
     bounds.map_or_else(
         || "no readings".to_owned(),
-        |(from, to)| format!("{} ({})", period(from, to, header.timezone), length(from, to)),
+        |(from, to)| {
+            format!(
+                "{} ({})",
+                period(from, to, header.timezone),
+                length(from, to)
+            )
+        },
     )
 }
 
@@ -121,7 +125,10 @@ fn facts(header: &SiteHeader) -> Vec<Fact> {
     let mut facts = vec![
         Fact {
             name: "Supply",
-            value: format!("three-phase, four wires, {}", with_unit(header.line_voltage_v, 0, "V")),
+            value: format!(
+                "three-phase, four wires, {}",
+                with_unit(header.line_voltage_v, 0, "V")
+            ),
         },
         Fact {
             name: "Limits",
@@ -152,7 +159,10 @@ fn facts(header: &SiteHeader) -> Vec<Fact> {
                 format!("{}{limits}{fed}", board.id)
             })
             .collect();
-        facts.push(Fact { name: "Boards", value: boards.join(", ") });
+        facts.push(Fact {
+            name: "Boards",
+            value: boards.join(", "),
+        });
     }
     let colours = &header.conductor_colours;
     let names = ["L1", "L2", "L3", "N"];
@@ -162,9 +172,15 @@ fn facts(header: &SiteHeader) -> Vec<Fact> {
         .filter_map(|(name, word)| Some(format!("{name} {}", word.as_ref()?)))
         .collect();
     if !words.is_empty() {
-        facts.push(Fact { name: "Conductors", value: words.join(", ") });
+        facts.push(Fact {
+            name: "Conductors",
+            value: words.join(", "),
+        });
     }
-    facts.push(Fact { name: "Times", value: header.timezone.name().replace('_', " ") });
+    facts.push(Fact {
+        name: "Times",
+        value: header.timezone.name().replace('_', " "),
+    });
     facts
 }
 
@@ -177,14 +193,20 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> Plan {
             (_, true) => {
                 let saved = balance.before.as_ref().map_or(String::new(), |before| {
                     let less = before.neutral_rms_a - balance.after.neutral_rms_a;
-                    format!(" that take {} off the neutral", amps(less))
+                    format!(" that take {} rms off the neutral", amps(less))
                 });
                 let words = counted(count, "move", "moves");
-                if count == 1 { format!("{words}{}", saved.replace("take", "takes")) } else { format!("{words}{saved}") }
+                if count == 1 {
+                    format!("{words}{}", saved.replace("take", "takes"))
+                } else {
+                    format!("{words}{saved}")
+                }
             }
             (_, false) => format!("{} to make", counted(count, "connection", "connections")),
         },
-        colours: moves.iter().any(|m| !m.to_colour.is_empty() || !m.from_colour.is_empty()),
+        colours: moves
+            .iter()
+            .any(|m| !m.to_colour.is_empty() || !m.from_colour.is_empty()),
         moves,
         proof: proof(balance),
         machines: machine_table(balance),
@@ -197,7 +219,10 @@ fn message_views(messages: &[ReportMessage]) -> Vec<MessageView> {
     sorted.sort_by_key(|message| message.level);
     sorted
         .into_iter()
-        .map(|message| MessageView { level: message.level.name(), text: message.text.clone() })
+        .map(|message| MessageView {
+            level: message.level.name(),
+            text: message.text.clone(),
+        })
         .collect()
 }
 
