@@ -135,7 +135,7 @@ fn draw_mark(pen: &Pen, field: &Field, mark: &DemandMark) -> Result<(), ChartErr
         1.0,
     )?;
     let x = f64::midpoint(from.0, to.0);
-    pen.line(&[(x, from.1 - 3.0), (x, 36.0)], Ink::Limit, 1.0)?;
+    pen.line(&[(x, from.1 - 3.0), (x, 40.0)], Ink::Limit, 1.0)?;
     let wide = mark.words.chars().count() as f64 * 6.4;
     let (hold, at) = if x + wide / 2.0 > field.right {
         (Hold::Right, field.right)

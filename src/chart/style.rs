@@ -197,6 +197,9 @@ pub fn css() -> String {
         write!(css, "--{}:{};", ink.name(), hex(ink.dark())).expect("as above");
     }
     css.push_str("}}\n");
+    for (name, px) in [("note", NOTE_PX), ("label", LABEL_PX)] {
+        write!(css, ".t-{name}{{font-size:{}px}}", px * DETAIL as u32).expect("as above");
+    }
     for ink in Ink::ALL {
         let (name, dash) = (ink.name(), dash_array(ink));
         write!(
