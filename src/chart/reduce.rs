@@ -3,9 +3,9 @@
 /// What happened in one column of the drawing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Span {
-    /// Start of the column. [Unix s]
+    /// Start of the column. \[Unix s\]
     pub from_s: f64,
-    /// End of the column. [Unix s]
+    /// End of the column. \[Unix s\]
     pub to_s: f64,
     /// Smallest value.
     pub min: f64,

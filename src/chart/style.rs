@@ -122,9 +122,9 @@ pub const TEXT_SCALE: [(&str, u32); 7] = [
     ("title", 44),
 ];
 
-/// Lettering of axes and marks in charts. [px]
+/// Lettering of axes and marks in charts. \[px\]
 pub const NOTE_PX: u32 = TEXT_SCALE[0].1;
-/// Lettering of names in charts. [px]
+/// Lettering of names in charts. \[px\]
 pub const LABEL_PX: u32 = TEXT_SCALE[1].1;
 
 /// Distances, in page pixels, with their names in CSS.
@@ -153,7 +153,7 @@ impl Width {
     /// Both, wide first.
     pub const BOTH: [Width; 2] = [Width::Wide, Width::Narrow];
 
-    /// Width of the drawing. [px]
+    /// Width of the drawing. \[px\]
     pub const fn px(self) -> i32 {
         match self {
             Width::Wide => 780,

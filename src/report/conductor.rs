@@ -16,7 +16,7 @@ pub(super) struct Gauge {
     pub(super) mark: &'static str,
     pub(super) ink: &'static str,
     pub(super) bars: Vec<GaugeBar>,
-    /// Where the limit stands. [% of the track]
+    /// Where the limit stands. \[% of the track\]
     pub(super) limit_at: String,
     pub(super) limit: String,
     pub(super) verdict: String,
