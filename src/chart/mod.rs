@@ -1,1 +1,33 @@
 //! Charts: results in, SVG out. The only room that knows plotters.
+//!
+//! In: series and figures from the results. Out: a [`Figure`] with a title, a description, a
+//! caption, a reduced table of the numbers, and the drawing twice: wide for a desk or paper,
+//! narrow for a phone, so that the lettering stays legible on both.
+//!
+//! A drawing is made once with plotters; [`Figure::inline`] gives it with class names, so that the
+//! page's palette applies in light and dark, and [`Figure::file`] with its own colours.
+
+mod axis;
+mod bars;
+mod days;
+mod dress;
+mod duration;
+mod few_moves;
+mod figure;
+mod pen;
+mod phasor;
+mod profile;
+mod reduce;
+pub mod style;
+mod timeline;
+
+pub use bars::{EnergyBar, energy_bars};
+pub use days::daily_energy;
+pub use duration::neutral_duration;
+pub use few_moves::few_moves;
+pub use figure::{Figure, NumberTable};
+pub use pen::ChartError;
+pub use phasor::phasor_diagram;
+pub use profile::{DemandMark, demand_profile};
+pub use reduce::{Span, reduce};
+pub use timeline::{Panel, Period, timeline};

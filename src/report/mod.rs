@@ -1,1 +1,74 @@
 //! The report: results in, one self-contained HTML page out.
+//!
+//! In: a [`SiteHeader`], the results of `balance` and `energy`, the energy of each machine and the
+//! messages about the input. Out: [`render`] gives the page, which loads nothing from elsewhere and
+//! runs no script; [`charts`] gives the same charts as files of their own. Both are pure functions:
+//! equal inputs give equal bytes, and nothing asks the clock.
+//!
+//! All wording and formatting happens in the view models; the templates only place it.
+
+mod answer;
+mod bill;
+mod by_day;
+mod conductor;
+mod evidence;
+mod first_step;
+#[cfg(test)]
+mod fixture;
+mod format;
+mod header;
+mod machine_bars;
+mod meters;
+mod moves;
+mod table;
+mod view;
+
+use crate::balance::BalanceResult;
+use crate::chart::{ChartError, Figure};
+use crate::demand::{EnergyResult, MachineEnergy};
+
+pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
+
+/// A report that could not be written.
+#[derive(Debug, thiserror::Error)]
+pub enum ReportError {
+    /// A chart could not be drawn.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+    /// The page could not be put together.
+    #[error("the page could not be put together: {0}")]
+    Page(#[from] askama::Error),
+}
+
+/// The page.
+///
+/// # Errors
+///
+/// [`ReportError`] if a chart or the template fails; neither depends on the user's data.
+pub fn render(
+    header: &SiteHeader,
+    balance: Option<&BalanceResult>,
+    energy: &EnergyResult,
+    machines_energy: &[MachineEnergy],
+    messages: &[ReportMessage],
+) -> Result<String, ReportError> {
+    let page = view::Page::new(header, balance, energy, machines_energy, messages)?;
+    Ok(askama::Template::render(&page)?)
+}
+
+/// The page's charts in its order: [`Figure::file_name`] and [`Figure::file`] make files of them.
+///
+/// # Errors
+///
+/// [`ReportError`] if a chart fails.
+pub fn charts(
+    header: &SiteHeader,
+    balance: Option<&BalanceResult>,
+    energy: &EnergyResult,
+    machines_energy: &[MachineEnergy],
+) -> Result<Vec<Figure>, ReportError> {
+    Ok(evidence::figures(header, balance, energy, machines_energy)?)
+}
+
+#[cfg(test)]
+mod tests;

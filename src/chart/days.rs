@@ -1,0 +1,171 @@
+//! Energy day by day.
+
+use chrono::{Datelike, NaiveDate, Weekday};
+
+use super::axis::{draw_values, headroom};
+use super::figure::Figure;
+use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::style::Ink;
+use crate::demand::DayEnergy;
+
+/// Draws the energy of each day; months instead where there are more than 100 days. \[kWh\]
+///
+/// # Errors
+///
+/// [`ChartError`] if the drawing library refuses.
+pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
+    let by_month = days.len() > 100;
+    let bars = if by_month {
+        months(days)
+    } else {
+        days.to_vec()
+    };
+    let largest = bars
+        .iter()
+        .map(|bar| bar.energy_kwh)
+        .filter(|kwh| kwh.is_finite());
+    let low = bars
+        .iter()
+        .map(|bar| bar.energy_kwh)
+        .filter(|kwh| kwh.is_finite())
+        .fold(0.0, f64::min);
+    let top = headroom(largest.fold(0.0, f64::max));
+    let unit = if by_month { "month" } else { "day" };
+    let rows = bars
+        .iter()
+        .map(|bar| {
+            let whole = if bar.complete {
+                "complete"
+            } else {
+                "part of it without readings"
+            };
+            vec![
+                named(&bar.date),
+                format!("{:.1}", bar.energy_kwh + 0.0),
+                whole.to_owned(),
+            ]
+        })
+        .collect();
+    let figure = Figure::new(
+        "energy-by-day",
+        format!("Energy by {unit} [kWh]"),
+        format!(
+            "{} bars, one for each {unit}; the table below gives the values.",
+            bars.len()
+        ),
+        |_| 220,
+        |pen| {
+            let right = f64::from(pen.width.px()) - 10.0;
+            let count = bars.len().max(1) as f64;
+            let field = Pen::field([58.0, 14.0, right, 186.0], (0.0, count), (low, top));
+            draw_values(pen, &field, (0.0, count), 5, "kWh")?;
+            for (position, bar) in bars.iter().enumerate() {
+                draw_day(pen, &field, position as f64, bar, by_month, bars.len())?;
+            }
+            pen.line(
+                &[field.place(0.0, 0.0), field.place(count, 0.0)],
+                Ink::Quiet,
+                1.0,
+            )
+        },
+    )?;
+    let head = if by_month { "Month" } else { "Day" };
+    Ok(figure.with_table(&[head, "Energy [kWh]", "Readings"], rows))
+}
+
+fn draw_day(
+    pen: &Pen,
+    field: &Field,
+    position: f64,
+    bar: &DayEnergy,
+    by_month: bool,
+    count: usize,
+) -> Result<(), ChartError> {
+    let (left, high) = field.place(position + 0.14, bar.energy_kwh);
+    let (right, zero) = field.place(position + 0.86, 0.0);
+    let date = bar.date.parse::<NaiveDate>().ok();
+    let weekend = date.is_some_and(|date| matches!(date.weekday(), Weekday::Sat | Weekday::Sun));
+    let corners = [(left, zero), (left, high), (right, high), (right, zero)];
+    if !bar.energy_kwh.is_finite() {
+        return Ok(());
+    }
+    if bar.complete {
+        let opacity = if weekend && !by_month { 0.5 } else { 1.0 };
+        pen.fill(&corners, Ink::Energy, opacity)?;
+    } else {
+        pen.line(&corners, Ink::Energy, 1.25)?;
+    }
+    let monday = date.is_some_and(|date| date.weekday() == Weekday::Mon);
+    let crowded = count > if pen.width.is_narrow() { 35 } else { 70 };
+    let lettered = if by_month {
+        true
+    } else {
+        monday && !(crowded && date.is_some_and(|d| d.day() > 7))
+    };
+    if lettered || count == 1 {
+        let at = (field.place(position + 0.14, 0.0).0, field.bottom + 16.0);
+        pen.write(&short(&bar.date, by_month), at, Letters::note(Hold::Left))?;
+    }
+    Ok(())
+}
+
+fn months(days: &[DayEnergy]) -> Vec<DayEnergy> {
+    days.chunk_by(|one, next| one.date.get(..7) == next.date.get(..7))
+        .map(|month| DayEnergy {
+            date: month[0].date.get(..7).unwrap_or_default().to_owned(),
+            energy_kwh: month.iter().map(|day| day.energy_kwh).sum(),
+            complete: month.iter().all(|day| day.complete),
+        })
+        .collect()
+}
+
+/// `Mon 2 Mar 2026`; a month, or what is no date, as it is.
+fn named(date: &str) -> String {
+    date.parse::<NaiveDate>().map_or_else(
+        |_| date.to_owned(),
+        |date| date.format("%a %-d %b %Y").to_string(),
+    )
+}
+
+fn short(date: &str, by_month: bool) -> String {
+    let day = if by_month {
+        format!("{date}-01")
+    } else {
+        date.to_owned()
+    };
+    let format = if by_month { "%b" } else { "%-d %b" };
+    day.parse::<NaiveDate>()
+        .map_or_else(|_| date.to_owned(), |day| day.format(format).to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn days(count: u64) -> Vec<DayEnergy> {
+        let first = NaiveDate::from_ymd_opt(2026, 1, 1).expect("a date");
+        first
+            .iter_days()
+            .take(count as usize)
+            .map(|date| DayEnergy {
+                date: date.to_string(),
+                energy_kwh: 10.0,
+                complete: true,
+            })
+            .collect()
+    }
+
+    #[test]
+    fn a_year_is_summed_by_month() {
+        let figure = daily_energy(&days(365)).expect("a drawing");
+        assert_eq!(figure.table.rows.len(), 12);
+        assert_eq!(figure.table.rows[1], ["2026-02", "280.0", "complete"]);
+    }
+
+    #[test]
+    fn four_weeks_stay_days() {
+        let figure = daily_energy(&days(28)).expect("a drawing");
+        assert_eq!(figure.table.rows.len(), 28);
+        assert_eq!(figure.table.rows[0][0], "Thu 1 Jan 2026");
+    }
+}

@@ -1,0 +1,118 @@
+//! A chart with what a reader needs beside it.
+
+use std::fmt::Write as _;
+
+use super::dress::{Dress, escape, shapes};
+use super::pen::{ChartError, Pen, draw};
+use super::style::{DETAIL, Width};
+
+/// The numbers behind a chart, reduced to what a reader can take in.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct NumberTable {
+    /// Column heads with units. The first column names the row.
+    pub head: Vec<String>,
+    /// Cells, already formatted.
+    pub rows: Vec<Vec<String>>,
+}
+
+/// A chart, drawn wide and narrow, with its title, description, caption and numbers.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Figure {
+    /// Kebab-case name; also the file's.
+    pub name: &'static str,
+    /// What is shown, with the unit.
+    pub title: String,
+    /// What a person who cannot see the chart should know of it.
+    pub description: String,
+    /// How to read it, and what was left out in drawing.
+    pub caption: String,
+    /// The numbers.
+    pub table: NumberTable,
+    heights: [i32; 2],
+    drawn: [String; 2],
+}
+
+impl Figure {
+    /// Draws the figure in both widths; `height` and `paint` know the width.
+    pub(super) fn new(
+        name: &'static str,
+        title: String,
+        description: String,
+        height: impl Fn(Width) -> i32,
+        paint: impl Fn(&Pen) -> Result<(), ChartError>,
+    ) -> Result<Figure, ChartError> {
+        let heights = Width::BOTH.map(height);
+        let [wide, narrow] = [0, 1].map(|one| draw(Width::BOTH[one], heights[one], &paint));
+        Ok(Figure {
+            name,
+            title,
+            description,
+            caption: String::new(),
+            table: NumberTable::default(),
+            heights,
+            drawn: [wide?, narrow?],
+        })
+    }
+
+    /// With the words below the chart.
+    #[must_use]
+    pub fn with_caption(mut self, caption: String) -> Figure {
+        self.caption = caption;
+        self
+    }
+
+    /// With the numbers behind the chart.
+    #[must_use]
+    pub fn with_table(mut self, head: &[&str], rows: Vec<Vec<String>>) -> Figure {
+        self.table = NumberTable {
+            head: head.iter().map(|&text| text.to_owned()).collect(),
+            rows,
+        };
+        self
+    }
+
+    /// Name of the file for the standalone drawing.
+    pub fn file_name(&self) -> String {
+        format!("{}.svg", self.name)
+    }
+
+    /// The wide drawing as a file of its own, in the colours of light paper.
+    pub fn file(&self) -> String {
+        let (width, height) = (Width::Wide.px(), self.heights[0]);
+        format!(
+            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" \
+             width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {} {}\" role=\"img\" \
+             aria-labelledby=\"title desc\" font-family=\"system-ui, 'Segoe UI', 'Liberation Sans', \
+             sans-serif\">\n<title id=\"title\">{}</title>\n<desc id=\"desc\">{}</desc>\n\
+             <rect width=\"100%\" height=\"100%\" fill=\"{}\"/>\n{}</svg>\n",
+            width * DETAIL,
+            height * DETAIL,
+            escape(&self.title),
+            escape(&self.description),
+            super::style::hex(super::style::Ink::Paper.light()),
+            shapes(&self.drawn[0], Dress::File),
+        )
+    }
+
+    /// Both drawings for the page; its style sheet shows the one that fits.
+    pub fn inline(&self) -> String {
+        let mut out = String::new();
+        for (one, width) in Width::BOTH.into_iter().enumerate() {
+            let id = format!("{}-{}", self.name, width.name());
+            write!(
+                out,
+                "<svg class=\"drawing {}\" viewBox=\"0 0 {} {}\" role=\"img\" \
+                 aria-labelledby=\"{id}-t {id}-d\">\n<title id=\"{id}-t\">{}</title>\n\
+                 <desc id=\"{id}-d\">{}</desc>\n{}</svg>\n",
+                width.name(),
+                width.px() * DETAIL,
+                self.heights[one] * DETAIL,
+                escape(&self.title),
+                escape(&self.description),
+                shapes(&self.drawn[one], Dress::Page),
+            )
+            .expect("a String takes any text");
+        }
+        out
+    }
+}

@@ -1,0 +1,260 @@
+//! The drawing surface: plotters' area with page pixels, inks and safe lettering.
+
+use plotters::coord::Shift;
+use plotters::coord::cartesian::Cartesian2d;
+use plotters::coord::types::RangedCoordf64;
+use plotters::prelude::{
+    Circle, DrawingArea, IntoDrawingArea, IntoFont, PathElement, Polygon, RGBColor, Rectangle,
+    SVGBackend, ShapeStyle, Text, TextStyle,
+};
+use plotters::style::Color;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+
+use super::dress::is_unwritable;
+use super::style::{DETAIL, Ink, NOTE_PX, Width};
+
+/// A drawing that could not be made.
+#[derive(Debug, thiserror::Error)]
+#[error("a chart could not be drawn: {0}")]
+pub struct ChartError(String);
+
+/// Which end of the lettering stands at the given place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Hold {
+    Left,
+    Middle,
+    Right,
+}
+
+/// A place in page pixels from the upper left corner.
+pub(super) type Place = (f64, f64);
+
+/// How lettering looks.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Letters {
+    pub(super) ink: Ink,
+    pub(super) px: u32,
+    pub(super) bold: bool,
+    pub(super) hold: Hold,
+}
+
+impl Letters {
+    pub(super) const fn note(hold: Hold) -> Letters {
+        Letters {
+            ink: Ink::Quiet,
+            px: NOTE_PX,
+            bold: false,
+            hold,
+        }
+    }
+
+    pub(super) const fn in_ink(self, ink: Ink) -> Letters {
+        Letters { ink, ..self }
+    }
+
+    pub(super) const fn bold(self) -> Letters {
+        Letters { bold: true, ..self }
+    }
+
+    pub(super) const fn px(self, px: u32) -> Letters {
+        Letters { px, ..self }
+    }
+}
+
+/// A sheet of one width on which a figure is drawn.
+pub(super) struct Pen<'a> {
+    area: DrawingArea<SVGBackend<'a>, Shift>,
+    pub(super) width: Width,
+}
+
+/// Draws a figure of the given height (px) in one width; gives what plotters wrote.
+pub(super) fn draw(
+    width: Width,
+    height: i32,
+    figure: impl FnOnce(&Pen) -> Result<(), ChartError>,
+) -> Result<String, ChartError> {
+    let mut svg = String::new();
+    {
+        let size = ((width.px() * DETAIL) as u32, (height * DETAIL) as u32);
+        let pen = Pen {
+            area: SVGBackend::with_string(&mut svg, size).into_drawing_area(),
+            width,
+        };
+        figure(&pen)?;
+        pen.area
+            .present()
+            .map_err(|error| ChartError(error.to_string()))?;
+    }
+    Ok(svg)
+}
+
+fn units((x, y): Place) -> (i32, i32) {
+    let scale = f64::from(DETAIL);
+    ((x * scale).round() as i32, (y * scale).round() as i32)
+}
+
+fn stroke(ink: Ink, width_px: f64) -> ShapeStyle {
+    let (red, green, blue) = ink.light();
+    let width = (width_px * f64::from(DETAIL)).round() as u32;
+    ShapeStyle {
+        color: RGBColor(red, green, blue).to_rgba(),
+        filled: false,
+        stroke_width: width,
+    }
+}
+
+fn area_of(ink: Ink, opacity: f64) -> ShapeStyle {
+    let (red, green, blue) = ink.light();
+    ShapeStyle {
+        color: RGBColor(red, green, blue).mix(opacity),
+        filled: true,
+        stroke_width: 0,
+    }
+}
+
+impl Pen<'_> {
+    fn done<E: std::fmt::Display>(result: Result<(), E>) -> Result<(), ChartError> {
+        result.map_err(|error| ChartError(error.to_string()))
+    }
+
+    /// A line through places. Fewer than two draw nothing.
+    pub(super) fn line(&self, places: &[Place], ink: Ink, px: f64) -> Result<(), ChartError> {
+        if places.len() < 2 {
+            return Ok(());
+        }
+        let mut points: Vec<(i32, i32)> = places.iter().copied().map(units).collect();
+        points.dedup();
+        Self::done(self.area.draw(&PathElement::new(points, stroke(ink, px))))
+    }
+
+    /// A filled area.
+    pub(super) fn fill(&self, places: &[Place], ink: Ink, opacity: f64) -> Result<(), ChartError> {
+        if places.len() < 3 {
+            return Ok(());
+        }
+        let mut points: Vec<(i32, i32)> = places.iter().copied().map(units).collect();
+        points.dedup();
+        Self::done(self.area.draw(&Polygon::new(points, area_of(ink, opacity))))
+    }
+
+    /// A filled rectangle between two corners.
+    pub(super) fn block(
+        &self,
+        a: Place,
+        b: Place,
+        ink: Ink,
+        opacity: f64,
+    ) -> Result<(), ChartError> {
+        Self::done(
+            self.area
+                .draw(&Rectangle::new([units(a), units(b)], area_of(ink, opacity))),
+        )
+    }
+
+    /// A dot.
+    pub(super) fn dot(&self, at: Place, px: f64, ink: Ink) -> Result<(), ChartError> {
+        let radius = (px * f64::from(DETAIL)).round() as u32;
+        Self::done(
+            self.area
+                .draw(&Circle::new(units(at), radius, area_of(ink, 1.0))),
+        )
+    }
+
+    /// A ring.
+    pub(super) fn ring(&self, at: Place, radius: f64, ink: Ink, px: f64) -> Result<(), ChartError> {
+        let radius = (radius * f64::from(DETAIL)).round() as u32;
+        Self::done(
+            self.area
+                .draw(&Circle::new(units(at), radius, stroke(ink, px))),
+        )
+    }
+
+    /// Lettering, vertically centred on the place.
+    pub(super) fn write(&self, text: &str, at: Place, letters: Letters) -> Result<(), ChartError> {
+        let clean: String = text
+            .chars()
+            .map(|c| if is_unwritable(c) { ' ' } else { c })
+            .collect();
+        let clean = clean.trim();
+        if clean.is_empty() {
+            return Ok(());
+        }
+        // plotters' SVG backend divides sizes by 1.24 (it takes them as line heights).
+        let size = f64::from(letters.px * DETAIL as u32) * 1.24;
+        let (red, green, blue) = letters.ink.light();
+        let hold = match letters.hold {
+            Hold::Left => HPos::Left,
+            Hold::Middle => HPos::Center,
+            Hold::Right => HPos::Right,
+        };
+        let font = ("sans-serif", size).into_font();
+        let font = if letters.bold {
+            font.style(plotters::style::FontStyle::Bold)
+        } else {
+            font
+        };
+        let colour = RGBColor(red, green, blue);
+        let style = TextStyle::from(font)
+            .color(&colour)
+            .pos(Pos::new(hold, VPos::Center));
+        Self::done(
+            self.area
+                .draw(&Text::new(clean.to_owned(), units(at), style)),
+        )
+    }
+
+    /// A field with axes: from data to places. `left`, `top`, `right`, `bottom` are page pixels.
+    pub(super) fn field(frame: [f64; 4], x: (f64, f64), y: (f64, f64)) -> Field {
+        let [left, top, right, bottom] = frame;
+        let (upper_left, lower_right) = (units((left, top)), units((right, bottom)));
+        let coordinates = Cartesian2d::<RangedCoordf64, RangedCoordf64>::new(
+            x.0..x.1,
+            y.0..y.1,
+            (upper_left.0..lower_right.0, lower_right.1..upper_left.1),
+        );
+        Field {
+            coordinates,
+            left,
+            top,
+            right,
+            bottom,
+        }
+    }
+}
+
+/// A rectangle of the sheet with a scale on both axes.
+pub(super) struct Field {
+    coordinates: Cartesian2d<RangedCoordf64, RangedCoordf64>,
+    pub(super) left: f64,
+    pub(super) top: f64,
+    pub(super) right: f64,
+    pub(super) bottom: f64,
+}
+
+impl Field {
+    /// Where a pair of values stands on the sheet.
+    pub(super) fn place(&self, x: f64, y: f64) -> Place {
+        use plotters::coord::CoordTranslate as _;
+        let (x, y) = self.coordinates.translate(&(x, y));
+        (
+            f64::from(x) / f64::from(DETAIL),
+            f64::from(y) / f64::from(DETAIL),
+        )
+    }
+
+    /// Round values on the upright axis, at most `most`.
+    pub(super) fn ticks(&self, most: usize) -> Vec<f64> {
+        use plotters::coord::ranged1d::{BoldPoints, Ranged as _};
+        self.coordinates.y_spec().key_points(BoldPoints(most))
+    }
+}
+
+/// The name shortened to so many characters.
+pub(super) fn shortened(name: &str, most: usize) -> String {
+    if name.chars().count() <= most {
+        return name.to_owned();
+    }
+    let mut short: String = name.chars().take(most.saturating_sub(1)).collect();
+    short.push('…');
+    short
+}

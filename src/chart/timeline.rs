@@ -1,0 +1,263 @@
+//! Values over the period, one panel below another on a common time axis.
+
+use chrono_tz::Tz;
+
+use super::axis::{TimeTick, draw_times, draw_values, headroom, time_ticks};
+use super::figure::Figure;
+use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::reduce::{Span, reduce, runs};
+use super::style::{Ink, LABEL_PX, Width};
+
+/// The time that the panels share.
+#[derive(Clone, Copy, Debug)]
+pub struct Period<'a> {
+    /// Starts of the intervals, Unix seconds, ascending.
+    pub start_s: &'a [i64],
+    /// Length of an interval. \[s\]
+    pub interval_s: u32,
+    /// The site's zone: it decides where days begin on the axis.
+    pub zone: Tz,
+}
+
+impl Period<'_> {
+    /// First start and last end, Unix seconds.
+    pub fn bounds(&self) -> (i64, i64) {
+        let first = self.start_s.first().copied().unwrap_or(0);
+        let last = self.start_s.last().copied().unwrap_or(0);
+        (first, last + i64::from(self.interval_s.max(1)))
+    }
+}
+
+/// One series with its limit.
+#[derive(Clone, Debug)]
+pub struct Panel<'a> {
+    /// Name at the head of the panel.
+    pub name: String,
+    /// Its ink.
+    pub ink: Ink,
+    /// One value for each interval. \[A\]
+    pub values: &'a [f64],
+    /// The limit, drawn and lettered. \[A\]
+    pub limit: Option<f64>,
+}
+
+const LEFT: f64 = 52.0;
+const RIGHT: f64 = 10.0;
+const HEAD: f64 = 32.0;
+const FOOT: f64 = 26.0;
+
+fn field_height(width: Width) -> f64 {
+    if width.is_narrow() { 104.0 } else { 124.0 }
+}
+
+/// Draws currents over time.
+///
+/// Each column of the drawing shows the range from the smallest to the largest value of its time,
+/// with the mean as a line; what exceeds the limit is filled in the limit's ink.
+///
+/// # Errors
+///
+/// [`ChartError`] if the drawing library refuses.
+pub fn timeline(
+    name: &'static str,
+    title: &str,
+    description: &str,
+    period: Period,
+    panels: &[Panel],
+) -> Result<Figure, ChartError> {
+    let largest = panels
+        .iter()
+        .flat_map(|panel| panel.values.iter().copied().chain(panel.limit))
+        .filter(|value| value.is_finite())
+        .fold(0.0, f64::max);
+    let smallest = panels
+        .iter()
+        .flat_map(|panel| panel.values.iter().copied())
+        .fold(0.0, f64::min);
+    let scale = (smallest, headroom(largest));
+    let height = |width| (panels.len() as f64 * (HEAD + field_height(width)) + FOOT).ceil() as i32;
+    Figure::new(
+        name,
+        title.to_owned(),
+        description.to_owned(),
+        height,
+        |pen| {
+            let most = if pen.width.is_narrow() { 4 } else { 8 };
+            let ticks = time_ticks(period.zone, period.bounds(), most);
+            for (position, panel) in panels.iter().enumerate() {
+                let last = position + 1 == panels.len();
+                draw_panel(pen, position, panel, period, scale, &ticks, last)?;
+            }
+            Ok(())
+        },
+    )
+}
+
+fn draw_panel(
+    pen: &Pen,
+    position: usize,
+    panel: &Panel,
+    period: Period,
+    scale: (f64, f64),
+    ticks: &[TimeTick],
+    last: bool,
+) -> Result<(), ChartError> {
+    let (from, to) = period.bounds();
+    let x = (from as f64, to as f64);
+    let top = position as f64 * (HEAD + field_height(pen.width)) + HEAD;
+    let right = f64::from(pen.width.px()) - RIGHT;
+    let frame = [LEFT, top, right, top + field_height(pen.width)];
+    let field = Pen::field(frame, x, scale);
+    draw_values(pen, &field, x, 4, "A")?;
+    draw_times(pen, &field, ticks, last)?;
+    let name = Letters::note(Hold::Left)
+        .in_ink(panel.ink)
+        .bold()
+        .px(LABEL_PX);
+    pen.write(&panel.name, (LEFT, top - 10.0), name)?;
+
+    let columns = (right - LEFT) as usize;
+    let spans = reduce(
+        period.start_s,
+        period.interval_s,
+        panel.values,
+        (from, to),
+        columns,
+    );
+    for run in runs(&spans) {
+        draw_run(pen, &field, run, panel)?;
+    }
+    if let Some(limit) = panel.limit {
+        let (left, y) = field.place(x.0, limit);
+        pen.line(&[(left, y), (right, y)], Ink::Limit, 1.0)?;
+        let letters = Letters::note(Hold::Right).in_ink(Ink::Limit);
+        let beyond = panel
+            .values
+            .iter()
+            .filter(|&&value| value.is_finite() && value > limit);
+        let words = match beyond.count() as u64 * u64::from(period.interval_s) {
+            0 => format!("limit {limit:.0} A"),
+            seconds => format!(
+                "limit {limit:.0} A, exceeded for {}",
+                time_in_words(seconds)
+            ),
+        };
+        pen.write(&words, (right, top - 10.0), letters)?;
+    }
+    Ok(())
+}
+
+fn time_in_words(seconds: u64) -> String {
+    let minutes = seconds.div_ceil(60);
+    if minutes < 60 {
+        format!("{minutes} min")
+    } else {
+        format!("{:.1} h", seconds as f64 / 3600.0)
+    }
+}
+
+fn draw_run(pen: &Pen, field: &Field, run: &[Span], panel: &Panel) -> Result<(), ChartError> {
+    let band = between(field, run, |span| span.min, |span| span.max);
+    if run.iter().any(|span| span.count > 1) {
+        pen.fill(&band, panel.ink, 0.38)?;
+    }
+    pen.line(&edge(field, run, |span| span.mean), panel.ink, 1.0)?;
+    let Some(limit) = panel.limit else {
+        return Ok(());
+    };
+    for over in run.chunk_by(|a, b| (a.max > limit) == (b.max > limit)) {
+        if over[0].max > limit {
+            pen.fill(
+                &between(field, over, |_| limit, |span| span.max),
+                Ink::Limit,
+                0.85,
+            )?;
+        }
+    }
+    Ok(())
+}
+
+/// The line through the middle of each column, or in steps where each value has its own.
+fn edge(field: &Field, run: &[Span], value: impl Fn(&Span) -> f64) -> Vec<Place> {
+    let mut places = Vec::with_capacity(run.len() + 2);
+    let (Some(first), Some(last)) = (run.first(), run.last()) else {
+        return places;
+    };
+    if run.iter().all(|span| span.count == 1) {
+        for span in run {
+            places.push(field.place(span.from_s, value(span)));
+            places.push(field.place(span.to_s, value(span)));
+        }
+        return places;
+    }
+    places.push(field.place(first.from_s, value(first)));
+    for span in run {
+        places.push(field.place(f64::midpoint(span.from_s, span.to_s), value(span)));
+    }
+    places.push(field.place(last.to_s, value(last)));
+    places
+}
+
+fn between(
+    field: &Field,
+    run: &[Span],
+    low: impl Fn(&Span) -> f64,
+    high: impl Fn(&Span) -> f64,
+) -> Vec<Place> {
+    let mut outline = edge(field, run, high);
+    let mut back = edge(field, run, low);
+    back.reverse();
+    outline.append(&mut back);
+    outline
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drawn(values: &[f64], limit: Option<f64>) -> Figure {
+        let start_s: Vec<i64> = (0..values.len() as i64)
+            .map(|n| 1_700_000_000 + n * 60)
+            .collect();
+        let period = Period {
+            start_s: &start_s,
+            interval_s: 60,
+            zone: Tz::Europe__Berlin,
+        };
+        let panel = Panel {
+            name: "L1 <\"&>".to_owned(),
+            ink: Ink::L1,
+            values,
+            limit,
+        };
+        timeline("t", "title", "description", period, &[panel]).expect("a drawing")
+    }
+
+    #[test]
+    fn only_what_exceeds_the_limit_is_filled_in_its_ink() {
+        let mut values = vec![10.0; 5_000];
+        assert!(!drawn(&values, Some(20.0)).inline().contains("f-limit\"/>"));
+        values[2_500] = 21.0;
+        let over = drawn(&values, Some(20.0)).inline();
+        assert!(over.contains("f-limit\"/>") && over.contains("limit 20 A, exceeded for 1 min"));
+    }
+
+    #[test]
+    fn empty_and_unusable_series_are_drawn_without_harm() {
+        for values in [
+            vec![],
+            vec![f64::NAN; 10],
+            vec![0.0; 10],
+            vec![-3.0, f64::INFINITY],
+        ] {
+            let svg = drawn(&values, None).file();
+            assert!(!svg.contains("NaN") && !svg.contains("inf"), "{values:?}");
+        }
+    }
+
+    #[test]
+    fn names_are_escaped() {
+        let svg = drawn(&[1.0, 2.0], None).file();
+        assert!(svg.contains("L1 &lt;&quot;&amp;&gt;") && !svg.contains("L1 <"));
+    }
+}

@@ -1,0 +1,277 @@
+//! The answer first: how full each conductor is, what the moves give, what to do.
+
+use super::conductor::{Conductor, Gauge, conductors, gauges, supply_meter};
+use super::first_step::first_step;
+use super::format::{amps, duration, limit, listed, number, percent};
+
+use super::header::SiteHeader;
+
+use crate::balance::{BalanceResult, NodeFigures, Proof};
+
+use crate::demand::{EnergyResult, MeterEnergy};
+
+use crate::electrical::Phase;
+
+/// The first thing the reader sees.
+#[derive(Debug)]
+pub(super) struct Answer {
+    pub(super) over: bool,
+    pub(super) lead: String,
+    pub(super) sentences: Vec<String>,
+    pub(super) gauges: Vec<Gauge>,
+    pub(super) gauge_note: String,
+    pub(super) figures: Vec<BigFigure>,
+    pub(super) first: String,
+}
+
+/// A figure in large type.
+#[derive(Debug)]
+pub(super) struct BigFigure {
+    pub(super) label: &'static str,
+    pub(super) value: String,
+    pub(super) unit: &'static str,
+    pub(super) note: String,
+}
+
+impl Answer {
+    pub(super) fn new(
+        header: &SiteHeader,
+        balance: Option<&BalanceResult>,
+        energy: &EnergyResult,
+    ) -> Answer {
+        let supply = supply_meter(energy);
+        let conductors = conductors(header, balance, supply);
+        let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
+        Answer {
+            over: !over.is_empty(),
+            lead: lead(&conductors, balance),
+            sentences: sentences(header, balance, &conductors),
+            gauge_note: match balance {
+                Some(balance) => format!(
+                    "Largest mean of a {} interval in the period, against the limit of each conductor.",
+                    duration(u64::from(balance.interval_s)).replace("1\u{A0}min", "one-minute")
+                ),
+                None => {
+                    "Largest interval mean that the supply's meter logged, against the limit of \
+                         each conductor."
+                        .to_owned()
+                }
+            },
+            gauges: gauges(&conductors),
+            figures: big_figures(balance, supply),
+            first: first_step(balance, &conductors),
+        }
+    }
+}
+
+fn lead(conductors: &[Conductor], balance: Option<&BalanceResult>) -> String {
+    let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
+    let planned = balance.is_some_and(|balance| balance.before.is_none());
+    let once = if planned {
+        "Once connected as planned, "
+    } else {
+        ""
+    };
+    if !over.is_empty() {
+        let reached: Vec<String> = over.iter().map(|conductor| conductor.reaches()).collect();
+        return format!("{once}{}: over the limit.", listed(&reached));
+    }
+    let fullest = conductors.iter().max_by(|a, b| {
+        let share = |c: &Conductor| c.current_a().unwrap_or(0.0) / c.limit_a;
+        share(a).total_cmp(&share(b))
+    });
+    match fullest {
+        Some(fullest) => format!(
+            "{once}{}: nothing is over its limit, and {} is the fullest conductor.",
+            fullest.reaches(),
+            fullest.name
+        ),
+        None => "How full the phases are is not known: no phase current was logged at the supply, \
+                 and no machine list was analysed."
+            .to_owned(),
+    }
+}
+
+fn sentences(
+    header: &SiteHeader,
+    balance: Option<&BalanceResult>,
+    conductors: &[Conductor],
+) -> Vec<String> {
+    let Some(balance) = balance else {
+        return Vec::new();
+    };
+    let mut out = Vec::new();
+    if let Some(before) = &balance.before {
+        out.extend(time_over(before, balance.interval_s));
+        out.push(format!(
+            "The neutral carries {} now and {} after the moves (root mean square over the period); \
+             at its largest {} now and {} after, of {}.",
+            amps(before.neutral_rms_a),
+            amps(balance.after.neutral_rms_a),
+            amps(before.neutral_max_a),
+            amps(balance.after.neutral_max_a),
+            limit(header.neutral_limit_a),
+        ));
+    } else {
+        out.push(format!(
+            "Some machines are not yet assigned to a phase, so there is no “now” to compare with. \
+             Connected as listed below, the neutral carries {} (root mean square over the period) \
+             and at its largest {}.",
+            amps(balance.after.neutral_rms_a),
+            amps(balance.after.neutral_max_a),
+        ));
+    }
+    let still: Vec<String> = conductors
+        .iter()
+        .filter(|c| c.now_a.is_some() && c.after_a.is_some_and(|amps| amps > c.limit_a))
+        .map(|c| {
+            format!(
+                "{} still reaches {}",
+                c.name,
+                amps(c.after_a.unwrap_or_default())
+            )
+        })
+        .collect();
+    if !still.is_empty() && !balance.moves.is_empty() {
+        out.push(format!(
+            "After the moves {}: moving alone does not cure this. Fewer machines at once, or a \
+             larger supply, must do the rest.",
+            listed(&still)
+        ));
+    }
+    out.extend(boards_over(header, balance));
+    out
+}
+
+fn time_over(figures: &NodeFigures, interval_s: u32) -> Option<String> {
+    let parts: Vec<String> = Phase::ALL
+        .into_iter()
+        .filter(|phase| figures.intervals_over_limit[phase.index()] > 0)
+        .map(|phase| {
+            let intervals = figures.intervals_over_limit[phase.index()] as u64;
+            format!(
+                "{phase} is above its limit for {}",
+                duration(intervals * u64::from(interval_s))
+            )
+        })
+        .collect();
+    (!parts.is_empty()).then(|| format!("In the whole period {}.", listed(&parts)))
+}
+
+fn boards_over(header: &SiteHeader, balance: &BalanceResult) -> Vec<String> {
+    header
+        .boards
+        .iter()
+        .filter_map(|board| {
+            let node = balance.nodes.iter().find(|node| node.id == board.id)?;
+            let figures = node.before.as_ref().unwrap_or(&node.after);
+            let over: Vec<String> = Phase::ALL
+                .into_iter()
+                .filter(|phase| {
+                    board
+                        .phase_limit_a
+                        .is_some_and(|a| figures.phase_max_a[phase.index()] > a)
+                })
+                .map(|phase| format!("{phase} {}", amps(figures.phase_max_a[phase.index()])))
+                .collect();
+            let limit_a = board.phase_limit_a?;
+            (!over.is_empty()).then(|| {
+                format!(
+                    "Board {} is over its limit of {}: {}.",
+                    board.id,
+                    limit(limit_a),
+                    listed(&over)
+                )
+            })
+        })
+        .collect()
+}
+
+fn big_figures(balance: Option<&BalanceResult>, supply: Option<&MeterEnergy>) -> Vec<BigFigure> {
+    let mut out = Vec::new();
+    if let Some(balance) = balance {
+        let (value, note) = match &balance.before {
+            Some(before) => (
+                format!(
+                    "{} → {}",
+                    number(before.neutral_rms_a, 1),
+                    number(balance.after.neutral_rms_a, 1)
+                ),
+                "now → after the moves, root mean square over the period".to_owned(),
+            ),
+            None => (
+                number(balance.after.neutral_rms_a, 1),
+                "connected as listed".to_owned(),
+            ),
+        };
+        out.push(BigFigure {
+            label: "Neutral",
+            value,
+            unit: "A",
+            note,
+        });
+        out.push(BigFigure {
+            label: if balance.before.is_some() {
+                "Moves"
+            } else {
+                "Connections"
+            },
+            value: balance.moves.len().to_string(),
+            unit: "",
+            note: proof_in_short(balance),
+        });
+    }
+    if let Some(supply) = supply
+        && let Some(energy) = supply.energy_kwh
+    {
+        {
+            let note = supply.max_demand_kw.map(|kw| {
+                format!(
+                    "maximum demand {}\u{A0}kW over {}\u{A0}min",
+                    number(kw, 1),
+                    supply.demand_window_min
+                )
+            });
+            out.push(BigFigure {
+                label: "Energy",
+                value: number(energy, 0),
+                unit: "kWh",
+                note: note.unwrap_or_default(),
+            });
+        }
+    }
+    out
+}
+
+fn proof_in_short(balance: &BalanceResult) -> String {
+    match (balance.proof, balance.gap_pct) {
+        (Proof::Optimal, _) => "proven best".to_owned(),
+        (Proof::Gap, Some(gap)) => {
+            format!("best found; at most {} could still be gained", percent(gap))
+        }
+        (Proof::Gap | Proof::None, _) => "best found, not proven best".to_owned(),
+    }
+}
+
+/// How sure it is that the plan is the best one.
+pub(super) fn proof(balance: &BalanceResult) -> String {
+    match balance.proof {
+        Proof::Optimal => {
+            "Proven best: no other assignment of the movable machines gives a smaller \
+                           neutral (root mean square over the period)."
+                .to_owned()
+        }
+        Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {
+            (Some(bound), Some(gap)) => format!(
+                "Best found, not proven best: no assignment can be below {}, so at most {} could \
+                 still be gained.",
+                amps(bound),
+                percent(gap)
+            ),
+            _ => "Best found, not proven best.".to_owned(),
+        },
+        Proof::None => {
+            "Best found; how much another assignment could still gain is not known.".to_owned()
+        }
+    }
+}

@@ -1,0 +1,156 @@
+//! Each conductor of the supply against its limit.
+
+use super::format::{amps, limit, percent};
+use super::header::SiteHeader;
+use crate::balance::BalanceResult;
+use crate::demand::{EnergyResult, MeterEnergy};
+use crate::electrical::Phase;
+
+/// The marks that tell the phases apart beside colour and dash.
+pub(super) const MARKS: [&str; 3] = ["●", "■", "▲"];
+
+/// One conductor against its limit.
+#[derive(Debug)]
+pub(super) struct Gauge {
+    pub(super) name: &'static str,
+    pub(super) mark: &'static str,
+    pub(super) ink: &'static str,
+    pub(super) bars: Vec<GaugeBar>,
+    /// Where the limit stands. \[% of the track\]
+    pub(super) limit_at: String,
+    pub(super) limit: String,
+    pub(super) verdict: String,
+    pub(super) over: bool,
+}
+
+/// One bar: up to the limit, and beyond it.
+#[derive(Debug)]
+pub(super) struct GaugeBar {
+    pub(super) when: &'static str,
+    pub(super) within: String,
+    pub(super) beyond: String,
+    pub(super) value: String,
+}
+
+/// Largest currents now and after the moves, where known.
+pub(super) struct Conductor {
+    pub(super) name: &'static str,
+    pub(super) now_a: Option<f64>,
+    pub(super) after_a: Option<f64>,
+    pub(super) limit_a: f64,
+}
+
+impl Conductor {
+    /// What it carries today; what it would carry where today is not known.
+    pub(super) fn current_a(&self) -> Option<f64> {
+        self.now_a.or(self.after_a).filter(|amps| amps.is_finite())
+    }
+
+    pub(super) fn is_over(&self) -> bool {
+        self.current_a().is_some_and(|amps| amps > self.limit_a)
+    }
+
+    pub(super) fn reaches(&self) -> String {
+        let value = self
+            .current_a()
+            .map_or_else(|| "an unknown current".to_owned(), amps);
+        format!("{} reaches {value} of {}", self.name, limit(self.limit_a))
+    }
+}
+
+pub(super) fn supply_meter(energy: &EnergyResult) -> Option<&MeterEnergy> {
+    energy
+        .meters
+        .iter()
+        .find(|meter| meter.measures == "supply")
+}
+
+pub(super) fn conductors(
+    header: &SiteHeader,
+    balance: Option<&BalanceResult>,
+    supply: Option<&MeterEnergy>,
+) -> Vec<Conductor> {
+    let now = balance.and_then(|balance| balance.before.as_ref());
+    let after = balance.map(|balance| &balance.after);
+    let logged = if balance.is_none() { supply } else { None };
+    let phase = |phase: Phase| Conductor {
+        name: phase.name(),
+        now_a: now
+            .map(|figures| figures.phase_max_a[phase.index()])
+            .or_else(|| logged.and_then(|m| m.phase_max_a).map(|a| a[phase.index()])),
+        after_a: after.map(|figures| figures.phase_max_a[phase.index()]),
+        limit_a: header.phase_limit_a,
+    };
+    let mut conductors: Vec<Conductor> = Phase::ALL.into_iter().map(phase).collect();
+    conductors.push(Conductor {
+        name: "N",
+        now_a: now
+            .map(|figures| figures.neutral_max_a)
+            .or_else(|| logged.and_then(|meter| meter.neutral_max_a)),
+        after_a: after.map(|figures| figures.neutral_max_a),
+        limit_a: header.neutral_limit_a,
+    });
+    conductors.retain(|conductor| conductor.current_a().is_some());
+    conductors
+}
+
+pub(super) fn gauges(conductors: &[Conductor]) -> Vec<Gauge> {
+    let share =
+        |amps: Option<f64>, limit_a: f64| amps.map_or(0.0, |amps| (amps / limit_a).max(0.0));
+    let most = conductors
+        .iter()
+        .flat_map(|c| [share(c.now_a, c.limit_a), share(c.after_a, c.limit_a)])
+        .filter(|share| share.is_finite())
+        .fold(1.0, f64::max)
+        * 1.04;
+    let of_track = |share: f64| format!("{:.2}", (100.0 * share / most).clamp(0.0, 100.0));
+    conductors
+        .iter()
+        .enumerate()
+        .map(|(position, conductor)| {
+            let bar = |when, value: Option<f64>| {
+                value.filter(|amps| amps.is_finite()).map(|value| {
+                    let share = share(Some(value), conductor.limit_a);
+                    GaugeBar {
+                        when,
+                        within: of_track(share.min(1.0)),
+                        beyond: of_track((share - 1.0).max(0.0)),
+                        value: amps(value),
+                    }
+                })
+            };
+            Gauge {
+                name: conductor.name,
+                mark: MARKS.get(position).copied().unwrap_or("◆"),
+                ink: ["l1", "l2", "l3", "n"][position.min(3)],
+                bars: [bar("now", conductor.now_a), bar("after", conductor.after_a)]
+                    .into_iter()
+                    .flatten()
+                    .collect(),
+                limit_at: of_track(1.0),
+                limit: limit(conductor.limit_a),
+                verdict: verdict(conductor),
+                over: conductor.is_over(),
+            }
+        })
+        .collect()
+}
+
+fn verdict(conductor: &Conductor) -> String {
+    let Some(current) = conductor.current_a() else {
+        return "not known".to_owned();
+    };
+    let when = if conductor.now_a.is_some() {
+        "now "
+    } else {
+        ""
+    };
+    if current > conductor.limit_a {
+        format!("{when}over by {}", amps(current - conductor.limit_a))
+    } else {
+        format!(
+            "{when}at {} of its limit",
+            percent(100.0 * current / conductor.limit_a)
+        )
+    }
+}

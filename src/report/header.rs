@@ -1,0 +1,77 @@
+//! What the page says about the site, and the messages it carries.
+
+use chrono_tz::Tz;
+
+/// The site as the page's head shows it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SiteHeader {
+    /// The site's name.
+    pub name: String,
+    /// The zone that decides days and the labels of time axes.
+    pub timezone: Tz,
+    /// Nominal voltage between lines. \[V\]
+    pub line_voltage_v: f64,
+    /// Supply fuse or agreed capacity, per phase. \[A\]
+    pub phase_limit_a: f64,
+    /// Limit of the supply's neutral. \[A\]
+    pub neutral_limit_a: f64,
+    /// The boards, in the order of the site file.
+    pub boards: Vec<BoardHeader>,
+    /// Colours of the conductors, in the user's words.
+    pub conductor_colours: ConductorColours,
+    /// ISO 4217 code of the currency.
+    pub currency: Option<String>,
+}
+
+/// A board with its limits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BoardHeader {
+    /// The board's id.
+    pub id: String,
+    /// `supply`, or another board's id.
+    pub fed_from: String,
+    /// Limit per phase. \[A\]
+    pub phase_limit_a: Option<f64>,
+    /// Limit of the neutral. \[A\]
+    pub neutral_limit_a: Option<f64>,
+}
+
+/// Conductor colours in words, where they are known. They are printed, never drawn.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ConductorColours {
+    /// L1, L2, L3.
+    pub phases: [Option<String>; 3],
+    /// Neutral.
+    pub neutral: Option<String>,
+}
+
+/// A message about the input.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReportMessage {
+    /// How much it matters.
+    pub level: MessageLevel,
+    /// What is wrong, where, and what to do.
+    pub text: String,
+}
+
+/// How much a message matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum MessageLevel {
+    /// Something could not be used.
+    Error,
+    /// Something was used, but may be wrong.
+    Warning,
+    /// Worth knowing.
+    Note,
+}
+
+impl MessageLevel {
+    /// The word printed before the message.
+    pub const fn name(self) -> &'static str {
+        match self {
+            MessageLevel::Error => "error",
+            MessageLevel::Warning => "warning",
+            MessageLevel::Note => "note",
+        }
+    }
+}

@@ -1,0 +1,321 @@
+use super::fixture::{Workshop, workshop};
+use super::*;
+use crate::balance::{Basis, Proof};
+use crate::electrical::Phase;
+use crate::site::Connection;
+
+fn page(workshop: &Workshop) -> String {
+    render(
+        &workshop.header,
+        Some(&workshop.balance),
+        &workshop.energy,
+        &workshop.machines,
+        &workshop.messages,
+    )
+    .expect("a page")
+}
+
+/// What a reader sees: the page without style sheet and tags, spaces made plain.
+fn words(page: &str) -> String {
+    let body = page.split_once("</style>").expect("a style sheet").1;
+    let mut out = String::new();
+    let mut inside = false;
+    for c in body.chars() {
+        match c {
+            '<' => inside = true,
+            '>' => {
+                inside = false;
+                out.push(' ');
+            }
+            c if !inside => out.push(c),
+            _ => {}
+        }
+    }
+    let plain = out.replace(['\u{A0}', '\u{202F}'], " ");
+    plain.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Every opened element is closed in order.
+fn assert_well_formed(markup: &str) {
+    const VOID: [&str; 2] = ["meta", "!doctype"];
+    let mut open: Vec<&str> = Vec::new();
+    let markup = match (markup.find("<style>"), markup.find("</style>")) {
+        (Some(from), Some(to)) => [&markup[..from], &markup[to + 8..]],
+        _ => ["", markup],
+    };
+    for part in markup {
+        for tag in part.split('<').skip(1) {
+            let tag = tag
+                .split_once('>')
+                .unwrap_or_else(|| panic!("a tag is not closed: {tag}"))
+                .0;
+            let name = tag
+                .trim_start_matches('/')
+                .split([' ', '\n', '/'])
+                .next()
+                .unwrap_or_default();
+            if tag.starts_with('/') {
+                assert_eq!(open.pop(), Some(name), "closed out of order");
+            } else if !tag.ends_with('/') && !tag.starts_with('?') && !VOID.contains(&name) {
+                open.push(name);
+            }
+        }
+    }
+    assert!(open.is_empty(), "left open: {open:?}");
+}
+
+#[test]
+fn the_answer_says_that_a_phase_is_over_its_limit() {
+    let mut shop = workshop();
+    let before = shop.balance.before.as_mut().expect("a before");
+    (before.phase_max_a, before.neutral_max_a) = ([112.0, 60.0, 50.0], 70.0);
+    let over = words(&page(&shop));
+    assert!(
+        over.contains("L1 reaches 112.0 A of 100 A: over the limit."),
+        "{over}"
+    );
+    assert!(over.contains("now over by 12.0 A"));
+
+    shop.balance.before.as_mut().expect("a before").phase_max_a = [88.0, 60.0, 50.0];
+    let within = words(&page(&shop));
+    assert!(
+        within.contains("L1 reaches 88.0 A of 100 A: nothing is over its limit"),
+        "{within}"
+    );
+    assert!(!within.contains("over the limit."));
+}
+
+#[test]
+fn the_overfull_phase_is_relieved_first() {
+    let mut shop = workshop();
+    let text = words(&page(&shop));
+    // The largest of those that leave L1.
+    assert!(
+        text.contains("beginning with Edge bander heater from L1 to L3"),
+        "{text}"
+    );
+    assert!(text.contains("Until then, start nothing more on L1."));
+    shop.balance.before.as_mut().expect("a before").phase_max_a = [60.0, 112.0, 50.0];
+    let text = words(&page(&shop));
+    // Smaller, but the only one that leaves L2.
+    assert!(
+        text.contains("beginning with Belt sander from L2 to L3"),
+        "{text}"
+    );
+}
+
+#[test]
+fn proof_is_never_claimed_for_the_best_found() {
+    let mut shop = workshop();
+    assert!(words(&page(&shop)).contains("Best found, not proven best"));
+    shop.balance.proof = Proof::None;
+    let text = words(&page(&shop));
+    assert!(text.contains("not known") && !text.contains("Proven best"));
+    shop.balance.proof = Proof::Optimal;
+    assert!(words(&page(&shop)).contains("Proven best"));
+}
+
+#[test]
+fn hostile_names_stay_text() {
+    let hostile =
+        "<script>\u{1F525}alert('x')</script> & \"quoted\" \u{5E9}\u{5DC}\u{5D5}\u{5DD} \u{1}\n]]>";
+    let mut shop = workshop();
+    shop.header.name = hostile.to_owned();
+    shop.header.boards[0].id = hostile.to_owned();
+    shop.header.conductor_colours.phases[0] = Some(hostile.to_owned());
+    shop.balance.moves[0].machine = hostile.to_owned();
+    shop.balance.machines[1].machine = hostile.to_owned();
+    shop.balance.notes.push(hostile.to_owned());
+    shop.machines[0].machine = hostile.to_owned();
+    shop.energy.meters[0].id = hostile.to_owned();
+    shop.energy.meters[0].quality[0].note = hostile.to_owned();
+    shop.messages[0].text = hostile.to_owned();
+    let page = page(&shop);
+    assert!(!page.contains("<script") && page.contains("&#60;script&#62;"));
+    assert_well_formed(&page);
+    let files = charts(
+        &shop.header,
+        Some(&shop.balance),
+        &shop.energy,
+        &shop.machines,
+    )
+    .expect("charts");
+    let bars = files
+        .iter()
+        .find(|figure| figure.name == "energy-by-machine")
+        .expect("bars");
+    assert!(bars.file().contains("&lt;script&gt;") && bars.file().contains('\u{1F525}'));
+    for figure in &files {
+        assert!(!figure.file().contains("<script"));
+        assert!(
+            !figure.file().contains('\u{1}'),
+            "XML forbids control characters"
+        );
+        assert_well_formed(&figure.file());
+    }
+}
+
+#[test]
+fn the_page_is_well_formed_small_and_loads_nothing() {
+    let page = page(&workshop());
+    assert_well_formed(&page);
+    assert!(page.len() < 600_000, "{} bytes", page.len());
+    assert!(page.contains("default-src 'none'"));
+    for outside in [
+        "http://", "https://", "url(", "@import", "src=", "<link", "<script",
+    ] {
+        assert!(!page.contains(outside), "{outside}");
+    }
+    let text = words(&page);
+    assert!(!text.contains("NaN") && !text.contains(" inf "));
+}
+
+#[test]
+fn a_year_of_minutes_is_reduced() {
+    let mut shop = workshop();
+    let trace = &mut shop.balance.trace;
+    let first = trace.start_s[0];
+    trace.start_s = (0..525_600).map(|minute| first + minute * 60).collect();
+    let longer = |values: &[f64]| {
+        values
+            .iter()
+            .copied()
+            .cycle()
+            .take(525_600)
+            .collect::<Vec<f64>>()
+    };
+    trace.phase_before_a = trace
+        .phase_before_a
+        .take()
+        .map(|phases| phases.map(|one| longer(&one)));
+    trace.phase_after_a = [0, 1, 2].map(|phase| longer(&trace.phase_after_a[phase]));
+    trace.neutral_before_a = trace.neutral_before_a.take().map(|one| longer(&one));
+    trace.neutral_after_a = longer(&trace.neutral_after_a);
+    let page = page(&shop);
+    assert!(page.len() < 800_000, "{} bytes", page.len());
+    let text = words(&page);
+    assert!(
+        text.contains("about 674 of them share a column"),
+        "525 600 over 780 columns"
+    );
+    assert!(
+        text.contains("Mar 2026 106.3"),
+        "months instead of days in the table"
+    );
+}
+
+#[test]
+fn the_same_input_gives_the_same_bytes() {
+    assert_eq!(page(&workshop()), page(&workshop()));
+}
+
+#[test]
+fn values_that_are_not_numbers_are_not_known() {
+    let mut shop = workshop();
+    shop.balance
+        .before
+        .as_mut()
+        .expect("a before")
+        .neutral_max_a = f64::NAN;
+    shop.balance.trace.phase_after_a[1][5] = f64::NAN;
+    shop.balance.trace.neutral_after_a[9] = f64::INFINITY;
+    shop.machines[3].energy_kwh = f64::NAN;
+    let page = page(&shop);
+    assert!(!page.contains("NaN") && !words(&page).contains("inf "));
+    assert!(words(&page).contains("not known"));
+}
+
+#[test]
+fn machines_without_a_phase_are_told_and_nothing_is_compared() {
+    let mut shop = workshop();
+    shop.balance.before = None;
+    shop.balance.trace.phase_before_a = None;
+    shop.balance.trace.neutral_before_a = None;
+    shop.balance.trace.worst_before = None;
+    shop.balance.moves[0].from = Connection::Any;
+    let text = words(&page(&shop));
+    assert!(text.contains("Some machines are not yet assigned"));
+    assert!(text.contains("from not yet assigned"));
+    assert!(!text.contains("N now"));
+}
+
+#[test]
+fn without_a_machine_list_the_meter_answers() {
+    let shop = workshop();
+    let page = render(&shop.header, None, &shop.energy, &[], &[]).expect("a page");
+    let text = words(&page);
+    assert!(
+        text.contains("L1 reaches 104.0 A of 100 A: over the limit."),
+        "{text}"
+    );
+    assert!(text.contains("Before work begins"));
+    assert_well_formed(&page);
+}
+
+#[test]
+fn nothing_to_move_is_said_plainly() {
+    let mut shop = workshop();
+    shop.balance.moves.clear();
+    shop.balance.before.as_mut().expect("a before").phase_max_a = [60.0, 60.0, 50.0];
+    assert!(words(&page(&shop)).contains("Nothing to move"));
+}
+
+#[test]
+fn headings_follow_in_order() {
+    let page = page(&workshop());
+    let mut last = 0;
+    for part in page.split("<h").skip(1) {
+        let Some(level) = part.chars().next().and_then(|c| c.to_digit(10)) else {
+            continue;
+        };
+        assert!(level <= last + 1, "h{level} after h{last}");
+        last = level;
+    }
+    assert_eq!(page.matches("<h1").count(), 1);
+}
+
+#[test]
+fn every_chart_has_a_name_and_a_description() {
+    let shop = workshop();
+    let files = charts(
+        &shop.header,
+        Some(&shop.balance),
+        &shop.energy,
+        &shop.machines,
+    )
+    .expect("charts");
+    assert_eq!(files.len(), 9);
+    for figure in &files {
+        assert!(figure.file().contains("<title") && !figure.description.is_empty());
+        assert!(!figure.table.rows.is_empty(), "{}", figure.name);
+    }
+    assert!(
+        shop.balance
+            .machines
+            .iter()
+            .any(|share| share.basis == Basis::Measured)
+    );
+    assert_eq!(shop.balance.moves[0].from, Connection::ToNeutral(Phase::L1));
+}
+
+/// Writes the page for a person to look at: `TAPOFF_PAGE=/some/folder cargo test -- --ignored`.
+#[test]
+#[ignore = "writes files to look at"]
+fn write_the_page() {
+    let Some(folder) = std::env::var_os("TAPOFF_PAGE").map(std::path::PathBuf::from) else {
+        return;
+    };
+    let shop = workshop();
+    std::fs::create_dir_all(&folder).expect("a folder");
+    std::fs::write(folder.join("index.html"), page(&shop)).expect("a file");
+    let files = charts(
+        &shop.header,
+        Some(&shop.balance),
+        &shop.energy,
+        &shop.machines,
+    )
+    .expect("charts");
+    for figure in files {
+        std::fs::write(folder.join(figure.file_name()), figure.file()).expect("a file");
+    }
+}

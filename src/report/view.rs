@@ -1,0 +1,239 @@
+//! The page as its template sees it: everything formatted, nothing left to compute.
+
+use askama::Template;
+
+use super::answer::{Answer, proof};
+use super::bill::cost_table;
+use super::evidence::{current_figures, energy_figures};
+use super::format::{amps, counted, length, limit, period, with_unit};
+use super::header::{ReportMessage, SiteHeader};
+use super::moves::{MoveView, machine_table, moves, node_table};
+use super::table::{FigureView, Table};
+use super::{ReportError, meters};
+use crate::balance::BalanceResult;
+use crate::chart::style;
+use crate::demand::{EnergyResult, MachineEnergy};
+
+/// The whole page.
+#[derive(Debug, Template)]
+#[template(path = "report.html", config = "src/report/askama.toml")]
+pub(super) struct Page {
+    style: String,
+    name: String,
+    covered: String,
+    facts: Vec<Fact>,
+    answer: Answer,
+    plan: Option<Plan>,
+    messages: Vec<MessageView>,
+    current_figures: Vec<FigureView>,
+    energy_figures: Vec<FigureView>,
+    tables: EnergyTables,
+    notes: Vec<String>,
+    version: &'static str,
+    zones: &'static str,
+}
+
+/// A line of the page's head.
+#[derive(Debug)]
+struct Fact {
+    name: &'static str,
+    value: String,
+}
+
+/// What to move, and what is known of it.
+#[derive(Debug)]
+struct Plan {
+    title: String,
+    moves: Vec<MoveView>,
+    proof: String,
+    colours: bool,
+    machines: Table,
+    nodes: Table,
+}
+
+#[derive(Debug)]
+struct MessageView {
+    level: &'static str,
+    text: String,
+}
+
+#[derive(Debug)]
+struct EnergyTables {
+    energy: Table,
+    more: Table,
+    remainder: Option<Table>,
+    coverage: Table,
+    quality: Option<Table>,
+    cost: Option<Table>,
+}
+
+impl Page {
+    pub(super) fn new(
+        header: &SiteHeader,
+        balance: Option<&BalanceResult>,
+        energy: &EnergyResult,
+        machines_energy: &[MachineEnergy],
+        messages: &[ReportMessage],
+    ) -> Result<Page, ReportError> {
+        let views = |figures: &[_]| figures.iter().map(FigureView::new).collect();
+        let currents = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
+        let mut notes: Vec<String> = balance.map(|b| b.notes.clone()).unwrap_or_default();
+        for note in &energy.notes {
+            if !notes.contains(note) {
+                notes.push(note.clone());
+            }
+        }
+        Ok(Page {
+            style: format!("{}{}", style::css(), include_str!("style.css")),
+            name: header.name.clone(),
+            covered: covered(header, balance, energy),
+            facts: facts(header),
+            answer: Answer::new(header, balance, energy),
+            plan: balance.map(|balance| plan(header, balance)),
+            messages: message_views(messages),
+            current_figures: views(&currents),
+            energy_figures: views(&energy_figures(energy, machines_energy)?),
+            tables: tables(header, energy),
+            notes,
+            version: env!("CARGO_PKG_VERSION"),
+            zones: chrono_tz::IANA_TZDB_VERSION,
+        })
+    }
+}
+
+/// The period of the data: the balance's, else from the first to the last reading of any meter.
+fn covered(header: &SiteHeader, balance: Option<&BalanceResult>, energy: &EnergyResult) -> String {
+    let bounds = balance
+        .map(|balance| (balance.from, balance.to))
+        .or_else(|| {
+            let from = energy.meters.iter().map(|meter| meter.from).min()?;
+            Some((from, energy.meters.iter().map(|meter| meter.to).max()?))
+        });
+    bounds.map_or_else(
+        || "no readings".to_owned(),
+        |(from, to)| {
+            format!(
+                "{} ({})",
+                period(from, to, header.timezone),
+                length(from, to)
+            )
+        },
+    )
+}
+
+fn facts(header: &SiteHeader) -> Vec<Fact> {
+    let mut facts = vec![
+        Fact {
+            name: "Supply",
+            value: format!(
+                "three-phase, four wires, {}",
+                with_unit(header.line_voltage_v, 0, "V")
+            ),
+        },
+        Fact {
+            name: "Limits",
+            value: format!(
+                "{} per phase, {} neutral",
+                limit(header.phase_limit_a),
+                limit(header.neutral_limit_a)
+            ),
+        },
+    ];
+    if !header.boards.is_empty() {
+        let boards: Vec<String> = header
+            .boards
+            .iter()
+            .map(|board| {
+                let limits = match (board.phase_limit_a, board.neutral_limit_a) {
+                    (Some(phase), Some(neutral)) if (phase - neutral).abs() > 1e-9 => {
+                        format!(" ({}, neutral {})", limit(phase), limit(neutral))
+                    }
+                    (Some(phase), _) => format!(" ({})", limit(phase)),
+                    (None, _) => String::new(),
+                };
+                let fed = if board.fed_from == "supply" {
+                    String::new()
+                } else {
+                    format!(" fed from {}", board.fed_from)
+                };
+                format!("{}{limits}{fed}", board.id)
+            })
+            .collect();
+        facts.push(Fact {
+            name: "Boards",
+            value: boards.join(", "),
+        });
+    }
+    let colours = &header.conductor_colours;
+    let names = ["L1", "L2", "L3", "N"];
+    let words: Vec<String> = names
+        .into_iter()
+        .zip(colours.phases.iter().chain([&colours.neutral]))
+        .filter_map(|(name, word)| Some(format!("{name} {}", word.as_ref()?)))
+        .collect();
+    if !words.is_empty() {
+        facts.push(Fact {
+            name: "Conductors",
+            value: words.join(", "),
+        });
+    }
+    facts.push(Fact {
+        name: "Times",
+        value: header.timezone.name().replace('_', " "),
+    });
+    facts
+}
+
+fn plan(header: &SiteHeader, balance: &BalanceResult) -> Plan {
+    let count = balance.moves.len();
+    let moves = moves(header, balance);
+    Plan {
+        title: match (count, balance.before.is_some()) {
+            (0, _) => "Nothing to move".to_owned(),
+            (_, true) => {
+                let saved = balance.before.as_ref().map_or(String::new(), |before| {
+                    let less = before.neutral_rms_a - balance.after.neutral_rms_a;
+                    format!(" that take {} rms off the neutral", amps(less))
+                });
+                let words = counted(count, "move", "moves");
+                if count == 1 {
+                    format!("{words}{}", saved.replace("take", "takes"))
+                } else {
+                    format!("{words}{saved}")
+                }
+            }
+            (_, false) => format!("{} to make", counted(count, "connection", "connections")),
+        },
+        colours: moves
+            .iter()
+            .any(|m| !m.to_colour.is_empty() || !m.from_colour.is_empty()),
+        moves,
+        proof: proof(balance),
+        machines: machine_table(balance),
+        nodes: node_table(header, balance),
+    }
+}
+
+fn message_views(messages: &[ReportMessage]) -> Vec<MessageView> {
+    let mut sorted: Vec<&ReportMessage> = messages.iter().collect();
+    sorted.sort_by_key(|message| message.level);
+    sorted
+        .into_iter()
+        .map(|message| MessageView {
+            level: message.level.name(),
+            text: message.text.clone(),
+        })
+        .collect()
+}
+
+fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
+    let some = |table: Table| (!table.rows.is_empty()).then_some(table);
+    EnergyTables {
+        energy: meters::energy_table(energy),
+        more: meters::more_table(energy),
+        remainder: some(meters::remainder_table(energy)),
+        coverage: meters::coverage_table(energy, header.timezone),
+        quality: some(meters::quality_table(energy, header.timezone)),
+        cost: cost_table(energy.cost.as_ref(), header.currency.as_deref()),
+    }
+}
