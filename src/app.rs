@@ -60,8 +60,12 @@ where
     };
     let json = cli.wants_json();
     match cli.execute(console) {
-        Ok(Outcome { limit_exceeded: true }) => ExitStatus::LimitExceeded,
-        Ok(Outcome { limit_exceeded: false }) => ExitStatus::Done,
+        Ok(Outcome {
+            limit_exceeded: true,
+        }) => ExitStatus::LimitExceeded,
+        Ok(Outcome {
+            limit_exceeded: false,
+        }) => ExitStatus::Done,
         Err(error) => failed(&error, json, console),
     }
 }
@@ -70,7 +74,11 @@ where
 fn usage(error: &clap::Error, console: &mut Console<'_>) -> ExitStatus {
     let text = error.render();
     if error.use_stderr() {
-        let text = if console.colour { text.ansi().to_string() } else { text.to_string() };
+        let text = if console.colour {
+            text.ansi().to_string()
+        } else {
+            text.to_string()
+        };
         let _ = write!(console.err, "{text}");
         ExitStatus::Failed
     } else {

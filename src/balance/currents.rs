@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use crate::electrical::Phase;
 
-/// Phase currents over the analysis intervals, each relative to its own phase voltage. [A]
+/// Phase currents over the analysis intervals, each relative to its own phase voltage. (A)
 ///
 /// A phasor is rms, its angle is taken from the voltage of the phase it flows on, lagging negative.
 /// So the same three series describe a load wherever it is tapped off: a *turn* of 1 puts what was

@@ -9,7 +9,7 @@ pub struct Excess {
     pub moves: usize,
     /// Ways that are not there.
     pub ways: usize,
-    /// Amperes above the limits, summed over nodes and conductors, mean over the intervals. [A]
+    /// Amperes above the limits, summed over nodes and conductors, mean over the intervals. (A)
     pub current_a: f64,
 }
 
@@ -30,7 +30,7 @@ impl Excess {
 /// What counts about an assignment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Evaluation {
-    /// Mean over the intervals of the square of the supply's neutral current. [A²]
+    /// Mean over the intervals of the square of the supply's neutral current. (A²)
     pub mean_square: f64,
     /// By how much limits are passed.
     pub excess: Excess,
@@ -42,7 +42,7 @@ impl Evaluation {
     /// Least excess first, then least neutral, then fewest moves; equal within rounding.
     ///
     /// `scale` is a mean square that the problem's figures are computed with, for the rounding of
-    /// a difference near zero. [A²]
+    /// a difference near zero. (A²)
     pub fn compare(&self, other: &Evaluation, scale: f64) -> Ordering {
         self.excess
             .compare(&other.excess)
@@ -54,7 +54,7 @@ impl Evaluation {
 /// Share of a mean square below which a difference is rounding.
 pub(crate) const RELATIVE_TOLERANCE: f64 = 1e-9;
 
-/// The difference between mean squares that is taken as rounding. [A²]
+/// The difference between mean squares that is taken as rounding. (A²)
 pub(crate) fn tolerance(mean_square: f64, scale: f64) -> f64 {
     RELATIVE_TOLERANCE * mean_square + 1e-13 * scale
 }

@@ -8,9 +8,9 @@ use crate::electrical::Phase;
 /// Phase currents and neutral of a node over the intervals.
 #[derive(Clone, Debug)]
 pub(super) struct NodeSeries {
-    /// Magnitudes on L1, L2, L3. [A]
+    /// Magnitudes on L1, L2, L3. (A)
     pub(super) phases_a: [Vec<f64>; 3],
-    /// Neutral, with its part beyond the phasors. [A]
+    /// Neutral, with its part beyond the phasors. (A)
     pub(super) neutral_a: Vec<f64>,
 }
 

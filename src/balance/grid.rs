@@ -5,7 +5,7 @@ use chrono::{DateTime, NaiveDate, TimeZone, Utc};
 use crate::metering::{IntervalTable, Logs, phase_phasors};
 use crate::site::{Measured, Site};
 
-/// A typical week is looked at in steps of this length where there is no log. [s]
+/// A typical week is looked at in steps of this length where there is no log. (s)
 const TYPICAL_STEP_S: i64 = 900;
 
 /// The analysis intervals, all of one length.

@@ -15,7 +15,7 @@ pub(crate) struct Row {
     node: usize,
     conductor: usize,
     interval: usize,
-    /// Largest current. [A]
+    /// Largest current. (A)
     pub(crate) limit: f64,
     beyond_square: f64,
     /// What flows whatever is decided.
@@ -25,7 +25,7 @@ pub(crate) struct Row {
 }
 
 impl Row {
-    /// The current that goes with a phasor sum. [A]
+    /// The current that goes with a phasor sum. (A)
     pub(crate) fn current(&self, sum: Complex64) -> f64 {
         (sum.norm_sqr() + self.beyond_square).sqrt()
     }

@@ -17,7 +17,7 @@ pub(crate) struct Model<'a> {
     pub(crate) choices: Vec<Vec<usize>>,
     /// Most moves allowed.
     pub(crate) max_moves: Option<usize>,
-    /// A mean square to judge rounding by. [A²]
+    /// A mean square to judge rounding by. (A²)
     pub(crate) scale: f64,
 }
 
@@ -133,7 +133,7 @@ impl<'a> Model<'a> {
     }
 }
 
-/// More than the mean square could be if all currents ran together through one conductor. [A²]
+/// More than the mean square could be if all currents ran together through one conductor. (A²)
 fn largest_mean_square(problem: &Problem) -> f64 {
     let rms = |currents: &Currents| -> f64 {
         (0..3)

@@ -39,12 +39,12 @@ pub struct Node {
     pub shares: Vec<Share>,
     /// What it carries whatever is decided.
     pub fixed: Currents,
-    /// Part of the neutral per interval that phasors cannot explain; it adds in quadrature. [A]
+    /// Part of the neutral per interval that phasors cannot explain; it adds in quadrature. (A)
     /// Empty when there is none.
     pub beyond: Vec<f64>,
-    /// Largest current of a phase in any interval. [A]
+    /// Largest current of a phase in any interval. (A)
     pub phase_limit_a: Option<f64>,
-    /// Largest current of the neutral in any interval. [A]
+    /// Largest current of the neutral in any interval. (A)
     pub neutral_limit_a: Option<f64>,
 }
 
@@ -173,7 +173,7 @@ impl Problem {
             .sum()
     }
 
-    /// Phase currents of L1, L2, L3 at a node, each relative to its own phase voltage. [A]
+    /// Phase currents of L1, L2, L3 at a node, each relative to its own phase voltage. (A)
     pub fn phase_currents(&self, node: &Node, turns: &[usize]) -> [Vec<Complex64>; 3] {
         let mut sum = Currents::new([0; 3].map(|_| Some(vec![Complex64::ZERO; self.intervals])));
         sum.add(&node.fixed);

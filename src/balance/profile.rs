@@ -14,16 +14,16 @@ use crate::site::{Connection, Machine, Quantity, Site};
 /// One machine over the analysis intervals.
 #[derive(Clone, Debug)]
 pub(super) struct Profile {
-    /// Fundamental currents at turn 0, each relative to its own phase voltage. [A]
+    /// Fundamental currents at turn 0, each relative to its own phase voltage. (A)
     pub(super) currents: Currents,
-    /// Active power, all phases together. [kW]
+    /// Active power, all phases together. (kW)
     pub(super) power_kw: Vec<f64>,
     pub(super) basis: Basis,
     /// Measured phases that differ: a cyclic shift changes something.
     pub(super) phases_differ: bool,
 }
 
-/// Complex power P + jQ of an interval [kW, kvar] and, where logged, the current's magnitude. [A]
+/// Complex power P + jQ of an interval [kW, kvar] and, where logged, the current's magnitude. (A)
 #[derive(Clone, Copy, Debug)]
 struct Draw {
     power: Complex64,
@@ -153,7 +153,7 @@ fn measured_draws(
     )
 }
 
-/// Voltage that drives the machine's own current. [V]
+/// Voltage that drives the machine's own current. (V)
 fn voltage_across(site: &Site, machine: &Machine) -> f64 {
     match machine.connection {
         Connection::Between(_) | Connection::AnyPair => site.supply.line_voltage_v,

@@ -91,12 +91,12 @@ impl Quadratic {
         &self.entries[i * self.size..(i + 1) * self.size]
     }
 
-    /// Mean square of what one unit leaves in the neutral alone. [A²]
+    /// Mean square of what one unit leaves in the neutral alone. (A²)
     pub(crate) fn own(&self, i: usize) -> f64 {
         self.entries[i * self.size + i].re
     }
 
-    /// J for given turns. [A²]
+    /// J for given turns. (A²)
     pub(crate) fn value(&self, turns: &[usize]) -> f64 {
         let factors = turn_factors();
         let mut sum = self.constant;

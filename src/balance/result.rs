@@ -41,17 +41,17 @@ pub enum Basis {
 /// Currents at one node of the installation over the analysis intervals.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct NodeFigures {
-    /// Root mean square over time of the neutral current. [A]
+    /// Root mean square over time of the neutral current. (A)
     pub neutral_rms_a: f64,
-    /// 95th percentile of the neutral current (linear interpolation, Hyndman–Fan type 7). [A]
+    /// 95th percentile of the neutral current (linear interpolation, Hyndman–Fan type 7). (A)
     pub neutral_p95_a: f64,
-    /// Largest neutral current of an interval. [A]
+    /// Largest neutral current of an interval. (A)
     pub neutral_max_a: f64,
-    /// Largest current of an interval on L1, L2, L3. [A]
+    /// Largest current of an interval on L1, L2, L3. (A)
     pub phase_max_a: [f64; 3],
-    /// Root mean square over time of the current on L1, L2, L3. [A]
+    /// Root mean square over time of the current on L1, L2, L3. (A)
     pub phase_rms_a: [f64; 3],
-    /// Largest deviation of a phase's rms from the mean of the three, as a share of that mean. [%]
+    /// Largest deviation of a phase's rms from the mean of the three, as a share of that mean. (%)
     /// `None` when nothing flows.
     pub current_unbalance_pct: Option<f64>,
     /// Time during which a phase is above its limit, per phase, in intervals.
@@ -76,7 +76,7 @@ pub struct Move {
 pub struct MovesPoint {
     /// Number of moves allowed.
     pub moves: usize,
-    /// Neutral rms reached. [A]
+    /// Neutral rms reached. (A)
     pub neutral_rms_a: f64,
     /// How far this is known to be the best.
     pub proof: Proof,
@@ -106,15 +106,15 @@ pub struct MachineShare {
     pub movable: bool,
     /// Where its profile comes from.
     pub basis: Basis,
-    /// Energy drawn over the analysis intervals. [kWh]
+    /// Energy drawn over the analysis intervals. (kWh)
     pub energy_kwh: f64,
-    /// Root mean square of its phase current over time. [A]
+    /// Root mean square of its phase current over time. (A)
     pub current_rms_a: f64,
-    /// Largest phase current of an interval. [A]
+    /// Largest phase current of an interval. (A)
     pub current_max_a: f64,
 }
 
-/// Phasors of the supply at one moment, in the common frame (L1's voltage at 0°). [A]
+/// Phasors of the supply at one moment, in the common frame (L1's voltage at 0°). (A)
 #[derive(Clone, Debug, PartialEq)]
 pub struct PhasorMoment {
     /// Start of the interval.
@@ -132,15 +132,15 @@ pub struct PhasorMoment {
 pub struct BalanceTrace {
     /// Starts of the analysis intervals, Unix seconds, ascending.
     pub start_s: Vec<i64>,
-    /// Length of an interval. [s]
+    /// Length of an interval. (s)
     pub interval_s: u32,
-    /// Phase currents now, L1, L2, L3. [A]
+    /// Phase currents now, L1, L2, L3. (A)
     pub phase_before_a: Option<[Vec<f64>; 3]>,
-    /// Phase currents after the moves. [A]
+    /// Phase currents after the moves. (A)
     pub phase_after_a: [Vec<f64>; 3],
-    /// Neutral now. [A]
+    /// Neutral now. (A)
     pub neutral_before_a: Option<Vec<f64>>,
-    /// Neutral after the moves. [A]
+    /// Neutral after the moves. (A)
     pub neutral_after_a: Vec<f64>,
     /// Phasors at the moment of the largest neutral now, before the moves.
     pub worst_before: Option<PhasorMoment>,
@@ -155,7 +155,7 @@ pub struct BalanceResult {
     pub objective: Objective,
     /// Number of analysis intervals.
     pub intervals: usize,
-    /// Length of an interval. [s]
+    /// Length of an interval. (s)
     pub interval_s: u32,
     /// Start of the first interval.
     #[serde(serialize_with = "crate::export::utc")]
@@ -167,9 +167,9 @@ pub struct BalanceResult {
     pub before: Option<NodeFigures>,
     /// Supply, after the moves.
     pub after: NodeFigures,
-    /// No assignment can have a smaller neutral rms than this. [A]
+    /// No assignment can have a smaller neutral rms than this. (A)
     pub lower_bound_neutral_rms_a: Option<f64>,
-    /// 100·(after − bound)/after; 0 when after is 0. [%]
+    /// 100·(after − bound)/after; 0 when after is 0. (%)
     pub gap_pct: Option<f64>,
     /// How far the result is known to be the best.
     pub proof: Proof,

@@ -75,7 +75,7 @@ struct Search<'m, 'p> {
     free: Vec<usize>,
     state: State<'m, 'p>,
     best: Record,
-    /// What a penalty of one costs. [A²]
+    /// What a penalty of one costs. (A²)
     weight: f64,
     /// Step until which a unit may not go back to a turn.
     tabu_until: Vec<u64>,

@@ -10,7 +10,7 @@ pub struct CurvePoint {
     pub moves: usize,
     /// Turn of each unit.
     pub choices: Vec<usize>,
-    /// Mean square of the supply's neutral. [A²]
+    /// Mean square of the supply's neutral. (A²)
     pub mean_square: f64,
     /// Are all limits kept?
     pub feasible: bool,
@@ -23,7 +23,7 @@ pub struct CurvePoint {
 pub struct Solution {
     /// Turn of each unit.
     pub choices: Vec<usize>,
-    /// Mean square of the supply's neutral. [A²]
+    /// Mean square of the supply's neutral. (A²)
     pub mean_square: f64,
     /// Moves needed to get there from now.
     pub moves: usize,
@@ -33,7 +33,7 @@ pub struct Solution {
     pub excess: Excess,
     /// How far it is known to be the best.
     pub proof: Proof,
-    /// No assignment that keeps the limits has a smaller mean square. [A²] `None` when unknown.
+    /// No assignment that keeps the limits has a smaller mean square. (A²) `None` when unknown.
     pub lower_bound_mean_square: Option<f64>,
     /// Work done by the search, in evaluated changes.
     pub search_work: u64,

@@ -17,7 +17,7 @@ pub(crate) struct State<'m, 'p> {
     pub(crate) turns: Vec<usize>,
     /// Q a + l.
     gradient: Vec<Complex64>,
-    /// Mean square. [A²]
+    /// Mean square. (A²)
     pub(crate) value: f64,
     moves: usize,
     /// Boards with limited ways on which each unit sits, and the ways it takes.
@@ -101,13 +101,13 @@ impl<'m, 'p> State<'m, 'p> {
         self.rows.len()
     }
 
-    /// How much the mean square changes. [A²]
+    /// How much the mean square changes. (A²)
     pub(crate) fn gain(&self, (i, turn): Change) -> f64 {
         let step = self.factors[turn] - self.factors[self.turns[i]];
         2.0 * (step.conj() * self.gradient[i]).re + step.norm_sqr() * self.model.quadratic.own(i)
     }
 
-    /// How much the mean square changes beyond the two changes' own gains. [A²]
+    /// How much the mean square changes beyond the two changes' own gains. (A²)
     pub(crate) fn joint(&self, (i, a): Change, (j, b): Change) -> f64 {
         let step_i = self.factors[a] - self.factors[self.turns[i]];
         let step_j = self.factors[b] - self.factors[self.turns[j]];

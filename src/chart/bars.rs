@@ -10,7 +10,7 @@ use crate::balance::Basis;
 pub struct EnergyBar {
     /// The machine's name.
     pub name: String,
-    /// Its energy. \[kWh\]
+    /// Its energy. (kWh)
     pub energy_kwh: f64,
     /// The figure with its unit, formatted.
     pub words: String,
@@ -28,7 +28,7 @@ const fn origin(basis: Option<Basis>) -> &'static str {
     }
 }
 
-/// Draws the bars in the given order. \[kWh\]
+/// Draws the bars in the given order. (kWh)
 ///
 /// # Errors
 ///

@@ -8,7 +8,7 @@ use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
 use crate::demand::DayEnergy;
 
-/// Draws the energy of each day; months instead where there are more than 100 days. \[kWh\]
+/// Draws the energy of each day; months instead where there are more than 100 days. (kWh)
 ///
 /// # Errors
 ///

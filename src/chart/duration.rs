@@ -26,7 +26,7 @@ pub(super) fn exceeded_during(sorted: &[f64], share: f64) -> Option<f64> {
     )
 }
 
-/// Draws the duration curve of the neutral, now and after the moves. \[A\]
+/// Draws the duration curve of the neutral, now and after the moves. (A)
 ///
 /// # Errors
 ///

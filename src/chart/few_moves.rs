@@ -6,7 +6,7 @@ use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::{Ink, LABEL_PX};
 use crate::balance::{MovesPoint, Proof};
 
-/// Draws the smallest neutral reached against the number of moves. \[A\]
+/// Draws the smallest neutral reached against the number of moves. (A)
 ///
 /// # Errors
 ///

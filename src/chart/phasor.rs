@@ -9,7 +9,7 @@ use super::style::{Ink, LABEL_PX, Width};
 use crate::balance::PhasorMoment;
 use crate::electrical::Phase;
 
-/// Draws the phasors at one moment, now (if known) and after the moves. \[A\]
+/// Draws the phasors at one moment, now (if known) and after the moves. (A)
 ///
 /// 0° points up and is the direction of L1's voltage; angles grow against the clock.
 ///

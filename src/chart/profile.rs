@@ -13,14 +13,14 @@ pub struct DemandMark {
     pub hour: f64,
     /// Its length. \[h\]
     pub length_h: f64,
-    /// Mean power. \[kW\]
+    /// Mean power. (kW)
     pub kw: f64,
     /// The block in words, with its date.
     pub words: String,
 }
 
 /// Draws the mean working day, the mean weekend day and the highest value of each quarter-hour,
-/// with the maximum demand marked. \[kW\]
+/// with the maximum demand marked. (kW)
 ///
 /// # Errors
 ///

@@ -13,7 +13,7 @@ use super::style::{Ink, LABEL_PX, Width};
 pub struct Period<'a> {
     /// Starts of the intervals, Unix seconds, ascending.
     pub start_s: &'a [i64],
-    /// Length of an interval. \[s\]
+    /// Length of an interval. (s)
     pub interval_s: u32,
     /// The site's zone: it decides where days begin on the axis.
     pub zone: Tz,
@@ -35,9 +35,9 @@ pub struct Panel<'a> {
     pub name: String,
     /// Its ink.
     pub ink: Ink,
-    /// One value for each interval. \[A\]
+    /// One value for each interval. (A)
     pub values: &'a [f64],
-    /// The limit, drawn and lettered. \[A\]
+    /// The limit, drawn and lettered. (A)
     pub limit: Option<f64>,
 }
 

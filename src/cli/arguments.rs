@@ -52,11 +52,23 @@ pub(super) enum Format {
 #[derive(Debug, Args)]
 pub(super) struct Output {
     /// Form of the result
-    #[arg(long, value_enum, value_name = "FORM", default_value = "text", help_heading = "Output")]
+    #[arg(
+        long,
+        value_enum,
+        value_name = "FORM",
+        default_value = "text",
+        help_heading = "Output"
+    )]
     pub(super) format: Format,
 
     /// File to write to, `-` for standard output
-    #[arg(short, long, value_name = "FILE", default_value = "-", help_heading = "Output")]
+    #[arg(
+        short,
+        long,
+        value_name = "FILE",
+        default_value = "-",
+        help_heading = "Output"
+    )]
     pub(super) output: PathBuf,
 }
 

@@ -34,7 +34,12 @@ pub(super) struct Arguments {
     max_moves: Option<usize>,
 
     /// Seed of the search; the same seed gives the same answer
-    #[arg(long, value_name = "NUMBER", default_value_t = 1, help_heading = "Search")]
+    #[arg(
+        long,
+        value_name = "NUMBER",
+        default_value_t = 1,
+        help_heading = "Search"
+    )]
     seed: u64,
 
     /// Exit status 1 when this is so
@@ -66,14 +71,20 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
 
 /// Is a limit of the supply or a board exceeded as things are now?
 fn exceeds(site: &Site, result: &BalanceResult) -> bool {
-    result.nodes.iter().zip(site.nodes()).any(|(figures, node)| {
-        let Some(now) = &figures.before else { return false };
-        let phase = site
-            .phase_limit_a(node)
-            .is_some_and(|limit| now.phase_max_a.iter().any(|&amps| amps > limit));
-        let neutral = site
-            .neutral_limit_a(node)
-            .is_some_and(|limit| now.neutral_max_a > limit);
-        phase || neutral
-    })
+    result
+        .nodes
+        .iter()
+        .zip(site.nodes())
+        .any(|(figures, node)| {
+            let Some(now) = &figures.before else {
+                return false;
+            };
+            let phase = site
+                .phase_limit_a(node)
+                .is_some_and(|limit| now.phase_max_a.iter().any(|&amps| amps > limit));
+            let neutral = site
+                .neutral_limit_a(node)
+                .is_some_and(|limit| now.neutral_max_a > limit);
+            phase || neutral
+        })
 }

@@ -107,10 +107,16 @@ mod tests {
         for command in Cli::command().get_subcommands() {
             for argument in command.get_arguments() {
                 let id = argument.get_id().as_str();
-                if let Some(unit) = ["_min", "_a", "_kw"].iter().find(|unit| id.ends_with(*unit)) {
+                if let Some(unit) = ["_min", "_a", "_kw"]
+                    .iter()
+                    .find(|unit| id.ends_with(*unit))
+                {
                     let names = argument.get_value_names().unwrap_or_default();
                     assert!(
-                        names.iter().any(|name| matches!(name.as_str(), "MINUTES" | "AMPERES" | "KILOWATTS")),
+                        names.iter().any(|name| matches!(
+                            name.as_str(),
+                            "MINUTES" | "AMPERES" | "KILOWATTS"
+                        )),
                         "{id} ({unit}) must name its unit"
                     );
                 }

@@ -10,7 +10,11 @@ use super::arguments::Output;
 use crate::app::Console;
 
 /// Writes a result to where it was asked for.
-pub(super) fn deliver(text: &str, output: &Output, console: &mut Console<'_>) -> anyhow::Result<()> {
+pub(super) fn deliver(
+    text: &str,
+    output: &Output,
+    console: &mut Console<'_>,
+) -> anyhow::Result<()> {
     if output.output.as_os_str() == "-" {
         console.out.write_all(text.as_bytes())?;
         console.out.flush()?;

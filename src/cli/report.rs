@@ -50,15 +50,27 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         Err(error) => return Err(error.into()),
     };
     let warnings: Vec<&crate::message::Message> = loaded.warnings.of(Level::Warning).collect();
-    let folder = arguments.output.clone().unwrap_or_else(|| default_folder(&arguments.input.site));
+    let folder = arguments
+        .output
+        .clone()
+        .unwrap_or_else(|| default_folder(&arguments.input.site));
     let files = report::files(site, plan.as_ref(), &energy, &warnings)?;
     make_folder(&folder)?;
     if let Some(plan) = &plan {
         write_whole(&folder.join("balance.json"), export::json(plan)?.as_bytes())?;
-        write_whole(&folder.join("balance.csv"), export::balance_csv(plan)?.as_bytes())?;
+        write_whole(
+            &folder.join("balance.csv"),
+            export::balance_csv(plan)?.as_bytes(),
+        )?;
     }
-    write_whole(&folder.join("energy.json"), export::json(&energy)?.as_bytes())?;
-    write_whole(&folder.join("energy.csv"), export::energy_csv(&energy)?.as_bytes())?;
+    write_whole(
+        &folder.join("energy.json"),
+        export::json(&energy)?.as_bytes(),
+    )?;
+    write_whole(
+        &folder.join("energy.csv"),
+        export::energy_csv(&energy)?.as_bytes(),
+    )?;
     for chart in &files.charts {
         write_whole(&folder.join(&chart.name), chart.svg.as_bytes())?;
     }

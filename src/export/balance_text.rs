@@ -45,8 +45,14 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
             plain(&site.name),
             result.intervals,
             result.interval_s,
-            result.from.with_timezone(&site.timezone).format("%Y-%m-%d %H:%M"),
-            result.to.with_timezone(&site.timezone).format("%Y-%m-%d %H:%M %Z"),
+            result
+                .from
+                .with_timezone(&site.timezone)
+                .format("%Y-%m-%d %H:%M"),
+            result
+                .to
+                .with_timezone(&site.timezone)
+                .format("%Y-%m-%d %H:%M %Z"),
         ),
     );
     line(text, "");
@@ -54,7 +60,11 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     match &result.before {
         Some(before) => {
             let saved = before.neutral_rms_a - after.neutral_rms_a;
-            let share = if before.neutral_rms_a > 0.0 { 100.0 * saved / before.neutral_rms_a } else { 0.0 };
+            let share = if before.neutral_rms_a > 0.0 {
+                100.0 * saved / before.neutral_rms_a
+            } else {
+                0.0
+            };
             line(
                 text,
                 &format!(
@@ -74,7 +84,11 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
             ),
         ),
     }
-    let known = match (result.proof, result.lower_bound_neutral_rms_a, result.gap_pct) {
+    let known = match (
+        result.proof,
+        result.lower_bound_neutral_rms_a,
+        result.gap_pct,
+    ) {
         (Proof::Optimal, ..) => "Proven: no other assignment leaves less in the neutral".to_owned(),
         (Proof::Gap, Some(bound), Some(gap)) => format!(
             "Best found; no assignment can be below {} ({} less)",
@@ -118,15 +132,24 @@ fn moves(text: &mut String, result: &BalanceResult) {
         .moves
         .iter()
         .map(|step| {
-            let with = step
-                .with_circuit
-                .as_ref()
-                .map_or(String::new(), |circuit| format!("with the whole circuit {circuit}"));
-            vec![step.machine.clone(), step.from.to_string(), step.to.to_string(), with]
+            let with = step.with_circuit.as_ref().map_or(String::new(), |circuit| {
+                format!("with the whole circuit {circuit}")
+            });
+            vec![
+                step.machine.clone(),
+                step.from.to_string(),
+                step.to.to_string(),
+                with,
+            ]
         })
         .collect();
     text.push_str(&table(
-        &[("machine", Side::Left), ("from", Side::Left), ("to", Side::Left), ("", Side::Left)],
+        &[
+            ("machine", Side::Left),
+            ("from", Side::Left),
+            ("to", Side::Left),
+            ("", Side::Left),
+        ],
         &rows,
     ));
     line(text, "");
@@ -146,11 +169,19 @@ fn curve(text: &mut String, result: &BalanceResult) {
                 Proof::Optimal => "proven",
                 _ => "best found",
             };
-            vec![point.moves.to_string(), format!("{:.2}", point.neutral_rms_a), proof.to_owned()]
+            vec![
+                point.moves.to_string(),
+                format!("{:.2}", point.neutral_rms_a),
+                proof.to_owned(),
+            ]
         })
         .collect();
     text.push_str(&table(
-        &[("moves", Side::Right), ("neutral rms (A)", Side::Right), ("", Side::Left)],
+        &[
+            ("moves", Side::Right),
+            ("neutral rms (A)", Side::Right),
+            ("", Side::Left),
+        ],
         &rows,
     ));
 }
@@ -182,9 +213,21 @@ fn nodes(text: &mut String, result: &BalanceResult) {
 
 fn node_row(id: &str, when: &str, figures: &NodeFigures) -> Vec<String> {
     let mut row = vec![id.to_owned(), when.to_owned()];
-    let amps = [figures.neutral_rms_a, figures.neutral_p95_a, figures.neutral_max_a];
-    row.extend(amps.into_iter().chain(figures.phase_max_a).map(|amps| format!("{amps:.1}")));
-    row.push(figures.current_unbalance_pct.map_or("–".to_owned(), |pct| format!("{pct:.1}")));
+    let amps = [
+        figures.neutral_rms_a,
+        figures.neutral_p95_a,
+        figures.neutral_max_a,
+    ];
+    row.extend(
+        amps.into_iter()
+            .chain(figures.phase_max_a)
+            .map(|amps| format!("{amps:.1}")),
+    );
+    row.push(
+        figures
+            .current_unbalance_pct
+            .map_or("–".to_owned(), |pct| format!("{pct:.1}")),
+    );
     row
 }
 

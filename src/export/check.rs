@@ -111,7 +111,11 @@ impl CheckResult {
             boards: site.boards.len(),
             circuits: site.circuits.len(),
             machines: site.machines.len(),
-            movable_machines: site.machines.iter().filter(|machine| machine.movable).count(),
+            movable_machines: site
+                .machines
+                .iter()
+                .filter(|machine| machine.movable)
+                .count(),
             meters,
             unused_columns: logs.unused_columns.clone(),
             warnings,
@@ -151,11 +155,22 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
             .collect();
         let _ = writeln!(out, "  columns: {}", columns.join(", "));
         for entry in &meter.quality {
-            let _ = writeln!(out, "  {} × {}: {}", entry.count, entry.kind, plain(&entry.note));
+            let _ = writeln!(
+                out,
+                "  {} × {}: {}",
+                entry.count,
+                entry.kind,
+                plain(&entry.note)
+            );
         }
     }
     for (file, columns) in &result.unused_columns {
-        let _ = writeln!(out, "\nNot used of {}: {}", plain(file), plain(&columns.join(", ")));
+        let _ = writeln!(
+            out,
+            "\nNot used of {}: {}",
+            plain(file),
+            plain(&columns.join(", "))
+        );
     }
     let warnings = messages.draw(Level::Warning, false);
     if !warnings.is_empty() {
@@ -201,7 +216,13 @@ pub fn check_csv(result: &CheckResult) -> Result<String, csv::Error> {
     for meter in &result.meters {
         let coverage = number(Some(meter.coverage_pct));
         if meter.quality.is_empty() {
-            rows.push(vec![text(&meter.id), coverage.clone(), String::new(), "0".to_owned(), String::new()]);
+            rows.push(vec![
+                text(&meter.id),
+                coverage.clone(),
+                String::new(),
+                "0".to_owned(),
+                String::new(),
+            ]);
         }
         for entry in &meter.quality {
             rows.push(vec![

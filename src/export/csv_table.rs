@@ -7,7 +7,9 @@ pub(super) fn csv_text(header: &[&str], rows: &[Vec<String>]) -> Result<String, 
     for row in rows {
         writer.write_record(row)?;
     }
-    let bytes = writer.into_inner().map_err(csv::IntoInnerError::into_error)?;
+    let bytes = writer
+        .into_inner()
+        .map_err(csv::IntoInnerError::into_error)?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 

@@ -41,7 +41,8 @@ pub fn energy_csv(result: &EnergyResult) -> Result<String, csv::Error> {
         .meters
         .iter()
         .map(|meter| {
-            let phase = |index: usize| number(meter.energy_kwh_by_phase.map(|phases| phases[index]));
+            let phase =
+                |index: usize| number(meter.energy_kwh_by_phase.map(|phases| phases[index]));
             vec![
                 text(&meter.id),
                 text(&meter.measures),
@@ -58,7 +59,10 @@ pub fn energy_csv(result: &EnergyResult) -> Result<String, csv::Error> {
                 number(meter.reactive_energy_import_kvarh),
                 number(meter.reactive_energy_export_kvarh),
                 number(meter.max_demand_kw),
-                meter.max_demand_at.map(|at| at.to_rfc3339()).unwrap_or_default(),
+                meter
+                    .max_demand_at
+                    .map(|at| at.to_rfc3339())
+                    .unwrap_or_default(),
                 number(meter.max_demand_kva),
                 meter.demand_window_min.to_string(),
                 number(meter.load_factor),

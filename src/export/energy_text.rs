@@ -32,7 +32,9 @@ fn fixed(value: Option<f64>, decimals: usize) -> String {
 }
 
 fn energies(text: &mut String, result: &EnergyResult) {
-    let Some(first) = result.meters.first() else { return };
+    let Some(first) = result.meters.first() else {
+        return;
+    };
     let _ = writeln!(
         text,
         "\nEnergy and demand (blocks of {} min aligned to the local clock; kVA = √(kWh² + kvarh²)/h)",
@@ -63,9 +65,9 @@ fn energy_row(meter: &MeterEnergy) -> Vec<String> {
         or_dash(meter.energy_kwh, format_kwh),
         or_dash(meter.register_energy_kwh, format_kwh),
         fixed(meter.max_demand_kw, 2),
-        meter
-            .max_demand_at
-            .map_or("–".to_owned(), |at| at.format("%Y-%m-%d %H:%M").to_string()),
+        meter.max_demand_at.map_or("–".to_owned(), |at| {
+            at.format("%Y-%m-%d %H:%M").to_string()
+        }),
         fixed(meter.max_demand_kva, 2),
         fixed(meter.load_factor, 3),
         fixed(meter.power_factor, 3),
@@ -135,7 +137,9 @@ fn quality(text: &mut String, site: &Site, result: &EnergyResult) {
         .flat_map(|meter| {
             meter.quality.iter().map(|entry| {
                 let first = entry.first.map_or(String::new(), |at| {
-                    at.with_timezone(&site.timezone).format("%Y-%m-%d %H:%M").to_string()
+                    at.with_timezone(&site.timezone)
+                        .format("%Y-%m-%d %H:%M")
+                        .to_string()
                 });
                 vec![
                     meter.id.clone(),

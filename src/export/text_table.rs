@@ -40,7 +40,11 @@ pub(super) fn plain(text: &str) -> String {
     text.chars()
         .map(|c| {
             let turns = matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-            if c.is_control() || turns { '\u{fffd}' } else { c }
+            if c.is_control() || turns {
+                '\u{fffd}'
+            } else {
+                c
+            }
         })
         .collect()
 }

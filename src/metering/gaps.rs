@@ -13,12 +13,12 @@ pub struct Coverage {
     pub expected: usize,
     /// Stretches without readings: start (Unix seconds) and length in intervals.
     pub gaps: Vec<(i64, i64)>,
-    /// Length of an interval. [s]
+    /// Length of an interval. (s)
     interval_s: i64,
 }
 
 impl Coverage {
-    /// Share of the time that has readings. [%]
+    /// Share of the time that has readings. (%)
     pub fn percent(&self) -> f64 {
         if self.expected == 0 {
             0.0

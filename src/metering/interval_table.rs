@@ -44,7 +44,7 @@ impl IntervalTable {
         &self.starts
     }
 
-    /// Length of an interval. [s]
+    /// Length of an interval. (s)
     pub fn interval_s(&self) -> u32 {
         self.interval_s
     }

@@ -54,11 +54,11 @@ pub struct MeterLog {
     pub meter: usize,
     /// One row per interval.
     pub table: IntervalTable,
-    /// Time between readings as logged. [s]
+    /// Time between readings as logged. (s)
     pub cadence_s: u32,
     /// How much of the time has readings.
     pub coverage: Coverage,
-    /// Consumption from the cumulative register. [kWh]
+    /// Consumption from the cumulative register. (kWh)
     pub register_energy_kwh: Option<f64>,
     /// Oddities and what was done about them.
     pub quality: Vec<QualityEntry>,

@@ -17,7 +17,7 @@ pub enum AngleBasis {
     Unity,
 }
 
-/// Phase currents of a log: magnitude as logged (or from power), lagging negative. [A]
+/// Phase currents of a log: magnitude as logged (or from power), lagging negative. (A)
 #[derive(Clone, Debug)]
 pub struct PhasePhasors {
     /// One series per phase, `None` where an interval has no reading.

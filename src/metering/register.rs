@@ -8,7 +8,7 @@ const LARGEST_ROLLOVER_SHARE: f64 = 0.2;
 /// What a register gave.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Consumption {
-    /// Last minus first, rollovers and resets taken into account. [kWh]
+    /// Last minus first, rollovers and resets taken into account. (kWh)
     pub(super) energy_kwh: Option<f64>,
     pub(super) quality: Vec<QualityEntry>,
 }

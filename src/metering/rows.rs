@@ -14,11 +14,11 @@ use crate::site::{Readings, Stamp};
 pub(super) struct Grid {
     pub(super) readings: Readings,
     pub(super) stamp: Stamp,
-    /// Time between readings. [s]
+    /// Time between readings. (s)
     pub(super) cadence_s: i64,
-    /// Length of an interval. [s]
+    /// Length of an interval. (s)
     pub(super) base_s: i64,
-    /// Where intervals start, modulo their length. [s]
+    /// Where intervals start, modulo their length. (s)
     pub(super) anchor_s: i64,
 }
 

@@ -25,7 +25,7 @@ const CHUNKS_A_ROUND: usize = 4;
 const LONGEST_LINE: usize = 1 << 20;
 /// How much of the beginning is looked at to learn how the log is written.
 const SAMPLE_BYTES: usize = 256 << 10;
-/// Faster logs are gathered into intervals of this length. [s]
+/// Faster logs are gathered into intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;
 
 /// What one file gave for each of its meters.
@@ -134,7 +134,15 @@ pub(super) fn read(
         columns: layout
             .meters
             .iter()
-            .map(|columns| columns.iter().map(|column| LoggedColumn { quantity: column.quantity, column: layout.names[column.cell].clone() }).collect())
+            .map(|columns| {
+                columns
+                    .iter()
+                    .map(|column| LoggedColumn {
+                        quantity: column.quantity,
+                        column: layout.names[column.cell].clone(),
+                    })
+                    .collect()
+            })
             .collect(),
         unused: layout.unused,
     })

@@ -9,11 +9,11 @@ pub struct SiteHeader {
     pub name: String,
     /// The zone that decides days and the labels of time axes.
     pub timezone: Tz,
-    /// Nominal voltage between lines. \[V\]
+    /// Nominal voltage between lines. (V)
     pub line_voltage_v: f64,
-    /// Supply fuse or agreed capacity, per phase. \[A\]
+    /// Supply fuse or agreed capacity, per phase. (A)
     pub phase_limit_a: f64,
-    /// Limit of the supply's neutral. \[A\]
+    /// Limit of the supply's neutral. (A)
     pub neutral_limit_a: f64,
     /// The boards, in the order of the site file.
     pub boards: Vec<BoardHeader>,
@@ -30,9 +30,9 @@ pub struct BoardHeader {
     pub id: String,
     /// `supply`, or another board's id.
     pub fed_from: String,
-    /// Limit per phase. \[A\]
+    /// Limit per phase. (A)
     pub phase_limit_a: Option<f64>,
-    /// Limit of the neutral. \[A\]
+    /// Limit of the neutral. (A)
     pub neutral_limit_a: Option<f64>,
 }
 

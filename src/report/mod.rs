@@ -16,6 +16,7 @@ mod first_step;
 #[cfg(test)]
 mod fixture;
 mod format;
+mod from_site;
 mod header;
 mod machine_bars;
 mod meters;
@@ -27,6 +28,7 @@ use crate::balance::BalanceResult;
 use crate::chart::{ChartError, Figure};
 use crate::demand::{EnergyResult, MachineEnergy};
 
+pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
 
 /// A report that could not be written.

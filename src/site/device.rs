@@ -24,7 +24,7 @@ pub enum DeviceKind {
 pub struct ProtectiveDevice {
     /// Its kind.
     pub kind: DeviceKind,
-    /// Rated current I_n. [A]
+    /// Rated current I_n. (A)
     pub rated_a: f64,
 }
 
@@ -86,15 +86,15 @@ pub enum Conductor {
 /// A cable or feeder as declared.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Cable {
-    /// Length, one way. [m]
+    /// Length, one way. (m)
     pub length_m: f64,
-    /// Cross-section of a phase conductor. [mm²]
+    /// Cross-section of a phase conductor. (mm²)
     pub phase_mm2: f64,
-    /// Cross-section of the neutral. [mm²]
+    /// Cross-section of the neutral. (mm²)
     pub neutral_mm2: f64,
     /// Material.
     pub conductor: Conductor,
-    /// Current-carrying capacity before derating, as declared. [A]
+    /// Current-carrying capacity before derating, as declared. (A)
     pub current_capacity_a: Option<f64>,
     /// Factor for grouping, ambient temperature and the like.
     pub derating: f64,

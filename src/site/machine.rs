@@ -10,15 +10,15 @@ use crate::electrical::Phase;
 /// Rated input of one machine.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Rating {
-    /// Active power, all phases together. [kW]
+    /// Active power, all phases together. (kW)
     Power(f64),
-    /// Apparent power, all phases together. [kVA]
+    /// Apparent power, all phases together. (kVA)
     Apparent(f64),
-    /// Current per phase, rms with its harmonics. [A]
+    /// Current per phase, rms with its harmonics. (A)
     Current(f64),
-    /// Mechanical output and efficiency (0–1). [kW]
+    /// Mechanical output and efficiency (0–1). (kW)
     Shaft {
-        /// Output. [kW]
+        /// Output. (kW)
         kilowatts: f64,
         /// Output/input, 0–1.
         efficiency: f64,

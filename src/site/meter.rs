@@ -103,7 +103,7 @@ pub struct Meter {
     pub header: bool,
     /// Current-transformer correction.
     pub ratio: f64,
-    /// Accuracy class (IEC 62053). [%]
+    /// Accuracy class (IEC 62053). (%)
     pub class_pct: Option<f64>,
     /// Declared columns; empty: recognised.
     pub columns: Vec<ColumnUse>,

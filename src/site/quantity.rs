@@ -18,41 +18,41 @@ pub enum Kind {
 /// One logged quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Quantity {
-    /// Voltage between phase and neutral. [V]
+    /// Voltage between phase and neutral. (V)
     Voltage(Phase),
-    /// Voltage between two phases. [V]
+    /// Voltage between two phases. (V)
     LineVoltage(PhasePair),
-    /// Phase current, rms. [A]
+    /// Phase current, rms. (A)
     Current(Phase),
-    /// Neutral current, rms. [A]
+    /// Neutral current, rms. (A)
     NeutralCurrent,
-    /// Active power, drawn positive; of one phase or of all. [kW]
+    /// Active power, drawn positive; of one phase or of all. (kW)
     ActivePower(Option<Phase>),
-    /// Active power drawn, never negative. [kW]
+    /// Active power drawn, never negative. (kW)
     ActivePowerImport(Option<Phase>),
-    /// Active power returned, never negative. [kW]
+    /// Active power returned, never negative. (kW)
     ActivePowerExport(Option<Phase>),
-    /// Reactive power, lagging positive. [kvar]
+    /// Reactive power, lagging positive. (kvar)
     ReactivePower(Option<Phase>),
-    /// Apparent power. [kVA]
+    /// Apparent power. (kVA)
     ApparentPower(Option<Phase>),
     /// Power factor.
     PowerFactor(Option<Phase>),
-    /// Total harmonic distortion of the current. [%]
+    /// Total harmonic distortion of the current. (%)
     ThdCurrent(Phase),
-    /// Frequency. [Hz]
+    /// Frequency. (Hz)
     Frequency,
-    /// Register of energy drawn. [kWh]
+    /// Register of energy drawn. (kWh)
     EnergyImport(Option<Phase>),
-    /// Register of energy returned. [kWh]
+    /// Register of energy returned. (kWh)
     EnergyExport,
-    /// Energy drawn in the logged interval. [kWh]
+    /// Energy drawn in the logged interval. (kWh)
     EnergyInterval,
-    /// Register of reactive energy, lagging. [kvarh]
+    /// Register of reactive energy, lagging. (kvarh)
     ReactiveEnergyImport,
-    /// Lagging reactive energy of the logged interval. [kvarh]
+    /// Lagging reactive energy of the logged interval. (kvarh)
     ReactiveEnergyInterval,
-    /// Leading reactive energy of the logged interval. [kvarh]
+    /// Leading reactive energy of the logged interval. (kvarh)
     ReactiveEnergyExportInterval,
 }
 

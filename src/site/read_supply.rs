@@ -9,7 +9,7 @@ use crate::message::{Message, Place};
 /// Above this it is no longer low voltage (IEC 60038: up to 1000 V).
 const HIGHEST_LINE_VOLTAGE_V: f64 = 1000.0;
 
-/// Largest current that a limit may be given in. [A]
+/// Largest current that a limit may be given in. (A)
 pub(super) const LARGEST_CURRENT_A: f64 = 20_000.0;
 
 pub(super) fn read(root: &Table<'_, '_>) -> Option<Supply> {

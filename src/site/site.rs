@@ -15,22 +15,22 @@ use super::schedule::Schedule;
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Supply {
-    /// Nominal voltage between lines. [V]
+    /// Nominal voltage between lines. (V)
     pub line_voltage_v: f64,
-    /// Frequency. [Hz]
+    /// Frequency. (Hz)
     pub frequency_hz: f64,
-    /// Fuse or agreed capacity, per phase. [A]
+    /// Fuse or agreed capacity, per phase. (A)
     pub phase_limit_a: f64,
-    /// Limit of the neutral. [A]
+    /// Limit of the neutral. (A)
     pub neutral_limit_a: f64,
-    /// Rated power of the transformer. [kVA]
+    /// Rated power of the transformer. (kVA)
     pub transformer_kva: Option<f64>,
     /// What marks L1, L2, L3 and N, in the site's own words.
     pub conductor_marks: Option<[String; 4]>,
 }
 
 impl Supply {
-    /// Nominal voltage between phase and neutral, U0. [V]
+    /// Nominal voltage between phase and neutral, U0. (V)
     pub fn phase_voltage_v(&self) -> f64 {
         self.line_voltage_v / 3.0_f64.sqrt()
     }
@@ -43,9 +43,9 @@ pub struct Board {
     pub id: String,
     /// Where it is fed from.
     pub fed_from: Node,
-    /// Limit per phase. [A]
+    /// Limit per phase. (A)
     pub phase_limit_a: Option<f64>,
-    /// Limit of the neutral. [A]
+    /// Limit of the neutral. (A)
     pub neutral_limit_a: Option<f64>,
     /// Single-pole ways on L1, L2, L3; `None`: not limited.
     pub ways: Option<[u32; 3]>,
@@ -68,7 +68,7 @@ pub struct Circuit {
     pub protective_device: Option<ProtectiveDevice>,
     /// Its cable.
     pub cable: Option<Cable>,
-    /// Largest voltage drop that is accepted. [%]
+    /// Largest voltage drop that is accepted. (%)
     pub voltage_drop_limit_pct: f64,
     /// What it is used for.
     pub usage: Option<String>,
@@ -77,9 +77,9 @@ pub struct Circuit {
 /// A cable size of the user's own table.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CableSize {
-    /// Cross-section. [mm²]
+    /// Cross-section. (mm²)
     pub mm2: f64,
-    /// Current-carrying capacity. [A]
+    /// Current-carrying capacity. (A)
     pub current_capacity_a: f64,
 }
 
@@ -94,9 +94,9 @@ pub struct Site {
     pub timezone: Tz,
     /// ISO 4217 code.
     pub currency: Option<String>,
-    /// The user's own factor. [g/kWh]
+    /// The user's own factor. (g/kWh)
     pub carbon_g_per_kwh: Option<f64>,
-    /// Length of a demand block. [min]
+    /// Length of a demand block. (min)
     pub demand_window_min: u32,
     /// Days on which no schedule starts.
     pub holidays: Vec<NaiveDate>,
@@ -156,7 +156,7 @@ impl Site {
         std::iter::successors(Some(node), |&at| self.parent(at)).any(|at| at == above)
     }
 
-    /// Limit per phase of a node: declared for supply and boards, the device of a circuit. [A]
+    /// Limit per phase of a node: declared for supply and boards, the device of a circuit. (A)
     pub fn phase_limit_a(&self, node: Node) -> Option<f64> {
         match node {
             Node::Supply => Some(self.supply.phase_limit_a),
@@ -167,7 +167,7 @@ impl Site {
         }
     }
 
-    /// Limit of the neutral of a node. [A]
+    /// Limit of the neutral of a node. (A)
     pub fn neutral_limit_a(&self, node: Node) -> Option<f64> {
         match node {
             Node::Supply => Some(self.supply.neutral_limit_a),
