@@ -3,7 +3,10 @@
 //! Comes in: a [`Problem`], plain series of currents of what can move and what stays, with limits.
 //! Goes out: a [`Solution`], the turn of each unit, with a lower bound and what few moves give.
 
+mod bound;
+mod branch;
 mod currents;
+mod descent;
 mod enumerate;
 mod evaluation;
 mod limits;
