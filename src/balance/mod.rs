@@ -4,7 +4,10 @@
 //! Goes out: a [`Solution`], the turn of each unit, with a lower bound and what few moves give.
 
 mod answer;
+mod bound;
+mod branch;
 mod currents;
+mod descent;
 mod enumerate;
 mod evaluation;
 mod figures;

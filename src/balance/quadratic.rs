@@ -86,6 +86,11 @@ impl Quadratic {
         }
     }
 
+    /// Number of units.
+    pub(crate) fn size(&self) -> usize {
+        self.size
+    }
+
     /// Row of one unit.
     pub(crate) fn row(&self, i: usize) -> &[Complex64] {
         &self.entries[i * self.size..(i + 1) * self.size]
@@ -138,6 +143,26 @@ impl Quadratic {
             linear: free.iter().map(|&i| self.linear[i] + settled(i)).collect(),
             constant,
         }
+    }
+}
+
+impl Quadratic {
+    /// True when nothing fixed meets the units: then turning all of them alike changes nothing.
+    pub(crate) fn is_turn_invariant(&self) -> bool {
+        (0..self.size).all(|i| {
+            let size = (self.own(i) * self.constant).max(0.0).sqrt();
+            self.linear[i].norm() <= 1e-12 * size
+        })
+    }
+
+    /// True when all power factors are equal, so that mirror images are equal too.
+    pub(crate) fn is_real(&self) -> bool {
+        (0..self.size).all(|i| {
+            (0..i).all(|j| {
+                let size = (self.own(i) * self.own(j)).max(0.0).sqrt();
+                self.row(i)[j].im.abs() <= 1e-12 * size
+            })
+        })
     }
 }
 

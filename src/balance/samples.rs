@@ -1,11 +1,22 @@
 //! Small random problems for tests, and their best assignment by trying everything.
 
 use num_complex::Complex64;
+use proptest::test_runner::{Config, FileFailurePersistence};
 
 use super::currents::Currents;
 use super::problem::{Node, Problem, Share, Unit, Ways};
 use super::random::Dice;
 use super::record::Record;
+
+/// So many cases, and finds kept with the tests.
+pub(crate) fn config(cases: u32) -> Config {
+    let finds = FileFailurePersistence::Direct("tests/regressions/balance.txt");
+    Config {
+        cases,
+        failure_persistence: Some(Box::new(finds)),
+        ..Config::default()
+    }
+}
 
 /// What a random problem may contain.
 #[derive(Clone, Copy, Debug)]

@@ -143,7 +143,7 @@ impl Search<'_, '_> {
             }
         }
         self.state.set(&best_turns);
-        self.descend();
+        self.work += self.state.descend(&self.free);
         self.record();
     }
 
@@ -202,58 +202,6 @@ impl Search<'_, '_> {
         let tenure = 3 + self.free.len() / 8 + self.dice.below(4 + self.free.len() / 8);
         self.tabu_until[3 * i + self.state.turns[i]] = self.step + tenure as u64;
         self.state.apply((i, turn));
-    }
-
-    /// Changes of two units at a time, as long as they lower penalty or value.
-    fn descend(&mut self) {
-        let mut improved = true;
-        while improved {
-            improved = false;
-            for a in 0..self.free.len() {
-                for b in a + 1..self.free.len() {
-                    if let Some(pair) = self.better_pair(self.free[a], self.free[b]) {
-                        self.state.apply(pair.0);
-                        self.state.apply(pair.1);
-                        improved = true;
-                    }
-                }
-            }
-            self.state.refresh();
-        }
-    }
-
-    /// A change of both units (or of one) that lowers the penalty, or the value at no penalty.
-    fn better_pair(&mut self, i: usize, j: usize) -> Option<(Change, Change)> {
-        let margin = 1e-10 * self.state.value.abs() + 1e-14 * self.model.scale;
-        let mut penalty_now = None;
-        for &turn_i in &self.model.choices[i] {
-            let gain_i = self.state.gain((i, turn_i));
-            for &turn_j in &self.model.choices[j] {
-                let pair = ((i, turn_i), (j, turn_j));
-                if pair == ((i, self.state.turns[i]), (j, self.state.turns[j])) {
-                    continue;
-                }
-                self.work += 1;
-                let gain = gain_i + self.state.gain(pair.1) + self.state.joint(pair.0, pair.1);
-                if !self.restricts() {
-                    if gain < -margin {
-                        return Some(pair);
-                    }
-                    continue;
-                }
-                let now = *penalty_now.get_or_insert_with(|| self.state.penalty());
-                if now == 0.0 && gain >= -margin {
-                    continue;
-                }
-                self.work += self.state.watched() as u64 / 4;
-                let then = self.state.penalty_after(&[pair.0, pair.1]);
-                let is_less = then < now * (1.0 - 1e-9);
-                if is_less || (then <= now && gain < -margin) {
-                    return Some(pair);
-                }
-            }
-        }
-        None
     }
 
     /// Keeps the assignment if it beats the best; if it passes a limit that is not watched yet,

@@ -1,5 +1,6 @@
 //! From a problem to its solution.
 
+use super::branch::prove;
 use super::enumerate::enumerate;
 use super::model::Model;
 use super::problem::Problem;
@@ -8,6 +9,7 @@ use super::result::Proof;
 use super::search::search;
 use super::settings::Settings;
 use super::solution::Solution;
+use super::ties::settle_ties;
 
 /// Multiplications that trying all assignments may take.
 const ENUMERATION_WORK: u64 = 20_000_000;
@@ -24,7 +26,24 @@ pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
         return finish(&best, Proof::Optimal, Some(best.evaluation.mean_square), 0);
     }
     let found = search(&model, settings);
-    finish(&found.best, Proof::None, None, found.work)
+    if !found.best.is_feasible() {
+        return finish(&found.best, Proof::None, None, found.work);
+    }
+    let mut shown = prove(&model, &found.best, settings);
+    if shown.best.turns != found.best.turns {
+        settle_ties(&model, &mut shown.best);
+    }
+    let proof = if shown.is_complete {
+        Proof::Optimal
+    } else {
+        Proof::Gap
+    };
+    let solution = finish(&shown.best, proof, Some(shown.bound), found.work);
+    Solution {
+        proof_work: shown.work / 1_000_000,
+        proof_nodes: shown.nodes,
+        ..solution
+    }
 }
 
 fn finish(best: &Record, proof: Proof, bound: Option<f64>, search_work: u64) -> Solution {
@@ -46,10 +65,9 @@ fn finish(best: &Record, proof: Proof, bound: Option<f64>, search_work: u64) -> 
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
-    use proptest::test_runner::FileFailurePersistence;
 
     use super::*;
-    use crate::balance::samples::{Kind, brute_force, random_problem};
+    use crate::balance::samples::{Kind, brute_force, config, random_problem};
 
     fn kind(units: usize, limits: bool) -> Kind {
         Kind {
@@ -60,17 +78,8 @@ mod tests {
         }
     }
 
-    fn config() -> ProptestConfig {
-        let finds = FileFailurePersistence::Direct("tests/regressions/balance.txt");
-        ProptestConfig {
-            cases: 60,
-            failure_persistence: Some(Box::new(finds)),
-            ..ProptestConfig::default()
-        }
-    }
-
     proptest! {
-        #![proptest_config(config())]
+        #![proptest_config(config(60))]
 
         #[test]
         fn enumeration_finds_what_trying_everything_finds(
@@ -95,7 +104,7 @@ mod tests {
             seed: u64, units in 1..8_usize, limits: bool, budget in proptest::option::of(0..5_usize)
         ) {
             let problem = random_problem(seed, kind(units, limits));
-            let settings = Settings { max_moves: budget, search_work: 2_000_000, ..Settings::default() };
+            let settings = Settings { max_moves: budget, search_work: 1_000_000, ..Settings::default() };
             let model = Model::new(&problem, &settings);
             let best = enumerate(&model, u64::MAX).expect("few assignments");
             let found = search(&model, &settings).best;

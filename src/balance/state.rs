@@ -52,6 +52,10 @@ impl<'m, 'p> State<'m, 'p> {
         state
     }
 
+    pub(crate) fn model(&self) -> &'m Model<'p> {
+        self.model
+    }
+
     /// Puts another assignment in place.
     pub(crate) fn set(&mut self, turns: &[usize]) {
         self.turns.copy_from_slice(turns);

@@ -1,6 +1,6 @@
 //! The assignment of phases against open data and against trying everything.
 
-use tapoff::balance::{Settings, solve};
+use tapoff::balance::{Proof, Settings, solve};
 
 use crate::european_lv::EuropeanLv;
 
@@ -19,6 +19,7 @@ fn european_lv_reaches_the_known_best() {
     let after = solution.mean_square.sqrt();
     assert!((after - 15.206_379).abs() < 5e-7, "after: {after} A");
     assert_eq!(solution.moves, 34);
+    assert_eq!(solution.proof, Proof::Optimal);
 }
 
 #[test]
@@ -40,5 +41,6 @@ fn european_lv_subsets_reach_the_known_best() {
         let solution = solve(&problem, &Settings::default());
         let after = solution.mean_square.sqrt();
         assert!((after - best).abs() < 5e-7, "{loads} loads: {after} A");
+        assert_eq!(solution.proof, Proof::Optimal, "{loads} loads");
     }
 }

@@ -1,0 +1,346 @@
+//! The bound at one node of the tree, with the multipliers it rests on.
+
+use num_complex::Complex64;
+
+use super::cut::{Cut, Term};
+use super::eisenstein::{Eisenstein, LeastNorms};
+use super::scalar::Scalar;
+use crate::balance::quadratic::{Quadratic, turn_factors};
+
+const DECIDED: usize = usize::MAX;
+
+/// A form with some units decided, and the best bound known for the rest.
+#[derive(Clone, Debug)]
+pub(crate) struct Relaxation<S> {
+    /// Undecided units.
+    pub(crate) free: Vec<usize>,
+    /// Position of each unit among the undecided.
+    place: Vec<usize>,
+    /// Turns of the decided units.
+    pub(crate) turns: Vec<usize>,
+    /// D, by unit.
+    diagonal: Vec<f64>,
+    pub(crate) cuts: Vec<Cut>,
+    /// J_F: the form's value with the decided units alone. [A²]
+    decided_value: f64,
+    /// What the decided units mean for each of the others: Q_RF a_F, by unit.
+    field: Vec<Complex64>,
+    /// W = S⁻¹, by row.
+    inverse: Vec<S>,
+    /// U = W B; −U is where the undecided units tend to.
+    pub(crate) tendency: Vec<Complex64>,
+    /// No assignment below this node has a smaller mean square. [A²]
+    pub(crate) bound: f64,
+    /// Multiplications so far.
+    pub(crate) work: u64,
+}
+
+impl<S: Scalar> Relaxation<S> {
+    /// Nothing decided, no cuts.
+    pub(crate) fn new(form: &Quadratic) -> Self {
+        let size = form.size();
+        let mean = (0..size).map(|i| form.own(i)).sum::<f64>() / size.max(1) as f64;
+        let mut relaxation = Self {
+            free: (0..size).collect(),
+            place: (0..size).collect(),
+            turns: vec![0; size],
+            diagonal: (0..size)
+                .map(|i| -0.1 * form.own(i) - 1e-3 * mean)
+                .collect(),
+            cuts: Vec::new(),
+            decided_value: form.constant,
+            field: form.linear.clone(),
+            inverse: Vec::new(),
+            tendency: Vec::new(),
+            bound: 0.0,
+            work: 0,
+        };
+        relaxation.refactor(form);
+        relaxation
+    }
+
+    /// W_jj and the like.
+    pub(crate) fn inverse_at(&self, i: usize, j: usize) -> S {
+        self.inverse[i * self.free.len() + j]
+    }
+
+    /// Position of a unit among the undecided.
+    pub(crate) fn place_of(&self, term: Term) -> usize {
+        self.place[usize::from(term.unit)]
+    }
+
+    /// Computes inverse, tendency and bound afresh from the multipliers.
+    ///
+    /// Should rounding have made S indefinite, the diagonal gives way: the bound stays valid.
+    pub(crate) fn refactor(&mut self, form: &Quadratic) {
+        let mut shift = 0.0;
+        loop {
+            if let Some(inverse) = invert(self.slack(form, shift), self.free.len()) {
+                for &i in &self.free {
+                    self.diagonal[i] -= shift * form.own(i);
+                }
+                self.inverse = inverse;
+                break;
+            }
+            shift = if shift == 0.0 { 1e-9 } else { shift * 10.0 };
+        }
+        let r = self.free.len();
+        self.work += (r * r * r) as u64;
+        let mut right: Vec<Complex64> = self.free.iter().map(|&i| self.field[i]).collect();
+        let mut constant =
+            self.decided_value + self.free.iter().map(|&i| self.diagonal[i]).sum::<f64>();
+        for cut in &self.cuts {
+            constant += cut.multiplier * (cut.least - cut.sum.norm());
+            let sum = cut.sum.to_complex() * cut.multiplier;
+            for &term in cut.terms() {
+                right[self.place_of(term)] -= weight::<S>(term).to_complex() * sum;
+            }
+        }
+        self.tendency = (0..r)
+            .map(|i| {
+                let row = self.inverse[i * r..(i + 1) * r].iter().zip(&right);
+                row.map(|(w, b)| w.to_complex() * b).sum()
+            })
+            .collect();
+        let drop: f64 = right
+            .iter()
+            .zip(&self.tendency)
+            .map(|(b, u)| (b.conj() * u).re)
+            .sum();
+        self.bound = constant - drop;
+    }
+
+    /// S = Q − D − Σ λ b b^H for the undecided units.
+    fn slack(&self, form: &Quadratic, shift: f64) -> Vec<S> {
+        let r = self.free.len();
+        let mut slack = Vec::with_capacity(r * r);
+        for &i in &self.free {
+            let row = form.row(i);
+            slack.extend(self.free.iter().map(|&j| S::from_complex(row[j])));
+        }
+        for (place, &i) in self.free.iter().enumerate() {
+            let more = shift * form.own(i) - self.diagonal[i];
+            slack[place * r + place] += S::from_complex(Complex64::new(more, 0.0));
+        }
+        for cut in &self.cuts {
+            for &a in cut.terms() {
+                for &b in cut.terms() {
+                    let product = weight::<S>(a) * weight::<S>(b).conj();
+                    slack[self.place_of(a) * r + self.place_of(b)] -= product.scale(cut.multiplier);
+                }
+            }
+        }
+        slack
+    }
+
+    /// One round over all multipliers; μ is the weight of the barrier. [A²]
+    ///
+    /// Steps that would gain less than `least_gain` are left out. Returns what was gained.
+    pub(crate) fn sweep(&mut self, mu: f64, least_gain: f64) -> f64 {
+        let before = self.bound;
+        for place in 0..self.free.len() {
+            let alpha = self.inverse_at(place, place).re();
+            let q = self.tendency[place].norm_sqr();
+            let step = best_step(mu, alpha, q, 1.0, f64::NEG_INFINITY);
+            if step.gain > least_gain {
+                self.diagonal[self.free[place]] += step.t;
+                let r = self.free.len();
+                let column: Vec<S> = self.inverse[place * r..(place + 1) * r]
+                    .iter()
+                    .map(|w| w.conj())
+                    .collect();
+                let miss = self.tendency[place];
+                self.update(&column, miss, alpha, q, 1.0, step.t);
+            }
+        }
+        for index in 0..self.cuts.len() {
+            let cut = self.cuts[index];
+            let (alpha, miss) = self.cut_state(&cut);
+            let q = miss.norm_sqr();
+            let step = best_step(mu, alpha, q, cut.least, -cut.multiplier);
+            if step.gain > least_gain || (step.t <= -cut.multiplier && step.t < 0.0) {
+                self.cuts[index].multiplier = (cut.multiplier + step.t).max(0.0);
+                let column = self.column(&cut);
+                self.update(&column, miss, alpha, q, cut.least, step.t);
+            }
+        }
+        self.bound - before
+    }
+
+    /// b^H W b and b^H U − c.
+    fn cut_state(&self, cut: &Cut) -> (f64, Complex64) {
+        let mut alpha = 0.0;
+        let mut miss = -cut.sum.to_complex();
+        let terms = cut.terms();
+        for (k, &a) in terms.iter().enumerate() {
+            let i = self.place_of(a);
+            let weight_a = weight::<S>(a).conj();
+            alpha += self.inverse_at(i, i).re();
+            miss += weight_a.to_complex() * self.tendency[i];
+            for &b in &terms[k + 1..] {
+                let w = self.inverse_at(i, self.place_of(b));
+                alpha += 2.0 * (weight_a * w * weight::<S>(b)).re();
+            }
+        }
+        (alpha, miss)
+    }
+
+    /// W b.
+    fn column(&self, cut: &Cut) -> Vec<S> {
+        let r = self.free.len();
+        let mut column = vec![S::ZERO; r];
+        for &term in cut.terms() {
+            let i = self.place_of(term);
+            let factor = weight::<S>(term);
+            for (sum, w) in column.iter_mut().zip(&self.inverse[i * r..(i + 1) * r]) {
+                *sum += w.conj() * factor;
+            }
+        }
+        column
+    }
+
+    /// The rank-one update that goes with raising a multiplier by t.
+    fn update(&mut self, column: &[S], miss: Complex64, alpha: f64, q: f64, least: f64, t: f64) {
+        let r = self.free.len();
+        let beta = t / (1.0 - t * alpha);
+        for (i, row) in self.inverse.chunks_exact_mut(r).enumerate() {
+            let factor = column[i].scale(beta);
+            for (w, value) in row.iter_mut().zip(column) {
+                *w += factor * value.conj();
+            }
+        }
+        let pull = miss * beta;
+        for (u, value) in self.tendency.iter_mut().zip(column) {
+            *u += value.to_complex() * pull;
+        }
+        self.bound += t * least - beta * q;
+        self.work += (r * r) as u64;
+    }
+
+    /// Drops cuts that carry nothing.
+    pub(crate) fn drop_idle(&mut self, least: f64) {
+        self.cuts
+            .retain(|cut| cut.multiplier > least && !cut.terms().is_empty());
+    }
+
+    /// For each undecided unit and turn, how much the bound rises when it is decided so.
+    pub(crate) fn gains(&self, norms: &LeastNorms) -> Vec<[f64; 3]> {
+        let factors = turn_factors();
+        let mut gains: Vec<[f64; 3]> = (0..self.free.len())
+            .map(|place| {
+                let alpha = self.inverse_at(place, place).re();
+                factors.map(|a| (a + self.tendency[place]).norm_sqr() / alpha)
+            })
+            .collect();
+        for cut in &self.cuts {
+            for &term in cut.terms() {
+                for (turn, gain) in gains[self.place_of(term)].iter_mut().enumerate() {
+                    *gain += cut.multiplier * cut.growth(term, turn, norms);
+                }
+            }
+        }
+        gains
+    }
+
+    /// Decides one unit. Call [`Relaxation::refactor`] before relying on anything but the bound.
+    pub(crate) fn decide(
+        &mut self,
+        form: &Quadratic,
+        unit: usize,
+        turn: usize,
+        norms: &LeastNorms,
+    ) {
+        let a = turn_factors()[turn];
+        self.decided_value += form.own(unit) + 2.0 * (a.conj() * self.field[unit]).re;
+        let place = self.place[unit];
+        self.free.remove(place);
+        self.place[unit] = DECIDED;
+        for (place, &i) in self.free.iter().enumerate() {
+            self.place[i] = place;
+            self.field[i] += form.row(i)[unit] * a;
+        }
+        self.turns[unit] = turn;
+        for cut in &mut self.cuts {
+            cut.decide(unit, turn, norms);
+        }
+        self.cuts.retain(|cut| !cut.terms().is_empty());
+    }
+
+    /// The nearest assignment to where the undecided units tend.
+    pub(crate) fn rounded(&self) -> Vec<usize> {
+        let factors = turn_factors();
+        let mut turns = self.turns.clone();
+        for (&i, u) in self.free.iter().zip(&self.tendency) {
+            let toward = |turn: usize| -(factors[turn].conj() * u).re;
+            turns[i] = (0..3)
+                .max_by(|&a, &b| toward(a).total_cmp(&toward(b)))
+                .unwrap_or(0);
+        }
+        turns
+    }
+
+    /// Adds a cut unless it is there.
+    pub(crate) fn add_cut(&mut self, terms: &[Term], sum: Eisenstein, norms: &LeastNorms) -> bool {
+        let cut = Cut::new(terms, sum, norms);
+        let is_new = !self.cuts.iter().any(|other| other.key() == cut.key());
+        if is_new {
+            self.cuts.push(cut);
+        }
+        is_new
+    }
+}
+
+/// A term's weight as a number.
+pub(crate) fn weight<S: Scalar>(term: Term) -> S {
+    let factor = turn_factors()[usize::from(term.weight % 3)];
+    S::from_complex(if term.weight < 3 { factor } else { -factor })
+}
+
+struct Step {
+    t: f64,
+    gain: f64,
+}
+
+/// The change t of one multiplier that gains most in bound plus barrier.
+fn best_step(mu: f64, alpha: f64, q: f64, least: f64, lowest: f64) -> Step {
+    let y = 2.0 * least / (mu * alpha + (mu * mu * alpha * alpha + 4.0 * q * least).sqrt());
+    let t = ((1.0 - 1.0 / y) / alpha).max(lowest);
+    let rest = 1.0 - t * alpha;
+    Step {
+        t,
+        gain: t * least - t * q / rest + mu * rest.ln(),
+    }
+}
+
+/// Inverse of a positive definite matrix; `None` when it is not positive definite.
+fn invert<S: Scalar>(mut matrix: Vec<S>, size: usize) -> Option<Vec<S>> {
+    let largest = (0..size)
+        .map(|k| matrix[k * size + k].re())
+        .fold(0.0, f64::max);
+    let floor = 1e-13 * largest;
+    let mut pivot_row = vec![S::ZERO; size];
+    for k in 0..size {
+        let pivot = matrix[k * size + k];
+        if pivot.re().is_nan() || pivot.re() <= floor {
+            return None;
+        }
+        let inverse = pivot.reciprocal();
+        let row = &mut matrix[k * size..(k + 1) * size];
+        row[k] = S::from_complex(Complex64::new(1.0, 0.0));
+        for value in row.iter_mut() {
+            *value = *value * inverse;
+        }
+        pivot_row.copy_from_slice(row);
+        for (i, row) in matrix.chunks_exact_mut(size).enumerate() {
+            if i == k {
+                continue;
+            }
+            let factor = row[k];
+            row[k] = S::ZERO;
+            for (value, pivot) in row.iter_mut().zip(&pivot_row) {
+                *value -= factor * *pivot;
+            }
+        }
+    }
+    Some(matrix)
+}

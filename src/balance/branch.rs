@@ -1,0 +1,314 @@
+//! Branch and bound: no assignment left out, most of them by whole branches at once.
+
+use super::bound::{LeastNorms, Reach, Relaxation, Scalar, separate};
+use super::evaluation::tolerance;
+use super::model::Model;
+use super::quadratic::Quadratic;
+use super::record::Record;
+use super::settings::Settings;
+use super::state::State;
+
+/// Share of the gap, spread over the undecided units, that weighs the barrier.
+const BARRIER: f64 = 0.9;
+
+/// What the tree has shown.
+#[derive(Clone, Debug)]
+pub(crate) struct Shown {
+    pub(crate) best: Record,
+    /// No assignment within the limits has a smaller mean square. [A²]
+    pub(crate) bound: f64,
+    /// True when the best is proven.
+    pub(crate) is_complete: bool,
+    pub(crate) nodes: u64,
+    /// Multiplications.
+    pub(crate) work: u64,
+}
+
+/// Proves the best assignment, or finds a better one, as far as the work allows.
+///
+/// `best` must keep the limits.
+pub(crate) fn prove(model: &Model, best: &Record, settings: &Settings) -> Shown {
+    let free = model.free();
+    let form = model.quadratic.restrict(&free, &best.turns);
+    if form.is_real() {
+        Tree::<f64>::new(model, form, free, best, settings).grow()
+    } else {
+        Tree::<num_complex::Complex64>::new(model, form, free, best, settings).grow()
+    }
+}
+
+struct Tree<'m, 'p, S> {
+    model: &'m Model<'p>,
+    settings: &'m Settings,
+    form: Quadratic,
+    /// Units of the form, by their place in the problem.
+    units: Vec<usize>,
+    norms: LeastNorms,
+    best: Record,
+    improver: State<'m, 'p>,
+    /// Mirror images are equal.
+    is_mirrored: bool,
+    /// Smallest bound among the branches that were not followed.
+    open: f64,
+    stopped: bool,
+    nodes: u64,
+    work: u64,
+    most_work: u64,
+    kind: std::marker::PhantomData<S>,
+}
+
+impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
+    fn new(
+        model: &'m Model<'p>,
+        form: Quadratic,
+        units: Vec<usize>,
+        best: &Record,
+        settings: &'m Settings,
+    ) -> Self {
+        Self {
+            model,
+            settings,
+            units,
+            norms: LeastNorms::new(),
+            best: best.clone(),
+            improver: State::new(model, best.turns.clone()),
+            is_mirrored: false,
+            open: f64::INFINITY,
+            stopped: false,
+            nodes: 0,
+            work: 0,
+            most_work: settings.proof_work.saturating_mul(1_000_000),
+            form,
+            kind: std::marker::PhantomData,
+        }
+    }
+
+    fn grow(mut self) -> Shown {
+        if self.target() > 0.0 {
+            let mut root = Relaxation::<S>::new(&self.form);
+            let all_turn = self.units.iter().all(|&i| self.model.choices[i].len() == 3);
+            if self.form.is_turn_invariant() && self.model.is_unrestricted() && all_turn {
+                let largest = (0..self.units.len()).max_by(|&a, &b| {
+                    self.form
+                        .own(a)
+                        .total_cmp(&self.form.own(b))
+                        .then(b.cmp(&a))
+                });
+                if let Some(largest) = largest {
+                    root.decide(&self.form, largest, 0, &self.norms);
+                    root.refactor(&self.form);
+                    self.is_mirrored = S::ROTATIONS == 1;
+                }
+            }
+            let mirrored = self.is_mirrored;
+            self.explore(root, mirrored, true);
+        }
+        let least = self.best.evaluation.mean_square;
+        let is_complete = !self.stopped;
+        Shown {
+            bound: if is_complete {
+                least
+            } else {
+                self.open.clamp(0.0, least)
+            },
+            is_complete,
+            best: self.best,
+            nodes: self.nodes,
+            work: self.work,
+        }
+    }
+
+    /// A branch whose bound reaches this holds nothing better.
+    fn target(&self) -> f64 {
+        let best = self.best.evaluation.mean_square;
+        best - tolerance(best, self.model.scale)
+    }
+
+    fn turn_in_problem(&self, node: &Relaxation<S>) -> Vec<usize> {
+        let mut turns = self.best.turns.clone();
+        for (&unit, &turn) in self.units.iter().zip(&node.turns) {
+            turns[unit] = turn;
+        }
+        turns
+    }
+
+    fn explore(&mut self, mut node: Relaxation<S>, mirrored: bool, is_root: bool) {
+        self.nodes += 1;
+        if node.free.is_empty() {
+            self.arrive(self.turn_in_problem(&node));
+            return;
+        }
+        let bound = self.tighten(&mut node, is_root);
+        self.work += std::mem::take(&mut node.work);
+        if bound >= self.target() {
+            return;
+        }
+        if self.work > self.most_work || self.settings.is_late() {
+            self.stopped = true;
+            self.open = self.open.min(bound);
+            return;
+        }
+        if is_root || self.nodes.is_multiple_of(16) {
+            self.improve(&node);
+        }
+        let gains = node.gains(&self.norms);
+        let place = self.most_telling(&node, &gains);
+        let unit = node.free[place];
+        let mut children: Vec<(f64, usize)> = self.model.choices[self.units[unit]]
+            .iter()
+            .filter(|&&turn| !(mirrored && turn == 2))
+            .map(|&turn| (gains[place][turn], turn))
+            .collect();
+        children.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        for (gain, turn) in children {
+            let below = bound.max(node.bound + gain);
+            if below >= self.target() {
+                continue;
+            }
+            if self.stopped {
+                self.open = self.open.min(below);
+                continue;
+            }
+            let mut child = node.clone();
+            child.decide(&self.form, unit, turn, &self.norms);
+            child.refactor(&self.form);
+            self.explore(child, mirrored && turn == 0, false);
+        }
+    }
+
+    /// Improves the multipliers as long as that promises to end the node; returns the bound.
+    fn tighten(&mut self, node: &mut Relaxation<S>, is_root: bool) -> f64 {
+        let mut bound = node.bound;
+        let rounds = if is_root { 40 } else { 4 };
+        for round in 0..rounds {
+            let gap = self.target() - bound;
+            if gap <= 0.0 {
+                break;
+            }
+            let mu = self.barrier(node);
+            let reach = Reach {
+                wide: if is_root { round > 1 } else { round == 0 },
+                most: 2 * node.free.len() + 10,
+            };
+            separate(node, mu, reach, &self.norms);
+            for _ in 0..5 {
+                let mu = self.barrier(node);
+                let least_gain = 1e-3 * mu;
+                node.sweep(mu, least_gain);
+            }
+            node.drop_idle(1e-9 * mu);
+            node.refactor(&self.form);
+            let before = bound;
+            bound = bound.max(node.bound);
+            let gained = bound - before;
+            let left = (self.target() - bound).max(0.0);
+            let is_stuck = if is_root {
+                round > 2 && gained < 0.02 * left
+            } else {
+                gained < 0.2 * left
+            };
+            if is_stuck {
+                break;
+            }
+        }
+        bound
+    }
+
+    fn barrier(&self, node: &Relaxation<S>) -> f64 {
+        let gap = (self.target() - node.bound).max(1e-6 * self.target());
+        BARRIER * gap / node.free.len() as f64
+    }
+
+    /// The unit whose decision tells most: large, and with all its turns far from free.
+    fn most_telling(&self, node: &Relaxation<S>, gains: &[[f64; 3]]) -> usize {
+        let gap = self.target() - node.bound;
+        let score = |place: usize| {
+            let unit = node.free[place];
+            let choices = &self.model.choices[self.units[unit]];
+            let sum: f64 = choices
+                .iter()
+                .map(|&turn| gains[place][turn].min(gap))
+                .sum();
+            self.form.own(unit) * (sum / choices.len() as f64 + 0.2 * gap)
+        };
+        (0..gains.len())
+            .max_by(|&a, &b| score(a).total_cmp(&score(b)).then(b.cmp(&a)))
+            .unwrap_or(0)
+    }
+
+    /// A whole assignment: keeps it if it is better.
+    fn arrive(&mut self, turns: Vec<usize>) {
+        let found = Record::new(self.model, turns);
+        if found.is_feasible() && found.beats(&self.best, self.model.scale) {
+            self.best = found;
+        }
+    }
+
+    /// Rounds where the node tends to, and improves that by changes of two units.
+    fn improve(&mut self, node: &Relaxation<S>) {
+        let mut turns = self.best.turns.clone();
+        for (&unit, turn) in self.units.iter().zip(node.rounded()) {
+            if self.model.choices[unit].contains(&turn) {
+                turns[unit] = turn;
+            }
+        }
+        self.improver.set(&turns);
+        self.improver.descend(&self.units);
+        let turns = self.improver.turns.clone();
+        self.arrive(turns);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::balance::enumerate::enumerate;
+    use crate::balance::samples::{Kind, config, random_problem};
+
+    proptest! {
+        #![proptest_config(config(80))]
+
+        /// From a poor start the tree must find and prove what trying everything finds.
+        #[test]
+        fn the_tree_ends_at_the_best_of_all_assignments(
+            seed: u64,
+            units in 2..9_usize,
+            intervals in 1..40_usize,
+            plain: bool,
+            limits: bool,
+            budget in proptest::option::of(2..6_usize),
+        ) {
+            let kind = Kind { units, intervals, plain, limits: limits && !plain };
+            let problem = random_problem(seed, kind);
+            let settings = Settings { max_moves: budget, ..Settings::default() };
+            let model = Model::new(&problem, &settings);
+            let best = enumerate(&model, u64::MAX).expect("few assignments");
+            let start = Record::new(&model, model.start());
+            prop_assume!(start.is_feasible());
+            let shown = prove(&model, &start, &settings);
+            prop_assert!(shown.is_complete);
+            let difference = shown.best.evaluation.mean_square - best.evaluation.mean_square;
+            prop_assert!(
+                difference.abs() <= 2.0 * tolerance(best.evaluation.mean_square, model.scale),
+                "{:?} is not {:?}", shown.best, best
+            );
+        }
+
+        /// Stopped at any moment, the bound does not pass the best of all assignments.
+        #[test]
+        fn a_bound_never_passes_the_best(
+            seed: u64, units in 2..9_usize, intervals in 1..40_usize, plain: bool
+        ) {
+            let kind = Kind { units, intervals, plain, limits: false };
+            let problem = random_problem(seed, kind);
+            let settings = Settings { proof_work: 0, ..Settings::default() };
+            let model = Model::new(&problem, &settings);
+            let best = enumerate(&model, u64::MAX).expect("few assignments");
+            let shown = prove(&model, &best, &settings);
+            let most = best.evaluation.mean_square;
+            prop_assert!(shown.bound <= most + tolerance(most, model.scale), "{shown:?} {best:?}");
+        }
+    }
+}
