@@ -39,6 +39,7 @@ pub enum ExitStatus {
 
 impl ExitStatus {
     /// 0, 1 or 2.
+    #[must_use]
     pub const fn code(self) -> u8 {
         match self {
             ExitStatus::Done => 0,
@@ -91,13 +92,12 @@ fn failed(error: &anyhow::Error, json: bool, console: &mut Console<'_>) -> ExitS
     if is_closed_pipe(error) {
         return ExitStatus::Done;
     }
-    let messages = match error.downcast_ref::<CommandError>() {
-        Some(CommandError::Input(errors)) => errors.0.clone(),
-        _ => {
-            let mut messages = Messages::new();
-            messages.push(Message::error("failed", format!("{error:#}")));
-            messages
-        }
+    let messages = if let Some(CommandError::Input(errors)) = error.downcast_ref::<CommandError>() {
+        errors.0.clone()
+    } else {
+        let mut messages = Messages::new();
+        messages.push(Message::error("failed", format!("{error:#}")));
+        messages
     };
     let text = if json {
         let all: Vec<&Message> = messages.of(Level::Error).collect();

@@ -19,16 +19,19 @@ pub struct Currents {
 
 impl Currents {
     /// Nothing flows.
+    #[must_use]
     pub fn none() -> Self {
         Self::default()
     }
 
     /// From the series on each of the three positions; `None` where nothing flows.
+    #[must_use]
     pub fn new(series: [Option<Vec<Complex64>>; 3]) -> Self {
         Self { series }
     }
 
     /// A load between one phase and neutral: all on the first position.
+    #[must_use]
     pub fn to_neutral(series: Vec<Complex64>) -> Self {
         Self {
             series: [Some(series), None, None],
@@ -37,7 +40,7 @@ impl Currents {
 
     /// A load between two phases: the current leaves on the first position and returns on the second.
     ///
-    /// `series` is relative to the voltage **between** the two phases (U_L1 − U_L2 at turn 0), which
+    /// `series` is relative to the voltage **between** the two phases (`U_L1` − `U_L2` at turn 0), which
     /// leads the first phase's voltage by 30°.
     ///
     /// ```
@@ -49,6 +52,7 @@ impl Currents {
     /// assert!((heater.at(1, 0).arg().to_degrees() + 30.0).abs() < 1e-9);
     /// assert!(heater.neutral_at(0).norm() < 1e-12);
     /// ```
+    #[must_use]
     pub fn between_phases(series: &[Complex64]) -> Self {
         let lead = Complex64::from_polar(1.0, std::f64::consts::FRAC_PI_6);
         Self {
@@ -61,11 +65,13 @@ impl Currents {
     }
 
     /// The series on one of the three positions (0, 1, 2); `None` where nothing flows.
+    #[must_use]
     pub fn series(&self, position: usize) -> Option<&[Complex64]> {
         self.series[position].as_deref()
     }
 
     /// The current on one position in one interval.
+    #[must_use]
     pub fn at(&self, position: usize, interval: usize) -> Complex64 {
         self.series[position]
             .as_ref()
@@ -73,6 +79,7 @@ impl Currents {
     }
 
     /// Sum of the three currents in one interval at turn 0, in the common frame (L1's voltage at 0°).
+    #[must_use]
     pub fn neutral_at(&self, interval: usize) -> Complex64 {
         Phase::ALL
             .into_iter()
@@ -81,6 +88,7 @@ impl Currents {
     }
 
     /// The currents with each interval multiplied by its own factor.
+    #[must_use]
     pub fn scaled(&self, factors: &[f64]) -> Currents {
         let scale = |series: &Vec<Complex64>| {
             let pairs = series.iter().zip(factors);

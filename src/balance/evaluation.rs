@@ -15,11 +15,13 @@ pub struct Excess {
 
 impl Excess {
     /// True when every limit is kept.
+    #[must_use]
     pub fn is_none(&self) -> bool {
         self.moves == 0 && self.ways == 0 && self.current_a == 0.0
     }
 
     /// Moves first, then missing ways, then amperes, equal within rounding.
+    #[must_use]
     pub fn compare(&self, other: &Excess) -> Ordering {
         (self.moves, self.ways)
             .cmp(&(other.moves, other.ways))
@@ -43,6 +45,7 @@ impl Evaluation {
     ///
     /// `scale` is a mean square that the problem's figures are computed with, for the rounding of
     /// a difference near zero. (A²)
+    #[must_use]
     pub fn compare(&self, other: &Evaluation, scale: f64) -> Ordering {
         self.excess
             .compare(&other.excess)

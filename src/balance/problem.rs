@@ -134,36 +134,43 @@ impl Problem {
     }
 
     /// Number of analysis intervals.
+    #[must_use]
     pub fn intervals(&self) -> usize {
         self.intervals
     }
 
     /// What moves.
+    #[must_use]
     pub fn units(&self) -> &[Unit] {
         &self.units
     }
 
     /// The nodes; the supply is the first.
+    #[must_use]
     pub fn nodes(&self) -> &[Node] {
         &self.nodes
     }
 
     /// The node whose neutral counts.
+    #[must_use]
     pub fn supply(&self) -> &Node {
         &self.nodes[0]
     }
 
     /// Boards with a limited number of ways.
+    #[must_use]
     pub fn ways(&self) -> &[Ways] {
         &self.ways
     }
 
     /// The turns of now; `None` while a unit has none.
+    #[must_use]
     pub fn current(&self) -> Option<Vec<usize>> {
         self.units.iter().map(|unit| unit.current).collect()
     }
 
     /// Moves needed to get from now to `turns`.
+    #[must_use]
     pub fn moves(&self, turns: &[usize]) -> usize {
         self.units
             .iter()
@@ -174,6 +181,7 @@ impl Problem {
     }
 
     /// Phase currents of L1, L2, L3 at a node, each relative to its own phase voltage. (A)
+    #[must_use]
     pub fn phase_currents(&self, node: &Node, turns: &[usize]) -> [Vec<Complex64>; 3] {
         let mut sum = Currents::new([0; 3].map(|_| Some(vec![Complex64::ZERO; self.intervals])));
         sum.add(&node.fixed);
@@ -190,6 +198,7 @@ impl Problem {
     /// # Panics
     ///
     /// When `turns` has not one turn for each unit.
+    #[must_use]
     pub fn evaluate(&self, turns: &[usize]) -> Evaluation {
         assert_eq!(turns.len(), self.units.len(), "one turn for each unit");
         let mut excess = Excess {
@@ -241,6 +250,7 @@ impl Problem {
 
 impl Ways {
     /// Ways that `turns` asks for beyond those that are there.
+    #[must_use]
     pub fn missing(&self, turns: &[usize]) -> usize {
         let mut taken = [0; 3];
         for &(unit, ways) in &self.uses {

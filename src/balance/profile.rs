@@ -136,16 +136,13 @@ fn measured_draws(
         (0..table.len())
             .map(|row| {
                 let current_a = at(&current, row);
-                let power = match at(&active, row) {
-                    Some(kw) => {
-                        let kvar = at(&reactive, row).unwrap_or(kw * reactive_share);
-                        Complex64::new(kw, kvar)
-                    }
+                let power = if let Some(kw) = at(&active, row) {
+                    let kvar = at(&reactive, row).unwrap_or(kw * reactive_share);
+                    Complex64::new(kw, kvar)
+                } else {
                     // Only the current is logged: its power follows from the declared power factor.
-                    None => {
-                        let kva = current_a? * voltage_across(site, machine) / 1000.0;
-                        rated / rated.norm() * kva
-                    }
+                    let kva = current_a? * voltage_across(site, machine) / 1000.0;
+                    rated / rated.norm() * kva
                 };
                 Some(Draw { power, current_a })
             })

@@ -20,6 +20,7 @@ const ENUMERATION_WORK: u64 = 20_000_000;
 /// with the fewest moves from now, then the one whose first units have the lower turns.
 ///
 /// The answer depends on the problem and the settings alone, not on the number of threads.
+#[must_use]
 pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
     let model = Model::new(problem, settings);
     if let Some(best) = enumerate(&model, ENUMERATION_WORK) {

@@ -72,11 +72,13 @@ impl Figure {
     }
 
     /// Name of the file for the standalone drawing.
+    #[must_use]
     pub fn file_name(&self) -> String {
         format!("{}.svg", self.name)
     }
 
     /// The wide drawing as a file of its own, in the colours of light paper.
+    #[must_use]
     pub fn file(&self) -> String {
         let (width, height) = (Width::Wide.px(), self.heights[0]);
         format!(
@@ -95,6 +97,7 @@ impl Figure {
     }
 
     /// Both drawings for the page; its style sheet shows the one that fits.
+    #[must_use]
     pub fn inline(&self) -> String {
         let mut out = String::new();
         for (one, width) in Width::BOTH.into_iter().enumerate() {

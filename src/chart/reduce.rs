@@ -31,6 +31,7 @@ pub struct Span {
 /// assert_eq!(spans.len(), 50);
 /// assert!(spans.iter().any(|span| span.max == 90.0 && span.min == 5.0));
 /// ```
+#[must_use]
 pub fn reduce(
     start_s: &[i64],
     interval_s: u32,

@@ -49,6 +49,7 @@ impl Ink {
     pub const PHASES: [Ink; 3] = [Ink::L1, Ink::L2, Ink::L3];
 
     /// Name in class names and in CSS variables.
+    #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             Ink::Paper => "paper",
@@ -66,6 +67,7 @@ impl Ink {
     }
 
     /// Red, green, blue on light paper. No two inks are alike: a drawing is dressed by its colours.
+    #[must_use]
     pub const fn light(self) -> (u8, u8, u8) {
         match self {
             Ink::Paper => (0xFB, 0xFA, 0xF5),
@@ -83,6 +85,7 @@ impl Ink {
     }
 
     /// Red, green, blue on dark paper.
+    #[must_use]
     pub const fn dark(self) -> (u8, u8, u8) {
         match self {
             Ink::Paper => (0x1B, 0x1B, 0x20),
@@ -100,6 +103,7 @@ impl Ink {
     }
 
     /// Lengths of dash and space in page pixels; empty for an unbroken line.
+    #[must_use]
     pub const fn dash(self) -> &'static [u32] {
         match self {
             Ink::L2 => &[9, 4],
@@ -154,6 +158,7 @@ impl Width {
     pub const BOTH: [Width; 2] = [Width::Wide, Width::Narrow];
 
     /// Width of the drawing. \[px\]
+    #[must_use]
     pub const fn px(self) -> i32 {
         match self {
             Width::Wide => 780,
@@ -162,6 +167,7 @@ impl Width {
     }
 
     /// Class name.
+    #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             Width::Wide => "wide",
@@ -170,6 +176,7 @@ impl Width {
     }
 
     /// True for the phone's drawing.
+    #[must_use]
     pub const fn is_narrow(self) -> bool {
         matches!(self, Width::Narrow)
     }
@@ -181,6 +188,7 @@ pub(super) fn hex((red, green, blue): (u8, u8, u8)) -> String {
 }
 
 /// The palette, the scales and the chart classes as CSS.
+#[must_use]
 pub fn css() -> String {
     let mut css = String::from(":root{color-scheme:light dark;");
     for ink in Ink::ALL {

@@ -21,6 +21,7 @@ pub struct Period<'a> {
 
 impl Period<'_> {
     /// First start and last end, Unix seconds.
+    #[must_use]
     pub fn bounds(&self) -> (i64, i64) {
         let first = self.start_s.first().copied().unwrap_or(0);
         let last = self.start_s.last().copied().unwrap_or(0);

@@ -70,15 +70,15 @@ pub(super) fn exceeds<'r>(
         };
         let mut found = Vec::new();
         let mut compare = |conductor: &'static str, value: Option<f64>, limit: Option<f64>| {
-            if let (Some(value_a), Some(limit_a)) = (value, limit) {
-                if value_a > limit_a {
-                    found.push(ExceededLimit {
-                        at: site.node_name(node).to_owned(),
-                        conductor,
-                        value_a,
-                        limit_a,
-                    });
-                }
+            if let (Some(value_a), Some(limit_a)) = (value, limit)
+                && value_a > limit_a
+            {
+                found.push(ExceededLimit {
+                    at: site.node_name(node).to_owned(),
+                    conductor,
+                    value_a,
+                    limit_a,
+                });
             }
         };
         for (index, conductor) in ["L1", "L2", "L3"].into_iter().enumerate() {

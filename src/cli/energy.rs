@@ -28,7 +28,7 @@ pub(super) struct Arguments {
     #[command(flatten)]
     pub(super) input: Input,
 
-    /// Length of a demand block: 15, 30 or 60 [default: demand_window_min of site.toml]
+    /// Length of a demand block: 15, 30 or 60 [default: `demand_window_min` of site.toml]
     #[arg(long, value_name = "MINUTES", value_parser = read_window, help_heading = "Input")]
     window_min: Option<u32>,
 

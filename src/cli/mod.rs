@@ -66,6 +66,7 @@ pub enum CommandError {
 
 impl Cli {
     /// Did the user ask for JSON?
+    #[must_use]
     pub fn wants_json(&self) -> bool {
         let format = match &self.command {
             Command::Check(arguments) => arguments.output.format,

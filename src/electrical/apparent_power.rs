@@ -120,16 +120,16 @@ pub fn vector_apparent_power(
 /// neutral's loss. The neutral is taken to have the resistance of a phase conductor (ρ = 1 in the source)
 /// and to carry the sum of the phase currents. Fundamental alone.
 ///
-/// With phase voltages that sum to zero S_e ≥ S_A ≥ S_V; with a zero sequence in the voltages only
-/// S_e ≥ S_V is certain.
+/// With phase voltages that sum to zero `S_e` ≥ `S_A` ≥ `S_V`; with a zero sequence in the voltages only
+/// `S_e` ≥ `S_V` is certain.
 ///
 /// # Symbols
 ///
 /// | symbol | meaning | unit | range |
 /// |---|---|---|---|
 /// | `U_k`, `I_k` | rms voltage to neutral and current of phase `k`, phasors in one frame | V, A | finite |
-/// | `U_jk` | voltage between phases, U_j − U_k | V | |
-/// | `I_N` | neutral current, I_1 + I_2 + I_3 | A | |
+/// | `U_jk` | voltage between phases, `U_j` − `U_k` | V | |
+/// | `I_N` | neutral current, `I_1` + `I_2` + `I_3` | A | |
 /// | `U_e`, `I_e` | effective voltage (to neutral) and current | V, A | |
 /// | `S_e` | effective apparent power | VA | |
 ///

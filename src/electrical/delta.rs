@@ -105,6 +105,7 @@ pub fn delta_currents(
 /// assert_relative_eq!(l1.arg().to_degrees(), -30.0, max_relative = 1e-12);
 /// assert!((l1 + l2 + l3).norm() < 1e-12);
 /// ```
+#[must_use]
 pub fn line_currents_of_delta(branches: [Complex64; 3]) -> [Complex64; 3] {
     let [i_12, i_23, i_31] = branches;
     [i_12 - i_31, i_23 - i_12, i_31 - i_23]

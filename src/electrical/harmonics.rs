@@ -188,6 +188,7 @@ impl DistortedPower {
     }
 
     /// Total power factor, P / S; `None` where nothing flows.
+    #[must_use]
     pub fn power_factor(&self) -> Option<f64> {
         (self.apparent.0 > 0.0).then(|| self.active.0 / self.apparent.0)
     }

@@ -152,6 +152,7 @@ pub fn current_from_power_factor(
 /// assert_relative_eq!(common.norm(), 5.0, max_relative = 1e-12);
 /// assert_relative_eq!(common.arg().to_degrees(), -150.0, max_relative = 1e-12);
 /// ```
+#[must_use]
 pub fn in_common_frame(current: Complex64, phase: Phase) -> Complex64 {
     current * phase.direction()
 }

@@ -79,7 +79,7 @@ pub fn neutral_current(phases: [Complex64; 3]) -> Result<Complex64, NeutralCurre
 /// | `I_N1` | fundamental neutral current | A | finite |
 /// | `h_j` | third harmonic of load `j` as a share of its fundamental | 1 | 0 or above |
 /// | `I_1j` | fundamental rms current of load `j`, of those between phase and neutral | A | 0 or above |
-/// | `I_3` | Σ (h_j · I_1j) over those loads | A | 0 or above |
+/// | `I_3` | Σ (`h_j` · `I_1j`) over those loads | A | 0 or above |
 /// | `I_N` | rms neutral current | A | |
 ///
 /// # Formula
@@ -178,7 +178,7 @@ pub fn split_third_harmonic(
 ///
 /// # Source
 ///
-/// IEC 60364-5-52, Annex E (I_N = 3·I_3 for a balanced load), put here on the rms phase current
+/// IEC 60364-5-52, Annex E (`I_N` = `3·I_3` for a balanced load), put here on the rms phase current
 /// instead of the fundamental.
 ///
 /// # Errors

@@ -22,6 +22,7 @@ impl Phase {
     pub const ALL: [Phase; 3] = [Phase::L1, Phase::L2, Phase::L3];
 
     /// Position in arrays ordered L1, L2, L3.
+    #[must_use]
     pub const fn index(self) -> usize {
         match self {
             Phase::L1 => 0,
@@ -31,6 +32,7 @@ impl Phase {
     }
 
     /// Direction of the phase voltage: 1∠0°, 1∠−120°, 1∠+120°.
+    #[must_use]
     pub fn direction(self) -> Complex64 {
         let half_root_three = 3.0_f64.sqrt() / 2.0;
         match self {
@@ -41,6 +43,7 @@ impl Phase {
     }
 
     /// Name as written on boards and in files.
+    #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             Phase::L1 => "L1",
@@ -72,7 +75,7 @@ impl FromStr for Phase {
     }
 }
 
-/// Two different phases, in the order of the voltage between them: `L1-L2` is U_L1 − U_L2.
+/// Two different phases, in the order of the voltage between them: `L1-L2` is `U_L1` − `U_L2`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
 pub enum PhasePair {
     /// Between L1 and L2.
@@ -91,6 +94,7 @@ impl PhasePair {
     pub const ALL: [PhasePair; 3] = [PhasePair::L1L2, PhasePair::L2L3, PhasePair::L3L1];
 
     /// Position in arrays ordered L1-L2, L2-L3, L3-L1.
+    #[must_use]
     pub const fn index(self) -> usize {
         match self {
             PhasePair::L1L2 => 0,
@@ -100,6 +104,7 @@ impl PhasePair {
     }
 
     /// The phase where the current leaves and the one where it returns.
+    #[must_use]
     pub const fn phases(self) -> (Phase, Phase) {
         match self {
             PhasePair::L1L2 => (Phase::L1, Phase::L2),
@@ -109,6 +114,7 @@ impl PhasePair {
     }
 
     /// Name as written in files.
+    #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             PhasePair::L1L2 => "L1-L2",

@@ -34,6 +34,7 @@ use super::{Phase, PhasePair, in_common_frame};
 /// assert_relative_eq!(l3.norm(), 5.0, max_relative = 1e-12);
 /// assert!(l1.norm() == 0.0 && l2.norm() == 0.0);
 /// ```
+#[must_use]
 pub fn phase_currents_to_neutral(phase: Phase, current: Complex64) -> [Complex64; 3] {
     let mut phases = [Complex64::ZERO; 3];
     phases[phase.index()] = in_common_frame(current, phase);
@@ -76,6 +77,7 @@ pub fn phase_currents_to_neutral(phase: Phase, current: Complex64) -> [Complex64
 /// assert_relative_eq!(l1.arg().to_degrees(), 30.0, max_relative = 1e-12);
 /// assert!((l1 + l2).norm() < 1e-12 && l3.norm() == 0.0);
 /// ```
+#[must_use]
 pub fn phase_currents_between(pair: PhasePair, current: Complex64) -> [Complex64; 3] {
     let (first, second) = pair.phases();
     let direction = (first.direction() - second.direction()) / 3.0_f64.sqrt();
@@ -113,6 +115,7 @@ pub fn phase_currents_between(pair: PhasePair, current: Complex64) -> [Complex64
 /// assert!(phases.iter().sum::<Complex64>().norm() < 1e-12);
 /// assert!((phases[1] / phases[0]).arg() < -2.0); // L2 follows L1
 /// ```
+#[must_use]
 pub fn phase_currents_three_phase(current: Complex64) -> [Complex64; 3] {
     Phase::ALL.map(|phase| in_common_frame(current, phase))
 }

@@ -53,6 +53,7 @@ pub enum PowerError {
 /// assert_relative_eq!(s.re, 1150.0, max_relative = 1e-12);
 /// assert_relative_eq!(s.im, 1991.858_428_7, max_relative = 1e-9);
 /// ```
+#[must_use]
 pub fn complex_power(voltage: Complex64, current: Complex64) -> Complex64 {
     voltage * current.conj()
 }

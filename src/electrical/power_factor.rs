@@ -82,16 +82,19 @@ impl PowerFactor {
     }
 
     /// cos φ, 0 to 1.
+    #[must_use]
     pub const fn value(self) -> f64 {
         self.value
     }
 
     /// True where the current runs ahead of its voltage.
+    #[must_use]
     pub const fn is_leading(self) -> bool {
         self.leading
     }
 
     /// sin φ: positive when lagging, negative when leading.
+    #[must_use]
     pub fn reactive_factor(self) -> f64 {
         // (1 − λ)(1 + λ) keeps its digits near λ = 1, where 1 − λ² loses them.
         let sine = ((1.0 - self.value) * (1.0 + self.value)).sqrt();
@@ -99,6 +102,7 @@ impl PowerFactor {
     }
 
     /// Angle of the current from its own voltage, −φ: lagging negative (rad).
+    #[must_use]
     pub fn current_angle(self) -> f64 {
         -self.reactive_factor().atan2(self.value)
     }

@@ -86,6 +86,7 @@ impl SymmetricalComponents {
     /// X_2 = X_(0) + a²·X_(1) + a·X_(2)
     /// X_3 = X_(0) + a·X_(1) + a²·X_(2)
     /// ```
+    #[must_use]
     pub fn phasors(&self) -> [Complex64; 3] {
         let (a, a2) = operators();
         [

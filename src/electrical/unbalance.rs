@@ -29,7 +29,7 @@ pub enum UnbalanceError {
 /// | symbol | meaning | unit | range |
 /// |---|---|---|---|
 /// | `I_k` | rms current of phase `k` | A | 0 or above |
-/// | `I_mean` | (I_1 + I_2 + I_3) / 3 | A | |
+/// | `I_mean` | (`I_1` + `I_2` + `I_3`) / 3 | A | |
 ///
 /// # Formula
 ///
@@ -68,7 +68,7 @@ pub fn current_unbalance(phases: [Amperes; 3]) -> Result<Option<f64>, UnbalanceE
 /// | symbol | meaning | unit | range |
 /// |---|---|---|---|
 /// | `U_k` | rms voltage between lines | V | 0 or above |
-/// | `U_mean` | (U_12 + U_23 + U_31) / 3 | V | |
+/// | `U_mean` | (`U_12` + `U_23` + `U_31`) / 3 | V | |
 ///
 /// # Formula
 ///
@@ -119,8 +119,8 @@ pub fn voltage_unbalance(lines: [Volts; 3]) -> Result<Option<f64>, UnbalanceErro
 /// ```
 ///
 /// Computed in an equal form that does not subtract nearly equal numbers: with
-/// δ = 6β − 2 = 2·Σ(U_i² − U_j²)² / (ΣU²)², summed over the three pairs,
-/// u_2 = 100 · √δ / (1 + √(1 − δ)).
+/// δ = 6β − 2 = `2·Σ(U_i²` − `U_j²)²` / (ΣU²)², summed over the three pairs,
+/// `u_2` = 100 · √δ / (1 + √(1 − δ)).
 ///
 /// # Source
 ///

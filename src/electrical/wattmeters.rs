@@ -36,7 +36,7 @@ pub enum WattmeterError {
 /// # Source
 ///
 /// J. Bird, *Electrical Circuit Theory and Technology*, 2nd ed., Newnes, 2003, chapter on
-/// three-phase systems (two-wattmeter method); put there as tan φ = √3·(W_1 − W_2)/(W_1 + W_2).
+/// three-phase systems (two-wattmeter method); put there as tan φ = √`3·(W_1` − `W_2)/(W_1` + `W_2`).
 ///
 /// # Errors
 ///

@@ -16,6 +16,7 @@ board's chart up to date. Local wiring rules and the manufacturer's data decide.
 to inspect, never a clearance.";
 
 /// The whole plan.
+#[must_use]
 pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
     let mut text = String::new();
     answer(&mut text, site, result);

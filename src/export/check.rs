@@ -73,6 +73,7 @@ pub struct CheckResult {
 
 impl CheckResult {
     /// Puts together what was read and found.
+    #[must_use]
     pub fn new(
         site: &Site,
         logs: &Logs,
@@ -125,6 +126,7 @@ impl CheckResult {
 }
 
 /// One screen for people.
+#[must_use]
 pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     let mut out = String::new();
     let _ = writeln!(

@@ -8,6 +8,7 @@ use crate::site::Site;
 use crate::units::{format_kwh, format_percent, or_dash};
 
 /// All meters.
+#[must_use]
 pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
     let mut text = String::new();
     let _ = writeln!(text, "{}: times are {}", plain(&site.name), site.timezone);

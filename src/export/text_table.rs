@@ -28,10 +28,13 @@ pub(super) fn table(header: &[(&str, Side)], rows: &[Vec<String>]) -> String {
             });
         }
     }
-    table
-        .lines()
-        .map(|line| format!("  {}\n", line.trim_end()))
-        .collect()
+    let mut text = String::new();
+    for line in table.lines() {
+        text.push_str("  ");
+        text.push_str(line.trim_end());
+        text.push('\n');
+    }
+    text
 }
 
 /// User text without control characters, which a terminal would obey, and without the marks that

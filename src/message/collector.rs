@@ -1,6 +1,6 @@
 //! The collector of messages and the drawing of them.
 
-use std::fmt;
+use std::fmt::{self, Write};
 
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Level as DrawnLevel, Origin, Renderer, Snippet};
@@ -30,6 +30,7 @@ impl std::error::Error for InputErrors {}
 
 impl Messages {
     /// An empty collector.
+    #[must_use]
     pub fn new() -> Self {
         Messages::default()
     }
@@ -45,6 +46,7 @@ impl Messages {
     }
 
     /// True if any message is an error.
+    #[must_use]
     pub fn has_errors(&self) -> bool {
         self.of(Level::Error).next().is_some()
     }
@@ -57,6 +59,7 @@ impl Messages {
     }
 
     /// All messages.
+    #[must_use]
     pub fn all(&self) -> &[Message] {
         &self.list
     }
@@ -75,6 +78,7 @@ impl Messages {
     }
 
     /// The messages of one level as text for people, the first twenty in full.
+    #[must_use]
     pub fn draw(&self, level: Level, colour: bool) -> String {
         let wanted: Vec<&Message> = self.of(level).collect();
         let mut text = wanted
@@ -84,7 +88,8 @@ impl Messages {
             .collect::<Vec<_>>()
             .join("\n\n");
         if wanted.len() > MOST_DRAWN {
-            text.push_str(&format!("\n\nand {} more", wanted.len() - MOST_DRAWN));
+            // Writing to a string cannot fail.
+            let _ = write!(text, "\n\nand {} more", wanted.len() - MOST_DRAWN);
         }
         text
     }
@@ -127,10 +132,7 @@ fn draw_one(message: &Message, colour: bool) -> String {
     } else {
         Renderer::plain()
     };
-    renderer
-        .decor_style(DecorStyle::Ascii)
-        .render(&[group])
-        .to_string()
+    renderer.decor_style(DecorStyle::Ascii).render(&[group])
 }
 
 /// User text in a title must not break the line or reach the terminal as control codes.

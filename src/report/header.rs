@@ -67,6 +67,7 @@ pub enum MessageLevel {
 
 impl MessageLevel {
     /// The word printed before the message.
+    #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             MessageLevel::Error => "error",

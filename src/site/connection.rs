@@ -31,6 +31,7 @@ impl Connection {
     pub const THREE_PHASE: Connection = Connection::ThreePhase { shift: 0 };
 
     /// Name as written in the machine list (a shifted three-phase connection adds `+1` or `+2`).
+    #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
             Connection::ToNeutral(phase) => phase.name(),
@@ -57,6 +58,7 @@ impl Connection {
     ];
 
     /// True where the load is not yet on a definite phase.
+    #[must_use]
     pub const fn is_open(self) -> bool {
         matches!(self, Connection::Any | Connection::AnyPair)
     }

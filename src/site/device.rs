@@ -24,7 +24,7 @@ pub enum DeviceKind {
 pub struct ProtectiveDevice {
     /// Its kind.
     pub kind: DeviceKind,
-    /// Rated current I_n. (A)
+    /// Rated current `I_n`. (A)
     pub rated_a: f64,
 }
 

@@ -66,6 +66,7 @@ impl Machine {
     /// Complex power P + jQ of the whole row at rated load, lagging positive. [kW, kvar]
     ///
     /// `phase_voltage_v` is the voltage between phase and neutral.
+    #[must_use]
     pub fn rated_power(&self, phase_voltage_v: f64) -> Complex64 {
         let count = f64::from(self.quantity);
         let reactive_share = (1.0 - self.power_factor.powi(2)).max(0.0).sqrt();
@@ -96,6 +97,7 @@ impl Machine {
     }
 
     /// Does a phase carry its current (as connected now)?
+    #[must_use]
     pub fn loads(&self, phase: Phase) -> bool {
         match self.connection {
             Connection::ToNeutral(own) => own == phase,

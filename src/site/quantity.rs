@@ -85,6 +85,7 @@ impl Quantity {
     }
 
     /// Name in site files and interval tables, with its unit.
+    #[must_use]
     pub fn name(self) -> String {
         let of = |stem: &str, phase: Option<Phase>, unit: &str| match phase {
             Some(phase) => format!("{stem}_{}{unit}", phase.name().to_lowercase()),
@@ -117,6 +118,7 @@ impl Quantity {
     }
 
     /// The quantity of that name.
+    #[must_use]
     pub fn from_name(name: &str) -> Option<Quantity> {
         Quantity::all()
             .into_iter()
@@ -124,6 +126,7 @@ impl Quantity {
     }
 
     /// How its readings combine.
+    #[must_use]
     pub const fn kind(self) -> Kind {
         match self {
             Quantity::EnergyImport(_) | Quantity::EnergyExport | Quantity::ReactiveEnergyImport => {
@@ -137,6 +140,7 @@ impl Quantity {
     }
 
     /// True where a current-transformer correction applies.
+    #[must_use]
     pub const fn scales_with_current(self) -> bool {
         !matches!(
             self,

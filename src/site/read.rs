@@ -39,7 +39,7 @@ pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> O
             Err(error) => {
                 let valid = error.utf8_error().valid_up_to();
                 let bytes = error.into_bytes();
-                let line = 1 + bytes[..valid].iter().filter(|&&byte| byte == b'\n').count();
+                let line = 1 + memchr::memchr_iter(b'\n', &bytes[..valid]).count();
                 messages.push(
                     Message::error("not-utf-8", format!("`{name}` is not UTF-8 text"))
                         .at(Place::file(format!("{name}:{line}")), "")

@@ -6,6 +6,7 @@ use super::connection::Connection;
 use super::machine::{Machine, Rating};
 use super::node::Node;
 use super::site::Site;
+use super::table::range_text;
 use crate::message::{Message, Messages, Place, did_you_mean};
 
 /// The columns of the machine list.
@@ -135,23 +136,14 @@ impl<'r> Row<'r> {
         if (low..=high).contains(&number) {
             return Some(number);
         }
-        let low_text = if low == f64::MIN_POSITIVE {
-            "more than 0".to_owned()
-        } else {
-            format!("at least {low}")
-        };
         self.complain(
             messages,
             "out-of-range",
             column,
             format!("`{column}` of `{}` is out of range", self.name()),
             format!(
-                "expected {low_text} and at most {high}{}, found {number}",
-                if unit.is_empty() {
-                    String::new()
-                } else {
-                    format!(" {unit}")
-                }
+                "expected {}, found {number}",
+                range_text(&(low..=high), unit)
             ),
             None,
         );
@@ -234,17 +226,17 @@ pub(super) fn read(
             );
             continue;
         }
-        if let Some(name) = row.cell("machine") {
-            if let Some(first) = names.insert(name.to_owned(), line) {
-                row.complain(
-                    messages,
-                    "duplicate-machine",
-                    "machine",
-                    format!("two machines are called `{name}`"),
-                    format!("used before, in line {first}"),
-                    Some("give each row its own name, or use `quantity`".to_owned()),
-                );
-            }
+        if let Some(name) = row.cell("machine")
+            && let Some(first) = names.insert(name.to_owned(), line)
+        {
+            row.complain(
+                messages,
+                "duplicate-machine",
+                "machine",
+                format!("two machines are called `{name}`"),
+                format!("used before, in line {first}"),
+                Some("give each row its own name, or use `quantity`".to_owned()),
+            );
         }
         if let Some(machine) = read_row(&row, context, messages) {
             machines.push(machine);
@@ -274,7 +266,7 @@ fn read_header(
                     .at(place(), "second time here"),
                 );
             }
-        } else if !name.starts_with("x_") && !(name.is_empty() && index + 1 == header.len()) {
+        } else if !(name.starts_with("x_") || name.is_empty() && index + 1 == header.len()) {
             messages.push(
                 Message::error(
                     "unknown-column",

@@ -52,13 +52,16 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
     );
     let stamp = table.word("stamp", &[("start", Stamp::Start), ("end", Stamp::End)]);
     let time = table.table("time");
-    let time = time.as_ref().map(read_time).unwrap_or(TimeColumn {
-        column: None,
-        format: TimeFormat::Iso,
-        zone: Zone::Local,
-        midnight_closes_day: false,
-        repeated_hour: RepeatedHour::ByOrder,
-    });
+    let time = time.as_ref().map_or(
+        TimeColumn {
+            column: None,
+            format: TimeFormat::Iso,
+            zone: Zone::Local,
+            midnight_closes_day: false,
+            repeated_hour: RepeatedHour::ByOrder,
+        },
+        read_time,
+    );
     let separator = single_byte(table, "separator");
     let decimal = single_byte(table, "decimal");
     let missing = table

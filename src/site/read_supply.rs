@@ -71,10 +71,10 @@ fn is_four_wire_star(table: &Table<'_, '_>) -> bool {
             refuse(&system.span, format!("`{}`", system.value));
         }
     }
-    if let Some(phases) = table.whole("phases", 1..=12) {
-        if phases.value != 3 {
-            refuse(&phases.span, format!("{} phases", phases.value));
-        }
+    if let Some(phases) = table.whole("phases", 1..=12)
+        && phases.value != 3
+    {
+        refuse(&phases.span, format!("{} phases", phases.value));
     }
     if let Some(wires) = table.whole("wires", 1..=12) {
         // Five wires: the protective conductor is counted as well.
@@ -87,42 +87,39 @@ fn is_four_wire_star(table: &Table<'_, '_>) -> bool {
 
 fn read_marks(table: &Table<'_, '_>) -> Option<[String; 4]> {
     let value = table.either("conductor_colours")?;
-    match value.get_ref() {
-        DeValue::String(_) => {
-            let text = table.text("conductor_colours")?;
-            let marks: Vec<&str> = text.value.split('-').map(str::trim).collect();
-            if let [l1, l2, l3] = marks[..] {
-                // Neutral of the two codes (BS 7671 amendment 2:2004, before and after).
-                let neutral = match text.value.as_str() {
-                    "brown-black-grey" => "blue",
-                    "red-yellow-blue" => "black",
-                    _ => "N",
-                };
-                return Some([l1, l2, l3, neutral].map(str::to_owned));
-            }
-            table.source.push(
-                Message::error(
-                    "conductor-colours",
-                    "`conductor_colours` must name the marks of L1, L2 and L3",
-                )
-                .at(
-                    table.source.place(&text.span),
-                    "expected three words joined by `-`, such as `brown-black-grey`",
-                ),
-            );
-            None
+    if let DeValue::String(_) = value.get_ref() {
+        let text = table.text("conductor_colours")?;
+        let marks: Vec<&str> = text.value.split('-').map(str::trim).collect();
+        if let [l1, l2, l3] = marks[..] {
+            // Neutral of the two codes (BS 7671 amendment 2:2004, before and after).
+            let neutral = match text.value.as_str() {
+                "brown-black-grey" => "blue",
+                "red-yellow-blue" => "black",
+                _ => "N",
+            };
+            return Some([l1, l2, l3, neutral].map(str::to_owned));
         }
-        _ => {
-            let marks = table.as_table("conductor_colours", value)?;
-            let read = [
-                marks.required_text("l1", "brown"),
-                marks.required_text("l2", "black"),
-                marks.required_text("l3", "grey"),
-                marks.required_text("n", "blue"),
-            ];
-            marks.finish();
-            let [l1, l2, l3, n] = read;
-            Some([l1?.value, l2?.value, l3?.value, n?.value])
-        }
+        table.source.push(
+            Message::error(
+                "conductor-colours",
+                "`conductor_colours` must name the marks of L1, L2 and L3",
+            )
+            .at(
+                table.source.place(&text.span),
+                "expected three words joined by `-`, such as `brown-black-grey`",
+            ),
+        );
+        None
+    } else {
+        let marks = table.as_table("conductor_colours", value)?;
+        let read = [
+            marks.required_text("l1", "brown"),
+            marks.required_text("l2", "black"),
+            marks.required_text("l3", "grey"),
+            marks.required_text("n", "blue"),
+        ];
+        marks.finish();
+        let [l1, l2, l3, n] = read;
+        Some([l1?.value, l2?.value, l3?.value, n?.value])
     }
 }

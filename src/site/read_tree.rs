@@ -214,7 +214,7 @@ fn read_cable(table: &Table<'_, '_>) -> Option<Cable> {
 
 /// Boards fed from each other have no way to the supply: complained about, then cut loose.
 fn break_loops(root: &Table<'_, '_>, tables: &[Table<'_, '_>], tree: &mut Tree) {
-    for start in 0..tree.boards.len() {
+    for (start, table) in tables.iter().enumerate() {
         let mut at = Node::Board(start);
         let mut steps = 0;
         while let Node::Board(index) = at {
@@ -230,7 +230,7 @@ fn break_loops(root: &Table<'_, '_>, tables: &[Table<'_, '_>], tree: &mut Tree) 
                         ),
                     )
                     .at(
-                        root.source.place(&tables[start].span),
+                        root.source.place(&table.span),
                         "its feeds lead back to itself",
                     )
                     .help("let one board of the loop be `fed_from = \"supply\"`"),

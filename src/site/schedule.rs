@@ -10,6 +10,7 @@ const NAMES: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
 impl Days {
     /// Reads `Mon-Fri`, `Sat,Sun`, `Fri-Mon`, `daily`.
+    #[must_use]
     pub fn parse(text: &str) -> Option<Days> {
         if text.trim().eq_ignore_ascii_case("daily") {
             return Some(Days(0x7f));
@@ -33,12 +34,14 @@ impl Days {
     }
 
     /// Is the day in the set?
+    #[must_use]
     pub fn contains(self, day: Weekday) -> bool {
         self.0 & (1 << day.num_days_from_monday()) != 0
     }
 }
 
 /// Reads `07:30`; `24:00` closes the day and gives 1440.
+#[must_use]
 pub fn parse_minute_of_day(text: &str) -> Option<u32> {
     let text = text.trim();
     if text == "24:00" {
@@ -70,6 +73,7 @@ pub struct Schedule {
 
 impl Schedule {
     /// Does the schedule run at this local time? A stretch does not start on a holiday.
+    #[must_use]
     pub fn runs_at(&self, local: NaiveDateTime, holidays: &[NaiveDate]) -> bool {
         let minute = local.hour() * 60 + local.minute();
         let today = local.date();

@@ -31,6 +31,7 @@ pub struct Supply {
 
 impl Supply {
     /// Nominal voltage between phase and neutral, U0. (V)
+    #[must_use]
     pub fn phase_voltage_v(&self) -> f64 {
         self.line_voltage_v / 3.0_f64.sqrt()
     }
@@ -118,6 +119,7 @@ pub struct Site {
 
 impl Site {
     /// Name of a node: `supply`, or the board's or circuit's id.
+    #[must_use]
     pub fn node_name(&self, node: Node) -> &str {
         match node {
             Node::Supply => "supply",
@@ -127,6 +129,7 @@ impl Site {
     }
 
     /// Name of what a meter measures.
+    #[must_use]
     pub fn measured_name(&self, measured: Measured) -> &str {
         match measured {
             Measured::Node(node) => self.node_name(node),
@@ -135,6 +138,7 @@ impl Site {
     }
 
     /// The node above, `None` for the supply.
+    #[must_use]
     pub fn parent(&self, node: Node) -> Option<Node> {
         match node {
             Node::Supply => None,
@@ -152,11 +156,13 @@ impl Site {
     }
 
     /// Is `node` the node `above` or somewhere below it?
+    #[must_use]
     pub fn is_within(&self, node: Node, above: Node) -> bool {
         std::iter::successors(Some(node), |&at| self.parent(at)).any(|at| at == above)
     }
 
     /// Limit per phase of a node: declared for supply and boards, the device of a circuit. (A)
+    #[must_use]
     pub fn phase_limit_a(&self, node: Node) -> Option<f64> {
         match node {
             Node::Supply => Some(self.supply.phase_limit_a),
@@ -168,6 +174,7 @@ impl Site {
     }
 
     /// Limit of the neutral of a node. (A)
+    #[must_use]
     pub fn neutral_limit_a(&self, node: Node) -> Option<f64> {
         match node {
             Node::Supply => Some(self.supply.neutral_limit_a),
@@ -177,6 +184,7 @@ impl Site {
     }
 
     /// The first meter that measures something.
+    #[must_use]
     pub fn meter_of(&self, measured: Measured) -> Option<usize> {
         self.meters
             .iter()
@@ -184,6 +192,7 @@ impl Site {
     }
 
     /// The meter whose log is the machine's profile: named in the list, or measuring it.
+    #[must_use]
     pub fn machine_meter(&self, machine: usize) -> Option<usize> {
         self.machines[machine]
             .meter

@@ -49,7 +49,7 @@ impl<'t> Source<'t> {
 #[derive(Debug)]
 pub(super) struct Table<'s, 't> {
     pub(super) source: &'s Source<'t>,
-    table: &'s DeTable<'t>,
+    entries: &'s DeTable<'t>,
     pub(super) span: Range<usize>,
     /// As shown in messages: `[supply]`, `[[board]]`.
     title: String,
@@ -59,13 +59,13 @@ pub(super) struct Table<'s, 't> {
 impl<'s, 't> Table<'s, 't> {
     pub(super) fn new(
         source: &'s Source<'t>,
-        table: &'s DeTable<'t>,
+        entries: &'s DeTable<'t>,
         span: Range<usize>,
         title: impl Into<String>,
     ) -> Self {
         Table {
             source,
-            table,
+            entries,
             span,
             title: title.into(),
             asked: RefCell::default(),
@@ -74,13 +74,13 @@ impl<'s, 't> Table<'s, 't> {
 
     fn get(&self, key: &'static str) -> Option<&'s Spanned<DeValue<'t>>> {
         self.asked.borrow_mut().push(key);
-        self.table.get(key)
+        self.entries.get(key)
     }
 
     /// Keys of the table with their places, in file order.
     pub(super) fn keys(&self) -> Vec<Located<String>> {
         let mut keys: Vec<Located<String>> = self
-            .table
+            .entries
             .iter()
             .map(|(key, _)| Located {
                 value: key.get_ref().to_string(),
@@ -93,7 +93,7 @@ impl<'s, 't> Table<'s, 't> {
 
     /// A value by a key that is not known beforehand (such as a quantity's name).
     pub(super) fn value(&self, key: &str) -> Option<&'s Spanned<DeValue<'t>>> {
-        self.table.get(key)
+        self.entries.get(key)
     }
 
     /// Marks keys as known without reading them.
@@ -167,7 +167,7 @@ impl<'s, 't> Table<'s, 't> {
         key: &'static str,
         example: &str,
     ) -> Option<Located<String>> {
-        if self.table.get(key).is_none() {
+        if self.entries.get(key).is_none() {
             self.get(key);
             self.missing(key, &format!("\"{example}\""));
             return None;
@@ -225,7 +225,7 @@ impl<'s, 't> Table<'s, 't> {
         unit: &str,
         example: &str,
     ) -> Option<f64> {
-        if self.table.get(key).is_none() {
+        if self.entries.get(key).is_none() {
             self.get(key);
             self.missing(key, example);
             return None;
@@ -300,17 +300,16 @@ impl<'s, 't> Table<'s, 't> {
                 .collect(),
             _ => None,
         };
-        match numbers.and_then(|numbers| <[u32; 3]>::try_from(numbers).ok()) {
-            Some(triple) => Some(triple),
-            None => {
-                self.wrong_type(
-                    key,
-                    &value.span(),
-                    "three whole numbers, for L1, L2 and L3",
-                    value.get_ref(),
-                );
-                None
-            }
+        if let Some(triple) = numbers.and_then(|numbers| <[u32; 3]>::try_from(numbers).ok()) {
+            Some(triple)
+        } else {
+            self.wrong_type(
+                key,
+                &value.span(),
+                "three whole numbers, for L1, L2 and L3",
+                value.get_ref(),
+            );
+            None
         }
     }
 
@@ -424,12 +423,12 @@ pub(super) fn range_text(range: &RangeInclusive<f64>, unit: &str) -> String {
     } else {
         format!(" {unit}")
     };
-    let low_text = if low == f64::MIN_POSITIVE {
+    let low_text = if low > 0.0 && low <= f64::MIN_POSITIVE {
         "more than 0".to_owned()
     } else {
         format!("at least {low}")
     };
-    if high == f64::MAX {
+    if high >= f64::MAX {
         format!("{low_text}{unit}")
     } else {
         format!("{low_text} and at most {high}{unit}")

@@ -35,6 +35,7 @@ pub enum Quantity {
 
 impl Quantity {
     /// Digits behind the point.
+    #[must_use]
     pub const fn decimals(self) -> usize {
         match self {
             Quantity::Current
@@ -49,6 +50,7 @@ impl Quantity {
     }
 
     /// Symbol of the unit, for the figure or the head of its column; empty for a power factor.
+    #[must_use]
     pub const fn unit(self) -> &'static str {
         match self {
             Quantity::Current => "A",
@@ -70,6 +72,7 @@ impl Quantity {
     /// use tapoff::units::Quantity;
     /// assert_eq!(Quantity::ActivePower.number(4.6), "4.60");
     /// ```
+    #[must_use]
     pub fn number(self, value: f64) -> String {
         grouped(value, self.decimals())
     }
@@ -80,6 +83,7 @@ impl Quantity {
     /// use tapoff::units::Quantity;
     /// assert_eq!(Quantity::ActivePower.text(4.6), "4.60 kW");
     /// ```
+    #[must_use]
     pub fn text(self, value: f64) -> String {
         let number = self.number(value);
         match self.unit() {
@@ -90,16 +94,19 @@ impl Quantity {
 }
 
 /// A current with its unit: `12.5 A`.
+#[must_use]
 pub fn format_amps(amps: f64) -> String {
     Quantity::Current.text(amps)
 }
 
 /// An energy with its unit, thousands set apart: `12 345.6 kWh`.
+#[must_use]
 pub fn format_kwh(kwh: f64) -> String {
     Quantity::ActiveEnergy.text(kwh)
 }
 
 /// A share with its sign: `37.8 %`. The value is in percent already.
+#[must_use]
 pub fn format_percent(percent: f64) -> String {
     Quantity::Percent.text(percent)
 }

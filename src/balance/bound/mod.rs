@@ -12,7 +12,7 @@
 //! J ≥ J_F + Σ D + Σ λ (r − |c|²) − B^H S⁻¹ B,   B = Q_RF a_F − Σ λ b c,   c = Σ_F b* a
 //! ```
 //!
-//! where F is decided, R is not, and r is the least |c + Σ_R b* a|². The multipliers are improved
+//! where F is decided, R is not, and r is the least |c + `Σ_R` b* a|². The multipliers are improved
 //! one at a time, each step exact for the bound plus a barrier μ log det S that keeps S positive
 //! definite.
 

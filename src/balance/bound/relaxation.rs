@@ -21,9 +21,9 @@ pub(crate) struct Relaxation<S> {
     /// D, by unit.
     diagonal: Vec<f64>,
     pub(crate) cuts: Vec<Cut>,
-    /// J_F: the form's value with the decided units alone. [A²]
+    /// `J_F`: the form's value with the decided units alone. [A²]
     decided_value: f64,
-    /// What the decided units mean for each of the others: Q_RF a_F, by unit.
+    /// What the decided units mean for each of the others: `Q_RF` `a_F`, by unit.
     field: Vec<Complex64>,
     /// W = S⁻¹, by row.
     inverse: Vec<S>,
@@ -59,7 +59,7 @@ impl<S: Scalar> Relaxation<S> {
         relaxation
     }
 
-    /// W_jj and the like.
+    /// `W_jj` and the like.
     pub(crate) fn inverse_at(&self, i: usize, j: usize) -> S {
         self.inverse[i * self.free.len() + j]
     }
