@@ -1,5 +1,73 @@
-//! Which phase each load is tapped off, whether a new machine fits, what the meter logs say is
-//! wrong, and where the kWh go.
+//! Which phase each load of a workshop is tapped off, what its meters say, and where the kWh go.
+//!
+//! A workshop's installation is three-phase, four-wire: a supply, boards, circuits, machines each
+//! behind its own protective device, and meters. tapoff joins what is *declared* about it (the
+//! machine list) with what is *measured* in it (the meter logs).
+//!
+//! ```text
+//! site folder ──► site      (declared: supply, boards, circuits, machines)
+//! meter logs  ──► metering  (measured: a clean interval table per meter)
+//!                    ├──► demand    kWh, maximum demand, load factor, unbalance
+//!                    └──► balance   which phase each load goes on
+//!                             └──► export (text, JSON, CSV), chart, report
+//! ```
+//!
+//! # Example
+//!
+//! ```
+//! use std::fs;
+//! use tapoff::balance::{Settings, balance};
+//! use tapoff::message::Messages;
+//! use tapoff::metering::{Period, read_logs};
+//! use tapoff::site::read_site;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! # let folder = tempfile::tempdir()?;
+//! # let folder = folder.path();
+//! fs::write(folder.join("site.toml"), "
+//!     [site]
+//!     name = 'Net loft'
+//!     [supply]
+//!     line_voltage_v = 400
+//!     phase_limit_a = 63
+//! ")?;
+//! fs::write(folder.join("machines.csv"), "\
+//! machine,circuit,connection,power_kw
+//! heater,supply,L1,2
+//! kettle,supply,L1,2
+//! bench grinder,supply,L1,2
+//! ")?;
+//! let (site, _warnings) = read_site(folder)?;
+//! let logs = read_logs(&site, Period::default(), &mut Messages::new());
+//! let plan = balance(&site, &logs, &Settings::default())?;
+//! // Three equal loads on three phases leave nothing in the neutral.
+//! assert_eq!(plan.moves.len(), 2);
+//! assert!(plan.after.neutral_rms_a < 1e-9);
+//! # Ok(())
+//! # }
+//! ```
+//!
+//! # Symbols
+//!
+//! One name per quantity, in code, files, JSON and reports.
+//!
+//! | symbol | name | unit | sign |
+//! |---|---|---|---|
+//! | `U0` | voltage between phase and neutral | V | |
+//! | `U_L1`, `U_L2`, `U_L3` | phase voltages, 0°, −120°, +120° | V | |
+//! | `I_L1`, `I_L2`, `I_L3` | phase currents, rms phasors | A | angle from the own phase voltage, lagging negative |
+//! | `I_N` | neutral current | A | from the star point towards the source |
+//! | `h3` | third harmonic as a share of the fundamental current | 1 | |
+//! | `P` | active power | kW | drawn is positive |
+//! | `Q` | reactive power | kvar | lagging is positive |
+//! | `S` | apparent power | kVA | |
+//! | `λ` | power factor P/S; the displacement factor is cos φ | 1 | |
+//!
+//! # What it does not do
+//!
+//! Systems other than three-phase four-wire star are refused. Fault levels, disconnection times,
+//! earthing and residual-current devices are not judged. A plan is for a competent person to check
+//! and carry out: local wiring rules and the manufacturer's data decide.
 
 pub mod app;
 pub mod balance;
