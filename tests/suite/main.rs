@@ -1,4 +1,8 @@
-//! The tests that look at tapoff from outside.
+//! All checks from outside the crate, in one binary.
 
 mod assignment;
+mod electrical_properties;
 mod european_lv;
+mod tolerance;
+mod trade_facts;
+mod worked_examples;

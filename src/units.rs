@@ -1,1 +1,0 @@
-//! Quantities with their units.

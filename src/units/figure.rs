@@ -1,0 +1,185 @@
+//! How figures are written for people: fixed decimals per quantity, thousands set apart.
+
+/// Set between groups of three digits: a narrow space that does not break a line. ISO 80000-1 sets
+/// groups apart by a small space, never by a comma or point, which countries read differently.
+const GROUP_SPACE: char = '\u{202f}';
+
+/// Written for a figure that is not known.
+const UNKNOWN: &str = "–";
+
+/// What a figure in a table, a text or a chart is, and so with how many decimals and which unit it is
+/// written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quantity {
+    /// Current (A).
+    Current,
+    /// Voltage (V).
+    Voltage,
+    /// Active power (kW).
+    ActivePower,
+    /// Apparent power (kVA).
+    ApparentPower,
+    /// Reactive power (kvar).
+    ReactivePower,
+    /// Active energy (kWh).
+    ActiveEnergy,
+    /// Reactive energy (kvarh).
+    ReactiveEnergy,
+    /// Share of a whole (%).
+    Percent,
+    /// Power factor, without unit.
+    PowerFactor,
+    /// Small resistance, such as a joint's (mΩ).
+    JointResistance,
+}
+
+impl Quantity {
+    /// Digits behind the point.
+    pub const fn decimals(self) -> usize {
+        match self {
+            Quantity::Current
+            | Quantity::Voltage
+            | Quantity::ActiveEnergy
+            | Quantity::ReactiveEnergy
+            | Quantity::Percent
+            | Quantity::JointResistance => 1,
+            Quantity::ActivePower | Quantity::ApparentPower | Quantity::ReactivePower => 2,
+            Quantity::PowerFactor => 3,
+        }
+    }
+
+    /// Symbol of the unit, for the figure or the head of its column; empty for a power factor.
+    pub const fn unit(self) -> &'static str {
+        match self {
+            Quantity::Current => "A",
+            Quantity::Voltage => "V",
+            Quantity::ActivePower => "kW",
+            Quantity::ApparentPower => "kVA",
+            Quantity::ReactivePower => "kvar",
+            Quantity::ActiveEnergy => "kWh",
+            Quantity::ReactiveEnergy => "kvarh",
+            Quantity::Percent => "%",
+            Quantity::PowerFactor => "",
+            Quantity::JointResistance => "mΩ",
+        }
+    }
+
+    /// The number alone, for a column whose head carries the unit.
+    ///
+    /// ```
+    /// use tapoff::units::Quantity;
+    /// assert_eq!(Quantity::ActivePower.number(4.6), "4.60");
+    /// ```
+    pub fn number(self, value: f64) -> String {
+        grouped(value, self.decimals())
+    }
+
+    /// The number with its unit.
+    ///
+    /// ```
+    /// use tapoff::units::Quantity;
+    /// assert_eq!(Quantity::ActivePower.text(4.6), "4.60 kW");
+    /// ```
+    pub fn text(self, value: f64) -> String {
+        let number = self.number(value);
+        match self.unit() {
+            "" => number,
+            unit => format!("{number} {unit}"),
+        }
+    }
+}
+
+/// A current with its unit: `12.5 A`.
+pub fn format_amps(amps: f64) -> String {
+    Quantity::Current.text(amps)
+}
+
+/// An energy with its unit, thousands set apart: `12 345.6 kWh`.
+pub fn format_kwh(kwh: f64) -> String {
+    Quantity::ActiveEnergy.text(kwh)
+}
+
+/// A share with its sign: `37.8 %`. The value is in percent already.
+pub fn format_percent(percent: f64) -> String {
+    Quantity::Percent.text(percent)
+}
+
+/// A figure that may be unknown: a dash stands for it.
+///
+/// ```
+/// use tapoff::units::{format_amps, or_dash};
+/// assert_eq!(or_dash(Some(3.0), format_amps), "3.0 A");
+/// assert_eq!(or_dash(None, format_amps), "–");
+/// ```
+pub fn or_dash(value: Option<f64>, format: impl Fn(f64) -> String) -> String {
+    value.map_or_else(|| UNKNOWN.to_owned(), format)
+}
+
+/// Fixed decimals, digits before the point in groups of three, no negative zero.
+pub(super) fn grouped(value: f64, decimals: usize) -> String {
+    let plain = format!("{:.decimals$}", value.abs());
+    if !value.is_finite() {
+        return value.to_string();
+    }
+    let (whole, fraction) = plain.split_at(plain.find('.').unwrap_or(plain.len()));
+    let mut text = String::with_capacity(plain.len() + 8);
+    // Rounded first: what reads as zero carries no sign.
+    if value < 0.0 && plain.bytes().any(|digit| matches!(digit, b'1'..=b'9')) {
+        text.push('-');
+    }
+    for (position, digit) in whole.chars().enumerate() {
+        if position > 0 && (whole.len() - position).is_multiple_of(3) {
+            text.push(GROUP_SPACE);
+        }
+        text.push(digit);
+    }
+    text.push_str(fraction);
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn groups_are_made_after_rounding() {
+        for (value, decimals, text) in [
+            (0.0, 1, "0.0"),
+            (999.94, 1, "999.9"),
+            (999.96, 1, "1_000.0"),
+            (1000.0, 0, "1_000"),
+            (12_345.6, 1, "12_345.6"),
+            (999_999.96, 1, "1_000_000.0"),
+            (1_234_567.0, 0, "1_234_567"),
+            (-1234.5, 1, "-1_234.5"),
+            (-123.4, 1, "-123.4"),
+        ] {
+            assert_eq!(grouped(value, decimals).replace(GROUP_SPACE, "_"), text);
+        }
+    }
+
+    #[test]
+    fn what_rounds_to_zero_has_no_sign() {
+        assert_eq!(format_amps(-0.0), "0.0 A");
+        assert_eq!(format_amps(-0.049), "0.0 A");
+        assert_eq!(format_amps(-0.051), "-0.1 A");
+    }
+
+    #[test]
+    fn each_quantity_has_its_decimals_and_unit() {
+        assert_eq!(format_kwh(12_345.64), "12\u{202f}345.6 kWh");
+        assert_eq!(format_percent(37.816), "37.8 %");
+        assert_eq!(Quantity::PowerFactor.text(0.8), "0.800");
+        assert_eq!(Quantity::ApparentPower.text(117.536), "117.54 kVA");
+        assert_eq!(Quantity::ReactivePower.text(-2.0), "-2.00 kvar");
+        assert_eq!(Quantity::JointResistance.text(4.96), "5.0 mΩ");
+        assert_eq!(Quantity::Voltage.number(230.94), "230.9");
+        assert_eq!(Quantity::ReactiveEnergy.text(1.0), "1.0 kvarh");
+    }
+
+    #[test]
+    fn a_number_that_is_none_is_shown_as_such() {
+        assert_eq!(format_amps(f64::NAN), "NaN A");
+        assert_eq!(format_amps(f64::NEG_INFINITY), "-inf A");
+    }
+}
