@@ -22,3 +22,4 @@ pub use gaps::Coverage;
 pub use interval_table::IntervalTable;
 pub use logs::{Logs, MeterLog, Period, read_logs};
 pub use quality::QualityEntry;
+pub(crate) use register::{RegisterStep, register_steps};
