@@ -18,52 +18,52 @@ pub struct MeterEnergy {
     /// End of the last interval.
     #[serde(serialize_with = "crate::export::utc")]
     pub to: DateTime<Utc>,
-    /// Base interval. [s]
+    /// Base interval. (s)
     pub interval_s: u32,
     /// Number of intervals with readings.
     pub intervals: usize,
-    /// Net energy drawn: integral of active power, or sum of interval energies. [kWh]
+    /// Net energy drawn: integral of active power, or sum of interval energies. (kWh)
     pub energy_kwh: Option<f64>,
-    /// The same per phase. [kWh]
+    /// The same per phase. (kWh)
     pub energy_kwh_by_phase: Option<[f64; 3]>,
-    /// Energy from the cumulative register. [kWh]
+    /// Energy from the cumulative register. (kWh)
     pub register_energy_kwh: Option<f64>,
-    /// Reactive energy imported (lagging). [kvarh]
+    /// Reactive energy imported (lagging). (kvarh)
     pub reactive_energy_import_kvarh: Option<f64>,
-    /// Reactive energy exported (leading). [kvarh]
+    /// Reactive energy exported (leading). (kvarh)
     pub reactive_energy_export_kvarh: Option<f64>,
-    /// Largest complete demand block. [kW]
+    /// Largest complete demand block. (kW)
     pub max_demand_kw: Option<f64>,
     /// Start of that block, local time with offset.
     #[serde(serialize_with = "crate::export::local_option")]
     pub max_demand_at: Option<DateTime<FixedOffset>>,
-    /// Largest complete demand block of apparent power, √(kWh² + kvarh²)/h. [kVA]
+    /// Largest complete demand block of apparent power, √(kWh² + kvarh²)/h. (kVA)
     pub max_demand_kva: Option<f64>,
-    /// Length of a demand block. [min]
+    /// Length of a demand block. (min)
     pub demand_window_min: u32,
     /// Mean power over the covered time / maximum demand.
     pub load_factor: Option<f64>,
     /// kWh/√(kWh² + (import − export kvarh)²).
     pub power_factor: Option<f64>,
-    /// Rms over time of the neutral: measured where logged, else computed. [A]
+    /// Rms over time of the neutral: measured where logged, else computed. (A)
     pub neutral_rms_a: Option<f64>,
-    /// Largest interval mean of the neutral: measured where logged, else computed. [A]
+    /// Largest interval mean of the neutral: measured where logged, else computed. (A)
     pub neutral_max_a: Option<f64>,
-    /// Rms over time of the neutral computed from the phase currents. [A]
+    /// Rms over time of the neutral computed from the phase currents. (A)
     pub neutral_computed_rms_a: Option<f64>,
-    /// Largest sample of the measured neutral, where samples are faster than the interval. [A]
+    /// Largest sample of the measured neutral, where samples are faster than the interval. (A)
     pub neutral_sample_max_a: Option<f64>,
-    /// Rms over time of each phase current. [A]
+    /// Rms over time of each phase current. (A)
     pub phase_rms_a: Option<[f64; 3]>,
-    /// Largest interval mean of each phase current. [A]
+    /// Largest interval mean of each phase current. (A)
     pub phase_max_a: Option<[f64; 3]>,
-    /// Mean current unbalance. [%]
+    /// Mean current unbalance. (%)
     pub current_unbalance_mean_pct: Option<f64>,
-    /// 95th percentile of the current unbalance. [%]
+    /// 95th percentile of the current unbalance. (%)
     pub current_unbalance_p95_pct: Option<f64>,
-    /// 95th percentile of the negative-sequence voltage unbalance. [%]
+    /// 95th percentile of the negative-sequence voltage unbalance. (%)
     pub voltage_unbalance_p95_pct: Option<f64>,
-    /// Share of the time from first to last reading that has readings. [%]
+    /// Share of the time from first to last reading that has readings. (%)
     pub coverage_pct: f64,
     /// Oddities, worst first.
     pub quality: Vec<QualityEntry>,
@@ -77,15 +77,16 @@ pub struct MeterEnergy {
 pub struct DemandTrace {
     /// Starts of the complete demand blocks, Unix seconds, ascending.
     pub block_start_s: Vec<i64>,
-    /// Mean power of each block. [kW]
+    /// Mean power of each block. (kW)
     pub block_kw: Vec<f64>,
-    /// Mean power by local quarter-hour of the day (96 values) on working days (Mon–Fri). [kW]
+    /// Mean power by local quarter-hour of the day (96 values, none without power) on working days:
+    /// Monday to Friday without the site's holidays. Only complete quarter-hours count. (kW)
     pub weekday_profile_kw: Vec<Option<f64>>,
-    /// The same on Saturdays and Sundays. [kW]
+    /// The same on Saturdays, Sundays and holidays. (kW)
     pub weekend_profile_kw: Vec<Option<f64>>,
-    /// Largest power by local quarter-hour of the day over all days. [kW]
+    /// Largest quarter-hour by local quarter-hour of the day over all days. (kW)
     pub highest_profile_kw: Vec<Option<f64>>,
-    /// Local dates (ISO 8601) with their kWh and whether the day is complete.
+    /// Local days with readings, ascending; a day may have 92, 96 or 100 quarter-hours.
     pub days: Vec<DayEnergy>,
 }
 
@@ -94,7 +95,7 @@ pub struct DemandTrace {
 pub struct DayEnergy {
     /// Local date, ISO 8601.
     pub date: String,
-    /// Net energy. [kWh]
+    /// Net energy. (kWh)
     pub energy_kwh: f64,
     /// False where part of the day has no readings.
     pub complete: bool,
@@ -105,11 +106,11 @@ pub struct DayEnergy {
 pub struct Reconciliation {
     /// The meter above.
     pub main: String,
-    /// The meters directly below it.
+    /// The nearest meters below it, except those that show a consumer giving energy.
     pub submeters: Vec<String>,
-    /// What the meter above has seen beyond those below. [kWh]
+    /// What the meter above has seen beyond those below. (kWh)
     pub unmetered_kwh: f64,
-    /// The same as a share of the meter above. [%]
+    /// The same as a share of the meter above. (%)
     pub unmetered_pct: Option<f64>,
 }
 
@@ -118,7 +119,7 @@ pub struct Reconciliation {
 pub struct MachineEnergy {
     /// The machine's name.
     pub machine: String,
-    /// Energy over the analysis intervals. [kWh]
+    /// Energy over the analysis intervals. (kWh)
     pub energy_kwh: f64,
     /// Where it comes from.
     pub basis: crate::balance::Basis,
