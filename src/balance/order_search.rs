@@ -11,6 +11,9 @@ const MOST_STATES: u64 = 20_000;
 /// Changes made in one go before all that are left are made so.
 const LARGEST_GROUP: usize = 3;
 
+/// Orders tried for a better one.
+const MOST_ORDERS: usize = 3_000;
+
 /// Rounds of checking an order in all intervals.
 const MOST_ROUNDS: usize = 200;
 
@@ -80,7 +83,7 @@ impl Search<'_, '_> {
             self.failed.clear();
             let mut steps = Vec::new();
             match self.go_on(&mut vec![false; changes], &mut steps, group) {
-                Outcome::Found => return (steps, is_exact),
+                Outcome::Found => return (self.improved(steps), is_exact),
                 Outcome::Exhausted => {}
                 Outcome::Stopped => is_exact = false,
             }
@@ -148,6 +151,65 @@ impl Search<'_, '_> {
         }
         rated.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
         rated.into_iter().map(|(_, _, step)| step).collect()
+    }
+
+    /// Steps brought forward as long as that leaves less in the neutral on the way.
+    fn improved(&mut self, mut steps: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
+        let mut best = self.on_the_way(&steps);
+        let mut tried = 0;
+        let mut from = 1;
+        while from < steps.len() {
+            let mut to = from;
+            for earlier in 0..from {
+                tried += 1;
+                if tried > MOST_ORDERS {
+                    return steps;
+                }
+                let mut other = steps.clone();
+                let step = other.remove(from);
+                other.insert(earlier, step);
+                let rating = self.on_the_way(&other);
+                let is_better = match (rating, best) {
+                    (Some(rating), Some(best)) => {
+                        rating.0 < best.0 * (1.0 - 1e-9)
+                            || (rating.0 <= best.0 && rating.1 < best.1 * (1.0 - 1e-9))
+                    }
+                    _ => false,
+                };
+                if is_better {
+                    (steps, best, to) = (other, rating, earlier);
+                    break;
+                }
+            }
+            // After a change begin again at the place that changed.
+            from = if to < from { to.max(1) } else { from + 1 };
+        }
+        steps
+    }
+
+    /// Sums over the states of an order: excess and mean square; `None` where a state is not
+    /// allowed.
+    fn on_the_way(&self, steps: &[Vec<usize>]) -> Option<(f64, f64)> {
+        let size = steps.iter().map(Vec::len).sum();
+        let mut done = vec![false; size];
+        let mut sums = (0.0, 0.0);
+        let mut mean_square = self.effects.mean_square(&done);
+        for step in steps {
+            for &change in step {
+                mean_square += self.effects.added(&done, change);
+                done[change] = true;
+            }
+            if self.rules.obstacle(&self.watches, &done).is_some() {
+                return None;
+            }
+            sums.0 += self
+                .watches
+                .iter()
+                .map(|watch| watch.over(&done))
+                .sum::<f64>();
+            sums.1 += mean_square;
+        }
+        Some(sums)
     }
 
     fn told(&self, (steps, is_exact): (Vec<Vec<usize>>, bool), changes: usize) -> Order {

@@ -224,13 +224,13 @@ fn largest_current(posed: &Posed, unit: usize) -> f64 {
 fn test_of(to: Connection) -> &'static str {
     match to {
         Connection::ThreePhase { .. } => {
-            "direction of rotation before the machine is used; line voltages on all three phases"
+            "on a three-phase machine: direction of rotation before it is used, line voltages on all three phases"
         }
         Connection::Between(_) | Connection::AnyPair => {
-            "voltage between its two phases at the load, and that no neutral is in use with it"
+            "on a load between two phases: voltage between them, and that no neutral is in use with it"
         }
         Connection::ToNeutral(_) | Connection::Any => {
-            "polarity, and voltage between line and neutral at the load"
+            "on a load to neutral: voltage between its line and its own neutral"
         }
     }
 }

@@ -25,6 +25,7 @@ pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
             ("at", Side::Left),
             ("from", Side::Left),
             ("to", Side::Left),
+            ("up to (A)", Side::Right),
             ("alone (A)", Side::Right),
             ("without (A)", Side::Right),
             ("neutral then (A)", Side::Right),
@@ -33,13 +34,20 @@ pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
     ));
     line(
         text,
-        "  alone: what the move takes off the neutral's rms if it is the only one; without: what the\n  \
-         neutral gains if all but this one are made; neutral then: rms once this step is done.",
+        "  up to: largest current to expect; alone: what the move takes off the neutral's rms if it is the\n  \
+         only one; without: what the neutral gains if all but this one are made; neutral then: rms once\n  \
+         this step is done.",
     );
     line(text, &format!("\n{}", order_sentence(order)));
     details(text, order);
     line(text, "\nAfter each step test");
-    for test in &order.tests {
+    let mut special: Vec<&String> = Vec::new();
+    for work in order.steps.iter().flat_map(|step| &step.moves) {
+        if !special.contains(&&work.test) {
+            special.push(&work.test);
+        }
+    }
+    for test in order.tests.iter().chain(special) {
         line(text, &format!("  - {test}"));
     }
     line(text, "\nMind");
@@ -68,6 +76,7 @@ fn row(result: &BalanceResult, step: &WorkStep, work: &WorkMove) -> Vec<String> 
         work.at.clone(),
         with_mark(work.from.to_string(), &work.from_marks),
         with_mark(work.to.to_string(), &work.to_marks),
+        format!("{:.1}", work.current_max_a),
         amps(planned.and_then(|planned| planned.gain_alone_a)),
         amps(planned.and_then(|planned| planned.loss_without_a)),
         if is_last {

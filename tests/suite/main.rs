@@ -3,7 +3,11 @@
 mod assignment;
 mod electrical_properties;
 mod european_lv;
+mod infeasible;
+mod readings;
 mod shared_sites;
+mod tiny_site;
 mod tolerance;
 mod trade_facts;
+mod work_order;
 mod worked_examples;
