@@ -257,3 +257,129 @@ fn combinations(list: &[usize], size: usize) -> Vec<Vec<usize>> {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::balance::effect::{Change, changes};
+    use crate::balance::problem::Problem;
+    use crate::balance::samples::{Kind, config, random_problem};
+
+    /// Currents of all conductors of all nodes in all intervals, from the series.
+    fn currents(problem: &Problem, turns: &[usize]) -> Vec<f64> {
+        let mut all = Vec::new();
+        for node in problem.nodes() {
+            let phases = problem.phase_currents(node, turns);
+            for interval in 0..problem.intervals() {
+                all.extend(phases.iter().map(|phase| phase[interval].norm()));
+                let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
+                let sum = crate::balance::figures::phasor_sum(&phases, interval);
+                all.push(sum.norm().hypot(beyond));
+            }
+        }
+        all
+    }
+
+    fn limits(problem: &Problem) -> Vec<f64> {
+        let mut all = Vec::new();
+        for node in problem.nodes() {
+            let phase = node.phase_limit_a.unwrap_or(f64::INFINITY);
+            let neutral = node.neutral_limit_a.unwrap_or(f64::INFINITY);
+            for _ in 0..problem.intervals() {
+                all.extend([phase, phase, phase, neutral]);
+            }
+        }
+        all
+    }
+
+    fn missing(problem: &Problem, turns: &[usize]) -> Vec<usize> {
+        let boards = problem.ways().iter();
+        boards
+            .flat_map(|board| {
+                let mut taken = [0; 3];
+                for &(unit, ways) in &board.uses {
+                    for (position, count) in ways.into_iter().enumerate() {
+                        taken[(position + turns[unit]) % 3] += count;
+                    }
+                }
+                [0, 1, 2].map(|k| taken[k].saturating_sub(board.free[k]))
+            })
+            .collect()
+    }
+
+    /// Is a state no worse than limits, now and the plan together?
+    fn is_allowed(problem: &Problem, now: &[usize], plan: &[usize], state: &[usize]) -> bool {
+        let [before, after, between] = [now, plan, state].map(|turns| currents(problem, turns));
+        let limits = limits(problem);
+        let currents_do = (0..limits.len())
+            .all(|i| between[i] <= limits[i].max(before[i]).max(after[i]) * (1.0 + 1e-8));
+        let [before, after, between] = [now, plan, state].map(|turns| missing(problem, turns));
+        currents_do && (0..between.len()).all(|i| between[i] <= before[i].max(after[i]))
+    }
+
+    fn states(now: &[usize], changes: &[Change], steps: &[Vec<usize>]) -> Vec<Vec<usize>> {
+        let mut turns = now.to_vec();
+        steps
+            .iter()
+            .map(|step| {
+                for &change in step {
+                    turns[changes[change].unit] = changes[change].to;
+                }
+                turns.clone()
+            })
+            .collect()
+    }
+
+    /// By trying all orders.
+    fn some_order_of_single_steps(
+        problem: &Problem,
+        now: &[usize],
+        plan: &[usize],
+        state: &mut Vec<usize>,
+    ) -> bool {
+        if state == plan {
+            return true;
+        }
+        (0..state.len()).any(|i| {
+            if state[i] == plan[i] {
+                return false;
+            }
+            state[i] = plan[i];
+            let reached = is_allowed(problem, now, plan, state)
+                && some_order_of_single_steps(problem, now, plan, state);
+            state[i] = now[i];
+            reached
+        })
+    }
+
+    proptest! {
+        #![proptest_config(config(200))]
+
+        #[test]
+        fn nothing_is_overloaded_on_the_way_and_single_steps_are_found_where_they_exist(
+            seed: u64, units in 2..6_usize
+        ) {
+            let problem = random_problem(seed, Kind { units, intervals: 8, plain: false, limits: true });
+            prop_assume!(problem.current().is_some());
+            let now = problem.current().expect("assumed");
+            let plan: Vec<usize> = (0..units)
+                .map(|i| (now[i] + (seed >> (2 * i)) as usize % 3) % 3)
+                .collect();
+            let changes = changes(&problem, &plan);
+            let effects = Effects::new(&problem, &changes);
+            let rules = Rules::new(&problem, &[], &changes);
+            let order = find_order(&rules, &effects, changes.len());
+            let mut made: Vec<usize> = order.steps.concat();
+            made.sort_unstable();
+            prop_assert_eq!(made, (0..changes.len()).collect::<Vec<_>>());
+            for state in states(&now, &changes, &order.steps) {
+                prop_assert!(is_allowed(&problem, &now, &plan, &state), "{:?}", order);
+            }
+            let singles = order.steps.iter().all(|step| step.len() == 1);
+            let possible = some_order_of_single_steps(&problem, &now, &plan, &mut now.clone());
+            prop_assert_eq!(singles, possible);
+        }
+    }
+}
