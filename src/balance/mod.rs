@@ -6,6 +6,7 @@
 mod bound;
 mod branch;
 mod currents;
+mod curve;
 mod descent;
 mod enumerate;
 mod evaluation;
