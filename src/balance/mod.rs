@@ -7,6 +7,7 @@ mod answer;
 mod bound;
 mod branch;
 mod currents;
+mod curve;
 mod descent;
 mod enumerate;
 mod evaluation;
