@@ -81,10 +81,7 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
     let register_digits = table.whole("register_digits", 3..=12);
     let plausibility = table.word(
         "plausibility",
-        &[
-            ("drop", Plausibility::Drop),
-            ("keep", Plausibility::Keep),
-        ],
+        &[("drop", Plausibility::Drop), ("keep", Plausibility::Keep)],
     );
     let columns = table.table("columns");
     let columns = columns.as_ref().map(read_columns).unwrap_or_default();
@@ -302,7 +299,10 @@ fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Locat
     table.source.push(
         Message::error(
             "parts-of-level",
-            format!("`{}` cannot be put together from several columns", key.value),
+            format!(
+                "`{}` cannot be put together from several columns",
+                key.value
+            ),
         )
         .at(
             table.source.place(&key.span),
