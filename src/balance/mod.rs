@@ -8,6 +8,7 @@ mod board_ways;
 mod bound;
 mod branch;
 mod currents;
+mod curve;
 mod descent;
 mod effect;
 mod enumerate;

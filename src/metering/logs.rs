@@ -7,12 +7,14 @@ use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
 use super::accumulate::Intervals;
-use super::derive::derive;
+use super::clamp::{Round, read_rounds};
+use super::clean::clean;
 use super::gaps::{self, Coverage};
 use super::interval_table::IntervalTable;
 use super::quality::QualityEntry;
-use super::readings::{Round, read_rounds};
-use super::register;
+#[cfg(test)]
+use super::register::counted;
+use super::register_check::RegisterCheck;
 use super::rows::{Counts, Grid, MeterPart};
 use super::text_log;
 use crate::message::{Message, Messages, Place};
@@ -61,6 +63,10 @@ pub struct MeterLog {
     pub coverage: Coverage,
     /// Consumption from the cumulative register. (kWh)
     pub register_energy_kwh: Option<f64>,
+    /// Last digit that the register shows. (kWh)
+    pub register_step_kwh: Option<f64>,
+    /// The register against the power, over the time that both saw.
+    pub register_check: Option<RegisterCheck>,
     /// Oddities and what was done about them.
     pub quality: Vec<QualityEntry>,
     /// Columns used.
@@ -79,14 +85,24 @@ pub struct LoggedColumn {
 #[cfg(test)]
 impl MeterLog {
     /// A log of a table made by hand, for tests of the rooms that use logs.
-    pub(crate) fn of_table(meter: usize, table: IntervalTable) -> MeterLog {
+    pub(crate) fn of_table(meter: usize, mut table: IntervalTable) -> MeterLog {
+        let ground = super::derive::Ground {
+            three_phase: true,
+            to_neutral: true,
+            phase_voltage_v: 230.0,
+            may_return: table.has(Quantity::EnergyExport),
+            register_closes: true,
+        };
+        super::derive::derive(&mut table, &ground);
         MeterLog {
             meter,
             cadence_s: table.interval_s(),
             coverage: gaps::coverage(table.starts(), i64::from(table.interval_s())),
             register_energy_kwh: table
                 .values(Quantity::EnergyImport(None))
-                .and_then(|readings| register::consumption(table.starts(), &readings).energy_kwh),
+                .and_then(|counts| counted(&counts)),
+            register_step_kwh: None,
+            register_check: None,
             quality: Vec::new(),
             columns: Vec::new(),
             table,
@@ -285,14 +301,8 @@ impl Gathered {
             );
             return None;
         }
-        let register_name = Quantity::EnergyImport(None).name();
-        let register = columns
-            .iter()
-            .find(|column| column.name == register_name)
-            .map(|column| register::consumption(&starts, &column.values));
         let coverage = gaps::coverage(&starts, grid.base_s);
-        let mut table = IntervalTable::new(starts, grid.base_s as u32, columns);
-        derive(&mut table, site.is_three_phase(site.meters[meter].measures));
+        let clean = clean(site, &site.meters[meter], grid, starts, columns);
         let mut quality: Vec<QualityEntry> = coverage.entries();
         let seen = [
             part.repeats.entry("duplicate", "the same reading twice; counted once"),
@@ -313,17 +323,15 @@ impl Gathered {
             ),
         ];
         quality.extend(seen.into_iter().flatten());
-        let mut register_energy_kwh = None;
-        if let Some(register) = register {
-            register_energy_kwh = register.energy_kwh;
-            quality.extend(register.quality);
-        }
+        quality.extend(clean.quality);
         Some(MeterLog {
             meter,
-            table,
+            table: clean.table,
             cadence_s: grid.cadence_s as u32,
             coverage,
-            register_energy_kwh,
+            register_energy_kwh: clean.register_energy_kwh,
+            register_step_kwh: clean.register_step_kwh,
+            register_check: clean.register_check,
             quality,
             columns: self.columns,
         })
