@@ -240,7 +240,6 @@ mod tests {
             rounds: Vec::new(),
             meters: vec![log_of(power_table(0, 3600, &values))],
             unused_columns: Vec::new(),
-            rounds: Vec::new(),
         };
         let result = analyse(&site(&[]), &logs, None);
         assert!(result.notes.is_empty(), "{:?}", result.notes);
@@ -300,7 +299,6 @@ mod tests {
             rounds: Vec::new(),
             meters: vec![log_of(power_table(0, 3600, &[Some(5.0)]))],
             unused_columns: Vec::new(),
-            rounds: Vec::new(),
         };
         let result = analyse(&site(&[]), &logs, Some(30));
         let meter = &result.meters[0];
@@ -327,7 +325,6 @@ mod tests {
                 starts, 3600, columns,
             ))],
             unused_columns: Vec::new(),
-            rounds: Vec::new(),
         };
         let result = analyse(&site(&[]), &logs, None);
         let meter = &result.meters[0];

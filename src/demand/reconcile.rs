@@ -232,7 +232,6 @@ mod tests {
                 .map(|(index, table)| MeterLog::of_table(index, table))
                 .collect(),
             unused_columns: Vec::new(),
-            rounds: Vec::new(),
         };
         analyse(site, &logs, None)
     }

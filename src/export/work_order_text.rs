@@ -41,17 +41,11 @@ pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
     line(text, &format!("\n{}", order_sentence(order)));
     details(text, order);
     line(text, "\nAfter each step test");
-    let mut special: Vec<&String> = Vec::new();
-    for work in order.steps.iter().flat_map(|step| &step.moves) {
-        if !special.contains(&&work.test) {
-            special.push(&work.test);
-        }
-    }
-    for test in order.tests.iter().chain(special) {
+    for test in order.all_tests() {
         line(text, &format!("  - {test}"));
     }
     line(text, "\nMind");
-    for caution in &order.cautions {
+    for caution in order.cautions.iter().chain(&order.colour_caution) {
         line(text, &format!("  - {caution}"));
     }
     line(text, "");
@@ -153,14 +147,10 @@ fn details(text: &mut String, order: &WorkOrder) {
                     .iter()
                     .map(|caution| format!("{whose}{caution}")),
             );
-            notes.push(format!(
-                "{whose}test {}; expect up to {:.1} A",
-                work.test, work.current_max_a
-            ));
         }
-        line(
-            text,
-            &plain(&format!("  {}. {}", step.number, notes.join("; "))),
-        );
+        if !notes.is_empty() {
+            let notes = format!("  {}. {}", step.number, notes.join("; "));
+            line(text, &plain(&notes));
+        }
     }
 }
