@@ -2,7 +2,7 @@
 
 use super::balance_text::{CAUTIONS, counted, line};
 use super::text_table::{Side, plain, table};
-use crate::balance::{BalanceResult, WorkMove, WorkOrder, WorkStep};
+use crate::balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
 
 /// The moves in the order of work, with the cautions.
 pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
@@ -115,6 +115,14 @@ pub(crate) fn order_sentence(order: &WorkOrder) -> String {
     )
 }
 
+/// Ways are told where hardly any is left.
+fn is_scarce(ways: &WaysCount) -> bool {
+    ways.free_before
+        .iter()
+        .chain(&ways.free_after)
+        .any(|&free| free <= 1)
+}
+
 /// What the table has no room for.
 fn details(text: &mut String, order: &WorkOrder) {
     for step in &order.steps {
@@ -127,7 +135,7 @@ fn details(text: &mut String, order: &WorkOrder) {
             ));
         }
         notes.extend(step.reason.clone());
-        for ways in &step.ways {
+        for ways in step.ways.iter().filter(|ways| is_scarce(ways)) {
             let three = |ways: [usize; 3]| ways.map(|count| count.to_string()).join("/");
             notes.push(format!(
                 "free ways on {} (L1/L2/L3): {} before, {} after",
