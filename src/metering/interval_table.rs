@@ -39,6 +39,20 @@ impl IntervalTable {
         }
     }
 
+    /// A table made by hand, for tests of the rooms that use tables.
+    #[cfg(test)]
+    pub(crate) fn of_columns(
+        starts: Vec<i64>,
+        interval_s: u32,
+        columns: Vec<(String, Vec<Option<f64>>)>,
+    ) -> IntervalTable {
+        let columns = columns
+            .into_iter()
+            .map(|(name, values)| Gathered { name, values })
+            .collect();
+        IntervalTable::new(starts, interval_s, columns)
+    }
+
     /// Starts of the intervals, Unix seconds, ascending.
     pub fn starts(&self) -> &[i64] {
         &self.starts
