@@ -37,6 +37,8 @@ pub(super) fn quarters(table: &IntervalTable, draw: &Draw) -> Vec<Quarter> {
         return Vec::new();
     };
     let pieces = Pieces::of(table);
+    // Quarter-hourly logs, the longest ones, have nothing to add up.
+    let alone = pieces.quarter_s.windows(2).all(|pair| pair[0] < pair[1]);
     let mut frame = drawn(table, draw, power)
         .take(&IdxCa::from_vec("row".into(), pieces.row))
         .expect("pieces are of rows of the table");
@@ -48,18 +50,22 @@ pub(super) fn quarters(table: &IntervalTable, draw: &Draw) -> Vec<Quarter> {
             .with_column(column)
             .expect("as many as there are pieces");
     }
-    let sums = frame
-        .lazy()
-        .group_by([col("quarter")])
-        .agg([
-            covered("kw").alias("covered"),
-            amount("kw").alias("energy"),
-            covered("kvar").alias("reactive_covered"),
-            amount("kvar").alias("reactive"),
-        ])
-        .sort(["quarter"], SortMultipleOptions::default())
-        .collect()
-        .expect("sums of numbers by whole numbers");
+    let amounts = frame.lazy().select([
+        col("quarter"),
+        covered("kw").alias("covered"),
+        amount("kw").alias("energy"),
+        covered("kvar").alias("reactive_covered"),
+        amount("kvar").alias("reactive"),
+    ]);
+    let sums = if alone {
+        amounts
+    } else {
+        amounts
+            .group_by([col("quarter")])
+            .agg([col("*").sum()])
+            .sort(["quarter"], SortMultipleOptions::default())
+    };
+    let sums = sums.collect().expect("sums of numbers by whole numbers");
     read(&sums)
 }
 
@@ -87,29 +93,30 @@ fn drawn(table: &IntervalTable, draw: &Draw, power: &[Option<f64>]) -> DataFrame
 
 /// Time with a value. (s)
 fn covered(quantity: &str) -> Expr {
-    (col(quantity).is_not_null().cast(DataType::Float64) * col("seconds")).sum()
+    col(quantity).is_not_null().cast(DataType::Float64) * col("seconds")
 }
 
 /// Power × time; nothing where the power is unknown. (kWh, kvarh)
 fn amount(quantity: &str) -> Expr {
-    (col(quantity) * col("seconds") / lit(3600.0)).sum()
+    (col(quantity) * col("seconds") / lit(3600.0)).fill_null(lit(0.0))
 }
 
 fn read(sums: &DataFrame) -> Vec<Quarter> {
     let number = |name: &str| -> Vec<f64> {
         let column = sums.column(name).expect("a column that was asked for");
-        let values = column.f64().expect("sums of numbers are numbers");
-        values.iter().map(Option::unwrap_or_default).collect()
+        let values = column.f64().expect("sums of numbers are numbers").rechunk();
+        let values = values.cont_slice().expect("unknown amounts are 0");
+        values.to_vec()
     };
     let starts = sums.column("quarter").expect("the key is a column");
-    let starts = starts.i64().expect("the key is a whole number");
+    let starts = starts.i64().expect("the key is a whole number").rechunk();
+    let starts = starts.cont_slice().expect("every piece has a quarter-hour");
     let (covered, energy) = (number("covered"), number("energy"));
     let (reactive_covered, reactive) = (number("reactive_covered"), number("reactive"));
     starts
         .iter()
-        .flatten()
         .enumerate()
-        .map(|(at, start_s)| Quarter {
+        .map(|(at, &start_s)| Quarter {
             start_s,
             covered_s: covered[at],
             energy_kwh: energy[at],

@@ -193,9 +193,8 @@ impl Iterator for Bins<'_> {
             let number =
                 |quarter: &Quarter| (quarter.start_s - self.anchor_s).div_euclid(self.length_s);
             let bin = number(self.quarters.first()?);
-            let end = self
-                .quarters
-                .partition_point(|quarter| number(quarter) == bin);
+            let own = self.quarters.iter();
+            let end = own.take_while(|quarter| number(quarter) == bin).count();
             let (own, rest) = self.quarters.split_at(end);
             self.quarters = rest;
             let covered: f64 = own.iter().map(|quarter| quarter.covered_s).sum();

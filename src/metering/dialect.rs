@@ -56,7 +56,7 @@ fn steady_columns(sample: &[u8], separator: u8) -> usize {
         .split(|&byte| byte == b'\n')
         .filter(|line| !line.trim_ascii().is_empty())
         .take(20)
-        .map(|line| 1 + line.iter().filter(|&&byte| byte == separator).count())
+        .map(|line| 1 + memchr::memchr_iter(separator, line).count())
         .collect();
     counts.sort_unstable();
     counts.get(counts.len() / 2).copied().unwrap_or(0)
