@@ -130,12 +130,6 @@ impl Workshop {
         self.with(name, text)
     }
 
-    /// A line added to a file.
-    pub(crate) fn add(self, name: &str, line: &str) -> Workshop {
-        let text = fs::read_to_string(self.site().join(name)).expect("the file is there");
-        self.with(name, format!("{text}{line}\n"))
-    }
-
     /// The site folder.
     pub(crate) fn site(&self) -> PathBuf {
         self.temporary.path().join("site")
@@ -223,6 +217,7 @@ pub(crate) fn command() -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_tapoff"));
     command
         .current_dir(project())
+        .env_remove("COLUMNS")
         .env_remove("NO_COLOR")
         .env_remove("RAYON_NUM_THREADS");
     command
