@@ -11,6 +11,7 @@ use super::derive::derive;
 use super::gaps::{self, Coverage};
 use super::interval_table::IntervalTable;
 use super::quality::QualityEntry;
+use super::readings::{Round, read_rounds};
 use super::register;
 use super::rows::{Counts, Grid, MeterPart};
 use super::text_log;
@@ -100,6 +101,8 @@ pub struct Logs {
     pub meters: Vec<MeterLog>,
     /// Columns of each file that no meter uses.
     pub unused_columns: Vec<(String, Vec<String>)>,
+    /// Rounds of readings with a clamp meter, in order of time.
+    pub rounds: Vec<Round>,
 }
 
 impl Logs {
@@ -109,7 +112,7 @@ impl Logs {
     }
 }
 
-/// Reads the logs of all meters of a site. Faults become messages.
+/// Reads the logs of all meters of a site and its rounds of readings. Faults become messages.
 pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
     let mut unused_columns = Vec::new();
@@ -130,10 +133,11 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
             }
         }
     }
+    let window = period.seconds(site.timezone);
+    let rounds = read_rounds(site, window, messages);
     if messages.has_errors() {
         return Logs::default();
     }
-    let window = period.seconds(site.timezone);
     let meters = gathered
         .into_iter()
         .enumerate()
@@ -142,6 +146,7 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     Logs {
         meters,
         unused_columns,
+        rounds,
     }
 }
 
