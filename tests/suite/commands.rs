@@ -80,7 +80,11 @@ fn wrong_usage_is_2_and_said_on_stderr() {
         let run = Workshop::new().run_command(arguments);
         assert_eq!(run.status, 2, "{arguments:?}");
         assert_eq!(run.out, "", "{arguments:?}");
-        assert!(run.err.contains("--help") || run.err.contains("Usage"), "{}", run.err);
+        assert!(
+            run.err.contains("--help") || run.err.contains("Usage"),
+            "{}",
+            run.err
+        );
     }
 }
 
