@@ -157,23 +157,36 @@ pub(super) fn is_register(name: &str) -> bool {
 /// chance.
 const TELLING: usize = 20;
 
+/// True where a value is a whole number of steps, but for the rounding of decimal numbers.
+pub(super) fn is_multiple(value: f64, step: f64) -> bool {
+    let count = value / step;
+    (count - count.round()).abs() < 1e-6 + 1e-12 * count.abs()
+}
+
 /// The step in which a column is logged: the largest power of ten down to 0.0001 of which all
-/// readings are multiples; 0 where there is none, as in means of faster samples. With few different
-/// readings it is taken as a hundredth of the largest at most.
+/// readings are multiples; 0 where there is none, as in means of faster samples.
 pub(super) fn step_of(values: &[Option<f64>]) -> f64 {
     let steps = [100.0, 10.0, 1.0, 0.1, 0.01, 0.001, 0.0001];
-    let is_multiple = |value: f64, step: f64| {
-        let count = value / step;
-        (count - count.round()).abs() < 1e-6 * count.abs().max(1.0)
+    let fits = |step: &f64| {
+        values
+            .iter()
+            .flatten()
+            .all(|&value| is_multiple(value, *step))
     };
-    let known = || values.iter().flatten().copied();
-    let fits = |step: &f64| known().all(|value| is_multiple(value, *step));
-    let step = steps.into_iter().find(fits).unwrap_or(0.0);
-    if different(values, TELLING) < TELLING {
-        step.min(0.01 * known().map(f64::abs).fold(0.0, f64::max))
+    steps.into_iter().find(fits).unwrap_or(0.0)
+}
+
+/// By how much rounding may have changed a reading at most: half a step. Few different readings do
+/// not show their step; it is then taken as a hundredth of the largest at most.
+pub(super) fn rounding_of(values: &[Option<f64>]) -> f64 {
+    let step = step_of(values);
+    let step = if different(values, TELLING) < TELLING {
+        let largest = values.iter().flatten().map(|value| value.abs());
+        step.min(0.01 * largest.fold(0.0, f64::max))
     } else {
         step
-    }
+    };
+    step / 2.0
 }
 
 /// Number of different readings, `most` at most.
@@ -251,7 +264,10 @@ mod tests {
         assert!((step_of(&readings(0.1)) - 0.1).abs() < 1e-12);
         assert!((step_of(&readings(0.001)) - 0.001).abs() < 1e-12);
         assert!(step_of(&readings(1.0 / 3.0)).abs() < 1e-12);
-        // Two round readings tell little: a hundredth of 230.
-        assert!((step_of(&[Some(230.0), Some(220.0)]) - 2.3).abs() < 1e-12);
+        // Two round readings tell little: half of a hundredth of 230.
+        let few = [Some(230.0), Some(220.0)];
+        assert!((step_of(&few) - 10.0).abs() < 1e-12);
+        assert!((rounding_of(&few) - 1.15).abs() < 1e-12);
+        assert!((rounding_of(&readings(0.1)) - 0.05).abs() < 1e-12);
     }
 }
