@@ -10,6 +10,8 @@ use super::state::State;
 
 /// Share of the gap, spread over the undecided units, that weighs the barrier.
 const BARRIER: f64 = 0.9;
+/// Sweeps over the multipliers between two looks for new cuts.
+const SWEEPS: usize = 5;
 
 /// What the tree has shown.
 #[derive(Clone, Debug)]
@@ -134,6 +136,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
 
     fn explore(&mut self, mut node: Relaxation<S>, mirrored: bool, is_root: bool) {
         self.nodes += 1;
+        self.work += (node.free.len() * node.free.len()) as u64;
         if node.free.is_empty() {
             self.arrive(self.turn_in_problem(&node));
             return;
@@ -179,24 +182,24 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
     /// Improves the multipliers as long as that promises to end the node; returns the bound.
     fn tighten(&mut self, node: &mut Relaxation<S>, is_root: bool) -> f64 {
         let mut bound = node.bound;
-        let rounds = if is_root { 40 } else { 4 };
+        let rounds = if is_root { 40 } else { 8 };
         for round in 0..rounds {
             let gap = self.target() - bound;
             if gap <= 0.0 {
                 break;
             }
-            let mu = self.barrier(node);
+            let mu = self.barrier(node, bound);
             let reach = Reach {
                 wide: if is_root { round > 1 } else { round == 0 },
-                most: 2 * node.free.len() + 10,
+                most: node.free.len() + 10,
             };
             separate(node, mu, reach, &self.norms);
-            for _ in 0..5 {
-                let mu = self.barrier(node);
-                let least_gain = 1e-3 * mu;
+            for _ in 0..SWEEPS {
+                let mu = self.barrier(node, bound);
+                let least_gain = 1e-2 * mu;
                 node.sweep(mu, least_gain);
             }
-            node.drop_idle(1e-9 * mu);
+            node.drop_idle(1e-2 * mu);
             node.refactor(&self.form);
             let before = bound;
             bound = bound.max(node.bound);
@@ -205,7 +208,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             let is_stuck = if is_root {
                 round > 2 && gained < 0.02 * left
             } else {
-                gained < 0.2 * left
+                gained < 0.3 * left
             };
             if is_stuck {
                 break;
@@ -214,8 +217,10 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         bound
     }
 
-    fn barrier(&self, node: &Relaxation<S>) -> f64 {
-        let gap = (self.target() - node.bound).max(1e-6 * self.target());
+    /// μ for the gap left by the best bound so far. Measured from a bound that the barrier itself
+    /// has lowered, it would lower it further.
+    fn barrier(&self, node: &Relaxation<S>, bound: f64) -> f64 {
+        let gap = (self.target() - bound.max(node.bound)).max(1e-6 * self.target());
         BARRIER * gap / node.free.len() as f64
     }
 
@@ -253,7 +258,8 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             }
         }
         self.improver.set(&turns);
-        self.improver.descend(&self.units);
+        // A change evaluated takes some twenty multiplications.
+        self.work += 20 * self.improver.descend(&self.units);
         let turns = self.improver.turns.clone();
         self.arrive(turns);
     }

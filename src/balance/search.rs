@@ -10,6 +10,9 @@ use super::ties::settle_ties;
 /// Conductors and intervals watched at most.
 const MOST_WATCHED: usize = 400;
 
+/// Work beyond which more of it hardly ever finds more, in evaluated changes per unit.
+const WORK_PER_UNIT: u64 = 100_000;
+
 /// The best assignment found and the work it took.
 #[derive(Debug)]
 pub(crate) struct Found {
@@ -23,7 +26,10 @@ pub(crate) struct Found {
 /// with changes of two units at a time for as long as they help. Limits are watched in the
 /// intervals where an assignment first passed them; a record is always checked in all.
 pub(crate) fn search(model: &Model, settings: &Settings) -> Found {
-    search_from(model, settings, &[model.start()], settings.search_work)
+    let work = settings
+        .search_work
+        .min(WORK_PER_UNIT * model.free().len() as u64);
+    search_from(model, settings, &[model.start()], work)
 }
 
 /// As [`search`], beginning with the given assignments.

@@ -79,13 +79,14 @@ pub struct DemandTrace {
     pub block_start_s: Vec<i64>,
     /// Mean power of each block. (kW)
     pub block_kw: Vec<f64>,
-    /// Mean power by local quarter-hour of the day (96 values) on working days (Mon–Fri). (kW)
+    /// Mean power by local quarter-hour of the day (96 values, none without power) on working days:
+    /// Monday to Friday without the site's holidays. Only complete quarter-hours count. (kW)
     pub weekday_profile_kw: Vec<Option<f64>>,
-    /// The same on Saturdays and Sundays. (kW)
+    /// The same on Saturdays, Sundays and holidays. (kW)
     pub weekend_profile_kw: Vec<Option<f64>>,
-    /// Largest power by local quarter-hour of the day over all days. (kW)
+    /// Largest quarter-hour by local quarter-hour of the day over all days. (kW)
     pub highest_profile_kw: Vec<Option<f64>>,
-    /// Local dates (ISO 8601) with their kWh and whether the day is complete.
+    /// Local days with readings, ascending; a day may have 92, 96 or 100 quarter-hours.
     pub days: Vec<DayEnergy>,
 }
 
@@ -105,7 +106,7 @@ pub struct DayEnergy {
 pub struct Reconciliation {
     /// The meter above.
     pub main: String,
-    /// The meters directly below it.
+    /// The nearest meters below it, except those that show a consumer giving energy.
     pub submeters: Vec<String>,
     /// What the meter above has seen beyond those below. (kWh)
     pub unmetered_kwh: f64,

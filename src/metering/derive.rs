@@ -8,7 +8,9 @@ use crate::site::Quantity;
 type Values = Vec<Option<f64>>;
 
 /// Adds derived columns to a table; what is logged is never replaced.
-pub(super) fn derive(table: &mut IntervalTable) {
+///
+/// Where what is measured is not on three phases, the phases that are logged are all there are.
+pub(super) fn derive(table: &mut IntervalTable, three_phase: bool) {
     let places = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
     for place in places {
         let net = Quantity::ActivePower(place);
@@ -30,11 +32,17 @@ pub(super) fn derive(table: &mut IntervalTable) {
         derive_phase_power(table, place);
     }
     for total in [Quantity::ActivePower, Quantity::ReactivePower] {
-        if let Some([l1, l2, l3]) = table.by_phase(|phase| total(Some(phase))) {
-            add_missing(table, total(None), || {
-                let pair = combine(&l1, &l2, |a, b| a + b);
-                combine(&pair, &l3, |a, b| a + b)
-            });
+        let logged: Vec<Values> = Phase::ALL
+            .into_iter()
+            .filter_map(|phase| table.values(total(Some(phase))))
+            .collect();
+        if logged.len() == 3 || !three_phase {
+            let sum = logged
+                .into_iter()
+                .reduce(|sum, phase| combine(&sum, &phase, |a, b| a + b));
+            if let Some(sum) = sum {
+                add_missing(table, total(None), || sum);
+            }
         }
     }
     let lagging = table.values(Quantity::ReactiveEnergyInterval);
@@ -82,4 +90,47 @@ fn scaled(values: &[Option<f64>], factor: f64) -> Values {
         .iter()
         .map(|value| value.map(|v| v * factor))
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::metering::accumulate::Column;
+
+    fn table(columns: &[(Quantity, f64)]) -> IntervalTable {
+        let columns = columns
+            .iter()
+            .map(|(quantity, value)| Column {
+                name: quantity.name(),
+                values: vec![Some(*value), None],
+            })
+            .collect();
+        IntervalTable::new(vec![0, 900], 900, columns)
+    }
+
+    #[test]
+    fn one_phase_is_the_total_of_a_single_phase_load_only() {
+        let l1 = Quantity::ActivePower(Some(Phase::L1));
+        let mut single = table(&[(l1, 2.0)]);
+        derive(&mut single, false);
+        let total = Quantity::ActivePower(None);
+        assert_eq!(single.values(total), Some(vec![Some(2.0), None]));
+        let mut board = table(&[(l1, 2.0)]);
+        derive(&mut board, true);
+        assert_eq!(board.values(total), None);
+    }
+
+    #[test]
+    fn three_phases_make_the_total() {
+        let mut board = table(&[
+            (Quantity::ActivePower(Some(Phase::L1)), 2.0),
+            (Quantity::ActivePower(Some(Phase::L2)), 3.0),
+            (Quantity::ActivePower(Some(Phase::L3)), -1.0),
+        ]);
+        derive(&mut board, true);
+        assert_eq!(
+            board.values(Quantity::ActivePower(None)),
+            Some(vec![Some(4.0), None])
+        );
+    }
 }

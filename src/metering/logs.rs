@@ -75,6 +75,24 @@ pub struct LoggedColumn {
     pub column: String,
 }
 
+#[cfg(test)]
+impl MeterLog {
+    /// A log of a table made by hand, for tests of the rooms that use logs.
+    pub(crate) fn of_table(meter: usize, table: IntervalTable) -> MeterLog {
+        MeterLog {
+            meter,
+            cadence_s: table.interval_s(),
+            coverage: gaps::coverage(table.starts(), i64::from(table.interval_s())),
+            register_energy_kwh: table
+                .values(Quantity::EnergyImport(None))
+                .and_then(|readings| register::consumption(table.starts(), &readings).energy_kwh),
+            quality: Vec::new(),
+            columns: Vec::new(),
+            table,
+        }
+    }
+}
+
 /// The logs of a site.
 #[derive(Clone, Debug, Default)]
 pub struct Logs {
@@ -269,7 +287,7 @@ impl Gathered {
             .map(|column| register::consumption(&starts, &column.values));
         let coverage = gaps::coverage(&starts, grid.base_s);
         let mut table = IntervalTable::new(starts, grid.base_s as u32, columns);
-        derive(&mut table);
+        derive(&mut table, site.is_three_phase(site.meters[meter].measures));
         let mut quality: Vec<QualityEntry> = coverage.entries();
         let seen = [
             part.repeats.entry("duplicate", "the same reading twice; counted once"),

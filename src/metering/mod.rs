@@ -24,3 +24,4 @@ pub use interval_table::IntervalTable;
 pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs};
 pub use phasors::{AngleBasis, PhasePhasors, phase_phasors};
 pub use quality::QualityEntry;
+pub(crate) use register::{RegisterStep, register_steps};

@@ -17,6 +17,8 @@ pub(super) struct MoveView {
     pub(super) to: String,
     pub(super) to_colour: String,
     pub(super) load: String,
+    /// The circuit that moves as a whole; empty where the machine moves alone.
+    pub(super) circuit: String,
 }
 
 /// The word for a figure's origin.
@@ -46,6 +48,7 @@ pub(super) fn moves(header: &SiteHeader, balance: &BalanceResult) -> Vec<MoveVie
                 to: connection(planned.to),
                 to_colour: colours(&header.conductor_colours, planned.to),
                 load: share.map_or_else(|| UNKNOWN.to_owned(), load),
+                circuit: planned.with_circuit.clone().unwrap_or_default(),
             }
         })
         .collect()

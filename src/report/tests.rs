@@ -297,25 +297,3 @@ fn every_chart_has_a_name_and_a_description() {
     );
     assert_eq!(shop.balance.moves[0].from, Connection::ToNeutral(Phase::L1));
 }
-
-/// Writes the page for a person to look at: `TAPOFF_PAGE=/some/folder cargo test -- --ignored`.
-#[test]
-#[ignore = "writes files to look at"]
-fn write_the_page() {
-    let Some(folder) = std::env::var_os("TAPOFF_PAGE").map(std::path::PathBuf::from) else {
-        return;
-    };
-    let shop = workshop();
-    std::fs::create_dir_all(&folder).expect("a folder");
-    std::fs::write(folder.join("index.html"), page(&shop)).expect("a file");
-    let files = charts(
-        &shop.header,
-        Some(&shop.balance),
-        &shop.energy,
-        &shop.machines,
-    )
-    .expect("charts");
-    for figure in files {
-        std::fs::write(folder.join(figure.file_name()), figure.file()).expect("a file");
-    }
-}
