@@ -6,7 +6,8 @@
 
 use super::bins::Bins;
 use super::gathering::Gathering;
-use super::kept::{Column, Kept, push};
+pub(super) use super::kept::Column;
+use super::kept::{Kept, append, push};
 use super::shape::Shape;
 
 /// Intervals that may be out of order before they are settled for the first time.
@@ -132,7 +133,7 @@ impl Intervals {
             for (own, later) in self.columns.iter_mut().zip(&later.columns) {
                 own.append(later, &self.samples, later_samples);
             }
-            super::kept::append(&mut self.samples, later_samples);
+            append(&mut self.samples, later_samples);
             self.bins.append(&later.bins);
             for (own, later) in self.numbers.iter_mut().zip(&later.numbers) {
                 *own += later;
@@ -235,13 +236,26 @@ impl Intervals {
         numbers
     }
 
-    /// All intervals in ascending order: their numbers and the columns of means, sums, last
-    /// values, and, where samples were faster, minima, maxima and mean squares.
-    pub(super) fn finish(mut self) -> (Vec<i64>, Vec<Column>) {
+    /// The intervals whose start lies in a window (half-open), ascending: their starts and the
+    /// columns of means, sums, last values, and, where samples were faster, minima, maxima and
+    /// mean squares.
+    pub(super) fn finish(
+        mut self,
+        start_of: impl Fn(i64) -> i64,
+        (from, to): (i64, i64),
+    ) -> (Vec<i64>, Vec<Column>) {
         self.settle();
-        let bins = self.bins.iter().collect();
-        let columns = self.columns.into_iter().flat_map(Kept::finish).collect();
-        (bins, columns)
+        let mut starts: Vec<i64> = self.bins.iter().map(start_of).collect();
+        let first = starts.partition_point(|&start| start < from);
+        let last = starts.partition_point(|&start| start < to).max(first);
+        starts.truncate(last);
+        starts.drain(..first);
+        let columns = self
+            .columns
+            .into_iter()
+            .flat_map(|kept| kept.finish(first..last))
+            .collect();
+        (starts, columns)
     }
 
     /// Memory in use for the intervals that are done. (bytes)
@@ -285,13 +299,17 @@ mod tests {
         Quantity::Current(Phase::L1)
     }
 
+    fn whole(intervals: Intervals) -> (Vec<i64>, Vec<Column>) {
+        intervals.finish(|bin| bin, (i64::MIN, i64::MAX))
+    }
+
     fn column(columns: &[Column], name: &str) -> Vec<Option<f64>> {
         columns
             .iter()
             .find(|column| column.name == name)
             .expect("column is there")
             .values
-            .options()
+            .clone()
     }
 
     #[test]
@@ -301,7 +319,7 @@ mod tests {
             intervals.add(7, &[value]);
         }
         assert_eq!(intervals.numbers(), [3]);
-        let (bins, columns) = intervals.finish();
+        let (bins, columns) = whole(intervals);
         assert_eq!(bins, [7]);
         assert_eq!(column(&columns, "current_l1_a"), [Some(4.0)]);
         assert_eq!(column(&columns, "current_l1_a_min"), [Some(3.0)]);
@@ -321,7 +339,7 @@ mod tests {
             values[sample % 3] = 12.0;
             intervals.add(0, &values);
         }
-        let (_, columns) = intervals.finish();
+        let (_, columns) = whole(intervals);
         for (name, expected) in [
             ("current_n_computed_a", 12.0),
             ("current_n_computed_a_max", 12.0),
@@ -347,10 +365,10 @@ mod tests {
         }
         let met = intervals.settle();
         assert_eq!(met, [(1, Fate::Repeated), (1, Fate::Contradicted)]);
-        let (bins, columns) = intervals.finish();
+        let (bins, columns) = whole(intervals);
         assert_eq!(bins, [1, 2]);
-        assert_eq!(columns[0].values.options(), [Some(2.0), None]);
-        assert_eq!(columns[1].values.options(), [Some(231.0), Some(232.0)]);
+        assert_eq!(columns[0].values, [Some(2.0), None]);
+        assert_eq!(columns[1].values, [Some(231.0), Some(232.0)]);
     }
 
     #[test]
@@ -360,7 +378,7 @@ mod tests {
         let samples: Vec<(i64, f64)> = (0..40)
             .map(|n| (n / 4 % 7, if n % 9 == 0 { f64::NAN } else { n as f64 }))
             .collect();
-        let whole = |cuts: [usize; 2]| {
+        let cut_at = |cuts: [usize; 2]| {
             let shape = Shape::new(&[current(), register, power], true);
             let mut all = Intervals::new(shape.clone());
             let mut part = Intervals::of_part(shape.clone());
@@ -375,18 +393,18 @@ mod tests {
             }
             all.merge(part);
             let numbers = all.numbers();
-            let (bins, columns) = all.finish();
-            let columns: Vec<_> = columns
-                .into_iter()
-                .map(|column| (column.name, column.values.options()))
-                .collect();
+            let (bins, columns) = whole(all);
             (numbers, bins, columns)
         };
-        let expected = whole([40, 40]);
+        let expected = cut_at([40, 40]);
         assert_eq!(expected.0, [35, 35, 40]);
         for first in 0..40 {
             for second in first..40 {
-                assert_eq!(whole([first, second]), expected, "cut at {first}, {second}");
+                assert_eq!(
+                    cut_at([first, second]),
+                    expected,
+                    "cut at {first}, {second}"
+                );
             }
         }
     }
@@ -398,9 +416,9 @@ mod tests {
             intervals.add(bin, &[bin as f64]);
         }
         assert_eq!(intervals.settle(), [(3, Fate::Repeated)]);
-        let (bins, columns) = intervals.finish();
+        let (bins, columns) = whole(intervals);
         assert_eq!(bins, [1, 3, 4, 5]);
-        assert_eq!(columns[0].values.options(), [1.0, 3.0, 4.0, 5.0].map(Some));
+        assert_eq!(columns[0].values, [1.0, 3.0, 4.0, 5.0].map(Some));
     }
 
     /// What a log of 14 columns keeps: at most 160 bytes an interval, however many samples.
@@ -456,7 +474,7 @@ mod tests {
             all.merge(part);
         }
         assert!(all.bins.len() < 2 * UNSETTLED);
-        let (bins, columns) = all.finish();
+        let (bins, columns) = whole(all);
         assert_eq!(bins, [0, 1440]);
         assert_eq!(column(&columns, "current_l1_a"), [Some(5.0), Some(5.0)]);
         assert_eq!(

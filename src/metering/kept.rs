@@ -1,5 +1,7 @@
 //! What stays of the intervals that are done: columns of numbers, as narrow as the data allows.
 
+use std::ops::Range;
+
 use super::gathering::Gathered;
 use super::shape::{Keeping, Rule};
 
@@ -55,18 +57,9 @@ impl Values {
         }
     }
 
-    /// Keeps the rows from `first` to `last`, the second exclusive.
-    pub(super) fn cut(&mut self, first: usize, last: usize) {
-        match self {
-            Values::Double(values) => cut(values, first, last),
-            Values::Single(values) => cut(values, first, last),
-        }
-    }
-
-    /// The numbers, `None` where there is none.
-    pub(super) fn options(&self) -> Vec<Option<f64>> {
-        (0..self.len())
-            .map(|row| Some(self.get(row)).filter(|value| !value.is_nan()))
+    /// The numbers of some rows, `None` where there is none.
+    fn options(&self, rows: Range<usize>) -> Vec<Option<f64>> {
+        rows.map(|row| Some(self.get(row)).filter(|value| !value.is_nan()))
             .collect()
     }
 
@@ -77,22 +70,6 @@ impl Values {
             Values::Single(values) => values.capacity() * 4,
         }
     }
-}
-
-impl From<Vec<Option<f64>>> for Values {
-    fn from(values: Vec<Option<f64>>) -> Values {
-        Values::Double(
-            values
-                .into_iter()
-                .map(|value| value.unwrap_or(f64::NAN))
-                .collect(),
-        )
-    }
-}
-
-fn cut<T>(values: &mut Vec<T>, first: usize, last: usize) {
-    values.truncate(last);
-    values.drain(..first);
 }
 
 /// Grows by an eighth: doubling would leave half of a large table unused.
@@ -113,10 +90,11 @@ pub(super) fn append<T: Copy>(values: &mut Vec<T>, later: &[T]) {
 }
 
 /// A column of the finished intervals.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Column {
     pub(super) name: String,
-    pub(super) values: Values,
+    /// One value per interval, `None` where there is no reading.
+    pub(super) values: Vec<Option<f64>>,
 }
 
 /// What stays of one quantity.
@@ -147,7 +125,9 @@ impl Kept {
     /// One more interval; `samples` are the samples of all intervals, this one's last.
     pub(super) fn push(&mut self, gathered: &Gathered, samples: &[u32]) {
         let count = f64::from(gathered.count);
-        let (own, before) = samples.split_last().map_or((0, samples), |(own, b)| (*own, b));
+        let (own, before) = samples
+            .split_last()
+            .map_or((0, samples), |(own, b)| (*own, b));
         let known = |value: f64| if gathered.count > 0 { value } else { f64::NAN };
         self.main.push(known(match self.keeping.rule {
             Rule::Mean => gathered.sum / count,
@@ -160,7 +140,10 @@ impl Kept {
             push(&mut self.max, known(gathered.max) as f32);
         }
         if self.keeping.mean_square {
-            push(&mut self.mean_square, known(gathered.squares / count) as f32);
+            push(
+                &mut self.mean_square,
+                known(gathered.squares / count) as f32,
+            );
         }
         if self.counts.is_empty() && gathered.count != own {
             self.counts = before.to_vec();
@@ -182,7 +165,8 @@ impl Kept {
             return Gathered::NOTHING;
         }
         let main = self.main.get(row);
-        let at = |values: &[f32], none: f64| values.get(row).map_or(none, |&value| f64::from(value));
+        let at =
+            |values: &[f32], none: f64| values.get(row).map_or(none, |&value| f64::from(value));
         Gathered {
             count,
             sum: match self.keeping.rule {
@@ -237,29 +221,27 @@ impl Kept {
         }
     }
 
-    /// The columns of the finished table.
-    pub(super) fn finish(self) -> Vec<Column> {
+    /// The columns of the finished table, as far as the rows are wanted.
+    pub(super) fn finish(self, rows: Range<usize>) -> Vec<Column> {
         let name = self.keeping.name();
+        let mut columns = vec![Column {
+            name: name.clone(),
+            values: self.main.options(rows.clone()),
+        }];
+        drop(self.main);
         let beside = [
             ("min", self.keeping.min, self.min),
             ("max", self.keeping.max, self.max),
             ("mean_square", self.keeping.mean_square, self.mean_square),
         ];
-        let mut columns: Vec<Column> = beside
-            .into_iter()
-            .filter(|(_, kept, _)| *kept)
-            .map(|(what, _, values)| Column {
-                name: format!("{name}_{what}"),
-                values: Values::Single(values),
-            })
-            .collect();
-        columns.insert(
-            0,
-            Column {
-                name,
-                values: self.main,
-            },
-        );
+        for (what, kept, values) in beside {
+            if kept {
+                columns.push(Column {
+                    name: format!("{name}_{what}"),
+                    values: Values::Single(values).options(rows.clone()),
+                });
+            }
+        }
         columns
     }
 

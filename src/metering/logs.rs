@@ -6,13 +6,15 @@ use std::path::{Path, PathBuf};
 use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
-use super::accumulate::Intervals;
 use super::derive::derive;
 use super::gaps::{self, Coverage};
+use super::grid::Grid;
 use super::interval_table::IntervalTable;
+use super::meter_part::MeterPart;
+use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
 use super::register;
-use super::rows::{Counts, Grid, MeterPart};
+use super::rows::Counts;
 use super::text_log;
 use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, Quantity, Site};
@@ -111,15 +113,40 @@ impl Logs {
 
 /// Reads the logs of all meters of a site. Faults become messages.
 pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
+    read_logs_watched(site, period, &Unwatched, messages)
+}
+
+/// As [`read_logs`], and tells how far the reading has come.
+pub fn read_logs_watched(
+    site: &Site,
+    period: Period,
+    progress: &dyn Progress,
+    messages: &mut Messages,
+) -> Logs {
     let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
     let mut unused_columns = Vec::new();
-    for (path, groups) in files_of_meters(site, messages) {
+    let files = files_of_meters(site, messages);
+    progress.expect(
+        files
+            .iter()
+            .map(|(path, groups)| size_of_file(path) * groups.len() as u64)
+            .sum(),
+    );
+    for (path, groups) in files {
         let name = shown(&site.folder, &path);
         for group in groups {
             let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
             let known: Vec<Option<Grid>> =
                 group.iter().map(|&index| gathered[index].grid).collect();
-            let reading = text_log::read(&path, &name, &meters, &known, site.timezone, messages);
+            let reading = text_log::read(
+                &path,
+                &name,
+                &meters,
+                &known,
+                site.timezone,
+                progress,
+                messages,
+            );
             let Some(reading) = reading else { continue };
             if !reading.unused.is_empty() {
                 unused_columns.push((name.clone(), reading.unused));
@@ -143,6 +170,11 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
         meters,
         unused_columns,
     }
+}
+
+/// Only for showing progress: a file that cannot be seen has none.
+fn size_of_file(path: &Path) -> u64 {
+    path.metadata().map_or(0, |metadata| metadata.len())
 }
 
 /// The name of a file as the user knows it.
@@ -265,8 +297,9 @@ impl Gathered {
         window: (i64, i64),
         messages: &mut Messages,
     ) -> Option<MeterLog> {
-        let (grid, part) = (self.grid?, self.part?);
-        let (starts, columns) = finish_intervals(part.intervals, grid, window);
+        let (grid, mut part) = (self.grid?, self.part?);
+        part.settle(grid);
+        let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), window);
         if starts.is_empty() {
             messages.push(
                 Message::error(
@@ -323,20 +356,4 @@ impl Gathered {
             columns: self.columns,
         })
     }
-}
-
-/// Finished intervals whose start lies in the window.
-fn finish_intervals(
-    intervals: Intervals,
-    grid: Grid,
-    (from, to): (i64, i64),
-) -> (Vec<i64>, Vec<super::accumulate::Column>) {
-    let (bins, mut columns) = intervals.finish();
-    let starts: Vec<i64> = bins.iter().map(|&bin| grid.start_of_bin(bin)).collect();
-    let first = starts.partition_point(|&start| start < from);
-    let last = starts.partition_point(|&start| start < to).max(first);
-    for column in &mut columns {
-        column.values = column.values[first..last].to_vec();
-    }
-    (starts[first..last].to_vec(), columns)
 }

@@ -6,22 +6,38 @@
 //! meters that use it; unknown stays unknown.
 
 mod accumulate;
+mod bins;
+mod chunks;
 mod clock;
 mod derive;
 mod dialect;
+#[cfg(test)]
+mod fast_and_careful;
+mod fast_line;
 mod gaps;
+mod gathering;
+mod grid;
 mod interval_table;
+mod kept;
 mod layout;
 mod logs;
+mod merger;
+mod meter_part;
 mod phasors;
+mod progress;
 mod quality;
+mod records;
 mod register;
 mod rows;
+mod sample_neutral;
+mod shape;
+mod stamps;
 mod text_log;
 
 pub use gaps::Coverage;
 pub use interval_table::IntervalTable;
-pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs};
+pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs, read_logs_watched};
 pub use phasors::{AngleBasis, PhasePhasors, phase_phasors};
+pub use progress::{Progress, Unwatched};
 pub use quality::QualityEntry;
 pub(crate) use register::{RegisterStep, register_steps};

@@ -113,7 +113,11 @@ mod tests {
     #[test]
     fn in_phase_currents_follow_the_magnitude_formula() {
         let neutral = SampleNeutral::find(&currents()).expect("three currents");
-        assert_relative_eq!(neutral.of(&[10.0, 8.0, 3.0]), 39.0_f64.sqrt(), epsilon = 1e-12);
+        assert_relative_eq!(
+            neutral.of(&[10.0, 8.0, 3.0]),
+            39.0_f64.sqrt(),
+            epsilon = 1e-12
+        );
         assert_relative_eq!(neutral.of(&[7.0, 7.0, 7.0]), 0.0, epsilon = 1e-12);
         assert!(neutral.of(&[7.0, f64::NAN, 7.0]).is_nan());
         assert_eq!(SampleNeutral::find(&currents()[..2]), None);
