@@ -13,6 +13,7 @@ use super::interval_table::IntervalTable;
 use super::meter_part::MeterPart;
 use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
+use super::readings::{Round, read_rounds};
 use super::register;
 use super::rows::Counts;
 use super::text_log;
@@ -102,6 +103,8 @@ pub struct Logs {
     pub meters: Vec<MeterLog>,
     /// Columns of each file that no meter uses.
     pub unused_columns: Vec<(String, Vec<String>)>,
+    /// Rounds of readings with a clamp meter, in order of time.
+    pub rounds: Vec<Round>,
 }
 
 impl Logs {
@@ -111,7 +114,7 @@ impl Logs {
     }
 }
 
-/// Reads the logs of all meters of a site. Faults become messages.
+/// Reads the logs of all meters of a site and its rounds of readings. Faults become messages.
 pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     read_logs_watched(site, period, &Unwatched, messages)
 }
@@ -157,10 +160,11 @@ pub fn read_logs_watched(
             }
         }
     }
+    let window = period.seconds(site.timezone);
+    let rounds = read_rounds(site, window, messages);
     if messages.has_errors() {
         return Logs::default();
     }
-    let window = period.seconds(site.timezone);
     let meters = gathered
         .into_iter()
         .enumerate()
@@ -169,6 +173,7 @@ pub fn read_logs_watched(
     Logs {
         meters,
         unused_columns,
+        rounds,
     }
 }
 

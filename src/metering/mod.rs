@@ -3,7 +3,7 @@
 //! In: the site's meters as declared and their log files. Out: per meter an [`IntervalTable`] of
 //! means over base intervals (one minute for faster logs, the log's own step otherwise), the
 //! coverage, the register's consumption and a list of oddities. A file is read once for all the
-//! meters that use it; unknown stays unknown.
+//! meters that use it; unknown stays unknown. Rounds of readings made by hand come out as they are.
 
 mod accumulate;
 mod bins;
@@ -26,6 +26,7 @@ mod meter_part;
 mod phasors;
 mod progress;
 mod quality;
+mod readings;
 mod records;
 mod register;
 mod rows;
@@ -40,4 +41,5 @@ pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs, read_logs_watche
 pub use phasors::{AngleBasis, PhasePhasors, phase_phasors};
 pub use progress::{Progress, Unwatched};
 pub use quality::QualityEntry;
+pub use readings::{ClampReading, Round};
 pub(crate) use register::{RegisterStep, register_steps};
