@@ -4,7 +4,7 @@ use askama::Template;
 
 use super::answer::{Answer, proof};
 use super::bill::cost_table;
-use super::evidence::{current_figures, energy_figures};
+use super::evidence::{current_figures, data_figures, energy_figures};
 use super::format::{amps, counted, length, limit, period, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
@@ -28,6 +28,7 @@ pub(super) struct Page {
     messages: Vec<MessageView>,
     current_figures: Vec<FigureView>,
     energy_figures: Vec<FigureView>,
+    data_figures: Vec<FigureView>,
     tables: EnergyTables,
     notes: Vec<String>,
     version: &'static str,
@@ -101,6 +102,7 @@ impl Page {
             messages: message_views(messages),
             current_figures: views(&currents),
             energy_figures: views(&energy_figures(energy, machines_energy)?),
+            data_figures: views(&data_figures(header, energy)?),
             tables: tables(header, energy),
             notes,
             version: env!("CARGO_PKG_VERSION"),

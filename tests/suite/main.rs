@@ -13,6 +13,7 @@ mod infeasible;
 mod program;
 mod readings;
 mod readme;
+mod log_values;
 mod shared_sites;
 mod tiny_site;
 mod tiny_sites;
