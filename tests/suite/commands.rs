@@ -483,6 +483,20 @@ fn user_text_is_no_markup_in_the_report() {
     }
 }
 
+/// Words as a shell sees them: what stands between two apostrophes with its blanks belongs to one.
+fn words(line: &str) -> Vec<&str> {
+    line.split('\'')
+        .enumerate()
+        .flat_map(|(index, piece)| {
+            if index % 2 == 1 {
+                vec![piece]
+            } else {
+                piece.split_whitespace().collect()
+            }
+        })
+        .collect()
+}
+
 /// What the examples of each help show can be done.
 #[test]
 fn the_examples_of_the_helps_run() {
@@ -496,7 +510,7 @@ fn the_examples_of_the_helps_run() {
             .collect();
         assert!(examples.len() >= 2, "{name} shows too few examples");
         for example in examples {
-            let mut arguments: Vec<&str> = example.split_whitespace().collect();
+            let mut arguments = words(example);
             if let Some(at) = arguments.iter().position(|word| *word == "-o") {
                 arguments.truncate(at);
             }
