@@ -1,6 +1,6 @@
 //! The columns of one meter while they are put right, before they become a table.
 
-use super::accumulate::Column;
+use super::kept::Column;
 use crate::electrical::Phase;
 use crate::site::{Kind, Quantity};
 
@@ -153,14 +153,20 @@ pub(super) fn is_register(name: &str) -> bool {
     Quantity::from_name(name).is_some_and(|quantity| quantity.kind() == Kind::Register)
 }
 
+/// So many different readings show the step in which they are logged; fewer may all be round by
+/// chance.
+const TELLING: usize = 20;
+
+/// True where a value is a whole number of steps, but for the rounding of decimal numbers.
+pub(super) fn is_multiple(value: f64, step: f64) -> bool {
+    let count = value / step;
+    (count - count.round()).abs() < 1e-6 + 1e-12 * count.abs()
+}
+
 /// The step in which a column is logged: the largest power of ten down to 0.0001 of which all
 /// readings are multiples; 0 where there is none, as in means of faster samples.
 pub(super) fn step_of(values: &[Option<f64>]) -> f64 {
     let steps = [100.0, 10.0, 1.0, 0.1, 0.01, 0.001, 0.0001];
-    let is_multiple = |value: f64, step: f64| {
-        let count = value / step;
-        (count - count.round()).abs() < 1e-6 * count.abs().max(1.0)
-    };
     let fits = |step: &f64| {
         values
             .iter()
@@ -168,6 +174,34 @@ pub(super) fn step_of(values: &[Option<f64>]) -> f64 {
             .all(|&value| is_multiple(value, *step))
     };
     steps.into_iter().find(fits).unwrap_or(0.0)
+}
+
+/// By how much rounding may have changed a reading at most: half a step. Few different readings do
+/// not show their step; it is then taken as a hundredth of the largest at most.
+pub(super) fn rounding_of(values: &[Option<f64>]) -> f64 {
+    let step = step_of(values);
+    let step = if different(values, TELLING) < TELLING {
+        let largest = values.iter().flatten().map(|value| value.abs());
+        step.min(0.01 * largest.fold(0.0, f64::max))
+    } else {
+        step
+    };
+    step / 2.0
+}
+
+/// Number of different readings, `most` at most.
+pub(super) fn different(values: &[Option<f64>], most: usize) -> usize {
+    let mut seen: Vec<u64> = Vec::with_capacity(most);
+    for value in values.iter().flatten() {
+        let bits = value.to_bits();
+        if !seen.contains(&bits) {
+            seen.push(bits);
+            if seen.len() == most {
+                break;
+            }
+        }
+    }
+    seen.len()
 }
 
 #[cfg(test)]
@@ -222,9 +256,18 @@ mod tests {
 
     #[test]
     fn steps_of_columns() {
-        let step = |values: &[f64]| step_of(&values.iter().copied().map(Some).collect::<Vec<_>>());
-        assert!((step(&[230.1, 231.0]) - 0.1).abs() < 1e-12);
-        assert!((step(&[0.025, 1.3]) - 0.001).abs() < 1e-12);
-        assert!(step(&[1.0 / 3.0]).abs() < 1e-12);
+        let readings = |step: f64| -> Vec<Option<f64>> {
+            (0..50)
+                .map(|count| Some(200.0 + f64::from(count) * step))
+                .collect()
+        };
+        assert!((step_of(&readings(0.1)) - 0.1).abs() < 1e-12);
+        assert!((step_of(&readings(0.001)) - 0.001).abs() < 1e-12);
+        assert!(step_of(&readings(1.0 / 3.0)).abs() < 1e-12);
+        // Two round readings tell little: half of a hundredth of 230.
+        let few = [Some(230.0), Some(220.0)];
+        assert!((step_of(&few) - 10.0).abs() < 1e-12);
+        assert!((rounding_of(&few) - 1.15).abs() < 1e-12);
+        assert!((rounding_of(&readings(0.1)) - 0.05).abs() < 1e-12);
     }
 }

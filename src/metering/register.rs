@@ -2,6 +2,7 @@
 //! dip or jump and come back.
 
 use super::quality::{Action, QualityEntry, Tally};
+use super::readings::is_multiple;
 
 /// A learned range is trusted for a rollover only if the register had passed most of it: a step
 /// larger than this share of the range is not consumption over its end.
@@ -74,15 +75,11 @@ pub(crate) fn counted(counts: &[Option<f64>]) -> Option<f64> {
 /// multiples, in the units of the table; 0 where none is. \[kWh\]
 pub(crate) fn last_digit(readings: &[Option<f64>], factor: f64) -> f64 {
     let digits = [100.0, 10.0, 1.0, 0.1, 0.01, 0.001];
-    let is_multiple = |digit: f64, reading: f64| {
-        let steps = reading / factor / digit;
-        (steps - steps.round()).abs() < 1e-6 * steps.abs().max(1.0)
-    };
     let digit = digits.into_iter().find(|&digit| {
         readings
             .iter()
             .flatten()
-            .all(|&reading| is_multiple(digit, reading))
+            .all(|&reading| is_multiple(reading / factor, digit))
     });
     digit.unwrap_or(0.0) * factor
 }
@@ -467,6 +464,8 @@ mod tests {
             last_digit(&readings, factor)
         };
         assert!((digit(&[48210.4, 48210.6, 50000.0], 1.0) - 0.1).abs() < 1e-12);
+        // A large register keeps its hundredths.
+        assert!((digit(&[48210.44, 48210.6], 1.0) - 0.01).abs() < 1e-12);
         // Read as 12.3 and multiplied by 20.
         assert!((digit(&[246.0, 248.0], 20.0) - 2.0).abs() < 1e-12);
     }

@@ -3,7 +3,7 @@
 use super::Work;
 use super::bounds::{APPARENT_TOLERANCE, PRODUCT_TOLERANCE};
 use crate::electrical::Phase;
-use crate::metering::readings::{Cells, step_of};
+use crate::metering::readings::{Cells, rounding_of};
 use crate::site::Quantity;
 
 /// Leaves out apparent powers that are smaller than the active power beside them, and reports active
@@ -17,8 +17,7 @@ pub(super) fn below_active(work: &mut Work<'_>, doubted: &[Quantity]) {
         let (Some(kva), Some(kw)) = (readings.get(apparent), readings.get(active)) else {
             continue;
         };
-        // Half a step of each is rounding.
-        let rounding = (step_of(kva) + step_of(kw)) / 2.0;
+        let rounding = rounding_of(kva) + rounding_of(kw);
         let rows = (0..kw.len())
             .filter(|&row| {
                 kva[row]
@@ -60,8 +59,8 @@ fn explained_by_current(work: &mut Work<'_>, phase: Phase, doubted: &[Quantity])
     ) else {
         return;
     };
-    let rounding_a = step_of(amps) / 2.0;
-    let rounding_kw = step_of(kw) / 2.0;
+    let rounding_a = rounding_of(amps);
+    let rounding_kw = rounding_of(kw);
     let unexplained = |row: usize| -> Option<bool> {
         let most = volts[row]? * (amps[row]? + rounding_a) / 1000.0;
         Some(kw[row]?.abs() > most * (1.0 + PRODUCT_TOLERANCE) + rounding_kw)

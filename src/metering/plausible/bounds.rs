@@ -36,6 +36,8 @@ pub(super) const FLAT_HOURS: f64 = 6.0;
 pub(super) const FLAT_READINGS: usize = 24;
 /// A value of fewer steps than this stands still by its coarse resolution.
 pub(super) const FLAT_STEPS: f64 = 100.0;
+/// The same for a voltage, which hardly moves in quiet nights.
+pub(super) const FLAT_VOLTAGE_STEPS: f64 = 400.0;
 /// Current and power of a phase move together, but for voltage and power factor; a quarter is more
 /// than those explain while one of the two stands still to the last digit.
 pub(super) const FLAT_DENIED_SHARE: f64 = 0.25;

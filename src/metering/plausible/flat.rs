@@ -1,8 +1,8 @@
 //! Channels that stand still while what belongs to them moves.
 
 use super::Work;
-use super::bounds::{FLAT_DENIED_SHARE, FLAT_HOURS, FLAT_READINGS, FLAT_STEPS};
-use crate::metering::readings::{Cells, Readings, step_of};
+use super::bounds::{FLAT_DENIED_SHARE, FLAT_HOURS, FLAT_READINGS, FLAT_STEPS, FLAT_VOLTAGE_STEPS};
+use crate::metering::readings::{Cells, Readings, different, step_of};
 use crate::site::Quantity;
 
 /// Leaves out currents and powers that stand still to the last digit while the other of the two
@@ -59,6 +59,13 @@ fn still(readings: &Readings, quantity: Quantity) -> Vec<Run> {
         return Vec::new();
     };
     let step = step_of(values);
+    let voltage = matches!(quantity, Quantity::Voltage(_) | Quantity::LineVoltage(_));
+    // One value throughout has no step to learn.
+    let steps = match (voltage, different(values, 2)) {
+        (true, 1) => 0.0,
+        (true, _) => FLAT_VOLTAGE_STEPS,
+        (false, _) => FLAT_STEPS,
+    };
     let mut runs = Vec::new();
     let mut from = 0;
     while from < values.len() {
@@ -67,8 +74,7 @@ fn still(readings: &Readings, quantity: Quantity) -> Vec<Run> {
             to += 1;
         }
         let hours = (readings.starts[to - 1] - readings.starts[from]) as f64 / 3600.0;
-        let fine =
-            values[from].is_some_and(|value| value.abs() >= FLAT_STEPS * step && value != 0.0);
+        let fine = values[from].is_some_and(|value| value.abs() >= steps * step && value != 0.0);
         if fine && hours >= FLAT_HOURS && to - from >= FLAT_READINGS {
             runs.push(from..to);
         }
@@ -124,7 +130,7 @@ fn denied(readings: &Readings, quantity: Quantity, partner: Quantity) -> Vec<usi
 mod tests {
     use super::*;
     use crate::electrical::Phase;
-    use crate::metering::accumulate::Column;
+    use crate::metering::kept::Column;
 
     #[test]
     fn a_coarse_value_may_stand_still() {
