@@ -3,6 +3,7 @@
 mod assignment;
 mod electrical_properties;
 mod european_lv;
+mod joint;
 mod tolerance;
 mod trade_facts;
 mod worked_examples;

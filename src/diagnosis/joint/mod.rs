@@ -1,0 +1,10 @@
+//! A joint (terminal, fuse base, switch contact) with more resistance than its sisters.
+
+mod design;
+mod estimate;
+mod readings;
+mod regression;
+mod whiten;
+
+pub use estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
+pub use readings::PhaseReadings;
