@@ -2,10 +2,9 @@
 
 use super::design::{Design, EXCESS_COLUMNS, WEEK_S, contrasts};
 use super::readings::PhaseReadings;
-use super::regression::{Regression, Weighed};
-use super::whiten::{Noise, Whitener, likeliest};
+use super::regression::Regression;
 
-/// Readings that contradict all others by this many deviations are not used at all.
+/// Changes that contradict all others by this many deviations are not used at all.
 const ABSURD: f64 = 8.0;
 /// The intervals in which the load moved most carry this share of what there is to learn. The others
 /// are left out of the fit: they would add little, except the small changes of current that the voltage
@@ -43,9 +42,9 @@ pub struct ExtraResistance {
 pub struct Estimate {
     /// L1, L2, L3, each against the mean of the two others.
     pub phases: [ExtraResistance; 3],
-    /// Readings used.
-    pub readings: usize,
-    /// Readings set aside because they contradict all others.
+    /// Changes from one reading to the next that were looked at.
+    pub changes: usize,
+    /// Changes set aside because they contradict all others.
     pub set_aside: usize,
 }
 
@@ -53,7 +52,7 @@ pub struct Estimate {
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum EstimateError {
     /// Too few readings hold all that is needed.
-    #[error("only {0} intervals have voltage and current of all three phases, at least {FEWEST_READINGS} are needed")]
+    #[error("only {0} neighbouring intervals have voltage and current of all three phases, at least {FEWEST_READINGS} are needed")]
     TooFew(usize),
     /// The load did not move, or moved on all phases alike.
     #[error("the load varied too little to tell the phases apart")]
@@ -69,19 +68,19 @@ pub fn estimate(readings: &PhaseReadings) -> Result<Estimate, EstimateError> {
     if readings.len() < FEWEST_READINGS {
         return Err(EstimateError::TooFew(readings.len()));
     }
-    let interval_s = f64::from(readings.interval_s);
     let middle_s = readings.starts[0] as f64 + 0.5 * readings.span_s() as f64;
-    // Changes from reading to reading show what contradicts the rest.
-    let rough = Design::new(readings, middle_s);
-    let first = fit(&rough, Noise::differences(interval_s))?;
+    // A rough fit shows what contradicts the rest, and the impedances.
+    let rough = Design::new(readings, middle_s, None);
+    let all: Vec<usize> = (0..rough.readings.len()).collect();
+    if all.len() < FEWEST_READINGS {
+        return Err(EstimateError::TooFew(all.len()));
+    }
+    let first = fit(rough, &all)?;
     let absurd = first.absurd(ABSURD);
-    let kept = readings.filtered(|row| !absurd[row]);
-    let design = Design::new(&kept, middle_s);
-    // What the source does by itself decides how the readings are weighed against each other.
-    let noise = likeliest(&design.times, &first.residuals(&design), interval_s);
-    let second = fit(&design, noise)?;
-    let noise = likeliest(&design.times, &second.residuals(&design), interval_s);
-    let last = fit(&design, noise)?;
+    let kept: Vec<usize> = all.into_iter().filter(|&row| !absurd[row]).collect();
+    let set_aside = absurd.iter().filter(|&&absurd| absurd).count();
+    let design = Design::new(readings, middle_s, Some(&first.impedances()));
+    let last = fit(design, &kept)?;
     let span_weeks = readings.span_s() as f64 / WEEK_S;
     let phases = [0, 1, 2].map(|phase| of_phase(&last, phase, span_weeks));
     let [Some(l1), Some(l2), Some(l3)] = phases else {
@@ -89,47 +88,40 @@ pub fn estimate(readings: &PhaseReadings) -> Result<Estimate, EstimateError> {
     };
     Ok(Estimate {
         phases: [l1, l2, l3],
-        readings: kept.len(),
-        set_aside: readings.len() - kept.len(),
+        changes: kept.len(),
+        set_aside,
     })
 }
 
-fn fit(design: &Design, noise: Noise) -> Result<Regression, EstimateError> {
-    let whitener = Whitener::new(&design.times, noise);
-    let white = |pair: &[Vec<f64>; 2]| pair.each_ref().map(|series| whitener.apply(series));
-    let weighed = Weighed {
-        left: white(&design.left),
-        columns: design.columns.iter().map(white).collect(),
-    };
-    let moved = moved(&weighed);
-    Regression::fit(weighed, moved).ok_or(EstimateError::NotEnoughVariation)
+fn fit(design: Design, rows: &[usize]) -> Result<Regression, EstimateError> {
+    let moved = moved(&design, rows);
+    Regression::fit(design, moved).ok_or(EstimateError::NotEnoughVariation)
 }
 
 /// Rows in which the load moved: the largest movements, until their squares make the share.
-fn moved(weighed: &Weighed) -> Vec<usize> {
-    let first = weighed.columns.len() - EXCESS_COLUMNS;
-    let movement: Vec<f64> = (0..weighed.left[0].len())
-        .map(|row| {
-            weighed.columns[first..first + 2]
-                .iter()
-                .flat_map(|pair| pair.iter().map(|series| series[row] * series[row]))
-                .sum()
-        })
-        .collect();
-    let mut order: Vec<usize> = (0..movement.len()).collect();
-    order.sort_by(|&a, &b| movement[b].total_cmp(&movement[a]).then(a.cmp(&b)));
-    let whole: f64 = movement.iter().sum();
+fn moved(design: &Design, rows: &[usize]) -> Vec<usize> {
+    let first = design.columns.len() - EXCESS_COLUMNS;
+    let movement = |row: usize| -> f64 {
+        design.columns[first..first + 2]
+            .iter()
+            .flat_map(|pair| pair.iter().map(|series| series[row] * series[row]))
+            .sum()
+    };
+    let mut order: Vec<(usize, f64)> = rows.iter().map(|&row| (row, movement(row))).collect();
+    order.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    let whole: f64 = order.iter().map(|(_, movement)| movement).sum();
     let mut sum = 0.0;
-    let mut rows: Vec<usize> = order
+    let mut moved: Vec<usize> = order
         .into_iter()
-        .take_while(|&row| {
+        .take_while(|(_, movement)| {
             let wanted = sum < SHARE_OF_MOVEMENT * whole;
-            sum += movement[row];
+            sum += movement;
             wanted
         })
+        .map(|(row, _)| row)
         .collect();
-    rows.sort_unstable();
-    rows
+    moved.sort_unstable();
+    moved
 }
 
 /// One phase against the mean of the two others: 3/2 of its excess over the mean of all three.

@@ -4,7 +4,6 @@ mod design;
 mod estimate;
 mod readings;
 mod regression;
-mod whiten;
 
 pub use estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
 pub use readings::PhaseReadings;

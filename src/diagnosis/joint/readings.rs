@@ -12,6 +12,8 @@ pub struct PhaseReadings {
     /// Voltage of each phase to neutral or, with a meter upstream, what is left of the upstream
     /// meter's voltage (so that it is the drop between the two, negative). (V)
     pub voltage_v: [Vec<f64>; 3],
+    /// Voltage of each phase to neutral at the meter. (V)
+    pub level_v: [Vec<f64>; 3],
     /// Fundamental current of each phase against its own voltage, lagging negative. (A)
     pub current_a: [Vec<Complex64>; 3],
 }
@@ -35,20 +37,10 @@ impl PhaseReadings {
         }
     }
 
-    /// The readings for which `keep` says so.
-    pub(super) fn filtered(&self, keep: impl Fn(usize) -> bool) -> PhaseReadings {
-        let rows: Vec<usize> = (0..self.len()).filter(|&row| keep(row)).collect();
-        PhaseReadings {
-            starts: rows.iter().map(|&row| self.starts[row]).collect(),
-            interval_s: self.interval_s,
-            voltage_v: self
-                .voltage_v
-                .each_ref()
-                .map(|series| rows.iter().map(|&row| series[row]).collect()),
-            current_a: self
-                .current_a
-                .each_ref()
-                .map(|series| rows.iter().map(|&row| series[row]).collect()),
-        }
+    /// Readings that directly follow the one before.
+    pub(super) fn neighbours(&self) -> Vec<usize> {
+        (1..self.len())
+            .filter(|&row| self.starts[row] - self.starts[row - 1] == i64::from(self.interval_s))
+            .collect()
     }
 }

@@ -1,6 +1,10 @@
-//! A robust fit of the whitened equations, with errors that do not assume independence.
+//! A robust fit of the equations, with errors that do not assume independence.
 
-use super::design::{Design, EXCESS_COLUMNS};
+use num_complex::Complex64;
+
+use super::design::{
+    Design, EXCESS_COLUMNS, Impedances, REACTANCE_COLUMNS, SHARED_COLUMNS, contrasts,
+};
 use super::estimate::Figure;
 use crate::diagnosis::least_squares::LeastSquares;
 
@@ -8,23 +12,23 @@ use crate::diagnosis::least_squares::LeastSquares;
 /// location parameter", Annals of Mathematical Statistics, vol. 35, 1964; 2 keeps 97 % of the
 /// efficiency where errors are normal).
 const HUBER: f64 = 2.0;
-const ROUNDS: usize = 4;
+const ROUNDS: usize = 5;
+/// How much the reactances of the three lines may differ: a joint adds resistance only, and the lines of
+/// one cable are alike; the middle line of 50 to 100 m of open conductors in one plane has about this
+/// much less (common practice). (Ω)
+const REACTANCE_OHM: f64 = 0.001;
 /// Deviation over median magnitude, of the normal distribution.
 const NORMAL_OVER_MEDIAN: f64 = 1.482_602_218_505_602;
 /// Changes of load within this many seconds are one event when independent events are counted.
 const EVENT_ROWS: usize = 30;
 
-/// Whitened equations: one series per contrast.
-#[derive(Clone, Debug)]
-pub(super) struct Weighed {
-    pub(super) left: [Vec<f64>; 2],
-    pub(super) columns: Vec<[Vec<f64>; 2]>,
-}
+/// No supply that is in use has more, per conductor. (Ω)
+const LARGEST_OHM: f64 = 0.5;
 
 /// The fitted equations.
 #[derive(Clone, Debug)]
 pub(super) struct Regression {
-    weighed: Weighed,
+    design: Design,
     /// Rows that the fit uses, ascending.
     rows: Vec<usize>,
     fit: LeastSquares,
@@ -34,36 +38,36 @@ pub(super) struct Regression {
 }
 
 impl Regression {
-    /// Fits the rows; `None` where they do not determine the excess resistances.
-    pub(super) fn fit(weighed: Weighed, rows: Vec<usize>) -> Option<Regression> {
+    /// Fits these of the changes; `None` where they do not determine the excess resistances.
+    pub(super) fn fit(design: Design, rows: Vec<usize>) -> Option<Regression> {
         let taken = |pair: &[Vec<f64>; 2]| -> Vec<f64> {
             pair.iter()
                 .flat_map(|series| rows.iter().map(|&row| series[row]))
                 .collect()
         };
-        let left = taken(&weighed.left);
-        let columns: Vec<Vec<f64>> = weighed.columns.iter().map(taken).collect();
-        let mut fit = LeastSquares::fit(&columns, &left)?;
-        let mut coefficients = known(&fit);
-        let mut deviation = spread(&residuals(&columns, &left, &coefficients));
+        let left = taken(&design.left);
+        let columns: Vec<Vec<f64>> = design.columns.iter().map(taken).collect();
+        let mut deviation = spread(&left);
+        let mut weights = vec![1.0; left.len()];
+        let mut fitted = None;
         for _ in 0..ROUNDS {
-            let weights: Vec<f64> = residuals(&columns, &left, &coefficients)
+            let fit = weighted_fit(&columns, &left, &weights, deviation)?;
+            let coefficients: Vec<f64> = fit
+                .coefficients()
                 .iter()
-                .map(|r| {
-                    let far = r.abs() / (HUBER * deviation.max(f64::MIN_POSITIVE));
-                    if far > 1.0 { far.recip().sqrt() } else { 1.0 }
-                })
+                .map(|coefficient| coefficient.unwrap_or(0.0))
                 .collect();
-            let weigh = |series: &[f64]| -> Vec<f64> {
-                series.iter().zip(&weights).map(|(v, w)| v * w).collect()
-            };
-            let weighed: Vec<Vec<f64>> = columns.iter().map(|column| weigh(column)).collect();
-            fit = LeastSquares::fit(&weighed, &weigh(&left))?;
-            coefficients = known(&fit);
-            deviation = spread(&residuals(&columns, &left, &coefficients));
+            let misfits = residuals(&columns, &left, &coefficients);
+            deviation = spread(&misfits).max(f64::MIN_POSITIVE);
+            weights = misfits
+                .iter()
+                .map(|misfit| (HUBER * deviation / misfit.abs()).min(1.0).sqrt())
+                .collect();
+            fitted = Some((fit, coefficients));
         }
+        let (fit, coefficients) = fitted?;
         Some(Regression {
-            weighed,
+            design,
             rows,
             fit,
             coefficients,
@@ -83,8 +87,8 @@ impl Regression {
     }
 
     fn surprises(&self, contrast: usize) -> Vec<f64> {
-        let mut surprises = self.weighed.left[contrast].clone();
-        for (pair, coefficient) in self.weighed.columns.iter().zip(&self.coefficients) {
+        let mut surprises = self.design.left[contrast].clone();
+        for (pair, coefficient) in self.design.columns.iter().zip(&self.coefficients) {
             for (surprise, value) in surprises.iter_mut().zip(&pair[contrast]) {
                 *surprise -= coefficient * value;
             }
@@ -92,23 +96,22 @@ impl Regression {
         surprises
     }
 
-    /// What is left of the voltages of a design: the source's own wandering, about its mean.
-    pub(super) fn residuals(&self, design: &Design) -> Vec<Vec<f64>> {
-        (0..2)
-            .map(|contrast| {
-                let mut left = design.left[contrast].clone();
-                for (pair, coefficient) in design.columns.iter().zip(&self.coefficients) {
-                    for (value, column) in left.iter_mut().zip(&pair[contrast]) {
-                        *value -= coefficient * column;
-                    }
-                }
-                let mean = left.iter().sum::<f64>() / left.len() as f64;
-                for value in &mut left {
-                    *value -= mean;
-                }
-                left
-            })
-            .collect()
+    /// The impedances of the fit, within what a low-voltage supply can have.
+    pub(super) fn impedances(&self) -> Impedances {
+        let excess = self.coefficients.len() - EXCESS_COLUMNS;
+        let shared = excess - REACTANCE_COLUMNS - SHARED_COLUMNS;
+        let ohm = |column: usize| self.coefficients[column].clamp(0.0, LARGEST_OHM);
+        let of_phase = |k: usize, first: usize| -> f64 {
+            let sum: f64 = (0..2)
+                .map(|j| contrasts()[j][k] * self.coefficients[first + j])
+                .sum();
+            sum.clamp(-LARGEST_OHM, LARGEST_OHM)
+        };
+        Impedances {
+            line: Complex64::new(ohm(shared), ohm(shared + 1)),
+            neutral: Complex64::new(ohm(shared + 2), ohm(shared + 3)),
+            excess: [0, 1, 2].map(|k| (of_phase(k, excess), of_phase(k, excess + 2))),
+        }
     }
 
     /// A combination of the excess resistances with its error; `None` where it is not determined.
@@ -138,7 +141,7 @@ impl Regression {
             let mut share = 0.0;
             for (contrast, series) in surprises.iter().enumerate() {
                 let pull: f64 = self
-                    .weighed
+                    .design
                     .columns
                     .iter()
                     .zip(&influence)
@@ -150,23 +153,53 @@ impl Regression {
             scores.push(score);
             shares.push(share);
         }
+        let assumed: f64 = (0..REACTANCE_COLUMNS)
+            .map(|column| influence[first - REACTANCE_COLUMNS + column])
+            .map(|weight| (weight * self.deviation.powi(2) / REACTANCE_OHM).powi(2))
+            .sum();
+        let readings: Vec<usize> = self
+            .rows
+            .iter()
+            .map(|&row| self.design.readings[row])
+            .collect();
         let independent: f64 = self.deviation.powi(2) * shares.iter().sum::<f64>();
         let rows = 2.0 * self.rows.len() as f64;
         let small = rows / (rows - self.coefficients.len() as f64).max(1.0);
-        let dependent = small * newey_west(&scores, &self.rows);
+        let dependent = small * newey_west(&scores, &readings);
         Some(Figure {
             value,
-            error: independent.max(dependent).sqrt(),
-            freedom: freedom(&shares, &self.rows),
+            error: (independent.max(dependent) + assumed).sqrt(),
+            freedom: freedom(&shares, &readings),
         })
     }
 }
 
-fn known(fit: &LeastSquares) -> Vec<f64> {
-    fit.coefficients()
+/// Least squares of weighted rows, with one more row per excess reactance that says how large it may be.
+fn weighted_fit(
+    columns: &[Vec<f64>],
+    left: &[f64],
+    weights: &[f64],
+    deviation: f64,
+) -> Option<LeastSquares> {
+    let first = columns.len() - EXCESS_COLUMNS - REACTANCE_COLUMNS;
+    let weigh = |series: &[f64]| -> Vec<f64> {
+        series.iter().zip(weights).map(|(v, w)| v * w).collect()
+    };
+    let weighed: Vec<Vec<f64>> = columns
         .iter()
-        .map(|coefficient| coefficient.unwrap_or(0.0))
-        .collect()
+        .enumerate()
+        .map(|(index, column)| {
+            let mut column = weigh(column);
+            for reactance in 0..REACTANCE_COLUMNS {
+                let own = index == first + reactance;
+                column.push(if own { deviation / REACTANCE_OHM } else { 0.0 });
+            }
+            column
+        })
+        .collect();
+    let mut left = weigh(left);
+    left.extend([0.0; REACTANCE_COLUMNS]);
+    LeastSquares::fit(&weighed, &left)
 }
 
 fn residuals(columns: &[Vec<f64>], left: &[f64], coefficients: &[f64]) -> Vec<f64> {

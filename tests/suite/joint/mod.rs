@@ -10,7 +10,8 @@ use tapoff::diagnosis::joint::estimate;
 #[ignore = "trial"]
 fn trial() {
     let count: u64 = std::env::var("N").ok().and_then(|n| n.parse().ok()).unwrap_or(60);
-    let rows: Vec<String> = (0..count)
+    let only: Option<u64> = std::env::var("SEED").ok().and_then(|n| n.parse().ok());
+    let rows: Vec<String> = only.map_or(0..count, |s| s..s+1)
         .into_par_iter()
         .map(|seed| {
             let mut chance = Chance::new(seed);
@@ -26,10 +27,10 @@ fn trial() {
                     let share = if weeks < 1.0 { 0.5 } else { 1.0 - 0.5 / weeks };
                     let t_last = scene.truth.extra(k, share);
                     let e = found.phases[k];
-                    format!("{seed} days {} size {:.2} wander {:.2} tau {:.0} true {:.2} est {:.2} se {:.2} z {:.2} | last {:.2} {:.2} se {:.2} z {:.2} dof {:.0} n {} {:?}",
-                        scene.days, scene.size, scene.wander_v, scene.wander_s, t_mid*1e3, e.at_middle.value*1e3, e.at_middle.error*1e3,
+                    format!("{seed} daily {:.2} neigh {:.2} days {} size {:.2} wander {:.2} tau {:.0} true {:.2} est {:.2} se {:.2} z {:.2} | last {:.2} {:.2} se {:.2} z {:.2} dof {:.0} n {} {:?}",
+                        scene.daily_v, scene.neighbour_v, scene.days, scene.size, scene.wander_v, scene.wander_s, t_mid*1e3, e.at_middle.value*1e3, e.at_middle.error*1e3,
                         (e.at_middle.value-t_mid)/e.at_middle.error, t_last*1e3, e.last_week.value*1e3, e.last_week.error*1e3, (e.last_week.value-t_last)/e.last_week.error,
-                        e.at_middle.freedom, found.readings, started.elapsed())
+                        e.at_middle.freedom, found.changes, started.elapsed())
                 }
                 Err(error) => format!("{seed} {error}"),
             }

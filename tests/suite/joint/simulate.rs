@@ -156,6 +156,7 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
     let turn = 2.0 * std::f64::consts::PI / 3.0;
     let directions = [0.0, -turn, turn].map(|angle| Complex64::from_polar(1.0, angle));
     let line = Complex64::new(chance.between(0.01, 0.06), chance.between(0.005, 0.04));
+    let reactances: [f64; 3] = std::array::from_fn(|_| chance.between(-0.001, 0.001));
     let neutral_line = Complex64::new(chance.between(0.01, 0.06), chance.between(0.0, 0.02));
     let levels: [f64; 3] = std::array::from_fn(|_| chance.normal() * 0.5);
     let patterns: [[f64; 2]; 3] =
@@ -172,7 +173,7 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
     };
     let mut volts = directions.map(|direction| direction * 235.0);
     // An Ornstein–Uhlenbeck step keeps the deviation.
-    let mut drift = |value: &mut f64, deviation: f64, constant: f64, chance: &mut Chance| {
+    let drift = |value: &mut f64, deviation: f64, constant: f64, chance: &mut Chance| {
         let keep = (-STEP_S / constant).exp();
         *value = keep * *value + deviation * (1.0 - keep * keep).sqrt() * chance.normal();
     };
@@ -227,7 +228,7 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
                     let extra = scene.truth.lines_ohm[k]
                         + if k == scene.truth.phase { joint } else { 0.0 };
                     volts[k] =
-                        source[k] - (line + extra) * currents[k] - neutral_line * neutral;
+                        source[k] - (line + Complex64::new(extra, reactances[k])) * currents[k] - neutral_line * neutral;
                 }
             }
             for k in 0..3 {
@@ -242,6 +243,7 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
             let volts = rounded(volts, 0.1);
             let current = Complex64::new(rounded(watts, 10.0), -rounded(vars, 10.0)) / volts;
             readings.voltage_v[k].push(volts);
+            readings.level_v[k].push(volts);
             readings.current_a[k].push(current);
         }
     }
