@@ -1,6 +1,6 @@
 //! Branch and bound: no assignment left out, most of them by whole branches at once.
 
-use super::bound::{LeastNorms, Reach, Relaxation, Scalar, separate};
+use super::bound::{Budget, LeastNorms, Reach, Relaxation, Scalar, separate};
 use super::evaluation::tolerance;
 use super::model::Model;
 use super::quadratic::Quadratic;
@@ -10,6 +10,8 @@ use super::state::State;
 
 /// Share of the gap, spread over the undecided units, that weighs the barrier.
 const BARRIER: f64 = 0.9;
+/// Sweeps over the multipliers between two looks for new cuts.
+const SWEEPS: usize = 5;
 
 /// What the tree has shown.
 #[derive(Clone, Debug)]
@@ -85,7 +87,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
 
     fn grow(mut self) -> Shown {
         if self.target() > 0.0 {
-            let mut root = Relaxation::<S>::new(&self.form);
+            let mut root = Relaxation::<S>::new(&self.form, self.budget());
             let all_turn = self.units.iter().all(|&i| self.model.choices[i].len() == 3);
             if self.form.is_turn_invariant() && self.model.is_unrestricted() && all_turn {
                 let largest = (0..self.units.len()).max_by(|&a, &b| {
@@ -124,6 +126,60 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         best - tolerance(best, self.model.scale)
     }
 
+    /// Moves left once those of the units that have no choice are made.
+    fn budget(&self) -> Option<Budget> {
+        let most = self.model.max_moves?;
+        let mut is_free = vec![false; self.model.size()];
+        for &unit in &self.units {
+            is_free[unit] = true;
+        }
+        let made: usize = (0..self.model.size())
+            .filter(|&i| !is_free[i])
+            .map(|i| self.model.moves_of(i, self.best.turns[i]))
+            .sum();
+        let unit_of = |&i: &usize| &self.model.problem.units()[i];
+        let prices = self.units.iter().map(unit_of);
+        let prices = prices
+            .map(|unit| unit.current.map(|now| (now, unit.moves)))
+            .collect();
+        Some(Budget::new(most.saturating_sub(made), prices))
+    }
+
+    /// Turns that a unit may still take.
+    fn turns_left(&self, node: &Relaxation<S>, unit: usize, mirrored: bool) -> Vec<usize> {
+        let affordable = |turn: usize| {
+            let budget = node.budget.as_ref();
+            budget.is_none_or(|budget| budget.cost(unit, turn) <= budget.left)
+        };
+        self.model.choices[self.units[unit]]
+            .iter()
+            .copied()
+            .filter(|&turn| !(mirrored && turn == 2) && affordable(turn))
+            .collect()
+    }
+
+    /// Decides the units that have one turn left; false when one has none.
+    fn settle(&self, node: &mut Relaxation<S>) -> bool {
+        if node.budget.is_none() {
+            return true;
+        }
+        let mut settled = false;
+        for unit in node.free.clone() {
+            match self.turns_left(node, unit, false)[..] {
+                [] => return false,
+                [turn] => {
+                    node.decide(&self.form, unit, turn, &self.norms);
+                    settled = true;
+                }
+                _ => {}
+            }
+        }
+        if settled {
+            node.refactor(&self.form);
+        }
+        true
+    }
+
     fn turn_in_problem(&self, node: &Relaxation<S>) -> Vec<usize> {
         let mut turns = self.best.turns.clone();
         for (&unit, &turn) in self.units.iter().zip(&node.turns) {
@@ -134,6 +190,10 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
 
     fn explore(&mut self, mut node: Relaxation<S>, mirrored: bool, is_root: bool) {
         self.nodes += 1;
+        self.work += (node.free.len() * node.free.len()) as u64;
+        if !self.settle(&mut node) {
+            return;
+        }
         if node.free.is_empty() {
             self.arrive(self.turn_in_problem(&node));
             return;
@@ -154,10 +214,10 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         let gains = node.gains(&self.norms);
         let place = self.most_telling(&node, &gains);
         let unit = node.free[place];
-        let mut children: Vec<(f64, usize)> = self.model.choices[self.units[unit]]
-            .iter()
-            .filter(|&&turn| !(mirrored && turn == 2))
-            .map(|&turn| (gains[place][turn], turn))
+        let mut children: Vec<(f64, usize)> = self
+            .turns_left(&node, unit, mirrored)
+            .into_iter()
+            .map(|turn| (gains[place][turn], turn))
             .collect();
         children.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         for (gain, turn) in children {
@@ -179,24 +239,24 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
     /// Improves the multipliers as long as that promises to end the node; returns the bound.
     fn tighten(&mut self, node: &mut Relaxation<S>, is_root: bool) -> f64 {
         let mut bound = node.bound;
-        let rounds = if is_root { 40 } else { 4 };
+        let rounds = if is_root { 40 } else { 8 };
         for round in 0..rounds {
             let gap = self.target() - bound;
             if gap <= 0.0 {
                 break;
             }
-            let mu = self.barrier(node);
+            let mu = self.barrier(node, bound);
             let reach = Reach {
                 wide: if is_root { round > 1 } else { round == 0 },
-                most: 2 * node.free.len() + 10,
+                most: node.free.len() + 10,
             };
             separate(node, mu, reach, &self.norms);
-            for _ in 0..5 {
-                let mu = self.barrier(node);
-                let least_gain = 1e-3 * mu;
+            for _ in 0..SWEEPS {
+                let mu = self.barrier(node, bound);
+                let least_gain = 1e-2 * mu;
                 node.sweep(mu, least_gain);
             }
-            node.drop_idle(1e-9 * mu);
+            node.drop_idle(1e-2 * mu);
             node.refactor(&self.form);
             let before = bound;
             bound = bound.max(node.bound);
@@ -205,7 +265,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             let is_stuck = if is_root {
                 round > 2 && gained < 0.02 * left
             } else {
-                gained < 0.2 * left
+                gained < 0.3 * left
             };
             if is_stuck {
                 break;
@@ -214,8 +274,10 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         bound
     }
 
-    fn barrier(&self, node: &Relaxation<S>) -> f64 {
-        let gap = (self.target() - node.bound).max(1e-6 * self.target());
+    /// μ for the gap left by the best bound so far. Measured from a bound that the barrier itself
+    /// has lowered, it would lower it further.
+    fn barrier(&self, node: &Relaxation<S>, bound: f64) -> f64 {
+        let gap = (self.target() - bound.max(node.bound)).max(1e-6 * self.target());
         BARRIER * gap / node.free.len() as f64
     }
 
@@ -253,7 +315,8 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             }
         }
         self.improver.set(&turns);
-        self.improver.descend(&self.units);
+        // A change evaluated takes some twenty multiplications.
+        self.work += 20 * self.improver.descend(&self.units);
         let turns = self.improver.turns.clone();
         self.arrive(turns);
     }

@@ -3,6 +3,7 @@
 use num_complex::Complex64;
 
 use super::result::NodeFigures;
+use crate::demand::quantile;
 use crate::electrical::Phase;
 
 /// Phase currents and neutral of a node over the intervals.
@@ -46,7 +47,7 @@ impl NodeSeries {
             .fold(0.0, f64::max);
         NodeFigures {
             neutral_rms_a: rms(&self.neutral_a),
-            neutral_p95_a: quantile(&self.neutral_a, 0.95),
+            neutral_p95_a: quantile(&self.neutral_a, 0.95).unwrap_or(0.0),
             neutral_max_a: largest(&self.neutral_a),
             phase_max_a: [0, 1, 2].map(|k| largest(&self.phases_a[k])),
             phase_rms_a,
@@ -80,29 +81,9 @@ fn largest(values: &[f64]) -> f64 {
     values.iter().copied().fold(0.0, f64::max)
 }
 
-/// Linear interpolation between order statistics, Hyndman–Fan type 7.
-fn quantile(values: &[f64], share: f64) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let Some(last) = sorted.len().checked_sub(1) else {
-        return 0.0;
-    };
-    let at = share * last as f64;
-    let below = at.floor() as usize;
-    let above = (below + 1).min(last);
-    sorted[below] + (at - below as f64) * (sorted[above] - sorted[below])
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Hyndman & Fan 1996, definition 7: of 1…10 the 95 % point lies at 1 + 9·0.95 = 9.55.
-    #[test]
-    fn quantile_type_7() {
-        let values: Vec<f64> = (1..=10).rev().map(f64::from).collect();
-        assert!((quantile(&values, 0.95) - 9.55).abs() < 1e-12);
-    }
 
     /// Bird, Electrical Circuit Theory and Technology: 100, 75 and 50 A at unity power factor
     /// leave 25·√3 = 43.30 A.

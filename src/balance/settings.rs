@@ -11,7 +11,7 @@ pub struct Settings {
     pub fixed: Vec<(usize, usize)>,
     /// Most moves allowed; `None` for any number.
     pub max_moves: Option<usize>,
-    /// Work of the search for a good assignment, in evaluated changes.
+    /// Most work of the search for a good assignment, in evaluated changes; few units take less.
     pub search_work: u64,
     /// Work of the proof, in million multiplications.
     pub proof_work: u64,
@@ -29,7 +29,7 @@ impl Default for Settings {
             fixed: Vec::new(),
             max_moves: None,
             search_work: 20_000_000,
-            proof_work: 20_000,
+            proof_work: 25_000,
             curve_moves: usize::MAX,
             deadline: None,
         }

@@ -1,8 +1,31 @@
-//! Energy, maximum demand, load factor and unbalance of each meter.
+//! Energy, maximum demand, load factor, neutral and unbalance of each meter, and what main meters
+//! see beyond those below them.
+//!
+//! In: the [`Site`](crate::site::Site) and the clean interval tables of its meters
+//! ([`Logs`](crate::metering::Logs)). Out: an [`EnergyResult`]. Nothing is filled or corrected:
+//! what is missing lowers the coverage, what contradicts itself becomes an entry of the quality list.
 
+mod analyse;
+mod basis;
+mod blocks;
+mod clock;
+mod draw;
+mod energy;
+mod neutral;
+mod oddities;
+mod profile;
+mod quantile;
+mod quarters;
+mod reconcile;
 mod result;
+#[cfg(test)]
+mod samples;
+mod unbalance;
 
-pub use crate::metering::QualityEntry;
+pub use crate::metering::{QualityEntry, RegisterCheck};
+pub use analyse::analyse;
+pub use basis::FigureBasis;
+pub use quantile::quantile;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };

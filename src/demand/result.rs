@@ -3,7 +3,8 @@
 use chrono::{DateTime, FixedOffset, Utc};
 use serde::Serialize;
 
-use crate::metering::QualityEntry;
+use super::basis::FigureBasis;
+use crate::metering::{QualityEntry, RegisterCheck};
 
 /// Energy, demand and unbalance of one meter.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -28,6 +29,8 @@ pub struct MeterEnergy {
     pub energy_kwh_by_phase: Option<[f64; 3]>,
     /// Energy from the cumulative register. (kWh)
     pub register_energy_kwh: Option<f64>,
+    /// The register against the power, over the time that both saw; `None` unless both are logged.
+    pub register_check: Option<RegisterCheck>,
     /// Reactive energy imported (lagging). (kvarh)
     pub reactive_energy_import_kvarh: Option<f64>,
     /// Reactive energy exported (leading). (kvarh)
@@ -65,6 +68,8 @@ pub struct MeterEnergy {
     pub voltage_unbalance_p95_pct: Option<f64>,
     /// Share of the time from first to last reading that has readings. (%)
     pub coverage_pct: f64,
+    /// Where the figures come from.
+    pub basis: FigureBasis,
     /// Oddities, worst first.
     pub quality: Vec<QualityEntry>,
     /// Series for charts.
@@ -75,17 +80,20 @@ pub struct MeterEnergy {
 /// Series of one meter, for charts.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct DemandTrace {
+    /// Stretches with readings: start and end, Unix seconds, ascending.
+    pub covered_s: Vec<(i64, i64)>,
     /// Starts of the complete demand blocks, Unix seconds, ascending.
     pub block_start_s: Vec<i64>,
     /// Mean power of each block. (kW)
     pub block_kw: Vec<f64>,
-    /// Mean power by local quarter-hour of the day (96 values) on working days (Mon–Fri). (kW)
+    /// Mean power by local quarter-hour of the day (96 values, none without power) on working days:
+    /// Monday to Friday without the site's holidays. Only complete quarter-hours count. (kW)
     pub weekday_profile_kw: Vec<Option<f64>>,
-    /// The same on Saturdays and Sundays. (kW)
+    /// The same on Saturdays, Sundays and holidays. (kW)
     pub weekend_profile_kw: Vec<Option<f64>>,
-    /// Largest power by local quarter-hour of the day over all days. (kW)
+    /// Largest quarter-hour by local quarter-hour of the day over all days. (kW)
     pub highest_profile_kw: Vec<Option<f64>>,
-    /// Local dates (ISO 8601) with their kWh and whether the day is complete.
+    /// Local days with readings, ascending; a day may have 92, 96 or 100 quarter-hours.
     pub days: Vec<DayEnergy>,
 }
 
@@ -105,7 +113,7 @@ pub struct DayEnergy {
 pub struct Reconciliation {
     /// The meter above.
     pub main: String,
-    /// The meters directly below it.
+    /// The nearest meters below it, except those that show a consumer giving energy.
     pub submeters: Vec<String>,
     /// What the meter above has seen beyond those below. (kWh)
     pub unmetered_kwh: f64,

@@ -158,7 +158,15 @@ mod tests {
                 )
                 .help("write the value without a unit: `4`"),
         );
-        insta::assert_snapshot!(messages.draw(Level::Error, false), @"");
+        insta::assert_snapshot!(messages.draw(Level::Error, false), @r"
+        error[not-a-number]: `power_kw` of `welder` is not a number
+         --> machines.csv:3:14
+          |
+        3 | welder,C1,L1,4 kW
+          |              ^^^^ expected kilowatts, found `4 kW`
+          |
+          = help: write the value without a unit: `4`
+        ");
     }
 
     #[test]

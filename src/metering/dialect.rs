@@ -27,7 +27,7 @@ impl Dialect {
                 .map_or(b',', |(candidate, _)| candidate)
         });
         let decimal = decimal.unwrap_or_else(|| {
-            if separator != b',' && comma_between_digits(sample) {
+            if separator != b',' && decimal_commas_outnumber(sample, separator) {
                 b','
             } else {
                 b'.'
@@ -56,31 +56,25 @@ fn steady_columns(sample: &[u8], separator: u8) -> usize {
         .split(|&byte| byte == b'\n')
         .filter(|line| !line.trim_ascii().is_empty())
         .take(20)
-        .map(|line| 1 + line.iter().filter(|&&byte| byte == separator).count())
+        .map(|line| 1 + memchr::memchr_iter(separator, line).count())
         .collect();
     counts.sort_unstable();
     counts.get(counts.len() / 2).copied().unwrap_or(0)
 }
 
-fn comma_between_digits(sample: &[u8]) -> bool {
-    sample
-        .windows(3)
-        .any(|w| w[0].is_ascii_digit() && w[1] == b',' && w[2].is_ascii_digit())
-        && !sample
-            .windows(3)
-            .any(|w| w[0].is_ascii_digit() && w[1] == b'.' && w[2].is_ascii_digit())
-        || decimal_commas_outnumber(sample)
-}
-
-/// Dates such as `24.11.2026` hold points between digits too; numbers outnumber dates.
-fn decimal_commas_outnumber(sample: &[u8]) -> bool {
-    let count = |sign: u8| {
-        sample
-            .windows(3)
-            .filter(|w| w[0].is_ascii_digit() && w[1] == sign && w[2].is_ascii_digit())
-            .count()
-    };
-    count(b',') > count(b'.')
+/// Are more cells numbers with a comma than numbers with a point? Dates such as `24.11.2026` hold
+/// points between digits too, but are no numbers.
+fn decimal_commas_outnumber(sample: &[u8], separator: u8) -> bool {
+    let (mut commas, mut points) = (0, 0);
+    for cell in sample.split(|&byte| byte == b'\n' || byte == separator) {
+        let number = |sign| matches!(read_cell(cell, sign, &[]), Cell::Number(_));
+        if cell.contains(&b',') && number(b',') {
+            commas += 1;
+        } else if cell.contains(&b'.') && number(b'.') {
+            points += 1;
+        }
+    }
+    commas > points
 }
 
 /// A reading: a number, nothing, or something that is neither.
@@ -136,6 +130,9 @@ mod tests {
         assert_eq!(detect("t,a,b\n1,2.5,3\n").separator, b',');
         let german = detect("Zeit;a;b\n24.11.2026 10:00;2,5;3,1\n24.11.2026 10:15;2,6;3,2\n");
         assert_eq!((german.separator, german.decimal), (b';', b','));
+        // One column of readings beside dates with two points each.
+        let dates = detect("Zeit;a\n24.11.2026 10:00;2,5\n24.11.2026 10:15;2,6\n");
+        assert_eq!((dates.separator, dates.decimal), (b';', b','));
         let tabs = detect("t\ta\n1\t2.5\n");
         assert_eq!((tabs.separator, tabs.decimal), (b'\t', b'.'));
     }

@@ -1,8 +1,11 @@
 //! A meter's log as a clean table: one row per interval, ascending, unknown where unknown.
 
+use std::collections::BTreeMap;
+
 use polars::prelude::{Column, DataFrame, DataType, NamedFrom, Series, TimeUnit, TimeZone};
 
 use super::accumulate::Column as Gathered;
+use super::origin::Origin;
 use crate::electrical::Phase;
 use crate::site::Quantity;
 
@@ -13,6 +16,8 @@ pub struct IntervalTable {
     starts: Vec<i64>,
     interval_s: u32,
     frame: DataFrame,
+    /// Of the columns that are not logged.
+    origins: BTreeMap<Quantity, Origin>,
 }
 
 impl IntervalTable {
@@ -36,7 +41,22 @@ impl IntervalTable {
             starts,
             interval_s,
             frame,
+            origins: BTreeMap::new(),
         }
+    }
+
+    /// A table made by hand, for tests of the rooms that use tables.
+    #[cfg(test)]
+    pub(crate) fn of_columns(
+        starts: Vec<i64>,
+        interval_s: u32,
+        columns: Vec<(String, Vec<Option<f64>>)>,
+    ) -> IntervalTable {
+        let columns = columns
+            .into_iter()
+            .map(|(name, values)| Gathered { name, values })
+            .collect();
+        IntervalTable::new(starts, interval_s, columns)
     }
 
     /// Starts of the intervals, Unix seconds, ascending.
@@ -66,8 +86,12 @@ impl IntervalTable {
 
     /// Values of a column by name, such as `current_l1_a_max`.
     pub fn named(&self, name: &str) -> Option<Vec<Option<f64>>> {
-        let column = self.frame.column(name).ok()?;
-        Some(column.f64().ok()?.iter().collect())
+        let values = self.frame.column(name).ok()?.f64().ok()?;
+        // A column without gaps is one slice; going through it value by value takes far longer.
+        Some(match values.cont_slice() {
+            Ok(slice) => slice.iter().copied().map(Some).collect(),
+            Err(_) => values.iter().collect(),
+        })
     }
 
     /// Values of a quantity, if it is logged.
@@ -81,12 +105,29 @@ impl IntervalTable {
         Some([l1?, l2?, l3?])
     }
 
-    /// Adds a derived column.
-    pub(super) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>) {
+    /// Adds a column that is not logged.
+    pub(super) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>, origin: Origin) {
         let series = Series::new(quantity.name().into(), values);
         self.frame
             .with_column(Column::from(series))
             .expect("derived columns are as long as the table");
+        self.origins.insert(quantity, origin);
+    }
+
+    /// Where the values of a quantity come from; `None` where the table has none.
+    #[must_use]
+    pub fn origin(&self, quantity: Quantity) -> Option<Origin> {
+        self.has(quantity).then(|| {
+            let known = self.origins.get(&quantity).cloned();
+            known.unwrap_or(Origin::Measured)
+        })
+    }
+
+    /// The quantities that are not logged, with where they come from.
+    pub fn derived(&self) -> impl Iterator<Item = (Quantity, &Origin)> {
+        self.origins
+            .iter()
+            .map(|(quantity, origin)| (*quantity, origin))
     }
 
     /// Is the quantity in the table?

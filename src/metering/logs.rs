@@ -7,11 +7,14 @@ use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
 use super::accumulate::Intervals;
-use super::derive::derive;
+use super::clamp::{Round, read_rounds};
+use super::clean::clean;
 use super::gaps::{self, Coverage};
 use super::interval_table::IntervalTable;
 use super::quality::QualityEntry;
-use super::register;
+#[cfg(test)]
+use super::register::counted;
+use super::register_check::RegisterCheck;
 use super::rows::{Counts, Grid, MeterPart};
 use super::text_log;
 use crate::message::{Message, Messages, Place};
@@ -60,6 +63,10 @@ pub struct MeterLog {
     pub coverage: Coverage,
     /// Consumption from the cumulative register. (kWh)
     pub register_energy_kwh: Option<f64>,
+    /// Last digit that the register shows. (kWh)
+    pub register_step_kwh: Option<f64>,
+    /// The register against the power, over the time that both saw.
+    pub register_check: Option<RegisterCheck>,
     /// Oddities and what was done about them.
     pub quality: Vec<QualityEntry>,
     /// Columns used.
@@ -75,6 +82,34 @@ pub struct LoggedColumn {
     pub column: String,
 }
 
+#[cfg(test)]
+impl MeterLog {
+    /// A log of a table made by hand, for tests of the rooms that use logs.
+    pub(crate) fn of_table(meter: usize, mut table: IntervalTable) -> MeterLog {
+        let ground = super::derive::Ground {
+            three_phase: true,
+            to_neutral: true,
+            phase_voltage_v: 230.0,
+            may_return: table.has(Quantity::EnergyExport),
+            register_closes: true,
+        };
+        super::derive::derive(&mut table, &ground);
+        MeterLog {
+            meter,
+            cadence_s: table.interval_s(),
+            coverage: gaps::coverage(table.starts(), i64::from(table.interval_s())),
+            register_energy_kwh: table
+                .values(Quantity::EnergyImport(None))
+                .and_then(|counts| counted(&counts)),
+            register_step_kwh: None,
+            register_check: None,
+            quality: Vec::new(),
+            columns: Vec::new(),
+            table,
+        }
+    }
+}
+
 /// The logs of a site.
 #[derive(Clone, Debug, Default)]
 pub struct Logs {
@@ -82,6 +117,8 @@ pub struct Logs {
     pub meters: Vec<MeterLog>,
     /// Columns of each file that no meter uses.
     pub unused_columns: Vec<(String, Vec<String>)>,
+    /// Rounds of readings with a clamp meter, in order of time.
+    pub rounds: Vec<Round>,
 }
 
 impl Logs {
@@ -91,7 +128,7 @@ impl Logs {
     }
 }
 
-/// Reads the logs of all meters of a site. Faults become messages.
+/// Reads the logs of all meters of a site and its rounds of readings. Faults become messages.
 pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
     let mut unused_columns = Vec::new();
@@ -112,10 +149,11 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
             }
         }
     }
+    let window = period.seconds(site.timezone);
+    let rounds = read_rounds(site, window, messages);
     if messages.has_errors() {
         return Logs::default();
     }
-    let window = period.seconds(site.timezone);
     let meters = gathered
         .into_iter()
         .enumerate()
@@ -124,6 +162,7 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     Logs {
         meters,
         unused_columns,
+        rounds,
     }
 }
 
@@ -262,14 +301,8 @@ impl Gathered {
             );
             return None;
         }
-        let register_name = Quantity::EnergyImport(None).name();
-        let register = columns
-            .iter()
-            .find(|column| column.name == register_name)
-            .map(|column| register::consumption(&starts, &column.values));
         let coverage = gaps::coverage(&starts, grid.base_s);
-        let mut table = IntervalTable::new(starts, grid.base_s as u32, columns);
-        derive(&mut table);
+        let clean = clean(site, &site.meters[meter], grid, starts, columns);
         let mut quality: Vec<QualityEntry> = coverage.entries();
         let seen = [
             part.repeats.entry("duplicate", "the same reading twice; counted once"),
@@ -290,17 +323,15 @@ impl Gathered {
             ),
         ];
         quality.extend(seen.into_iter().flatten());
-        let mut register_energy_kwh = None;
-        if let Some(register) = register {
-            register_energy_kwh = register.energy_kwh;
-            quality.extend(register.quality);
-        }
+        quality.extend(clean.quality);
         Some(MeterLog {
             meter,
-            table,
+            table: clean.table,
             cadence_s: grid.cadence_s as u32,
             coverage,
-            register_energy_kwh,
+            register_energy_kwh: clean.register_energy_kwh,
+            register_step_kwh: clean.register_step_kwh,
+            register_check: clean.register_check,
             quality,
             columns: self.columns,
         })

@@ -3,24 +3,37 @@
 //! In: the site's meters as declared and their log files. Out: per meter an [`IntervalTable`] of
 //! means over base intervals (one minute for faster logs, the log's own step otherwise), the
 //! coverage, the register's consumption and a list of oddities. A file is read once for all the
-//! meters that use it; unknown stays unknown.
+//! meters that use it; unknown stays unknown. What is not logged is derived where physics allows,
+//! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
+//! readings made by hand come out as they are.
 
 mod accumulate;
+mod clamp;
+mod clean;
 mod clock;
 mod derive;
 mod dialect;
 mod gaps;
 mod interval_table;
+mod ladder;
 mod layout;
 mod logs;
+mod origin;
 mod phasors;
+mod plausible;
 mod quality;
+mod readings;
 mod register;
+mod register_check;
 mod rows;
 mod text_log;
 
+pub use clamp::{ClampReading, Round};
 pub use gaps::Coverage;
 pub use interval_table::IntervalTable;
 pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs};
+pub use origin::Origin;
 pub use phasors::{AngleBasis, PhasePhasors, phase_phasors};
-pub use quality::QualityEntry;
+pub use quality::{Action, QualityEntry};
+pub(crate) use register::counted;
+pub use register_check::RegisterCheck;

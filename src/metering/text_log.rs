@@ -109,7 +109,7 @@ pub(super) fn read(
     let mut merger = Merger::new(&reader, layout.lines_before);
     if let Err(error) = stream(
         file,
-        sample,
+        &sample,
         skip - if mark { 3 } else { 0 },
         &reader,
         &mut merger,
@@ -212,7 +212,7 @@ fn most_frequent(values: &[i64]) -> Option<i64> {
 /// Reads round after round of chunks; `sample` is what has been read already.
 fn stream(
     mut file: File,
-    sample: Vec<u8>,
+    sample: &[u8],
     skip: usize,
     reader: &RowReader<'_>,
     merger: &mut Merger<'_, '_>,
@@ -268,7 +268,7 @@ impl RepeatedHourOrder {
         match self.previous {
             // Another autumn.
             Some(previous) if (row.earlier - previous).abs() > 12 * 3600 => {
-                self.second_pass = false
+                self.second_pass = false;
             }
             Some(previous) if row.earlier < previous || hourly && row.earlier == previous => {
                 self.second_pass = true;

@@ -52,6 +52,16 @@ pub enum RepeatedHour {
     Error,
 }
 
+/// What to do with readings that cannot be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Plausibility {
+    /// They are kept out of the figures that they would spoil, counted and shown.
+    #[default]
+    Drop,
+    /// They are counted and shown, and kept.
+    Keep,
+}
+
 /// The time column.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TimeColumn {
@@ -67,7 +77,8 @@ pub struct TimeColumn {
     pub repeated_hour: RepeatedHour,
 }
 
-/// Which column of the log holds a quantity.
+/// Which column of the log holds a quantity, or a part of it: several columns of one quantity, such
+/// as the registers of two tariffs, add up.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ColumnUse {
     /// The quantity.
@@ -105,6 +116,10 @@ pub struct Meter {
     pub ratio: f64,
     /// Accuracy class (IEC 62053). (%)
     pub class_pct: Option<f64>,
+    /// Digits that the registers show before the decimal sign; `None`: learned from the readings.
+    pub register_digits: Option<u32>,
+    /// What to do with readings that cannot be.
+    pub plausibility: Plausibility,
     /// Declared columns; empty: recognised.
     pub columns: Vec<ColumnUse>,
 }

@@ -183,6 +183,17 @@ impl Site {
         }
     }
 
+    /// Is what a meter measures on three phases? Supply and boards are; circuits and machines as
+    /// declared.
+    pub fn is_three_phase(&self, measured: Measured) -> bool {
+        let connection = match measured {
+            Measured::Node(Node::Supply | Node::Board(_)) => return true,
+            Measured::Node(Node::Circuit(index)) => self.circuits[index].phases,
+            Measured::Machine(index) => self.machines[index].connection,
+        };
+        matches!(connection, Connection::ThreePhase { .. })
+    }
+
     /// The first meter that measures something.
     #[must_use]
     pub fn meter_of(&self, measured: Measured) -> Option<usize> {

@@ -4,6 +4,7 @@ mod assignment;
 mod electrical_properties;
 mod european_lv;
 mod joint;
+mod shared_sites;
 mod tolerance;
 mod trade_facts;
 mod worked_examples;

@@ -2,6 +2,7 @@
 
 use num_complex::Complex64;
 
+use super::budget::Budget;
 use super::cut::{Cut, Term};
 use super::eisenstein::{Eisenstein, LeastNorms};
 use super::scalar::Scalar;
@@ -21,11 +22,13 @@ pub(crate) struct Relaxation<S> {
     /// D, by unit.
     diagonal: Vec<f64>,
     pub(crate) cuts: Vec<Cut>,
-    /// `J_F`: the form's value with the decided units alone. [A²]
+    /// A limited number of moves, if it is limited.
+    pub(crate) budget: Option<Budget>,
+    /// J_F: the form's value with the decided units alone. [A²]
     decided_value: f64,
-    /// What the decided units mean for each of the others: `Q_RF` `a_F`, by unit.
+    /// What the decided units mean for each of the others: Q_RF a_F, by unit.
     field: Vec<Complex64>,
-    /// W = S⁻¹, by row.
+    /// W = S⁻¹, by row; only what is on and right of the diagonal is kept up to date.
     inverse: Vec<S>,
     /// U = W B; −U is where the undecided units tend to.
     pub(crate) tendency: Vec<Complex64>,
@@ -37,17 +40,15 @@ pub(crate) struct Relaxation<S> {
 
 impl<S: Scalar> Relaxation<S> {
     /// Nothing decided, no cuts.
-    pub(crate) fn new(form: &Quadratic) -> Self {
+    pub(crate) fn new(form: &Quadratic, budget: Option<Budget>) -> Self {
         let size = form.size();
-        let mean = (0..size).map(|i| form.own(i)).sum::<f64>() / size.max(1) as f64;
         let mut relaxation = Self {
             free: (0..size).collect(),
             place: (0..size).collect(),
             turns: vec![0; size],
-            diagonal: (0..size)
-                .map(|i| -0.1 * form.own(i) - 1e-3 * mean)
-                .collect(),
+            diagonal: first_diagonal(form),
             cuts: Vec::new(),
+            budget,
             decided_value: form.constant,
             field: form.linear.clone(),
             inverse: Vec::new(),
@@ -59,9 +60,14 @@ impl<S: Scalar> Relaxation<S> {
         relaxation
     }
 
-    /// `W_jj` and the like.
+    /// W_ij.
     pub(crate) fn inverse_at(&self, i: usize, j: usize) -> S {
-        self.inverse[i * self.free.len() + j]
+        let r = self.free.len();
+        if i <= j {
+            self.inverse[i * r + j]
+        } else {
+            self.inverse[j * r + i].conj()
+        }
     }
 
     /// Position of a unit among the undecided.
@@ -73,19 +79,24 @@ impl<S: Scalar> Relaxation<S> {
     ///
     /// Should rounding have made S indefinite, the diagonal gives way: the bound stays valid.
     pub(crate) fn refactor(&mut self, form: &Quadratic) {
+        let first = first_diagonal(form);
         let mut shift = 0.0;
         loop {
-            if let Some(inverse) = invert(self.slack(form, shift), self.free.len()) {
+            if let Some(inverse) = invert(self.slack(form, &first, shift), self.free.len()) {
                 for &i in &self.free {
-                    self.diagonal[i] -= shift * form.own(i);
+                    self.diagonal[i] += shift * first[i];
                 }
                 self.inverse = inverse;
                 break;
             }
             shift = if shift == 0.0 { 1e-9 } else { shift * 10.0 };
+            if shift > 1.0 {
+                self.start_again(form);
+                shift = 0.0;
+            }
         }
         let r = self.free.len();
-        self.work += (r * r * r) as u64;
+        self.work += (r * r * r) as u64 * S::COST;
         let mut right: Vec<Complex64> = self.free.iter().map(|&i| self.field[i]).collect();
         let mut constant =
             self.decided_value + self.free.iter().map(|&i| self.diagonal[i]).sum::<f64>();
@@ -94,6 +105,12 @@ impl<S: Scalar> Relaxation<S> {
             let sum = cut.sum.to_complex() * cut.multiplier;
             for &term in cut.terms() {
                 right[self.place_of(term)] -= weight::<S>(term).to_complex() * sum;
+            }
+        }
+        if let Some(budget) = &self.budget {
+            constant += budget.multiplier * budget.constant(&self.free);
+            for (right, &unit) in right.iter_mut().zip(&self.free) {
+                *right -= budget.pull(unit) * (budget.multiplier / 3.0);
             }
         }
         self.tendency = (0..r)
@@ -110,8 +127,14 @@ impl<S: Scalar> Relaxation<S> {
         self.bound = constant - drop;
     }
 
-    /// S = Q − D − Σ λ b b^H for the undecided units.
-    fn slack(&self, form: &Quadratic, shift: f64) -> Vec<S> {
+    /// Multipliers for which S is positive definite whatever the form.
+    fn start_again(&mut self, form: &Quadratic) {
+        self.cuts.clear();
+        self.diagonal = first_diagonal(form);
+    }
+
+    /// S = Q − D − Σ λ b b^H for the undecided units, with a share of the first diagonal added.
+    fn slack(&self, form: &Quadratic, first: &[f64], shift: f64) -> Vec<S> {
         let r = self.free.len();
         let mut slack = Vec::with_capacity(r * r);
         for &i in &self.free {
@@ -119,7 +142,7 @@ impl<S: Scalar> Relaxation<S> {
             slack.extend(self.free.iter().map(|&j| S::from_complex(row[j])));
         }
         for (place, &i) in self.free.iter().enumerate() {
-            let more = shift * form.own(i) - self.diagonal[i];
+            let more = -shift * first[i] - self.diagonal[i];
             slack[place * r + place] += S::from_complex(Complex64::new(more, 0.0));
         }
         for cut in &self.cuts {
@@ -138,17 +161,15 @@ impl<S: Scalar> Relaxation<S> {
     /// Steps that would gain less than `least_gain` are left out. Returns what was gained.
     pub(crate) fn sweep(&mut self, mu: f64, least_gain: f64) -> f64 {
         let before = self.bound;
+        self.price_moves();
         for place in 0..self.free.len() {
             let alpha = self.inverse_at(place, place).re();
             let q = self.tendency[place].norm_sqr();
             let step = best_step(mu, alpha, q, 1.0, f64::NEG_INFINITY);
             if step.gain > least_gain {
                 self.diagonal[self.free[place]] += step.t;
-                let r = self.free.len();
-                let column: Vec<S> = self.inverse[place * r..(place + 1) * r]
-                    .iter()
-                    .map(|w| w.conj())
-                    .collect();
+                let mut column = vec![S::ZERO; self.free.len()];
+                self.add_column(place, S::from_complex(Complex64::ONE), &mut column);
                 let miss = self.tendency[place];
                 self.update(&column, miss, alpha, q, 1.0, step.t);
             }
@@ -165,6 +186,44 @@ impl<S: Scalar> Relaxation<S> {
             }
         }
         self.bound - before
+    }
+
+    /// Sets the price of a move to what makes the bound largest.
+    fn price_moves(&mut self) {
+        let Some(budget) = &mut self.budget else {
+            return;
+        };
+        let r = self.free.len();
+        let pulls: Vec<Complex64> = self.free.iter().map(|&unit| budget.pull(unit)).collect();
+        // W g, from the half of W that is kept up to date.
+        let mut column = vec![Complex64::ZERO; r];
+        for i in 0..r {
+            column[i] += self.inverse[i * r + i].to_complex() * pulls[i];
+            for j in i + 1..r {
+                let w = self.inverse[i * r + j].to_complex();
+                column[i] += w * pulls[j];
+                column[j] += w.conj() * pulls[i];
+            }
+        }
+        let along = |values: &[Complex64]| -> f64 {
+            pulls
+                .iter()
+                .zip(values)
+                .map(|(g, value)| (g.conj() * value).re)
+                .sum()
+        };
+        let curvature = along(&column) / 9.0;
+        if curvature.is_nan() || curvature <= 0.0 {
+            return;
+        }
+        let slope = budget.constant(&self.free) + 2.0 / 3.0 * along(&self.tendency);
+        let step = (slope / (2.0 * curvature)).max(-budget.multiplier);
+        budget.multiplier += step;
+        for (u, value) in self.tendency.iter_mut().zip(&column) {
+            *u -= value * (step / 3.0);
+        }
+        self.bound += step * slope - step * step * curvature;
+        self.work += (r * r) as u64 * 2;
     }
 
     /// b^H W b and b^H U − c.
@@ -187,16 +246,25 @@ impl<S: Scalar> Relaxation<S> {
 
     /// W b.
     fn column(&self, cut: &Cut) -> Vec<S> {
-        let r = self.free.len();
-        let mut column = vec![S::ZERO; r];
+        let mut column = vec![S::ZERO; self.free.len()];
         for &term in cut.terms() {
-            let i = self.place_of(term);
-            let factor = weight::<S>(term);
-            for (sum, w) in column.iter_mut().zip(&self.inverse[i * r..(i + 1) * r]) {
-                *sum += w.conj() * factor;
-            }
+            self.add_column(self.place_of(term), weight(term), &mut column);
         }
         column
+    }
+
+    /// Adds W e_i times a factor.
+    fn add_column(&self, i: usize, factor: S, column: &mut [S]) {
+        let r = self.free.len();
+        for (k, sum) in column.iter_mut().enumerate().take(i) {
+            *sum += self.inverse[k * r + i] * factor;
+        }
+        for (sum, w) in column[i..]
+            .iter_mut()
+            .zip(&self.inverse[i * r + i..(i + 1) * r])
+        {
+            *sum += w.conj() * factor;
+        }
     }
 
     /// The rank-one update that goes with raising a multiplier by t.
@@ -205,7 +273,7 @@ impl<S: Scalar> Relaxation<S> {
         let beta = t / (1.0 - t * alpha);
         for (i, row) in self.inverse.chunks_exact_mut(r).enumerate() {
             let factor = column[i].scale(beta);
-            for (w, value) in row.iter_mut().zip(column) {
+            for (w, value) in row[i..].iter_mut().zip(&column[i..]) {
                 *w += factor * value.conj();
             }
         }
@@ -214,7 +282,7 @@ impl<S: Scalar> Relaxation<S> {
             *u += value.to_complex() * pull;
         }
         self.bound += t * least - beta * q;
-        self.work += (r * r) as u64;
+        self.work += (r * r) as u64 * S::COST / 2;
     }
 
     /// Drops cuts that carry nothing.
@@ -260,6 +328,9 @@ impl<S: Scalar> Relaxation<S> {
             self.field[i] += form.row(i)[unit] * a;
         }
         self.turns[unit] = turn;
+        if let Some(budget) = &mut self.budget {
+            budget.decide(unit, turn);
+        }
         for cut in &mut self.cuts {
             cut.decide(unit, turn, norms);
         }
@@ -290,6 +361,15 @@ impl<S: Scalar> Relaxation<S> {
     }
 }
 
+fn first_diagonal(form: &Quadratic) -> Vec<f64> {
+    let size = form.size();
+    let sum: f64 = (0..size).map(|i| form.own(i)).sum();
+    let mean = if sum > 0.0 { sum / size as f64 } else { 1.0 };
+    (0..size)
+        .map(|i| -0.1 * form.own(i) - 1e-3 * mean)
+        .collect()
+}
+
 /// A term's weight as a number.
 pub(crate) fn weight<S: Scalar>(term: Term) -> S {
     let factor = turn_factors()[usize::from(term.weight % 3)];
@@ -303,6 +383,10 @@ struct Step {
 
 /// The change t of one multiplier that gains most in bound plus barrier.
 fn best_step(mu: f64, alpha: f64, q: f64, least: f64, lowest: f64) -> Step {
+    // Rounding can leave nothing to step along.
+    if alpha.is_nan() || alpha <= 0.0 || q.is_nan() {
+        return Step { t: 0.0, gain: 0.0 };
+    }
     let y = 2.0 * least / (mu * alpha + (mu * mu * alpha * alpha + 4.0 * q * least).sqrt());
     let t = ((1.0 - 1.0 / y) / alpha).max(lowest);
     let rest = 1.0 - t * alpha;

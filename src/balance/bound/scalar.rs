@@ -19,6 +19,8 @@ pub(crate) trait Scalar:
     const ZERO: Self;
     /// Rotations that weights of cuts may have besides their sign.
     const ROTATIONS: usize;
+    /// Real multiplications in one multiplication.
+    const COST: u64;
     fn from_complex(value: Complex64) -> Self;
     fn to_complex(self) -> Complex64;
     fn conj(self) -> Self;
@@ -30,6 +32,7 @@ pub(crate) trait Scalar:
 impl Scalar for f64 {
     const ZERO: Self = 0.0;
     const ROTATIONS: usize = 1;
+    const COST: u64 = 1;
     fn from_complex(value: Complex64) -> Self {
         value.re
     }
@@ -53,6 +56,7 @@ impl Scalar for f64 {
 impl Scalar for Complex64 {
     const ZERO: Self = Complex64::ZERO;
     const ROTATIONS: usize = 3;
+    const COST: u64 = 4;
     fn from_complex(value: Complex64) -> Self {
         value
     }

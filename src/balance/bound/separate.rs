@@ -29,28 +29,22 @@ pub(crate) fn separate<S: Scalar>(
     reach: Reach,
     norms: &LeastNorms,
 ) -> usize {
-    let estimate = Estimate::new(relaxation, mu);
+    // Sets of four and wider are looked at with real weights only: there are too many others.
+    let plain = Estimate::new(relaxation, mu, 1);
     let mut finds = Finds::new(reach.most);
-    estimate.pairs_and_triples(&mut finds);
+    plain.pairs_and_triples(&mut finds);
     if reach.wide {
-        if S::ROTATIONS == 1 {
-            estimate.fours(&mut finds);
-        }
-        estimate.wider(&mut finds);
+        plain.fours(&mut finds);
+        plain.wider(&mut finds);
     }
-    let m = estimate.items.len() as u64;
-    relaxation.work += m * m * m / 6
-        + if reach.wide && S::ROTATIONS == 1 {
-            m.pow(4) / 8
-        } else {
-            0
-        };
-    let mut added = 0;
-    for find in finds.best() {
-        let (terms, sum) = estimate.cut(&find);
-        if !terms.is_empty() && relaxation.add_cut(&terms, sum, norms) {
-            added += 1;
-        }
+    relaxation.work += plain.work(reach.wide);
+    let mut added = plain.add_cuts(finds, relaxation, norms);
+    if S::ROTATIONS > 1 && reach.wide {
+        let turned = Estimate::new(relaxation, mu, S::ROTATIONS);
+        let mut finds = Finds::new(reach.most);
+        turned.pairs_and_triples(&mut finds);
+        relaxation.work += turned.work(false);
+        added += turned.add_cuts(finds, relaxation, norms);
     }
     added
 }
@@ -127,6 +121,7 @@ impl Finds {
         }
     }
 
+    #[inline]
     fn push(&mut self, violation: f64, members: &[usize], negative: u8) {
         if violation > self.least {
             self.list.push(Find::new(violation, members, negative));
@@ -155,12 +150,12 @@ impl Finds {
 }
 
 impl Estimate {
-    fn new<S: Scalar>(relaxation: &Relaxation<S>, mu: f64) -> Self {
+    fn new<S: Scalar>(relaxation: &Relaxation<S>, mu: f64, rotations: usize) -> Self {
         let r = relaxation.free.len();
         let factors = turn_factors();
         let mut items = Vec::new();
         for unit in 0..r {
-            items.extend((0..S::ROTATIONS).map(|rotation| Item {
+            items.extend((0..rotations).map(|rotation| Item {
                 unit: Some(unit),
                 rotation,
                 owner: unit,
@@ -201,6 +196,23 @@ impl Estimate {
             products,
             items,
         }
+    }
+
+    /// Multiplications that looking takes.
+    fn work(&self, wide: bool) -> u64 {
+        let m = self.items.len() as u64;
+        m.pow(3) / 6 + if wide { m.pow(4) / 8 } else { 0 }
+    }
+
+    fn add_cuts<S: Scalar>(
+        &self,
+        finds: Finds,
+        relaxation: &mut Relaxation<S>,
+        norms: &LeastNorms,
+    ) -> usize {
+        let cuts = finds.best().into_iter().map(|find| self.cut(&find));
+        cuts.filter(|(terms, sum)| !terms.is_empty() && relaxation.add_cut(terms, *sum, norms))
+            .count()
     }
 
     fn row(&self, i: usize) -> &[f64] {

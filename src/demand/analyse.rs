@@ -1,0 +1,336 @@
+//! The whole answer, meter by meter.
+
+use chrono::DateTime;
+
+use super::basis::{self, FigureBasis};
+use super::blocks::{self, Block};
+use super::clock;
+use super::draw::{self, Draw};
+use super::energy::{self, Reactive};
+use super::neutral;
+use super::oddities::oddities;
+use super::profile;
+use super::quarters::{Quarter, quarters};
+use super::reconcile::reconcile;
+use super::result::{DemandTrace, EnergyResult, MeterEnergy};
+use super::unbalance;
+use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
+use crate::site::{Meter, Site};
+
+/// What the reconciliation needs to know of a meter.
+#[derive(Debug)]
+pub(super) struct Metered {
+    pub(super) meter: usize,
+    pub(super) interval_s: u32,
+    pub(super) energy_kwh: Option<f64>,
+    /// What it measures may give energy: it logs what is returned.
+    pub(super) may_return: bool,
+    pub(super) quarters: Vec<Quarter>,
+}
+
+/// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
+/// below them.
+///
+/// Demand blocks last `window_min` minutes, or as long as the site says; they begin on the site's
+/// local clock. The costs are not filled in.
+pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResult {
+    let window_min = window_min.unwrap_or(site.demand_window_min);
+    let mut notes = Vec::new();
+    let mut metered = Vec::new();
+    let mut meters = Vec::new();
+    for log in &logs.meters {
+        let work = MeterWork::new(site, log, window_min, &mut notes);
+        let Some(energy) = work.finish(&mut notes) else {
+            continue;
+        };
+        metered.push(Metered {
+            meter: log.meter,
+            interval_s: log.table.interval_s(),
+            energy_kwh: energy.energy_kwh,
+            may_return: draw::logs_what_is_returned(&log.table),
+            quarters: work.quarters,
+        });
+        meters.push(energy);
+    }
+    let reconciliation = reconcile(site, &metered, &mut notes);
+    EnergyResult {
+        meters,
+        reconciliation,
+        cost: None,
+        notes,
+    }
+}
+
+/// One meter while it is worked on.
+struct MeterWork<'a> {
+    site: &'a Site,
+    log: &'a MeterLog,
+    meter: &'a Meter,
+    draw: Draw,
+    reactive: Reactive,
+    quarters: Vec<Quarter>,
+    blocks: Vec<Block>,
+    window_min: u32,
+}
+
+impl<'a> MeterWork<'a> {
+    fn new(site: &'a Site, log: &'a MeterLog, window_min: u32, notes: &mut Vec<String>) -> Self {
+        let meter = &site.meters[log.meter];
+        let draw = Draw::of(log);
+        let quarters = quarters(&log.table, &draw);
+        let blocks = blocks::demand_blocks(site.timezone, &log.table, &quarters, window_min);
+        let blocks = match blocks {
+            Ok(blocks) => blocks,
+            Err(why) => {
+                if draw.power_kw.is_some() {
+                    notes.push(format!("meter `{}` {why}", meter.id));
+                }
+                Vec::new()
+            }
+        };
+        MeterWork {
+            site,
+            log,
+            meter,
+            reactive: energy::reactive(log, &draw),
+            draw,
+            quarters,
+            blocks,
+            window_min,
+        }
+    }
+
+    /// The figures; `None` of a table without rows.
+    fn finish(&self, notes: &mut Vec<String>) -> Option<MeterEnergy> {
+        let table = &self.log.table;
+        let (&first, &last) = (table.starts().first()?, table.starts().last()?);
+        self.note_energy(notes);
+        let phasors = phase_phasors(table, self.site.supply.phase_voltage_v());
+        let phases = phasors
+            .as_ref()
+            .and_then(|phasors| neutral::phases(table, phasors));
+        let computed = phasors.as_ref().and_then(neutral::computed_neutral);
+        let neutral = neutral::measured_neutral(table).or(computed);
+        if computed.is_some() {
+            self.note_phasors(phasors.as_ref(), notes);
+        }
+        let limit_a = unbalance::limit_of(self.site, self.meter.measures);
+        let unbalance = phasors
+            .as_ref()
+            .and_then(|phasors| unbalance::currents(table, phasors, limit_a));
+        let energy_kwh = energy::net_energy(self.log, &self.draw);
+        let reactive = self.reactive;
+        // Where nothing but energy given is seen, there is no demand.
+        let largest = blocks::largest(&self.blocks, |block| Some(block.kw).filter(|kw| *kw >= 0.0));
+        let largest_kva = blocks::largest(&self.blocks, |block| block.kva);
+        let zone = self.site.timezone;
+        Some(MeterEnergy {
+            id: self.meter.id.clone(),
+            measures: self.site.measured_name(self.meter.measures).to_owned(),
+            from: DateTime::from_timestamp(first, 0)?,
+            to: DateTime::from_timestamp(last + i64::from(table.interval_s()), 0)?,
+            interval_s: table.interval_s(),
+            intervals: table.len(),
+            energy_kwh,
+            energy_kwh_by_phase: energy::by_phase(table),
+            register_energy_kwh: self.log.register_energy_kwh,
+            register_check: self.log.register_check,
+            reactive_energy_import_kvarh: reactive.import_kvarh,
+            reactive_energy_export_kvarh: reactive.export_kvarh,
+            max_demand_kw: largest.map(|(_, kw)| kw),
+            max_demand_at: largest.and_then(|(block, _)| clock::stamp(zone, block.start_s)),
+            max_demand_kva: largest_kva.map(|(_, kva)| kva),
+            demand_window_min: self.window_min,
+            load_factor: largest.and_then(|(_, kw)| load_factor(self.draw.mean_kw()?, kw)),
+            power_factor: energy::power_factor(energy_kwh, reactive),
+            neutral_rms_a: neutral.map(|level| level.rms_a),
+            neutral_max_a: neutral.map(|level| level.max_a),
+            neutral_computed_rms_a: computed.map(|level| level.rms_a),
+            neutral_sample_max_a: neutral::neutral_sample_max(table),
+            phase_rms_a: phases.map(|levels| levels.map(|level| level.rms_a)),
+            phase_max_a: phases.map(|levels| levels.map(|level| level.max_a)),
+            current_unbalance_mean_pct: unbalance.map(|unbalance| unbalance.mean_pct),
+            current_unbalance_p95_pct: unbalance.map(|unbalance| unbalance.p95_pct),
+            voltage_unbalance_p95_pct: unbalance::voltages_p95(table),
+            coverage_pct: self.log.coverage.percent(),
+            basis: FigureBasis::of(self.log, &self.draw, reactive, phasors.as_ref()),
+            quality: oddities(self.log, self.meter, &self.draw)
+                .into_iter()
+                .chain(self.log.quality.clone())
+                .collect(),
+            trace: DemandTrace {
+                covered_s: self.log.coverage.stretches(first, last),
+                ..profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks)
+            },
+        })
+    }
+
+    fn note_energy(&self, notes: &mut Vec<String>) {
+        let id = &self.meter.id;
+        let table = &self.log.table;
+        if self.draw.power_kw.is_none() {
+            notes.push(format!(
+                "meter `{id}` logs neither power nor energy of all its phases: its energy and demand are not known"
+            ));
+        } else if self.draw.from_register {
+            let step = self.log.register_step_kwh.filter(|step| *step > 0.0);
+            let fineness = step.map_or_else(String::new, |step| {
+                let kw = step * 3600.0 / f64::from(table.interval_s());
+                format!(": one step is {step} kWh, {kw:.1} kW over an interval")
+            });
+            notes.push(format!(
+                "meter `{id}` logs a register and no power: its demand follows from the register's steps and is as \
+                 fine as they are{fineness}"
+            ));
+        }
+        notes.extend(basis::notes(id, self.log));
+        let late_s = blocks::lateness_s(self.site.timezone, table, i64::from(table.interval_s()));
+        if late_s > 0 && !self.blocks.is_empty() {
+            notes.push(format!(
+                "intervals of meter `{id}` begin {} away from the clock's: those across the border of a block are \
+                 shared between the two",
+                blocks::minutes(late_s)
+            ));
+        }
+        if self.reactive.import_kvarh.is_some() && self.reactive.export_kvarh.is_none() {
+            notes.push(format!(
+                "meter `{id}` does not log leading reactive energy: its power factor counts the lagging alone"
+            ));
+        }
+    }
+
+    fn note_phasors(&self, phasors: Option<&PhasePhasors>, notes: &mut Vec<String>) {
+        let Some(phasors) = phasors else { return };
+        let id = &self.meter.id;
+        match phasors.angle {
+            AngleBasis::Powers => {}
+            AngleBasis::PowerFactor => notes.push(format!(
+                "meter `{id}` logs power factors without a sign that can be trusted: currents are taken as lagging \
+                 in its computed neutral"
+            )),
+            AngleBasis::Unity => notes.push(format!(
+                "meter `{id}` does not log the angles of its currents: its neutral is computed as if all phases had \
+                 one power factor"
+            )),
+        }
+        if !phasors.current_logged {
+            notes.push(format!(
+                "meter `{id}` does not log all phase currents: those missing follow from power and voltage"
+            ));
+        }
+    }
+}
+
+/// Mean power over maximum demand; `None` where nothing is drawn.
+fn load_factor(mean_kw: f64, maximum_kw: f64) -> Option<f64> {
+    (maximum_kw > 0.0).then(|| mean_kw / maximum_kw)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demand::samples::{log_of, power_table, site};
+
+    fn of_hours(loads: &[(f64, usize)]) -> MeterEnergy {
+        let values: Vec<Option<f64>> = loads
+            .iter()
+            .flat_map(|&(load, hours)| vec![Some(load); hours])
+            .collect();
+        let logs = Logs {
+            rounds: Vec::new(),
+            meters: vec![log_of(power_table(0, 3600, &values))],
+            unused_columns: Vec::new(),
+        };
+        let result = analyse(&site(&[]), &logs, None);
+        assert!(result.notes.is_empty(), "{:?}", result.notes);
+        result.meters.into_iter().next().expect("one meter")
+    }
+
+    fn percent(share: Option<f64>) -> f64 {
+        100.0 * share.unwrap_or(f64::NAN)
+    }
+
+    /// Mehta & Mehta, Principles of Power System, 4th ed. (S. Chand 2005), example 3.10: 1200 MWh a
+    /// day, 50 MW on average, load factor 71.4 %.
+    #[test]
+    fn load_factor_of_a_published_day() {
+        let day = of_hours(&[
+            (40.0, 6),
+            (50.0, 4),
+            (60.0, 2),
+            (50.0, 4),
+            (70.0, 4),
+            (40.0, 4),
+        ]);
+        assert!(
+            day.energy_kwh
+                .is_some_and(|energy| (energy - 1200.0).abs() < 1e-9)
+        );
+        assert!(
+            day.max_demand_kw
+                .is_some_and(|kw| (kw - 70.0).abs() < 1e-12)
+        );
+        assert!((percent(day.load_factor) - 71.4).abs() < 0.05);
+        let at = day.max_demand_at.map(|at| at.to_rfc3339());
+        assert_eq!(at.as_deref(), Some("1970-01-01T16:00:00+00:00"));
+    }
+
+    /// The same, example 3.18: 925 MWh, load factor 55.06 %.
+    #[test]
+    fn load_factor_of_another_published_day() {
+        let day = of_hours(&[
+            (20.0, 8),
+            (40.0, 3),
+            (50.0, 5),
+            (35.0, 3),
+            (70.0, 3),
+            (40.0, 2),
+        ]);
+        assert!(
+            day.energy_kwh
+                .is_some_and(|energy| (energy - 925.0).abs() < 1e-9)
+        );
+        assert!((percent(day.load_factor) - 55.06).abs() < 0.005);
+    }
+
+    #[test]
+    fn a_window_that_intervals_do_not_fill_is_told() {
+        let logs = Logs {
+            rounds: Vec::new(),
+            meters: vec![log_of(power_table(0, 3600, &[Some(5.0)]))],
+            unused_columns: Vec::new(),
+        };
+        let result = analyse(&site(&[]), &logs, Some(30));
+        let meter = &result.meters[0];
+        assert_eq!((meter.max_demand_kw, meter.load_factor), (None, None));
+        assert_eq!(meter.energy_kwh, Some(5.0));
+        assert!(
+            result.notes[0].contains("meter `main` logs every 60 min"),
+            "{:?}",
+            result.notes
+        );
+    }
+
+    /// Steps of 2, 4 and, over a missing reading, 6 kWh: 12 kWh in all, but only the hours of the
+    /// first two are known.
+    #[test]
+    fn a_register_alone_gives_energy_and_demand() {
+        let readings = [10.0, 12.0, 16.0, f64::NAN, 22.0];
+        let readings = readings.map(|kwh| (!kwh.is_nan()).then_some(kwh));
+        let starts = (0..5).map(|hour| hour * 3600).collect();
+        let columns = vec![("energy_import_kwh".to_owned(), readings.to_vec())];
+        let logs = Logs {
+            rounds: Vec::new(),
+            meters: vec![log_of(crate::metering::IntervalTable::of_columns(
+                starts, 3600, columns,
+            ))],
+            unused_columns: Vec::new(),
+        };
+        let result = analyse(&site(&[]), &logs, None);
+        let meter = &result.meters[0];
+        assert_eq!(meter.energy_kwh, Some(12.0));
+        assert_eq!(meter.max_demand_kw, Some(4.0));
+        assert_eq!(meter.load_factor, Some(0.75));
+        assert_eq!(result.notes.len(), 1);
+    }
+}

@@ -1,0 +1,108 @@
+//! The site's local clock, seen from UTC.
+
+use chrono::{DateTime, FixedOffset, NaiveDate, Offset, TimeZone};
+use chrono_tz::Tz;
+
+use crate::metering::Period;
+
+const DAY_S: i64 = 86_400;
+
+/// A moment on the local clock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct LocalTime {
+    /// Seconds that a local calendar clock shows since 1970-01-01 00:00, as if it had no zone.
+    seconds: i64,
+    /// Seconds east of UTC.
+    offset_s: i64,
+}
+
+/// The local time at a moment given in Unix seconds.
+pub(super) fn local(zone: Tz, at_s: i64) -> LocalTime {
+    let offset_s = DateTime::from_timestamp(at_s, 0).map_or(0, |time| {
+        let offset = zone.offset_from_utc_datetime(&time.naive_utc());
+        i64::from(offset.fix().local_minus_utc())
+    });
+    LocalTime {
+        seconds: at_s + offset_s,
+        offset_s,
+    }
+}
+
+impl LocalTime {
+    /// Start, in Unix seconds, of the block of this length on the local clock.
+    pub(super) fn block_start_s(self, length_s: i64) -> i64 {
+        self.seconds.div_euclid(length_s) * length_s - self.offset_s
+    }
+
+    /// How far into the block of this length. (s)
+    pub(super) fn into_block_s(self, length_s: i64) -> i64 {
+        self.seconds.rem_euclid(length_s)
+    }
+
+    /// Number of the local day since 1970-01-01.
+    pub(super) fn day(self) -> i64 {
+        self.seconds.div_euclid(DAY_S)
+    }
+
+    /// Quarter-hour of the local day, 0 to 95.
+    pub(super) fn quarter(self) -> usize {
+        (self.seconds.rem_euclid(DAY_S) / 900) as usize
+    }
+}
+
+/// Date of a local day.
+pub(super) fn date_of(day: i64) -> NaiveDate {
+    DateTime::from_timestamp(day * DAY_S, 0).map_or(NaiveDate::MIN, |time| time.date_naive())
+}
+
+/// Length of a local day: 23, 24 or 25 hours, as a rule. (s)
+pub(super) fn length_of_day_s(zone: Tz, date: NaiveDate) -> i64 {
+    let (from, to) = Period {
+        from: Some(date),
+        to: date.succ_opt(),
+    }
+    .seconds(zone);
+    to.saturating_sub(from)
+}
+
+/// Local time with its offset.
+pub(super) fn stamp(zone: Tz, at_s: i64) -> Option<DateTime<FixedOffset>> {
+    let time = zone.timestamp_opt(at_s, 0).single()?;
+    Some(time.fixed_offset())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(text: &str) -> i64 {
+        DateTime::parse_from_rfc3339(text)
+            .expect("test time")
+            .timestamp()
+    }
+
+    /// Europe/Rome: clocks go forward on 2017-03-26 and back on 2017-10-29, both at 01:00 UTC
+    /// (Directive 2000/84/EC: last Sunday of March and of October).
+    #[test]
+    fn days_of_clock_changes_are_an_hour_shorter_and_longer() {
+        let date = |day| NaiveDate::from_ymd_opt(2017, 1, 1).map(|d| d + chrono::Days::new(day));
+        let length = |day| date(day).map(|date| length_of_day_s(Tz::Europe__Rome, date) / 900);
+        assert_eq!(length(0), Some(96));
+        assert_eq!(length(84), Some(92));
+        assert_eq!(length(301), Some(100));
+    }
+
+    #[test]
+    fn blocks_follow_the_local_clock() {
+        // India stands 5½ hours east: its full hours are half past in UTC.
+        let time = local(Tz::Asia__Kolkata, at("2026-03-09T10:50:00Z"));
+        assert_eq!(time.block_start_s(3600), at("2026-03-09T10:30:00Z"));
+        assert_eq!(time.into_block_s(3600), 20 * 60);
+        assert_eq!(time.quarter(), 16 * 4 + 1);
+        // The two passes of the repeated hour are different blocks.
+        let first = local(Tz::Europe__Rome, at("2017-10-29T00:20:00Z"));
+        let second = local(Tz::Europe__Rome, at("2017-10-29T01:20:00Z"));
+        assert_eq!(first.quarter(), second.quarter());
+        assert_eq!(first.block_start_s(900) + 3600, second.block_start_s(900));
+    }
+}

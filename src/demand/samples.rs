@@ -1,0 +1,106 @@
+//! Small sites and tables for the tests of this room.
+
+use std::path::PathBuf;
+
+use chrono::DateTime;
+use chrono_tz::Tz;
+
+use super::draw::Draw;
+use crate::metering::{IntervalTable, MeterLog};
+use crate::site::{
+    Board, Measured, Meter, Node, Plausibility, Quantity, Readings, RepeatedHour, Site, Stamp,
+    Supply, TimeColumn, TimeFormat, Zone,
+};
+
+/// Unix seconds of a time with offset.
+pub(super) fn at(text: &str) -> i64 {
+    DateTime::parse_from_rfc3339(text)
+        .expect("test time")
+        .timestamp()
+}
+
+/// A table with one quantity.
+pub(super) fn power_table(from: i64, interval_s: u32, values: &[Option<f64>]) -> IntervalTable {
+    let starts = (0..values.len() as i64)
+        .map(|row| from + row * i64::from(interval_s))
+        .collect();
+    let columns = [(Quantity::ActivePower(None).name(), values.to_vec())];
+    IntervalTable::of_columns(starts, interval_s, columns.into())
+}
+
+pub(super) fn draw_of(table: &IntervalTable) -> Draw {
+    Draw {
+        power_kw: table.values(Quantity::ActivePower(None)),
+        reactive_kvar: table.values(Quantity::ReactivePower(None)),
+        from_register: false,
+    }
+}
+
+/// The log of the first meter.
+pub(super) fn log_of(table: IntervalTable) -> MeterLog {
+    MeterLog::of_table(0, table)
+}
+
+/// A meter with averages stamped at the end of the interval.
+pub(super) fn meter(id: &str, measures: Measured) -> Meter {
+    Meter {
+        id: id.to_owned(),
+        measures,
+        files: String::new(),
+        readings: Readings::Average,
+        stamp: Stamp::End,
+        time: TimeColumn {
+            column: None,
+            format: TimeFormat::Iso,
+            zone: Zone::Local,
+            midnight_closes_day: false,
+            repeated_hour: RepeatedHour::ByOrder,
+        },
+        separator: None,
+        decimal: None,
+        missing: Vec::new(),
+        header: true,
+        ratio: 1.0,
+        class_pct: None,
+        register_digits: None,
+        plausibility: Plausibility::Drop,
+        columns: Vec::new(),
+    }
+}
+
+/// A site in UTC with the supply's meter, and as many boards as there are names.
+pub(super) fn site(boards: &[&str]) -> Site {
+    Site {
+        folder: PathBuf::new(),
+        name: "test".to_owned(),
+        timezone: Tz::UTC,
+        currency: None,
+        carbon_g_per_kwh: None,
+        demand_window_min: 60,
+        holidays: Vec::new(),
+        supply: Supply {
+            line_voltage_v: 400.0,
+            frequency_hz: 50.0,
+            phase_limit_a: 100.0,
+            neutral_limit_a: 100.0,
+            transformer_kva: None,
+            conductor_marks: None,
+        },
+        boards: boards
+            .iter()
+            .map(|id| Board {
+                id: (*id).to_owned(),
+                fed_from: Node::Supply,
+                phase_limit_a: None,
+                neutral_limit_a: None,
+                ways: None,
+                feeder: None,
+            })
+            .collect(),
+        circuits: Vec::new(),
+        schedules: Vec::new(),
+        cable_sizes: Vec::new(),
+        meters: vec![meter("main", Measured::SUPPLY)],
+        machines: Vec::new(),
+    }
+}

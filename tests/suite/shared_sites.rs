@@ -1,0 +1,185 @@
+//! Energy and demand of open data sets and of the sample site, against totals from outside.
+//!
+//! The open data are not part of this project; tests that need them say so and pass when they are
+//! absent.
+
+use std::path::{Path, PathBuf};
+
+use tapoff::demand::{EnergyResult, MeterEnergy, analyse};
+use tapoff::message::Messages;
+use tapoff::metering::{Period, read_logs};
+use tapoff::site::read_site;
+
+/// A folder of open data, or `None` where it is absent and need not be there.
+fn shared(name: &str) -> Option<PathBuf> {
+    let named = std::env::var_os("TAPOFF_SHARED").map(PathBuf::from);
+    let beside = || Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared");
+    let folder = named.clone().unwrap_or_else(beside).join("data").join(name);
+    if folder.join("site.toml").exists() {
+        return Some(folder);
+    }
+    assert!(
+        named.is_none(),
+        "TAPOFF_SHARED is set, but {} is not there",
+        folder.display()
+    );
+    say_skipped(&folder);
+    None
+}
+
+#[expect(clippy::print_stderr, reason = "a skipped test must say so")]
+fn say_skipped(folder: &Path) {
+    eprintln!("skipped: {} is not there", folder.display());
+}
+
+fn energy_of(folder: &Path) -> EnergyResult {
+    let (site, _) = read_site(folder).expect("a sound site");
+    let mut messages = Messages::new();
+    let logs = read_logs(&site, Period::default(), &mut messages);
+    assert!(!messages.has_errors(), "the logs can be read");
+    analyse(&site, &logs, None)
+}
+
+fn meter<'r>(result: &'r EnergyResult, id: &str) -> &'r MeterEnergy {
+    let found = result.meters.iter().find(|meter| meter.id == id);
+    found.expect("the meter is in the result")
+}
+
+#[track_caller]
+fn close(found: Option<f64>, expected: f64, tolerance: f64) {
+    let found = found.expect("a value");
+    assert!(
+        (found - expected).abs() <= tolerance,
+        "{found} instead of {expected} ± {tolerance}"
+    );
+}
+
+fn at(meter: &MeterEnergy) -> String {
+    meter
+        .max_demand_at
+        .map(|at| at.to_rfc3339())
+        .unwrap_or_default()
+}
+
+fn kinds(meter: &MeterEnergy) -> Vec<&str> {
+    meter
+        .quality
+        .iter()
+        .map(|entry| entry.kind.as_str())
+        .collect()
+}
+
+/// Open 15-minute log of a campus substation (MIT licence). Totals are sums of kW/4 made outside
+/// this project.
+#[test]
+fn campus_totals_demand_and_unmetered_remainder() {
+    let Some(folder) = shared("campus") else {
+        return;
+    };
+    let result = energy_of(&folder);
+    let main = meter(&result, "main");
+    close(main.energy_kwh, 4_899_327.5, 0.5);
+    close(main.max_demand_kw, 855.6, 1e-9);
+    assert_eq!(at(main), "2017-06-14T13:30:00+02:00");
+    close(Some(main.coverage_pct), 99.44, 0.02);
+    for (id, energy) in [
+        ("dimat", 107_179.2),
+        ("data-centre", 672_531.9),
+        ("bar-ambrogio", 151_958.4),
+        ("canteen", 839_100.0),
+        ("rectory", 205_886.2),
+        ("print-shop", 51_548.4),
+        ("mechanical-room", 560_177.5),
+    ] {
+        close(meter(&result, id).energy_kwh, energy, 0.06);
+    }
+    let [below] = &result.reconciliation[..] else {
+        panic!("one meter has others below it");
+    };
+    assert_eq!((below.main.as_str(), below.submeters.len()), ("main", 7));
+    close(Some(below.unmetered_kwh), 2_310_945.8, 0.1);
+    close(below.unmetered_pct, 47.2, 0.05);
+    // The spring days have 92 quarter-hours and are complete; the autumn days lost four each.
+    let complete = |date: &str| {
+        main.trace
+            .days
+            .iter()
+            .find(|day| day.date == date)
+            .map(|day| day.complete)
+    };
+    assert_eq!(complete("2017-03-26"), Some(true));
+    assert_eq!(complete("2018-03-25"), Some(true));
+    assert_eq!(complete("2017-10-29"), Some(false));
+    assert_eq!(complete("2018-10-28"), Some(false));
+}
+
+/// UCI Machine Learning Repository, "Steel Industry Energy Consumption" (2018), CC BY 4.0. Totals
+/// are sums of the published columns made outside this project.
+#[test]
+fn steel_works_totals_and_demand() {
+    let Some(folder) = shared("steel-works") else {
+        return;
+    };
+    let result = energy_of(&folder);
+    let main = meter(&result, "main");
+    assert_eq!(main.intervals, 35_040);
+    close(main.energy_kwh, 959_640.31, 0.01);
+    close(main.reactive_energy_import_kvarh, 456_765.85, 0.01);
+    close(main.reactive_energy_export_kvarh, 135_638.04, 0.01);
+    close(main.max_demand_kw, 628.72, 1e-9);
+    assert_eq!(at(main), "2018-11-22T09:30:00+09:00");
+    close(Some(main.coverage_pct), 100.0, 0.0);
+    assert!(main.quality.is_empty(), "{:?}", main.quality);
+    // kWh/√(kWh² + (lagging − leading)²) and mean over maximum, from the totals above.
+    close(main.power_factor, 0.948_312_76, 1e-7);
+    close(main.load_factor, 959_640.31 / 8760.0 / 628.72, 1e-9);
+    assert_eq!(main.trace.days.len(), 365);
+    assert!(main.trace.days.iter().all(|day| day.complete));
+}
+
+/// The sample site against what its generator knows before rounding (sample-data/README.md).
+#[test]
+fn sample_site_meters_agree_with_its_truth() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane");
+    let result = energy_of(&folder);
+    let main = meter(&result, "main");
+    // 78.3 kWh fell into the gap; the register went on. Power is logged in steps of 0.01 kW, whose
+    // rounding of steady loads does not cancel: half a step on three phases would be 10 kWh.
+    close(main.energy_kwh, 7_293.6 - 78.3, 1.0);
+    close(main.register_energy_kwh, 7_293.6, 0.3);
+    close(main.max_demand_kw, 41.16, 0.02);
+    close(main.max_demand_kva, 44.10, 0.02);
+    assert_eq!(at(main), "2026-03-12T10:30:00+00:00");
+    close(main.neutral_rms_a, 25.19, 0.01);
+    close(main.neutral_max_a, 82.5, 0.06);
+    for (found, expected) in main
+        .phase_max_a
+        .expect("currents")
+        .into_iter()
+        .zip([126.5, 72.4, 78.0])
+    {
+        close(Some(found), expected, 0.06);
+    }
+    assert_eq!(kinds(main), ["gap", "duplicate", "register-went-on"]);
+    assert_eq!(main.quality[1].count, 25);
+    close(meter(&result, "boat shed").energy_kwh, 2_039.4, 0.5);
+    for (id, energy) in [
+        ("saw", 150.526),
+        ("chips", 841.912),
+        ("air", 232.943),
+        ("hall", 704.854),
+    ] {
+        close(meter(&result, id).energy_kwh, energy, 0.05);
+    }
+    close(meter(&result, "air").register_energy_kwh, 232.943, 0.2);
+    let kiln = meter(&result, "kiln");
+    close(kiln.energy_kwh, -1_041.629, 0.05);
+    assert_eq!(kinds(kiln), ["negative-energy"]);
+    // The kiln is left out of what is set against the main meter.
+    let main_against = &result.reconciliation[0];
+    assert_eq!(
+        main_against.submeters,
+        ["boat shed", "saw", "chips", "air", "hall"]
+    );
+    assert!(result.notes.iter().any(|note| note.contains("`kiln`")));
+}
