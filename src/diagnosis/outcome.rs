@@ -51,7 +51,13 @@ pub(super) struct Report {
 }
 
 impl Diagnosis {
-    pub(super) fn found(&mut self, view: &View<'_>, kind: Kind, phase: Option<Phase>, report: Report) {
+    pub(super) fn found(
+        &mut self,
+        view: &View<'_>,
+        kind: Kind,
+        phase: Option<Phase>,
+        report: Report,
+    ) {
         self.findings.push(Finding {
             kind,
             severity: report.severity,
@@ -100,5 +106,7 @@ impl Diagnosis {
     pub(super) fn rank(&mut self) {
         self.findings
             .sort_by_key(|finding| (finding.known, finding.severity, finding.kind));
+        self.not_judged.sort_by_key(|entry| entry.kind);
+        self.nothing_found.sort_by_key(|entry| entry.kind);
     }
 }

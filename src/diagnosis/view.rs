@@ -95,7 +95,12 @@ pub(super) fn at(seconds: i64) -> DateTime<Utc> {
 
 /// Means over windows of `length_s` aligned to UTC, as (start, mean); only windows with at least
 /// nine tenths of their intervals.
-pub(super) fn blocks(starts: &[i64], values: &Series, interval_s: i64, length_s: i64) -> Vec<(i64, f64)> {
+pub(super) fn blocks(
+    starts: &[i64],
+    values: &Series,
+    interval_s: i64,
+    length_s: i64,
+) -> Vec<(i64, f64)> {
     let needed = 0.9 * length_s as f64 / interval_s as f64;
     let mut blocks: Vec<(i64, f64, f64)> = Vec::new();
     for (&start, value) in starts.iter().zip(values) {

@@ -18,14 +18,17 @@ pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
     for (index, finding) in diagnosis.findings.iter().enumerate() {
         let spot = &finding.spot;
         let word = |word: &Option<String>| text(word.as_deref().unwrap_or_default());
-        let time = |time: chrono::DateTime<chrono::Utc>| time.format("%Y-%m-%dT%H:%M:%SZ").to_string();
+        let time =
+            |time: chrono::DateTime<chrono::Utc>| time.format("%Y-%m-%dT%H:%M:%SZ").to_string();
         for (name, value) in &finding.evidence.0 {
             rows.push(vec![
                 (index + 1).to_string(),
                 finding.kind.name().to_owned(),
                 finding.severity.name().to_owned(),
                 word(&spot.meter),
-                spot.phase.map(|phase| phase.to_string()).unwrap_or_default(),
+                spot.phase
+                    .map(|phase| phase.to_string())
+                    .unwrap_or_default(),
                 word(&spot.node),
                 word(&spot.machine),
                 time(finding.from),

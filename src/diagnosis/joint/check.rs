@@ -17,6 +17,8 @@ use crate::site::Quantity;
 const KIND: Kind = Kind::HighResistanceJoint;
 /// Two tests on each of three phases: at mid-log and over the last week.
 const TESTS: f64 = 6.0;
+/// Accuracy class of a meter that declares none. Common practice. (%)
+const USUAL_CLASS_PCT: f64 = 1.0;
 
 /// Half of the width of the 95 % interval.
 fn half_width(figure: Figure) -> f64 {
@@ -74,7 +76,9 @@ fn angles(basis: AngleBasis) -> Angles {
         // A power factor of 0.7 hides a third of the resistance; a reactance of 20 mΩ with different
         // reactive loads on the phases adds some milliohms.
         AngleBasis::Unity => Angles {
-            note: Some("no reactive power is logged: currents taken as in phase with their voltages"),
+            note: Some(
+                "no reactive power is logged: currents taken as in phase with their voltages",
+            ),
             share: 0.20,
             ohm: 0.003,
         },
@@ -110,8 +114,7 @@ fn readings(view: &View<'_>) -> Result<(PhaseReadings, Angles), &'static str> {
             let volts = volts[k][row].filter(|volts| *volts > 0.5 * view.nominal_v())?;
             Some((volts, current(k, row, volts)?))
         });
-        let ([Some(l1), Some(l2), Some(l3)], true) =
-            (all, start > end - limits::JOINT_LONGEST_S)
+        let ([Some(l1), Some(l2), Some(l3)], true) = (all, start > end - limits::JOINT_LONGEST_S)
         else {
             continue;
         };
@@ -140,10 +143,9 @@ fn below(upstream: &View<'_>, readings: &PhaseReadings) -> Option<PhaseReadings>
         let Ok(up) = starts.binary_search(start) else {
             continue;
         };
-        let ([Some(l1), Some(l2), Some(l3)], true) = (
-            [volts[0][up], volts[1][up], volts[2][up]],
-            true,
-        ) else {
+        let ([Some(l1), Some(l2), Some(l3)], true) =
+            ([volts[0][up], volts[1][up], volts[2][up]], true)
+        else {
             continue;
         };
         left.starts.push(*start);
@@ -171,8 +173,17 @@ pub(in crate::diagnosis) fn check(
     };
     let between = upstream.and_then(|upstream| Some((upstream, below(upstream, &own)?)));
     let (series, reach) = match &between {
-        Some((upstream, series)) => (series, format!("between the meters `{}` and `{}`", upstream.meter.id, view.meter.id)),
-        None => (&own, format!("between the source and the meter `{}`", view.meter.id)),
+        Some((upstream, series)) => (
+            series,
+            format!(
+                "between the meters `{}` and `{}`",
+                upstream.meter.id, view.meter.id
+            ),
+        ),
+        None => (
+            &own,
+            format!("between the source and the meter `{}`", view.meter.id),
+        ),
     };
     match estimate(series) {
         Ok(estimate) => tell(view, series, &estimate, &angles, &reach, diagnosis),
@@ -196,11 +207,15 @@ fn tell(
     reach: &str,
     diagnosis: &mut Diagnosis,
 ) {
+    // A meter's class bounds its error: as a deviation, evenly spread within the class (JCGM 100:2008,
+    // 4.3.7). It shifts one phase against the others in proportion to what both share and to the excess.
+    let class = view.meter.class_pct.unwrap_or(USUAL_CLASS_PCT) / 100.0 / 3.0_f64.sqrt();
     for phase in Phase::ALL {
         let mut extra = estimate.phases[phase.index()];
         for figure in [&mut extra.at_middle, &mut extra.last_week] {
             let assumed = angles.ohm.hypot(angles.share * figure.value);
-            figure.error = figure.error.hypot(assumed);
+            let meter = class * figure.value.hypot(estimate.line_ohm);
+            figure.error = figure.error.hypot(assumed).hypot(meter);
         }
         if extra.is_found() {
             let currents = &readings.current_a[phase.index()];

@@ -118,9 +118,7 @@ impl Design {
             columns.push(of(&|k, row| -weights[k] * current[k][row].re));
         }
         for weights in contrasts {
-            columns.push(of(&|k, row| {
-                -weights[k] * current[k][row].re * weeks(row)
-            }));
+            columns.push(of(&|k, row| -weights[k] * current[k][row].re * weeks(row)));
         }
         Design {
             readings: after,
@@ -152,8 +150,8 @@ fn drops(readings: &PhaseReadings, times: &[f64], known: Option<&Impedances>) ->
                 let line = known.line + excess + growth * times[row] / WEEK_S;
                 let drop = line * current[k] + known.neutral * neutral[k][row];
                 square[k][row] = drop.im;
-                frames[k] = phases[k]
-                    * Complex64::from_polar(1.0, -drop.im / readings.level_v[k][row]);
+                frames[k] =
+                    phases[k] * Complex64::from_polar(1.0, -drop.im / readings.level_v[k][row]);
             }
         }
     }

@@ -42,6 +42,8 @@ pub struct ExtraResistance {
 pub struct Estimate {
     /// L1, L2, L3, each against the mean of the two others.
     pub phases: [ExtraResistance; 3],
+    /// Resistance that the lines share, as far as the log tells it from the neutral's. (Ω)
+    pub line_ohm: f64,
     /// Changes from one reading to the next that were looked at.
     pub changes: usize,
     /// Changes set aside because they contradict all others.
@@ -52,7 +54,9 @@ pub struct Estimate {
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum EstimateError {
     /// Too few readings hold all that is needed.
-    #[error("only {0} neighbouring intervals have voltage and current of all three phases, at least {FEWEST_READINGS} are needed")]
+    #[error(
+        "only {0} neighbouring intervals have voltage and current of all three phases, at least {FEWEST_READINGS} are needed"
+    )]
     TooFew(usize),
     /// The load did not move, or moved on all phases alike.
     #[error("the load varied too little to tell the phases apart")]
@@ -88,6 +92,7 @@ pub fn estimate(readings: &PhaseReadings) -> Result<Estimate, EstimateError> {
     };
     Ok(Estimate {
         phases: [l1, l2, l3],
+        line_ohm: last.impedances().line.re,
         changes: kept.len(),
         set_aside,
     })

@@ -35,6 +35,8 @@ pub(super) struct Regression {
     coefficients: Vec<f64>,
     /// Robust residual deviation.
     deviation: f64,
+    /// Huber's weights over the share of rows that still pull: what the weighted fit makes too small.
+    correction: f64,
 }
 
 impl Regression {
@@ -66,12 +68,15 @@ impl Regression {
             fitted = Some((fit, coefficients));
         }
         let (fit, coefficients) = fitted?;
+        let pulling = weights.iter().filter(|&&weight| weight >= 1.0).count();
+        let weight: f64 = weights.iter().map(|weight| weight * weight).sum();
         Some(Regression {
             design,
             rows,
             fit,
             coefficients,
             deviation,
+            correction: weight / pulling.max(1) as f64,
         })
     }
 
@@ -168,7 +173,7 @@ impl Regression {
         let dependent = small * newey_west(&scores, &readings);
         Some(Figure {
             value,
-            error: (independent.max(dependent) + assumed).sqrt(),
+            error: self.correction * (independent.max(dependent) + assumed).sqrt(),
             freedom: freedom(&shares, &readings),
         })
     }
@@ -182,9 +187,8 @@ fn weighted_fit(
     deviation: f64,
 ) -> Option<LeastSquares> {
     let first = columns.len() - EXCESS_COLUMNS - REACTANCE_COLUMNS;
-    let weigh = |series: &[f64]| -> Vec<f64> {
-        series.iter().zip(weights).map(|(v, w)| v * w).collect()
-    };
+    let weigh =
+        |series: &[f64]| -> Vec<f64> { series.iter().zip(weights).map(|(v, w)| v * w).collect() };
     let weighed: Vec<Vec<f64>> = columns
         .iter()
         .enumerate()
@@ -254,5 +258,9 @@ fn freedom(shares: &[f64], rows: &[usize]) -> f64 {
     }
     let sum: f64 = events.iter().map(|(_, share)| share).sum();
     let squares: f64 = events.iter().map(|(_, share)| share * share).sum();
-    if squares > 0.0 { sum * sum / squares } else { 0.0 }
+    if squares > 0.0 {
+        sum * sum / squares
+    } else {
+        0.0
+    }
 }

@@ -9,7 +9,10 @@ use tapoff::diagnosis::joint::estimate;
 #[test]
 #[ignore = "trial"]
 fn trial() {
-    let count: u64 = std::env::var("N").ok().and_then(|n| n.parse().ok()).unwrap_or(60);
+    let count: u64 = std::env::var("N")
+        .ok()
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(60);
     let only: Option<u64> = std::env::var("SEED").ok().and_then(|n| n.parse().ok());
     let rows: Vec<String> = only.map_or(0..count, |s| s..s+1)
         .into_par_iter()
@@ -36,5 +39,7 @@ fn trial() {
             }
         })
         .collect();
-    for row in rows { eprintln!("{row}"); }
+    for row in rows {
+        eprintln!("{row}");
+    }
 }

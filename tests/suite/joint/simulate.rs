@@ -133,7 +133,11 @@ fn loads(chance: &mut Chance, size: f64) -> Vec<Load> {
             };
             let heater = !three_phase && chance.uniform() < 0.5;
             let watts = size * chance.scale(300.0, 4000.0);
-            let lag = if heater { 0.0 } else { chance.between(0.1, 0.9) };
+            let lag = if heater {
+                0.0
+            } else {
+                chance.between(0.1, 0.9)
+            };
             Load {
                 phases,
                 habit: if heater { Habit::Heater } else { Habit::Motor },
@@ -181,8 +185,8 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
         let hour = (minute % 1440) as f64 / 60.0;
         let working = (7.5..16.5).contains(&hour) && (minute / 1440) % 7 < 5;
         let share = minute as f64 / minutes as f64;
-        let joint = scene.truth.joint_ohm.0
-            + (scene.truth.joint_ohm.1 - scene.truth.joint_ohm.0) * share;
+        let joint =
+            scene.truth.joint_ohm.0 + (scene.truth.joint_ohm.1 - scene.truth.joint_ohm.0) * share;
         let mut sums = [[0.0; 3]; 3];
         for _ in 0..STEPS {
             drift(&mut common, 1.0, 1800.0, chance);
@@ -196,7 +200,8 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
                         + 0.3 * ((hour - two) * std::f64::consts::TAU / 12.0).cos());
                 let near = if k == neighbour { sag } else { 0.0 };
                 directions[k]
-                    * (236.0 + 2.0 * ((hour + 2.0) * std::f64::consts::TAU / 24.0).cos()
+                    * (236.0
+                        + 2.0 * ((hour + 2.0) * std::f64::consts::TAU / 24.0).cos()
                         + common
                         + levels[k]
                         + wander[k]
@@ -205,7 +210,11 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
             });
             for load in &mut loads {
                 let may = working || !load.day_only;
-                let mean = if load.on { load.mean_on_s } else { load.mean_off_s };
+                let mean = if load.on {
+                    load.mean_on_s
+                } else {
+                    load.mean_off_s
+                };
                 if load.on && !may {
                     load.on = false;
                 } else if may && chance.uniform() < STEP_S / mean {
@@ -225,10 +234,11 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
                 }
                 let neutral: Complex64 = currents.iter().sum();
                 for k in 0..3 {
-                    let extra = scene.truth.lines_ohm[k]
-                        + if k == scene.truth.phase { joint } else { 0.0 };
-                    volts[k] =
-                        source[k] - (line + Complex64::new(extra, reactances[k])) * currents[k] - neutral_line * neutral;
+                    let extra =
+                        scene.truth.lines_ohm[k] + if k == scene.truth.phase { joint } else { 0.0 };
+                    volts[k] = source[k]
+                        - (line + Complex64::new(extra, reactances[k])) * currents[k]
+                        - neutral_line * neutral;
                 }
             }
             for k in 0..3 {
