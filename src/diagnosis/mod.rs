@@ -14,6 +14,10 @@ mod neutral_connection;
 mod outcome;
 pub mod overload;
 mod page;
+#[cfg(test)]
+mod samples;
+#[cfg(test)]
+mod tests;
 pub mod thresholds;
 mod view;
 mod voltage;

@@ -3,6 +3,7 @@
 use num_complex::Complex64;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
+use super::design::WEEK_S;
 use super::estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
 use super::page::{CAUTION, SOURCE};
 use super::readings::PhaseReadings;
@@ -143,9 +144,7 @@ fn below(upstream: &View<'_>, readings: &PhaseReadings) -> Option<PhaseReadings>
         let Ok(up) = starts.binary_search(start) else {
             continue;
         };
-        let ([Some(l1), Some(l2), Some(l3)], true) =
-            ([volts[0][up], volts[1][up], volts[2][up]], true)
-        else {
+        let [Some(l1), Some(l2), Some(l3)] = [volts[0][up], volts[1][up], volts[2][up]] else {
             continue;
         };
         left.starts.push(*start);
@@ -218,8 +217,7 @@ fn tell(
             figure.error = figure.error.hypot(assumed).hypot(meter);
         }
         if extra.is_found() {
-            let currents = &readings.current_a[phase.index()];
-            let report = report(phase, &extra, currents, estimate, angles, reach);
+            let report = report(phase, &extra, readings, estimate, angles, reach);
             diagnosis.found(view, KIND, Some(phase), report);
             if let Some(finding) = diagnosis.findings.last_mut() {
                 finding.from = at(readings.starts[0]);
@@ -242,14 +240,34 @@ fn tell(
     }
 }
 
+/// The most heat that the readings show, with the resistance as it grew. (W)
+fn highest_heat_w(
+    readings: &PhaseReadings,
+    currents: &[Complex64],
+    extra: &ExtraResistance,
+) -> f64 {
+    let middle = readings.starts[0] as f64 + 0.5 * readings.span_s() as f64;
+    readings
+        .starts
+        .iter()
+        .zip(currents)
+        .map(|(&start, current)| {
+            let weeks = (start as f64 - middle) / WEEK_S;
+            (extra.at_middle.value + extra.trend.value * weeks) * current.norm_sqr()
+        })
+        .fold(0.0, f64::max)
+}
+
 fn report(
     phase: Phase,
     extra: &ExtraResistance,
-    currents: &[Complex64],
+    readings: &PhaseReadings,
     estimate: &Estimate,
     angles: &Angles,
     reach: &str,
 ) -> Report {
+    let currents = &readings.current_a[phase.index()];
+    let highest_w = highest_heat_w(readings, currents, extra);
     let squares: f64 = currents.iter().map(Complex64::norm_sqr).sum();
     let typical_a = (squares / currents.len() as f64).sqrt();
     let peak_a = currents.iter().map(|i| i.norm()).fold(0.0, f64::max);
@@ -284,13 +302,14 @@ fn report(
         .with("heat_at_typical_current_w", ohm * typical_a * typical_a)
         .with("peak_current_a", peak_a)
         .with("heat_at_peak_current_w", peak_w)
+        .with("highest_heat_so_far_w", highest_w)
         .with("changes_looked_at", estimate.changes as f64)
         .with("changes_set_aside", estimate.set_aside as f64)
         .maybe("assumption", angles.note);
     Report {
         severity,
         summary: format!(
-            "{phase} has {:.1} mΩ ({:.1} to {:.1}) more than the mean of the other phases {reach}{growth}: {:.0} W in one place at {:.0} A",
+            "over the last week {phase} has {:.1} mΩ ({:.1} to {:.1}) more than the mean of the other phases {reach}{growth}: {:.0} W of heat at {:.0} A",
             ohm * 1e3,
             week.0 * 1e3,
             week.1 * 1e3,
