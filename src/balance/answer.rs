@@ -2,17 +2,21 @@
 
 use num_complex::Complex64;
 
+use super::effect::{Change, Effects, changes};
 use super::figures::{NodeSeries, phasor_sum};
+use super::fix::{Fix, Held, hold};
 use super::from_site::{Posed, connection_at, connection_now, moves_with_circuit, pose};
 use super::grid::at;
+use super::infeasible::{Infeasible, infeasible};
 use super::problem::{Node, ProblemError};
 use super::result::{
-    BalanceResult, BalanceTrace, MachineShare, Move, MovesPoint, NodeResult, Objective,
-    PhasorMoment, Proof,
+    BalanceResult, BalanceTrace, BasedOn, Basis, MachineShare, Move, MovesPoint, NodeResult,
+    Objective, PhasorMoment, Proof,
 };
 use super::settings::Settings;
 use super::solution::Solution;
 use super::solve::solve;
+use super::work_order::{WorkOrder, WorkStep, work_order};
 use crate::metering::Logs;
 use crate::site::{Connection, Site};
 
@@ -24,6 +28,9 @@ pub enum BalanceError {
         "there is nothing to balance: the machine list is empty and no log tells the phases apart"
     )]
     NothingToBalance,
+    /// Machines cannot be held where the user wants them.
+    #[error("{0}")]
+    Fix(String),
     /// The parts of the problem do not fit together.
     #[error("the installation cannot be analysed: {0}")]
     Problem(#[from] ProblemError),
@@ -39,34 +46,66 @@ pub fn balance(
     logs: &Logs,
     settings: &Settings,
 ) -> Result<BalanceResult, BalanceError> {
-    let posed = pose(site, logs)?;
+    balance_with(site, logs, settings, &[])
+}
+
+/// As [`balance`], with some machines held at a connection.
+///
+/// # Errors
+///
+/// [`BalanceError`] where there is nothing to decide on, or the fixes cannot be kept.
+pub fn balance_with(
+    site: &Site,
+    logs: &Logs,
+    settings: &Settings,
+    fixes: &[Fix],
+) -> Result<BalanceResult, BalanceError> {
+    let mut posed = pose(site, logs)?;
     if site.machines.is_empty() && posed.grid.main.is_none() {
         return Err(BalanceError::NothingToBalance);
     }
-    let solution = solve(&posed.problem, settings);
-    Ok(tell(site, posed, &solution))
+    let Held {
+        units,
+        words,
+        notes,
+    } = hold(site, &posed, fixes).map_err(BalanceError::Fix)?;
+    posed.notes.extend(notes);
+    let mut settings = settings.clone();
+    settings.fixed.extend(units);
+    let solution = solve(&posed.problem, &settings);
+    let stands_in_the_way =
+        (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
+    Ok(tell(site, posed, &solution, stands_in_the_way))
 }
 
-fn tell(site: &Site, posed: Posed, solution: &Solution) -> BalanceResult {
+fn tell(
+    site: &Site,
+    posed: Posed,
+    solution: &Solution,
+    infeasible: Option<Infeasible>,
+) -> BalanceResult {
     let now = posed.problem.current();
     let connections: Vec<(Connection, Connection)> = connections(site, &posed, &solution.choices);
     let nodes = nodes(site, &posed, now.as_deref(), &solution.choices);
     let supply = &nodes[0];
     let trace = trace(&posed, now.as_deref(), &solution.choices);
-    let moves = moves(site, &connections);
+    let changes = changes(&posed.problem, &solution.choices);
+    let effects = Effects::new(&posed.problem, &changes);
+    let work_order = work_order(site, &posed, &changes, &effects);
+    let moves = moves(site, &posed, &connections, &changes, &effects, &work_order);
     let machines = shares(site, &posed, &connections);
     let mut notes = posed.notes;
-    if !solution.feasible {
-        notes.push(
-            "no assignment keeps every limit in every interval: this one passes them least"
-                .to_owned(),
-        );
-    }
+    notes.extend(overloaded_circuits(site, &nodes));
     let bound = solution
         .lower_bound_mean_square
         .map(|square| square.max(0.0).sqrt());
     BalanceResult {
         objective: Objective::NeutralRms,
+        based_on: match (posed.grid.typical, posed.grid.by_hand) {
+            (true, _) => BasedOn::TypicalWeek,
+            (_, true) => BasedOn::Readings,
+            _ => BasedOn::Logs,
+        },
         intervals: posed.grid.starts.len(),
         interval_s: posed.grid.interval_s as u32,
         from: posed.grid.from(),
@@ -83,6 +122,8 @@ fn tell(site: &Site, posed: Posed, solution: &Solution) -> BalanceResult {
             .map(|(machine, (_, to))| (machine.name.clone(), *to))
             .collect(),
         moves,
+        work_order,
+        infeasible,
         moves_curve: solution
             .moves_curve
             .iter()
@@ -125,36 +166,93 @@ fn connections(site: &Site, posed: &Posed, turns: &[usize]) -> Vec<(Connection, 
     all
 }
 
-fn moves(site: &Site, connections: &[(Connection, Connection)]) -> Vec<Move> {
+/// Machines that change, with what each does and the step it belongs to.
+fn moves(
+    site: &Site,
+    posed: &Posed,
+    connections: &[(Connection, Connection)],
+    changes: &[Change],
+    effects: &Effects,
+    order: &WorkOrder,
+) -> Vec<Move> {
+    let connected = posed.problem.current().is_some();
+    let step_of = |name: &String| {
+        let here = |step: &&WorkStep| step.moves.iter().any(|work| work.machines.contains(name));
+        order.steps.iter().find(here).map(|step| step.number)
+    };
     site.machines
         .iter()
         .enumerate()
         .zip(connections)
         .filter(|(_, (from, to))| from != to)
-        .map(|((index, machine), &(from, to))| Move {
-            machine: machine.name.clone(),
-            from,
-            to,
-            with_circuit: moves_with_circuit(site, index)
-                .map(|circuit| site.circuits[circuit].id.clone()),
+        .map(|((index, machine), &(from, to))| {
+            let change = changes
+                .iter()
+                .position(|change| posed.members[change.unit].contains(&index));
+            let with_phase = change.filter(|&change| changes[change].from.is_some());
+            Move {
+                machine: machine.name.clone(),
+                from,
+                to,
+                with_circuit: moves_with_circuit(site, index)
+                    .map(|circuit| site.circuits[circuit].id.clone()),
+                step: step_of(&machine.name),
+                gain_alone_a: change
+                    .filter(|_| connected)
+                    .map(|change| effects.gain_alone(change)),
+                loss_without_a: with_phase.map(|change| effects.loss_without(change)),
+            }
         })
         .collect()
 }
 
+/// Supply, boards and circuits.
 fn nodes(site: &Site, posed: &Posed, now: Option<&[usize]>, turns: &[usize]) -> Vec<NodeResult> {
     posed
         .problem
         .nodes()
         .iter()
-        .zip(&posed.places)
-        .map(|(node, &place)| {
-            let limit = site.phase_limit_a(place);
+        .chain(&posed.circuits)
+        .zip(posed.places.iter().zip(&posed.measured))
+        .map(|(node, (&place, &measured))| {
+            let limit = node.phase_limit_a;
             let figures = |turns: &[usize]| series(posed, node, turns).figures(limit);
             NodeResult {
                 id: site.node_name(place).to_owned(),
+                basis: if measured {
+                    Basis::Measured
+                } else {
+                    Basis::Estimated
+                },
+                phase_limit_a: limit,
+                neutral_limit_a: node.neutral_limit_a,
                 before: now.map(figures),
                 after: figures(turns),
             }
+        })
+        .collect()
+}
+
+/// Circuits whose device the plan overloads: the search keeps the limits of supply and boards only.
+fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<String> {
+    let circuits = &nodes[1 + site.boards.len()..];
+    circuits
+        .iter()
+        .filter_map(|node| {
+            let limit = node.phase_limit_a?;
+            let over = |amps: f64| amps > limit * (1.0 + 1e-9);
+            let most = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
+            let after = most(node.after.phase_max_a);
+            let now = node.before.as_ref().map(|now| most(now.phase_max_a));
+            let is_worse = now.is_none_or(|now| after > now * (1.0 + 1e-9));
+            (over(after) && is_worse).then(|| {
+                format!(
+                    "after the moves circuit `{}` reaches {after:.1} A on a phase, above its device of {limit} A: \
+                     the plan keeps the limits of supply and boards, not those of circuits; hold machines of this \
+                     circuit where they are with `--fix`",
+                    node.id
+                )
+            })
         })
         .collect()
 }

@@ -4,12 +4,14 @@ use std::collections::BTreeMap;
 
 use num_complex::Complex64;
 
+use super::board_ways::ways_of;
 use super::currents::Currents;
 use super::figures::phasor_sum;
 use super::grid::{Grid, Lookup};
-use super::problem::{Node, Problem, ProblemError, Share, Unit, Ways};
+use super::problem::{Node, Problem, ProblemError, Share, Unit};
 use super::profile::{Profile, profile};
 use super::result::Basis;
+use super::rounds;
 use crate::electrical::{Phase, PhasePair};
 use crate::metering::{AngleBasis, Logs, phase_phasors};
 use crate::site::{Connection, Node as Place, Quantity, Site};
@@ -26,8 +28,12 @@ pub(super) struct Posed {
     pub(super) profiles: Vec<Profile>,
     /// Machines of each unit.
     pub(super) members: Vec<Vec<usize>>,
-    /// Which place each node of the problem is.
+    /// Circuits, in file order; the search does not see them.
+    pub(super) circuits: Vec<Node>,
+    /// Which place each node of the problem is, then the circuits.
     pub(super) places: Vec<Place>,
+    /// Which of these places are measured.
+    pub(super) measured: Vec<bool>,
     pub(super) notes: Vec<String>,
 }
 
@@ -79,18 +85,27 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
         );
     }
     let mut profiles: Vec<Profile> = (0..site.machines.len())
-        .map(|machine| profile(site, logs, &grid, machine, &mut notes))
+        .map(|machine| {
+            if grid.by_hand {
+                rounds::profile(site, logs, &grid, machine, &mut notes)
+            } else {
+                profile(site, logs, &grid, machine, &mut notes)
+            }
+        })
         .collect();
-    let main = grid
-        .main
-        .and_then(|meter| main_currents(site, logs, &grid, meter, &mut notes));
+    let main = if grid.by_hand {
+        rounds::node(site, logs, Place::Supply, &profiles, &mut notes)
+    } else {
+        grid.main
+            .and_then(|meter| main_currents(site, logs, &grid, meter, &mut notes))
+    };
+    rounds::notes(site, logs, &grid, main.is_some(), &mut notes);
     if let Some(main) = &main {
         cap_estimates(site, &mut profiles, &main.phases, &mut notes);
     }
     let (units, members) = units_of(site, &profiles);
-    let mut places = vec![Place::Supply];
-    places.extend((0..site.boards.len()).map(Place::Board));
-    let mut nodes: Vec<Node> = places
+    let places = site.nodes();
+    let (mut nodes, measured): (Vec<Node>, Vec<bool>) = places
         .iter()
         .map(|&place| {
             node_at(
@@ -104,7 +119,8 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
                 &mut notes,
             )
         })
-        .collect();
+        .unzip();
+    let circuits = nodes.split_off(1 + site.boards.len());
     let supply = nodes.remove(0);
     let ways = ways_of(site, &members);
     let problem = Problem::new(grid.starts.len(), units, supply, nodes, ways)?;
@@ -113,15 +129,18 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
         grid,
         profiles,
         members,
+        circuits,
         places,
+        measured,
         notes,
     })
 }
 
 /// Currents of a meter on the grid, and the part of the neutral that their phasors cannot explain.
-struct MeasuredNode {
-    phases: [Vec<Complex64>; 3],
-    beyond: Vec<f64>,
+#[derive(Debug)]
+pub(super) struct MeasuredNode {
+    pub(super) phases: [Vec<Complex64>; 3],
+    pub(super) beyond: Vec<f64>,
 }
 
 /// The supply's meter on the grid.
@@ -351,7 +370,7 @@ fn node_at(
     members: &[Vec<usize>],
     main: Option<&MeasuredNode>,
     notes: &mut Vec<String>,
-) -> Node {
+) -> (Node, bool) {
     let below = |machine: usize| site.is_within(site.machines[machine].tapped_off, place);
     let mut movable = vec![false; profiles.len()];
     let mut shares = Vec::new();
@@ -379,6 +398,9 @@ fn node_at(
     let own;
     let measured = if place == Place::Supply {
         main
+    } else if grid.by_hand {
+        own = rounds::node(site, logs, place, profiles, notes);
+        own.as_ref()
     } else {
         own = metered_board(site, logs, grid, place, notes);
         own.as_ref()
@@ -387,14 +409,15 @@ fn node_at(
         Some(measured) => remainder(site, measured, profiles, &movable, &below),
         None => listed(site, profiles, &movable, &below),
     };
-    Node {
+    let node = Node {
         name: site.node_name(place).to_owned(),
         shares,
         fixed,
         beyond,
         phase_limit_a: site.phase_limit_a(place),
         neutral_limit_a: site.neutral_limit_a(place),
-    }
+    };
+    (node, measured.is_some())
 }
 
 /// A board whose own meter covers the whole grid.
@@ -472,7 +495,12 @@ fn listed(
 }
 
 /// Third harmonics of loads to neutral add up in the neutral whatever their phases.
-fn add_third_harmonic(site: &Site, machine: usize, profile: &Profile, beyond: &mut Vec<f64>) {
+pub(super) fn add_third_harmonic(
+    site: &Site,
+    machine: usize,
+    profile: &Profile,
+    beyond: &mut Vec<f64>,
+) {
     let share = site.machines[machine].third_harmonic;
     let to_neutral = matches!(
         connection_now(site, machine),
@@ -485,68 +513,4 @@ fn add_third_harmonic(site: &Site, machine: usize, profile: &Profile, beyond: &m
     for (sum, current) in beyond.iter_mut().zip(series) {
         *sum += share * current.norm();
     }
-}
-
-/// Ways of the boards that declare them. A way is counted for each circuit or machine that leaves
-/// the board itself.
-fn ways_of(site: &Site, members: &[Vec<usize>]) -> Vec<Ways> {
-    let mut all = Vec::new();
-    for (board, declared) in site.boards.iter().enumerate() {
-        let Some(declared) = declared.ways else {
-            continue;
-        };
-        let mut free = declared.map(|ways| ways as usize);
-        let mut uses = Vec::new();
-        let mut take = |on: Connection, unit: Option<usize>, turn: usize| {
-            let positions: [usize; 3] = match on {
-                Connection::ToNeutral(_) | Connection::Any => [1, 0, 0],
-                Connection::Between(_) | Connection::AnyPair => [1, 1, 0],
-                Connection::ThreePhase { .. } => [1, 1, 1],
-            };
-            match unit {
-                Some(unit) => uses.push((unit, positions)),
-                None => {
-                    for (position, count) in positions.into_iter().enumerate() {
-                        let phase = (position + turn) % 3;
-                        free[phase] = free[phase].saturating_sub(count);
-                    }
-                }
-            }
-        };
-        for (index, circuit) in site.circuits.iter().enumerate() {
-            if circuit.board != Place::Board(board) {
-                continue;
-            }
-            let unit = members
-                .iter()
-                .position(|list| moves_with_circuit(site, list[0]) == Some(index));
-            take(circuit.phases, unit, turn_of(circuit.phases).unwrap_or(0));
-        }
-        for machine in 0..site.machines.len() {
-            if site.machines[machine].tapped_off != Place::Board(board) {
-                continue;
-            }
-            let unit = members.iter().position(|list| list.contains(&machine));
-            let now = connection_now(site, machine);
-            take(now, unit, turn_of(now).unwrap_or(0));
-        }
-        all.push(Ways {
-            name: site.boards[board].id.clone(),
-            free,
-            uses: merged(uses),
-        });
-    }
-    all
-}
-
-/// One entry per unit.
-fn merged(uses: Vec<(usize, [usize; 3])>) -> Vec<(usize, [usize; 3])> {
-    let mut by_unit: BTreeMap<usize, [usize; 3]> = BTreeMap::new();
-    for (unit, positions) in uses {
-        let sum = by_unit.entry(unit).or_default();
-        for (sum, count) in sum.iter_mut().zip(positions) {
-            *sum += count;
-        }
-    }
-    by_unit.into_iter().collect()
 }

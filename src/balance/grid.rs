@@ -8,6 +8,9 @@ use crate::site::{Measured, Site};
 /// A typical week is looked at in steps of this length where there is no log. (s)
 const TYPICAL_STEP_S: i64 = 900;
 
+/// A round of readings stands for so long, since something must be said: its energies mean nothing. (s)
+const ROUND_S: i64 = 60;
+
 /// The analysis intervals, all of one length.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Grid {
@@ -18,11 +21,13 @@ pub(super) struct Grid {
     pub(super) main: Option<usize>,
     /// No log: a typical week made of schedules.
     pub(super) typical: bool,
+    /// No log: one interval for each round of readings with a clamp meter.
+    pub(super) by_hand: bool,
 }
 
 impl Grid {
     /// The supply's intervals where it is metered per phase; else those that all metered machines
-    /// share; else a typical week.
+    /// share; else the rounds of readings; else a typical week.
     pub(super) fn choose(site: &Site, logs: &Logs) -> Grid {
         let main = site.meter_of(Measured::SUPPLY).filter(|&meter| {
             logs.of(meter)
@@ -34,6 +39,7 @@ impl Grid {
                 interval_s: i64::from(log.table.interval_s()),
                 main,
                 typical: false,
+                by_hand: false,
             };
         }
         let tables: Vec<&IntervalTable> = (0..site.machines.len())
@@ -41,7 +47,9 @@ impl Grid {
             .filter_map(|meter| logs.of(meter))
             .map(|log| &log.table)
             .collect();
-        shared(&tables).unwrap_or_else(|| typical_week(site))
+        shared(&tables)
+            .or_else(|| rounds(logs))
+            .unwrap_or_else(|| typical_week(site))
     }
 
     pub(super) fn from(&self) -> DateTime<Utc> {
@@ -75,6 +83,22 @@ fn shared(tables: &[&IntervalTable]) -> Option<Grid> {
         interval_s: i64::from(finest.interval_s()),
         main: None,
         typical: false,
+        by_hand: false,
+    })
+}
+
+/// One interval for each round of readings.
+fn rounds(logs: &Logs) -> Option<Grid> {
+    (!logs.rounds.is_empty()).then(|| Grid {
+        starts: logs
+            .rounds
+            .iter()
+            .map(|round| round.at.timestamp())
+            .collect(),
+        interval_s: ROUND_S,
+        main: None,
+        typical: false,
+        by_hand: true,
     })
 }
 
@@ -117,5 +141,6 @@ fn typical_week(site: &Site) -> Grid {
         interval_s: TYPICAL_STEP_S,
         main: None,
         typical: true,
+        by_hand: false,
     }
 }

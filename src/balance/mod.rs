@@ -4,23 +4,31 @@
 //! Goes out: a [`Solution`], the turn of each unit, with a lower bound and what few moves give.
 
 mod answer;
+mod board_ways;
 mod bound;
 mod branch;
 mod currents;
+mod curve;
 mod descent;
+mod effect;
 mod enumerate;
 mod evaluation;
 mod figures;
+mod fix;
 mod from_site;
 mod grid;
+mod infeasible;
 mod limits;
 mod model;
+mod order_rules;
+mod order_search;
 mod problem;
 mod profile;
 mod quadratic;
 mod random;
 mod record;
 mod result;
+mod rounds;
 #[cfg(test)]
 mod samples;
 mod search;
@@ -29,15 +37,19 @@ mod solution;
 mod solve;
 mod state;
 mod ties;
+mod work_order;
 
-pub use answer::{BalanceError, balance};
+pub use answer::{BalanceError, balance, balance_with};
 pub use currents::Currents;
 pub use evaluation::{Evaluation, Excess};
+pub use fix::{Fix, read_fix};
+pub use infeasible::{Infeasible, MissingWays, NeededLimit, PassedLimit};
 pub use problem::{Node, Problem, ProblemError, Share, Unit, Ways};
 pub use result::{
-    BalanceResult, BalanceTrace, Basis, MachineShare, Move, MovesPoint, NodeFigures, NodeResult,
-    Objective, PhasorMoment, Proof,
+    BalanceResult, BalanceTrace, BasedOn, Basis, MachineShare, Move, MovesPoint, NodeFigures,
+    NodeResult, Objective, PhasorMoment, Proof,
 };
 pub use settings::Settings;
 pub use solution::{CurvePoint, Solution};
 pub use solve::solve;
+pub use work_order::{WaysCount, WorkMove, WorkOrder, WorkStep};

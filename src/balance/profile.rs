@@ -25,9 +25,9 @@ pub(super) struct Profile {
 
 /// Complex power P + jQ of an interval [kW, kvar] and, where logged, the current's magnitude. (A)
 #[derive(Clone, Copy, Debug)]
-struct Draw {
-    power: Complex64,
-    current_a: Option<f64>,
+pub(super) struct Draw {
+    pub(super) power: Complex64,
+    pub(super) current_a: Option<f64>,
 }
 
 /// The profile of a machine, with notes on what was assumed.
@@ -73,7 +73,7 @@ fn mean_power(draws: &[Option<Draw>]) -> f64 {
 }
 
 /// Rating × utilisation factor while the schedule runs.
-fn declared_draws(site: &Site, grid: &Grid, machine: &Machine) -> Vec<Draw> {
+pub(super) fn declared_draws(site: &Site, grid: &Grid, machine: &Machine) -> Vec<Draw> {
     let rated = machine.rated_power(site.supply.phase_voltage_v()) * machine.utilisation_factor;
     let schedule = machine.schedule.map(|index| &site.schedules[index]);
     let off = Draw {
@@ -151,7 +151,7 @@ fn measured_draws(
 }
 
 /// Voltage that drives the machine's own current. (V)
-fn voltage_across(site: &Site, machine: &Machine) -> f64 {
+pub(super) fn voltage_across(site: &Site, machine: &Machine) -> f64 {
     match machine.connection {
         Connection::Between(_) | Connection::AnyPair => site.supply.line_voltage_v,
         Connection::ThreePhase { .. } => 3.0 * site.supply.phase_voltage_v(),
@@ -195,7 +195,7 @@ fn measured_profile(
 }
 
 /// Currents of a machine from its power, and from its current where that is logged.
-fn from_draws(site: &Site, machine: &Machine, draws: &[Draw], basis: Basis) -> Profile {
+pub(super) fn from_draws(site: &Site, machine: &Machine, draws: &[Draw], basis: Basis) -> Profile {
     let volts = voltage_across(site, machine);
     // A logged current is rms with its harmonics; the phasor is its fundamental.
     let fundamental = 1.0 / (1.0 + machine.third_harmonic.powi(2)).sqrt();

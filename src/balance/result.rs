@@ -4,6 +4,8 @@ use chrono::{DateTime, Utc};
 use num_complex::Complex64;
 use serde::Serialize;
 
+use super::infeasible::Infeasible;
+use super::work_order::WorkOrder;
 use crate::site::Connection;
 
 /// What the search made small.
@@ -38,6 +40,18 @@ pub enum Basis {
     Estimated,
 }
 
+/// What the analysis intervals are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum BasedOn {
+    /// Intervals of meters' logs.
+    Logs,
+    /// Rounds of readings with a clamp meter, one interval each.
+    Readings,
+    /// A week made of ratings, utilisation factors and schedules.
+    TypicalWeek,
+}
+
 /// Currents at one node of the installation over the analysis intervals.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct NodeFigures {
@@ -59,7 +73,7 @@ pub struct NodeFigures {
 }
 
 /// One machine that changes its phase.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Move {
     /// The machine's name.
     pub machine: String,
@@ -69,6 +83,15 @@ pub struct Move {
     pub to: Connection,
     /// The one- or two-phase circuit that moves as a whole, where the machine is on one.
     pub with_circuit: Option<String>,
+    /// Its step in the work order, from 1; `None` where only the list's entry changes, the circuit
+    /// being there already.
+    pub step: Option<usize>,
+    /// What it takes off the neutral's rms when it is the only move made, with all that moves with
+    /// it; negative where it adds. `None` while a machine has no phase yet. (A)
+    pub gain_alone_a: Option<f64>,
+    /// What the neutral's rms gains when all moves are made but this one, with all that moves with
+    /// it. `None` where the machine has no phase yet. (A)
+    pub loss_without_a: Option<f64>,
 }
 
 /// Best neutral that can be reached with a given number of moves.
@@ -87,6 +110,12 @@ pub struct MovesPoint {
 pub struct NodeResult {
     /// `supply`, or the board's or circuit's id.
     pub id: String,
+    /// Measured by a meter or readings of its own, else the sum of the machines below it.
+    pub basis: Basis,
+    /// Limit per phase: of supply and board as declared, of a circuit the rating of its device. (A)
+    pub phase_limit_a: Option<f64>,
+    /// Limit of the neutral. (A)
+    pub neutral_limit_a: Option<f64>,
     /// As it is now; `None` where a machine is not yet assigned.
     pub before: Option<NodeFigures>,
     /// After the moves.
@@ -153,6 +182,8 @@ pub struct BalanceTrace {
 pub struct BalanceResult {
     /// What was made small.
     pub objective: Objective,
+    /// What the analysis intervals are.
+    pub based_on: BasedOn,
     /// Number of analysis intervals.
     pub intervals: usize,
     /// Length of an interval. (s)
@@ -178,6 +209,10 @@ pub struct BalanceResult {
     pub assignment: Vec<(String, Connection)>,
     /// Machines that change, in machine order.
     pub moves: Vec<Move>,
+    /// The moves as work, in an order in which nothing is overloaded on the way.
+    pub work_order: WorkOrder,
+    /// Where no assignment keeps every limit: what stands in the way. `None` where all are kept.
+    pub infeasible: Option<Infeasible>,
     /// What few moves already give.
     pub moves_curve: Vec<MovesPoint>,
     /// Supply, boards and circuits.

@@ -48,6 +48,7 @@ pub(crate) fn search_from(
             .iter()
             .map(|&i| model.quadratic.own(i))
             .fold(0.0, f64::max),
+        change_of_weight: 1.3,
         tabu_until: vec![0; 3 * model.size()],
         step: 0,
         dice: Dice::new(settings.seed),
@@ -60,6 +61,7 @@ pub(crate) fn search_from(
     while !search.free.is_empty() && (run < starts.len() || search.work < most_work) {
         let start = starts.get(run).cloned();
         let start = start.unwrap_or_else(|| search.next_start(run));
+        search.change_of_weight = if run.is_multiple_of(2) { 1.3 } else { 1.1 };
         search.run(&start);
         run += 1;
         if settings.is_late() {
@@ -83,6 +85,9 @@ struct Search<'m, 'p> {
     best: Record,
     /// What a penalty of one costs. (A²)
     weight: f64,
+    /// By how much that grows outside the limits and shrinks inside: a slow run goes far outside,
+    /// a quick one follows the edge.
+    change_of_weight: f64,
     /// Step until which a unit may not go back to a turn.
     tabu_until: Vec<u64>,
     step: u64,
@@ -95,10 +100,13 @@ impl Search<'_, '_> {
     /// A random assignment every fourth time, else the best one with some units turned.
     fn next_start(&mut self, run: usize) -> Vec<usize> {
         let mut turns = self.best.turns.clone();
-        let share = if run.is_multiple_of(4) {
+        let share = if self.model.max_moves.is_some() {
+            // From a wholly random start, few moves lead nowhere.
+            3 + run % 5
+        } else if run.is_multiple_of(4) {
             1
         } else {
-            2 + run % 4
+            3 + run % 5
         };
         for &i in &self.free {
             if self.dice.below(share) == 0 {
@@ -114,7 +122,7 @@ impl Search<'_, '_> {
         self.tabu_until.fill(0);
         self.record();
         let patience = 20 * self.free.len() as u64 + 50;
-        let mut best_value = f64::INFINITY;
+        let mut least = (f64::INFINITY, f64::INFINITY);
         let mut best_turns = start.to_vec();
         let mut last_gain = self.step;
         let (mut inside, mut outside) = (0, 0);
@@ -129,15 +137,16 @@ impl Search<'_, '_> {
                 (inside, outside) = (inside + 1, 0);
             }
             if outside == 8 {
-                (self.weight, outside) = (self.weight * 1.5, 0);
-                best_value = f64::INFINITY;
+                (self.weight, outside) = (self.weight * self.change_of_weight, 0);
             }
-            if inside == 40 && self.restricts() {
-                (self.weight, inside) = (self.weight / 1.5, 0);
+            if inside == 8 && self.restricts() {
+                (self.weight, inside) = (self.weight / self.change_of_weight, 0);
             }
-            let value = self.state.value + self.weight * penalty;
-            if value < best_value * (1.0 - 1e-12) {
-                best_value = value;
+            let value = self.state.value;
+            let is_less = penalty < least.0 * (1.0 - 1e-9)
+                || (penalty <= least.0 && value < least.1 * (1.0 - 1e-12));
+            if is_less {
+                least = (penalty, value);
                 last_gain = self.step;
                 best_turns.copy_from_slice(&self.state.turns);
                 self.record();

@@ -1,6 +1,7 @@
 //! From a problem to its solution.
 
 use super::branch::prove;
+use super::curve::moves_curve;
 use super::enumerate::enumerate;
 use super::model::Model;
 use super::problem::Problem;
@@ -22,28 +23,36 @@ const ENUMERATION_WORK: u64 = 20_000_000;
 /// The answer depends on the problem and the settings alone, not on the number of threads.
 #[must_use]
 pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
-    let model = Model::new(problem, settings);
-    if let Some(best) = enumerate(&model, ENUMERATION_WORK) {
-        return finish(&best, Proof::Optimal, Some(best.evaluation.mean_square), 0);
-    }
-    let found = search(&model, settings);
+    let mut model = Model::new(problem, settings);
+    let mut solution = if let Some(best) = enumerate(&model, ENUMERATION_WORK) {
+        finish(&best, Proof::Optimal, Some(best.evaluation.mean_square), 0)
+    } else {
+        search_and_prove(&model, settings)
+    };
+    let best = Record::new(&model, solution.choices.clone());
+    let bound = solution.lower_bound_mean_square;
+    solution.moves_curve = moves_curve(&mut model, settings, &best, bound);
+    solution
+}
+
+fn search_and_prove(model: &Model, settings: &Settings) -> Solution {
+    let found = search(model, settings);
     if !found.best.is_feasible() {
         return finish(&found.best, Proof::None, None, found.work);
     }
-    let mut shown = prove(&model, &found.best, settings);
+    let mut shown = prove(model, &found.best, settings);
     if shown.best.turns != found.best.turns {
-        settle_ties(&model, &mut shown.best);
+        settle_ties(model, &mut shown.best);
     }
     let proof = if shown.is_complete {
         Proof::Optimal
     } else {
         Proof::Gap
     };
-    let solution = finish(&shown.best, proof, Some(shown.bound), found.work);
     Solution {
         proof_work: shown.work / 1_000_000,
         proof_nodes: shown.nodes,
-        ..solution
+        ..finish(&shown.best, proof, Some(shown.bound), found.work)
     }
 }
 

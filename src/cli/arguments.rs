@@ -1,11 +1,16 @@
 //! Arguments that several commands share.
 
 use std::path::PathBuf;
+use std::time::{Duration, Instant};
 
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 
+use super::CommandError;
+use crate::balance::{Fix, Settings, read_fix};
+use crate::message::{InputErrors, Messages};
 use crate::metering::Period;
+use crate::site::Site;
 
 /// The site and the period.
 #[derive(Debug, Args)]
@@ -70,6 +75,63 @@ pub(super) struct Output {
         help_heading = "Output"
     )]
     pub(super) output: PathBuf,
+}
+
+/// How the assignment is looked for, and within what.
+#[derive(Debug, Args)]
+pub(super) struct Search {
+    /// Most moves allowed [default: any number]
+    #[arg(long, value_name = "MOVES", help_heading = "Search")]
+    pub(super) max_moves: Option<usize>,
+
+    /// Hold a machine at a connection, such as `"Band saw=L2"`, `Welder=L1-L2`, `Kiln=3ph+1`;
+    /// what moves with it is held too. May be given several times
+    #[arg(long, value_name = "NAME=CONNECTION", help_heading = "Search")]
+    pub(super) fix: Vec<String>,
+
+    /// Seed of the search; the same seed gives the same answer
+    #[arg(
+        long,
+        value_name = "NUMBER",
+        default_value_t = 1,
+        help_heading = "Search"
+    )]
+    pub(super) seed: u64,
+
+    /// Stop with the best plan so far after this time. The one argument that makes the result
+    /// depend on the speed of the computer [default: no limit, the search stops by counted work]
+    #[arg(long, value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=86_400), help_heading = "Search")]
+    pub(super) time_limit: Option<u64>,
+}
+
+impl Search {
+    /// Settings of the search; the time limit runs from here.
+    pub(super) fn settings(&self) -> Settings {
+        Settings {
+            seed: self.seed,
+            max_moves: self.max_moves,
+            deadline: self
+                .time_limit
+                .map(|seconds| Instant::now() + Duration::from_secs(seconds)),
+            ..Settings::default()
+        }
+    }
+
+    /// The machines to hold, or everything that is wrong with them.
+    pub(super) fn fixes(&self, site: &Site) -> Result<Vec<Fix>, CommandError> {
+        let mut messages = Messages::new();
+        let mut fixes = Vec::new();
+        for text in &self.fix {
+            match read_fix(site, text) {
+                Ok(fix) => fixes.push(fix),
+                Err(message) => messages.push(*message),
+            }
+        }
+        if messages.has_errors() {
+            return Err(CommandError::Input(InputErrors(messages)));
+        }
+        Ok(fixes)
+    }
 }
 
 /// What makes the exit status 1.

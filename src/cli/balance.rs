@@ -3,18 +3,18 @@
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, Format, Input, Output};
+use super::arguments::{FailOn, Format, Input, Output, Search};
 use super::loading::load_and_warn;
 use super::output::deliver;
 use crate::app::Console;
-use crate::balance::{self, BalanceResult, Settings};
+use crate::balance::{self, BalanceResult};
 use crate::export;
-use crate::site::Site;
 
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff balance sample-data/ferry-lane
   tapoff balance sample-data/ferry-lane --max-moves 3
+  tapoff balance sample-data/ferry-lane --fix 'Timber kiln=L2' --fix 'Steam box=L1'
   tapoff balance sample-data/ferry-lane --format json -o plan.json
 
 EXIT STATUS
@@ -29,18 +29,8 @@ pub(super) struct Arguments {
     #[command(flatten)]
     pub(super) input: Input,
 
-    /// Most moves allowed [default: any number]
-    #[arg(long, value_name = "MOVES", help_heading = "Search")]
-    max_moves: Option<usize>,
-
-    /// Seed of the search; the same seed gives the same answer
-    #[arg(
-        long,
-        value_name = "NUMBER",
-        default_value_t = 1,
-        help_heading = "Search"
-    )]
-    seed: u64,
+    #[command(flatten)]
+    search: Search,
 
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
@@ -52,12 +42,9 @@ pub(super) struct Arguments {
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
     let loaded = load_and_warn(&arguments.input, console)?;
-    let settings = Settings {
-        seed: arguments.seed,
-        max_moves: arguments.max_moves,
-        ..Settings::default()
-    };
-    let result = balance::balance(&loaded.site, &loaded.logs, &settings)?;
+    let fixes = arguments.search.fixes(&loaded.site)?;
+    let settings = arguments.search.settings();
+    let result = balance::balance_with(&loaded.site, &loaded.logs, &settings, &fixes)?;
     let text = match arguments.output.format {
         Format::Text => export::balance_text(&loaded.site, &result),
         Format::Json => export::json(&result)?,
@@ -65,26 +52,22 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     };
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {
-        limit_exceeded: arguments.fail_on == Some(FailOn::Limit) && exceeds(&loaded.site, &result),
+        limit_exceeded: arguments.fail_on == Some(FailOn::Limit) && exceeds(&result),
     })
 }
 
-/// Is a limit of the supply or a board exceeded as things are now?
-fn exceeds(site: &Site, result: &BalanceResult) -> bool {
-    result
-        .nodes
-        .iter()
-        .zip(site.nodes())
-        .any(|(figures, node)| {
-            let Some(now) = &figures.before else {
-                return false;
-            };
-            let phase = site
-                .phase_limit_a(node)
-                .is_some_and(|limit| now.phase_max_a.iter().any(|&amps| amps > limit));
-            let neutral = site
-                .neutral_limit_a(node)
-                .is_some_and(|limit| now.neutral_max_a > limit);
-            phase || neutral
-        })
+/// Is a limit of the supply, a board or a circuit exceeded as things are now?
+fn exceeds(result: &BalanceResult) -> bool {
+    result.nodes.iter().any(|node| {
+        let Some(now) = &node.before else {
+            return false;
+        };
+        let phase = node
+            .phase_limit_a
+            .is_some_and(|limit| now.phase_max_a.iter().any(|&amps| amps > limit));
+        let neutral = node
+            .neutral_limit_a
+            .is_some_and(|limit| now.neutral_max_a > limit);
+        phase || neutral
+    })
 }

@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, Input};
+use super::arguments::{FailOn, Input, Search};
 use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::output::{make_folder, write_whole};
 use crate::app::Console;
-use crate::balance::{self, BalanceError, Settings};
+use crate::balance::{self, BalanceError};
 use crate::message::Level;
 use crate::{demand, export, report};
 
@@ -31,6 +31,9 @@ pub(super) struct Arguments {
     #[command(flatten)]
     input: Input,
 
+    #[command(flatten)]
+    search: Search,
+
     /// Folder to write to [default: reports/<name of the site folder>]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
@@ -44,7 +47,9 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     let loaded = load_and_warn(&arguments.input, console)?;
     let site = &loaded.site;
     let energy = demand::analyse(site, &loaded.logs, None);
-    let plan = match balance::balance(site, &loaded.logs, &Settings::default()) {
+    let fixes = arguments.search.fixes(site)?;
+    let settings = arguments.search.settings();
+    let plan = match balance::balance_with(site, &loaded.logs, &settings, &fixes) {
         Ok(plan) => Some(plan),
         Err(BalanceError::NothingToBalance) => None,
         Err(error) => return Err(error.into()),
@@ -61,6 +66,10 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         write_whole(
             &folder.join("balance.csv"),
             export::balance_csv(plan)?.as_bytes(),
+        )?;
+        write_whole(
+            &folder.join("work-order.csv"),
+            export::work_order_csv(plan)?.as_bytes(),
         )?;
     }
     write_whole(

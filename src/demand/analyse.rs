@@ -237,6 +237,7 @@ mod tests {
             .flat_map(|&(load, hours)| vec![Some(load); hours])
             .collect();
         let logs = Logs {
+            rounds: Vec::new(),
             meters: vec![log_of(power_table(0, 3600, &values))],
             unused_columns: Vec::new(),
         };
@@ -295,6 +296,7 @@ mod tests {
     #[test]
     fn a_window_that_intervals_do_not_fill_is_told() {
         let logs = Logs {
+            rounds: Vec::new(),
             meters: vec![log_of(power_table(0, 3600, &[Some(5.0)]))],
             unused_columns: Vec::new(),
         };
@@ -318,6 +320,7 @@ mod tests {
         let starts = (0..5).map(|hour| hour * 3600).collect();
         let columns = vec![("energy_import_kwh".to_owned(), readings.to_vec())];
         let logs = Logs {
+            rounds: Vec::new(),
             meters: vec![log_of(crate::metering::IntervalTable::of_columns(
                 starts, 3600, columns,
             ))],

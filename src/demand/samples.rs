@@ -47,6 +47,7 @@ pub(super) fn meter(id: &str, measures: Measured) -> Meter {
         id: id.to_owned(),
         measures,
         files: String::new(),
+        files_at: crate::message::Place::file("site.toml"),
         readings: Readings::Average,
         stamp: Stamp::End,
         time: TimeColumn {

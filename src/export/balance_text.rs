@@ -3,10 +3,12 @@
 use std::fmt::Write;
 
 use super::balance_csv::basis;
+use super::infeasible_text::infeasible_sentences;
 use super::text_table::{Side, plain, table};
-use crate::balance::{BalanceResult, NodeFigures, Proof};
+use super::work_order_text::work_order;
+use crate::balance::{BalanceResult, BasedOn, NodeFigures, Proof};
 use crate::site::Site;
-use crate::units::{format_amps, format_kwh, format_percent};
+use crate::units::{format_amps, format_kwh, format_percent, or_dash};
 
 /// The usual cautions of work on an installation.
 pub(crate) const CAUTIONS: &str = "\
@@ -20,9 +22,10 @@ to inspect, never a clearance.";
 pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
     let mut text = String::new();
     answer(&mut text, site, result);
-    moves(&mut text, result);
+    work_order(&mut text, result);
     curve(&mut text, result);
-    nodes(&mut text, result);
+    nodes(&mut text, site, result);
+    circuits(&mut text, site, result);
     machines(&mut text, result);
     if !result.notes.is_empty() {
         text.push_str("\nNotes\n");
@@ -34,18 +37,26 @@ pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
 }
 
 /// Writing to a string cannot fail.
-fn line(text: &mut String, line: &str) {
+pub(super) fn line(text: &mut String, line: &str) {
     let _ = writeln!(text, "{line}");
 }
 
 fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
+    let intervals = match result.based_on {
+        BasedOn::Readings => counted(
+            result.intervals,
+            "round of clamp-meter readings",
+            "rounds of clamp-meter readings",
+        ),
+        BasedOn::Logs | BasedOn::TypicalWeek => {
+            format!("{} intervals of {} s", result.intervals, result.interval_s)
+        }
+    };
     line(
         text,
         &format!(
-            "{}: {} intervals of {} s, {} to {}",
+            "{}: {intervals}, {} to {}",
             plain(&site.name),
-            result.intervals,
-            result.interval_s,
             result
                 .from
                 .with_timezone(&site.timezone)
@@ -72,7 +83,7 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
                     "Neutral at the supply: {} rms now, {} after {} ({} less)",
                     format_amps(before.neutral_rms_a),
                     format_amps(after.neutral_rms_a),
-                    counted(result.moves.len(), "move", "moves"),
+                    counted(result.work_order.moves(), "move", "moves"),
                     format_percent(share),
                 ),
             );
@@ -99,6 +110,9 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
         _ => "Best found; that nothing better exists is not proven".to_owned(),
     };
     line(text, &known);
+    for sentence in infeasible_sentences(result.infeasible.as_ref()) {
+        line(text, &plain(&sentence));
+    }
     let limit = site.supply.phase_limit_a;
     if let Some(before) = &result.before {
         for (index, phase) in ["L1", "L2", "L3"].into_iter().enumerate() {
@@ -119,42 +133,8 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
 }
 
 /// `1 move`, `3 moves`.
-fn counted(count: usize, one: &str, many: &str) -> String {
+pub(super) fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
-}
-
-fn moves(text: &mut String, result: &BalanceResult) {
-    if result.moves.is_empty() {
-        line(text, "\nNothing to move.");
-        return;
-    }
-    line(text, "\nMoves");
-    let rows: Vec<Vec<String>> = result
-        .moves
-        .iter()
-        .map(|step| {
-            let with = step.with_circuit.as_ref().map_or(String::new(), |circuit| {
-                format!("with the whole circuit {circuit}")
-            });
-            vec![
-                step.machine.clone(),
-                step.from.to_string(),
-                step.to.to_string(),
-                with,
-            ]
-        })
-        .collect();
-    text.push_str(&table(
-        &[
-            ("machine", Side::Left),
-            ("from", Side::Left),
-            ("to", Side::Left),
-            ("", Side::Left),
-        ],
-        &rows,
-    ));
-    line(text, "");
-    line(text, CAUTIONS);
 }
 
 fn curve(text: &mut String, result: &BalanceResult) {
@@ -187,10 +167,10 @@ fn curve(text: &mut String, result: &BalanceResult) {
     ));
 }
 
-fn nodes(text: &mut String, result: &BalanceResult) {
+fn nodes(text: &mut String, site: &Site, result: &BalanceResult) {
     line(text, "\nCurrents (A)");
     let mut rows = Vec::new();
-    for node in &result.nodes {
+    for node in result.nodes.iter().take(1 + site.boards.len()) {
         if let Some(before) = &node.before {
             rows.push(node_row(&node.id, "now", before));
         }
@@ -207,6 +187,52 @@ fn nodes(text: &mut String, result: &BalanceResult) {
             ("L2 max", Side::Right),
             ("L3 max", Side::Right),
             ("unbalance (%)", Side::Right),
+        ],
+        &rows,
+    ));
+}
+
+/// One line for each circuit: its largest currents now and after.
+fn circuits(text: &mut String, site: &Site, result: &BalanceResult) {
+    let circuits: Vec<_> = result.nodes.iter().skip(1 + site.boards.len()).collect();
+    if circuits.is_empty() {
+        return;
+    }
+    line(text, "\nCircuits: largest current, now > after (A)");
+    let rows: Vec<Vec<String>> = circuits
+        .iter()
+        .map(|node| {
+            let pair = |now: Option<f64>, after: f64| match now {
+                Some(now) if (now - after).abs() < 0.05 => format!("{after:.1}"),
+                Some(now) => format!("{now:.1} > {after:.1}"),
+                None => format!("{after:.1}"),
+            };
+            let before = node.before.as_ref();
+            let mut row = vec![node.id.clone()];
+            row.extend((0..3).map(|k| {
+                pair(
+                    before.map(|now| now.phase_max_a[k]),
+                    node.after.phase_max_a[k],
+                )
+            }));
+            row.push(pair(
+                before.map(|now| now.neutral_max_a),
+                node.after.neutral_max_a,
+            ));
+            row.push(or_dash(node.phase_limit_a, |amps| amps.to_string()));
+            row.push(basis(node.basis).to_owned());
+            row
+        })
+        .collect();
+    text.push_str(&table(
+        &[
+            ("circuit", Side::Left),
+            ("L1", Side::Right),
+            ("L2", Side::Right),
+            ("L3", Side::Right),
+            ("N", Side::Right),
+            ("device (A)", Side::Right),
+            ("basis", Side::Left),
         ],
         &rows,
     ));

@@ -5,6 +5,7 @@ use std::fmt::Write;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 
+use super::balance_text::counted;
 use super::csv_table::{csv_text, number, text};
 use super::text_table::{Side, plain, table};
 use crate::demand::EnergyResult;
@@ -144,13 +145,13 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
-        "{}: {} boards, {} circuits, {} machines ({} movable), {} meters",
+        "{}: {}, {}, {} ({} movable), {}",
         plain(&result.site),
-        result.boards,
-        result.circuits,
-        result.machines,
+        counted(result.boards, "board", "boards"),
+        counted(result.circuits, "circuit", "circuits"),
+        counted(result.machines, "machine", "machines"),
         result.movable_machines,
-        result.meters.len()
+        counted(result.meters.len(), "meter", "meters"),
     );
     for meter in &result.meters {
         let _ = writeln!(

@@ -10,15 +10,19 @@ mod check;
 mod csv_table;
 mod energy_csv;
 mod energy_text;
+mod infeasible_text;
 mod serial;
 mod text_table;
+mod work_order_text;
 
-pub use balance_csv::balance_csv;
+pub use balance_csv::{balance_csv, work_order_csv};
 pub use balance_text::balance_text;
 pub use check::{CheckResult, ExceededLimit, MeterCheck, check_csv, check_text};
 pub use energy_csv::energy_csv;
 pub use energy_text::energy_text;
-pub use serial::{local_option, pairs, utc, utc_option};
+pub(crate) use infeasible_text::infeasible_sentences;
+pub use serial::{local, local_option, pairs, utc, utc_option};
+pub(crate) use work_order_text::order_sentence;
 
 /// A result as JSON, ending in a line end.
 ///

@@ -28,6 +28,18 @@ pub fn utc_option<S: Serializer>(
     }
 }
 
+/// `2026-03-09T09:30:00+01:00`.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn local<S: Serializer>(
+    time: &DateTime<FixedOffset>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&time.to_rfc3339_opts(SecondsFormat::Secs, false))
+}
+
 /// `2026-03-09T09:30:00+01:00`, or null.
 ///
 /// # Errors
@@ -38,7 +50,7 @@ pub fn local_option<S: Serializer>(
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
     match time {
-        Some(time) => serializer.serialize_str(&time.to_rfc3339_opts(SecondsFormat::Secs, false)),
+        Some(time) => local(time, serializer),
         None => serializer.serialize_none(),
     }
 }

@@ -7,6 +7,7 @@ use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
 use super::accumulate::Intervals;
+use super::clamp::{Round, read_rounds};
 use super::clean::clean;
 use super::gaps::{self, Coverage};
 use super::interval_table::IntervalTable;
@@ -16,7 +17,7 @@ use super::register::counted;
 use super::register_check::RegisterCheck;
 use super::rows::{Counts, Grid, MeterPart};
 use super::text_log;
-use crate::message::{Message, Messages, Place};
+use crate::message::{Message, Messages};
 use crate::site::{Meter, Quantity, Site};
 
 /// Which part of the logs is looked at: local dates, the second exclusive.
@@ -116,6 +117,8 @@ pub struct Logs {
     pub meters: Vec<MeterLog>,
     /// Columns of each file that no meter uses.
     pub unused_columns: Vec<(String, Vec<String>)>,
+    /// Rounds of readings with a clamp meter, in order of time.
+    pub rounds: Vec<Round>,
 }
 
 impl Logs {
@@ -125,7 +128,7 @@ impl Logs {
     }
 }
 
-/// Reads the logs of all meters of a site. Faults become messages.
+/// Reads the logs of all meters of a site and its rounds of readings. Faults become messages.
 pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
     let mut unused_columns = Vec::new();
@@ -146,10 +149,11 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
             }
         }
     }
+    let window = period.seconds(site.timezone);
+    let rounds = read_rounds(site, window, messages);
     if messages.has_errors() {
         return Logs::default();
     }
-    let window = period.seconds(site.timezone);
     let meters = gathered
         .into_iter()
         .enumerate()
@@ -158,6 +162,7 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     Logs {
         meters,
         unused_columns,
+        rounds,
     }
 }
 
@@ -204,13 +209,19 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
             .filter(|path| path.is_file())
             .collect(),
         Err(error) => {
-            messages.push(Message::error(
-                "glob",
-                format!(
-                    "`{}` of meter `{}` is not a pattern: {error}",
-                    meter.files, meter.id
+            messages.push(
+                Message::error(
+                    "glob",
+                    format!(
+                        "`{}` of meter `{}` is not a pattern: {error}",
+                        meter.files, meter.id
+                    ),
+                )
+                .at(
+                    meter.files_at.clone(),
+                    "expected a path, or a pattern such as `meters/main-*.csv`",
                 ),
-            ));
+            );
             return Vec::new();
         }
     };
@@ -230,6 +241,7 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
                         shown(&site.folder, path)
                     ),
                 )
+                .at(meter.files_at.clone(), "leads to it")
                 .help("copy the log into the site folder"),
             );
         }
@@ -244,8 +256,11 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
                     meter.id, meter.files
                 ),
             )
-            .at(Place::file("site.toml"), "")
-            .help("check `files`, which is a path or pattern inside the site folder"),
+            .at(
+                meter.files_at.clone(),
+                "expected a path or pattern inside the site folder",
+            )
+            .help("check the name, and that the log lies there"),
         );
     }
     paths
@@ -282,20 +297,13 @@ impl Gathered {
         messages: &mut Messages,
     ) -> Option<MeterLog> {
         let (grid, part) = (self.grid?, self.part?);
-        let (starts, columns) = finish_intervals(part.intervals, grid, window);
-        if starts.is_empty() {
-            messages.push(
-                Message::error(
-                    "empty-period",
-                    format!(
-                        "meter `{}` has no reading in the period asked for",
-                        site.meters[meter].id
-                    ),
-                )
-                .help("check `--from` and `--to`, local dates, the second exclusive"),
-            );
-            return None;
-        }
+        let (starts, columns) = match finish_intervals(part.intervals, grid, window) {
+            Ok(finished) => finished,
+            Err(all) => {
+                messages.push(empty_period(site, meter, &all));
+                return None;
+            }
+        };
         let coverage = gaps::coverage(&starts, grid.base_s);
         let clean = clean(site, &site.meters[meter], grid, starts, columns);
         let mut quality: Vec<QualityEntry> = coverage.entries();
@@ -333,18 +341,43 @@ impl Gathered {
     }
 }
 
-/// Finished intervals whose start lies in the window.
+/// Says when the log has readings, since it has none in the window.
+fn empty_period(site: &Site, meter: usize, starts: &[i64]) -> Message {
+    let local = |at: Option<&i64>| {
+        at.and_then(|&at| site.timezone.timestamp_opt(at, 0).single())
+            .map(|at| at.format("%Y-%m-%d").to_string())
+    };
+    let message = Message::error(
+        "empty-period",
+        format!(
+            "meter `{}` has no reading in the period asked for",
+            site.meters[meter].id
+        ),
+    );
+    let message = match (local(starts.first()), local(starts.last())) {
+        (Some(first), Some(last)) => {
+            message.note(format!("its log has readings from {first} to {last}"))
+        }
+        _ => message,
+    };
+    message.help("check `--from` and `--to`: local dates, the second no longer looked at")
+}
+
+/// Finished intervals whose start lies in the window; all starts where none does.
 fn finish_intervals(
     intervals: Intervals,
     grid: Grid,
     (from, to): (i64, i64),
-) -> (Vec<i64>, Vec<super::accumulate::Column>) {
+) -> Result<(Vec<i64>, Vec<super::accumulate::Column>), Vec<i64>> {
     let (bins, mut columns) = intervals.finish();
     let starts: Vec<i64> = bins.iter().map(|&bin| grid.start_of_bin(bin)).collect();
     let first = starts.partition_point(|&start| start < from);
     let last = starts.partition_point(|&start| start < to).max(first);
+    if first == last {
+        return Err(starts);
+    }
     for column in &mut columns {
         column.values = column.values[first..last].to_vec();
     }
-    (starts[first..last].to_vec(), columns)
+    Ok((starts[first..last].to_vec(), columns))
 }

@@ -4,9 +4,11 @@
 //! means over base intervals (one minute for faster logs, the log's own step otherwise), the
 //! coverage, the register's consumption and a list of oddities. A file is read once for all the
 //! meters that use it; unknown stays unknown. What is not logged is derived where physics allows,
-//! and each column says whether it is measured, derived or estimated ([`Origin`]).
+//! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
+//! readings made by hand come out as they are.
 
 mod accumulate;
+mod clamp;
 mod clean;
 mod clock;
 mod derive;
@@ -26,6 +28,7 @@ mod register_check;
 mod rows;
 mod text_log;
 
+pub use clamp::{ClampReading, Round};
 pub use gaps::Coverage;
 pub use interval_table::IntervalTable;
 pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs};

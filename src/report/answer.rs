@@ -216,7 +216,7 @@ fn big_figures(balance: Option<&BalanceResult>, supply: Option<&MeterEnergy>) ->
             } else {
                 "Connections"
             },
-            value: balance.moves.len().to_string(),
+            value: balance.work_order.moves().to_string(),
             unit: "",
             note: proof_in_short(balance),
         });

@@ -1,8 +1,8 @@
 //! The first thing to do.
 
 use super::conductor::Conductor;
-use super::format::{amps, counted, limit};
-use crate::balance::{BalanceResult, Move};
+use super::format::{amps, counted, limit, listed};
+use crate::balance::BalanceResult;
 
 pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conductor]) -> String {
     let Some(balance) = balance else {
@@ -11,7 +11,7 @@ pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conducto
             .to_owned();
     };
     let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
-    let Some(first) = first_move(balance, over.first().map(|conductor| conductor.name)) else {
+    let Some(first) = balance.work_order.steps.first() else {
         return match over.first() {
             Some(conductor) => format!(
                 "No move helps the neutral further. Bring {} below {}: run fewer of its machines at \
@@ -26,14 +26,24 @@ pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conducto
             }
         };
     };
-    let largest = balance
-        .machines
+    let beginning: Vec<String> = first
+        .moves
         .iter()
-        .find(|machine| machine.machine == first.machine)
-        .map(|machine| format!(", {} at its largest", amps(machine.current_max_a)))
-        .unwrap_or_default();
-    let all = counted(balance.moves.len(), "move", "moves");
-    let visit = if balance.moves.len() == 1 {
+        .map(|work| {
+            let what = match &work.circuit {
+                Some(circuit) => format!("circuit {circuit}"),
+                None => listed(&work.machines),
+            };
+            format!(
+                "{what} from {} to {}, {} at its largest",
+                work.from,
+                work.to,
+                amps(work.current_max_a)
+            )
+        })
+        .collect();
+    let all = counted(balance.work_order.moves(), "move", "moves");
+    let visit = if balance.work_order.moves() == 1 {
         "Have a competent person make the one move below".to_owned()
     } else {
         format!("Have a competent person make the {all} below in one visit")
@@ -43,24 +53,7 @@ pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conducto
         format!(" Until then, start nothing more on {}.", conductor.name)
     });
     format!(
-        "{visit}, beginning with {} from {} to {}{largest}.{limit_words}",
-        first.machine, first.from, first.to
+        "{visit}, beginning with {}.{limit_words}",
+        listed(&beginning)
     )
-}
-
-/// The largest machine that leaves the overfull phase; else the largest that moves at all.
-fn first_move<'a>(balance: &'a BalanceResult, overfull: Option<&str>) -> Option<&'a Move> {
-    let size = |m: &&Move| {
-        let leaves = overfull.is_some_and(|phase| m.from.name() == phase && m.to.name() != phase);
-        let share = balance
-            .machines
-            .iter()
-            .find(|share| share.machine == m.machine);
-        (leaves, share.map_or(0.0, |share| share.current_rms_a))
-    };
-    // Of equals the first in machine order.
-    balance.moves.iter().rev().max_by(|a, b| {
-        let ((leaves_a, amps_a), (leaves_b, amps_b)) = (size(a), size(b));
-        leaves_a.cmp(&leaves_b).then(amps_a.total_cmp(&amps_b))
-    })
 }

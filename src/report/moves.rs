@@ -1,24 +1,30 @@
 //! The moves, with what they carry, and the cautions beside them.
 
-use super::format::{UNKNOWN, amps, kwh, number};
+use super::format::{UNKNOWN, amps, kwh, listed, number};
 use super::header::{ConductorColours, SiteHeader};
 use super::table::Table;
-use crate::balance::{BalanceResult, Basis, MachineShare};
+use crate::balance::{BalanceResult, Basis, MachineShare, WorkMove, WorkStep};
 use crate::electrical::Phase;
 use crate::site::Connection;
 
 /// One line of the list of moves.
 #[derive(Debug)]
 pub(super) struct MoveView {
-    pub(super) number: usize,
+    /// Number of the step; with a letter where several are made in one go.
+    pub(super) number: String,
     pub(super) machine: String,
+    pub(super) at: String,
     pub(super) from: String,
     pub(super) from_colour: String,
     pub(super) to: String,
     pub(super) to_colour: String,
     pub(super) load: String,
+    /// What this move does for the neutral; empty where that is not known.
+    pub(super) effect: String,
     /// The circuit that moves as a whole; empty where the machine moves alone.
     pub(super) circuit: String,
+    /// What must be off, free ways, what to test, what to mind.
+    pub(super) remarks: Vec<String>,
 }
 
 /// The word for a figure's origin.
@@ -30,28 +36,122 @@ pub(super) const fn origin(basis: Basis) -> &'static str {
     }
 }
 
+/// The moves in the order of work.
 pub(super) fn moves(header: &SiteHeader, balance: &BalanceResult) -> Vec<MoveView> {
     balance
-        .moves
+        .work_order
+        .steps
         .iter()
-        .enumerate()
-        .map(|(position, planned)| {
-            let share = balance
-                .machines
+        .flat_map(|step| {
+            step.moves
                 .iter()
-                .find(|share| share.machine == planned.machine);
-            MoveView {
-                number: position + 1,
-                machine: planned.machine.clone(),
-                from: connection(planned.from),
-                from_colour: colours(&header.conductor_colours, planned.from),
-                to: connection(planned.to),
-                to_colour: colours(&header.conductor_colours, planned.to),
-                load: share.map_or_else(|| UNKNOWN.to_owned(), load),
-                circuit: planned.with_circuit.clone().unwrap_or_default(),
-            }
+                .enumerate()
+                .map(move |(position, work)| move_view(header, balance, step, position, work))
         })
         .collect()
+}
+
+fn move_view(
+    header: &SiteHeader,
+    balance: &BalanceResult,
+    step: &WorkStep,
+    position: usize,
+    work: &WorkMove,
+) -> MoveView {
+    let letter = if step.moves.len() > 1 {
+        char::from(b'a' + (position % 26) as u8).to_string()
+    } else {
+        String::new()
+    };
+    let loads: Vec<String> = balance
+        .machines
+        .iter()
+        .filter(|share| work.machines.contains(&share.machine))
+        .map(load)
+        .collect();
+    let is_last = position + 1 == step.moves.len();
+    MoveView {
+        number: format!("{}{letter}", step.number),
+        machine: listed(&work.machines),
+        at: if work.at == work.board {
+            work.board.clone()
+        } else {
+            format!("{} of {}", work.at, work.board)
+        },
+        from: connection(work.from),
+        from_colour: colours(&header.conductor_colours, work.from),
+        to: connection(work.to),
+        to_colour: colours(&header.conductor_colours, work.to),
+        load: if loads.is_empty() {
+            UNKNOWN.to_owned()
+        } else {
+            loads.join("; ")
+        },
+        effect: effect(balance, work, step.neutral_rms_after_a.filter(|_| is_last)),
+        circuit: work.circuit.clone().unwrap_or_default(),
+        remarks: remarks(step, position, work),
+    }
+}
+
+/// What the move does alone, what is lost without it, where the neutral stands after it.
+fn effect(balance: &BalanceResult, work: &WorkMove, after_a: Option<f64>) -> String {
+    let planned = balance
+        .moves
+        .iter()
+        .find(|planned| work.machines.contains(&planned.machine));
+    let mut parts = Vec::new();
+    if let Some(gain) = planned.and_then(|planned| planned.gain_alone_a) {
+        parts.push(if gain >= 0.0 {
+            format!("alone it takes {} off the neutral", amps(gain))
+        } else {
+            format!("alone it adds {} to the neutral", amps(-gain))
+        });
+    }
+    if let Some(loss) = planned.and_then(|planned| planned.loss_without_a) {
+        parts.push(format!("without it the plan leaves {} more", amps(loss)));
+    }
+    if let Some(after) = after_a {
+        parts.push(format!("once it is done the neutral is at {}", amps(after)));
+    }
+    let text = parts.join("; ");
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| {
+        format!("{}{} (rms).", first.to_uppercase(), chars.as_str())
+    })
+}
+
+fn remarks(step: &WorkStep, position: usize, work: &WorkMove) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if position == 0 && !step.boards_off.is_empty() {
+        remarks.push(format!(
+            "All of step {} in one go, with {} off from its first move to its last{}.",
+            step.number,
+            listed(&step.boards_off),
+            step.reason
+                .as_ref()
+                .map_or_else(String::new, |reason| format!(": {reason}"))
+        ));
+    }
+    if position == 0 {
+        for ways in &step.ways {
+            let three = |ways: [usize; 3]| ways.map(|count| count.to_string()).join(", ");
+            remarks.push(format!(
+                "Free ways on {} (L1, L2, L3): {} before, {} after.",
+                ways.board,
+                three(ways.free_before),
+                three(ways.free_after)
+            ));
+        }
+    }
+    for caution in &work.cautions {
+        remarks.push(format!("Mind: {caution}."));
+    }
+    remarks.push(format!(
+        "Test: {}; expect up to {}.",
+        work.test,
+        amps(work.current_max_a)
+    ));
+    remarks
 }
 
 fn load(share: &MachineShare) -> String {
@@ -127,17 +227,11 @@ pub(super) fn machine_table(balance: &BalanceResult) -> Table {
 }
 
 /// Supply, boards and circuits, now and after.
-pub(super) fn node_table(header: &SiteHeader, balance: &BalanceResult) -> Table {
+pub(super) fn node_table(balance: &BalanceResult) -> Table {
     let rows = balance
         .nodes
         .iter()
         .map(|node| {
-            let board = header.boards.iter().find(|board| board.id == node.id);
-            let limit = if node.id == "supply" {
-                Some(header.phase_limit_a)
-            } else {
-                board.and_then(|board| board.phase_limit_a)
-            };
             let pair = |now: Option<f64>, after: f64| match now {
                 Some(now) => format!("{} → {}", number(now, 1), number(after, 1)),
                 None => number(after, 1),
@@ -150,7 +244,10 @@ pub(super) fn node_table(header: &SiteHeader, balance: &BalanceResult) -> Table 
                     .map(|figures| figures.phase_max_a[phase]);
                 row.push(pair(now, node.after.phase_max_a[phase]));
             }
-            row.push(limit.map_or_else(|| UNKNOWN.to_owned(), |amps| number(amps, 0)));
+            row.push(
+                node.phase_limit_a
+                    .map_or_else(|| UNKNOWN.to_owned(), |amps| number(amps, 0)),
+            );
             let before = node.before.as_ref();
             row.push(pair(
                 before.map(|f| f.neutral_rms_a),
@@ -160,6 +257,7 @@ pub(super) fn node_table(header: &SiteHeader, balance: &BalanceResult) -> Table 
                 before.map(|f| f.neutral_max_a),
                 node.after.neutral_max_a,
             ));
+            row.push(origin(node.basis).to_owned());
             row
         })
         .collect();
@@ -171,6 +269,7 @@ pub(super) fn node_table(header: &SiteHeader, balance: &BalanceResult) -> Table 
         "#Limit per phase [A]",
         "#Neutral, rms [A]",
         "#Neutral, largest [A]",
+        "Origin of the figures",
     ];
     Table::new(
         "Supply, boards and circuits: now → after the moves",

@@ -86,10 +86,9 @@ fn the_answer_says_that_a_phase_is_over_its_limit() {
 }
 
 #[test]
-fn the_overfull_phase_is_relieved_first() {
+fn the_first_step_of_the_work_order_is_told_first() {
     let mut shop = workshop();
     let text = words(&page(&shop));
-    // The largest of those that leave L1.
     assert!(
         text.contains("beginning with Edge bander heater from L1 to L3"),
         "{text}"
@@ -97,11 +96,8 @@ fn the_overfull_phase_is_relieved_first() {
     assert!(text.contains("Until then, start nothing more on L1."));
     shop.balance.before.as_mut().expect("a before").phase_max_a = [60.0, 112.0, 50.0];
     let text = words(&page(&shop));
-    // Smaller, but the only one that leaves L2.
-    assert!(
-        text.contains("beginning with Belt sander from L2 to L3"),
-        "{text}"
-    );
+    assert!(!text.contains("start nothing more on L1"));
+    assert!(text.contains("start nothing more on L2"), "{text}");
 }
 
 #[test]
@@ -124,6 +120,10 @@ fn hostile_names_stay_text() {
     shop.header.boards[0].id = hostile.to_owned();
     shop.header.conductor_colours.phases[0] = Some(hostile.to_owned());
     shop.balance.moves[0].machine = hostile.to_owned();
+    let work = &mut shop.balance.work_order.steps[0].moves[0];
+    work.machines.push(hostile.to_owned());
+    (work.at, work.circuit) = (hostile.to_owned(), Some(hostile.to_owned()));
+    work.cautions.push(hostile.to_owned());
     shop.balance.machines[1].machine = hostile.to_owned();
     shop.balance.notes.push(hostile.to_owned());
     shop.machines[0].machine = hostile.to_owned();
@@ -233,6 +233,7 @@ fn machines_without_a_phase_are_told_and_nothing_is_compared() {
     shop.balance.trace.neutral_before_a = None;
     shop.balance.trace.worst_before = None;
     shop.balance.moves[0].from = Connection::Any;
+    shop.balance.work_order.steps[0].moves[0].from = Connection::Any;
     let text = words(&page(&shop));
     assert!(text.contains("Some machines are not yet assigned"));
     assert!(text.contains("from not yet assigned"));
@@ -256,6 +257,7 @@ fn without_a_machine_list_the_meter_answers() {
 fn nothing_to_move_is_said_plainly() {
     let mut shop = workshop();
     shop.balance.moves.clear();
+    shop.balance.work_order.steps.clear();
     shop.balance.before.as_mut().expect("a before").phase_max_a = [60.0, 60.0, 50.0];
     assert!(words(&page(&shop)).contains("Nothing to move"));
 }

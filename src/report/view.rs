@@ -13,6 +13,7 @@ use super::{ReportError, meters};
 use crate::balance::BalanceResult;
 use crate::chart::style;
 use crate::demand::{EnergyResult, MachineEnergy};
+use crate::export::{infeasible_sentences, order_sentence};
 
 /// The whole page.
 #[derive(Debug, Template)]
@@ -47,6 +48,12 @@ struct Plan {
     title: String,
     moves: Vec<MoveView>,
     proof: String,
+    /// Why no assignment keeps every limit; empty where one does.
+    infeasible: Vec<String>,
+    /// Is anything overloaded on the way?
+    order: String,
+    tests: Vec<String>,
+    cautions: Vec<String>,
     colours: bool,
     machines: Table,
     nodes: Table,
@@ -187,7 +194,7 @@ fn facts(header: &SiteHeader) -> Vec<Fact> {
 }
 
 fn plan(header: &SiteHeader, balance: &BalanceResult) -> Plan {
-    let count = balance.moves.len();
+    let count = balance.work_order.moves();
     let moves = moves(header, balance);
     Plan {
         title: match (count, balance.before.is_some()) {
@@ -212,7 +219,15 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> Plan {
         moves,
         proof: proof(balance),
         machines: machine_table(balance),
-        nodes: node_table(header, balance),
+        nodes: node_table(balance),
+        infeasible: infeasible_sentences(balance.infeasible.as_ref()),
+        order: if balance.work_order.steps.is_empty() {
+            String::new()
+        } else {
+            order_sentence(&balance.work_order)
+        },
+        tests: balance.work_order.tests.clone(),
+        cautions: balance.work_order.cautions.clone(),
     }
 }
 

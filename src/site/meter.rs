@@ -2,6 +2,7 @@
 
 use super::node::Measured;
 use super::quantity::Quantity;
+use crate::message::Place;
 
 /// What a reading stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -98,6 +99,8 @@ pub struct Meter {
     pub measures: Measured,
     /// Path or glob of its logs, inside the site folder.
     pub files: String,
+    /// Where that is declared, for messages.
+    pub files_at: Place,
     /// What a reading stands for.
     pub readings: Readings,
     /// Which end of the interval the stamp marks.

@@ -5,6 +5,7 @@
 
 mod connection;
 mod device;
+mod kept_together;
 mod machine;
 mod meter;
 mod node;

@@ -31,7 +31,8 @@ pub(super) fn read(root: &Table<'_, '_>) -> Vec<MeterDraft> {
                     "duplicate-id",
                     format!("two meters are called `{}`", draft.id.value),
                 )
-                .at(root.source.place(&draft.id.span), "used before"),
+                .at(root.source.place(&draft.id.span), "used before")
+                .help("give each its own id"),
             );
         }
         drafts.push(draft);
@@ -92,6 +93,7 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
         meter: Meter {
             id: id.value.clone(),
             measures: Measured::SUPPLY,
+            files_at: table.source.place(&files.as_ref()?.span),
             files: files?.value,
             readings: readings.unwrap_or(Readings::Average),
             stamp: stamp.unwrap_or(Stamp::End),

@@ -14,14 +14,16 @@
 //!
 //! where F is decided, R is not, and r is the least |c + `Σ_R` b* a|². The multipliers are improved
 //! one at a time, each step exact for the bound plus a barrier μ log det S that keeps S positive
-//! definite.
+//! definite. A limited number of moves adds one multiplier more (see [`Budget`]).
 
+mod budget;
 mod cut;
 mod eisenstein;
 mod relaxation;
 mod scalar;
 mod separate;
 
+pub(crate) use budget::Budget;
 pub(crate) use eisenstein::LeastNorms;
 pub(crate) use relaxation::Relaxation;
 pub(crate) use scalar::Scalar;

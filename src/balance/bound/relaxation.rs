@@ -2,6 +2,7 @@
 
 use num_complex::Complex64;
 
+use super::budget::Budget;
 use super::cut::{Cut, Term};
 use super::eisenstein::{Eisenstein, LeastNorms};
 use super::scalar::Scalar;
@@ -18,9 +19,13 @@ pub(crate) struct Relaxation<S> {
     place: Vec<usize>,
     /// Turns of the decided units.
     pub(crate) turns: Vec<usize>,
+    /// Turns that a limit rules out, by unit.
+    ruled_out: Vec<[bool; 3]>,
     /// D, by unit.
     diagonal: Vec<f64>,
     pub(crate) cuts: Vec<Cut>,
+    /// A limited number of moves, if it is limited.
+    pub(crate) budget: Option<Budget>,
     /// J_F: the form's value with the decided units alone. [A²]
     decided_value: f64,
     /// What the decided units mean for each of the others: Q_RF a_F, by unit.
@@ -37,14 +42,16 @@ pub(crate) struct Relaxation<S> {
 
 impl<S: Scalar> Relaxation<S> {
     /// Nothing decided, no cuts.
-    pub(crate) fn new(form: &Quadratic) -> Self {
+    pub(crate) fn new(form: &Quadratic, budget: Option<Budget>) -> Self {
         let size = form.size();
         let mut relaxation = Self {
             free: (0..size).collect(),
             place: (0..size).collect(),
             turns: vec![0; size],
+            ruled_out: vec![[false; 3]; size],
             diagonal: first_diagonal(form),
             cuts: Vec::new(),
+            budget,
             decided_value: form.constant,
             field: form.linear.clone(),
             inverse: Vec::new(),
@@ -64,6 +71,18 @@ impl<S: Scalar> Relaxation<S> {
         } else {
             self.inverse[j * r + i].conj()
         }
+    }
+
+    /// True unless a limit or the number of moves rules a turn out.
+    pub(crate) fn may_turn(&self, unit: usize, turn: usize) -> bool {
+        let budget = self.budget.as_ref();
+        !self.ruled_out[unit][turn]
+            && budget.is_none_or(|budget| budget.cost(unit, turn) <= budget.left)
+    }
+
+    /// Rules a turn out here and below.
+    pub(crate) fn rule_out(&mut self, unit: usize, turn: usize) {
+        self.ruled_out[unit][turn] = true;
     }
 
     /// Position of a unit among the undecided.
@@ -101,6 +120,12 @@ impl<S: Scalar> Relaxation<S> {
             let sum = cut.sum.to_complex() * cut.multiplier;
             for &term in cut.terms() {
                 right[self.place_of(term)] -= weight::<S>(term).to_complex() * sum;
+            }
+        }
+        if let Some(budget) = &self.budget {
+            constant += budget.multiplier * budget.constant(&self.free);
+            for (right, &unit) in right.iter_mut().zip(&self.free) {
+                *right -= budget.pull(unit) * (budget.multiplier / 3.0);
             }
         }
         self.tendency = (0..r)
@@ -151,6 +176,7 @@ impl<S: Scalar> Relaxation<S> {
     /// Steps that would gain less than `least_gain` are left out. Returns what was gained.
     pub(crate) fn sweep(&mut self, mu: f64, least_gain: f64) -> f64 {
         let before = self.bound;
+        self.price_moves();
         for place in 0..self.free.len() {
             let alpha = self.inverse_at(place, place).re();
             let q = self.tendency[place].norm_sqr();
@@ -175,6 +201,44 @@ impl<S: Scalar> Relaxation<S> {
             }
         }
         self.bound - before
+    }
+
+    /// Sets the price of a move to what makes the bound largest.
+    fn price_moves(&mut self) {
+        let Some(budget) = &mut self.budget else {
+            return;
+        };
+        let r = self.free.len();
+        let pulls: Vec<Complex64> = self.free.iter().map(|&unit| budget.pull(unit)).collect();
+        // W g, from the half of W that is kept up to date.
+        let mut column = vec![Complex64::ZERO; r];
+        for i in 0..r {
+            column[i] += self.inverse[i * r + i].to_complex() * pulls[i];
+            for j in i + 1..r {
+                let w = self.inverse[i * r + j].to_complex();
+                column[i] += w * pulls[j];
+                column[j] += w.conj() * pulls[i];
+            }
+        }
+        let along = |values: &[Complex64]| -> f64 {
+            pulls
+                .iter()
+                .zip(values)
+                .map(|(g, value)| (g.conj() * value).re)
+                .sum()
+        };
+        let curvature = along(&column) / 9.0;
+        if curvature.is_nan() || curvature <= 0.0 {
+            return;
+        }
+        let slope = budget.constant(&self.free) + 2.0 / 3.0 * along(&self.tendency);
+        let step = (slope / (2.0 * curvature)).max(-budget.multiplier);
+        budget.multiplier += step;
+        for (u, value) in self.tendency.iter_mut().zip(&column) {
+            *u -= value * (step / 3.0);
+        }
+        self.bound += step * slope - step * step * curvature;
+        self.work += (r * r) as u64 * 2;
     }
 
     /// b^H W b and b^H U − c.
@@ -279,6 +343,9 @@ impl<S: Scalar> Relaxation<S> {
             self.field[i] += form.row(i)[unit] * a;
         }
         self.turns[unit] = turn;
+        if let Some(budget) = &mut self.budget {
+            budget.decide(unit, turn);
+        }
         for cut in &mut self.cuts {
             cut.decide(unit, turn, norms);
         }

@@ -1,0 +1,157 @@
+//! The work order as text: what to move first, what to test, what to mind.
+
+use super::balance_text::{CAUTIONS, counted, line};
+use super::text_table::{Side, plain, table};
+use crate::balance::{BalanceResult, WorkMove, WorkOrder, WorkStep};
+
+/// The moves in the order of work, with the cautions.
+pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
+    let order = &result.work_order;
+    if order.steps.is_empty() {
+        line(text, "\nNothing to move.");
+        return;
+    }
+    line(text, "\nMoves, in the order of work");
+    let mut rows = Vec::new();
+    for step in &order.steps {
+        for work in &step.moves {
+            rows.push(row(result, step, work));
+        }
+    }
+    text.push_str(&table(
+        &[
+            ("", Side::Right),
+            ("what", Side::Left),
+            ("at", Side::Left),
+            ("from", Side::Left),
+            ("to", Side::Left),
+            ("alone (A)", Side::Right),
+            ("without (A)", Side::Right),
+            ("neutral then (A)", Side::Right),
+        ],
+        &rows,
+    ));
+    line(
+        text,
+        "  alone: what the move takes off the neutral's rms if it is the only one; without: what the\n  \
+         neutral gains if all but this one are made; neutral then: rms once this step is done.",
+    );
+    line(text, &format!("\n{}", order_sentence(order)));
+    details(text, order);
+    line(text, "\nAfter each step test");
+    for test in &order.tests {
+        line(text, &format!("  - {test}"));
+    }
+    line(text, "\nMind");
+    for caution in &order.cautions {
+        line(text, &format!("  - {caution}"));
+    }
+    line(text, "");
+    line(text, CAUTIONS);
+}
+
+fn row(result: &BalanceResult, step: &WorkStep, work: &WorkMove) -> Vec<String> {
+    let with_mark = |connection: String, marks: &Option<String>| match marks {
+        Some(marks) => format!("{connection} {marks}"),
+        None => connection,
+    };
+    let amps =
+        |value: Option<f64>| value.map_or_else(|| "–".to_owned(), |amps| format!("{amps:.2}"));
+    let planned = result
+        .moves
+        .iter()
+        .find(|planned| work.machines.contains(&planned.machine));
+    let is_last = step.moves.last() == Some(work);
+    vec![
+        step.number.to_string(),
+        what(work),
+        work.at.clone(),
+        with_mark(work.from.to_string(), &work.from_marks),
+        with_mark(work.to.to_string(), &work.to_marks),
+        amps(planned.and_then(|planned| planned.gain_alone_a)),
+        amps(planned.and_then(|planned| planned.loss_without_a)),
+        if is_last {
+            amps(step.neutral_rms_after_a)
+        } else {
+            String::new()
+        },
+    ]
+}
+
+/// `whole circuit J5 (Bench hall heaters)`, or the machines.
+fn what(work: &WorkMove) -> String {
+    let machines = work.machines.join(", ");
+    match &work.circuit {
+        Some(circuit) => format!("whole circuit {circuit} ({machines})"),
+        None => machines,
+    }
+}
+
+/// Is anything overloaded on the way?
+pub(crate) fn order_sentence(order: &WorkOrder) -> String {
+    let together: Vec<String> = order
+        .steps
+        .iter()
+        .filter(|step| step.moves.len() > 1)
+        .map(|step| step.number.to_string())
+        .collect();
+    if together.is_empty() {
+        return "In this order no step takes a conductor above its limit (or further above it than now or \
+                after the plan), and a way is free for each."
+            .to_owned();
+    }
+    let sure = if order.searched_all {
+        "no order of smaller steps exists"
+    } else {
+        "no order of smaller steps was found"
+    };
+    format!(
+        "{} {} must be made in one go, with the boards named off from its first move to its last: {sure}.",
+        if together.len() == 1 { "Step" } else { "Steps" },
+        together.join(", ")
+    )
+}
+
+/// What the table has no room for.
+fn details(text: &mut String, order: &WorkOrder) {
+    for step in &order.steps {
+        let mut notes = Vec::new();
+        if !step.boards_off.is_empty() {
+            notes.push(format!(
+                "{} off for all {}",
+                step.boards_off.join(" and "),
+                counted(step.moves.len(), "move", "moves")
+            ));
+        }
+        notes.extend(step.reason.clone());
+        for ways in &step.ways {
+            let three = |ways: [usize; 3]| ways.map(|count| count.to_string()).join("/");
+            notes.push(format!(
+                "free ways on {} (L1/L2/L3): {} before, {} after",
+                ways.board,
+                three(ways.free_before),
+                three(ways.free_after)
+            ));
+        }
+        for work in &step.moves {
+            let whose = if step.moves.len() > 1 {
+                format!("{}: ", what(work))
+            } else {
+                String::new()
+            };
+            notes.extend(
+                work.cautions
+                    .iter()
+                    .map(|caution| format!("{whose}{caution}")),
+            );
+            notes.push(format!(
+                "{whose}test {}; expect up to {:.1} A",
+                work.test, work.current_max_a
+            ));
+        }
+        line(
+            text,
+            &plain(&format!("  {}. {}", step.number, notes.join("; "))),
+        );
+    }
+}
