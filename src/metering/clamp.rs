@@ -260,12 +260,10 @@ impl Row<'_> {
         let time = self.time(messages);
         let at = self.place(messages);
         let mut sound = true;
-        let mut amps = |column: &str| match self.amps(column, messages) {
-            Ok(amps) => amps,
-            Err(()) => {
-                sound = false;
-                None
-            }
+        let mut amps = |column: &str| {
+            let read = self.amps(column, messages);
+            sound &= read.is_ok();
+            read.ok().flatten()
         };
         let phases_a = ["l1_a", "l2_a", "l3_a"].map(&mut amps);
         let neutral_a = amps("n_a");

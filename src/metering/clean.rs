@@ -1,15 +1,15 @@
 //! From the gathered columns of a meter to its clean table: registers put right, parts added up,
 //! what cannot be left out, what is missing derived.
 
-use super::accumulate::Column;
 use super::derive::{Ground, derive};
+use super::grid::Grid;
 use super::interval_table::IntervalTable;
+use super::kept::Column;
 use super::plausible::{self, Nominal};
 use super::quality::QualityEntry;
 use super::readings::{Readings, is_register};
 use super::register::{self, RegisterRules, counted, last_digit};
 use super::register_check::{self, CheckGround, RegisterCheck};
-use super::rows::Grid;
 use crate::electrical::Phase;
 use crate::site::{
     Connection, Measured, Meter, Node, Quantity, Readings as ReadingKind, Site, Stamp,

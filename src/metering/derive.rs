@@ -423,7 +423,7 @@ impl IntervalTable {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::metering::accumulate::Column;
+    use crate::metering::kept::Column;
 
     fn table(columns: &[(Quantity, f64)]) -> IntervalTable {
         let columns = columns

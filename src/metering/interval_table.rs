@@ -30,11 +30,7 @@ impl IntervalTable {
             ))
             .expect("whole milliseconds are datetimes");
         let mut series = vec![Column::from(start)];
-        series.extend(
-            columns
-                .into_iter()
-                .map(|column| Column::from(Series::new(column.name.into(), column.values))),
-        );
+        series.extend(columns.into_iter().map(column_of));
         let frame = DataFrame::new(starts.len(), series)
             .expect("columns of one log have one length and different names");
         IntervalTable {
@@ -86,7 +82,11 @@ impl IntervalTable {
 
     /// Values of a column by name, such as `current_l1_a_max`.
     pub fn named(&self, name: &str) -> Option<Vec<Option<f64>>> {
-        let values = self.frame.column(name).ok()?.f64().ok()?;
+        let column = self.frame.column(name).ok()?;
+        if let Ok(values) = column.f32() {
+            return Some(values.iter().map(|value| value.map(f64::from)).collect());
+        }
+        let values = column.f64().ok()?;
         // A column without gaps is one slice; going through it value by value takes far longer.
         Some(match values.cont_slice() {
             Ok(slice) => slice.iter().copied().map(Some).collect(),
@@ -134,4 +134,18 @@ impl IntervalTable {
     pub fn has(&self, quantity: Quantity) -> bool {
         self.frame.column(&quantity.name()).is_ok()
     }
+}
+
+/// What stands beside the means of fast samples was kept in single precision.
+fn column_of(gathered: Gathered) -> Column {
+    let beside = ["_min", "_max", "_mean_square"];
+    let single = beside.iter().any(|end| gathered.name.ends_with(end));
+    let series = if single {
+        let values = gathered.values.into_iter();
+        let values: Vec<Option<f32>> = values.map(|value| value.map(|v| v as f32)).collect();
+        Series::new(gathered.name.into(), values)
+    } else {
+        Series::new(gathered.name.into(), gathered.values)
+    };
+    Column::from(series)
 }

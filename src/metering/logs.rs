@@ -6,16 +6,18 @@ use std::path::{Path, PathBuf};
 use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
-use super::accumulate::Intervals;
 use super::clamp::{Round, read_rounds};
 use super::clean::clean;
 use super::gaps::{self, Coverage};
+use super::grid::Grid;
 use super::interval_table::IntervalTable;
+use super::meter_part::MeterPart;
+use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
 #[cfg(test)]
 use super::register::counted;
 use super::register_check::RegisterCheck;
-use super::rows::{Counts, Grid, MeterPart};
+use super::rows::Counts;
 use super::text_log;
 use crate::message::{Message, Messages};
 use crate::site::{Meter, Quantity, Site};
@@ -130,15 +132,40 @@ impl Logs {
 
 /// Reads the logs of all meters of a site and its rounds of readings. Faults become messages.
 pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
+    read_logs_watched(site, period, &Unwatched, messages)
+}
+
+/// As [`read_logs`], and tells how far the reading has come.
+pub fn read_logs_watched(
+    site: &Site,
+    period: Period,
+    progress: &dyn Progress,
+    messages: &mut Messages,
+) -> Logs {
     let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
     let mut unused_columns = Vec::new();
-    for (path, groups) in files_of_meters(site, messages) {
+    let files = files_of_meters(site, messages);
+    progress.expect(
+        files
+            .iter()
+            .map(|(path, groups)| size_of_file(path) * groups.len() as u64)
+            .sum(),
+    );
+    for (path, groups) in files {
         let name = shown(&site.folder, &path);
         for group in groups {
             let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
             let known: Vec<Option<Grid>> =
                 group.iter().map(|&index| gathered[index].grid).collect();
-            let reading = text_log::read(&path, &name, &meters, &known, site.timezone, messages);
+            let reading = text_log::read(
+                &path,
+                &name,
+                &meters,
+                &known,
+                site.timezone,
+                progress,
+                messages,
+            );
             let Some(reading) = reading else { continue };
             if !reading.unused.is_empty() {
                 unused_columns.push((name.clone(), reading.unused));
@@ -164,6 +191,11 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
         unused_columns,
         rounds,
     }
+}
+
+/// Only for showing progress: a file that cannot be seen has none.
+fn size_of_file(path: &Path) -> u64 {
+    path.metadata().map_or(0, |metadata| metadata.len())
 }
 
 /// The name of a file as the user knows it.
@@ -296,14 +328,14 @@ impl Gathered {
         window: (i64, i64),
         messages: &mut Messages,
     ) -> Option<MeterLog> {
-        let (grid, part) = (self.grid?, self.part?);
-        let (starts, columns) = match finish_intervals(part.intervals, grid, window) {
-            Ok(finished) => finished,
-            Err(all) => {
-                messages.push(empty_period(site, meter, &all));
-                return None;
-            }
-        };
+        let (grid, mut part) = (self.grid?, self.part?);
+        part.settle(grid);
+        let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
+        let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), window);
+        if starts.is_empty() {
+            messages.push(empty_period(site, meter, whole));
+            return None;
+        }
         let coverage = gaps::coverage(&starts, grid.base_s);
         let clean = clean(site, &site.meters[meter], grid, starts, columns);
         let mut quality: Vec<QualityEntry> = coverage.entries();
@@ -342,10 +374,10 @@ impl Gathered {
 }
 
 /// Says when the log has readings, since it has none in the window.
-fn empty_period(site: &Site, meter: usize, starts: &[i64]) -> Message {
-    let local = |at: Option<&i64>| {
-        at.and_then(|&at| site.timezone.timestamp_opt(at, 0).single())
-            .map(|at| at.format("%Y-%m-%d").to_string())
+fn empty_period(site: &Site, meter: usize, whole: Option<(i64, i64)>) -> Message {
+    let local = |at: i64| {
+        let at = site.timezone.timestamp_opt(at, 0).single()?;
+        Some(at.format("%Y-%m-%d").to_string())
     };
     let message = Message::error(
         "empty-period",
@@ -354,30 +386,9 @@ fn empty_period(site: &Site, meter: usize, starts: &[i64]) -> Message {
             site.meters[meter].id
         ),
     );
-    let message = match (local(starts.first()), local(starts.last())) {
-        (Some(first), Some(last)) => {
-            message.note(format!("its log has readings from {first} to {last}"))
-        }
-        _ => message,
+    let message = match whole.and_then(|(first, last)| Some((local(first)?, local(last)?))) {
+        Some((first, last)) => message.note(format!("its log has readings from {first} to {last}")),
+        None => message,
     };
     message.help("check `--from` and `--to`: local dates, the second no longer looked at")
-}
-
-/// Finished intervals whose start lies in the window; all starts where none does.
-fn finish_intervals(
-    intervals: Intervals,
-    grid: Grid,
-    (from, to): (i64, i64),
-) -> Result<(Vec<i64>, Vec<super::accumulate::Column>), Vec<i64>> {
-    let (bins, mut columns) = intervals.finish();
-    let starts: Vec<i64> = bins.iter().map(|&bin| grid.start_of_bin(bin)).collect();
-    let first = starts.partition_point(|&start| start < from);
-    let last = starts.partition_point(|&start| start < to).max(first);
-    if first == last {
-        return Err(starts);
-    }
-    for column in &mut columns {
-        column.values = column.values[first..last].to_vec();
-    }
-    Ok((starts[first..last].to_vec(), columns))
 }

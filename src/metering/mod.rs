@@ -8,32 +8,48 @@
 //! readings made by hand come out as they are.
 
 mod accumulate;
+mod bins;
+mod chunks;
 mod clamp;
 mod clean;
 mod clock;
 mod derive;
 mod dialect;
+#[cfg(test)]
+mod fast_and_careful;
+mod fast_line;
 mod gaps;
+mod gathering;
+mod grid;
 mod interval_table;
+mod kept;
 mod ladder;
 mod layout;
 mod logs;
+mod merger;
+mod meter_part;
 mod origin;
 mod phasors;
 mod plausible;
+mod progress;
 mod quality;
 mod readings;
+mod records;
 mod register;
 mod register_check;
 mod rows;
+mod sample_neutral;
+mod shape;
+mod stamps;
 mod text_log;
 
 pub use clamp::{ClampReading, Round};
 pub use gaps::Coverage;
 pub use interval_table::IntervalTable;
-pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs};
+pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs, read_logs_watched};
 pub use origin::Origin;
 pub use phasors::{AngleBasis, PhasePhasors, phase_phasors};
+pub use progress::{Progress, Unwatched};
 pub use quality::{Action, QualityEntry};
 pub(crate) use register::counted;
 pub use register_check::RegisterCheck;

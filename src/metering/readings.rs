@@ -1,6 +1,6 @@
 //! The columns of one meter while they are put right, before they become a table.
 
-use super::accumulate::Column;
+use super::kept::Column;
 use crate::electrical::Phase;
 use crate::site::{Kind, Quantity};
 

@@ -1,70 +1,49 @@
 //! Rows of one chunk of a log into intervals.
 
-use csv::{ByteRecord, ReaderBuilder};
-
-use super::accumulate::{Fate, Intervals, Shape};
 use super::clock::{Clock, Reading};
 use super::dialect::{Cell, Dialect, read_cell};
+use super::fast_line::FastLine;
+use super::grid::Grid;
 use super::layout::ColumnPlan;
+use super::meter_part::MeterPart;
 use super::quality::Tally;
-use crate::site::{Readings, Stamp};
-
-/// How stamps of one meter become intervals.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Grid {
-    pub(super) readings: Readings,
-    pub(super) stamp: Stamp,
-    /// Time between readings. (s)
-    pub(super) cadence_s: i64,
-    /// Length of an interval. (s)
-    pub(super) base_s: i64,
-    /// Where intervals start, modulo their length. (s)
-    pub(super) anchor_s: i64,
-}
-
-impl Grid {
-    /// Several samples fall into one interval.
-    pub(super) fn is_fast(self) -> bool {
-        self.cadence_s < self.base_s
-    }
-
-    /// Start of what a reading stands for.
-    pub(super) fn start_of(self, at: i64) -> i64 {
-        match (self.readings, self.stamp) {
-            (Readings::Average, Stamp::End) => at - self.cadence_s,
-            _ => at,
-        }
-    }
-
-    /// Number of the interval that a reading falls into.
-    pub(super) fn bin(self, at: i64) -> i64 {
-        let from_anchor = self.start_of(at) - self.anchor_s;
-        if self.is_fast() {
-            from_anchor.div_euclid(self.base_s)
-        } else {
-            // The nearest interval: loggers are late or early by a few seconds.
-            (from_anchor + self.base_s / 2).div_euclid(self.base_s)
-        }
-    }
-
-    pub(super) fn start_of_bin(self, bin: i64) -> i64 {
-        bin * self.base_s + self.anchor_s
-    }
-}
+use super::records::Records;
+use super::shape::Shape;
+use super::stamps::Stamps;
 
 /// Everything needed to read rows; the same for all chunks of a file.
 #[derive(Clone, Debug)]
 pub(super) struct RowReader<'m> {
-    pub(super) dialect: Dialect,
-    pub(super) clock: Clock,
-    pub(super) time_cell: usize,
-    pub(super) time_name: String,
-    pub(super) missing: &'m [String],
-    pub(super) meters: Vec<(Grid, Vec<ColumnPlan>, Shape)>,
+    dialect: Dialect,
+    clock: Clock,
+    time_cell: usize,
+    time_name: String,
+    missing: &'m [String],
+    meters: Vec<MeterPlan>,
+    /// Cells with readings, each once, ascending.
+    cells: Vec<usize>,
+    /// Where each reading of a row comes from, meter by meter.
+    sources: Vec<Source>,
+    fast: Option<FastLine>,
+}
+
+/// One meter's place in a log.
+#[derive(Clone, Debug)]
+pub(super) struct MeterPlan {
+    pub(super) grid: Grid,
+    columns: usize,
+    shape: Shape,
+}
+
+/// Which of the cells with readings, and its factor.
+#[derive(Clone, Copy, Debug)]
+struct Source {
+    cell: usize,
+    factor: f64,
 }
 
 /// A row in the repeated hour, kept until the order of the rows is known.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct RepeatedRow {
     pub(super) earlier: i64,
     pub(super) later: i64,
@@ -82,9 +61,11 @@ pub(super) struct Fault {
 }
 
 /// Counts of one chunk or file.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Counts {
     pub(super) rows: u64,
+    /// Rows taken by the fast path.
+    pub(super) fast: u64,
     pub(super) usable: u64,
     pub(super) bad_time: Tally,
     pub(super) bad_cell: Tally,
@@ -104,119 +85,208 @@ pub(super) struct Chunk {
     pub(super) repeated: Vec<RepeatedRow>,
 }
 
-/// One meter's share of a chunk or file.
-#[derive(Debug)]
-pub(super) struct MeterPart {
-    pub(super) intervals: Intervals,
-    pub(super) repeats: Tally,
-    pub(super) contradictions: Tally,
-    /// Readings per column that were numbers.
-    pub(super) numbers: Vec<u64>,
-    previous: Option<i64>,
-}
-
-impl MeterPart {
-    pub(super) fn new(shape: &Shape, columns: usize) -> MeterPart {
-        MeterPart {
-            intervals: Intervals::new(shape.clone()),
-            repeats: Tally::default(),
-            contradictions: Tally::default(),
-            numbers: vec![0; columns],
-            previous: None,
+impl<'m> RowReader<'m> {
+    pub(super) fn new(
+        dialect: Dialect,
+        clock: Clock,
+        (time_cell, time_name): (usize, String),
+        missing: &'m [String],
+        meters: &[(Grid, &[ColumnPlan])],
+    ) -> RowReader<'m> {
+        let plans = || meters.iter().flat_map(|(_, columns)| columns.iter());
+        let mut cells: Vec<usize> = plans().map(|column| column.cell).collect();
+        cells.sort_unstable();
+        cells.dedup();
+        let sources = plans()
+            .map(|column| Source {
+                cell: cells.partition_point(|&cell| cell < column.cell),
+                factor: column.factor,
+            })
+            .collect();
+        let fast = FastLine::new(
+            dialect.separator,
+            dialect.decimal,
+            time_cell,
+            &cells,
+            missing,
+        );
+        let meters = meters
+            .iter()
+            .map(|(grid, columns)| {
+                let quantities: Vec<_> = columns.iter().map(|column| column.quantity).collect();
+                MeterPlan {
+                    grid: *grid,
+                    columns: columns.len(),
+                    shape: Shape::new(&quantities, grid.is_fast()),
+                }
+            })
+            .collect();
+        RowReader {
+            dialect,
+            clock,
+            time_cell,
+            time_name,
+            missing,
+            meters,
+            cells,
+            sources,
+            fast,
         }
     }
 
-    fn add(&mut self, grid: Grid, at: i64, values: &[f64]) {
-        for (count, value) in self.numbers.iter_mut().zip(values) {
-            *count += u64::from(!value.is_nan());
-        }
-        if grid.is_fast() && self.previous == Some(at) {
-            self.repeats.add(Some(at));
-            return;
-        }
-        self.previous = Some(at);
-        let fate = self.intervals.add(grid.bin(at), values);
-        self.count(fate, at);
+    pub(super) fn separator(&self) -> u8 {
+        self.dialect.separator
     }
 
-    fn count(&mut self, fate: Fate, at: i64) {
-        match fate {
-            Fate::Kept => {}
-            Fate::Repeated => self.repeats.add(Some(at)),
-            Fate::Contradicted => self.contradictions.add(Some(at)),
-        }
+    pub(super) fn grids(&self) -> impl Iterator<Item = Grid> {
+        self.meters.iter().map(|meter| meter.grid)
     }
 
-    /// Takes over a later part.
-    pub(super) fn merge(&mut self, grid: Grid, later: MeterPart) {
-        self.repeats.merge(later.repeats);
-        self.contradictions.merge(later.contradictions);
-        for (count, more) in self.numbers.iter_mut().zip(&later.numbers) {
-            *count += more;
-        }
-        for (bin, fate) in self.intervals.merge(later.intervals) {
-            self.count(fate, grid.start_of_bin(bin));
-        }
+    /// What the beginning of a log gave: nothing yet.
+    pub(super) fn parts(&self) -> Vec<MeterPart> {
+        self.meters
+            .iter()
+            .map(|meter| MeterPart::of_log(&meter.shape))
+            .collect()
     }
-}
 
-impl RowReader<'_> {
     /// Reads the rows of a chunk that begins and ends at line ends.
     pub(super) fn read(&self, bytes: &[u8]) -> Chunk {
-        let mut clock = self.clock.clone();
-        let mut chunk = self.empty_chunk();
-        chunk.lines = memchr::memchr_iter(b'\n', bytes).count();
-        let mut reader = ReaderBuilder::new()
-            .has_headers(false)
-            .flexible(true)
-            .delimiter(self.dialect.separator)
-            .from_reader(bytes);
-        let mut record = ByteRecord::new();
-        let mut values: Vec<f64> = Vec::new();
-        // Bytes in memory cannot fail to be read; the reader splits anything.
-        while reader.read_byte_record(&mut record).unwrap_or(false) {
-            if record.iter().all(|cell| cell.trim_ascii().is_empty()) {
-                continue;
-            }
-            let line = || {
-                let byte = record.position().map_or(0, csv::Position::byte) as usize;
-                let start = byte.min(bytes.len());
-                let blank = bytes[start..]
+        self.read_by(bytes, self.fast.as_ref())
+    }
+
+    /// The same without the fast path.
+    #[cfg(test)]
+    pub(super) fn read_carefully(&self, bytes: &[u8]) -> Chunk {
+        self.read_by(bytes, None)
+    }
+
+    /// Reads rows, plain ones by the fast path if there is one.
+    fn read_by(&self, bytes: &[u8], fast: Option<&FastLine>) -> Chunk {
+        let mut pass = Pass {
+            reader: self,
+            stamps: Stamps::new(self.clock.clone()),
+            readings: Vec::with_capacity(self.cells.len()),
+            bad_cells: Vec::new(),
+            values: Vec::with_capacity(self.sources.len()),
+            chunk: Chunk {
+                lines: 0,
+                counts: Counts::default(),
+                meters: self
+                    .meters
                     .iter()
-                    .take_while(|byte| matches!(byte, b'\n' | b'\r'))
-                    .count();
-                memchr::memchr_iter(b'\n', &bytes[..start + blank]).count()
-            };
-            self.read_row(&record, &mut clock, &mut values, &mut chunk, &line);
+                    .map(|meter| MeterPart::of_chunk(&meter.shape))
+                    .collect(),
+                repeated: Vec::new(),
+            },
+        };
+        let mut records = Records::new(self.dialect.separator);
+        let mut rest = bytes;
+        while !rest.is_empty() {
+            let plain = fast.and_then(|fast| fast.read(rest, &mut pass.readings));
+            if let Some(row) = plain {
+                pass.chunk.counts.fast += 1;
+                pass.bad_cells.clear();
+                pass.take_row(row.stamp, None);
+                let ended = rest[row.consumed - 1] == b'\n';
+                pass.chunk.lines += usize::from(ended);
+                rest = &rest[row.consumed..];
+            } else {
+                let Some(consumed) = pass.read_carefully(&mut records, rest) else {
+                    pass.chunk.lines += lines(rest);
+                    break;
+                };
+                rest = &rest[consumed..];
+            }
         }
-        chunk
+        pass.chunk
     }
 
-    fn empty_chunk(&self) -> Chunk {
-        Chunk {
-            lines: 0,
-            counts: Counts::default(),
-            meters: self
-                .meters
-                .iter()
-                .map(|(_, columns, shape)| MeterPart::new(shape, columns.len()))
-                .collect(),
-            repeated: Vec::new(),
-        }
-    }
-
-    fn read_row(
+    /// Gives each meter its readings of a row.
+    fn spread(
         &self,
-        record: &ByteRecord,
-        clock: &mut Clock,
-        values: &mut Vec<f64>,
-        chunk: &mut Chunk,
-        line: &dyn Fn() -> usize,
+        values: &[f64],
+        parts: &mut [MeterPart],
+        give: impl Fn(&mut MeterPart, Grid, &[f64]),
     ) {
-        let counts = &mut chunk.counts;
+        let mut from = 0;
+        for (meter, part) in self.meters.iter().zip(parts) {
+            let own = &values[from..from + meter.columns];
+            from += meter.columns;
+            if own.iter().any(|value| !value.is_nan()) {
+                give(part, meter.grid, own);
+            }
+        }
+    }
+
+    /// Gives a row of the repeated hour to the meters, once its time is known.
+    pub(super) fn spread_repeated(&self, row: &RepeatedRow, at: i64, parts: &mut [MeterPart]) {
+        self.spread(&row.values, parts, |part, grid, values| {
+            part.add_repeated(grid, at, values);
+        });
+    }
+}
+
+fn lines(bytes: &[u8]) -> usize {
+    memchr::memchr_iter(b'\n', bytes).count()
+}
+
+/// One pass over the rows of a chunk.
+struct Pass<'r, 'm> {
+    reader: &'r RowReader<'m>,
+    stamps: Stamps,
+    /// One number per cell with readings; NaN stands for none.
+    readings: Vec<f64>,
+    /// Cells that are neither numbers nor empty.
+    bad_cells: Vec<usize>,
+    /// One value per column of each meter.
+    values: Vec<f64>,
+    chunk: Chunk,
+}
+
+impl Pass<'_, '_> {
+    /// Reads the first record of what is left; returns the bytes it took.
+    fn read_carefully(&mut self, records: &mut Records, rest: &[u8]) -> Option<usize> {
+        let consumed = records.read(rest)?;
+        if records.is_blank() {
+            self.chunk.lines += lines(&rest[..consumed]);
+            return Some(consumed);
+        }
+        let blank = rest
+            .iter()
+            .take_while(|byte| matches!(byte, b'\n' | b'\r'))
+            .count();
+        let passed = lines(&rest[..blank]);
+        self.chunk.lines += passed;
+        let reader = self.reader;
+        self.readings.clear();
+        self.bad_cells.clear();
+        for &cell in &reader.cells {
+            let text = records.get(cell).unwrap_or_default();
+            let read = read_cell(text, reader.dialect.decimal, reader.missing);
+            self.readings.push(match read {
+                Cell::Number(number) => number,
+                Cell::Missing => f64::NAN,
+                Cell::Unreadable => {
+                    self.bad_cells.push(cell);
+                    f64::NAN
+                }
+            });
+        }
+        let stamp = records.get(reader.time_cell).unwrap_or_default();
+        self.take_row(stamp, Some(records));
+        self.chunk.lines += lines(&rest[blank..consumed]);
+        Some(consumed)
+    }
+
+    /// Puts the readings of a row where they belong. `record` is at hand where the row was read
+    /// carefully.
+    fn take_row(&mut self, stamp: &[u8], record: Option<&Records>) {
+        let reader = self.reader;
+        let line = self.chunk.lines;
+        let counts = &mut self.chunk.counts;
         counts.rows += 1;
-        let stamp = record.get(self.time_cell).unwrap_or_default();
-        let reading = clock.read(stamp);
+        let reading = self.stamps.read(stamp);
         let time = match reading {
             Reading::At(at) => at,
             Reading::Skipped(at) => {
@@ -228,67 +298,54 @@ impl RowReader<'_> {
                 earlier
             }
             Reading::Unreadable => {
-                if stamp.trim_ascii() == self.time_name.as_bytes() {
+                if stamp.trim_ascii() == reader.time_name.as_bytes() {
                     counts.headers.add(None);
                 } else {
                     counts.bad_time.add(None);
-                    note_fault(&mut counts.first_bad_time, self.time_cell, stamp, line);
+                    note_fault(&mut counts.first_bad_time, line, reader.time_cell, stamp);
                 }
                 return;
             }
         };
-        values.clear();
-        for (_, columns, _) in &self.meters {
-            for column in columns {
-                let cell = record.get(column.cell).unwrap_or_default();
-                values.push(match read_cell(cell, self.dialect.decimal, self.missing) {
-                    Cell::Number(number) => number * column.factor,
-                    Cell::Missing => f64::NAN,
-                    Cell::Unreadable => {
-                        counts.bad_cell.add(Some(time));
-                        note_fault(&mut counts.first_bad_cell, column.cell, cell, line);
-                        f64::NAN
-                    }
-                });
-            }
+        for &cell in &self.bad_cells {
+            counts.bad_cell.add(Some(time));
+            let text = record.and_then(|record| record.get(cell));
+            note_fault(
+                &mut counts.first_bad_cell,
+                line,
+                cell,
+                text.unwrap_or_default(),
+            );
         }
-        if values.iter().all(|value| value.is_nan()) {
+        self.values.clear();
+        let readings = &self.readings;
+        let sources = reader.sources.iter();
+        self.values
+            .extend(sources.map(|source| readings[source.cell] * source.factor));
+        if self.values.iter().all(|value| value.is_nan()) {
             return;
         }
         counts.usable += 1;
         if let Reading::Repeated { earlier, later } = reading {
-            chunk.repeated.push(RepeatedRow {
+            self.chunk.repeated.push(RepeatedRow {
                 earlier,
                 later,
-                values: values.clone(),
+                values: self.values.clone(),
             });
             return;
         }
-        self.spread(time, values, &mut chunk.meters);
-    }
-
-    /// Gives each meter its readings of a row.
-    fn spread(&self, at: i64, values: &[f64], parts: &mut [MeterPart]) {
-        let mut from = 0;
-        for ((grid, columns, _), part) in self.meters.iter().zip(parts) {
-            let own = &values[from..from + columns.len()];
-            from += columns.len();
-            if own.iter().any(|value| !value.is_nan()) {
-                part.add(*grid, at, own);
-            }
-        }
-    }
-
-    /// Gives a row of the repeated hour to the meters, once its time is known.
-    pub(super) fn spread_repeated(&self, row: &RepeatedRow, at: i64, parts: &mut [MeterPart]) {
-        self.spread(at, &row.values, parts);
+        reader.spread(
+            &self.values,
+            &mut self.chunk.meters,
+            |part, grid, values| part.add(grid, time, values),
+        );
     }
 }
 
-fn note_fault(first: &mut Option<Fault>, cell: usize, text: &[u8], line: &dyn Fn() -> usize) {
+fn note_fault(first: &mut Option<Fault>, line: usize, cell: usize, text: &[u8]) {
     if first.is_none() {
         *first = Some(Fault {
-            line: line(),
+            line,
             cell,
             text: String::from_utf8_lossy(text).trim().to_owned(),
         });
@@ -299,6 +356,7 @@ impl Counts {
     /// Takes over the counts of a later chunk whose first line is `line`.
     pub(super) fn merge(&mut self, later: Counts, line: usize) {
         self.rows += later.rows;
+        self.fast += later.fast;
         self.usable += later.usable;
         self.bad_time.merge(later.bad_time);
         self.bad_cell.merge(later.bad_cell);

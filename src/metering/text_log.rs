@@ -6,23 +6,21 @@ use std::io::{self, Read};
 use std::path::Path;
 
 use chrono_tz::Tz;
-use rayon::prelude::*;
 
-use super::accumulate::Shape;
+use super::chunks::{Chunks, in_order};
 use super::clock::{Clock, Reading};
 use super::dialect::Dialect;
+use super::grid::Grid;
+use super::layout::ColumnPlan;
 use super::layout::Layout;
 use super::logs::LoggedColumn;
-use super::rows::{Chunk, Counts, Grid, MeterPart, RepeatedRow, RowReader};
+use super::merger::Merger;
+use super::meter_part::MeterPart;
+use super::progress::Progress;
+use super::rows::{Counts, RowReader};
 use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, RepeatedHour};
 
-/// Size of a chunk. Fixed, so that sums do not depend on the number of cores.
-const CHUNK_BYTES: usize = 4 << 20;
-/// Chunks read before they are parsed together.
-const CHUNKS_A_ROUND: usize = 4;
-/// A line longer than this is not a row of a log.
-const LONGEST_LINE: usize = 1 << 20;
 /// How much of the beginning is looked at to learn how the log is written.
 const SAMPLE_BYTES: usize = 256 << 10;
 /// Faster logs are gathered into intervals of this length. (s)
@@ -45,6 +43,7 @@ pub(super) fn read(
     meters: &[&Meter],
     known: &[Option<Grid>],
     zone: Tz,
+    progress: &dyn Progress,
     messages: &mut Messages,
 ) -> Option<FileReading> {
     let open = || -> io::Result<(File, Vec<u8>)> {
@@ -82,37 +81,30 @@ pub(super) fn read(
         .zip(known)
         .map(|(meter, known)| known.unwrap_or_else(|| learn_grid(meter, &times)))
         .collect();
-    let reader = RowReader {
+    let name_of_time = layout.names.get(layout.time_cell).cloned();
+    let plans: Vec<(Grid, &[ColumnPlan])> = grids
+        .iter()
+        .copied()
+        .zip(layout.meters.iter().map(Vec::as_slice))
+        .collect();
+    let reader = RowReader::new(
         dialect,
         clock,
-        time_cell: layout.time_cell,
-        time_name: layout
-            .names
-            .get(layout.time_cell)
-            .cloned()
-            .unwrap_or_default(),
-        missing: &first.missing,
-        meters: grids
-            .iter()
-            .zip(&layout.meters)
-            .map(|(grid, columns)| {
-                let quantities: Vec<_> = columns.iter().map(|column| column.quantity).collect();
-                (
-                    *grid,
-                    columns.clone(),
-                    Shape::new(&quantities, grid.is_fast()),
-                )
-            })
-            .collect(),
-    };
-    let skip = layout.bytes_before + if mark { 3 } else { 0 };
+        (layout.time_cell, name_of_time.unwrap_or_default()),
+        &first.missing,
+        &plans,
+    );
     let mut merger = Merger::new(&reader, layout.lines_before);
-    if let Err(error) = stream(
-        file,
-        &sample,
-        skip - if mark { 3 } else { 0 },
-        &reader,
-        &mut merger,
+    let begun = sample.get(layout.bytes_before..).unwrap_or_default();
+    let rest = Watched {
+        input: file,
+        progress,
+    };
+    progress.advance(sample.len() as u64);
+    if let Err(error) = in_order(
+        Chunks::new(begun.chain(rest)),
+        |chunk| reader.read(chunk),
+        |chunk| merger.take(chunk),
     ) {
         messages.push(
             Message::error(
@@ -148,6 +140,20 @@ pub(super) fn read(
     })
 }
 
+/// Tells how much has been read.
+struct Watched<'p, R> {
+    input: R,
+    progress: &'p dyn Progress,
+}
+
+impl<R: Read> Read for Watched<'_, R> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        let got = self.input.read(buffer)?;
+        self.progress.advance(got as u64);
+        Ok(got)
+    }
+}
+
 /// Readable times of the first rows, in file order.
 fn sample_times(bytes: &[u8], dialect: &Dialect, layout: &Layout, clock: &Clock) -> Vec<i64> {
     let mut clock = clock.clone();
@@ -166,6 +172,7 @@ fn sample_times(bytes: &[u8], dialect: &Dialect, layout: &Layout, clock: &Clock)
 
 /// The most frequent distance between readings, and where the intervals start.
 fn learn_grid(meter: &Meter, times: &[i64]) -> Grid {
+    let shared = times.windows(2).filter(|pair| pair[0] == pair[1]).count();
     let steps: Vec<i64> = times
         .windows(2)
         .map(|pair| (pair[1] - pair[0]).abs())
@@ -185,6 +192,7 @@ fn learn_grid(meter: &Meter, times: &[i64]) -> Grid {
         cadence_s,
         base_s: cadence_s.max(SHORTEST_INTERVAL_S),
         anchor_s: 0,
+        within_second: 2 * shared > times.len(),
     };
     if !grid.is_fast() {
         let offsets: Vec<i64> = times
@@ -209,123 +217,6 @@ fn most_frequent(values: &[i64]) -> Option<i64> {
     best.map(|(_, value)| value)
 }
 
-/// Reads round after round of chunks; `sample` is what has been read already.
-fn stream(
-    mut file: File,
-    sample: &[u8],
-    skip: usize,
-    reader: &RowReader<'_>,
-    merger: &mut Merger<'_, '_>,
-) -> io::Result<()> {
-    let mut carried: Vec<u8> = sample[skip.min(sample.len())..].to_vec();
-    let mut ended = false;
-    while !ended {
-        let mut chunks: Vec<Vec<u8>> = Vec::with_capacity(CHUNKS_A_ROUND);
-        while chunks.len() < CHUNKS_A_ROUND && !ended {
-            let mut chunk = std::mem::take(&mut carried);
-            let wanted = CHUNK_BYTES.saturating_sub(chunk.len()).max(1);
-            let got = (&mut file).take(wanted as u64).read_to_end(&mut chunk)?;
-            if got < wanted {
-                ended = true;
-            } else {
-                let cut = memchr::memrchr(b'\n', &chunk).map_or(0, |at| at + 1);
-                if cut == 0 || chunk.len() - cut > LONGEST_LINE {
-                    return Err(io::Error::new(
-                        io::ErrorKind::InvalidData,
-                        "a line of more than a million characters is not a row of a log",
-                    ));
-                }
-                carried = chunk.split_off(cut);
-            }
-            chunks.push(chunk);
-        }
-        let read: Vec<Chunk> = chunks.par_iter().map(|chunk| reader.read(chunk)).collect();
-        for chunk in read {
-            merger.take(chunk);
-        }
-    }
-    Ok(())
-}
-
-/// Puts the chunks of a file together in order.
-struct Merger<'r, 'm> {
-    reader: &'r RowReader<'m>,
-    parts: Vec<MeterPart>,
-    counts: Counts,
-    line: usize,
-    hour: RepeatedHourOrder,
-}
-
-/// Tells the two passes of the repeated hour apart by the order of the rows.
-#[derive(Debug, Default)]
-struct RepeatedHourOrder {
-    previous: Option<i64>,
-    second_pass: bool,
-}
-
-impl RepeatedHourOrder {
-    fn time_of(&mut self, row: &RepeatedRow, hourly: bool) -> i64 {
-        match self.previous {
-            // Another autumn.
-            Some(previous) if (row.earlier - previous).abs() > 12 * 3600 => {
-                self.second_pass = false;
-            }
-            Some(previous) if row.earlier < previous || hourly && row.earlier == previous => {
-                self.second_pass = true;
-            }
-            _ => {}
-        }
-        self.previous = Some(row.earlier);
-        if self.second_pass {
-            row.later
-        } else {
-            row.earlier
-        }
-    }
-}
-
-impl<'r, 'm> Merger<'r, 'm> {
-    fn new(reader: &'r RowReader<'m>, line: usize) -> Self {
-        Merger {
-            reader,
-            parts: reader
-                .meters
-                .iter()
-                .map(|(_, columns, shape)| MeterPart::new(shape, columns.len()))
-                .collect(),
-            counts: Counts::default(),
-            line,
-            hour: RepeatedHourOrder::default(),
-        }
-    }
-
-    fn take(&mut self, chunk: Chunk) {
-        for ((part, later), (grid, ..)) in self
-            .parts
-            .iter_mut()
-            .zip(chunk.meters)
-            .zip(&self.reader.meters)
-        {
-            part.merge(*grid, later);
-        }
-        let hourly = self
-            .reader
-            .meters
-            .iter()
-            .all(|(grid, ..)| grid.cadence_s >= 3600);
-        for row in &chunk.repeated {
-            let at = self.hour.time_of(row, hourly);
-            self.reader.spread_repeated(row, at, &mut self.parts);
-        }
-        self.counts.merge(chunk.counts, self.line);
-        self.line += chunk.lines;
-    }
-
-    fn finish(self) -> (Vec<MeterPart>, Counts) {
-        (self.parts, self.counts)
-    }
-}
-
 /// Turns what could not be read into messages; `None` where nothing could.
 #[expect(
     clippy::too_many_arguments,
@@ -343,7 +234,7 @@ fn report_faults(
 ) -> Option<()> {
     let place = |line: usize, cell: usize| {
         let text = line_of(path, line);
-        Place::in_record(name, line + 1, &text, reader.dialect.separator, cell)
+        Place::in_record(name, line + 1, &text, reader.separator(), cell)
     };
     if counts.rows == 0 {
         messages.push(
@@ -410,7 +301,7 @@ fn report_faults(
     }
     let mut complete = true;
     for ((meter, part), columns) in meters.iter().zip(parts).zip(&layout.meters) {
-        for (column, &numbers) in columns.iter().zip(&part.numbers) {
+        for (column, &numbers) in columns.iter().zip(&part.numbers()) {
             let words_only = counts
                 .first_bad_cell
                 .as_ref()

@@ -53,7 +53,8 @@ struct Plan {
     /// Is anything overloaded on the way?
     order: String,
     tests: Vec<String>,
-    cautions: Vec<String>,
+    /// About the conductors' colours; empty where there is nothing to mind.
+    caution: String,
     colours: bool,
     machines: Table,
     nodes: Table,
@@ -226,8 +227,17 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> Plan {
         } else {
             order_sentence(&balance.work_order)
         },
-        tests: balance.work_order.tests.clone(),
-        cautions: balance.work_order.cautions.clone(),
+        tests: balance
+            .work_order
+            .all_tests()
+            .into_iter()
+            .map(str::to_owned)
+            .collect(),
+        caution: balance
+            .work_order
+            .colour_caution
+            .clone()
+            .unwrap_or_default(),
     }
 }
 

@@ -9,13 +9,17 @@ mod demo;
 mod determinism;
 mod electrical_properties;
 mod european_lv;
+mod infeasible;
 mod log_values;
 mod program;
+mod readings;
 mod readme;
 mod shared_sites;
+mod tiny_site;
 mod tiny_sites;
 mod tolerance;
 mod trade_facts;
+mod work_order;
 mod worked_examples;
 
 #[path = "../../sample-data/generate/ferry_lane/mod.rs"]

@@ -130,7 +130,7 @@ fn denied(readings: &Readings, quantity: Quantity, partner: Quantity) -> Vec<usi
 mod tests {
     use super::*;
     use crate::electrical::Phase;
-    use crate::metering::accumulate::Column;
+    use crate::metering::kept::Column;
 
     #[test]
     fn a_coarse_value_may_stand_still() {

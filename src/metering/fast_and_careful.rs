@@ -1,0 +1,268 @@
+//! The fast path, the careful path, and any cut into chunks give one result.
+
+use chrono::{DateTime, TimeDelta};
+use chrono_tz::Tz;
+use proptest::prelude::*;
+use proptest::sample::select;
+
+use super::accumulate::Column;
+use super::chunks::{Chunks, in_order};
+use super::clock::Clock;
+use super::dialect::Dialect;
+use super::grid::Grid;
+use super::layout::ColumnPlan;
+use super::merger::Merger;
+use super::quality::Tally;
+use super::rows::{Chunk, Counts, RowReader};
+use crate::electrical::Phase;
+use crate::site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
+
+/// What a log gave, meter by meter.
+#[derive(Debug, PartialEq)]
+struct Outcome {
+    lines: usize,
+    counts: Counts,
+    twice: Vec<[Tally; 2]>,
+    numbers: Vec<Vec<u64>>,
+    tables: Vec<(Vec<i64>, Vec<Column>)>,
+}
+
+fn grid(fast: bool) -> Grid {
+    Grid {
+        readings: Readings::Average,
+        stamp: Stamp::Start,
+        cadence_s: if fast { 1 } else { 60 },
+        base_s: 60,
+        anchor_s: 0,
+        within_second: false,
+    }
+}
+
+fn reader(missing: &[String], fast: bool) -> RowReader<'_> {
+    let time = TimeColumn {
+        column: None,
+        format: TimeFormat::Pattern("%d.%m.%Y %H:%M:%S".into()),
+        zone: Zone::Local,
+        midnight_closes_day: false,
+        repeated_hour: RepeatedHour::ByOrder,
+    };
+    let plan = |cell, factor, quantity| ColumnPlan {
+        cell,
+        factor,
+        quantity,
+    };
+    let first: Vec<ColumnPlan> = Phase::ALL
+        .into_iter()
+        .map(|phase| plan(2 + phase.index(), 1.0, Quantity::Current(phase)))
+        .collect();
+    // The second meter shares a cell with the first.
+    let second = [
+        plan(3, 0.1, Quantity::ActivePower(None)),
+        plan(6, 1.0, Quantity::EnergyImport(None)),
+    ];
+    RowReader::new(
+        Dialect {
+            separator: b';',
+            decimal: b',',
+        },
+        Clock::new(&time, Tz::Europe__Berlin),
+        (1, "time".to_owned()),
+        missing,
+        &[(grid(fast), &first), (grid(fast), &second)],
+    )
+}
+
+fn outcome(
+    reader: &RowReader<'_>,
+    text: &[u8],
+    chunk_bytes: usize,
+    work: impl Fn(&[u8]) -> Chunk + Sync,
+) -> Outcome {
+    let mut merger = Merger::new(reader, 0);
+    let mut lines = 0;
+    let chunks = Chunks::of_bytes(text, chunk_bytes);
+    in_order(chunks, work, |chunk| {
+        lines += chunk.lines;
+        merger.take(chunk);
+    })
+    .expect("memory can be read");
+    let (mut parts, mut counts) = merger.finish();
+    counts.fast = 0;
+    for (part, grid) in parts.iter_mut().zip(reader.grids()) {
+        part.settle(grid);
+    }
+    Outcome {
+        lines,
+        counts,
+        twice: parts
+            .iter()
+            .map(|part| [part.repeats, part.contradictions])
+            .collect(),
+        numbers: parts.iter().map(|part| part.numbers()).collect(),
+        tables: parts
+            .into_iter()
+            .map(|part| part.intervals.finish(|bin| bin, (i64::MIN, i64::MAX)))
+            .collect(),
+    }
+}
+
+/// The same but for the last digits of sums that were added in another order.
+fn nearly_same(a: &Outcome, b: &Outcome) -> bool {
+    let close = |a: &Option<f64>, b: &Option<f64>| match (a, b) {
+        (Some(a), Some(b)) => (a - b).abs() <= 1e-6 * a.abs().max(b.abs()).max(1e-6),
+        (a, b) => a == b,
+    };
+    let same_columns = |a: &[Column], b: &[Column]| {
+        a.len() == b.len()
+            && a.iter().zip(b).all(|(a, b)| {
+                a.name == b.name && a.values.iter().zip(&b.values).all(|(a, b)| close(a, b))
+            })
+    };
+    (a.lines, &a.counts, &a.twice, &a.numbers) == (b.lines, &b.counts, &b.twice, &b.numbers)
+        && a.tables
+            .iter()
+            .zip(&b.tables)
+            .all(|(a, b)| a.0 == b.0 && same_columns(&a.1, &b.1))
+}
+
+fn cell() -> impl Strategy<Value = String> {
+    let odd = [
+        "",
+        "",
+        "",
+        "0",
+        "-0",
+        "-",
+        "-9999",
+        " 7",
+        "7 ",
+        "\t5",
+        "1e3",
+        "+4",
+        "1.5",
+        ",5",
+        "5,",
+        "off",
+        "\"6,5\"",
+        "\"1;2\"",
+        "n/a",
+        "NaN",
+        "1,2,3",
+        "00012,500",
+        "12345678901234567",
+        "0,1234567890123",
+        "0,12345678901234",
+        "\u{ef}",
+        "--1",
+    ];
+    prop_oneof![
+        6 => (-999_999_i32..999_999, 0_usize..4).prop_map(|(number, decimals)| {
+            let scale = 10_f64.powi(decimals as i32);
+            format!("{:.decimals$}", f64::from(number) / scale).replace('.', ",")
+        }),
+        1 => select(odd.to_vec()).prop_map(str::to_owned),
+    ]
+}
+
+/// A line, and how far the clock goes on after it. (s)
+fn line() -> impl Strategy<Value = (Vec<String>, &'static str, i64, u8)> {
+    let steps = [1_i64, 1, 1, 1, 1, 1, 0, 0, 2, 61, -1, -3600];
+    let ends = [
+        "\n", "\n", "\n", "\n", "\r\n", "\r", "\n\n", ";\n", ";x;\"q\n",
+    ];
+    (
+        prop::collection::vec(cell(), 5),
+        select(ends.to_vec()),
+        select(steps.to_vec()),
+        0_u8..24,
+    )
+}
+
+fn text(start: i64, lines: &[(Vec<String>, &'static str, i64, u8)]) -> String {
+    let mut time = DateTime::from_timestamp(start, 0).expect("in range");
+    let mut text = String::new();
+    for (cells, end, step, kind) in lines {
+        let local = time.with_timezone(&Tz::Europe__Berlin);
+        let stamp = local.format("%d.%m.%Y %H:%M:%S").to_string();
+        let stamp = match kind {
+            0 => "soon".to_owned(),
+            1 => "time".to_owned(),
+            2 => String::new(),
+            3 => format!(" {stamp}"),
+            4 => format!("\"{stamp}\""),
+            5 => "   ".to_owned(),
+            _ => stamp,
+        };
+        let label = ["", "a", "\u{feff}b", "\"c\"", "\"c;\"", " "][usize::from(*kind) % 6];
+        let short = *kind == 6;
+        let shown = if short { &cells[..2] } else { &cells[..] };
+        text.push_str(&format!("{label};{stamp};{}{end}", shown.join(";")));
+        time += TimeDelta::seconds(*step);
+    }
+    text
+}
+
+proptest! {
+    #[test]
+    fn messy_logs_are_read_alike_on_both_paths_and_in_any_chunks(
+        lines in prop::collection::vec(line(), 0..120),
+        // Any time, and the two clock changes of 2026 in Berlin.
+        start in select(vec![1_780_000_000_i64, 1_774_746_000 - 30, 1_792_886_400 - 30]),
+        fast: bool,
+        chunk_bytes in 1_usize..2000,
+    ) {
+        let missing = ["-9999".to_owned()];
+        let reader = reader(&missing, fast);
+        let text = text(start, &lines);
+        let quick = outcome(&reader, text.as_bytes(), 1 << 20, |chunk| reader.read(chunk));
+        let careful = outcome(&reader, text.as_bytes(), 1 << 20, |chunk| reader.read_carefully(chunk));
+        prop_assert_eq!(&quick, &careful);
+        prop_assert_eq!(quick.lines, text.matches('\n').count());
+        // A quoted cell that holds a line end must not be cut there.
+        if !text.contains("\"q\n") {
+            let cut = outcome(&reader, text.as_bytes(), chunk_bytes, |chunk| reader.read(chunk));
+            prop_assert!(nearly_same(&quick, &cut), "{quick:#?}\n{cut:#?}");
+        }
+    }
+}
+
+#[test]
+fn plain_rows_take_the_fast_path() {
+    let reader = reader(&[], true);
+    let plain = ";24.11.2026 10:00:00;1,5;2;3;;7\n;24.11.2026 10:00:01;-1,5;;3;x;7\r\n";
+    assert_eq!(reader.read(plain.as_bytes()).counts.fast, 2);
+    let odd = ";24.11.2026 10:00:00;\"1,5\";2;3;;7\n;24.11.2026 10:00:01;1,5;2;3;;7\n";
+    let counts = reader.read(odd.as_bytes()).counts;
+    assert_eq!((counts.rows, counts.fast), (2, 1));
+}
+
+/// Sixty samples a minute of which one is written twice and one again with another value: two
+/// samples too many, wherever the chunks are cut.
+#[test]
+fn a_repeated_sample_is_found_across_the_border_of_chunks() {
+    let reader = reader(&[], true);
+    let mut text = String::new();
+    for second in 0..60 {
+        let row = |amps: u32| format!(";24.11.2026 10:00:{second:02};{amps};0;0;;7\n");
+        text.push_str(&row(second));
+        match second {
+            20 => text.push_str(&row(second)),
+            40 => text.push_str(&row(99)),
+            _ => {}
+        }
+    }
+    for chunk_bytes in [1, 40, 333, 1 << 20] {
+        let found = outcome(&reader, text.as_bytes(), chunk_bytes, |chunk| {
+            reader.read(chunk)
+        });
+        let [repeats, contradictions] = found.twice[0];
+        assert_eq!(
+            (repeats.count, contradictions.count),
+            (1, 1),
+            "{chunk_bytes}"
+        );
+        assert_eq!(found.numbers[0], [60, 60, 60, 60]);
+        // The mean of 0 to 59.
+        assert_eq!(found.tables[0].1[0].values, [Some(29.5)]);
+    }
+}

@@ -1,0 +1,71 @@
+//! Chunks of a log put together in their order.
+
+use super::meter_part::MeterPart;
+use super::rows::{Chunk, Counts, RepeatedRow, RowReader};
+
+/// Puts the chunks of a file together in order.
+pub(super) struct Merger<'r, 'm> {
+    reader: &'r RowReader<'m>,
+    parts: Vec<MeterPart>,
+    counts: Counts,
+    line: usize,
+    hour: RepeatedHourOrder,
+}
+
+/// Tells the two passes of the repeated hour apart by the order of the rows.
+#[derive(Debug, Default)]
+struct RepeatedHourOrder {
+    previous: Option<i64>,
+    second_pass: bool,
+}
+
+impl RepeatedHourOrder {
+    fn time_of(&mut self, row: &RepeatedRow, hourly: bool) -> i64 {
+        match self.previous {
+            // Another autumn.
+            Some(previous) if (row.earlier - previous).abs() > 12 * 3600 => {
+                self.second_pass = false;
+            }
+            Some(previous) if row.earlier < previous || hourly && row.earlier == previous => {
+                self.second_pass = true;
+            }
+            _ => {}
+        }
+        self.previous = Some(row.earlier);
+        if self.second_pass {
+            row.later
+        } else {
+            row.earlier
+        }
+    }
+}
+
+impl<'r, 'm> Merger<'r, 'm> {
+    pub(super) fn new(reader: &'r RowReader<'m>, line: usize) -> Self {
+        Merger {
+            reader,
+            parts: reader.parts(),
+            counts: Counts::default(),
+            line,
+            hour: RepeatedHourOrder::default(),
+        }
+    }
+
+    pub(super) fn take(&mut self, chunk: Chunk) {
+        let parts = self.parts.iter_mut().zip(chunk.meters);
+        for ((part, later), grid) in parts.zip(self.reader.grids()) {
+            part.merge(grid, later);
+        }
+        let hourly = self.reader.grids().all(|grid| grid.cadence_s >= 3600);
+        for row in &chunk.repeated {
+            let at = self.hour.time_of(row, hourly);
+            self.reader.spread_repeated(row, at, &mut self.parts);
+        }
+        self.counts.merge(chunk.counts, self.line);
+        self.line += chunk.lines;
+    }
+
+    pub(super) fn finish(self) -> (Vec<MeterPart>, Counts) {
+        (self.parts, self.counts)
+    }
+}

@@ -1,0 +1,97 @@
+//! What is kept of each quantity in an interval.
+
+use super::sample_neutral::SampleNeutral;
+use crate::site::{Kind, Quantity};
+
+/// Name of the neutral current that is computed sample by sample. (A)
+pub(super) const COMPUTED_NEUTRAL: &str = "current_n_computed_a";
+
+/// How the samples of an interval become its main value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Rule {
+    Mean,
+    Sum,
+    Last,
+}
+
+/// What is kept of one quantity.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Keeping {
+    /// `None`: the computed neutral.
+    quantity: Option<Quantity>,
+    pub(super) rule: Rule,
+    /// Kept in double precision; else in single precision (seven digits), which is finer than
+    /// what meters write.
+    pub(super) double: bool,
+    pub(super) min: bool,
+    pub(super) max: bool,
+    pub(super) mean_square: bool,
+}
+
+impl Keeping {
+    fn of(quantity: Quantity, fast: bool) -> Keeping {
+        let neutral = quantity == Quantity::NeutralCurrent;
+        let current = neutral || matches!(quantity, Quantity::Current(_));
+        let voltage = matches!(quantity, Quantity::Voltage(_) | Quantity::LineVoltage(_));
+        // Energy is a sum over very many intervals: its terms stay exact.
+        let active = matches!(
+            quantity,
+            Quantity::ActivePower(_)
+                | Quantity::ActivePowerImport(_)
+                | Quantity::ActivePowerExport(_)
+        );
+        Keeping {
+            quantity: Some(quantity),
+            rule: match quantity.kind() {
+                Kind::Level => Rule::Mean,
+                Kind::Amount => Rule::Sum,
+                Kind::Register => Rule::Last,
+            },
+            double: !fast || active || quantity.kind() != Kind::Level,
+            min: fast && (current || voltage) && !neutral,
+            max: fast && (current || voltage),
+            mean_square: fast && current,
+        }
+    }
+
+    fn computed_neutral() -> Keeping {
+        Keeping {
+            quantity: None,
+            ..Keeping::of(Quantity::NeutralCurrent, true)
+        }
+    }
+
+    /// Name of the main value's column.
+    pub(super) fn name(self) -> String {
+        self.quantity
+            .map_or_else(|| COMPUTED_NEUTRAL.to_owned(), Quantity::name)
+    }
+}
+
+/// What is kept of each quantity of a meter.
+#[derive(Clone, Debug)]
+pub(super) struct Shape {
+    pub(super) columns: Vec<Keeping>,
+    /// Several samples fall into one interval.
+    pub(super) fast: bool,
+    /// Where three currents are logged fast enough to see loads that take turns.
+    pub(super) neutral: Option<SampleNeutral>,
+}
+
+impl Shape {
+    pub(super) fn new(quantities: &[Quantity], fast: bool) -> Shape {
+        let mut columns: Vec<Keeping> = quantities
+            .iter()
+            .map(|&quantity| Keeping::of(quantity, fast))
+            .collect();
+        let neutral = SampleNeutral::find(quantities).filter(|_| fast);
+        if neutral.is_some() {
+            columns.push(Keeping::computed_neutral());
+        }
+        Shape {
+            columns,
+            fast,
+            neutral,
+        }
+    }
+}
