@@ -245,10 +245,10 @@ fn several_faults_at_once() {
 
 #[test]
 fn more_than_twenty_faults_are_counted() {
-    let rows: String = (1..=33)
+    let rows: Vec<String> = (1..=33)
         .map(|number| format!("m{number},C1,L9,1\n"))
         .collect();
-    let list = format!("machine,circuit,connection,power_kw\n{rows}");
+    let list = format!("machine,circuit,connection,power_kw\n{}", rows.concat());
     let workshop = Workshop::new().with("machines.csv", list);
     let text = refusal(&workshop, &["check", "SITE"]);
     assert_eq!(text.matches("error[").count(), 20);

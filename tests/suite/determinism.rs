@@ -13,12 +13,8 @@ fn results_do_not_depend_on_the_number_of_threads() {
         let arguments = [name, "sample-data/ferry-lane", "--format", "json"];
         let one = with_threads("1", &arguments);
         assert!(one.0 <= 1, "{name}: {}", one.2);
-        for threads in ["2", "5"] {
-            assert!(
-                one == with_threads(threads, &arguments),
-                "{name}: 1 and {threads} threads differ"
-            );
-        }
+        let two = with_threads("2", &arguments);
+        assert!(one == two, "{name}: one and two threads differ");
     }
 }
 

@@ -82,13 +82,14 @@ fn a_handful_of_loads_reaches_the_best_of_all() {
         best = best.min(neutral(phases));
     }
     assert!((best - 3.0_f64.sqrt()).abs() < TIGHT);
-    let rows: String = loads
+    let rows: Vec<String> = loads
         .iter()
         .enumerate()
         .map(|(index, amps)| format!("m{index},C1,L1,{amps}\n"))
         .collect();
     let result = balance(&unmetered(&format!(
-        "machine,circuit,connection,current_a\n{rows}"
+        "machine,circuit,connection,current_a\n{}",
+        rows.concat()
     )));
     close(&result["before"]["neutral_rms_a"], 24.0, "before");
     close(&result["after"]["neutral_rms_a"], best, "after");
