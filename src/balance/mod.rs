@@ -5,11 +5,13 @@
 
 mod bound;
 mod branch;
+mod changes;
 mod currents;
 mod curve;
 mod descent;
 mod enumerate;
 mod evaluation;
+mod lessen;
 mod limits;
 mod model;
 mod problem;
