@@ -1,7 +1,9 @@
 //! Branch and bound: no assignment left out, most of them by whole branches at once.
 
-use super::bound::{Budget, LeastNorms, Reach, Relaxation, Scalar, separate};
-use super::evaluation::tolerance;
+mod settle;
+
+use super::bound::{LeastNorms, Reach, Relaxation, Scalar, separate};
+use super::evaluation::{Excess, tolerance};
 use super::limits::Row;
 use super::model::Model;
 use super::quadratic::Quadratic;
@@ -14,6 +16,14 @@ const BARRIER: f64 = 0.9;
 /// Sweeps over the multipliers between two looks for new cuts.
 const SWEEPS: usize = 5;
 
+/// What a node takes besides the arithmetic of its bound, in multiplications of the same duration.
+const NODE_WORK: u64 = 20_000;
+/// Likewise for a change evaluated.
+const CHANGE_WORK: u64 = 40;
+/// Likewise for each multiplication of a check of all limits.
+const CHECK_WORK: u64 = 16;
+/// A first bound below this share of the best promises no proof: then little work is spent.
+const PROMISING: f64 = 0.5;
 /// Conductors and intervals watched at most.
 const MOST_WATCHED: usize = 200;
 
@@ -133,109 +143,6 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         best - tolerance(best, self.model.scale)
     }
 
-    /// Moves left once those of the units that have no choice are made.
-    fn budget(&self) -> Option<Budget> {
-        let most = self.model.max_moves?;
-        let mut is_free = vec![false; self.model.size()];
-        for &unit in &self.units {
-            is_free[unit] = true;
-        }
-        let made: usize = (0..self.model.size())
-            .filter(|&i| !is_free[i])
-            .map(|i| self.model.moves_of(i, self.best.turns[i]))
-            .sum();
-        let unit_of = |&i: &usize| &self.model.problem.units()[i];
-        let prices = self.units.iter().map(unit_of);
-        let prices = prices
-            .map(|unit| unit.current.map(|now| (now, unit.moves)))
-            .collect();
-        Some(Budget::new(most.saturating_sub(made), prices))
-    }
-
-    /// Turns that a unit may still take.
-    fn turns_left(&self, node: &Relaxation<S>, unit: usize, mirrored: bool) -> Vec<usize> {
-        self.model.choices[self.units[unit]]
-            .iter()
-            .copied()
-            .filter(|&turn| !(mirrored && turn == 2) && node.may_turn(unit, turn))
-            .collect()
-    }
-
-    /// Rules turns out that pass a limit, and decides the units that have one turn left; false
-    /// when one has none.
-    fn settle(&mut self, node: &mut Relaxation<S>) -> bool {
-        if node.budget.is_none() && self.rows.is_empty() {
-            return true;
-        }
-        let mut settled = false;
-        loop {
-            if !self.rule_out(node) {
-                return false;
-            }
-            let before = node.free.len();
-            for unit in node.free.clone() {
-                match self.turns_left(node, unit, false)[..] {
-                    [] => return false,
-                    [turn] => node.decide(&self.form, unit, turn, &self.norms),
-                    _ => {}
-                }
-            }
-            if node.free.len() == before {
-                break;
-            }
-            settled = true;
-        }
-        if settled {
-            node.refactor(&self.form);
-        }
-        true
-    }
-
-    /// Rules out turns by the rows watched; false when a limit cannot be kept any more.
-    fn rule_out(&mut self, node: &mut Relaxation<S>) -> bool {
-        self.work += (self.rows.len() * self.units.len()) as u64 * 4;
-        let turns = self.turn_in_problem(node);
-        let mut is_free = vec![false; self.model.size()];
-        for &unit in &node.free {
-            is_free[self.units[unit]] = true;
-        }
-        for row in &self.rows {
-            let decided = row.decided_sum(&turns, &is_free);
-            let size = decided.norm();
-            if size == 0.0 {
-                continue;
-            }
-            // Along the direction of what is decided, each of the others adds at least this.
-            let along = |unit: usize, turn: usize| -> f64 {
-                (decided.conj() * row.terms[self.units[unit]][turn]).re / size
-            };
-            let possible = |unit: usize| {
-                let turns = self.turns_left(node, unit, false);
-                turns
-                    .into_iter()
-                    .map(|turn| along(unit, turn))
-                    .fold(f64::INFINITY, f64::min)
-            };
-            let least: Vec<f64> = node.free.iter().map(|&unit| possible(unit)).collect();
-            let sum = size + least.iter().sum::<f64>();
-            if row.is_passed(sum) {
-                return false;
-            }
-            let mut ruled_out = Vec::new();
-            for (&unit, least) in node.free.iter().zip(&least) {
-                for turn in 0..3 {
-                    if row.is_passed(sum - least + along(unit, turn)) {
-                        ruled_out.push((unit, turn));
-                    }
-                }
-            }
-            for (unit, turn) in ruled_out {
-                node.rule_out(unit, turn);
-            }
-        }
-        true
-    }
-
     fn turn_in_problem(&self, node: &Relaxation<S>) -> Vec<usize> {
         let mut turns = self.best.turns.clone();
         for (&unit, &turn) in self.units.iter().zip(&node.turns) {
@@ -246,7 +153,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
 
     fn explore(&mut self, mut node: Relaxation<S>, mirrored: bool, is_root: bool) {
         self.nodes += 1;
-        self.work += (node.free.len() * node.free.len()) as u64;
+        self.work += NODE_WORK + (node.free.len() * node.free.len()) as u64;
         if !self.settle(&mut node) {
             return;
         }
@@ -263,6 +170,9 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             self.stopped = true;
             self.open = self.open.min(bound);
             return;
+        }
+        if is_root && bound < PROMISING * self.target() {
+            self.most_work /= 8;
         }
         if is_root || self.nodes.is_multiple_of(16) {
             self.improve(&node);
@@ -356,18 +266,27 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
 
     /// A whole assignment: keeps it if it is better; watches the limits that it passes.
     fn arrive(&mut self, turns: Vec<usize>) {
-        if self.model.quadratic.value(&turns) >= self.target() {
+        let passes_a_limit = |row: &Row| row.over(row.sum(&turns)) > 0.0;
+        if self.model.quadratic.value(&turns) >= self.target()
+            || self.rows.iter().any(passes_a_limit)
+        {
             return;
         }
-        self.work += self.model.limits.cost();
-        let found = Record::new(self.model, turns);
-        if found.evaluation.excess.current_a > 0.0 && self.rows.len() < MOST_WATCHED {
-            self.work += self.model.limits.cost();
-            for row in self.model.limits.worst(&found.turns) {
-                row.add_to(&mut self.rows);
+        self.work += CHECK_WORK * self.model.limits.cost();
+        if !self
+            .model
+            .excess(&turns, Some(&Excess::default()))
+            .is_none()
+        {
+            if self.rows.len() < MOST_WATCHED {
+                for row in self.model.limits.worst(&turns) {
+                    row.add_to(&mut self.rows);
+                }
             }
+            return;
         }
-        if found.is_feasible() && found.beats(&self.best, self.model.scale) {
+        let found = Record::new(self.model, turns);
+        if found.beats(&self.best, self.model.scale) {
             self.best = found;
         }
     }
@@ -381,8 +300,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             }
         }
         self.improver.set(&turns);
-        // A change evaluated takes some twenty multiplications.
-        self.work += 20 * self.improver.descend(&self.units);
+        self.work += CHANGE_WORK * self.improver.descend(&self.units);
         let turns = self.improver.turns.clone();
         self.arrive(turns);
     }

@@ -1,7 +1,8 @@
 //! What few moves already give.
 
 use super::branch::prove;
-use super::evaluation::{Evaluation, compare_mean_square};
+use super::changes::{sets_of_changes, try_changes};
+use super::evaluation::compare_mean_square;
 use super::model::Model;
 use super::random::Dice;
 use super::record::Record;
@@ -58,7 +59,7 @@ pub(crate) fn moves_curve(
 /// For each number of moves the best found, and whether every set of changes was tried.
 fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<(Record, bool)> {
     let last = best.evaluation.moves;
-    let shorter = good_assignments(model, settings, best);
+    let mut shorter = Vec::new();
     let free = model.free();
     let work = settings.search_work / (last as u64).max(1);
     let mut points: Vec<(Record, bool)> = Vec::new();
@@ -80,6 +81,10 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<(R
             tried += cost;
             try_changes(model, moves, &mut found);
         } else {
+            if shorter.is_empty() {
+                shorter = good_assignments(model, settings, best);
+                model.max_moves = Some(moves);
+            }
             let mut state = State::new(model, found.turns.clone());
             let mut shortest = found.clone();
             for assignment in &shorter {
@@ -187,98 +192,6 @@ impl Shortened {
         fits.or(self.steps.last())
             .map(|(_, turns)| turns.clone())
             .unwrap_or_default()
-    }
-}
-
-/// Number of ways to change units from the start within a number of moves, as far as it counts.
-fn sets_of_changes(model: &Model, moves: usize) -> u64 {
-    let start = model.start();
-    let made = model.problem.moves(&start);
-    let left = moves.saturating_sub(made);
-    let mut counts = vec![0_u64; left + 1];
-    counts[0] = 1;
-    for i in model.free() {
-        let before = counts.clone();
-        for &turn in model.choices[i].iter().filter(|&&turn| turn != start[i]) {
-            let cost = model.moves_of(i, turn) - model.moves_of(i, start[i]);
-            for spent in cost..=left {
-                counts[spent] = counts[spent].saturating_add(before[spent - cost]);
-            }
-        }
-    }
-    counts
-        .iter()
-        .fold(0, |sum: u64, count| sum.saturating_add(*count))
-}
-
-/// Every set of changes from the start within a number of moves.
-fn try_changes(model: &Model, moves: usize, best: &mut Record) {
-    let start = model.start();
-    let left = moves.saturating_sub(model.problem.moves(&start));
-    let mut trial = Trial {
-        free: model.free(),
-        state: State::new(model, start),
-        model,
-    };
-    trial.consider(trial.state.value, trial.state.turns.clone(), best);
-    trial.descend(0, left, best);
-}
-
-struct Trial<'m, 'p> {
-    model: &'m Model<'p>,
-    free: Vec<usize>,
-    state: State<'m, 'p>,
-}
-
-impl Trial<'_, '_> {
-    fn descend(&mut self, first: usize, left: usize, best: &mut Record) {
-        for place in first..self.free.len() {
-            let i = self.free[place];
-            let now = self.state.turns[i];
-            for index in 0..self.model.choices[i].len() {
-                let turn = self.model.choices[i][index];
-                let cost = self
-                    .model
-                    .moves_of(i, turn)
-                    .saturating_sub(self.model.moves_of(i, now));
-                if turn == now || cost > left {
-                    continue;
-                }
-                let value = self.state.value + self.state.gain((i, turn));
-                if self.may_beat(value, best) {
-                    let mut turns = self.state.turns.clone();
-                    turns[i] = turn;
-                    self.consider(value, turns, best);
-                }
-                if left > cost || cost == 0 {
-                    self.state.apply((i, turn));
-                    self.descend(place + 1, left - cost, best);
-                    self.state.apply((i, now));
-                }
-            }
-        }
-        if first < 2 {
-            self.state.refresh();
-        }
-    }
-
-    fn may_beat(&self, value: f64, best: &Record) -> bool {
-        let order = compare_mean_square(value, best.evaluation.mean_square, self.model.scale);
-        !best.is_feasible() || order.is_le()
-    }
-
-    fn consider(&self, value: f64, turns: Vec<usize>, best: &mut Record) {
-        let found = Record {
-            evaluation: Evaluation {
-                mean_square: value.max(0.0),
-                excess: self.model.excess(&turns, Some(&best.evaluation.excess)),
-                moves: self.model.problem.moves(&turns),
-            },
-            turns,
-        };
-        if found.beats(best, self.model.scale) {
-            *best = found;
-        }
     }
 }
 

@@ -129,17 +129,18 @@ impl<'a> Limits<'a> {
         let intervals = self.problem.intervals() as f64;
         for (node, binding) in self.problem.nodes().iter().zip(&self.binding) {
             let mut over = 0.0;
+            let before = excess.current_a;
             for &interval in binding {
-                if enough.is_some_and(|enough| excess.compare(enough).is_gt()) {
-                    return excess;
-                }
                 let (phases, neutral) = self.currents(node, turns, interval);
                 for phase in phases {
                     over += above(phase.norm_sqr().sqrt(), node.phase_limit_a);
                 }
                 over += above(neutral, node.neutral_limit_a);
+                excess.current_a = before + over / intervals;
+                if enough.is_some_and(|enough| excess.compare(enough).is_gt()) {
+                    return excess;
+                }
             }
-            excess.current_a += over / intervals;
         }
         excess
     }

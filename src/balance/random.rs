@@ -16,4 +16,9 @@ impl Dice {
     pub(crate) fn below(&mut self, count: usize) -> usize {
         ((u64::from(self.0.next_u32()) * count as u64) >> 32) as usize
     }
+
+    /// An exponentially distributed number with mean 1.
+    pub(crate) fn waiting(&mut self) -> f64 {
+        -((f64::from(self.0.next_u32()) + 0.5) / 4_294_967_296.0).ln()
+    }
 }

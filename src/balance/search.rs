@@ -1,5 +1,6 @@
 //! A good assignment by repeated local search with a memory.
 
+use super::lessen::lessen_excess;
 use super::model::Model;
 use super::random::Dice;
 use super::record::Record;
@@ -7,11 +8,17 @@ use super::settings::Settings;
 use super::state::{Change, State};
 use super::ties::settle_ties;
 
+/// Random changes looked at while cooling down, per unit.
+const ANNEALING: usize = 10_000;
+/// Temperature to begin with, as a share of the mean square of the largest unit.
+const HOTTEST: f64 = 0.1;
+/// Temperature to end with, as a share of the first.
+const COLDEST: f64 = 0.03;
 /// Conductors and intervals watched at most.
 const MOST_WATCHED: usize = 400;
 
 /// Work beyond which more of it hardly ever finds more, in evaluated changes per unit.
-const WORK_PER_UNIT: u64 = 100_000;
+const WORK_PER_UNIT: u64 = 150_000;
 
 /// The best assignment found and the work it took.
 #[derive(Debug)]
@@ -22,8 +29,8 @@ pub(crate) struct Found {
 
 /// Searches from the present assignment, from changed copies of the best one and from random ones.
 ///
-/// Each run takes the best single change that was not undone lately, for better or worse, and ends
-/// with changes of two units at a time for as long as they help. Limits are watched in the
+/// Each run cools down from random changes, then takes the best single change that was not undone
+/// lately, for better or worse, and ends with changes of two units for as long as they help. Limits are watched in the
 /// intervals where an assignment first passed them; a record is always checked in all.
 pub(crate) fn search(model: &Model, settings: &Settings) -> Found {
     let work = settings
@@ -41,13 +48,15 @@ pub(crate) fn search_from(
 ) -> Found {
     let free = model.free();
     let first = starts.first().cloned().unwrap_or_else(|| model.start());
+    let largest = free
+        .iter()
+        .map(|&i| model.quadratic.own(i))
+        .fold(0.0, f64::max);
     let mut search = Search {
         state: State::new(model, first.clone()),
         best: Record::new(model, first),
-        weight: free
-            .iter()
-            .map(|&i| model.quadratic.own(i))
-            .fold(0.0, f64::max),
+        weight: largest,
+        hot: largest,
         change_of_weight: 1.3,
         tabu_until: vec![0; 3 * model.size()],
         step: 0,
@@ -62,7 +71,12 @@ pub(crate) fn search_from(
         let start = starts.get(run).cloned();
         let start = start.unwrap_or_else(|| search.next_start(run));
         search.change_of_weight = if run.is_multiple_of(2) { 1.3 } else { 1.1 };
-        search.run(&start);
+        if run < starts.len() {
+            search.run(&start);
+        } else {
+            let cooled = search.anneal(&start);
+            search.run(&cooled);
+        }
         run += 1;
         if settings.is_late() {
             break;
@@ -85,6 +99,8 @@ struct Search<'m, 'p> {
     best: Record,
     /// What a penalty of one costs. (A²)
     weight: f64,
+    /// Mean square of the largest unit, for temperatures. [A²]
+    hot: f64,
     /// By how much that grows outside the limits and shrinks inside: a slow run goes far outside,
     /// a quick one follows the edge.
     change_of_weight: f64,
@@ -106,7 +122,7 @@ impl Search<'_, '_> {
         } else if run.is_multiple_of(4) {
             1
         } else {
-            3 + run % 5
+            2 + run % 4
         };
         for &i in &self.free {
             if self.dice.below(share) == 0 {
@@ -160,6 +176,49 @@ impl Search<'_, '_> {
         self.state.set(&best_turns);
         self.work += self.state.descend(&self.free);
         self.record();
+    }
+
+    /// Single changes and exchanges at random, fewer and fewer of them for the worse.
+    fn anneal(&mut self, start: &[usize]) -> Vec<usize> {
+        self.state.set(start);
+        let restricted = self.restricts();
+        let steps = ANNEALING * self.free.len();
+        let hot = HOTTEST * self.hot;
+        let mut penalty = self.state.penalty();
+        for step in 0..steps {
+            let temperature = hot * COLDEST.powf(step as f64 / steps as f64);
+            let i = self.free[self.dice.below(self.free.len())];
+            let choices = &self.model.choices[i];
+            let turn = choices[self.dice.below(choices.len())];
+            let now = self.state.turns[i];
+            if turn == now {
+                continue;
+            }
+            let mut changes = vec![(i, turn)];
+            let mut gain = self.state.gain((i, turn));
+            if self.dice.below(2) == 0 {
+                let j = self.free[self.dice.below(self.free.len())];
+                if self.state.turns[j] == turn && self.model.choices[j].contains(&now) {
+                    gain += self.state.gain((j, now)) + self.state.joint((i, turn), (j, now));
+                    changes.push((j, now));
+                }
+            }
+            self.work += 1;
+            let mut then = penalty;
+            if restricted {
+                then = self.state.penalty_after(&changes);
+                self.work += self.state.watched() as u64 / 4;
+            }
+            let rise = gain + self.weight * (then - penalty);
+            if rise <= 0.0 || rise < temperature * self.dice.waiting() {
+                for change in changes {
+                    self.state.apply(change);
+                }
+                penalty = then;
+            }
+        }
+        self.state.refresh();
+        self.state.turns.clone()
     }
 
     fn restricts(&self) -> bool {
@@ -249,40 +308,4 @@ impl Search<'_, '_> {
             self.best = found;
         }
     }
-}
-
-/// Where limits cannot be kept: changes of two units that pass them less, by the full account.
-fn lessen_excess(model: &Model, best: &mut Record, most_work: u64) -> u64 {
-    let free = model.free();
-    let cost = 1 + model.limits.cost() / 4;
-    let mut work = 0;
-    let mut improved = true;
-    while improved {
-        improved = false;
-        for (a, &i) in free.iter().enumerate() {
-            for &j in &free[a..] {
-                for &turn_i in &model.choices[i] {
-                    for &turn_j in &model.choices[j] {
-                        if work > most_work {
-                            return work;
-                        }
-                        work += cost;
-                        let mut turns = best.turns.clone();
-                        turns[i] = turn_i;
-                        turns[j] = turn_j;
-                        let excess = model.excess(&turns, Some(&best.evaluation.excess));
-                        if excess.compare(&best.evaluation.excess).is_gt() {
-                            continue;
-                        }
-                        let candidate = Record::new(model, turns);
-                        if candidate.beats(best, model.scale) {
-                            *best = candidate;
-                            improved = true;
-                        }
-                    }
-                }
-            }
-        }
-    }
-    work
 }

@@ -29,7 +29,7 @@ impl Default for Settings {
             fixed: Vec::new(),
             max_moves: None,
             search_work: 20_000_000,
-            proof_work: 25_000,
+            proof_work: 20_000,
             curve_moves: usize::MAX,
             deadline: None,
         }

@@ -19,6 +19,7 @@
 mod budget;
 mod cut;
 mod eisenstein;
+mod finds;
 mod relaxation;
 mod scalar;
 mod separate;

@@ -4,14 +4,10 @@ use num_complex::Complex64;
 
 use super::cut::Term;
 use super::eisenstein::{Eisenstein, LeastNorms};
+use super::finds::{Find, Finds, WIDEST};
 use super::relaxation::Relaxation;
 use super::scalar::Scalar;
 use crate::balance::quadratic::turn_factors;
-
-/// Most members of a cut found here.
-const WIDEST: usize = 7;
-/// Violations below this are not worth a cut.
-const LEAST_VIOLATION: f64 = 0.02;
 
 /// How far to look.
 #[derive(Clone, Copy, Debug)]
@@ -37,7 +33,7 @@ pub(crate) fn separate<S: Scalar>(
         plain.fours(&mut finds);
         plain.wider(&mut finds);
     }
-    relaxation.work += plain.work(reach.wide);
+    relaxation.work += plain.work(reach.wide) + plain.items.len().pow(2) as u64 * 50;
     let mut added = plain.add_cuts(finds, relaxation, norms);
     if S::ROTATIONS > 1 && reach.wide {
         let turned = Estimate::new(relaxation, mu, S::ROTATIONS);
@@ -65,88 +61,6 @@ struct Estimate {
     units: Vec<usize>,
     squares: Vec<f64>,
     products: Vec<f64>,
-}
-
-/// A violated inequality.
-#[derive(Clone, Copy, Debug)]
-struct Find {
-    violation: f64,
-    members: [u16; WIDEST],
-    negative: u8,
-    count: u8,
-}
-
-impl Find {
-    fn new(violation: f64, members: &[usize], negative: u8) -> Self {
-        let mut list = [0; WIDEST];
-        for (place, &member) in list.iter_mut().zip(members) {
-            *place = member as u16;
-        }
-        Self {
-            violation,
-            members: list,
-            negative,
-            count: members.len() as u8,
-        }
-    }
-
-    fn members(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
-        let signs = |k: usize| {
-            if self.negative >> k & 1 == 1 {
-                -1.0
-            } else {
-                1.0
-            }
-        };
-        self.members[..usize::from(self.count)]
-            .iter()
-            .enumerate()
-            .map(move |(k, &member)| (usize::from(member), signs(k)))
-    }
-}
-
-/// The most violated inequalities so far.
-struct Finds {
-    list: Vec<Find>,
-    most: usize,
-    least: f64,
-}
-
-impl Finds {
-    fn new(most: usize) -> Self {
-        Self {
-            list: Vec::new(),
-            most,
-            least: LEAST_VIOLATION,
-        }
-    }
-
-    #[inline]
-    fn push(&mut self, violation: f64, members: &[usize], negative: u8) {
-        if violation > self.least {
-            self.list.push(Find::new(violation, members, negative));
-            if self.list.len() >= 4 * self.most + 64 {
-                self.thin();
-            }
-        }
-    }
-
-    fn thin(&mut self) {
-        self.list.sort_by(|a, b| {
-            b.violation
-                .total_cmp(&a.violation)
-                .then_with(|| (a.members, a.negative).cmp(&(b.members, b.negative)))
-        });
-        self.list.truncate(self.most);
-        if let (true, Some(last)) = (self.list.len() == self.most, self.list.last()) {
-            self.least = last.violation;
-        }
-    }
-
-    fn best(mut self) -> Vec<Find> {
-        self.thin();
-        self.list
-    }
 }
 
 impl Estimate {
