@@ -11,6 +11,7 @@ use super::clean::clean;
 use super::gaps::{self, Coverage};
 use super::grid::Grid;
 use super::interval_table::IntervalTable;
+use super::line_oddities::LineOddities;
 use super::meter_part::MeterPart;
 use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
@@ -172,7 +173,7 @@ pub fn read_logs_watched(
             }
             let parts = reading.parts.into_iter().zip(reading.columns);
             for ((&index, grid), (part, columns)) in group.iter().zip(reading.grids).zip(parts) {
-                gathered[index].take(grid, part, columns, &reading.counts);
+                gathered[index].take(&name, grid, part, columns, &reading.counts);
             }
         }
     }
@@ -301,6 +302,8 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
 /// What the files of one meter gave so far.
 #[derive(Debug, Default)]
 struct Gathered {
+    /// Names of the files, in the order of reading.
+    files: Vec<String>,
     grid: Option<Grid>,
     part: Option<MeterPart>,
     columns: Vec<LoggedColumn>,
@@ -308,9 +311,20 @@ struct Gathered {
 }
 
 impl Gathered {
-    fn take(&mut self, grid: Grid, part: MeterPart, columns: Vec<LoggedColumn>, counts: &Counts) {
+    fn take(
+        &mut self,
+        file: &str,
+        grid: Grid,
+        part: MeterPart,
+        columns: Vec<LoggedColumn>,
+        counts: &Counts,
+    ) {
         self.grid.get_or_insert(grid);
-        self.counts.merge(counts.clone(), 0);
+        let number = self.files.len();
+        self.files.push(file.to_owned());
+        let part = part.placed(|spot| spot.in_file(number));
+        let counts = counts.clone().placed(|spot| spot.in_file(number));
+        self.counts.merge(counts, 0);
         match &mut self.part {
             Some(known) if self.columns == columns => known.merge(grid, part),
             Some(_) => {}
@@ -331,6 +345,7 @@ impl Gathered {
         let (grid, mut part) = (self.grid?, self.part?);
         part.settle(grid);
         let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
+        let lines = LineOddities::of(&part, &self.counts);
         let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), window);
         if starts.is_empty() {
             messages.push(empty_period(site, meter, whole));
@@ -339,25 +354,7 @@ impl Gathered {
         let coverage = gaps::coverage(&starts, grid.base_s);
         let clean = clean(site, &site.meters[meter], grid, starts, columns);
         let mut quality: Vec<QualityEntry> = coverage.entries();
-        let seen = [
-            part.repeats.entry("duplicate", "the same reading twice; counted once"),
-            part.contradictions.entry(
-                "contradiction",
-                "two different readings for one interval; the first is kept",
-            ),
-            self.counts.bad_time.entry("unreadable-time", "rows without a readable time; left out"),
-            self.counts.bad_cell.entry("unreadable-cell", "cells that hold no number; left out"),
-            self.counts.headers.entry("repeated-header", "header lines among the rows; left out"),
-            self.counts.skipped_hour.entry(
-                "skipped-hour",
-                "local times that the clock change leaves out; read as if the clock had not been put forward",
-            ),
-            self.counts.repeated_hour.entry(
-                "repeated-hour",
-                "local times that the clock change repeats; told apart by their order",
-            ),
-        ];
-        quality.extend(seen.into_iter().flatten());
+        quality.extend(lines.entries(&self.files, &clean.table));
         quality.extend(clean.quality);
         Some(MeterLog {
             meter,

@@ -54,12 +54,13 @@ impl<'r, 'm> Merger<'r, 'm> {
     pub(super) fn take(&mut self, chunk: Chunk) {
         let parts = self.parts.iter_mut().zip(chunk.meters);
         for ((part, later), grid) in parts.zip(self.reader.grids()) {
-            part.merge(grid, later);
+            part.merge(grid, later.placed(|spot| spot.moved(self.line)));
         }
         let hourly = self.reader.grids().all(|grid| grid.cadence_s >= 3600);
         for row in &chunk.repeated {
             let at = self.hour.time_of(row, hourly);
-            self.reader.spread_repeated(row, at, &mut self.parts);
+            let row = row.moved(self.line);
+            self.reader.spread_repeated(&row, at, &mut self.parts);
         }
         self.counts.merge(chunk.counts, self.line);
         self.line += chunk.lines;

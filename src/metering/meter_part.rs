@@ -2,8 +2,12 @@
 
 use super::accumulate::{Fate, Intervals};
 use super::grid::Grid;
-use super::quality::Tally;
+use super::quality::{Spot, Tally};
 use super::shape::Shape;
+
+/// So many rows that do not lead forward in time are remembered with their lines; more is a log in
+/// another order, not one with repetitions.
+const LINES_KEPT: usize = 4096;
 
 /// One meter's share of a chunk or log.
 #[derive(Debug)]
@@ -11,6 +15,13 @@ pub(super) struct MeterPart {
     pub(super) intervals: Intervals,
     pub(super) repeats: Tally,
     pub(super) contradictions: Tally,
+    /// Starts of the intervals whose only reading came again. (Unix s)
+    pub(super) repeated: Vec<i64>,
+    /// Interval and line of the first row, and the latest interval of all rows, where there is one
+    /// reading an interval.
+    ends: Option<(i64, Spot, i64)>,
+    /// Rows that do not lead forward: their intervals and lines.
+    back: Vec<(i64, Spot)>,
     /// Of a chunk, the first sample waits until the last one of the chunk before is known.
     waits: bool,
     first: Option<Sample>,
@@ -22,16 +33,19 @@ pub(super) struct MeterPart {
 #[derive(Clone, Debug, PartialEq)]
 struct Sample {
     at: i64,
+    spot: Spot,
     values: Vec<f64>,
 }
 
 impl Sample {
-    fn put(place: &mut Option<Sample>, at: i64, values: &[f64]) {
+    fn put(place: &mut Option<Sample>, at: i64, spot: Spot, values: &[f64]) {
         let sample = place.get_or_insert_with(|| Sample {
             at,
+            spot,
             values: Vec::new(),
         });
         sample.at = at;
+        sample.spot = spot;
         sample.values.clear();
         sample.values.extend_from_slice(values);
     }
@@ -44,6 +58,9 @@ impl MeterPart {
             intervals: Intervals::new(shape.clone()),
             repeats: Tally::default(),
             contradictions: Tally::default(),
+            repeated: Vec::new(),
+            ends: None,
+            back: Vec::new(),
             waits: false,
             first: None,
             last: None,
@@ -61,38 +78,88 @@ impl MeterPart {
     }
 
     /// Adds a reading; NaN stands for none.
-    pub(super) fn add(&mut self, grid: Grid, at: i64, values: &[f64]) {
+    pub(super) fn add(&mut self, grid: Grid, at: i64, spot: Spot, values: &[f64]) {
         if grid.tells_samples_apart() {
             let waits = self.waits && self.first.is_none();
             if let Some(fate) = seen(self.last.as_ref().filter(|_| !waits), at, values) {
-                self.count(fate, grid.start_of(at));
+                self.count(fate, grid.start_of(at), Some(spot));
                 return;
             }
-            Sample::put(&mut self.last, at, values);
+            Sample::put(&mut self.last, at, spot, values);
             if waits {
                 self.first.clone_from(&self.last);
                 return;
             }
         }
-        self.intervals.add(grid.bin(at), values);
+        let bin = grid.bin(at);
+        self.remember(grid, bin, spot);
+        self.intervals.add(bin, values);
     }
 
     /// Adds a reading of an hour that the clock repeats, out of the order of the others.
-    pub(super) fn add_repeated(&mut self, grid: Grid, at: i64, values: &[f64]) {
+    pub(super) fn add_repeated(&mut self, grid: Grid, at: i64, spot: Spot, values: &[f64]) {
         if grid.tells_samples_apart() {
             if let Some(fate) = seen(self.last_repeated.as_ref(), at, values) {
-                self.count(fate, grid.start_of(at));
+                self.count(fate, grid.start_of(at), Some(spot));
                 return;
             }
-            Sample::put(&mut self.last_repeated, at, values);
+            Sample::put(&mut self.last_repeated, at, spot, values);
         }
-        self.intervals.add(grid.bin(at), values);
+        let bin = grid.bin(at);
+        self.remember(grid, bin, spot);
+        self.intervals.add(bin, values);
     }
 
-    fn count(&mut self, fate: Fate, at: i64) {
-        match fate {
-            Fate::Repeated => self.repeats.add(Some(at)),
-            Fate::Contradicted => self.contradictions.add(Some(at)),
+    /// Remembers the line of a row that does not lead forward.
+    fn remember(&mut self, grid: Grid, bin: i64, spot: Spot) {
+        if grid.is_fast() {
+            return;
+        }
+        let Some((.., latest)) = &mut self.ends else {
+            self.ends = Some((bin, spot, bin));
+            return;
+        };
+        if bin > *latest {
+            *latest = bin;
+        } else if self.back.len() < LINES_KEPT {
+            self.back.push((bin, spot));
+        }
+    }
+
+    fn count(&mut self, fate: Fate, at: i64, spot: Option<Spot>) {
+        let tally = match fate {
+            Fate::Repeated => &mut self.repeats,
+            Fate::Contradicted => &mut self.contradictions,
+        };
+        match spot {
+            Some(spot) => tally.add_at(Some(at), spot),
+            None => tally.add(Some(at)),
+        }
+    }
+
+    /// The same with other lines.
+    pub(super) fn placed(self, place: impl Fn(Spot) -> Spot) -> MeterPart {
+        let placed = |sample: Option<Sample>| {
+            sample.map(|sample| Sample {
+                spot: place(sample.spot),
+                ..sample
+            })
+        };
+        MeterPart {
+            repeats: self.repeats.placed(&place),
+            contradictions: self.contradictions.placed(&place),
+            ends: self
+                .ends
+                .map(|(first, spot, last)| (first, place(spot), last)),
+            back: self
+                .back
+                .into_iter()
+                .map(|(bin, spot)| (bin, place(spot)))
+                .collect(),
+            first: placed(self.first),
+            last: placed(self.last),
+            last_repeated: placed(self.last_repeated),
+            ..self
         }
     }
 
@@ -101,16 +168,40 @@ impl MeterPart {
         self.repeats.merge(later.repeats);
         self.contradictions.merge(later.contradictions);
         if let Some(first) = later.first {
-            self.add(grid, first.at, &first.values);
+            self.add(grid, first.at, first.spot, &first.values);
         }
+        if let Some((first, spot, last)) = later.ends {
+            self.remember(grid, first, spot);
+            self.ends = self
+                .ends
+                .map(|(first, spot, latest)| (first, spot, latest.max(last)));
+        }
+        let room = LINES_KEPT.saturating_sub(self.back.len());
+        self.back.extend(later.back.into_iter().take(room));
         self.intervals.merge(later.intervals);
         self.last = later.last.or_else(|| self.last.take());
     }
 
     /// Sorts the intervals and counts those that came twice. To be called before the end.
     pub(super) fn settle(&mut self, grid: Grid) {
+        let mut back = std::mem::take(&mut self.back);
+        back.sort_unstable();
+        // A log that runs backwards throughout has steps back without repetitions.
+        let line_of = |bin: i64, nth: usize| {
+            let first = back.partition_point(|&(known, _)| known < bin);
+            let found = back.get(first + nth).filter(|(known, _)| *known == bin);
+            found.map(|&(_, spot)| spot)
+        };
+        let mut nth = 0;
+        let mut previous = None;
         for (bin, fate) in self.intervals.settle() {
-            self.count(fate, grid.start_of_bin(bin));
+            nth = if previous == Some(bin) { nth + 1 } else { 0 };
+            previous = Some(bin);
+            let start = grid.start_of_bin(bin);
+            if fate == Fate::Repeated {
+                self.repeated.push(start);
+            }
+            self.count(fate, start, line_of(bin, nth));
         }
     }
 

@@ -25,6 +25,7 @@ mod interval_table;
 mod kept;
 mod ladder;
 mod layout;
+mod line_oddities;
 mod logs;
 mod merger;
 mod meter_part;

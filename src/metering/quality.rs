@@ -118,6 +118,26 @@ pub(super) struct Spot {
     line: usize,
 }
 
+impl Spot {
+    /// A line of the chunk or file that is being read.
+    pub(super) const fn line(line: usize) -> Spot {
+        Spot { file: 0, line }
+    }
+
+    /// The same line counted from so many lines earlier.
+    pub(super) const fn moved(self, lines: usize) -> Spot {
+        Spot {
+            line: self.line + lines,
+            ..self
+        }
+    }
+
+    /// The same line in one of several files.
+    pub(super) const fn in_file(self, file: usize) -> Spot {
+        Spot { file, ..self }
+    }
+}
+
 /// Counts one kind of oddity while a log is read.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(super) struct Tally {
@@ -133,30 +153,16 @@ impl Tally {
         self.times = joined(self.times, at.map(|at| (at, at)));
     }
 
-    /// One more, on this line of the chunk or file, from 0.
-    pub(super) fn add_at(&mut self, at: Option<i64>, line: usize) {
+    /// One more, on this line.
+    pub(super) fn add_at(&mut self, at: Option<i64>, spot: Spot) {
         self.add(at);
-        let spot = Spot { file: 0, line };
         self.spots = joined(self.spots, Some((spot, spot)));
     }
 
-    /// The same counts with lines that begin this much later.
-    pub(super) fn moved(self, lines: usize) -> Tally {
-        let moved = |spot: Spot| Spot {
-            line: spot.line + lines,
-            ..spot
-        };
+    /// The same counts with other lines.
+    pub(super) fn placed(self, place: impl Fn(Spot) -> Spot) -> Tally {
         Tally {
-            spots: self.spots.map(|(first, last)| (moved(first), moved(last))),
-            ..self
-        }
-    }
-
-    /// The same counts in one of several files.
-    pub(super) fn in_file(self, file: usize) -> Tally {
-        let there = |spot: Spot| Spot { file, ..spot };
-        Tally {
-            spots: self.spots.map(|(first, last)| (there(first), there(last))),
+            spots: self.spots.map(|(first, last)| (place(first), place(last))),
             ..self
         }
     }
@@ -212,15 +218,15 @@ mod tests {
     #[test]
     fn counts_of_chunks_and_files_keep_first_and_last_line() {
         let mut file = Tally::default();
-        file.add_at(Some(50), 3);
+        file.add_at(Some(50), Spot::line(3));
         let mut chunk = Tally::default();
-        chunk.add_at(Some(20), 1);
-        chunk.add_at(None, 4);
-        file.merge(chunk.moved(100));
-        let mut meter = file.in_file(0);
+        chunk.add_at(Some(20), Spot::line(1));
+        chunk.add_at(None, Spot::line(4));
+        file.merge(chunk.placed(|spot| spot.moved(100)));
+        let mut meter = file.placed(|spot| spot.in_file(0));
         let mut second = Tally::default();
-        second.add_at(Some(90), 0);
-        meter.merge(second.in_file(1));
+        second.add_at(Some(90), Spot::line(0));
+        meter.merge(second.placed(|spot| spot.in_file(1)));
         let files = ["a.csv".to_owned(), "b.csv".to_owned()];
         let entry = meter.entry_in(&files, "kind", "note").expect("counted");
         assert_eq!(entry.count, 4);
@@ -233,11 +239,11 @@ mod tests {
     #[test]
     fn lines_read_well() {
         let mut tally = Tally::default();
-        tally.add_at(None, 6);
+        tally.add_at(None, Spot::line(6));
         let files = ["a.csv".to_owned()];
         let entry = |tally: Tally| tally.entry_in(&files, "kind", "").expect("counted");
         assert_eq!(entry(tally).lines(), "a.csv, line 7");
-        tally.add_at(None, 8);
+        tally.add_at(None, Spot::line(8));
         assert_eq!(entry(tally).lines(), "a.csv, lines 7–9");
         assert_eq!(Tally::default().entry("kind", ""), None);
     }

@@ -6,7 +6,7 @@ use super::fast_line::FastLine;
 use super::grid::Grid;
 use super::layout::ColumnPlan;
 use super::meter_part::MeterPart;
-use super::quality::Tally;
+use super::quality::{Spot, Tally};
 use super::records::Records;
 use super::shape::Shape;
 use super::stamps::Stamps;
@@ -47,8 +47,20 @@ struct Source {
 pub(super) struct RepeatedRow {
     pub(super) earlier: i64,
     pub(super) later: i64,
+    /// Its line.
+    pub(super) spot: Spot,
     /// Readings of all meters one after the other; NaN stands for none.
     values: Vec<f64>,
+}
+
+impl RepeatedRow {
+    /// The same row with its line counted from so many lines earlier.
+    pub(super) fn moved(&self, lines: usize) -> RepeatedRow {
+        RepeatedRow {
+            spot: self.spot.moved(lines),
+            ..self.clone()
+        }
+    }
 }
 
 /// The first cell of a kind that could not be read.
@@ -222,7 +234,7 @@ impl<'m> RowReader<'m> {
     /// Gives a row of the repeated hour to the meters, once its time is known.
     pub(super) fn spread_repeated(&self, row: &RepeatedRow, at: i64, parts: &mut [MeterPart]) {
         self.spread(&row.values, parts, |part, grid, values| {
-            part.add_repeated(grid, at, values);
+            part.add_repeated(grid, at, row.spot, values);
         });
     }
 }
@@ -284,31 +296,32 @@ impl Pass<'_, '_> {
     fn take_row(&mut self, stamp: &[u8], record: Option<&Records>) {
         let reader = self.reader;
         let line = self.chunk.lines;
+        let spot = Spot::line(line);
         let counts = &mut self.chunk.counts;
         counts.rows += 1;
         let reading = self.stamps.read(stamp);
         let time = match reading {
             Reading::At(at) => at,
             Reading::Skipped(at) => {
-                counts.skipped_hour.add(Some(at));
+                counts.skipped_hour.add_at(Some(at), spot);
                 at
             }
             Reading::Repeated { earlier, .. } => {
-                counts.repeated_hour.add(Some(earlier));
+                counts.repeated_hour.add_at(Some(earlier), spot);
                 earlier
             }
             Reading::Unreadable => {
                 if stamp.trim_ascii() == reader.time_name.as_bytes() {
-                    counts.headers.add(None);
+                    counts.headers.add_at(None, spot);
                 } else {
-                    counts.bad_time.add(None);
+                    counts.bad_time.add_at(None, spot);
                     note_fault(&mut counts.first_bad_time, line, reader.time_cell, stamp);
                 }
                 return;
             }
         };
         for &cell in &self.bad_cells {
-            counts.bad_cell.add(Some(time));
+            counts.bad_cell.add_at(Some(time), spot);
             let text = record.and_then(|record| record.get(cell));
             note_fault(
                 &mut counts.first_bad_cell,
@@ -330,6 +343,7 @@ impl Pass<'_, '_> {
             self.chunk.repeated.push(RepeatedRow {
                 earlier,
                 later,
+                spot,
                 values: self.values.clone(),
             });
             return;
@@ -337,7 +351,7 @@ impl Pass<'_, '_> {
         reader.spread(
             &self.values,
             &mut self.chunk.meters,
-            |part, grid, values| part.add(grid, time, values),
+            |part, grid, values| part.add(grid, time, spot, values),
         );
     }
 }
@@ -353,11 +367,24 @@ fn note_fault(first: &mut Option<Fault>, line: usize, cell: usize, text: &[u8]) 
 }
 
 impl Counts {
+    /// The same counts with other lines; the first faults stay where they are.
+    pub(super) fn placed(self, place: impl Fn(Spot) -> Spot) -> Counts {
+        Counts {
+            bad_time: self.bad_time.placed(&place),
+            bad_cell: self.bad_cell.placed(&place),
+            headers: self.headers.placed(&place),
+            skipped_hour: self.skipped_hour.placed(&place),
+            repeated_hour: self.repeated_hour.placed(&place),
+            ..self
+        }
+    }
+
     /// Takes over the counts of a later chunk whose first line is `line`.
     pub(super) fn merge(&mut self, later: Counts, line: usize) {
         self.rows += later.rows;
         self.fast += later.fast;
         self.usable += later.usable;
+        let later = later.placed(|spot| spot.moved(line));
         self.bad_time.merge(later.bad_time);
         self.bad_cell.merge(later.bad_cell);
         self.headers.merge(later.headers);

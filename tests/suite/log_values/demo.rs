@@ -44,6 +44,17 @@ fn registers_agree_with_power_and_the_faults_are_found() {
     // 78.3 kWh in the gap; the register shows tenths.
     assert!((check.unlogged_kwh - 78.3).abs() < 0.2, "{check:?}");
     assert_eq!(main.trace.covered_s.len(), 2);
+    // 25 rows sent twice, each right after itself: in the second and in the fourth week.
+    let duplicates = &main.quality[1];
+    assert_eq!(duplicates.count, 25);
+    let file = |name: &Option<String>| name.clone().unwrap_or_default();
+    assert!(file(&duplicates.first_file).ends_with("main-2026-w12.csv"));
+    assert!(file(&duplicates.last_file).ends_with("main-2026-w14.csv"));
+    assert!(
+        duplicates
+            .effect_kwh
+            .is_some_and(|kwh| (-30.0..0.0).contains(&kwh))
+    );
     assert_eq!(kinds(meter(&result, "air")), ["register-rollover"]);
     let air = meter(&result, "air")
         .register_energy_kwh

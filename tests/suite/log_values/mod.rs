@@ -3,6 +3,7 @@
 
 mod demo;
 mod ladder;
+mod lines;
 mod plausibility;
 mod registers;
 
@@ -48,6 +49,14 @@ impl Case {
     /// With another key of the meter.
     pub(crate) fn with(mut self, key: &str) -> Case {
         writeln!(self.keys, "{key}").expect("a String takes any text");
+        self
+    }
+
+    /// With another line after so many rows.
+    pub(crate) fn with_line(mut self, after: usize, line: &str) -> Case {
+        let mut lines: Vec<&str> = self.log.lines().collect();
+        lines.insert(after, line);
+        self.log = lines.join("\n") + "\n";
         self
     }
 
