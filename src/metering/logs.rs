@@ -16,7 +16,7 @@ use super::quality::QualityEntry;
 use super::readings::{Round, read_rounds};
 use super::register;
 use super::rows::Counts;
-use super::text_log;
+use super::{parquet_log, text_log};
 use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, Quantity, Site};
 
@@ -141,7 +141,12 @@ pub fn read_logs_watched(
             let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
             let known: Vec<Option<Grid>> =
                 group.iter().map(|&index| gathered[index].grid).collect();
-            let reading = text_log::read(
+            let read = if parquet_log::is_parquet(&path) {
+                parquet_log::read
+            } else {
+                text_log::read
+            };
+            let reading = read(
                 &path,
                 &name,
                 &meters,
