@@ -2,6 +2,7 @@
 
 use super::bound::{Budget, LeastNorms, Reach, Relaxation, Scalar, separate};
 use super::evaluation::tolerance;
+use super::limits::Row;
 use super::model::Model;
 use super::quadratic::Quadratic;
 use super::record::Record;
@@ -12,6 +13,9 @@ use super::state::State;
 const BARRIER: f64 = 0.9;
 /// Sweeps over the multipliers between two looks for new cuts.
 const SWEEPS: usize = 5;
+
+/// Conductors and intervals watched at most.
+const MOST_WATCHED: usize = 200;
 
 /// What the tree has shown.
 #[derive(Clone, Debug)]
@@ -48,8 +52,8 @@ struct Tree<'m, 'p, S> {
     norms: LeastNorms,
     best: Record,
     improver: State<'m, 'p>,
-    /// Mirror images are equal.
-    is_mirrored: bool,
+    /// Conductors and intervals in which an assignment on the way passed a limit.
+    rows: Vec<Row>,
     /// Smallest bound among the branches that were not followed.
     open: f64,
     stopped: bool,
@@ -74,7 +78,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             norms: LeastNorms::new(),
             best: best.clone(),
             improver: State::new(model, best.turns.clone()),
-            is_mirrored: false,
+            rows: Vec::new(),
             open: f64::INFINITY,
             stopped: false,
             nodes: 0,
@@ -87,9 +91,11 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
 
     fn grow(mut self) -> Shown {
         if self.target() > 0.0 {
+            let mut is_mirrored = false;
             let mut root = Relaxation::<S>::new(&self.form, self.budget());
+            let turn_along = self.model.is_unrestricted() || self.model.limits_turn_along();
             let all_turn = self.units.iter().all(|&i| self.model.choices[i].len() == 3);
-            if self.form.is_turn_invariant() && self.model.is_unrestricted() && all_turn {
+            if self.form.is_turn_invariant() && turn_along && all_turn {
                 let largest = (0..self.units.len()).max_by(|&a, &b| {
                     self.form
                         .own(a)
@@ -99,11 +105,12 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
                 if let Some(largest) = largest {
                     root.decide(&self.form, largest, 0, &self.norms);
                     root.refactor(&self.form);
-                    self.is_mirrored = S::ROTATIONS == 1;
+                    // Of two mirror images one is enough, until the phases L2 and L3 differ.
+                    is_mirrored = S::ROTATIONS == 1
+                        && (self.model.is_unrestricted() || self.model.has_only_loads_to_neutral());
                 }
             }
-            let mirrored = self.is_mirrored;
-            self.explore(root, mirrored, true);
+            self.explore(root, is_mirrored, true);
         }
         let least = self.best.evaluation.mean_square;
         let is_complete = !self.stopped;
@@ -147,35 +154,84 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
 
     /// Turns that a unit may still take.
     fn turns_left(&self, node: &Relaxation<S>, unit: usize, mirrored: bool) -> Vec<usize> {
-        let affordable = |turn: usize| {
-            let budget = node.budget.as_ref();
-            budget.is_none_or(|budget| budget.cost(unit, turn) <= budget.left)
-        };
         self.model.choices[self.units[unit]]
             .iter()
             .copied()
-            .filter(|&turn| !(mirrored && turn == 2) && affordable(turn))
+            .filter(|&turn| !(mirrored && turn == 2) && node.may_turn(unit, turn))
             .collect()
     }
 
-    /// Decides the units that have one turn left; false when one has none.
-    fn settle(&self, node: &mut Relaxation<S>) -> bool {
-        if node.budget.is_none() {
+    /// Rules turns out that pass a limit, and decides the units that have one turn left; false
+    /// when one has none.
+    fn settle(&mut self, node: &mut Relaxation<S>) -> bool {
+        if node.budget.is_none() && self.rows.is_empty() {
             return true;
         }
         let mut settled = false;
-        for unit in node.free.clone() {
-            match self.turns_left(node, unit, false)[..] {
-                [] => return false,
-                [turn] => {
-                    node.decide(&self.form, unit, turn, &self.norms);
-                    settled = true;
-                }
-                _ => {}
+        loop {
+            if !self.rule_out(node) {
+                return false;
             }
+            let before = node.free.len();
+            for unit in node.free.clone() {
+                match self.turns_left(node, unit, false)[..] {
+                    [] => return false,
+                    [turn] => node.decide(&self.form, unit, turn, &self.norms),
+                    _ => {}
+                }
+            }
+            if node.free.len() == before {
+                break;
+            }
+            settled = true;
         }
         if settled {
             node.refactor(&self.form);
+        }
+        true
+    }
+
+    /// Rules out turns by the rows watched; false when a limit cannot be kept any more.
+    fn rule_out(&mut self, node: &mut Relaxation<S>) -> bool {
+        self.work += (self.rows.len() * self.units.len()) as u64 * 4;
+        let turns = self.turn_in_problem(node);
+        let mut is_free = vec![false; self.model.size()];
+        for &unit in &node.free {
+            is_free[self.units[unit]] = true;
+        }
+        for row in &self.rows {
+            let decided = row.decided_sum(&turns, &is_free);
+            let size = decided.norm();
+            if size == 0.0 {
+                continue;
+            }
+            // Along the direction of what is decided, each of the others adds at least this.
+            let along = |unit: usize, turn: usize| -> f64 {
+                (decided.conj() * row.terms[self.units[unit]][turn]).re / size
+            };
+            let possible = |unit: usize| {
+                let turns = self.turns_left(node, unit, false);
+                turns
+                    .into_iter()
+                    .map(|turn| along(unit, turn))
+                    .fold(f64::INFINITY, f64::min)
+            };
+            let least: Vec<f64> = node.free.iter().map(|&unit| possible(unit)).collect();
+            let sum = size + least.iter().sum::<f64>();
+            if row.is_passed(sum) {
+                return false;
+            }
+            let mut ruled_out = Vec::new();
+            for (&unit, least) in node.free.iter().zip(&least) {
+                for turn in 0..3 {
+                    if row.is_passed(sum - least + along(unit, turn)) {
+                        ruled_out.push((unit, turn));
+                    }
+                }
+            }
+            for (unit, turn) in ruled_out {
+                node.rule_out(unit, turn);
+            }
         }
         true
     }
@@ -298,9 +354,19 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             .unwrap_or(0)
     }
 
-    /// A whole assignment: keeps it if it is better.
+    /// A whole assignment: keeps it if it is better; watches the limits that it passes.
     fn arrive(&mut self, turns: Vec<usize>) {
+        if self.model.quadratic.value(&turns) >= self.target() {
+            return;
+        }
+        self.work += self.model.limits.cost();
         let found = Record::new(self.model, turns);
+        if found.evaluation.excess.current_a > 0.0 && self.rows.len() < MOST_WATCHED {
+            self.work += self.model.limits.cost();
+            for row in self.model.limits.worst(&found.turns) {
+                row.add_to(&mut self.rows);
+            }
+        }
         if found.is_feasible() && found.beats(&self.best, self.model.scale) {
             self.best = found;
         }

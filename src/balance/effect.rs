@@ -118,6 +118,16 @@ impl Effects {
         sum.max(0.0)
     }
 
+    /// What one more change adds to the mean square. (A²)
+    pub(super) fn added(&self, made: &[bool], change: usize) -> f64 {
+        let products = &self.products[change];
+        let with_others: f64 = (0..made.len())
+            .filter(|&i| made[i])
+            .map(|i| products[i])
+            .sum();
+        2.0 * (self.linear[change] + with_others) + products[change]
+    }
+
     /// With these changes made. (A)
     pub(super) fn rms(&self, made: &[bool]) -> f64 {
         self.mean_square(made).sqrt()

@@ -45,7 +45,6 @@ pub fn read_fix(site: &Site, text: &str) -> Result<Fix, Box<Message>> {
             connection,
         },
     )
-    .map_err(Box::new)
 }
 
 fn refuse(text: String) -> Message {
@@ -75,7 +74,7 @@ fn possible(kind: Connection) -> Vec<String> {
         .collect()
 }
 
-fn check(site: &Site, fix: Fix) -> Result<Fix, Message> {
+fn check(site: &Site, fix: Fix) -> Result<Fix, Box<Message>> {
     let machine = &site.machines[fix.machine];
     let now = connection_now(site, fix.machine);
     let possible = possible(now);
@@ -84,7 +83,8 @@ fn check(site: &Site, fix: Fix) -> Result<Fix, Message> {
             "`{}` cannot be fixed at `{}`",
             machine.name, fix.connection
         ))
-        .note(format!("it can be on {}", possible.join(", "))));
+        .note(format!("it can be on {}", possible.join(", ")))
+        .into());
     }
     let holds_still = match moves_with_circuit(site, fix.machine) {
         Some(circuit) if !site.circuits[circuit].movable => Some(format!(
@@ -99,7 +99,8 @@ fn check(site: &Site, fix: Fix) -> Result<Fix, Message> {
             "`{}` stays on {now} and cannot be fixed at `{}`",
             machine.name, fix.connection
         ))
-        .note(why)),
+        .note(why)
+        .into()),
         _ => Ok(fix),
     }
 }

@@ -23,6 +23,8 @@ const TRIAL_WORK: u64 = 1_000_000;
 /// What stands in the way of a plan that keeps every limit.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Infeasible {
+    /// Is it certain that no assignment keeps every limit?
+    pub is_certain: bool,
     /// Conductors that the plan shown overloads.
     pub limits: Vec<PassedLimit>,
     /// Boards that lack ways for the plan shown.
@@ -92,14 +94,15 @@ pub(super) fn infeasible(
     words: &[String],
 ) -> Infeasible {
     let problem = &posed.problem;
+    let is_exact = solution.proof == Proof::Optimal;
     let mut answer = Infeasible {
+        is_certain: is_exact,
         limits: passed(site, posed, &solution.choices),
         ways: missing_ways(problem, &solution.choices),
         ..Infeasible::default()
     };
     blame(&mut answer, problem, settings, words);
     let only_currents = answer.ways.is_empty() && solution.excess.moves == 0;
-    let is_exact = solution.proof == Proof::Optimal;
     (answer.needed, answer.needed_is_least) = needed(
         problem,
         settings,

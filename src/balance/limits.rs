@@ -41,6 +41,25 @@ impl Row {
         self.fixed + units.sum::<Complex64>()
     }
 
+    /// The phasor sum of what is fixed and of the units that are not free.
+    pub(crate) fn decided_sum(&self, turns: &[usize], is_free: &[bool]) -> Complex64 {
+        let decided = self
+            .terms
+            .iter()
+            .zip(turns)
+            .zip(is_free)
+            .filter(|(_, free)| !**free);
+        self.fixed
+            + decided
+                .map(|((term, &turn), _)| term[turn])
+                .sum::<Complex64>()
+    }
+
+    /// True when a sum at least as large along some direction passes the limit.
+    pub(crate) fn is_passed(&self, along: f64) -> bool {
+        along > 0.0 && self.over(Complex64::new(along, 0.0)) > 0.0
+    }
+
     fn is_same(&self, other: &Row) -> bool {
         (self.node, self.conductor, self.interval) == (other.node, other.conductor, other.interval)
     }

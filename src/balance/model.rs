@@ -91,6 +91,30 @@ impl<'a> Model<'a> {
         self.limits.are_idle() && self.max_moves.is_none()
     }
 
+    /// True when turning all units alike changes nothing about limits, ways and moves.
+    pub(crate) fn limits_turn_along(&self) -> bool {
+        let is_empty = |currents: &Currents| (0..3).all(|k| currents.series(k).is_none());
+        self.max_moves.is_none()
+            && self.problem.ways().is_empty()
+            && self.choices.iter().all(|choices| choices.len() == 3)
+            && self
+                .problem
+                .nodes()
+                .iter()
+                .all(|node| is_empty(&node.fixed))
+    }
+
+    /// True when all units are loads to neutral, so that exchanging two phases exchanges their
+    /// currents and nothing else.
+    pub(crate) fn has_only_loads_to_neutral(&self) -> bool {
+        let is_to_neutral =
+            |currents: &Currents| currents.series(1).is_none() && currents.series(2).is_none();
+        let shares = self.problem.nodes().iter().flat_map(|node| &node.shares);
+        shares
+            .map(|share| self.problem.part(share))
+            .all(is_to_neutral)
+    }
+
     /// Where the search begins: as it is now, and the first choice where nothing is known.
     pub(crate) fn start(&self) -> Vec<usize> {
         self.problem

@@ -166,7 +166,7 @@ impl<'p> Rules<'p> {
         }
         (0..self.problem.intervals())
             .filter(|&interval| {
-                let mut most = self.start(index, interval).map(|sum| sum.norm());
+                let mut most = self.start(index, interval).map(Complex64::norm);
                 for &(change, part) in &moving {
                     let step = self.step(change, part, interval);
                     for (most, step) in most.iter_mut().zip(step) {

@@ -11,6 +11,9 @@ const MOST_STATES: u64 = 20_000;
 /// Changes made in one go before all that are left are made so.
 const LARGEST_GROUP: usize = 3;
 
+/// Orders tried for a better one.
+const MOST_ORDERS: usize = 3_000;
+
 /// Rounds of checking an order in all intervals.
 const MOST_ROUNDS: usize = 200;
 
@@ -80,7 +83,7 @@ impl Search<'_, '_> {
             self.failed.clear();
             let mut steps = Vec::new();
             match self.go_on(&mut vec![false; changes], &mut steps, group) {
-                Outcome::Found => return (steps, is_exact),
+                Outcome::Found => return (self.improved(steps), is_exact),
                 Outcome::Exhausted => {}
                 Outcome::Stopped => is_exact = false,
             }
@@ -150,6 +153,65 @@ impl Search<'_, '_> {
         rated.into_iter().map(|(_, _, step)| step).collect()
     }
 
+    /// Steps brought forward as long as that leaves less in the neutral on the way.
+    fn improved(&mut self, mut steps: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
+        let mut best = self.on_the_way(&steps);
+        let mut tried = 0;
+        let mut from = 1;
+        while from < steps.len() {
+            let mut to = from;
+            for earlier in 0..from {
+                tried += 1;
+                if tried > MOST_ORDERS {
+                    return steps;
+                }
+                let mut other = steps.clone();
+                let step = other.remove(from);
+                other.insert(earlier, step);
+                let rating = self.on_the_way(&other);
+                let is_better = match (rating, best) {
+                    (Some(rating), Some(best)) => {
+                        rating.0 < best.0 * (1.0 - 1e-9)
+                            || (rating.0 <= best.0 && rating.1 < best.1 * (1.0 - 1e-9))
+                    }
+                    _ => false,
+                };
+                if is_better {
+                    (steps, best, to) = (other, rating, earlier);
+                    break;
+                }
+            }
+            // After a change begin again at the place that changed.
+            from = if to < from { to.max(1) } else { from + 1 };
+        }
+        steps
+    }
+
+    /// Sums over the states of an order: excess and mean square; `None` where a state is not
+    /// allowed.
+    fn on_the_way(&self, steps: &[Vec<usize>]) -> Option<(f64, f64)> {
+        let size = steps.iter().map(Vec::len).sum();
+        let mut done = vec![false; size];
+        let mut sums = (0.0, 0.0);
+        let mut mean_square = self.effects.mean_square(&done);
+        for step in steps {
+            for &change in step {
+                mean_square += self.effects.added(&done, change);
+                done[change] = true;
+            }
+            if self.rules.obstacle(&self.watches, &done).is_some() {
+                return None;
+            }
+            sums.0 += self
+                .watches
+                .iter()
+                .map(|watch| watch.over(&done))
+                .sum::<f64>();
+            sums.1 += mean_square;
+        }
+        Some(sums)
+    }
+
     fn told(&self, (steps, is_exact): (Vec<Vec<usize>>, bool), changes: usize) -> Order {
         let mut done = vec![false; changes];
         let obstacles = steps
@@ -194,4 +256,130 @@ fn combinations(list: &[usize], size: usize) -> Vec<Vec<usize>> {
         }
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::balance::effect::{Change, changes};
+    use crate::balance::problem::Problem;
+    use crate::balance::samples::{Kind, config, random_problem};
+
+    /// Currents of all conductors of all nodes in all intervals, from the series.
+    fn currents(problem: &Problem, turns: &[usize]) -> Vec<f64> {
+        let mut all = Vec::new();
+        for node in problem.nodes() {
+            let phases = problem.phase_currents(node, turns);
+            for interval in 0..problem.intervals() {
+                all.extend(phases.iter().map(|phase| phase[interval].norm()));
+                let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
+                let sum = crate::balance::figures::phasor_sum(&phases, interval);
+                all.push(sum.norm().hypot(beyond));
+            }
+        }
+        all
+    }
+
+    fn limits(problem: &Problem) -> Vec<f64> {
+        let mut all = Vec::new();
+        for node in problem.nodes() {
+            let phase = node.phase_limit_a.unwrap_or(f64::INFINITY);
+            let neutral = node.neutral_limit_a.unwrap_or(f64::INFINITY);
+            for _ in 0..problem.intervals() {
+                all.extend([phase, phase, phase, neutral]);
+            }
+        }
+        all
+    }
+
+    fn missing(problem: &Problem, turns: &[usize]) -> Vec<usize> {
+        let boards = problem.ways().iter();
+        boards
+            .flat_map(|board| {
+                let mut taken = [0; 3];
+                for &(unit, ways) in &board.uses {
+                    for (position, count) in ways.into_iter().enumerate() {
+                        taken[(position + turns[unit]) % 3] += count;
+                    }
+                }
+                [0, 1, 2].map(|k| taken[k].saturating_sub(board.free[k]))
+            })
+            .collect()
+    }
+
+    /// Is a state no worse than limits, now and the plan together?
+    fn is_allowed(problem: &Problem, now: &[usize], plan: &[usize], state: &[usize]) -> bool {
+        let [before, after, between] = [now, plan, state].map(|turns| currents(problem, turns));
+        let limits = limits(problem);
+        let currents_do = (0..limits.len())
+            .all(|i| between[i] <= limits[i].max(before[i]).max(after[i]) * (1.0 + 1e-8));
+        let [before, after, between] = [now, plan, state].map(|turns| missing(problem, turns));
+        currents_do && (0..between.len()).all(|i| between[i] <= before[i].max(after[i]))
+    }
+
+    fn states(now: &[usize], changes: &[Change], steps: &[Vec<usize>]) -> Vec<Vec<usize>> {
+        let mut turns = now.to_vec();
+        steps
+            .iter()
+            .map(|step| {
+                for &change in step {
+                    turns[changes[change].unit] = changes[change].to;
+                }
+                turns.clone()
+            })
+            .collect()
+    }
+
+    /// By trying all orders.
+    fn some_order_of_single_steps(
+        problem: &Problem,
+        now: &[usize],
+        plan: &[usize],
+        state: &mut Vec<usize>,
+    ) -> bool {
+        if state == plan {
+            return true;
+        }
+        (0..state.len()).any(|i| {
+            if state[i] == plan[i] {
+                return false;
+            }
+            state[i] = plan[i];
+            let reached = is_allowed(problem, now, plan, state)
+                && some_order_of_single_steps(problem, now, plan, state);
+            state[i] = now[i];
+            reached
+        })
+    }
+
+    proptest! {
+        #![proptest_config(config(200))]
+
+        #[test]
+        fn nothing_is_overloaded_on_the_way_and_single_steps_are_found_where_they_exist(
+            seed: u64, units in 2..6_usize
+        ) {
+            let problem = random_problem(seed, Kind { units, intervals: 8, plain: false, limits: true });
+            prop_assume!(problem.current().is_some());
+            let now = problem.current().expect("assumed");
+            let plan: Vec<usize> = (0..units)
+                .map(|i| (now[i] + (seed >> (2 * i)) as usize % 3) % 3)
+                .collect();
+            let changes = changes(&problem, &plan);
+            let effects = Effects::new(&problem, &changes);
+            let rules = Rules::new(&problem, &[], &changes);
+            let order = find_order(&rules, &effects, changes.len());
+            let mut made: Vec<usize> = order.steps.concat();
+            made.sort_unstable();
+            prop_assert_eq!(made, (0..changes.len()).collect::<Vec<_>>());
+            for state in states(&now, &changes, &order.steps) {
+                prop_assert!(is_allowed(&problem, &now, &plan, &state), "{:?}", order);
+            }
+            let singles = order.steps.iter().all(|step| step.len() == 1);
+            let possible = some_order_of_single_steps(&problem, &now, &plan, &mut now.clone());
+            prop_assert_eq!(singles, possible);
+        }
+    }
 }

@@ -1,5 +1,6 @@
 //! The moves as work: in which order, with which marks and ways, what to test, what to mind.
 
+use num_complex::Complex64;
 use serde::Serialize;
 
 use super::effect::{Change, Effects};
@@ -27,9 +28,23 @@ pub struct WorkOrder {
     pub tests: Vec<String>,
     /// What to mind in all the work.
     pub cautions: Vec<String>,
+    /// What to mind about the conductors' colours; `None` where the site's marks are its own.
+    pub colour_caution: Option<String>,
 }
 
 impl WorkOrder {
+    /// What to test after each step, with what its kinds of loads ask for besides.
+    #[must_use]
+    pub fn all_tests(&self) -> Vec<&str> {
+        let mut all: Vec<&str> = self.tests.iter().map(String::as_str).collect();
+        for work in self.steps.iter().flat_map(|step| &step.moves) {
+            if !all.contains(&work.test.as_str()) {
+                all.push(&work.test);
+            }
+        }
+        all
+    }
+
     /// Number of moves: a circuit that moves as a whole counts once, machines kept together each.
     #[must_use]
     pub fn moves(&self) -> usize {
@@ -146,7 +161,8 @@ pub(super) fn work_order(
         one_by_one: is_one_by_one(&order),
         searched_all: order.is_exact,
         tests: tests(),
-        cautions: cautions(site),
+        cautions: cautions(),
+        colour_caution: colour_caution(site.supply.conductor_marks.as_ref()),
     }
 }
 
@@ -194,7 +210,7 @@ fn work_move(site: &Site, posed: &Posed, change: &Change) -> WorkMove {
         neutral_mark: marks
             .filter(|_| matches!(to, Connection::ToNeutral(_)))
             .map(|marks| marks[3].clone()),
-        current_max_a: largest_current(posed, change.unit),
+        current_max_a: largest_current(site, posed, change.unit),
         test: test_of(to).to_owned(),
         cautions: cautions_of(site, posed, change, members),
     }
@@ -214,23 +230,34 @@ fn marks_of(marks: &[String; 4], connection: Connection) -> Option<String> {
     }
 }
 
-fn largest_current(posed: &Posed, unit: usize) -> f64 {
-    let currents = &posed.problem.units()[unit].currents;
-    (0..posed.grid.starts.len())
-        .flat_map(|interval| (0..3).map(move |k| currents.at(k, interval).norm()))
-        .fold(0.0, f64::max)
+/// What a clamp meter may show: the third harmonics of the loads are taken as in step.
+fn largest_current(site: &Site, posed: &Posed, unit: usize) -> f64 {
+    let mut largest: f64 = 0.0;
+    for interval in 0..posed.grid.starts.len() {
+        for position in 0..3 {
+            let mut fundamental = Complex64::ZERO;
+            let mut third = 0.0;
+            for &machine in &posed.members[unit] {
+                let current = posed.profiles[machine].currents.at(position, interval);
+                fundamental += current;
+                third += site.machines[machine].third_harmonic * current.norm();
+            }
+            largest = largest.max(fundamental.norm().hypot(third));
+        }
+    }
+    largest
 }
 
 fn test_of(to: Connection) -> &'static str {
     match to {
         Connection::ThreePhase { .. } => {
-            "direction of rotation before the machine is used; line voltages on all three phases"
+            "On a three-phase machine: direction of rotation before it is used, line voltages on all three phases."
         }
         Connection::Between(_) | Connection::AnyPair => {
-            "voltage between its two phases at the load, and that no neutral is in use with it"
+            "On a load between two phases: voltage between them, and that no neutral is in use with it."
         }
         Connection::ToNeutral(_) | Connection::Any => {
-            "polarity, and voltage between line and neutral at the load"
+            "On a load to neutral: voltage between its line and its own neutral."
         }
     }
 }
@@ -240,7 +267,7 @@ fn cautions_of(site: &Site, posed: &Posed, change: &Change, members: &[usize]) -
     if members.len() > 1 && moves_with_circuit(site, members[0]).is_none() {
         cautions.push("kept together: move them in one visit, onto the same phase".to_owned());
     }
-    if change.from.is_some() && runs_all_the_time(posed, change.unit) {
+    if change.from.is_some() && runs_all_the_time(site, posed, change.unit) {
         cautions.push("draws current nearly all the time: agree when it may be off".to_owned());
     }
     if members
@@ -254,10 +281,10 @@ fn cautions_of(site: &Site, posed: &Posed, change: &Change, members: &[usize]) -
     cautions
 }
 
-fn runs_all_the_time(posed: &Posed, unit: usize) -> bool {
+fn runs_all_the_time(site: &Site, posed: &Posed, unit: usize) -> bool {
     let currents = &posed.problem.units()[unit].currents;
     let intervals = posed.grid.starts.len();
-    let least = 0.02 * largest_current(posed, unit);
+    let least = 0.02 * largest_current(site, posed, unit);
     let running = (0..intervals)
         .filter(|&interval| (0..3).any(|k| currents.at(k, interval).norm() > least))
         .count();
@@ -331,25 +358,23 @@ pub(super) fn conductor_name(conductor: usize) -> &'static str {
 /// IEC 60364-6 asks for these after an alteration; local rules may ask for more.
 fn tests() -> Vec<String> {
     [
-        "continuity of the protective conductor and insulation resistance of the altered circuit, dead",
-        "polarity, operation of the protective device and of the residual-current device where there is one",
-        "with a clamp meter: the load's current on its new phase and none of it on the old one; line and neutral of the circuit together read near zero",
-        "bring the board's chart and the machine list up to date before the next step",
+        "Dead: continuity of the protective conductor and insulation resistance of the altered circuit.",
+        "Polarity; operation of the protective device, and of the residual-current device where there is one.",
+        "With a clamp meter: the load's current on its new phase and none of it on the old one; line and neutral of the circuit together read near zero.",
+        "Bring the board's chart and the machine list up to date before the next step.",
     ]
     .map(str::to_owned)
     .to_vec()
 }
 
-fn cautions(site: &Site) -> Vec<String> {
-    let mut all = vec![
-        "for each step: isolate, lock off, prove dead; single steps need only the circuit off where it can be isolated alone, else the board"
-            .to_owned(),
-        "the neutral goes with its line: same board, same device, same residual-current device; a neutral shared by circuits on different phases must be found first"
-            .to_owned(),
-        "no overcurrent device or cable is judged here: check both for the new place".to_owned(),
-    ];
-    all.extend(colour_caution(site.supply.conductor_marks.as_ref()));
-    all
+fn cautions() -> Vec<String> {
+    [
+        "For each step isolate, lock off and prove dead: the circuit where it can be isolated alone, else the board.",
+        "The neutral goes with its line: same board, same device, same residual-current device. A neutral shared by circuits on different phases must be found first.",
+        "No protective device and no cable is judged here: check both for the new place.",
+    ]
+    .map(str::to_owned)
+    .to_vec()
 }
 
 /// BS 7671:2001 amendment 2:2004: red, yellow, blue with black neutral became brown, black, grey
@@ -365,7 +390,7 @@ fn colour_caution(marks: Option<&[String; 4]>) -> Option<String> {
         None => "The marks of this site's conductors are not declared",
     };
     Some(format!(
-        "{known}: in British installations black was the neutral until 2004 (with red, yellow, blue) and is L2 since (with brown, black, grey); blue was L3 and is now the neutral. Boards altered since may hold both: identify each conductor by test, never by colour (BS 7671:2001 amendment 2:2004)"
+        "{known}: in British installations black was the neutral until 2004 (with red, yellow, blue) and is L2 since (with brown, black, grey); blue was L3 and is now the neutral. Boards altered since may hold both: identify each conductor by test, never by colour (BS 7671:2001 amendment 2:2004)."
     ))
 }
 

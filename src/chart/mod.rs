@@ -9,6 +9,7 @@
 
 mod axis;
 mod bars;
+mod coverage;
 mod days;
 mod dress;
 mod duration;
@@ -22,6 +23,7 @@ pub mod style;
 mod timeline;
 
 pub use bars::{EnergyBar, energy_bars};
+pub use coverage::{CoverageRow, coverage};
 pub use days::daily_energy;
 pub use duration::neutral_duration;
 pub use few_moves::few_moves;

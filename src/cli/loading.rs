@@ -3,7 +3,7 @@
 use super::CommandError;
 use super::arguments::Input;
 use crate::app::Console;
-use crate::message::{InputErrors, Level, Messages};
+use crate::message::{InputErrors, Level, Message, Messages};
 use crate::metering::{Logs, read_logs};
 use crate::site::{Site, read_site};
 
@@ -17,6 +17,20 @@ pub(super) struct Loaded {
 
 /// Reads everything.
 pub(super) fn load(input: &Input) -> anyhow::Result<Loaded> {
+    if let (Some(from), Some(to)) = (input.from, input.to)
+        && to <= from
+    {
+        let mut messages = Messages::new();
+        messages.push(
+            Message::error(
+                "empty-period",
+                format!("no day lies from {from} to {to}: the period ends before it begins"),
+            )
+            .note("`--from` is the first day looked at, `--to` the first day no longer looked at")
+            .help("let `--to` be later than `--from`"),
+        );
+        return Err(CommandError::Input(InputErrors(messages)).into());
+    }
     let (site, mut messages) = read_site(&input.site).map_err(CommandError::Input)?;
     let logs = read_logs(&site, input.period(), &mut messages);
     if messages.has_errors() {

@@ -2,6 +2,7 @@
 
 use chrono::DateTime;
 
+use super::basis::{self, FigureBasis};
 use super::blocks::{self, Block};
 use super::clock;
 use super::draw::{self, Draw};
@@ -11,7 +12,7 @@ use super::oddities::oddities;
 use super::profile;
 use super::quarters::{Quarter, quarters};
 use super::reconcile::reconcile;
-use super::result::{EnergyResult, MeterEnergy};
+use super::result::{DemandTrace, EnergyResult, MeterEnergy};
 use super::unbalance;
 use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
 use crate::site::{Meter, Site};
@@ -75,7 +76,7 @@ struct MeterWork<'a> {
 impl<'a> MeterWork<'a> {
     fn new(site: &'a Site, log: &'a MeterLog, window_min: u32, notes: &mut Vec<String>) -> Self {
         let meter = &site.meters[log.meter];
-        let draw = Draw::of(log, meter);
+        let draw = Draw::of(log);
         let quarters = quarters(&log.table, &draw);
         let blocks = blocks::demand_blocks(site.timezone, &log.table, &quarters, window_min);
         let blocks = match blocks {
@@ -133,6 +134,7 @@ impl<'a> MeterWork<'a> {
             energy_kwh,
             energy_kwh_by_phase: energy::by_phase(table),
             register_energy_kwh: self.log.register_energy_kwh,
+            register_check: self.log.register_check,
             reactive_energy_import_kvarh: reactive.import_kvarh,
             reactive_energy_export_kvarh: reactive.export_kvarh,
             max_demand_kw: largest.map(|(_, kw)| kw),
@@ -151,11 +153,15 @@ impl<'a> MeterWork<'a> {
             current_unbalance_p95_pct: unbalance.map(|unbalance| unbalance.p95_pct),
             voltage_unbalance_p95_pct: unbalance::voltages_p95(table),
             coverage_pct: self.log.coverage.percent(),
+            basis: FigureBasis::of(self.log, &self.draw, reactive, phasors.as_ref()),
             quality: oddities(self.log, self.meter, &self.draw)
                 .into_iter()
                 .chain(self.log.quality.clone())
                 .collect(),
-            trace: profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks),
+            trace: DemandTrace {
+                covered_s: self.log.coverage.stretches(first, last),
+                ..profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks)
+            },
         })
     }
 
@@ -167,11 +173,17 @@ impl<'a> MeterWork<'a> {
                 "meter `{id}` logs neither power nor energy of all its phases: its energy and demand are not known"
             ));
         } else if self.draw.from_register {
+            let step = self.log.register_step_kwh.filter(|step| *step > 0.0);
+            let fineness = step.map_or_else(String::new, |step| {
+                let kw = step * 3600.0 / f64::from(table.interval_s());
+                format!(": one step is {step} kWh, {kw:.1} kW over an interval")
+            });
             notes.push(format!(
                 "meter `{id}` logs a register and no power: its demand follows from the register's steps and is as \
-                 fine as they are"
+                 fine as they are{fineness}"
             ));
         }
+        notes.extend(basis::notes(id, self.log));
         let late_s = blocks::lateness_s(self.site.timezone, table, i64::from(table.interval_s()));
         if late_s > 0 && !self.blocks.is_empty() {
             notes.push(format!(
@@ -225,6 +237,7 @@ mod tests {
             .flat_map(|&(load, hours)| vec![Some(load); hours])
             .collect();
         let logs = Logs {
+            rounds: Vec::new(),
             meters: vec![log_of(power_table(0, 3600, &values))],
             unused_columns: Vec::new(),
         };
@@ -283,6 +296,7 @@ mod tests {
     #[test]
     fn a_window_that_intervals_do_not_fill_is_told() {
         let logs = Logs {
+            rounds: Vec::new(),
             meters: vec![log_of(power_table(0, 3600, &[Some(5.0)]))],
             unused_columns: Vec::new(),
         };
@@ -306,6 +320,7 @@ mod tests {
         let starts = (0..5).map(|hour| hour * 3600).collect();
         let columns = vec![("energy_import_kwh".to_owned(), readings.to_vec())];
         let logs = Logs {
+            rounds: Vec::new(),
             meters: vec![log_of(crate::metering::IntervalTable::of_columns(
                 starts, 3600, columns,
             ))],

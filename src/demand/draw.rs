@@ -1,8 +1,8 @@
 //! What a meter saw drawn in each interval: active and reactive power.
 
 use crate::electrical::Phase;
-use crate::metering::{IntervalTable, MeterLog, RegisterStep, register_steps};
-use crate::site::{Meter, Quantity, Readings, Stamp};
+use crate::metering::{IntervalTable, MeterLog};
+use crate::site::Quantity;
 
 /// Active and reactive power of a meter, interval by interval.
 #[derive(Clone, Debug, Default)]
@@ -16,13 +16,12 @@ pub(super) struct Draw {
 }
 
 impl Draw {
-    pub(super) fn of(log: &MeterLog, meter: &Meter) -> Draw {
-        let logged = log.table.values(Quantity::ActivePower(None));
-        let from_register = logged.is_none();
+    pub(super) fn of(log: &MeterLog) -> Draw {
+        let active = Quantity::ActivePower(None);
         Draw {
-            power_kw: logged.or_else(|| power_of_registers(log, meter)),
+            power_kw: log.table.values(active),
             reactive_kvar: log.table.values(Quantity::ReactivePower(None)),
-            from_register,
+            from_register: log.table.is_of_register(active),
         }
     }
 
@@ -58,46 +57,4 @@ pub(super) fn logs_what_is_returned(table: &IntervalTable) -> bool {
         || places
             .into_iter()
             .any(|place| table.has(Quantity::ActivePowerExport(place)))
-}
-
-/// Power from the steps of the registers of energy drawn and, if there is one, returned.
-fn power_of_registers(log: &MeterLog, meter: &Meter) -> Option<Vec<Option<f64>>> {
-    let drawn = power_of_register(log, meter, Quantity::EnergyImport(None))?;
-    let Some(returned) = power_of_register(log, meter, Quantity::EnergyExport) else {
-        return Some(drawn);
-    };
-    let net = drawn.iter().zip(&returned);
-    Some(
-        net.map(|(drawn, returned)| Some((*drawn)? - (*returned)?))
-            .collect(),
-    )
-}
-
-fn power_of_register(
-    log: &MeterLog,
-    meter: &Meter,
-    register: Quantity,
-) -> Option<Vec<Option<f64>>> {
-    let table = &log.table;
-    let readings = table.values(register)?;
-    let interval_s = i64::from(table.interval_s());
-    let mut power = vec![None; table.len()];
-    for step in register_steps(table.starts(), &readings) {
-        if step.to_s - step.from_s != interval_s {
-            continue;
-        }
-        if let Ok(row) = table.starts().binary_search(&interval_of(meter, &step)) {
-            power[row] = Some(step.energy_kwh * 3600.0 / interval_s as f64);
-        }
-    }
-    power.iter().any(Option::is_some).then_some(power)
-}
-
-/// Start of the interval in which a step between neighbours was counted: a register read at the
-/// end of an interval has counted that one, otherwise the one that begins with the reading.
-fn interval_of(meter: &Meter, step: &RegisterStep) -> i64 {
-    match (meter.readings, meter.stamp) {
-        (Readings::Average, Stamp::End) => step.to_s,
-        _ => step.from_s,
-    }
 }

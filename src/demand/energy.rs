@@ -2,7 +2,7 @@
 
 use super::draw::{Draw, integral};
 use crate::electrical::{Phase, mean_power_factor};
-use crate::metering::{IntervalTable, MeterLog, register_steps};
+use crate::metering::{IntervalTable, MeterLog, Origin, counted};
 use crate::site::Quantity;
 use crate::units::{KilovarHours, KilowattHours};
 
@@ -54,7 +54,17 @@ pub(super) fn reactive(log: &MeterLog, draw: &Draw) -> Reactive {
             export_kvarh: leading,
         };
     }
-    if let Some(power) = &draw.reactive_kvar {
+    let registers = Reactive {
+        import_kvarh: register(table, Quantity::ReactiveEnergyImport),
+        export_kvarh: register(table, Quantity::ReactiveEnergyExport),
+    };
+    // What a register counted is surer than an estimate.
+    let estimated = matches!(
+        table.origin(Quantity::ReactivePower(None)),
+        Some(Origin::Estimated { .. })
+    );
+    let by_power = draw.reactive_kvar.as_ref();
+    if let Some(power) = by_power.filter(|_| !estimated || registers.import_kvarh.is_none()) {
         let part = |sign: f64| {
             let part: Vec<Option<f64>> = power
                 .iter()
@@ -67,10 +77,7 @@ pub(super) fn reactive(log: &MeterLog, draw: &Draw) -> Reactive {
             export_kvarh: part(-1.0),
         };
     }
-    Reactive {
-        import_kvarh: register(table, Quantity::ReactiveEnergyImport),
-        export_kvarh: None,
-    }
+    registers
 }
 
 /// Energy-weighted power factor; leading energy counts as none where it is not logged.
@@ -86,19 +93,14 @@ pub(super) fn power_factor(energy_kwh: Option<f64>, reactive: Reactive) -> Optio
 fn logs_reactive_power(table: &IntervalTable, draw: &Draw) -> bool {
     let by_phase = Phase::ALL
         .into_iter()
-        .any(|phase| table.has(Quantity::ReactivePower(Some(phase))));
+        .any(|phase| table.origin(Quantity::ReactivePower(Some(phase))) == Some(Origin::Measured));
     let total = draw.reactive_kvar.iter().flatten().flatten();
     by_phase || total.into_iter().any(|&kvar| kvar < 0.0)
 }
 
 /// What a register of the table counted; `None` with fewer than two readings. (kWh, kvarh)
 fn register(table: &IntervalTable, quantity: Quantity) -> Option<f64> {
-    let readings = table.values(quantity)?;
-    let steps = register_steps(table.starts(), &readings);
-    steps
-        .iter()
-        .map(|step| step.energy_kwh)
-        .reduce(|sum, step| sum + step)
+    counted(&table.values(quantity)?)
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@
 //! what is missing lowers the coverage, what contradicts itself becomes an entry of the quality list.
 
 mod analyse;
+mod basis;
 mod blocks;
 mod clock;
 mod draw;
@@ -21,8 +22,9 @@ mod result;
 mod samples;
 mod unbalance;
 
-pub use crate::metering::QualityEntry;
+pub use crate::metering::{QualityEntry, RegisterCheck};
 pub use analyse::analyse;
+pub use basis::FigureBasis;
 pub use quantile::quantile;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,

@@ -227,6 +227,7 @@ mod tests {
     fn result(site: &Site, tables: Vec<IntervalTable>) -> EnergyResult {
         let meters = tables.into_iter().enumerate();
         let logs = Logs {
+            rounds: Vec::new(),
             meters: meters
                 .map(|(index, table)| MeterLog::of_table(index, table))
                 .collect(),

@@ -3,7 +3,8 @@
 use chrono::{DateTime, FixedOffset, Utc};
 use serde::Serialize;
 
-use crate::metering::QualityEntry;
+use super::basis::FigureBasis;
+use crate::metering::{QualityEntry, RegisterCheck};
 
 /// Energy, demand and unbalance of one meter.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -28,6 +29,8 @@ pub struct MeterEnergy {
     pub energy_kwh_by_phase: Option<[f64; 3]>,
     /// Energy from the cumulative register. (kWh)
     pub register_energy_kwh: Option<f64>,
+    /// The register against the power, over the time that both saw; `None` unless both are logged.
+    pub register_check: Option<RegisterCheck>,
     /// Reactive energy imported (lagging). (kvarh)
     pub reactive_energy_import_kvarh: Option<f64>,
     /// Reactive energy exported (leading). (kvarh)
@@ -65,6 +68,8 @@ pub struct MeterEnergy {
     pub voltage_unbalance_p95_pct: Option<f64>,
     /// Share of the time from first to last reading that has readings. (%)
     pub coverage_pct: f64,
+    /// Where the figures come from.
+    pub basis: FigureBasis,
     /// Oddities, worst first.
     pub quality: Vec<QualityEntry>,
     /// Series for charts.
@@ -75,6 +80,8 @@ pub struct MeterEnergy {
 /// Series of one meter, for charts.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct DemandTrace {
+    /// Stretches with readings: start and end, Unix seconds, ascending.
+    pub covered_s: Vec<(i64, i64)>,
     /// Starts of the complete demand blocks, Unix seconds, ascending.
     pub block_start_s: Vec<i64>,
     /// Mean power of each block. (kW)

@@ -8,8 +8,8 @@ use chrono_tz::Tz;
 use super::draw::Draw;
 use crate::metering::{IntervalTable, MeterLog};
 use crate::site::{
-    Board, Measured, Meter, Node, Quantity, Readings, RepeatedHour, Site, Stamp, Supply,
-    TimeColumn, TimeFormat, Zone,
+    Board, Measured, Meter, Node, Plausibility, Quantity, Readings, RepeatedHour, Site, Stamp,
+    Supply, TimeColumn, TimeFormat, Zone,
 };
 
 /// Unix seconds of a time with offset.
@@ -47,6 +47,7 @@ pub(super) fn meter(id: &str, measures: Measured) -> Meter {
         id: id.to_owned(),
         measures,
         files: String::new(),
+        files_at: crate::message::Place::file("site.toml"),
         readings: Readings::Average,
         stamp: Stamp::End,
         time: TimeColumn {
@@ -62,6 +63,8 @@ pub(super) fn meter(id: &str, measures: Measured) -> Meter {
         header: true,
         ratio: 1.0,
         class_pct: None,
+        register_digits: None,
+        plausibility: Plausibility::Drop,
         columns: Vec::new(),
     }
 }

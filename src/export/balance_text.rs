@@ -101,6 +101,10 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
         result.lower_bound_neutral_rms_a,
         result.gap_pct,
     ) {
+        (Proof::Optimal, ..) if result.infeasible.is_some() => {
+            "Proven: no other assignment passes the limits less, or as little with less in the neutral"
+                .to_owned()
+        }
         (Proof::Optimal, ..) => "Proven: no other assignment leaves less in the neutral".to_owned(),
         (Proof::Gap, Some(bound), Some(gap)) => format!(
             "Best found; no assignment can be below {} ({} less)",

@@ -2,13 +2,15 @@
 
 use std::fmt::Write;
 
+use chrono::{DateTime, Utc};
 use serde::Serialize;
 
+use super::balance_text::counted;
 use super::csv_table::{csv_text, number, text};
 use super::text_table::{Side, plain, table};
 use crate::demand::EnergyResult;
 use crate::message::{Level, Message, Messages};
-use crate::metering::{Logs, QualityEntry};
+use crate::metering::{Logs, MeterLog, QualityEntry};
 use crate::site::Site;
 use crate::units::format_percent;
 
@@ -98,11 +100,7 @@ impl CheckResult {
                     interval_s: log.table.interval_s(),
                     intervals: log.table.len(),
                     coverage_pct: log.coverage.percent(),
-                    columns: log
-                        .columns
-                        .iter()
-                        .map(|column| (column.quantity.name(), column.column.clone()))
-                        .collect(),
+                    columns: columns_of(log),
                     quality,
                 }
             })
@@ -125,19 +123,35 @@ impl CheckResult {
     }
 }
 
+/// Quantities and the columns that hold them; parts that add up are joined.
+fn columns_of(log: &MeterLog) -> Vec<(String, String)> {
+    let mut columns: Vec<(String, String)> = Vec::new();
+    for column in &log.columns {
+        let name = column.quantity.name();
+        match columns.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, parts)) => {
+                parts.push_str(" + ");
+                parts.push_str(&column.column);
+            }
+            None => columns.push((name, column.column.clone())),
+        }
+    }
+    columns
+}
+
 /// One screen for people.
 #[must_use]
 pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
-        "{}: {} boards, {} circuits, {} machines ({} movable), {} meters",
+        "{}: {}, {}, {} ({} movable), {}",
         plain(&result.site),
-        result.boards,
-        result.circuits,
-        result.machines,
+        counted(result.boards, "board", "boards"),
+        counted(result.circuits, "circuit", "circuits"),
+        counted(result.machines, "machine", "machines"),
         result.movable_machines,
-        result.meters.len()
+        counted(result.meters.len(), "meter", "meters"),
     );
     for meter in &result.meters {
         let _ = writeln!(
@@ -157,9 +171,15 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
             .collect();
         let _ = writeln!(out, "  columns: {}", columns.join(", "));
         for entry in &meter.quality {
+            let lines = entry.lines();
+            let place = if lines.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", plain(&lines))
+            };
             let _ = writeln!(
                 out,
-                "  {} × {}: {}",
+                "  {} × {}{place}: {}",
                 entry.count,
                 entry.kind,
                 plain(&entry.note)
@@ -213,26 +233,59 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
 ///
 /// Those of the CSV writer, which memory does not provoke.
 pub fn check_csv(result: &CheckResult) -> Result<String, csv::Error> {
-    let header = ["meter", "coverage_pct", "kind", "count", "note"];
+    let header = [
+        "meter",
+        "coverage_pct",
+        "kind",
+        "count",
+        "note",
+        "first",
+        "last",
+        "first_file",
+        "first_line",
+        "last_file",
+        "last_line",
+        "action",
+        "effect_kwh",
+    ];
+    let time = |at: Option<DateTime<Utc>>| {
+        at.map_or_else(String::new, |at| {
+            at.format("%Y-%m-%dT%H:%M:%SZ").to_string()
+        })
+    };
+    let line = |line: Option<u64>| line.map_or_else(String::new, |line| line.to_string());
+    let file = |name: &Option<String>| name.as_deref().map_or_else(String::new, text);
     let mut rows = Vec::new();
     for meter in &result.meters {
         let coverage = number(Some(meter.coverage_pct));
         if meter.quality.is_empty() {
-            rows.push(vec![
+            let mut row = vec![
                 text(&meter.id),
                 coverage.clone(),
                 String::new(),
                 "0".to_owned(),
-                String::new(),
-            ]);
+            ];
+            row.resize(header.len(), String::new());
+            rows.push(row);
         }
         for entry in &meter.quality {
+            let action = entry
+                .action
+                .map_or_else(String::new, |action| action.name().to_owned());
             rows.push(vec![
                 text(&meter.id),
                 coverage.clone(),
                 entry.kind.clone(),
                 entry.count.to_string(),
                 text(&entry.note),
+                time(entry.first),
+                time(entry.last),
+                file(&entry.first_file),
+                line(entry.first_line),
+                file(&entry.last_file),
+                line(entry.last_line),
+                action,
+                number(entry.effect_kwh),
             ]);
         }
     }

@@ -1,5 +1,7 @@
 //! CSV with a header, full precision, and no cell that a spreadsheet would run.
 
+use super::text_table::plain;
+
 /// Writes rows under a header.
 pub(super) fn csv_text(header: &[&str], rows: &[Vec<String>]) -> Result<String, csv::Error> {
     let mut writer = csv::Writer::from_writer(Vec::new());
@@ -13,12 +15,14 @@ pub(super) fn csv_text(header: &[&str], rows: &[Vec<String>]) -> Result<String, 
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
-/// User text; a leading sign that starts a formula is disarmed with an apostrophe.
+/// User text; a leading sign that starts a formula is disarmed with an apostrophe, and control
+/// characters are shown as unknown, since a CSV is looked at in terminals too.
 pub(super) fn text(value: &str) -> String {
-    if value.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+    let value = plain(value);
+    if value.starts_with(['=', '+', '-', '@']) {
         format!("'{value}")
     } else {
-        value.to_owned()
+        value
     }
 }
 

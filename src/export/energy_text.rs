@@ -147,6 +147,8 @@ fn quality(text: &mut String, site: &Site, result: &EnergyResult) {
                     entry.kind.clone(),
                     entry.count.to_string(),
                     first,
+                    entry.lines(),
+                    or_dash(entry.effect_kwh, |kwh| format!("{kwh:+.1}")),
                     entry.note.clone(),
                 ]
             })
@@ -162,6 +164,8 @@ fn quality(text: &mut String, site: &Site, result: &EnergyResult) {
             ("kind", Side::Left),
             ("count", Side::Right),
             ("first", Side::Left),
+            ("lines", Side::Left),
+            ("effect (kWh)", Side::Right),
             ("what was done", Side::Left),
         ],
         &rows,

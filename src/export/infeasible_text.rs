@@ -9,9 +9,12 @@ pub(crate) fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<Strin
     let Some(infeasible) = infeasible else {
         return Vec::new();
     };
-    let mut out = vec![
-        "No assignment was found that keeps every limit; this one passes them least.".to_owned(),
-    ];
+    let mut out = vec![if infeasible.is_certain {
+        "No assignment keeps every limit; this one passes them least.".to_owned()
+    } else {
+        "No assignment was found that keeps every limit; of those tried this one passes them least."
+            .to_owned()
+    }];
     for limit in &infeasible.limits {
         out.push(format!(
             "{} of {} carries {} of {} A: {} too much on {}, above the limit in {}.",

@@ -2,7 +2,7 @@
 
 use super::balance_text::{CAUTIONS, counted, line};
 use super::text_table::{Side, plain, table};
-use crate::balance::{BalanceResult, WorkMove, WorkOrder, WorkStep};
+use crate::balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
 
 /// The moves in the order of work, with the cautions.
 pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
@@ -25,6 +25,7 @@ pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
             ("at", Side::Left),
             ("from", Side::Left),
             ("to", Side::Left),
+            ("up to (A)", Side::Right),
             ("alone (A)", Side::Right),
             ("without (A)", Side::Right),
             ("neutral then (A)", Side::Right),
@@ -33,17 +34,18 @@ pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
     ));
     line(
         text,
-        "  alone: what the move takes off the neutral's rms if it is the only one; without: what the\n  \
-         neutral gains if all but this one are made; neutral then: rms once this step is done.",
+        "  up to: largest current to expect; alone: what the move takes off the neutral's rms if it is the\n  \
+         only one; without: what the neutral gains if all but this one are made; neutral then: rms once\n  \
+         this step is done.",
     );
     line(text, &format!("\n{}", order_sentence(order)));
     details(text, order);
     line(text, "\nAfter each step test");
-    for test in &order.tests {
+    for test in order.all_tests() {
         line(text, &format!("  - {test}"));
     }
     line(text, "\nMind");
-    for caution in &order.cautions {
+    for caution in order.cautions.iter().chain(&order.colour_caution) {
         line(text, &format!("  - {caution}"));
     }
     line(text, "");
@@ -68,6 +70,7 @@ fn row(result: &BalanceResult, step: &WorkStep, work: &WorkMove) -> Vec<String> 
         work.at.clone(),
         with_mark(work.from.to_string(), &work.from_marks),
         with_mark(work.to.to_string(), &work.to_marks),
+        format!("{:.1}", work.current_max_a),
         amps(planned.and_then(|planned| planned.gain_alone_a)),
         amps(planned.and_then(|planned| planned.loss_without_a)),
         if is_last {
@@ -112,6 +115,14 @@ pub(crate) fn order_sentence(order: &WorkOrder) -> String {
     )
 }
 
+/// Ways are told where hardly any is left.
+fn is_scarce(ways: &WaysCount) -> bool {
+    ways.free_before
+        .iter()
+        .chain(&ways.free_after)
+        .any(|&free| free <= 1)
+}
+
 /// What the table has no room for.
 fn details(text: &mut String, order: &WorkOrder) {
     for step in &order.steps {
@@ -124,7 +135,7 @@ fn details(text: &mut String, order: &WorkOrder) {
             ));
         }
         notes.extend(step.reason.clone());
-        for ways in &step.ways {
+        for ways in step.ways.iter().filter(|ways| is_scarce(ways)) {
             let three = |ways: [usize; 3]| ways.map(|count| count.to_string()).join("/");
             notes.push(format!(
                 "free ways on {} (L1/L2/L3): {} before, {} after",
@@ -144,14 +155,10 @@ fn details(text: &mut String, order: &WorkOrder) {
                     .iter()
                     .map(|caution| format!("{whose}{caution}")),
             );
-            notes.push(format!(
-                "{whose}test {}; expect up to {:.1} A",
-                work.test, work.current_max_a
-            ));
         }
-        line(
-            text,
-            &plain(&format!("  {}. {}", step.number, notes.join("; "))),
-        );
+        if !notes.is_empty() {
+            let notes = format!("  {}. {}", step.number, notes.join("; "));
+            line(text, &plain(&notes));
+        }
     }
 }

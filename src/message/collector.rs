@@ -5,6 +5,7 @@ use std::fmt::{self, Write};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Level as DrawnLevel, Origin, Renderer, Snippet};
 
+use super::place::is_harmful;
 use super::{Level, Message};
 
 /// How many errors are drawn before the rest is only counted.
@@ -100,7 +101,12 @@ fn draw_one(message: &Message, colour: bool) -> String {
         Level::Error => DrawnLevel::ERROR,
         Level::Warning => DrawnLevel::WARNING,
     };
-    let title = one_line(&message.text);
+    let title = harmless(&message.text);
+    let expected = harmless(&message.expected);
+    let (note, help) = (
+        message.note.as_deref().map(harmless),
+        message.help.as_deref().map(harmless),
+    );
     let mut group = level
         .primary_title(title.as_str())
         .id(message.name)
@@ -116,15 +122,15 @@ fn draw_one(message: &Message, colour: bool) -> String {
                     .annotation(
                         AnnotationKind::Primary
                             .span(place.span.clone())
-                            .label(message.expected.as_str()),
+                            .label(expected.as_str()),
                     ),
             );
         }
     }
-    if let Some(note) = &message.note {
+    if let Some(note) = &note {
         group = group.element(DrawnLevel::NOTE.message(note.as_str()));
     }
-    if let Some(help) = &message.help {
+    if let Some(help) = &help {
         group = group.element(DrawnLevel::HELP.message(help.as_str()));
     }
     let renderer = if colour {
@@ -135,10 +141,11 @@ fn draw_one(message: &Message, colour: bool) -> String {
     renderer.decor_style(DecorStyle::Ascii).render(&[group])
 }
 
-/// User text in a title must not break the line or reach the terminal as control codes.
-fn one_line(text: &str) -> String {
+/// User text must not break the line, reach the terminal as control codes or turn the direction of
+/// writing.
+fn harmless(text: &str) -> String {
     text.chars()
-        .map(|c| if c.is_control() { ' ' } else { c })
+        .map(|c| if is_harmful(c) { ' ' } else { c })
         .collect()
 }
 

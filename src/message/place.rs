@@ -87,11 +87,16 @@ fn floor_boundary(text: &str, at: usize) -> usize {
     at
 }
 
-/// Control characters become blanks of the same width: they must reach no terminal.
+/// Control characters, and the marks that turn the direction of writing.
+pub(super) fn is_harmful(c: char) -> bool {
+    c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// Harmful characters become blanks of the same width: they must reach no terminal.
 fn printable(text: &str) -> String {
     text.chars()
         .flat_map(|c| {
-            let blanks = if c.is_control() { c.len_utf8() } else { 0 };
+            let blanks = if is_harmful(c) { c.len_utf8() } else { 0 };
             std::iter::repeat_n(' ', blanks).chain((blanks == 0).then_some(c))
         })
         .collect()

@@ -236,6 +236,12 @@ impl Intervals {
         numbers
     }
 
+    /// Starts of the first and the last interval, once all is settled.
+    pub(super) fn span(&self, start_of: impl Fn(i64) -> i64) -> Option<(i64, i64)> {
+        let first = self.bins.iter().next()?;
+        Some((start_of(first), start_of(self.bins.last()?)))
+    }
+
     /// The intervals whose start lies in a window (half-open), ascending: their starts and the
     /// columns of means, sums, last values, and, where samples were faster, minima, maxima and
     /// mean squares.

@@ -1,101 +1,425 @@
-//! What is not logged is derived where that needs no assumption: totals from phases, net power
-//! from what is drawn and returned, power from the energy of an interval.
+//! What is not logged is derived where physics allows, from the surest source to the weakest; each
+//! column says which it was.
+//!
+//! The ladder, each rung only where those above give nothing:
+//!
+//! 1. active power: drawn less returned; energy of the interval; sum of the phases; U·I·λ; S·λ;
+//!    √(S² − Q²); steps of the register; drawn alone, as if nothing were returned (estimated);
+//! 2. apparent power: U·I; √(P² + Q²); P/λ;
+//! 3. reactive power: sum of the phases; energies of the interval; from P and λ; from P and S. Its
+//!    sense is that of a signed power factor or of the registers, else lagging (estimated);
+//! 4. power factor: P/S;
+//! 5. current: S/U; S or P over the nominal voltage (estimated).
+//!
+//! Phase voltages never follow from line voltages: the star point need not lie in their middle.
 
 use super::interval_table::IntervalTable;
+use super::ladder::{self, Sense};
+use super::origin::Origin;
+use super::register::{counted, register_steps};
 use crate::electrical::Phase;
-use crate::site::Quantity;
+use crate::site::{Kind, Quantity};
 
 type Values = Vec<Option<f64>>;
 
+const PHASES: [Option<Phase>; 3] = [Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
+const LAGGING_ASSUMED: &str =
+    "reactive power is taken as lagging, because nothing logged tells its sense";
+const HARMONICS_COUNT: &str = "; what harmonics add to the current counts as reactive power";
+
+/// What is known of a meter besides its columns.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Ground {
+    /// What is measured is on three phases; otherwise the phases that are logged are all there are.
+    pub(super) three_phase: bool,
+    /// Currents flow between phase and neutral (of one phase or in star).
+    pub(super) to_neutral: bool,
+    /// Nominal voltage between phase and neutral. \[V\]
+    pub(super) phase_voltage_v: f64,
+    /// The meter logs what is returned.
+    pub(super) may_return: bool,
+    /// A register is read at the end of the interval that its reading stands in, not at its start.
+    pub(super) register_closes: bool,
+}
+
 /// Adds derived columns to a table; what is logged is never replaced.
-///
-/// Where what is measured is not on three phases, the phases that are logged are all there are.
-pub(super) fn derive(table: &mut IntervalTable, three_phase: bool) {
-    let places = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
-    for place in places {
-        let net = Quantity::ActivePower(place);
-        let drawn = table.values(Quantity::ActivePowerImport(place));
-        let returned = table.values(Quantity::ActivePowerExport(place));
-        if let (Some(drawn), Some(returned)) = (&drawn, &returned) {
-            add_missing(table, net, || {
-                combine(drawn, returned, |drawn, returned| drawn - returned)
-            });
-        }
-    }
-    if let Some(energy) = table.values(Quantity::EnergyInterval) {
-        let per_hour = 3600.0 / f64::from(table.interval_s());
-        add_missing(table, Quantity::ActivePower(None), || {
-            scaled(&energy, per_hour)
-        });
-    }
-    for place in Phase::ALL {
-        derive_phase_power(table, place);
+pub(super) fn derive(table: &mut IntervalTable, ground: &Ground) {
+    net_powers(table);
+    energies_of_intervals(table);
+    sum_of_registers(table);
+    for place in PHASES {
+        powers_of(table, place, ground);
     }
     for total in [Quantity::ActivePower, Quantity::ReactivePower] {
-        let logged: Vec<Values> = Phase::ALL
-            .into_iter()
-            .filter_map(|phase| table.values(total(Some(phase))))
-            .collect();
-        if logged.len() == 3 || !three_phase {
-            let sum = logged
-                .into_iter()
-                .reduce(|sum, phase| combine(&sum, &phase, |a, b| a + b));
-            if let Some(sum) = sum {
-                add_missing(table, total(None), || sum);
-            }
+        sum_of_phases(table, total, ground.three_phase);
+    }
+    powers_of(table, None, ground);
+    register_power(table, ground);
+    drawn_alone(table);
+    for phase in Phase::ALL {
+        current(table, phase, ground);
+    }
+}
+
+/// Drawn less returned, where both are logged.
+fn net_powers(table: &mut IntervalTable) {
+    for place in [None, PHASES[0], PHASES[1], PHASES[2]] {
+        let sources = [
+            Quantity::ActivePowerImport(place),
+            Quantity::ActivePowerExport(place),
+        ];
+        add_from(
+            table,
+            Quantity::ActivePower(place),
+            &sources,
+            None,
+            |values| Some(values[0]? - values[1]?),
+        );
+    }
+}
+
+/// Powers from energies logged interval by interval.
+fn energies_of_intervals(table: &mut IntervalTable) {
+    let per_hour = 3600.0 / f64::from(table.interval_s());
+    let energy = [Quantity::EnergyInterval];
+    add_from(
+        table,
+        Quantity::ActivePower(None),
+        &energy,
+        None,
+        |values| Some(values[0]? * per_hour),
+    );
+    let reactive = Quantity::ReactivePower(None);
+    let (lagging, leading) = (
+        Quantity::ReactiveEnergyInterval,
+        Quantity::ReactiveEnergyExportInterval,
+    );
+    add_from(table, reactive, &[lagging, leading], None, |values| {
+        Some((values[0]? - values[1]?) * per_hour)
+    });
+    let assumption = "leading reactive energy is not logged and taken as none";
+    add_from(table, reactive, &[lagging], Some(assumption), |values| {
+        Some(values[0]? * per_hour)
+    });
+}
+
+/// The register of a meter that has one for each phase.
+fn sum_of_registers(table: &mut IntervalTable) {
+    let phases = PHASES.map(Quantity::EnergyImport);
+    add_from(
+        table,
+        Quantity::EnergyImport(None),
+        &phases,
+        None,
+        |values| Some(values[0]? + values[1]? + values[2]?),
+    );
+}
+
+/// Active, apparent and reactive power and power factor of a phase or in total.
+fn powers_of(table: &mut IntervalTable, place: Option<Phase>, ground: &Ground) {
+    let active = Quantity::ActivePower(place);
+    let reactive = Quantity::ReactivePower(place);
+    let apparent = Quantity::ApparentPower(place);
+    let factor = Quantity::PowerFactor(place);
+    let may_return = ground.may_return;
+    let mut from_current = false;
+    if let Some(phase) = place {
+        let sources = [Quantity::Voltage(phase), Quantity::Current(phase)];
+        let measured = table.has(apparent);
+        add_from(table, apparent, &sources, None, |values| {
+            Some(ladder::apparent_from_current(values[0]?, values[1]?))
+        });
+        from_current = !measured && table.has(apparent);
+    }
+    add_from(table, active, &[apparent, factor], None, |values| {
+        Some(ladder::active_from_factor(
+            values[0]?, values[1]?, may_return,
+        ))
+    });
+    add_from(table, active, &[apparent, reactive], None, |values| {
+        Some(ladder::active_from_reactive(values[0]?, values[1]?))
+    });
+    let sense = Senses::of(table, place, ground);
+    let assumed = sense.assumption(false);
+    add_rows(
+        table,
+        reactive,
+        &[active, factor],
+        assumed.as_deref(),
+        |row, values| ladder::reactive_from_factor(values[0]?, values[1]?, sense.at(row)),
+    );
+    let assumed = sense.assumption(from_current);
+    add_rows(
+        table,
+        reactive,
+        &[active, apparent],
+        assumed.as_deref(),
+        |row, values| {
+            Some(ladder::reactive_from_apparent(
+                values[0]?,
+                values[1]?,
+                sense.at(row),
+            ))
+        },
+    );
+    add_from(table, apparent, &[active, reactive], None, |values| {
+        Some(values[0]?.hypot(values[1]?))
+    });
+    add_from(table, factor, &[active, apparent], None, |values| {
+        ladder::factor_of(values[0]?, values[1]?)
+    });
+}
+
+/// Which way the reactive power of a place goes, interval by interval.
+struct Senses {
+    by_row: Option<Vec<Sense>>,
+    overall: Option<Sense>,
+}
+
+impl Senses {
+    fn of(table: &IntervalTable, place: Option<Phase>, ground: &Ground) -> Senses {
+        let by_row = table
+            .values(Quantity::PowerFactor(place))
+            .filter(|factors| factors.iter().flatten().any(|&factor| factor < 0.0))
+            .and_then(|factors| {
+                let power = table.values(Quantity::ActivePower(place));
+                let returned = |row: usize| {
+                    let kw = power.as_ref().and_then(|power| power[row]);
+                    kw.map_or(ground.may_return, |kw| kw < 0.0)
+                };
+                let leads =
+                    |row: usize| factors[row].is_some_and(|factor| factor < 0.0) && !returned(row);
+                let senses: Vec<Sense> = (0..factors.len())
+                    .map(|row| {
+                        if leads(row) {
+                            Sense::Leading
+                        } else {
+                            Sense::Lagging
+                        }
+                    })
+                    .collect();
+                // A sign that only follows that of the power tells nothing of the sense.
+                senses.contains(&Sense::Leading).then_some(senses)
+            });
+        Senses {
+            by_row,
+            overall: sense_of_registers(table),
         }
     }
-    let lagging = table.values(Quantity::ReactiveEnergyInterval);
-    let leading = table.values(Quantity::ReactiveEnergyExportInterval);
-    if let Some(lagging) = lagging {
-        let per_hour = 3600.0 / f64::from(table.interval_s());
-        let leading = leading.unwrap_or_else(|| vec![Some(0.0); lagging.len()]);
-        add_missing(table, Quantity::ReactivePower(None), || {
-            scaled(
-                &combine(&lagging, &leading, |lagging, leading| lagging - leading),
-                per_hour,
-            )
+
+    fn at(&self, row: usize) -> Sense {
+        match (&self.by_row, self.overall) {
+            (Some(senses), _) => senses[row],
+            (None, overall) => overall.unwrap_or(Sense::Lagging),
+        }
+    }
+
+    /// What has to be assumed to know the reactive power.
+    fn assumption(&self, from_current: bool) -> Option<String> {
+        let harmonics = if from_current { HARMONICS_COUNT } else { "" };
+        if self.by_row.is_none() && self.overall.is_none() {
+            return Some(format!("{LAGGING_ASSUMED}{harmonics}"));
+        }
+        from_current.then(|| harmonics.trim_start_matches("; ").to_owned())
+    }
+}
+
+/// The sense that the reactive registers tell, where one of them counts nearly all.
+fn sense_of_registers(table: &IntervalTable) -> Option<Sense> {
+    let energy = |quantity| table.values(quantity).and_then(|counts| counted(&counts));
+    let lagging = energy(Quantity::ReactiveEnergyImport)?;
+    let leading = energy(Quantity::ReactiveEnergyExport)?;
+    let nearly_all = 0.95 * (lagging + leading);
+    if lagging > 0.0 && lagging >= nearly_all {
+        Some(Sense::Lagging)
+    } else if leading > 0.0 && leading >= nearly_all {
+        Some(Sense::Leading)
+    } else {
+        None
+    }
+}
+
+/// The total of the phases: of all three, or of those that there are.
+fn sum_of_phases(
+    table: &mut IntervalTable,
+    total: fn(Option<Phase>) -> Quantity,
+    three_phase: bool,
+) {
+    let logged: Vec<Quantity> = PHASES
+        .map(total)
+        .into_iter()
+        .filter(|&phase| table.has(phase))
+        .collect();
+    if logged.len() == 3 || !three_phase && !logged.is_empty() {
+        add_from(table, total(None), &logged, None, |values| {
+            values.iter().copied().sum()
         });
     }
 }
 
-/// P = U·I·λ of a phase, where voltage, current and power factor are logged.
-fn derive_phase_power(table: &mut IntervalTable, phase: Phase) {
-    let voltage = table.values(Quantity::Voltage(phase));
-    let current = table.values(Quantity::Current(phase));
-    let factor = table.values(Quantity::PowerFactor(Some(phase)));
-    if let (Some(voltage), Some(current), Some(factor)) = (voltage, current, factor) {
-        add_missing(table, Quantity::ActivePower(Some(phase)), || {
-            let apparent = combine(&voltage, &current, |volts, amps| volts * amps / 1000.0);
-            combine(&apparent, &factor, |kva, factor| kva * factor)
-        });
+/// Power from the steps of the registers of energy drawn and, if there is one, returned.
+fn register_power(table: &mut IntervalTable, ground: &Ground) {
+    let net = Quantity::ActivePower(None);
+    let drawn = Quantity::EnergyImport(None);
+    if table.has(net) || !table.has(drawn) {
+        return;
+    }
+    let mut from = vec![drawn];
+    let mut power = steps_as_power(table, drawn, ground);
+    if table.has(Quantity::EnergyExport) {
+        from.push(Quantity::EnergyExport);
+        let returned = steps_as_power(table, Quantity::EnergyExport, ground);
+        for (drawn, returned) in power.iter_mut().zip(returned) {
+            *drawn = drawn
+                .zip(returned)
+                .map(|(drawn, returned)| drawn - returned);
+        }
+    }
+    if power.iter().any(Option::is_some) {
+        let origin = origin_of(table, &from, None);
+        table.add(net, power, origin);
     }
 }
 
-fn add_missing(table: &mut IntervalTable, quantity: Quantity, values: impl FnOnce() -> Values) {
-    if !table.has(quantity) {
-        table.add(quantity, values());
+fn steps_as_power(table: &IntervalTable, register: Quantity, ground: &Ground) -> Values {
+    let counts = table.values(register).unwrap_or_default();
+    let interval_s = i64::from(table.interval_s());
+    let mut power = vec![None; table.len()];
+    for step in register_steps(table.starts(), &counts) {
+        if step.to_s - step.from_s != interval_s {
+            continue;
+        }
+        let start = if ground.register_closes {
+            step.to_s
+        } else {
+            step.from_s
+        };
+        if let Ok(row) = table.starts().binary_search(&start) {
+            power[row] = Some(step.energy_kwh * 3600.0 / interval_s as f64);
+        }
+    }
+    power
+}
+
+/// Drawn power where nothing is known of what is returned.
+fn drawn_alone(table: &mut IntervalTable) {
+    let assumption = Some("power returned is not logged and taken as none");
+    for place in [None, PHASES[0], PHASES[1], PHASES[2]] {
+        let drawn = [Quantity::ActivePowerImport(place)];
+        add_from(
+            table,
+            Quantity::ActivePower(place),
+            &drawn,
+            assumption,
+            |values| values[0],
+        );
     }
 }
 
-fn combine(a: &[Option<f64>], b: &[Option<f64>], with: impl Fn(f64, f64) -> f64) -> Values {
-    a.iter()
-        .zip(b)
-        .map(|(a, b)| Some(with((*a)?, (*b)?)))
-        .collect()
+/// Current of a phase from its power.
+fn current(table: &mut IntervalTable, phase: Phase, ground: &Ground) {
+    let current = Quantity::Current(phase);
+    let apparent = Quantity::ApparentPower(Some(phase));
+    let active = Quantity::ActivePower(Some(phase));
+    let voltage = Quantity::Voltage(phase);
+    let nominal = ground.phase_voltage_v;
+    add_from(table, current, &[apparent, voltage], None, |values| {
+        ladder::current_of(values[0]?, values[1]?)
+    });
+    if !ground.to_neutral {
+        return;
+    }
+    let assumption = Some("the current is that of the apparent power at nominal voltage");
+    add_from(table, current, &[apparent], assumption, |values| {
+        ladder::current_of(values[0]?, nominal)
+    });
+    let assumption = Some("the current is that of the active power, at a power factor of 1");
+    add_from(table, current, &[active, voltage], assumption, |values| {
+        ladder::current_of(values[0]?.abs(), values[1]?)
+    });
+    let assumption =
+        Some("the current is that of the active power at nominal voltage and a power factor of 1");
+    add_from(table, current, &[active], assumption, |values| {
+        ladder::current_of(values[0]?.abs(), nominal)
+    });
 }
 
-fn scaled(values: &[Option<f64>], factor: f64) -> Values {
-    values
-        .iter()
-        .map(|value| value.map(|v| v * factor))
-        .collect()
+/// Adds a quantity if it is missing and all its sources are there.
+fn add_from(
+    table: &mut IntervalTable,
+    quantity: Quantity,
+    sources: &[Quantity],
+    assumption: Option<&str>,
+    formula: impl Fn(&[Option<f64>]) -> Option<f64>,
+) {
+    add_rows(table, quantity, sources, assumption, |_, values| {
+        formula(values)
+    });
+}
+
+fn add_rows(
+    table: &mut IntervalTable,
+    quantity: Quantity,
+    sources: &[Quantity],
+    assumption: Option<&str>,
+    formula: impl Fn(usize, &[Option<f64>]) -> Option<f64>,
+) {
+    if table.has(quantity) {
+        return;
+    }
+    let columns: Option<Vec<Values>> = sources.iter().map(|&source| table.values(source)).collect();
+    let Some(columns) = columns else { return };
+    let mut row_values = vec![None; columns.len()];
+    let values: Values = (0..table.len())
+        .map(|row| {
+            for (value, column) in row_values.iter_mut().zip(&columns) {
+                *value = column[row];
+            }
+            formula(row, &row_values)
+        })
+        .collect();
+    let origin = origin_of(table, sources, assumption);
+    table.add(quantity, values, origin);
+}
+
+/// What follows from an estimate is an estimate.
+fn origin_of(table: &IntervalTable, sources: &[Quantity], assumption: Option<&str>) -> Origin {
+    let mut assumptions: Vec<String> = assumption.map(str::to_owned).into_iter().collect();
+    for &source in sources {
+        if let Some(Origin::Estimated { assumption }) = table.origin(source)
+            && !assumptions.contains(&assumption)
+        {
+            assumptions.push(assumption);
+        }
+    }
+    if assumptions.is_empty() {
+        Origin::Derived {
+            from: sources.to_vec(),
+        }
+    } else {
+        Origin::Estimated {
+            assumption: assumptions.join("; "),
+        }
+    }
+}
+
+impl IntervalTable {
+    /// True where a quantity is what a register counted from reading to reading: what it counted in
+    /// gaps is not in it.
+    pub(crate) fn is_of_register(&self, quantity: Quantity) -> bool {
+        match self.origin(quantity) {
+            Some(Origin::Derived { from }) => {
+                from.iter().any(|source| source.kind() == Kind::Register)
+            }
+            _ => false,
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::metering::accumulate::Column;
+    use crate::metering::kept::Column;
 
     fn table(columns: &[(Quantity, f64)]) -> IntervalTable {
         let columns = columns
@@ -108,15 +432,25 @@ mod tests {
         IntervalTable::new(vec![0, 900], 900, columns)
     }
 
+    fn ground(three_phase: bool) -> Ground {
+        Ground {
+            three_phase,
+            to_neutral: true,
+            phase_voltage_v: 230.0,
+            may_return: false,
+            register_closes: true,
+        }
+    }
+
     #[test]
     fn one_phase_is_the_total_of_a_single_phase_load_only() {
         let l1 = Quantity::ActivePower(Some(Phase::L1));
         let mut single = table(&[(l1, 2.0)]);
-        derive(&mut single, false);
+        derive(&mut single, &ground(false));
         let total = Quantity::ActivePower(None);
         assert_eq!(single.values(total), Some(vec![Some(2.0), None]));
         let mut board = table(&[(l1, 2.0)]);
-        derive(&mut board, true);
+        derive(&mut board, &ground(true));
         assert_eq!(board.values(total), None);
     }
 
@@ -127,10 +461,76 @@ mod tests {
             (Quantity::ActivePower(Some(Phase::L2)), 3.0),
             (Quantity::ActivePower(Some(Phase::L3)), -1.0),
         ]);
-        derive(&mut board, true);
+        derive(&mut board, &ground(true));
         assert_eq!(
             board.values(Quantity::ActivePower(None)),
             Some(vec![Some(4.0), None])
         );
+    }
+
+    fn first(table: &IntervalTable, quantity: Quantity) -> f64 {
+        let values = table.values(quantity).expect("a column");
+        values[0].expect("a value")
+    }
+
+    /// 230 V · 10 A = 2.3 kVA; at 0.8 they are 1.84 kW and 1.38 kvar.
+    #[test]
+    fn powers_follow_from_voltage_current_and_factor() {
+        let l1 = Some(Phase::L1);
+        let columns = [
+            (Quantity::Voltage(Phase::L1), 230.0),
+            (Quantity::Current(Phase::L1), 10.0),
+            (Quantity::PowerFactor(l1), 0.8),
+        ];
+        let mut single = table(&columns);
+        derive(&mut single, &ground(false));
+        assert!((first(&single, Quantity::ActivePower(None)) - 1.84).abs() < 1e-9);
+        assert!((first(&single, Quantity::ReactivePower(None)) - 1.38).abs() < 1e-9);
+        assert!((first(&single, Quantity::ApparentPower(l1)) - 2.3).abs() < 1e-9);
+        let origin = |quantity| single.origin(quantity).map(|origin| origin.name());
+        assert_eq!(origin(Quantity::ActivePower(l1)), Some("derived"));
+        // Nothing says whether it lags, and what follows from an estimate is one.
+        assert_eq!(origin(Quantity::ReactivePower(l1)), Some("estimated"));
+        assert_eq!(origin(Quantity::ReactivePower(None)), Some("estimated"));
+        assert_eq!(origin(Quantity::PowerFactor(l1)), Some("measured"));
+    }
+
+    /// A negative factor tells leading from lagging: the sign is known and nothing is assumed.
+    #[test]
+    fn a_signed_factor_gives_the_sense_of_reactive_power() {
+        let l1 = Some(Phase::L1);
+        let mut single = table(&[
+            (Quantity::ActivePower(l1), 3.0),
+            (Quantity::PowerFactor(l1), -0.6),
+        ]);
+        derive(&mut single, &ground(false));
+        assert!((first(&single, Quantity::ReactivePower(l1)) + 4.0).abs() < 1e-9);
+        let origin = single.origin(Quantity::ReactivePower(l1));
+        assert_eq!(origin.map(|origin| origin.name()), Some("derived"));
+    }
+
+    /// 2.3 kW at 230 V are 10 A at a power factor of 1.
+    #[test]
+    fn a_current_is_estimated_at_nominal_voltage() {
+        let l1 = Some(Phase::L1);
+        let mut single = table(&[(Quantity::ActivePower(l1), 2.3)]);
+        derive(&mut single, &ground(false));
+        assert!((first(&single, Quantity::Current(Phase::L1)) - 10.0).abs() < 1e-9);
+        let origin = single.origin(Quantity::Current(Phase::L1));
+        assert_eq!(origin.map(|origin| origin.name()), Some("estimated"));
+    }
+
+    /// 100, 101, 103 and, after a gap, 110 kWh on the hour: 1 and 2 kW in the hours that end there.
+    #[test]
+    fn power_follows_from_a_register_where_nothing_else_is_logged() {
+        let column = Column {
+            name: Quantity::EnergyImport(None).name(),
+            values: [100.0, 101.0, 103.0, 110.0].map(Some).to_vec(),
+        };
+        let mut meter = IntervalTable::new(vec![0, 3600, 7200, 36_000], 3600, vec![column]);
+        derive(&mut meter, &ground(true));
+        let power = meter.values(Quantity::ActivePower(None)).expect("derived");
+        assert_eq!(power, [None, Some(1.0), Some(2.0), None]);
+        assert!(meter.is_of_register(Quantity::ActivePower(None)));
     }
 }

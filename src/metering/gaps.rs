@@ -27,6 +27,19 @@ impl Coverage {
         }
     }
 
+    /// Stretches with readings, start and end in Unix seconds; `first` and `last` are the starts of
+    /// the first and last interval.
+    pub(crate) fn stretches(&self, first: i64, last: i64) -> Vec<(i64, i64)> {
+        let mut stretches = Vec::with_capacity(self.gaps.len() + 1);
+        let mut from = first;
+        for &(start, length) in &self.gaps {
+            stretches.push((from, start));
+            from = start + length * self.interval_s;
+        }
+        stretches.push((from, last + self.interval_s));
+        stretches
+    }
+
     pub(super) fn entries(&self) -> Vec<QualityEntry> {
         let (Some(first), Some(last)) = (self.gaps.first(), self.gaps.last()) else {
             return Vec::new();
@@ -48,6 +61,7 @@ impl Coverage {
                 "{missing} intervals without readings, the longest stretch {}; not filled",
                 duration(longest * self.interval_s)
             ),
+            ..QualityEntry::default()
         }]
     }
 }

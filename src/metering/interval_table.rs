@@ -1,8 +1,11 @@
 //! A meter's log as a clean table: one row per interval, ascending, unknown where unknown.
 
+use std::collections::BTreeMap;
+
 use polars::prelude::{Column, DataFrame, DataType, NamedFrom, Series, TimeUnit, TimeZone};
 
 use super::accumulate::Column as Gathered;
+use super::origin::Origin;
 use crate::electrical::Phase;
 use crate::site::Quantity;
 
@@ -13,6 +16,8 @@ pub struct IntervalTable {
     starts: Vec<i64>,
     interval_s: u32,
     frame: DataFrame,
+    /// Of the columns that are not logged.
+    origins: BTreeMap<Quantity, Origin>,
 }
 
 impl IntervalTable {
@@ -32,6 +37,7 @@ impl IntervalTable {
             starts,
             interval_s,
             frame,
+            origins: BTreeMap::new(),
         }
     }
 
@@ -99,12 +105,29 @@ impl IntervalTable {
         Some([l1?, l2?, l3?])
     }
 
-    /// Adds a derived column.
-    pub(super) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>) {
+    /// Adds a column that is not logged.
+    pub(super) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>, origin: Origin) {
         let series = Series::new(quantity.name().into(), values);
         self.frame
             .with_column(Column::from(series))
             .expect("derived columns are as long as the table");
+        self.origins.insert(quantity, origin);
+    }
+
+    /// Where the values of a quantity come from; `None` where the table has none.
+    #[must_use]
+    pub fn origin(&self, quantity: Quantity) -> Option<Origin> {
+        self.has(quantity).then(|| {
+            let known = self.origins.get(&quantity).cloned();
+            known.unwrap_or(Origin::Measured)
+        })
+    }
+
+    /// The quantities that are not logged, with where they come from.
+    pub fn derived(&self) -> impl Iterator<Item = (Quantity, &Origin)> {
+        self.origins
+            .iter()
+            .map(|(quantity, origin)| (*quantity, origin))
     }
 
     /// Is the quantity in the table?

@@ -214,16 +214,20 @@ fn find_column(
         (None, _) => {
             let names = header.names.iter().map(String::as_str);
             let near = closest(wanted, names.clone());
-            let cell = near
-                .and_then(|near| header.names.iter().position(|name| name == near))
-                .unwrap_or(0);
+            let cell = near.and_then(|near| header.names.iter().position(|name| name == near));
+            let place = match cell {
+                Some(cell) => {
+                    Place::in_record(file, header.line, header.text, dialect.separator, cell)
+                }
+                None => Place::in_line(file, header.line, header.text, 0..header.text.len()),
+            };
             messages.push(
                 Message::error(
                     "missing-log-column",
                     format!("the log of meter `{}` has no column `{wanted}`", meter.id),
                 )
                 .at(
-                    Place::in_record(file, header.line, header.text, dialect.separator, cell),
+                    place,
                     format!("expected a column `{wanted}` in this header"),
                 )
                 .help(match near {

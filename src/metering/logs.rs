@@ -6,18 +6,20 @@ use std::path::{Path, PathBuf};
 use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
-use super::derive::derive;
+use super::clamp::{Round, read_rounds};
+use super::clean::clean;
 use super::gaps::{self, Coverage};
 use super::grid::Grid;
 use super::interval_table::IntervalTable;
 use super::meter_part::MeterPart;
 use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
-use super::readings::{Round, read_rounds};
-use super::register;
+#[cfg(test)]
+use super::register::counted;
+use super::register_check::RegisterCheck;
 use super::rows::Counts;
 use super::{parquet_log, text_log};
-use crate::message::{Message, Messages, Place};
+use crate::message::{Message, Messages};
 use crate::site::{Meter, Quantity, Site};
 
 /// Which part of the logs is looked at: local dates, the second exclusive.
@@ -63,6 +65,10 @@ pub struct MeterLog {
     pub coverage: Coverage,
     /// Consumption from the cumulative register. (kWh)
     pub register_energy_kwh: Option<f64>,
+    /// Last digit that the register shows. (kWh)
+    pub register_step_kwh: Option<f64>,
+    /// The register against the power, over the time that both saw.
+    pub register_check: Option<RegisterCheck>,
     /// Oddities and what was done about them.
     pub quality: Vec<QualityEntry>,
     /// Columns used.
@@ -81,14 +87,24 @@ pub struct LoggedColumn {
 #[cfg(test)]
 impl MeterLog {
     /// A log of a table made by hand, for tests of the rooms that use logs.
-    pub(crate) fn of_table(meter: usize, table: IntervalTable) -> MeterLog {
+    pub(crate) fn of_table(meter: usize, mut table: IntervalTable) -> MeterLog {
+        let ground = super::derive::Ground {
+            three_phase: true,
+            to_neutral: true,
+            phase_voltage_v: 230.0,
+            may_return: table.has(Quantity::EnergyExport),
+            register_closes: true,
+        };
+        super::derive::derive(&mut table, &ground);
         MeterLog {
             meter,
             cadence_s: table.interval_s(),
             coverage: gaps::coverage(table.starts(), i64::from(table.interval_s())),
             register_energy_kwh: table
                 .values(Quantity::EnergyImport(None))
-                .and_then(|readings| register::consumption(table.starts(), &readings).energy_kwh),
+                .and_then(|counts| counted(&counts)),
+            register_step_kwh: None,
+            register_check: None,
             quality: Vec::new(),
             columns: Vec::new(),
             table,
@@ -230,13 +246,19 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
             .filter(|path| path.is_file())
             .collect(),
         Err(error) => {
-            messages.push(Message::error(
-                "glob",
-                format!(
-                    "`{}` of meter `{}` is not a pattern: {error}",
-                    meter.files, meter.id
+            messages.push(
+                Message::error(
+                    "glob",
+                    format!(
+                        "`{}` of meter `{}` is not a pattern: {error}",
+                        meter.files, meter.id
+                    ),
+                )
+                .at(
+                    meter.files_at.clone(),
+                    "expected a path, or a pattern such as `meters/main-*.csv`",
                 ),
-            ));
+            );
             return Vec::new();
         }
     };
@@ -256,6 +278,7 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
                         shown(&site.folder, path)
                     ),
                 )
+                .at(meter.files_at.clone(), "leads to it")
                 .help("copy the log into the site folder"),
             );
         }
@@ -270,8 +293,11 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
                     meter.id, meter.files
                 ),
             )
-            .at(Place::file("site.toml"), "")
-            .help("check `files`, which is a path or pattern inside the site folder"),
+            .at(
+                meter.files_at.clone(),
+                "expected a path or pattern inside the site folder",
+            )
+            .help("check the name, and that the log lies there"),
         );
     }
     paths
@@ -309,28 +335,14 @@ impl Gathered {
     ) -> Option<MeterLog> {
         let (grid, mut part) = (self.grid?, self.part?);
         part.settle(grid);
+        let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
         let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), window);
         if starts.is_empty() {
-            messages.push(
-                Message::error(
-                    "empty-period",
-                    format!(
-                        "meter `{}` has no reading in the period asked for",
-                        site.meters[meter].id
-                    ),
-                )
-                .help("check `--from` and `--to`, local dates, the second exclusive"),
-            );
+            messages.push(empty_period(site, meter, whole));
             return None;
         }
-        let register_name = Quantity::EnergyImport(None).name();
-        let register = columns
-            .iter()
-            .find(|column| column.name == register_name)
-            .map(|column| register::consumption(&starts, &column.values));
         let coverage = gaps::coverage(&starts, grid.base_s);
-        let mut table = IntervalTable::new(starts, grid.base_s as u32, columns);
-        derive(&mut table, site.is_three_phase(site.meters[meter].measures));
+        let clean = clean(site, &site.meters[meter], grid, starts, columns);
         let mut quality: Vec<QualityEntry> = coverage.entries();
         let seen = [
             part.repeats.entry("duplicate", "the same reading twice; counted once"),
@@ -351,19 +363,37 @@ impl Gathered {
             ),
         ];
         quality.extend(seen.into_iter().flatten());
-        let mut register_energy_kwh = None;
-        if let Some(register) = register {
-            register_energy_kwh = register.energy_kwh;
-            quality.extend(register.quality);
-        }
+        quality.extend(clean.quality);
         Some(MeterLog {
             meter,
-            table,
+            table: clean.table,
             cadence_s: grid.cadence_s as u32,
             coverage,
-            register_energy_kwh,
+            register_energy_kwh: clean.register_energy_kwh,
+            register_step_kwh: clean.register_step_kwh,
+            register_check: clean.register_check,
             quality,
             columns: self.columns,
         })
     }
+}
+
+/// Says when the log has readings, since it has none in the window.
+fn empty_period(site: &Site, meter: usize, whole: Option<(i64, i64)>) -> Message {
+    let local = |at: i64| {
+        let at = site.timezone.timestamp_opt(at, 0).single()?;
+        Some(at.format("%Y-%m-%d").to_string())
+    };
+    let message = Message::error(
+        "empty-period",
+        format!(
+            "meter `{}` has no reading in the period asked for",
+            site.meters[meter].id
+        ),
+    );
+    let message = match whole.and_then(|(first, last)| Some((local(first)?, local(last)?))) {
+        Some((first, last)) => message.note(format!("its log has readings from {first} to {last}")),
+        None => message,
+    };
+    message.help("check `--from` and `--to`: local dates, the second no longer looked at")
 }

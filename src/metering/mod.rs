@@ -3,11 +3,15 @@
 //! In: the site's meters as declared and their log files. Out: per meter an [`IntervalTable`] of
 //! means over base intervals (one minute for faster logs, the log's own step otherwise), the
 //! coverage, the register's consumption and a list of oddities. A file is read once for all the
-//! meters that use it; unknown stays unknown. Rounds of readings made by hand come out as they are.
+//! meters that use it; unknown stays unknown. What is not logged is derived where physics allows,
+//! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
+//! readings made by hand come out as they are.
 
 mod accumulate;
 mod bins;
 mod chunks;
+mod clamp;
+mod clean;
 mod clock;
 mod derive;
 mod dialect;
@@ -19,30 +23,36 @@ mod gathering;
 mod grid;
 mod interval_table;
 mod kept;
+mod ladder;
 mod layout;
 mod logs;
 mod merger;
 mod meter_part;
+mod origin;
 mod parquet_column;
 mod parquet_file;
 mod parquet_log;
 mod phasors;
+mod plausible;
 mod progress;
 mod quality;
 mod readings;
 mod records;
 mod register;
+mod register_check;
 mod rows;
 mod sample_neutral;
 mod shape;
 mod stamps;
 mod text_log;
 
+pub use clamp::{ClampReading, Round};
 pub use gaps::Coverage;
 pub use interval_table::IntervalTable;
 pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs, read_logs_watched};
+pub use origin::Origin;
 pub use phasors::{AngleBasis, PhasePhasors, phase_phasors};
 pub use progress::{Progress, Unwatched};
-pub use quality::QualityEntry;
-pub use readings::{ClampReading, Round};
-pub(crate) use register::{RegisterStep, register_steps};
+pub use quality::{Action, QualityEntry};
+pub(crate) use register::counted;
+pub use register_check::RegisterCheck;

@@ -3,6 +3,7 @@
 use num_complex::Complex64;
 
 use super::interval_table::IntervalTable;
+use super::origin::Origin;
 use crate::electrical::Phase;
 use crate::site::Quantity;
 
@@ -11,7 +12,7 @@ use crate::site::Quantity;
 pub enum AngleBasis {
     /// From the logged active and reactive power.
     Powers,
-    /// From the logged power factor, taken as lagging unless negative.
+    /// From the logged power factor, or from apparent and active power, taken as lagging.
     PowerFactor,
     /// Nothing is logged: taken as in phase with its voltage.
     Unity,
@@ -65,14 +66,20 @@ fn one_phase(table: &IntervalTable, phase: Phase, phase_voltage_v: f64) -> Optio
     if current.is_none() && active.is_none() {
         return None;
     }
-    let angle = match (&active, &reactive, &factor) {
-        (Some(_), Some(_), _) => AngleBasis::Powers,
-        (_, _, Some(_)) => AngleBasis::PowerFactor,
+    let origin = |quantity| table.origin(quantity);
+    let assumed = matches!(
+        origin(Quantity::ReactivePower(Some(phase))),
+        Some(Origin::Estimated { .. })
+    );
+    let by_powers = active.is_some() && reactive.is_some();
+    let angle = match (by_powers, &factor) {
+        (true, _) if !assumed => AngleBasis::Powers,
+        (true, _) | (_, Some(_)) => AngleBasis::PowerFactor,
         _ => AngleBasis::Unity,
     };
     let direction = |row: usize| -> Complex64 {
         match angle {
-            AngleBasis::Powers => match (at(&active, row), at(&reactive, row)) {
+            _ if by_powers => match (at(&active, row), at(&reactive, row)) {
                 (Some(p), Some(q)) if p != 0.0 || q != 0.0 => Complex64::new(p, -q) / p.hypot(q),
                 _ => Complex64::ONE,
             },
@@ -80,7 +87,7 @@ fn one_phase(table: &IntervalTable, phase: Phase, phase_voltage_v: f64) -> Optio
                 let share = factor.abs().min(1.0);
                 Complex64::new(share, -(1.0 - share * share).sqrt())
             }),
-            AngleBasis::Unity => match at(&active, row) {
+            AngleBasis::Powers | AngleBasis::Unity => match at(&active, row) {
                 Some(p) if p < 0.0 => -Complex64::ONE,
                 _ => Complex64::ONE,
             },
@@ -102,6 +109,6 @@ fn one_phase(table: &IntervalTable, phase: Phase, phase_voltage_v: f64) -> Optio
     Some(OnePhase {
         series,
         angle,
-        current_logged: current.is_some(),
+        current_logged: origin(Quantity::Current(phase)) == Some(Origin::Measured),
     })
 }

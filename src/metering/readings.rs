@@ -1,477 +1,273 @@
-//! Rounds of readings with a clamp meter: `readings.csv` in the site folder.
+//! The columns of one meter while they are put right, before they become a table.
 
-use std::collections::BTreeMap;
-
-use chrono::{DateTime, NaiveDateTime, TimeZone, Utc};
-use chrono_tz::Tz;
-
+use super::kept::Column;
 use crate::electrical::Phase;
-use crate::message::{Message, Messages, Place, did_you_mean};
-use crate::site::{Connection, Measured, Node, Site};
+use crate::site::{Kind, Quantity};
 
-const FILE: &str = "readings.csv";
-
-const COLUMNS: [&str; 6] = ["time", "at", "l1_a", "l2_a", "l3_a", "n_a"];
-
-/// A clamp meter does not read more. (A)
-const LARGEST_CURRENT_A: f64 = 20_000.0;
-
-/// What was read at one time.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Round {
-    /// The time that its rows carry.
-    pub at: DateTime<Utc>,
-    /// Each place once.
-    pub readings: Vec<ClampReading>,
+/// One value per interval and column; `None` where nothing is known.
+#[derive(Debug)]
+pub(super) struct Readings {
+    pub(super) starts: Vec<i64>,
+    pub(super) interval_s: i64,
+    pub(super) columns: Vec<Column>,
 }
 
-/// What a clamp meter showed at one place: rms with harmonics, without direction.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ClampReading {
-    /// Where it was read.
-    pub at: Measured,
-    /// On L1, L2, L3. (A)
-    pub phases_a: [Option<f64>; 3],
-    /// In the neutral. (A)
-    pub neutral_a: Option<f64>,
+/// Intervals of one quantity.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Cells {
+    pub(super) of: Vec<(Quantity, Vec<usize>)>,
 }
 
-impl Round {
-    /// What was read at a place.
-    pub fn of(&self, at: Measured) -> Option<&ClampReading> {
-        self.readings.iter().find(|reading| reading.at == at)
-    }
-}
-
-/// Reads the rounds whose time lies in the window; none where there is no file.
-pub(super) fn read_rounds(
-    site: &Site,
-    (from, to): (i64, i64),
-    messages: &mut Messages,
-) -> Vec<Round> {
-    let bytes = match std::fs::read(site.folder.join(FILE)) {
-        Ok(bytes) => bytes,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Vec::new(),
-        Err(error) => {
-            let text = format!("cannot read `{FILE}`: {error}");
-            messages.push(Message::error("cannot-read", text).at(Place::file(FILE), ""));
-            return Vec::new();
-        }
-    };
-    let Ok(text) = String::from_utf8(bytes) else {
-        messages.push(
-            Message::error("not-utf-8", format!("`{FILE}` is not UTF-8 text"))
-                .at(Place::file(FILE), "")
-                .help("save the file as UTF-8"),
-        );
-        return Vec::new();
-    };
-    let mut rounds = parse(site, text.trim_start_matches('\u{feff}'), messages);
-    rounds.retain(|round| (from..to).contains(&round.at.timestamp()));
-    rounds
-}
-
-fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
-    let mut lines = text
-        .lines()
-        .enumerate()
-        .map(|(index, line)| (index + 1, line))
-        .filter(|(_, line)| !line.trim().is_empty());
-    let Some((number, header)) = lines.next() else {
-        messages.push(
-            Message::error("empty-file", format!("`{FILE}` is empty"))
-                .at(Place::file(FILE), "")
-                .help(format!("begin it with `{}`", COLUMNS.join(","))),
-        );
-        return Vec::new();
-    };
-    let separator = if header.contains(';') && !header.contains(',') {
-        b';'
-    } else {
-        b','
-    };
-    let sheet = Sheet {
-        site,
-        separator,
-        columns: read_header(number, header, separator, messages),
-        width: cells(header, separator).len(),
-    };
-    let mut rounds: BTreeMap<DateTime<Utc>, Vec<(ClampReading, usize)>> = BTreeMap::new();
-    for (line, text) in lines {
-        let row = Row {
-            sheet: &sheet,
-            line,
-            text,
-            cells: cells(text, separator),
-        };
-        let Some((time, reading)) = row.read(messages) else {
-            continue;
-        };
-        let round = rounds.entry(time).or_default();
-        match round.iter().find(|(known, _)| known.at == reading.at) {
-            Some((_, first)) => row.complain(
-                messages,
-                "duplicate-reading",
-                "at",
-                format!(
-                    "`{}` is read twice at one time",
-                    site.measured_name(reading.at)
-                ),
-                format!("read before, in line {first}"),
-                Some("give each round its own time".to_owned()),
-            ),
-            None => round.push((reading, line)),
+impl Cells {
+    pub(super) fn add(&mut self, quantity: Quantity, rows: Vec<usize>) {
+        if !rows.is_empty() {
+            self.of.push((quantity, rows));
         }
     }
-    rounds
-        .into_iter()
-        .map(|(at, readings)| Round {
-            at,
-            readings: readings.into_iter().map(|(reading, _)| reading).collect(),
-        })
-        .collect()
+
+    /// The intervals concerned, each once, ascending.
+    pub(super) fn rows(&self) -> Vec<usize> {
+        let mut rows: Vec<usize> = self.of.iter().flat_map(|(_, rows)| rows.clone()).collect();
+        rows.sort_unstable();
+        rows.dedup();
+        rows
+    }
 }
 
-/// Cells of a line; a line that is no CSV gives what can be read of it.
-fn cells(line: &str, separator: u8) -> Vec<String> {
-    csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(separator)
-        .from_reader(line.as_bytes())
-        .into_records()
-        .next()
-        .and_then(Result::ok)
-        .map(|record| record.iter().map(|cell| cell.trim().to_owned()).collect())
-        .unwrap_or_default()
-}
+impl Readings {
+    /// Length of an interval. \[h\]
+    pub(super) fn hours(&self) -> f64 {
+        self.interval_s as f64 / 3600.0
+    }
 
-fn read_header(
-    line: usize,
-    header: &str,
-    separator: u8,
-    messages: &mut Messages,
-) -> [Option<usize>; 6] {
-    let mut columns = [None; 6];
-    let names = cells(header, separator);
-    for (index, name) in names.iter().enumerate() {
-        let place = || Place::in_record(FILE, line, header, separator, index);
-        let known = COLUMNS.iter().position(|known| known == name);
-        match known {
-            Some(known) if columns[known].is_some() => messages.push(
-                Message::error(
-                    "duplicate-column",
-                    format!("the column `{name}` stands twice"),
-                )
-                .at(place(), "second time here"),
-            ),
-            Some(known) => columns[known] = Some(index),
-            None if name.starts_with("x_") || name.is_empty() => {}
-            None => messages.push(
-                Message::error(
-                    "unknown-column",
-                    format!("unknown column `{name}` in `{FILE}`"),
-                )
-                .at(place(), "not a column of the readings")
-                .maybe_help(
-                    did_you_mean(name, COLUMNS)
-                        .or_else(|| Some("columns of your own start with `x_`".to_owned())),
-                ),
-            ),
+    pub(super) fn get(&self, quantity: Quantity) -> Option<&[Option<f64>]> {
+        self.named(&quantity.name())
+    }
+
+    pub(super) fn named(&self, name: &str) -> Option<&[Option<f64>]> {
+        let column = self.columns.iter().find(|column| column.name == name)?;
+        Some(&column.values)
+    }
+
+    pub(super) fn get_mut(&mut self, quantity: Quantity) -> Option<&mut Vec<Option<f64>>> {
+        let name = quantity.name();
+        let column = self.columns.iter_mut().find(|column| column.name == name)?;
+        Some(&mut column.values)
+    }
+
+    /// The logged quantities.
+    pub(super) fn quantities(&self) -> Vec<Quantity> {
+        let names = self.columns.iter();
+        names
+            .filter_map(|column| Quantity::from_name(&column.name))
+            .collect()
+    }
+
+    /// Starts of intervals. \[Unix s\]
+    pub(super) fn times(&self, rows: &[usize]) -> Vec<i64> {
+        rows.iter().map(|&row| self.starts[row]).collect()
+    }
+
+    /// Makes the cells unknown, with their extremes and squares. Gives what that adds to the
+    /// meter's energy (never more than 0 for a consumer). \[kWh\]
+    pub(super) fn leave_out(&mut self, cells: &Cells) -> Option<f64> {
+        let rows = cells.rows();
+        let before = self.energy_kwh(&rows);
+        for (quantity, rows) in &cells.of {
+            let name = quantity.name();
+            for suffix in ["", "_min", "_max", "_mean_square"] {
+                let named = format!("{name}{suffix}");
+                if let Some(column) = self.columns.iter_mut().find(|column| column.name == named) {
+                    for &row in rows {
+                        column.values[row] = None;
+                    }
+                }
+            }
         }
+        let after = self.energy_kwh(&rows);
+        let (before, after) = (before?, after?);
+        Some(after - before)
     }
-    for needed in 0..2 {
-        if columns[needed].is_none() {
-            let name = COLUMNS[needed];
-            messages.push(
-                Message::error(
-                    "missing-column",
-                    format!("`{FILE}` needs the column `{name}`"),
-                )
-                .at(
-                    Place::in_line(FILE, line, header, header.len()..header.len()),
-                    format!("no column `{name}` in this header"),
-                ),
-            );
+
+    /// Energy of some intervals, as far as it is known there; `None` where the log has no power. \[kWh\]
+    fn energy_kwh(&self, rows: &[usize]) -> Option<f64> {
+        let power = |place: Option<Phase>| self.power_column(place);
+        let hours = self.hours();
+        if let Some(total) = power(None) {
+            return Some(rows.iter().filter_map(|&row| total(row)).sum::<f64>() * hours);
         }
-    }
-    columns
-}
-
-struct Sheet<'s> {
-    site: &'s Site,
-    separator: u8,
-    columns: [Option<usize>; 6],
-    width: usize,
-}
-
-struct Row<'s> {
-    sheet: &'s Sheet<'s>,
-    line: usize,
-    text: &'s str,
-    cells: Vec<String>,
-}
-
-impl Row<'_> {
-    fn column(&self, name: &str) -> Option<usize> {
-        let index = COLUMNS.iter().position(|known| *known == name)?;
-        self.sheet.columns[index]
-    }
-
-    fn cell(&self, name: &str) -> Option<&str> {
-        let cell = self.cells.get(self.column(name)?)?;
-        (!cell.is_empty()).then_some(cell.as_str())
-    }
-
-    fn complain(
-        &self,
-        messages: &mut Messages,
-        name: &'static str,
-        column: &str,
-        text: String,
-        expected: impl Into<String>,
-        help: Option<String>,
-    ) {
-        let index = self.column(column).unwrap_or(0);
-        let place = Place::in_record(FILE, self.line, self.text, self.sheet.separator, index);
-        messages.push(
-            Message::error(name, text)
-                .at(place, expected)
-                .maybe_help(help),
-        );
-    }
-
-    fn read(&self, messages: &mut Messages) -> Option<(DateTime<Utc>, ClampReading)> {
-        if self.cells.len() > self.sheet.width {
-            self.complain(
-                messages,
-                "too-many-cells",
-                "time",
-                "a reading has more cells than the header".to_owned(),
-                format!(
-                    "expected {} cells, found {}",
-                    self.sheet.width,
-                    self.cells.len()
-                ),
-                None,
-            );
+        if let Some(energy) = self.get(Quantity::EnergyInterval) {
+            return Some(rows.iter().filter_map(|&row| energy[row]).sum());
+        }
+        let phases: Vec<_> = Phase::ALL
+            .into_iter()
+            .filter_map(|phase| power(Some(phase)))
+            .collect();
+        if phases.is_empty() {
             return None;
         }
-        let time = self.time(messages);
-        let at = self.place(messages);
-        let mut sound = true;
-        let mut amps = |column: &str| match self.amps(column, messages) {
-            Ok(amps) => amps,
-            Err(()) => {
-                sound = false;
-                None
-            }
-        };
-        let phases_a = ["l1_a", "l2_a", "l3_a"].map(&mut amps);
-        let neutral_a = amps("n_a");
-        let (time, at) = (time?, at?);
-        let reading = ClampReading {
-            at,
-            phases_a,
-            neutral_a,
-        };
-        (sound && self.fits(&reading, messages)).then_some((time, reading))
+        let sum = |row: usize| phases.iter().map(|phase| phase(row)).sum::<Option<f64>>();
+        Some(rows.iter().filter_map(|&row| sum(row)).sum::<f64>() * hours)
     }
 
-    fn time(&self, messages: &mut Messages) -> Option<DateTime<Utc>> {
-        self.column("time")?;
-        let text = self.cell("time").unwrap_or("");
-        let read = read_time(text, self.sheet.site.timezone);
-        if read.is_none() {
-            self.complain(
-                messages,
-                "unreadable-time",
-                "time",
-                format!("`{text}` is not a time of {}", self.sheet.site.timezone.name()),
-                "expected local time such as `2026-03-09 10:30`, or with its offset `2026-03-09T10:30+01:00`",
-                None,
-            );
+    /// Power as it will be taken: as logged, drawn less returned, or from voltage, current and
+    /// power factor.
+    fn power_column(&self, place: Option<Phase>) -> Option<Box<dyn Fn(usize) -> Option<f64> + '_>> {
+        if let Some(logged) = self.get(Quantity::ActivePower(place)) {
+            return Some(Box::new(|row| logged[row]));
         }
-        read
-    }
-
-    fn place(&self, messages: &mut Messages) -> Option<Measured> {
-        self.column("at")?;
-        let site = self.sheet.site;
-        let text = self.cell("at").unwrap_or("");
-        let places = || {
-            let nodes = site.nodes().into_iter().map(Measured::Node);
-            nodes.chain((0..site.machines.len()).map(Measured::Machine))
-        };
-        let found = places().find(|&place| site.measured_name(place) == text);
-        if found.is_none() {
-            let names = places().map(|place| site.measured_name(place));
-            self.complain(
-                messages,
-                "unknown-place",
-                "at",
-                format!("there is no board, circuit or machine `{text}`"),
-                "expected `supply`, a board, a circuit or a machine",
-                did_you_mean(text, names),
-            );
+        let drawn = self.get(Quantity::ActivePowerImport(place));
+        let returned = self.get(Quantity::ActivePowerExport(place));
+        if let (Some(drawn), Some(returned)) = (drawn, returned) {
+            return Some(Box::new(|row| Some(drawn[row]? - returned[row]?)));
         }
-        found
+        let phase = place?;
+        let voltage = self.get(Quantity::Voltage(phase))?;
+        let current = self.get(Quantity::Current(phase))?;
+        let factor = self.get(Quantity::PowerFactor(place))?;
+        Some(Box::new(|row| {
+            Some(voltage[row]? * current[row]? * factor[row]? / 1000.0)
+        }))
     }
 
-    fn amps(&self, column: &str, messages: &mut Messages) -> Result<Option<f64>, ()> {
-        let Some(text) = self.cell(column) else {
-            return Ok(None);
-        };
-        let plain = if self.sheet.separator == b';' {
-            text.replace(',', ".")
-        } else {
-            text.to_owned()
-        };
-        let number = plain
-            .parse::<f64>()
-            .ok()
-            .filter(|number| number.is_finite());
-        let Some(number) = number else {
-            self.complain(
-                messages,
-                "not-a-number",
-                column,
-                format!("`{column}` is not a number"),
-                format!("expected amperes, found `{text}`"),
-                None,
-            );
-            return Err(());
-        };
-        if (0.0..=LARGEST_CURRENT_A).contains(&number) {
-            return Ok(Some(number));
-        }
-        self.complain(
-            messages,
-            "out-of-range",
-            column,
-            format!("`{column}` is out of range"),
-            format!("expected 0 to {LARGEST_CURRENT_A} A, found {number}"),
-            (number < 0.0).then(|| {
-                "a clamp meter shows no direction: write the value without sign".to_owned()
-            }),
-        );
-        Err(())
-    }
-
-    /// Were the conductors read that are there, and no others?
-    fn fits(&self, reading: &ClampReading, messages: &mut Messages) -> bool {
-        let site = self.sheet.site;
-        let (on, kind) = match reading.at {
-            Measured::Node(Node::Supply | Node::Board(_)) => (Connection::THREE_PHASE, "all"),
-            Measured::Node(Node::Circuit(index)) => (site.circuits[index].phases, "all"),
-            Measured::Machine(index) => (site.machines[index].connection, "one"),
-        };
-        let there = phases_of(on);
-        let name = site.measured_name(reading.at);
-        let columns = ["l1_a", "l2_a", "l3_a"];
-        for phase in Phase::ALL {
-            let k = phase.index();
-            let amps = reading.phases_a[k];
-            if amps.is_some_and(|amps| amps > 0.0) && !there[k] {
-                self.complain(
-                    messages,
-                    "wrong-phase",
-                    columns[k],
-                    format!("`{name}` has a reading on {phase}, but is on {on}"),
-                    format!("nothing of it is on {phase}"),
-                    Some(
-                        "put the reading in the column of its phase, or correct the connection"
-                            .to_owned(),
-                    ),
-                );
-                return false;
-            }
-            if kind == "all" && there[k] && amps.is_none() {
-                self.complain(
-                    messages,
-                    "missing-reading",
-                    columns[k],
-                    format!("the reading of `{name}` lacks {phase}"),
-                    format!("expected the current of {phase} in A"),
-                    Some("read all phases of a board or circuit, or leave the row out".to_owned()),
-                );
-                return false;
+    /// Adds up columns that hold parts of one quantity, such as the registers of two tariffs. An
+    /// interval that lacks a part is unknown.
+    pub(super) fn add_up_parts(&mut self) {
+        let mut whole: Vec<Column> = Vec::with_capacity(self.columns.len());
+        for part in self.columns.drain(..) {
+            match whole.iter_mut().find(|column| column.name == part.name) {
+                Some(known) => {
+                    for (sum, more) in known.values.iter_mut().zip(part.values) {
+                        *sum = sum.zip(more).map(|(sum, more)| sum + more);
+                    }
+                }
+                None => whole.push(part),
             }
         }
-        let read = reading.phases_a.iter().flatten().count();
-        let enough = if on == Connection::Any {
-            read == 1
-        } else {
-            read > 0
-        };
-        if !enough {
-            self.complain(
-                messages,
-                "missing-reading",
-                "at",
-                format!(
-                    "the reading of `{name}` has {} current",
-                    if read == 0 { "no" } else { "more than one" }
-                ),
-                format!("expected the current on {on}"),
-                None,
-            );
-        }
-        enough
+        self.columns = whole;
     }
 }
 
-/// Which of L1, L2, L3 a connection uses; all where that is still open.
-fn phases_of(connection: Connection) -> [bool; 3] {
-    match connection {
-        Connection::ToNeutral(phase) => Phase::ALL.map(|one| one == phase),
-        Connection::Between(pair) => {
-            let (one, other) = pair.phases();
-            Phase::ALL.map(|phase| phase == one || phase == other)
-        }
-        Connection::ThreePhase { .. } | Connection::Any | Connection::AnyPair => [true; 3],
-    }
+/// Is the column of that name a register?
+pub(super) fn is_register(name: &str) -> bool {
+    Quantity::from_name(name).is_some_and(|quantity| quantity.kind() == Kind::Register)
 }
 
-/// Local time, or a time with its offset. Of a repeated hour the first is meant.
-fn read_time(text: &str, zone: Tz) -> Option<DateTime<Utc>> {
-    for format in [
-        "%Y-%m-%dT%H:%M%#z",
-        "%Y-%m-%d %H:%M%#z",
-        "%Y-%m-%dT%H:%M:%S%#z",
-        "%Y-%m-%d %H:%M:%S%#z",
-    ] {
-        if let Ok(time) = DateTime::parse_from_str(text, format) {
-            return Some(time.to_utc());
+/// So many different readings show the step in which they are logged; fewer may all be round by
+/// chance.
+const TELLING: usize = 20;
+
+/// True where a value is a whole number of steps, but for the rounding of decimal numbers.
+pub(super) fn is_multiple(value: f64, step: f64) -> bool {
+    let count = value / step;
+    (count - count.round()).abs() < 1e-6 + 1e-12 * count.abs()
+}
+
+/// The step in which a column is logged: the largest power of ten down to 0.0001 of which all
+/// readings are multiples; 0 where there is none, as in means of faster samples.
+pub(super) fn step_of(values: &[Option<f64>]) -> f64 {
+    let steps = [100.0, 10.0, 1.0, 0.1, 0.01, 0.001, 0.0001];
+    let fits = |step: &f64| {
+        values
+            .iter()
+            .flatten()
+            .all(|&value| is_multiple(value, *step))
+    };
+    steps.into_iter().find(fits).unwrap_or(0.0)
+}
+
+/// By how much rounding may have changed a reading at most: half a step. Few different readings do
+/// not show their step; it is then taken as a hundredth of the largest at most.
+pub(super) fn rounding_of(values: &[Option<f64>]) -> f64 {
+    let step = step_of(values);
+    let step = if different(values, TELLING) < TELLING {
+        let largest = values.iter().flatten().map(|value| value.abs());
+        step.min(0.01 * largest.fold(0.0, f64::max))
+    } else {
+        step
+    };
+    step / 2.0
+}
+
+/// Number of different readings, `most` at most.
+pub(super) fn different(values: &[Option<f64>], most: usize) -> usize {
+    let mut seen: Vec<u64> = Vec::with_capacity(most);
+    for value in values.iter().flatten() {
+        let bits = value.to_bits();
+        if !seen.contains(&bits) {
+            seen.push(bits);
+            if seen.len() == most {
+                break;
+            }
         }
     }
-    [
-        "%Y-%m-%dT%H:%M",
-        "%Y-%m-%d %H:%M",
-        "%Y-%m-%dT%H:%M:%S",
-        "%Y-%m-%d %H:%M:%S",
-    ]
-    .iter()
-    .find_map(|format| NaiveDateTime::parse_from_str(text, format).ok())
-    .and_then(|local| zone.from_local_datetime(&local).earliest())
-    .map(|time| time.to_utc())
+    seen.len()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn column(quantity: Quantity, values: &[Option<f64>]) -> Column {
+        Column {
+            name: quantity.name(),
+            values: values.to_vec(),
+        }
+    }
+
     #[test]
-    fn times_are_local_unless_they_say_otherwise() {
-        let zone = chrono_tz::Europe::Berlin;
-        let utc = |text: &str| read_time(text, zone).map(|time| time.to_rfc3339());
-        let expected = Some("2026-03-09T09:30:00+00:00".to_owned());
-        assert_eq!(utc("2026-03-09 10:30"), expected);
-        assert_eq!(utc("2026-03-09T10:30:00"), expected);
-        assert_eq!(utc("2026-03-09T09:30Z"), expected);
-        assert_eq!(utc("2026-03-09T11:30+02:00"), expected);
-        // The hour that the clock change leaves out.
-        assert_eq!(utc("2026-03-29 02:30"), None);
-        assert_eq!(utc("9.3.2026"), None);
+    fn parts_add_up_where_all_are_known() {
+        let register = Quantity::EnergyImport(None);
+        let mut readings = Readings {
+            starts: vec![0, 900, 1800],
+            interval_s: 900,
+            columns: vec![
+                column(register, &[Some(10.0), Some(11.0), None]),
+                column(Quantity::Frequency, &[Some(50.0); 3]),
+                column(register, &[Some(5.0), Some(5.5), Some(6.0)]),
+            ],
+        };
+        readings.add_up_parts();
+        assert_eq!(readings.columns.len(), 2);
+        assert_eq!(
+            readings.get(register),
+            Some(&[Some(15.0), Some(16.5), None][..])
+        );
+    }
+
+    /// 2 + 3 + 4 kW for a quarter of an hour: without one phase the interval's energy is unknown.
+    #[test]
+    fn leaving_a_phase_out_takes_the_energy_of_all_three() {
+        let power = |phase| Quantity::ActivePower(Some(phase));
+        let mut readings = Readings {
+            starts: vec![0, 900],
+            interval_s: 900,
+            columns: vec![
+                column(power(Phase::L1), &[Some(2.0); 2]),
+                column(power(Phase::L2), &[Some(3.0); 2]),
+                column(power(Phase::L3), &[Some(4.0); 2]),
+            ],
+        };
+        let mut cells = Cells::default();
+        cells.add(power(Phase::L2), vec![1]);
+        assert_eq!(readings.leave_out(&cells), Some(-2.25));
+        assert_eq!(readings.get(power(Phase::L2)), Some(&[Some(3.0), None][..]));
+    }
+
+    #[test]
+    fn steps_of_columns() {
+        let readings = |step: f64| -> Vec<Option<f64>> {
+            (0..50)
+                .map(|count| Some(200.0 + f64::from(count) * step))
+                .collect()
+        };
+        assert!((step_of(&readings(0.1)) - 0.1).abs() < 1e-12);
+        assert!((step_of(&readings(0.001)) - 0.001).abs() < 1e-12);
+        assert!(step_of(&readings(1.0 / 3.0)).abs() < 1e-12);
+        // Two round readings tell little: half of a hundredth of 230.
+        let few = [Some(230.0), Some(220.0)];
+        assert!((step_of(&few) - 10.0).abs() < 1e-12);
+        assert!((rounding_of(&few) - 1.15).abs() < 1e-12);
+        assert!((rounding_of(&readings(0.1)) - 0.05).abs() < 1e-12);
     }
 }

@@ -273,10 +273,12 @@ pub(super) fn report_faults(
                     format!("expected a time as declared, found `{}`", fault.text),
                 )
                 .help("set `format` and `zone` under the meter's `time`"),
-            (None, Some(fault)) => message.at(
-                place(fault.line, fault.cell),
-                format!("expected a number, found `{}`", fault.text),
-            ),
+            (None, Some(fault)) => message
+                .at(
+                    place(fault.line, fault.cell),
+                    format!("expected a number, found `{}`", fault.text),
+                )
+                .help("name the columns that hold numbers under `[meter.columns]`"),
             (None, None) => message.at(Place::file(name), ""),
         };
         messages.push(message);
@@ -317,7 +319,8 @@ pub(super) fn report_faults(
                     .at(
                         place(fault.line, fault.cell),
                         format!("expected a number, found `{}`", fault.text),
-                    ),
+                    )
+                    .help("name another column under `[meter.columns]`, or leave the quantity out"),
                 );
             }
         }

@@ -256,6 +256,11 @@ fn proof_in_short(balance: &BalanceResult) -> String {
 /// How sure it is that the plan is the best one.
 pub(super) fn proof(balance: &BalanceResult) -> String {
     match balance.proof {
+        Proof::Optimal if balance.infeasible.is_some() => {
+            "Proven: no other assignment passes the limits less, or as little with less in the \
+             neutral."
+                .to_owned()
+        }
         Proof::Optimal => {
             "Proven best: no other assignment of the movable machines gives a smaller \
                            neutral (root mean square over the period)."

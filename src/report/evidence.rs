@@ -10,8 +10,8 @@ use super::machine_bars::machine_bars;
 use crate::balance::{BalanceResult, BalanceTrace};
 use crate::chart::style::{Ink, Width};
 use crate::chart::{
-    ChartError, DemandMark, Figure, Panel, Period, daily_energy, demand_profile, few_moves,
-    neutral_duration, phasor_diagram, timeline,
+    ChartError, CoverageRow, DemandMark, Figure, Panel, Period, coverage, daily_energy,
+    demand_profile, few_moves, neutral_duration, phasor_diagram, timeline,
 };
 use crate::demand::{EnergyResult, MachineEnergy, MeterEnergy};
 use crate::electrical::Phase;
@@ -24,7 +24,49 @@ pub(super) fn figures(
 ) -> Result<Vec<Figure>, ChartError> {
     let mut out = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
     out.extend(energy_figures(energy, machines)?);
+    out.extend(data_figures(header, energy)?);
     Ok(out)
+}
+
+/// More rows than this would be a wall of bars.
+const MOST_COVERAGE_ROWS: usize = 40;
+
+/// What the logs cover; the least covered ones where there are many meters.
+pub(super) fn data_figures(
+    header: &SiteHeader,
+    energy: &EnergyResult,
+) -> Result<Vec<Figure>, ChartError> {
+    let mut meters: Vec<&MeterEnergy> = energy
+        .meters
+        .iter()
+        .filter(|meter| !meter.trace.covered_s.is_empty())
+        .collect();
+    if meters.is_empty() {
+        return Ok(Vec::new());
+    }
+    let all = meters.len();
+    let mut caption = "A bar where a meter has readings, broken where it has none; nothing is filled in. Short \
+                       gaps are drawn wider than they are, so that they can be seen. Local time; on the right \
+                       the share of the time that is covered."
+        .to_owned();
+    if all > MOST_COVERAGE_ROWS {
+        meters.sort_by(|a, b| a.coverage_pct.total_cmp(&b.coverage_pct));
+        meters.truncate(MOST_COVERAGE_ROWS);
+        caption.push_str(&format!(
+            " The {MOST_COVERAGE_ROWS} of {all} meters that are covered least."
+        ));
+    }
+    let rows: Vec<CoverageRow> = meters
+        .into_iter()
+        .map(|meter| CoverageRow {
+            name: &meter.id,
+            covered_s: &meter.trace.covered_s,
+            coverage_pct: meter.coverage_pct,
+        })
+        .collect();
+    Ok(vec![
+        coverage(&rows, header.timezone)?.with_caption(caption),
+    ])
 }
 
 /// Phase and neutral currents, duration, phasors and few moves.

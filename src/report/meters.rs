@@ -129,6 +129,10 @@ pub(super) fn quality_table(energy: &EnergyResult, zone: Tz) -> Table {
                     number(entry.count as f64, 0),
                     time(entry.first),
                     time(entry.last),
+                    entry.lines(),
+                    entry
+                        .effect_kwh
+                        .map_or_else(|| UNKNOWN.to_owned(), signed_kwh),
                     entry.note.clone(),
                 ]
             })
@@ -140,9 +144,20 @@ pub(super) fn quality_table(energy: &EnergyResult, zone: Tz) -> Table {
         "#Count",
         "First",
         "Last",
+        "Lines",
+        "#Changes the energy by [kWh]",
         "What was done with it",
     ];
     Table::new("Oddities in the logs", &head, rows)
+}
+
+/// Energy with its sign.
+fn signed_kwh(energy: f64) -> String {
+    if energy > 0.0 {
+        format!("+{}", kwh(energy))
+    } else {
+        kwh(energy)
+    }
 }
 
 /// How much of the period each meter covers.

@@ -23,7 +23,7 @@ pub(super) struct MoveView {
     pub(super) effect: String,
     /// The circuit that moves as a whole; empty where the machine moves alone.
     pub(super) circuit: String,
-    /// What must be off, free ways, what to test, what to mind.
+    /// What must be off, free ways, what to mind.
     pub(super) remarks: Vec<String>,
 }
 
@@ -146,11 +146,6 @@ fn remarks(step: &WorkStep, position: usize, work: &WorkMove) -> Vec<String> {
     for caution in &work.cautions {
         remarks.push(format!("Mind: {caution}."));
     }
-    remarks.push(format!(
-        "Test: {}; expect up to {}.",
-        work.test,
-        amps(work.current_max_a)
-    ));
     remarks
 }
 

@@ -4,7 +4,7 @@ use askama::Template;
 
 use super::answer::{Answer, proof};
 use super::bill::cost_table;
-use super::evidence::{current_figures, energy_figures};
+use super::evidence::{current_figures, data_figures, energy_figures};
 use super::format::{amps, counted, length, limit, period, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
@@ -28,6 +28,7 @@ pub(super) struct Page {
     messages: Vec<MessageView>,
     current_figures: Vec<FigureView>,
     energy_figures: Vec<FigureView>,
+    data_figures: Vec<FigureView>,
     tables: EnergyTables,
     notes: Vec<String>,
     version: &'static str,
@@ -52,7 +53,8 @@ struct Plan {
     /// Is anything overloaded on the way?
     order: String,
     tests: Vec<String>,
-    cautions: Vec<String>,
+    /// About the conductors' colours; empty where there is nothing to mind.
+    caution: String,
     colours: bool,
     machines: Table,
     nodes: Table,
@@ -100,6 +102,7 @@ impl Page {
             messages: message_views(messages),
             current_figures: views(&currents),
             energy_figures: views(&energy_figures(energy, machines_energy)?),
+            data_figures: views(&data_figures(header, energy)?),
             tables: tables(header, energy),
             notes,
             version: env!("CARGO_PKG_VERSION"),
@@ -224,8 +227,17 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> Plan {
         } else {
             order_sentence(&balance.work_order)
         },
-        tests: balance.work_order.tests.clone(),
-        cautions: balance.work_order.cautions.clone(),
+        tests: balance
+            .work_order
+            .all_tests()
+            .into_iter()
+            .map(str::to_owned)
+            .collect(),
+        caution: balance
+            .work_order
+            .colour_caution
+            .clone()
+            .unwrap_or_default(),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::node::Measured;
 use super::quantity::Quantity;
+use crate::message::Place;
 
 /// What a reading stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,6 +53,16 @@ pub enum RepeatedHour {
     Error,
 }
 
+/// What to do with readings that cannot be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Plausibility {
+    /// They are kept out of the figures that they would spoil, counted and shown.
+    #[default]
+    Drop,
+    /// They are counted and shown, and kept.
+    Keep,
+}
+
 /// The time column.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TimeColumn {
@@ -67,7 +78,8 @@ pub struct TimeColumn {
     pub repeated_hour: RepeatedHour,
 }
 
-/// Which column of the log holds a quantity.
+/// Which column of the log holds a quantity, or a part of it: several columns of one quantity, such
+/// as the registers of two tariffs, add up.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ColumnUse {
     /// The quantity.
@@ -87,6 +99,8 @@ pub struct Meter {
     pub measures: Measured,
     /// Path or glob of its logs, inside the site folder.
     pub files: String,
+    /// Where that is declared, for messages.
+    pub files_at: Place,
     /// What a reading stands for.
     pub readings: Readings,
     /// Which end of the interval the stamp marks.
@@ -105,6 +119,10 @@ pub struct Meter {
     pub ratio: f64,
     /// Accuracy class (IEC 62053). (%)
     pub class_pct: Option<f64>,
+    /// Digits that the registers show before the decimal sign; `None`: learned from the readings.
+    pub register_digits: Option<u32>,
+    /// What to do with readings that cannot be.
+    pub plausibility: Plausibility,
     /// Declared columns; empty: recognised.
     pub columns: Vec<ColumnUse>,
 }

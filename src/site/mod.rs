@@ -5,6 +5,7 @@
 
 mod connection;
 mod device;
+mod kept_together;
 mod machine;
 mod meter;
 mod node;
@@ -26,7 +27,9 @@ mod table;
 pub use connection::{Connection, NotAConnection};
 pub use device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
 pub use machine::{Machine, Rating};
-pub use meter::{ColumnUse, Meter, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
+pub use meter::{
+    ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+};
 pub use node::{Measured, Node};
 pub use quantity::{Kind, Quantity};
 pub use read::read_site;

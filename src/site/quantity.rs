@@ -50,6 +50,8 @@ pub enum Quantity {
     EnergyInterval,
     /// Register of reactive energy, lagging. (kvarh)
     ReactiveEnergyImport,
+    /// Register of reactive energy, leading. (kvarh)
+    ReactiveEnergyExport,
     /// Lagging reactive energy of the logged interval. (kvarh)
     ReactiveEnergyInterval,
     /// Leading reactive energy of the logged interval. (kvarh)
@@ -78,6 +80,7 @@ impl Quantity {
             Quantity::EnergyExport,
             Quantity::EnergyInterval,
             Quantity::ReactiveEnergyImport,
+            Quantity::ReactiveEnergyExport,
             Quantity::ReactiveEnergyInterval,
             Quantity::ReactiveEnergyExportInterval,
         ]);
@@ -110,6 +113,7 @@ impl Quantity {
             Quantity::EnergyExport => "energy_export_kwh".to_owned(),
             Quantity::EnergyInterval => "energy_interval_kwh".to_owned(),
             Quantity::ReactiveEnergyImport => "reactive_energy_import_kvarh".to_owned(),
+            Quantity::ReactiveEnergyExport => "reactive_energy_export_kvarh".to_owned(),
             Quantity::ReactiveEnergyInterval => "reactive_energy_interval_kvarh".to_owned(),
             Quantity::ReactiveEnergyExportInterval => {
                 "reactive_energy_export_interval_kvarh".to_owned()
@@ -129,14 +133,28 @@ impl Quantity {
     #[must_use]
     pub const fn kind(self) -> Kind {
         match self {
-            Quantity::EnergyImport(_) | Quantity::EnergyExport | Quantity::ReactiveEnergyImport => {
-                Kind::Register
-            }
+            Quantity::EnergyImport(_)
+            | Quantity::EnergyExport
+            | Quantity::ReactiveEnergyImport
+            | Quantity::ReactiveEnergyExport => Kind::Register,
             Quantity::EnergyInterval
             | Quantity::ReactiveEnergyInterval
             | Quantity::ReactiveEnergyExportInterval => Kind::Amount,
             _ => Kind::Level,
         }
+    }
+
+    /// True where the readings of several columns add up to one: energies, and powers other than
+    /// apparent (which adds as magnitudes only where all power factors are equal).
+    pub const fn adds_up(self) -> bool {
+        matches!(self.kind(), Kind::Amount | Kind::Register)
+            || matches!(
+                self,
+                Quantity::ActivePower(_)
+                    | Quantity::ActivePowerImport(_)
+                    | Quantity::ActivePowerExport(_)
+                    | Quantity::ReactivePower(_)
+            )
     }
 
     /// True where a current-transformer correction applies.
@@ -174,5 +192,14 @@ mod tests {
             Some(Quantity::LineVoltage(PhasePair::L3L1))
         );
         assert_eq!(Quantity::from_name("active_power_l4_kw"), None);
+    }
+
+    #[test]
+    fn energies_and_powers_add_up_and_levels_do_not() {
+        assert!(Quantity::EnergyImport(None).adds_up());
+        assert!(Quantity::ReactiveEnergyExport.adds_up());
+        assert!(Quantity::ActivePower(Some(Phase::L1)).adds_up());
+        assert!(!Quantity::Current(Phase::L1).adds_up());
+        assert!(!Quantity::ApparentPower(None).adds_up());
     }
 }

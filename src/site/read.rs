@@ -49,20 +49,36 @@ pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> O
             }
         },
         Err(error) => {
-            let message = Message::error(
-                "cannot-read",
-                format!("cannot read `{}`: {error}", path.display()),
-            );
-            let message = if error.kind() == std::io::ErrorKind::NotFound {
-                message
-                    .note("a site is a folder with `site.toml` and `machines.csv`")
-                    .help("check the folder's name")
-            } else {
-                message
-            };
-            messages.push(message);
+            messages.push(cannot_read(folder, name, &error));
             None
         }
+    }
+}
+
+/// Says which of folder and file is not there, or what the system says.
+fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> Message {
+    const PARTS: &str = "a site is a folder with `site.toml`, `machines.csv` and its meter logs";
+    let shown = folder.display();
+    if !folder.exists() {
+        Message::error("no-such-folder", format!("there is no folder `{shown}`"))
+            .note(PARTS)
+            .help("check its name, and the folder that the command is run in")
+    } else if !folder.is_dir() {
+        Message::error("not-a-folder", format!("`{shown}` is not a folder"))
+            .note(PARTS)
+            .help("name the folder, not a file in it")
+    } else if error.kind() == std::io::ErrorKind::NotFound {
+        Message::error(
+            "missing-file",
+            format!("the folder `{shown}` has no `{name}`"),
+        )
+        .note(PARTS)
+        .help(format!("put `{name}` there, or name another folder"))
+    } else {
+        Message::error(
+            "cannot-read",
+            format!("cannot read `{}`: {error}", folder.join(name).display()),
+        )
     }
 }
 
@@ -79,17 +95,17 @@ fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
             .at(
                 source.place(&fault.span().unwrap_or(0..0)),
                 "cannot be understood from here",
-            ),
+            )
+            .help("texts stand in quotes, numbers do not: `name = \"Ferry Lane\"`, `phase_limit_a = 100`"),
         );
     }
     let root = Table::new(&source, document.get_ref(), 0..0, "");
-    let draft = if faults.is_empty() {
-        read_document(&root, folder)
-    } else {
-        None
-    };
-    let site = draft.and_then(|draft| join(draft, folder, &source, messages));
+    let draft = faults.is_empty().then(|| read_document(&root, folder));
+    // The machine list comes after the site file it refers to, in the messages as well.
+    let mut of_machines = Messages::new();
+    let site = draft.and_then(|draft| join(draft, folder, &source, &mut of_machines));
     messages.append(source.into_messages());
+    messages.append(of_machines);
     if site.is_none() && !messages.has_errors() {
         messages.push(Message::error("incomplete", "the site could not be read"));
     }
@@ -100,9 +116,12 @@ fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
 struct Draft {
     site: Site,
     meters: Vec<MeterDraft>,
+    /// Nothing stands in for what could not be read.
+    complete: bool,
 }
 
-fn read_document(root: &Table<'_, '_>, folder: &Path) -> Option<Draft> {
+/// Reads on where `[site]` or `[supply]` cannot be read, so that one run shows the faults of both files.
+fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
     let head = root.table("site");
     if head.is_none() && root.value("site").is_none() {
         root.source.push(
@@ -120,9 +139,11 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Option<Draft> {
     // Their values are read by the rooms that use them.
     root.allow(&["tariff", "known"]);
     root.finish();
-    let (head, supply) = (head?, supply?);
+    let complete = head.is_some() && supply.is_some();
+    let head = head.unwrap_or_else(Head::stand_in);
+    let supply = supply.unwrap_or_else(read_supply::stand_in);
     let Tree { boards, circuits } = tree;
-    Some(Draft {
+    Draft {
         site: Site {
             folder: folder.to_owned(),
             name: head.name,
@@ -140,7 +161,8 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Option<Draft> {
             machines: Vec::new(),
         },
         meters,
-    })
+        complete,
+    }
 }
 
 struct Head {
@@ -150,6 +172,20 @@ struct Head {
     carbon_g_per_kwh: Option<f64>,
     demand_window_min: u32,
     holidays: Vec<NaiveDate>,
+}
+
+impl Head {
+    /// Never part of a site that is returned.
+    fn stand_in() -> Head {
+        Head {
+            name: String::new(),
+            timezone: Tz::UTC,
+            currency: None,
+            carbon_g_per_kwh: None,
+            demand_window_min: 30,
+            holidays: Vec::new(),
+        }
+    }
 }
 
 fn read_head(table: &Table<'_, '_>) -> Head {
@@ -252,7 +288,11 @@ fn read_cable_sizes(root: &Table<'_, '_>) -> Vec<CableSize> {
 
 /// Reads the machine list and resolves who measures what.
 fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Messages) -> Option<Site> {
-    let Draft { mut site, meters } = draft;
+    let Draft {
+        mut site,
+        meters,
+        complete,
+    } = draft;
     let text = read_text(folder, "machines.csv", messages)?;
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
     let context = Context {
@@ -262,5 +302,5 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
     let machines = read_machines::read("machines.csv", &text, &context, messages);
     site.machines = machines;
     site.meters = read_meters::resolve(meters, &site, source);
-    Some(site)
+    complete.then_some(site)
 }

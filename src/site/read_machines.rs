@@ -3,11 +3,12 @@
 use std::collections::HashMap;
 
 use super::connection::Connection;
+use super::kept_together;
 use super::machine::{Machine, Rating};
 use super::node::Node;
 use super::site::Site;
 use super::table::range_text;
-use crate::message::{Message, Messages, Place, did_you_mean};
+use crate::message::{Message, Messages, Place, closest, did_you_mean};
 
 /// The columns of the machine list.
 pub(super) const COLUMNS: [&str; 18] = [
@@ -117,19 +118,13 @@ impl<'r> Row<'r> {
             .ok()
             .filter(|number| number.is_finite())
         else {
-            let digits: String = plain
-                .chars()
-                .take_while(|c| c.is_ascii_digit() || *c == '.')
-                .collect();
-            let help = (!digits.is_empty() && digits.parse::<f64>().is_ok())
-                .then(|| format!("write the value without a unit: `{digits}`"));
             self.complain(
                 messages,
                 "not-a-number",
                 column,
                 format!("`{column}` of `{}` is not a number", self.name()),
                 format!("expected a number{unit_text}, found `{text}`"),
-                help,
+                without_unit(&plain, unit),
             );
             return None;
         };
@@ -148,6 +143,22 @@ impl<'r> Row<'r> {
             None,
         );
         None
+    }
+}
+
+/// Help for a number with its unit behind it: the number in the unit of the column.
+fn without_unit(text: &str, unit: &str) -> Option<String> {
+    let split = text.find(|c: char| !c.is_ascii_digit() && c != '.')?;
+    let number: f64 = text[..split].parse().ok()?;
+    let written = text[split..].trim();
+    if written.eq_ignore_ascii_case(unit) {
+        Some(format!("write the value without its unit: `{number}`"))
+    } else if unit.strip_prefix('k') == Some(written) {
+        Some(format!("write the value in {unit}: `{}`", number / 1000.0))
+    } else if unit.is_empty() {
+        Some("write the number alone".to_owned())
+    } else {
+        Some(format!("write the value in {unit}, without a unit"))
     }
 }
 
@@ -181,6 +192,7 @@ pub(super) fn read(
     let columns = read_header(file, header_line, separator, &header, messages);
     let mut machines: Vec<Machine> = Vec::new();
     let mut names: HashMap<String, usize> = HashMap::new();
+    let mut kept_at: Vec<Place> = Vec::new();
     let mut record = csv::StringRecord::new();
     loop {
         match reader.read_record(&mut record) {
@@ -240,8 +252,10 @@ pub(super) fn read(
         }
         if let Some(machine) = read_row(&row, context, messages) {
             machines.push(machine);
+            kept_at.push(row.place("keep_with"));
         }
     }
+    kept_together::check(context.site, &machines, &kept_at, messages);
     machines
 }
 
@@ -253,20 +267,25 @@ fn read_header(
     messages: &mut Messages,
 ) -> HashMap<&'static str, usize> {
     let mut columns = HashMap::new();
+    let mut meant = Vec::new();
     for (index, name) in header.iter().enumerate() {
         let name = name.trim();
         let place = || Place::in_record(file, 1, line, separator, index);
         if let Some(known) = COLUMNS.iter().find(|known| **known == name) {
-            if columns.insert(*known, index).is_some() {
+            if columns.contains_key(known) {
                 messages.push(
                     Message::error(
                         "duplicate-column",
                         format!("the column `{name}` stands twice"),
                     )
-                    .at(place(), "second time here"),
+                    .at(place(), "second time here")
+                    .help("take one of the two out"),
                 );
+            } else {
+                columns.insert(*known, index);
             }
         } else if !(name.starts_with("x_") || name.is_empty() && index + 1 == header.len()) {
+            meant.extend(closest(name, COLUMNS));
             messages.push(
                 Message::error(
                     "unknown-column",
@@ -280,8 +299,23 @@ fn read_header(
             );
         }
     }
-    for needed in ["machine", "circuit", "connection"] {
-        if !columns.contains_key(needed) {
+    // A misspelt column is one fault, not two.
+    let stands = |column: &&str| columns.contains_key(*column) || meant.contains(column);
+    for (needed, help) in [
+        (
+            "machine",
+            "add the column `machine`, a name of its own for each row",
+        ),
+        (
+            "circuit",
+            "add the column `circuit`, the circuit or board that the machine is tapped off",
+        ),
+        (
+            "connection",
+            "add the column `connection`: L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
+        ),
+    ] {
+        if !stands(&needed) {
             messages.push(
                 Message::error(
                     "missing-column",
@@ -290,12 +324,13 @@ fn read_header(
                 .at(
                     Place::in_line(file, 1, line, line.len()..line.len()),
                     format!("no column `{needed}` in this header"),
-                ),
+                )
+                .help(help),
             );
         }
     }
     let ratings = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];
-    if !ratings.iter().any(|column| columns.contains_key(column)) {
+    if !ratings.iter().any(stands) {
         messages.push(
             Message::error(
                 "missing-column",
@@ -304,7 +339,8 @@ fn read_header(
             .at(
                 Place::in_line(file, 1, line, line.len()..line.len()),
                 "expected one of power_kw, apparent_kva, current_a, shaft_kw",
-            ),
+            )
+            .help("add the column `power_kw`, the electrical input at rated load"),
         );
     }
     columns
@@ -330,7 +366,8 @@ fn read_row(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Op
                 "connection",
                 format!("`{}` cannot be connected to `{text}`", row.name()),
                 "expected L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
-                did_you_mean(text, Connection::DECLARABLE.map(Connection::name)),
+                // Any other phase would be as near: only the user knows.
+                Some("write `any` or `any-2` where the phase is not decided yet".to_owned()),
             );
         }
         read
@@ -388,7 +425,7 @@ fn read_row(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Op
                     "protective_device",
                     error.to_string(),
                     "expected gG, B, C or D and the rated current in A",
-                    None,
+                    Some("leave the cell empty where the device is of another kind".to_owned()),
                 );
             })
             .ok()
@@ -440,7 +477,11 @@ fn required<'r>(
             messages,
             "empty-cell",
             column,
-            format!("`{column}` of `{}` is empty", row.name()),
+            if column == "machine" {
+                "this row has no machine name".to_owned()
+            } else {
+                format!("`{column}` of `{}` is empty", row.name())
+            },
             format!("expected {expected}"),
             None,
         );
@@ -494,7 +535,10 @@ fn check_phases(
                 circuit.phases
             ),
             format!("expected {}", circuit.phases),
-            None,
+            Some(
+                "change the circuit's `phases`, or give the circuit that the machine is really on"
+                    .to_owned(),
+            ),
         );
     }
 }
@@ -522,7 +566,7 @@ fn read_rating(row: &Row<'_>, messages: &mut Messages) -> Option<Rating> {
                     column,
                     format!("`{}` has no rating", row.name()),
                     "expected exactly one of power_kw, apparent_kva, current_a, shaft_kw",
-                    None,
+                    Some("take it from the rating plate".to_owned()),
                 );
             }
             None
@@ -583,6 +627,41 @@ fn read_power_factor(row: &Row<'_>, messages: &mut Messages) -> (Option<f64>, bo
         .trim_end_matches("lead")
         .trim_end_matches("lag")
         .trim();
+    // 0.72 written as 72 or 72 %.
+    let percent = number.trim_end_matches('%').trim().parse::<f64>();
+    if let Some(percent) = percent
+        .ok()
+        .filter(|percent| (2.0..=100.0).contains(percent))
+    {
+        row.complain(
+            messages,
+            "power-factor-range",
+            "power_factor",
+            format!("the power factor of `{}` is not a percentage", row.name()),
+            format!("expected 0.05 to 1, found `{text}`"),
+            Some(format!("write `{}`", percent / 100.0)),
+        );
+        return (None, leading);
+    }
+    let outside = number
+        .parse::<f64>()
+        .ok()
+        .filter(|n| n.is_finite() && !(0.05..=1.0).contains(n));
+    if outside.is_some() {
+        messages.push(
+            Message::error(
+                "power-factor-range",
+                format!("the power factor of `{}` cannot be {number}", row.name()),
+            )
+            .at(
+                row.place("power_factor"),
+                format!("expected 0.05 to 1, found `{text}`"),
+            )
+            .note("active power is never more than apparent power: their ratio is at most 1")
+            .help("take it from the rating plate; a leading one is written `0.9 lead`"),
+        );
+        return (None, leading);
+    }
     let value = row.number_of(number, "power_factor", (0.05, 1.0), "", messages);
     (value, leading)
 }
@@ -604,7 +683,7 @@ fn read_movable(
                     "movable",
                     format!("`{}` has no phase yet and cannot be fixed", row.name()),
                     "expected yes, or a definite connection",
-                    None,
+                    Some("write the phase that it is on, or let it be assigned".to_owned()),
                 );
                 return None;
             }

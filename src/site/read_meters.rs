@@ -1,8 +1,11 @@
 //! Reads `[[meter]]`; what a meter measures is resolved once the machines are known.
 
+use toml::Spanned;
 use toml::de::DeValue;
 
-use super::meter::{ColumnUse, Meter, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
+use super::meter::{
+    ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+};
 use super::node::{Measured, Node};
 use super::quantity::Quantity;
 use super::site::Site;
@@ -28,7 +31,8 @@ pub(super) fn read(root: &Table<'_, '_>) -> Vec<MeterDraft> {
                     "duplicate-id",
                     format!("two meters are called `{}`", draft.id.value),
                 )
-                .at(root.source.place(&draft.id.span), "used before"),
+                .at(root.source.place(&draft.id.span), "used before")
+                .help("give each its own id"),
             );
         }
         drafts.push(draft);
@@ -74,6 +78,12 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
         .number("ratio", f64::MIN_POSITIVE..=100_000.0, "")
         .unwrap_or(1.0);
     let class_pct = read_class(table);
+    // Registers show four to twelve digits; fewer than three pass their end within a day.
+    let register_digits = table.whole("register_digits", 3..=12);
+    let plausibility = table.word(
+        "plausibility",
+        &[("drop", Plausibility::Drop), ("keep", Plausibility::Keep)],
+    );
     let columns = table.table("columns");
     let columns = columns.as_ref().map(read_columns).unwrap_or_default();
     table.finish();
@@ -83,6 +93,7 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
         meter: Meter {
             id: id.value.clone(),
             measures: Measured::SUPPLY,
+            files_at: table.source.place(&files.as_ref()?.span),
             files: files?.value,
             readings: readings.unwrap_or(Readings::Average),
             stamp: stamp.unwrap_or(Stamp::End),
@@ -93,6 +104,8 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
             header,
             ratio,
             class_pct,
+            register_digits: register_digits.map(|digits| digits.value),
+            plausibility: plausibility.unwrap_or_default(),
             columns,
         },
         id,
@@ -263,30 +276,69 @@ fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
         let Some(value) = table.value(&key.value) else {
             continue;
         };
-        let (column, scale) = match value.get_ref() {
-            DeValue::String(column) => (Some(column.to_string()), 1.0),
-            DeValue::Integer(number) => (Some(number.to_string()), 1.0),
-            _ => {
-                let Some(detail) = table.as_table(&key.value, value) else {
-                    continue;
-                };
-                let column = detail.required_text("column", "P1").map(|text| text.value);
-                let scale = detail.either("scale").map_or(Some(1.0), |scale| {
-                    number_in(&detail, "scale", scale, -1e9..=1e9, "")
-                });
-                detail.finish();
-                (column, scale.unwrap_or(1.0))
+        let uses = match value.get_ref() {
+            DeValue::Array(parts) => {
+                refuse_parts_of_levels(table, quantity, &key);
+                parts
+                    .iter()
+                    .filter_map(|part| read_column(table, &key.value, quantity, part))
+                    .collect()
             }
+            _ => read_column(table, &key.value, quantity, value)
+                .into_iter()
+                .collect::<Vec<_>>(),
         };
-        if let Some(column) = column {
-            columns.push(ColumnUse {
-                quantity,
-                column,
-                scale,
-            });
-        }
+        columns.extend(uses);
     }
     columns
+}
+
+/// Several columns make sense where their readings add up.
+fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Located<String>) {
+    if quantity.adds_up() {
+        return;
+    }
+    table.source.push(
+        Message::error(
+            "parts-of-level",
+            format!(
+                "`{}` cannot be put together from several columns",
+                key.value
+            ),
+        )
+        .at(
+            table.source.place(&key.span),
+            "only energies, active and reactive powers add up",
+        )
+        .help("name one column"),
+    );
+}
+
+/// A column's name, alone or with its scale.
+fn read_column<'s, 't>(
+    table: &Table<'s, 't>,
+    key: &str,
+    quantity: Quantity,
+    value: &'s Spanned<DeValue<'t>>,
+) -> Option<ColumnUse> {
+    let (column, scale) = match value.get_ref() {
+        DeValue::String(column) => (column.to_string(), 1.0),
+        DeValue::Integer(number) => (number.to_string(), 1.0),
+        _ => {
+            let detail = table.as_table(key, value)?;
+            let column = detail.required_text("column", "P1").map(|text| text.value);
+            let scale = detail.either("scale").map_or(Some(1.0), |scale| {
+                number_in(&detail, "scale", scale, -1e9..=1e9, "")
+            });
+            detail.finish();
+            (column?, scale.unwrap_or(1.0))
+        }
+    };
+    Some(ColumnUse {
+        quantity,
+        column,
+        scale,
+    })
 }
 
 /// Turns the names of what is measured into places.

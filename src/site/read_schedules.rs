@@ -23,20 +23,21 @@ pub(super) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
         let from_min = read_time(&table, "from", "07:30");
         let to_min = read_time(&table, "to", "16:00");
         table.finish();
-        let (Some(name), Some(days), Some(from_min), Some(to_min)) = (name, days, from_min, to_min)
-        else {
-            continue;
-        };
-        let shift = Shift {
-            days,
-            from_min,
-            to_min,
+        let Some(name) = name else { continue };
+        // Known by its name even where its times are at fault: the machines on it are not.
+        let shift = match (days, from_min, to_min) {
+            (Some(days), Some(from_min), Some(to_min)) => Some(Shift {
+                days,
+                from_min,
+                to_min,
+            }),
+            _ => None,
         };
         match schedules.iter_mut().find(|known| known.name == name.value) {
-            Some(known) => known.shifts.push(shift),
+            Some(known) => known.shifts.extend(shift),
             None => schedules.push(Schedule {
                 name: name.value,
-                shifts: vec![shift],
+                shifts: shift.into_iter().collect(),
             }),
         }
     }

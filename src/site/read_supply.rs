@@ -45,11 +45,27 @@ pub(super) fn read(root: &Table<'_, '_>) -> Option<Supply> {
     })
 }
 
+/// What the rest of the site is read against where the supply itself is at fault; never part of a
+/// site that is returned.
+pub(super) fn stand_in() -> Supply {
+    Supply {
+        line_voltage_v: 400.0,
+        frequency_hz: 50.0,
+        phase_limit_a: LARGEST_CURRENT_A,
+        neutral_limit_a: LARGEST_CURRENT_A,
+        transformer_kva: None,
+        conductor_marks: None,
+    }
+}
+
 /// `system`, `phases` and `wires` may say what the supply is; only one answer can be worked with.
 fn is_four_wire_star(table: &Table<'_, '_>) -> bool {
     let mut accepted = true;
     let mut refuse = |span: &std::ops::Range<usize>, found: String| {
-        accepted = false;
+        // One reason is enough.
+        if !std::mem::replace(&mut accepted, false) {
+            return;
+        }
         table.source.push(
             Message::error(
                 "not-four-wire-star",
@@ -74,12 +90,14 @@ fn is_four_wire_star(table: &Table<'_, '_>) -> bool {
     if let Some(phases) = table.whole("phases", 1..=12)
         && phases.value != 3
     {
-        refuse(&phases.span, format!("{} phases", phases.value));
+        let plural = if phases.value == 1 { "" } else { "s" };
+        refuse(&phases.span, format!("{} phase{plural}", phases.value));
     }
     if let Some(wires) = table.whole("wires", 1..=12) {
         // Five wires: the protective conductor is counted as well.
         if wires.value != 4 && wires.value != 5 {
-            refuse(&wires.span, format!("{} wires", wires.value));
+            let plural = if wires.value == 1 { "" } else { "s" };
+            refuse(&wires.span, format!("{} wire{plural}", wires.value));
         }
     }
     accepted

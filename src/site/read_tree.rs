@@ -45,7 +45,7 @@ pub(super) fn read(root: &Table<'_, '_>) -> Tree {
 
 /// Complains about ids used twice and about `supply` as an id.
 fn check_ids<'a>(root: &Table<'_, '_>, ids: impl Iterator<Item = &'a Located<String>>) {
-    let mut seen: HashMap<String, usize> = HashMap::new();
+    let mut seen: HashMap<String, (usize, usize)> = HashMap::new();
     for id in ids {
         if id.value == "supply" {
             root.source.push(
@@ -53,7 +53,8 @@ fn check_ids<'a>(root: &Table<'_, '_>, ids: impl Iterator<Item = &'a Located<Str
                     .at(root.source.place(&id.span), "choose another id"),
             );
         }
-        let times = seen.entry(id.value.clone()).or_default();
+        let place = root.source.place(&id.span);
+        let (times, first) = seen.entry(id.value.clone()).or_insert((0, place.line));
         *times += 1;
         if *times == 2 {
             root.source.push(
@@ -61,7 +62,8 @@ fn check_ids<'a>(root: &Table<'_, '_>, ids: impl Iterator<Item = &'a Located<Str
                     "duplicate-id",
                     format!("two boards or circuits are called `{}`", id.value),
                 )
-                .at(root.source.place(&id.span), "used before"),
+                .at(place, format!("used before, in line {first}"))
+                .help("give each its own id"),
             );
         }
     }
@@ -176,10 +178,12 @@ fn read_phases(table: &Table<'_, '_>) -> Connection {
         Ok(phases) if !phases.is_open() => phases,
         _ => {
             table.source.push(
-                Message::error("phases", format!("a circuit cannot be on `{}`", text.value)).at(
-                    table.source.place(&text.span),
-                    "expected 3ph, L1, L2, L3, L1-L2, L2-L3 or L3-L1",
-                ),
+                Message::error("phases", format!("a circuit cannot be on `{}`", text.value))
+                    .at(
+                        table.source.place(&text.span),
+                        "expected 3ph, L1, L2, L3, L1-L2, L2-L3 or L3-L1",
+                    )
+                    .help("leave `phases` out where the circuit carries all three"),
             );
             Connection::THREE_PHASE
         }

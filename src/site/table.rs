@@ -6,7 +6,7 @@ use std::ops::{Range, RangeInclusive};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::message::{Message, Messages, Place, did_you_mean};
+use crate::message::{Message, Messages, Place, closest, did_you_mean};
 
 /// The file being read and the messages about it.
 #[derive(Debug)]
@@ -54,6 +54,7 @@ pub(super) struct Table<'s, 't> {
     /// As shown in messages: `[supply]`, `[[board]]`.
     title: String,
     asked: RefCell<Vec<&'static str>>,
+    missed: RefCell<Vec<(&'static str, String)>>,
 }
 
 impl<'s, 't> Table<'s, 't> {
@@ -69,6 +70,7 @@ impl<'s, 't> Table<'s, 't> {
             span,
             title: title.into(),
             asked: RefCell::default(),
+            missed: RefCell::default(),
         }
     }
 
@@ -101,11 +103,13 @@ impl<'s, 't> Table<'s, 't> {
         self.asked.borrow_mut().extend_from_slice(keys);
     }
 
-    /// Complains about every key that was never asked for.
+    /// Complains about every key that was never asked for, and about those missed.
     pub(super) fn finish(&self) {
         let asked = self.asked.borrow();
+        let mut meant = Vec::new();
         for key in self.keys() {
             if !asked.contains(&key.value.as_str()) {
+                meant.extend(closest(&key.value, asked.iter().copied()));
                 self.source.push(
                     Message::error(
                         "unknown-key",
@@ -117,6 +121,12 @@ impl<'s, 't> Table<'s, 't> {
                             .or_else(|| Some(format!("known keys: {}", asked.join(", ")))),
                     ),
                 );
+            }
+        }
+        for (key, example) in self.missed.borrow().iter() {
+            // A misspelt key is one fault, not two.
+            if !meant.contains(key) {
+                self.complain_of_missing(key, example);
             }
         }
     }
@@ -134,8 +144,12 @@ impl<'s, 't> Table<'s, 't> {
         );
     }
 
-    /// Complains that a key is missing.
-    pub(super) fn missing(&self, key: &str, example: &str) {
+    /// Remembers that a key is missing.
+    fn missing(&self, key: &'static str, example: &str) {
+        self.missed.borrow_mut().push((key, example.to_owned()));
+    }
+
+    fn complain_of_missing(&self, key: &str, example: &str) {
         self.source.push(
             Message::error(
                 "missing-key",

@@ -1,9 +1,26 @@
 //! The tests that look at tapoff from outside, in one binary.
 
 mod assignment;
+mod bad_inputs;
+mod clock_changes;
+mod commands;
+mod committed_report;
+mod demo;
+mod determinism;
 mod electrical_properties;
 mod european_lv;
+mod infeasible;
+mod log_values;
+mod program;
+mod readings;
+mod readme;
 mod shared_sites;
+mod tiny_site;
+mod tiny_sites;
 mod tolerance;
 mod trade_facts;
+mod work_order;
 mod worked_examples;
+
+#[path = "../../sample-data/generate/ferry_lane/mod.rs"]
+mod ferry_lane;

@@ -160,7 +160,7 @@ fn sample_site_meters_agree_with_its_truth() {
     {
         close(Some(found), expected, 0.06);
     }
-    assert_eq!(kinds(main), ["gap", "duplicate"]);
+    assert_eq!(kinds(main), ["gap", "duplicate", "register-went-on"]);
     assert_eq!(main.quality[1].count, 25);
     close(meter(&result, "boat shed").energy_kwh, 2_039.4, 0.5);
     for (id, energy) in [

@@ -19,6 +19,8 @@ pub(crate) struct Relaxation<S> {
     place: Vec<usize>,
     /// Turns of the decided units.
     pub(crate) turns: Vec<usize>,
+    /// Turns that a limit rules out, by unit.
+    ruled_out: Vec<[bool; 3]>,
     /// D, by unit.
     diagonal: Vec<f64>,
     pub(crate) cuts: Vec<Cut>,
@@ -46,6 +48,7 @@ impl<S: Scalar> Relaxation<S> {
             free: (0..size).collect(),
             place: (0..size).collect(),
             turns: vec![0; size],
+            ruled_out: vec![[false; 3]; size],
             diagonal: first_diagonal(form),
             cuts: Vec::new(),
             budget,
@@ -68,6 +71,18 @@ impl<S: Scalar> Relaxation<S> {
         } else {
             self.inverse[j * r + i].conj()
         }
+    }
+
+    /// True unless a limit or the number of moves rules a turn out.
+    pub(crate) fn may_turn(&self, unit: usize, turn: usize) -> bool {
+        let budget = self.budget.as_ref();
+        !self.ruled_out[unit][turn]
+            && budget.is_none_or(|budget| budget.cost(unit, turn) <= budget.left)
+    }
+
+    /// Rules a turn out here and below.
+    pub(crate) fn rule_out(&mut self, unit: usize, turn: usize) {
+        self.ruled_out[unit][turn] = true;
     }
 
     /// Position of a unit among the undecided.

@@ -1,0 +1,136 @@
+//! Rounds of readings with a clamp meter, worked out by hand at unity power factor.
+
+use tapoff::balance::{BasedOn, Basis};
+
+use crate::tiny_site::{Tiny, near};
+
+const SUPPLY: &str = "phase_limit_a = 63\n";
+const MACHINES: &str = "A,supply,L1,15,,yes,\nB,supply,L1,12,,yes,\nC,supply,L3,5,,yes,\n";
+
+/// The supply reads 40, 10, 10 A: 30 A in the neutral. A reads 20 A and B 10 A on L1; C (5 A by the
+/// list) is on L3. So 10, 10, 5 A stay. Best: A to L3 and C to L2 make 20, 15, 25 A and
+/// √(400 + 225 + 625 − 300 − 375 − 500) = √75 A.
+#[test]
+fn a_round_is_a_snapshot_in_amperes() {
+    let plan = Tiny {
+        toml: SUPPLY,
+        machines: MACHINES,
+        readings: Some(
+            "time,at,l1_a,l2_a,l3_a,n_a\n2026-03-09 10:30,supply,40,10,10,30\n\
+             2026-03-09 10:30,A,20,,,\n2026-03-09 10:30,B,10,,,\n",
+        ),
+        ..Tiny::default()
+    }
+    .plan();
+    assert_eq!((plan.based_on, plan.intervals), (BasedOn::Readings, 1));
+    assert_eq!(plan.from.to_rfc3339(), "2026-03-09T09:30:00+00:00");
+    let before = plan.before.as_ref().expect("a before");
+    for (found, expected) in before.phase_max_a.into_iter().zip([40.0, 10.0, 10.0]) {
+        near(found, expected);
+    }
+    near(before.neutral_rms_a, 30.0);
+    near(plan.after.neutral_rms_a, 75.0_f64.sqrt());
+    let moved: Vec<String> = plan
+        .moves
+        .iter()
+        .map(|step| format!("{} {}", step.machine, step.to))
+        .collect();
+    assert_eq!(moved, ["A L3", "C L2"]);
+    let bases: Vec<Basis> = plan.machines.iter().map(|share| share.basis).collect();
+    assert_eq!(bases, [Basis::Measured, Basis::Measured, Basis::Declared]);
+    assert_eq!(plan.nodes[0].basis, Basis::Measured);
+    assert!(
+        plan.notes
+            .iter()
+            .any(|note| note.contains("clamp meter: 1 round"))
+    );
+}
+
+/// Two rounds count alike: A runs in the first, B in the second, each 10 A on L1. One of them must
+/// move for nothing: whatever the phases, each round leaves 10 A.
+#[test]
+fn rounds_have_equal_weight() {
+    let plan = Tiny {
+        toml: SUPPLY,
+        machines: "A,supply,L1,10,,yes,\nB,supply,L1,10,,yes,\n",
+        readings: Some(
+            "time,at,l1_a,l2_a,l3_a,n_a\n\
+             2026-03-09 10:30,supply,10,0,0,10\n2026-03-09 10:30,A,10,,,\n2026-03-09 10:30,B,0,,,\n\
+             2026-03-09T14:00,supply,10,0,0,10\n2026-03-09T14:00,A,0,,,\n2026-03-09T14:00,B,10,,,\n",
+        ),
+        ..Tiny::default()
+    }
+    .plan();
+    assert_eq!(plan.intervals, 2);
+    near(plan.before.as_ref().expect("a before").neutral_rms_a, 10.0);
+    near(plan.after.neutral_rms_a, 10.0);
+    assert!(plan.moves.is_empty());
+}
+
+/// A log that tells the phases apart outweighs rounds.
+#[test]
+fn logs_win() {
+    let plan = Tiny {
+        toml: "phase_limit_a = 63\n[[meter]]\nid = 'main'\nmeasures = 'supply'\nfiles = 'log.csv'\n\
+               [meter.columns]\ncurrent_l1_a = 'a'\ncurrent_l2_a = 'b'\ncurrent_l3_a = 'c'\n",
+        machines: MACHINES,
+        readings: Some("time,at,l1_a,l2_a,l3_a,n_a\n2026-03-09 10:30,supply,40,10,10,30\n"),
+        log: Some(
+            "time,a,b,c\n2026-03-09 10:00,27,0,5\n2026-03-09 10:15,27,0,5\n2026-03-09 10:30,27,0,5\n",
+        ),
+        ..Tiny::default()
+    }
+    .plan();
+    assert_eq!(plan.based_on, BasedOn::Logs);
+    near(plan.before.as_ref().expect("a before").phase_max_a[0], 27.0);
+    assert!(
+        plan.notes
+            .iter()
+            .any(|note| note.contains("`readings.csv` is not used"))
+    );
+}
+
+#[test]
+fn faults_point_at_their_cell() {
+    let errors = |readings: &str| {
+        let messages = Tiny {
+            toml: SUPPLY,
+            machines: MACHINES,
+            readings: Some(readings),
+            ..Tiny::default()
+        }
+        .reading_errors();
+        let first = messages.into_iter().next().expect("an error");
+        let place = first.place.expect("a place");
+        (
+            first.name,
+            place.line,
+            place.column,
+            first.help.unwrap_or_default(),
+        )
+    };
+    let with = |row: &str| errors(&format!("time,at,l1_a,l2_a,l3_a,n_a\n\n{row}\n"));
+    let (name, line, column, help) = with("2026-03-09 10:30,suply,1,1,1,");
+    assert_eq!((name, line, column), ("unknown-place", 3, 18));
+    assert_eq!(help, "did you mean `supply`?");
+    let (name, line, column, _) = with("2026-03-09 10:30,A,,7,,");
+    assert_eq!((name, line, column), ("wrong-phase", 3, 21));
+    let (name, _, column, _) = with("2026-03-09 10:30,supply,1,2 A,1,");
+    assert_eq!((name, column), ("not-a-number", 27));
+    assert_eq!(with("2026-03-09 10:30,supply,1,,1,").0, "missing-reading");
+    assert_eq!(with("2026-03-09 10:30,A,-4,,,").0, "out-of-range");
+    assert_eq!(with("9 March,A,4,,,").0, "unreadable-time");
+    assert_eq!(
+        with("2026-03-09 10:30,A,4,,,\n2026-03-09 10:30,A,5,,,").0,
+        "duplicate-reading"
+    );
+    assert_eq!(
+        errors("time,at,l1\n2026-03-09 10:30,A,4\n").0,
+        "unknown-column"
+    );
+    assert_eq!(
+        errors("time,l1_a\n2026-03-09 10:30,4\n").0,
+        "missing-column"
+    );
+    assert_eq!(errors("").0, "empty-file");
+}
