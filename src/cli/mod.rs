@@ -6,6 +6,7 @@ mod check;
 mod energy;
 mod loading;
 mod output;
+mod reading_bar;
 mod report;
 
 use clap::{Parser, Subcommand};

@@ -73,6 +73,10 @@ pub struct MeterLog {
     pub quality: Vec<QualityEntry>,
     /// Columns used.
     pub columns: Vec<LoggedColumn>,
+    /// Rows of the log.
+    pub rows: u64,
+    /// Rows that were plain enough for the fast path.
+    pub plain_rows: u64,
 }
 
 /// A column of a log that is used.
@@ -107,6 +111,8 @@ impl MeterLog {
             register_check: None,
             quality: Vec::new(),
             columns: Vec::new(),
+            rows: 0,
+            plain_rows: 0,
             table,
         }
     }
@@ -177,7 +183,7 @@ pub fn read_logs_watched(
             }
             let parts = reading.parts.into_iter().zip(reading.columns);
             for ((&index, grid), (part, columns)) in group.iter().zip(reading.grids).zip(parts) {
-                gathered[index].take(grid, part, columns, &reading.counts);
+                gathered[index].take(&name, grid, part, columns, &reading.counts);
             }
         }
     }
@@ -310,12 +316,23 @@ struct Gathered {
     part: Option<MeterPart>,
     columns: Vec<LoggedColumn>,
     counts: Counts,
+    /// Names of the files.
+    files: Vec<String>,
 }
 
 impl Gathered {
-    fn take(&mut self, grid: Grid, part: MeterPart, columns: Vec<LoggedColumn>, counts: &Counts) {
+    fn take(
+        &mut self,
+        file: &str,
+        grid: Grid,
+        part: MeterPart,
+        columns: Vec<LoggedColumn>,
+        counts: &Counts,
+    ) {
         self.grid.get_or_insert(grid);
-        self.counts.merge(counts.clone(), 0);
+        self.counts
+            .merge(counts.clone().in_file(self.files.len()), 0);
+        self.files.push(file.to_owned());
         match &mut self.part {
             Some(known) if self.columns == columns => known.merge(grid, part),
             Some(_) => {}
@@ -350,14 +367,14 @@ impl Gathered {
                 "contradiction",
                 "two different readings for one interval; the first is kept",
             ),
-            self.counts.bad_time.entry("unreadable-time", "rows without a readable time; left out"),
-            self.counts.bad_cell.entry("unreadable-cell", "cells that hold no number; left out"),
-            self.counts.headers.entry("repeated-header", "header lines among the rows; left out"),
-            self.counts.skipped_hour.entry(
+            self.counts.bad_time.entry_in(&self.files, "unreadable-time", "rows without a readable time; left out"),
+            self.counts.bad_cell.entry_in(&self.files, "unreadable-cell", "cells that hold no number; left out"),
+            self.counts.headers.entry_in(&self.files, "repeated-header", "header lines among the rows; left out"),
+            self.counts.skipped_hour.entry_in(&self.files,
                 "skipped-hour",
                 "local times that the clock change leaves out; read as if the clock had not been put forward",
             ),
-            self.counts.repeated_hour.entry(
+            self.counts.repeated_hour.entry_in(&self.files,
                 "repeated-hour",
                 "local times that the clock change repeats; told apart by their order",
             ),
@@ -374,6 +391,8 @@ impl Gathered {
             register_check: clean.register_check,
             quality,
             columns: self.columns,
+            rows: self.counts.rows,
+            plain_rows: self.counts.fast,
         })
     }
 }

@@ -32,6 +32,8 @@ mod origin;
 mod parquet_column;
 mod parquet_file;
 mod parquet_log;
+#[cfg(test)]
+mod parquet_tests;
 mod phasors;
 mod plausible;
 mod progress;
@@ -56,3 +58,4 @@ pub use progress::{Progress, Unwatched};
 pub use quality::{Action, QualityEntry};
 pub(crate) use register::counted;
 pub use register_check::RegisterCheck;
+pub(crate) use shape::COMPUTED_NEUTRAL;

@@ -348,25 +348,25 @@ impl Pass<'_, '_> {
         let time = match reading {
             Reading::At(at) => at,
             Reading::Skipped(at) => {
-                counts.skipped_hour.add(Some(at));
+                counts.skipped_hour.add_at(Some(at), line);
                 at
             }
             Reading::Repeated { earlier, .. } => {
-                counts.repeated_hour.add(Some(earlier));
+                counts.repeated_hour.add_at(Some(earlier), line);
                 earlier
             }
             Reading::Unreadable => {
                 if stamp.trim_ascii() == reader.time_name.as_bytes() {
-                    counts.headers.add(None);
+                    counts.headers.add_at(None, line);
                 } else {
-                    counts.bad_time.add(None);
+                    counts.bad_time.add_at(None, line);
                     note_fault(&mut counts.first_bad_time, line, reader.time_cell, stamp);
                 }
                 return;
             }
         };
         for &cell in &self.bad_cells {
-            counts.bad_cell.add(Some(time));
+            counts.bad_cell.add_at(Some(time), line);
             note_fault(&mut counts.first_bad_cell, line, cell, text_of(cell));
         }
         self.values.clear();
@@ -405,16 +405,28 @@ fn note_fault(first: &mut Option<Fault>, line: usize, cell: usize, text: &[u8]) 
 }
 
 impl Counts {
+    /// The same counts in one of several files.
+    pub(super) fn in_file(self, file: usize) -> Counts {
+        Counts {
+            bad_time: self.bad_time.in_file(file),
+            bad_cell: self.bad_cell.in_file(file),
+            headers: self.headers.in_file(file),
+            skipped_hour: self.skipped_hour.in_file(file),
+            repeated_hour: self.repeated_hour.in_file(file),
+            ..self
+        }
+    }
+
     /// Takes over the counts of a later chunk whose first line is `line`.
     pub(super) fn merge(&mut self, later: Counts, line: usize) {
         self.rows += later.rows;
         self.fast += later.fast;
         self.usable += later.usable;
-        self.bad_time.merge(later.bad_time);
-        self.bad_cell.merge(later.bad_cell);
-        self.headers.merge(later.headers);
-        self.skipped_hour.merge(later.skipped_hour);
-        self.repeated_hour.merge(later.repeated_hour);
+        self.bad_time.merge(later.bad_time.moved(line));
+        self.bad_cell.merge(later.bad_cell.moved(line));
+        self.headers.merge(later.headers.moved(line));
+        self.skipped_hour.merge(later.skipped_hour.moved(line));
+        self.repeated_hour.merge(later.repeated_hour.moved(line));
         let moved = |fault: Fault| Fault {
             line: fault.line + line,
             ..fault
