@@ -79,7 +79,7 @@ pub fn write_site(folder: &Path, writing: Writing) -> io::Result<(u64, u64)> {
     writeln!(out)?;
     let mut noise = Noise(7);
     let mut rows = 0;
-    let mut energy_wh = 12_345_678_000_u64;
+    let mut energy_mwh = 12_345_678_000_u64;
     for second in 0..writing.seconds.unwrap_or(DAYS * DAY_S) {
         for part in 0..writing.per_second.max(1) {
             write_row(
@@ -87,7 +87,7 @@ pub fn write_site(folder: &Path, writing: Writing) -> io::Result<(u64, u64)> {
                 writing,
                 (second, part),
                 &mut noise,
-                &mut energy_wh,
+                &mut energy_mwh,
             )?;
             rows += 1;
         }
@@ -102,7 +102,7 @@ fn write_row(
     writing: Writing,
     (second, part): (u64, u64),
     noise: &mut Noise,
-    energy_wh: &mut u64,
+    energy_mwh: &mut u64,
 ) -> io::Result<()> {
     let (year, month, first) = FIRST_DAY;
     // January has 31 days; the log ends in February.
@@ -126,7 +126,7 @@ fn write_row(
     let volts: [u64; 3] = std::array::from_fn(|_| 22_800 + noise.below(500));
     let amps: [u64; 3] = std::array::from_fn(|_| busy * (1000 + noise.below(9000)));
     let watts: [u64; 3] = std::array::from_fn(|k| volts[k] * amps[k] / 100_000 * 9 / 10);
-    *energy_wh += watts.iter().sum::<u64>() / 3600 / writing.per_second.max(1);
+    *energy_mwh += watts.iter().sum::<u64>() * 1000 / 3600 / writing.per_second.max(1);
     let mut cell = |value: u64, decimals: u32| {
         let scale = 10_u64.pow(decimals);
         let (whole, rest) = (value / scale, value % scale);
@@ -142,7 +142,7 @@ fn write_row(
     watts.iter().try_for_each(|&value| cell(value, 3))?;
     watts.iter().try_for_each(|&value| cell(value / 3, 3))?;
     cell(noise.below(20_000), 3)?;
-    cell(*energy_wh / 1000, 3)?;
+    cell(*energy_mwh / 1_000, 3)?;
     writeln!(out)
 }
 
