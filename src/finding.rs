@@ -1,6 +1,13 @@
 //! Something the reader should act on, with its evidence, source and caution.
 
-use serde::Serialize;
+use std::fmt;
+
+use chrono::{DateTime, Utc};
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+
+use crate::electrical::Phase;
+use crate::export::utc;
 
 /// How much it matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -12,4 +19,212 @@ pub enum Severity {
     Warning,
     /// Worth knowing.
     Notice,
+}
+
+impl Severity {
+    /// As written in results.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Severity::Danger => "danger",
+            Severity::Warning => "warning",
+            Severity::Notice => "notice",
+        }
+    }
+}
+
+/// What kind of trouble. The order is that of the list among equals.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// The neutral's path has too much resistance, or is failing.
+    NeutralConnection,
+    /// A phase has no voltage while others have.
+    PhaseLoss,
+    /// A joint with more resistance than its sisters.
+    HighResistanceJoint,
+    /// A phase carries more than its limit.
+    PhaseOverloaded,
+    /// The neutral carries more than its limit.
+    NeutralOverloaded,
+    /// Harmonics load the neutral.
+    HarmonicNeutral,
+    /// A meter is connected the wrong way.
+    MeterWiring,
+    /// The voltage is outside its range.
+    VoltageOutOfRange,
+    /// The line voltages differ.
+    VoltageUnbalance,
+    /// The voltage changes in steps.
+    VoltageStep,
+    /// The phases carry very different loads.
+    UnbalancedLoad,
+    /// More is drawn than the machine list and its meters explain.
+    UnexplainedLoad,
+}
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Kind; 12] = [
+        Kind::NeutralConnection,
+        Kind::PhaseLoss,
+        Kind::HighResistanceJoint,
+        Kind::PhaseOverloaded,
+        Kind::NeutralOverloaded,
+        Kind::HarmonicNeutral,
+        Kind::MeterWiring,
+        Kind::VoltageOutOfRange,
+        Kind::VoltageUnbalance,
+        Kind::VoltageStep,
+        Kind::UnbalancedLoad,
+        Kind::UnexplainedLoad,
+    ];
+
+    /// Name in results, in `[[known]]` and for `tapoff explain`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Kind::NeutralConnection => "neutral-connection",
+            Kind::PhaseLoss => "phase-loss",
+            Kind::HighResistanceJoint => "high-resistance-joint",
+            Kind::PhaseOverloaded => "phase-overloaded",
+            Kind::NeutralOverloaded => "neutral-overloaded",
+            Kind::HarmonicNeutral => "harmonic-neutral",
+            Kind::MeterWiring => "meter-wiring",
+            Kind::VoltageOutOfRange => "voltage-out-of-range",
+            Kind::VoltageUnbalance => "voltage-unbalance",
+            Kind::VoltageStep => "voltage-step",
+            Kind::UnbalancedLoad => "unbalanced-load",
+            Kind::UnexplainedLoad => "unexplained-load",
+        }
+    }
+
+    /// The kind of that name.
+    pub fn from_name(name: &str) -> Option<Kind> {
+        Kind::ALL.into_iter().find(|kind| kind.name() == name)
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+/// Where it is.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Spot {
+    /// The meter that shows it.
+    pub meter: Option<String>,
+    /// The phase, where it is one.
+    pub phase: Option<Phase>,
+    /// `supply`, or the board or circuit.
+    pub node: Option<String>,
+    /// The machine.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub machine: Option<String>,
+}
+
+/// One piece of evidence.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Value {
+    /// A figure; its name ends in its unit.
+    Number(f64),
+    /// Words.
+    Text(String),
+    /// A list.
+    Texts(Vec<String>),
+}
+
+impl From<f64> for Value {
+    fn from(value: f64) -> Value {
+        Value::Number(value)
+    }
+}
+
+impl From<String> for Value {
+    fn from(value: String) -> Value {
+        Value::Text(value)
+    }
+}
+
+impl From<&str> for Value {
+    fn from(value: &str) -> Value {
+        Value::Text(value.to_owned())
+    }
+}
+
+impl From<Vec<String>> for Value {
+    fn from(value: Vec<String>) -> Value {
+        Value::Texts(value)
+    }
+}
+
+/// Evidence in the order in which it is told.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Evidence(pub Vec<(&'static str, Value)>);
+
+impl Evidence {
+    /// Adds a piece.
+    #[must_use]
+    pub fn with(mut self, name: &'static str, value: impl Into<Value>) -> Evidence {
+        self.0.push((name, value.into()));
+        self
+    }
+
+    /// Adds a piece that may be unknown; unknown ones are left out.
+    #[must_use]
+    pub fn maybe(self, name: &'static str, value: Option<impl Into<Value>>) -> Evidence {
+        match value {
+            Some(value) => self.with(name, value),
+            None => self,
+        }
+    }
+
+    /// A figure by its name.
+    pub fn number(&self, name: &str) -> Option<f64> {
+        self.0.iter().find_map(|(known, value)| match value {
+            Value::Number(number) if *known == name => Some(*number),
+            _ => None,
+        })
+    }
+}
+
+impl Serialize for Evidence {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.0.len()))?;
+        for (name, value) in &self.0 {
+            map.serialize_entry(name, value)?;
+        }
+        map.end()
+    }
+}
+
+/// Something the reader should act on.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finding {
+    /// What kind of trouble.
+    pub kind: Kind,
+    /// How much it matters.
+    pub severity: Severity,
+    /// Where it is.
+    #[serde(rename = "where")]
+    pub spot: Spot,
+    /// Start of the readings that show it.
+    #[serde(serialize_with = "utc")]
+    pub from: DateTime<Utc>,
+    /// End of the readings that show it.
+    #[serde(serialize_with = "utc")]
+    pub to: DateTime<Utc>,
+    /// One sentence that says what is wrong.
+    pub summary: String,
+    /// Figures and words that show it.
+    pub evidence: Evidence,
+    /// Accepted by the user, under `[[known]]`.
+    pub known: bool,
+    /// What to look at first.
+    pub action: String,
+    /// How not to be hurt, or misled.
+    pub caution: String,
+    /// Where the rule or the formula comes from.
+    pub source: String,
 }

@@ -74,6 +74,7 @@ pub mod balance;
 pub mod chart;
 pub mod cli;
 pub mod demand;
+pub mod diagnosis;
 pub mod electrical;
 pub mod export;
 pub mod finding;

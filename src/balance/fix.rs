@@ -23,7 +23,7 @@ pub struct Fix {
 pub fn read_fix(site: &Site, text: &str) -> Result<Fix, Box<Message>> {
     let Some((name, wanted)) = text.rsplit_once('=') else {
         return Err(refuse(format!("`{text}` fixes no machine"))
-            .help("write the machine's name and its connection: `--fix \"Band saw=L2\"`")
+            .help("write the machine's name and its connection: `--fix 'Band saw=L2'`")
             .into());
     };
     let (name, wanted) = (name.trim(), wanted.trim());

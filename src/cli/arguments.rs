@@ -84,7 +84,7 @@ pub(super) struct Search {
     #[arg(long, value_name = "MOVES", help_heading = "Search")]
     pub(super) max_moves: Option<usize>,
 
-    /// Hold a machine at a connection, such as `"Band saw=L2"`, `Welder=L1-L2`, `Kiln=3ph+1`;
+    /// Hold a machine at a connection, such as `'Band saw=L2'`, `Welder=L1-L2`, `Kiln=3ph+1`;
     /// what moves with it is held too. May be given several times
     #[arg(long, value_name = "NAME=CONNECTION", help_heading = "Search")]
     pub(super) fix: Vec<String>,

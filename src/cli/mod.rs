@@ -3,7 +3,9 @@
 mod arguments;
 mod balance;
 mod check;
+mod diagnose;
 mod energy;
+mod explain;
 mod loading;
 mod output;
 mod reading_bar;
@@ -44,10 +46,14 @@ enum Command {
     Check(check::Arguments),
     /// Which phase each movable load should be on
     Balance(balance::Arguments),
+    /// What the logs say is wrong, worst first
+    Diagnose(diagnose::Arguments),
     /// kWh, demand, load factor, neutral and unbalance of each meter
     Energy(energy::Arguments),
     /// One HTML page with its charts and its numbers
     Report(report::Arguments),
+    /// What a finding means, its formula, source and action
+    Explain(explain::Arguments),
 }
 
 /// How a command that could be done ended.
@@ -72,8 +78,9 @@ impl Cli {
         let format = match &self.command {
             Command::Check(arguments) => arguments.output.format,
             Command::Balance(arguments) => arguments.output.format,
+            Command::Diagnose(arguments) => arguments.output.format,
             Command::Energy(arguments) => arguments.output.format,
-            Command::Report(_) => arguments::Format::Text,
+            Command::Report(_) | Command::Explain(_) => arguments::Format::Text,
         };
         format == arguments::Format::Json
     }
@@ -87,8 +94,10 @@ impl Cli {
         match &self.command {
             Command::Check(arguments) => check::execute(arguments, console),
             Command::Balance(arguments) => balance::execute(arguments, console),
+            Command::Diagnose(arguments) => diagnose::execute(arguments, console),
             Command::Energy(arguments) => energy::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),
+            Command::Explain(arguments) => explain::execute(arguments, console),
         }
     }
 }

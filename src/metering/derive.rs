@@ -29,6 +29,10 @@ const HARMONICS_COUNT: &str = "; what harmonics add to the current counts as rea
 
 /// What is known of a meter besides its columns.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "independent facts, each with a name"
+)]
 pub(super) struct Ground {
     /// What is measured is on three phases; otherwise the phases that are logged are all there are.
     pub(super) three_phase: bool,

@@ -52,9 +52,8 @@ pub(super) fn data_figures(
     if all > MOST_COVERAGE_ROWS {
         meters.sort_by(|a, b| a.coverage_pct.total_cmp(&b.coverage_pct));
         meters.truncate(MOST_COVERAGE_ROWS);
-        caption.push_str(&format!(
-            " The {MOST_COVERAGE_ROWS} of {all} meters that are covered least."
-        ));
+        let words = format!(" The {MOST_COVERAGE_ROWS} of {all} meters that are covered least.");
+        caption.push_str(&words);
     }
     let rows: Vec<CoverageRow> = meters
         .into_iter()

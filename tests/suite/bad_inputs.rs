@@ -323,3 +323,35 @@ fn every_kept_message_has_its_test() {
         assert!(known, "no test for tests/snapshots/bad_{name}");
     }
 }
+
+proptest::proptest! {
+    #![proptest_config(proptest::test_runner::Config {
+        cases: 300,
+        failure_persistence: None,
+        ..proptest::test_runner::Config::default()
+    })]
+
+    /// Whatever stands in a file, the program answers: bytes exchanged, taken out or put in anywhere.
+    #[test]
+    fn no_bytes_make_it_panic(
+        file in 0..3_usize,
+        at in 0.0..1.0_f64,
+        taken in 0..40_usize,
+        put in proptest::collection::vec(proptest::prelude::any::<u8>(), 0..12),
+    ) {
+        let (name, text) = [
+            ("site.toml", SITE),
+            ("machines.csv", MACHINES),
+            ("meters/main.csv", crate::program::MAIN_LOG),
+        ][file];
+        let from = (at * text.len() as f64) as usize;
+        let to = (from + taken).min(text.len());
+        let bytes = [&text.as_bytes()[..from], &put, &text.as_bytes()[to..]].concat();
+        let workshop = Workshop::new().with(name, bytes);
+        for command in ["check", "balance", "energy"] {
+            let run = workshop.run(&[command, "SITE"]);
+            proptest::prop_assert!(run.status <= 2);
+            proptest::prop_assert_eq!(run.status == 2, run.err.starts_with("error"));
+        }
+    }
+}

@@ -233,6 +233,31 @@ pub(crate) fn finished(command: &mut Command) -> Run {
     }
 }
 
+/// Splits a command line into words as a shell does, as far as quotes go.
+pub(crate) fn words(line: &str) -> Vec<String> {
+    let mut words = Vec::new();
+    let mut word: Option<String> = None;
+    let mut quote = None;
+    for c in line.chars() {
+        match (quote, c) {
+            (Some(open), _) if c == open => quote = None,
+            (None, '\'' | '"') => {
+                quote = Some(c);
+                word.get_or_insert_default();
+            }
+            (None, _) if c.is_whitespace() => words.extend(word.take()),
+            _ => word.get_or_insert_default().push(c),
+        }
+    }
+    words.extend(word);
+    words
+}
+
+#[test]
+fn words_keep_what_is_quoted_together() {
+    assert_eq!(words("a 'b c'=d \"\" e"), ["a", "b c=d", "", "e"]);
+}
+
 /// The folder of the project.
 pub(crate) fn project() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

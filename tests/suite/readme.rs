@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use crate::program::{Workshop, command, finished, project};
+use crate::program::{Workshop, command, finished, project, words};
 
 /// What follows `tapoff` in the command lines of a page's code blocks.
 fn command_lines(page: &str) -> Vec<String> {
@@ -31,7 +31,7 @@ fn command_lines(page: &str) -> Vec<String> {
 /// Runs a line with its result beside the project, so that the project stays as it is.
 fn runs(page: &str, line: &str) {
     let workshop = Workshop::empty();
-    let mut words: Vec<String> = line.split_whitespace().map(str::to_owned).collect();
+    let mut words = words(line);
     if let Some(at) = words
         .iter()
         .position(|word| word == "-o" || word == "--output")

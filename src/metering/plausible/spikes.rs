@@ -71,11 +71,11 @@ fn denied(work: &Work<'_>, quantity: Quantity) -> Vec<usize> {
     let high = |row: usize| values[row].is_some_and(|value| value.abs() > DENIED_MULTIPLE * limit);
     (0..values.len())
         .filter(|&row| {
-            let alone = !(row > 0 && high(row - 1)) && !(row + 1 < values.len() && high(row + 1));
+            let beside = row > 0 && high(row - 1) || row + 1 < values.len() && high(row + 1);
             let denied = values[row]
                 .zip(explained[row])
                 .is_some_and(|(value, other)| other < DENYING_SHARE * value.abs());
-            high(row) && alone && denied
+            high(row) && !beside && denied
         })
         .collect()
 }

@@ -1,0 +1,46 @@
+//! `tapoff explain`: what a finding means, its formula, its source, what to do.
+
+use anyhow::anyhow;
+use clap::Args;
+
+use super::Outcome;
+use crate::app::Console;
+use crate::finding::Kind;
+use crate::message::did_you_mean;
+use crate::{diagnosis, export};
+
+const EXAMPLES: &str = "\
+EXAMPLES
+  tapoff explain high-resistance-joint
+  tapoff explain
+
+EXIT STATUS
+  0  done
+  2  there is no page of that name";
+
+/// Arguments of `tapoff explain`.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct Arguments {
+    /// Kind of finding, such as `high-resistance-joint` [default: list them]
+    #[arg(value_name = "NAME")]
+    name: Option<String>,
+}
+
+pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    let Some(name) = &arguments.name else {
+        for kind in Kind::ALL {
+            writeln!(console.out, "{kind}")?;
+        }
+        return Ok(Outcome::default());
+    };
+    let kind = Kind::from_name(name).ok_or_else(|| {
+        let hint = did_you_mean(name, Kind::ALL.iter().map(|kind| kind.name()))
+            .map(|hint| format!(": {hint}"))
+            .unwrap_or_default();
+        anyhow!("there is no page `{name}`{hint}; `tapoff explain` lists them")
+    })?;
+    let text = export::page_text(kind, &diagnosis::page(kind));
+    console.out.write_all(text.as_bytes())?;
+    Ok(Outcome::default())
+}

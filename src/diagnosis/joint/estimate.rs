@@ -1,0 +1,147 @@
+//! The extra resistance of each phase, with its interval.
+
+use super::design::{Design, EXCESS_COLUMNS, WEEK_S, contrasts};
+use super::readings::PhaseReadings;
+use super::regression::Regression;
+
+/// Changes that contradict all others by this many deviations are not used at all.
+const ABSURD: f64 = 8.0;
+/// The intervals in which the load moved most carry this share of what there is to learn. The others
+/// are left out of the fit: they would add little, except the small changes of current that the voltage
+/// itself causes in heaters and motors, which point the wrong way.
+const SHARE_OF_MOVEMENT: f64 = 0.95;
+/// Fewer readings than this are not looked at.
+const FEWEST_READINGS: usize = 120;
+/// Below this, the log holds too few independent changes of load for an interval.
+const LEAST_FREEDOM: f64 = 4.0;
+
+/// A figure with what is needed for its interval.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Figure {
+    /// The estimate.
+    pub value: f64,
+    /// Its standard error.
+    pub error: f64,
+    /// Degrees of freedom of the error.
+    pub freedom: f64,
+}
+
+/// What the log says about one phase against the mean of the two others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ExtraResistance {
+    /// At the middle of the readings. (Ω)
+    pub at_middle: Figure,
+    /// Over the last week of the readings, or over all where they are shorter. (Ω)
+    pub last_week: Figure,
+    /// Growth. (Ω per week)
+    pub trend: Figure,
+}
+
+/// The three phases.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Estimate {
+    /// L1, L2, L3, each against the mean of the two others.
+    pub phases: [ExtraResistance; 3],
+    /// Resistance that the lines share, as far as the log tells it from the neutral's. (Ω)
+    pub line_ohm: f64,
+    /// Changes from one reading to the next that were looked at.
+    pub changes: usize,
+    /// Changes set aside because they contradict all others.
+    pub set_aside: usize,
+}
+
+/// Why nothing can be said.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum EstimateError {
+    /// Too few readings hold all that is needed.
+    #[error(
+        "only {0} neighbouring intervals have voltage and current of all three phases, at least {FEWEST_READINGS} are needed"
+    )]
+    TooFew(usize),
+    /// The load did not move, or moved on all phases alike.
+    #[error("the load varied too little to tell the phases apart")]
+    NotEnoughVariation,
+}
+
+/// Estimates the extra series resistance of each phase between the source and the meter.
+///
+/// # Errors
+///
+/// [`EstimateError`] where the readings do not hold the answer.
+pub fn estimate(readings: &PhaseReadings) -> Result<Estimate, EstimateError> {
+    if readings.len() < FEWEST_READINGS {
+        return Err(EstimateError::TooFew(readings.len()));
+    }
+    let middle_s = readings.starts[0] as f64 + 0.5 * readings.span_s() as f64;
+    // A rough fit shows what contradicts the rest, and the impedances.
+    let rough = Design::new(readings, middle_s, None);
+    let all: Vec<usize> = (0..rough.readings.len()).collect();
+    if all.len() < FEWEST_READINGS {
+        return Err(EstimateError::TooFew(all.len()));
+    }
+    let first = fit(rough, &all)?;
+    let absurd = first.absurd(ABSURD);
+    let kept: Vec<usize> = all.into_iter().filter(|&row| !absurd[row]).collect();
+    let set_aside = absurd.iter().filter(|&&absurd| absurd).count();
+    let design = Design::new(readings, middle_s, Some(&first.impedances()));
+    let last = fit(design, &kept)?;
+    let span_weeks = readings.span_s() as f64 / WEEK_S;
+    let phases = [0, 1, 2].map(|phase| of_phase(&last, phase, span_weeks));
+    let [Some(l1), Some(l2), Some(l3)] = phases else {
+        return Err(EstimateError::NotEnoughVariation);
+    };
+    Ok(Estimate {
+        phases: [l1, l2, l3],
+        line_ohm: last.impedances().line.re,
+        changes: kept.len(),
+        set_aside,
+    })
+}
+
+fn fit(design: Design, rows: &[usize]) -> Result<Regression, EstimateError> {
+    let moved = moved(&design, rows);
+    Regression::fit(design, moved).ok_or(EstimateError::NotEnoughVariation)
+}
+
+/// Rows in which the load moved: the largest movements, until their squares make the share.
+fn moved(design: &Design, rows: &[usize]) -> Vec<usize> {
+    let first = design.columns.len() - EXCESS_COLUMNS;
+    let movement = |row: usize| -> f64 {
+        design.columns[first..first + 2]
+            .iter()
+            .flat_map(|pair| pair.iter().map(|series| series[row] * series[row]))
+            .sum()
+    };
+    let mut order: Vec<(usize, f64)> = rows.iter().map(|&row| (row, movement(row))).collect();
+    order.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    let whole: f64 = order.iter().map(|(_, movement)| movement).sum();
+    let mut sum = 0.0;
+    let mut moved: Vec<usize> = order
+        .into_iter()
+        .take_while(|(_, movement)| {
+            let wanted = sum < SHARE_OF_MOVEMENT * whole;
+            sum += movement;
+            wanted
+        })
+        .map(|(row, _)| row)
+        .collect();
+    moved.sort_unstable();
+    moved
+}
+
+/// One phase against the mean of the two others: 3/2 of its excess over the mean of all three.
+fn of_phase(regression: &Regression, phase: usize, span_weeks: f64) -> Option<ExtraResistance> {
+    let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
+    let at = |weeks: f64| -> Option<Figure> {
+        regression.figure(&[first, second, first * weeks, second * weeks])
+    };
+    // The mean of an evenly growing resistance over the last week is its value in that week's middle.
+    let week = span_weeks.min(1.0);
+    let figures = ExtraResistance {
+        at_middle: at(0.0)?,
+        last_week: at(0.5 * span_weeks - 0.5 * week)?,
+        trend: regression.figure(&[0.0, 0.0, first, second])?,
+    };
+    (figures.at_middle.freedom >= LEAST_FREEDOM && figures.last_week.freedom >= LEAST_FREEDOM)
+        .then_some(figures)
+}

@@ -1,0 +1,16 @@
+//! A joint (terminal, fuse base, switch contact) with more resistance than its sisters.
+//!
+//! In: voltages and currents of the three phases, reading by reading. Out: for each phase the series
+//! resistance above the mean of the two others between source and meter, with its interval.
+
+mod check;
+mod design;
+mod estimate;
+mod page;
+mod readings;
+mod regression;
+
+pub(super) use check::check;
+pub use estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
+pub(super) use page::PAGE;
+pub use readings::PhaseReadings;

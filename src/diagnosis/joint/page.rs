@@ -1,0 +1,23 @@
+//! What `tapoff explain high-resistance-joint` tells.
+
+use crate::diagnosis::Page;
+
+pub(crate) const SOURCE: &str = "Ohm's law between source and meter, by robust least squares on changes; interval after Newey and West (1987), freedom after Satterthwaite (1946); heating I²R; temperature-rise limits IEC 61439-1, Table 6 (from memory)";
+pub(crate) const CAUTION: &str = "A hot joint can start a fire. Opening a fuse base or terminal that is live can kill: competent person, isolate, lock off, prove dead; upstream of the meter it belongs to the network operator. A reading is evidence for an inspection, never a clearance.";
+
+pub(in crate::diagnosis) const PAGE: Page = Page {
+    meaning: "On one phase the voltage falls more per ampere than on the two others: somewhere between the source and the meter a terminal, fuse base, switch contact or conductor has more resistance than its sisters. It heats with the square of the current, and heat makes it worse.",
+    formula: "\
+In the frame of each phase
+  V_k = E + e_k − R_k·Re I_k + X_k·Im I_k − R_N·Re(N/u_k) + X_N·Im(N/u_k)
+with I_k against its own voltage (lagging: Im below 0), N the neutral current, u_k the direction of the phase.
+Two contrasts between the phases take out E, the part of the source's voltage that moves with everybody's load.
+Changes from one reading to the next take out what is slow in e_k. Only the intervals in which the load moved are
+used, with Huber's weights. Reactances of the lines may differ by some 1 mΩ; resistance may grow evenly.
+Told is R_k less the mean of the two others, at mid-log and over the last week, with 95 % intervals. A finding
+is raised if a one-sided test at 1 % for all phases together rejects 0, and the estimate is at least 1 mΩ.",
+    source: SOURCE,
+    imitators: "A conductor of smaller cross-section on one phase (steady, never growing). A neighbour's load on one phase that switches within the same minute as yours, day after day. A meter whose current transformer of one phase has the wrong ratio. Slow differences between the phases of the source, daily patterns and load of the neighbours at other minutes do not show.",
+    action: "Look at the joints of that phase with a thermal camera under load, from the meter towards the source: terminals, fuse bases, main switch. Compare with the two other phases: 10 K more than its sisters under the same current is a reason to open it. Then isolate, clean or replace, tighten to the maker's torque, and see that the figure goes.",
+    caution: CAUTION,
+};

@@ -1,0 +1,120 @@
+//! A meter that is connected the wrong way: a current transformer turned round.
+
+use super::outcome::{Diagnosis, Report};
+use super::page::Page;
+use super::thresholds as limits;
+use super::view::{Series, View};
+use crate::electrical::Phase;
+use crate::finding::{Evidence, Kind, Severity};
+use crate::site::{Measured, Quantity};
+
+const KIND: Kind = Kind::MeterWiring;
+const SOURCE: &str = "a consumer draws active power, so that P > 0 (sign convention of IEC 60375); registers that do not run backwards, IEC 62053-21";
+const CAUTION: &str = "Never open the secondary circuit of a current transformer that carries current: its voltage can kill. Short-circuit it first; competent person only.";
+
+pub(super) const PAGE: Page = Page {
+    meaning: "The meter says that a consumer gives power back. A current transformer is mounted the wrong way round, or its two secondary wires are exchanged. Its register does not count, or counts down.",
+    formula: "In at least 95 % of the intervals with load (more than a twentieth of the largest), the active power of a meter, or of one of its phases, is negative; the site declares no export there.",
+    source: SOURCE,
+    imitators: "Generation (solar panels, a generator), which declares itself by an export column; a machine that brakes gives power back for moments only, and does not lead to a finding.",
+    action: "Compare the arrow on the current transformer with the direction to the load; where it cannot be turned, exchange its secondary wires. What the register missed must be added by hand.",
+    caution: CAUTION,
+};
+
+/// Share of the largest power below which an interval says nothing about direction.
+const WITH_LOAD: f64 = 0.05;
+
+pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
+    let table = view.table();
+    let exports = [
+        Quantity::EnergyExport,
+        Quantity::ActivePowerExport(None),
+        Quantity::ReactiveEnergyExportInterval,
+    ];
+    if exports.iter().take(2).any(|&quantity| table.has(quantity)) {
+        return diagnosis.needs(
+            view,
+            KIND,
+            None,
+            "a meter of a pure consumer: this one counts export, so that a sign proves nothing",
+        );
+    }
+    let mut judged = false;
+    for phase in Phase::ALL {
+        let Some(power) = table.values(Quantity::ActivePower(Some(phase))) else {
+            continue;
+        };
+        judged = true;
+        if let Some(reversed) = Reversed::of(&power, view.interval_s()) {
+            diagnosis.found(
+                view,
+                KIND,
+                Some(phase),
+                report(view, &reversed, phase.name()),
+            );
+        } else {
+            diagnosis.nothing(view, KIND, Some(phase));
+        }
+    }
+    if judged {
+        return;
+    }
+    match table.values(Quantity::ActivePower(None)) {
+        Some(power) => match Reversed::of(&power, view.interval_s()) {
+            Some(reversed) => {
+                diagnosis.found(view, KIND, None, report(view, &reversed, "the meter"));
+            }
+            None => diagnosis.nothing(view, KIND, None),
+        },
+        None => diagnosis.needs(view, KIND, None, "active power"),
+    }
+}
+
+struct Reversed {
+    share: f64,
+    energy_kwh: f64,
+}
+
+impl Reversed {
+    fn of(power_kw: &Series, interval_s: i64) -> Option<Reversed> {
+        let largest = power_kw
+            .iter()
+            .flatten()
+            .map(|kw| kw.abs())
+            .fold(0.0, f64::max);
+        let loaded: Vec<f64> = power_kw
+            .iter()
+            .flatten()
+            .copied()
+            .filter(|kw| kw.abs() > WITH_LOAD * largest)
+            .collect();
+        let negative = loaded.iter().filter(|&&kw| kw < 0.0).count();
+        if loaded.is_empty() {
+            return None;
+        }
+        let share = negative as f64 / loaded.len() as f64;
+        let energy_kwh = -power_kw.iter().flatten().sum::<f64>() * interval_s as f64 / 3600.0;
+        (share >= limits::REVERSED_SHARE).then_some(Reversed { share, energy_kwh })
+    }
+}
+
+fn report(view: &View<'_>, reversed: &Reversed, what: &str) -> Report {
+    let machine = match view.meter.measures {
+        Measured::Machine(index) => view.site.machines[index].name.as_str(),
+        Measured::Node(_) => "what it measures",
+    };
+    Report {
+        severity: Severity::Warning,
+        summary: format!(
+            "{what} shows {machine} giving {:.0} kWh back, which a consumer cannot do: a current transformer is the wrong way round",
+            reversed.energy_kwh
+        ),
+        evidence: Evidence::default()
+            .with("negative_share_of_loaded_intervals_pct", 100.0 * reversed.share)
+            .with("energy_with_wrong_sign_kwh", reversed.energy_kwh)
+            .maybe("register_counted_kwh", view.log.register_energy_kwh),
+        action: "turn the current transformer round, or exchange its secondary wires; add the lost energy by hand".to_owned(),
+        caution: CAUTION,
+        source: SOURCE,
+    }
+}

@@ -1,0 +1,174 @@
+//! A neutral whose path has too much resistance, or is failing.
+
+use super::outcome::{Diagnosis, Report};
+use super::page::Page;
+use super::thresholds as limits;
+use super::view::{Series, View, longest_spell};
+use crate::finding::{Evidence, Kind, Severity};
+use crate::metering::phase_phasors;
+use crate::site::Quantity;
+
+const KIND: Kind = Kind::NeutralConnection;
+const SOURCE: &str = "star-point displacement by J. Millman, \"A useful network theorem\", Proc. IRE, vol. 28, 1940; limits EN 50160:2010, 4.2 (from memory)";
+const CAUTION: &str = "A broken neutral puts up to the full line voltage on single-phase loads and can make metal parts live. Do not open or remake a neutral under load. Switch single-phase loads off at the board and call the network operator or a competent person at once.";
+
+pub(super) const PAGE: Page = Page {
+    meaning: "The star point of the installation has moved away from that of the source: some phases rise, others fall, with the load. The neutral has a bad joint or is about to break. Lights get brighter on one phase when a machine starts on another.",
+    formula: "\
+Three phase voltages and line voltages that form an equal-sided triangle of side a leave
+  3·(V1⁴ + V2⁴ + V3⁴ + a⁴) = (V1² + V2² + V3² + a²)²,   |V_N|² = (V1² + V2² + V3² − a²)/3
+and with Millman V_N = Σ E_k·Y_k/(Σ Y_k + Y_N). The path's resistance is V_N against the neutral current over the
+intervals with the largest neutral current; a third of a line's resistance is part of it.
+Warning from 10 V or 0.35 Ω, danger from 23 V.",
+    source: SOURCE,
+    imitators: "A source whose line voltages differ (a phase lost at higher voltage, a line transformer in open delta): seen as `voltage-unbalance` where line voltages are logged. A heavy load on one phase at the end of a long cable gives a few volts without any fault.",
+    action: "See whether the voltages of the phases spread with load. Look at the neutral's terminals with a thermal camera, from the meter to the source; have the loop impedance measured. Upstream of the meter call the network operator.",
+    caution: CAUTION,
+};
+
+/// Displacement of the star point from three voltages to neutral, when the line voltages form an
+/// equal-sided triangle (V).
+///
+/// `None` where no triangle fits.
+///
+/// # Source
+///
+/// Distances of a point from the corners of an equal-sided triangle; for the network see J. Millman,
+/// "A useful network theorem", Proc. IRE, vol. 28, 1940.
+///
+/// # Examples
+///
+/// 23, 46 and 69 Ω in star at 230 V without a neutral: 157.9, 261.2 and 287.5 V, and Millman's theorem gives a
+/// displacement of 75.39 V.
+///
+/// ```
+/// use tapoff::diagnosis::displacement_voltage;
+/// let displacement = displacement_voltage([157.9, 261.2, 287.5]).expect("a triangle fits");
+/// assert!((displacement - 75.39).abs() < 0.1);
+/// ```
+pub fn displacement_voltage(phases: [f64; 3]) -> Option<f64> {
+    let squares = phases.map(|volts| volts * volts);
+    let sum: f64 = squares.iter().sum();
+    let fourths: f64 = squares.iter().map(|square| square * square).sum();
+    // 3(Σv⁴ + a⁴) = (Σv² + a²)²  →  2a⁴ − 2·Σv²·a² + 3Σv⁴ − (Σv²)² = 0, the larger root for a point inside.
+    let root = sum * sum - 2.0 * (3.0 * fourths - sum * sum);
+    if root < 0.0 {
+        return None;
+    }
+    let side_squared = 0.5 * (sum + root.sqrt());
+    Some(((sum - side_squared) / 3.0).max(0.0).sqrt())
+}
+
+/// Largest share of the neutral's current that counts as large.
+const LARGE: f64 = 0.7;
+
+pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
+    if view.node().is_none() {
+        return;
+    }
+    let Some(volts) = view.by_phase(Quantity::Voltage) else {
+        return diagnosis.needs(view, KIND, None, "the voltage of each phase to neutral");
+    };
+    let displacement: Series = (0..view.table().len())
+        .map(|row| {
+            let phases = [volts[0][row]?, volts[1][row]?, volts[2][row]?];
+            // A phase that is lost is another matter.
+            let live = phases.iter().all(|volts| *volts > 0.3 * view.nominal_v());
+            if live {
+                displacement_voltage(phases)
+            } else {
+                None
+            }
+        })
+        .collect();
+    let highest = displacement.iter().flatten().copied().fold(0.0, f64::max);
+    let path = path_ohm(view, &displacement);
+    let spell = longest_spell(view.table().starts(), view.interval_s(), |row| {
+        displacement[row].is_some_and(|volts| volts >= limits::DISPLACEMENT_WARNING_V)
+    });
+    let resistive = path.is_some_and(|ohm| ohm >= limits::NEUTRAL_PATH_OHM)
+        && highest >= 0.5 * limits::DISPLACEMENT_WARNING_V;
+    if spell.is_none() && !resistive {
+        return diagnosis.nothing(view, KIND, None);
+    }
+    let severity = if highest >= limits::DISPLACEMENT_DANGER_V {
+        Severity::Danger
+    } else {
+        Severity::Warning
+    };
+    let extreme = |better: fn(f64, f64) -> f64| {
+        volts
+            .iter()
+            .flat_map(|series| series.iter().flatten().copied())
+            .reduce(better)
+    };
+    let report = Report {
+        severity,
+        summary: format!(
+            "the star point moves by up to {highest:.0} V: the neutral's path has too much resistance or is failing"
+        ),
+        evidence: Evidence::default()
+            .with("highest_displacement_v", highest)
+            .maybe("neutral_path_mohm", path.map(|ohm| 1e3 * ohm))
+            .maybe("longest_spell_min", spell.map(|spell| spell.1 as f64 / 60.0))
+            .maybe("longest_spell_from", spell.map(|spell| view.local(spell.0)))
+            .maybe("highest_phase_voltage_v", extreme(f64::max))
+            .maybe("lowest_phase_voltage_v", extreme(f64::min)),
+        action: "look at the neutral's terminals from the meter towards the source with a thermal camera; have the loop impedance measured; keep sensitive single-phase loads off until then".to_owned(),
+        caution: CAUTION,
+        source: SOURCE,
+    };
+    diagnosis.found(view, KIND, None, report);
+}
+
+/// Displacement against neutral current over the intervals with the largest currents. (Ω)
+fn path_ohm(view: &View<'_>, displacement: &Series) -> Option<f64> {
+    let measured = view.table().values(Quantity::NeutralCurrent);
+    let phasors = phase_phasors(view.table(), view.nominal_v());
+    let neutral: Series = match (measured, phasors) {
+        (_, Some(phasors)) => (0..displacement.len())
+            .map(|row| {
+                let sum: Option<num_complex::Complex64> = crate::electrical::Phase::ALL
+                    .iter()
+                    .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
+                    .sum();
+                sum.map(|sum| sum.norm())
+            })
+            .collect(),
+        (Some(measured), None) => measured,
+        (None, None) => return None,
+    };
+    let largest = neutral.iter().flatten().copied().fold(0.0, f64::max);
+    if largest < 5.0 {
+        return None;
+    }
+    let mut sums = (0.0, 0.0);
+    for (volts, amps) in displacement.iter().zip(&neutral) {
+        if let (Some(volts), Some(amps)) = (volts, amps)
+            && *amps >= LARGE * largest
+        {
+            sums.0 += volts * amps;
+            sums.1 += amps * amps;
+        }
+    }
+    (sums.1 > 0.0).then(|| sums.0 / sums.1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::displacement_voltage;
+
+    /// Millman's theorem, worked out apart: conductances 1:2:3 at 230 V move the star point by
+    /// 230·√3/6 = 66.40 V; 10, 8 and 5 kW with the neutral lost leave 196.7, 229.1 and 270.6 V and 43.59 V.
+    #[test]
+    fn displacement_of_stars_without_neutral() {
+        for (phases, expected) in [
+            ([289.4, 239.4, 175.7], 66.40),
+            ([196.7, 229.1, 270.6], 43.59),
+            ([230.0, 230.0, 230.0], 0.0),
+        ] {
+            let found = displacement_voltage(phases).expect("a triangle fits");
+            assert!((found - expected).abs() < 0.15, "{found} for {phases:?}");
+        }
+    }
+}

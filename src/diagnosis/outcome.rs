@@ -1,0 +1,112 @@
+//! What the checks found, did not find, and could not judge.
+
+use serde::Serialize;
+
+use super::view::View;
+use crate::electrical::Phase;
+use crate::finding::{Evidence, Finding, Kind, Severity, Spot};
+
+/// A check that could not be made.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct NotJudged {
+    /// What was looked for.
+    pub kind: Kind,
+    /// Where.
+    #[serde(rename = "where")]
+    pub spot: Spot,
+    /// What is missing, or why nothing can be said.
+    pub needs: String,
+}
+
+/// A check that was made and found nothing.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct NothingFound {
+    /// What was looked for.
+    pub kind: Kind,
+    /// Where.
+    #[serde(rename = "where")]
+    pub spot: Spot,
+}
+
+/// What the logs say is wrong.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Diagnosis {
+    /// Worst first.
+    pub findings: Vec<Finding>,
+    /// What could not be judged, and why.
+    pub not_judged: Vec<NotJudged>,
+    /// What was looked for and not found.
+    pub nothing_found: Vec<NothingFound>,
+}
+
+/// What a check wants to say; the rest of a finding is the same for its kind and place.
+#[derive(Debug)]
+pub(super) struct Report {
+    pub(super) severity: Severity,
+    pub(super) summary: String,
+    pub(super) evidence: Evidence,
+    pub(super) action: String,
+    pub(super) caution: &'static str,
+    pub(super) source: &'static str,
+}
+
+impl Diagnosis {
+    pub(super) fn found(
+        &mut self,
+        view: &View<'_>,
+        kind: Kind,
+        phase: Option<Phase>,
+        report: Report,
+    ) {
+        self.findings.push(Finding {
+            kind,
+            severity: report.severity,
+            spot: view.spot(phase),
+            from: view.from(),
+            to: view.to(),
+            summary: report.summary,
+            evidence: report.evidence,
+            known: false,
+            action: report.action,
+            caution: report.caution.to_owned(),
+            source: report.source.to_owned(),
+        });
+    }
+
+    pub(super) fn nothing(&mut self, view: &View<'_>, kind: Kind, phase: Option<Phase>) {
+        self.nothing_found.push(NothingFound {
+            kind,
+            spot: view.spot(phase),
+        });
+    }
+
+    pub(super) fn needs(
+        &mut self,
+        view: &View<'_>,
+        kind: Kind,
+        phase: Option<Phase>,
+        needs: impl Into<String>,
+    ) {
+        self.not_judged.push(NotJudged {
+            kind,
+            spot: view.spot(phase),
+            needs: needs.into(),
+        });
+    }
+
+    /// Keeps what concerns a phase: what is on it, and what is on no phase alone.
+    pub fn keep_phase(&mut self, phase: Phase) {
+        let concerns = |spot: &Spot| spot.phase.is_none_or(|own| own == phase);
+        self.findings.retain(|finding| concerns(&finding.spot));
+        self.not_judged.retain(|entry| concerns(&entry.spot));
+        self.nothing_found.retain(|entry| concerns(&entry.spot));
+    }
+
+    /// Worst first; equals in the order of kinds, then as they were found.
+    pub(super) fn rank(&mut self) {
+        self.findings
+            .sort_by_key(|finding| (finding.known, finding.severity, finding.kind));
+        self.not_judged.sort_by_key(|entry| entry.kind);
+        self.nothing_found.sort_by_key(|entry| entry.kind);
+    }
+}

@@ -1,0 +1,216 @@
+//! From a meter's currents to findings.
+
+use super::device::{ConventionalCurrents, conventional_currents};
+use super::makers::makers;
+use super::page::{CAUTION, SOURCE};
+use super::thermal::{heating_after, time_constant_of_conventional_currents};
+use crate::diagnosis::outcome::{Diagnosis, NotJudged, Report};
+use crate::diagnosis::thresholds as limits;
+use crate::diagnosis::view::{Series, View, blocks, longest_spell};
+use crate::electrical::Phase;
+use crate::finding::{Evidence, Kind, Severity, Spot};
+use crate::metering::{Logs, phase_phasors};
+use crate::site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
+
+/// How far a conductor's current has been above its limit.
+struct Excess {
+    minutes: f64,
+    highest: (i64, f64),
+    longest: (i64, i64),
+    worst_block: Option<(i64, f64)>,
+    heating: f64,
+}
+
+/// Phases and neutral of a supply, board or circuit.
+pub(in crate::diagnosis) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
+    let Some(node) = view.node() else { return };
+    if let Some(limit_a) = view.site.phase_limit_a(node) {
+        phases(view, logs, node, limit_a, diagnosis);
+    }
+    let Some(limit_a) = view.site.neutral_limit_a(node) else {
+        return;
+    };
+    match view.table().values(Quantity::NeutralCurrent) {
+        Some(series) => {
+            let kind = Kind::NeutralOverloaded;
+            match excess(view, &series, limit_a, gg(limit_a)) {
+                Some(excess) => {
+                    let report = report(view, "the neutral", &excess, limit_a, Vec::new());
+                    diagnosis.found(view, kind, None, report);
+                }
+                None => diagnosis.nothing(view, kind, None),
+            }
+        }
+        None => diagnosis.needs(view, Kind::NeutralOverloaded, None, "the neutral current"),
+    }
+}
+
+/// Boards with a limit that no meter watches.
+pub(in crate::diagnosis) fn unmetered(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
+    for (index, board) in site.boards.iter().enumerate() {
+        let node = Node::Board(index);
+        let metered = site
+            .meter_of(Measured::Node(node))
+            .is_some_and(|meter| logs.of(meter).is_some());
+        if board.phase_limit_a.is_some() && !metered {
+            diagnosis.not_judged.push(NotJudged {
+                kind: Kind::PhaseOverloaded,
+                spot: Spot {
+                    node: Some(board.id.clone()),
+                    ..Spot::default()
+                },
+                needs: "a meter at this board".to_owned(),
+            });
+        }
+    }
+}
+
+fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mut Diagnosis) {
+    let kind = Kind::PhaseOverloaded;
+    let Some(phasors) = phase_phasors(view.table(), view.nominal_v()) else {
+        return diagnosis.needs(view, kind, None, "the current of each phase");
+    };
+    let device = match node {
+        Node::Circuit(index) => view.site.circuits[index].protective_device,
+        Node::Supply | Node::Board(_) => None,
+    };
+    let currents = conventional(device, limit_a);
+    for phase in Phase::ALL {
+        let series: Series = phasors.series[phase.index()]
+            .iter()
+            .map(|current| current.map(|current| current.norm()))
+            .collect();
+        let Some(excess) = excess(view, &series, limit_a, currents) else {
+            diagnosis.nothing(view, kind, Some(phase));
+            continue;
+        };
+        let machines = excess.worst_block.map_or_else(Vec::new, |(start, _)| {
+            makers(view, logs, phase, (start, start + limits::OVERLOAD_BLOCK_S))
+                .iter()
+                .map(|part| format!("{} {:.1} A ({})", part.name, part.amps, part.basis))
+                .collect()
+        });
+        let report = report(view, phase.name(), &excess, limit_a, machines);
+        diagnosis.found(view, kind, Some(phase), report);
+    }
+}
+
+fn gg(rated_a: f64) -> ConventionalCurrents {
+    conventional_currents(ProtectiveDevice {
+        kind: DeviceKind::Gg,
+        rated_a,
+    })
+}
+
+fn conventional(device: Option<ProtectiveDevice>, limit_a: f64) -> ConventionalCurrents {
+    device.map_or_else(|| gg(limit_a), conventional_currents)
+}
+
+fn excess(
+    view: &View<'_>,
+    series: &Series,
+    limit_a: f64,
+    currents: ConventionalCurrents,
+) -> Option<Excess> {
+    let starts = view.table().starts();
+    let interval_s = view.interval_s();
+    let above = |row: usize| series[row].is_some_and(|amps| amps > limit_a);
+    let longest = longest_spell(starts, interval_s, above)?;
+    let count = (0..series.len()).filter(|&row| above(row)).count();
+    let highest = starts
+        .iter()
+        .zip(series)
+        .filter_map(|(&start, amps)| Some((start, (*amps)?)))
+        .max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let worst_block = blocks(starts, series, interval_s, limits::OVERLOAD_BLOCK_S)
+        .into_iter()
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    Some(Excess {
+        minutes: count as f64 * interval_s as f64 / 60.0,
+        highest,
+        longest,
+        worst_block,
+        heating: highest_heating(starts, series, interval_s, limit_a, currents),
+    })
+}
+
+/// The warmest that a device of the slowest allowed heating would have been.
+fn highest_heating(
+    starts: &[i64],
+    series: &Series,
+    interval_s: i64,
+    rated_a: f64,
+    currents: ConventionalCurrents,
+) -> f64 {
+    let time_constant_s = time_constant_of_conventional_currents(
+        currents.non_operating,
+        currents.operating,
+        currents.time_s,
+    );
+    let reference = currents.non_operating * rated_a;
+    let mut heating = 0.0;
+    let mut highest: f64 = 0.0;
+    let mut before: Option<(i64, f64)> = None;
+    for (&start, amps) in starts.iter().zip(series) {
+        let Some(amps) = *amps else { continue };
+        if let Some((end, last)) = before
+            && start > end
+        {
+            // Nothing is known of a gap: the last current is taken to have gone on.
+            let gap = (start - end) as f64;
+            heating = heating_after(heating, last, reference, gap, time_constant_s);
+        }
+        heating = heating_after(heating, amps, reference, interval_s as f64, time_constant_s);
+        highest = highest.max(heating);
+        before = Some((start + interval_s, amps));
+    }
+    highest
+}
+
+fn report(
+    view: &View<'_>,
+    conductor: &str,
+    excess: &Excess,
+    limit_a: f64,
+    machines: Vec<String>,
+) -> Report {
+    let severity = if excess.heating >= 1.0 {
+        Severity::Danger
+    } else if excess.minutes >= limits::OVERLOAD_WARNING_MIN {
+        Severity::Warning
+    } else {
+        Severity::Notice
+    };
+    let (at_s, highest_a) = excess.highest;
+    let longest_min = excess.longest.1 as f64 / 60.0;
+    let evidence = Evidence::default()
+        .with("limit_a", limit_a)
+        .with("time_above_limit_min", excess.minutes)
+        .with("highest_a", highest_a)
+        .with("highest_at", view.local(at_s))
+        .with("longest_spell_min", longest_min)
+        .with("longest_spell_from", view.local(excess.longest.0))
+        .maybe("worst_half_hour_a", excess.worst_block.map(|block| block.1))
+        .maybe(
+            "worst_half_hour_from",
+            excess.worst_block.map(|block| view.local(block.0)),
+        )
+        .with("highest_heating_pct", 100.0 * excess.heating)
+        .maybe(
+            "active_current_of_machines_in_the_worst_half_hour",
+            (!machines.is_empty()).then_some(machines),
+        );
+    Report {
+        severity,
+        summary: format!(
+            "{conductor} carried more than {limit_a:.0} A for {:.0} min in all, up to {highest_a:.1} A, {longest_min:.0} min at a stretch",
+            excess.minutes
+        ),
+        evidence,
+        action: format!(
+            "move or hold back what loaded {conductor} in the worst half-hour; `tapoff balance` says what to move"
+        ),
+        caution: CAUTION,
+        source: SOURCE,
+    }
+}

@@ -1,0 +1,148 @@
+//! Which machines made up the load of a block: measured, declared, unknown.
+
+use chrono::TimeZone;
+
+use crate::diagnosis::view::View;
+use crate::electrical::Phase;
+use crate::metering::{IntervalTable, Logs};
+use crate::site::{Connection, Machine, Quantity, Site};
+
+/// One machine's part, or the remainder.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::diagnosis) struct Part {
+    pub(in crate::diagnosis) name: String,
+    pub(in crate::diagnosis) amps: f64,
+    pub(in crate::diagnosis) basis: &'static str,
+}
+
+/// Active current of each machine on a phase over a block, largest first, and what is left of the
+/// block's current. Active currents add up; magnitudes would not. (A)
+pub(in crate::diagnosis) fn makers(
+    view: &View<'_>,
+    logs: &Logs,
+    phase: Phase,
+    (from, to): (i64, i64),
+) -> Vec<Part> {
+    let site = view.site;
+    let Some(node) = view.node() else {
+        return Vec::new();
+    };
+    let mut parts: Vec<Part> = (0..site.machines.len())
+        .filter(|&index| {
+            let machine = &site.machines[index];
+            machine.loads(phase) && site.is_within(machine.tapped_off, node)
+        })
+        .filter_map(|index| part(site, logs, index, (from, to)))
+        .filter(|part| part.amps >= 0.5)
+        .collect();
+    parts.sort_by(|a, b| b.amps.total_cmp(&a.amps).then(a.name.cmp(&b.name)));
+    let whole = mean(view.table(), Quantity::ActivePower(Some(phase)), (from, to))
+        .map(|kw| kw * 1000.0 / site.supply.phase_voltage_v());
+    if let Some(whole) = whole {
+        let known: f64 = parts.iter().map(|part| part.amps).sum();
+        parts.push(Part {
+            name: "everything else".to_owned(),
+            amps: whole - known,
+            basis: "remainder",
+        });
+    }
+    parts
+}
+
+fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Part> {
+    let machine = &site.machines[index];
+    let measured = site
+        .machine_meter(index)
+        .and_then(|meter| logs.of(meter))
+        .and_then(|log| machine_power_kw(&log.table, span));
+    let (kw, basis) = match measured {
+        Some(kw) if kw < 0.0 => (-kw, "measured, sign reversed"),
+        Some(kw) => (kw, "measured"),
+        None => (declared_kw(site, machine, span), "declared"),
+    };
+    Some(Part {
+        name: machine.name.clone(),
+        amps: kw * 1000.0 / volts_per_phase(site, machine.connection)?,
+        basis,
+    })
+}
+
+/// Energy of a machine over the covered intervals (kWh), and whether it is measured.
+pub(in crate::diagnosis) fn energy_kwh(
+    site: &Site,
+    logs: &Logs,
+    index: usize,
+    covered: &[(i64, i64)],
+) -> (f64, bool) {
+    let machine = &site.machines[index];
+    let hours: f64 = covered
+        .iter()
+        .map(|(from, to)| (to - from) as f64 / 3600.0)
+        .sum();
+    let span = (
+        covered.first().map_or(0, |first| first.0),
+        covered.last().map_or(0, |last| last.1),
+    );
+    let measured = site
+        .machine_meter(index)
+        .and_then(|meter| logs.of(meter))
+        .and_then(|log| machine_power_kw(&log.table, span));
+    if let Some(kw) = measured {
+        return (kw.abs() * hours, true);
+    }
+    let kwh = covered
+        .iter()
+        .map(|&(from, to)| declared_kw(site, machine, (from, to)) * (to - from) as f64 / 3600.0)
+        .sum();
+    (kwh, false)
+}
+
+/// Volts by which a load's whole power is divided for its active current on one of its phases.
+fn volts_per_phase(site: &Site, connection: Connection) -> Option<f64> {
+    let phase = site.supply.phase_voltage_v();
+    match connection {
+        Connection::ToNeutral(_) => Some(phase),
+        // Half of its power is drawn from either phase.
+        Connection::Between(_) => Some(2.0 * phase),
+        Connection::ThreePhase { .. } => Some(3.0 * phase),
+        Connection::Any | Connection::AnyPair => None,
+    }
+}
+
+fn machine_power_kw(table: &IntervalTable, span: (i64, i64)) -> Option<f64> {
+    mean(table, Quantity::ActivePower(None), span).or_else(|| {
+        let phases: Vec<f64> = Phase::ALL
+            .into_iter()
+            .filter_map(|phase| mean(table, Quantity::ActivePower(Some(phase)), span))
+            .collect();
+        (!phases.is_empty()).then(|| phases.iter().sum())
+    })
+}
+
+/// Rating × utilisation factor × the share of the block in which the schedule runs. (kW)
+fn declared_kw(site: &Site, machine: &Machine, (from, to): (i64, i64)) -> f64 {
+    let rated = machine.rated_power(site.supply.phase_voltage_v()).re * machine.utilisation_factor;
+    let Some(schedule) = machine.schedule.map(|index| &site.schedules[index]) else {
+        return rated;
+    };
+    let minutes = ((to - from) / 60).max(1);
+    let running = (0..minutes)
+        .filter(|minute| {
+            site.timezone
+                .timestamp_opt(from + 60 * minute, 0)
+                .single()
+                .is_some_and(|time| schedule.runs_at(time.naive_local(), &site.holidays))
+        })
+        .count();
+    rated * running as f64 / minutes as f64
+}
+
+/// Mean of a quantity over the intervals that begin in the span.
+fn mean(table: &IntervalTable, quantity: Quantity, (from, to): (i64, i64)) -> Option<f64> {
+    let values = table.values(quantity)?;
+    let starts = table.starts();
+    let first = starts.partition_point(|&start| start < from);
+    let last = starts.partition_point(|&start| start < to);
+    let known: Vec<f64> = values[first..last].iter().copied().flatten().collect();
+    (!known.is_empty()).then(|| known.iter().sum::<f64>() / known.len() as f64)
+}

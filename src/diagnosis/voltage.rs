@@ -1,0 +1,264 @@
+//! Voltage outside its range, in steps, or missing on one phase.
+
+use super::outcome::{Diagnosis, Report};
+use super::page::Page;
+use super::thresholds as limits;
+use super::view::{Series, View, blocks, longest_spell};
+use crate::electrical::Phase;
+use crate::finding::{Evidence, Kind, Severity};
+use crate::metering::phase_phasors;
+use crate::site::Quantity;
+
+const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (from memory); nominal voltages IEC 60038";
+const RANGE_CAUTION: &str = "Taps of a transformer are set by its owner alone.";
+const STEP_SOURCE: &str =
+    "EN 50160:2010, 4.2: rapid voltage changes generally do not exceed 5 % (from memory)";
+const STEP_CAUTION: &str = "Means over an interval make steps look smaller than they are.";
+const LOSS_SOURCE: &str = "C. L. Fortescue, 1918: with one phase open, negative sequence equals positive sequence; three-phase motors overheat within minutes (common practice)";
+const LOSS_CAUTION: &str = "A three-phase motor that runs or starts on two phases overheats. A phase without voltage may be live by back-feed: prove dead before touching.";
+
+pub(super) const RANGE_PAGE: Page = Page {
+    meaning: "The supply voltage was outside the range that equipment is made for. Low voltage makes motors hot and contactors drop; high voltage shortens the life of lamps and electronics.",
+    formula: "Means over ten minutes aligned to the clock, against 0.90 to 1.10 of nominal (230 V for 400 V between lines). A warning when, in some seven days, more than 5 % of them are outside, or any is above 1.10 or below 0.85 of nominal.",
+    source: RANGE_SOURCE,
+    imitators: "A meter's voltage input with a wrong ratio (the same share always, whatever the load); a failing neutral, which lifts one phase while another falls (`neutral-connection`).",
+    action: "Ask the network operator for a tap or a stronger supply; if it happens only at one's own load, look at cables and joints (`high-resistance-joint`).",
+    caution: RANGE_CAUTION,
+};
+
+pub(super) const STEP_PAGE: Page = Page {
+    meaning: "The voltage changes by more than 5 % from one reading to the next, often. Lamps flicker, drives trip.",
+    formula: "|U(t) − U(t−1)| against 5 % of nominal, on logs of a minute or less. A step is one's own if the phase's current changed at the same time so that more current goes with less voltage.",
+    source: STEP_SOURCE,
+    imitators: "A tap changer or a neighbour's large machine: steps that one's own current does not follow. Lost readings.",
+    action: "Soft starters for large motors; spread what starts together; if the steps are the network's, tell its operator.",
+    caution: STEP_CAUTION,
+};
+
+pub(super) const LOSS_PAGE: Page = Page {
+    meaning: "One phase has no voltage, or far too little, while another has. A fuse has operated, a terminal is open, or the network lost a phase.",
+    formula: "A phase below 70 % of nominal in an interval in which another is above 85 %.",
+    source: LOSS_SOURCE,
+    imitators: "An outage of all phases (not told here). A voltage lead of the meter that fell off: the current on the phase then goes on as before, which is said. A failing neutral.",
+    action: "Check the fuses of that phase and of the meter's voltage leads; see that motors have protection against the loss of a phase.",
+    caution: LOSS_CAUTION,
+};
+
+/// Interval over which the limits of EN 50160 hold. (s)
+const TEN_MINUTES_S: i64 = 600;
+const WEEK_S: i64 = 7 * 86_400;
+const DAY_S: f64 = 86_400.0;
+
+pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
+    if view.node().is_none() {
+        return;
+    }
+    let volts: Vec<(Phase, Series)> = Phase::ALL
+        .into_iter()
+        .filter_map(|phase| Some((phase, view.table().values(Quantity::Voltage(phase))?)))
+        .collect();
+    if volts.is_empty() {
+        for kind in [Kind::VoltageOutOfRange, Kind::VoltageStep, Kind::PhaseLoss] {
+            diagnosis.needs(view, kind, None, "the voltage of each phase to neutral");
+        }
+        return;
+    }
+    for (phase, series) in &volts {
+        range(view, *phase, series, diagnosis);
+        step(view, *phase, series, diagnosis);
+    }
+    loss(view, &volts, diagnosis);
+}
+
+fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
+    let kind = Kind::VoltageOutOfRange;
+    if view.interval_s() > TEN_MINUTES_S {
+        return diagnosis.needs(view, kind, Some(phase), "intervals of at most ten minutes");
+    }
+    let nominal = view.nominal_v();
+    let means = blocks(
+        view.table().starts(),
+        series,
+        view.interval_s(),
+        TEN_MINUTES_S,
+    );
+    let band = limits::VOLTAGE_RANGE_PCT / 100.0;
+    let outside = |volts: f64| volts > nominal * (1.0 + band) || volts < nominal * (1.0 - band);
+    let beyond = |volts: f64| {
+        volts > nominal * (1.0 + band)
+            || volts < nominal * (1.0 - limits::VOLTAGE_LOWEST_PCT / 100.0)
+    };
+    let count = means.iter().filter(|(_, volts)| outside(*volts)).count();
+    if count == 0 {
+        return diagnosis.nothing(view, kind, Some(phase));
+    }
+    let worst_week = worst_week(&means, &outside);
+    let severity =
+        if worst_week > 1.0 - limits::SHARE_OF_WEEK || means.iter().any(|(_, v)| beyond(*v)) {
+            Severity::Warning
+        } else {
+            Severity::Notice
+        };
+    let extreme =
+        |better: fn(f64, f64) -> f64| means.iter().map(|(_, volts)| *volts).reduce(better);
+    let first = means
+        .iter()
+        .find(|(_, volts)| outside(*volts))
+        .map(|(at, _)| view.local(*at));
+    let report = Report {
+        severity,
+        summary: format!(
+            "{phase} was outside {:.0} to {:.0} V for {:.0} min",
+            nominal * (1.0 - band),
+            nominal * (1.0 + band),
+            count as f64 * 10.0
+        ),
+        evidence: Evidence::default()
+            .with("nominal_v", nominal)
+            .with("time_outside_min", count as f64 * 10.0)
+            .maybe("first_outside_at", first)
+            .with("worst_week_outside_pct", 100.0 * worst_week)
+            .maybe("lowest_ten_minutes_v", extreme(f64::min))
+            .maybe("highest_ten_minutes_v", extreme(f64::max)),
+        action: "compare with the network operator; if the voltage follows one's own load, look at cables and joints first".to_owned(),
+        caution: RANGE_CAUTION,
+        source: RANGE_SOURCE,
+    };
+    diagnosis.found(view, kind, Some(phase), report);
+}
+
+/// Largest share of the means of seven days, from the log's start, for which `outside` holds.
+fn worst_week(means: &[(i64, f64)], outside: &dyn Fn(f64) -> bool) -> f64 {
+    let Some(&(first, _)) = means.first() else {
+        return 0.0;
+    };
+    means
+        .chunk_by(|a, b| (a.0 - first) / WEEK_S == (b.0 - first) / WEEK_S)
+        .map(|week| {
+            let count = week.iter().filter(|(_, volts)| outside(*volts)).count();
+            count as f64 / week.len() as f64
+        })
+        .fold(0.0, f64::max)
+}
+
+fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
+    let kind = Kind::VoltageStep;
+    if view.interval_s() > 60 {
+        return diagnosis.needs(view, kind, Some(phase), "intervals of at most a minute");
+    }
+    let starts = view.table().starts();
+    let limit_v = limits::STEP_PCT / 100.0 * view.nominal_v();
+    let currents = phase_phasors(view.table(), view.nominal_v());
+    let mut steps = Vec::new();
+    for row in 1..series.len() {
+        let (Some(before), Some(after)) = (series[row - 1], series[row]) else {
+            continue;
+        };
+        let change = after - before;
+        let neighbours = starts[row] - starts[row - 1] == view.interval_s();
+        let live = before.min(after) > limits::LOST_SHARE * view.nominal_v();
+        if !neighbours || !live || change.abs() < limit_v {
+            continue;
+        }
+        let own = currents.as_ref().and_then(|currents| {
+            let series = &currents.series[phase.index()];
+            let amps = series[row]?.norm() - series[row - 1]?.norm();
+            Some(amps.abs() > 1.0 && amps * change < 0.0)
+        });
+        steps.push((starts[row], change, own));
+    }
+    let days = view.table().len() as f64 * view.interval_s() as f64 / DAY_S;
+    let per_day = steps.len() as f64 / days.max(1.0);
+    if per_day < limits::STEPS_PER_DAY {
+        return diagnosis.nothing(view, kind, Some(phase));
+    }
+    let largest = steps
+        .iter()
+        .copied()
+        .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+        .unwrap_or((0, 0.0, None));
+    let own = steps.iter().filter(|step| step.2 == Some(true)).count();
+    let report = Report {
+        severity: Severity::Notice,
+        summary: format!(
+            "{phase} changes by more than {:.0} % within a reading {per_day:.1} times a day",
+            limits::STEP_PCT
+        ),
+        evidence: Evidence::default()
+            .with("steps", steps.len() as f64)
+            .with("steps_per_day", per_day)
+            .with("largest_v", largest.1)
+            .with("largest_at", view.local(largest.0))
+            .maybe(
+                "steps_with_own_load",
+                currents.is_some().then_some(own as f64),
+            ),
+        action: "see which machine starts at these times; a soft starter, another phase or a stronger cable helps".to_owned(),
+        caution: STEP_CAUTION,
+        source: STEP_SOURCE,
+    };
+    diagnosis.found(view, kind, Some(phase), report);
+}
+
+fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
+    let kind = Kind::PhaseLoss;
+    if volts.len() < 3 {
+        return diagnosis.needs(view, kind, None, "the voltage of each phase to neutral");
+    }
+    let starts = view.table().starts();
+    let nominal = view.nominal_v();
+    for (phase, series) in volts {
+        let lost = |row: usize| {
+            series[row].is_some_and(|own| own < limits::LOST_SHARE * nominal)
+                && volts.iter().any(|(_, other)| {
+                    other[row].is_some_and(|volts| volts > limits::LIVE_SHARE * nominal)
+                })
+        };
+        let Some((from, length)) = longest_spell(starts, view.interval_s(), lost) else {
+            diagnosis.nothing(view, kind, Some(*phase));
+            continue;
+        };
+        let rows: Vec<usize> = (0..series.len()).filter(|&row| lost(row)).collect();
+        let current = view.table().values(Quantity::Current(*phase)).map(|amps| {
+            let known: Vec<f64> = rows.iter().filter_map(|&row| amps[row]).collect();
+            known.iter().sum::<f64>() / known.len().max(1) as f64
+        });
+        let lowest = rows
+            .iter()
+            .filter_map(|&row| series[row])
+            .fold(f64::INFINITY, f64::min);
+        let goes_on = current.is_some_and(|amps| amps > 1.0);
+        let report = Report {
+            severity: if goes_on {
+                Severity::Warning
+            } else {
+                Severity::Danger
+            },
+            summary: if goes_on {
+                format!(
+                    "{phase} reads {lowest:.0} V while its current goes on: the meter's voltage lead or its fuse is open"
+                )
+            } else {
+                format!(
+                    "{phase} was lost for {:.0} min: {lowest:.0} V while another phase was live",
+                    length as f64 / 60.0
+                )
+            },
+            evidence: Evidence::default()
+                .with("lowest_v", lowest)
+                .with(
+                    "time_min",
+                    rows.len() as f64 * view.interval_s() as f64 / 60.0,
+                )
+                .with("longest_spell_min", length as f64 / 60.0)
+                .with("longest_spell_from", view.local(from))
+                .maybe("current_meanwhile_a", current),
+            action: format!(
+                "check the fuses of {phase} and of the meter's voltage leads; see that motors are protected against the loss of a phase"
+            ),
+            caution: LOSS_CAUTION,
+            source: LOSS_SOURCE,
+        };
+        diagnosis.found(view, kind, Some(*phase), report);
+    }
+}

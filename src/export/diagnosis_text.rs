@@ -1,0 +1,157 @@
+//! Findings as text for a terminal, worst first.
+
+use std::fmt::Write;
+
+use super::text_table::plain;
+use crate::diagnosis::Diagnosis;
+use crate::finding::{Finding, Spot, Value};
+use crate::site::Site;
+
+/// All findings, then what could not be judged, then what was not found.
+pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
+    let mut text = String::new();
+    let _ = writeln!(text, "{}: times are {}", plain(&site.name), site.timezone);
+    if diagnosis.findings.is_empty() {
+        text.push_str("\nNo finding.\n");
+    }
+    for finding in &diagnosis.findings {
+        one(&mut text, site, finding);
+    }
+    if !diagnosis.not_judged.is_empty() {
+        text.push_str("\nCould not be judged\n");
+        for entry in &diagnosis.not_judged {
+            let _ = writeln!(
+                text,
+                "  - {} at {}: needs {}",
+                entry.kind,
+                place(&entry.spot),
+                plain(&entry.needs)
+            );
+        }
+    }
+    if !diagnosis.nothing_found.is_empty() {
+        text.push_str("\nLooked for and not found\n");
+        let mut last = None;
+        for entry in &diagnosis.nothing_found {
+            if last == Some(entry.kind) {
+                let _ = write!(text, "; {}", place(&entry.spot));
+            } else {
+                let start = if last.is_some() { "\n" } else { "" };
+                let _ = write!(text, "{start}  - {}: {}", entry.kind, place(&entry.spot));
+            }
+            last = Some(entry.kind);
+        }
+        text.push('\n');
+    }
+    text
+}
+
+/// `L2 at supply (meter main)`.
+fn place(spot: &Spot) -> String {
+    let mut words = String::new();
+    if let Some(phase) = spot.phase {
+        let _ = write!(words, "{phase} at ");
+    }
+    let what = spot.machine.as_deref().or(spot.node.as_deref());
+    words.push_str(&plain(what.unwrap_or("the site")));
+    if let Some(meter) = &spot.meter {
+        let _ = write!(words, " (meter {})", plain(meter));
+    }
+    words
+}
+
+fn one(text: &mut String, site: &Site, finding: &Finding) {
+    let known = if finding.known { ", known" } else { "" };
+    let _ = writeln!(
+        text,
+        "\n{}{known}: {}, {}",
+        finding.severity.name().to_uppercase(),
+        finding.kind,
+        place(&finding.spot)
+    );
+    let local = |time: chrono::DateTime<chrono::Utc>| {
+        time.with_timezone(&site.timezone)
+            .format("%Y-%m-%d %H:%M")
+            .to_string()
+    };
+    let _ = writeln!(text, "  {}", plain(&finding.summary));
+    let _ = writeln!(
+        text,
+        "  readings from {} to {}",
+        local(finding.from),
+        local(finding.to)
+    );
+    for (name, value) in &finding.evidence.0 {
+        let (words, unit) = label(name);
+        match value {
+            Value::Number(number) => {
+                let _ = writeln!(text, "    {words}: {}{unit}", figure(*number));
+            }
+            Value::Text(words_of) => {
+                let _ = writeln!(text, "    {words}: {}", plain(words_of));
+            }
+            Value::Texts(list) => {
+                let _ = writeln!(text, "    {words}:");
+                for item in list {
+                    let _ = writeln!(text, "      {}", plain(item));
+                }
+            }
+        }
+    }
+    let _ = writeln!(text, "  Look first: {}", plain(&finding.action));
+    let _ = writeln!(text, "  Caution: {}", plain(&finding.caution));
+    let _ = writeln!(text, "  Source: {}", plain(&finding.source));
+    let _ = writeln!(text, "  More: tapoff explain {}", finding.kind);
+}
+
+/// Three significant digits, whole numbers whole.
+fn figure(number: f64) -> String {
+    let size = number.abs();
+    if number.fract() == 0.0 || size >= 100.0 {
+        format!("{number:.0}")
+    } else if size >= 10.0 {
+        format!("{number:.1}")
+    } else {
+        format!("{number:.2}")
+    }
+}
+
+/// A name as words, and its unit.
+pub(super) fn label(name: &str) -> (String, &'static str) {
+    const UNITS: [(&str, &str); 13] = [
+        ("_mohm_per_week", " mΩ a week"),
+        ("_per_day", " a day"),
+        ("_mohm", " mΩ"),
+        ("_pct", " %"),
+        ("_kwh", " kWh"),
+        ("_min", " min"),
+        ("_kw", " kW"),
+        ("_mm2", " mm²"),
+        ("_a", " A"),
+        ("_v", " V"),
+        ("_w", " W"),
+        ("_h", " h"),
+        ("_s", " s"),
+    ];
+    for (suffix, unit) in UNITS {
+        if let Some(stem) = name.strip_suffix(suffix) {
+            return (stem.replace('_', " "), unit);
+        }
+    }
+    (name.replace('_', " "), "")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_carry_their_units() {
+        assert_eq!(label("trend_mohm_per_week"), ("trend".into(), " mΩ a week"));
+        assert_eq!(label("peak_current_a"), ("peak current".into(), " A"));
+        assert_eq!(label("machines"), ("machines".into(), ""));
+        assert_eq!(figure(13.456), "13.5");
+        assert_eq!(figure(-0.456), "-0.46");
+        assert_eq!(figure(44.0), "44");
+    }
+}
