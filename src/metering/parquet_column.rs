@@ -2,7 +2,7 @@
 
 use parquet::basic::{ConvertedType, LogicalType, TimeUnit, Type};
 use parquet::column::reader::{ColumnReader, ColumnReaderImpl};
-use parquet::data_type::DataType;
+use parquet::data_type::{DataType, Int96};
 use parquet::errors::Result;
 use parquet::schema::types::ColumnDescriptor;
 
@@ -125,7 +125,7 @@ impl Piece {
                 Piece::Whole(cells(reader, nullable, rows, |&value| value)?)
             }
             ColumnReader::Int96ColumnReader(reader) => {
-                Piece::Whole(cells(reader, nullable, rows, |value| value.to_millis())?)
+                Piece::Whole(cells(reader, nullable, rows, Int96::to_millis)?)
             }
             ColumnReader::FloatColumnReader(reader) => {
                 // As it is written in decimals: 0.1 is 0.1, not 0.10000000149.

@@ -16,6 +16,10 @@ pub(super) enum Rule {
 
 /// What is kept of one quantity.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each says whether one thing is kept"
+)]
 pub(super) struct Keeping {
     /// `None`: the computed neutral.
     quantity: Option<Quantity>,

@@ -7,7 +7,7 @@ use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
 /// Days in the log.
-pub const DAYS: u64 = 35;
+pub(crate) const DAYS: u64 = 35;
 /// Seconds from one sample to the next, where there is one a second.
 const DAY_S: u64 = 86_400;
 /// 2026-01-05, a Monday.
@@ -30,7 +30,7 @@ time = { column = \"time\", zone = \"UTC\" }
 ";
 
 /// The columns of readings.
-pub const COLUMNS: [&str; 14] = [
+pub(crate) const COLUMNS: [&str; 14] = [
     "voltage_l1_v",
     "voltage_l2_v",
     "voltage_l3_v",
@@ -49,13 +49,13 @@ pub const COLUMNS: [&str; 14] = [
 
 /// How the lines are written.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Writing {
+pub(crate) struct Writing {
     /// Samples a second.
-    pub per_second: u64,
+    pub(crate) per_second: u64,
     /// Seconds of log; the whole log where there are none.
-    pub seconds: Option<u64>,
+    pub(crate) seconds: Option<u64>,
     /// Every reading in quotes, so that no line is plain.
-    pub quoted: bool,
+    pub(crate) quoted: bool,
 }
 
 /// Writes the site into a folder. Returns rows and bytes of the log.
@@ -63,7 +63,7 @@ pub struct Writing {
 /// # Errors
 ///
 /// What stood in the way of writing.
-pub fn write_site(folder: &Path, writing: Writing) -> io::Result<(u64, u64)> {
+pub(crate) fn write_site(folder: &Path, writing: Writing) -> io::Result<(u64, u64)> {
     fs::create_dir_all(folder)?;
     fs::write(folder.join("site.toml"), SITE)?;
     fs::write(
