@@ -7,6 +7,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 use chrono_tz::Tz;
+use parquet::basic::Compression;
 use parquet::column::reader::ColumnReader;
 use parquet::errors::{ParquetError, Result as ParquetResult};
 use parquet::file::reader::{FileReader, SerializedFileReader};
@@ -97,6 +98,17 @@ fn read_file(
 ) -> ParquetResult<Option<FileReading>> {
     let reader = SerializedFileReader::new(file)?;
     refuse_lies(&reader)?;
+    if let Some(packing) = foreign_packing(&reader) {
+        messages.push(
+            Message::error(
+                "log-compression",
+                format!("the log `{name}` is compressed with {packing}"),
+            )
+            .at(Place::file(name), "")
+            .help("write it with snappy, gzip, lz4 or no compression"),
+        );
+        return Ok(None);
+    }
     let Some(first) = meters.first() else {
         return Ok(None);
     };
@@ -183,6 +195,19 @@ fn refuse_lies(reader: &Reader) -> ParquetResult<()> {
         }
     }
     Ok(())
+}
+
+/// The first compression that cannot be undone here.
+fn foreign_packing(reader: &Reader) -> Option<&'static str> {
+    let groups = reader.metadata().row_groups().iter();
+    groups
+        .flat_map(|group| group.columns())
+        .find_map(|column| match column.compression() {
+            Compression::ZSTD(_) => Some("zstd"),
+            Compression::BROTLI(_) => Some("brotli"),
+            Compression::LZO => Some("lzo"),
+            _ => None,
+        })
 }
 
 /// What each column that is used holds, by its cell.

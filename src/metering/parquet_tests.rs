@@ -143,7 +143,8 @@ fn text_log() -> String {
         let volts = 230.1 + (row % 7) as f32;
         let kw = (row as f64 - 500.0) / 100.0;
         let time = START + row as i64 * 20;
-        text.push_str(&format!("{time},{amps},{volts},{kw},{}\n", row / 100));
+        let cells = [time.to_string(), amps, volts.to_string(), kw.to_string()];
+        text += &format!("{},{}\n", cells.join(","), row / 100);
     }
     text
 }
