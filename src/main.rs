@@ -7,7 +7,8 @@ use tapoff::app::{self, Console};
 
 fn main() -> ExitCode {
     let mut out = io::BufWriter::new(io::stdout().lock());
-    let mut err = io::stderr().lock();
+    // Not locked: the progress bar draws there from other threads.
+    let mut err = io::stderr();
     let plain = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     let mut console = Console {
         colour: io::stderr().is_terminal() && !plain,

@@ -2,9 +2,10 @@
 
 use super::CommandError;
 use super::arguments::Input;
+use super::reading_bar::ReadingBar;
 use crate::app::Console;
 use crate::message::{InputErrors, Level, Message, Messages};
-use crate::metering::{Logs, read_logs};
+use crate::metering::{Logs, read_logs_watched};
 use crate::site::{Site, read_site};
 
 /// A site with its logs and the warnings about both.
@@ -32,7 +33,9 @@ pub(super) fn load(input: &Input) -> anyhow::Result<Loaded> {
         return Err(CommandError::Input(InputErrors(messages)).into());
     }
     let (site, mut messages) = read_site(&input.site).map_err(CommandError::Input)?;
-    let logs = read_logs(&site, input.period(), &mut messages);
+    let bar = ReadingBar::new();
+    let logs = read_logs_watched(&site, input.period(), &bar, &mut messages);
+    drop(bar);
     if messages.has_errors() {
         return Err(CommandError::Input(InputErrors(messages)).into());
     }

@@ -8,6 +8,7 @@ mod energy;
 mod explain;
 mod loading;
 mod output;
+mod reading_bar;
 mod report;
 
 use clap::{Parser, Subcommand};

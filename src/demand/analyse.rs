@@ -109,7 +109,8 @@ impl<'a> MeterWork<'a> {
         let phases = phasors
             .as_ref()
             .and_then(|phasors| neutral::phases(table, phasors));
-        let computed = phasors.as_ref().and_then(neutral::computed_neutral);
+        let computed = neutral::sampled_neutral(table)
+            .or_else(|| phasors.as_ref().and_then(neutral::computed_neutral));
         let neutral = neutral::measured_neutral(table).or(computed);
         if computed.is_some() {
             self.note_phasors(phasors.as_ref(), notes);

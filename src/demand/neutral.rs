@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use crate::electrical::{Phase, in_common_frame, neutral_current};
-use crate::metering::{IntervalTable, PhasePhasors};
+use crate::metering::{COMPUTED_NEUTRAL, IntervalTable, PhasePhasors};
 use crate::site::Quantity;
 
 /// Rms over time and largest interval mean of a current.
@@ -21,10 +21,22 @@ pub(super) fn measured_neutral(table: &IntervalTable) -> Option<Level> {
     level(&neutral, mean_squares(table, Quantity::NeutralCurrent))
 }
 
-/// Largest sample of the measured neutral, where samples are faster than the interval. (A)
+/// Largest sample of the neutral, measured or else computed, where samples are faster than the
+/// interval. (A)
 pub(super) fn neutral_sample_max(table: &IntervalTable) -> Option<f64> {
-    let name = format!("{}_max", Quantity::NeutralCurrent.name());
-    table.named(&name)?.into_iter().flatten().reduce(f64::max)
+    let measured = Quantity::NeutralCurrent.name();
+    let largest = |name: &str| {
+        let samples = table.named(&format!("{name}_max"))?;
+        samples.into_iter().flatten().reduce(f64::max)
+    };
+    largest(&measured).or_else(|| largest(COMPUTED_NEUTRAL))
+}
+
+/// The neutral as computed from each sample, where samples are faster than the interval: loads
+/// that take turns within an interval show what they draw.
+pub(super) fn sampled_neutral(table: &IntervalTable) -> Option<Level> {
+    let squares = table.named(&format!("{COMPUTED_NEUTRAL}_mean_square"))?;
+    level(&table.named(COMPUTED_NEUTRAL)?, Some(squares))
 }
 
 /// The neutral as the phasor sum of the phase currents. Third harmonics are not in it, and loads

@@ -197,7 +197,8 @@ mod tests {
 
     #[test]
     fn chunks_come_whole_and_in_order() {
-        let text: String = (0..5000).map(|n| format!("{n}\n")).collect();
+        let numbers: Vec<String> = (0..5000).map(|n| n.to_string()).collect();
+        let text = numbers.join("\n") + "\n";
         for (text, chunk) in [
             (text.as_str(), 7),
             (text.trim_end(), 100),

@@ -127,9 +127,11 @@ impl Clock {
             Format::Fields(fields) => read_fields(cell, fields),
             Format::Strftime(pattern) => read_strftime(cell, pattern),
         };
-        let Some(mut own) = own else {
-            return Reading::Unreadable;
-        };
+        own.map_or(Reading::Unreadable, |own| self.read_own(own))
+    }
+
+    /// Reads seconds since 1970-01-01 in the clock that the stamps follow.
+    pub(super) fn read_own(&mut self, mut own: i64) -> Reading {
         if self.midnight_closes_day && own.rem_euclid(DAY_S) == 0 {
             own += DAY_S;
         }

@@ -12,6 +12,7 @@ use super::dialect::Dialect;
 use super::grid::Grid;
 use super::layout::ColumnPlan;
 use super::merger::Merger;
+use super::meter_part::MeterPart;
 use super::quality::Tally;
 use super::rows::{Chunk, Counts, RowReader};
 use crate::electrical::Phase;
@@ -98,7 +99,7 @@ fn outcome(
             .iter()
             .map(|part| [part.repeats, part.contradictions])
             .collect(),
-        numbers: parts.iter().map(|part| part.numbers()).collect(),
+        numbers: parts.iter().map(MeterPart::numbers).collect(),
         tables: parts
             .into_iter()
             .map(|part| part.intervals.finish(|bin| bin, (i64::MIN, i64::MAX)))
@@ -196,7 +197,7 @@ fn text(start: i64, lines: &[(Vec<String>, &'static str, i64, u8)]) -> String {
         let label = ["", "a", "\u{feff}b", "\"c\"", "\"c;\"", " "][usize::from(*kind) % 6];
         let short = *kind == 6;
         let shown = if short { &cells[..2] } else { &cells[..] };
-        text.push_str(&format!("{label};{stamp};{}{end}", shown.join(";")));
+        text += &[label, ";", &stamp, ";", &shown.join(";"), end].concat();
         time += TimeDelta::seconds(*step);
     }
     text

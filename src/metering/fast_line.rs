@@ -214,7 +214,7 @@ mod tests {
         );
         assert_eq!(
             read(";10:00;0,1;;12345,6789012345\r\n").map(|row| row.1),
-            Some(vec![0.1, 12345.6789012345])
+            Some(vec![0.1, 12_345.678_901_234_5])
         );
         let (_, readings, _) = read("x;t;;;-9999\n").expect("plain");
         assert!(readings.iter().all(|reading| reading.is_nan()));

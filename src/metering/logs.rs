@@ -19,7 +19,7 @@ use super::quality::QualityEntry;
 use super::register::counted;
 use super::register_check::RegisterCheck;
 use super::rows::Counts;
-use super::text_log;
+use super::{parquet_log, text_log};
 use crate::message::{Message, Messages};
 use crate::site::{Meter, Quantity, Site};
 
@@ -74,6 +74,10 @@ pub struct MeterLog {
     pub quality: Vec<QualityEntry>,
     /// Columns used.
     pub columns: Vec<LoggedColumn>,
+    /// Rows of the log.
+    pub rows: u64,
+    /// Rows that were plain enough for the fast path.
+    pub plain_rows: u64,
 }
 
 /// A column of a log that is used.
@@ -108,6 +112,8 @@ impl MeterLog {
             register_check: None,
             quality: Vec::new(),
             columns: Vec::new(),
+            rows: 0,
+            plain_rows: 0,
             table,
         }
     }
@@ -158,7 +164,12 @@ pub fn read_logs_watched(
             let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
             let known: Vec<Option<Grid>> =
                 group.iter().map(|&index| gathered[index].grid).collect();
-            let reading = text_log::read(
+            let read = if parquet_log::is_parquet(&path) {
+                parquet_log::read
+            } else {
+                text_log::read
+            };
+            let reading = read(
                 &path,
                 &name,
                 &meters,
@@ -366,6 +377,8 @@ impl Gathered {
             register_check: clean.register_check,
             quality,
             columns: self.columns,
+            rows: self.counts.rows,
+            plain_rows: self.counts.fast,
         })
     }
 }

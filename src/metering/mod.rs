@@ -30,6 +30,11 @@ mod logs;
 mod merger;
 mod meter_part;
 mod origin;
+mod parquet_column;
+mod parquet_file;
+mod parquet_log;
+#[cfg(test)]
+mod parquet_tests;
 mod phasors;
 mod plausible;
 mod progress;
@@ -54,3 +59,4 @@ pub use progress::{Progress, Unwatched};
 pub use quality::{Action, QualityEntry};
 pub(crate) use register::counted;
 pub use register_check::RegisterCheck;
+pub(crate) use shape::COMPUTED_NEUTRAL;

@@ -175,7 +175,33 @@ impl<'m> RowReader<'m> {
 
     /// Reads rows, plain ones by the fast path if there is one.
     fn read_by(&self, bytes: &[u8], fast: Option<&FastLine>) -> Chunk {
-        let mut pass = Pass {
+        let mut pass = self.pass();
+        let mut records = Records::new(self.dialect.separator);
+        let mut rest = bytes;
+        while !rest.is_empty() {
+            let plain = fast.and_then(|fast| fast.read(rest, &mut pass.readings));
+            if let Some(row) = plain {
+                pass.chunk.counts.fast += 1;
+                pass.bad_cells.clear();
+                let reading = pass.stamps.read(row.stamp);
+                pass.take(reading, row.stamp, &|_| &[]);
+                let ended = rest[row.consumed - 1] == b'\n';
+                pass.chunk.lines += usize::from(ended);
+                rest = &rest[row.consumed..];
+            } else {
+                let Some(consumed) = pass.read_carefully(&mut records, rest) else {
+                    pass.chunk.lines += lines(rest);
+                    break;
+                };
+                rest = &rest[consumed..];
+            }
+        }
+        pass.chunk
+    }
+
+    /// Begins with the rows of a chunk.
+    pub(super) fn pass(&self) -> Pass<'_, 'm> {
+        Pass {
             reader: self,
             stamps: Stamps::new(self.clock.clone()),
             readings: Vec::with_capacity(self.cells.len()),
@@ -191,27 +217,29 @@ impl<'m> RowReader<'m> {
                     .collect(),
                 repeated: Vec::new(),
             },
-        };
-        let mut records = Records::new(self.dialect.separator);
-        let mut rest = bytes;
-        while !rest.is_empty() {
-            let plain = fast.and_then(|fast| fast.read(rest, &mut pass.readings));
-            if let Some(row) = plain {
-                pass.chunk.counts.fast += 1;
-                pass.bad_cells.clear();
-                pass.take_row(row.stamp, None);
-                let ended = rest[row.consumed - 1] == b'\n';
-                pass.chunk.lines += usize::from(ended);
-                rest = &rest[row.consumed..];
-            } else {
-                let Some(consumed) = pass.read_carefully(&mut records, rest) else {
-                    pass.chunk.lines += lines(rest);
-                    break;
-                };
-                rest = &rest[consumed..];
-            }
         }
-        pass.chunk
+    }
+
+    /// Cells with readings, each once, ascending.
+    pub(super) fn cells(&self) -> &[usize] {
+        &self.cells
+    }
+
+    /// A number that is declared to stand for no reading is none.
+    pub(super) fn or_missing(&self, cell: Cell) -> Cell {
+        let Cell::Number(number) = cell else {
+            return cell;
+        };
+        let stands_for_none = self.missing.iter().any(|word| {
+            let word = fast_float2::parse::<f64, _>(word);
+            word.is_ok_and(|word| (word - number).abs() <= f64::EPSILON * number.abs())
+        });
+        if stands_for_none { Cell::Missing } else { cell }
+    }
+
+    /// What a cell holds as text.
+    pub(super) fn read_text(&self, text: &[u8]) -> Cell {
+        read_cell(text, self.dialect.decimal, self.missing)
     }
 
     /// Gives each meter its readings of a row.
@@ -244,7 +272,7 @@ fn lines(bytes: &[u8]) -> usize {
 }
 
 /// One pass over the rows of a chunk.
-struct Pass<'r, 'm> {
+pub(super) struct Pass<'r, 'm> {
     reader: &'r RowReader<'m>,
     stamps: Stamps,
     /// One number per cell with readings; NaN stands for none.
@@ -275,7 +303,7 @@ impl Pass<'_, '_> {
         self.bad_cells.clear();
         for &cell in &reader.cells {
             let text = records.get(cell).unwrap_or_default();
-            let read = read_cell(text, reader.dialect.decimal, reader.missing);
+            let read = reader.read_text(text);
             self.readings.push(match read {
                 Cell::Number(number) => number,
                 Cell::Missing => f64::NAN,
@@ -286,20 +314,50 @@ impl Pass<'_, '_> {
             });
         }
         let stamp = records.get(reader.time_cell).unwrap_or_default();
-        self.take_row(stamp, Some(records));
+        let reading = self.stamps.read(stamp);
+        let text_of = |cell| records.get(cell).unwrap_or_default();
+        self.take(reading, stamp, &text_of);
         self.chunk.lines += lines(&rest[blank..consumed]);
         Some(consumed)
     }
 
-    /// Puts the readings of a row where they belong. `record` is at hand where the row was read
-    /// carefully.
-    fn take_row(&mut self, stamp: &[u8], record: Option<&Records>) {
+    /// Takes a row of a table: its cells in the order of [`RowReader::cells`].
+    pub(super) fn take_cells<'t>(
+        &mut self,
+        reading: Reading,
+        stamp: &[u8],
+        cells: impl Iterator<Item = Cell>,
+        text_of: &dyn Fn(usize) -> &'t [u8],
+    ) {
+        self.readings.clear();
+        self.bad_cells.clear();
+        for (&place, cell) in self.reader.cells.iter().zip(cells) {
+            self.readings.push(match cell {
+                Cell::Number(number) => number,
+                Cell::Missing => f64::NAN,
+                Cell::Unreadable => {
+                    self.bad_cells.push(place);
+                    f64::NAN
+                }
+            });
+        }
+        self.take(reading, stamp, text_of);
+        self.chunk.lines += 1;
+    }
+
+    /// What the rows gave.
+    pub(super) fn finish(self) -> Chunk {
+        self.chunk
+    }
+
+    /// Puts the readings of a row where they belong. `text_of` tells what stands in a cell that
+    /// holds no number.
+    fn take<'t>(&mut self, reading: Reading, stamp: &[u8], text_of: &dyn Fn(usize) -> &'t [u8]) {
         let reader = self.reader;
         let line = self.chunk.lines;
         let spot = Spot::line(line);
         let counts = &mut self.chunk.counts;
         counts.rows += 1;
-        let reading = self.stamps.read(stamp);
         let time = match reading {
             Reading::At(at) => at,
             Reading::Skipped(at) => {
@@ -322,13 +380,7 @@ impl Pass<'_, '_> {
         };
         for &cell in &self.bad_cells {
             counts.bad_cell.add_at(Some(time), spot);
-            let text = record.and_then(|record| record.get(cell));
-            note_fault(
-                &mut counts.first_bad_cell,
-                line,
-                cell,
-                text.unwrap_or_default(),
-            );
+            note_fault(&mut counts.first_bad_cell, line, cell, text_of(cell));
         }
         self.values.clear();
         let readings = &self.readings;

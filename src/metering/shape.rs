@@ -4,7 +4,7 @@ use super::sample_neutral::SampleNeutral;
 use crate::site::{Kind, Quantity};
 
 /// Name of the neutral current that is computed sample by sample. (A)
-pub(super) const COMPUTED_NEUTRAL: &str = "current_n_computed_a";
+pub(crate) const COMPUTED_NEUTRAL: &str = "current_n_computed_a";
 
 /// How the samples of an interval become its main value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,6 +16,10 @@ pub(super) enum Rule {
 
 /// What is kept of one quantity.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each says whether one thing is kept"
+)]
 pub(super) struct Keeping {
     /// `None`: the computed neutral.
     quantity: Option<Quantity>,

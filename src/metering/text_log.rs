@@ -116,28 +116,37 @@ pub(super) fn read(
         return None;
     }
     let (parts, counts) = merger.finish();
-    report_faults(
-        path, name, &reader, &layout, &counts, meters, &parts, messages,
-    )?;
-    Some(FileReading {
-        grids,
-        parts,
-        counts,
-        columns: layout
-            .meters
-            .iter()
-            .map(|columns| {
-                columns
-                    .iter()
-                    .map(|column| LoggedColumn {
-                        quantity: column.quantity,
-                        column: layout.names[column.cell].clone(),
-                    })
-                    .collect()
-            })
-            .collect(),
-        unused: layout.unused,
-    })
+    let place = |line: usize, cell: usize| {
+        let text = line_of(path, line);
+        Place::in_record(name, line + 1, &text, reader.separator(), cell)
+    };
+    report_faults(name, &place, &layout, &counts, meters, &parts, messages)?;
+    Some(FileReading::new(grids, parts, counts, layout))
+}
+
+impl FileReading {
+    pub(super) fn new(
+        grids: Vec<Grid>,
+        parts: Vec<MeterPart>,
+        counts: Counts,
+        layout: Layout,
+    ) -> FileReading {
+        let logged = |column: &ColumnPlan| LoggedColumn {
+            quantity: column.quantity,
+            column: layout.names[column.cell].clone(),
+        };
+        FileReading {
+            grids,
+            parts,
+            counts,
+            columns: layout
+                .meters
+                .iter()
+                .map(|columns| columns.iter().map(logged).collect())
+                .collect(),
+            unused: layout.unused,
+        }
+    }
 }
 
 /// Tells how much has been read.
@@ -171,7 +180,7 @@ fn sample_times(bytes: &[u8], dialect: &Dialect, layout: &Layout, clock: &Clock)
 }
 
 /// The most frequent distance between readings, and where the intervals start.
-fn learn_grid(meter: &Meter, times: &[i64]) -> Grid {
+pub(super) fn learn_grid(meter: &Meter, times: &[i64]) -> Grid {
     let shared = times.windows(2).filter(|pair| pair[0] == pair[1]).count();
     let steps: Vec<i64> = times
         .windows(2)
@@ -218,24 +227,15 @@ fn most_frequent(values: &[i64]) -> Option<i64> {
 }
 
 /// Turns what could not be read into messages; `None` where nothing could.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "everything that is known about one file"
-)]
-fn report_faults(
-    path: &Path,
+pub(super) fn report_faults(
     name: &str,
-    reader: &RowReader<'_>,
+    place: &dyn Fn(usize, usize) -> Place,
     layout: &Layout,
     counts: &Counts,
     meters: &[&Meter],
     parts: &[MeterPart],
     messages: &mut Messages,
 ) -> Option<()> {
-    let place = |line: usize, cell: usize| {
-        let text = line_of(path, line);
-        Place::in_record(name, line + 1, &text, reader.separator(), cell)
-    };
     if counts.rows == 0 {
         messages.push(
             Message::error(

@@ -1,0 +1,368 @@
+//! One Parquet log, read once for all the meters that use it: row group by row group, on all
+//! cores, merged in their order.
+
+use std::fs::File;
+use std::io::Read;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+
+use chrono_tz::Tz;
+use parquet::basic::Compression;
+use parquet::column::reader::ColumnReader;
+use parquet::errors::{ParquetError, Result as ParquetResult};
+use parquet::file::reader::{FileReader, SerializedFileReader};
+use rayon::prelude::*;
+
+use super::clock::{Clock, Reading};
+use super::dialect::Dialect;
+use super::grid::Grid;
+use super::layout::{ColumnPlan, Layout};
+use super::merger::Merger;
+use super::parquet_column::{Meaning, Piece};
+use super::parquet_file::SharedFile;
+use super::progress::Progress;
+use super::rows::{Chunk, RowReader};
+use super::text_log::{FileReading, learn_grid, report_faults};
+use crate::message::{Message, Messages, Place};
+use crate::site::{Meter, TimeFormat};
+
+/// Rows read at a time.
+const ROWS: usize = 8192;
+/// Rows looked at to learn the step of the log.
+const SAMPLE_ROWS: usize = 2000;
+/// A column of a row group that claims more is damaged. (bytes)
+const LARGEST_COLUMN: i64 = 4 << 30;
+
+type Reader = SerializedFileReader<SharedFile>;
+
+/// Is it a Parquet file, by its name or its first bytes?
+pub(super) fn is_parquet(path: &Path) -> bool {
+    let named = path
+        .extension()
+        .is_some_and(|extension| extension.eq_ignore_ascii_case("parquet"));
+    let begins = || {
+        let mut first = [0; 4];
+        let read = File::open(path).and_then(|mut file| file.read_exact(&mut first));
+        read.is_ok() && first == *b"PAR1"
+    };
+    named || begins()
+}
+
+/// Reads a file. `known` holds the grids that earlier files of the same meters gave.
+pub(super) fn read(
+    path: &Path,
+    name: &str,
+    meters: &[&Meter],
+    known: &[Option<Grid>],
+    zone: Tz,
+    progress: &dyn Progress,
+    messages: &mut Messages,
+) -> Option<FileReading> {
+    let file = match SharedFile::open(path) {
+        Ok(file) => file,
+        Err(error) => {
+            let text = format!("cannot read the log `{name}`: {error}");
+            messages.push(Message::error("cannot-read", text).at(Place::file(name), ""));
+            return None;
+        }
+    };
+    // The reader library stops hard at some damaged files.
+    let read = AssertUnwindSafe(|| read_file(file, name, meters, known, zone, progress, messages));
+    match catch_unwind(read) {
+        Ok(Ok(reading)) => reading,
+        Ok(Err(error)) => damaged(name, &error.to_string(), messages),
+        Err(_) => damaged(name, "its structure contradicts itself", messages),
+    }
+}
+
+fn damaged<T>(name: &str, why: &str, messages: &mut Messages) -> Option<T> {
+    messages.push(
+        Message::error(
+            "damaged-log",
+            format!("the log `{name}` is not a whole Parquet file: {why}"),
+        )
+        .at(Place::file(name), "")
+        .help("export or copy the log again"),
+    );
+    None
+}
+
+fn read_file(
+    file: SharedFile,
+    name: &str,
+    meters: &[&Meter],
+    known: &[Option<Grid>],
+    zone: Tz,
+    progress: &dyn Progress,
+    messages: &mut Messages,
+) -> ParquetResult<Option<FileReading>> {
+    let reader = SerializedFileReader::new(file)?;
+    refuse_lies(&reader)?;
+    if let Some(packing) = foreign_packing(&reader) {
+        messages.push(
+            Message::error(
+                "log-compression",
+                format!("the log `{name}` is compressed with {packing}"),
+            )
+            .at(Place::file(name), "")
+            .help("write it with snappy, gzip, lz4 or no compression"),
+        );
+        return Ok(None);
+    }
+    let Some(first) = meters.first() else {
+        return Ok(None);
+    };
+    let dialect = Dialect {
+        separator: b',',
+        decimal: first.decimal.unwrap_or(b'.'),
+    };
+    let header = header_of(&reader);
+    let Some(layout) = Layout::find(name, &header, &dialect, meters, messages) else {
+        return Ok(None);
+    };
+    let Some(meanings) = meanings(name, &reader, &layout, &first.time.format, messages) else {
+        return Ok(None);
+    };
+    let mut clock = Clock::new(&first.time, zone);
+    let times = sample_times(&reader, &layout, &meanings, &mut clock)?;
+    let grids: Vec<Grid> = meters
+        .iter()
+        .zip(known)
+        .map(|(meter, known)| known.unwrap_or_else(|| learn_grid(meter, &times)))
+        .collect();
+    let plans: Vec<(Grid, &[ColumnPlan])> = grids
+        .iter()
+        .copied()
+        .zip(layout.meters.iter().map(Vec::as_slice))
+        .collect();
+    let rows = RowReader::new(
+        dialect,
+        clock.clone(),
+        (layout.time_cell, String::new()),
+        &first.missing,
+        &plans,
+    );
+    let group = RowGroups {
+        reader: &reader,
+        rows: &rows,
+        meanings: &meanings,
+        time_cell: layout.time_cell,
+        clock: &clock,
+        progress,
+    };
+    let mut merger = Merger::new(&rows, 0);
+    let groups: Vec<usize> = (0..reader.num_row_groups()).collect();
+    for some in groups.chunks(rayon::current_num_threads().max(1)) {
+        let read: Vec<ParquetResult<Chunk>> =
+            some.par_iter().map(|&number| group.read(number)).collect();
+        for chunk in read {
+            merger.take(chunk?);
+        }
+    }
+    let (parts, counts) = merger.finish();
+    let place = |row: usize, cell: usize| {
+        let text = format!("row {}, column {}", row + 1, layout.names[cell]);
+        Place::in_line(name, row + 1, &text, 0..text.len())
+    };
+    let read = report_faults(name, &place, &layout, &counts, meters, &parts, messages);
+    Ok(read.map(|()| FileReading::new(grids, parts, counts, layout)))
+}
+
+/// The names of the columns as the header line of a text log.
+fn header_of(reader: &Reader) -> Vec<u8> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let schema = reader.metadata().file_metadata().schema_descr();
+    let names: Vec<String> = (0..schema.num_columns())
+        .map(|cell| schema.column(cell).path().string())
+        .collect();
+    // Memory can be written to.
+    let _ = writer.write_record(&names);
+    writer.into_inner().unwrap_or_default()
+}
+
+/// Sizes that cannot be.
+fn refuse_lies(reader: &Reader) -> ParquetResult<()> {
+    for group in reader.metadata().row_groups() {
+        for column in group.columns() {
+            let sizes = [column.compressed_size(), column.uncompressed_size()];
+            if sizes.iter().any(|size| !(0..LARGEST_COLUMN).contains(size)) {
+                return Err(ParquetError::General(format!(
+                    "column `{}` claims a size of {} bytes",
+                    column.column_path(),
+                    sizes[1]
+                )));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The first compression that cannot be undone here.
+fn foreign_packing(reader: &Reader) -> Option<&'static str> {
+    let groups = reader.metadata().row_groups().iter();
+    groups
+        .flat_map(|group| group.columns())
+        .find_map(|column| match column.compression() {
+            Compression::ZSTD(_) => Some("zstd"),
+            Compression::BROTLI(_) => Some("brotli"),
+            Compression::LZO => Some("lzo"),
+            _ => None,
+        })
+}
+
+/// What each column that is used holds, by its cell.
+fn meanings(
+    name: &str,
+    reader: &Reader,
+    layout: &Layout,
+    format: &TimeFormat,
+    messages: &mut Messages,
+) -> Option<Vec<Option<Meaning>>> {
+    let schema = reader.metadata().file_metadata().schema_descr();
+    let mut meanings = vec![None; schema.num_columns()];
+    let mut sound = true;
+    let mut refuse = |cell: usize, holds: &str, expected: &str| {
+        messages.push(
+            Message::error(
+                "column-type",
+                format!("column `{}` of `{name}` holds {holds}", layout.names[cell]),
+            )
+            .at(Place::file(name), "")
+            .help(format!("name a column with {expected}")),
+        );
+    };
+    let used = layout.meters.iter().flatten().map(|plan| plan.cell);
+    let mut used: Vec<usize> = used.collect();
+    used.sort_unstable();
+    used.dedup();
+    for cell in used {
+        match Meaning::of(&schema.column(cell)) {
+            Ok(meaning) if meaning.is_number() => meanings[cell] = Some(meaning),
+            other => {
+                refuse(cell, other.err().unwrap_or("times"), "numbers");
+                sound = false;
+            }
+        }
+    }
+    match Meaning::of(&schema.column(layout.time_cell)) {
+        Ok(meaning) => {
+            let unix = matches!(format, TimeFormat::UnixSeconds | TimeFormat::UnixMillis);
+            if meaning.is_number() && meaning != Meaning::Text && !unix {
+                let expected = "times, or set `format = \"unix-s\"` or `\"unix-ms\"` under `time`";
+                refuse(layout.time_cell, "plain numbers", expected);
+                sound = false;
+            }
+            meanings[layout.time_cell] = Some(meaning);
+        }
+        Err(holds) => {
+            refuse(layout.time_cell, holds, "times");
+            sound = false;
+        }
+    }
+    sound.then_some(meanings)
+}
+
+/// Times of the first rows.
+fn sample_times(
+    reader: &Reader,
+    layout: &Layout,
+    meanings: &[Option<Meaning>],
+    clock: &mut Clock,
+) -> ParquetResult<Vec<i64>> {
+    let Some(meaning) = meanings[layout.time_cell] else {
+        return Ok(Vec::new());
+    };
+    let mut times = Vec::new();
+    for number in 0..reader.num_row_groups() {
+        let group = reader.get_row_group(number)?;
+        let mut column = Column::open(&*group, layout.time_cell)?;
+        let piece = column.read(SAMPLE_ROWS)?;
+        for row in 0..piece.len() {
+            if let (Reading::At(at) | Reading::Skipped(at), _) = piece.time(row, meaning, clock) {
+                times.push(at);
+            }
+        }
+        if times.len() >= SAMPLE_ROWS {
+            break;
+        }
+    }
+    Ok(times)
+}
+
+/// One column of a row group.
+struct Column {
+    reader: ColumnReader,
+    nullable: i16,
+}
+
+impl Column {
+    fn open(
+        group: &dyn parquet::file::reader::RowGroupReader,
+        cell: usize,
+    ) -> ParquetResult<Column> {
+        let descriptor = group.metadata().schema_descr().column(cell);
+        Ok(Column {
+            reader: group.get_column_reader(cell)?,
+            nullable: descriptor.max_def_level(),
+        })
+    }
+
+    fn read(&mut self, rows: usize) -> ParquetResult<Piece> {
+        Piece::read(&mut self.reader, self.nullable, rows)
+    }
+}
+
+/// Everything needed to read a row group.
+struct RowGroups<'r, 'm> {
+    reader: &'r Reader,
+    rows: &'r RowReader<'m>,
+    meanings: &'r [Option<Meaning>],
+    time_cell: usize,
+    clock: &'r Clock,
+    progress: &'r dyn Progress,
+}
+
+impl RowGroups<'_, '_> {
+    fn read(&self, number: usize) -> ParquetResult<Chunk> {
+        let group = self.reader.get_row_group(number)?;
+        let mut clock = self.clock.clone();
+        let mut times = Column::open(&*group, self.time_cell)?;
+        let cells = self.rows.cells();
+        let mut columns = Vec::with_capacity(cells.len());
+        for &cell in cells {
+            columns.push(Column::open(&*group, cell)?);
+        }
+        let meaning = |cell: usize| self.meanings[cell].unwrap_or(Meaning::Text);
+        let mut pass = self.rows.pass();
+        loop {
+            let stamps = times.read(ROWS)?;
+            let mut pieces = Vec::with_capacity(columns.len());
+            for column in &mut columns {
+                let piece = column.read(ROWS)?;
+                if piece.len() != stamps.len() {
+                    return Err(ParquetError::General(
+                        "its columns have different lengths".to_owned(),
+                    ));
+                }
+                pieces.push(piece);
+            }
+            if stamps.len() == 0 {
+                let bytes = group.metadata().compressed_size();
+                self.progress.advance(bytes.max(0) as u64);
+                return Ok(pass.finish());
+            }
+            for row in 0..stamps.len() {
+                let (reading, stamp) = stamps.time(row, meaning(self.time_cell), &mut clock);
+                let row_cells = cells.iter().zip(&pieces).map(|(&cell, piece)| {
+                    let read = piece.cell(row, meaning(cell), |text| self.rows.read_text(text));
+                    self.rows.or_missing(read)
+                });
+                let text_of = |cell: usize| {
+                    let at = cells.partition_point(|&known| known < cell);
+                    pieces.get(at).map_or(&[][..], |piece| piece.text(row))
+                };
+                pass.take_cells(reading, &stamp, row_cells, &text_of);
+            }
+        }
+    }
+}
