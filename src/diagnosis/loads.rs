@@ -59,7 +59,7 @@ pub(super) fn check_balance(view: &View<'_>, diagnosis: &mut Diagnosis) {
                 .iter()
                 .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
                 .sum();
-            sum.map(|sum| sum.norm())
+            sum.map(num_complex::Complex::norm)
         })),
     };
     // Active current stands for energy: the voltages are alike.

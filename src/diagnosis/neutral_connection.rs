@@ -132,7 +132,7 @@ fn path_ohm(view: &View<'_>, displacement: &Series) -> Option<f64> {
                     .iter()
                     .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
                     .sum();
-                sum.map(|sum| sum.norm())
+                sum.map(num_complex::Complex::norm)
             })
             .collect(),
         (Some(measured), None) => measured,

@@ -93,7 +93,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
         .iter()
         .any(|machine| matches!(machine.connection, Connection::ThreePhase { .. }));
     let exceeded = worst_week > limits::UNBALANCE_LIMIT_PCT;
-    if !exceeded && !(has_motors && motors > limits::MOTOR_UNBALANCE_PCT) {
+    if !(exceeded || has_motors && motors > limits::MOTOR_UNBALANCE_PCT) {
         return diagnosis.nothing(view, KIND, None);
     }
     let factor = motor_derating(motors);

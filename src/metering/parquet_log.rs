@@ -201,7 +201,7 @@ fn refuse_lies(reader: &Reader) -> ParquetResult<()> {
 fn foreign_packing(reader: &Reader) -> Option<&'static str> {
     let groups = reader.metadata().row_groups().iter();
     groups
-        .flat_map(|group| group.columns())
+        .flat_map(parquet::file::metadata::RowGroupMetaData::columns)
         .find_map(|column| match column.compression() {
             Compression::ZSTD(_) => Some("zstd"),
             Compression::BROTLI(_) => Some("brotli"),

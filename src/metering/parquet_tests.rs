@@ -144,7 +144,11 @@ fn text_log() -> String {
         let kw = (row as f64 - 500.0) / 100.0;
         let time = START + row as i64 * 20;
         let cells = [time.to_string(), amps, volts.to_string(), kw.to_string()];
-        text += &format!("{},{}\n", cells.join(","), row / 100);
+        // Writing to a string cannot fail.
+        let _ = std::fmt::Write::write_fmt(
+            &mut text,
+            format_args!("{},{}\n", cells.join(","), row / 100),
+        );
     }
     text
 }

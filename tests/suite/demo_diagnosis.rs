@@ -1,9 +1,6 @@
 //! What `diagnose` says about the demo, against what is true of it (`sample-data/README.md`), and about
 //! its healthy twin.
 
-#[path = "../../sample-data/generate/ferry_lane/mod.rs"]
-mod ferry_lane;
-
 use std::path::Path;
 
 use tapoff::diagnosis::{Diagnosis, diagnose};
@@ -97,11 +94,11 @@ fn the_demos_faults_are_found_with_their_true_figures() {
 #[test]
 fn the_healthy_twin_has_no_joint_and_no_reversed_transformer() {
     let folder = tempfile::tempdir().expect("a folder");
-    let options = ferry_lane::Options {
+    let options = crate::ferry_lane::Options {
         healthy: true,
-        ..ferry_lane::Options::default()
+        ..crate::ferry_lane::Options::default()
     };
-    ferry_lane::generate(folder.path(), &options).expect("written");
+    crate::ferry_lane::generate(folder.path(), &options).expect("written");
     let diagnosis = diagnosis_of(folder.path());
     let kinds: Vec<Kind> = diagnosis
         .findings

@@ -78,7 +78,7 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
     for phase in Phase::ALL {
         let series: Series = phasors.series[phase.index()]
             .iter()
-            .map(|current| current.map(|current| current.norm()))
+            .map(|current| current.map(num_complex::Complex::norm))
             .collect();
         let Some(excess) = excess(view, &series, limit_a, currents) else {
             diagnosis.nothing(view, kind, Some(phase));

@@ -1,5 +1,7 @@
 //! Is the interval of the extra resistance as honest as it says? Invented logs with known truth.
 
+#![expect(clippy::print_stdout, reason = "the long trials print their table")]
+
 mod simulate;
 
 use rayon::prelude::*;
@@ -8,6 +10,7 @@ use tapoff::diagnosis::joint::{EstimateError, ExtraResistance, Figure, estimate}
 
 /// What came of one log.
 #[derive(Clone, Copy, Debug, Default)]
+#[expect(clippy::struct_excessive_bools, reason = "each is counted for itself")]
 struct Trial {
     /// The log could be judged.
     judged: bool,
@@ -61,6 +64,10 @@ fn share(trials: &[Trial], of: impl Fn(&Trial) -> bool) -> f64 {
     100.0 * judged.iter().filter(|trial| of(trial)).count() as f64 / judged.len().max(1) as f64
 }
 
+#[expect(
+    clippy::unnecessary_wraps,
+    reason = "the same shape as the other kinds of trial"
+)]
 fn growing(seed: u64) -> Option<bool> {
     Some(seed % 2 == 1)
 }
