@@ -8,7 +8,8 @@
 //! site folder ──► site      (declared: supply, boards, circuits, machines)
 //! meter logs  ──► metering  (measured: a clean interval table per meter)
 //!                    ├──► demand    kWh, maximum demand, load factor, unbalance
-//!                    └──► balance   which phase each load goes on
+//!                    ├──► balance   which phase each load goes on
+//!                    └──► diagnosis what is wrong, with the evidence
 //!                             └──► export (text, JSON, CSV), chart, report
 //! ```
 //!
