@@ -147,6 +147,15 @@ pub(super) struct Tally {
 }
 
 impl Tally {
+    /// The same without the lines.
+    #[cfg(test)]
+    pub(super) fn without_lines(self) -> Tally {
+        Tally {
+            spots: None,
+            ..self
+        }
+    }
+
     /// One more, at this time (Unix seconds) if it is known.
     pub(super) fn add(&mut self, at: Option<i64>) {
         self.count += 1;
