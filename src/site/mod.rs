@@ -7,6 +7,7 @@ mod connection;
 mod device;
 mod kept_together;
 mod machine;
+mod machine_row;
 mod meter;
 mod node;
 mod quantity;
