@@ -16,6 +16,7 @@ use super::result::{
 use super::settings::Settings;
 use super::solution::Solution;
 use super::solve::solve;
+use super::trial::trial_board;
 use super::work_order::{WorkOrder, WorkStep, work_order};
 use crate::metering::Logs;
 use crate::site::{Connection, Site};
@@ -75,7 +76,12 @@ pub fn balance_with(
     let solution = solve(&posed.problem, &settings);
     let stands_in_the_way =
         (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
-    Ok(tell(site, posed, &solution, stands_in_the_way))
+    let trial = settings
+        .trial_board
+        .then(|| trial_board(site, &posed, &solution));
+    let mut result = tell(site, posed, &solution, stands_in_the_way);
+    result.trial = trial;
+    Ok(result)
 }
 
 fn tell(
@@ -136,6 +142,7 @@ fn tell(
         nodes,
         machines,
         notes,
+        trial: None,
         trace,
     }
 }

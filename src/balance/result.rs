@@ -5,6 +5,7 @@ use num_complex::Complex64;
 use serde::Serialize;
 
 use super::infeasible::Infeasible;
+use super::trial::TrialBoard;
 use super::work_order::WorkOrder;
 use crate::site::Connection;
 
@@ -221,6 +222,9 @@ pub struct BalanceResult {
     pub machines: Vec<MachineShare>,
     /// Assumptions and oddities the reader must know, one sentence each.
     pub notes: Vec<String>,
+    /// Numbers to try other assignments with, where the settings ask for them.
+    #[serde(skip)]
+    pub trial: Option<TrialBoard>,
     /// Series for charts.
     #[serde(skip)]
     pub trace: BalanceTrace,

@@ -48,7 +48,10 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     let site = &loaded.site;
     let energy = demand::analyse(site, &loaded.logs, None);
     let fixes = arguments.search.fixes(site)?;
-    let settings = arguments.search.settings();
+    let settings = balance::Settings {
+        trial_board: true,
+        ..arguments.search.settings()
+    };
     let plan = match balance::balance_with(site, &loaded.logs, &settings, &fixes) {
         Ok(plan) => Some(plan),
         Err(BalanceError::NothingToBalance) => None,

@@ -159,6 +159,7 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
             cable_sizes,
             meters: Vec::new(),
             machines: Vec::new(),
+            machine_list: String::new(),
         },
         meters,
         complete,
@@ -301,6 +302,7 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
     };
     let machines = read_machines::read("machines.csv", &text, &context, messages);
     site.machines = machines;
+    site.machine_list = text;
     site.meters = read_meters::resolve(meters, &site, source);
     complete.then_some(site)
 }

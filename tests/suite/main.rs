@@ -21,6 +21,7 @@ mod shared_sites;
 mod tiny_site;
 mod tolerance;
 mod trade_facts;
+mod trial_board;
 mod work_order;
 mod worked_examples;
 
