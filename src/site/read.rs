@@ -32,8 +32,7 @@ pub fn read_site(folder: &Path) -> Result<(Site, Messages), InputErrors> {
 
 /// Text of a file of the site, with a message where it cannot be had.
 pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
-    let path = folder.join(name);
-    match std::fs::read(&path) {
+    match read_file(&folder.join(name)) {
         Ok(bytes) => match String::from_utf8(bytes) {
             Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
             Err(error) => {
@@ -53,6 +52,15 @@ pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> O
             None
         }
     }
+}
+
+/// The bytes of an ordinary file: a pipe would keep the program waiting.
+fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
+    let kind = std::fs::metadata(path)?;
+    if !kind.is_file() && !kind.is_dir() {
+        return Err(std::io::Error::other("it is not an ordinary file"));
+    }
+    std::fs::read(path)
 }
 
 /// Says which of folder and file is not there, or what the system says.
