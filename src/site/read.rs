@@ -6,7 +6,8 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use toml::de::DeTable;
 
-use super::read_machines::{self, Context};
+use super::read_list::read_list;
+use super::read_machines::Context;
 use super::read_meters::{self, MeterDraft};
 use super::read_schedules;
 use super::read_supply;
@@ -55,7 +56,7 @@ pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> O
 }
 
 /// The bytes of an ordinary file: a pipe would keep the program waiting.
-fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
+pub(super) fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
     let kind = std::fs::metadata(path)?;
     if !kind.is_file() && !kind.is_dir() {
         return Err(std::io::Error::other("it is not an ordinary file"));
@@ -64,7 +65,7 @@ fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
 }
 
 /// Says which of folder and file is not there, or what the system says.
-fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> Message {
+pub(super) fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> Message {
     const PARTS: &str = "a site is a folder with `site.toml`, `machines.csv` and its meter logs";
     let shown = folder.display();
     if !folder.exists() {
@@ -302,13 +303,12 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
         meters,
         complete,
     } = draft;
-    let text = read_text(folder, "machines.csv", messages)?;
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
     let context = Context {
         site: &site,
         meter_ids: &meter_ids,
     };
-    let machines = read_machines::read("machines.csv", &text, &context, messages);
+    let (machines, text) = read_list(folder, &context, messages)?;
     site.machines = machines;
     site.machine_list = text;
     site.meters = read_meters::resolve(meters, &site, source);

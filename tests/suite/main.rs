@@ -20,6 +20,7 @@ mod program;
 mod readings;
 mod readme;
 mod shared_sites;
+mod spreadsheet;
 mod tiny_site;
 mod tolerance;
 mod trade_facts;
