@@ -239,6 +239,16 @@ pub struct BalanceResult {
     pub trace: BalanceTrace,
 }
 
+impl BalanceResult {
+    /// The fewest moves that keep every limit, where now one is passed and the plan takes more moves.
+    #[must_use]
+    pub fn fewest_within_limits(&self) -> Option<&MovesPoint> {
+        let (first, last) = (self.moves_curve.first()?, self.moves_curve.last()?);
+        let fewest = self.moves_curve.iter().find(|point| point.within_limits)?;
+        (!first.within_limits && fewest.moves < last.moves).then_some(fewest)
+    }
+}
+
 impl MovesPoint {
     /// The moves of the point that lies furthest below the straight line from the first to the last;
     /// `None` where none lies below it.

@@ -125,6 +125,9 @@ mod tests {
         let figure = few_moves(&[point(0, 20.0, Proof::Optimal), point(1, 12.0, Proof::Gap)])
             .expect("a drawing");
         assert_eq!(figure.table.rows[0], ["0", "20.0", "proven smallest"]);
-        assert_eq!(figure.table.rows[1], ["1", "12.0", "best found, none is below 11.0"]);
+        assert_eq!(
+            figure.table.rows[1],
+            ["1", "12.0", "best found, none is below 11.0"]
+        );
     }
 }

@@ -176,6 +176,16 @@ fn curve(text: &mut String, result: &BalanceResult) {
         ],
         &rows,
     ));
+    if let Some(point) = result.fewest_within_limits() {
+        line(
+            text,
+            &format!(
+                "No limit is passed from {} on: `--max-moves {}` tells which.",
+                counted(point.moves, "move", "moves"),
+                point.moves
+            ),
+        );
+    }
 }
 
 fn nodes(text: &mut String, site: &Site, result: &BalanceResult) {
