@@ -23,6 +23,7 @@ mod schedule;
     reason = "the type that the room is named after"
 )]
 mod site;
+mod starter;
 mod table;
 
 pub use connection::{Connection, NotAConnection};
@@ -36,3 +37,4 @@ pub use quantity::{Kind, Quantity};
 pub use read::read_site;
 pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
 pub use site::{Board, CableSize, Circuit, Site, Supply};
+pub use starter::starter_files;

@@ -10,6 +10,7 @@ mod demo_diagnosis;
 mod determinism;
 mod electrical_properties;
 mod european_lv;
+mod first_run;
 mod infeasible;
 mod joint;
 mod known_answers;
