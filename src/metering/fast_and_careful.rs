@@ -10,11 +10,12 @@ use super::chunks::{Chunks, in_order};
 use super::clock::Clock;
 use super::dialect::Dialect;
 use super::grid::Grid;
-use super::layout::ColumnPlan;
+use super::headers::Reason;
+use super::layout::{ColumnPlan, TimeCells};
 use super::merger::Merger;
 use super::meter_part::MeterPart;
 use super::quality::Tally;
-use super::rows::{Chunk, Counts, RowReader};
+use super::rows::{Chunk, Counts, Names, RowReader};
 use crate::electrical::Phase;
 use crate::site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
 
@@ -41,7 +42,7 @@ fn grid(fast: bool) -> Grid {
 
 fn reader(missing: &[String], fast: bool) -> RowReader<'_> {
     let time = TimeColumn {
-        column: None,
+        columns: Vec::new(),
         format: TimeFormat::Pattern("%d.%m.%Y %H:%M:%S".into()),
         zone: Zone::Local,
         midnight_closes_day: false,
@@ -51,6 +52,8 @@ fn reader(missing: &[String], fast: bool) -> RowReader<'_> {
         cell,
         factor,
         quantity,
+        unit: None,
+        reason: Reason::Declared,
     };
     let first: Vec<ColumnPlan> = Phase::ALL
         .into_iter()
@@ -65,9 +68,16 @@ fn reader(missing: &[String], fast: bool) -> RowReader<'_> {
         Dialect {
             separator: b';',
             decimal: b',',
+            thousands: None,
         },
         Clock::new(&time, Tz::Europe__Berlin),
-        (1, "time".to_owned()),
+        TimeCells::one(1),
+        Names {
+            header: ["", "time", "I1", "I2", "I3", "x", "E"]
+                .map(str::to_owned)
+                .to_vec(),
+            units: Vec::new(),
+        },
         missing,
         &[(grid(fast), &first), (grid(fast), &second)],
     )

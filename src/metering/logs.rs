@@ -9,18 +9,20 @@ use chrono_tz::Tz;
 use super::clamp::{Round, read_rounds};
 use super::clean::clean;
 use super::gaps::{self, Coverage};
-use super::grid::Grid;
+use super::headers::Reason;
 use super::interval_table::IntervalTable;
 use super::line_oddities::LineOddities;
 use super::meter_part::MeterPart;
 use super::progress::{Progress, Unwatched};
-use super::quality::QualityEntry;
+use super::quality::{Action, QualityEntry};
 #[cfg(test)]
 use super::register::counted;
 use super::register_check::RegisterCheck;
 use super::rows::Counts;
+use super::text_log::{FileForm, Known};
+use super::text_source::Encoding;
 use super::{parquet_log, text_log};
-use crate::message::{Message, Messages};
+use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, Quantity, Site};
 
 /// Which part of the logs is looked at: local dates, the second exclusive.
@@ -74,6 +76,8 @@ pub struct MeterLog {
     pub quality: Vec<QualityEntry>,
     /// Columns used.
     pub columns: Vec<LoggedColumn>,
+    /// How its files are written.
+    pub files: Vec<FileForm>,
     /// Rows of the log.
     pub rows: u64,
     /// Rows that were plain enough for the fast path.
@@ -81,12 +85,18 @@ pub struct MeterLog {
 }
 
 /// A column of a log that is used.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LoggedColumn {
     /// What it holds.
     pub quantity: Quantity,
     /// Its name in the log.
     pub column: String,
+    /// The unit that the log names.
+    pub unit: Option<String>,
+    /// Factor to the unit of the quantity, the correction of current transformers included.
+    pub scale: f64,
+    /// Why it is taken for the quantity.
+    pub reason: Reason,
 }
 
 #[cfg(test)]
@@ -112,6 +122,7 @@ impl MeterLog {
             register_check: None,
             quality: Vec::new(),
             columns: Vec::new(),
+            files: Vec::new(),
             rows: 0,
             plain_rows: 0,
             table,
@@ -162,8 +173,10 @@ pub fn read_logs_watched(
         let name = shown(&site.folder, &path);
         for group in groups {
             let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
-            let known: Vec<Option<Grid>> =
-                group.iter().map(|&index| gathered[index].grid).collect();
+            let known: Vec<Option<Known>> = group
+                .iter()
+                .map(|&index| gathered[index].known.clone())
+                .collect();
             let read = if parquet_log::is_parquet(&path) {
                 parquet_log::read
             } else {
@@ -184,7 +197,19 @@ pub fn read_logs_watched(
             }
             let parts = reading.parts.into_iter().zip(reading.columns);
             for ((&index, grid), (part, columns)) in group.iter().zip(reading.grids).zip(parts) {
-                gathered[index].take(&name, grid, part, columns, &reading.counts);
+                let known = Known {
+                    grid,
+                    format: reading.format.clone(),
+                };
+                let id = &site.meters[index].id;
+                gathered[index].take(&reading.form, known, part, columns, &reading.counts);
+                if let Some(message) = gathered[index].differs.take() {
+                    messages.push(
+                        message
+                            .at(Place::file(&name), "")
+                            .note(format!("meter `{id}`")),
+                    );
+                }
             }
         }
     }
@@ -240,6 +265,7 @@ fn reads_alike(a: &Meter, b: &Meter) -> bool {
     a.time == b.time
         && a.separator == b.separator
         && a.decimal == b.decimal
+        && a.thousands == b.thousands
         && a.missing == b.missing
         && a.header == b.header
 }
@@ -315,7 +341,10 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
 struct Gathered {
     /// Names of the files, in the order of reading.
     files: Vec<String>,
-    grid: Option<Grid>,
+    forms: Vec<FileForm>,
+    known: Option<Known>,
+    /// What stands in the way of putting the last file to the others.
+    differs: Option<Message>,
     part: Option<MeterPart>,
     columns: Vec<LoggedColumn>,
     counts: Counts,
@@ -324,21 +353,30 @@ struct Gathered {
 impl Gathered {
     fn take(
         &mut self,
-        file: &str,
-        grid: Grid,
+        form: &FileForm,
+        known: Known,
         part: MeterPart,
         columns: Vec<LoggedColumn>,
         counts: &Counts,
     ) {
-        self.grid.get_or_insert(grid);
+        let grid = known.grid;
+        self.known.get_or_insert(known);
         let number = self.files.len();
-        self.files.push(file.to_owned());
+        self.files.push(form.name.clone());
+        self.forms.push(form.clone());
         let part = part.placed(|spot| spot.in_file(number));
         let counts = counts.clone().placed(|spot| spot.in_file(number));
         self.counts.merge(counts, 0);
         match &mut self.part {
-            Some(known) if self.columns == columns => known.merge(grid, part),
-            Some(_) => {}
+            Some(known) if same_quantities(&self.columns, &columns) => known.merge(grid, part),
+            Some(_) => {
+                self.differs = Some(other_columns(
+                    &self.files[0],
+                    &self.columns,
+                    &form.name,
+                    &columns,
+                ));
+            }
             None => {
                 self.part = Some(part);
                 self.columns = columns;
@@ -353,7 +391,7 @@ impl Gathered {
         window: (i64, i64),
         messages: &mut Messages,
     ) -> Option<MeterLog> {
-        let (grid, mut part) = (self.grid?, self.part?);
+        let (grid, mut part) = (self.known?.grid, self.part?);
         part.settle(grid);
         let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
         let lines = LineOddities::of(&part, &self.counts);
@@ -363,8 +401,16 @@ impl Gathered {
             return None;
         }
         let coverage = gaps::coverage(&starts, grid.base_s);
-        let clean = clean(site, &site.meters[meter], grid, starts, columns);
+        let clean = clean(
+            site,
+            &site.meters[meter],
+            grid,
+            &self.columns,
+            starts,
+            columns,
+        );
         let mut quality: Vec<QualityEntry> = coverage.entries();
+        quality.extend(foreign_characters(&self.forms));
         quality.extend(lines.entries(&self.files, &clean.table));
         quality.extend(clean.quality);
         Some(MeterLog {
@@ -377,10 +423,71 @@ impl Gathered {
             register_check: clean.register_check,
             quality,
             columns: self.columns,
+            files: self.forms,
             rows: self.counts.rows,
             plain_rows: self.counts.fast,
         })
     }
+}
+
+/// Files whose characters had to be guessed.
+fn foreign_characters(forms: &[FileForm]) -> Option<QualityEntry> {
+    let foreign: Vec<&FileForm> = forms
+        .iter()
+        .filter(|form| form.encoding == Some(Encoding::Windows1252))
+        .collect();
+    let (first, last) = (foreign.first()?, foreign.last()?);
+    Some(QualityEntry {
+        kind: "encoding".to_owned(),
+        count: foreign.len() as u64,
+        first_file: Some(first.name.clone()),
+        last_file: Some(last.name.clone()),
+        note: "files that are not UTF-8; read as Windows-1252, of which Latin-1 is a part"
+            .to_owned(),
+        action: Some(Action::Kept),
+        ..QualityEntry::default()
+    })
+}
+
+fn same_quantities(a: &[LoggedColumn], b: &[LoggedColumn]) -> bool {
+    let quantities = |columns: &[LoggedColumn]| -> Vec<Quantity> {
+        columns.iter().map(|column| column.quantity).collect()
+    };
+    quantities(a) == quantities(b)
+}
+
+/// Files of one meter with other quantities.
+fn other_columns(
+    first: &str,
+    known: &[LoggedColumn],
+    file: &str,
+    columns: &[LoggedColumn],
+) -> Message {
+    let lacks = |of: &[LoggedColumn], from: &[LoggedColumn]| -> Vec<String> {
+        let missing = from
+            .iter()
+            .filter(|column| !of.iter().any(|other| other.quantity == column.quantity));
+        missing
+            .map(|column| format!("`{}`", column.quantity))
+            .collect()
+    };
+    let (fewer, more) = (lacks(columns, known), lacks(known, columns));
+    let mut differences = Vec::new();
+    if !fewer.is_empty() {
+        differences.push(format!("lacks {}", fewer.join(", ")));
+    }
+    if !more.is_empty() {
+        differences.push(format!("has {} besides", more.join(", ")));
+    }
+    if differences.is_empty() {
+        differences.push("has other parts of its quantities".to_owned());
+    }
+    Message::error(
+        "files-differ",
+        format!("`{file}` holds other quantities than `{first}`"),
+    )
+    .note(format!("it {}", differences.join(" and ")))
+    .help("name the columns that all files have under `[meter.columns]`")
 }
 
 /// Says when the log has readings, since it has none in the window.

@@ -13,6 +13,7 @@ mod european_lv;
 mod infeasible;
 mod joint;
 mod known_answers;
+mod log_shapes;
 mod log_values;
 mod program;
 mod readings;
