@@ -39,6 +39,7 @@ mod solution;
 mod solve;
 mod state;
 mod ties;
+mod trial;
 mod work_order;
 
 pub use answer::{BalanceError, balance, balance_with};
@@ -54,4 +55,5 @@ pub use result::{
 pub use settings::Settings;
 pub use solution::{CurvePoint, Solution};
 pub use solve::solve;
+pub use trial::{Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave};
 pub use work_order::{WaysCount, WorkMove, WorkOrder, WorkStep};

@@ -17,6 +17,8 @@ pub struct Settings {
     pub proof_work: u64,
     /// Moves up to which the best neutral is also sought for each number of moves.
     pub curve_moves: usize,
+    /// Also give the numbers with which a page can try other assignments.
+    pub trial_board: bool,
     /// Moment at which to stop with the best so far. The only setting that makes the answer
     /// depend on the speed of the computer.
     pub deadline: Option<Instant>,
@@ -31,6 +33,7 @@ impl Default for Settings {
             search_work: 20_000_000,
             proof_work: 20_000,
             curve_moves: usize::MAX,
+            trial_board: false,
             deadline: None,
         }
     }

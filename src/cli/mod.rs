@@ -3,10 +3,13 @@
 mod arguments;
 mod balance;
 mod check;
+mod completions;
 mod diagnose;
 mod energy;
 mod explain;
+mod init;
 mod loading;
+mod man;
 mod output;
 mod reading_bar;
 mod report;
@@ -42,6 +45,8 @@ pub struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Write a commented starter site
+    Init(init::Arguments),
     /// Read everything, list what is wrong or missing
     Check(check::Arguments),
     /// Which phase each movable load should be on
@@ -54,6 +59,10 @@ enum Command {
     Report(report::Arguments),
     /// What a finding means, its formula, source and action
     Explain(explain::Arguments),
+    /// What a shell needs to complete the commands
+    Completions(completions::Arguments),
+    /// The manual pages
+    Man(man::Arguments),
 }
 
 /// How a command that could be done ended.
@@ -80,7 +89,11 @@ impl Cli {
             Command::Balance(arguments) => arguments.output.format,
             Command::Diagnose(arguments) => arguments.output.format,
             Command::Energy(arguments) => arguments.output.format,
-            Command::Report(_) | Command::Explain(_) => arguments::Format::Text,
+            Command::Init(_)
+            | Command::Report(_)
+            | Command::Explain(_)
+            | Command::Completions(_)
+            | Command::Man(_) => arguments::Format::Text,
         };
         format == arguments::Format::Json
     }
@@ -92,12 +105,15 @@ impl Cli {
     /// [`CommandError::Input`] where the input is at fault, else what stood in the way.
     pub fn execute(&self, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
         match &self.command {
+            Command::Init(arguments) => init::execute(arguments, console),
             Command::Check(arguments) => check::execute(arguments, console),
             Command::Balance(arguments) => balance::execute(arguments, console),
             Command::Diagnose(arguments) => diagnose::execute(arguments, console),
             Command::Energy(arguments) => energy::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),
             Command::Explain(arguments) => explain::execute(arguments, console),
+            Command::Completions(arguments) => completions::execute(arguments, console),
+            Command::Man(arguments) => man::execute(arguments, console),
         }
     }
 }

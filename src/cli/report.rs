@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use anyhow::Context;
 use clap::Args;
 
 use super::Outcome;
@@ -38,6 +39,10 @@ pub(super) struct Arguments {
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
 
+    /// Show the page in the browser when it is written
+    #[arg(long, help_heading = "Output")]
+    open: bool,
+
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     fail_on: Option<FailOn>,
@@ -48,7 +53,10 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     let site = &loaded.site;
     let energy = demand::analyse(site, &loaded.logs, None);
     let fixes = arguments.search.fixes(site)?;
-    let settings = arguments.search.settings();
+    let settings = balance::Settings {
+        trial_board: true,
+        ..arguments.search.settings()
+    };
     let plan = match balance::balance_with(site, &loaded.logs, &settings, &fixes) {
         Ok(plan) => Some(plan),
         Err(BalanceError::NothingToBalance) => None,
@@ -87,6 +95,14 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     let page = folder.join("index.html");
     write_whole(&page, files.page.as_bytes())?;
     writeln!(console.out, "{}", page.display())?;
+    if arguments.open {
+        open::that_detached(&page).with_context(|| {
+            format!(
+                "the page is written, but no browser shows `{}`",
+                page.display()
+            )
+        })?;
+    }
     Ok(Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
             && exceeds(site, &energy).next().is_some(),

@@ -104,5 +104,6 @@ pub(super) fn site(boards: &[&str]) -> Site {
         cable_sizes: Vec::new(),
         meters: vec![meter("main", Measured::SUPPLY)],
         machines: Vec::new(),
+        machine_list: String::new(),
     }
 }

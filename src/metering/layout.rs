@@ -44,15 +44,16 @@ impl TimeCells {
         room: &mut Vec<u8>,
     ) {
         room.clear();
-        room.extend_from_slice(cell(self.first));
-        if let Some(second) = self.second {
-            let (date, time) = (room.trim_ascii(), cell(second).trim_ascii());
-            if date.is_empty() || time.is_empty() {
-                room.clear();
-                return;
-            }
+        let first = cell(self.first);
+        let Some(second) = self.second else {
+            room.extend_from_slice(first);
+            return;
+        };
+        let (date, time) = (first.trim_ascii(), cell(second).trim_ascii());
+        if !date.is_empty() && !time.is_empty() {
+            room.extend_from_slice(date);
             room.push(separator);
-            room.extend_from_slice(cell(second));
+            room.extend_from_slice(time);
         }
     }
 }

@@ -21,6 +21,7 @@ use super::merger::Merger;
 use super::parquet_column::{Meaning, Piece};
 use super::parquet_file::SharedFile;
 use super::progress::Progress;
+use super::quietly::quietly;
 use super::rows::{Chunk, Names, RowReader};
 use super::text_log::{FileForm, FileReading, Known, learn_grid, report_faults};
 use crate::message::{Message, Messages, Place};
@@ -68,7 +69,7 @@ pub(super) fn read(
     };
     // The reader library stops hard at some damaged files.
     let read = AssertUnwindSafe(|| read_file(file, name, meters, known, zone, progress, messages));
-    match catch_unwind(read) {
+    match quietly(|| catch_unwind(read)) {
         Ok(Ok(reading)) => reading,
         Ok(Err(error)) => damaged(name, &error.to_string(), messages),
         Err(_) => damaged(name, "its structure contradicts itself", messages),
@@ -170,8 +171,10 @@ fn read_file(
     let mut merger = Merger::new(&rows, 0);
     let groups: Vec<usize> = (0..reader.num_row_groups()).collect();
     for some in groups.chunks(rayon::current_num_threads().max(1)) {
-        let read: Vec<ParquetResult<Chunk>> =
-            some.par_iter().map(|&number| group.read(number)).collect();
+        let read: Vec<ParquetResult<Chunk>> = some
+            .par_iter()
+            .map(|&number| quietly(|| group.read(number)))
+            .collect();
         for chunk in read {
             merger.take(chunk?);
         }
@@ -193,7 +196,7 @@ fn read_file(
         time_format: None,
     };
     let format = first.time.format.clone();
-    Ok(read.map(|()| FileReading::new(grids, parts, counts, layout, (form, format))))
+    Ok(read.map(|()| FileReading::new(grids, parts, counts, layout, (form, format, times))))
 }
 
 /// The names of the columns as the header line of a text log.

@@ -10,6 +10,7 @@ use super::quality::{Spot, Tally};
 use super::records::Records;
 use super::shape::Shape;
 use super::stamps::Stamps;
+use super::steps::Steps;
 
 /// Everything needed to read rows; the same for all chunks of a file.
 #[derive(Clone, Debug)]
@@ -86,6 +87,8 @@ pub(super) struct Counts {
     /// Rows taken by the fast path.
     pub(super) fast: u64,
     pub(super) usable: u64,
+    /// From usable row to usable row.
+    pub(super) steps: Steps,
     pub(super) bad_time: Tally,
     pub(super) bad_cell: Tally,
     pub(super) headers: Tally,
@@ -459,6 +462,7 @@ impl Pass<'_, '_> {
             });
             return;
         }
+        counts.steps.push(time);
         reader.spread(
             &self.values,
             &mut self.chunk.meters,
@@ -495,6 +499,7 @@ impl Counts {
         self.rows += later.rows;
         self.fast += later.fast;
         self.usable += later.usable;
+        self.steps.merge(&later.steps);
         let later = later.placed(|spot| spot.moved(line));
         self.bad_time.merge(later.bad_time);
         self.bad_cell.merge(later.bad_cell);

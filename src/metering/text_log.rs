@@ -17,6 +17,7 @@ use super::merger::Merger;
 use super::meter_part::MeterPart;
 use super::progress::{Progress, Unwatched};
 use super::rows::{Counts, Names, RowReader};
+use super::steps::settled;
 use super::text_source::{Encoding, TextSource, why_not_unpacked};
 use super::time_format::{self, pattern_of};
 use crate::message::{Message, Messages, Place};
@@ -62,6 +63,8 @@ pub(super) struct FileReading {
     pub(super) columns: Vec<Vec<LoggedColumn>>,
     pub(super) unused: Vec<String>,
     pub(super) form: FileForm,
+    /// The first times, in file order. (Unix s)
+    pub(super) times: Vec<i64>,
     pub(super) format: TimeFormat,
 }
 
@@ -149,7 +152,7 @@ pub(super) fn read(
         parts,
         counts,
         layout,
-        (form, format),
+        (form, format, times),
     ))
 }
 
@@ -159,7 +162,7 @@ impl FileReading {
         parts: Vec<MeterPart>,
         counts: Counts,
         layout: Layout,
-        (form, format): (FileForm, TimeFormat),
+        (form, format, times): (FileForm, TimeFormat, Vec<i64>),
     ) -> FileReading {
         let logged = |column: &ColumnPlan| LoggedColumn {
             quantity: column.quantity,
@@ -180,6 +183,7 @@ impl FileReading {
             unused: layout.unused,
             form,
             format,
+            times,
         }
     }
 }
@@ -221,7 +225,7 @@ fn first_stamps(bytes: &[u8], dialect: &Dialect, time: TimeCells) -> Vec<Vec<u8>
             let record = dialect.split(line);
             let mut stamp = Vec::new();
             let cell = |cell: usize| record.get(cell).unwrap_or_default();
-            time.stamp(dialect.separator, cell, &mut stamp);
+            time.stamp(b' ', cell, &mut stamp);
             stamp
         })
         .filter(|stamp| !stamp.trim_ascii().is_empty())
@@ -287,14 +291,7 @@ pub(super) fn learn_grid(meter: &Meter, times: &[i64]) -> Grid {
         .map(|pair| (pair[1] - pair[0]).abs())
         .filter(|&step| step > 0)
         .collect();
-    let mut cadence_s = most_frequent(&steps).unwrap_or(SHORTEST_INTERVAL_S);
-    if cadence_s > 30 {
-        // Jitter of a few seconds around a whole minute is not a cadence.
-        let minute = (cadence_s + 30).div_euclid(60) * 60;
-        if (cadence_s - minute).abs() <= 5 {
-            cadence_s = minute;
-        }
-    }
+    let cadence_s = settled(most_frequent(&steps).unwrap_or(SHORTEST_INTERVAL_S));
     let mut grid = Grid {
         readings: meter.readings,
         stamp: meter.stamp,
@@ -387,9 +384,10 @@ pub(super) fn report_faults(
             (Some(fault), _) => message
                 .at(
                     place(fault.line, fault.cell),
-                    match declared {
-                        true => format!("expected a time as declared, found `{}`", fault.text),
-                        false => format!("expected a time in a usual form, found `{}`", fault.text),
+                    if declared {
+                        format!("expected a time as declared, found `{}`", fault.text)
+                    } else {
+                        format!("expected a time in a usual form, found `{}`", fault.text)
                     },
                 )
                 .help("set `format` and `zone` under the meter's `time`"),

@@ -181,6 +181,7 @@ impl Read for Watched<'_> {
 mod tests {
     use super::*;
     use crate::metering::progress::Unwatched;
+    use proptest::prelude::*;
 
     fn read(bytes: &[u8]) -> (Encoding, String) {
         let folder = tempfile::tempdir().expect("a folder");
@@ -220,6 +221,37 @@ mod tests {
         assert_eq!(read(&bare), (Encoding::Utf16Little, plain.to_owned()));
         let bare: Vec<u8> = plain.encode_utf16().flat_map(u16::to_be_bytes).collect();
         assert_eq!(read(&bare), (Encoding::Utf16Big, plain.to_owned()));
+    }
+
+    proptest! {
+        /// Whatever is written, in any encoding and packed in any pieces, is read as it is.
+        #[test]
+        fn any_text_is_read_as_it_was_written(
+            lines in prop::collection::vec("[0-9 .,;A-Za-z\"°µλ€ü\u{1d6d7}-]{0,30}", 1..40),
+            big: bool,
+            packed: bool,
+            cuts in prop::collection::vec(0_usize..3000, 0..4),
+        ) {
+            let text = format!("time;P\n{}\n", lines.join("\n"));
+            let wide: Vec<u8> = format!("\u{feff}{text}")
+                .encode_utf16()
+                .flat_map(if big { u16::to_be_bytes } else { u16::to_le_bytes })
+                .collect();
+            for bytes in [text.as_bytes(), &wide] {
+                let mut cuts: Vec<usize> = cuts.iter().map(|cut| cut % bytes.len()).collect();
+                cuts.extend([0, bytes.len()]);
+                cuts.sort_unstable();
+                let members = cuts.windows(2).map(|cut| pack(&bytes[cut[0]..cut[1]]));
+                let file = if packed { members.collect::<Vec<_>>().concat() } else { bytes.to_vec() };
+                prop_assert_eq!(&read(&file).1, &text);
+            }
+        }
+    }
+
+    fn pack(bytes: &[u8]) -> Vec<u8> {
+        let mut packer = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+        io::Write::write_all(&mut packer, bytes).expect("memory");
+        packer.finish().expect("memory")
     }
 
     /// 0xB0 is the degree sign in Latin-1 and in Windows-1252, 0x80 the euro sign in the latter only.

@@ -86,6 +86,7 @@ fn header(site: &Site) -> SiteHeader {
             }
         }),
         currency: site.currency.clone(),
+        machine_list: site.machine_list.clone(),
     }
 }
 

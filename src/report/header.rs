@@ -21,6 +21,8 @@ pub struct SiteHeader {
     pub conductor_colours: ConductorColours,
     /// ISO 4217 code of the currency.
     pub currency: Option<String>,
+    /// The machine list as it was read, so that the page can write a changed one.
+    pub machine_list: String,
 }
 
 /// A board with its limits.

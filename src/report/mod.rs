@@ -2,7 +2,7 @@
 //!
 //! In: a [`SiteHeader`], the results of `balance` and `energy`, the energy of each machine and the
 //! messages about the input. Out: [`render`] gives the page, which loads nothing from elsewhere and
-//! runs no script; [`charts`] gives the same charts as files of their own. Both are pure functions:
+//! runs only its own script; [`charts`] gives the same charts as files of their own. Both are pure functions:
 //! equal inputs give equal bytes, and nothing asks the clock.
 //!
 //! All wording and formatting happens in the view models; the templates only place it.
@@ -22,6 +22,7 @@ mod machine_bars;
 mod meters;
 mod moves;
 mod table;
+mod trial;
 mod view;
 
 use crate::balance::BalanceResult;

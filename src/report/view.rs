@@ -9,11 +9,20 @@ use super::format::{amps, counted, length, limit, period, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
 use super::table::{FigureView, Table};
+use super::trial::{self, TrialView};
 use super::{ReportError, meters};
 use crate::balance::BalanceResult;
 use crate::chart::style;
 use crate::demand::{EnergyResult, MachineEnergy};
 use crate::export::{infeasible_sentences, order_sentence};
+
+/// Who reads the page: the word in the page's script, and the words shown.
+const READERS: [(&str, &str); 4] = [
+    ("all", "everyone"),
+    ("electrician", "the electrician"),
+    ("maintenance", "maintenance"),
+    ("manager", "the manager"),
+];
 
 /// The whole page.
 #[derive(Debug, Template)]
@@ -25,6 +34,9 @@ pub(super) struct Page {
     facts: Vec<Fact>,
     answer: Answer,
     plan: Option<Plan>,
+    trial: Option<TrialView>,
+    script: &'static str,
+    script_hash: String,
     messages: Vec<MessageView>,
     current_figures: Vec<FigureView>,
     energy_figures: Vec<FigureView>,
@@ -99,6 +111,9 @@ impl Page {
             facts: facts(header),
             answer: Answer::new(header, balance, energy),
             plan: balance.map(|balance| plan(header, balance)),
+            trial: balance.and_then(|balance| TrialView::new(header, balance)),
+            script: trial::SCRIPT,
+            script_hash: trial::script_hash(),
             messages: message_views(messages),
             current_figures: views(&currents),
             energy_figures: views(&energy_figures(energy, machines_energy)?),

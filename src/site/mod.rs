@@ -12,17 +12,20 @@ mod meter;
 mod node;
 mod quantity;
 mod read;
+mod read_list;
 mod read_machines;
 mod read_meters;
 mod read_schedules;
 mod read_supply;
 mod read_tree;
 mod schedule;
+mod sheet;
 #[expect(
     clippy::module_inception,
     reason = "the type that the room is named after"
 )]
 mod site;
+mod starter;
 mod table;
 
 pub use connection::{Connection, NotAConnection};
@@ -36,3 +39,4 @@ pub use quantity::{Kind, Quantity};
 pub use read::read_site;
 pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
 pub use site::{Board, CableSize, Circuit, Site, Supply};
+pub use starter::starter_files;

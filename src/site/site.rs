@@ -115,6 +115,8 @@ pub struct Site {
     pub meters: Vec<Meter>,
     /// Machines, in list order.
     pub machines: Vec<Machine>,
+    /// The machine list as it was read.
+    pub machine_list: String,
 }
 
 impl Site {

@@ -515,8 +515,13 @@ fn the_examples_of_the_helps_run() {
         assert!(!examples.is_empty(), "{name} shows no example");
         for example in examples {
             let mut arguments = words(example);
-            if let Some(at) = arguments.iter().position(|word| word == "-o") {
+            // What the shell would do with the result is not tried.
+            let ends = |word: &String| ["-o", ">", "|"].contains(&word.as_str());
+            if let Some(at) = arguments.iter().position(ends) {
                 arguments.truncate(at);
+            }
+            if name == "init" {
+                arguments[1].clone_from(&place);
             }
             if arguments.iter().any(|word| word.starts_with("sample-data")) {
                 arguments.extend(["-o".to_owned(), place.clone()]);

@@ -42,7 +42,9 @@ fn runs(page: &str, line: &str) {
     let shows_only = words
         .iter()
         .any(|word| word == "--help" || word == "--version");
-    if !shows_only {
+    if words[0] == "init" {
+        words[1] = place;
+    } else if !shows_only {
         words.extend(["-o".to_owned(), place]);
     }
     let run = finished(command().args(&words));

@@ -41,7 +41,7 @@ impl Reason {
     /// In words.
     pub const fn text(self) -> &'static str {
         match self {
-            Reason::Declared => "declared",
+            Reason::Declared => "site.toml",
             Reason::Name => "the quantity's name",
             Reason::Obis => "OBIS code, IEC 62056-6-1",
             Reason::Words => "symbol, phase and unit",

@@ -2,7 +2,10 @@
 //! beside each case; nothing expected comes from the program.
 
 mod characters;
+mod clocks;
+mod headers;
 mod table;
+mod times;
 
 use std::fmt::Write as _;
 use std::fs;
@@ -110,7 +113,7 @@ impl Written {
     #[track_caller]
     pub(crate) fn run_warned(&self) -> (Outcome, Vec<String>) {
         let (site, logs, messages) = self.read();
-        let text = messages.draw(Level::Warning, false);
+        let text = messages.draw(Level::Error, false);
         assert!(!messages.has_errors(), "{text}");
         let names = messages
             .of(Level::Warning)

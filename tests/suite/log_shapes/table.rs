@@ -1,6 +1,8 @@
 //! What stands around and between the rows. Unless said otherwise each log holds three hours of
 //! 4, 5 and 6 kW: 15 kWh.
 
+use std::fmt::Write;
+
 use tapoff::electrical::Phase;
 use tapoff::site::Quantity;
 
@@ -123,7 +125,7 @@ fn words_for_no_reading() {
     ];
     let mut log = "time,P,U\n".to_owned();
     for (hour, value) in words.iter().chain(&["4", "5", "6"]).enumerate() {
-        log.push_str(&format!("2026-03-09 {hour:02}:00,{value},230\n"));
+        writeln!(log, "2026-03-09 {hour:02}:00,{value},230").expect("a String takes any text");
     }
     let columns = "active_power_kw = \"P\"\nvoltage_l1_v = \"U\"";
     let declared = Written::new(columns, &log).with("missing = [\"-9999\", \"off\"]");

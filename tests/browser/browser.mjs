@@ -1,0 +1,33 @@
+// What the browser tests share: the program, a browser, a page that notes all that it says or asks for.
+
+import { resolve } from "node:path";
+import { pathToFileURL } from "node:url";
+import { chromium } from "playwright-core";
+
+export const root = resolve(import.meta.dirname, "../..");
+export const program = resolve(root, "target/debug/tapoff");
+
+export const launch = () => chromium.launch({
+  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  args: [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+  ],
+});
+
+/** Opens a file in a context of its own. */
+export async function open(browser, file, options = {}) {
+  const context = await browser.newContext(options);
+  const page = await context.newPage();
+  const said = [];
+  const asked = [];
+  page.on("console", (message) => said.push(message.text()));
+  page.on("pageerror", (error) => said.push(String(error)));
+  page.on("request", (request) => asked.push(request.url()));
+  page.on("dialog", (dialog) => {
+    said.push(`dialog: ${dialog.message()}`);
+    void dialog.dismiss();
+  });
+  await page.goto(pathToFileURL(file).href);
+  return { page, said, asked, context };
+}

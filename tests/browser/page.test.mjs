@@ -1,0 +1,202 @@
+// The demo's report in a real browser: opened from disk, read, operated, printed.
+//
+// Wants `target/debug/tapoff` built and Chromium installed; `.ci/run` sees to both.
+
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import { mkdtempSync, readFileSync, statSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { after, before, test } from "node:test";
+import { pathToFileURL } from "node:url";
+import { launch, open as openFile, program, root } from "./browser.mjs";
+
+const demo = join(root, "sample-data/ferry-lane");
+const axe = readFileSync(join(import.meta.dirname, "node_modules/axe-core/axe.min.js"), "utf8");
+
+let browser;
+let report;
+
+before(async () => {
+  report = join(mkdtempSync(join(tmpdir(), "report-")), "index.html");
+  execFileSync(program, ["report", demo, "-o", resolve(report, "..")]);
+  browser = await launch();
+});
+
+after(() => browser?.close());
+
+const open = (options) => openFile(browser, report, options);
+
+const balance = (...more) =>
+  JSON.parse(execFileSync(program, ["balance", demo, "--format", "json", ...more], { maxBuffer: 1 << 28 }));
+
+const units = (page) =>
+  page.evaluate(() => JSON.parse(document.getElementById("trial-data").textContent).units);
+
+/** Figures of the panel, as exact as the page has them: rms and largest of what is tried. */
+const tried = (page) => page.evaluate(() =>
+  [...document.getElementById("trial-figures").rows].map((row) => ({
+    rms: Number(row.cells[2].dataset.amps),
+    most: Number(row.cells[4].dataset.amps),
+  })));
+
+test("the page is small, says nothing on the console and asks for nothing but itself", async () => {
+  assert.ok(statSync(report).size < 3_000_000, `${statSync(report).size} bytes`);
+  const { page, said, asked, context } = await open();
+  await page.waitForSelector("#trial:not([hidden])");
+  assert.deepEqual(said, []);
+  assert.deepEqual(asked, [pathToFileURL(report).href]);
+  await context.close();
+});
+
+test("the board can be operated within a second", async () => {
+  const { page, context } = await open();
+  await page.waitForSelector("#trial:not([hidden])");
+  const taken = await page.evaluate(() => performance.getEntriesByType("navigation")[0].domContentLoadedEventEnd);
+  assert.ok(taken > 0 && taken < 1000, `${taken} ms`);
+  await context.close();
+});
+
+test("without script everything but the board can be read", async () => {
+  const { page, context } = await open({ javaScriptEnabled: false });
+  assert.equal(await page.locator("#trial").isVisible(), false);
+  assert.equal(await page.locator("#moves").isVisible(), true);
+  assert.equal(await page.locator("#method").isVisible(), true);
+  await context.close();
+});
+
+test("by keyboard: a machine takes another phase, is undone, and the plans can be picked", async () => {
+  const { page, context } = await open();
+  const all = await units(page);
+  const index = all.findIndex((unit) => unit.choices.length === 3 && unit.now === 0 && unit.circuit === null);
+  const row = page.locator(`tr[data-unit="${index}"]`);
+  const before = await tried(page);
+  await row.locator("input:checked").focus();
+  await page.keyboard.press("ArrowRight");
+  assert.equal(await row.locator("input:checked").inputValue(), "1");
+  assert.notDeepEqual(await tried(page), before);
+  assert.match(await page.locator("#trial-says").textContent(), /^1 move\. /);
+  assert.equal(await row.locator(".trial-change").textContent(), "from L1");
+  await page.locator("#trial-undo").focus();
+  await page.keyboard.press("Enter");
+  assert.deepEqual(await tried(page), before);
+  await page.locator("#trial-best").focus();
+  await page.keyboard.press("Space");
+  const plan = balance();
+  const [, , , neutral] = await tried(page);
+  assert.ok(Math.abs(neutral.rms - plan.after.neutral_rms_a) < 1e-6 * neutral.rms);
+  await page.locator("#trial-moves").selectOption("3");
+  const three = (await tried(page))[3].rms;
+  const told = plan.moves_curve.find((point) => point.moves === 3).neutral_rms_a;
+  assert.ok(Math.abs(three - told) < 1e-6 * told, `${three} is not ${told}`);
+  await context.close();
+});
+
+test("the order of the page follows its reader and nothing is lost", async () => {
+  const { page, context } = await open();
+  const sections = () => page.locator("main > section").evaluateAll((parts) => parts.map((part) => part.id));
+  const asWritten = await sections();
+  await page.locator("#reader input:checked").focus();
+  for (let press = 0; press < 3; press += 1) await page.keyboard.press("ArrowRight");
+  assert.equal(await page.locator("#reader input:checked").inputValue(), "manager");
+  const ordered = await sections();
+  assert.deepEqual(ordered.slice(0, 2), ["answer", "energy"]);
+  assert.deepEqual([...ordered].sort(), [...asWritten].sort());
+  for (let press = 0; press < 3; press += 1) await page.keyboard.press("ArrowLeft");
+  assert.deepEqual(await sections(), asWritten);
+  await context.close();
+});
+
+test("by pointer: random assignments have the figures that the program gives for them", async () => {
+  const { page, context } = await open();
+  const all = await units(page);
+  const names = await page.evaluate(() => JSON.parse(document.getElementById("trial-data").textContent).list.rows);
+  let state = 12345;
+  for (let round = 0; round < 4; round += 1) {
+    const fixes = [];
+    for (const [index, unit] of all.entries()) {
+      state = (Math.imul(state, 1103515245) + 12345) >>> 0;
+      const option = unit.choices[(state >>> 16) % unit.choices.length];
+      if (unit.choices.length > 1) {
+        await page.locator(`tr[data-unit="${index}"] input[value="${option.turn}"]`).click();
+      }
+      unit.machines.forEach((machine, place) =>
+        fixes.push("--fix", `${names[machine + 1][0]}=${option.connections[place]}`));
+    }
+    const full = balance(...fixes).after;
+    const page4 = await tried(page);
+    const exact = [...full.phase_rms_a, full.neutral_rms_a];
+    page4.forEach(({ rms }, place) =>
+      assert.ok(Math.abs(rms - exact[place]) <= 1e-6 * exact[place], `${rms} is not ${exact[place]}`));
+    const largest = [...full.phase_max_a, full.neutral_max_a];
+    // Chosen intervals in 16-bit steps: a little more or less than the whole log's largest.
+    page4.forEach(({ most }, place) =>
+      assert.ok(most <= largest[place] * 1.001 && most >= largest[place] * 0.9, `${most} is not ${largest[place]}`));
+  }
+  await context.close();
+});
+
+test("the changed machine list is downloaded and is taken by the program", async () => {
+  const { page, context } = await open();
+  await page.locator("#trial-moves").selectOption("2");
+  const [download] = await Promise.all([page.waitForEvent("download"), page.locator("#trial-save").click()]);
+  const text = readFileSync(await download.path(), "utf8");
+  const original = readFileSync(join(demo, "machines.csv"), "utf8");
+  const changed = text.trim().split("\n").filter((line, place) => line !== original.trim().split("\n")[place]);
+  const moves = balance("--max-moves", "2").moves;
+  assert.equal(changed.length, moves.length);
+  for (const move of moves) {
+    assert.ok(changed.some((line) => line.startsWith(`${move.machine},`) && line.includes(`,${move.to},`)), move.machine);
+  }
+  await context.close();
+});
+
+for (const scheme of ["light", "dark"]) {
+  test(`no accessibility fault is found, ${scheme}`, async () => {
+    // The page's own policy would refuse the checker's script.
+    const { page, context } = await open({ colorScheme: scheme, bypassCSP: true });
+    await page.waitForSelector("#trial:not([hidden])");
+    await page.evaluate(axe);
+    const { violations, passes } = await page.evaluate(() => globalThis.axe.run());
+    assert.ok(passes.length > 10);
+    const told = violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).slice(0, 3).join(" | ")}`);
+    assert.deepEqual(told, []);
+    await context.close();
+  });
+}
+
+for (const width of [360, 768, 1440]) {
+  test(`nothing runs over the side at ${width} pixels`, async () => {
+    const { page, context } = await open({ viewport: { width, height: 900 } });
+    await page.waitForSelector("#trial:not([hidden])");
+    const { content, window } = await page.evaluate(() => ({
+      content: document.documentElement.scrollWidth,
+      window: document.documentElement.clientWidth,
+    }));
+    assert.ok(content <= window, `${content} in ${window}`);
+    await context.close();
+  });
+}
+
+for (const format of ["A4", "Letter"]) {
+  test(`printed on ${format} it has every section but the board, and no chart is clipped`, async () => {
+    const { page, context } = await open();
+    await page.emulateMedia({ media: "print" });
+    // The sheet without its margins of 15 mm either side, at 96 pixels to the inch.
+    const across = format === "A4" ? 180 : 185.9;
+    await page.setViewportSize({ width: Math.floor((across / 25.4) * 96), height: 1000 });
+    const clipped = await page.evaluate(() => [...document.querySelectorAll("svg")]
+      .filter((svg) => svg.getBoundingClientRect().width > 0)
+      .filter((svg) => svg.getBoundingClientRect().right > document.documentElement.clientWidth + 1)
+      .map((svg) => svg.getAttribute("class")));
+    assert.deepEqual(clipped, []);
+    assert.equal(await page.locator("#trial").isVisible(), false);
+    const headings = await page.locator("main h2:visible").allTextContents();
+    const pdf = join(resolve(report, ".."), `${format}.pdf`);
+    await page.pdf({ path: pdf, format, preferCSSPageSize: false, printBackground: true });
+    const text = execFileSync("pdftotext", ["-layout", pdf, "-"], { maxBuffer: 1 << 26 }).toString();
+    assert.ok(headings.length >= 5);
+    for (const heading of headings) assert.ok(text.includes(heading), heading);
+    await context.close();
+  });
+}
