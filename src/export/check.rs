@@ -10,7 +10,7 @@ use super::csv_table::{csv_text, number, text};
 use super::text_table::{Side, plain, table};
 use crate::demand::EnergyResult;
 use crate::message::{Level, Message, Messages};
-use crate::metering::{Logs, MeterLog, QualityEntry};
+use crate::metering::{Encoding, FileForm, LoggedColumn, Logs, MeterLog, QualityEntry};
 use crate::site::Site;
 use crate::units::format_percent;
 
@@ -45,8 +45,95 @@ pub struct MeterCheck {
     /// Quantity and column of the log.
     #[serde(serialize_with = "super::pairs")]
     pub columns: Vec<(String, String)>,
+    /// Each column with its factor and the reason why it is taken for the quantity.
+    pub mapping: Vec<Mapped>,
+    /// How its files are written.
+    pub files: Vec<CheckedFile>,
+    /// Lines with readings.
+    pub rows: u64,
+    /// Those of them that were plain enough for the fast path.
+    pub plain_rows: u64,
     /// Oddities and what was done about them.
     pub quality: Vec<QualityEntry>,
+}
+
+/// A column of a log and what it was taken for.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Mapped {
+    /// The quantity.
+    pub quantity: String,
+    /// Name of the column.
+    pub column: String,
+    /// The unit that the log names.
+    pub unit: Option<String>,
+    /// Factor to the unit of the quantity, the correction of current transformers included.
+    pub scale: f64,
+    /// `declared`, `name`, `obis` or `words`.
+    pub reason: &'static str,
+    /// The same in words.
+    #[serde(skip)]
+    pub why: &'static str,
+}
+
+/// How a file is written; `None` where that is not a question of the file.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CheckedFile {
+    /// Its name inside the site folder.
+    pub file: String,
+    /// UTF-8, UTF-16 or Windows-1252.
+    pub encoding: Option<&'static str>,
+    /// Packed with gzip?
+    pub packed: bool,
+    /// What separates its cells.
+    pub separator: Option<char>,
+    /// Its decimal sign.
+    pub decimal: Option<char>,
+    /// Line of its header, from 1.
+    pub header_line: Option<usize>,
+    /// Line of its row of units, from 1.
+    pub units_line: Option<usize>,
+    /// How its times are written.
+    pub time_format: Option<String>,
+}
+
+impl CheckedFile {
+    fn new(form: &FileForm) -> CheckedFile {
+        CheckedFile {
+            file: form.name.clone(),
+            encoding: form.encoding.map(Encoding::name),
+            packed: form.packed,
+            separator: form.separator,
+            decimal: form.decimal,
+            header_line: form.header_line,
+            units_line: form.units_line,
+            time_format: form.time_format.clone(),
+        }
+    }
+
+    /// In words, without its name.
+    fn text(&self) -> String {
+        let mut parts: Vec<String> = Vec::new();
+        if self.packed {
+            parts.push("gzip".to_owned());
+        }
+        parts.push(self.encoding.unwrap_or("Parquet").to_owned());
+        match self.separator {
+            Some('\t') => parts.push("tabs".to_owned()),
+            Some(sign) => parts.push(format!("cells by `{sign}`")),
+            None => {}
+        }
+        parts.extend(self.decimal.map(|sign| format!("decimal sign `{sign}`")));
+        if self.encoding.is_some() {
+            parts.push(self.header_line.map_or_else(
+                || "no header".to_owned(),
+                |line| format!("header on line {line}"),
+            ));
+        }
+        parts.extend(self.units_line.map(|line| format!("units on line {line}")));
+        let times = self.time_format.as_deref();
+        parts.extend(times.map(|format| format!("times `{}`", plain(format))));
+        parts.join(", ")
+    }
 }
 
 /// The whole answer of `check`.
@@ -101,6 +188,10 @@ impl CheckResult {
                     intervals: log.table.len(),
                     coverage_pct: log.coverage.percent(),
                     columns: columns_of(log),
+                    mapping: log.columns.iter().map(mapped).collect(),
+                    files: log.files.iter().map(CheckedFile::new).collect(),
+                    rows: log.rows,
+                    plain_rows: log.plain_rows,
                     quality,
                 }
             })
@@ -120,6 +211,17 @@ impl CheckResult {
             warnings,
             exceeded,
         }
+    }
+}
+
+fn mapped(column: &LoggedColumn) -> Mapped {
+    Mapped {
+        quantity: column.quantity.name(),
+        column: column.column.clone(),
+        unit: column.unit.clone(),
+        scale: column.scale,
+        reason: column.reason.name(),
+        why: column.reason.text(),
     }
 }
 
@@ -164,12 +266,12 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
             meter.interval_s,
             format_percent(meter.coverage_pct),
         );
-        let columns: Vec<String> = meter
-            .columns
-            .iter()
-            .map(|(quantity, column)| format!("{quantity} = `{}`", plain(column)))
-            .collect();
-        let _ = writeln!(out, "  columns: {}", columns.join(", "));
+        out.push_str(&files_text(&meter.files));
+        let _ = writeln!(out, "{}", lines_text(meter.rows, meter.plain_rows));
+        out.push_str(&mapping_text(&meter.mapping));
+        if meter.quality.is_empty() {
+            out.push_str("  nothing odd in its readings\n");
+        }
         for entry in &meter.quality {
             let lines = entry.lines();
             let place = if lines.is_empty() {
@@ -225,6 +327,62 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
         ));
     }
     out
+}
+
+/// Files written alike are told together.
+fn files_text(files: &[CheckedFile]) -> String {
+    let mut out = String::new();
+    for alike in files.chunk_by(|a, b| a.text() == b.text()) {
+        let (Some(first), Some(last)) = (alike.first(), alike.last()) else {
+            continue;
+        };
+        let names = match alike.len() {
+            1 => plain(&first.file),
+            2 => format!("{} and {}", plain(&first.file), plain(&last.file)),
+            n => format!("{} … {} ({n} files)", plain(&first.file), plain(&last.file)),
+        };
+        let _ = writeln!(out, "  {names}: {}", first.text());
+    }
+    out
+}
+
+/// How many lines were read, and how many of them by the fast path.
+fn lines_text(rows: u64, plain_rows: u64) -> String {
+    let share = 100.0 * plain_rows as f64 / rows.max(1) as f64;
+    format!(
+        "  {rows} rows, {} of them plain enough for the fast path",
+        format_percent(share)
+    )
+}
+
+fn mapping_text(mapping: &[Mapped]) -> String {
+    let rows: Vec<Vec<String>> = mapping
+        .iter()
+        .map(|column| {
+            let factor = if (column.scale - 1.0).abs() < f64::EPSILON {
+                String::new()
+            } else {
+                format!("× {}", column.scale)
+            };
+            let unit = column.unit.as_deref().unwrap_or_default();
+            vec![
+                column.quantity.clone(),
+                plain(&column.column),
+                plain(unit),
+                factor,
+                column.why.to_owned(),
+            ]
+        })
+        .collect();
+    let head = [
+        ("quantity", Side::Left),
+        ("column", Side::Left),
+        ("its unit", Side::Left),
+        ("factor", Side::Right),
+        ("taken because of", Side::Left),
+    ];
+    let text = table(&head, &rows);
+    text.lines().flat_map(|line| ["  ", line, "\n"]).collect()
 }
 
 /// One row per meter and oddity.

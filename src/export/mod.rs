@@ -20,7 +20,9 @@ mod work_order_text;
 
 pub use balance_csv::{balance_csv, work_order_csv};
 pub use balance_text::balance_text;
-pub use check::{CheckResult, ExceededLimit, MeterCheck, check_csv, check_text};
+pub use check::{
+    CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, check_csv, check_text,
+};
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
 pub use energy_csv::energy_csv;

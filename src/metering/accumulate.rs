@@ -5,7 +5,8 @@
 //! sorted, and those that came in several pieces joined.
 
 use super::bins::Bins;
-use super::gathering::Gathering;
+pub(super) use super::gathering::Fate;
+use super::gathering::{Gathering, Span};
 pub(super) use super::kept::Column;
 use super::kept::{Kept, append, push};
 use super::shape::Shape;
@@ -13,31 +14,42 @@ use super::shape::Shape;
 /// Intervals that may be out of order before they are settled for the first time.
 const UNSETTLED: usize = 4096;
 
-/// What became of the readings of an interval that came a second time.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Fate {
-    /// They were there already.
-    Repeated,
-    /// Others were there already; the first are kept.
-    Contradicted,
+/// An interval that is not done.
+#[derive(Clone, Debug)]
+enum Slot {
+    Filling(Gathering),
+    /// Its samples are kept elsewhere until the part before is known.
+    Waiting(i64),
+}
+
+impl Slot {
+    fn bin(&self) -> i64 {
+        match self {
+            Slot::Filling(gathering) => gathering.bin,
+            Slot::Waiting(bin) => *bin,
+        }
+    }
 }
 
 /// Intervals, each with what is kept of its samples.
 #[derive(Clone, Debug)]
 pub(super) struct Intervals {
     shape: Shape,
-    /// The first interval in full, as long as earlier samples of it may be added.
-    head: Option<Gathering>,
     bins: Bins,
     /// Samples of each interval; empty where there is one an interval.
     samples: Vec<u32>,
+    /// From which moment to which they reach; empty where there is one an interval.
+    spans: Vec<Span>,
     columns: Vec<Kept>,
     /// The interval being filled.
-    open: Option<Gathering>,
-    /// Is the first interval held in full?
-    holds_head: bool,
+    open: Option<Slot>,
+    /// The one filled before: a clock that is put back by a few seconds may lead back to it.
+    before: Option<Slot>,
+    /// Intervals of the beginning that still may wait for what the part before holds of them.
+    may_wait: u8,
     settle_at: usize,
-    met: Vec<(i64, Fate)>,
+    /// Intervals that were met again, what became of the readings, and of how many.
+    met: Vec<(i64, Fate, u32)>,
     numbers: Vec<u64>,
 }
 
@@ -48,27 +60,77 @@ impl Intervals {
             columns: shape.columns.iter().copied().map(Kept::new).collect(),
             numbers: vec![0; shape.columns.len()],
             shape,
-            head: None,
             bins: Bins::default(),
             samples: Vec::new(),
+            spans: Vec::new(),
             open: None,
-            holds_head: false,
+            before: None,
+            may_wait: 0,
             settle_at: UNSETTLED,
             met: Vec::new(),
         }
     }
 
-    /// Intervals of a part of a log that is merged into an earlier part.
+    /// Intervals of a part of a log. Of the first two, which the part before may have begun, the
+    /// samples are to be kept: see [`Intervals::waits`].
     pub(super) fn of_part(shape: Shape) -> Intervals {
         Intervals {
-            holds_head: true,
+            may_wait: if shape.fast { 2 } else { 0 },
             ..Intervals::new(shape)
         }
     }
 
+    /// Must a sample of this interval wait until the part before is known?
+    #[inline]
+    pub(super) fn waits(&mut self, bin: i64) -> bool {
+        if let Some(Slot::Filling(open)) = &self.open
+            && open.bin == bin
+        {
+            return false;
+        }
+        self.waits_elsewhere(bin)
+    }
+
+    fn waits_elsewhere(&mut self, bin: i64) -> bool {
+        if self.turn_to(bin) {
+            return matches!(self.open, Some(Slot::Waiting(_)));
+        }
+        if self.may_wait == 0 {
+            return false;
+        }
+        self.may_wait -= 1;
+        self.before = self.open.replace(Slot::Waiting(bin));
+        true
+    }
+
+    /// Makes an interval that is not done the one being filled.
+    fn turn_to(&mut self, bin: i64) -> bool {
+        let is = |slot: &Option<Slot>| slot.as_ref().is_some_and(|slot| slot.bin() == bin);
+        if is(&self.open) {
+            return true;
+        }
+        let found = is(&self.before);
+        if found {
+            std::mem::swap(&mut self.open, &mut self.before);
+        }
+        found
+    }
+
+    /// The same without any interval.
+    pub(super) fn emptied(&self) -> Intervals {
+        Intervals::new(self.shape.clone())
+    }
+
     /// Puts one sample into its interval. `values` are in the order of the shape's quantities;
     /// NaN stands for a cell without a reading.
+    #[cfg(test)]
     pub(super) fn add(&mut self, bin: i64, values: &[f64]) {
+        self.add_at(bin, None, values);
+    }
+
+    /// The same for a sample of a moment, counted from the start of the interval. Where the interval
+    /// has a sample of that moment it stays as it is, and what became of the new one is returned.
+    pub(super) fn add_at(&mut self, bin: i64, moment: Option<u16>, values: &[f64]) -> Option<Fate> {
         if !self.shape.fast {
             self.bins.push(bin);
             for ((kept, number), &value) in
@@ -77,38 +139,49 @@ impl Intervals {
                 kept.push_single(value);
                 *number += u64::from(!value.is_nan());
             }
-            return;
+            return None;
         }
-        if self.open.as_ref().is_none_or(|open| open.bin != bin) {
+        let open_here = matches!(&self.open, Some(Slot::Filling(open)) if open.bin == bin);
+        if !open_here && !self.turn_to(bin) {
             self.begin(bin);
         }
-        if let Some(open) = &mut self.open {
-            let neutral = self.shape.neutral.map(|neutral| neutral.of(values));
-            open.add(&self.shape.columns, values.iter().copied().chain(neutral));
+        let Some(Slot::Filling(open)) = &mut self.open else {
+            return None;
+        };
+        if let Some(moment) = moment
+            && let Some(fate) = open.take(moment, values)
+        {
+            return Some(fate);
         }
+        let neutral = self.shape.neutral.map(|neutral| neutral.of(values));
+        let values = values.iter().copied().chain(neutral);
+        open.add(&self.shape.columns, moment, values);
+        None
     }
 
     fn begin(&mut self, bin: i64) {
-        let fresh = match self.open.take() {
-            Some(mut done) => {
-                if self.holds_head && self.head.is_none() {
-                    self.head = Some(done);
-                    None
-                } else {
-                    self.close(&done);
-                    done.restart(bin);
-                    Some(done)
-                }
+        let fresh = match self.before.take() {
+            Some(Slot::Filling(mut done)) => {
+                self.close(&done);
+                done.restart(bin);
+                done
             }
-            None => None,
+            _ => Gathering::new(bin, self.columns.len()),
         };
-        self.open = Some(fresh.unwrap_or_else(|| Gathering::new(bin, self.columns.len())));
+        self.before = self.open.replace(Slot::Filling(fresh));
+    }
+
+    fn close_slot(&mut self, slot: Option<Slot>) {
+        if let Some(Slot::Filling(done)) = slot {
+            self.close(&done);
+        }
     }
 
     /// Reduces an interval to what is kept of it.
     fn close(&mut self, done: &Gathering) {
         self.bins.push(done.bin);
         push(&mut self.samples, done.samples);
+        push(&mut self.spans, done.span);
         for ((kept, number), gathered) in self
             .columns
             .iter_mut()
@@ -120,53 +193,48 @@ impl Intervals {
         }
     }
 
-    /// Takes over the intervals of a later part of the log.
+    /// Takes over the intervals of a later part of the log. The samples that waited were added.
     pub(super) fn merge(&mut self, later: Intervals) {
-        if let Some(head) = later.head {
-            self.join(head);
-        }
-        if later.bins.len() > 0 {
-            if let Some(open) = self.open.take() {
-                self.close(&open);
+        let slots = [later.before, later.open];
+        let goes_on = slots
+            .iter()
+            .any(|slot| matches!(slot, Some(Slot::Filling(_))));
+        if goes_on || later.bins.len() > 0 {
+            let mut own = [self.before.take(), self.open.take()];
+            let [before, open] = slots.map(|slot| match slot {
+                Some(Slot::Waiting(bin)) => own
+                    .iter_mut()
+                    .find(|own| own.as_ref().is_some_and(|own| own.bin() == bin))
+                    .and_then(Option::take),
+                other => other,
+            });
+            for done in own {
+                self.close_slot(done);
             }
             let later_samples = &later.samples;
             for (own, later) in self.columns.iter_mut().zip(&later.columns) {
                 own.append(later, &self.samples, later_samples);
             }
             append(&mut self.samples, later_samples);
+            append(&mut self.spans, &later.spans);
             self.bins.append(&later.bins);
             for (own, later) in self.numbers.iter_mut().zip(&later.numbers) {
                 *own += later;
             }
+            (self.before, self.open) = (before, open);
         }
         self.met.extend(later.met);
-        if let Some(open) = later.open {
-            self.join(open);
-        }
         // Without this, a log that jumps back and forth would grow with its rows.
         if !self.bins.ascend() && self.bins.len() >= self.settle_at {
             self.settle_closed();
         }
     }
 
-    /// Takes over an interval that may be the one being filled.
-    fn join(&mut self, later: Gathering) {
-        match &mut self.open {
-            Some(open) if open.bin == later.bin => open.combine(&self.shape.columns, &later),
-            _ => {
-                if let Some(done) = self.open.take() {
-                    self.close(&done);
-                }
-                self.open = Some(later);
-            }
-        }
-    }
-
     /// Sorts the intervals and joins those in several pieces. Returns the numbers of the intervals
-    /// that a log with one reading an interval gave more than once.
-    pub(super) fn settle(&mut self) -> Vec<(i64, Fate)> {
-        if let Some(open) = self.open.take() {
-            self.close(&open);
+    /// that came again, what became of their readings, and of how many.
+    pub(super) fn settle(&mut self) -> Vec<(i64, Fate, u32)> {
+        for done in [self.before.take(), self.open.take()] {
+            self.close_slot(done);
         }
         self.settle_closed();
         std::mem::take(&mut self.met)
@@ -189,7 +257,9 @@ impl Intervals {
             if self.shape.fast && pieces.len() > 1 {
                 let mut whole = self.gathering(bin, first);
                 for &(_, row) in &pieces[1..] {
-                    whole.combine(&self.shape.columns, &self.gathering(bin, row));
+                    let left_out = join(&self.shape, &mut whole, self.gathering(bin, row));
+                    self.met
+                        .extend(left_out.map(|(fate, samples)| (bin, fate, samples)));
                 }
                 settled.close(&whole);
                 continue;
@@ -198,37 +268,38 @@ impl Intervals {
             if let Some(&samples) = self.samples.get(first) {
                 push(&mut settled.samples, samples);
             }
+            if let Some(&span) = self.spans.get(first) {
+                push(&mut settled.spans, span);
+            }
             for (to, from) in settled.columns.iter_mut().zip(&self.columns) {
                 to.push_row(from, first, &settled.samples);
             }
             for &(_, row) in &pieces[1..] {
                 let fate = fill(&mut settled.columns, &self.columns, row);
-                self.met.extend(fate.map(|fate| (bin, fate)));
+                self.met.extend(fate.map(|fate| (bin, fate, 1)));
             }
         }
         self.bins = settled.bins;
         self.samples = settled.samples;
+        self.spans = settled.spans;
         self.columns = settled.columns;
         self.settle_at = 2 * self.bins.len() + UNSETTLED;
     }
 
     fn gathering(&self, bin: i64, row: usize) -> Gathering {
         let samples = self.samples[row];
-        Gathering {
-            bin,
-            samples,
-            columns: self
-                .columns
-                .iter()
-                .map(|kept| kept.gathered(row, samples))
-                .collect(),
-        }
+        let columns = self.columns.iter();
+        let columns = columns.map(|kept| kept.gathered(row, samples)).collect();
+        Gathering::of(bin, samples, self.spans[row], columns)
     }
 
     /// How many numbers each column gave so far.
     pub(super) fn numbers(&self) -> Vec<u64> {
         let mut numbers = self.numbers.clone();
-        for gathering in self.head.iter().chain(&self.open) {
+        for slot in self.before.iter().chain(&self.open) {
+            let Slot::Filling(gathering) = slot else {
+                continue;
+            };
             for (number, gathered) in numbers.iter_mut().zip(&gathering.columns) {
                 *number += u64::from(gathered.count);
             }
@@ -268,8 +339,27 @@ impl Intervals {
     #[cfg(test)]
     fn bytes(&self) -> usize {
         let columns: usize = self.columns.iter().map(Kept::bytes).sum();
-        columns + self.bins.bytes() + 4 * self.samples.capacity()
+        let beside = 4 * (self.samples.capacity() + self.spans.capacity());
+        columns + self.bins.bytes() + beside
     }
+}
+
+/// Joins a later piece of an interval. Where both have samples of the same moments, the piece that
+/// reaches further stays, the first if neither does; returns what became of the other's samples.
+fn join(shape: &Shape, whole: &mut Gathering, later: Gathering) -> Option<(Fate, u32)> {
+    if !whole.span.meets(later.span) {
+        whole.combine(&shape.columns, &later);
+        return None;
+    }
+    if whole.columns == later.columns && whole.span == later.span {
+        return Some((Fate::Repeated, later.samples));
+    }
+    if later.span != whole.span && later.span.covers(whole.span) && later.samples > whole.samples {
+        let left_out = whole.samples;
+        *whole = later;
+        return Some((Fate::Late, left_out));
+    }
+    Some((Fate::Late, later.samples))
 }
 
 /// Fills what the last interval lacks from another row of readings. `None` where something was
@@ -370,49 +460,11 @@ mod tests {
             intervals.add(bin, &[amps, volts]);
         }
         let met = intervals.settle();
-        assert_eq!(met, [(1, Fate::Repeated), (1, Fate::Contradicted)]);
+        assert_eq!(met, [(1, Fate::Repeated, 1), (1, Fate::Contradicted, 1)]);
         let (bins, columns) = whole(intervals);
         assert_eq!(bins, [1, 2]);
         assert_eq!(columns[0].values, [Some(2.0), None]);
         assert_eq!(columns[1].values, [Some(231.0), Some(232.0)]);
-    }
-
-    #[test]
-    fn cut_anywhere_and_merged_the_result_is_the_same() {
-        let register = Quantity::EnergyImport(None);
-        let power = Quantity::ActivePower(None);
-        let samples: Vec<(i64, f64)> = (0..40)
-            .map(|n| (n / 4 % 7, if n % 9 == 0 { f64::NAN } else { n as f64 }))
-            .collect();
-        let cut_at = |cuts: [usize; 2]| {
-            let shape = Shape::new(&[current(), register, power], true);
-            let mut all = Intervals::new(shape.clone());
-            let mut part = Intervals::of_part(shape.clone());
-            for (index, &(bin, value)) in samples.iter().enumerate() {
-                if cuts.contains(&index) {
-                    all.merge(std::mem::replace(
-                        &mut part,
-                        Intervals::of_part(shape.clone()),
-                    ));
-                }
-                part.add(bin, &[value, value * 10.0, 1.0]);
-            }
-            all.merge(part);
-            let numbers = all.numbers();
-            let (bins, columns) = whole(all);
-            (numbers, bins, columns)
-        };
-        let expected = cut_at([40, 40]);
-        assert_eq!(expected.0, [35, 35, 40]);
-        for first in 0..40 {
-            for second in first..40 {
-                assert_eq!(
-                    cut_at([first, second]),
-                    expected,
-                    "cut at {first}, {second}"
-                );
-            }
-        }
     }
 
     #[test]
@@ -421,7 +473,7 @@ mod tests {
         for bin in [5, 3, 4, 1, 3] {
             intervals.add(bin, &[bin as f64]);
         }
-        assert_eq!(intervals.settle(), [(3, Fate::Repeated)]);
+        assert_eq!(intervals.settle(), [(3, Fate::Repeated, 1)]);
         let (bins, columns) = whole(intervals);
         assert_eq!(bins, [1, 3, 4, 5]);
         assert_eq!(columns[0].values, [1.0, 3.0, 4.0, 5.0].map(Some));
@@ -440,7 +492,7 @@ mod tests {
         let per_interval = |samples: i64, intervals: i64| {
             let mut all = Intervals::new(shape.clone());
             for chunk in 0..intervals / 500 {
-                let mut part = Intervals::of_part(shape.clone());
+                let mut part = Intervals::new(shape.clone());
                 for at in chunk * 500 * samples..(chunk + 1) * 500 * samples {
                     part.add(at / samples, &[at as f64 % 100.0; 14]);
                 }
@@ -465,7 +517,7 @@ mod tests {
                 4 * singles + if keeping.double { 8 } else { 4 }
             })
             .sum();
-        assert_eq!(row + size_of::<u32>(), 156);
+        assert_eq!(row + size_of::<u32>() + size_of::<Span>(), 160);
     }
 
     #[test]
@@ -473,7 +525,7 @@ mod tests {
         let shape = Shape::new(&[current(), Quantity::EnergyImport(None)], true);
         let mut all = Intervals::new(shape.clone());
         for _ in 0..100 {
-            let mut part = Intervals::of_part(shape.clone());
+            let mut part = Intervals::new(shape.clone());
             for row in 0..1000 {
                 part.add(row % 2 * 1440, &[5.0, row as f64]);
             }

@@ -5,6 +5,7 @@ use super::derive::{Ground, derive};
 use super::grid::Grid;
 use super::interval_table::IntervalTable;
 use super::kept::Column;
+use super::logs::LoggedColumn;
 use super::plausible::{self, Nominal};
 use super::quality::QualityEntry;
 use super::readings::{Readings, is_register};
@@ -32,6 +33,7 @@ pub(super) fn clean(
     site: &Site,
     meter: &Meter,
     grid: Grid,
+    used: &[LoggedColumn],
     starts: Vec<i64>,
     columns: Vec<Column>,
 ) -> Clean {
@@ -43,7 +45,7 @@ pub(super) fn clean(
     let may_return = logs_what_is_returned(&readings);
     let nominal = Nominal::of(site, may_return);
     let mut quality = Vec::new();
-    let step_kwh = put_registers_right(&mut readings, meter, &nominal, &mut quality);
+    let step_kwh = put_registers_right(&mut readings, meter, used, &nominal, &mut quality);
     readings.add_up_parts();
     quality.extend(plausible::check(
         &mut readings,
@@ -90,6 +92,7 @@ pub(super) fn clean(
 fn put_registers_right(
     readings: &mut Readings,
     meter: &Meter,
+    used: &[LoggedColumn],
     nominal: &Nominal,
     quality: &mut Vec<QualityEntry>,
 ) -> Option<f64> {
@@ -109,7 +112,7 @@ fn put_registers_right(
         let same = |name: &&String| **name == column.name;
         let part = names[..index].iter().filter(same).count();
         let named = column.name != total || names.iter().filter(same).count() > 1;
-        let factor = factor_of(meter, &column.name, part);
+        let factor = factor_of(used, &column.name, part);
         let rules = RegisterRules {
             factor,
             digits: meter.register_digits,
@@ -122,11 +125,7 @@ fn put_registers_right(
         column.values = unwound.counts;
         quality.extend(unwound.quality.into_iter().map(|entry| {
             if named {
-                let note = format!(
-                    "`{}`: {}",
-                    shown_name(meter, &column.name, part),
-                    entry.note
-                );
+                let note = format!("`{}`: {}", shown_name(used, &column.name, part), entry.note);
                 QualityEntry { note, ..entry }
             } else {
                 entry
@@ -136,27 +135,21 @@ fn put_registers_right(
     step_kwh
 }
 
+/// The column of the log behind a part of a quantity.
+fn column_of<'u>(used: &'u [LoggedColumn], name: &str, part: usize) -> Option<&'u LoggedColumn> {
+    let mut own = used.iter().filter(|column| column.quantity.name() == name);
+    own.nth(part)
+}
+
 /// Factor between a register's own figures and those of the table.
-fn factor_of(meter: &Meter, name: &str, part: usize) -> f64 {
-    let declared = meter
-        .columns
-        .iter()
-        .filter(|column| column.quantity.name() == name);
-    let scale = declared.map(|column| column.scale).nth(part).unwrap_or(1.0);
-    let factor = (scale * meter.ratio).abs();
+fn factor_of(used: &[LoggedColumn], name: &str, part: usize) -> f64 {
+    let factor = column_of(used, name, part).map_or(1.0, |column| column.scale.abs());
     if factor > 0.0 { factor } else { 1.0 }
 }
 
 /// Name of the register's column in the log, or of its quantity.
-fn shown_name(meter: &Meter, name: &str, part: usize) -> String {
-    let declared = meter
-        .columns
-        .iter()
-        .filter(|column| column.quantity.name() == name);
-    declared
-        .map(|column| column.column.clone())
-        .nth(part)
-        .unwrap_or_else(|| name.to_owned())
+fn shown_name(used: &[LoggedColumn], name: &str, part: usize) -> String {
+    column_of(used, name, part).map_or_else(|| name.to_owned(), |column| column.column.clone())
 }
 
 /// True where what is measured may give energy, because the meter logs what is returned.

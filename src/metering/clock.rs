@@ -1,5 +1,7 @@
 //! Time stamps of a log into UTC.
 
+use std::borrow::Cow;
+
 use chrono::{DateTime, LocalResult, NaiveDate, NaiveDateTime, Offset, TimeZone};
 use chrono_tz::Tz;
 
@@ -27,6 +29,8 @@ pub(super) struct Clock {
     zone: Zone,
     site_zone: Tz,
     midnight_closes_day: bool,
+    /// What stands between the cells of date and time of day, where they are two.
+    between: Option<u8>,
     /// Local hour and what its minutes become: one look-up an hour is enough.
     known_hour: Option<(i64, HourOffset)>,
 }
@@ -91,7 +95,7 @@ impl Parts {
 impl Clock {
     pub(super) fn new(column: &TimeColumn, site_zone: Tz) -> Clock {
         let format = match &column.format {
-            TimeFormat::Iso => Format::Iso,
+            TimeFormat::Iso | TimeFormat::Recognised => Format::Iso,
             TimeFormat::UnixSeconds => Format::Unix { per_second: 1 },
             TimeFormat::UnixMillis => Format::Unix { per_second: 1000 },
             TimeFormat::Pattern(pattern) => {
@@ -103,13 +107,32 @@ impl Clock {
             zone: column.zone,
             site_zone,
             midnight_closes_day: column.midnight_closes_day,
+            between: None,
             known_hour: None,
+        }
+    }
+
+    /// Date and time of day stand in two cells with this sign between them.
+    pub(super) fn of_two_cells(self, between: Option<u8>) -> Clock {
+        Clock { between, ..self }
+    }
+
+    /// A stamp without what stands around its parts.
+    pub(super) fn plain<'s>(&self, stamp: &'s [u8]) -> Cow<'s, [u8]> {
+        let stamp = stamp.trim_ascii();
+        let cut = self.between.and_then(|sign| memchr::memchr(sign, stamp));
+        match cut {
+            Some(cut) => {
+                let (date, time) = (stamp[..cut].trim_ascii(), stamp[cut + 1..].trim_ascii());
+                [date, b" ", time].concat().into()
+            }
+            None => stamp.into(),
         }
     }
 
     /// Reads one stamp.
     pub(super) fn read(&mut self, cell: &[u8]) -> Reading {
-        let cell = cell.trim_ascii();
+        let cell = &*self.plain(cell);
         let own = match &self.format {
             Format::Iso => match read_iso(cell) {
                 Some((seconds, Some(offset))) => return Reading::At(seconds - offset),
@@ -347,7 +370,7 @@ mod tests {
 
     fn clock(format: TimeFormat, zone: Zone, closes: bool) -> Clock {
         let column = TimeColumn {
-            column: None,
+            columns: Vec::new(),
             format,
             zone,
             midnight_closes_day: closes,

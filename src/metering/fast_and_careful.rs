@@ -10,11 +10,12 @@ use super::chunks::{Chunks, in_order};
 use super::clock::Clock;
 use super::dialect::Dialect;
 use super::grid::Grid;
-use super::layout::ColumnPlan;
+use super::headers::Reason;
+use super::layout::{ColumnPlan, TimeCells};
 use super::merger::Merger;
 use super::meter_part::MeterPart;
 use super::quality::Tally;
-use super::rows::{Chunk, Counts, RowReader};
+use super::rows::{Chunk, Counts, Names, RowReader};
 use crate::electrical::Phase;
 use crate::site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
 
@@ -23,7 +24,7 @@ use crate::site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeForma
 struct Outcome {
     lines: usize,
     counts: Counts,
-    twice: Vec<[Tally; 2]>,
+    twice: Vec<[Tally; 3]>,
     numbers: Vec<Vec<u64>>,
     tables: Vec<(Vec<i64>, Vec<Column>)>,
 }
@@ -39,18 +40,38 @@ fn grid(fast: bool) -> Grid {
     }
 }
 
-fn reader(missing: &[String], fast: bool) -> RowReader<'_> {
+/// What may differ from log to log.
+#[derive(Clone, Copy, Debug)]
+struct Form {
+    /// Several samples an interval?
+    fast: bool,
+    /// Date and time of day in two cells?
+    two_cells: bool,
+    /// Points between groups of three digits?
+    grouped: bool,
+}
+
+const SECONDS: Form = Form {
+    fast: true,
+    two_cells: false,
+    grouped: false,
+};
+
+fn reader(missing: &[String], form: Form) -> RowReader<'_> {
+    let more = usize::from(form.two_cells);
     let time = TimeColumn {
-        column: None,
+        columns: Vec::new(),
         format: TimeFormat::Pattern("%d.%m.%Y %H:%M:%S".into()),
         zone: Zone::Local,
         midnight_closes_day: false,
         repeated_hour: RepeatedHour::ByOrder,
     };
     let plan = |cell, factor, quantity| ColumnPlan {
-        cell,
+        cell: cell + more,
         factor,
         quantity,
+        unit: None,
+        reason: Reason::Declared,
     };
     let first: Vec<ColumnPlan> = Phase::ALL
         .into_iter()
@@ -65,12 +86,29 @@ fn reader(missing: &[String], fast: bool) -> RowReader<'_> {
         Dialect {
             separator: b';',
             decimal: b',',
+            thousands: form.grouped.then_some(b'.'),
         },
-        Clock::new(&time, Tz::Europe__Berlin),
-        (1, "time".to_owned()),
+        Clock::new(&time, Tz::Europe__Berlin).of_two_cells(form.two_cells.then_some(b';')),
+        TimeCells {
+            first: 1,
+            second: form.two_cells.then_some(2),
+        },
+        Names {
+            header: names(form).map(str::to_owned).collect(),
+            units: Vec::new(),
+        },
         missing,
-        &[(grid(fast), &first), (grid(fast), &second)],
+        &[(grid(form.fast), &first), (grid(form.fast), &second)],
     )
+}
+
+fn names(form: Form) -> impl Iterator<Item = &'static str> {
+    let time: &[&str] = if form.two_cells {
+        &["", "date", "time"]
+    } else {
+        &["", "time"]
+    };
+    time.iter().chain(&["I1", "I2", "I3", "x", "E"]).copied()
 }
 
 fn outcome(
@@ -97,7 +135,7 @@ fn outcome(
         counts,
         twice: parts
             .iter()
-            .map(|part| [part.repeats, part.contradictions])
+            .map(|part| [part.repeats, part.contradictions, part.late])
             .collect(),
         numbers: parts.iter().map(MeterPart::numbers).collect(),
         tables: parts
@@ -121,9 +159,11 @@ fn nearly_same(a: &Outcome, b: &Outcome) -> bool {
     };
     // A reading that comes late meets its interval where the chunks are joined: how often and when is
     // told exactly, on which line only nearly.
-    let how_often = |outcome: &Outcome| -> Vec<[Tally; 2]> {
+    let how_often = |outcome: &Outcome| -> Vec<[Tally; 3]> {
         let twice = outcome.twice.iter();
-        twice.map(|pair| pair.map(Tally::without_lines)).collect()
+        twice
+            .map(|tallies| tallies.map(Tally::without_lines))
+            .collect()
     };
     (a.lines, &a.counts, &a.numbers) == (b.lines, &b.counts, &b.numbers)
         && how_often(a) == how_often(b)
@@ -158,6 +198,10 @@ fn cell() -> impl Strategy<Value = String> {
         "1,2,3",
         "00012,500",
         "12345678901234567",
+        "1.234",
+        "-12.345,5",
+        "1.23",
+        "1.234.567",
         "0,1234567890123",
         "0,12345678901234",
         "\u{ef}",
@@ -186,25 +230,38 @@ fn line() -> impl Strategy<Value = (Vec<String>, &'static str, i64, u8)> {
     )
 }
 
-fn text(start: i64, lines: &[(Vec<String>, &'static str, i64, u8)]) -> String {
+fn text(start: i64, lines: &[(Vec<String>, &'static str, i64, u8)], form: Form) -> String {
     let mut time = DateTime::from_timestamp(start, 0).expect("in range");
     let mut text = String::new();
     for (cells, end, step, kind) in lines {
         let local = time.with_timezone(&Tz::Europe__Berlin);
         let stamp = local.format("%d.%m.%Y %H:%M:%S").to_string();
+        // Date and time of day in two cells, or in one.
+        let between = if form.two_cells { ";" } else { " " };
+        let quoted = if form.two_cells { "\";\"" } else { " " };
+        let (date, time_of_day) = stamp.split_once(' ').expect("both");
+        let stamp = [date, between, time_of_day].concat();
         let stamp = match kind {
-            0 => "soon".to_owned(),
-            1 => "time".to_owned(),
-            2 => String::new(),
+            0 => format!("soon{}", if form.two_cells { ";" } else { "" }),
+            1 => if form.two_cells { "date;time" } else { "time" }.to_owned(),
+            2 => if form.two_cells { ";" } else { "" }.to_owned(),
+            7 => [date, " ", between, "  ", time_of_day].concat(),
             3 => format!(" {stamp}"),
-            4 => format!("\"{stamp}\""),
-            5 => "   ".to_owned(),
+            4 => format!("\"{date}{quoted}{time_of_day}\""),
+            5 => format!("   {}", if form.two_cells { "; " } else { "" }),
             _ => stamp,
         };
         let label = ["", "a", "\u{feff}b", "\"c\"", "\"c;\"", " "][usize::from(*kind) % 6];
-        let short = *kind == 6;
-        let shown = if short { &cells[..2] } else { &cells[..] };
-        text += &[label, ";", &stamp, ";", &shown.join(";"), end].concat();
+        let shown = match kind {
+            6 => cells[..2].join(";"),
+            // A header between the rows, whole or with other names.
+            1 => names(form)
+                .skip(2 + usize::from(form.two_cells))
+                .collect::<Vec<_>>()
+                .join(";"),
+            _ => cells.join(";"),
+        };
+        text += &[label, ";", &stamp, ";", &shown, end].concat();
         time += TimeDelta::seconds(*step);
     }
     text
@@ -216,12 +273,13 @@ proptest! {
         lines in prop::collection::vec(line(), 0..120),
         // Any time, and the two clock changes of 2026 in Berlin.
         start in select(vec![1_780_000_000_i64, 1_774_746_000 - 30, 1_792_886_400 - 30]),
-        fast: bool,
+        (fast, two_cells, grouped) in (any::<bool>(), any::<bool>(), any::<bool>()),
         chunk_bytes in 1_usize..2000,
     ) {
         let missing = ["-9999".to_owned()];
-        let reader = reader(&missing, fast);
-        let text = text(start, &lines);
+        let form = Form { fast, two_cells, grouped };
+        let reader = reader(&missing, form);
+        let text = text(start, &lines, form);
         let quick = outcome(&reader, text.as_bytes(), 1 << 20, |chunk| reader.read(chunk));
         let careful = outcome(&reader, text.as_bytes(), 1 << 20, |chunk| reader.read_carefully(chunk));
         prop_assert_eq!(&quick, &careful);
@@ -236,7 +294,7 @@ proptest! {
 
 #[test]
 fn plain_rows_take_the_fast_path() {
-    let reader = reader(&[], true);
+    let reader = reader(&[], SECONDS);
     let plain = ";24.11.2026 10:00:00;1,5;2;3;;7\n;24.11.2026 10:00:01;-1,5;;3;x;7\r\n";
     assert_eq!(reader.read(plain.as_bytes()).counts.fast, 2);
     let odd = ";24.11.2026 10:00:00;\"1,5\";2;3;;7\n;24.11.2026 10:00:01;1,5;2;3;;7\n";
@@ -244,11 +302,44 @@ fn plain_rows_take_the_fast_path() {
     assert_eq!((counts.rows, counts.fast), (2, 1));
 }
 
+/// After each second the clock may go back by one: what it shows again is left out sample by sample,
+/// wherever the chunks are cut, and nothing else is.
+#[test]
+fn a_clock_put_back_by_a_second_costs_the_late_samples_only() {
+    let reader = reader(&[], SECONDS);
+    for back_after in 1..120 {
+        let row = |second: u32, amps: u32| {
+            format!(
+                ";24.11.2026 10:{:02}:{:02};{amps};0;0;;7\n",
+                second / 60,
+                second % 60
+            )
+        };
+        let mut text: String = (0..=back_after).map(|second| row(second, 8)).collect();
+        text.push_str(&row(back_after - 1, 900));
+        text.push_str(&row(back_after, 900));
+        text.extend((back_after + 1..120).map(|second| row(second, 8)));
+        let whole = outcome(&reader, text.as_bytes(), 1 << 20, |chunk| {
+            reader.read(chunk)
+        });
+        let [repeats, contradictions, late] = whole.twice[0].map(|tally| tally.count);
+        // What follows its own moment contradicts it, the other comes late.
+        assert_eq!((repeats, contradictions + late), (0, 2), "{back_after}");
+        assert_eq!(whole.tables[0].1[0].values, [Some(8.0); 2], "{back_after}");
+        for chunk_bytes in [1, 50, 100, 333, 1000] {
+            let cut = outcome(&reader, text.as_bytes(), chunk_bytes, |chunk| {
+                reader.read(chunk)
+            });
+            assert!(nearly_same(&whole, &cut), "{back_after} {chunk_bytes}");
+        }
+    }
+}
+
 /// Sixty samples a minute of which one is written twice and one again with another value: two
 /// samples too many, wherever the chunks are cut.
 #[test]
 fn a_repeated_sample_is_found_across_the_border_of_chunks() {
-    let reader = reader(&[], true);
+    let reader = reader(&[], SECONDS);
     let mut text = String::new();
     for second in 0..60 {
         let row = |amps: u32| format!(";24.11.2026 10:00:{second:02};{amps};0;0;;7\n");
@@ -263,7 +354,7 @@ fn a_repeated_sample_is_found_across_the_border_of_chunks() {
         let found = outcome(&reader, text.as_bytes(), chunk_bytes, |chunk| {
             reader.read(chunk)
         });
-        let [repeats, contradictions] = found.twice[0];
+        let [repeats, contradictions, _] = found.twice[0];
         assert_eq!(
             (repeats.count, contradictions.count),
             (1, 1),

@@ -3,6 +3,8 @@
 //! Whatever is not plain is left to the careful path, which gives the same result for plain lines
 //! too, only later.
 
+use super::layout::TimeCells;
+
 /// 10 to the power of the index; exact in double precision, as are whole numbers of 15 digits:
 /// their quotient is the number nearest to what is written.
 const POWERS: [f64; 16] = [
@@ -14,6 +16,8 @@ const POWERS: [f64; 16] = [
 enum Use {
     Nothing,
     Time,
+    /// The time of day, right after the date.
+    TimeOfDay,
     Number,
 }
 
@@ -41,13 +45,16 @@ impl FastLine {
     pub(super) fn new(
         separator: u8,
         decimal: u8,
-        time_cell: usize,
+        time: TimeCells,
         numbers: &[usize],
         missing: &[String],
     ) -> Option<FastLine> {
-        let last = numbers.iter().copied().chain([time_cell]).max()?;
+        let times = || [Some(time.first), time.second].into_iter().flatten();
+        let last = numbers.iter().copied().chain(times()).max()?;
         let odd = separator == decimal
-            || numbers.contains(&time_cell)
+            || times().any(|cell| numbers.contains(&cell))
+            // The stamp must be one stretch of the line.
+            || time.second.is_some_and(|second| second != time.first + 1)
             || [separator, decimal]
                 .iter()
                 .any(|sign| sign.is_ascii_digit() || matches!(sign, b'\n' | b'\r' | b'"' | b'-'));
@@ -55,7 +62,10 @@ impl FastLine {
             return None;
         }
         let mut cells = vec![Use::Nothing; last + 1];
-        cells[time_cell] = Use::Time;
+        cells[time.first] = Use::Time;
+        if let Some(second) = time.second {
+            cells[second] = Use::TimeOfDay;
+        }
         for &cell in numbers {
             cells[cell] = Use::Number;
         }
@@ -81,7 +91,7 @@ impl FastLine {
             return None;
         }
         let mut stamp: &[u8] = &[];
-        let mut at = 0;
+        let (mut stamp_start, mut at) = (0, 0);
         let last = self.cells.len() - 1;
         for (cell, what) in self.cells.iter().enumerate() {
             let start = at;
@@ -92,7 +102,7 @@ impl FastLine {
                     let known = self.missing.is_empty() || !self.is_missing(&bytes[start..end]);
                     readings.push(if known { number } else { f64::NAN });
                 }
-                Use::Time | Use::Nothing => {
+                Use::Time | Use::TimeOfDay | Use::Nothing => {
                     while let Some(&byte) = bytes.get(at) {
                         if byte == self.separator || matches!(byte, b'\n' | b'\r') {
                             break;
@@ -102,8 +112,20 @@ impl FastLine {
                         }
                         at += 1;
                     }
-                    if *what == Use::Time {
-                        stamp = &bytes[start..at];
+                    match what {
+                        Use::Time => {
+                            stamp_start = start;
+                            stamp = &bytes[start..at];
+                        }
+                        Use::TimeOfDay => {
+                            if stamp.trim_ascii().is_empty()
+                                || bytes[start..at].trim_ascii().is_empty()
+                            {
+                                return None;
+                            }
+                            stamp = &bytes[stamp_start..at];
+                        }
+                        _ => {}
                     }
                 }
             }
@@ -199,7 +221,13 @@ mod tests {
     use super::*;
 
     fn read(line: &str) -> Option<(String, Vec<f64>, usize)> {
-        let plain = FastLine::new(b';', b',', 1, &[2, 4], &["-9999".to_owned()])?;
+        let plain = FastLine::new(
+            b';',
+            b',',
+            TimeCells::one(1),
+            &[2, 4],
+            &["-9999".to_owned()],
+        )?;
         let mut readings = Vec::new();
         let row = plain.read(line.as_bytes(), &mut readings)?;
         let stamp = String::from_utf8_lossy(row.stamp).into_owned();
@@ -241,7 +269,7 @@ mod tests {
         ] {
             assert_eq!(read(line), None, "{line:?}");
         }
-        assert!(FastLine::new(b',', b',', 0, &[1], &[]).is_none());
-        assert!(FastLine::new(b';', b',', 1, &[1], &[]).is_none());
+        assert!(FastLine::new(b',', b',', TimeCells::one(0), &[1], &[]).is_none());
+        assert!(FastLine::new(b';', b',', TimeCells::one(1), &[1], &[]).is_none());
     }
 }

@@ -2,6 +2,12 @@
 
 use crate::site::{Readings, Stamp};
 
+/// In longer intervals samples of neighbouring seconds are not told apart. (s)
+const LONGEST_TOLD_APART_S: i64 = 3600;
+
+/// A cadence of less than this part of the time is one of gaps.
+const FAIR_SHARE: i64 = 20;
+
 /// How stamps of one meter become intervals.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Grid {
@@ -18,6 +24,26 @@ pub(super) struct Grid {
 }
 
 impl Grid {
+    /// The grid of a log whose rows follow each other at other distances than its beginning showed:
+    /// means over the longest cadence with a fair share of the time, in which all others are
+    /// samples. `None` where this grid does. `cadences` are distances and their rows.
+    pub(super) fn for_all(self, cadences: &[(i64, u64)]) -> Option<Grid> {
+        let time = |&(step, rows): &(i64, u64)| step.saturating_mul(rows as i64);
+        let whole: i64 = cadences.iter().map(time).sum();
+        let fair = |cadence: &&(i64, u64)| time(cadence).saturating_mul(FAIR_SHARE) >= whole;
+        let shortest = cadences.iter().map(|&(step, _)| step).min()?;
+        let longest = cadences.iter().filter(fair).map(|&(step, _)| step).max()?;
+        let too_long = longest > self.base_s;
+        let too_short = !self.is_fast() && shortest < self.cadence_s;
+        let base_s = if too_long { longest } else { self.base_s };
+        (too_long || too_short).then_some(Grid {
+            cadence_s: shortest.min(self.cadence_s),
+            base_s,
+            anchor_s: self.anchor_s.rem_euclid(base_s),
+            ..self
+        })
+    }
+
     /// Several samples fall into one interval.
     pub(super) fn is_fast(self) -> bool {
         self.cadence_s < self.base_s
@@ -45,6 +71,16 @@ impl Grid {
             // The nearest interval: loggers are late or early by a few seconds.
             (from_anchor + self.base_s / 2).div_euclid(self.base_s)
         }
+    }
+
+    /// The moment of a reading within its interval, where samples are told apart by it. (s, of an
+    /// interval of more than an hour in 3600 parts)
+    pub(super) fn moment(self, at: i64) -> Option<u16> {
+        self.tells_samples_apart().then(|| {
+            let within = (self.start_of(at) - self.anchor_s).rem_euclid(self.base_s);
+            let parts = self.base_s.min(LONGEST_TOLD_APART_S);
+            (within * parts / self.base_s) as u16
+        })
     }
 
     pub(super) fn start_of_bin(self, bin: i64) -> i64 {

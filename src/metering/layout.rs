@@ -1,11 +1,14 @@
-//! Which cell of a log holds what: header line, time column, columns of each meter.
+//! Which cell of a log holds what: time column, columns of each meter.
 
-use super::dialect::Dialect;
+use super::dialect::{Cell, Dialect, read_cell};
+use super::headers::{Found, Header, Open, Reason, TIME_WORDS, recognise, unit};
 use crate::message::{Message, Messages, Place, closest};
-use crate::site::{ColumnUse, Meter, Quantity};
+use crate::site::{Meter, Quantity};
 
-/// How many lines may stand before the header.
-const LONGEST_PREAMBLE: usize = 60;
+/// Rows that show whether a column is a register.
+const ROWS_SEEN: usize = 2000;
+/// So many readings that never fall make a register.
+const READINGS_OF_REGISTER: usize = 3;
 
 /// A cell of the log and what it becomes.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,28 +16,57 @@ pub(super) struct ColumnPlan {
     pub(super) cell: usize,
     pub(super) factor: f64,
     pub(super) quantity: Quantity,
+    /// The unit that the log names.
+    pub(super) unit: Option<String>,
+    pub(super) reason: Reason,
+}
+
+/// Where the time stands: in one cell, or its date in one and its time of day in another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct TimeCells {
+    pub(super) first: usize,
+    pub(super) second: Option<usize>,
+}
+
+impl TimeCells {
+    pub(super) const fn one(cell: usize) -> TimeCells {
+        TimeCells {
+            first: cell,
+            second: None,
+        }
+    }
+
+    /// The stamp of a row, both cells joined by the separator.
+    pub(super) fn stamp<'c>(
+        self,
+        separator: u8,
+        cell: impl Fn(usize) -> &'c [u8],
+        room: &mut Vec<u8>,
+    ) {
+        room.clear();
+        let first = cell(self.first);
+        let Some(second) = self.second else {
+            room.extend_from_slice(first);
+            return;
+        };
+        let (date, time) = (first.trim_ascii(), cell(second).trim_ascii());
+        if !date.is_empty() && !time.is_empty() {
+            room.extend_from_slice(date);
+            room.push(separator);
+            room.extend_from_slice(time);
+        }
+    }
 }
 
 /// Where everything stands in the rows of a log.
 #[derive(Clone, Debug)]
 pub(super) struct Layout {
-    /// Lines before the first row of data.
-    pub(super) lines_before: usize,
-    /// Bytes before the first row of data.
-    pub(super) bytes_before: usize,
-    pub(super) time_cell: usize,
+    pub(super) header: Header,
+    pub(super) time: TimeCells,
     /// The columns of each meter, in the order of the meters given.
     pub(super) meters: Vec<Vec<ColumnPlan>>,
     /// Names of the columns that no meter uses.
     pub(super) unused: Vec<String>,
-    pub(super) names: Vec<String>,
-}
-
-/// The header: its line number from 1, its text and its names.
-struct Header<'h> {
-    line: usize,
-    text: &'h str,
-    names: Vec<String>,
 }
 
 impl Layout {
@@ -48,12 +80,7 @@ impl Layout {
     ) -> Option<Layout> {
         let first = meters.first()?;
         let text = String::from_utf8_lossy(sample);
-        let header = if first.header {
-            find_header(&text, dialect, meters)
-        } else {
-            unnamed_header(&text, dialect)
-        };
-        let Some((header, bytes_before)) = header else {
+        let Some(header) = Header::find(&text, dialect, meters) else {
             messages.push(
                 Message::error("empty-log", format!("the log `{file}` is empty"))
                     .at(Place::file(file), "")
@@ -61,12 +88,19 @@ impl Layout {
             );
             return None;
         };
-        let time_cell = find_time(file, &header, dialect, first, messages);
+        let mut finder = Finder {
+            file,
+            rows: text.get(header.bytes_before..).unwrap_or_default(),
+            header: &header,
+            dialect,
+            messages,
+        };
+        let time = finder.time(first);
         let mut used = vec![false; header.names.len()];
         let mut plans = Vec::new();
         let mut complete = true;
         for meter in meters {
-            match plan_columns(file, &header, dialect, meter, messages) {
+            match finder.columns(meter) {
                 Some(plan) => {
                     for column in &plan {
                         used[column.cell] = true;
@@ -76,167 +110,338 @@ impl Layout {
                 None => complete = false,
             }
         }
-        let time_cell = time_cell?;
+        let time = time?;
         complete.then_some(())?;
-        used[time_cell] = true;
+        for cell in [Some(time.first), time.second].into_iter().flatten() {
+            if let Some(used) = used.get_mut(cell) {
+                *used = true;
+            }
+        }
+        let unused = header.names.iter().zip(used);
+        let unused = unused.filter(|(name, used)| !used && !name.is_empty());
         Some(Layout {
-            lines_before: if first.header { header.line } else { 0 },
-            bytes_before,
-            time_cell,
+            unused: unused.map(|(name, _)| name.clone()).collect(),
+            time,
             meters: plans,
-            unused: header
-                .names
-                .iter()
-                .zip(used)
-                .filter(|(name, used)| !used && !name.is_empty())
-                .map(|(name, _)| name.clone())
-                .collect(),
-            names: header.names,
+            header,
         })
+    }
+
+    pub(super) fn name(&self, cell: usize) -> &str {
+        self.header.names.get(cell).map_or("", String::as_str)
     }
 }
 
-fn names_of(line: &str, dialect: &Dialect) -> Vec<String> {
-    dialect
-        .split(line.trim_end_matches('\r').as_bytes())
-        .iter()
-        .map(|cell| String::from_utf8_lossy(cell).trim().to_owned())
-        .collect()
+/// Looks for columns in one log.
+struct Finder<'f> {
+    file: &'f str,
+    /// The first rows.
+    rows: &'f str,
+    header: &'f Header,
+    dialect: &'f Dialect,
+    messages: &'f mut Messages,
 }
 
-/// The first line with every declared column, else the first with cells that are not numbers.
-fn find_header<'h>(
-    text: &'h str,
-    dialect: &Dialect,
-    meters: &[&Meter],
-) -> Option<(Header<'h>, usize)> {
-    let wanted: Vec<&str> = meters
-        .iter()
-        .flat_map(|meter| {
-            let time = meter.time.column.as_deref();
-            let columns = meter.columns.iter().map(|column| column.column.as_str());
-            time.into_iter().chain(columns)
-        })
-        .collect();
-    let mut best: Option<(usize, Header<'h>, usize)> = None;
-    let mut bytes = 0;
-    for (index, line) in text
-        .split_inclusive('\n')
-        .take(LONGEST_PREAMBLE)
-        .enumerate()
-    {
-        bytes += line.len();
-        let line = line.trim_end_matches(['\n', '\r']);
-        if line.trim().is_empty() {
-            continue;
+impl Finder<'_> {
+    fn time(&mut self, meter: &Meter) -> Option<TimeCells> {
+        match meter.time.columns.as_slice() {
+            [] => Some(self.usual_time()),
+            [one] => self.column(one, meter).map(TimeCells::one),
+            [date, time, ..] => {
+                let (first, second) = (self.column(date, meter), self.column(time, meter));
+                Some(TimeCells {
+                    first: first?,
+                    second: Some(second?),
+                })
+            }
         }
-        let names = names_of(line, dialect);
-        let hits = wanted
-            .iter()
-            .filter(|name| names.iter().any(|known| known == *name))
-            .count();
-        if best.as_ref().is_none_or(|(most, ..)| hits > *most) {
-            let header = Header {
-                line: index + 1,
-                text: line,
-                names,
+    }
+
+    /// A date beside a time of day, else the first column with a usual name, else the first.
+    fn usual_time(&self) -> TimeCells {
+        let named = |word: &str| {
+            let mut names = self.header.names.iter();
+            names.position(|name| name.eq_ignore_ascii_case(word))
+        };
+        if let (Some(date), Some(time)) = (named("date"), named("time")) {
+            let row = self.rows.lines().find(|line| !line.trim().is_empty());
+            let row = self.dialect.split(row.unwrap_or_default().as_bytes());
+            let has =
+                |cell: usize, sign: u8| row.get(cell).is_some_and(|text| text.contains(&sign));
+            // A time of day is written with colons and has no date.
+            let of_day = has(time, b':')
+                && row
+                    .get(time)
+                    .is_some_and(|text| text.trim_ascii().len() <= 15);
+            if !has(date, b':') && of_day {
+                return TimeCells {
+                    first: date,
+                    second: Some(time),
+                };
+            }
+        }
+        TimeCells::one(TIME_WORDS.into_iter().find_map(named).unwrap_or(0))
+    }
+
+    /// The columns of a meter, declared or recognised.
+    fn columns(&mut self, meter: &Meter) -> Option<Vec<ColumnPlan>> {
+        let mut plan = if meter.columns.is_empty() {
+            self.recognised(meter)?
+        } else {
+            self.declared(meter)?
+        };
+        for column in &mut plan {
+            if column.quantity.scales_with_current() {
+                column.factor *= meter.ratio;
+            }
+        }
+        Some(plan)
+    }
+
+    fn declared(&mut self, meter: &Meter) -> Option<Vec<ColumnPlan>> {
+        let mut complete = true;
+        let mut plan = Vec::new();
+        for column in &meter.columns {
+            let Some(cell) = self.column(&column.column, meter) else {
+                complete = false;
+                continue;
             };
-            best = Some((hits, header, bytes));
+            let (unit, by_unit) = self.unit(cell, column.quantity, column.scale.is_some());
+            plan.push(ColumnPlan {
+                cell,
+                factor: column.scale.unwrap_or(by_unit),
+                quantity: column.quantity,
+                unit,
+                reason: Reason::Declared,
+            });
+        }
+        complete.then_some(plan)
+    }
+
+    /// The unit that the log names for a declared column, and the factor that follows.
+    fn unit(&mut self, cell: usize, quantity: Quantity, scaled: bool) -> (Option<String>, f64) {
+        let in_row = self.header.unit(cell);
+        let in_name = unit::split(&self.header.names[cell]).map(|(_, unit)| unit);
+        let Some(text) = in_row.or(in_name) else {
+            return (None, 1.0);
+        };
+        let parsed = unit::parse(text);
+        let factor = parsed.and_then(|unit| unit::factor(unit, quantity));
+        // Brackets in a name may hold anything; a row of units holds units.
+        let questioned = factor.is_none() && !scaled && (in_row.is_some() || parsed.is_some());
+        if questioned {
+            let name = &self.header.names[cell];
+            let (line, shown) = match (&self.header.units, in_row) {
+                (Some((line, shown, _)), Some(_)) => (*line, shown.as_str()),
+                _ => (self.header.line, self.header.text.as_str()),
+            };
+            let what = if parsed.is_some() {
+                "does not fit"
+            } else {
+                "is not known"
+            };
+            self.messages.push(
+                Message::warning(
+                    "unknown-unit",
+                    format!("the unit `{text}` of column `{name}` {what}; read as `{quantity}`"),
+                )
+                .at(
+                    Place::in_record(self.file, line, shown, self.dialect.separator, cell),
+                    format!("expected a unit for `{quantity}`"),
+                )
+                .help(format!(
+                    "say what its numbers are: `{quantity} = {{ column = \"{name}\", scale = 1 }}`"
+                )),
+            );
+        }
+        let known = factor.map(|_| text.to_owned());
+        (known, factor.unwrap_or(1.0))
+    }
+
+    fn recognised(&mut self, meter: &Meter) -> Option<Vec<ColumnPlan>> {
+        let header = self.header;
+        let found = match recognise(header, &|cell| self.never_falls(cell)) {
+            Ok(found) => found,
+            Err(open) => {
+                for open in open {
+                    let message = self.left_open(&open);
+                    self.messages.push(message);
+                }
+                return None;
+            }
+        };
+        if found.is_empty() {
+            self.messages.push(
+                Message::error(
+                    "no-known-column",
+                    format!(
+                        "no column of `{}` is recognised for meter `{}`",
+                        self.file, meter.id
+                    ),
+                )
+                .at(
+                    Place::in_line(self.file, header.line, &header.text, 0..header.text.len()),
+                    "expected quantity names such as `current_l1_a`",
+                )
+                .help("name the columns under `[meter.columns]`"),
+            );
+            return None;
+        }
+        for column in found.iter().filter(|column| column.unit_assumed) {
+            let message = self.assumed(column);
+            self.messages.push(message);
+        }
+        let plan = |found: Found| ColumnPlan {
+            cell: found.cell,
+            factor: found.factor,
+            quantity: found.quantity,
+            unit: header
+                .unit(found.cell)
+                .or_else(|| unit::split(&header.names[found.cell]).map(|(_, unit)| unit))
+                .map(str::to_owned),
+            reason: found.reason,
+        };
+        Some(found.into_iter().map(plan).collect())
+    }
+
+    fn in_header(&self, cell: usize) -> Place {
+        let header = self.header;
+        Place::in_record(
+            self.file,
+            header.line,
+            &header.text,
+            self.dialect.separator,
+            cell,
+        )
+    }
+
+    fn left_open(&self, open: &Open) -> Message {
+        let name = |cell: usize| &self.header.names[cell];
+        match open {
+            Open::Twice {
+                quantity,
+                cells: [first, second],
+            } => Message::error(
+                "two-candidates",
+                format!(
+                    "two columns of `{}` may be `{quantity}`: `{}` and `{}`",
+                    self.file,
+                    name(*first),
+                    name(*second)
+                ),
+            )
+            .at(self.in_header(*second), "the second")
+            .help(format!(
+                "choose under `[meter.columns]`, such as `{quantity} = \"{}\"`",
+                name(*first)
+            )),
+            Open::Energy {
+                cell,
+                register,
+                amount,
+            } => Message::error(
+                "register-or-interval",
+                format!(
+                    "column `{}` of `{}` may be a register or the energy of each interval",
+                    name(*cell),
+                    self.file
+                ),
+            )
+            .at(self.in_header(*cell), "its first readings do not tell")
+            .help(format!(
+                "say it under `[meter.columns]`: `{register} = \"{0}\"` or `{amount} = \"{0}\"`",
+                name(*cell)
+            )),
         }
     }
-    best.map(|(_, header, bytes)| (header, bytes))
-}
 
-/// Columns without names are called by their number.
-fn unnamed_header<'h>(text: &'h str, dialect: &Dialect) -> Option<(Header<'h>, usize)> {
-    let line = text.lines().find(|line| !line.trim().is_empty())?;
-    let names = (1..=names_of(line, dialect).len())
-        .map(|number| number.to_string())
-        .collect();
-    Some((
-        Header {
-            line: 1,
-            text: line,
-            names,
-        },
-        0,
-    ))
-}
-
-fn find_time(
-    file: &str,
-    header: &Header<'_>,
-    dialect: &Dialect,
-    meter: &Meter,
-    messages: &mut Messages,
-) -> Option<usize> {
-    if let Some(wanted) = &meter.time.column {
-        return find_column(file, header, dialect, wanted, meter, messages);
+    fn assumed(&self, found: &Found) -> Message {
+        let (name, quantity) = (&self.header.names[found.cell], found.quantity);
+        Message::warning(
+            "unit-not-said",
+            format!(
+                "column `{name}` of `{}` has no unit; read as `{quantity}`",
+                self.file
+            ),
+        )
+        .at(
+            self.in_header(found.cell),
+            "expected a unit in the header or in a row below it",
+        )
+        .help(format!(
+            "if it is another, say so: `{quantity} = {{ column = \"{name}\", scale = 0.001 }}`"
+        ))
     }
-    let usual = ["time", "timestamp", "datetime", "date time", "date"];
-    let found = usual.iter().find_map(|word| {
-        header
+
+    /// Do the first readings of a column never become smaller in time? `None` where they are few.
+    fn never_falls(&self, cell: usize) -> Option<bool> {
+        let numbers: Vec<f64> = self
+            .rows
+            .lines()
+            .take(ROWS_SEEN)
+            .filter_map(|line| {
+                let record = self.dialect.split(line.as_bytes());
+                match read_cell(record.get(cell)?, self.dialect, &[]) {
+                    Cell::Number(number) => Some(number),
+                    _ => None,
+                }
+            })
+            .collect();
+        let pairs = || numbers.windows(2);
+        let falls = pairs().filter(|pair| pair[1] < pair[0]).count();
+        let rises = pairs().filter(|pair| pair[1] > pair[0]).count();
+        // Rows may run backwards in time; one fall may be an exchange.
+        let one_way = falls.min(rises);
+        (numbers.len() > READINGS_OF_REGISTER)
+            .then_some(falls + rises > 0 && one_way <= numbers.len() / 100)
+    }
+
+    fn column(&mut self, wanted: &str, meter: &Meter) -> Option<usize> {
+        let header = self.header;
+        let mut matches = header
             .names
             .iter()
-            .position(|name| name.eq_ignore_ascii_case(word))
-    });
-    Some(found.unwrap_or(0))
-}
-
-fn find_column(
-    file: &str,
-    header: &Header<'_>,
-    dialect: &Dialect,
-    wanted: &str,
-    meter: &Meter,
-    messages: &mut Messages,
-) -> Option<usize> {
-    let mut matches = header
-        .names
-        .iter()
-        .enumerate()
-        .filter(|(_, name)| *name == wanted);
-    match (matches.next(), matches.next()) {
-        (Some((index, _)), None) => Some(index),
-        (Some(_), Some((second, _))) => {
-            messages.push(
-                Message::error(
+            .enumerate()
+            .filter(|(_, name)| *name == wanted);
+        match (matches.next(), matches.next()) {
+            (Some((index, _)), None) => Some(index),
+            (Some(_), Some((second, _))) => {
+                let message = Message::error(
                     "two-columns",
-                    format!("`{file}` has two columns `{wanted}`"),
-                )
-                .at(
-                    Place::in_record(file, header.line, header.text, dialect.separator, second),
-                    "second time here",
-                ),
-            );
-            None
+                    format!("`{}` has two columns `{wanted}`", self.file),
+                );
+                let message = message.at(self.in_header(second), "second time here");
+                self.messages.push(message);
+                None
+            }
+            (None, _) => {
+                let message = self.missing(wanted, meter);
+                self.messages.push(message);
+                None
+            }
         }
-        (None, _) => {
-            let names = header.names.iter().map(String::as_str);
-            let near = closest(wanted, names.clone());
-            let cell = near.and_then(|near| header.names.iter().position(|name| name == near));
-            let place = match cell {
-                Some(cell) => {
-                    Place::in_record(file, header.line, header.text, dialect.separator, cell)
-                }
-                None => Place::in_line(file, header.line, header.text, 0..header.text.len()),
-            };
-            messages.push(
-                Message::error(
-                    "missing-log-column",
-                    format!("the log of meter `{}` has no column `{wanted}`", meter.id),
-                )
-                .at(
-                    place,
-                    format!("expected a column `{wanted}` in this header"),
-                )
-                .help(match near {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("columns here: {}", shown_names(&header.names)),
-                }),
-            );
-            None
-        }
+    }
+
+    fn missing(&self, wanted: &str, meter: &Meter) -> Message {
+        let header = self.header;
+        let near = closest(wanted, header.names.iter().map(String::as_str));
+        let cell = near.and_then(|near| header.names.iter().position(|name| name == near));
+        let place = match cell {
+            Some(cell) => self.in_header(cell),
+            None => Place::in_line(self.file, header.line, &header.text, 0..header.text.len()),
+        };
+        Message::error(
+            "missing-log-column",
+            format!("the log of meter `{}` has no column `{wanted}`", meter.id),
+        )
+        .at(
+            place,
+            format!("expected a column `{wanted}` in this header"),
+        )
+        .help(match near {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("columns here: {}", shown_names(&header.names)),
+        })
     }
 }
 
@@ -251,70 +456,4 @@ fn shown_names(names: &[String]) -> String {
         list.push_str(", …");
     }
     list
-}
-
-fn plan_columns(
-    file: &str,
-    header: &Header<'_>,
-    dialect: &Dialect,
-    meter: &Meter,
-    messages: &mut Messages,
-) -> Option<Vec<ColumnPlan>> {
-    let recognised: Vec<ColumnUse>;
-    let uses = if meter.columns.is_empty() {
-        recognised = recognise(&header.names);
-        if recognised.is_empty() {
-            messages.push(
-                Message::error(
-                    "no-known-column",
-                    format!(
-                        "no column of `{file}` is recognised for meter `{}`",
-                        meter.id
-                    ),
-                )
-                .at(
-                    Place::in_line(file, header.line, header.text, 0..header.text.len()),
-                    "expected quantity names such as `current_l1_a`",
-                )
-                .help("name the columns under `[meter.columns]`"),
-            );
-            return None;
-        }
-        &recognised
-    } else {
-        &meter.columns
-    };
-    let mut complete = true;
-    let mut plan = Vec::new();
-    for column in uses {
-        let Some(cell) = find_column(file, header, dialect, &column.column, meter, messages) else {
-            complete = false;
-            continue;
-        };
-        let ratio = if column.quantity.scales_with_current() {
-            meter.ratio
-        } else {
-            1.0
-        };
-        plan.push(ColumnPlan {
-            cell,
-            factor: column.scale * ratio,
-            quantity: column.quantity,
-        });
-    }
-    complete.then_some(plan)
-}
-
-/// Headers that are quantity names.
-fn recognise(names: &[String]) -> Vec<ColumnUse> {
-    names
-        .iter()
-        .filter_map(|name| {
-            Quantity::from_name(name).map(|quantity| ColumnUse {
-                quantity,
-                column: name.clone(),
-                scale: 1.0,
-            })
-        })
-        .collect()
 }

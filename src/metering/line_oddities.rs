@@ -11,6 +11,7 @@ use crate::site::Quantity;
 pub(super) struct LineOddities {
     repeats: Tally,
     contradictions: Tally,
+    late: Tally,
     /// Starts of the intervals whose only reading came again. (Unix s)
     repeated: Vec<i64>,
     bad_time: Tally,
@@ -25,6 +26,7 @@ impl LineOddities {
         LineOddities {
             repeats: part.repeats,
             contradictions: part.contradictions,
+            late: part.late,
             repeated: part.repeated.clone(),
             bad_time: counts.bad_time,
             bad_cell: counts.bad_cell,
@@ -57,6 +59,12 @@ impl LineOddities {
                 "contradiction",
                 Action::FirstKept,
                 "two different readings for one interval; the first is kept",
+            ),
+            entry(
+                self.late,
+                "late-sample",
+                Action::LeftOut,
+                "samples of moments that the log had passed before, as after a clock is put back; left out",
             ),
             entry(
                 self.bad_time,

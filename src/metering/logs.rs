@@ -1,26 +1,22 @@
 //! All logs of a site: which file serves which meters, read once each, finished into tables.
 
-use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-
 use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
 use super::clamp::{Round, read_rounds};
-use super::clean::clean;
-use super::gaps::{self, Coverage};
-use super::grid::Grid;
+use super::gaps::Coverage;
+use super::gathered::Gathered;
+use super::headers::Reason;
 use super::interval_table::IntervalTable;
-use super::line_oddities::LineOddities;
-use super::meter_part::MeterPart;
+use super::log_files::{Files, files_of_meters, shown, size_of_file};
 use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
-#[cfg(test)]
-use super::register::counted;
 use super::register_check::RegisterCheck;
-use super::rows::Counts;
+use super::text_log::{FileForm, Known};
+#[cfg(test)]
+use super::{gaps, register::counted};
 use super::{parquet_log, text_log};
-use crate::message::{Message, Messages};
+use crate::message::{Messages, Place};
 use crate::site::{Meter, Quantity, Site};
 
 /// Which part of the logs is looked at: local dates, the second exclusive.
@@ -74,6 +70,8 @@ pub struct MeterLog {
     pub quality: Vec<QualityEntry>,
     /// Columns used.
     pub columns: Vec<LoggedColumn>,
+    /// How its files are written.
+    pub files: Vec<FileForm>,
     /// Rows of the log.
     pub rows: u64,
     /// Rows that were plain enough for the fast path.
@@ -81,12 +79,18 @@ pub struct MeterLog {
 }
 
 /// A column of a log that is used.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LoggedColumn {
     /// What it holds.
     pub quantity: Quantity,
     /// Its name in the log.
     pub column: String,
+    /// The unit that the log names.
+    pub unit: Option<String>,
+    /// Factor to the unit of the quantity, the correction of current transformers included.
+    pub scale: f64,
+    /// Why it is taken for the quantity.
+    pub reason: Reason,
 }
 
 #[cfg(test)]
@@ -112,6 +116,7 @@ impl MeterLog {
             register_check: None,
             quality: Vec::new(),
             columns: Vec::new(),
+            files: Vec::new(),
             rows: 0,
             plain_rows: 0,
             table,
@@ -149,8 +154,6 @@ pub fn read_logs_watched(
     progress: &dyn Progress,
     messages: &mut Messages,
 ) -> Logs {
-    let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
-    let mut unused_columns = Vec::new();
     let files = files_of_meters(site, messages);
     progress.expect(
         files
@@ -158,36 +161,18 @@ pub fn read_logs_watched(
             .map(|(path, groups)| size_of_file(path) * groups.len() as u64)
             .sum(),
     );
-    for (path, groups) in files {
-        let name = shown(&site.folder, &path);
-        for group in groups {
-            let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
-            let known: Vec<Option<Grid>> =
-                group.iter().map(|&index| gathered[index].grid).collect();
-            let read = if parquet_log::is_parquet(&path) {
-                parquet_log::read
-            } else {
-                text_log::read
-            };
-            let reading = read(
-                &path,
-                &name,
-                &meters,
-                &known,
-                site.timezone,
-                progress,
-                messages,
-            );
-            let Some(reading) = reading else { continue };
-            if !reading.unused.is_empty() {
-                unused_columns.push((name.clone(), reading.unused));
-            }
-            let parts = reading.parts.into_iter().zip(reading.columns);
-            for ((&index, grid), (part, columns)) in group.iter().zip(reading.grids).zip(parts) {
-                gathered[index].take(&name, grid, part, columns, &reading.counts);
-            }
-        }
+    let mut grids = vec![None; site.meters.len()];
+    let mut found = Messages::new();
+    let (mut gathered, mut unused_columns) = read_files(site, &files, &grids, progress, &mut found);
+    // What the beginning of a log showed may not hold for all of it.
+    for ((gathered, grid), meter) in gathered.iter().zip(&mut grids).zip(&site.meters) {
+        *grid = gathered.other_grid(meter);
     }
+    if grids.iter().any(Option::is_some) && !found.has_errors() {
+        found = Messages::new();
+        (gathered, unused_columns) = read_files(site, &files, &grids, &Unwatched, &mut found);
+    }
+    messages.append(found);
     let window = period.seconds(site.timezone);
     let rounds = read_rounds(site, window, messages);
     if messages.has_errors() {
@@ -205,200 +190,61 @@ pub fn read_logs_watched(
     }
 }
 
-/// Only for showing progress: a file that cannot be seen has none.
-fn size_of_file(path: &Path) -> u64 {
-    path.metadata().map_or(0, |metadata| metadata.len())
-}
-
-/// The name of a file as the user knows it.
-fn shown(folder: &Path, path: &Path) -> String {
-    path.strip_prefix(folder)
-        .unwrap_or(path)
-        .to_string_lossy()
-        .replace('\\', "/")
-}
-
-/// Each file with the groups of meters that read it in the same way.
-fn files_of_meters(site: &Site, messages: &mut Messages) -> BTreeMap<PathBuf, Vec<Vec<usize>>> {
-    let mut files: BTreeMap<PathBuf, Vec<Vec<usize>>> = BTreeMap::new();
-    for (index, meter) in site.meters.iter().enumerate() {
-        for path in matching_files(site, meter, messages) {
-            let groups = files.entry(path).or_default();
-            let same = groups
-                .iter_mut()
-                .find(|group| reads_alike(&site.meters[group[0]], meter));
-            match same {
-                Some(group) => group.push(index),
-                None => groups.push(vec![index]),
+/// Reads all files; `grids` are those that a first reading showed to be right.
+fn read_files(
+    site: &Site,
+    files: &Files,
+    grids: &[Option<Known>],
+    progress: &dyn Progress,
+    messages: &mut Messages,
+) -> (Vec<Gathered>, Vec<(String, Vec<String>)>) {
+    let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
+    let mut unused_columns = Vec::new();
+    for (path, groups) in files {
+        let name = shown(&site.folder, path);
+        for group in groups {
+            let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
+            let known: Vec<Option<Known>> = group
+                .iter()
+                .map(|&index| {
+                    gathered[index]
+                        .known
+                        .clone()
+                        .or_else(|| grids[index].clone())
+                })
+                .collect();
+            let read = if parquet_log::is_parquet(path) {
+                parquet_log::read
+            } else {
+                text_log::read
+            };
+            let reading = read(
+                path,
+                &name,
+                &meters,
+                &known,
+                site.timezone,
+                progress,
+                messages,
+            );
+            let Some(reading) = reading else { continue };
+            if !reading.unused.is_empty() {
+                unused_columns.push((name.clone(), reading.unused));
+            }
+            let parts = reading.parts.into_iter().zip(reading.columns);
+            for ((&index, grid), (part, columns)) in group.iter().zip(reading.grids).zip(parts) {
+                let known = Known {
+                    grid,
+                    format: reading.format.clone(),
+                };
+                gathered[index].take(&reading.form, known, part, columns, &reading.counts);
+                gathered[index].note_times(&reading.times);
+                if let Some(message) = gathered[index].differs.take() {
+                    let message = message.at(Place::file(&name), "");
+                    messages.push(message);
+                }
             }
         }
     }
-    files
-}
-
-fn reads_alike(a: &Meter, b: &Meter) -> bool {
-    a.time == b.time
-        && a.separator == b.separator
-        && a.decimal == b.decimal
-        && a.missing == b.missing
-        && a.header == b.header
-}
-
-fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<PathBuf> {
-    let folder = glob::Pattern::escape(&site.folder.to_string_lossy());
-    let pattern = format!("{folder}/{}", meter.files);
-    let mut paths: Vec<PathBuf> = match glob::glob(&pattern) {
-        Ok(paths) => paths
-            .filter_map(Result::ok)
-            .filter(|path| path.is_file())
-            .collect(),
-        Err(error) => {
-            messages.push(
-                Message::error(
-                    "glob",
-                    format!(
-                        "`{}` of meter `{}` is not a pattern: {error}",
-                        meter.files, meter.id
-                    ),
-                )
-                .at(
-                    meter.files_at.clone(),
-                    "expected a path, or a pattern such as `meters/main-*.csv`",
-                ),
-            );
-            return Vec::new();
-        }
-    };
-    paths.sort();
-    let home = site.folder.canonicalize().ok();
-    paths.retain(|path| {
-        let inside = match (&home, path.canonicalize()) {
-            (Some(home), Ok(real)) => real.starts_with(home),
-            _ => true,
-        };
-        if !inside {
-            messages.push(
-                Message::error(
-                    "outside-site",
-                    format!(
-                        "`{}` leads outside the site folder",
-                        shown(&site.folder, path)
-                    ),
-                )
-                .at(meter.files_at.clone(), "leads to it")
-                .help("copy the log into the site folder"),
-            );
-        }
-        inside
-    });
-    if paths.is_empty() {
-        messages.push(
-            Message::error(
-                "no-log",
-                format!(
-                    "meter `{}` has no log: nothing matches `{}`",
-                    meter.id, meter.files
-                ),
-            )
-            .at(
-                meter.files_at.clone(),
-                "expected a path or pattern inside the site folder",
-            )
-            .help("check the name, and that the log lies there"),
-        );
-    }
-    paths
-}
-
-/// What the files of one meter gave so far.
-#[derive(Debug, Default)]
-struct Gathered {
-    /// Names of the files, in the order of reading.
-    files: Vec<String>,
-    grid: Option<Grid>,
-    part: Option<MeterPart>,
-    columns: Vec<LoggedColumn>,
-    counts: Counts,
-}
-
-impl Gathered {
-    fn take(
-        &mut self,
-        file: &str,
-        grid: Grid,
-        part: MeterPart,
-        columns: Vec<LoggedColumn>,
-        counts: &Counts,
-    ) {
-        self.grid.get_or_insert(grid);
-        let number = self.files.len();
-        self.files.push(file.to_owned());
-        let part = part.placed(|spot| spot.in_file(number));
-        let counts = counts.clone().placed(|spot| spot.in_file(number));
-        self.counts.merge(counts, 0);
-        match &mut self.part {
-            Some(known) if self.columns == columns => known.merge(grid, part),
-            Some(_) => {}
-            None => {
-                self.part = Some(part);
-                self.columns = columns;
-            }
-        }
-    }
-
-    fn finish(
-        self,
-        meter: usize,
-        site: &Site,
-        window: (i64, i64),
-        messages: &mut Messages,
-    ) -> Option<MeterLog> {
-        let (grid, mut part) = (self.grid?, self.part?);
-        part.settle(grid);
-        let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
-        let lines = LineOddities::of(&part, &self.counts);
-        let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), window);
-        if starts.is_empty() {
-            messages.push(empty_period(site, meter, whole));
-            return None;
-        }
-        let coverage = gaps::coverage(&starts, grid.base_s);
-        let clean = clean(site, &site.meters[meter], grid, starts, columns);
-        let mut quality: Vec<QualityEntry> = coverage.entries();
-        quality.extend(lines.entries(&self.files, &clean.table));
-        quality.extend(clean.quality);
-        Some(MeterLog {
-            meter,
-            table: clean.table,
-            cadence_s: grid.cadence_s as u32,
-            coverage,
-            register_energy_kwh: clean.register_energy_kwh,
-            register_step_kwh: clean.register_step_kwh,
-            register_check: clean.register_check,
-            quality,
-            columns: self.columns,
-            rows: self.counts.rows,
-            plain_rows: self.counts.fast,
-        })
-    }
-}
-
-/// Says when the log has readings, since it has none in the window.
-fn empty_period(site: &Site, meter: usize, whole: Option<(i64, i64)>) -> Message {
-    let local = |at: i64| {
-        let at = site.timezone.timestamp_opt(at, 0).single()?;
-        Some(at.format("%Y-%m-%d").to_string())
-    };
-    let message = Message::error(
-        "empty-period",
-        format!(
-            "meter `{}` has no reading in the period asked for",
-            site.meters[meter].id
-        ),
-    );
-    let message = match whole.and_then(|(first, last)| Some((local(first)?, local(last)?))) {
-        Some((first, last)) => message.note(format!("its log has readings from {first} to {last}")),
-        None => message,
-    };
-    message.help("check `--from` and `--to`: local dates, the second no longer looked at")
+    (gathered, unused_columns)
 }

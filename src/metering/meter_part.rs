@@ -22,33 +22,19 @@ pub(super) struct MeterPart {
     ends: Option<(i64, Spot, i64)>,
     /// Rows that do not lead forward: their intervals and lines.
     back: Vec<(i64, Spot)>,
-    /// Of a chunk, the first sample waits until the last one of the chunk before is known.
-    waits: bool,
-    first: Option<Sample>,
-    last: Option<Sample>,
-    /// The last sample of an hour that the clock repeats.
-    last_repeated: Option<Sample>,
+    /// Samples of moments that the log had passed before.
+    pub(super) late: Tally,
+    /// Samples of the first intervals of a chunk, which wait until the chunk before is known.
+    waiting: Waiting,
+    /// Intervals of hours that the clock repeats. Their rows come out of the order of the others.
+    again: Intervals,
 }
 
-#[derive(Clone, Debug, PartialEq)]
-struct Sample {
-    at: i64,
-    spot: Spot,
+/// Samples that wait: time, line, and the readings one sample after the other.
+#[derive(Debug, Default)]
+struct Waiting {
+    samples: Vec<(i64, Spot)>,
     values: Vec<f64>,
-}
-
-impl Sample {
-    fn put(place: &mut Option<Sample>, at: i64, spot: Spot, values: &[f64]) {
-        let sample = place.get_or_insert_with(|| Sample {
-            at,
-            spot,
-            values: Vec::new(),
-        });
-        sample.at = at;
-        sample.spot = spot;
-        sample.values.clear();
-        sample.values.extend_from_slice(values);
-    }
 }
 
 impl MeterPart {
@@ -61,10 +47,9 @@ impl MeterPart {
             repeated: Vec::new(),
             ends: None,
             back: Vec::new(),
-            waits: false,
-            first: None,
-            last: None,
-            last_repeated: None,
+            late: Tally::default(),
+            waiting: Waiting::default(),
+            again: Intervals::new(shape.clone()),
         }
     }
 
@@ -72,42 +57,31 @@ impl MeterPart {
     pub(super) fn of_chunk(shape: &Shape) -> MeterPart {
         MeterPart {
             intervals: Intervals::of_part(shape.clone()),
-            waits: true,
             ..MeterPart::of_log(shape)
         }
     }
 
     /// Adds a reading; NaN stands for none.
     pub(super) fn add(&mut self, grid: Grid, at: i64, spot: Spot, values: &[f64]) {
-        if grid.tells_samples_apart() {
-            let waits = self.waits && self.first.is_none();
-            if let Some(fate) = seen(self.last.as_ref().filter(|_| !waits), at, values) {
-                self.count(fate, grid.start_of(at), Some(spot));
-                return;
-            }
-            Sample::put(&mut self.last, at, spot, values);
-            if waits {
-                self.first.clone_from(&self.last);
-                return;
-            }
-        }
         let bin = grid.bin(at);
+        if self.intervals.waits(bin) {
+            self.waiting.samples.push((at, spot));
+            self.waiting.values.extend_from_slice(values);
+            return;
+        }
         self.remember(grid, bin, spot);
-        self.intervals.add(bin, values);
+        if let Some(fate) = self.intervals.add_at(bin, grid.moment(at), values) {
+            self.count(fate, grid.start_of(at), Some(spot), 1);
+        }
     }
 
     /// Adds a reading of an hour that the clock repeats, out of the order of the others.
     pub(super) fn add_repeated(&mut self, grid: Grid, at: i64, spot: Spot, values: &[f64]) {
-        if grid.tells_samples_apart() {
-            if let Some(fate) = seen(self.last_repeated.as_ref(), at, values) {
-                self.count(fate, grid.start_of(at), Some(spot));
-                return;
-            }
-            Sample::put(&mut self.last_repeated, at, spot, values);
-        }
         let bin = grid.bin(at);
         self.remember(grid, bin, spot);
-        self.intervals.add(bin, values);
+        if let Some(fate) = self.again.add_at(bin, grid.moment(at), values) {
+            self.count(fate, grid.start_of(at), Some(spot), 1);
+        }
     }
 
     /// Remembers the line of a row that does not lead forward.
@@ -126,28 +100,34 @@ impl MeterPart {
         }
     }
 
-    fn count(&mut self, fate: Fate, at: i64, spot: Option<Spot>) {
+    fn count(&mut self, fate: Fate, at: i64, spot: Option<Spot>, readings: u32) {
         let tally = match fate {
             Fate::Repeated => &mut self.repeats,
             Fate::Contradicted => &mut self.contradictions,
+            Fate::Late => &mut self.late,
         };
         match spot {
             Some(spot) => tally.add_at(Some(at), spot),
             None => tally.add(Some(at)),
         }
+        tally.count += u64::from(readings.saturating_sub(1));
     }
 
     /// The same with other lines.
     pub(super) fn placed(self, place: impl Fn(Spot) -> Spot) -> MeterPart {
-        let placed = |sample: Option<Sample>| {
-            sample.map(|sample| Sample {
-                spot: place(sample.spot),
-                ..sample
-            })
-        };
         MeterPart {
             repeats: self.repeats.placed(&place),
             contradictions: self.contradictions.placed(&place),
+            late: self.late.placed(&place),
+            waiting: Waiting {
+                samples: self
+                    .waiting
+                    .samples
+                    .into_iter()
+                    .map(|(at, spot)| (at, place(spot)))
+                    .collect(),
+                ..self.waiting
+            },
             ends: self
                 .ends
                 .map(|(first, spot, last)| (first, place(spot), last)),
@@ -156,9 +136,6 @@ impl MeterPart {
                 .into_iter()
                 .map(|(bin, spot)| (bin, place(spot)))
                 .collect(),
-            first: placed(self.first),
-            last: placed(self.last),
-            last_repeated: placed(self.last_repeated),
             ..self
         }
     }
@@ -167,8 +144,12 @@ impl MeterPart {
     pub(super) fn merge(&mut self, grid: Grid, later: MeterPart) {
         self.repeats.merge(later.repeats);
         self.contradictions.merge(later.contradictions);
-        if let Some(first) = later.first {
-            self.add(grid, first.at, first.spot, &first.values);
+        self.late.merge(later.late);
+        let waiting = later.waiting;
+        let width = waiting.values.len() / waiting.samples.len().max(1);
+        let readings = waiting.values.chunks(width.max(1));
+        for (values, (at, spot)) in readings.zip(waiting.samples) {
+            self.add(grid, at, spot, values);
         }
         if let Some((first, spot, last)) = later.ends {
             self.remember(grid, first, spot);
@@ -179,7 +160,7 @@ impl MeterPart {
         let room = LINES_KEPT.saturating_sub(self.back.len());
         self.back.extend(later.back.into_iter().take(room));
         self.intervals.merge(later.intervals);
-        self.last = later.last.or_else(|| self.last.take());
+        self.again.merge(later.again);
     }
 
     /// Sorts the intervals and counts those that came twice. To be called before the end.
@@ -194,31 +175,24 @@ impl MeterPart {
         };
         let mut nth = 0;
         let mut previous = None;
-        for (bin, fate) in self.intervals.settle() {
+        let again = self.intervals.emptied();
+        self.intervals
+            .merge(std::mem::replace(&mut self.again, again));
+        for (bin, fate, readings) in self.intervals.settle() {
             nth = if previous == Some(bin) { nth + 1 } else { 0 };
             previous = Some(bin);
             let start = grid.start_of_bin(bin);
-            if fate == Fate::Repeated {
+            if fate == Fate::Repeated && !grid.is_fast() {
                 self.repeated.push(start);
             }
-            self.count(fate, start, line_of(bin, nth));
+            self.count(fate, start, line_of(bin, nth), readings);
         }
     }
 
     /// How many numbers each column gave.
     pub(super) fn numbers(&self) -> Vec<u64> {
-        self.intervals.numbers()
+        let again = self.again.numbers();
+        let all = self.intervals.numbers().into_iter().zip(again);
+        all.map(|(one, other)| one + other).collect()
     }
-}
-
-/// What becomes of a sample, where there was one of the same moment just before.
-fn seen(last: Option<&Sample>, at: i64, values: &[f64]) -> Option<Fate> {
-    let last = last.filter(|last| last.at == at)?;
-    #[expect(clippy::float_cmp, reason = "the same text gives the same number")]
-    let same = |(a, b): (&f64, &f64)| a == b || a.is_nan() && b.is_nan();
-    Some(if last.values.iter().zip(values).all(same) {
-        Fate::Repeated
-    } else {
-        Fate::Contradicted
-    })
 }

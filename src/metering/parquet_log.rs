@@ -21,8 +21,9 @@ use super::merger::Merger;
 use super::parquet_column::{Meaning, Piece};
 use super::parquet_file::SharedFile;
 use super::progress::Progress;
-use super::rows::{Chunk, RowReader};
-use super::text_log::{FileReading, learn_grid, report_faults};
+use super::quietly::quietly;
+use super::rows::{Chunk, Names, RowReader};
+use super::text_log::{FileForm, FileReading, Known, learn_grid, report_faults};
 use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, TimeFormat};
 
@@ -53,7 +54,7 @@ pub(super) fn read(
     path: &Path,
     name: &str,
     meters: &[&Meter],
-    known: &[Option<Grid>],
+    known: &[Option<Known>],
     zone: Tz,
     progress: &dyn Progress,
     messages: &mut Messages,
@@ -68,7 +69,7 @@ pub(super) fn read(
     };
     // The reader library stops hard at some damaged files.
     let read = AssertUnwindSafe(|| read_file(file, name, meters, known, zone, progress, messages));
-    match catch_unwind(read) {
+    match quietly(|| catch_unwind(read)) {
         Ok(Ok(reading)) => reading,
         Ok(Err(error)) => damaged(name, &error.to_string(), messages),
         Err(_) => damaged(name, "its structure contradicts itself", messages),
@@ -91,7 +92,7 @@ fn read_file(
     file: SharedFile,
     name: &str,
     meters: &[&Meter],
-    known: &[Option<Grid>],
+    known: &[Option<Known>],
     zone: Tz,
     progress: &dyn Progress,
     messages: &mut Messages,
@@ -115,11 +116,23 @@ fn read_file(
     let dialect = Dialect {
         separator: b',',
         decimal: first.decimal.unwrap_or(b'.'),
+        thousands: first.thousands,
     };
     let header = header_of(&reader);
     let Some(layout) = Layout::find(name, &header, &dialect, meters, messages) else {
         return Ok(None);
     };
+    if layout.time.second.is_some() {
+        messages.push(
+            Message::error(
+                "time-columns",
+                format!("date and time of day stand in two columns of `{name}`"),
+            )
+            .at(Place::file(name), "")
+            .help("write them into one column of times"),
+        );
+        return Ok(None);
+    }
     let Some(meanings) = meanings(name, &reader, &layout, &first.time.format, messages) else {
         return Ok(None);
     };
@@ -128,7 +141,11 @@ fn read_file(
     let grids: Vec<Grid> = meters
         .iter()
         .zip(known)
-        .map(|(meter, known)| known.unwrap_or_else(|| learn_grid(meter, &times)))
+        .map(|(meter, known)| {
+            known
+                .as_ref()
+                .map_or_else(|| learn_grid(meter, &times), |known| known.grid)
+        })
         .collect();
     let plans: Vec<(Grid, &[ColumnPlan])> = grids
         .iter()
@@ -138,7 +155,8 @@ fn read_file(
     let rows = RowReader::new(
         dialect,
         clock.clone(),
-        (layout.time_cell, String::new()),
+        layout.time,
+        Names::default(),
         &first.missing,
         &plans,
     );
@@ -146,26 +164,39 @@ fn read_file(
         reader: &reader,
         rows: &rows,
         meanings: &meanings,
-        time_cell: layout.time_cell,
+        time_cell: layout.time.first,
         clock: &clock,
         progress,
     };
     let mut merger = Merger::new(&rows, 0);
     let groups: Vec<usize> = (0..reader.num_row_groups()).collect();
     for some in groups.chunks(rayon::current_num_threads().max(1)) {
-        let read: Vec<ParquetResult<Chunk>> =
-            some.par_iter().map(|&number| group.read(number)).collect();
+        let read: Vec<ParquetResult<Chunk>> = some
+            .par_iter()
+            .map(|&number| quietly(|| group.read(number)))
+            .collect();
         for chunk in read {
             merger.take(chunk?);
         }
     }
     let (parts, counts) = merger.finish();
     let place = |row: usize, cell: usize| {
-        let text = format!("row {}, column {}", row + 1, layout.names[cell]);
+        let text = format!("row {}, column {}", row + 1, layout.name(cell));
         Place::in_line(name, row + 1, &text, 0..text.len())
     };
     let read = report_faults(name, &place, &layout, &counts, meters, &parts, messages);
-    Ok(read.map(|()| FileReading::new(grids, parts, counts, layout)))
+    let form = FileForm {
+        name: name.to_owned(),
+        encoding: None,
+        packed: false,
+        separator: None,
+        decimal: None,
+        header_line: None,
+        units_line: None,
+        time_format: None,
+    };
+    let format = first.time.format.clone();
+    Ok(read.map(|()| FileReading::new(grids, parts, counts, layout, (form, format, times))))
 }
 
 /// The names of the columns as the header line of a text log.
@@ -225,7 +256,7 @@ fn meanings(
         messages.push(
             Message::error(
                 "column-type",
-                format!("column `{}` of `{name}` holds {holds}", layout.names[cell]),
+                format!("column `{}` of `{name}` holds {holds}", layout.name(cell)),
             )
             .at(Place::file(name), "")
             .help(format!("name a column with {expected}")),
@@ -244,18 +275,18 @@ fn meanings(
             }
         }
     }
-    match Meaning::of(&schema.column(layout.time_cell)) {
+    match Meaning::of(&schema.column(layout.time.first)) {
         Ok(meaning) => {
             let unix = matches!(format, TimeFormat::UnixSeconds | TimeFormat::UnixMillis);
             if meaning.is_number() && meaning != Meaning::Text && !unix {
                 let expected = "times, or set `format = \"unix-s\"` or `\"unix-ms\"` under `time`";
-                refuse(layout.time_cell, "plain numbers", expected);
+                refuse(layout.time.first, "plain numbers", expected);
                 sound = false;
             }
-            meanings[layout.time_cell] = Some(meaning);
+            meanings[layout.time.first] = Some(meaning);
         }
         Err(holds) => {
-            refuse(layout.time_cell, holds, "times");
+            refuse(layout.time.first, holds, "times");
             sound = false;
         }
     }
@@ -269,13 +300,13 @@ fn sample_times(
     meanings: &[Option<Meaning>],
     clock: &mut Clock,
 ) -> ParquetResult<Vec<i64>> {
-    let Some(meaning) = meanings[layout.time_cell] else {
+    let Some(meaning) = meanings[layout.time.first] else {
         return Ok(Vec::new());
     };
     let mut times = Vec::new();
     for number in 0..reader.num_row_groups() {
         let group = reader.get_row_group(number)?;
-        let mut column = Column::open(&*group, layout.time_cell)?;
+        let mut column = Column::open(&*group, layout.time.first)?;
         let piece = column.read(SAMPLE_ROWS)?;
         for row in 0..piece.len() {
             if let (Reading::At(at) | Reading::Skipped(at), _) = piece.time(row, meaning, clock) {

@@ -4,20 +4,21 @@ use super::clock::{Clock, Reading};
 use super::dialect::{Cell, Dialect, read_cell};
 use super::fast_line::FastLine;
 use super::grid::Grid;
-use super::layout::ColumnPlan;
+use super::layout::{ColumnPlan, TimeCells};
 use super::meter_part::MeterPart;
 use super::quality::{Spot, Tally};
 use super::records::Records;
 use super::shape::Shape;
 use super::stamps::Stamps;
+use super::steps::Steps;
 
 /// Everything needed to read rows; the same for all chunks of a file.
 #[derive(Clone, Debug)]
 pub(super) struct RowReader<'m> {
     dialect: Dialect,
     clock: Clock,
-    time_cell: usize,
-    time_name: String,
+    time: TimeCells,
+    names: Names,
     missing: &'m [String],
     meters: Vec<MeterPlan>,
     /// Cells with readings, each once, ascending.
@@ -25,6 +26,13 @@ pub(super) struct RowReader<'m> {
     /// Where each reading of a row comes from, meter by meter.
     sources: Vec<Source>,
     fast: Option<FastLine>,
+}
+
+/// What stands above the rows, and may stand between them again.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Names {
+    pub(super) header: Vec<String>,
+    pub(super) units: Vec<String>,
 }
 
 /// One meter's place in a log.
@@ -79,6 +87,8 @@ pub(super) struct Counts {
     /// Rows taken by the fast path.
     pub(super) fast: u64,
     pub(super) usable: u64,
+    /// From usable row to usable row.
+    pub(super) steps: Steps,
     pub(super) bad_time: Tally,
     pub(super) bad_cell: Tally,
     pub(super) headers: Tally,
@@ -86,6 +96,8 @@ pub(super) struct Counts {
     pub(super) repeated_hour: Tally,
     pub(super) first_bad_time: Option<Fault>,
     pub(super) first_bad_cell: Option<Fault>,
+    /// The first header between the rows that names other columns.
+    pub(super) first_other_header: Option<Fault>,
 }
 
 /// What one chunk gave.
@@ -101,7 +113,8 @@ impl<'m> RowReader<'m> {
     pub(super) fn new(
         dialect: Dialect,
         clock: Clock,
-        (time_cell, time_name): (usize, String),
+        time: TimeCells,
+        names: Names,
         missing: &'m [String],
         meters: &[(Grid, &[ColumnPlan])],
     ) -> RowReader<'m> {
@@ -115,13 +128,7 @@ impl<'m> RowReader<'m> {
                 factor: column.factor,
             })
             .collect();
-        let fast = FastLine::new(
-            dialect.separator,
-            dialect.decimal,
-            time_cell,
-            &cells,
-            missing,
-        );
+        let fast = FastLine::new(dialect.separator, dialect.decimal, time, &cells, missing);
         let meters = meters
             .iter()
             .map(|(grid, columns)| {
@@ -136,8 +143,8 @@ impl<'m> RowReader<'m> {
         RowReader {
             dialect,
             clock,
-            time_cell,
-            time_name,
+            time,
+            names,
             missing,
             meters,
             cells,
@@ -179,11 +186,15 @@ impl<'m> RowReader<'m> {
         let mut records = Records::new(self.dialect.separator);
         let mut rest = bytes;
         while !rest.is_empty() {
-            let plain = fast.and_then(|fast| fast.read(rest, &mut pass.readings));
-            if let Some(row) = plain {
+            let plain = fast.and_then(|fast| {
+                let row = fast.read(rest, &mut pass.readings)?;
+                let reading = pass.stamps.read(row.stamp);
+                // What has no time may be a header; that is told from all its cells.
+                (reading != Reading::Unreadable).then_some((row, reading))
+            });
+            if let Some((row, reading)) = plain {
                 pass.chunk.counts.fast += 1;
                 pass.bad_cells.clear();
-                let reading = pass.stamps.read(row.stamp);
                 pass.take(reading, row.stamp, &|_| &[]);
                 let ended = rest[row.consumed - 1] == b'\n';
                 pass.chunk.lines += usize::from(ended);
@@ -204,6 +215,7 @@ impl<'m> RowReader<'m> {
         Pass {
             reader: self,
             stamps: Stamps::new(self.clock.clone()),
+            stamp: Vec::new(),
             readings: Vec::with_capacity(self.cells.len()),
             bad_cells: Vec::new(),
             values: Vec::with_capacity(self.sources.len()),
@@ -237,9 +249,38 @@ impl<'m> RowReader<'m> {
         if stands_for_none { Cell::Missing } else { cell }
     }
 
+    /// Does a row without a time repeat what stands above the rows?
+    fn heads<'t>(&self, stamp: &[u8], text_of: &dyn Fn(usize) -> &'t [u8]) -> Heads {
+        let names = &self.names;
+        if names.header.is_empty() {
+            return Heads::Nothing;
+        }
+        let above = |row: &[String]| {
+            let mut expected = Vec::new();
+            let cell = |cell: usize| row.get(cell).map_or(&[][..], |name| name.as_bytes());
+            self.time.stamp(self.dialect.separator, cell, &mut expected);
+            self.clock.plain(stamp) == self.clock.plain(&expected)
+        };
+        let same = |row: &[String], cell: usize| {
+            let name = row.get(cell).map_or("", String::as_str);
+            text_of(cell).trim_ascii() == name.as_bytes()
+        };
+        if above(&names.header) {
+            let word = |cell: usize| self.read_text(text_of(cell)) == Cell::Unreadable;
+            let mut cells = self.cells.iter();
+            let other = cells.find(|&&cell| !same(&names.header, cell) && word(cell));
+            return other.map_or(Heads::Names, |&cell| Heads::OtherNames(cell));
+        }
+        let units = !names.units.is_empty() && above(&names.units);
+        if units && self.cells.iter().all(|&cell| same(&names.units, cell)) {
+            return Heads::Names;
+        }
+        Heads::Nothing
+    }
+
     /// What a cell holds as text.
     pub(super) fn read_text(&self, text: &[u8]) -> Cell {
-        read_cell(text, self.dialect.decimal, self.missing)
+        read_cell(text, &self.dialect, self.missing)
     }
 
     /// Gives each meter its readings of a row.
@@ -267,6 +308,16 @@ impl<'m> RowReader<'m> {
     }
 }
 
+/// What a row without a time is.
+enum Heads {
+    /// The header or the row of units once more.
+    Names,
+    /// A header that has another name in this cell.
+    OtherNames(usize),
+    /// Neither.
+    Nothing,
+}
+
 fn lines(bytes: &[u8]) -> usize {
     memchr::memchr_iter(b'\n', bytes).count()
 }
@@ -275,6 +326,8 @@ fn lines(bytes: &[u8]) -> usize {
 pub(super) struct Pass<'r, 'm> {
     reader: &'r RowReader<'m>,
     stamps: Stamps,
+    /// Stamp of the row that is read carefully.
+    stamp: Vec<u8>,
     /// One number per cell with readings; NaN stands for none.
     readings: Vec<f64>,
     /// Cells that are neither numbers nor empty.
@@ -313,10 +366,13 @@ impl Pass<'_, '_> {
                 }
             });
         }
-        let stamp = records.get(reader.time_cell).unwrap_or_default();
-        let reading = self.stamps.read(stamp);
         let text_of = |cell| records.get(cell).unwrap_or_default();
-        self.take(reading, stamp, &text_of);
+        let mut stamp = std::mem::take(&mut self.stamp);
+        let separator = reader.dialect.separator;
+        reader.time.stamp(separator, text_of, &mut stamp);
+        let reading = self.stamps.read(&stamp);
+        self.take(reading, &stamp, &text_of);
+        self.stamp = stamp;
         self.chunk.lines += lines(&rest[blank..consumed]);
         Some(consumed)
     }
@@ -369,11 +425,17 @@ impl Pass<'_, '_> {
                 earlier
             }
             Reading::Unreadable => {
-                if stamp.trim_ascii() == reader.time_name.as_bytes() {
-                    counts.headers.add_at(None, spot);
-                } else {
-                    counts.bad_time.add_at(None, spot);
-                    note_fault(&mut counts.first_bad_time, line, reader.time_cell, stamp);
+                match reader.heads(stamp, text_of) {
+                    Heads::Names => counts.headers.add_at(None, spot),
+                    Heads::OtherNames(cell) => {
+                        counts.headers.add_at(None, spot);
+                        note_fault(&mut counts.first_other_header, line, cell, text_of(cell));
+                    }
+                    Heads::Nothing => {
+                        counts.bad_time.add_at(None, spot);
+                        let stamp = reader.clock.plain(stamp);
+                        note_fault(&mut counts.first_bad_time, line, reader.time.first, &stamp);
+                    }
                 }
                 return;
             }
@@ -400,6 +462,7 @@ impl Pass<'_, '_> {
             });
             return;
         }
+        counts.steps.push(time);
         reader.spread(
             &self.values,
             &mut self.chunk.meters,
@@ -436,6 +499,7 @@ impl Counts {
         self.rows += later.rows;
         self.fast += later.fast;
         self.usable += later.usable;
+        self.steps.merge(&later.steps);
         let later = later.placed(|spot| spot.moved(line));
         self.bad_time.merge(later.bad_time);
         self.bad_cell.merge(later.bad_cell);
@@ -451,6 +515,9 @@ impl Counts {
         }
         if self.first_bad_cell.is_none() {
             self.first_bad_cell = later.first_bad_cell.map(moved);
+        }
+        if self.first_other_header.is_none() {
+            self.first_other_header = later.first_other_header.map(moved);
         }
     }
 }

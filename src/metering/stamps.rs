@@ -106,7 +106,7 @@ mod tests {
 
     fn clock(format: TimeFormat, midnight_closes_day: bool) -> Clock {
         let column = TimeColumn {
-            column: None,
+            columns: Vec::new(),
             format,
             zone: Zone::Local,
             midnight_closes_day,

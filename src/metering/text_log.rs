@@ -1,7 +1,6 @@
 //! One text log, read once for all the meters that use it: fixed-size chunks cut at line ends,
 //! parsed on all cores, merged in chunk order.
 
-use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 
@@ -11,20 +10,49 @@ use super::chunks::{Chunks, in_order};
 use super::clock::{Clock, Reading};
 use super::dialect::Dialect;
 use super::grid::Grid;
-use super::layout::ColumnPlan;
-use super::layout::Layout;
+use super::headers::Header;
+use super::layout::{ColumnPlan, Layout, TimeCells};
 use super::logs::LoggedColumn;
 use super::merger::Merger;
 use super::meter_part::MeterPart;
-use super::progress::Progress;
-use super::rows::{Counts, RowReader};
+use super::progress::{Progress, Unwatched};
+use super::rows::{Counts, Names, RowReader};
+use super::steps::settled;
+use super::text_source::{Encoding, TextSource, why_not_unpacked};
+use super::time_format::{self, pattern_of};
 use crate::message::{Message, Messages, Place};
-use crate::site::{Meter, RepeatedHour};
+use crate::site::{Meter, RepeatedHour, TimeColumn, TimeFormat};
 
-/// How much of the beginning is looked at to learn how the log is written.
-const SAMPLE_BYTES: usize = 256 << 10;
 /// Faster logs are gathered into intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;
+
+/// What earlier files of a meter showed.
+#[derive(Clone, Debug)]
+pub(super) struct Known {
+    pub(super) grid: Grid,
+    pub(super) format: TimeFormat,
+}
+
+/// How a file is written, as far as that was to be found out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FileForm {
+    /// Its name inside the site folder.
+    pub name: String,
+    /// How its characters are written; `None` for a file that is not text.
+    pub encoding: Option<Encoding>,
+    /// Packed with gzip?
+    pub packed: bool,
+    /// What separates its cells.
+    pub separator: Option<char>,
+    /// Its decimal sign.
+    pub decimal: Option<char>,
+    /// Line of its header, from 1.
+    pub header_line: Option<usize>,
+    /// Line of its row of units, from 1.
+    pub units_line: Option<usize>,
+    /// How its times are written.
+    pub time_format: Option<String>,
+}
 
 /// What one file gave for each of its meters.
 #[derive(Debug)]
@@ -34,6 +62,10 @@ pub(super) struct FileReading {
     pub(super) counts: Counts,
     pub(super) columns: Vec<Vec<LoggedColumn>>,
     pub(super) unused: Vec<String>,
+    pub(super) form: FileForm,
+    /// The first times, in file order. (Unix s)
+    pub(super) times: Vec<i64>,
+    pub(super) format: TimeFormat,
 }
 
 /// Reads a file. `known` holds the grids that earlier files of the same meters gave.
@@ -41,79 +73,73 @@ pub(super) fn read(
     path: &Path,
     name: &str,
     meters: &[&Meter],
-    known: &[Option<Grid>],
+    known: &[Option<Known>],
     zone: Tz,
     progress: &dyn Progress,
     messages: &mut Messages,
 ) -> Option<FileReading> {
-    let open = || -> io::Result<(File, Vec<u8>)> {
-        let mut file = File::open(path)?;
-        let mut sample = Vec::with_capacity(SAMPLE_BYTES);
-        (&mut file)
-            .take(SAMPLE_BYTES as u64)
-            .read_to_end(&mut sample)?;
-        Ok((file, sample))
+    let refuse = |(error, packed): (io::Error, bool), messages: &mut Messages| {
+        messages.push(unreadable(name, &error, packed));
+        None
     };
-    let (file, mut sample) = match open() {
-        Ok(opened) => opened,
-        Err(error) => {
-            messages.push(
-                Message::error(
-                    "cannot-read",
-                    format!("cannot read the log `{name}`: {error}"),
-                )
-                .at(Place::file(name), ""),
-            );
-            return None;
-        }
+    let source = match TextSource::open(path, progress) {
+        Ok(source) => source,
+        Err(fault) => return refuse(fault, messages),
     };
-    let mark = sample.starts_with(b"\xef\xbb\xbf");
-    if mark {
-        sample.drain(..3);
-    }
+    let sample = source.sample;
     let first = meters.first()?;
-    let dialect = Dialect::detect(&sample, first.separator, first.decimal);
+    let dialect = Dialect::detect(&sample, first.separator, first.decimal, first.thousands);
     let layout = Layout::find(name, &sample, &dialect, meters, messages)?;
-    let clock = Clock::new(&first.time, zone);
-    let times = sample_times(&sample[layout.bytes_before..], &dialect, &layout, &clock);
+    let begun = sample.get(layout.header.bytes_before..).unwrap_or_default();
+    let stamps = first_stamps(begun, &dialect, layout.time);
+    let format = time_format(name, &first.time.format, known, &stamps, messages)?;
+    let time = TimeColumn {
+        format: format.clone(),
+        ..first.time.clone()
+    };
+    let two = layout.time.second.is_some();
+    let clock = Clock::new(&time, zone).of_two_cells(two.then_some(dialect.separator));
+    let times = times_of(&stamps, &clock);
     let grids: Vec<Grid> = meters
         .iter()
         .zip(known)
-        .map(|(meter, known)| known.unwrap_or_else(|| learn_grid(meter, &times)))
+        .map(|(meter, known)| {
+            known
+                .as_ref()
+                .map_or_else(|| learn_grid(meter, &times), |known| known.grid)
+        })
         .collect();
-    let name_of_time = layout.names.get(layout.time_cell).cloned();
     let plans: Vec<(Grid, &[ColumnPlan])> = grids
         .iter()
         .copied()
         .zip(layout.meters.iter().map(Vec::as_slice))
         .collect();
+    let form = FileForm {
+        name: name.to_owned(),
+        encoding: Some(source.encoding),
+        packed: source.packed,
+        separator: Some(dialect.separator as char),
+        decimal: Some(dialect.decimal as char),
+        header_line: first.header.then_some(layout.header.line),
+        units_line: layout.header.units.as_ref().map(|(line, ..)| *line),
+        time_format: Some(pattern_of(&format)),
+    };
     let reader = RowReader::new(
         dialect,
         clock,
-        (layout.time_cell, name_of_time.unwrap_or_default()),
+        layout.time,
+        names_of_rows(first, &layout.header),
         &first.missing,
         &plans,
     );
-    let mut merger = Merger::new(&reader, layout.lines_before);
-    let begun = sample.get(layout.bytes_before..).unwrap_or_default();
-    let rest = Watched {
-        input: file,
-        progress,
-    };
-    progress.advance(sample.len() as u64);
+    let mut merger = Merger::new(&reader, layout.header.lines_before);
+    let rest = source.rest;
     if let Err(error) = in_order(
         Chunks::new(begun.chain(rest)),
         |chunk| reader.read(chunk),
         |chunk| merger.take(chunk),
     ) {
-        messages.push(
-            Message::error(
-                "cannot-read",
-                format!("cannot read the log `{name}`: {error}"),
-            )
-            .at(Place::file(name), ""),
-        );
-        return None;
+        return refuse((error, source.packed), messages);
     }
     let (parts, counts) = merger.finish();
     let place = |line: usize, cell: usize| {
@@ -121,7 +147,13 @@ pub(super) fn read(
         Place::in_record(name, line + 1, &text, reader.separator(), cell)
     };
     report_faults(name, &place, &layout, &counts, meters, &parts, messages)?;
-    Some(FileReading::new(grids, parts, counts, layout))
+    Some(FileReading::new(
+        grids,
+        parts,
+        counts,
+        layout,
+        (form, format, times),
+    ))
 }
 
 impl FileReading {
@@ -130,10 +162,14 @@ impl FileReading {
         parts: Vec<MeterPart>,
         counts: Counts,
         layout: Layout,
+        (form, format, times): (FileForm, TimeFormat, Vec<i64>),
     ) -> FileReading {
         let logged = |column: &ColumnPlan| LoggedColumn {
             quantity: column.quantity,
-            column: layout.names[column.cell].clone(),
+            column: layout.name(column.cell).to_owned(),
+            unit: column.unit.clone(),
+            scale: column.factor,
+            reason: column.reason,
         };
         FileReading {
             grids,
@@ -145,38 +181,106 @@ impl FileReading {
                 .map(|columns| columns.iter().map(logged).collect())
                 .collect(),
             unused: layout.unused,
+            form,
+            format,
+            times,
         }
     }
 }
 
-/// Tells how much has been read.
-struct Watched<'p, R> {
-    input: R,
-    progress: &'p dyn Progress,
+fn unreadable(name: &str, error: &io::Error, packed: bool) -> Message {
+    if packed && error.kind() != io::ErrorKind::NotFound {
+        let why = why_not_unpacked(error);
+        return Message::error(
+            "damaged-log",
+            format!("the log `{name}` is not a whole gzip file: {why}"),
+        )
+        .at(Place::file(name), "")
+        .help("export or copy the log again");
+    }
+    Message::error(
+        "cannot-read",
+        format!("cannot read the log `{name}`: {error}"),
+    )
+    .at(Place::file(name), "")
 }
 
-impl<R: Read> Read for Watched<'_, R> {
-    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        let got = self.input.read(buffer)?;
-        self.progress.advance(got as u64);
-        Ok(got)
+/// What may stand between the rows once more.
+fn names_of_rows(meter: &Meter, header: &Header) -> Names {
+    if !meter.header {
+        return Names::default();
+    }
+    let units = header.units.as_ref();
+    Names {
+        header: header.names.clone(),
+        units: units.map(|(.., units)| units.clone()).unwrap_or_default(),
     }
 }
 
-/// Readable times of the first rows, in file order.
-fn sample_times(bytes: &[u8], dialect: &Dialect, layout: &Layout, clock: &Clock) -> Vec<i64> {
-    let mut clock = clock.clone();
-    bytes
-        .split(|&byte| byte == b'\n')
-        .take(2000)
-        .filter_map(|line| {
+/// Stamps of the first rows, in file order.
+fn first_stamps(bytes: &[u8], dialect: &Dialect, time: TimeCells) -> Vec<Vec<u8>> {
+    let lines = bytes.split(|&byte| byte == b'\n').take(2000);
+    lines
+        .map(|line| {
             let record = dialect.split(line);
-            match clock.read(record.get(layout.time_cell)?) {
-                Reading::At(at) | Reading::Skipped(at) => Some(at),
-                Reading::Repeated { .. } | Reading::Unreadable => None,
-            }
+            let mut stamp = Vec::new();
+            let cell = |cell: usize| record.get(cell).unwrap_or_default();
+            time.stamp(b' ', cell, &mut stamp);
+            stamp
         })
+        .filter(|stamp| !stamp.trim_ascii().is_empty())
         .collect()
+}
+
+/// The declared format, that of an earlier file, or the one that the stamps show.
+fn time_format(
+    name: &str,
+    declared: &TimeFormat,
+    known: &[Option<Known>],
+    stamps: &[Vec<u8>],
+    messages: &mut Messages,
+) -> Option<TimeFormat> {
+    if *declared != TimeFormat::Recognised {
+        return Some(declared.clone());
+    }
+    match time_format::recognise(stamps) {
+        Ok(format) => Some(format),
+        Err(open) => {
+            let patterns = [&open.day_first, &open.month_first];
+            let earlier = known
+                .iter()
+                .flatten()
+                .find(|known| patterns.contains(&&pattern_of(&known.format)));
+            if let Some(known) = earlier {
+                return Some(known.format.clone());
+            }
+            messages.push(
+                Message::error(
+                    "ambiguous-date",
+                    format!(
+                        "day and month of `{}` in `{name}` may change places",
+                        open.stamp
+                    ),
+                )
+                .at(Place::file(name), "")
+                .help(format!(
+                    "set `format = \"{}\"` or `format = \"{}\"` under the meter's `time`",
+                    open.day_first, open.month_first
+                )),
+            );
+            None
+        }
+    }
+}
+
+/// Readable times among stamps.
+fn times_of(stamps: &[Vec<u8>], clock: &Clock) -> Vec<i64> {
+    let mut clock = clock.clone();
+    let times = stamps.iter().filter_map(|stamp| match clock.read(stamp) {
+        Reading::At(at) | Reading::Skipped(at) => Some(at),
+        Reading::Repeated { .. } | Reading::Unreadable => None,
+    });
+    times.collect()
 }
 
 /// The most frequent distance between readings, and where the intervals start.
@@ -187,14 +291,7 @@ pub(super) fn learn_grid(meter: &Meter, times: &[i64]) -> Grid {
         .map(|pair| (pair[1] - pair[0]).abs())
         .filter(|&step| step > 0)
         .collect();
-    let mut cadence_s = most_frequent(&steps).unwrap_or(SHORTEST_INTERVAL_S);
-    if cadence_s > 30 {
-        // Jitter of a few seconds around a whole minute is not a cadence.
-        let minute = (cadence_s + 30).div_euclid(60) * 60;
-        if (cadence_s - minute).abs() <= 5 {
-            cadence_s = minute;
-        }
-    }
+    let cadence_s = settled(most_frequent(&steps).unwrap_or(SHORTEST_INTERVAL_S));
     let mut grid = Grid {
         readings: meter.readings,
         stamp: meter.stamp,
@@ -264,13 +361,34 @@ pub(super) fn report_faults(
         );
         return None;
     }
+    if let Some(fault) = &counts.first_other_header {
+        messages.push(
+            Message::error(
+                "columns-move",
+                format!("a header between the rows of `{name}` names other columns"),
+            )
+            .at(
+                place(fault.line, fault.cell),
+                format!("expected `{}` as above", layout.name(fault.cell)),
+            )
+            .help("split the file there and name both parts in `files`"),
+        );
+        return None;
+    }
+    let declared = meters
+        .first()
+        .is_some_and(|meter| meter.time.format != TimeFormat::Recognised);
     if counts.usable == 0 {
         let message = Message::error("no-usable-row", format!("no row of `{name}` can be used"));
         let message = match (&counts.first_bad_time, &counts.first_bad_cell) {
             (Some(fault), _) => message
                 .at(
                     place(fault.line, fault.cell),
-                    format!("expected a time as declared, found `{}`", fault.text),
+                    if declared {
+                        format!("expected a time as declared, found `{}`", fault.text)
+                    } else {
+                        format!("expected a time in a usual form, found `{}`", fault.text)
+                    },
                 )
                 .help("set `format` and `zone` under the meter's `time`"),
             (None, Some(fault)) => message
@@ -313,7 +431,8 @@ pub(super) fn report_faults(
                         "no-number-in-column",
                         format!(
                             "column `{}` of meter `{}` holds no number",
-                            layout.names[column.cell], meter.id
+                            layout.name(column.cell),
+                            meter.id
                         ),
                     )
                     .at(
@@ -347,20 +466,18 @@ pub(super) fn report_faults(
 /// Text of a line (from 0) of a file, for a message.
 fn line_of(path: &Path, line: usize) -> String {
     use std::io::BufRead;
-    let Ok(file) = File::open(path) else {
+    // Only for drawing: a file that vanished meanwhile gives an empty line.
+    let Ok(source) = TextSource::open(path, &Unwatched) else {
         return String::new();
     };
-    let mut reader = io::BufReader::new(file);
+    let mut reader = io::BufReader::new(source.sample.chain(source.rest));
     let mut buffer = Vec::new();
     for _ in 0..=line {
         buffer.clear();
-        // Only for drawing: a file that vanished meanwhile gives an empty line.
         if reader.read_until(b'\n', &mut buffer).unwrap_or(0) == 0 {
             break;
         }
     }
     let text = String::from_utf8_lossy(&buffer);
-    text.trim_start_matches('\u{feff}')
-        .trim_end_matches(['\n', '\r'])
-        .to_owned()
+    text.trim_end_matches(['\n', '\r']).to_owned()
 }

@@ -25,6 +25,8 @@ pub enum Stamp {
 /// How time stamps are written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum TimeFormat {
+    /// Not declared: recognised by the first stamps.
+    Recognised,
     /// ISO 8601, with or without offset.
     Iso,
     /// Seconds since 1970-01-01 UTC.
@@ -66,8 +68,8 @@ pub enum Plausibility {
 /// The time column.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TimeColumn {
-    /// Its name; `None`: recognised.
-    pub column: Option<String>,
+    /// Its name, or those of the columns of date and time of day; empty: recognised.
+    pub columns: Vec<String>,
     /// How times are written.
     pub format: TimeFormat,
     /// Which clock they follow.
@@ -86,8 +88,8 @@ pub struct ColumnUse {
     pub quantity: Quantity,
     /// The column's name in the log.
     pub column: String,
-    /// Factor to the quantity's unit.
-    pub scale: f64,
+    /// Factor to the quantity's unit; `None`: by the unit that the log names, else 1.
+    pub scale: Option<f64>,
 }
 
 /// A meter as declared.
@@ -107,6 +109,8 @@ pub struct Meter {
     pub stamp: Stamp,
     /// The time column.
     pub time: TimeColumn,
+    /// Sign between groups of three digits; `None`: there is none.
+    pub thousands: Option<u8>,
     /// Cell separator; `None`: detected.
     pub separator: Option<u8>,
     /// Decimal sign; `None`: detected.

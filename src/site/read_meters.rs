@@ -10,7 +10,7 @@ use super::node::{Measured, Node};
 use super::quantity::Quantity;
 use super::site::Site;
 use super::table::{Located, Source, Table, number_in};
-use crate::message::{Message, did_you_mean};
+use crate::message::{Message, Place, did_you_mean};
 
 /// A meter whose target is still a name.
 pub(super) struct MeterDraft {
@@ -58,8 +58,8 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
     let time = table.table("time");
     let time = time.as_ref().map_or(
         TimeColumn {
-            column: None,
-            format: TimeFormat::Iso,
+            columns: Vec::new(),
+            format: TimeFormat::Recognised,
             zone: Zone::Local,
             midnight_closes_day: false,
             repeated_hour: RepeatedHour::ByOrder,
@@ -68,6 +68,15 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
     );
     let separator = single_byte(table, "separator");
     let decimal = single_byte(table, "decimal");
+    let thousands = single_byte(table, "thousands");
+    refuse_one_sign_for_two(
+        table,
+        [
+            ("separator", separator),
+            ("decimal", decimal),
+            ("thousands", thousands),
+        ],
+    );
     let missing = table
         .texts("missing")
         .into_iter()
@@ -100,6 +109,7 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
             time,
             separator,
             decimal,
+            thousands,
             missing,
             header,
             ratio,
@@ -130,6 +140,30 @@ fn refuse_outside(table: &Table<'_, '_>, files: &Located<String>) {
             )
             .help("copy the logs into the site folder, such as `meters/`"),
         );
+    }
+}
+
+/// A sign that separates cells cannot be part of a number, nor one sign two parts of it.
+fn refuse_one_sign_for_two(table: &Table<'_, '_>, signs: [(&'static str, Option<u8>); 3]) {
+    for (index, (name, sign)) in signs.into_iter().enumerate() {
+        let Some((other, _)) = signs[..index]
+            .iter()
+            .find(|(_, own)| sign.is_some() && *own == sign)
+        else {
+            continue;
+        };
+        let place = table.text(name).map(|text| table.source.place(&text.span));
+        // Numbers in quotes may hold the separator.
+        if let Some(place) = place.filter(|_| *other != "separator" || name != "decimal") {
+            table.source.push(
+                Message::error(
+                    "one-sign-for-two",
+                    format!("`{name}` and `{other}` are the same sign"),
+                )
+                .at(place, "expected another sign")
+                .help("say what the log uses; leave out what it does not have"),
+            );
+        }
     }
 }
 
@@ -175,18 +209,19 @@ fn read_class(table: &Table<'_, '_>) -> Option<f64> {
 }
 
 fn read_time(table: &Table<'_, '_>) -> TimeColumn {
-    let column = table.text("column").map(|column| column.value);
-    let format =
-        table
-            .text("format")
-            .map_or(TimeFormat::Iso, |format| match format.value.as_str() {
+    let columns = read_time_columns(table);
+    let format = table
+        .text("format")
+        .map_or(TimeFormat::Recognised, |format| {
+            match format.value.as_str() {
                 "unix-s" => TimeFormat::UnixSeconds,
                 "unix-ms" => TimeFormat::UnixMillis,
                 _ => {
                     check_pattern(table.source, &format);
                     TimeFormat::Pattern(format.value)
                 }
-            });
+            }
+        });
     let zone = table.text("zone").map_or(Zone::Local, |zone| {
         read_zone(&zone.value).unwrap_or_else(|| {
             table.source.push(
@@ -212,12 +247,42 @@ fn read_time(table: &Table<'_, '_>) -> TimeColumn {
         .unwrap_or(RepeatedHour::ByOrder);
     table.finish();
     TimeColumn {
-        column,
+        columns,
         format,
         zone,
         midnight_closes_day,
         repeated_hour,
     }
+}
+
+/// One column, or those of date and time of day.
+fn read_time_columns(table: &Table<'_, '_>) -> Vec<String> {
+    let one = table.text_or_number("column");
+    let two = table.texts("columns");
+    let places: Vec<Place> = two
+        .iter()
+        .chain(&one)
+        .map(|text| table.source.place(&text.span))
+        .collect();
+    let sound = if one.is_some() {
+        two.is_empty()
+    } else {
+        two.len() != 1 && two.len() <= 2
+    };
+    if let Some(place) = places.first().filter(|_| !sound) {
+        table.source.push(
+            Message::error("time-columns", "the time stands in one column or in two").at(
+                place.clone(),
+                "expected `column = \"time\"` or `columns = [\"date\", \"time\"]`",
+            ),
+        );
+    }
+    let texts = if two.is_empty() {
+        one.into_iter().collect()
+    } else {
+        two
+    };
+    texts.into_iter().map(|text| text.value).collect()
 }
 
 fn check_pattern(source: &Source<'_>, format: &Located<String>) {
@@ -322,16 +387,16 @@ fn read_column<'s, 't>(
     value: &'s Spanned<DeValue<'t>>,
 ) -> Option<ColumnUse> {
     let (column, scale) = match value.get_ref() {
-        DeValue::String(column) => (column.to_string(), 1.0),
-        DeValue::Integer(number) => (number.to_string(), 1.0),
+        DeValue::String(column) => (column.to_string(), None),
+        DeValue::Integer(number) => (number.to_string(), None),
         _ => {
             let detail = table.as_table(key, value)?;
             let column = detail.required_text("column", "P1").map(|text| text.value);
-            let scale = detail.either("scale").map_or(Some(1.0), |scale| {
-                number_in(&detail, "scale", scale, -1e9..=1e9, "")
-            });
+            let scale = detail
+                .either("scale")
+                .and_then(|scale| number_in(&detail, "scale", scale, -1e9..=1e9, ""));
             detail.finish();
-            (column?, scale.unwrap_or(1.0))
+            (column?, scale)
         }
     };
     Some(ColumnUse {

@@ -176,6 +176,18 @@ impl<'s, 't> Table<'s, 't> {
         }
     }
 
+    /// A text; a bare whole number is understood too.
+    pub(super) fn text_or_number(&self, key: &'static str) -> Option<Located<String>> {
+        let value = self.get(key)?;
+        let DeValue::Integer(number) = value.get_ref() else {
+            return self.text(key);
+        };
+        Some(Located {
+            value: number.to_string(),
+            span: value.span(),
+        })
+    }
+
     pub(super) fn required_text(
         &self,
         key: &'static str,

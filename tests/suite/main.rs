@@ -15,6 +15,7 @@ mod first_run;
 mod infeasible;
 mod joint;
 mod known_answers;
+mod log_shapes;
 mod log_values;
 mod program;
 mod readings;

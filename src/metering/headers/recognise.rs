@@ -1,0 +1,179 @@
+//! Headers recognised without a table of columns.
+
+use super::header::Header;
+use super::{Guess, Meaning, Reason, obis, trade_words, unit};
+use crate::site::Quantity;
+
+/// A column that was recognised.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::metering) struct Found {
+    pub(in crate::metering) cell: usize,
+    pub(in crate::metering) quantity: Quantity,
+    /// Factor to the unit of the quantity.
+    pub(in crate::metering) factor: f64,
+    pub(in crate::metering) reason: Reason,
+    pub(in crate::metering) unit_assumed: bool,
+}
+
+/// Why the header leaves open what a column holds.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::metering) enum Open {
+    /// Two columns may hold one quantity.
+    Twice {
+        quantity: Quantity,
+        cells: [usize; 2],
+    },
+    /// The readings do not tell whether this is a register or the energy of each interval.
+    Energy {
+        cell: usize,
+        register: Quantity,
+        amount: Quantity,
+    },
+}
+
+/// Could a column of this name be recognised?
+pub(in crate::metering) fn known(name: &str) -> bool {
+    guess(name, None).is_some()
+}
+
+fn guess(name: &str, unit_text: Option<&str>) -> Option<Guess> {
+    if let Some(quantity) = Quantity::from_name(name) {
+        // The name says the unit; a row of units may say another.
+        let factor = unit_text
+            .and_then(unit::parse)
+            .and_then(|unit| unit::factor(unit, quantity));
+        return Some(Guess {
+            meaning: Meaning::Quantity(quantity),
+            factor: factor.unwrap_or(1.0),
+            reason: Reason::Name,
+            unit_assumed: false,
+            of_tariff: false,
+        });
+    }
+    obis::recognise(name, unit_text).or_else(|| trade_words::recognise(name, unit_text))
+}
+
+/// The columns that a header names. `never_falls` tells whether the first readings of a column
+/// never become smaller, if there are enough of them.
+///
+/// # Errors
+///
+/// What the header leaves open.
+pub(in crate::metering) fn recognise(
+    header: &Header,
+    never_falls: &dyn Fn(usize) -> Option<bool>,
+) -> Result<Vec<Found>, Vec<Open>> {
+    let mut open = Vec::new();
+    let mut guesses: Vec<(Found, bool)> = Vec::new();
+    for (cell, name) in header.names.iter().enumerate() {
+        let Some(guess) = guess(name, header.unit(cell)) else {
+            continue;
+        };
+        let quantity = match guess.meaning {
+            Meaning::Quantity(quantity) => quantity,
+            Meaning::Energy { register, amount } => match never_falls(cell) {
+                Some(true) => register,
+                Some(false) => amount,
+                None => {
+                    open.push(Open::Energy {
+                        cell,
+                        register,
+                        amount,
+                    });
+                    continue;
+                }
+            },
+        };
+        let found = Found {
+            cell,
+            quantity,
+            factor: guess.factor,
+            reason: guess.reason,
+            unit_assumed: guess.unit_assumed,
+        };
+        guesses.push((found, guess.of_tariff));
+    }
+    // The total register is the sum of those of the tariffs.
+    let totals: Vec<Quantity> = guesses
+        .iter()
+        .filter(|(_, of_tariff)| !of_tariff)
+        .map(|(found, _)| found.quantity)
+        .collect();
+    guesses.retain(|(found, of_tariff)| !(*of_tariff && totals.contains(&found.quantity)));
+    for (index, (second, of_tariff)) in guesses.iter().enumerate() {
+        let first = guesses[..index].iter().find(|(first, _)| {
+            let both_signs = first.factor.is_sign_negative() != second.factor.is_sign_negative();
+            first.quantity == second.quantity && !of_tariff && !both_signs
+        });
+        if let Some((first, _)) = first {
+            open.push(Open::Twice {
+                quantity: second.quantity,
+                cells: [first.cell, second.cell],
+            });
+        }
+    }
+    if !open.is_empty() {
+        return Err(open);
+    }
+    let mut found: Vec<Found> = guesses.into_iter().map(|(found, _)| found).collect();
+    // Files of one meter may have their columns in different orders.
+    found.sort_by_key(|found| (found.quantity, found.cell));
+    Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(names: &[&str], rising: Option<bool>) -> Result<Vec<(usize, Quantity)>, Vec<Open>> {
+        let header = Header::of_names(names);
+        recognise(&header, &|_| rising).map(|found| {
+            let pairs = found.iter();
+            pairs.map(|found| (found.cell, found.quantity)).collect()
+        })
+    }
+
+    #[test]
+    fn two_candidates_are_an_error() {
+        let twice = read(&["time", "active_power_kw", "P [W]"], None);
+        let quantity = Quantity::ActivePower(None);
+        assert_eq!(
+            twice,
+            Err(vec![Open::Twice {
+                quantity,
+                cells: [1, 2]
+            }])
+        );
+    }
+
+    #[test]
+    fn tariffs_add_up_unless_their_total_is_there() {
+        let import = Quantity::EnergyImport(None);
+        assert_eq!(
+            read(&["1.8.1", "1.8.2"], None),
+            Ok(vec![(0, import), (1, import)])
+        );
+        assert_eq!(
+            read(&["1.8.1", "1.8.0", "1.8.2"], None),
+            Ok(vec![(1, import)])
+        );
+        let reactive = Quantity::ReactivePower(None);
+        assert_eq!(
+            read(&["3.7.0", "4.7.0"], None),
+            Ok(vec![(0, reactive), (1, reactive)])
+        );
+    }
+
+    #[test]
+    fn energy_is_what_its_readings_say() {
+        assert_eq!(
+            read(&["kWh"], Some(true)),
+            Ok(vec![(0, Quantity::EnergyImport(None))])
+        );
+        assert_eq!(
+            read(&["kWh"], Some(false)),
+            Ok(vec![(0, Quantity::EnergyInterval)])
+        );
+        assert!(read(&["kWh"], None).is_err());
+    }
+}
