@@ -17,6 +17,7 @@ mod joint;
 mod known_answers;
 mod log_shapes;
 mod log_values;
+mod metamorphic;
 mod program;
 mod readings;
 mod readme;
