@@ -23,6 +23,7 @@ pub use balance_text::balance_text;
 pub use check::{CheckResult, ExceededLimit, MeterCheck, check_csv, check_text};
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
+pub(crate) use diagnosis_text::{figure as evidence_figure, label as evidence_label};
 pub use energy_csv::energy_csv;
 pub use energy_text::energy_text;
 pub(crate) use infeasible_text::infeasible_sentences;

@@ -11,6 +11,7 @@ fn page(workshop: &Workshop) -> String {
         &workshop.energy,
         &workshop.machines,
         &workshop.messages,
+        None,
     )
     .expect("a page")
 }
@@ -243,7 +244,7 @@ fn machines_without_a_phase_are_told_and_nothing_is_compared() {
 #[test]
 fn without_a_machine_list_the_meter_answers() {
     let shop = workshop();
-    let page = render(&shop.header, None, &shop.energy, &[], &[]).expect("a page");
+    let page = render(&shop.header, None, &shop.energy, &[], &[], None).expect("a page");
     let text = words(&page);
     assert!(
         text.contains("L1 reaches 104.0 A of 100 A: over the limit."),
