@@ -50,6 +50,7 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
         loads::check_balance(view, &mut diagnosis);
         loads::check_unknown(view, logs, &mut diagnosis);
     }
+    meter_wiring::check_against_above(&views, &mut diagnosis);
     overload::unmetered(site, logs, &mut diagnosis);
     known::mark(site, &mut diagnosis);
     diagnosis.rank();

@@ -214,7 +214,10 @@ fn a_lost_phase_is_a_danger_and_a_lost_lead_is_not() {
     let mut columns = resistive([230.0; 3], [10.0; 3], 300);
     set(&mut columns, Quantity::Voltage(Phase::L2), 50..60, 20.0);
     let lead = judge(columns.clone());
-    assert_eq!(only(&lead, Kind::PhaseLoss).severity, Severity::Warning);
+    assert!(clear(&lead, Kind::PhaseLoss));
+    let wiring = only(&lead, Kind::MeterWiring);
+    assert_eq!(wiring.spot.phase, Some(Phase::L2));
+    assert!(wiring.summary.contains("voltage lead"));
     set(&mut columns, Quantity::Current(Phase::L2), 50..60, 0.0);
     let lost = judge(columns);
     let finding = only(&lost, Kind::PhaseLoss);

@@ -1,5 +1,6 @@
 //! Voltage outside its range, in steps, or missing on one phase.
 
+use super::meter_wiring;
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::thresholds as limits;
@@ -39,7 +40,7 @@ pub(super) const LOSS_PAGE: Page = Page {
     meaning: "One phase has no voltage, or far too little, while another has. A fuse has operated, a terminal is open, or the network lost a phase.",
     formula: "A phase below 70 % of nominal in an interval in which another is above 85 %.",
     source: LOSS_SOURCE,
-    imitators: "An outage of all phases (not told here). A voltage lead of the meter that fell off: the current on the phase then goes on as before, which is said. A failing neutral.",
+    imitators: "An outage of all phases (not told here). A voltage lead of the meter that fell off: the current on the phase then goes on as before, and `meter-wiring` is told. A failing neutral.",
     action: "Check the fuses of that phase and of the meter's voltage leads; see that motors have protection against the loss of a phase.",
     caution: LOSS_CAUTION,
 };
@@ -82,11 +83,11 @@ fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnos
         view.interval_s(),
         TEN_MINUTES_S,
     );
-    let band = limits::VOLTAGE_RANGE_PCT / 100.0;
+    let band = view.site.thresholds.voltage_range_pct / 100.0;
     let outside = |volts: f64| volts > nominal * (1.0 + band) || volts < nominal * (1.0 - band);
     let beyond = |volts: f64| {
         volts > nominal * (1.0 + band)
-            || volts < nominal * (1.0 - limits::VOLTAGE_LOWEST_PCT / 100.0)
+            || volts < nominal * (1.0 - view.site.thresholds.voltage_lowest_pct / 100.0)
     };
     let count = means.iter().filter(|(_, volts)| outside(*volts)).count();
     if count == 0 {
@@ -147,7 +148,7 @@ fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosi
         return diagnosis.needs(view, kind, Some(phase), "intervals of at most a minute");
     }
     let starts = view.table().starts();
-    let limit_v = limits::STEP_PCT / 100.0 * view.nominal_v();
+    let limit_v = view.site.thresholds.step_pct / 100.0 * view.nominal_v();
     let currents = phase_phasors(view.table(), view.nominal_v());
     let mut steps = Vec::new();
     for row in 1..series.len() {
@@ -169,7 +170,7 @@ fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosi
     }
     let days = view.table().len() as f64 * view.interval_s() as f64 / DAY_S;
     let per_day = steps.len() as f64 / days.max(1.0);
-    if per_day < limits::STEPS_PER_DAY {
+    if per_day < view.site.thresholds.steps_per_day {
         return diagnosis.nothing(view, kind, Some(phase));
     }
     let largest = steps
@@ -182,7 +183,7 @@ fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosi
         severity: Severity::Notice,
         summary: format!(
             "{phase} changes by more than {:.0} % within a reading {per_day:.1} times a day",
-            limits::STEP_PCT
+            view.site.thresholds.step_pct
         ),
         evidence: Evidence::default()
             .with("steps", steps.len() as f64)
@@ -259,6 +260,17 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
             caution: LOSS_CAUTION,
             source: LOSS_SOURCE,
         };
-        diagnosis.found(view, kind, Some(*phase), report);
+        if goes_on {
+            // The installation has its phase; the meter has not.
+            let report = Report {
+                caution: meter_wiring::CAUTION,
+                source: meter_wiring::SOURCE,
+                ..report
+            };
+            diagnosis.found(view, Kind::MeterWiring, Some(*phase), report);
+            diagnosis.nothing(view, kind, Some(*phase));
+        } else {
+            diagnosis.found(view, kind, Some(*phase), report);
+        }
     }
 }
