@@ -3,11 +3,12 @@
 use super::meter_wiring;
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
+use super::starters::starters;
 use super::thresholds as limits;
 use super::view::{Series, View, blocks, longest_spell};
 use crate::electrical::Phase;
 use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::phase_phasors;
+use crate::metering::{Logs, phase_phasors};
 use crate::site::Quantity;
 
 const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (from memory); nominal voltages IEC 60038";
@@ -29,7 +30,7 @@ pub(super) const RANGE_PAGE: Page = Page {
 
 pub(super) const STEP_PAGE: Page = Page {
     meaning: "The voltage changes by more than 5 % from one reading to the next, often. Lamps flicker, drives trip.",
-    formula: "|U(t) − U(t−1)| against 5 % of nominal, on logs of a minute or less. A step is one's own if the phase's current changed at the same time so that more current goes with less voltage.",
+    formula: "|U(t) − U(t−1)| against 5 % of nominal, on logs of a minute or less. A step is one's own if the phase's current changed at the same time so that more current goes with less voltage. A metered machine is named with the dips if its power rises (by 0.3 kW or more) in at least half of them and in three, and three times as often as it rises at any time: one that cycles all day is not.",
     source: STEP_SOURCE,
     imitators: "A tap changer or a neighbour's large machine: steps that one's own current does not follow. Lost readings.",
     action: "Soft starters for large motors; spread what starts together; if the steps are the network's, tell its operator.",
@@ -50,7 +51,7 @@ const TEN_MINUTES_S: i64 = 600;
 const WEEK_S: i64 = 7 * 86_400;
 const DAY_S: f64 = 86_400.0;
 
-pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
+pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if view.node().is_none() {
         return;
     }
@@ -66,7 +67,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     }
     for (phase, series) in &volts {
         range(view, *phase, series, diagnosis);
-        step(view, *phase, series, diagnosis);
+        step(view, logs, *phase, series, diagnosis);
     }
     loss(view, &volts, diagnosis);
 }
@@ -142,7 +143,7 @@ fn worst_week(means: &[(i64, f64)], outside: &dyn Fn(f64) -> bool) -> f64 {
         .fold(0.0, f64::max)
 }
 
-fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
+fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
     let kind = Kind::VoltageStep;
     if view.interval_s() > 60 {
         return diagnosis.needs(view, kind, Some(phase), "intervals of at most a minute");
@@ -179,6 +180,12 @@ fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosi
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
         .unwrap_or((0, 0.0, None));
     let own = steps.iter().filter(|step| step.2 == Some(true)).count();
+    let dips: Vec<i64> = steps
+        .iter()
+        .filter(|step| step.1 < 0.0)
+        .map(|step| step.0)
+        .collect();
+    let starters = starters(view, logs, phase, &dips);
     let report = Report {
         severity: Severity::Notice,
         summary: format!(
@@ -193,6 +200,11 @@ fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosi
             .maybe(
                 "steps_with_own_load",
                 currents.is_some().then_some(own as f64),
+            )
+            .with("dips", dips.len() as f64)
+            .maybe(
+                "machines_that_start_with_the_dips",
+                (!starters.is_empty()).then_some(starters),
             ),
         action: "see which machine starts at these times; a soft starter, another phase or a stronger cable helps".to_owned(),
         caution: STEP_CAUTION,

@@ -2,6 +2,7 @@
 
 use chrono_tz::Tz;
 
+use super::answer::Answer;
 use super::format::period;
 use crate::diagnosis::Diagnosis;
 use crate::export::{evidence_figure, evidence_label};
@@ -90,6 +91,26 @@ impl FindingView {
             note,
             evidence,
         }
+    }
+}
+
+impl Answer {
+    /// With the worst danger before the moves: it is what to do first.
+    pub(super) fn after_dangers(mut self, diagnosis: Option<&Diagnosis>) -> Answer {
+        let danger = diagnosis.and_then(|diagnosis| {
+            let is_danger = |f: &&Finding| !f.known && f.severity == Severity::Danger;
+            diagnosis.findings.iter().find(is_danger)
+        });
+        if let Some(danger) = danger {
+            self.first = format!(
+                "{} ({}, {}). Then: {}",
+                sentence(&danger.action).trim_end_matches('.'),
+                danger.kind,
+                place(&danger.spot),
+                self.first
+            );
+        }
+        self
     }
 }
 

@@ -38,7 +38,7 @@ fn words(page: &str) -> String {
 
 /// Every opened element is closed in order.
 fn assert_well_formed(markup: &str) {
-    const VOID: [&str; 2] = ["meta", "!doctype"];
+    const VOID: [&str; 3] = ["meta", "!doctype", "br"];
     let mut open: Vec<&str> = Vec::new();
     let markup = match (markup.find("<style>"), markup.find("</style>")) {
         (Some(from), Some(to)) => [&markup[..from], &markup[to + 8..]],
@@ -299,4 +299,47 @@ fn every_chart_has_a_name_and_a_description() {
             .any(|share| share.basis == Basis::Measured)
     );
     assert_eq!(shop.balance.moves[0].from, Connection::ToNeutral(Phase::L1));
+}
+
+/// What is wrong stands on the page, escaped, and a danger is what to do first.
+#[test]
+fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
+    use crate::diagnosis::Diagnosis;
+    use crate::finding::{Evidence, Finding, Kind, Severity, Spot};
+    let shop = workshop();
+    let diagnosis = Diagnosis {
+        findings: vec![Finding {
+            kind: Kind::HighResistanceJoint,
+            severity: Severity::Danger,
+            spot: Spot {
+                node: Some("<i>board</i>".to_owned()),
+                ..Spot::default()
+            },
+            from: chrono::DateTime::UNIX_EPOCH,
+            to: chrono::DateTime::UNIX_EPOCH,
+            summary: "a joint is hot".to_owned(),
+            evidence: Evidence::default().with("last_week_mohm", 22.5),
+            known: false,
+            action: "look at the joints".to_owned(),
+            caution: "it can start a fire".to_owned(),
+            source: "Ohm".to_owned(),
+        }],
+        ..Diagnosis::default()
+    };
+    let page = render(
+        &shop.header,
+        Some(&shop.balance),
+        &shop.energy,
+        &shop.machines,
+        &shop.messages,
+        Some(&diagnosis),
+    )
+    .expect("a page");
+    assert_well_formed(&page);
+    assert!(!page.contains("<i>board</i>"));
+    let words = words(&page);
+    assert!(words.contains("First thing to do Look at the joints (high-resistance-joint,"));
+    assert!(words.contains("1 danger, worst first"));
+    assert!(words.contains("it can start a fire"));
+    assert!(words.contains("last week 22.5 mΩ"));
 }

@@ -105,7 +105,7 @@ impl Page {
             name: header.name.clone(),
             covered: covered(header, balance, energy),
             facts: facts(header),
-            answer: Answer::new(header, balance, energy),
+            answer: Answer::new(header, balance, energy).after_dangers(diagnosis),
             findings: diagnosis.map(|all| FindingsView::new(header.timezone, all)),
             plan: balance.map(|balance| plan(header, balance)),
             trial: balance.and_then(|balance| TrialView::new(header, balance)),

@@ -79,3 +79,47 @@ fn read_one(table: &Table<'_, '_>) -> Option<Known> {
         note,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::site::read_site;
+
+    /// The names of what is wrong with a site file that ends in this.
+    fn faults(end: &str) -> Vec<&'static str> {
+        let folder = tempfile::tempdir().expect("a folder");
+        let text = format!(
+            "[site]\nname = \"test\"\n[supply]\nline_voltage_v = 400\nphase_limit_a = 100\n{end}"
+        );
+        std::fs::write(folder.path().join("site.toml"), text).expect("written");
+        let head = "machine,circuit,connection,power_kw\n";
+        std::fs::write(folder.path().join("machines.csv"), head).expect("written");
+        match read_site(folder.path()) {
+            Ok(_) => Vec::new(),
+            Err(errors) => errors.0.iter().map(|message| message.code).collect(),
+        }
+    }
+
+    #[test]
+    fn every_fault_of_an_accepted_finding_or_a_threshold_is_told() {
+        assert!(faults("[[known]]\nkind = \"phase-loss\"\nphase = \"L2\"\n").is_empty());
+        assert_eq!(
+            faults("[[known]]\nkind = \"phase-lost\"\n"),
+            ["unknown-kind"]
+        );
+        assert_eq!(
+            faults("[[known]]\nkind = \"phase-loss\"\nphase = \"L4\"\n"),
+            ["unknown-word"]
+        );
+        assert_eq!(
+            faults("[[known]]\nkind = \"phase-loss\"\nunti = \"2026-01-01\"\n"),
+            ["unknown-key"]
+        );
+        assert_eq!(
+            faults("[[known]]\nkind = \"phase-loss\"\nuntil = \"soon\"\n").len(),
+            1
+        );
+        assert_eq!(faults("[thresholds]\nstep_pc = 3\n"), ["unknown-key"]);
+        assert_eq!(faults("[thresholds]\nstep_pct = 300\n").len(), 1);
+        assert!(faults("[thresholds]\nstep_pct = 3\n").is_empty());
+    }
+}
