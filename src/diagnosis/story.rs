@@ -216,8 +216,8 @@ mod tests {
         let above: Vec<f64> = story.days.iter().map(|day| day.above_limit_min).collect();
         assert_eq!(above, [0.0, 30.0]);
         assert!((story.days[0].rms_a - 60.0).abs() < 1e-9);
-        // √((1410·60² + 30·110²)/1440) = 61.45
-        assert!((story.days[1].rms_a - 61.45).abs() < 0.005);
+        // √((1410·60² + 30·110²)/1440) = 61.46
+        assert!((story.days[1].rms_a - 61.46).abs() < 0.005);
         let worst = &story.worst_half_hours[0];
         assert_eq!(worst.from, "2026-03-10 10:00");
         assert!((worst.mean_a - 110.0).abs() < 1e-9);

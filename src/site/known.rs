@@ -95,7 +95,7 @@ mod tests {
         std::fs::write(folder.path().join("machines.csv"), head).expect("written");
         match read_site(folder.path()) {
             Ok(_) => Vec::new(),
-            Err(errors) => errors.0.iter().map(|message| message.code).collect(),
+            Err(errors) => errors.0.all().iter().map(|message| message.name).collect(),
         }
     }
 
