@@ -14,7 +14,7 @@ use super::result::{
     Objective, PhasorMoment, Proof,
 };
 use super::settings::Settings;
-use super::solution::Solution;
+use super::solution::{CurvePoint, Solution};
 use super::solve::solve;
 use super::trial::trial_board;
 use super::work_order::{WorkOrder, WorkStep, work_order};
@@ -102,6 +102,7 @@ fn tell(
     let machines = shares(site, &posed, &connections);
     let mut notes = posed.notes;
     notes.extend(overloaded_circuits(site, &nodes));
+    let moves_curve: Vec<MovesPoint> = solution.moves_curve.iter().map(moves_point).collect();
     let bound = solution
         .lower_bound_mean_square
         .map(|square| square.max(0.0).sqrt());
@@ -130,20 +131,30 @@ fn tell(
         moves,
         work_order,
         infeasible,
-        moves_curve: solution
-            .moves_curve
-            .iter()
-            .map(|point| MovesPoint {
-                moves: point.moves,
-                neutral_rms_a: point.mean_square.max(0.0).sqrt(),
-                proof: point.proof,
-            })
-            .collect(),
+        knee_moves: MovesPoint::knee(&moves_curve),
+        moves_curve,
         nodes,
         machines,
         notes,
         trial: None,
         trace,
+    }
+}
+
+fn moves_point(point: &CurvePoint) -> MovesPoint {
+    let rms = |square: f64| square.max(0.0).sqrt();
+    let neutral_rms_a = rms(point.mean_square);
+    let bound = point
+        .lower_bound_mean_square
+        .filter(|_| point.feasible)
+        .map(rms);
+    MovesPoint {
+        within_limits: point.feasible,
+        moves: point.moves,
+        neutral_rms_a,
+        proof: point.proof,
+        lower_bound_neutral_rms_a: bound,
+        gap_pct: bound.map(|bound| gap_pct(neutral_rms_a, bound, point.proof)),
     }
 }
 

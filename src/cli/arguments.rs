@@ -89,6 +89,10 @@ pub(super) struct Search {
     #[arg(long, value_name = "NAME=CONNECTION", help_heading = "Search")]
     pub(super) fix: Vec<String>,
 
+    /// Leave out what fewer moves give, which takes most of the time where loads are many
+    #[arg(long, help_heading = "Search")]
+    pub(super) no_curve: bool,
+
     /// Seed of the search; the same seed gives the same answer
     #[arg(
         long,
@@ -110,6 +114,7 @@ impl Search {
         Settings {
             seed: self.seed,
             max_moves: self.max_moves,
+            curve_moves: if self.no_curve { 0 } else { usize::MAX },
             deadline: self
                 .time_limit
                 .map(|seconds| Instant::now() + Duration::from_secs(seconds)),

@@ -23,31 +23,48 @@
 //! | `W`, `W_q` | active, reactive energy | kWh, kvarh |
 //! | `h` | third harmonic as a share of the fundamental | 1 |
 //! | `Z` | impedance | Ω |
+//! | `I_B`, `I_n`, `I_z` | design current, rated current of the device, capacity of the cable | A |
+//! | `I_2` | current that makes a device operate within its conventional time | A |
+//! | `u` | voltage drop | V |
 //! | `X_(0)`, `X_(1)`, `X_(2)` | zero, positive, negative sequence | A or V |
 //! | `u_2` | negative-sequence voltage unbalance | % |
 
 mod apparent_power;
+mod cable_capacity;
+mod conductor;
 mod correction;
 mod delta;
+mod diversity;
 mod energy;
 mod finite;
 mod harmonics;
 mod load_current;
+mod motor;
 mod neutral;
 mod phase;
 mod phase_currents;
 mod power;
 mod power_factor;
+mod protection;
 mod supply_voltage;
 mod symmetrical;
 mod unbalance;
+mod voltage_drop;
 mod wattmeters;
 
 pub use apparent_power::{
     ApparentPowerError, arithmetic_apparent_power, effective_apparent_power, vector_apparent_power,
 };
+pub use cable_capacity::{
+    CableCapacityError, DecidedBy, HarmonicSizing, capacity_with_third_harmonic,
+};
+pub use conductor::{
+    Build, ConductorError, Material, conductor_resistance, factor_to_20_degrees, resistance_at,
+    temperature_from_resistance,
+};
 pub use correction::correction_power;
 pub use delta::{DeltaError, delta_currents, line_currents_of_delta};
+pub use diversity::{LoadGroup, assumed_loading, demand_with_diversity};
 pub use energy::{EnergyError, block_apparent_power, mean_power_factor};
 pub use finite::NotFinite;
 pub use harmonics::{
@@ -55,6 +72,10 @@ pub use harmonics::{
 };
 pub use load_current::{
     LoadCurrentError, current_from_power, current_from_power_factor, in_common_frame,
+};
+pub use motor::{
+    EfficiencyClass, MotorError, class_efficiency, ie3_efficiency, motor_current,
+    typical_motor_current,
 };
 pub use neutral::{
     NeutralCurrentError, balanced_third_harmonic_ratio, neutral_current,
@@ -69,9 +90,17 @@ pub use power::{
     reactive_power_at,
 };
 pub use power_factor::{PowerFactor, PowerFactorError};
+pub use protection::{
+    BreakerType, ConventionalCurrents, OverloadDevice, ProtectionError, SELECTIVITY_RATIO_GG,
+    conventional_currents, instantaneous_range, least_protected_capacity, next_rating,
+};
 pub use supply_voltage::{SupplyVoltageError, phase_voltage, phase_voltage_phasors};
 pub use symmetrical::{SymmetricalComponents, SymmetricalError};
 pub use unbalance::{
     UnbalanceError, current_unbalance, negative_sequence_ratio, voltage_unbalance,
+};
+pub use voltage_drop::{
+    Path, REACTANCE_PER_METRE, Run, VoltageDropError, phase_voltage_drop, run_impedance,
+    service_resistivity, usual_drop_limit_pct, voltage_drop,
 };
 pub use wattmeters::{WattmeterError, power_of_two_wattmeters, two_wattmeter_readings};

@@ -150,14 +150,21 @@ fn curve(text: &mut String, result: &BalanceResult) {
         .moves_curve
         .iter()
         .map(|point| {
-            let proof = match point.proof {
-                Proof::Optimal => "proven",
-                _ => "best found",
+            let proof = match (point.proof, point.lower_bound_neutral_rms_a) {
+                _ if !point.within_limits => "passes a limit".to_owned(),
+                (Proof::Optimal, _) => "proven".to_owned(),
+                (_, Some(bound)) => format!("best found, none is below {bound:.2}"),
+                (_, None) => "best found".to_owned(),
+            };
+            let knee = if result.knee_moves == Some(point.moves) {
+                "; from here each move gives less"
+            } else {
+                ""
             };
             vec![
                 point.moves.to_string(),
                 format!("{:.2}", point.neutral_rms_a),
-                proof.to_owned(),
+                format!("{proof}{knee}"),
             ]
         })
         .collect();
@@ -169,6 +176,16 @@ fn curve(text: &mut String, result: &BalanceResult) {
         ],
         &rows,
     ));
+    if let Some(point) = result.fewest_within_limits() {
+        line(
+            text,
+            &format!(
+                "No limit is passed from {} on: `--max-moves {}` tells which.",
+                counted(point.moves, "move", "moves"),
+                point.moves
+            ),
+        );
+    }
 }
 
 fn nodes(text: &mut String, site: &Site, result: &BalanceResult) {

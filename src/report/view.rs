@@ -18,6 +18,14 @@ use crate::demand::{EnergyResult, MachineEnergy};
 use crate::diagnosis::Diagnosis;
 use crate::export::{infeasible_sentences, order_sentence};
 
+/// Who reads the page: the word in the page's script, and the words shown.
+const READERS: [(&str, &str); 4] = [
+    ("all", "everyone"),
+    ("electrician", "the electrician"),
+    ("maintenance", "maintenance"),
+    ("manager", "the manager"),
+];
+
 /// The whole page.
 #[derive(Debug, Template)]
 #[template(path = "report.html", config = "src/report/askama.toml")]

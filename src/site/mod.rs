@@ -13,12 +13,14 @@ mod meter;
 mod node;
 mod quantity;
 mod read;
+mod read_list;
 mod read_machines;
 mod read_meters;
 mod read_schedules;
 mod read_supply;
 mod read_tree;
 mod schedule;
+mod sheet;
 #[expect(
     clippy::module_inception,
     reason = "the type that the room is named after"

@@ -1,7 +1,9 @@
 //! Published worked examples: each case of `tests/golden/` against the formulas, at the digits printed.
 
+mod cables;
 mod harmonics;
 mod input;
+mod motors;
 mod neutral;
 mod power;
 mod unbalance;
@@ -189,6 +191,16 @@ fn power_agrees_with_published_examples() -> Outcome<()> {
 }
 
 #[test]
+fn cables_agree_with_published_examples() -> Outcome<()> {
+    check_file::<cables::Input>("cables.toml", 35, 173).map(drop)
+}
+
+#[test]
+fn motors_agree_with_published_examples() -> Outcome<()> {
+    check_file::<motors::Input>("motors.toml", 8, 65).map(drop)
+}
+
+#[test]
 fn no_two_cases_share_a_name() -> Outcome<()> {
     let mut all = check_file::<neutral::Input>("neutral.toml", 20, 68)?;
     all.append(&mut check_file::<unbalance::Input>(
@@ -197,7 +209,9 @@ fn no_two_cases_share_a_name() -> Outcome<()> {
         48,
     )?);
     all.append(&mut check_file::<power::Input>("power.toml", 39, 77)?);
-    assert_eq!(all.len(), 20 + 18 + 39);
+    all.append(&mut check_file::<cables::Input>("cables.toml", 35, 173)?);
+    all.append(&mut check_file::<motors::Input>("motors.toml", 8, 65)?);
+    assert_eq!(all.len(), 20 + 18 + 39 + 35 + 8);
     Ok(())
 }
 
