@@ -127,6 +127,10 @@ impl PhaseStory {
     }
 }
 
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "the signature that serde calls"
+)]
 fn iso<S: Serializer>(date: &NaiveDate, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.collect_str(date)
 }

@@ -266,24 +266,15 @@ fn ratio(
     let spread = parts.iter().map(|part| (part - mean).powi(2)).sum::<f64>() / (count - 1.0);
     let error = (spread / count).sqrt();
     let limit = view.site.thresholds.meter_ratio_pct / 100.0;
-    // Something unmetered that starts with the machine only ever makes the slope larger, and a reversed one
-    // is told elsewhere.
-    let off = slope > 0.0 && slope - 1.0 < -limit || slope - 1.0 > 2.0 * limit;
-    if !off || (slope - 1.0).abs() < ERRORS * error {
+    // Something unmetered that starts with the machine makes the slope larger and is far commoner than a
+    // wrong ratio, so that only a smaller one proves anything; a reversed one is told elsewhere.
+    if slope <= 0.0 || 1.0 - slope < limit || 1.0 - slope < ERRORS * error {
         return;
     }
-    let (severity, more) = if slope < 1.0 {
-        (Severity::Warning, "")
-    } else {
-        (
-            Severity::Notice,
-            ", or something unmetered always starts with it",
-        )
-    };
     let report = Report {
-        severity,
+        severity: Severity::Warning,
         summary: format!(
-            "when `{}` changes by 1 kW, `{}` changes by {slope:.2} kW: one of the two ratios is wrong{more}",
+            "when `{}` changes by 1 kW, `{}` changes by {slope:.2} kW: one of the two ratios is wrong",
             view.meter.id, above.meter.id
         ),
         evidence: Evidence::default()

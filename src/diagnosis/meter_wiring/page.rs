@@ -17,11 +17,11 @@ Pairing: the mean current of each phase, Σ (P − jQ)/V, must lie between 60° 
 Exchanged phases, clock, ratio: changes of power of a meter against those of the meter above, over common intervals.
   The pairing of phases with the largest sum of correlations is the true one; the shift of time with the largest
   correlation is the clocks' difference; the slope of a line through the changes, fitted together with those of the other
-  meters below, is 1 if both ratios are right. Its error comes from the slopes of ten parts of the log.
+  meters below, is 1 if both ratios are right; one below 0.9 is told. Its error comes from the slopes of ten parts of the log.
 Sum: the energy of the meters below, over intervals that all have, against that of the meter above.
 Register: what it counted against what the power adds up to, beyond accuracy class and last digit.",
     source: SOURCE,
-    imitators: "Generation (solar panels, a generator), which declares itself by an export column; a machine that brakes gives power back for moments only. Capacitors that overcompensate turn all currents ahead alike, and no pairing is told. Something unmetered that always starts with the metered machine makes the slope larger than 1: look for it before the transformer. Machines that keep the same hours do not shift the best correlation of single changes.",
+    imitators: "Generation (solar panels, a generator), which declares itself by an export column; a machine that brakes gives power back for moments only. Capacitors that overcompensate turn all currents ahead alike, and no pairing is told. Something unmetered that always starts with the metered machine makes the slope larger than 1: such a slope is not told. Machines that keep the same hours do not shift the best correlation of single changes.",
     action: "Compare the arrow on the current transformer with the direction to the load, its printed ratio with the meter's setting, and the voltage lead with the phase whose conductor passes the window. Where a transformer cannot be turned, exchange its secondary wires.",
     caution: CAUTION,
 };

@@ -51,7 +51,7 @@ fn a_clock_that_is_ahead_is_told_by_its_minutes() {
 }
 
 #[test]
-fn a_ratio_twice_too_large_is_told_and_a_companion_is_a_notice() {
+fn a_ratio_twice_too_large_is_told_and_a_companion_is_not() {
     let (board, rest) = (load(3, 6.0), load(4, 8.0));
     // The board's meter shows twice what it draws.
     let supply = power(sum(&rest, &board, 0.5));
@@ -61,8 +61,8 @@ fn a_ratio_twice_too_large_is_told_and_a_companion_is_a_notice() {
         .find_map(|finding| finding.evidence.number("slope"))
         .expect("a slope");
     assert!((slope - 0.5).abs() < 0.05, "{slope}");
-    // An extractor of 1 kW that runs with the board's 6 kW saw: a slope of 1.17 is not told.
-    let with_it = power(sum(&rest, &board, 7.0 / 6.0));
+    // An unmetered extractor of 3 kW runs with the board's 6 kW saw: a slope of 1.5.
+    let with_it = power(sum(&rest, &board, 1.5));
     assert!(wiring(&judge_pair(with_it, power(board), 0)).is_empty());
 }
 
