@@ -15,6 +15,32 @@ use crate::site::Connection;
 pub enum Objective {
     /// Root of the mean square over time of the neutral current at the supply.
     NeutralRms,
+    /// Heat in neutrals and phases of the feeders that are declared.
+    NeutralLoss,
+}
+
+impl Objective {
+    /// What no better assignment would do, after "no other assignment".
+    #[must_use]
+    pub const fn less(self) -> &'static str {
+        match self {
+            Objective::NeutralRms => {
+                "leaves less in the neutral (root mean square over the period)"
+            }
+            Objective::NeutralLoss => "loses less in the boards' feeders",
+        }
+    }
+}
+
+/// Heat in the feeders that are declared.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct FeederLoss {
+    /// As it is now, over a year like the period. (kWh) `None` where a machine is not yet assigned.
+    pub before_kwh_per_year: Option<f64>,
+    /// After the moves. (kWh)
+    pub after_kwh_per_year: f64,
+    /// No assignment loses less; known where the loss is what was made small. (kWh)
+    pub lower_bound_kwh_per_year: Option<f64>,
 }
 
 /// How far the result is known to be the best.
@@ -102,6 +128,9 @@ pub struct MovesPoint {
     pub moves: usize,
     /// Neutral rms reached. (A)
     pub neutral_rms_a: f64,
+    /// Heat in the feeders over a year like the period, where that is what was made small. (kWh)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub loss_kwh_per_year: Option<f64>,
     /// How far this is known to be the best.
     pub proof: Proof,
     /// Are all limits kept there? Where not, the limits are passed as little as was found possible.
@@ -205,7 +234,10 @@ pub struct BalanceResult {
     pub before: Option<NodeFigures>,
     /// Supply, after the moves.
     pub after: NodeFigures,
-    /// No assignment can have a smaller neutral rms than this. (A)
+    /// Heat in the boards' feeders, over a year like the period; `None` where none is declared.
+    pub feeder_loss: Option<FeederLoss>,
+    /// No assignment can have a smaller neutral rms than this. (A) `None` where something else was
+    /// made small.
     pub lower_bound_neutral_rms_a: Option<f64>,
     /// 100·(after − bound)/after; 0 when after is 0. (%)
     pub gap_pct: Option<f64>,
@@ -285,6 +317,7 @@ mod tests {
             .map(|(moves, &neutral_rms_a)| MovesPoint {
                 moves,
                 neutral_rms_a,
+                loss_kwh_per_year: None,
                 proof: Proof::Gap,
                 within_limits: true,
                 lower_bound_neutral_rms_a: None,

@@ -269,11 +269,10 @@ pub(super) fn proof(balance: &BalanceResult) -> String {
              neutral."
                 .to_owned()
         }
-        Proof::Optimal => {
-            "Proven best: no other assignment of the movable machines gives a smaller \
-                           neutral (root mean square over the period)."
-                .to_owned()
-        }
+        Proof::Optimal => format!(
+            "Proven best: no other assignment of the movable machines {}.",
+            balance.objective.less()
+        ),
         Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {
             (Some(bound), Some(gap)) => format!(
                 "Best found, not proven best: no assignment can be below {}, so at most {} could \
