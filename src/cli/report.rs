@@ -13,7 +13,7 @@ use super::output::{make_folder, write_whole};
 use crate::app::Console;
 use crate::balance::{self, BalanceError};
 use crate::message::Level;
-use crate::{demand, export, report};
+use crate::{demand, diagnosis, export, report};
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -67,7 +67,8 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         .output
         .clone()
         .unwrap_or_else(|| default_folder(&arguments.input.site));
-    let files = report::files(site, plan.as_ref(), &energy, &warnings)?;
+    let findings = diagnosis::diagnose(site, &loaded.logs);
+    let files = report::files(site, plan.as_ref(), &energy, &warnings, Some(&findings))?;
     make_folder(&folder)?;
     if let Some(plan) = &plan {
         write_whole(&folder.join("balance.json"), export::json(plan)?.as_bytes())?;
@@ -87,6 +88,10 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     write_whole(
         &folder.join("energy.csv"),
         export::energy_csv(&energy)?.as_bytes(),
+    )?;
+    write_whole(
+        &folder.join("diagnosis.json"),
+        export::json(&findings)?.as_bytes(),
     )?;
     for chart in &files.charts {
         write_whole(&folder.join(&chart.name), chart.svg.as_bytes())?;

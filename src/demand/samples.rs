@@ -9,7 +9,7 @@ use super::draw::Draw;
 use crate::metering::{IntervalTable, MeterLog};
 use crate::site::{
     Board, Measured, Meter, Node, Plausibility, Quantity, Readings, RepeatedHour, Site, Stamp,
-    Supply, TimeColumn, TimeFormat, Zone,
+    Supply, Thresholds, TimeColumn, TimeFormat, Zone,
 };
 
 /// Unix seconds of a time with offset.
@@ -105,5 +105,7 @@ pub(super) fn site(boards: &[&str]) -> Site {
         meters: vec![meter("main", Measured::SUPPLY)],
         machines: Vec::new(),
         machine_list: String::new(),
+        known: Vec::new(),
+        thresholds: Thresholds::default(),
     }
 }

@@ -1,69 +1,101 @@
-//! Findings that the user has accepted: `[[known]]` in site.toml.
-
-use chrono::NaiveDate;
-use serde::Deserialize;
+//! Findings that the user has accepted, until a date or until they grow.
 
 use super::outcome::Diagnosis;
-use crate::electrical::Phase;
-use crate::finding::{Finding, Kind};
-use crate::site::Site;
+use crate::finding::Finding;
+use crate::site::{Known, Site};
 
-#[derive(Debug, Deserialize)]
-struct Document {
-    #[serde(default)]
-    known: Vec<Known>,
+/// Is it about this finding?
+fn is_about(known: &Known, finding: &Finding) -> bool {
+    let spot = &finding.spot;
+    let at = known.at.as_deref().is_none_or(|at| {
+        [&spot.node, &spot.machine, &spot.meter]
+            .into_iter()
+            .any(|name| name.as_deref() == Some(at))
+    });
+    let phase = known.phase.is_none_or(|phase| spot.phase == Some(phase));
+    known.kind == finding.kind && at && phase
 }
 
-/// One entry; what it leaves out fits everything.
-#[derive(Debug, Deserialize)]
-struct Known {
-    kind: String,
-    at: Option<String>,
-    phase: Option<String>,
-    until: Option<String>,
-    note: Option<String>,
-}
-
-impl Known {
-    /// It no longer covers a finding whose readings end after its last day.
-    fn covers(&self, site: &Site, finding: &Finding) -> bool {
-        let spot = &finding.spot;
-        let at = self.at.as_deref().is_none_or(|at| {
-            [&spot.node, &spot.machine, &spot.meter]
-                .into_iter()
-                .any(|name| name.as_deref() == Some(at))
-        });
-        let phase = self
-            .phase
-            .as_deref()
-            .is_none_or(|phase| spot.phase.map(Phase::name) == Some(phase));
-        let in_time = self.until.as_deref().is_none_or(|until| {
-            NaiveDate::parse_from_str(until, "%Y-%m-%d")
-                .is_ok_and(|until| finding.to.with_timezone(&site.timezone).date_naive() <= until)
-        });
-        Kind::from_name(&self.kind) == Some(finding.kind) && at && phase && in_time
+/// Why it does not cover the finding any more. The end of the readings counts, not today's clock, so that the
+/// same readings always give the same answer.
+fn lapsed(known: &Known, site: &Site, finding: &Finding) -> Option<String> {
+    let last = finding.to - chrono::Duration::seconds(1);
+    let last_day = last.with_timezone(&site.timezone).date_naive();
+    if let Some(until) = known.until.filter(|until| last_day > *until) {
+        return Some(format!("was accepted until {until}"));
+    }
+    if finding.severity < known.severity {
+        return Some(format!(
+            "was accepted as a {}, and has grown to a {}",
+            known.severity.name(),
+            finding.severity.name()
+        ));
+    }
+    let (figure, below) = known.below.as_ref()?;
+    match finding.evidence.number(figure) {
+        Some(value) if value < *below => None,
+        Some(value) => Some(format!(
+            "was accepted while {figure} is below {below}, and it is {value:.3}"
+        )),
+        None => Some(format!(
+            "was accepted by the figure {figure}, which it does not have"
+        )),
     }
 }
 
-/// Marks the findings that the site's `[[known]]` entries cover. Entries that cannot be read mark
-/// nothing: a finding is never hidden by mistake.
+/// Marks the findings that the site's `[[known]]` entries cover, and says of others why not any more.
 pub(super) fn mark(site: &Site, diagnosis: &mut Diagnosis) {
-    let Ok(text) = std::fs::read_to_string(site.folder.join("site.toml")) else {
-        return;
-    };
-    let Ok(document) = toml::from_str::<Document>(&text) else {
-        return;
-    };
     for finding in &mut diagnosis.findings {
-        let entry = document
-            .known
-            .iter()
-            .find(|known| known.covers(site, finding));
-        if let Some(entry) = entry {
-            finding.known = true;
-            if let Some(note) = &entry.note {
-                finding.evidence.0.push(("note", note.as_str().into()));
+        let mut reason = None;
+        for known in site.known.iter().filter(|known| is_about(known, finding)) {
+            reason = lapsed(known, site, finding);
+            if reason.is_none() {
+                finding.known = true;
+                if let Some(note) = &known.note {
+                    finding.evidence.0.push(("note", note.as_str().into()));
+                }
+                break;
             }
         }
+        if let Some(reason) = reason {
+            finding.evidence.0.push(("acceptance", reason.into()));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::diagnosis::samples::{judge_site, on_phases, only, site};
+    use crate::finding::{Finding, Kind};
+    use crate::site::Quantity;
+
+    /// Two hours of Monday 9 March 2026 at 110 A: a warning.
+    fn finding(entry: &str) -> Finding {
+        let text = format!("[[known]]\nkind = \"phase-overloaded\"\n{entry}");
+        let columns = on_phases(Quantity::Current, [110.0, 5.0, 5.0], 60);
+        let diagnosis = judge_site(&site(&[], &text), 60, columns);
+        only(&diagnosis, Kind::PhaseOverloaded).clone()
+    }
+
+    #[test]
+    fn an_accepted_finding_is_marked_until_its_day_has_passed() {
+        let fits =
+            finding("at = \"supply\"\nphase = \"L1\"\nuntil = \"2026-03-09\"\nnote = \"ordered\"");
+        assert!(fits.known);
+        assert!(fits.evidence.0.contains(&("note", "ordered".into())));
+        let over = finding("until = \"2026-03-08\"");
+        assert!(!over.known);
+        let reason = ("acceptance", "was accepted until 2026-03-08".into());
+        assert!(over.evidence.0.contains(&reason));
+        assert!(!finding("phase = \"L2\"").known);
+        assert!(!finding("at = \"DB1\"").known);
+    }
+
+    #[test]
+    fn it_is_accepted_no_longer_once_it_has_grown() {
+        assert!(finding("figure = \"highest_a\"\nbelow = 115").known);
+        assert!(!finding("figure = \"highest_a\"\nbelow = 105").known);
+        assert!(!finding("figure = \"no_such\"\nbelow = 105").known);
+        assert!(!finding("severity = \"notice\"").known);
     }
 }

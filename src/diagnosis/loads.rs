@@ -3,7 +3,6 @@
 use super::outcome::{Diagnosis, Report};
 use super::overload;
 use super::page::Page;
-use super::thresholds as limits;
 use super::view::View;
 use crate::electrical::Phase;
 use crate::finding::{Evidence, Kind, Severity};
@@ -80,7 +79,9 @@ pub(super) fn check_balance(view: &View<'_>, diagnosis: &mut Diagnosis) {
         .max_by(|&a, &b| shares[a].total_cmp(&shares[b]))
         .unwrap_or(0);
     let ratio = neutral / mean_rms;
-    if shares[worst] < limits::LARGEST_SHARE || ratio < limits::NEUTRAL_SHARE {
+    if shares[worst] < view.site.thresholds.largest_share_pct / 100.0
+        || ratio < view.site.thresholds.neutral_share_pct / 100.0
+    {
         return diagnosis.nothing(view, kind, None);
     }
     let phase = Phase::ALL[worst];
@@ -142,7 +143,7 @@ pub(super) fn check_unknown(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagno
         return diagnosis.needs(view, kind, None, "a load");
     }
     let share = unknown / whole;
-    if share < limits::UNEXPLAINED_SHARE {
+    if share < view.site.thresholds.unexplained_share_pct / 100.0 {
         return diagnosis.nothing(view, kind, None);
     }
     let report = Report {

@@ -16,6 +16,8 @@ pub mod overload;
 mod page;
 #[cfg(test)]
 mod samples;
+mod starters;
+mod story;
 #[cfg(test)]
 mod tests;
 pub mod thresholds;
@@ -28,6 +30,7 @@ pub use least_squares::LeastSquares;
 pub use neutral_connection::displacement_voltage;
 pub use outcome::{Diagnosis, NotJudged, NothingFound};
 pub use page::Page;
+pub use story::{PhaseStory, Relief, StoryBlock, StoryDay, StoryPart};
 pub use voltage_unbalance::motor_derating;
 
 use crate::finding::Kind;
@@ -45,11 +48,12 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
         meter_wiring::check(view, &mut diagnosis);
         harmonic_neutral::check(view, &mut diagnosis);
         neutral_connection::check(view, &mut diagnosis);
-        voltage::check(view, &mut diagnosis);
+        voltage::check(view, logs, &mut diagnosis);
         voltage_unbalance::check(view, &mut diagnosis);
         loads::check_balance(view, &mut diagnosis);
         loads::check_unknown(view, logs, &mut diagnosis);
     }
+    meter_wiring::check_against_above(&views, &mut diagnosis);
     overload::unmetered(site, logs, &mut diagnosis);
     known::mark(site, &mut diagnosis);
     diagnosis.rank();

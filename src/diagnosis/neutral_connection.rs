@@ -2,7 +2,6 @@
 
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
-use super::thresholds as limits;
 use super::view::{Series, View, longest_spell};
 use crate::finding::{Evidence, Kind, Severity};
 use crate::metering::phase_phasors;
@@ -84,14 +83,14 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let highest = displacement.iter().flatten().copied().fold(0.0, f64::max);
     let path = path_ohm(view, &displacement);
     let spell = longest_spell(view.table().starts(), view.interval_s(), |row| {
-        displacement[row].is_some_and(|volts| volts >= limits::DISPLACEMENT_WARNING_V)
+        displacement[row].is_some_and(|volts| volts >= view.site.thresholds.displacement_warning_v)
     });
-    let resistive = path.is_some_and(|ohm| ohm >= limits::NEUTRAL_PATH_OHM)
-        && highest >= 0.5 * limits::DISPLACEMENT_WARNING_V;
+    let resistive = path.is_some_and(|ohm| ohm >= view.site.thresholds.neutral_path_ohm)
+        && highest >= 0.5 * view.site.thresholds.displacement_warning_v;
     if spell.is_none() && !resistive {
         return diagnosis.nothing(view, KIND, None);
     }
-    let severity = if highest >= limits::DISPLACEMENT_DANGER_V {
+    let severity = if highest >= view.site.thresholds.displacement_danger_v {
         Severity::Danger
     } else {
         Severity::Warning

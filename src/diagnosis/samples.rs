@@ -79,6 +79,26 @@ pub(super) fn judge_site(site: &Site, interval_s: u32, columns: Columns) -> Diag
     diagnose(site, &logs)
 }
 
+/// What is said of the supply's log and that of the board below it, whose clock is ahead by `ahead_s`.
+pub(super) fn judge_pair(supply: Columns, board: Columns, ahead_s: i64) -> Diagnosis {
+    let site = site(&[], "");
+    let mut below = table(60, board);
+    if ahead_s != 0 {
+        let starts = below.starts().iter().map(|start| start + ahead_s).collect();
+        let quantity = Quantity::ActivePower(None);
+        let power = below.values(quantity).expect("a total power");
+        below = IntervalTable::of_columns(starts, 60, vec![(quantity.name(), power)]);
+    }
+    let logs = Logs {
+        meters: vec![
+            MeterLog::of_table(0, table(60, supply)),
+            MeterLog::of_table(1, below),
+        ],
+        ..Logs::default()
+    };
+    diagnose(&site, &logs)
+}
+
 /// What is said of a supply's log by the minute.
 pub(super) fn judge(columns: Columns) -> Diagnosis {
     judge_site(&site(&[], ""), 60, columns)

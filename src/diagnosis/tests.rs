@@ -52,6 +52,19 @@ fn a_phase_above_its_limit_is_told_with_its_minutes() {
 }
 
 #[test]
+fn a_site_sets_its_own_thresholds() {
+    let own = site(&[], "[thresholds]\noverload_warning_min = 100\n");
+    let mut columns = on_phases(Quantity::Current, [90.0, 20.0, 20.0], 300);
+    set(&mut columns, Quantity::Current(Phase::L1), 60..120, 110.0);
+    let severity = |site| {
+        let diagnosis = judge_site(site, 60, columns.clone());
+        only(&diagnosis, Kind::PhaseOverloaded).severity
+    };
+    assert_eq!(severity(&own), Severity::Notice);
+    assert_eq!(severity(&site(&[], "")), Severity::Warning);
+}
+
+#[test]
 fn a_phase_at_its_limit_is_not_overloaded_and_one_minute_is_a_notice() {
     let full = judge(on_phases(Quantity::Current, [100.0, 100.0, 99.9], 300));
     assert!(clear(&full, Kind::PhaseOverloaded));
@@ -214,7 +227,10 @@ fn a_lost_phase_is_a_danger_and_a_lost_lead_is_not() {
     let mut columns = resistive([230.0; 3], [10.0; 3], 300);
     set(&mut columns, Quantity::Voltage(Phase::L2), 50..60, 20.0);
     let lead = judge(columns.clone());
-    assert_eq!(only(&lead, Kind::PhaseLoss).severity, Severity::Warning);
+    assert!(clear(&lead, Kind::PhaseLoss));
+    let wiring = only(&lead, Kind::MeterWiring);
+    assert_eq!(wiring.spot.phase, Some(Phase::L2));
+    assert!(wiring.summary.contains("voltage lead"));
     set(&mut columns, Quantity::Current(Phase::L2), 50..60, 0.0);
     let lost = judge(columns);
     let finding = only(&lost, Kind::PhaseLoss);

@@ -1,12 +1,14 @@
 //! Voltage outside its range, in steps, or missing on one phase.
 
+use super::meter_wiring;
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
+use super::starters::starters;
 use super::thresholds as limits;
 use super::view::{Series, View, blocks, longest_spell};
 use crate::electrical::Phase;
 use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::phase_phasors;
+use crate::metering::{Logs, phase_phasors};
 use crate::site::Quantity;
 
 const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (from memory); nominal voltages IEC 60038";
@@ -28,7 +30,7 @@ pub(super) const RANGE_PAGE: Page = Page {
 
 pub(super) const STEP_PAGE: Page = Page {
     meaning: "The voltage changes by more than 5 % from one reading to the next, often. Lamps flicker, drives trip.",
-    formula: "|U(t) − U(t−1)| against 5 % of nominal, on logs of a minute or less. A step is one's own if the phase's current changed at the same time so that more current goes with less voltage.",
+    formula: "|U(t) − U(t−1)| against 5 % of nominal, on logs of a minute or less. A step is one's own if the phase's current changed at the same time so that more current goes with less voltage. A metered machine is named with the dips if its power rises (by 0.3 kW or more) in at least half of them and in three, and three times as often as it rises at any time: one that cycles all day is not.",
     source: STEP_SOURCE,
     imitators: "A tap changer or a neighbour's large machine: steps that one's own current does not follow. Lost readings.",
     action: "Soft starters for large motors; spread what starts together; if the steps are the network's, tell its operator.",
@@ -39,7 +41,7 @@ pub(super) const LOSS_PAGE: Page = Page {
     meaning: "One phase has no voltage, or far too little, while another has. A fuse has operated, a terminal is open, or the network lost a phase.",
     formula: "A phase below 70 % of nominal in an interval in which another is above 85 %.",
     source: LOSS_SOURCE,
-    imitators: "An outage of all phases (not told here). A voltage lead of the meter that fell off: the current on the phase then goes on as before, which is said. A failing neutral.",
+    imitators: "An outage of all phases (not told here). A voltage lead of the meter that fell off: the current on the phase then goes on as before, and `meter-wiring` is told. A failing neutral.",
     action: "Check the fuses of that phase and of the meter's voltage leads; see that motors have protection against the loss of a phase.",
     caution: LOSS_CAUTION,
 };
@@ -49,7 +51,7 @@ const TEN_MINUTES_S: i64 = 600;
 const WEEK_S: i64 = 7 * 86_400;
 const DAY_S: f64 = 86_400.0;
 
-pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
+pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if view.node().is_none() {
         return;
     }
@@ -65,7 +67,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     }
     for (phase, series) in &volts {
         range(view, *phase, series, diagnosis);
-        step(view, *phase, series, diagnosis);
+        step(view, logs, *phase, series, diagnosis);
     }
     loss(view, &volts, diagnosis);
 }
@@ -82,11 +84,11 @@ fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnos
         view.interval_s(),
         TEN_MINUTES_S,
     );
-    let band = limits::VOLTAGE_RANGE_PCT / 100.0;
+    let band = view.site.thresholds.voltage_range_pct / 100.0;
     let outside = |volts: f64| volts > nominal * (1.0 + band) || volts < nominal * (1.0 - band);
     let beyond = |volts: f64| {
         volts > nominal * (1.0 + band)
-            || volts < nominal * (1.0 - limits::VOLTAGE_LOWEST_PCT / 100.0)
+            || volts < nominal * (1.0 - view.site.thresholds.voltage_lowest_pct / 100.0)
     };
     let count = means.iter().filter(|(_, volts)| outside(*volts)).count();
     if count == 0 {
@@ -141,13 +143,13 @@ fn worst_week(means: &[(i64, f64)], outside: &dyn Fn(f64) -> bool) -> f64 {
         .fold(0.0, f64::max)
 }
 
-fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
+fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
     let kind = Kind::VoltageStep;
     if view.interval_s() > 60 {
         return diagnosis.needs(view, kind, Some(phase), "intervals of at most a minute");
     }
     let starts = view.table().starts();
-    let limit_v = limits::STEP_PCT / 100.0 * view.nominal_v();
+    let limit_v = view.site.thresholds.step_pct / 100.0 * view.nominal_v();
     let currents = phase_phasors(view.table(), view.nominal_v());
     let mut steps = Vec::new();
     for row in 1..series.len() {
@@ -169,7 +171,7 @@ fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosi
     }
     let days = view.table().len() as f64 * view.interval_s() as f64 / DAY_S;
     let per_day = steps.len() as f64 / days.max(1.0);
-    if per_day < limits::STEPS_PER_DAY {
+    if per_day < view.site.thresholds.steps_per_day {
         return diagnosis.nothing(view, kind, Some(phase));
     }
     let largest = steps
@@ -178,11 +180,17 @@ fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosi
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
         .unwrap_or((0, 0.0, None));
     let own = steps.iter().filter(|step| step.2 == Some(true)).count();
+    let dips: Vec<i64> = steps
+        .iter()
+        .filter(|step| step.1 < 0.0)
+        .map(|step| step.0)
+        .collect();
+    let starters = starters(view, logs, phase, &dips);
     let report = Report {
         severity: Severity::Notice,
         summary: format!(
             "{phase} changes by more than {:.0} % within a reading {per_day:.1} times a day",
-            limits::STEP_PCT
+            view.site.thresholds.step_pct
         ),
         evidence: Evidence::default()
             .with("steps", steps.len() as f64)
@@ -192,6 +200,11 @@ fn step(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosi
             .maybe(
                 "steps_with_own_load",
                 currents.is_some().then_some(own as f64),
+            )
+            .with("dips", dips.len() as f64)
+            .maybe(
+                "machines_that_start_with_the_dips",
+                (!starters.is_empty()).then_some(starters),
             ),
         action: "see which machine starts at these times; a soft starter, another phase or a stronger cable helps".to_owned(),
         caution: STEP_CAUTION,
@@ -259,6 +272,17 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
             caution: LOSS_CAUTION,
             source: LOSS_SOURCE,
         };
-        diagnosis.found(view, kind, Some(*phase), report);
+        if goes_on {
+            // The installation has its phase; the meter has not.
+            let report = Report {
+                caution: meter_wiring::CAUTION,
+                source: meter_wiring::SOURCE,
+                ..report
+            };
+            diagnosis.found(view, Kind::MeterWiring, Some(*phase), report);
+            diagnosis.nothing(view, kind, Some(*phase));
+        } else {
+            diagnosis.found(view, kind, Some(*phase), report);
+        }
     }
 }

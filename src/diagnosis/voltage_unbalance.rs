@@ -92,7 +92,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
         .machines
         .iter()
         .any(|machine| matches!(machine.connection, Connection::ThreePhase { .. }));
-    let exceeded = worst_week > limits::UNBALANCE_LIMIT_PCT;
+    let exceeded = worst_week > view.site.thresholds.unbalance_limit_pct;
     if !(exceeded || has_motors && motors > limits::MOTOR_UNBALANCE_PCT) {
         return diagnosis.nothing(view, KIND, None);
     }

@@ -105,7 +105,7 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
 }
 
 /// Three significant digits, whole numbers whole.
-fn figure(number: f64) -> String {
+pub(crate) fn figure(number: f64) -> String {
     let size = number.abs();
     if number.fract() == 0.0 || size >= 100.0 {
         format!("{number:.0}")
@@ -117,7 +117,7 @@ fn figure(number: f64) -> String {
 }
 
 /// A name as words, and its unit.
-pub(super) fn label(name: &str) -> (String, &'static str) {
+pub(crate) fn label(name: &str) -> (String, &'static str) {
     const UNITS: [(&str, &str); 13] = [
         ("_mohm_per_week", " mΩ a week"),
         ("_per_day", " a day"),

@@ -15,6 +15,7 @@ mod energy_text;
 mod infeasible_text;
 mod page_text;
 mod serial;
+mod story_text;
 mod text_table;
 mod work_order_text;
 
@@ -25,11 +26,13 @@ pub use check::{
 };
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
+pub(crate) use diagnosis_text::{figure as evidence_figure, label as evidence_label};
 pub use energy_csv::energy_csv;
 pub use energy_text::energy_text;
 pub(crate) use infeasible_text::infeasible_sentences;
 pub use page_text::page_text;
 pub use serial::{local, local_option, pairs, utc, utc_option};
+pub use story_text::story_text;
 pub(crate) use work_order_text::order_sentence;
 
 /// A result as JSON, ending in a line end.

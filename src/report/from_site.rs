@@ -4,6 +4,7 @@ use super::header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, 
 use super::{ReportError, charts, render};
 use crate::balance::BalanceResult;
 use crate::demand::{EnergyResult, MachineEnergy};
+use crate::diagnosis::Diagnosis;
 use crate::message::{Level, Message};
 use crate::site::{Node, Site};
 
@@ -35,6 +36,7 @@ pub fn files(
     balance: Option<&BalanceResult>,
     energy: &EnergyResult,
     warnings: &[&Message],
+    diagnosis: Option<&Diagnosis>,
 ) -> Result<ReportFiles, ReportError> {
     let header = header(site);
     let machines: Vec<MachineEnergy> = balance.map_or_else(Vec::new, |result| {
@@ -49,7 +51,7 @@ pub fn files(
             .collect()
     });
     let messages: Vec<ReportMessage> = warnings.iter().map(|message| shown(message)).collect();
-    let page = render(&header, balance, energy, &machines, &messages)?;
+    let page = render(&header, balance, energy, &machines, &messages, diagnosis)?;
     let charts = charts(&header, balance, energy, &machines)?
         .iter()
         .map(|figure| ChartFile {

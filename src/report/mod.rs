@@ -1,7 +1,7 @@
 //! The report: results in, one self-contained HTML page out.
 //!
-//! In: a [`SiteHeader`], the results of `balance` and `energy`, the energy of each machine and the
-//! messages about the input. Out: [`render`] gives the page, which loads nothing from elsewhere and
+//! In: a [`SiteHeader`], the results of `balance` and `energy`, the energy of each machine, the
+//! messages about the input and the findings of `diagnose`. Out: [`render`] gives the page, which loads nothing from elsewhere and
 //! runs only its own script; [`charts`] gives the same charts as files of their own. Both are pure functions:
 //! equal inputs give equal bytes, and nothing asks the clock.
 //!
@@ -12,6 +12,7 @@ mod bill;
 mod by_day;
 mod conductor;
 mod evidence;
+mod findings;
 mod first_step;
 #[cfg(test)]
 mod fixture;
@@ -28,6 +29,7 @@ mod view;
 use crate::balance::BalanceResult;
 use crate::chart::{ChartError, Figure};
 use crate::demand::{EnergyResult, MachineEnergy};
+use crate::diagnosis::Diagnosis;
 
 pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
@@ -54,8 +56,16 @@ pub fn render(
     energy: &EnergyResult,
     machines_energy: &[MachineEnergy],
     messages: &[ReportMessage],
+    diagnosis: Option<&Diagnosis>,
 ) -> Result<String, ReportError> {
-    let page = view::Page::new(header, balance, energy, machines_energy, messages)?;
+    let page = view::Page::new(
+        header,
+        balance,
+        energy,
+        machines_energy,
+        messages,
+        diagnosis,
+    )?;
     Ok(askama::Template::render(&page)?)
 }
 

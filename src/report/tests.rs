@@ -11,6 +11,7 @@ fn page(workshop: &Workshop) -> String {
         &workshop.energy,
         &workshop.machines,
         &workshop.messages,
+        None,
     )
     .expect("a page")
 }
@@ -43,7 +44,7 @@ fn without_script(page: &str) -> String {
 
 /// Every opened element is closed in order.
 fn assert_well_formed(markup: &str) {
-    const VOID: [&str; 3] = ["meta", "!doctype", "input"];
+    const VOID: [&str; 4] = ["meta", "!doctype", "input", "br"];
     let mut open: Vec<&str> = Vec::new();
     let markup = without_script(markup);
     let markup = match (markup.find("<style>"), markup.find("</style>")) {
@@ -251,7 +252,7 @@ fn machines_without_a_phase_are_told_and_nothing_is_compared() {
 #[test]
 fn without_a_machine_list_the_meter_answers() {
     let shop = workshop();
-    let page = render(&shop.header, None, &shop.energy, &[], &[]).expect("a page");
+    let page = render(&shop.header, None, &shop.energy, &[], &[], None).expect("a page");
     let text = words(&page);
     assert!(
         text.contains("L1 reaches 104.0 A of 100 A: over the limit."),
@@ -306,4 +307,47 @@ fn every_chart_has_a_name_and_a_description() {
             .any(|share| share.basis == Basis::Measured)
     );
     assert_eq!(shop.balance.moves[0].from, Connection::ToNeutral(Phase::L1));
+}
+
+/// What is wrong stands on the page, escaped, and a danger is what to do first.
+#[test]
+fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
+    use crate::diagnosis::Diagnosis;
+    use crate::finding::{Evidence, Finding, Kind, Severity, Spot};
+    let shop = workshop();
+    let diagnosis = Diagnosis {
+        findings: vec![Finding {
+            kind: Kind::HighResistanceJoint,
+            severity: Severity::Danger,
+            spot: Spot {
+                node: Some("<i>board</i>".to_owned()),
+                ..Spot::default()
+            },
+            from: chrono::DateTime::UNIX_EPOCH,
+            to: chrono::DateTime::UNIX_EPOCH,
+            summary: "a joint is hot".to_owned(),
+            evidence: Evidence::default().with("last_week_mohm", 22.5),
+            known: false,
+            action: "look at the joints".to_owned(),
+            caution: "it can start a fire".to_owned(),
+            source: "Ohm".to_owned(),
+        }],
+        ..Diagnosis::default()
+    };
+    let page = render(
+        &shop.header,
+        Some(&shop.balance),
+        &shop.energy,
+        &shop.machines,
+        &shop.messages,
+        Some(&diagnosis),
+    )
+    .expect("a page");
+    assert_well_formed(&page);
+    assert!(!page.contains("<i>board</i>"));
+    let words = words(&page);
+    assert!(words.contains("First thing to do Look at the joints (high-resistance-joint,"));
+    assert!(words.contains("1 danger, worst first"));
+    assert!(words.contains("it can start a fire"));
+    assert!(words.contains("last week 22.5 mΩ"));
 }

@@ -5,6 +5,7 @@ use askama::Template;
 use super::answer::{Answer, proof};
 use super::bill::cost_table;
 use super::evidence::{current_figures, data_figures, energy_figures};
+use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
@@ -14,6 +15,7 @@ use super::{ReportError, meters};
 use crate::balance::BalanceResult;
 use crate::chart::style;
 use crate::demand::{EnergyResult, MachineEnergy};
+use crate::diagnosis::Diagnosis;
 use crate::export::{infeasible_sentences, order_sentence};
 
 /// Who reads the page: the word in the page's script, and the words shown.
@@ -33,6 +35,7 @@ pub(super) struct Page {
     covered: String,
     facts: Vec<Fact>,
     answer: Answer,
+    findings: Option<FindingsView>,
     plan: Option<Plan>,
     trial: Option<TrialView>,
     script: &'static str,
@@ -95,6 +98,7 @@ impl Page {
         energy: &EnergyResult,
         machines_energy: &[MachineEnergy],
         messages: &[ReportMessage],
+        diagnosis: Option<&Diagnosis>,
     ) -> Result<Page, ReportError> {
         let views = |figures: &[_]| figures.iter().map(FigureView::new).collect();
         let currents = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
@@ -109,7 +113,8 @@ impl Page {
             name: header.name.clone(),
             covered: covered(header, balance, energy),
             facts: facts(header),
-            answer: Answer::new(header, balance, energy),
+            answer: Answer::new(header, balance, energy).after_dangers(diagnosis),
+            findings: diagnosis.map(|all| FindingsView::new(header.timezone, all)),
             plan: balance.map(|balance| plan(header, balance)),
             trial: balance.and_then(|balance| TrialView::new(header, balance)),
             script: trial::SCRIPT,

@@ -6,6 +6,7 @@
 mod connection;
 mod device;
 mod kept_together;
+mod known;
 mod machine;
 mod machine_row;
 mod meter;
@@ -27,9 +28,11 @@ mod sheet;
 mod site;
 mod starter;
 mod table;
+mod thresholds;
 
 pub use connection::{Connection, NotAConnection};
 pub use device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
+pub use known::Known;
 pub use machine::{Machine, Rating};
 pub use meter::{
     ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
@@ -40,3 +43,4 @@ pub use read::read_site;
 pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
 pub use site::{Board, CableSize, Circuit, Site, Supply};
 pub use starter::starter_files;
+pub use thresholds::Thresholds;

@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use toml::de::DeTable;
 
+use super::known;
 use super::read_list::read_list;
 use super::read_machines::Context;
 use super::read_meters::{self, MeterDraft};
@@ -14,6 +15,7 @@ use super::read_supply;
 use super::read_tree::{self, Tree};
 use super::site::{CableSize, Site};
 use super::table::{Located, Source, Table};
+use super::thresholds;
 use crate::message::{InputErrors, Message, Messages, Place, did_you_mean};
 
 /// Reads and validates a site folder.
@@ -145,8 +147,10 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
     let schedules = read_schedules::read(root);
     let cable_sizes = read_cable_sizes(root);
     let meters = read_meters::read(root);
-    // Their values are read by the rooms that use them.
-    root.allow(&["tariff", "known"]);
+    let known = known::read(root);
+    let thresholds = thresholds::read(root);
+    // Its values are read by the room that uses them.
+    root.allow(&["tariff"]);
     root.finish();
     let complete = head.is_some() && supply.is_some();
     let head = head.unwrap_or_else(Head::stand_in);
@@ -169,6 +173,8 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
             meters: Vec::new(),
             machines: Vec::new(),
             machine_list: String::new(),
+            known,
+            thresholds,
         },
         meters,
         complete,
@@ -267,7 +273,7 @@ fn read_zone(source: &Source<'_>, zone: &Located<String>) -> Option<Tz> {
     None
 }
 
-fn read_date(source: &Source<'_>, date: &Located<String>) -> Option<NaiveDate> {
+pub(super) fn read_date(source: &Source<'_>, date: &Located<String>) -> Option<NaiveDate> {
     if let Ok(date) = NaiveDate::parse_from_str(&date.value, "%Y-%m-%d") {
         return Some(date);
     }

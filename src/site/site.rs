@@ -7,10 +7,12 @@ use chrono_tz::Tz;
 
 use super::connection::Connection;
 use super::device::{Cable, ProtectiveDevice};
+use super::known::Known;
 use super::machine::Machine;
 use super::meter::Meter;
 use super::node::{Measured, Node};
 use super::schedule::Schedule;
+use super::thresholds::Thresholds;
 
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]
@@ -117,6 +119,10 @@ pub struct Site {
     pub machines: Vec<Machine>,
     /// The machine list as it was read.
     pub machine_list: String,
+    /// Findings that the user has accepted.
+    pub known: Vec<Known>,
+    /// Limits that decide whether something is a finding.
+    pub thresholds: Thresholds,
 }
 
 impl Site {

@@ -217,7 +217,7 @@ fn tell(
             figure.error = figure.error.hypot(assumed).hypot(meter);
         }
         if extra.is_found() {
-            let report = report(phase, &extra, readings, estimate, angles, reach);
+            let report = report(view, phase, &extra, readings, estimate, angles, reach);
             diagnosis.found(view, KIND, Some(phase), report);
             if let Some(finding) = diagnosis.findings.last_mut() {
                 finding.from = at(readings.starts[0]);
@@ -259,6 +259,7 @@ fn highest_heat_w(
 }
 
 fn report(
+    view: &View<'_>,
     phase: Phase,
     extra: &ExtraResistance,
     readings: &PhaseReadings,
@@ -273,9 +274,9 @@ fn report(
     let peak_a = currents.iter().map(|i| i.norm()).fold(0.0, f64::max);
     let ohm = extra.last_week.value;
     let peak_w = ohm * peak_a * peak_a;
-    let severity = if peak_w >= limits::JOINT_DANGER_W {
+    let severity = if peak_w >= view.site.thresholds.joint_danger_w {
         Severity::Danger
-    } else if peak_w >= limits::JOINT_WARNING_W {
+    } else if peak_w >= view.site.thresholds.joint_warning_w {
         Severity::Warning
     } else {
         Severity::Notice

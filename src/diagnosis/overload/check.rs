@@ -176,7 +176,7 @@ fn report(
 ) -> Report {
     let severity = if excess.heating >= 1.0 {
         Severity::Danger
-    } else if excess.minutes >= limits::OVERLOAD_WARNING_MIN {
+    } else if excess.minutes >= view.site.thresholds.overload_warning_min {
         Severity::Warning
     } else {
         Severity::Notice

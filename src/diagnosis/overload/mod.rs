@@ -12,6 +12,6 @@ mod thermal;
 
 pub(super) use check::{check, unmetered};
 pub use device::{ConventionalCurrents, conventional_currents};
-pub(super) use makers::energy_kwh;
+pub(super) use makers::{energy_kwh, makers};
 pub(super) use page::{NEUTRAL_PAGE, PHASE_PAGE};
 pub use thermal::{heating_after, time_constant_of_conventional_currents};

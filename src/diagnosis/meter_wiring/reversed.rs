@@ -1,44 +1,18 @@
-//! A meter that is connected the wrong way: a current transformer turned round.
+//! A current transformer that is turned round.
 
-use super::outcome::{Diagnosis, Report};
-use super::page::Page;
-use super::thresholds as limits;
-use super::view::{Series, View};
+use super::page::{CAUTION, KIND, SOURCE};
+use crate::diagnosis::outcome::{Diagnosis, Report};
+use crate::diagnosis::thresholds as limits;
+use crate::diagnosis::view::{Series, View};
 use crate::electrical::Phase;
-use crate::finding::{Evidence, Kind, Severity};
+use crate::finding::{Evidence, Severity};
 use crate::site::{Measured, Quantity};
-
-const KIND: Kind = Kind::MeterWiring;
-const SOURCE: &str = "a consumer draws active power, so that P > 0 (sign convention of IEC 60375); registers that do not run backwards, IEC 62053-21";
-const CAUTION: &str = "Never open the secondary circuit of a current transformer that carries current: its voltage can kill. Short-circuit it first; competent person only.";
-
-pub(super) const PAGE: Page = Page {
-    meaning: "The meter says that a consumer gives power back. A current transformer is mounted the wrong way round, or its two secondary wires are exchanged. Its register does not count, or counts down.",
-    formula: "In at least 95 % of the intervals with load (more than a twentieth of the largest), the active power of a meter, or of one of its phases, is negative; the site declares no export there.",
-    source: SOURCE,
-    imitators: "Generation (solar panels, a generator), which declares itself by an export column; a machine that brakes gives power back for moments only, and does not lead to a finding.",
-    action: "Compare the arrow on the current transformer with the direction to the load; where it cannot be turned, exchange its secondary wires. What the register missed must be added by hand.",
-    caution: CAUTION,
-};
 
 /// Share of the largest power below which an interval says nothing about direction.
 const WITH_LOAD: f64 = 0.05;
 
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let table = view.table();
-    let exports = [
-        Quantity::EnergyExport,
-        Quantity::ActivePowerExport(None),
-        Quantity::ReactiveEnergyExportInterval,
-    ];
-    if exports.iter().take(2).any(|&quantity| table.has(quantity)) {
-        return diagnosis.needs(
-            view,
-            KIND,
-            None,
-            "a meter of a pure consumer: this one counts export, so that a sign proves nothing",
-        );
-    }
     let mut judged = false;
     for phase in Phase::ALL {
         let Some(power) = table.values(Quantity::ActivePower(Some(phase))) else {

@@ -1,0 +1,335 @@
+//! A meter against the one above it: exchanged phases, a clock that differs, a wrong ratio, and meters
+//! that together show more than the one above.
+
+use std::collections::BTreeMap;
+
+use super::page::{CAUTION, KIND, SOURCE};
+use crate::diagnosis::least_squares::LeastSquares;
+use crate::diagnosis::outcome::{Diagnosis, Report};
+use crate::diagnosis::view::{View, blocks};
+use crate::electrical::Phase;
+use crate::finding::{Evidence, Severity};
+use crate::site::{Measured, Node, Quantity, Site};
+
+/// Fewer changes than this say too little.
+const FEWEST: usize = 200;
+/// Longest difference of clocks that is looked for: a little more than an hour of summer time. (s)
+const LONGEST_SHIFT_S: i64 = 4200;
+/// Parts of the log whose slopes give the slope's error.
+const PARTS: usize = 10;
+/// How many errors a slope must be from 1.
+const ERRORS: f64 = 4.0;
+
+/// Power by the start of a block. (kW)
+type Power = BTreeMap<i64, f64>;
+
+/// Judges the meters that have the same meter above them.
+pub(in crate::diagnosis) fn check(views: &[View<'_>], diagnosis: &mut Diagnosis) {
+    for above in views {
+        let Some(node) = above.node() else { continue };
+        let below: Vec<&View<'_>> = views
+            .iter()
+            .filter(|view| nearest_above(view, views) == Some(node))
+            .collect();
+        if below.is_empty() {
+            continue;
+        }
+        let block_s = below
+            .iter()
+            .map(|view| view.interval_s())
+            .fold(above.interval_s(), i64::max);
+        if below
+            .iter()
+            .chain([&above])
+            .any(|view| block_s % view.interval_s() != 0)
+        {
+            continue;
+        }
+        together(above, &below, block_s, diagnosis);
+        let own = total(above, block_s);
+        let others: Vec<Option<Power>> = below.iter().map(|view| total(view, block_s)).collect();
+        for (index, view) in below.iter().enumerate() {
+            exchanged(view, above, block_s, diagnosis);
+            let (Some(own), Some(lower)) = (&own, &others[index]) else {
+                continue;
+            };
+            if !clock(view, above, own, lower, block_s, diagnosis) {
+                ratio(view, above, own, &others, index, block_s, diagnosis);
+            }
+        }
+    }
+}
+
+/// The node of the nearest meter above what a meter measures.
+fn nearest_above(view: &View<'_>, views: &[View<'_>]) -> Option<Node> {
+    let site: &Site = view.site;
+    let first = match view.meter.measures {
+        Measured::Node(node) => site.parent(node),
+        Measured::Machine(index) => Some(site.machines[index].tapped_off),
+    };
+    std::iter::successors(first, |&node| site.parent(node))
+        .find(|&node| views.iter().any(|other| other.node() == Some(node)))
+}
+
+fn total(view: &View<'_>, block_s: i64) -> Option<Power> {
+    let power = view.table().values(Quantity::ActivePower(None))?;
+    let starts = view.table().starts();
+    Some(
+        blocks(starts, &power, view.interval_s(), block_s)
+            .into_iter()
+            .collect(),
+    )
+}
+
+fn of_phase(view: &View<'_>, phase: Phase, block_s: i64) -> Option<Power> {
+    let power = view.table().values(Quantity::ActivePower(Some(phase)))?;
+    let starts = view.table().starts();
+    Some(
+        blocks(starts, &power, view.interval_s(), block_s)
+            .into_iter()
+            .collect(),
+    )
+}
+
+/// Changes of two powers over the same blocks, the second read `shift_s` later.
+fn changes(a: &Power, b: &Power, block_s: i64, shift_s: i64) -> Vec<(f64, f64)> {
+    a.iter()
+        .filter_map(|(&start, &value)| {
+            let before = a.get(&(start - block_s))?;
+            let other = b.get(&(start + shift_s))? - b.get(&(start + shift_s - block_s))?;
+            Some((value - before, other))
+        })
+        .collect()
+}
+
+/// Correlation of changes, which have no mean to speak of.
+fn correlation(pairs: &[(f64, f64)]) -> Option<f64> {
+    if pairs.len() < FEWEST {
+        return None;
+    }
+    let sum = |of: &dyn Fn(&(f64, f64)) -> f64| -> f64 { pairs.iter().map(of).sum() };
+    let size = sum(&|p| p.0 * p.0) * sum(&|p| p.1 * p.1);
+    (size > 0.0).then(|| sum(&|p| p.0 * p.1) / size.sqrt())
+}
+
+fn exchanged(view: &View<'_>, above: &View<'_>, block_s: i64, diagnosis: &mut Diagnosis) {
+    const ORDERS: [[usize; 3]; 6] = [
+        [0, 1, 2],
+        [1, 0, 2],
+        [0, 2, 1],
+        [2, 1, 0],
+        [1, 2, 0],
+        [2, 0, 1],
+    ];
+    let of = |view: &View<'_>| -> Option<Vec<Power>> {
+        Phase::ALL
+            .into_iter()
+            .map(|phase| of_phase(view, phase, block_s))
+            .collect()
+    };
+    let (Some(own), Some(theirs)) = (of(view), of(above)) else {
+        return;
+    };
+    let mut table = [[0.0; 3]; 3];
+    for (row, a) in own.iter().enumerate() {
+        for (column, b) in theirs.iter().enumerate() {
+            let Some(r) = correlation(&changes(a, b, block_s, 0)) else {
+                return;
+            };
+            table[row][column] = r;
+        }
+    }
+    let sum = |order: [usize; 3]| -> f64 { (0..3).map(|k| table[k][order[k]]).sum() };
+    let best = ORDERS
+        .into_iter()
+        .max_by(|a, b| sum(*a).total_cmp(&sum(*b)))
+        .unwrap_or(ORDERS[0]);
+    // Each exchanged phase must fit its new place better by far than its own.
+    let clear = (0..3).all(|k| best[k] == k || table[k][best[k]] - table[k][k] > 0.3);
+    if best == ORDERS[0] || !clear {
+        return;
+    }
+    let words: Vec<String> = (0..3)
+        .filter(|&k| best[k] != k)
+        .map(|k| {
+            let names = [k, best[k]].map(|index| Phase::ALL[index].name());
+            format!("{} here is {} there", names[0], names[1])
+        })
+        .collect();
+    let report = Report {
+        severity: Severity::Warning,
+        summary: format!(
+            "the meters `{}` and `{}` call different conductors by one name: {}",
+            view.meter.id,
+            above.meter.id,
+            words.join("; ")
+        ),
+        evidence: Evidence::default()
+            .with("correlation_as_named", sum(ORDERS[0]) / 3.0)
+            .with("correlation_as_told", sum(best) / 3.0),
+        action: "follow the conductors between the two meters: either the feeder or one meter's inputs are exchanged. Until then no phase below is what the list calls it; check the rotation of three-phase motors".to_owned(),
+        caution: CAUTION,
+        source: SOURCE,
+    };
+    diagnosis.found(view, KIND, None, report);
+}
+
+/// True if the clocks differ.
+fn clock(
+    view: &View<'_>,
+    above: &View<'_>,
+    upper: &Power,
+    lower: &Power,
+    block_s: i64,
+    diagnosis: &mut Diagnosis,
+) -> bool {
+    let most = LONGEST_SHIFT_S / block_s;
+    let at = |shift: i64| correlation(&changes(upper, lower, block_s, shift * block_s));
+    let Some(now) = at(0) else { return false };
+    let best = (-most..=most)
+        .filter_map(|shift| Some((shift, at(shift)?.abs())))
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let Some((shift, size)) = best else {
+        return false;
+    };
+    // Half an interval's shift shares a change between two blocks; only whole ones are told.
+    if shift == 0 || size < 0.3 || size < now.abs() + 0.2 {
+        return false;
+    }
+    // A change that this meter stamps later than the one above: its clock is ahead.
+    let minutes = (shift * block_s) as f64 / 60.0;
+    let direction = if minutes > 0.0 { "ahead of" } else { "behind" };
+    let size_min = minutes.abs();
+    let report = Report {
+        severity: Severity::Warning,
+        summary: format!(
+            "the clock of the meter `{}` is {size_min:.0} min {direction} that of `{}`",
+            view.meter.id, above.meter.id
+        ),
+        evidence: Evidence::default()
+            .with("clock_difference_min", minutes)
+            .with("correlation_as_stamped", now)
+            .with("correlation_when_shifted", size),
+        action: "set the clock, or correct `zone` or `stamp` of the meter in site.toml: an hour is summer time, one interval is start against end of the interval".to_owned(),
+        caution: CAUTION,
+        source: SOURCE,
+    };
+    diagnosis.found(view, KIND, None, report);
+    true
+}
+
+/// Slope of the meter above against each meter below, from the changes that all have.
+fn slopes(own: &Power, theirs: &[&Power], starts: &[i64], block_s: i64) -> Option<Vec<f64>> {
+    let mut columns = vec![Vec::new(); theirs.len()];
+    let mut right = Vec::new();
+    for &start in starts {
+        let change = |power: &Power| Some(power.get(&start)? - power.get(&(start - block_s))?);
+        let Some(y) = change(own) else { continue };
+        let x: Option<Vec<f64>> = theirs.iter().map(|power| change(power)).collect();
+        let Some(x) = x else { continue };
+        right.push(y);
+        for (column, x) in columns.iter_mut().zip(x) {
+            column.push(x);
+        }
+    }
+    let fit = LeastSquares::fit(&columns, &right)?;
+    fit.coefficients().iter().copied().collect()
+}
+
+fn ratio(
+    view: &View<'_>,
+    above: &View<'_>,
+    own: &Power,
+    others: &[Option<Power>],
+    index: usize,
+    block_s: i64,
+    diagnosis: &mut Diagnosis,
+) {
+    let theirs: Vec<&Power> = others.iter().flatten().collect();
+    let at = others[..index].iter().flatten().count();
+    let starts: Vec<i64> = own.keys().copied().collect();
+    if starts.len() < FEWEST {
+        return;
+    }
+    let Some(slope) = slopes(own, &theirs, &starts, block_s).map(|all| all[at]) else {
+        return;
+    };
+    let parts: Vec<f64> = starts
+        .chunks(starts.len().div_ceil(PARTS))
+        .filter_map(|part| Some(slopes(own, &theirs, part, block_s)?[at]))
+        .collect();
+    if parts.len() < PARTS / 2 {
+        return;
+    }
+    let count = parts.len() as f64;
+    let mean = parts.iter().sum::<f64>() / count;
+    let spread = parts.iter().map(|part| (part - mean).powi(2)).sum::<f64>() / (count - 1.0);
+    let error = (spread / count).sqrt();
+    let limit = view.site.thresholds.meter_ratio_pct / 100.0;
+    // Something unmetered that starts with the machine makes the slope larger and is far commoner than a
+    // wrong ratio, so that only a smaller one proves anything; a reversed one is told elsewhere.
+    if slope <= 0.0 || 1.0 - slope < limit || 1.0 - slope < ERRORS * error {
+        return;
+    }
+    let report = Report {
+        severity: Severity::Warning,
+        summary: format!(
+            "when `{}` changes by 1 kW, `{}` changes by {slope:.2} kW: one of the two ratios is wrong",
+            view.meter.id, above.meter.id
+        ),
+        evidence: Evidence::default()
+            .with("slope", slope)
+            .with("slope_low_95", slope - 1.96 * error)
+            .with("slope_high_95", slope + 1.96 * error),
+        action: format!(
+            "compare the ratio printed on the current transformers of `{}` with its setting; if those are right, `ratio = {slope:.3}` in site.toml would put it right",
+            view.meter.id
+        ),
+        caution: CAUTION,
+        source: SOURCE,
+    };
+    diagnosis.found(view, KIND, None, report);
+}
+
+/// More energy below than above.
+fn together(above: &View<'_>, below: &[&View<'_>], block_s: i64, diagnosis: &mut Diagnosis) {
+    let Some(own) = total(above, block_s) else {
+        return;
+    };
+    let theirs: Vec<Power> = below
+        .iter()
+        .filter_map(|view| total(view, block_s))
+        .collect();
+    let (mut up, mut down, mut count) = (0.0, 0.0, 0_usize);
+    for (start, power) in &own {
+        let sum: Option<f64> = theirs.iter().map(|one| one.get(start).copied()).sum();
+        if let Some(sum) = sum {
+            up += power;
+            down += sum;
+            count += 1;
+        }
+    }
+    let hours = block_s as f64 / 3600.0;
+    let class = above.meter.class_pct.unwrap_or(1.0) / 100.0;
+    // Both sides may be wrong by the class.
+    if count < FEWEST || theirs.is_empty() || up <= 0.0 || down <= up * (1.0 + 2.0 * class) {
+        return;
+    }
+    let report = Report {
+        severity: Severity::Warning,
+        summary: format!(
+            "the meters below show {:.0} kWh, the meter `{}` above them only {:.0} kWh",
+            down * hours,
+            above.meter.id,
+            up * hours
+        ),
+        evidence: Evidence::default()
+            .with("above_kwh", up * hours)
+            .with("below_kwh", down * hours)
+            .with("excess_pct", 100.0 * (down / up - 1.0)),
+        action: "look for a reversed or missing transformer or a wrong ratio above, and for a meter below that measures what is fed from elsewhere".to_owned(),
+        caution: CAUTION,
+        source: SOURCE,
+    };
+    diagnosis.found(above, KIND, None, report);
+}

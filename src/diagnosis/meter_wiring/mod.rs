@@ -1,0 +1,37 @@
+//! A meter that is connected the wrong way.
+//!
+//! In: a meter's log, and those of the meter above and of the meters beside. Out: which wire, ratio or clock
+//! to look at.
+
+mod above;
+mod page;
+mod pairing;
+mod register;
+mod reversed;
+#[cfg(test)]
+mod tests;
+
+pub(super) use above::check as check_against_above;
+pub(super) use page::PAGE;
+pub(super) use page::{CAUTION, SOURCE};
+
+use super::outcome::Diagnosis;
+use super::view::View;
+use crate::site::Quantity;
+
+/// What a meter's own log shows.
+pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
+    register::check(view, diagnosis);
+    let exports = [Quantity::EnergyExport, Quantity::ActivePowerExport(None)];
+    if exports.iter().any(|&quantity| view.table().has(quantity)) {
+        return diagnosis.needs(
+            view,
+            page::KIND,
+            None,
+            "a meter of a pure consumer: this one counts export, so that a sign proves nothing",
+        );
+    }
+    if !pairing::check(view, diagnosis) {
+        reversed::check(view, diagnosis);
+    }
+}

@@ -1,0 +1,75 @@
+//! One phase's story as text for a terminal.
+
+use std::fmt::Write;
+
+use super::text_table::plain;
+use crate::diagnosis::PhaseStory;
+
+/// Bars are as long as this where the current is at its limit.
+const LIMIT_AT: f64 = 24.0;
+
+/// Days with a bar against the limit, worst half-hours, relief.
+pub fn story_text(story: &PhaseStory) -> String {
+    let mut text = String::new();
+    let limit = story.limit_a;
+    let _ = writeln!(text, "\n{} day by day (limit {limit:.0} A)", story.phase);
+    let _ = writeln!(text, "  date        highest     rms   above limit");
+    for day in &story.days {
+        let length = (LIMIT_AT * day.highest_a / limit)
+            .round()
+            .clamp(0.0, 2.0 * LIMIT_AT);
+        let within = "=".repeat(length.min(LIMIT_AT) as usize);
+        let beyond = "!".repeat((length - LIMIT_AT).max(0.0) as usize);
+        let _ = writeln!(
+            text,
+            "  {}  {:>5.1} A  {:>4.1} A  {:>7.0} min  {within:<24}|{beyond}",
+            day.date, day.highest_a, day.rms_a, day.above_limit_min
+        );
+    }
+    let _ = writeln!(text, "\nWorst half-hours (active current of what is known)");
+    for block in &story.worst_half_hours {
+        let _ = writeln!(text, "  {}  {:.1} A", block.from, block.mean_a);
+        for part in block.made_up_of.iter().take(6) {
+            let _ = writeln!(
+                text,
+                "    {:>5.1} A  {} ({})",
+                part.active_current_a,
+                plain(&part.name),
+                part.basis
+            );
+        }
+        let rest: f64 = block
+            .made_up_of
+            .iter()
+            .skip(6)
+            .map(|part| part.active_current_a)
+            .sum();
+        if block.made_up_of.len() > 6 {
+            let _ = writeln!(text, "    {rest:>5.1} A  the others together");
+        }
+    }
+    if story.relief.is_empty() {
+        text.push_str("\nNo move of a listed machine is known to relieve it.\n");
+        return text;
+    }
+    text.push_str("\nRelief by few moves (those that help the neutral most)\n");
+    for relief in &story.relief {
+        let moves: Vec<String> = relief.moves.iter().map(|one| plain(one)).collect();
+        let _ = writeln!(text, "  {}", moves.join("; "));
+        let _ = writeln!(
+            text,
+            "    {} at its highest {:.1} A, now {:.1} A; above its limit in {} intervals, now {}; neutral {:.1} A rms, now {:.1} A",
+            story.phase,
+            relief.highest_after_a,
+            relief.highest_before_a,
+            relief.intervals_over_after,
+            relief.intervals_over_before,
+            relief.neutral_rms_after_a,
+            relief.neutral_rms_before_a
+        );
+    }
+    text.push_str(
+        "  Moving a conductor can kill: competent person, isolate, lock off, prove dead.\n",
+    );
+    text
+}

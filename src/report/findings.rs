@@ -1,0 +1,253 @@
+//! What is wrong: findings as the page shows them, worst first; accepted ones apart.
+
+use chrono_tz::Tz;
+
+use super::answer::Answer;
+use super::format::period;
+use crate::diagnosis::Diagnosis;
+use crate::export::{evidence_figure, evidence_label};
+use crate::finding::{Finding, Severity, Spot, Value};
+
+/// More findings than this would bury the first; the rest is folded away.
+const MOST_OPEN: usize = 6;
+
+/// The section.
+#[derive(Debug)]
+pub(super) struct FindingsView {
+    pub(super) title: String,
+    pub(super) open: Vec<FindingView>,
+    pub(super) more: Vec<FindingView>,
+    pub(super) known: Vec<FindingView>,
+    pub(super) not_judged: Vec<String>,
+    pub(super) nothing_found: String,
+}
+
+/// One finding.
+#[derive(Debug)]
+pub(super) struct FindingView {
+    pub(super) severity: &'static str,
+    pub(super) mark: &'static str,
+    pub(super) kind: &'static str,
+    pub(super) place: String,
+    pub(super) summary: String,
+    pub(super) action: String,
+    pub(super) caution: String,
+    pub(super) source: String,
+    pub(super) period: String,
+    pub(super) note: String,
+    pub(super) evidence: Vec<(String, Vec<String>)>,
+}
+
+impl FindingsView {
+    pub(super) fn new(zone: Tz, diagnosis: &Diagnosis) -> FindingsView {
+        let views = |known: bool| -> Vec<FindingView> {
+            diagnosis
+                .findings
+                .iter()
+                .filter(|finding| finding.known == known)
+                .map(|finding| FindingView::new(zone, finding))
+                .collect()
+        };
+        let mut open = views(false);
+        let title = title(diagnosis);
+        let more = open.split_off(open.len().min(MOST_OPEN));
+        FindingsView {
+            title,
+            open,
+            more,
+            known: views(true),
+            not_judged: not_judged(diagnosis),
+            nothing_found: nothing_found(diagnosis),
+        }
+    }
+}
+
+impl FindingView {
+    fn new(zone: Tz, finding: &Finding) -> FindingView {
+        let mut note = String::new();
+        let mut evidence = Vec::new();
+        for (name, value) in &finding.evidence.0 {
+            let (words, unit) = evidence_label(name);
+            match value {
+                Value::Text(text) if *name == "note" => note.clone_from(text),
+                Value::Number(number) => {
+                    let figure = format!("{}{unit}", evidence_figure(*number));
+                    evidence.push((words, vec![figure.replace(' ', "\u{A0}")]));
+                }
+                Value::Text(text) => evidence.push((words, vec![text.clone()])),
+                Value::Texts(texts) => evidence.push((words, texts.clone())),
+            }
+        }
+        FindingView {
+            severity: finding.severity.name(),
+            mark: mark(finding.severity),
+            kind: finding.kind.name(),
+            place: place(&finding.spot),
+            summary: sentence(&finding.summary),
+            action: sentence(&finding.action),
+            caution: finding.caution.clone(),
+            source: finding.source.clone(),
+            period: period(finding.from, finding.to, zone),
+            note,
+            evidence,
+        }
+    }
+}
+
+impl Answer {
+    /// With the worst danger before the moves: it is what to do first.
+    pub(super) fn after_dangers(mut self, diagnosis: Option<&Diagnosis>) -> Answer {
+        let danger = diagnosis.and_then(|diagnosis| {
+            let is_danger = |f: &&Finding| !f.known && f.severity == Severity::Danger;
+            diagnosis.findings.iter().find(is_danger)
+        });
+        if let Some(danger) = danger {
+            self.first = format!(
+                "{} ({}, {}). Then: {}",
+                sentence(&danger.action).trim_end_matches('.'),
+                danger.kind,
+                place(&danger.spot),
+                self.first
+            );
+        }
+        self
+    }
+}
+
+/// The shape that stands beside the word, so that neither colour nor reading alone tells.
+const fn mark(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Danger => "▲▲",
+        Severity::Warning => "▲",
+        Severity::Notice => "○",
+    }
+}
+
+/// `L2 at supply, by the meter main`.
+fn place(spot: &Spot) -> String {
+    let what = spot.machine.as_deref().or(spot.node.as_deref());
+    let mut words = spot
+        .phase
+        .map_or_else(String::new, |phase| format!("{phase} at "));
+    words.push_str(what.unwrap_or("the site"));
+    if let Some(meter) = &spot.meter {
+        words.push_str(", by the meter ");
+        words.push_str(meter);
+    }
+    words
+}
+
+/// With a capital, and without the marks that a terminal's reader copies commands by.
+fn sentence(text: &str) -> String {
+    let plain = text.replace('`', "");
+    let mut letters = plain.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect::<String>() + "."
+    })
+}
+
+fn title(diagnosis: &Diagnosis) -> String {
+    let count = |severity: Severity| {
+        diagnosis
+            .findings
+            .iter()
+            .filter(|finding| !finding.known && finding.severity == severity)
+            .count()
+    };
+    let words: Vec<String> = [
+        (Severity::Danger, "danger", "dangers"),
+        (Severity::Warning, "warning", "warnings"),
+        (Severity::Notice, "notice", "notices"),
+    ]
+    .into_iter()
+    .filter_map(|(severity, one, several)| match count(severity) {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        many => Some(format!("{many} {several}")),
+    })
+    .collect();
+    if words.is_empty() {
+        return "Nothing to act on was found".to_owned();
+    }
+    format!("{}, worst first", words.join(", "))
+}
+
+/// One line per kind and reason, with the places.
+fn not_judged(diagnosis: &Diagnosis) -> Vec<String> {
+    let mut lines: Vec<(String, Vec<String>)> = Vec::new();
+    for entry in &diagnosis.not_judged {
+        let key = format!("{}: needs {}", entry.kind, entry.needs.replace('`', ""));
+        match lines.iter_mut().find(|line| line.0 == key) {
+            Some(line) => line.1.push(place(&entry.spot)),
+            None => lines.push((key, vec![place(&entry.spot)])),
+        }
+    }
+    lines
+        .into_iter()
+        .map(|(key, places)| format!("{key} ({})", places.join("; ")))
+        .collect()
+}
+
+fn nothing_found(diagnosis: &Diagnosis) -> String {
+    let mut kinds: Vec<&str> = diagnosis
+        .nothing_found
+        .iter()
+        .filter(|entry| !diagnosis.findings.iter().any(|f| f.kind == entry.kind))
+        .map(|entry| entry.kind.name())
+        .collect();
+    kinds.dedup();
+    kinds.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::finding::{Evidence, Kind};
+
+    fn finding(severity: Severity, known: bool) -> Finding {
+        Finding {
+            kind: Kind::PhaseOverloaded,
+            severity,
+            spot: Spot::default(),
+            from: chrono::DateTime::UNIX_EPOCH,
+            to: chrono::DateTime::UNIX_EPOCH,
+            summary: "a <phase> is `hot`".to_owned(),
+            evidence: Evidence::default()
+                .with("highest_a", 126.49)
+                .with("note", "fuse on order"),
+            known,
+            action: "look".to_owned(),
+            caution: "care".to_owned(),
+            source: "source".to_owned(),
+        }
+    }
+
+    #[test]
+    fn accepted_findings_stand_apart_and_are_not_counted() {
+        let diagnosis = Diagnosis {
+            findings: vec![
+                finding(Severity::Danger, false),
+                finding(Severity::Notice, false),
+                finding(Severity::Danger, true),
+            ],
+            ..Diagnosis::default()
+        };
+        let view = FindingsView::new(chrono_tz::UTC, &diagnosis);
+        assert_eq!(view.title, "1 danger, 1 notice, worst first");
+        assert_eq!((view.open.len(), view.known.len()), (2, 1));
+        assert_eq!(view.known[0].note, "fuse on order");
+        assert_eq!(view.open[0].summary, "A <phase> is hot.");
+        let highest = ("highest".to_owned(), vec!["126\u{A0}A".to_owned()]);
+        assert_eq!(view.open[0].evidence, [highest]);
+    }
+
+    #[test]
+    fn the_worst_six_are_open_and_the_rest_is_folded() {
+        let diagnosis = Diagnosis {
+            findings: (0..9).map(|_| finding(Severity::Notice, false)).collect(),
+            ..Diagnosis::default()
+        };
+        let view = FindingsView::new(chrono_tz::UTC, &diagnosis);
+        assert_eq!((view.open.len(), view.more.len()), (6, 3));
+    }
+}
