@@ -38,6 +38,9 @@ pub enum BalanceError {
     /// Machines cannot be held where the user wants them.
     #[error("{0}")]
     Fix(String),
+    /// The proof cannot be written out.
+    #[error("no certificate can be written: {0}")]
+    NoCertificate(String),
     /// The parts of the problem do not fit together.
     #[error("the installation cannot be analysed: {0}")]
     Problem(#[from] ProblemError),

@@ -1,8 +1,12 @@
 //! Branch and bound: no assignment left out, most of them by whole branches at once.
 
+mod leaf;
 mod settle;
 
+pub(crate) use leaf::Leaf;
+
 use super::bound::{LeastNorms, Reach, Relaxation, Scalar, separate};
+use super::certificate::Symmetry;
 use super::evaluation::{Excess, tolerance};
 use super::limits::Row;
 use super::model::Model;
@@ -44,12 +48,28 @@ pub(crate) struct Shown {
 ///
 /// `best` must keep the limits.
 pub(crate) fn prove(model: &Model, best: &Record, settings: &Settings) -> Shown {
+    grow(model, best, settings, None).shown
+}
+
+/// The proof with its closed branches.
+pub(crate) struct Proven {
+    pub(crate) shown: Shown,
+    pub(crate) symmetry: Symmetry,
+    pub(crate) leaves: Vec<Leaf>,
+}
+
+/// As [`prove`], keeping the closed branches. The model must be without limits.
+pub(crate) fn prove_with_leaves(model: &Model, best: &Record, settings: &Settings) -> Proven {
+    grow(model, best, settings, Some(Vec::new()))
+}
+
+fn grow(model: &Model, best: &Record, settings: &Settings, leaves: Option<Vec<Leaf>>) -> Proven {
     let free = model.free();
     let form = model.quadratic.restrict(&free, &best.turns);
     if form.is_real() {
-        Tree::<f64>::new(model, form, free, best, settings).grow()
+        Tree::<f64>::new(model, form, free, best, settings).grow(leaves)
     } else {
-        Tree::<num_complex::Complex64>::new(model, form, free, best, settings).grow()
+        Tree::<num_complex::Complex64>::new(model, form, free, best, settings).grow(leaves)
     }
 }
 
@@ -70,6 +90,9 @@ struct Tree<'m, 'p, S> {
     nodes: u64,
     work: u64,
     most_work: u64,
+    /// Closed branches, where they are kept.
+    leaves: Option<Vec<Leaf>>,
+    symmetry: Symmetry,
     kind: std::marker::PhantomData<S>,
 }
 
@@ -94,12 +117,15 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             nodes: 0,
             work: 0,
             most_work: settings.proof_work.saturating_mul(1_000_000),
+            leaves: None,
+            symmetry: Symmetry::default(),
             form,
             kind: std::marker::PhantomData,
         }
     }
 
-    fn grow(mut self) -> Shown {
+    fn grow(mut self, leaves: Option<Vec<Leaf>>) -> Proven {
+        self.leaves = leaves;
         if self.target() > 0.0 {
             let mut is_mirrored = false;
             let mut root = Relaxation::<S>::new(&self.form, self.budget());
@@ -112,6 +138,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
                         .total_cmp(&self.form.own(b))
                         .then(b.cmp(&a))
                 });
+                self.symmetry.held = largest;
                 if let Some(largest) = largest {
                     root.decide(&self.form, largest, 0, &self.norms);
                     root.refactor(&self.form);
@@ -120,11 +147,12 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
                         && (self.model.is_unrestricted() || self.model.has_only_loads_to_neutral());
                 }
             }
+            self.symmetry.mirrored = is_mirrored;
             self.explore(root, is_mirrored, true);
         }
         let least = self.best.evaluation.mean_square;
         let is_complete = !self.stopped;
-        Shown {
+        let shown = Shown {
             bound: if is_complete {
                 least
             } else {
@@ -134,13 +162,20 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             best: self.best,
             nodes: self.nodes,
             work: self.work,
+        };
+        Proven {
+            shown,
+            symmetry: self.symmetry,
+            leaves: self.leaves.unwrap_or_default(),
         }
     }
 
     /// A branch whose bound reaches this holds nothing better.
     fn target(&self) -> f64 {
         let best = self.best.evaluation.mean_square;
-        best - tolerance(best, self.model.scale)
+        // Half of it where another program, rounding otherwise, shall come to the same.
+        let share = if self.leaves.is_some() { 0.5 } else { 1.0 };
+        best - share * tolerance(best, self.model.scale)
     }
 
     fn turn_in_problem(&self, node: &Relaxation<S>) -> Vec<usize> {
@@ -158,12 +193,14 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             return;
         }
         if node.free.is_empty() {
+            self.keep(&node);
             self.arrive(self.turn_in_problem(&node));
             return;
         }
         let bound = self.tighten(&mut node, is_root);
         self.work += std::mem::take(&mut node.work);
         if bound >= self.target() {
+            self.keep(&node);
             return;
         }
         if self.work > self.most_work || self.settings.is_late() {
@@ -189,6 +226,11 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         for (gain, turn) in children {
             let below = bound.max(node.bound + gain);
             if below >= self.target() {
+                if self.leaves.is_some() {
+                    let mut child = node.clone();
+                    child.decide(&self.form, unit, turn, &self.norms);
+                    self.keep(&child);
+                }
                 continue;
             }
             if self.stopped {
@@ -199,6 +241,13 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             child.decide(&self.form, unit, turn, &self.norms);
             child.refactor(&self.form);
             self.explore(child, mirrored && turn == 0, false);
+        }
+    }
+
+    /// Keeps a closed branch, where they are kept.
+    fn keep(&mut self, node: &Relaxation<S>) {
+        if let Some(leaves) = &mut self.leaves {
+            leaves.push(Leaf::new(node));
         }
     }
 

@@ -7,6 +7,7 @@ mod answer;
 mod board_ways;
 mod bound;
 mod branch;
+mod certificate;
 mod changes;
 mod currents;
 mod curve;
@@ -44,6 +45,7 @@ mod trial;
 mod work_order;
 
 pub use answer::{BalanceError, balance, balance_with};
+pub use certificate::{Certificate, certificate};
 pub use currents::Currents;
 pub use evaluation::{Evaluation, Excess};
 pub use fix::{Fix, read_fix};

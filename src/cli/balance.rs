@@ -5,7 +5,7 @@ use clap::Args;
 use super::Outcome;
 use super::arguments::{FailOn, Format, Input, Output, Search};
 use super::loading::load_and_warn;
-use super::output::deliver;
+use super::output::{deliver, write_whole};
 use crate::app::Console;
 use crate::balance::{self, BalanceResult};
 use crate::export;
@@ -36,6 +36,10 @@ pub(super) struct Arguments {
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
+    /// Also write the proof that no assignment leaves less in the neutral, as JSON
+    #[arg(long, value_name = "FILE", help_heading = "Output")]
+    certificate: Option<std::path::PathBuf>,
+
     #[command(flatten)]
     pub(super) output: Output,
 }
@@ -50,6 +54,10 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         Format::Json => export::json(&result)?,
         Format::Csv => export::balance_csv(&result)?,
     };
+    if let Some(file) = &arguments.certificate {
+        let proof = balance::certificate(&loaded.site, &loaded.logs, &settings, &fixes)?;
+        write_whole(file, serde_json::to_string(&proof)?.as_bytes())?;
+    }
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit) && exceeds(&result),

@@ -53,6 +53,11 @@ impl Eisenstein {
         f64::from(self.p) + f64::from(self.q) * turn_factors()[1]
     }
 
+    /// p and q.
+    pub(crate) fn parts(self) -> [i8; 2] {
+        [self.p, self.q]
+    }
+
     fn index(self) -> usize {
         (self.p + REACH) as usize * SIDE + (self.q + REACH) as usize
     }

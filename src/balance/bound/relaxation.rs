@@ -65,6 +65,11 @@ impl<S: Scalar> Relaxation<S> {
         relaxation
     }
 
+    /// D_ii. [A²]
+    pub(crate) fn diagonal(&self, unit: usize) -> f64 {
+        self.diagonal[unit]
+    }
+
     /// W_ij.
     pub(crate) fn inverse_at(&self, i: usize, j: usize) -> S {
         let r = self.free.len();
