@@ -14,6 +14,8 @@ mod energy_csv;
 mod energy_text;
 mod infeasible_text;
 mod page_text;
+mod placement_csv;
+mod placement_text;
 mod serial;
 mod text_table;
 mod work_order_text;
@@ -27,6 +29,8 @@ pub use energy_csv::energy_csv;
 pub use energy_text::energy_text;
 pub(crate) use infeasible_text::infeasible_sentences;
 pub use page_text::page_text;
+pub use placement_csv::placement_csv;
+pub use placement_text::{placement_detail_text, placement_text};
 pub use serial::{local, local_option, pairs, utc, utc_option};
 pub(crate) use work_order_text::order_sentence;
 

@@ -299,6 +299,7 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
     let context = Context {
         site: &site,
         meter_ids: &meter_ids,
+        unplaced: false,
     };
     let machines = read_machines::read("machines.csv", &text, &context, messages);
     site.machines = machines;
