@@ -15,6 +15,7 @@ mod infeasible;
 mod joint;
 mod known_answers;
 mod log_values;
+mod placement;
 mod program;
 mod readings;
 mod readme;
