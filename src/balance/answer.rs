@@ -8,13 +8,14 @@ use super::fix::{Fix, Held, hold};
 use super::from_site::{Posed, connection_at, connection_now, moves_with_circuit, pose};
 use super::grid::at;
 use super::infeasible::{Infeasible, infeasible};
-use super::problem::{Node, ProblemError};
+use super::loss::loss_form;
+use super::problem::{Node, Problem, ProblemError};
 use super::result::{
-    BalanceResult, BalanceTrace, BasedOn, Basis, MachineShare, Move, MovesPoint, NodeResult,
-    Objective, PhasorMoment, Proof,
+    BalanceResult, BalanceTrace, BasedOn, Basis, FeederLoss, MachineShare, Move, MovesPoint,
+    NodeResult, Objective, PhasorMoment, Proof,
 };
 use super::settings::Settings;
-use super::solution::Solution;
+use super::solution::{CurvePoint, Solution};
 use super::solve::solve;
 use super::trial::trial_board;
 use super::work_order::{WorkOrder, WorkStep, work_order};
@@ -29,6 +30,11 @@ pub enum BalanceError {
         "there is nothing to balance: the machine list is empty and no log tells the phases apart"
     )]
     NothingToBalance,
+    /// The heat in feeders is asked for where none is declared.
+    #[error(
+        "no board has a `feeder` with its length and cross-sections: the heat in feeders cannot be told"
+    )]
+    NoFeeder,
     /// Machines cannot be held where the user wants them.
     #[error("{0}")]
     Fix(String),
@@ -73,13 +79,22 @@ pub fn balance_with(
     posed.notes.extend(notes);
     let mut settings = settings.clone();
     settings.fixed.extend(units);
+    if settings.objective == Objective::NeutralLoss && !posed.has_feeders() {
+        return Err(BalanceError::NoFeeder);
+    }
     let solution = solve(&posed.problem, &settings);
     let stands_in_the_way =
         (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
     let trial = settings
         .trial_board
         .then(|| trial_board(site, &posed, &solution));
-    let mut result = tell(site, posed, &solution, stands_in_the_way);
+    let mut result = tell(
+        site,
+        posed,
+        settings.objective,
+        &solution,
+        stands_in_the_way,
+    );
     result.trial = trial;
     Ok(result)
 }
@@ -87,6 +102,7 @@ pub fn balance_with(
 fn tell(
     site: &Site,
     posed: Posed,
+    objective: Objective,
     solution: &Solution,
     infeasible: Option<Infeasible>,
 ) -> BalanceResult {
@@ -102,11 +118,22 @@ fn tell(
     let machines = shares(site, &posed, &connections);
     let mut notes = posed.notes;
     notes.extend(overloaded_circuits(site, &nodes));
-    let bound = solution
-        .lower_bound_mean_square
-        .map(|square| square.max(0.0).sqrt());
+    let moves_curve: Vec<MovesPoint> = solution
+        .moves_curve
+        .iter()
+        .map(|point| moves_point(&posed.problem, objective, point))
+        .collect();
+    let of_neutral = objective == Objective::NeutralRms;
+    let least = solution.lower_bound_mean_square;
+    let bound = least.filter(|_| of_neutral).map(rms);
     BalanceResult {
-        objective: Objective::NeutralRms,
+        objective,
+        feeder_loss: feeder_loss(
+            &posed.problem,
+            now.as_deref(),
+            solution,
+            least.filter(|_| !of_neutral),
+        ),
         based_on: match (posed.grid.typical, posed.grid.by_hand) {
             (true, _) => BasedOn::TypicalWeek,
             (_, true) => BasedOn::Readings,
@@ -119,7 +146,7 @@ fn tell(
         before: supply.before.clone(),
         after: supply.after.clone(),
         lower_bound_neutral_rms_a: bound,
-        gap_pct: bound.map(|bound| gap_pct(supply.after.neutral_rms_a, bound, solution.proof)),
+        gap_pct: least.map(|least| gap_of(objective, solution.mean_square, least, solution.proof)),
         proof: solution.proof,
         assignment: site
             .machines
@@ -130,20 +157,65 @@ fn tell(
         moves,
         work_order,
         infeasible,
-        moves_curve: solution
-            .moves_curve
-            .iter()
-            .map(|point| MovesPoint {
-                moves: point.moves,
-                neutral_rms_a: point.mean_square.max(0.0).sqrt(),
-                proof: point.proof,
-            })
-            .collect(),
+        knee_moves: MovesPoint::knee(&moves_curve).filter(|_| of_neutral),
+        moves_curve,
         nodes,
         machines,
         notes,
         trial: None,
         trace,
+    }
+}
+
+fn rms(square: f64) -> f64 {
+    square.max(0.0).sqrt()
+}
+
+/// Mean watts over a year of 365.25 days. (kWh)
+fn kwh_per_year(watts: f64) -> f64 {
+    watts * 24.0 * 365.25 / 1000.0
+}
+
+fn moves_point(problem: &Problem, objective: Objective, point: &CurvePoint) -> MovesPoint {
+    let bound = point.lower_bound_mean_square.filter(|_| point.feasible);
+    let (square, loss) = match objective {
+        Objective::NeutralRms => (point.mean_square, None),
+        Objective::NeutralLoss => (
+            problem.evaluate(&point.choices).mean_square,
+            Some(kwh_per_year(point.mean_square)),
+        ),
+    };
+    MovesPoint {
+        within_limits: point.feasible,
+        moves: point.moves,
+        neutral_rms_a: rms(square),
+        loss_kwh_per_year: loss,
+        proof: point.proof,
+        lower_bound_neutral_rms_a: bound.filter(|_| loss.is_none()).map(rms),
+        gap_pct: bound.map(|bound| gap_of(objective, point.mean_square, bound, point.proof)),
+    }
+}
+
+/// Heat in the feeders before and after; `None` where no feeder is declared.
+fn feeder_loss(
+    problem: &Problem,
+    now: Option<&[usize]>,
+    solution: &Solution,
+    least: Option<f64>,
+) -> Option<FeederLoss> {
+    let form = loss_form(problem)?;
+    Some(FeederLoss {
+        before_kwh_per_year: now.map(|now| kwh_per_year(form.value(now))),
+        after_kwh_per_year: kwh_per_year(form.value(&solution.choices)),
+        lower_bound_kwh_per_year: least.map(kwh_per_year),
+    })
+}
+
+/// The gap in what the objective is told in: the neutral's root mean square, or watts.
+fn gap_of(objective: Objective, value: f64, bound: f64, proof: Proof) -> f64 {
+    match objective {
+        Objective::NeutralRms => gap_pct(rms(value), rms(bound), proof),
+        Objective::NeutralLoss => gap_pct(value, bound.max(0.0), proof),
     }
 }
 

@@ -32,37 +32,69 @@ pub(crate) fn moves_curve(
         return Vec::new();
     }
     let max_moves = model.max_moves;
-    let mut records = found_points(model, settings, best);
-    shorten_points(model, &mut records);
-    prove_points(model, settings, &mut records);
+    let mut found = found_points(model, settings, best);
+    shorten_points(model, &mut found);
+    prove_points(model, settings, &mut found);
     model.max_moves = max_moves;
-    let point = |(moves, (record, is_proven)): (usize, (Record, bool))| {
-        let mean_square = record.evaluation.mean_square;
+    let mut points: Vec<CurvePoint> = found
+        .into_iter()
+        .enumerate()
+        .map(|(moves, found)| found.point(model, moves, bound))
+        .collect();
+    share_bounds(&mut points);
+    points
+}
+
+/// What is known of the best within a number of moves.
+struct Found {
+    record: Record,
+    is_proven: bool,
+    /// No assignment within the moves has a smaller mean square. [A²]
+    bound: Option<f64>,
+}
+
+impl Found {
+    fn point(self, model: &Model, moves: usize, bound: Option<f64>) -> CurvePoint {
+        let mean_square = self.record.evaluation.mean_square;
+        let feasible = self.record.is_feasible();
+        // What no assignment passes below, none within fewer moves does.
+        let bound = largest(self.bound, bound);
         let reaches_bound = bound.is_some_and(|bound| {
-            record.is_feasible() && compare_mean_square(mean_square, bound, model.scale).is_le()
+            feasible && compare_mean_square(mean_square, bound, model.scale).is_le()
         });
+        let proven = self.is_proven || reaches_bound;
         CurvePoint {
             moves,
             mean_square,
-            feasible: record.is_feasible(),
-            choices: record.turns,
-            proof: if is_proven || reaches_bound {
-                Proof::Optimal
-            } else {
-                Proof::Gap
-            },
+            feasible,
+            choices: self.record.turns,
+            proof: if proven { Proof::Optimal } else { Proof::Gap },
+            lower_bound_mean_square: if proven { Some(mean_square) } else { bound },
         }
-    };
-    records.into_iter().enumerate().map(point).collect()
+    }
+}
+
+fn largest(one: Option<f64>, other: Option<f64>) -> Option<f64> {
+    one.into_iter().chain(other).reduce(f64::max)
+}
+
+/// What is reached with fewer moves is reached with more: a bound holds for all points before its own.
+fn share_bounds(points: &mut [CurvePoint]) {
+    let mut from_later = None;
+    for point in points.iter_mut().rev() {
+        let known = largest(point.lower_bound_mean_square, from_later);
+        point.lower_bound_mean_square = known.map(|bound| bound.min(point.mean_square));
+        from_later = known;
+    }
 }
 
 /// For each number of moves the best found, and whether every set of changes was tried.
-fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<(Record, bool)> {
+fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Found> {
     let last = best.evaluation.moves;
     let mut shorter = Vec::new();
     let free = model.free();
     let work = settings.search_work / (last as u64).max(1);
-    let mut points: Vec<(Record, bool)> = Vec::new();
+    let mut points: Vec<Found> = Vec::new();
     let mut tried: u64 = 0;
     for moves in 0..=last.min(settings.curve_moves) {
         if settings.is_late() {
@@ -71,7 +103,7 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<(R
         model.max_moves = Some(moves);
         let before = points
             .last()
-            .map_or_else(|| model.start(), |(point, _)| point.turns.clone());
+            .map_or_else(|| model.start(), |point| point.record.turns.clone());
         let mut found = Record::new(model, before);
         let cost = sets_of_changes(model, moves).saturating_mul(model.limits.cost().max(1));
         let is_cheap = cost.saturating_add(tried) <= MOST_TRIED;
@@ -98,7 +130,11 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<(R
             let starts = [shortest.turns, found.turns];
             found = search_from(model, settings, &starts, work).best;
         }
-        points.push((found, is_cheap && moves < last));
+        points.push(Found {
+            record: found,
+            is_proven: is_cheap && moves < last,
+            bound: None,
+        });
     }
     points
 }
@@ -125,39 +161,43 @@ fn good_assignments(model: &mut Model, settings: &Settings, best: &Record) -> Ve
 }
 
 /// Replaces points by the next one with moves taken back, where that is better.
-fn shorten_points(model: &mut Model, points: &mut [(Record, bool)]) {
+fn shorten_points(model: &mut Model, points: &mut [Found]) {
     let free = model.free();
     for moves in (0..points.len().saturating_sub(1)).rev() {
         model.max_moves = Some(moves);
-        let turns = Shortened::new(model, &points[moves + 1].0).within(moves);
+        let turns = Shortened::new(model, &points[moves + 1].record).within(moves);
         let mut state = State::new(model, turns);
         state.descend(&free);
         let candidate = Record::new(model, state.turns.clone());
-        if candidate.beats(&points[moves].0, model.scale) {
-            points[moves].0 = candidate;
+        if candidate.beats(&points[moves].record, model.scale) {
+            points[moves].record = candidate;
         }
     }
 }
 
-/// Proves point after point, until two in succession would take too much.
-fn prove_points(model: &mut Model, settings: &Settings, points: &mut [(Record, bool)]) {
-    let share = Settings {
-        proof_work: settings.proof_work / 40,
+/// Proves point after point, until two in succession would take too much; of the others it is only
+/// shown how much better they could at most be.
+fn prove_points(model: &mut Model, settings: &Settings, points: &mut [Found]) {
+    let with_work = |proof_work: u64| Settings {
+        proof_work,
         ..settings.clone()
     };
+    let share = with_work(settings.proof_work / 40);
+    let small = with_work(settings.proof_work / 2000);
     let mut failures = 0;
-    for (moves, (record, is_proven)) in points.iter_mut().enumerate() {
-        if *is_proven || !record.is_feasible() {
+    for (moves, point) in points.iter_mut().enumerate() {
+        if point.is_proven || !point.record.is_feasible() {
             continue;
         }
-        if failures == 2 {
-            break;
-        }
         model.max_moves = Some(moves);
-        let shown = prove(model, record, &share);
-        *record = shown.best;
-        *is_proven = shown.is_complete;
-        failures = if shown.is_complete { 0 } else { failures + 1 };
+        let settings = if failures < 2 { &share } else { &small };
+        let shown = prove(model, &point.record, settings);
+        point.record = shown.best;
+        point.is_proven = shown.is_complete;
+        point.bound = Some(shown.bound);
+        if failures < 2 {
+            failures = if shown.is_complete { 0 } else { failures + 1 };
+        }
     }
 }
 
@@ -221,6 +261,40 @@ mod tests {
                 prop_assert!(order.is_eq(), "{point:?} is not {best:?}");
                 prop_assert!(problem.moves(&point.choices) <= point.moves);
                 prop_assert_eq!(point.proof, Proof::Optimal);
+                prop_assert_eq!(point.lower_bound_mean_square, Some(point.mean_square));
+            }
+        }
+
+        /// With too little work for a proof the bounds still hold, and grow with fewer moves.
+        #[test]
+        fn no_assignment_passes_below_the_bound_of_its_point(seed: u64, units in 7..9_usize, limits: bool) {
+            let kind = Kind { units, intervals: 12, plain: true, limits };
+            let problem = random_problem(seed, kind);
+            let settings = Settings { proof_work: 0, ..Settings::default() };
+            let mut model = Model::new(&problem, &settings);
+            let scale = model.scale;
+            let best = brute_force(&problem, None, scale);
+            prop_assume!(best.is_feasible() && problem.current().is_some());
+            let mut points: Vec<Found> = (0..=best.evaluation.moves)
+                .map(|moves| {
+                    let record = brute_force(&problem, Some(moves), scale);
+                    Found { record, is_proven: false, bound: None }
+                })
+                .collect();
+            prove_points(&mut model, &settings, &mut points);
+            let mut told: Vec<CurvePoint> = points
+                .into_iter()
+                .enumerate()
+                .map(|(moves, found)| found.point(&model, moves, None))
+                .collect();
+            share_bounds(&mut told);
+            for point in told.iter().filter(|point| point.feasible) {
+                let bound = point.lower_bound_mean_square.unwrap_or(0.0);
+                let order = compare_mean_square(bound, point.mean_square, scale);
+                prop_assert!(order.is_le(), "{bound} is above {point:?}");
+            }
+            for pair in told.windows(2).filter(|pair| pair.iter().all(|point| point.feasible)) {
+                prop_assert!(pair[0].lower_bound_mean_square >= pair[1].lower_bound_mean_square);
             }
         }
 

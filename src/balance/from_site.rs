@@ -8,13 +8,14 @@ use super::board_ways::ways_of;
 use super::currents::Currents;
 use super::figures::phasor_sum;
 use super::grid::{Grid, Lookup};
+use super::loss::FeederResistance;
 use super::problem::{Node, Problem, ProblemError, Share, Unit};
 use super::profile::{Profile, profile};
 use super::result::Basis;
 use super::rounds;
-use crate::electrical::{Phase, PhasePair};
+use crate::electrical::{Material, Phase, PhasePair, service_resistivity};
 use crate::metering::{AngleBasis, Logs, phase_phasors};
-use crate::site::{Connection, Node as Place, Quantity, Site};
+use crate::site::{Conductor, Connection, Node as Place, Quantity, Site};
 
 /// Share of a phase's current by which slower meters of machines may pass the supply's meter before
 /// the reader is told.
@@ -35,6 +36,16 @@ pub(super) struct Posed {
     /// Which of these places are measured.
     pub(super) measured: Vec<bool>,
     pub(super) notes: Vec<String>,
+}
+
+impl Posed {
+    /// Is the resistance of any feeder known?
+    pub(super) fn has_feeders(&self) -> bool {
+        self.problem
+            .nodes()
+            .iter()
+            .any(|node| node.feeder.is_some())
+    }
 }
 
 /// Turn of a connection: the phase, the pair or the cyclic shift.
@@ -414,10 +425,28 @@ fn node_at(
         shares,
         fixed,
         beyond,
+        feeder: feeder(site, place),
         phase_limit_a: site.phase_limit_a(place),
         neutral_limit_a: site.neutral_limit_a(place),
     };
     (node, measured.is_some())
+}
+
+/// Resistance of a board's feeder at service temperature.
+fn feeder(site: &Site, place: Place) -> Option<FeederResistance> {
+    let Place::Board(board) = place else {
+        return None;
+    };
+    let cable = site.boards[board].feeder?;
+    let material = match cable.conductor {
+        Conductor::Copper => Material::Copper,
+        Conductor::Aluminium => Material::Aluminium,
+    };
+    let ohm = |mm2: f64| service_resistivity(material) * cable.length_m / mm2;
+    Some(FeederResistance {
+        phase_ohm: ohm(cable.phase_mm2),
+        neutral_ohm: ohm(cable.neutral_mm2),
+    })
 }
 
 /// A board whose own meter covers the whole grid.

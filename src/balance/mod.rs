@@ -21,6 +21,7 @@ mod grid;
 mod infeasible;
 mod lessen;
 mod limits;
+mod loss;
 mod model;
 mod order_rules;
 mod order_search;
@@ -48,10 +49,11 @@ pub use currents::Currents;
 pub use evaluation::{Evaluation, Excess};
 pub use fix::{Fix, read_fix};
 pub use infeasible::{Infeasible, MissingWays, NeededLimit, PassedLimit};
+pub use loss::FeederResistance;
 pub use problem::{Node, Problem, ProblemError, Share, Unit, Ways};
 pub use result::{
-    BalanceResult, BalanceTrace, BasedOn, Basis, MachineShare, Move, MovesPoint, NodeFigures,
-    NodeResult, Objective, PhasorMoment, Proof,
+    BalanceResult, BalanceTrace, BasedOn, Basis, FeederLoss, MachineShare, Move, MovesPoint,
+    NodeFigures, NodeResult, Objective, PhasorMoment, Proof,
 };
 pub use settings::Settings;
 pub use solution::{CurvePoint, Solution};

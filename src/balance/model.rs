@@ -3,8 +3,10 @@
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
 use super::limits::Limits;
+use super::loss::loss_form;
 use super::problem::Problem;
 use super::quadratic::Quadratic;
+use super::result::Objective;
 use super::settings::Settings;
 
 /// A problem with time folded away, its limits reduced to what can bind, and its settings applied.
@@ -31,9 +33,16 @@ impl<'a> Model<'a> {
         for &(unit, turn) in &settings.fixed {
             choices[unit] = vec![turn % 3];
         }
-        let quadratic = Quadratic::fold(problem);
+        let quadratic = match settings.objective {
+            Objective::NeutralRms => None,
+            Objective::NeutralLoss => loss_form(problem),
+        }
+        .unwrap_or_else(|| Quadratic::fold(problem));
         let limits = Limits::new(problem, &choices);
-        let scale = largest_mean_square(problem);
+        let scale = match settings.objective {
+            Objective::NeutralRms => largest_mean_square(problem),
+            Objective::NeutralLoss => quadratic.largest(),
+        };
         if limits.are_idle() {
             // What leaves nothing in the neutral stays: no place is better than another.
             for (i, unit) in problem.units().iter().enumerate() {

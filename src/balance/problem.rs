@@ -4,6 +4,7 @@ use num_complex::Complex64;
 
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
+use super::loss::FeederResistance;
 use crate::electrical::Phase;
 
 /// Something that changes its phase as one: a load, loads kept together, or a whole circuit.
@@ -42,6 +43,8 @@ pub struct Node {
     /// Part of the neutral per interval that phasors cannot explain; it adds in quadrature. (A)
     /// Empty when there is none.
     pub beyond: Vec<f64>,
+    /// Resistance of its feeder, where it is declared.
+    pub feeder: Option<FeederResistance>,
     /// Largest current of a phase in any interval. (A)
     pub phase_limit_a: Option<f64>,
     /// Largest current of the neutral in any interval. (A)

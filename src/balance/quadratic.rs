@@ -39,16 +39,32 @@ pub(crate) struct Quadratic {
 impl Quadratic {
     /// One pass over the intervals of a problem.
     pub(crate) fn fold(problem: &Problem) -> Self {
-        let intervals = problem.intervals();
         let mut rows: Vec<&Currents> = problem.units().iter().map(|unit| &unit.currents).collect();
         rows.push(&problem.supply().fixed);
+        let beyond: f64 = problem
+            .supply()
+            .beyond
+            .iter()
+            .map(|value| value * value)
+            .sum();
+        Self::of_rows(&rows, problem.intervals(), beyond, Currents::neutral_at)
+    }
+
+    /// One pass over the units' rows and, last, what is fixed; `more` is a sum of squares that adds to
+    /// whatever is decided.
+    pub(super) fn of_rows(
+        rows: &[&Currents],
+        intervals: usize,
+        more: f64,
+        value: impl Fn(&Currents, usize) -> Complex64 + Sync,
+    ) -> Self {
         // The cut into chunks depends on the number of intervals only, so that the order of
         // summation, and with it the last digit, does not depend on the number of threads.
         let chunk = intervals.div_ceil(64).max(4 * BLOCK);
         let starts: Vec<usize> = (0..intervals).step_by(chunk).collect();
         let parts: Vec<Vec<Complex64>> = starts
             .par_iter()
-            .map(|&start| products(&rows, start, (start + chunk).min(intervals)))
+            .map(|&start| products(rows, start, (start + chunk).min(intervals), &value))
             .collect();
         let mut sums = vec![Complex64::ZERO; rows.len() * rows.len()];
         for part in parts {
@@ -56,13 +72,30 @@ impl Quadratic {
                 *sum += value;
             }
         }
-        let beyond: f64 = problem
-            .supply()
-            .beyond
-            .iter()
-            .map(|value| value * value)
-            .sum();
-        Self::from_sums(&sums, rows.len() - 1, beyond, intervals as f64)
+        Self::from_sums(&sums, rows.len() - 1, more, intervals as f64)
+    }
+
+    /// More than the form can be.
+    pub(super) fn largest(&self) -> f64 {
+        let units: f64 = (0..self.size).map(|i| self.own(i).max(0.0).sqrt()).sum();
+        (units + self.constant.max(0.0).sqrt()).powi(2)
+    }
+
+    /// Multiplies the whole form.
+    pub(super) fn scale(&mut self, factor: f64) {
+        for entry in self.entries.iter_mut().chain(&mut self.linear) {
+            *entry *= factor;
+        }
+        self.constant *= factor;
+    }
+
+    /// Adds a form of as many units.
+    pub(super) fn add(&mut self, other: &Quadratic) {
+        let others = other.entries.iter().chain(&other.linear);
+        for (entry, more) in self.entries.iter_mut().chain(&mut self.linear).zip(others) {
+            *entry += more;
+        }
+        self.constant += other.constant;
     }
 
     fn from_sums(sums: &[Complex64], size: usize, beyond: f64, intervals: f64) -> Self {
@@ -167,7 +200,12 @@ impl Quadratic {
 }
 
 /// Sums over some intervals of nᵢ* nⱼ, upper triangle.
-fn products(rows: &[&Currents], start: usize, end: usize) -> Vec<Complex64> {
+fn products(
+    rows: &[&Currents],
+    start: usize,
+    end: usize,
+    neutral: &impl Fn(&Currents, usize) -> Complex64,
+) -> Vec<Complex64> {
     let width = rows.len();
     let mut sums = vec![Complex64::ZERO; width * width];
     let mut real = vec![0.0; width * BLOCK];
@@ -177,7 +215,7 @@ fn products(rows: &[&Currents], start: usize, end: usize) -> Vec<Complex64> {
         for (i, currents) in rows.iter().enumerate() {
             for t in 0..BLOCK {
                 let value = if t < length {
-                    currents.neutral_at(block + t)
+                    neutral(currents, block + t)
                 } else {
                     Complex64::ZERO
                 };

@@ -15,6 +15,32 @@ use crate::site::Connection;
 pub enum Objective {
     /// Root of the mean square over time of the neutral current at the supply.
     NeutralRms,
+    /// Heat in neutrals and phases of the feeders that are declared.
+    NeutralLoss,
+}
+
+impl Objective {
+    /// What no better assignment would do, after "no other assignment".
+    #[must_use]
+    pub const fn less(self) -> &'static str {
+        match self {
+            Objective::NeutralRms => {
+                "leaves less in the neutral (root mean square over the period)"
+            }
+            Objective::NeutralLoss => "loses less in the boards' feeders",
+        }
+    }
+}
+
+/// Heat in the feeders that are declared.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct FeederLoss {
+    /// As it is now, over a year like the period. (kWh) `None` where a machine is not yet assigned.
+    pub before_kwh_per_year: Option<f64>,
+    /// After the moves. (kWh)
+    pub after_kwh_per_year: f64,
+    /// No assignment loses less; known where the loss is what was made small. (kWh)
+    pub lower_bound_kwh_per_year: Option<f64>,
 }
 
 /// How far the result is known to be the best.
@@ -102,8 +128,17 @@ pub struct MovesPoint {
     pub moves: usize,
     /// Neutral rms reached. (A)
     pub neutral_rms_a: f64,
+    /// Heat in the feeders over a year like the period, where that is what was made small. (kWh)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub loss_kwh_per_year: Option<f64>,
     /// How far this is known to be the best.
     pub proof: Proof,
+    /// Are all limits kept there? Where not, the limits are passed as little as was found possible.
+    pub within_limits: bool,
+    /// No assignment within so many moves that keeps the limits leaves less. (A) `None` when unknown.
+    pub lower_bound_neutral_rms_a: Option<f64>,
+    /// How much better another could at most be, as a share of what is reached; 0 when proven. (%)
+    pub gap_pct: Option<f64>,
 }
 
 /// Figures of one node before and after.
@@ -199,7 +234,10 @@ pub struct BalanceResult {
     pub before: Option<NodeFigures>,
     /// Supply, after the moves.
     pub after: NodeFigures,
-    /// No assignment can have a smaller neutral rms than this. (A)
+    /// Heat in the boards' feeders, over a year like the period; `None` where none is declared.
+    pub feeder_loss: Option<FeederLoss>,
+    /// No assignment can have a smaller neutral rms than this. (A) `None` where something else was
+    /// made small.
     pub lower_bound_neutral_rms_a: Option<f64>,
     /// 100·(after − bound)/after; 0 when after is 0. (%)
     pub gap_pct: Option<f64>,
@@ -216,6 +254,9 @@ pub struct BalanceResult {
     pub infeasible: Option<Infeasible>,
     /// What few moves already give.
     pub moves_curve: Vec<MovesPoint>,
+    /// Number of moves from which each further one gives less than the moves do on average: the point
+    /// of the curve that lies furthest below the straight line between its ends.
+    pub knee_moves: Option<usize>,
     /// Supply, boards and circuits.
     pub nodes: Vec<NodeResult>,
     /// Every machine with its profile's figures.
@@ -228,4 +269,72 @@ pub struct BalanceResult {
     /// Series for charts.
     #[serde(skip)]
     pub trace: BalanceTrace,
+}
+
+impl BalanceResult {
+    /// The fewest moves that keep every limit, where now one is passed and the plan takes more moves.
+    #[must_use]
+    pub fn fewest_within_limits(&self) -> Option<&MovesPoint> {
+        let (first, last) = (self.moves_curve.first()?, self.moves_curve.last()?);
+        let fewest = self.moves_curve.iter().find(|point| point.within_limits)?;
+        (!first.within_limits && fewest.moves < last.moves).then_some(fewest)
+    }
+}
+
+impl MovesPoint {
+    /// The moves of the point that lies furthest below the straight line from the first to the last;
+    /// `None` where none lies below it.
+    pub(super) fn knee(points: &[MovesPoint]) -> Option<usize> {
+        let (first, last) = (points.first()?, points.last()?);
+        let span = (last.moves - first.moves) as f64;
+        let below = |point: &MovesPoint| {
+            let share = (point.moves - first.moves) as f64 / span;
+            let line = first.neutral_rms_a + share * (last.neutral_rms_a - first.neutral_rms_a);
+            line - point.neutral_rms_a
+        };
+        let least = 1e-9 * first.neutral_rms_a;
+        points
+            .iter()
+            .filter(|point| below(point) > least)
+            .reduce(|best, point| {
+                if below(point) > below(best) {
+                    point
+                } else {
+                    best
+                }
+            })
+            .map(|point| point.moves)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn curve(values: &[f64]) -> Vec<MovesPoint> {
+        (0..)
+            .zip(values)
+            .map(|(moves, &neutral_rms_a)| MovesPoint {
+                moves,
+                neutral_rms_a,
+                loss_kwh_per_year: None,
+                proof: Proof::Gap,
+                within_limits: true,
+                lower_bound_neutral_rms_a: None,
+                gap_pct: None,
+            })
+            .collect()
+    }
+
+    /// From 20 to 4 in four moves the line falls by 4 a move: 20, 16, 12, 8, 4. The values lie 0, 4, 5,
+    /// 3, 0 below it.
+    #[test]
+    fn the_knee_lies_furthest_below_the_line() {
+        assert_eq!(
+            MovesPoint::knee(&curve(&[20.0, 12.0, 7.0, 5.0, 4.0])),
+            Some(2)
+        );
+        assert_eq!(MovesPoint::knee(&curve(&[20.0, 10.0])), None);
+        assert_eq!(MovesPoint::knee(&[]), None);
+    }
 }

@@ -4,6 +4,7 @@ use num_complex::Complex64;
 use proptest::test_runner::{Config, FileFailurePersistence};
 
 use super::currents::Currents;
+use super::loss::FeederResistance;
 use super::problem::{Node, Problem, Share, Unit, Ways};
 use super::random::Dice;
 use super::record::Record;
@@ -65,6 +66,29 @@ pub(crate) fn random_problem(seed: u64, kind: Kind) -> Problem {
         });
     }
     Problem::new(kind.intervals, units, supply, others, ways).expect("a sound problem")
+}
+
+/// As [`random_problem`], with feeders on every node.
+pub(crate) fn random_problem_with_feeders(seed: u64, kind: Kind) -> Problem {
+    let problem = random_problem(seed, kind);
+    let mut dice = Dice::new(seed ^ 3);
+    let mut nodes = problem.nodes().iter().map(|node| Node {
+        feeder: Some(FeederResistance {
+            phase_ohm: 0.001 * (1 + dice.below(200)) as f64,
+            neutral_ohm: 0.001 * (1 + dice.below(400)) as f64,
+        }),
+        ..node.clone()
+    });
+    let supply = nodes.next().expect("the supply");
+    let others = nodes.collect();
+    Problem::new(
+        kind.intervals,
+        problem.units().to_vec(),
+        supply,
+        others,
+        problem.ways().to_vec(),
+    )
+    .expect("a sound problem")
 }
 
 fn random_unit(i: usize, dice: &mut Dice, kind: Kind) -> Unit {

@@ -2,9 +2,13 @@
 
 use std::time::Instant;
 
+use super::result::Objective;
+
 /// How to solve a [`Problem`](super::Problem).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Settings {
+    /// What is made small.
+    pub objective: Objective,
     /// Seed of the search; the same seed gives the same answer.
     pub seed: u64,
     /// Units held at a turn whatever their choices: (unit, turn).
@@ -27,6 +31,7 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Self {
+            objective: Objective::NeutralRms,
             seed: 1,
             fixed: Vec::new(),
             max_moves: None,

@@ -16,6 +16,8 @@ pub struct CurvePoint {
     pub feasible: bool,
     /// How far it is known to be the best within so many moves.
     pub proof: Proof,
+    /// No assignment within so many moves has a smaller mean square. (A²) `None` when unknown.
+    pub lower_bound_mean_square: Option<f64>,
 }
 
 /// The answer to a [`Problem`](super::Problem).

@@ -26,14 +26,16 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
     let rows = points
         .iter()
         .map(|point| {
-            let known = match point.proof {
-                Proof::Optimal => "proven smallest",
-                Proof::Gap | Proof::None => "best found",
+            let known = match (point.proof, point.lower_bound_neutral_rms_a) {
+                _ if !point.within_limits => "passes a limit".to_owned(),
+                (Proof::Optimal, _) => "proven smallest".to_owned(),
+                (_, Some(bound)) => format!("best found, none is below {bound:.1}"),
+                (_, None) => "best found".to_owned(),
             };
             vec![
                 point.moves.to_string(),
                 format!("{:.1}", point.neutral_rms_a),
-                known.to_owned(),
+                known,
             ]
         })
         .collect();
@@ -116,10 +118,17 @@ mod tests {
             moves,
             neutral_rms_a,
             proof,
+            loss_kwh_per_year: None,
+            within_limits: true,
+            lower_bound_neutral_rms_a: (proof == Proof::Gap).then_some(11.0),
+            gap_pct: (proof == Proof::Gap).then_some(100.0 / 12.0),
         };
         let figure = few_moves(&[point(0, 20.0, Proof::Optimal), point(1, 12.0, Proof::Gap)])
             .expect("a drawing");
         assert_eq!(figure.table.rows[0], ["0", "20.0", "proven smallest"]);
-        assert_eq!(figure.table.rows[1], ["1", "12.0", "best found"]);
+        assert_eq!(
+            figure.table.rows[1],
+            ["1", "12.0", "best found, none is below 11.0"]
+        );
     }
 }

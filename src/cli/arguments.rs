@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 
 use super::CommandError;
-use crate::balance::{Fix, Settings, read_fix};
+use crate::balance::{Fix, Objective, Settings, read_fix};
 use crate::message::{InputErrors, Messages};
 use crate::metering::Period;
 use crate::site::Site;
@@ -77,9 +77,37 @@ pub(super) struct Output {
     pub(super) output: PathBuf,
 }
 
+/// What the assignment makes small.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum ObjectiveWord {
+    /// The supply's neutral, root mean square over the period
+    NeutralRms,
+    /// Heat in neutrals and phases of the boards' feeders, as far as they are declared
+    NeutralLoss,
+}
+
+impl From<ObjectiveWord> for Objective {
+    fn from(word: ObjectiveWord) -> Objective {
+        match word {
+            ObjectiveWord::NeutralRms => Objective::NeutralRms,
+            ObjectiveWord::NeutralLoss => Objective::NeutralLoss,
+        }
+    }
+}
+
 /// How the assignment is looked for, and within what.
 #[derive(Debug, Args)]
 pub(super) struct Search {
+    /// What is made small
+    #[arg(
+        long,
+        value_enum,
+        value_name = "WHAT",
+        default_value = "neutral-rms",
+        help_heading = "Search"
+    )]
+    pub(super) objective: ObjectiveWord,
+
     /// Most moves allowed [default: any number]
     #[arg(long, value_name = "MOVES", help_heading = "Search")]
     pub(super) max_moves: Option<usize>,
@@ -88,6 +116,10 @@ pub(super) struct Search {
     /// what moves with it is held too. May be given several times
     #[arg(long, value_name = "NAME=CONNECTION", help_heading = "Search")]
     pub(super) fix: Vec<String>,
+
+    /// Leave out what fewer moves give, which takes most of the time where loads are many
+    #[arg(long, help_heading = "Search")]
+    pub(super) no_curve: bool,
 
     /// Seed of the search; the same seed gives the same answer
     #[arg(
@@ -108,8 +140,10 @@ impl Search {
     /// Settings of the search; the time limit runs from here.
     pub(super) fn settings(&self) -> Settings {
         Settings {
+            objective: self.objective.into(),
             seed: self.seed,
             max_moves: self.max_moves,
+            curve_moves: if self.no_curve { 0 } else { usize::MAX },
             deadline: self
                 .time_limit
                 .map(|seconds| Instant::now() + Duration::from_secs(seconds)),

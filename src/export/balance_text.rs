@@ -6,7 +6,7 @@ use super::balance_csv::basis;
 use super::infeasible_text::infeasible_sentences;
 use super::text_table::{Side, plain, table};
 use super::work_order_text::work_order;
-use crate::balance::{BalanceResult, BasedOn, NodeFigures, Proof};
+use crate::balance::{BalanceResult, BasedOn, NodeFigures, Objective, Proof};
 use crate::site::Site;
 use crate::units::{format_amps, format_kwh, format_percent, or_dash};
 
@@ -105,7 +105,12 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
             "Proven: no other assignment passes the limits less, or as little with less in the neutral"
                 .to_owned()
         }
-        (Proof::Optimal, ..) => "Proven: no other assignment leaves less in the neutral".to_owned(),
+        (Proof::Optimal, ..) => {
+            format!("Proven: no other assignment {}", result.objective.less())
+        }
+        (Proof::Gap, None, Some(gap)) => {
+            format!("Best found; at most {} could still be gained", format_percent(gap))
+        }
         (Proof::Gap, Some(bound), Some(gap)) => format!(
             "Best found; no assignment can be below {} ({} less)",
             format_amps(bound),
@@ -113,6 +118,18 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
         ),
         _ => "Best found; that nothing better exists is not proven".to_owned(),
     };
+    if let Some(loss) = &result.feeder_loss {
+        let now = loss
+            .before_kwh_per_year
+            .map_or_else(String::new, |kwh| format!("{} now, ", format_kwh(kwh)));
+        line(
+            text,
+            &format!(
+                "Heat in the boards' feeders over such a year: {now}{} after",
+                format_kwh(loss.after_kwh_per_year)
+            ),
+        );
+    }
     line(text, &known);
     for sentence in infeasible_sentences(result.infeasible.as_ref()) {
         line(text, &plain(&sentence));
@@ -150,25 +167,42 @@ fn curve(text: &mut String, result: &BalanceResult) {
         .moves_curve
         .iter()
         .map(|point| {
-            let proof = match point.proof {
-                Proof::Optimal => "proven",
-                _ => "best found",
+            let proof = match (point.proof, point.lower_bound_neutral_rms_a) {
+                _ if !point.within_limits => "passes a limit".to_owned(),
+                (Proof::Optimal, _) => "proven".to_owned(),
+                (_, Some(bound)) => format!("best found, none is below {bound:.2}"),
+                (_, None) => "best found".to_owned(),
             };
-            vec![
+            let knee = if result.knee_moves == Some(point.moves) {
+                "; from here each move gives less"
+            } else {
+                ""
+            };
+            let mut cells = vec![
                 point.moves.to_string(),
                 format!("{:.2}", point.neutral_rms_a),
-                proof.to_owned(),
-            ]
+            ];
+            cells.extend(point.loss_kwh_per_year.map(|kwh| format!("{kwh:.1}")));
+            cells.push(format!("{proof}{knee}"));
+            cells
         })
         .collect();
-    text.push_str(&table(
-        &[
-            ("moves", Side::Right),
-            ("neutral rms (A)", Side::Right),
-            ("", Side::Left),
-        ],
-        &rows,
-    ));
+    let mut head = vec![("moves", Side::Right), ("neutral rms (A)", Side::Right)];
+    if result.objective == Objective::NeutralLoss {
+        head.push(("heat in feeders (kWh a year)", Side::Right));
+    }
+    head.push(("", Side::Left));
+    text.push_str(&table(&head, &rows));
+    if let Some(point) = result.fewest_within_limits() {
+        line(
+            text,
+            &format!(
+                "No limit is passed from {} on: `--max-moves {}` tells which.",
+                counted(point.moves, "move", "moves"),
+                point.moves
+            ),
+        );
+    }
 }
 
 fn nodes(text: &mut String, site: &Site, result: &BalanceResult) {

@@ -115,10 +115,16 @@ fn draw_one(message: &Message, colour: bool) -> String {
         if place.line == 0 {
             group = group.element(Origin::path(place.file.as_str()));
         } else {
+            // A row of a spreadsheet has no column of characters.
+            let path = place.cell.is_none().then_some(place.file.as_str());
+            if let Some(cell) = &place.cell {
+                let at = format!("{}, {}", place.file, harmless(cell));
+                group = group.element(Origin::path(at));
+            }
             group = group.element(
                 Snippet::source(place.text.as_str())
                     .line_start(place.line)
-                    .path(place.file.as_str())
+                    .path(path)
                     .annotation(
                         AnnotationKind::Primary
                             .span(place.span.clone())

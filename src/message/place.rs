@@ -13,6 +13,9 @@ pub struct Place {
     pub line: usize,
     /// Column in characters, from 1.
     pub column: usize,
+    /// Sheet and cell, where the file is a spreadsheet; the line is then its row.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cell: Option<String>,
     /// The line's text, shortened if it is very long.
     #[serde(skip)]
     pub text: String,
@@ -31,6 +34,7 @@ impl Place {
             file: file.into(),
             line: 0,
             column: 0,
+            cell: None,
             text: String::new(),
             span: 0..0,
         }
@@ -61,6 +65,7 @@ impl Place {
             file: file.into(),
             line,
             column,
+            cell: None,
             text,
             span,
         }

@@ -2,7 +2,7 @@
 
 use super::conductor::{Conductor, Gauge, conductors, gauges, supply_meter};
 use super::first_step::first_step;
-use super::format::{amps, duration, limit, listed, number, percent};
+use super::format::{amps, counted, duration, limit, listed, number, percent};
 
 use super::header::SiteHeader;
 
@@ -119,6 +119,14 @@ fn sentences(
              and at its largest {}.",
             amps(balance.after.neutral_rms_a),
             amps(balance.after.neutral_max_a),
+        ));
+    }
+    if let Some(point) = balance.fewest_within_limits() {
+        out.push(format!(
+            "{} already {} every limit of supply and boards, with {} in the neutral: choose “best with” so many on the board below.",
+            counted(point.moves, "move", "moves").replace("1\u{A0}move", "A single move"),
+            if point.moves == 1 { "keeps" } else { "keep" },
+            amps(point.neutral_rms_a),
         ));
     }
     let still: Vec<String> = conductors
@@ -261,11 +269,10 @@ pub(super) fn proof(balance: &BalanceResult) -> String {
              neutral."
                 .to_owned()
         }
-        Proof::Optimal => {
-            "Proven best: no other assignment of the movable machines gives a smaller \
-                           neutral (root mean square over the period)."
-                .to_owned()
-        }
+        Proof::Optimal => format!(
+            "Proven best: no other assignment of the movable machines {}.",
+            balance.objective.less()
+        ),
         Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {
             (Some(bound), Some(gap)) => format!(
                 "Best found, not proven best: no assignment can be below {}, so at most {} could \

@@ -10,8 +10,8 @@ use super::format::{counted, number, percent};
 use super::header::SiteHeader;
 use crate::balance::{BalanceResult, TrialBoard, TrialNode, TrialUnit};
 
-/// The page's only script.
-pub(super) const SCRIPT: &str = include_str!("board.js");
+/// The page's only script: the order of its sections, and the board to try.
+pub(super) const SCRIPT: &str = concat!(include_str!("reader.js"), include_str!("board.js"));
 
 /// The script as a content-security policy names it, so that the page runs this one and no other.
 pub(super) fn script_hash() -> String {

@@ -16,6 +16,14 @@ use crate::chart::style;
 use crate::demand::{EnergyResult, MachineEnergy};
 use crate::export::{infeasible_sentences, order_sentence};
 
+/// Who reads the page: the word in the page's script, and the words shown.
+const READERS: [(&str, &str); 4] = [
+    ("all", "everyone"),
+    ("electrician", "the electrician"),
+    ("maintenance", "maintenance"),
+    ("manager", "the manager"),
+];
+
 /// The whole page.
 #[derive(Debug, Template)]
 #[template(path = "report.html", config = "src/report/askama.toml")]

@@ -13,6 +13,7 @@ mod new_machine;
 mod node;
 mod quantity;
 mod read;
+mod read_list;
 mod read_machines;
 mod read_meters;
 mod read_new_machines;
@@ -20,6 +21,7 @@ mod read_schedules;
 mod read_supply;
 mod read_tree;
 mod schedule;
+mod sheet;
 #[expect(
     clippy::module_inception,
     reason = "the type that the room is named after"

@@ -6,7 +6,8 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use toml::de::DeTable;
 
-use super::read_machines::{self, Context};
+use super::read_list::read_list;
+use super::read_machines::Context;
 use super::read_meters::{self, MeterDraft};
 use super::read_schedules;
 use super::read_supply;
@@ -32,8 +33,7 @@ pub fn read_site(folder: &Path) -> Result<(Site, Messages), InputErrors> {
 
 /// Text of a file of the site, with a message where it cannot be had.
 pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
-    let path = folder.join(name);
-    match std::fs::read(&path) {
+    match read_file(&folder.join(name)) {
         Ok(bytes) => match String::from_utf8(bytes) {
             Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
             Err(error) => {
@@ -55,8 +55,17 @@ pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> O
     }
 }
 
+/// The bytes of an ordinary file: a pipe would keep the program waiting.
+pub(super) fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
+    let kind = std::fs::metadata(path)?;
+    if !kind.is_file() && !kind.is_dir() {
+        return Err(std::io::Error::other("it is not an ordinary file"));
+    }
+    std::fs::read(path)
+}
+
 /// Says which of folder and file is not there, or what the system says.
-fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> Message {
+pub(super) fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> Message {
     const PARTS: &str = "a site is a folder with `site.toml`, `machines.csv` and its meter logs";
     let shown = folder.display();
     if !folder.exists() {
@@ -294,14 +303,13 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
         meters,
         complete,
     } = draft;
-    let text = read_text(folder, "machines.csv", messages)?;
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
     let context = Context {
         site: &site,
         meter_ids: &meter_ids,
         unplaced: false,
     };
-    let machines = read_machines::read("machines.csv", &text, &context, messages);
+    let (machines, text) = read_list(folder, &context, messages)?;
     site.machines = machines;
     site.machine_list = text;
     site.meters = read_meters::resolve(meters, &site, source);

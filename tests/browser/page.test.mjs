@@ -92,6 +92,21 @@ test("by keyboard: a machine takes another phase, is undone, and the plans can b
   await context.close();
 });
 
+test("the order of the page follows its reader and nothing is lost", async () => {
+  const { page, context } = await open();
+  const sections = () => page.locator("main > section").evaluateAll((parts) => parts.map((part) => part.id));
+  const asWritten = await sections();
+  await page.locator("#reader input:checked").focus();
+  for (let press = 0; press < 3; press += 1) await page.keyboard.press("ArrowRight");
+  assert.equal(await page.locator("#reader input:checked").inputValue(), "manager");
+  const ordered = await sections();
+  assert.deepEqual(ordered.slice(0, 2), ["answer", "energy"]);
+  assert.deepEqual([...ordered].sort(), [...asWritten].sort());
+  for (let press = 0; press < 3; press += 1) await page.keyboard.press("ArrowLeft");
+  assert.deepEqual(await sections(), asWritten);
+  await context.close();
+});
+
 test("by pointer: random assignments have the figures that the program gives for them", async () => {
   const { page, context } = await open();
   const all = await units(page);

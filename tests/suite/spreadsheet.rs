@@ -1,0 +1,102 @@
+//! A machine list kept as a spreadsheet is read like the text, its faults pointing at sheet and cell.
+
+use std::fs;
+
+use rust_xlsxwriter::Workbook;
+
+use crate::program::{MACHINES, Workshop, project};
+
+/// The five machines of the text list on a sheet, numbers as numbers, from the given row on.
+fn workbook(first_row: u32, change: impl Fn(&mut Vec<Vec<String>>)) -> Vec<u8> {
+    let mut rows: Vec<Vec<String>> = MACHINES
+        .lines()
+        .map(|line| line.split(',').map(str::to_owned).collect())
+        .collect();
+    change(&mut rows);
+    let mut workbook = Workbook::new();
+    let notes = workbook.add_worksheet().set_name("notes").expect("a name");
+    notes.write(0, 0, "anything").expect("a cell");
+    let sheet = workbook
+        .add_worksheet()
+        .set_name("Machines")
+        .expect("a name");
+    for (row, cells) in (first_row..).zip(&rows) {
+        for (column, cell) in (0..).zip(cells) {
+            match cell.parse::<f64>() {
+                Ok(number) => sheet.write(row, column, number).expect("a cell"),
+                Err(_) => sheet.write(row, column, cell).expect("a cell"),
+            };
+        }
+    }
+    workbook.save_to_buffer().expect("a workbook")
+}
+
+#[test]
+fn a_workbook_gives_the_same_plan_as_the_text() {
+    let text = Workshop::new();
+    let sheet = Workshop::new()
+        .without("machines.csv")
+        .with("machines.xlsx", workbook(0, |_| {}));
+    let plan = ["balance", "SITE", "--format", "json"];
+    assert_eq!(sheet.json(&plan), text.json(&plan));
+}
+
+/// Written by hand after OpenDocument 1.2, part 1: a repeated empty row, a number, a word.
+#[test]
+fn an_opendocument_sheet_is_read() {
+    let ods =
+        fs::read(project().join("tests/fixtures/machines.ods")).expect("the fixture is there");
+    let workshop = Workshop::new()
+        .without("machines.csv")
+        .with("machines.ods", ods);
+    let plan = workshop.json(&["balance", "SITE", "--format", "json"]);
+    let names: Vec<&String> = plan["assignment"]
+        .as_object()
+        .expect("an object")
+        .keys()
+        .collect();
+    assert_eq!(names, ["Pillar drill", "Heater; east"]);
+}
+
+#[test]
+fn faults_point_at_sheet_and_cell() {
+    let sheet = Workshop::new().without("machines.csv").with(
+        "machines.xlsx",
+        workbook(2, |rows| {
+            let column = rows[0]
+                .iter()
+                .position(|name| name == "connection")
+                .expect("a column");
+            rows[2][column] = "L4".to_owned();
+        }),
+    );
+    let run = sheet.run(&["check", "SITE"]);
+    assert_eq!(run.status, 2);
+    let column = MACHINES
+        .lines()
+        .next()
+        .expect("a header")
+        .split(',')
+        .position(|name| name == "connection");
+    let letter = char::from(b'A' + column.expect("a column") as u8);
+    // Two empty rows, the header, one sound row: the fault stands in row 5.
+    let place = format!("machines.xlsx, sheet `Machines`, cell {letter}5\n");
+    assert!(run.err.contains(&place), "{}", run.err);
+    assert!(run.err.contains("L4"), "{}", run.err);
+}
+
+#[test]
+fn two_lists_and_no_list_are_refused() {
+    let both = Workshop::new().with("machines.xlsx", workbook(0, |_| {}));
+    let run = both.run(&["check", "SITE"]);
+    assert_eq!(run.status, 2);
+    assert!(run.err.contains("error[two-machine-lists]"), "{}", run.err);
+    for bytes in [&b"PK\x03\x04 not a workbook"[..], b"", b"machine,circuit"] {
+        let broken = Workshop::new()
+            .without("machines.csv")
+            .with("machines.xlsx", bytes);
+        let run = broken.run(&["check", "SITE"]);
+        assert_eq!(run.status, 2);
+        assert!(run.err.contains("error[not-a-spreadsheet]"), "{}", run.err);
+    }
+}
