@@ -1,13 +1,13 @@
 //! `tapoff place`: where a new machine can be connected.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::Context;
 use clap::Args;
 
 use super::arguments::{Format, Input, Output};
 use super::loading::load_and_warn;
-use super::output::deliver;
+use super::output::{deliver, write_whole};
 use super::{CommandError, Outcome};
 use crate::app::Console;
 use crate::export;
@@ -20,6 +20,7 @@ EXAMPLES
   tapoff place sample-data/ferry-lane --name 'Edge bander' --power-kw 2.2 --power-factor 0.8
   tapoff place sample-data/ferry-lane --name 'Edge bander' --power-kw 2.2 --detail 'J7 benches:L2'
   tapoff place sample-data/ferry-lane --name Lathe --shaft-kw 4 --connection 3ph --start direct --cable-m 12
+  tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --write machines-new.csv
   tapoff place sample-data/ferry-lane --machines wanted.csv --format json
 
 EXIT STATUS
@@ -58,6 +59,16 @@ pub(super) struct Arguments {
     /// One place in full, such as `'J7 benches:L2'`
     #[arg(long, value_name = "CIRCUIT:CONNECTION", help_heading = "Output")]
     detail: Option<String>,
+
+    /// Write machines.csv with the machine at the best place that fits, or at the place of `--detail`, to a new file;
+    /// the site's own list is left as it is
+    #[arg(
+        long,
+        value_name = "FILE",
+        conflicts_with = "machines",
+        help_heading = "Output"
+    )]
+    write: Option<PathBuf>,
 
     #[command(flatten)]
     pub(super) output: Output,
@@ -245,6 +256,9 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         },
         Format::Csv => export::placement_csv(&results)?,
     };
+    if let (Some(path), [new], [result]) = (&arguments.write, &machines[..], &results[..]) {
+        arguments.write_list(site, path, new, result)?;
+    }
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome::default())
 }
@@ -261,6 +275,38 @@ impl Arguments {
         let one = read_new_machine(site, &self.plate.cells()).map_err(CommandError::Input)?;
         one.map(|one| vec![one])
             .ok_or_else(|| anyhow::anyhow!("no machine to place"))
+    }
+
+    /// The machine list with the machine, in a file that is not there yet.
+    fn write_list(
+        &self,
+        site: &Site,
+        path: &Path,
+        new: &NewMachine,
+        result: &Placement,
+    ) -> anyhow::Result<()> {
+        if path.exists() {
+            anyhow::bail!(
+                "`{}` is there already: `--write` makes a new file and writes over none",
+                path.display()
+            );
+        }
+        let chosen = match &self.detail {
+            Some(wanted) => Some(find_place(result, wanted)?),
+            None => result.places.iter().find(|place| place.fits),
+        };
+        let Some(chosen) = chosen else {
+            anyhow::bail!(
+                "no place fits `{}` as things are: name one with `--detail` to write it all the same",
+                result.machine
+            );
+        };
+        let list = site.folder.join("machines.csv");
+        let text = std::fs::read_to_string(&list)
+            .with_context(|| format!("cannot read `{}`", list.display()))?;
+        let text = text.trim_start_matches('\u{feff}');
+        let with = export::machine_list_with(site, text, new, chosen)?;
+        write_whole(path, with.as_bytes())
     }
 
     fn text(&self, site: &Site, results: &[Placement]) -> Result<String, CommandError> {

@@ -471,7 +471,7 @@ fn nonsense_is_refused_and_pointed_at() {
 
 /// Forty three-phase circuits and a year of half-hours, the main meter logged; reading apart.
 #[test]
-fn forty_circuits_and_a_year_take_less_than_a_second() {
+fn forty_circuits_and_a_year_of_half_hours_are_placed() {
     use std::fmt::Write;
     let mut toml = crate::program::SITE.replace("phase_limit_a = 63", "phase_limit_a = 250");
     for number in 3..41 {
@@ -530,4 +530,39 @@ fn forty_circuits_and_a_year_take_less_than_a_second() {
     assert!(found.intervals > 17_000);
     // Wide enough for a busy machine of two cores; the figure is printed.
     assert!(seconds < 10.0, "{seconds} s");
+}
+
+#[test]
+fn the_list_written_reads_back_with_the_machine_and_nothing_is_written_over() {
+    let shop = Workshop::new();
+    let site = shop.site();
+    let target = shop.beside("new.csv");
+    let run = |target: &str| {
+        shop.run(&[
+            "place",
+            "SITE",
+            "--name",
+            "Lathe, small",
+            "--power-kw",
+            "0.5",
+            "--third-harmonic-pct",
+            "20",
+            "--write",
+            target,
+        ])
+    };
+    let first = run("BESIDE/new.csv");
+    assert_eq!(first.status, 0, "{}", first.err);
+    let written = fs::read_to_string(&target).expect("a list");
+    let old = fs::read_to_string(site.join("machines.csv")).expect("the old list");
+    assert_eq!(old, crate::program::MACHINES);
+    assert_eq!(run("BESIDE/new.csv").status, 2, "the file is there already");
+    assert_eq!(run("SITE/machines.csv").status, 2, "the site's own list");
+    assert_eq!(fs::read_to_string(&target).expect("a list"), written);
+    let shop = Workshop::new().with("machines.csv", &written);
+    let (site, _) = read_site(&shop.site()).expect("the list is sound");
+    assert_eq!(site.machines.len(), 6);
+    let lathe = site.machines.last().expect("the new one");
+    assert_eq!(lathe.name, "Lathe, small");
+    assert!((lathe.third_harmonic - 0.2).abs() < 1e-12);
 }
