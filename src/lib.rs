@@ -9,6 +9,7 @@
 //! meter logs  ──► metering  (measured: a clean interval table per meter)
 //!                    ├──► demand    kWh, maximum demand, load factor, unbalance
 //!                    ├──► balance   which phase each load goes on
+//!                    ├──► placement where a new machine can go
 //!                    └──► diagnosis what is wrong, with the evidence
 //!                             └──► export (text, JSON, CSV), chart, report
 //! ```
@@ -81,6 +82,7 @@ pub mod export;
 pub mod finding;
 pub mod message;
 pub mod metering;
+pub mod placement;
 pub mod report;
 pub mod site;
 pub mod units;

@@ -39,6 +39,7 @@ mod search;
 mod settings;
 mod solution;
 mod solve;
+mod standing;
 mod state;
 mod ties;
 mod trial;
@@ -59,5 +60,6 @@ pub use result::{
 pub use settings::Settings;
 pub use solution::{CurvePoint, Solution};
 pub use solve::solve;
+pub use standing::{MachineSeries, Standing, connection_of, standing_connection, turn};
 pub use trial::{Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave};
 pub use work_order::{WaysCount, WorkMove, WorkOrder, WorkStep};

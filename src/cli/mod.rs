@@ -11,6 +11,7 @@ mod init;
 mod loading;
 mod man;
 mod output;
+mod place;
 mod reading_bar;
 mod report;
 
@@ -51,6 +52,8 @@ enum Command {
     Check(check::Arguments),
     /// Which phase each movable load should be on
     Balance(balance::Arguments),
+    /// Where a new machine can be connected
+    Place(Box<place::Arguments>),
     /// What the logs say is wrong, worst first
     Diagnose(diagnose::Arguments),
     /// kWh, demand, load factor, neutral and unbalance of each meter
@@ -87,6 +90,7 @@ impl Cli {
         let format = match &self.command {
             Command::Check(arguments) => arguments.output.format,
             Command::Balance(arguments) => arguments.output.format,
+            Command::Place(arguments) => arguments.output.format,
             Command::Diagnose(arguments) => arguments.output.format,
             Command::Energy(arguments) => arguments.output.format,
             Command::Init(_)
@@ -108,6 +112,7 @@ impl Cli {
             Command::Init(arguments) => init::execute(arguments, console),
             Command::Check(arguments) => check::execute(arguments, console),
             Command::Balance(arguments) => balance::execute(arguments, console),
+            Command::Place(arguments) => place::execute(arguments, console),
             Command::Diagnose(arguments) => diagnose::execute(arguments, console),
             Command::Energy(arguments) => energy::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),

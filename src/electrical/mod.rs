@@ -74,7 +74,7 @@ pub use load_current::{
     LoadCurrentError, current_from_power, current_from_power_factor, in_common_frame,
 };
 pub use motor::{
-    EfficiencyClass, MotorError, class_efficiency, ie3_efficiency, motor_current,
+    EfficiencyClass, MotorError, NotAClass, class_efficiency, ie3_efficiency, motor_current,
     typical_motor_current,
 };
 pub use neutral::{

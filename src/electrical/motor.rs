@@ -151,6 +151,24 @@ pub enum EfficiencyClass {
     Ie3,
 }
 
+/// Text that names no efficiency class.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("`{0}` is not an efficiency class: write IE1, IE2 or IE3")]
+pub struct NotAClass(pub String);
+
+impl std::str::FromStr for EfficiencyClass {
+    type Err = NotAClass;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        match text.trim().to_ascii_uppercase().as_str() {
+            "IE1" => Ok(EfficiencyClass::Ie1),
+            "IE2" => Ok(EfficiencyClass::Ie2),
+            "IE3" => Ok(EfficiencyClass::Ie3),
+            _ => Err(NotAClass(text.to_owned())),
+        }
+    }
+}
+
 /// Output (kW) and efficiency of IE1, IE2, IE3 (%), four poles, 50 Hz.
 const EFFICIENCIES: [(f64, [Option<f64>; 3]); 17] = [
     (0.75, [Some(72.1), Some(79.6), Some(82.5)]),

@@ -10,12 +10,14 @@ mod known;
 mod machine;
 mod machine_row;
 mod meter;
+mod new_machine;
 mod node;
 mod quantity;
 mod read;
 mod read_list;
 mod read_machines;
 mod read_meters;
+mod read_new_machines;
 mod read_schedules;
 mod read_supply;
 mod read_tree;
@@ -37,9 +39,11 @@ pub use machine::{Machine, Rating};
 pub use meter::{
     ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
+pub use new_machine::{NewMachine, OwnCable, Start};
 pub use node::{Measured, Node};
 pub use quantity::{Kind, Quantity};
 pub use read::read_site;
+pub use read_new_machines::{read_new_machine, read_new_machines};
 pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
 pub use site::{Board, CableSize, Circuit, Site, Supply};
 pub use starter::starter_files;

@@ -313,6 +313,7 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
     let context = Context {
         site: &site,
         meter_ids: &meter_ids,
+        unplaced: false,
     };
     let (machines, text) = read_list(folder, &context, messages)?;
     site.machines = machines;

@@ -8,7 +8,9 @@ use super::machine::{Machine, Rating};
 use super::machine_row::Row;
 use super::node::Node;
 use super::site::Site;
+use crate::electrical::{EfficiencyClass, class_efficiency};
 use crate::message::{Message, Messages, Place, closest, did_you_mean};
+use crate::units::Watts;
 
 /// The columns of the machine list.
 pub(super) const COLUMNS: [&str; 18] = [
@@ -36,6 +38,16 @@ pub(super) const COLUMNS: [&str; 18] = [
 pub(super) struct Context<'c> {
     pub(super) site: &'c Site,
     pub(super) meter_ids: &'c [&'c str],
+    /// Machines that are not tapped off anything yet: no circuit is asked for, an open connection is
+    /// usual, and what a motor's plate leaves out is typical.
+    pub(super) unplaced: bool,
+}
+
+/// The columns of a list, and whether it must name circuits and connections.
+#[derive(Clone, Copy)]
+pub(super) struct Shape {
+    pub(super) columns: &'static [&'static str],
+    pub(super) unplaced: bool,
 }
 
 /// Reads the list; rows with faults are left out, each fault a message.
@@ -45,6 +57,30 @@ pub(super) fn read(
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Vec<Machine> {
+    let mut machines: Vec<Machine> = Vec::new();
+    let mut kept_at: Vec<Place> = Vec::new();
+    let shape = Shape {
+        columns: &COLUMNS,
+        unplaced: false,
+    };
+    read_rows(file, text, shape, messages, |row, messages| {
+        if let Some(machine) = read_row(row, context, messages) {
+            machines.push(machine);
+            kept_at.push(row.place("keep_with"));
+        }
+    });
+    kept_together::check(context.site, &machines, &kept_at, messages);
+    machines
+}
+
+/// Hands over each row of a list that is not blank.
+pub(super) fn read_rows(
+    file: &str,
+    text: &str,
+    shape: Shape,
+    messages: &mut Messages,
+    mut each: impl FnMut(&Row<'_>, &mut Messages),
+) {
     let header_line = text.lines().next().unwrap_or("");
     let separator = if header_line.contains(';') && !header_line.contains(',') {
         b';'
@@ -63,12 +99,10 @@ pub(super) fn read(
                 .at(Place::file(file), "")
                 .help("a list without machines still needs its header: `machine,circuit,connection,power_kw`"),
         );
-        return Vec::new();
+        return;
     }
-    let columns = read_header(file, header_line, separator, &header, messages);
-    let mut machines: Vec<Machine> = Vec::new();
+    let columns = read_header(file, header_line, separator, &header, shape, messages);
     let mut names: HashMap<String, usize> = HashMap::new();
-    let mut kept_at: Vec<Place> = Vec::new();
     let mut record = csv::StringRecord::new();
     loop {
         match reader.read_record(&mut record) {
@@ -126,13 +160,8 @@ pub(super) fn read(
                 Some("give each row its own name, or use `quantity`".to_owned()),
             );
         }
-        if let Some(machine) = read_row(&row, context, messages) {
-            machines.push(machine);
-            kept_at.push(row.place("keep_with"));
-        }
+        each(&row, messages);
     }
-    kept_together::check(context.site, &machines, &kept_at, messages);
-    machines
 }
 
 fn read_header(
@@ -140,14 +169,16 @@ fn read_header(
     line: &str,
     separator: u8,
     header: &csv::StringRecord,
+    shape: Shape,
     messages: &mut Messages,
 ) -> HashMap<&'static str, usize> {
+    let known_columns = || shape.columns.iter().copied();
     let mut columns = HashMap::new();
     let mut meant = Vec::new();
     for (index, name) in header.iter().enumerate() {
         let name = name.trim();
         let place = || Place::in_record(file, 1, line, separator, index);
-        if let Some(known) = COLUMNS.iter().find(|known| **known == name) {
+        if let Some(known) = shape.columns.iter().find(|known| **known == name) {
             if columns.contains_key(known) {
                 messages.push(
                     Message::error(
@@ -161,7 +192,7 @@ fn read_header(
                 columns.insert(*known, index);
             }
         } else if !(name.starts_with("x_") || name.is_empty() && index + 1 == header.len()) {
-            meant.extend(closest(name, COLUMNS));
+            meant.extend(closest(name, known_columns()));
             messages.push(
                 Message::error(
                     "unknown-column",
@@ -169,7 +200,7 @@ fn read_header(
                 )
                 .at(place(), "not a column of the machine list")
                 .maybe_help(
-                    did_you_mean(name, COLUMNS)
+                    did_you_mean(name, known_columns())
                         .or_else(|| Some("columns of your own start with `x_`".to_owned())),
                 ),
             );
@@ -191,7 +222,8 @@ fn read_header(
             "add the column `connection`: L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
         ),
     ] {
-        if !stands(&needed) {
+        let asked_for = needed == "machine" || !shape.unplaced;
+        if asked_for && !stands(&needed) {
             messages.push(
                 Message::error(
                     "missing-column",
@@ -222,18 +254,30 @@ fn read_header(
     columns
 }
 
-fn read_row(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<Machine> {
+pub(super) fn read_row(
+    row: &Row<'_>,
+    context: &Context<'_>,
+    messages: &mut Messages,
+) -> Option<Machine> {
     let site = context.site;
     let name = required(row, "machine", "a unique name", messages);
-    let tapped_off = required(row, "circuit", "the id of a circuit or board", messages)
-        .and_then(|id| find_node(row, site, id, messages));
-    let connection = required(
-        row,
-        "connection",
-        "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
-        messages,
-    )
-    .and_then(|text| {
+    let tapped_off = if context.unplaced {
+        Some(Node::Supply)
+    } else {
+        required(row, "circuit", "the id of a circuit or board", messages)
+            .and_then(|id| find_node(row, site, id, "circuit", messages))
+    };
+    let written = if context.unplaced {
+        Some(row.cell("connection").unwrap_or("any"))
+    } else {
+        required(
+            row,
+            "connection",
+            "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
+            messages,
+        )
+    };
+    let connection = written.and_then(|text| {
         let read = text.parse::<Connection>().ok();
         if read.is_none() {
             row.complain(
@@ -251,7 +295,7 @@ fn read_row(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Op
     if let (Some(node), Some(connection)) = (tapped_off, connection) {
         check_phases(row, site, node, connection, messages);
     }
-    let rating = read_rating(row, messages);
+    let rating = read_rating(row, context, messages);
     let (power_factor, leading) = read_power_factor(row, messages);
     let utilisation_factor = row
         .number("utilisation_factor", (0.0, 1.0), "", messages)
@@ -365,7 +409,13 @@ fn required<'r>(
     cell
 }
 
-fn find_node(row: &Row<'_>, site: &Site, id: &str, messages: &mut Messages) -> Option<Node> {
+pub(super) fn find_node(
+    row: &Row<'_>,
+    site: &Site,
+    id: &str,
+    column: &str,
+    messages: &mut Messages,
+) -> Option<Node> {
     let found = site
         .nodes()
         .into_iter()
@@ -375,13 +425,21 @@ fn find_node(row: &Row<'_>, site: &Site, id: &str, messages: &mut Messages) -> O
         row.complain(
             messages,
             "unknown-circuit",
-            "circuit",
+            column,
             format!("there is no circuit or board `{id}`"),
             "expected the id of a circuit or board in site.toml",
             did_you_mean(id, names),
         );
     }
     found
+}
+
+/// Of the class named, of IE3 where none is; `None` outside the tables.
+fn usual_efficiency(class: Option<EfficiencyClass>, shaft_kw: f64) -> Option<f64> {
+    class_efficiency(
+        class.unwrap_or(EfficiencyClass::Ie3),
+        Watts::from_kilo(shaft_kw),
+    )
 }
 
 /// A machine on a one- or two-phase circuit must be connected within the circuit's phases.
@@ -419,7 +477,7 @@ fn check_phases(
     }
 }
 
-fn read_rating(row: &Row<'_>, messages: &mut Messages) -> Option<Rating> {
+fn read_rating(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<Rating> {
     let columns = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];
     let given: Vec<&str> = columns
         .into_iter()
@@ -458,8 +516,18 @@ fn read_rating(row: &Row<'_>, messages: &mut Messages) -> Option<Rating> {
             .map(Rating::Current),
         ["shaft_kw"] => {
             let kilowatts = row.number("shaft_kw", positive(10_000.0), "kW", messages);
-            let efficiency = row.number("efficiency", (0.05, 1.0), "", messages);
-            if row.cell("efficiency").is_none() {
+            let efficiency = row
+                .number("efficiency", (0.05, 1.0), "", messages)
+                .or_else(|| {
+                    let typical = context.unplaced && row.cell("efficiency").is_none();
+                    let class = row
+                        .cell("efficiency_class")
+                        .and_then(|text| text.parse().ok());
+                    typical
+                        .then(|| usual_efficiency(class, kilowatts?))
+                        .flatten()
+                });
+            if row.cell("efficiency").is_none() && efficiency.is_none() {
                 row.complain(
                     messages,
                     "missing-efficiency",

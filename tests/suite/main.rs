@@ -18,6 +18,7 @@ mod known_answers;
 mod log_shapes;
 mod log_values;
 mod metamorphic;
+mod placement;
 mod program;
 mod readings;
 mod readme;

@@ -1,0 +1,129 @@
+//! A machine list with a machine more, as the user keeps it.
+
+use crate::placement::Place;
+use crate::site::{NewMachine, Rating, Site};
+
+/// The list with a row for the machine at a place; columns that the row needs and the list lacks are added at
+/// the end, all other cells stay as they are.
+///
+/// # Errors
+///
+/// Those of reading and writing CSV.
+pub fn machine_list_with(
+    site: &Site,
+    list: &str,
+    new: &NewMachine,
+    place: &Place,
+) -> Result<String, csv::Error> {
+    let first = list.lines().next().unwrap_or("");
+    let separator = if first.contains(';') && !first.contains(',') {
+        b';'
+    } else {
+        b','
+    };
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(separator)
+        .from_reader(list.as_bytes());
+    let mut records: Vec<Vec<String>> = Vec::new();
+    for record in reader.records() {
+        records.push(record?.iter().map(str::to_owned).collect());
+    }
+    let mut header = records.first().cloned().unwrap_or_default();
+    let cells = cells(site, new, place);
+    for (column, _) in &cells {
+        if !header.iter().any(|name| name.trim() == *column) {
+            header.push((*column).to_owned());
+        }
+    }
+    let row = header.iter().map(|name| {
+        let cell = cells.iter().find(|(column, _)| name.trim() == *column);
+        let text = cell.map_or("", |(_, text)| text.as_str());
+        // A list whose cells are set apart by semicolons has decimal commas.
+        if separator == b';' && text.parse::<f64>().is_ok() {
+            text.replace('.', ",")
+        } else {
+            text.to_owned()
+        }
+    });
+    let row: Vec<String> = row.collect();
+    if let Some(first) = records.first_mut() {
+        first.clone_from(&header);
+    }
+    records.push(row);
+    let mut writer = csv::WriterBuilder::new()
+        .delimiter(separator)
+        .from_writer(Vec::new());
+    for mut record in records {
+        record.resize(header.len().max(record.len()), String::new());
+        writer.write_record(&record)?;
+    }
+    let bytes = writer
+        .into_inner()
+        .map_err(csv::IntoInnerError::into_error)?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// Column and cell of what is known about the machine.
+fn cells(site: &Site, new: &NewMachine, place: &Place) -> Vec<(&'static str, String)> {
+    let machine = &new.machine;
+    let mut cells = vec![
+        ("machine", machine.name.clone()),
+        ("circuit", place.circuit.clone()),
+        ("connection", place.connection.to_string()),
+    ];
+    match machine.rating {
+        Rating::Power(kw) => cells.push(("power_kw", kw.to_string())),
+        Rating::Apparent(kva) => cells.push(("apparent_kva", kva.to_string())),
+        Rating::Current(amps) => cells.push(("current_a", amps.to_string())),
+        Rating::Shaft {
+            kilowatts,
+            efficiency,
+        } => {
+            cells.push(("shaft_kw", kilowatts.to_string()));
+            cells.push(("efficiency", efficiency.to_string()));
+        }
+    }
+    let mut put = |column, wanted: bool, text: String| {
+        if wanted {
+            cells.push((column, text));
+        }
+    };
+    let side = if machine.leading { " lead" } else { "" };
+    put(
+        "power_factor",
+        machine.power_factor < 1.0,
+        format!("{}{side}", machine.power_factor),
+    );
+    put(
+        "utilisation_factor",
+        machine.utilisation_factor < 1.0,
+        machine.utilisation_factor.to_string(),
+    );
+    put(
+        "third_harmonic_pct",
+        machine.third_harmonic > 0.0,
+        (100.0 * machine.third_harmonic).to_string(),
+    );
+    let schedule = machine
+        .schedule
+        .map(|index| site.schedules[index].name.clone());
+    put("schedule", schedule.is_some(), schedule.unwrap_or_default());
+    put(
+        "quantity",
+        machine.quantity > 1,
+        machine.quantity.to_string(),
+    );
+    let meter = machine.meter.map(|index| site.meters[index].id.clone());
+    put("meter", meter.is_some(), meter.unwrap_or_default());
+    put(
+        "protective_device",
+        place.device.is_some(),
+        place
+            .device
+            .map(|device| device.to_string())
+            .unwrap_or_default(),
+    );
+    cells
+}

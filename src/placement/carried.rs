@@ -1,0 +1,179 @@
+//! What a node carries, and what it carries with a load more.
+
+use num_complex::Complex64;
+
+use super::load::Load;
+use crate::electrical::Phase;
+
+/// What the currents of a node rest on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CarriedBasis {
+    /// Its own log or readings.
+    Measured,
+    /// The log of the node above it, less the logs of its neighbours.
+    ByDifference,
+    /// The logs of all machines below it.
+    MachineMeters,
+    /// Ratings of the machine list, with this diversity.
+    Declared(f64),
+}
+
+impl CarriedBasis {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> String {
+        match self {
+            CarriedBasis::Measured => "measured".to_owned(),
+            CarriedBasis::ByDifference => "by difference of meters".to_owned(),
+            CarriedBasis::MachineMeters => "meters of its machines".to_owned(),
+            CarriedBasis::Declared(diversity) => {
+                format!("declared ratings, diversity {diversity}")
+            }
+        }
+    }
+}
+
+/// Currents of a node: one value for each interval, or a single one where they are declared.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Carried {
+    /// What they rest on.
+    pub(super) basis: CarriedBasis,
+    /// Phase currents, each relative to its own phase voltage. (A)
+    pub(super) phases: [Vec<Complex64>; 3],
+    /// Part of the neutral that the phasors do not explain. (A)
+    pub(super) beyond: Vec<f64>,
+    /// Third harmonics of declared loads on each phase; logs have them in their magnitudes. (A)
+    pub(super) harmonics: [f64; 3],
+}
+
+/// What is added to a node.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Added {
+    /// Nothing.
+    Nothing,
+    /// The machine at its rating whenever it runs.
+    Running,
+    /// The machine while it starts.
+    Starting,
+}
+
+/// Largest currents of a node.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Largest {
+    pub(super) phases_a: [f64; 3],
+    pub(super) neutral_a: f64,
+}
+
+impl Carried {
+    /// Is there a value for each interval?
+    pub(super) fn is_series(&self) -> bool {
+        !matches!(self.basis, CarriedBasis::Declared(_))
+    }
+
+    /// What the load adds on a position in an interval, as fundamental.
+    fn added(&self, load: &Load, added: Added, position: usize, interval: usize) -> Complex64 {
+        match added {
+            Added::Nothing => Complex64::ZERO,
+            Added::Running if self.is_series() => load.highest.at(position, interval),
+            Added::Running => load.rated[position],
+            Added::Starting => {
+                let runs = !self.is_series() || load.highest.at(position, interval).norm() > 0.0;
+                match &load.starting {
+                    Some(starting) if runs => starting[position],
+                    _ => Complex64::ZERO,
+                }
+            }
+        }
+    }
+
+    /// Phase currents in the common frame and the neutral's phasor, with the load.
+    fn phasors(
+        &self,
+        load: &Load,
+        added: Added,
+        turn: usize,
+        interval: usize,
+    ) -> ([Complex64; 3], Complex64) {
+        let mut phases = [0, 1, 2].map(|k| self.phases[k][interval]);
+        for position in 0..3 {
+            phases[(position + turn) % 3] += self.added(load, added, position, interval);
+        }
+        for phase in Phase::ALL {
+            phases[phase.index()] *= DIRECTIONS[phase.index()];
+        }
+        let neutral = phases.iter().sum();
+        (phases, neutral)
+    }
+
+    /// Largest currents with the load.
+    pub(super) fn largest(&self, load: &Load, added: Added, turn: usize) -> Largest {
+        let share = load.third_harmonic;
+        let in_neutral = if load.is_to_neutral() { share } else { 0.0 };
+        let mut squares = [0.0_f64; 3];
+        let mut neutral_square = 0.0_f64;
+        for interval in 0..self.beyond.len() {
+            let (phases, neutral) = self.phasors(load, added, turn, interval);
+            for position in 0..3 {
+                let k = (position + turn) % 3;
+                let harmonic =
+                    self.harmonics[k] + share * self.added(load, added, position, interval).norm();
+                squares[k] = squares[k].max(phases[k].norm_sqr() + harmonic * harmonic);
+            }
+            let beyond =
+                self.beyond[interval] + in_neutral * self.added(load, added, 0, interval).norm();
+            neutral_square = neutral_square.max(neutral.norm_sqr() + beyond * beyond);
+        }
+        Largest {
+            phases_a: squares.map(f64::sqrt),
+            neutral_a: neutral_square.sqrt(),
+        }
+    }
+
+    /// Largest voltage drop along conductors, between the phases of the load or from its phase to
+    /// neutral, in volts of that voltage.
+    pub(super) fn largest_drop(
+        &self,
+        load: &Load,
+        added: Added,
+        turn: usize,
+        (z, z_neutral): (Complex64, Complex64),
+    ) -> f64 {
+        let loaded: Vec<usize> = load.phases(turn).map(|(_, k)| k).collect();
+        let mut most = 0.0_f64;
+        for interval in 0..self.beyond.len() {
+            let (phases, neutral) = self.phasors(load, added, turn, interval);
+            let drop = |k: usize| z * phases[k] + z_neutral * neutral;
+            if let [a, b] = loaded[..] {
+                // Pairs lead from the position 0 to the position 1.
+                let (a, b) = if (a + 1) % 3 == b { (a, b) } else { (b, a) };
+                let between = DIRECTIONS[a] - DIRECTIONS[b];
+                let along = (drop(a) - drop(b)) * between.conj() / between.norm();
+                most = most.max(along.re);
+            } else {
+                for &k in &loaded {
+                    most = most.max((drop(k) * DIRECTIONS[k].conj()).re);
+                }
+            }
+        }
+        most
+    }
+}
+
+/// Directions of the phase voltages L1, L2, L3 in the common frame.
+const DIRECTIONS: [Complex64; 3] = [
+    Complex64::new(1.0, 0.0),
+    Complex64::new(-0.5, -0.866_025_403_784_438_6),
+    Complex64::new(-0.5, 0.866_025_403_784_438_6),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_directions_are_those_of_the_phases() {
+        for phase in Phase::ALL {
+            assert!((phase.direction() - DIRECTIONS[phase.index()]).norm() < 1e-15);
+        }
+    }
+}

@@ -1,0 +1,199 @@
+//! One check of a place: what was found, what is allowed, and who says so.
+
+use serde::Serialize;
+
+/// What is checked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CheckName {
+    /// `I_B` ≤ `I_n` of the machine's own device.
+    DesignCurrent,
+    /// `I_n` ≤ `I_z` of the machine's own cable.
+    DeviceAndCable,
+    /// `I_2` ≤ 1.45 · `I_z` of the machine's own cable, where the device is a fuse.
+    OverloadProtection,
+    /// Capacity of the machine's own cable with third harmonics.
+    CableCapacity,
+    /// The own breaker does not release while the machine starts.
+    StartingRelease,
+    /// What the circuit carries against its device.
+    CircuitLoading,
+    /// `I_n` ≤ `I_z` of the circuit.
+    CircuitDeviceAndCable,
+    /// `I_2` ≤ 1.45 · `I_z` of the circuit, where its device is a fuse.
+    CircuitOverloadProtection,
+    /// Capacity of the circuit's cable with third harmonics.
+    CircuitCableCapacity,
+    /// The circuit's breaker does not release while the machine starts.
+    CircuitStartingRelease,
+    /// A phase of a board or of the supply.
+    PhaseLoading,
+    /// The neutral of a board or of the supply.
+    NeutralLoading,
+    /// The transformer by its most loaded phase.
+    TransformerLoading,
+    /// Voltage drop from the supply to the machine, running.
+    VoltageDrop,
+    /// Voltage drop while the machine starts.
+    VoltageDropStarting,
+    /// Ratio of the ratings of two fuses in series.
+    Selectivity,
+    /// Ways of the board.
+    Ways,
+}
+
+impl CheckName {
+    /// All, in the order in which they are shown.
+    pub const ALL: [CheckName; 17] = [
+        CheckName::DesignCurrent,
+        CheckName::DeviceAndCable,
+        CheckName::OverloadProtection,
+        CheckName::CableCapacity,
+        CheckName::StartingRelease,
+        CheckName::CircuitLoading,
+        CheckName::CircuitDeviceAndCable,
+        CheckName::CircuitOverloadProtection,
+        CheckName::CircuitCableCapacity,
+        CheckName::CircuitStartingRelease,
+        CheckName::PhaseLoading,
+        CheckName::NeutralLoading,
+        CheckName::TransformerLoading,
+        CheckName::VoltageDrop,
+        CheckName::VoltageDropStarting,
+        CheckName::Selectivity,
+        CheckName::Ways,
+    ];
+
+    /// Kebab-case name, as in JSON.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            CheckName::DesignCurrent => "design-current",
+            CheckName::DeviceAndCable => "device-and-cable",
+            CheckName::OverloadProtection => "overload-protection",
+            CheckName::CableCapacity => "cable-capacity",
+            CheckName::StartingRelease => "starting-release",
+            CheckName::CircuitLoading => "circuit-loading",
+            CheckName::CircuitDeviceAndCable => "circuit-device-and-cable",
+            CheckName::CircuitOverloadProtection => "circuit-overload-protection",
+            CheckName::CircuitCableCapacity => "circuit-cable-capacity",
+            CheckName::CircuitStartingRelease => "circuit-starting-release",
+            CheckName::PhaseLoading => "phase-loading",
+            CheckName::NeutralLoading => "neutral-loading",
+            CheckName::TransformerLoading => "transformer-loading",
+            CheckName::VoltageDrop => "voltage-drop",
+            CheckName::VoltageDropStarting => "voltage-drop-starting",
+            CheckName::Selectivity => "selectivity",
+            CheckName::Ways => "ways",
+        }
+    }
+
+    /// Where the rule stands.
+    #[must_use]
+    pub const fn source(self) -> &'static str {
+        match self {
+            CheckName::DesignCurrent
+            | CheckName::DeviceAndCable
+            | CheckName::OverloadProtection
+            | CheckName::CircuitLoading
+            | CheckName::CircuitDeviceAndCable
+            | CheckName::CircuitOverloadProtection => "IEC 60364-4-43, 433.1",
+            CheckName::CableCapacity | CheckName::CircuitCableCapacity => {
+                "IEC 60364-5-52, table E.52.1; capacity as declared, with its derating"
+            }
+            CheckName::StartingRelease | CheckName::CircuitStartingRelease => {
+                "IEC 60898-1, table 7: lower end of the instantaneous release"
+            }
+            CheckName::PhaseLoading | CheckName::NeutralLoading => "limit declared in site.toml",
+            CheckName::TransformerLoading => {
+                "rated power declared in site.toml; three times the most loaded phase (common practice)"
+            }
+            CheckName::VoltageDrop => {
+                "IEC 60364-5-52, annex G; limit of the circuit, by default of table G.52.1"
+            }
+            CheckName::VoltageDropStarting => {
+                "IEC 60364-5-52, annex G; the limit while starting is the user's, 10 % by default (common practice)"
+            }
+            CheckName::Selectivity => "IEC 60269-2: 1.6 between fuses gG (from memory)",
+            CheckName::Ways => "ways declared in site.toml",
+        }
+    }
+
+    /// Must the value reach the limit, rather than stay within it?
+    #[must_use]
+    pub const fn is_at_least(self) -> bool {
+        matches!(self, CheckName::Selectivity)
+    }
+}
+
+/// One check with its figures.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Check {
+    /// What is checked.
+    pub check: CheckName,
+    /// Where: the machine's own device or cable, a circuit, a node and its conductor.
+    pub at: String,
+    /// Is it met?
+    pub pass: bool,
+    /// What was found.
+    pub value: f64,
+    /// What is allowed.
+    pub limit: f64,
+    /// Unit of both.
+    pub unit: &'static str,
+    /// What the value rests on: `measured`, `by difference of meters`, `meters of its machines`, `declared`.
+    pub basis: String,
+    /// Where the rule stands.
+    pub source: &'static str,
+}
+
+impl Check {
+    /// Compares; equal within rounding is met.
+    #[must_use]
+    pub fn new(
+        check: CheckName,
+        at: impl Into<String>,
+        (value, limit): (f64, f64),
+        unit: &'static str,
+        basis: impl Into<String>,
+    ) -> Check {
+        let slack = 1e-9 * limit.abs();
+        let pass = if check.is_at_least() {
+            value >= limit - slack
+        } else {
+            value <= limit + slack
+        };
+        Check {
+            check,
+            at: at.into(),
+            pass,
+            value,
+            limit,
+            unit,
+            basis: basis.into(),
+            source: check.source(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_ratio_must_be_reached_and_a_current_must_not_be_passed() {
+        let current =
+            |amps| Check::new(CheckName::DesignCurrent, "", (amps, 16.0), "A", "declared").pass;
+        assert!(current(16.0) && !current(16.1));
+        let ratio = |ratio| Check::new(CheckName::Selectivity, "", (ratio, 1.6), "", "").pass;
+        assert!(ratio(1.6) && !ratio(1.5));
+    }
+
+    #[test]
+    fn names_are_those_of_the_results() {
+        for name in CheckName::ALL {
+            let json = serde_json::to_string(&name).expect("a name");
+            assert_eq!(json, format!("\"{}\"", name.name()));
+        }
+    }
+}

@@ -1,0 +1,137 @@
+//! What a place does to the supply: neutral, phases, unbalance, demand.
+
+use num_complex::Complex64;
+
+use super::carried::Carried;
+use super::demand_blocks::{complete_blocks, largest_mean};
+use super::load::Load;
+use crate::balance::{BasedOn, Standing};
+use crate::electrical::Phase;
+use crate::metering::Logs;
+use crate::site::{Quantity, Site};
+
+/// Figures of the supply over the intervals.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct SupplyFigures {
+    pub(super) neutral_rms_a: f64,
+    pub(super) neutral_max_a: f64,
+    pub(super) phase_max_a: [f64; 3],
+    pub(super) block_neutral_max_a: Option<f64>,
+    pub(super) block_phase_max_a: Option<[f64; 3]>,
+    pub(super) unbalance_pct: Option<f64>,
+}
+
+/// What is needed to work figures out again and again.
+#[derive(Debug)]
+pub(super) struct Observer {
+    blocks: Vec<std::ops::Range<usize>>,
+    /// Power of the supply, P + jQ. [kW, kvar]
+    power: Option<Vec<Complex64>>,
+}
+
+impl Observer {
+    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing) -> Observer {
+        let is_logged = standing.based_on() == BasedOn::Logs;
+        let blocks = if is_logged {
+            complete_blocks(site, standing.starts(), standing.interval_s())
+        } else {
+            Vec::new()
+        };
+        Observer {
+            blocks,
+            power: power(logs, standing),
+        }
+    }
+
+    /// The supply with a load at a turn; without one, as it is.
+    pub(super) fn figures(&self, supply: &Carried, load: Option<(&Load, usize)>) -> SupplyFigures {
+        let length = supply.beyond.len();
+        let mut phases_a = [0; 3].map(|_| vec![0.0; length]);
+        let mut neutral_a = vec![0.0; length];
+        let directions = Phase::ALL.map(Phase::direction);
+        for interval in 0..length {
+            let mut phases = [0, 1, 2].map(|k| supply.phases[k][interval]);
+            let mut harmonics = [0.0; 3];
+            let mut beyond = supply.beyond[interval];
+            if let Some((load, turn)) = load {
+                for position in 0..3 {
+                    let more = load.expected.currents.at(position, interval);
+                    let k = (position + turn) % 3;
+                    phases[k] += more;
+                    harmonics[k] += load.third_harmonic * more.norm();
+                }
+                if load.is_to_neutral() {
+                    beyond += harmonics[turn % 3];
+                }
+            }
+            let sum: Complex64 = (0..3).map(|k| phases[k] * directions[k]).sum();
+            neutral_a[interval] = (sum.norm_sqr() + beyond * beyond).sqrt();
+            for k in 0..3 {
+                phases_a[k][interval] = (phases[k].norm_sqr() + harmonics[k] * harmonics[k]).sqrt();
+            }
+        }
+        let most = |values: &[f64]| values.iter().copied().fold(0.0, f64::max);
+        let rms = |values: &[f64]| {
+            (values.iter().map(|a| a * a).sum::<f64>() / values.len().max(1) as f64).sqrt()
+        };
+        let phase_rms = [0, 1, 2].map(|k| rms(&phases_a[k]));
+        let mean = phase_rms.iter().sum::<f64>() / 3.0;
+        let deviation = phase_rms
+            .iter()
+            .map(|rms| (rms - mean).abs())
+            .fold(0.0, f64::max);
+        let block = |values: &[f64]| largest_mean(&self.blocks, |interval| values[interval]);
+        SupplyFigures {
+            neutral_rms_a: rms(&neutral_a),
+            neutral_max_a: most(&neutral_a),
+            phase_max_a: [0, 1, 2].map(|k| most(&phases_a[k])),
+            block_neutral_max_a: block(&neutral_a),
+            block_phase_max_a: block(&phases_a[0])
+                .zip(block(&phases_a[1]))
+                .zip(block(&phases_a[2]))
+                .map(|((l1, l2), l3)| [l1, l2, l3]),
+            unbalance_pct: (mean > 0.0).then(|| 100.0 * deviation / mean),
+        }
+    }
+
+    /// Maximum demand with a load or without. [kW, kVA]
+    pub(super) fn demand(&self, load: Option<&Load>) -> [Option<f64>; 2] {
+        let Some(base) = &self.power else {
+            return [None, None];
+        };
+        let at = |interval: usize| {
+            let more = load.map_or(Complex64::ZERO, |load| {
+                let active = load.expected.power_kw[interval];
+                let rated = load.new.machine.rated_power(230.0);
+                let share = if rated.re > 0.0 {
+                    rated.im / rated.re
+                } else {
+                    0.0
+                };
+                Complex64::new(active, active * share)
+            });
+            base[interval] + more
+        };
+        let kva = self
+            .blocks
+            .iter()
+            .map(|block| (block.clone().map(at).sum::<Complex64>() / block.len() as f64).norm())
+            .max_by(f64::total_cmp);
+        [largest_mean(&self.blocks, |interval| at(interval).re), kva]
+    }
+}
+
+/// Power of the supply's meter on the intervals; `None` where a reading is missing.
+fn power(logs: &Logs, standing: &Standing) -> Option<Vec<Complex64>> {
+    let log = logs.of(standing.main_meter()?)?;
+    let active = log.table.values(Quantity::ActivePower(None))?;
+    let reactive = log.table.values(Quantity::ReactivePower(None))?;
+    if active.len() != standing.starts().len() {
+        return None;
+    }
+    active
+        .into_iter()
+        .zip(reactive)
+        .map(|(active, reactive)| Some(Complex64::new(active?, reactive?)))
+        .collect()
+}

@@ -1,0 +1,103 @@
+//! The new machine as a load: what it draws, rated, starting and over time.
+
+use num_complex::Complex64;
+
+use crate::balance::{Currents, MachineSeries, Standing};
+use crate::metering::Logs;
+use crate::site::{Connection, NewMachine, Site};
+
+/// A new machine with its currents.
+#[derive(Clone, Debug)]
+pub(super) struct Load {
+    pub(super) new: NewMachine,
+    /// Design current of one machine in each of its phases, rms with its harmonics. (A)
+    pub(super) design_a: f64,
+    /// Fundamental of the whole row at its rating, at turn 0, each relative to its own phase voltage. (A)
+    pub(super) rated: [Complex64; 3],
+    /// The same with one machine starting.
+    pub(super) starting: Option<[Complex64; 3]>,
+    /// Over the intervals, as it is expected to run.
+    pub(super) expected: MachineSeries,
+    /// Over the intervals, at its rating whenever it runs; its own log where it has one.
+    pub(super) highest: Currents,
+    /// Third harmonic as a share of the fundamental.
+    pub(super) third_harmonic: f64,
+}
+
+impl Load {
+    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing, new: &NewMachine) -> Load {
+        let machine = &new.machine;
+        let rated = currents_at_rating(site, new, 1.0, None);
+        let with_harmonics = (1.0 + machine.third_harmonic.powi(2)).sqrt();
+        let design_a = rated[0].norm() * with_harmonics / f64::from(machine.quantity);
+        let starting = new
+            .start
+            .map(|start| currents_at_rating(site, new, start.ratio, Some(start.power_factor)));
+        let mut at_rating = machine.clone();
+        at_rating.utilisation_factor = 1.0;
+        Load {
+            design_a,
+            rated,
+            starting,
+            expected: standing.new_machine(site, logs, machine),
+            highest: standing.new_machine(site, logs, &at_rating).currents,
+            third_harmonic: machine.third_harmonic,
+            new: new.clone(),
+        }
+    }
+
+    /// Is it between one phase and neutral, so that its third harmonic runs in the neutral?
+    pub(super) fn is_to_neutral(&self) -> bool {
+        matches!(
+            self.new.machine.connection,
+            Connection::ToNeutral(_) | Connection::Any
+        )
+    }
+
+    pub(super) fn is_three_phase(&self) -> bool {
+        matches!(self.new.machine.connection, Connection::ThreePhase { .. })
+    }
+
+    /// Phases that it loads at a turn, with the position of each.
+    pub(super) fn phases(&self, turn: usize) -> impl Iterator<Item = (usize, usize)> + '_ {
+        (0..3)
+            .filter(|&position| self.rated[position].norm() > 0.0)
+            .map(move |position| (position, (position + turn) % 3))
+    }
+
+    /// Largest rms current of the row while one machine starts. (A)
+    pub(super) fn starting_a(&self) -> Option<f64> {
+        let start = self.new.start?;
+        let others = f64::from(self.new.machine.quantity) - 1.0;
+        Some(self.design_a * (start.ratio + others))
+    }
+}
+
+/// Currents of the row with one machine at a multiple of its rating.
+fn currents_at_rating(
+    site: &Site,
+    new: &NewMachine,
+    ratio: f64,
+    power_factor: Option<f64>,
+) -> [Complex64; 3] {
+    let machine = &new.machine;
+    let volts = site.supply.phase_voltage_v();
+    let row = machine.rated_power(volts);
+    let one = row / f64::from(machine.quantity);
+    let first = power_factor.map_or(one, |factor| {
+        Complex64::new(factor, (1.0 - factor * factor).sqrt()) * one.norm()
+    });
+    let power = row - one + first * ratio;
+    let across = match machine.connection {
+        Connection::Between(_) | Connection::AnyPair => site.supply.line_voltage_v,
+        Connection::ThreePhase { .. } => 3.0 * volts,
+        Connection::ToNeutral(_) | Connection::Any => volts,
+    };
+    let current = power.conj() * 1000.0 / across;
+    let currents = match machine.connection {
+        Connection::ToNeutral(_) | Connection::Any => Currents::to_neutral(vec![current]),
+        Connection::Between(_) | Connection::AnyPair => Currents::between_phases(&[current]),
+        Connection::ThreePhase { .. } => Currents::new([0; 3].map(|_| Some(vec![current]))),
+    };
+    [0, 1, 2].map(|position| currents.at(position, 0))
+}

@@ -1,0 +1,273 @@
+//! The installation with what its nodes carry.
+
+use num_complex::Complex64;
+
+use super::carried::{Carried, CarriedBasis};
+use crate::balance::{Basis, Standing, standing_connection, turn};
+use crate::electrical::assumed_loading;
+use crate::metering::Logs;
+use crate::site::{Connection, Measured, Node, Site};
+
+/// How the declared ratings of loads are put together where there is no log.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Diversity {
+    /// The user's own factor, 1 for the plain sum.
+    Factor(f64),
+    /// Assumed loading of boards by their number of outgoing circuits (IEC 61439-2); circuits in full.
+    Assumed,
+}
+
+/// Nodes with their currents; loads can be added.
+#[derive(Clone, Debug)]
+pub(super) struct Network {
+    /// The site, with the machines placed so far.
+    pub(super) site: Site,
+    nodes: Vec<Node>,
+    carried: Vec<Carried>,
+    /// Currents of the supply on the intervals, expected rather than highest, for effects.
+    pub(super) supply: Carried,
+}
+
+impl Network {
+    pub(super) fn new(
+        site: &Site,
+        logs: &Logs,
+        standing: &Standing,
+        diversity: Diversity,
+    ) -> Network {
+        let nodes = site.nodes();
+        let carried = nodes
+            .iter()
+            .map(|&node| carried(site, logs, standing, diversity, node))
+            .collect();
+        Network {
+            site: site.clone(),
+            nodes,
+            carried,
+            supply: series(standing, Node::Supply, CarriedBasis::Measured),
+        }
+    }
+
+    /// What a node carries.
+    pub(super) fn at(&self, node: Node) -> &Carried {
+        let index = self.nodes.iter().position(|&known| known == node);
+        &self.carried[index.unwrap_or(0)]
+    }
+
+    /// The node and all above it, up to the supply.
+    pub(super) fn upstream(&self, node: Node) -> Vec<Node> {
+        std::iter::successors(Some(node), |&at| self.site.parent(at)).collect()
+    }
+
+    /// Turns what a unit of machines draws from one turn to another.
+    pub(super) fn turn_machines(
+        &mut self,
+        standing: &Standing,
+        machines: &[usize],
+        (from, to): (usize, usize),
+        volts: f64,
+    ) {
+        for &machine in machines {
+            let series = standing.machine(machine);
+            let rated = rated_currents(&self.site, machine, volts);
+            for above in self.upstream(self.site.machines[machine].tapped_off) {
+                let Some(index) = self.nodes.iter().position(|&known| known == above) else {
+                    continue;
+                };
+                let node = &mut self.carried[index];
+                let diversity = match node.basis {
+                    CarriedBasis::Declared(diversity) => Some(diversity),
+                    _ => None,
+                };
+                let share = self.site.machines[machine].third_harmonic;
+                for position in 0..3 {
+                    let (old, new) = ((position + from) % 3, (position + to) % 3);
+                    for interval in 0..node.beyond.len() {
+                        let current = match diversity {
+                            Some(diversity) => rated[position] * diversity,
+                            None => series.currents.at(position, interval),
+                        };
+                        node.phases[old][interval] -= current;
+                        node.phases[new][interval] += current;
+                    }
+                    if let Some(diversity) = diversity {
+                        let harmonic = share * rated[position].norm() * diversity;
+                        node.harmonics[old] -= harmonic;
+                        node.harmonics[new] += harmonic;
+                    }
+                }
+            }
+            for position in 0..3 {
+                let (old, new) = ((position + from) % 3, (position + to) % 3);
+                for interval in 0..self.supply.beyond.len() {
+                    let current = series.currents.at(position, interval);
+                    self.supply.phases[old][interval] -= current;
+                    self.supply.phases[new][interval] += current;
+                }
+            }
+        }
+    }
+}
+
+fn series(standing: &Standing, node: Node, basis: CarriedBasis) -> Carried {
+    let length = standing.starts().len();
+    let (phases, mut beyond) = standing
+        .carried(node)
+        .unwrap_or_else(|| ([0; 3].map(|_| vec![Complex64::ZERO; length]), Vec::new()));
+    beyond.resize(length, 0.0);
+    Carried {
+        basis,
+        phases,
+        beyond,
+        harmonics: [0.0; 3],
+    }
+}
+
+fn carried(
+    site: &Site,
+    logs: &Logs,
+    standing: &Standing,
+    diversity: Diversity,
+    node: Node,
+) -> Carried {
+    if standing.is_measured(node) {
+        return series(standing, node, CarriedBasis::Measured);
+    }
+    let all_metered = matches!(node, Node::Circuit(_)) && {
+        let mut below = machines_below(site, node).peekable();
+        below.peek().is_some()
+            && below.all(|machine| standing.machine(machine).basis == Basis::Measured)
+    };
+    if all_metered {
+        return series(standing, node, CarriedBasis::MachineMeters);
+    }
+    if let Node::Board(_) = node
+        && let Some(rest) = by_difference(site, logs, standing, node)
+    {
+        return rest;
+    }
+    declared(site, node, diversity)
+}
+
+fn machines_below(site: &Site, node: Node) -> impl Iterator<Item = usize> + '_ {
+    (0..site.machines.len())
+        .filter(move |&machine| site.is_within(site.machines[machine].tapped_off, node))
+}
+
+/// The log of the nearest measured node above, less the logs of measured boards beside it. Loads of the node above
+/// that are on no board stay in it, so that it is never too small.
+fn by_difference(site: &Site, logs: &Logs, standing: &Standing, node: Node) -> Option<Carried> {
+    let above = std::iter::successors(site.parent(node), |&at| site.parent(at))
+        .find(|&at| standing.is_measured(at))?;
+    let mut rest = series(standing, above, CarriedBasis::ByDifference);
+    let beside = |other: Node| {
+        standing.is_measured(other)
+            && other != above
+            && site.is_within(other, above)
+            && !site.is_within(node, other)
+            && !site.is_within(other, node)
+    };
+    let outermost = |other: Node| {
+        !std::iter::successors(site.parent(other), |&at| site.parent(at))
+            .any(|at| at != above && beside(at))
+    };
+    let mut coarsest = standing.interval_s();
+    for other in site.nodes() {
+        if !beside(other) || !outermost(other) {
+            continue;
+        }
+        let (phases, _) = standing.carried(other)?;
+        for (sum, less) in rest.phases.iter_mut().zip(&phases) {
+            for (sum, less) in sum.iter_mut().zip(less) {
+                *sum -= less;
+            }
+        }
+        let meter = site.meter_of(Measured::Node(other));
+        let step = meter.and_then(|meter| logs.of(meter));
+        coarsest = coarsest.max(step.map_or(0, |log| i64::from(log.table.interval_s())));
+    }
+    average(&mut rest, standing.starts(), coarsest);
+    Some(rest)
+}
+
+/// Means over steps of the slowest log: a difference of a fast and a slow one means nothing within a step.
+fn average(carried: &mut Carried, starts: &[i64], step_s: i64) {
+    let mut from = 0;
+    while from < starts.len() {
+        let step = starts[from].div_euclid(step_s);
+        let to = from
+            + starts[from..]
+                .iter()
+                .take_while(|start| start.div_euclid(step_s) == step)
+                .count();
+        let count = (to - from) as f64;
+        for phase in &mut carried.phases {
+            let mean = phase[from..to].iter().sum::<Complex64>() / count;
+            phase[from..to].fill(mean);
+        }
+        let mean = carried.beyond[from..to].iter().sum::<f64>() / count;
+        carried.beyond[from..to].fill(mean);
+        from = to;
+    }
+}
+
+/// Rated currents of a machine of the list at turn 0. (A)
+pub(super) fn rated_currents(site: &Site, machine: usize, volts: f64) -> [Complex64; 3] {
+    let machine = &site.machines[machine];
+    let power = machine.rated_power(volts).conj() * 1000.0;
+    let lead = Complex64::from_polar(1.0, std::f64::consts::FRAC_PI_6);
+    let zero = Complex64::ZERO;
+    match machine.connection {
+        Connection::ToNeutral(_) | Connection::Any => [power / volts, zero, zero],
+        Connection::Between(_) | Connection::AnyPair => {
+            let current = power / site.supply.line_voltage_v;
+            [current * lead, current * lead.conj(), zero]
+        }
+        Connection::ThreePhase { .. } => [power / (3.0 * volts); 3],
+    }
+}
+
+/// The sum of the rated currents below a node, times the diversity.
+fn declared(site: &Site, node: Node, diversity: Diversity) -> Carried {
+    let leaving = site
+        .nodes()
+        .into_iter()
+        .filter(|&below| site.parent(below) == Some(node))
+        .count()
+        + machines_at(site, node);
+    let factor = match (diversity, node) {
+        (Diversity::Factor(factor), _) => factor,
+        (Diversity::Assumed, Node::Circuit(_)) => 1.0,
+        (Diversity::Assumed, _) => assumed_loading(leaving),
+    };
+    let mut phases = [Complex64::ZERO; 3];
+    let mut harmonics = [0.0; 3];
+    let mut beyond = 0.0;
+    for machine in machines_below(site, node) {
+        let connection = standing_connection(site, machine);
+        let Some(turn) = turn(connection) else {
+            continue;
+        };
+        let share = site.machines[machine].third_harmonic;
+        let rated = rated_currents(site, machine, site.supply.phase_voltage_v());
+        for (position, current) in rated.into_iter().enumerate() {
+            let k = (position + turn) % 3;
+            phases[k] += current * factor;
+            harmonics[k] += share * current.norm() * factor;
+        }
+        if matches!(connection, Connection::ToNeutral(_)) {
+            beyond += share * rated[0].norm() * factor;
+        }
+    }
+    Carried {
+        basis: CarriedBasis::Declared(factor),
+        phases: phases.map(|current| vec![current]),
+        beyond: vec![beyond],
+        harmonics,
+    }
+}
+
+fn machines_at(site: &Site, node: Node) -> usize {
+    let here = |machine: &&crate::site::Machine| machine.tapped_off == node;
+    site.machines.iter().filter(here).count()
+}

@@ -1,0 +1,382 @@
+//! The circuit, the nodes above it, the ways and the voltage drop along the path.
+
+use num_complex::Complex64;
+
+use super::carried::{Added, Carried};
+use super::check::{Check, CheckName};
+use super::load::Load;
+use super::network::{Network, rated_currents};
+use super::own_checks::{Own, circuit_device, fuse_operates_a, releases_from_a};
+use super::ways::{phases_of, taken};
+use crate::balance::{standing_connection, turn};
+use crate::electrical::{
+    Material, Phase, Run, VoltageDropError, capacity_with_third_harmonic, run_impedance,
+};
+use crate::site::{Cable, Conductor, Connection, Node, Site};
+use crate::units::Amperes;
+
+/// A place to be checked.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Spot<'p> {
+    pub(super) network: &'p Network,
+    pub(super) load: &'p Load,
+    pub(super) node: Node,
+    pub(super) connection: Connection,
+    pub(super) own: Own,
+    pub(super) starting_drop_limit_pct: f64,
+}
+
+impl Spot<'_> {
+    fn site(&self) -> &Site {
+        &self.network.site
+    }
+
+    fn turn(&self) -> usize {
+        turn(self.connection).unwrap_or(0)
+    }
+
+    /// Largest current on the phases that the machine loads, with the phase. (A)
+    fn worst_phase(&self, carried: &Carried, added: Added) -> (usize, f64) {
+        let largest = carried.largest(self.load, added, self.turn());
+        self.load
+            .phases(self.turn())
+            .map(|(_, k)| (k, largest.phases_a[k]))
+            .fold(
+                (0, 0.0),
+                |most, next| if next.1 > most.1 { next } else { most },
+            )
+    }
+
+    pub(super) fn check(&self, checks: &mut Vec<Check>, not_checked: &mut Vec<String>) {
+        self.own
+            .check(self.site(), self.load, self.node, checks, not_checked);
+        if let Node::Circuit(index) = self.node {
+            self.check_circuit(index, checks, not_checked);
+        }
+        for node in self.network.upstream(self.node) {
+            if !matches!(node, Node::Circuit(_)) {
+                self.check_node(node, checks, not_checked);
+            }
+        }
+        self.check_drop(checks, not_checked);
+        if let Node::Board(board) = self.node {
+            self.check_ways(board, checks);
+        }
+    }
+
+    fn check_circuit(&self, index: usize, checks: &mut Vec<Check>, not_checked: &mut Vec<String>) {
+        let circuit = &self.site().circuits[index];
+        let carried = self.network.at(self.node);
+        let basis = carried.basis.words();
+        let (phase, amps) = self.worst_phase(carried, Added::Running);
+        let at = format!("{} {}", circuit.id, Phase::ALL[phase]);
+        let mut put = |name, at: &str, value, limit| {
+            checks.push(Check::new(name, at, (value, limit), "A", basis.clone()));
+        };
+        let device = circuit_device(self.site(), self.node);
+        match device {
+            Some(device) => {
+                put(CheckName::CircuitLoading, &at, amps, device.rated_a);
+                if let (Some(from), Some(_)) = (releases_from_a(device), &self.load.starting) {
+                    let (_, starting) = self.worst_phase(carried, Added::Starting);
+                    put(CheckName::CircuitStartingRelease, &at, starting, from);
+                }
+            }
+            None => not_checked.push(format!("circuit {} declares no device", circuit.id)),
+        }
+        let capacity = circuit
+            .cable
+            .and_then(|cable| Some(cable.current_capacity_a? * cable.derating));
+        let Some(capacity) = capacity else {
+            not_checked.push(format!(
+                "the cable of circuit {} declares no `current_capacity_a`",
+                circuit.id
+            ));
+            return;
+        };
+        if let Some(device) = device {
+            put(
+                CheckName::CircuitDeviceAndCable,
+                &circuit.id,
+                device.rated_a,
+                capacity,
+            );
+            if let Some(operates) = fuse_operates_a(device) {
+                put(
+                    CheckName::CircuitOverloadProtection,
+                    &circuit.id,
+                    operates,
+                    1.45 * capacity,
+                );
+            }
+        }
+        let share = if matches!(circuit.phases, Connection::ThreePhase { .. }) {
+            self.third_harmonic_share(index)
+        } else {
+            0.0
+        };
+        if let Ok(sizing) = capacity_with_third_harmonic(Amperes(amps), share) {
+            put(
+                CheckName::CircuitCableCapacity,
+                &at,
+                sizing.needed.0,
+                capacity,
+            );
+        }
+    }
+
+    /// Third harmonic of the declared loads of the worst phase of a circuit, the machine with them, as a share
+    /// of what they draw there.
+    fn third_harmonic_share(&self, index: usize) -> f64 {
+        let site = self.site();
+        let (mut fundamental, mut third) = ([0.0; 3], [0.0; 3]);
+        let mut add = |rated: [Complex64; 3], turn: usize, share: f64| {
+            for (position, current) in rated.into_iter().enumerate() {
+                let k = (position + turn) % 3;
+                fundamental[k] += current.norm();
+                third[k] += share * current.norm();
+            }
+        };
+        for machine in 0..site.machines.len() {
+            if site.machines[machine].tapped_off != Node::Circuit(index) {
+                continue;
+            }
+            if let Some(turn) = turn(standing_connection(site, machine)) {
+                let rated = rated_currents(site, machine, site.supply.phase_voltage_v());
+                add(rated, turn, site.machines[machine].third_harmonic);
+            }
+        }
+        add(self.load.rated, self.turn(), self.load.third_harmonic);
+        (0..3)
+            .filter(|&k| fundamental[k] > 0.0)
+            .map(|k| third[k] / fundamental[k].hypot(third[k]))
+            .fold(0.0, f64::max)
+    }
+
+    fn check_node(&self, node: Node, checks: &mut Vec<Check>, not_checked: &mut Vec<String>) {
+        let site = self.site();
+        let name = site.node_name(node);
+        let carried = self.network.at(node);
+        let basis = carried.basis.words();
+        let before = carried.largest(self.load, Added::Nothing, self.turn());
+        let after = carried.largest(self.load, Added::Running, self.turn());
+        match site.phase_limit_a(node) {
+            Some(limit) => {
+                for (_, k) in self.load.phases(self.turn()) {
+                    let at = format!("{name} {}", Phase::ALL[k]);
+                    let value = (after.phases_a[k], limit);
+                    checks.push(Check::new(
+                        CheckName::PhaseLoading,
+                        at,
+                        value,
+                        "A",
+                        basis.clone(),
+                    ));
+                }
+            }
+            None => not_checked.push(format!("{name} declares no `phase_limit_a`")),
+        }
+        if let Some(limit) = site.neutral_limit_a(node) {
+            let at = format!("{name} N");
+            let value = (after.neutral_a, limit);
+            let mut check = Check::new(CheckName::NeutralLoading, at, value, "A", basis.clone());
+            // A place that relieves the neutral is not to blame for it.
+            check.pass |= after.neutral_a <= before.neutral_a;
+            checks.push(check);
+        }
+        if let (Node::Supply, Some(kva)) = (node, site.supply.transformer_kva) {
+            let (_, worst) = self.worst_phase(carried, Added::Running);
+            let value = 3.0 * site.supply.phase_voltage_v() * worst / 1000.0;
+            checks.push(Check::new(
+                CheckName::TransformerLoading,
+                "transformer",
+                (value, kva),
+                "kVA",
+                basis,
+            ));
+        }
+    }
+
+    fn check_ways(&self, board: usize, checks: &mut Vec<Check>) {
+        let Some(ways) = self.site().boards[board].ways else {
+            return;
+        };
+        let taken = taken(self.site(), board);
+        for phase in phases_of(self.connection) {
+            checks.push(Check::new(
+                CheckName::Ways,
+                format!("{} {}", self.site().boards[board].id, Phase::ALL[phase]),
+                (f64::from(taken[phase] + 1), f64::from(ways[phase])),
+                "1",
+                "declared",
+            ));
+        }
+    }
+
+    fn check_drop(&self, checks: &mut Vec<Check>, not_checked: &mut Vec<String>) {
+        let path = match self.path() {
+            Ok(path) => path,
+            Err(error) => {
+                not_checked.push(format!("voltage drop: {error}"));
+                return;
+            }
+        };
+        for missing in &path.missing {
+            not_checked.push(format!("voltage drop: {missing}"));
+        }
+        if path.runs.is_empty() {
+            return;
+        }
+        let phases = self.load.phases(self.turn()).count();
+        let volts = if phases == 2 {
+            self.site().supply.line_voltage_v
+        } else {
+            self.site().supply.phase_voltage_v()
+        };
+        let (limit, usage) = self.drop_limit();
+        let at = format!("{:.0} m from the supply{usage}", path.length_m);
+        let own_alone = self.nothing();
+        for (name, added, limit) in [
+            (CheckName::VoltageDrop, Added::Running, limit),
+            (
+                CheckName::VoltageDropStarting,
+                Added::Starting,
+                self.starting_drop_limit_pct,
+            ),
+        ] {
+            if added == Added::Starting && self.load.starting.is_none() {
+                continue;
+            }
+            let drop: f64 = path
+                .runs
+                .iter()
+                .map(|run| {
+                    let carried = run.node.map_or(&own_alone, |node| self.network.at(node));
+                    carried.largest_drop(self.load, added, self.turn(), (run.z, run.z_neutral))
+                })
+                .sum();
+            let value = (100.0 * drop / volts, limit);
+            checks.push(Check::new(name, at.clone(), value, "%", path.basis(self)));
+        }
+    }
+
+    /// Nothing but the machine flows in its own cable.
+    fn nothing(&self) -> Carried {
+        Carried {
+            basis: super::carried::CarriedBasis::Declared(1.0),
+            phases: [0; 3].map(|_| vec![Complex64::ZERO]),
+            beyond: vec![0.0],
+            harmonics: [0.0; 3],
+        }
+    }
+
+    fn drop_limit(&self) -> (f64, String) {
+        match self.node {
+            Node::Circuit(index) => {
+                let circuit = &self.site().circuits[index];
+                (circuit.voltage_drop_limit_pct, String::new())
+            }
+            _ => (5.0, ", a circuit of its own".to_owned()),
+        }
+    }
+
+    fn path(&self) -> Result<Path, VoltageDropError> {
+        let mut path = Path::default();
+        let site = self.site();
+        if let Some(cable) = self.load.new.cable {
+            match self.own.mm2 {
+                Some(mm2) => path.add(None, cable.length_m, (mm2, mm2), Conductor::Copper)?,
+                None => path
+                    .missing
+                    .push("the machine's own cable has no section yet".to_owned()),
+            }
+        }
+        for node in self.network.upstream(self.node) {
+            let cable: Option<Cable> = match node {
+                Node::Supply => continue,
+                Node::Board(index) => site.boards[index].feeder,
+                Node::Circuit(index) => site.circuits[index].cable,
+            };
+            match cable {
+                Some(cable) => path.add(
+                    Some(node),
+                    cable.length_m,
+                    (cable.phase_mm2, cable.neutral_mm2),
+                    cable.conductor,
+                )?,
+                None => path.missing.push(format!(
+                    "{} declares no cable; its drop is left out",
+                    site.node_name(node)
+                )),
+            }
+        }
+        Ok(path)
+    }
+
+    /// Length of the path as far as it is declared. (m)
+    pub(super) fn path_m(&self) -> f64 {
+        self.path().map_or(0.0, |path| path.length_m)
+    }
+}
+
+/// The cables from the supply to the machine.
+#[derive(Debug, Default)]
+struct Path {
+    runs: Vec<PathRun>,
+    length_m: f64,
+    missing: Vec<String>,
+}
+
+#[derive(Debug)]
+struct PathRun {
+    /// The node whose current flows here; `None` for the machine's own cable.
+    node: Option<Node>,
+    z: Complex64,
+    z_neutral: Complex64,
+}
+
+impl Path {
+    fn add(
+        &mut self,
+        node: Option<Node>,
+        length_m: f64,
+        (phase_mm2, neutral_mm2): (f64, f64),
+        conductor: Conductor,
+    ) -> Result<(), VoltageDropError> {
+        let material = match conductor {
+            Conductor::Copper => Material::Copper,
+            Conductor::Aluminium => Material::Aluminium,
+        };
+        let z = |section_mm2| {
+            run_impedance(Run {
+                material,
+                length_m,
+                section_mm2,
+            })
+        };
+        self.runs.push(PathRun {
+            node,
+            z: z(phase_mm2)?,
+            z_neutral: z(neutral_mm2)?,
+        });
+        self.length_m += length_m;
+        Ok(())
+    }
+
+    /// What the currents of the runs rest on, each basis once.
+    fn basis(&self, spot: &Spot<'_>) -> String {
+        let mut words: Vec<String> = Vec::new();
+        for run in &self.runs {
+            let one = run.node.map_or("own cable: rating".to_owned(), |node| {
+                let site = spot.site();
+                format!(
+                    "{}: {}",
+                    site.node_name(node),
+                    spot.network.at(node).basis.words()
+                )
+            });
+            words.push(one);
+        }
+        words.join("; ")
+    }
+}

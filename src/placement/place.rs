@@ -1,0 +1,133 @@
+//! What placing gives, ready for text, JSON and CSV.
+
+use serde::Serialize;
+
+use super::check::Check;
+use crate::balance::{BalanceError, BasedOn, Basis};
+use crate::site::{Connection, ProtectiveDevice};
+
+/// Why no place can be looked for.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum PlacementError {
+    /// No circuit or board takes the machine's connection.
+    #[error("no circuit or board can feed `{0}`: none carries the phases that it needs")]
+    NoPlace(String),
+    /// The installation cannot be analysed.
+    #[error(transparent)]
+    Balance(#[from] BalanceError),
+}
+
+/// A figure now and with the machine. `None` where it cannot be told.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct BeforeAfter<T> {
+    /// As it is.
+    pub before: T,
+    /// With the machine.
+    pub after: T,
+}
+
+/// A machine of the list that would have to change its phase.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MoveNeeded {
+    /// Its name.
+    pub machine: String,
+    /// Where it is.
+    pub from: Connection,
+    /// Where it would go.
+    pub to: Connection,
+}
+
+/// What kind of change makes a place fit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RemedyKind {
+    /// Machines change their phase.
+    Moves,
+    /// Another rating of a protective device.
+    Device,
+    /// A larger cable of the user's own table.
+    Cable,
+}
+
+/// A change after which all checks of the place are met.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Remedy {
+    /// What kind.
+    pub kind: RemedyKind,
+    /// What to change, a sentence.
+    pub change: String,
+}
+
+/// A circuit or board and the connection there.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Place {
+    /// The circuit, or the board that a new circuit would leave.
+    pub circuit: String,
+    /// The connection.
+    pub connection: Connection,
+    /// Are all checks met as things are?
+    pub fits: bool,
+    /// From 1, the best.
+    pub rank: usize,
+    /// Why it stands where it stands.
+    pub reason: String,
+    /// Protective device of the machine: its own, or the one proposed.
+    pub device: Option<ProtectiveDevice>,
+    /// Section of the machine's own cable: given, or proposed from the user's table. (mm²)
+    pub cable_mm2: Option<f64>,
+    /// The checks.
+    pub checks: Vec<Check>,
+    /// What could not be checked, and what it would need.
+    pub not_checked: Vec<String>,
+    /// Neutral of the supply, root mean square over time. (A)
+    pub neutral_rms_a: BeforeAfter<f64>,
+    /// Neutral of the supply, largest interval. (A)
+    pub neutral_max_a: BeforeAfter<f64>,
+    /// Phases of the supply, largest interval. (A)
+    pub phase_max_a: BeforeAfter<[f64; 3]>,
+    /// Neutral of the supply, largest mean over a complete demand block. (A)
+    pub block_neutral_max_a: BeforeAfter<Option<f64>>,
+    /// Phases of the supply, largest mean over a complete demand block. (A)
+    pub block_phase_max_a: BeforeAfter<Option<[f64; 3]>>,
+    /// Largest deviation of a phase's rms from the mean of the three. (%)
+    pub current_unbalance_pct: BeforeAfter<Option<f64>>,
+    /// Maximum demand over complete blocks. (kW)
+    pub max_demand_kw: BeforeAfter<Option<f64>>,
+    /// Maximum demand over complete blocks. (kVA)
+    pub max_demand_kva: BeforeAfter<Option<f64>>,
+    /// Length of cable from the supply to the machine, as far as it is declared. (m)
+    pub path_m: f64,
+    /// Fewest moves found that make the place fit; empty where none are needed or none were found.
+    pub moves_needed: Vec<MoveNeeded>,
+    /// What else would make it fit.
+    pub remedies: Vec<Remedy>,
+}
+
+/// The places of one machine, best first.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Placement {
+    /// The machine's name.
+    pub machine: String,
+    /// Design current of one machine. (A)
+    pub design_current_a: f64,
+    /// Starting current of the row, one machine starting. (A)
+    pub starting_current_a: Option<f64>,
+    /// Where its profile comes from.
+    pub profile: Basis,
+    /// What the intervals are.
+    pub based_on: BasedOn,
+    /// Number of intervals.
+    pub intervals: usize,
+    /// Length of an interval. (s)
+    pub interval_s: i64,
+    /// What the plate leaves out and is taken as typical.
+    pub typical: Vec<String>,
+    /// The places, by rank.
+    pub places: Vec<Place>,
+    /// Where nothing fits: what stands in the way.
+    pub stands_in_the_way: Vec<String>,
+    /// Assumptions, one sentence each.
+    pub notes: Vec<String>,
+    /// What is not checked, and who decides.
+    pub cautions: Vec<String>,
+}

@@ -1,0 +1,285 @@
+//! All places of a machine, checked and ranked.
+
+use rayon::prelude::*;
+
+use super::check::Check;
+use super::effect::{Observer, SupplyFigures};
+use super::load::Load;
+use super::moves::moves_that_help;
+use super::network::{Diversity, Network};
+use super::own_checks::Own;
+use super::path_checks::Spot;
+use super::place::{BeforeAfter, Place, Placement, PlacementError};
+use super::remedy::remedies;
+use crate::balance::{BasedOn, Basis, Standing, turn};
+use crate::electrical::{Phase, PhasePair};
+use crate::metering::Logs;
+use crate::site::{Connection, NewMachine, Node, Site};
+
+/// What the user may choose.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlacementSettings {
+    /// How declared ratings are put together where there is no log.
+    pub diversity: Diversity,
+    /// Largest voltage drop while the machine starts. (%)
+    pub starting_drop_limit_pct: f64,
+    /// For how many failing places moves are looked for.
+    pub places_with_moves: usize,
+}
+
+impl Default for PlacementSettings {
+    fn default() -> Self {
+        PlacementSettings {
+            diversity: Diversity::Factor(1.0),
+            starting_drop_limit_pct: 10.0,
+            places_with_moves: 2,
+        }
+    }
+}
+
+/// Neutrals closer than this are equal to the eye, and the shorter cable decides. (A)
+const EQUAL_NEUTRAL_A: f64 = 0.05;
+
+/// What every list of places carries with it.
+pub(super) const CAUTIONS: [&str; 4] = [
+    "Not checked: fault level and breaking capacity, disconnection times, type of residual-current device, earthing \
+     and bonding.",
+    "Ambient temperature and grouping count only where a cable declares a `derating`; harmonics other than the third \
+     are not included.",
+    "A licensed person and the local code decide whether and how the machine is connected; the makers' data of \
+     machine, device and cable come before typical values.",
+    "Isolate, lock off and prove dead before opening a board; test, check the rotation of a three-phase machine, and \
+     bring the board's chart up to date.",
+];
+
+/// Checks and ranks every place of a machine.
+///
+/// # Errors
+///
+/// [`PlacementError`] where nothing can feed the machine, or the site cannot be analysed.
+pub fn place(
+    site: &Site,
+    logs: &Logs,
+    new: &NewMachine,
+    settings: &PlacementSettings,
+) -> Result<Placement, PlacementError> {
+    let standing = Standing::new(site, logs)?;
+    let network = Network::new(site, logs, &standing, settings.diversity);
+    let load = Load::new(site, logs, &standing, new);
+    let observer = Observer::new(site, logs, &standing);
+    let spots = spots(site, new);
+    if spots.is_empty() {
+        return Err(PlacementError::NoPlace(new.machine.name.clone()));
+    }
+    let now = observer.figures(&network.supply, None);
+    let with: [SupplyFigures; 3] =
+        [0, 1, 2].map(|turn| observer.figures(&network.supply, Some((&load, turn))));
+    let demand = [observer.demand(None), observer.demand(Some(&load))];
+    let spot_at = |(node, connection): (Node, Connection)| Spot {
+        network: &network,
+        load: &load,
+        node,
+        connection,
+        own: Own::new(site, &load, node),
+        starting_drop_limit_pct: settings.starting_drop_limit_pct,
+    };
+    let mut found: Vec<(Place, Node)> = spots
+        .par_iter()
+        .map(|&at| {
+            let after = &with[turn(at.1).unwrap_or(0)];
+            (described(&spot_at(at), &now, after, &demand), at.0)
+        })
+        .collect();
+    rank(&mut found);
+    let mut looked = 0;
+    for (place, node) in &mut found {
+        if place.fits {
+            continue;
+        }
+        let spot = spot_at((*node, place.connection));
+        place.remedies = remedies(&spot, &place.checks);
+        if looked < settings.places_with_moves {
+            looked += 1;
+            place.moves_needed = moves_that_help(&standing, &spot, &place.checks);
+        }
+    }
+    rank(&mut found);
+    let places: Vec<Place> = found.into_iter().map(|(place, _)| place).collect();
+    Ok(Placement {
+        machine: new.machine.name.clone(),
+        design_current_a: load.design_a,
+        starting_current_a: load.starting_a(),
+        profile: load.expected.basis,
+        based_on: standing.based_on(),
+        intervals: standing.starts().len(),
+        interval_s: standing.interval_s(),
+        typical: new.typical.clone(),
+        stands_in_the_way: stands_in_the_way(&places),
+        places,
+        notes: notes(&standing, &load, settings),
+        cautions: CAUTIONS.map(str::to_owned).to_vec(),
+    })
+}
+
+fn notes(standing: &Standing, load: &Load, settings: &PlacementSettings) -> Vec<String> {
+    let mut notes = standing.notes().to_vec();
+    if load.expected.basis != Basis::Measured {
+        notes.push(
+            "for loading and voltage drop the machine is taken at its rating whenever its schedule runs, for the \
+             neutral and the demand at rating times utilisation factor"
+                .to_owned(),
+        );
+    }
+    if standing.based_on() == BasedOn::TypicalWeek {
+        notes.push("without a log no maximum demand can be told".to_owned());
+    }
+    notes.push(match settings.diversity {
+        Diversity::Factor(factor) => format!(
+            "where there is no log, declared ratings are added up with diversity {factor}: chosen with `--diversity`"
+        ),
+        Diversity::Assumed => {
+            "where there is no log, declared ratings of boards are added up with the assumed loading of IEC 61439-2, \
+             those of circuits in full"
+                .to_owned()
+        }
+    });
+    notes
+}
+
+/// Every node and connection that can feed the machine.
+fn spots(site: &Site, new: &NewMachine) -> Vec<(Node, Connection)> {
+    let nodes = if new.candidates.is_empty() {
+        (0..site.circuits.len())
+            .map(Node::Circuit)
+            .chain((0..site.boards.len()).map(Node::Board))
+            .collect()
+    } else {
+        new.candidates.clone()
+    };
+    let wanted: Vec<Connection> = match new.machine.connection {
+        Connection::Any => Phase::ALL.map(Connection::ToNeutral).to_vec(),
+        Connection::AnyPair => PhasePair::ALL.map(Connection::Between).to_vec(),
+        connection => vec![connection],
+    };
+    let carries = |node: Node, connection: Connection| match node {
+        Node::Circuit(index) => match site.circuits[index].phases {
+            Connection::ThreePhase { .. } => true,
+            phases => phases == connection,
+        },
+        _ => true,
+    };
+    nodes
+        .into_iter()
+        .flat_map(|node| wanted.iter().map(move |&connection| (node, connection)))
+        .filter(|&(node, connection)| carries(node, connection))
+        .collect()
+}
+
+fn described(
+    spot: &Spot<'_>,
+    now: &SupplyFigures,
+    after: &SupplyFigures,
+    [before_kw, after_kw]: &[[Option<f64>; 2]; 2],
+) -> Place {
+    let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
+    spot.check(&mut checks, &mut not_checked);
+    Place {
+        circuit: spot.network.site.node_name(spot.node).to_owned(),
+        connection: spot.connection,
+        fits: checks.iter().all(|check| check.pass),
+        rank: 0,
+        reason: String::new(),
+        device: spot.own.device,
+        cable_mm2: spot.own.mm2,
+        checks,
+        not_checked,
+        neutral_rms_a: pair(now.neutral_rms_a, after.neutral_rms_a),
+        neutral_max_a: pair(now.neutral_max_a, after.neutral_max_a),
+        phase_max_a: pair(now.phase_max_a, after.phase_max_a),
+        block_neutral_max_a: pair(now.block_neutral_max_a, after.block_neutral_max_a),
+        block_phase_max_a: pair(now.block_phase_max_a, after.block_phase_max_a),
+        current_unbalance_pct: pair(now.unbalance_pct, after.unbalance_pct),
+        max_demand_kw: pair(before_kw[0], after_kw[0]),
+        max_demand_kva: pair(before_kw[1], after_kw[1]),
+        path_m: spot.path_m(),
+        moves_needed: Vec::new(),
+        remedies: Vec::new(),
+    }
+}
+
+fn pair<T>(before: T, after: T) -> BeforeAfter<T> {
+    BeforeAfter { before, after }
+}
+
+pub(super) fn failing(place: &Place) -> impl Iterator<Item = &Check> {
+    place.checks.iter().filter(|check| !check.pass)
+}
+
+/// Fits first, then what few moves or another part would make fit; best neutral next, shortest cable next, then
+/// the order of the site file.
+fn rank(found: &mut [(Place, Node)]) {
+    let class = |place: &Place| match place {
+        place if place.fits => (0, 0),
+        place if !place.moves_needed.is_empty() => (1, place.moves_needed.len()),
+        place if !place.remedies.is_empty() => (2, place.remedies.len()),
+        place => (3, failing(place).count()),
+    };
+    // Neutrals are compared in steps, so that the order is one and the same whatever is compared first.
+    let step = |place: &Place| (place.neutral_rms_a.after / EQUAL_NEUTRAL_A).round() as i64;
+    found.sort_by(|(a, _), (b, _)| {
+        class(a)
+            .cmp(&class(b))
+            .then(step(a).cmp(&step(b)))
+            .then(a.path_m.total_cmp(&b.path_m))
+    });
+    for (index, (place, _)) in found.iter_mut().enumerate() {
+        place.rank = index + 1;
+        place.reason = reason(place);
+    }
+}
+
+fn reason(place: &Place) -> String {
+    let neutral = format!(
+        "neutral {:.1} A rms, {:.0} m of cable",
+        place.neutral_rms_a.after, place.path_m
+    );
+    if place.fits {
+        return format!("fits; {neutral}");
+    }
+    let mut names: Vec<String> = Vec::new();
+    for check in failing(place) {
+        let name = format!("{} ({})", check.check.name(), check.at);
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let fails = format!("fails {}", names.join(", "));
+    match (place.moves_needed.len(), place.remedies.first()) {
+        (0, None) => format!("{fails}; {neutral}"),
+        (0, Some(remedy)) => format!("{fails}; would fit with {}", remedy.change),
+        (1, _) => format!("{fails}; would fit after 1 move; {neutral}"),
+        (moves, _) => format!("{fails}; would fit after {moves} moves; {neutral}"),
+    }
+}
+
+/// The checks that fail, with how many places each keeps from fitting; empty where a place fits.
+fn stands_in_the_way(places: &[Place]) -> Vec<String> {
+    if places.iter().any(|place| place.fits) {
+        return Vec::new();
+    }
+    let mut counts: Vec<(String, usize)> = Vec::new();
+    for place in places {
+        for check in failing(place) {
+            let name = format!("{} at {}", check.check.name(), check.at);
+            match counts.iter_mut().find(|(known, _)| *known == name) {
+                Some((_, count)) => *count += 1,
+                None => counts.push((name, 1)),
+            }
+        }
+    }
+    counts.sort_by(|a, b| b.1.cmp(&a.1));
+    counts
+        .into_iter()
+        .map(|(name, count)| format!("{name}: {count} of {} places", places.len()))
+        .collect()
+}
