@@ -21,7 +21,7 @@ EXAMPLES
   tapoff place sample-data/ferry-lane --name 'Edge bander' --power-kw 2.2 --detail 'J7 benches:L2'
   tapoff place sample-data/ferry-lane --name Lathe --shaft-kw 4 --connection 3ph --start direct --cable-m 12
   tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --write machines-new.csv
-  tapoff place sample-data/ferry-lane --machines wanted.csv --format json
+  tapoff place sample-data/ferry-lane --machines sample-data/wanted-machines.csv
 
 EXIT STATUS
   0  done, whether or not the machine fits

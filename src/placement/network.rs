@@ -80,18 +80,18 @@ impl Network {
                     _ => None,
                 };
                 let share = self.site.machines[machine].third_harmonic;
-                for position in 0..3 {
+                for (position, &rated) in rated.iter().enumerate() {
                     let (old, new) = ((position + from) % 3, (position + to) % 3);
                     for interval in 0..node.beyond.len() {
                         let current = match diversity {
-                            Some(diversity) => rated[position] * diversity,
+                            Some(diversity) => rated * diversity,
                             None => series.currents.at(position, interval),
                         };
                         node.phases[old][interval] -= current;
                         node.phases[new][interval] += current;
                     }
                     if let Some(diversity) = diversity {
-                        let harmonic = share * rated[position].norm() * diversity;
+                        let harmonic = share * rated.norm() * diversity;
                         node.harmonics[old] -= harmonic;
                         node.harmonics[new] += harmonic;
                     }

@@ -235,7 +235,7 @@ impl Spot<'_> {
         };
         let (limit, usage) = self.drop_limit();
         let at = format!("{:.0} m from the supply{usage}", path.length_m);
-        let own_alone = self.nothing();
+        let own_alone = Self::nothing();
         for (name, added, limit) in [
             (CheckName::VoltageDrop, Added::Running, limit),
             (
@@ -261,7 +261,7 @@ impl Spot<'_> {
     }
 
     /// Nothing but the machine flows in its own cable.
-    fn nothing(&self) -> Carried {
+    fn nothing() -> Carried {
         Carried {
             basis: super::carried::CarriedBasis::Declared(1.0),
             phases: [0; 3].map(|_| vec![Complex64::ZERO]),

@@ -277,7 +277,7 @@ fn stands_in_the_way(places: &[Place]) -> Vec<String> {
             }
         }
     }
-    counts.sort_by(|a, b| b.1.cmp(&a.1));
+    counts.sort_by_key(|&(_, count)| std::cmp::Reverse(count));
     counts
         .into_iter()
         .map(|(name, count)| format!("{name}: {count} of {} places", places.len()))

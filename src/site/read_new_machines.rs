@@ -219,7 +219,7 @@ impl Rest {
                 .collect()
         });
         Some(Rest {
-            start,
+            start: Some(start),
             cable: length_m.map(|length_m| OwnCable { length_m, mm2 }),
             candidates,
         })
@@ -313,7 +313,7 @@ fn find_candidate(
     Some(node)
 }
 
-fn read_start(row: &Row<'_>, ratio: Option<f64>, messages: &mut Messages) -> Option<Option<Start>> {
+fn read_start(row: &Row<'_>, ratio: Option<f64>, messages: &mut Messages) -> Option<Start> {
     let motor = row.cell("shaft_kw").is_some();
     let usual = match row.cell("start").map(str::to_ascii_lowercase).as_deref() {
         None if motor => 6.0,
@@ -333,9 +333,9 @@ fn read_start(row: &Row<'_>, ratio: Option<f64>, messages: &mut Messages) -> Opt
             return None;
         }
     };
-    Some(Some(Start {
+    Some(Start {
         ratio: ratio.unwrap_or(usual),
         power_factor: STARTING_POWER_FACTOR,
         is_typical: ratio.is_none() && usual > 1.0,
-    }))
+    })
 }

@@ -517,6 +517,9 @@ fn the_examples_of_the_helps_run() {
             let mut arguments = words(example);
             // What the shell would do with the result is not tried.
             let ends = |word: &String| ["-o", ">", "|"].contains(&word.as_str());
+            if let Some(at) = arguments.iter().position(|word| word == "--write") {
+                arguments[at + 1] = format!("{place}.csv");
+            }
             if let Some(at) = arguments.iter().position(ends) {
                 arguments.truncate(at);
             }

@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
-use std::time::Instant;
 
 use tapoff::message::{Level, Messages};
 use tapoff::metering::{Logs, Period, read_logs};
@@ -251,7 +250,7 @@ fn largest_blocks(folder: &Path) -> [f64; 4] {
             if cells[0] <= last.as_str() {
                 continue;
             }
-            last = cells[0].to_owned();
+            cells[0].clone_into(&mut last);
             // The stamp ends the minute: 00:01 to 00:30 are one block, 00:31 to 01:00 the next.
             let minute: u32 = cells[0][11..13].parse::<u32>().expect("hour") * 60
                 + cells[0][14..16].parse::<u32>().expect("minute");
@@ -456,7 +455,7 @@ fn nonsense_is_refused_and_pointed_at() {
         ("candidates", "J6 lights"),
     ]);
     assert!(
-        text.contains("carries only L1") && text.contains("^"),
+        text.contains("carries only L1") && text.contains('^'),
         "{text}"
     );
     let (site, _) = demo_site();
@@ -519,17 +518,9 @@ fn forty_circuits_and_a_year_of_half_hours_are_placed() {
             ),
         ],
     );
-    let begun = Instant::now();
     let found = place(&site, &logs, &new, &PlacementSettings::default()).expect("places");
-    let seconds = begun.elapsed().as_secs_f64();
-    eprintln!(
-        "120 places over {} intervals: {seconds:.3} s",
-        found.intervals
-    );
     assert_eq!(found.places.len(), 120);
     assert!(found.intervals > 17_000);
-    // Wide enough for a busy machine of two cores; the figure is printed.
-    assert!(seconds < 10.0, "{seconds} s");
 }
 
 #[test]
