@@ -31,6 +31,16 @@ class Tampered(unittest.TestCase):
         leaf["diagonal"][0] -= 10 * self.proof["mean_square_a2"]
         self.refused("is below")
 
+    def test_a_cut_multiplier_raised(self):
+        cut = next(cut for leaf in self.proof["leaves"] for cut in leaf["cuts"])
+        cut["multiplier"] += 10 * self.proof["mean_square_a2"]
+        self.refused("positive definite")
+
+    def test_a_cut_multiplier_below_nothing(self):
+        cut = next(cut for leaf in self.proof["leaves"] for cut in leaf["cuts"])
+        cut["multiplier"] = -1e-3
+        self.refused("negative")
+
     def test_a_leaf_dropped(self):
         self.proof["leaves"].pop()
         self.refused("not all of|are missing")
