@@ -1,6 +1,6 @@
 //! `tapoff energy`: kWh, demand, load factor, neutral and unbalance of each meter.
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::Outcome;
 use super::arguments::{FailOn, Format, Input, Output};
@@ -8,12 +8,14 @@ use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::output::deliver;
 use crate::app::Console;
-use crate::{demand, export};
+use crate::demand::{self, BreakdownBy};
+use crate::export;
 
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff energy sample-data/ferry-lane
   tapoff energy sample-data/ferry-lane --from 2026-03-09 --to 2026-03-16 --window-min 15
+  tapoff energy sample-data/ferry-lane --by week
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
 
 EXIT STATUS
@@ -32,12 +34,53 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "MINUTES", value_parser = read_window, help_heading = "Input")]
     window_min: Option<u32>,
 
+    /// Break the energy of each meter down; the parts add up to the whole, and a part without all its
+    /// readings is marked
+    #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
+    by: Option<ByWord>,
+
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
     #[command(flatten)]
     pub(super) output: Output,
+}
+
+/// What the energy is broken down by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum ByWord {
+    /// Local day
+    Day,
+    /// Week, Monday to Sunday
+    Week,
+    /// Month
+    Month,
+    /// Day of the week
+    Weekday,
+    /// Hour of the day
+    Hour,
+    /// The schedules that run at once
+    Schedule,
+    /// Meter
+    Meter,
+    /// Phase
+    Phase,
+}
+
+impl From<ByWord> for BreakdownBy {
+    fn from(word: ByWord) -> BreakdownBy {
+        match word {
+            ByWord::Day => BreakdownBy::Day,
+            ByWord::Week => BreakdownBy::Week,
+            ByWord::Month => BreakdownBy::Month,
+            ByWord::Weekday => BreakdownBy::Weekday,
+            ByWord::Hour => BreakdownBy::Hour,
+            ByWord::Schedule => BreakdownBy::Schedule,
+            ByWord::Meter => BreakdownBy::Meter,
+            ByWord::Phase => BreakdownBy::Phase,
+        }
+    }
 }
 
 fn read_window(text: &str) -> Result<u32, String> {
@@ -51,11 +94,17 @@ fn read_window(text: &str) -> Result<u32, String> {
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
     let loaded = load_and_warn(&arguments.input, console)?;
-    let result = demand::analyse(&loaded.site, &loaded.logs, arguments.window_min);
-    let text = match arguments.output.format {
-        Format::Text => export::energy_text(&loaded.site, &result),
-        Format::Json => export::json(&result)?,
-        Format::Csv => export::energy_csv(&result)?,
+    let (site, logs) = (&loaded.site, &loaded.logs);
+    let mut result = demand::analyse(site, logs, arguments.window_min);
+    result.breakdown = arguments
+        .by
+        .map(|by| demand::breakdown(site, logs, &result.meters, by.into()));
+    let text = match (arguments.output.format, &result.breakdown) {
+        (Format::Text, None) => export::energy_text(site, &result),
+        (Format::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
+        (Format::Json, _) => export::json(&result)?,
+        (Format::Csv, None) => export::energy_csv(&result)?,
+        (Format::Csv, Some(parts)) => export::breakdown_csv(parts)?,
     };
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {

@@ -57,6 +57,7 @@ pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResul
         meters,
         reconciliation,
         cost: None,
+        breakdown: None,
         notes,
     }
 }

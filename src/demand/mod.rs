@@ -8,6 +8,7 @@
 mod analyse;
 mod basis;
 mod blocks;
+mod breakdown;
 mod clock;
 mod draw;
 mod energy;
@@ -25,6 +26,7 @@ mod unbalance;
 pub use crate::metering::{QualityEntry, RegisterCheck};
 pub use analyse::analyse;
 pub use basis::FigureBasis;
+pub use breakdown::{BreakdownBy, EnergyPart, UNDATED, breakdown};
 pub use quantile::quantile;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,

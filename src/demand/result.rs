@@ -4,6 +4,7 @@ use chrono::{DateTime, FixedOffset, Utc};
 use serde::Serialize;
 
 use super::basis::FigureBasis;
+use super::breakdown::EnergyPart;
 use crate::metering::{QualityEntry, RegisterCheck};
 
 /// Energy, demand and unbalance of one meter.
@@ -141,6 +142,9 @@ pub struct EnergyResult {
     pub reconciliation: Vec<Reconciliation>,
     /// What it costs; `None` without a tariff.
     pub cost: Option<serde_json::Value>,
+    /// The energy by parts, where it was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub breakdown: Option<Vec<EnergyPart>>,
     /// Assumptions and oddities the reader must know, one sentence each.
     pub notes: Vec<String>,
 }

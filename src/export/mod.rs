@@ -6,6 +6,7 @@
 
 mod balance_csv;
 mod balance_text;
+mod breakdown;
 mod check;
 mod csv_table;
 mod diagnosis_csv;
@@ -24,6 +25,7 @@ mod work_order_text;
 
 pub use balance_csv::{balance_csv, work_order_csv};
 pub use balance_text::balance_text;
+pub use breakdown::{breakdown_csv, breakdown_text};
 pub use check::{
     CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, check_csv, check_text,
 };

@@ -2,6 +2,7 @@
 
 mod assignment;
 mod bad_inputs;
+mod breakdown;
 mod clock_changes;
 mod commands;
 mod committed_report;

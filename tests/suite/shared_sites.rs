@@ -11,7 +11,7 @@ use tapoff::metering::{Period, read_logs};
 use tapoff::site::read_site;
 
 /// A folder of open data, or `None` where it is absent and need not be there.
-fn shared(name: &str) -> Option<PathBuf> {
+pub(crate) fn shared(name: &str) -> Option<PathBuf> {
     let named = std::env::var_os("TAPOFF_SHARED").map(PathBuf::from);
     let beside = || Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared");
     let folder = named.clone().unwrap_or_else(beside).join("data").join(name);
