@@ -1,7 +1,7 @@
 //! A machine list with a machine more, as the user keeps it.
 
 use crate::placement::Place;
-use crate::site::{NewMachine, Rating, Site};
+use crate::site::{NewMachine, Rating, Site, list_separator};
 
 /// The list with a row for the machine at a place; columns that the row needs and the list lacks are added at
 /// the end, all other cells stay as they are.
@@ -15,12 +15,7 @@ pub fn machine_list_with(
     new: &NewMachine,
     place: &Place,
 ) -> Result<String, csv::Error> {
-    let first = list.lines().next().unwrap_or("");
-    let separator = if first.contains(';') && !first.contains(',') {
-        b';'
-    } else {
-        b','
-    };
+    let separator = list_separator(list);
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

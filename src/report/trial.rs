@@ -9,6 +9,7 @@ use sha2::{Digest, Sha256};
 use super::format::{counted, number, percent};
 use super::header::SiteHeader;
 use crate::balance::{BalanceResult, TrialBoard, TrialNode, TrialUnit};
+use crate::site::list_separator;
 
 /// The page's only script: the order of its sections, and the board to try.
 pub(super) const SCRIPT: &str = concat!(include_str!("reader.js"), include_str!("board.js"));
@@ -204,11 +205,7 @@ fn time(header: &SiteHeader, start_s: i64) -> String {
 
 /// The list's separator and its rows, the header first.
 fn machine_list(text: &str) -> (char, Vec<Vec<String>>) {
-    let first = text.lines().next().unwrap_or_default();
-    let separator = [b';', b'\t']
-        .into_iter()
-        .find(|&separator| first.as_bytes().contains(&separator))
-        .unwrap_or(b',');
+    let separator = list_separator(text);
     let rows = csv::ReaderBuilder::new()
         .delimiter(separator)
         .has_headers(false)

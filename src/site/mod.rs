@@ -43,6 +43,7 @@ pub use new_machine::{NewMachine, OwnCable, Start};
 pub use node::{Measured, Node};
 pub use quantity::{Kind, Quantity};
 pub use read::read_site;
+pub use read_machines::list_separator;
 pub use read_new_machines::{read_new_machine, read_new_machines};
 pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
 pub use site::{Board, CableSize, Circuit, Site, Supply};

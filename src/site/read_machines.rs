@@ -43,6 +43,17 @@ pub(super) struct Context<'c> {
     pub(super) unplaced: bool,
 }
 
+/// What parts the cells of a machine list: a comma, or a semicolon where its header has no comma.
+#[must_use]
+pub fn list_separator(list: &str) -> u8 {
+    let header = list.lines().next().unwrap_or("");
+    if header.contains(';') && !header.contains(',') {
+        b';'
+    } else {
+        b','
+    }
+}
+
 /// The columns of a list, and whether it must name circuits and connections.
 #[derive(Clone, Copy)]
 pub(super) struct Shape {
@@ -82,11 +93,7 @@ pub(super) fn read_rows(
     mut each: impl FnMut(&Row<'_>, &mut Messages),
 ) {
     let header_line = text.lines().next().unwrap_or("");
-    let separator = if header_line.contains(';') && !header_line.contains(',') {
-        b';'
-    } else {
-        b','
-    };
+    let separator = list_separator(text);
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
