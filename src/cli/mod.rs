@@ -12,8 +12,10 @@ mod loading;
 mod man;
 mod output;
 mod place;
+mod plate;
 mod reading_bar;
 mod report;
+mod wanted;
 
 use clap::{Parser, Subcommand};
 
