@@ -204,6 +204,11 @@ pub(super) fn effects(text: &mut String, effect: &SupplyEffect, window_min: u32)
     let mut rows = vec![
         row("neutral, rms", known(effect.neutral_rms_a), "A"),
         row("neutral, largest", known(effect.neutral_max_a), "A"),
+        row(
+            &format!("neutral, largest over {window_min} min"),
+            effect.block_neutral_max_a,
+            "A",
+        ),
         row("unbalance of the phases", effect.current_unbalance_pct, "%"),
         row(&demand, effect.max_demand_kw, "kW"),
         row(&demand, effect.max_demand_kva, "kVA"),

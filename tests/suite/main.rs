@@ -19,7 +19,6 @@ mod known_answers;
 mod log_shapes;
 mod log_values;
 mod metamorphic;
-mod placed_together;
 mod placement;
 mod program;
 mod readings;

@@ -8,24 +8,8 @@ use tapoff::metering::{Logs, Period, read_logs};
 use tapoff::placement::{PlacementSettings, Together, place, place_together};
 use tapoff::site::{Connection, NewMachine, Node, Site, read_new_machines, read_site};
 
+use super::{Dice, config, node, put};
 use crate::program::{Workshop, ferry_lane, project};
-
-/// Numbers that follow from a seed.
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, bound: u64) -> u64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % bound
-    }
-
-    fn of<'t>(&mut self, words: &[&'t str]) -> &'t str {
-        words[self.below(words.len() as u64) as usize]
-    }
-}
 
 /// A small workshop without logs: its ratings are all that is known, so that a list with a machine more tells
 /// exactly what the machine adds.
@@ -140,18 +124,6 @@ fn merit(site: &Site, logs: &Logs, machines: &[NewMachine], at: &Places) -> Meri
     }
 }
 
-fn put(site: &mut Site, new: &NewMachine, (node, connection): (Node, Connection)) {
-    let mut machine = new.machine.clone();
-    machine.tapped_off = node;
-    machine.connection = connection;
-    site.machines.push(machine);
-}
-
-fn node(site: &Site, name: &str) -> Node {
-    let named = |node: &Node| site.node_name(*node) == name;
-    site.nodes().into_iter().find(named).expect("a node")
-}
-
 fn places_of(site: &Site, result: &Together) -> Places {
     let place = |placed: &tapoff::placement::PlacedMachine| {
         (node(site, &placed.circuit), placed.connection)
@@ -166,14 +138,6 @@ fn offered(site: &Site, logs: &Logs, new: &NewMachine) -> Places {
     places
         .map(|place| (node(site, &place.circuit), place.connection))
         .collect()
-}
-
-fn config(cases: u32) -> ProptestConfig {
-    ProptestConfig {
-        cases,
-        failure_persistence: None,
-        ..ProptestConfig::default()
-    }
 }
 
 proptest! {
@@ -242,7 +206,7 @@ fn the_first_machine_makes_room_for_the_second() {
     let machines = read_new_machines(
         &site,
         "wanted.csv",
-        "machine,power_kw,candidates\nsander,3,\"C1,C2\"\nfan,3.2,C2\n",
+        "machine,power_kw,candidates\nsander,3,\"C2,C1\"\nfan,3.2,C2\n",
     )
     .expect("a sound list");
     let result =
