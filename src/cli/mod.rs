@@ -2,6 +2,7 @@
 
 mod arguments;
 mod balance;
+mod chart;
 mod check;
 mod completions;
 mod diagnose;

@@ -6,6 +6,7 @@ use anyhow::Context;
 use clap::Args;
 
 use super::arguments::{Format, Input, Output};
+use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_whole};
 use super::plate::Plate;
@@ -17,6 +18,7 @@ use crate::message::{InputErrors, Message, Messages};
 use crate::placement::{
     Diversity, Place, Placement, PlacementSettings, Together, place, place_together,
 };
+use crate::report::ChangedSite;
 use crate::site::{NewMachine, Site, read_new_machine};
 
 const EXAMPLES: &str = "\
@@ -25,6 +27,7 @@ EXAMPLES
   tapoff place sample-data/ferry-lane --name 'Edge bander' --power-kw 2.2 --detail 'J7 benches:L2'
   tapoff place sample-data/ferry-lane --name Lathe --shaft-kw 4 --connection 3ph --start direct --cable-m 12
   tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --write machines-new.csv
+  tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --board-chart chart.html
   tapoff place sample-data/ferry-lane --machines sample-data/wanted-machines.csv
 
 EXIT STATUS
@@ -78,6 +81,15 @@ pub(super) struct Arguments {
     )]
     write: Option<PathBuf>,
 
+    /// Write the chart of each board that is changed, as it is with the machine, as a page to be printed
+    #[arg(
+        long,
+        value_name = "FILE",
+        conflicts_with = "apart",
+        help_heading = "Output"
+    )]
+    board_chart: Option<PathBuf>,
+
     #[command(flatten)]
     pub(super) output: Output,
 }
@@ -114,8 +126,15 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
             );
         }
         let result = place_together(site, logs, &machines, &settings)?;
+        let fitting = fitting(&machines, &result);
+        if (arguments.write.is_some() || arguments.board_chart.is_some()) && fitting.is_empty() {
+            anyhow::bail!("none of the machines fits as things are: there is nothing to write");
+        }
         if let Some(path) = &arguments.write {
-            write_placed(site, path, &machines, &result)?;
+            write_list(site, path, &fitting)?;
+        }
+        if let Some(path) = &arguments.board_chart {
+            write_chart(path, with(site, &fitting))?;
         }
         match arguments.output.format {
             Format::Text => export::together_text(site, &result),
@@ -127,9 +146,8 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
             .iter()
             .map(|new| place(site, logs, new, &settings))
             .collect::<Result<_, _>>()?;
-        if let (Some(path), [new], [result]) = (&arguments.write, &machines[..], &results[..]) {
-            let chosen = arguments.chosen(result)?;
-            write_list(site, path, &[Addition::at(new, chosen)])?;
+        if let ([new], [result]) = (&machines[..], &results[..]) {
+            arguments.write_one(site, new, result)?;
         }
         match arguments.output.format {
             Format::Text => arguments.text(site, &results)?,
@@ -162,6 +180,26 @@ impl Arguments {
             .ok_or_else(|| anyhow::anyhow!("no machine to place"))
     }
 
+    /// The list and the chart with the machine, where they are asked for.
+    fn write_one(&self, site: &Site, new: &NewMachine, result: &Placement) -> anyhow::Result<()> {
+        if self.write.is_none() && self.board_chart.is_none() {
+            return Ok(());
+        }
+        let chosen = self.chosen(result)?;
+        let addition = [Addition::at(new, chosen)];
+        if let Some(path) = &self.write {
+            write_list(site, path, &addition)?;
+        }
+        if let Some(path) = &self.board_chart {
+            let mut changed = with(site, &addition);
+            for needed in &chosen.moves_needed {
+                changed.turn(&needed.machine, (needed.from, needed.to));
+            }
+            write_chart(path, changed)?;
+        }
+        Ok(())
+    }
+
     /// The place of `--detail`, or the best that fits.
     fn chosen<'r>(&self, result: &'r Placement) -> anyhow::Result<&'r Place> {
         if let Some(wanted) = &self.detail {
@@ -190,23 +228,29 @@ impl Arguments {
     }
 }
 
-/// The list with all machines that fit together.
-fn write_placed(
-    site: &Site,
-    path: &Path,
-    machines: &[NewMachine],
-    result: &Together,
-) -> anyhow::Result<()> {
-    let fitting: Vec<Addition<'_>> = machines
+/// The machines that fit together, at their places.
+fn fitting<'r>(machines: &'r [NewMachine], result: &'r Together) -> Vec<Addition<'r>> {
+    machines
         .iter()
         .zip(&result.machines)
         .filter(|(_, placed)| placed.fits)
         .map(|(new, placed)| Addition::placed(new, placed))
-        .collect();
-    if fitting.is_empty() {
-        anyhow::bail!("none of the machines fits as things are: there is nothing to write");
+        .collect()
+}
+
+/// The installation with new machines.
+fn with(site: &Site, additions: &[Addition<'_>]) -> ChangedSite {
+    let mut changed = ChangedSite::new(site);
+    for addition in additions {
+        changed.add(
+            addition.new,
+            addition.circuit,
+            addition.connection,
+            addition.device,
+            addition.cable_mm2,
+        );
     }
-    write_list(site, path, &fitting)
+    changed
 }
 
 /// The machine list with new machines, in a file that is not there yet.

@@ -14,6 +14,8 @@ pub struct Addition<'a> {
     pub connection: Connection,
     /// Its protective device.
     pub device: Option<ProtectiveDevice>,
+    /// Section of its own cable. (mm²)
+    pub cable_mm2: Option<f64>,
 }
 
 impl<'a> Addition<'a> {
@@ -25,6 +27,7 @@ impl<'a> Addition<'a> {
             circuit: &place.circuit,
             connection: place.connection,
             device: place.device,
+            cable_mm2: place.cable_mm2,
         }
     }
 
@@ -36,6 +39,7 @@ impl<'a> Addition<'a> {
             circuit: &placed.circuit,
             connection: placed.connection,
             device: placed.device,
+            cable_mm2: placed.cable_mm2,
         }
     }
 }
