@@ -21,6 +21,7 @@ mod placement_text;
 mod serial;
 mod story_text;
 mod text_table;
+mod together_text;
 mod work_order_text;
 
 pub use balance_csv::{balance_csv, work_order_csv};
@@ -35,12 +36,13 @@ pub(crate) use diagnosis_text::{figure as evidence_figure, label as evidence_lab
 pub use energy_csv::energy_csv;
 pub use energy_text::energy_text;
 pub(crate) use infeasible_text::infeasible_sentences;
-pub use machine_list::machine_list_with;
+pub use machine_list::{Addition, machine_list_with};
 pub use page_text::page_text;
-pub use placement_csv::placement_csv;
+pub use placement_csv::{placement_csv, together_csv};
 pub use placement_text::{placement_detail_text, placement_text};
 pub use serial::{local, local_option, pairs, utc, utc_option};
 pub use story_text::story_text;
+pub use together_text::together_text;
 pub(crate) use work_order_text::order_sentence;
 
 /// A result as JSON, ending in a line end.
