@@ -39,7 +39,7 @@ fn highest_blocks(result: &EnergyResult) -> Sheet {
     Sheet {
         name: "highest-blocks",
         title: format!(
-            "Highest demand blocks{}, what the meters below saw in them, and what may have run without a meter",
+            "Highest demand blocks and what ran in them{}",
             window(result)
         ),
         columns: vec![
@@ -59,7 +59,10 @@ fn highest_blocks(result: &EnergyResult) -> Sheet {
 fn window(result: &EnergyResult) -> String {
     let first = result.study.demand.first();
     first.map_or(String::new(), |study| {
-        format!(" ({} min, on the clock)", study.demand_window_min)
+        format!(
+            " (blocks of {} min on the local clock; a question mark: not all its readings)",
+            study.demand_window_min
+        )
     })
 }
 

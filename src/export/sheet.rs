@@ -106,23 +106,47 @@ impl Sheet {
         csv_text(&header, &rows)
     }
 
+    /// True for a column of numbers.
+    #[must_use]
+    pub fn is_number(&self, column: usize) -> bool {
+        let mut cells = self.rows.iter().map(|row| &row[column]);
+        cells.any(|cell| matches!(cell, Cell::Number(_)))
+    }
+
+    /// The rows for people: numbers rounded as their columns say, times without their offset.
+    #[must_use]
+    pub fn shown(&self) -> Vec<Vec<String>> {
+        let cells = |row: &Vec<Cell>| {
+            let cells = row.iter().zip(&self.columns);
+            cells
+                .map(|(cell, column)| short(cell, column.decimals))
+                .collect()
+        };
+        self.rows.iter().map(cells).collect()
+    }
+
+    /// Title and explanation: what stands in brackets after the title.
+    #[must_use]
+    pub fn title_and_method(&self) -> (&str, &str) {
+        self.title
+            .split_once(" (")
+            .map_or((self.title.as_str(), ""), |(title, method)| {
+                (title, method.strip_suffix(')').unwrap_or(method))
+            })
+    }
+
     /// As a titled table for a terminal; empty without rows.
     #[must_use]
     pub fn text(&self) -> String {
         if self.rows.is_empty() {
             return String::new();
         }
-        let is_number = |index: usize| {
-            self.rows
-                .iter()
-                .any(|row| matches!(row[index], Cell::Number(_)))
-        };
         let header: Vec<(&str, Side)> = self
             .columns
             .iter()
             .enumerate()
             .map(|(index, column)| {
-                let side = if is_number(index) {
+                let side = if self.is_number(index) {
                     Side::Right
                 } else {
                     Side::Left
@@ -130,17 +154,7 @@ impl Sheet {
                 (column.head, side)
             })
             .collect();
-        let rows: Vec<Vec<String>> = self
-            .rows
-            .iter()
-            .map(|row| {
-                let cells = row.iter().zip(&self.columns);
-                cells
-                    .map(|(cell, column)| short(cell, column.decimals))
-                    .collect()
-            })
-            .collect();
-        format!("\n{}\n{}", self.title, table(&header, &rows))
+        format!("\n{}\n{}", self.title, table(&header, &self.shown()))
     }
 
     /// The same table with the rows that are wanted.
@@ -200,7 +214,7 @@ mod tests {
             ],
             rows: vec![
                 vec!["=1+1".into(), 2.25.into(), true.into()],
-                vec!["saw".into(), None.into(), false.into()],
+                vec!["saw".into(), None::<f64>.into(), false.into()],
             ],
         }
     }

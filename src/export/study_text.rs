@@ -18,7 +18,7 @@ pub(super) fn study_text(result: &EnergyResult) -> String {
     for sheet in energy_sheets(result) {
         match sheet.name {
             "highest-blocks" => {
-                text.push_str(&without_last(sheet.only(is_main)).text());
+                text.push_str(&folded(without_last(sheet.only(is_main))));
                 sliding(&mut text, result, &mains);
             }
             "diversity" | "standing-load" | "power-factor" => text.push_str(&folded(sheet)),
@@ -35,18 +35,14 @@ fn without_last(mut sheet: Sheet) -> Sheet {
     for row in &mut sheet.rows {
         row.pop();
     }
-    sheet.title = sheet
-        .title
-        .replace(", and what may have run without a meter", "");
-    sheet.title = sheet.title.replace(", what the", ", and what the");
     sheet
 }
 
 /// The explanation of a long title on lines of its own.
 fn folded(mut sheet: Sheet) -> String {
-    if let Some((title, how)) = sheet.title.split_once(" (") {
-        let how = how.trim_end_matches(')');
-        sheet.title = format!("{title}\n  {how}");
+    let (title, method) = sheet.title_and_method();
+    if !method.is_empty() {
+        sheet.title = format!("{title}\n  {method}");
     }
     sheet.text()
 }
