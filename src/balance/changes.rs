@@ -83,6 +83,10 @@ impl Trial<'_, '_> {
     }
 
     fn consider(&self, value: f64, turns: Vec<usize>, best: &mut Record) {
+        let value = match &self.model.peak {
+            Some(_) => self.model.value(&turns),
+            None => value,
+        };
         let found = Record {
             evaluation: Evaluation {
                 mean_square: value.max(0.0),

@@ -76,6 +76,16 @@ impl Walk<'_, '_> {
         if best.excess.is_none() && (order.is_gt() || (order.is_eq() && moves > best.moves)) {
             return true;
         }
+        let mean_square = if self.model.peak.is_some() {
+            let cost = self.model.value_cost();
+            if cost > self.work_left {
+                return false;
+            }
+            self.work_left -= cost;
+            self.model.value(&self.turns)
+        } else {
+            mean_square
+        };
         if !self.model.is_unrestricted() {
             let cost = self.model.limits.cost();
             if cost > self.work_left {

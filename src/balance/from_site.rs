@@ -13,6 +13,7 @@ use super::problem::{Node, Problem, ProblemError, Share, Unit};
 use super::profile::{Profile, profile};
 use super::result::Basis;
 use super::rounds;
+use crate::demand::complete_blocks;
 use crate::electrical::{Material, Phase, PhasePair, service_resistivity};
 use crate::metering::{AngleBasis, Logs, phase_phasors};
 use crate::site::{Conductor, Connection, Node as Place, Quantity, Site};
@@ -134,7 +135,11 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     let circuits = nodes.split_off(1 + site.boards.len());
     let supply = nodes.remove(0);
     let ways = ways_of(site, &members);
-    let problem = Problem::new(grid.starts.len(), units, supply, nodes, ways)?;
+    let mut problem = Problem::new(grid.starts.len(), units, supply, nodes, ways)?;
+    let blocks = complete_blocks(site, &grid.starts, grid.interval_s);
+    if !blocks.is_empty() {
+        problem = problem.with_blocks(blocks)?;
+    }
     Ok(Posed {
         problem,
         grid,

@@ -27,7 +27,7 @@ pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
     let mut solution = if let Some(best) = enumerate(&model, ENUMERATION_WORK) {
         finish(&best, Proof::Optimal, Some(best.evaluation.mean_square), 0)
     } else {
-        search_and_prove(&model, settings)
+        search_and_prove(&mut model, settings)
     };
     let best = Record::new(&model, solution.choices.clone());
     let bound = solution.lower_bound_mean_square;
@@ -35,8 +35,10 @@ pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
     solution
 }
 
-fn search_and_prove(model: &Model, settings: &Settings) -> Solution {
+fn search_and_prove(model: &mut Model, settings: &Settings) -> Solution {
     let found = search(model, settings);
+    model.look_near(&found.best.turns);
+    let model = &*model;
     if !found.best.is_feasible() {
         return finish(&found.best, Proof::None, None, found.work);
     }

@@ -10,6 +10,7 @@ mod basis;
 mod blocks;
 mod breakdown;
 mod clock;
+mod complete_blocks;
 mod draw;
 mod energy;
 mod neutral;
@@ -29,6 +30,7 @@ pub use crate::metering::{QualityEntry, RegisterCheck};
 pub use analyse::{analyse, analyse_with};
 pub use basis::FigureBasis;
 pub use breakdown::{BreakdownBy, EnergyPart, UNDATED, breakdown};
+pub use complete_blocks::complete_blocks;
 pub use quantile::quantile;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
