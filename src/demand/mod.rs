@@ -22,10 +22,12 @@ mod reconcile;
 mod result;
 #[cfg(test)]
 mod samples;
+mod settings;
+mod study;
 mod unbalance;
 
 pub use crate::metering::{QualityEntry, RegisterCheck};
-pub use analyse::analyse;
+pub use analyse::{analyse, analyse_with};
 pub use basis::FigureBasis;
 pub use breakdown::{BreakdownBy, EnergyPart, UNDATED, breakdown};
 pub use complete_blocks::complete_blocks;
@@ -33,3 +35,5 @@ pub use quantile::quantile;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };
+pub use settings::Settings;
+pub use study::*;

@@ -18,6 +18,7 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
     energies(&mut text, result);
     currents(&mut text, result);
     remainders(&mut text, result);
+    text.push_str(&super::study_text::study_text(result));
     quality(&mut text, site, result);
     if !result.notes.is_empty() {
         text.push_str("\nNotes\n");
