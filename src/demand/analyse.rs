@@ -14,8 +14,10 @@ use super::quarters::{Quarter, quarters};
 use super::reconcile::reconcile;
 use super::result::{DemandTrace, EnergyResult, MeterEnergy};
 use super::unbalance;
+use super::usage;
 use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
-use crate::site::{Meter, Site};
+use crate::site::{Measured, Meter, Site};
+use crate::tariff::{Usage, bill};
 
 /// What the reconciliation needs to know of a meter.
 #[derive(Debug)]
@@ -32,17 +34,21 @@ pub(super) struct Metered {
 /// below them.
 ///
 /// Demand blocks last `window_min` minutes, or as long as the site says; they begin on the site's
-/// local clock. The costs are not filled in.
+/// local clock. Where the site has a tariff, the meter of the supply is billed.
 pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResult {
     let window_min = window_min.unwrap_or(site.demand_window_min);
     let mut notes = Vec::new();
     let mut metered = Vec::new();
     let mut meters = Vec::new();
+    let mut cost = None;
     for log in &logs.meters {
         let work = MeterWork::new(site, log, window_min, &mut notes);
         let Some(energy) = work.finish(&mut notes) else {
             continue;
         };
+        if site.meter_of(Measured::SUPPLY) == Some(log.meter) {
+            cost = bill(&site.terms(), &work.usage(&energy));
+        }
         metered.push(Metered {
             meter: log.meter,
             interval_s: log.table.interval_s(),
@@ -52,11 +58,17 @@ pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResul
         });
         meters.push(energy);
     }
+    if cost.is_none() && !site.tariffs.is_empty() {
+        notes.push(
+            "a tariff is declared, but no meter of the supply has energy: there is no bill"
+                .to_owned(),
+        );
+    }
     let reconciliation = reconcile(site, &metered, &mut notes);
     EnergyResult {
         meters,
         reconciliation,
-        cost: None,
+        cost,
         breakdown: None,
         notes,
     }
@@ -165,6 +177,23 @@ impl<'a> MeterWork<'a> {
                 ..profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks)
             },
         })
+    }
+
+    /// What is billed, if this is the meter of the supply.
+    fn usage(&self, energy: &MeterEnergy) -> Usage {
+        Usage {
+            meter: energy.id.clone(),
+            from_s: energy.from.timestamp(),
+            to_s: energy.to.timestamp(),
+            window_min: self.window_min,
+            ..usage::usage(
+                self.log,
+                &self.draw,
+                &self.quarters,
+                &self.blocks,
+                energy.energy_kwh,
+            )
+        }
     }
 
     fn note_energy(&self, notes: &mut Vec<String>) {

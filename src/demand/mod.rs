@@ -1,5 +1,5 @@
 //! Energy, maximum demand, load factor, neutral and unbalance of each meter, and what main meters
-//! see beyond those below them.
+//! see beyond those below them; the bill of the supply where a tariff is declared.
 //!
 //! In: the [`Site`](crate::site::Site) and the clean interval tables of its meters
 //! ([`Logs`](crate::metering::Logs)). Out: an [`EnergyResult`]. Nothing is filled or corrected:
@@ -22,6 +22,7 @@ mod result;
 #[cfg(test)]
 mod samples;
 mod unbalance;
+mod usage;
 
 pub use crate::metering::{QualityEntry, RegisterCheck};
 pub use analyse::analyse;

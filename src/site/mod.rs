@@ -4,6 +4,7 @@
 //! fault of both files with its place. Nothing here looks at measured data.
 
 mod connection;
+mod decimals;
 mod device;
 mod kept_together;
 mod known;
@@ -20,6 +21,8 @@ mod read_meters;
 mod read_new_machines;
 mod read_schedules;
 mod read_supply;
+mod read_tariff_bands;
+mod read_tariffs;
 mod read_tree;
 mod schedule;
 mod sheet;
