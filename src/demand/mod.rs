@@ -25,7 +25,7 @@ mod unbalance;
 mod usage;
 
 pub use crate::metering::{QualityEntry, RegisterCheck};
-pub use analyse::analyse;
+pub use analyse::{analyse, supply_usage};
 pub use basis::FigureBasis;
 pub use breakdown::{BreakdownBy, EnergyPart, UNDATED, breakdown};
 pub use quantile::quantile;

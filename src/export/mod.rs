@@ -16,6 +16,7 @@ mod diagnosis_text;
 mod energy_csv;
 mod energy_text;
 mod infeasible_text;
+mod invoice;
 mod machine_list;
 mod page_text;
 mod placement_csv;
@@ -39,11 +40,12 @@ pub(crate) use diagnosis_text::{figure as evidence_figure, label as evidence_lab
 pub use energy_csv::energy_csv;
 pub use energy_text::energy_text;
 pub(crate) use infeasible_text::infeasible_sentences;
+pub use invoice::{invoice_csv, invoice_text};
 pub use machine_list::machine_list_with;
 pub use page_text::page_text;
 pub use placement_csv::placement_csv;
 pub use placement_text::{placement_detail_text, placement_text};
-pub use serial::{date, decimal, local, local_option, pairs, utc, utc_option};
+pub use serial::{date, decimal, decimal_option, local, local_option, pairs, utc, utc_option};
 pub use story_text::story_text;
 pub(crate) use work_order_text::order_sentence;
 
