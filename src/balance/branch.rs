@@ -414,13 +414,13 @@ mod tests {
     use crate::balance::samples::{Kind, config, random_problem};
 
     proptest! {
-        #![proptest_config(config(80))]
+        #![proptest_config(config(700))]
 
         /// From a poor start the tree must find and prove what trying everything finds.
         #[test]
         fn the_tree_ends_at_the_best_of_all_assignments(
             seed: u64,
-            units in 2..9_usize,
+            units in 2..10_usize,
             intervals in 1..40_usize,
             plain: bool,
             limits: bool,

@@ -96,7 +96,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(config(60))]
+        #![proptest_config(config(700))]
 
         #[test]
         fn enumeration_finds_what_trying_everything_finds(

@@ -1,5 +1,8 @@
 //! `tapoff energy`: kWh, demand, load factor, neutral and unbalance of each meter.
 
+use std::path::{Path, PathBuf};
+
+use anyhow::Context;
 use clap::{Args, ValueEnum};
 
 use super::arguments::{FailOn, Format, Input, Output};
@@ -11,8 +14,9 @@ use crate::app::Console;
 use crate::demand::{self, BreakdownBy, EnergyResult};
 use crate::export;
 use crate::message::{InputErrors, Message, Messages};
+use crate::metering::Logs;
 use crate::site::Site;
-use crate::tariff::Bill;
+use crate::tariff::{Bill, Evidence, Usage, check_invoice, read_invoice};
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -21,6 +25,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --by week
   tapoff energy sample-data/ferry-lane --table highest-blocks
   tapoff energy sample-data/ferry-lane --bill
+  tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
 
 EXIT STATUS
@@ -64,6 +69,11 @@ pub(super) struct Arguments {
     /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
     #[arg(long, conflicts_with = "by", help_heading = "Output")]
     bill: bool,
+
+    /// Check a supplier's invoice against the bill, line by line; a CSV with the columns line, from, to (the day
+    /// after the last), quantity, unit, rate, amount, its lines named as those of `--bill`
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "bill"], help_heading = "Input")]
+    invoice: Option<PathBuf>,
 
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
@@ -162,6 +172,14 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         kvar_step: arguments.kvar_step,
     };
     let mut result = demand::analyse_with(site, logs, &settings);
+    if let Some(path) = &arguments.invoice {
+        bill_of(site, &result)?;
+        let text = checked_invoice(arguments, path, site, logs)?;
+        deliver(&text, &arguments.output, console)?;
+        return Ok(Outcome {
+            limit_exceeded: false,
+        });
+    }
     result.breakdown = arguments
         .by
         .map(|by| demand::breakdown(site, logs, &result.meters, by.into()));
@@ -210,4 +228,37 @@ fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill
         .help("the bill is of the meter with `measures = \"supply\"`")
     });
     Err(CommandError::Input(InputErrors(messages)).into())
+}
+
+/// The invoice beside the bill, in the form that is asked for.
+fn checked_invoice(
+    arguments: &Arguments,
+    path: &Path,
+    site: &Site,
+    logs: &Logs,
+) -> anyhow::Result<String> {
+    let name = path.display().to_string();
+    let text = std::fs::read_to_string(path).with_context(|| format!("cannot read `{name}`"))?;
+    let invoice = read_invoice(&name, &text).map_err(CommandError::Input)?;
+    let window = arguments.window_min.unwrap_or(site.demand_window_min);
+    let usage =
+        demand::supply_usage(site, logs, window).context("no meter of the supply has energy")?;
+    let others = [15, 30, 60].into_iter().filter(|&other| other != window);
+    let other_windows: Vec<Usage> = others
+        .filter_map(|other| demand::supply_usage(site, logs, other))
+        .collect();
+    let meter = site.meters.iter().find(|meter| meter.id == usage.meter);
+    let evidence = Evidence {
+        terms: &site.terms(),
+        usage: &usage,
+        other_windows: &other_windows,
+        class_pct: meter.and_then(|meter| meter.class_pct),
+    };
+    let check =
+        check_invoice(&evidence, &invoice).context("the tariff prices no day of the invoice")?;
+    Ok(match arguments.output.format {
+        Format::Text => export::invoice_text(&check),
+        Format::Json => export::json(&check)?,
+        Format::Csv => export::invoice_csv(&check)?,
+    })
 }

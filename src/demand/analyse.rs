@@ -95,6 +95,16 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
     }
 }
 
+/// What the supply's meter saw, in blocks of this length; `None` where no meter of the supply has energy.
+#[must_use]
+pub fn supply_usage(site: &Site, logs: &Logs, window_min: u32) -> Option<Usage> {
+    let log = logs.of(site.meter_of(Measured::SUPPLY)?)?;
+    let work = MeterWork::new(site, log, window_min, &mut Vec::new());
+    let energy = work.finish(&mut Vec::new())?;
+    let usage = work.usage(&energy);
+    (!usage.quarters.is_empty()).then_some(usage)
+}
+
 /// One meter while it is worked on.
 struct MeterWork<'a> {
     site: &'a Site,

@@ -28,7 +28,7 @@ mod unbalance;
 mod usage;
 
 pub use crate::metering::{QualityEntry, RegisterCheck};
-pub use analyse::{analyse, analyse_with};
+pub use analyse::{analyse, analyse_with, supply_usage};
 pub use basis::FigureBasis;
 pub use breakdown::{BreakdownBy, EnergyPart, UNDATED, breakdown};
 pub use complete_blocks::complete_blocks;

@@ -78,6 +78,21 @@ pub fn decimal<S: Serializer>(value: &Decimal, serializer: S) -> Result<S::Ok, S
     }
 }
 
+/// As [`decimal`], or null.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn decimal_option<S: Serializer>(
+    value: &Option<Decimal>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    match value {
+        Some(value) => decimal(value, serializer),
+        None => serializer.serialize_none(),
+    }
+}
+
 /// Pairs as an object whose keys keep their order.
 ///
 /// # Errors

@@ -1,6 +1,6 @@
 //! The bill: each month of the log priced line by line.
 
-use chrono::{NaiveDate, TimeZone};
+use chrono::{Datelike, NaiveDate, TimeZone};
 use chrono_tz::Tz;
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -43,6 +43,20 @@ pub struct Bill {
     pub months: Vec<BillMonth>,
     /// What the reader must know, one sentence each.
     pub notes: Vec<String>,
+}
+
+impl Bill {
+    /// Share of the days of the bill for which there are no readings. (%)
+    #[must_use]
+    pub fn days_without_readings_pct(&self) -> f64 {
+        let all: f64 = self.months.iter().map(|month| month.days_s).sum();
+        let covered: f64 = self.months.iter().map(|month| month.covered_s).sum();
+        if all > 0.0 {
+            (100.0 * (1.0 - covered / all)).max(0.0)
+        } else {
+            0.0
+        }
+    }
 }
 
 /// Prices what a meter saw, month by month of the local calendar; `None` without readings.
@@ -107,11 +121,17 @@ pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate)
     if usage.quarters.is_empty() || terms.tariffs.is_empty() {
         return None;
     }
-    let parts = month_parts(terms.tariffs, from, to);
+    // Months of the log before these days are what a ratchet looks back on.
+    let begin = sums::date(terms.zone, usage.from_s)?;
+    let first = from.with_day(1).unwrap_or(from);
+    let mut parts = month_parts(terms.tariffs, begin, first.min(to));
+    let earlier = parts.len();
+    parts.extend(month_parts(terms.tariffs, from, to));
     let sums = sums::sums(terms, &parts, usage);
-    let months: Vec<BillMonth> = (0..parts.len())
+    let mut months: Vec<BillMonth> = (0..parts.len())
         .map(|at| month(terms, &parts, &sums, at))
         .collect();
+    months.drain(..earlier);
     let mut bill = Bill {
         currency: terms.currency.map(ToOwned::to_owned),
         meter: usage.meter.clone(),
@@ -120,8 +140,8 @@ pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate)
         months,
         notes: notes(terms, usage, &sums),
     };
-    for (at, worth) in one_less::worth(terms, &parts, &sums, usage, &bill) {
-        bill.months[at].one_kw_less = Some(worth);
+    for (at, worth) in one_less::worth(terms, &parts, &sums, usage, earlier) {
+        bill.months[at - earlier].one_kw_less = Some(worth);
     }
     Some(bill)
 }
@@ -145,6 +165,8 @@ fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) 
         from: part.from,
         to: part.to,
         complete,
+        days_s: seconds(terms.zone, part.from, part.to),
+        covered_s: covered,
         covered_pct: 100.0 * (covered / whole_s).min(1.0),
         total: lines.iter().map(|line| line.amount).sum(),
         lines,

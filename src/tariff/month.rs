@@ -22,6 +22,12 @@ pub struct BillMonth {
     pub complete: bool,
     /// Share of the whole month that has readings. (%)
     pub covered_pct: f64,
+    /// Length of the days that are billed. (s)
+    #[serde(skip)]
+    pub days_s: f64,
+    /// Time of those days with readings. (s)
+    #[serde(skip)]
+    pub covered_s: f64,
     /// Its lines.
     pub lines: Vec<BillLine>,
     /// Sum of the lines.

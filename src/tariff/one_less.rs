@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset, TimeZone};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
-use super::bill::{Bill, Terms};
+use super::bill::Terms;
 use super::charges::DemandUnit;
 use super::pricing;
 use super::stretch::MonthPart;
@@ -42,15 +42,22 @@ impl OneLess {
     }
 }
 
-/// For each month with a demand charge: its index and what one kilowatt less is worth.
+/// For each month from `earlier` on with a demand charge: its index and what one kilowatt less is worth.
 pub(super) fn worth(
     terms: &Terms<'_>,
     parts: &[MonthPart],
     sums: &[MonthSums],
     usage: &Usage,
-    bill: &Bill,
+    earlier: usize,
 ) -> Vec<(usize, OneLess)> {
-    (0..parts.len())
+    let total = |sums: &[MonthSums]| -> Decimal {
+        (earlier..parts.len())
+            .flat_map(|at| pricing::lines(terms, parts, sums, at, &mut Vec::new()))
+            .map(|line| line.amount)
+            .sum()
+    };
+    let before = total(sums);
+    (earlier..parts.len())
         .filter_map(|at| {
             let last = parts[at].stretches.last()?;
             let per = terms.tariffs[last.tariff].demand?.per;
@@ -58,10 +65,6 @@ pub(super) fn worth(
             let mut changed = sums.to_vec();
             changed[at].peak_kw = changed[at].peak_kw.map(|block| one_kw_less(&block));
             changed[at].peak_kva = changed[at].peak_kva.map(|block| one_kw_less(&block));
-            let after: Decimal = (0..parts.len())
-                .flat_map(|at| pricing::lines(terms, parts, &changed, at, &mut Vec::new()))
-                .map(|line| line.amount)
-                .sum();
             let first = parts[at].first;
             let above = usage.blocks.iter().filter(|block| {
                 let own = match per {
@@ -81,7 +84,7 @@ pub(super) fn worth(
                         .single()
                         .map(|time| time.fixed_offset()),
                     blocks: above.count(),
-                    saving: bill.total - after,
+                    saving: before - total(&changed),
                 },
             ))
         })

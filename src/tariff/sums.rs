@@ -44,9 +44,12 @@ pub(super) fn sums(terms: &Terms<'_>, months: &[MonthPart], usage: &Usage) -> Ve
         let Some((local, at)) = month_at(terms.zone, months, quarter.start_s) else {
             continue;
         };
+        let date = local.date();
+        if date < months[at].from || months[at].to <= date {
+            continue;
+        }
         let sums = &mut all[at];
         sums.covered_s += quarter.covered_s;
-        let date = local.date();
         let stretch = months[at]
             .stretches
             .iter()

@@ -15,6 +15,7 @@ mod european_lv;
 mod faults;
 mod first_run;
 mod infeasible;
+mod invoice;
 mod joint;
 mod known_answers;
 mod log_shapes;
