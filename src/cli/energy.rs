@@ -1,15 +1,18 @@
 //! `tapoff energy`: kWh, demand, load factor, neutral and unbalance of each meter.
 
+use std::path::PathBuf;
+
 use clap::{Args, ValueEnum};
 
 use super::Outcome;
-use super::arguments::{FailOn, Format, Input, Output};
+use super::arguments::{FailOn, Input};
 use super::check::exceeds;
 use super::loading::load_and_warn;
-use super::output::deliver;
+use super::output::{deliver_text, write_whole};
 use crate::app::Console;
-use crate::demand::{self, BreakdownBy};
+use crate::demand::{self, BreakdownBy, EnergyResult};
 use crate::export;
+use crate::site::Site;
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -17,6 +20,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --from 2026-03-09 --to 2026-03-16 --window-min 15
   tapoff energy sample-data/ferry-lane --by week
   tapoff energy sample-data/ferry-lane --table highest-blocks
+  tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
 
 EXIT STATUS
@@ -63,7 +67,51 @@ pub(super) struct Arguments {
     fail_on: Option<FailOn>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: EnergyOutput,
+}
+
+/// Where the result goes and in which form.
+#[derive(Debug, Args)]
+pub(super) struct EnergyOutput {
+    /// Form of the result
+    #[arg(
+        long,
+        value_enum,
+        value_name = "FORM",
+        default_value = "text",
+        help_heading = "Output"
+    )]
+    format: EnergyFormat,
+
+    /// File to write to, `-` for standard output
+    #[arg(
+        short,
+        long,
+        value_name = "FILE",
+        default_value = "-",
+        help_heading = "Output"
+    )]
+    output: PathBuf,
+}
+
+impl EnergyOutput {
+    /// The form in which warnings go along with the result.
+    pub(super) fn is_json(&self) -> bool {
+        self.format == EnergyFormat::Json
+    }
+}
+
+/// Form of the result; a workbook has all tables.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum EnergyFormat {
+    /// Tables for people
+    Text,
+    /// JSON for scripts
+    Json,
+    /// Comma-separated values
+    Csv,
+    /// A workbook with a sheet for each table, into the file of `-o`
+    Xlsx,
 }
 
 /// A table that can be asked for.
@@ -164,19 +212,36 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         sheets.find(|sheet| sheet.name == name)
     });
     let text = match (arguments.output.format, &result.breakdown) {
-        (Format::Text, _) if sheet.is_some() => sheet.map_or(String::new(), |sheet| sheet.text()),
-        (Format::Csv, _) if sheet.is_some() => {
+        (EnergyFormat::Text, _) if sheet.is_some() => {
+            sheet.map_or(String::new(), |sheet| sheet.text())
+        }
+        (EnergyFormat::Csv, _) if sheet.is_some() => {
             sheet.map_or(Ok(String::new()), |sheet| sheet.csv())?
         }
-        (Format::Text, None) => export::energy_text(site, &result),
-        (Format::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
-        (Format::Json, _) => export::json(&result)?,
-        (Format::Csv, None) => export::energy_csv(&result)?,
-        (Format::Csv, Some(parts)) => export::breakdown_csv(parts)?,
+        (EnergyFormat::Text, None) => export::energy_text(site, &result),
+        (EnergyFormat::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
+        (EnergyFormat::Xlsx, _) => return workbook(site, &result, arguments),
+        (EnergyFormat::Json, _) => export::json(&result)?,
+        (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
+        (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
     };
-    deliver(&text, &arguments.output, console)?;
-    Ok(Outcome {
+    deliver_text(&text, &arguments.output.output, console)?;
+    Ok(outcome(site, &result, arguments))
+}
+
+fn outcome(site: &Site, result: &EnergyResult, arguments: &Arguments) -> Outcome {
+    Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
-            && exceeds(&loaded.site, &result).next().is_some(),
-    })
+            && exceeds(site, result).next().is_some(),
+    }
+}
+
+fn workbook(site: &Site, result: &EnergyResult, arguments: &Arguments) -> anyhow::Result<Outcome> {
+    let path = &arguments.output.output;
+    anyhow::ensure!(
+        path.as_os_str() != "-",
+        "a workbook goes into a file: name it with `-o energy.xlsx`"
+    );
+    write_whole(path, &export::energy_workbook(site, result)?)?;
+    Ok(outcome(site, result, arguments))
 }

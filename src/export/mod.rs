@@ -25,6 +25,7 @@ mod story_text;
 mod study_text;
 mod text_table;
 mod work_order_text;
+mod workbook;
 
 pub use balance_csv::{balance_csv, work_order_csv};
 pub use balance_text::balance_text;
@@ -47,6 +48,7 @@ pub use serial::{local, local_option, pairs, utc, utc_option};
 pub use sheet::{Cell, Column, Sheet};
 pub use story_text::story_text;
 pub(crate) use work_order_text::order_sentence;
+pub use workbook::energy_workbook;
 
 /// A result as JSON, ending in a line end.
 ///
