@@ -86,9 +86,11 @@ pub fn balance_with(
     if settings.objective == Objective::NeutralLoss && !posed.has_feeders() {
         return Err(BalanceError::NoFeeder);
     }
+    let nodes = posed.watch_circuits();
     let solution = solve(&posed.problem, &settings);
     let stands_in_the_way =
         (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
+    posed.problem.keep_nodes(nodes);
     let trial = settings
         .trial_board
         .then(|| trial_board(site, &posed, &solution));
@@ -362,7 +364,7 @@ fn nodes(site: &Site, posed: &Posed, now: Option<&[usize]>, turns: &[usize]) -> 
         .collect()
 }
 
-/// Circuits whose device the plan overloads: the search keeps the limits of supply and boards only.
+/// Circuits whose device the plan overloads further: those whose limit no choice of phases keeps.
 fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<String> {
     let circuits = &nodes[1 + site.boards.len()..];
     circuits
@@ -376,9 +378,9 @@ fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<String> {
             let is_worse = now.is_none_or(|now| after > now * (1.0 + 1e-9));
             (over(after) && is_worse).then(|| {
                 format!(
-                    "after the moves circuit `{}` reaches {after:.1} A on a phase, above its device of {limit} A: \
-                     the plan keeps the limits of supply and boards, not those of circuits; hold machines of this \
-                     circuit where they are with `--fix`",
+                    "after the moves circuit `{}` reaches {after:.1} A on a phase, above its device of {limit} A; one of \
+                     its machines alone passes that, or no assignment keeps it: look at its device and list, or hold \
+                     machines of this circuit where they are with `--fix`",
                     node.id
                 )
             })

@@ -9,9 +9,11 @@ use super::bound::{LeastNorms, Reach, Relaxation, Scalar, separate};
 use super::certificate::Symmetry;
 use super::evaluation::{Excess, tolerance};
 use super::limits::Row;
+use super::meet::Factors;
 use super::model::Model;
 use super::quadratic::Quadratic;
 use super::record::Record;
+use super::result::Objective;
 use super::settings::Settings;
 use super::state::State;
 
@@ -31,6 +33,8 @@ const CHECK_WORK: u64 = 16;
 const PROMISING: f64 = 0.5;
 /// Conductors and intervals watched at most.
 const MOST_WATCHED: usize = 200;
+/// A form of at most so many components says little about its bound.
+const FEW_COMPONENTS: usize = 6;
 /// Blocks watched from the start where a peak is made small.
 const MOST_PEAKS: usize = 24;
 
@@ -93,6 +97,8 @@ struct Tree<'m, 'p, S> {
     nodes: u64,
     work: u64,
     most_work: u64,
+    /// How far below the best a branch may be left: 0, or what is near enough in practice. [A]
+    near_enough: f64,
     /// Closed branches, where they are kept.
     leaves: Option<Vec<Leaf>>,
     symmetry: Symmetry,
@@ -120,6 +126,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             nodes: 0,
             work: 0,
             most_work: settings.proof_work.saturating_mul(1_000_000),
+            near_enough: near_enough(model, &form, settings),
             leaves: None,
             symmetry: Symmetry::default(),
             form,
@@ -159,9 +166,12 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             self.explore(root, is_mirrored, None);
         }
         let least = self.best.evaluation.mean_square;
-        let is_complete = !self.stopped;
+        let reached = self.target().min(least);
+        let is_complete = !self.stopped && self.near_enough == 0.0;
         let shown = Shown {
-            bound: if is_complete {
+            bound: if !self.stopped && self.near_enough > 0.0 {
+                reached.max(0.0)
+            } else if is_complete {
                 least
             } else {
                 self.open.clamp(0.0, least)
@@ -193,7 +203,12 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         let best = self.best.evaluation.mean_square;
         // Half of it where another program, rounding otherwise, shall come to the same.
         let share = if self.leaves.is_some() { 0.5 } else { 1.0 };
-        best - share * tolerance(best, self.model.scale)
+        let target = best - share * tolerance(best, self.model.scale);
+        if self.near_enough == 0.0 {
+            return target;
+        }
+        let near = (best.max(0.0).sqrt() - self.near_enough).max(0.0);
+        target.min(near * near)
     }
 
     fn turn_in_problem(&self, node: &Relaxation<S>) -> Vec<usize> {
@@ -376,6 +391,17 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         self.work += CHANGE_WORK * self.improver.descend(&self.units);
         let turns = self.improver.turns.clone();
         self.arrive(turns);
+    }
+}
+
+/// Where the form has few components, bounds say little and a small gap is left; else none.
+fn near_enough(model: &Model, form: &Quadratic, settings: &Settings) -> f64 {
+    let is_told_in_amps = settings.objective == Objective::NeutralRms && model.peak.is_none();
+    let has_few = || Factors::new(form, FEW_COMPONENTS).is_some();
+    if is_told_in_amps && form.size() > 2 * FEW_COMPONENTS && has_few() {
+        settings.practical_gap_a.max(0.0)
+    } else {
+        0.0
     }
 }
 

@@ -90,6 +90,7 @@ impl Trial<'_, '_> {
         let found = Record {
             evaluation: Evaluation {
                 mean_square: value.max(0.0),
+                tie_square: self.model.tie_square(&turns),
                 excess: self.model.excess(&turns, Some(&best.evaluation.excess)),
                 moves: self.model.problem.moves(&turns),
             },

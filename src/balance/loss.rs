@@ -41,6 +41,35 @@ pub(super) fn loss_form(problem: &Problem) -> Option<Quadratic> {
     sum
 }
 
+/// Mean squares of the neutrals of all nodes below the supply, added up; `None` where there is none.
+pub(super) fn neutrals_below(problem: &Problem) -> Option<Quadratic> {
+    problem
+        .nodes()
+        .iter()
+        .skip(1)
+        .filter(|node| !node.shares.is_empty())
+        .map(|node| neutral_form(problem, node))
+        .reduce(|mut sum, form| {
+            sum.add(&form);
+            sum
+        })
+}
+
+/// Mean square of a node's neutral.
+fn neutral_form(problem: &Problem, node: &Node) -> Quadratic {
+    let square = |value: f64| value * value;
+    let beyond: f64 = node.beyond.iter().copied().map(square).sum();
+    let here: Vec<&Currents> = node
+        .shares
+        .iter()
+        .map(|share| problem.part(share))
+        .chain([&node.fixed])
+        .collect();
+    let form = Quadratic::of_rows(&here, problem.intervals(), beyond, Currents::neutral_at);
+    let units: Vec<usize> = node.shares.iter().map(|share| share.unit).collect();
+    form.spread(problem.units().len(), &units)
+}
+
 fn node_form(problem: &Problem, node: &Node, feeder: FeederResistance) -> Quadratic {
     let nothing = Currents::none();
     let mut rows: Vec<&Currents> = vec![&nothing; problem.units().len()];
@@ -48,12 +77,9 @@ fn node_form(problem: &Problem, node: &Node, feeder: FeederResistance) -> Quadra
         rows[share.unit] = problem.part(share);
     }
     rows.push(&node.fixed);
-    let intervals = problem.intervals();
-    let square = |value: f64| value * value;
-    let beyond: f64 = node.beyond.iter().copied().map(square).sum();
-    let mut form = Quadratic::of_rows(&rows, intervals, beyond, Currents::neutral_at);
+    let mut form = neutral_form(problem, node);
     form.scale(feeder.neutral_ohm);
-    let mut phases = phases_form(&rows, intervals, |t| (t, 1.0));
+    let mut phases = phases_form(&rows, problem.intervals(), |t| (t, 1.0));
     phases.scale(feeder.phase_ohm);
     form.add(&phases);
     form

@@ -23,6 +23,7 @@ mod infeasible;
 mod lessen;
 mod limits;
 mod loss;
+mod meet;
 mod model;
 mod order_rules;
 mod order_search;

@@ -3,7 +3,7 @@
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
 use super::limits::Limits;
-use super::loss::loss_form;
+use super::loss::{loss_form, neutrals_below};
 use super::peak::{Conductors, Peak, telling_weights};
 use super::problem::Problem;
 use super::quadratic::Quadratic;
@@ -18,6 +18,8 @@ pub(crate) struct Model<'a> {
     pub(crate) quadratic: Quadratic,
     /// The peak, where that is what is made small.
     pub(crate) peak: Option<Peak<'a>>,
+    /// What decides between equals.
+    pub(crate) tie: Option<Quadratic>,
     pub(crate) limits: Limits<'a>,
     /// Turns each unit may take.
     pub(crate) choices: Vec<Vec<usize>>,
@@ -49,6 +51,10 @@ impl<'a> Model<'a> {
             (None, _) => None,
         }
         .unwrap_or_else(|| Quadratic::fold(problem));
+        let tie = match &peak {
+            Some(_) => Some(Quadratic::fold(problem)),
+            None => neutrals_below(problem),
+        };
         let limits = Limits::new(problem, &choices);
         let scale = match settings.objective {
             Objective::NeutralRms => largest_mean_square(problem),
@@ -71,6 +77,7 @@ impl<'a> Model<'a> {
             problem,
             quadratic,
             peak,
+            tie,
             limits,
             choices,
             max_moves: settings.max_moves,
@@ -153,6 +160,12 @@ impl<'a> Model<'a> {
         }
     }
 
+    /// What decides between equals. (A²)
+    pub(crate) fn tie_square(&self, turns: &[usize]) -> f64 {
+        let tie = self.tie.as_ref();
+        tie.map_or(0.0, |tie| tie.value(turns).max(0.0))
+    }
+
     /// Multiplications that [`Model::value`] takes beyond those of the form.
     pub(crate) fn value_cost(&self) -> u64 {
         self.peak.as_ref().map_or(0, Peak::cost)
@@ -189,6 +202,7 @@ impl<'a> Model<'a> {
     pub(crate) fn evaluate(&self, turns: &[usize]) -> Evaluation {
         Evaluation {
             mean_square: self.value(turns),
+            tie_square: self.tie_square(turns),
             excess: self.excess(turns, None),
             moves: self.problem.moves(turns),
         }

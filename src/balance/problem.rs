@@ -237,11 +237,8 @@ impl Problem {
             ways: self.ways.iter().map(|board| board.missing(turns)).sum(),
             current_a: 0.0,
         };
-        let mut mean_square = 0.0;
+        let (mut mean_square, mut tie_square) = (0.0, 0.0);
         for (index, node) in self.nodes.iter().enumerate() {
-            if index > 0 && node.phase_limit_a.is_none() && node.neutral_limit_a.is_none() {
-                continue;
-            }
             let phases = self.phase_currents(node, turns);
             let mut over = 0.0;
             let mut square_sum = 0.0;
@@ -261,13 +258,26 @@ impl Problem {
             excess.current_a += over / self.intervals as f64;
             if index == 0 {
                 mean_square = square_sum / self.intervals as f64;
+            } else {
+                tie_square += square_sum / self.intervals as f64;
             }
         }
         Evaluation {
             mean_square,
+            tie_square,
             excess,
             moves: self.moves(turns),
         }
+    }
+
+    /// Adds nodes to be watched besides those of the boards.
+    pub(super) fn watch(&mut self, nodes: impl IntoIterator<Item = Node>) {
+        self.nodes.extend(nodes);
+    }
+
+    /// Leaves the first `count` nodes.
+    pub(super) fn keep_nodes(&mut self, count: usize) {
+        self.nodes.truncate(count);
     }
 
     /// The currents behind a share.

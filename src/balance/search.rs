@@ -291,6 +291,7 @@ impl Search<'_, '_> {
             penalty > 0.0
                 || self.state.value > best.mean_square * (1.0 + 1e-12)
                 || (self.state.value > best.mean_square * (1.0 - 1e-12)
+                    && self.model.tie.is_none()
                     && self.state.moves() >= best.moves)
         } else {
             penalty > self.least_penalty

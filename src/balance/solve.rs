@@ -3,6 +3,7 @@
 use super::branch::prove;
 use super::curve::moves_curve;
 use super::enumerate::enumerate;
+use super::meet::meet;
 use super::model::Model;
 use super::problem::Problem;
 use super::record::Record;
@@ -41,6 +42,10 @@ fn search_and_prove(model: &mut Model, settings: &Settings) -> Solution {
     let model = &*model;
     if !found.best.is_feasible() {
         return finish(&found.best, Proof::None, None, found.work);
+    }
+    if let Some(best) = meet(model, &found.best) {
+        let bound = best.evaluation.mean_square;
+        return finish(&best, Proof::Optimal, Some(bound), found.work);
     }
     let mut shown = prove(model, &found.best, settings);
     if shown.best.turns != found.best.turns {

@@ -24,6 +24,7 @@ mod sheet;
 mod story_text;
 mod study_text;
 mod text_table;
+mod together_text;
 mod work_order_text;
 mod workbook;
 
@@ -40,13 +41,14 @@ pub use energy_csv::energy_csv;
 pub use energy_sheets::energy_sheets;
 pub use energy_text::energy_text;
 pub(crate) use infeasible_text::infeasible_sentences;
-pub use machine_list::machine_list_with;
+pub use machine_list::{Addition, machine_list_with};
 pub use page_text::page_text;
-pub use placement_csv::placement_csv;
+pub use placement_csv::{placement_csv, together_csv};
 pub use placement_text::{placement_detail_text, placement_text};
 pub use serial::{local, local_option, pairs, utc, utc_option};
 pub use sheet::{Cell, Column, Sheet};
 pub use story_text::story_text;
+pub use together_text::together_text;
 pub(crate) use work_order_text::order_sentence;
 pub use workbook::energy_workbook;
 

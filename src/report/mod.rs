@@ -9,6 +9,7 @@
 
 mod answer;
 mod bill;
+mod board_chart;
 mod by_day;
 mod conductor;
 mod demand_figures;
@@ -33,6 +34,7 @@ use crate::chart::{ChartError, Figure};
 use crate::demand::{EnergyResult, MachineEnergy};
 use crate::diagnosis::Diagnosis;
 
+pub use board_chart::{ChangedSite, Mark, board_chart};
 pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
 

@@ -2,6 +2,7 @@
 
 use super::Peak;
 use super::watched::Watched;
+use crate::balance::evaluation::tolerance;
 use crate::balance::lessen::lessen_excess;
 use crate::balance::model::Model;
 use crate::balance::random::Dice;
@@ -9,7 +10,6 @@ use crate::balance::record::Record;
 use crate::balance::search::Found;
 use crate::balance::settings::Settings;
 use crate::balance::state::{Change, State};
-use crate::balance::ties::settle_ties;
 
 /// Blocks watched at most.
 const MOST_WATCHED: usize = 60;
@@ -65,7 +65,7 @@ pub(crate) fn search_peak(
     if !search.best.is_feasible() {
         search.work += lessen_excess(model, &mut search.best, most_work / 4);
     }
-    settle_ties(model, &mut search.best);
+    search.settle();
     Found {
         best: search.best,
         work: search.work,
@@ -269,6 +269,59 @@ impl Search<'_, '_> {
             }
         }
         None
+    }
+
+    /// Among assignments with the same peak: changes of one or two units that leave less in the neutral,
+    /// or need fewer moves.
+    fn settle(&mut self) {
+        let turns = self.best.turns.clone();
+        self.set(&turns);
+        let free = self.free.clone();
+        let mut improved = self.best.is_feasible();
+        while improved {
+            improved = false;
+            for (a, &i) in free.iter().enumerate() {
+                for &j in &free[a..] {
+                    improved |= self.settle_pair(i, j);
+                }
+            }
+        }
+    }
+
+    fn settle_pair(&mut self, i: usize, j: usize) -> bool {
+        let model = self.model;
+        let square = self.best.evaluation.mean_square;
+        let most = square + tolerance(square, model.scale);
+        for &turn_i in &model.choices[i] {
+            for &turn_j in &model.choices[j] {
+                let mut turns = self.state.turns.clone();
+                (turns[i], turns[j]) = (turn_i, turn_j);
+                let mut changes = vec![(i, turns[i]), (j, turns[j])];
+                if i == j {
+                    changes.pop();
+                }
+                changes.retain(|&(unit, turn)| turn != self.state.turns[unit]);
+                let tie = model.tie_square(&turns);
+                let is_less = tie < self.best.evaluation.tie_square * (1.0 - 1e-9)
+                    || model.problem.moves(&turns) < self.best.evaluation.moves;
+                if changes.is_empty()
+                    || !is_less
+                    || self.square_after(&changes, most) > most
+                    || self.penalty_after(&changes) > 0.0
+                {
+                    continue;
+                }
+                let found = Record::new(model, turns);
+                if found.beats(&self.best, model.scale) {
+                    self.best = found;
+                    for change in changes {
+                        self.apply(change);
+                    }
+                    return true;
+                }
+            }
+        }
+        false
     }
 
     /// Keeps the assignment if it beats the best; true when something that it passes was not watched yet.
