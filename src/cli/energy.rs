@@ -5,10 +5,10 @@ use std::path::{Path, PathBuf};
 use anyhow::Context;
 use clap::{Args, ValueEnum};
 
-use super::arguments::{FailOn, Format, Input, Output};
+use super::arguments::{FailOn, Input};
 use super::check::exceeds;
 use super::loading::load_and_warn;
-use super::output::deliver;
+use super::output::{deliver_text, write_whole};
 use super::{CommandError, Outcome};
 use crate::app::Console;
 use crate::demand::{self, BreakdownBy, EnergyResult};
@@ -26,6 +26,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --table highest-blocks
   tapoff energy sample-data/ferry-lane --bill
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
+  tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
 
 EXIT STATUS
@@ -80,7 +81,51 @@ pub(super) struct Arguments {
     fail_on: Option<FailOn>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: EnergyOutput,
+}
+
+/// Where the result goes and in which form.
+#[derive(Debug, Args)]
+pub(super) struct EnergyOutput {
+    /// Form of the result
+    #[arg(
+        long,
+        value_enum,
+        value_name = "FORM",
+        default_value = "text",
+        help_heading = "Output"
+    )]
+    format: EnergyFormat,
+
+    /// File to write to, `-` for standard output
+    #[arg(
+        short,
+        long,
+        value_name = "FILE",
+        default_value = "-",
+        help_heading = "Output"
+    )]
+    output: PathBuf,
+}
+
+impl EnergyOutput {
+    /// The form in which warnings go along with the result.
+    pub(super) fn is_json(&self) -> bool {
+        self.format == EnergyFormat::Json
+    }
+}
+
+/// Form of the result; a workbook has all tables.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum EnergyFormat {
+    /// Tables for people
+    Text,
+    /// JSON for scripts
+    Json,
+    /// Comma-separated values
+    Csv,
+    /// A workbook with a sheet for each table, into the file of `-o`
+    Xlsx,
 }
 
 /// A table that can be asked for.
@@ -175,7 +220,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     if let Some(path) = &arguments.invoice {
         bill_of(site, &result)?;
         let text = checked_invoice(arguments, path, site, logs)?;
-        deliver(&text, &arguments.output, console)?;
+        deliver_text(&text, &arguments.output.output, console)?;
         return Ok(Outcome {
             limit_exceeded: false,
         });
@@ -190,22 +235,37 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     });
     let bill = arguments.bill.then(|| bill_of(site, &result)).transpose()?;
     let text = match (arguments.output.format, &result.breakdown) {
-        (Format::Text, _) if let Some(sheet) = &sheet => sheet.text(),
-        (Format::Csv, _) if let Some(sheet) = &sheet => sheet.csv()?,
-        (Format::Text, _) if let Some(bill) = bill => export::bill_text(bill),
-        (Format::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
-        (Format::Json, _) if let Some(bill) = bill => export::json(bill)?,
-        (Format::Text, None) => export::energy_text(site, &result),
-        (Format::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
-        (Format::Json, _) => export::json(&result)?,
-        (Format::Csv, None) => export::energy_csv(&result)?,
-        (Format::Csv, Some(parts)) => export::breakdown_csv(parts)?,
+        (EnergyFormat::Text, _) if let Some(sheet) = &sheet => sheet.text(),
+        (EnergyFormat::Csv, _) if let Some(sheet) = &sheet => sheet.csv()?,
+        (EnergyFormat::Text, _) if let Some(bill) = bill => export::bill_text(bill),
+        (EnergyFormat::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
+        (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
+        (EnergyFormat::Text, None) => export::energy_text(site, &result),
+        (EnergyFormat::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
+        (EnergyFormat::Xlsx, _) => return workbook(site, &result, arguments),
+        (EnergyFormat::Json, _) => export::json(&result)?,
+        (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
+        (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
     };
-    deliver(&text, &arguments.output, console)?;
-    Ok(Outcome {
+    deliver_text(&text, &arguments.output.output, console)?;
+    Ok(outcome(site, &result, arguments))
+}
+
+fn outcome(site: &Site, result: &EnergyResult, arguments: &Arguments) -> Outcome {
+    Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
-            && exceeds(&loaded.site, &result).next().is_some(),
-    })
+            && exceeds(site, result).next().is_some(),
+    }
+}
+
+fn workbook(site: &Site, result: &EnergyResult, arguments: &Arguments) -> anyhow::Result<Outcome> {
+    let path = &arguments.output.output;
+    anyhow::ensure!(
+        path.as_os_str() != "-",
+        "a workbook goes into a file: name it with `-o energy.xlsx`"
+    );
+    write_whole(path, &export::energy_workbook(site, result)?)?;
+    Ok(outcome(site, result, arguments))
 }
 
 /// The bill, or why there is none.
@@ -257,8 +317,11 @@ fn checked_invoice(
     let check =
         check_invoice(&evidence, &invoice).context("the tariff prices no day of the invoice")?;
     Ok(match arguments.output.format {
-        Format::Text => export::invoice_text(&check),
-        Format::Json => export::json(&check)?,
-        Format::Csv => export::invoice_csv(&check)?,
+        EnergyFormat::Text => export::invoice_text(&check),
+        EnergyFormat::Json => export::json(&check)?,
+        EnergyFormat::Csv => export::invoice_csv(&check)?,
+        EnergyFormat::Xlsx => anyhow::bail!(
+            "the check of an invoice has no workbook: choose `--format text`, `json` or `csv`"
+        ),
     })
 }

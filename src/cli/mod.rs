@@ -95,7 +95,7 @@ impl Cli {
             Command::Balance(arguments) => arguments.output.format,
             Command::Place(arguments) => arguments.output.format,
             Command::Diagnose(arguments) => arguments.output.format,
-            Command::Energy(arguments) => arguments.output.format,
+            Command::Energy(arguments) => return arguments.output.is_json(),
             Command::Init(_)
             | Command::Report(_)
             | Command::Explain(_)

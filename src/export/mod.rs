@@ -29,6 +29,7 @@ mod study_text;
 mod text_table;
 mod together_text;
 mod work_order_text;
+mod workbook;
 
 pub use balance_csv::{balance_csv, work_order_csv};
 pub use balance_text::balance_text;
@@ -55,6 +56,7 @@ pub use sheet::{Cell, Column, Sheet};
 pub use story_text::story_text;
 pub use together_text::together_text;
 pub(crate) use work_order_text::order_sentence;
+pub use workbook::energy_workbook;
 
 /// A result as JSON, ending in a line end.
 ///

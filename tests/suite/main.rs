@@ -32,6 +32,7 @@ mod tolerance;
 mod trade_facts;
 mod trial_board;
 mod work_order;
+mod workbook;
 mod worked_examples;
 
 #[path = "../../sample-data/generate/ferry_lane/mod.rs"]

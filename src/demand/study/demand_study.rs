@@ -284,7 +284,9 @@ mod tests {
         let result = result(vec![power_table(0, 3600, &values)]);
         let at = |share: f64| {
             let points = &main_of(&result).load_duration;
-            points.iter().find(|point| point.share_pct == share)
+            points
+                .iter()
+                .find(|point| (point.share_pct - share).abs() < 1e-9)
         };
         assert_eq!(at(0.0).map(|point| point.kw), Some(100.0));
         assert_eq!(at(1.0).map(|point| point.kw), Some(100.0));
