@@ -2,20 +2,25 @@
 
 use clap::{Args, ValueEnum};
 
-use super::Outcome;
 use super::arguments::{FailOn, Format, Input, Output};
 use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::output::deliver;
+use super::{CommandError, Outcome};
 use crate::app::Console;
-use crate::demand::{self, BreakdownBy};
+use crate::demand::{self, BreakdownBy, EnergyResult};
 use crate::export;
+use crate::message::{InputErrors, Message, Messages};
+use crate::site::Site;
+use crate::tariff::Bill;
 
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff energy sample-data/ferry-lane
   tapoff energy sample-data/ferry-lane --from 2026-03-09 --to 2026-03-16 --window-min 15
   tapoff energy sample-data/ferry-lane --by week
+  tapoff energy sample-data/ferry-lane --table highest-blocks
+  tapoff energy sample-data/ferry-lane --bill
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
 
 EXIT STATUS
@@ -39,12 +44,56 @@ pub(super) struct Arguments {
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     by: Option<ByWord>,
 
+    /// Lagging power factor that correction aims at
+    #[arg(long, value_name = "FACTOR", value_parser = read_factor, default_value = "0.95", help_heading = "Input")]
+    target_power_factor: f64,
+
+    /// Capacitors are rounded up to a multiple of this
+    #[arg(long, value_name = "KVAR", value_parser = read_step, default_value = "2.5", help_heading = "Input")]
+    kvar_step: f64,
+
+    /// One table alone, for people or with `--format csv`
+    #[arg(
+        long,
+        value_enum,
+        value_name = "NAME",
+        conflicts_with = "by",
+        help_heading = "Output"
+    )]
+    table: Option<TableWord>,
+    /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
+    #[arg(long, conflicts_with = "by", help_heading = "Output")]
+    bill: bool,
+
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
     #[command(flatten)]
     pub(super) output: Output,
+}
+
+/// A table that can be asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum TableWord {
+    /// The ten highest demand blocks of each meter and what ran in them
+    HighestBlocks,
+    /// Demand reached or exceeded during shares of the time
+    LoadDuration,
+    /// Demand, diversity and coincidence factors of the meters below a meter
+    Diversity,
+    /// Standing load, night, and use outside the working hours
+    StandingLoad,
+    /// Standing load by weekday
+    StandingByWeekday,
+    /// Power factor by phase and block, and capacitors
+    PowerFactor,
+    /// What a meter sees beyond those below it, by day
+    RemainderByDay,
+    /// Mean power by weekday and hour
+    Week,
+    /// Energy by day
+    Days,
 }
 
 /// What the energy is broken down by.
@@ -83,6 +132,18 @@ impl From<ByWord> for BreakdownBy {
     }
 }
 
+fn read_factor(text: &str) -> Result<f64, String> {
+    let read = text.parse::<f64>().ok();
+    read.filter(|factor| (0.5..=1.0).contains(factor))
+        .ok_or_else(|| "expected a power factor from 0.5 to 1".to_owned())
+}
+
+fn read_step(text: &str) -> Result<f64, String> {
+    let read = text.parse::<f64>().ok();
+    read.filter(|kvar| (0.01..=1000.0).contains(kvar))
+        .ok_or_else(|| "expected kvar from 0.01 to 1000".to_owned())
+}
+
 fn read_window(text: &str) -> Result<u32, String> {
     match text {
         "15" => Ok(15),
@@ -95,11 +156,27 @@ fn read_window(text: &str) -> Result<u32, String> {
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
     let loaded = load_and_warn(&arguments.input, console)?;
     let (site, logs) = (&loaded.site, &loaded.logs);
-    let mut result = demand::analyse(site, logs, arguments.window_min);
+    let settings = demand::Settings {
+        window_min: arguments.window_min,
+        target_power_factor: arguments.target_power_factor,
+        kvar_step: arguments.kvar_step,
+    };
+    let mut result = demand::analyse_with(site, logs, &settings);
     result.breakdown = arguments
         .by
         .map(|by| demand::breakdown(site, logs, &result.meters, by.into()));
+    let sheet = arguments.table.and_then(|table| {
+        let name = table.to_possible_value()?.get_name().to_owned();
+        let mut sheets = export::energy_sheets(&result).into_iter();
+        sheets.find(|sheet| sheet.name == name)
+    });
+    let bill = arguments.bill.then(|| bill_of(site, &result)).transpose()?;
     let text = match (arguments.output.format, &result.breakdown) {
+        (Format::Text, _) if let Some(sheet) = &sheet => sheet.text(),
+        (Format::Csv, _) if let Some(sheet) = &sheet => sheet.csv()?,
+        (Format::Text, _) if let Some(bill) = bill => export::bill_text(bill),
+        (Format::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
+        (Format::Json, _) if let Some(bill) = bill => export::json(bill)?,
         (Format::Text, None) => export::energy_text(site, &result),
         (Format::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
         (Format::Json, _) => export::json(&result)?,
@@ -111,4 +188,26 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
             && exceeds(&loaded.site, &result).next().is_some(),
     })
+}
+
+/// The bill, or why there is none.
+fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
+    if let Some(bill) = &result.cost {
+        return Ok(bill);
+    }
+    let mut messages = Messages::new();
+    messages.push(if site.tariffs.is_empty() {
+        Message::error(
+            "no-tariff",
+            "`site.toml` has no tariff, so there is no bill",
+        )
+        .help("add `[[tariff]]` with its prices; `tapoff init` writes an example")
+    } else {
+        Message::error(
+            "no-supply-meter",
+            "no meter of the supply has energy, so there is no bill",
+        )
+        .help("the bill is of the meter with `measures = \"supply\"`")
+    });
+    Err(CommandError::Input(InputErrors(messages)).into())
 }

@@ -3,12 +3,13 @@
 use askama::Template;
 
 use super::answer::{Answer, proof};
-use super::bill::cost_table;
+use super::bill::BillView;
 use super::evidence::{current_figures, data_figures, energy_figures};
 use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
+use super::study_tables::{StudyTable, study_tables};
 use super::table::{FigureView, Table};
 use super::trial::{self, TrialView};
 use super::wanted::{Wanted, WantedView};
@@ -47,6 +48,7 @@ pub(super) struct Page {
     energy_figures: Vec<FigureView>,
     data_figures: Vec<FigureView>,
     tables: EnergyTables,
+    bill: Option<BillView>,
     notes: Vec<String>,
     version: &'static str,
     zones: &'static str,
@@ -90,7 +92,7 @@ struct EnergyTables {
     remainder: Option<Table>,
     coverage: Table,
     quality: Option<Table>,
-    cost: Option<Table>,
+    study: Vec<StudyTable>,
 }
 
 impl Page {
@@ -125,9 +127,10 @@ impl Page {
             script_hash: trial::script_hash(),
             messages: message_views(messages),
             current_figures: views(&currents),
-            energy_figures: views(&energy_figures(energy, machines_energy)?),
+            energy_figures: views(&energy_figures(header, energy, machines_energy)?),
             data_figures: views(&data_figures(header, energy)?),
             tables: tables(header, energy),
+            bill: energy.cost.as_ref().map(BillView::new),
             notes,
             version: env!("CARGO_PKG_VERSION"),
             zones: chrono_tz::IANA_TZDB_VERSION,
@@ -285,6 +288,6 @@ fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
         remainder: some(meters::remainder_table(energy)),
         coverage: meters::coverage_table(energy, header.timezone),
         quality: some(meters::quality_table(energy, header.timezone)),
-        cost: cost_table(energy.cost.as_ref(), header.currency.as_deref()),
+        study: study_tables(energy),
     }
 }
