@@ -1,7 +1,7 @@
 //! The report: results in, one self-contained HTML page out.
 //!
 //! In: a [`SiteHeader`], the results of `balance` and `energy`, the energy of each machine, the
-//! messages about the input and the findings of `diagnose`. Out: [`render`] gives the page, which loads nothing from elsewhere and
+//! messages about the input, the findings of `diagnose` and the places of `place`. Out: [`render`] gives the page, which loads nothing from elsewhere and
 //! runs only its own script; [`charts`] gives the same charts as files of their own. Both are pure functions:
 //! equal inputs give equal bytes, and nothing asks the clock.
 //!
@@ -28,6 +28,7 @@ mod study_tables;
 mod table;
 mod trial;
 mod view;
+mod wanted;
 
 use crate::balance::BalanceResult;
 use crate::chart::{ChartError, Figure};
@@ -37,6 +38,7 @@ use crate::diagnosis::Diagnosis;
 pub use board_chart::{ChangedSite, Mark, board_chart};
 pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
+pub use wanted::Wanted;
 
 /// A report that could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -61,6 +63,7 @@ pub fn render(
     machines_energy: &[MachineEnergy],
     messages: &[ReportMessage],
     diagnosis: Option<&Diagnosis>,
+    wanted: Option<&Wanted>,
 ) -> Result<String, ReportError> {
     let page = view::Page::new(
         header,
@@ -69,6 +72,7 @@ pub fn render(
         machines_energy,
         messages,
         diagnosis,
+        wanted,
     )?;
     Ok(askama::Template::render(&page)?)
 }

@@ -12,6 +12,7 @@ use super::moves::{MoveView, machine_table, moves, node_table};
 use super::study_tables::{StudyTable, study_tables};
 use super::table::{FigureView, Table};
 use super::trial::{self, TrialView};
+use super::wanted::{Wanted, WantedView};
 use super::{ReportError, meters};
 use crate::balance::BalanceResult;
 use crate::chart::style;
@@ -39,6 +40,7 @@ pub(super) struct Page {
     findings: Option<FindingsView>,
     plan: Option<Plan>,
     trial: Option<TrialView>,
+    wanted: Option<WantedView>,
     script: &'static str,
     script_hash: String,
     messages: Vec<MessageView>,
@@ -101,6 +103,7 @@ impl Page {
         machines_energy: &[MachineEnergy],
         messages: &[ReportMessage],
         diagnosis: Option<&Diagnosis>,
+        wanted: Option<&Wanted>,
     ) -> Result<Page, ReportError> {
         let views = |figures: &[_]| figures.iter().map(FigureView::new).collect();
         let currents = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
@@ -119,6 +122,7 @@ impl Page {
             findings: diagnosis.map(|all| FindingsView::new(header.timezone, all)),
             plan: balance.map(|balance| plan(header, balance)),
             trial: balance.and_then(|balance| TrialView::new(header, balance)),
+            wanted: wanted.and_then(WantedView::new),
             script: trial::SCRIPT,
             script_hash: trial::script_hash(),
             messages: message_views(messages),

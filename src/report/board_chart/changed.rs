@@ -65,18 +65,18 @@ impl ChangedSite {
             return;
         };
         let machine = &mut self.site.machines[index];
-        if !machine.connection.is_open() {
+        let circuit = match machine.tapped_off {
+            Node::Circuit(circuit) => Some(&mut self.site.circuits[circuit]),
+            _ => None,
+        };
+        let moves_whole =
+            circuit.filter(|circuit| !matches!(circuit.phases, Connection::ThreePhase { .. }));
+        // On a circuit that moves as a whole an open connection stays open: the circuit's phases count.
+        if moves_whole.is_none() || !machine.connection.is_open() {
             machine.connection = to;
         }
-        if let Node::Circuit(circuit) = machine.tapped_off {
-            let circuit = &mut self.site.circuits[circuit];
-            if matches!(circuit.phases, Connection::ThreePhase { .. }) {
-                machine.connection = to;
-            } else {
-                circuit.phases = to;
-            }
-        } else {
-            machine.connection = to;
+        if let Some(circuit) = moves_whole {
+            circuit.phases = to;
         }
         self.marks.push((index, Mark::Moved { from }));
     }

@@ -109,7 +109,7 @@ fn board(changed: &ChangedSite, node: Node) -> Option<BoardView> {
                 || format!("{taken} taken"),
                 |ways| {
                     let free = (ways[k] as usize).saturating_sub(taken);
-                    format!("{taken} of {} taken, {free} free", ways[k])
+                    format!("{taken} of {}, {free}\u{A0}free", ways[k])
                 },
             ),
         }
