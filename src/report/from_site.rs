@@ -52,7 +52,7 @@ pub fn files(
     });
     let messages: Vec<ReportMessage> = warnings.iter().map(|message| shown(message)).collect();
     let page = render(&header, balance, energy, &machines, &messages, diagnosis)?;
-    let charts = charts(&header, balance, energy, &machines)?
+    let charts = charts(&header, balance, energy, &machines, diagnosis)?
         .iter()
         .map(|figure| ChartFile {
             name: figure.file_name(),

@@ -7,11 +7,13 @@
 //!
 //! All wording and formatting happens in the view models; the templates only place it.
 
+mod after_work;
 mod answer;
 mod bill;
 mod by_day;
 mod conductor;
 mod evidence;
+mod finding_figures;
 mod findings;
 mod first_step;
 #[cfg(test)]
@@ -79,8 +81,13 @@ pub fn charts(
     balance: Option<&BalanceResult>,
     energy: &EnergyResult,
     machines_energy: &[MachineEnergy],
+    diagnosis: Option<&Diagnosis>,
 ) -> Result<Vec<Figure>, ReportError> {
-    Ok(evidence::figures(header, balance, energy, machines_energy)?)
+    let mut all = evidence::figures(header, balance, energy, machines_energy)?;
+    if let Some(diagnosis) = diagnosis {
+        all.extend(finding_figures::figures(header.timezone, diagnosis)?);
+    }
+    Ok(all)
 }
 
 #[cfg(test)]

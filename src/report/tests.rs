@@ -146,6 +146,7 @@ fn hostile_names_stay_text() {
         Some(&shop.balance),
         &shop.energy,
         &shop.machines,
+        None,
     )
     .expect("charts");
     let bars = files
@@ -293,6 +294,7 @@ fn every_chart_has_a_name_and_a_description() {
         Some(&shop.balance),
         &shop.energy,
         &shop.machines,
+        None,
     )
     .expect("charts");
     assert_eq!(files.len(), 10);
