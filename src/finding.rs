@@ -60,11 +60,13 @@ pub enum Kind {
     UnbalancedLoad,
     /// More is drawn than the machine list and its meters explain.
     UnexplainedLoad,
+    /// A machine is not where the list says, or work did not bring what was planned.
+    AfterTheWork,
 }
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Kind; 12] = [
+    pub const ALL: [Kind; 13] = [
         Kind::NeutralConnection,
         Kind::PhaseLoss,
         Kind::HighResistanceJoint,
@@ -77,6 +79,7 @@ impl Kind {
         Kind::VoltageStep,
         Kind::UnbalancedLoad,
         Kind::UnexplainedLoad,
+        Kind::AfterTheWork,
     ];
 
     /// Name in results, in `[[known]]` and for `tapoff explain`.
@@ -94,6 +97,7 @@ impl Kind {
             Kind::VoltageStep => "voltage-step",
             Kind::UnbalancedLoad => "unbalanced-load",
             Kind::UnexplainedLoad => "unexplained-load",
+            Kind::AfterTheWork => "after-the-work",
         }
     }
 

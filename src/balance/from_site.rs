@@ -128,6 +128,7 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
                 .to_owned(),
         );
     }
+    note_work(site, &grid, &mut notes);
     let mut profiles: Vec<Profile> = (0..site.machines.len())
         .map(|machine| {
             if grid.by_hand {
@@ -182,6 +183,24 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
         measured,
         notes,
     })
+}
+
+/// Before work the machines were elsewhere than the list has them.
+fn note_work(site: &Site, grid: &Grid, notes: &mut Vec<String>) {
+    let Some(work) = site.works.last() else {
+        return;
+    };
+    let done = work.done.timestamp();
+    let older = grid.starts.iter().filter(|&&start| start < done).count();
+    if grid.typical || older == 0 || older == grid.starts.len() {
+        return;
+    }
+    let date = work.done.with_timezone(&site.timezone).format("%Y-%m-%d");
+    notes.push(format!(
+        "{older} of {} intervals are from before the work of {date}, when machines were elsewhere than the list has them: \
+         `--from {date}` leaves them out",
+        grid.starts.len()
+    ));
 }
 
 /// Currents of a meter on the grid, and the part of the neutral that their phasors cannot explain.

@@ -97,7 +97,7 @@ fn draw_bar(pen: &Pen, top: f64, bar: &EnergyBar, largest: f64) -> Result<(), Ch
     pen.write(&words, (end + 8.0, middle), Letters::note(Hold::Left))
 }
 
-fn outline(pen: &Pen, [left, high, right, low]: [f64; 4]) -> Result<(), ChartError> {
+pub(super) fn outline(pen: &Pen, [left, high, right, low]: [f64; 4]) -> Result<(), ChartError> {
     let corners = [
         (left, high),
         (right, high),
@@ -108,7 +108,7 @@ fn outline(pen: &Pen, [left, high, right, low]: [f64; 4]) -> Result<(), ChartErr
     pen.line(&corners, Ink::Energy, 1.5)
 }
 
-fn hatch(pen: &Pen, [left, high, right, low]: [f64; 4]) -> Result<(), ChartError> {
+pub(super) fn hatch(pen: &Pen, [left, high, right, low]: [f64; 4]) -> Result<(), ChartError> {
     let rise = low - high;
     let mut x = left;
     while x < right {

@@ -1,21 +1,24 @@
 //! `tapoff diagnose`: what the logs say is wrong, worst first.
 
+use chrono::NaiveDateTime;
 use clap::Args;
 use serde::Serialize;
 
 use super::Outcome;
 use super::arguments::{Format, Input, Output};
-use super::loading::{Loaded, load_and_warn};
+use super::loading::load_and_warn;
 use super::output::deliver;
 use crate::app::Console;
-use crate::diagnosis::{Diagnosis, PhaseStory, Relief};
+use crate::diagnosis::{Diagnosis, PhaseStory};
 use crate::electrical::Phase;
-use crate::{balance, diagnosis, export};
+use crate::site::{Site, Work, work_time};
+use crate::{diagnosis, export};
 
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff diagnose sample-data/ferry-lane
   tapoff diagnose sample-data/ferry-lane --phase L2 --format json
+  tapoff diagnose sample-data/ferry-lane --since-work 2026-03-16
 
 EXIT STATUS
   0  done, whatever was found
@@ -32,17 +35,26 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "PHASE", help_heading = "Input")]
     phase: Option<Phase>,
 
+    /// The machine list holds since this local date, or date and hour, as if declared under [[work]]
+    #[arg(long, value_name = "DATE", help_heading = "Input", value_parser = since)]
+    since_work: Option<NaiveDateTime>,
+
     #[command(flatten)]
     pub(super) output: Output,
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
-    let loaded = load_and_warn(&arguments.input, console)?;
+    let mut loaded = load_and_warn(&arguments.input, console)?;
+    if let Some(done) = arguments.since_work {
+        declare_work(&mut loaded.site, done);
+    }
     let mut result = diagnosis::diagnose(&loaded.site, &loaded.logs);
     if let Some(phase) = arguments.phase {
         result.keep_phase(phase);
     }
-    let story = arguments.phase.and_then(|phase| story(&loaded, phase));
+    let story = arguments
+        .phase
+        .and_then(|phase| PhaseStory::new(&loaded.site, &loaded.logs, phase));
     let text = match arguments.output.format {
         Format::Text => {
             let mut text = export::diagnosis_text(&loaded.site, &result);
@@ -62,31 +74,29 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     Ok(Outcome::default())
 }
 
+fn since(text: &str) -> Result<NaiveDateTime, String> {
+    let expected =
+        "expected a local date such as 2026-03-21, or with the hour \"2026-03-21 14:00\"";
+    work_time(text).ok_or_else(|| expected.to_owned())
+}
+
+/// Work of that time, with the moves of the site file's entry for the same time where there is one.
+fn declare_work(site: &mut Site, done: NaiveDateTime) {
+    let work = Work::since(done, site.timezone);
+    site.works.retain(|known| known.done <= work.done);
+    if site
+        .works
+        .last()
+        .is_none_or(|known| known.done != work.done)
+    {
+        site.works.push(work);
+    }
+}
+
 /// The findings of a phase with its story.
 #[derive(Serialize)]
 struct WithStory<'r> {
     #[serde(flatten)]
     diagnosis: &'r Diagnosis,
     story: &'r PhaseStory,
-}
-
-/// The phase's story, with what the best one move and the best two would change.
-fn story(loaded: &Loaded, phase: Phase) -> Option<PhaseStory> {
-    let (site, logs) = (&loaded.site, &loaded.logs);
-    let mut relief: Vec<Relief> = Vec::new();
-    for moves in [1, 2] {
-        let settings = balance::Settings {
-            max_moves: Some(moves),
-            curve_moves: 0,
-            proof_work: 200,
-            ..balance::Settings::default()
-        };
-        let found = balance::balance(site, logs, &settings)
-            .ok()
-            .and_then(|result| Relief::of(&result, phase));
-        if let Some(found) = found.filter(|found| !relief.contains(found)) {
-            relief.push(found);
-        }
-    }
-    PhaseStory::new(site, logs, phase, relief)
 }

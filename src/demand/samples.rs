@@ -105,6 +105,7 @@ pub(super) fn site(boards: &[&str]) -> Site {
         meters: vec![meter("main", Measured::SUPPLY)],
         machines: Vec::new(),
         machine_list: String::new(),
+        works: Vec::new(),
         known: Vec::new(),
         thresholds: Thresholds::default(),
         tariffs: Vec::new(),

@@ -4,11 +4,11 @@
 //! evidence, worst first; what was looked for and not found; what could not be judged, and what that
 //! would need. One file or folder per kind of finding.
 
+mod after_work;
 mod harmonic_neutral;
 pub mod joint;
 mod known;
 mod least_squares;
-mod loads;
 mod meter_wiring;
 mod neutral_connection;
 mod outcome;
@@ -16,21 +16,29 @@ pub mod overload;
 mod page;
 #[cfg(test)]
 mod samples;
+mod silence;
 mod starters;
 mod story;
 #[cfg(test)]
 mod tests;
 pub mod thresholds;
+mod unbalanced_load;
+mod unexplained_load;
 mod view;
 mod voltage;
+mod voltage_triangle;
 mod voltage_unbalance;
 
+pub use after_work::{AfterWork, ConductorCheck, RoundCheck, Verdict, Whereabouts};
 pub use harmonic_neutral::cable_current_with_third_harmonic;
 pub use least_squares::LeastSquares;
 pub use neutral_connection::displacement_voltage;
-pub use outcome::{Diagnosis, NotJudged, NothingFound};
+pub use outcome::{Diagnosis, NotJudged, NothingFound, Shown, Trace};
+pub use overload::OverloadTrace;
+pub use overload::Relief;
 pub use page::Page;
-pub use story::{PhaseStory, Relief, StoryBlock, StoryDay, StoryPart};
+pub use story::{PhaseStory, StoryBlock, StoryDay, StoryPart};
+pub use voltage_triangle::VoltageTrace;
 pub use voltage_unbalance::motor_derating;
 
 use crate::finding::Kind;
@@ -50,11 +58,13 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
         neutral_connection::check(view, &mut diagnosis);
         voltage::check(view, logs, &mut diagnosis);
         voltage_unbalance::check(view, &mut diagnosis);
-        loads::check_balance(view, &mut diagnosis);
-        loads::check_unknown(view, logs, &mut diagnosis);
+        unbalanced_load::check(view, logs, &mut diagnosis);
+        unexplained_load::check(view, logs, &mut diagnosis);
     }
     meter_wiring::check_against_above(&views, &mut diagnosis);
     overload::unmetered(site, logs, &mut diagnosis);
+    after_work::check(site, logs, &mut diagnosis);
+    silence::break_it(&mut diagnosis);
     known::mark(site, &mut diagnosis);
     diagnosis.rank();
     diagnosis
@@ -88,7 +98,8 @@ pub fn page(kind: Kind) -> Page {
         Kind::VoltageOutOfRange => voltage::RANGE_PAGE,
         Kind::VoltageUnbalance => voltage_unbalance::PAGE,
         Kind::VoltageStep => voltage::STEP_PAGE,
-        Kind::UnbalancedLoad => loads::BALANCE_PAGE,
-        Kind::UnexplainedLoad => loads::UNKNOWN_PAGE,
+        Kind::UnbalancedLoad => unbalanced_load::PAGE,
+        Kind::UnexplainedLoad => unexplained_load::PAGE,
+        Kind::AfterTheWork => after_work::PAGE,
     }
 }

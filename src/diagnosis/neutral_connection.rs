@@ -1,8 +1,9 @@
 //! A neutral whose path has too much resistance, or is failing.
 
-use super::outcome::{Diagnosis, Report};
+use super::outcome::{Diagnosis, Report, Trace};
 use super::page::Page;
 use super::view::{Series, View, longest_spell};
+use super::voltage_triangle::VoltageTrace;
 use crate::finding::{Evidence, Kind, Severity};
 use crate::metering::phase_phasors;
 use crate::site::Quantity;
@@ -118,6 +119,20 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
         source: SOURCE,
     };
     diagnosis.found(view, KIND, None, report);
+    let worst = (0..displacement.len())
+        .filter(|&row| displacement[row].is_some())
+        .max_by(|&a, &b| {
+            displacement[a]
+                .partial_cmp(&displacement[b])
+                .unwrap_or(std::cmp::Ordering::Equal)
+        });
+    let trace = worst.and_then(|row| {
+        let phases = [volts[0][row]?, volts[1][row]?, volts[2][row]?];
+        VoltageTrace::of_phases(view.table().starts()[row], phases)
+    });
+    if let Some(trace) = trace {
+        diagnosis.show(view, KIND, None, Trace::Voltages(trace));
+    }
 }
 
 /// Displacement against neutral current over the intervals with the largest currents. (Ω)

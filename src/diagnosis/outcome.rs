@@ -2,7 +2,11 @@
 
 use serde::Serialize;
 
+use super::after_work::AfterWork;
+use super::joint::JointTrace;
+use super::overload::OverloadTrace;
 use super::view::View;
+use super::voltage_triangle::VoltageTrace;
 use crate::electrical::Phase;
 use crate::finding::{Evidence, Finding, Kind, Severity, Spot};
 
@@ -28,6 +32,28 @@ pub struct NothingFound {
     pub spot: Spot,
 }
 
+/// What stands behind a finding, for charts.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Trace {
+    /// Of a joint's resistance.
+    Joint(JointTrace),
+    /// Of an overload.
+    Overload(OverloadTrace),
+    /// Of voltages that are not alike.
+    Voltages(VoltageTrace),
+}
+
+/// A trace with the finding that it stands behind.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shown {
+    /// The finding's kind.
+    pub kind: Kind,
+    /// The finding's place.
+    pub spot: Spot,
+    /// What stands behind it.
+    pub trace: Trace,
+}
+
 /// What the logs say is wrong.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Diagnosis {
@@ -37,6 +63,11 @@ pub struct Diagnosis {
     pub not_judged: Vec<NotJudged>,
     /// What was looked for and not found.
     pub nothing_found: Vec<NothingFound>,
+    /// The machine list against what was measured since the last work.
+    pub after_work: Option<AfterWork>,
+    /// What stands behind findings, for charts.
+    #[serde(skip)]
+    pub shown: Vec<Shown>,
 }
 
 /// What a check wants to say; the rest of a finding is the same for its kind and place.
@@ -73,6 +104,15 @@ impl Diagnosis {
         });
     }
 
+    /// Keeps what a chart of the finding needs.
+    pub(super) fn show(&mut self, view: &View<'_>, kind: Kind, phase: Option<Phase>, trace: Trace) {
+        self.shown.push(Shown {
+            kind,
+            spot: view.spot(phase),
+            trace,
+        });
+    }
+
     pub(super) fn nothing(&mut self, view: &View<'_>, kind: Kind, phase: Option<Phase>) {
         self.nothing_found.push(NothingFound {
             kind,
@@ -100,6 +140,7 @@ impl Diagnosis {
         self.findings.retain(|finding| concerns(&finding.spot));
         self.not_judged.retain(|entry| concerns(&entry.spot));
         self.nothing_found.retain(|entry| concerns(&entry.spot));
+        self.shown.retain(|entry| concerns(&entry.spot));
     }
 
     /// Worst first; equals in the order of kinds, then as they were found.

@@ -3,13 +3,13 @@
 use chrono::NaiveDate;
 use serde::{Serialize, Serializer};
 
-use super::overload::makers;
+use super::overload::{Relief, makers, relief};
 use super::thresholds::OVERLOAD_BLOCK_S;
 use super::view::{Series, View, at, blocks};
-use crate::balance::BalanceResult;
+use crate::balance::Standing;
 use crate::electrical::Phase;
 use crate::metering::{Logs, phase_phasors};
-use crate::site::{Measured, Site};
+use crate::site::{Measured, Node, Site};
 
 /// How many of the worst half-hours are told.
 const WORST_BLOCKS: usize = 5;
@@ -65,50 +65,9 @@ pub struct StoryPart {
     pub basis: &'static str,
 }
 
-/// What some moves would change on the phase.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Relief {
-    /// `Steam box from L1 to L3`.
-    pub moves: Vec<String>,
-    /// Largest current of the phase before. (A)
-    pub highest_before_a: f64,
-    /// Largest current of the phase after. (A)
-    pub highest_after_a: f64,
-    /// Intervals above the limit before.
-    pub intervals_over_before: usize,
-    /// Intervals above the limit after.
-    pub intervals_over_after: usize,
-    /// The neutral's rms current before. (A)
-    pub neutral_rms_before_a: f64,
-    /// The neutral's rms current after. (A)
-    pub neutral_rms_after_a: f64,
-}
-
-impl Relief {
-    /// From the assignment with few moves; `None` where it moves nothing.
-    pub fn of(result: &BalanceResult, phase: Phase) -> Option<Relief> {
-        let before = result.before.as_ref()?;
-        let after = &result.after;
-        let k = phase.index();
-        (!result.moves.is_empty()).then(|| Relief {
-            moves: result
-                .moves
-                .iter()
-                .map(|one| format!("{} from {} to {}", one.machine, one.from, one.to))
-                .collect(),
-            highest_before_a: before.phase_max_a[k],
-            highest_after_a: after.phase_max_a[k],
-            intervals_over_before: before.intervals_over_limit[k],
-            intervals_over_after: after.intervals_over_limit[k],
-            neutral_rms_before_a: before.neutral_rms_a,
-            neutral_rms_after_a: after.neutral_rms_a,
-        })
-    }
-}
-
 impl PhaseStory {
     /// `None` without the currents of the supply's phases.
-    pub fn new(site: &Site, logs: &Logs, phase: Phase, relief: Vec<Relief>) -> Option<PhaseStory> {
+    pub fn new(site: &Site, logs: &Logs, phase: Phase) -> Option<PhaseStory> {
         let log = logs.of(site.meter_of(Measured::SUPPLY)?)?;
         let view = View::new(site, log);
         let phasors = phase_phasors(view.table(), view.nominal_v())?;
@@ -122,7 +81,10 @@ impl PhaseStory {
             limit_a,
             days: days(&view, &series, limit_a),
             worst_half_hours: worst(&view, logs, phase, &series),
-            relief,
+            relief: Standing::new(site, logs).map_or_else(
+                |_| Vec::new(),
+                |standing| relief(site, &standing, Node::Supply, phase),
+            ),
         })
     }
 }
@@ -168,7 +130,13 @@ fn days(view: &View<'_>, series: &Series, limit_a: f64) -> Vec<StoryDay> {
         .collect()
 }
 
-fn worst(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series) -> Vec<StoryBlock> {
+/// The worst half-hours, at most one a day, worst first.
+pub(super) fn worst(
+    view: &View<'_>,
+    logs: &Logs,
+    phase: Phase,
+    series: &Series,
+) -> Vec<StoryBlock> {
     let starts = view.table().starts();
     let mut means = blocks(starts, series, view.interval_s(), OVERLOAD_BLOCK_S);
     means.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -216,7 +184,7 @@ mod tests {
             ..Logs::default()
         };
         let site = site(&[], "");
-        let story = PhaseStory::new(&site, &logs, Phase::L1, Vec::new()).expect("currents");
+        let story = PhaseStory::new(&site, &logs, Phase::L1).expect("currents");
         let above: Vec<f64> = story.days.iter().map(|day| day.above_limit_min).collect();
         assert_eq!(above, [0.0, 30.0]);
         assert!((story.days[0].rms_a - 60.0).abs() < 1e-9);

@@ -300,8 +300,26 @@ fn unequal_line_voltages_are_told_with_the_motors_factor() {
     let mut moved = lines([398.4; 3]);
     moved.extend(on_phases(Quantity::Voltage, [196.7, 229.1, 270.6], 300));
     assert!(clear(&judge(moved), Kind::VoltageUnbalance));
-    let phases_alone = judge(on_phases(Quantity::Voltage, [230.0; 3], 300));
-    assert!(needs(&phases_alone, Kind::VoltageUnbalance).contains("between the lines"));
+    let blind = judge(on_phases(Quantity::Current, [9.0; 3], 300));
+    assert!(needs(&blind, Kind::VoltageUnbalance).contains("between the lines"));
+}
+
+/// Without line voltages: |240 + a·230 + a²·220|/690 = √(240² + 230² + 220² − 240·230 − 230·220 − 220·240)/690
+/// = √300/690 = 2.510 %, NEMA 10/230 = 4.348 %. Never more than a notice, since the neutral's drop does the same.
+#[test]
+fn phase_voltages_stand_in_for_line_voltages_and_say_so() {
+    let own = site(&["Saw,DB1,3ph,10"], "");
+    let judged = |volts| judge_site(&own, 60, on_phases(Quantity::Voltage, volts, 300));
+    let diagnosis = judged([240.0, 230.0, 220.0]);
+    let finding = only(&diagnosis, Kind::VoltageUnbalance);
+    assert_eq!(finding.severity, Severity::Notice);
+    assert!((number(finding, "negative_sequence_p95_worst_week_pct") - 2.510).abs() < 0.001);
+    assert!((number(finding, "deviation_from_mean_p95_worst_week_pct") - 4.348).abs() < 0.001);
+    assert!(finding.summary.contains("substitute"));
+    assert!(clear(&judged([230.0; 3]), Kind::VoltageUnbalance));
+    // A lost phase is no unbalance.
+    let lost = judged([230.0, 20.0, 230.0]);
+    assert!(needs(&lost, Kind::VoltageUnbalance).contains("ten-minute means"));
 }
 
 #[test]
@@ -371,4 +389,151 @@ fn every_kind_has_a_page_and_a_name_of_its_own() {
     names.sort_unstable();
     names.dedup();
     assert_eq!(names.len(), Kind::ALL.len());
+}
+
+/// A log of the frequency alone, a site without any log: each kind says what it needs.
+#[test]
+fn every_kind_says_what_it_needs_where_the_columns_are_missing() {
+    let blind = judge_site(
+        &site(&["Kiln,DB1,L1,1"], ""),
+        60,
+        vec![constant(Quantity::Frequency, 50.0, 300)],
+    );
+    let none = super::diagnose(&site(&[], ""), &crate::metering::Logs::default());
+    for diagnosis in [&blind, &none] {
+        assert!(diagnosis.findings.is_empty(), "{:?}", diagnosis.findings);
+        assert!(
+            diagnosis.nothing_found.is_empty(),
+            "{:?}",
+            diagnosis.nothing_found
+        );
+        for kind in Kind::ALL {
+            assert!(
+                needs(diagnosis, kind).len() > 10,
+                "{kind}: {}",
+                needs(diagnosis, kind)
+            );
+        }
+    }
+}
+
+/// Where each kind is shown to appear, and where something that imitates it does not trigger it.
+#[test]
+fn every_kind_has_a_test_where_it_appears_and_one_where_an_imitator_does_not() {
+    const SOURCES: [&str; 7] = [
+        include_str!("tests.rs"),
+        include_str!("joint/tests.rs"),
+        include_str!("meter_wiring/tests.rs"),
+        include_str!("meter_wiring/pairing.rs"),
+        include_str!("unexplained_load.rs"),
+        include_str!("after_work/tests.rs"),
+        include_str!("../../tests/suite/register_finding.rs"),
+    ];
+    let listed = |kind: Kind| -> [&str; 2] {
+        match kind {
+            Kind::NeutralConnection => [
+                "a_failing_neutral_is_a_danger",
+                "a_heavy_phase_and_a_lost_phase_are_not_a_failing_neutral",
+            ],
+            Kind::PhaseLoss => [
+                "a_lost_phase_is_a_danger_and_a_lost_lead_is_not",
+                "an_outage_of_all_phases_is_not_the_loss_of_one",
+            ],
+            Kind::HighResistanceJoint => [
+                "a_joint_above_both_meters_is_not_blamed_on_what_is_between",
+                "a_joint_above_both_meters_is_not_blamed_on_what_is_between",
+            ],
+            Kind::PhaseOverloaded => [
+                "a_phase_above_its_limit_is_told_with_its_minutes",
+                "a_phase_at_its_limit_is_not_overloaded_and_one_minute_is_a_notice",
+            ],
+            Kind::NeutralOverloaded => {
+                ["a_neutral_above_its_limit_is_told_and_needs_its_current"; 2]
+            }
+            Kind::HarmonicNeutral => [
+                "third_harmonics_that_load_the_neutral_are_told",
+                "loads_that_switch_within_the_interval_are_not_called_harmonics",
+            ],
+            Kind::MeterWiring => [
+                "a_register_that_counts_two_thirds_of_the_power_is_told",
+                "a_register_within_its_class_or_over_a_gap_is_not",
+            ],
+            Kind::VoltageOutOfRange => [
+                "ten_minute_means_outside_the_range_are_told",
+                "one_minute_of_low_voltage_is_no_ten_minute_mean",
+            ],
+            Kind::VoltageUnbalance => [
+                "unequal_line_voltages_are_told_with_the_motors_factor",
+                "phase_voltages_stand_in_for_line_voltages_and_say_so",
+            ],
+            Kind::VoltageStep => ["steps_are_told_and_one_a_day_is_not_enough"; 2],
+            Kind::UnbalancedLoad => ["a_load_on_one_phase_is_told_and_one_that_wanders_is_not"; 2],
+            Kind::UnexplainedLoad => [
+                "load_that_the_list_lacks_is_told_with_its_days_and_hours",
+                "a_listed_machine_that_no_meter_sees_is_told_with_its_hours",
+            ],
+            Kind::AfterTheWork => [
+                "a_machine_that_moves_another_phase_is_named_and_the_others_confirmed",
+                "what_starts_together_is_no_proof",
+            ],
+        }
+    };
+    for kind in Kind::ALL {
+        for name in listed(kind) {
+            let head = format!("#[test]\nfn {name}()");
+            let inner = format!("#[test]\n    fn {name}()");
+            assert!(
+                SOURCES
+                    .iter()
+                    .any(|text| text.contains(&head) || text.contains(&inner)),
+                "{kind}: no test `{name}`"
+            );
+        }
+    }
+}
+
+/// A cable of 20 min: (110/125)² · (1 − e^(−60/20)) = 73.6 % after an hour; a fuse's own time (72 min) gives less.
+#[test]
+fn the_thermal_time_constant_can_be_set() {
+    let heating = |more: &str| {
+        let columns = on_phases(Quantity::Current, [110.0, 5.0, 5.0], 60);
+        let diagnosis = judge_site(&site(&[], more), 60, columns);
+        number(
+            only(&diagnosis, Kind::PhaseOverloaded),
+            "highest_heating_pct",
+        )
+    };
+    assert!((heating("[thresholds]\nthermal_time_constant_min = 20\n") - 73.58).abs() < 0.01);
+    // τ = 120/ln(1.6²/(1.6² − 1.25²)) = 127.3 min: 77.44 · (1 − e^(−60/127.3)) = 29.11.
+    assert!((heating("") - 29.11).abs() < 0.02, "{}", heating(""));
+}
+
+#[test]
+fn an_overload_names_the_moves_that_relieve_it() {
+    // A kiln of 40 A on L1, which carries 110 A; the other phases 20 A.
+    let meter = "[[meter]]\nid = \"kiln\"\nmeasures = \"Kiln\"\nfiles = \"kiln.csv\"\n";
+    let own = site(&["Kiln,DB1,L1,9.2376"], meter);
+    let supply = resistive([230.94; 3], [110.0, 20.0, 20.0], 60);
+    let logs = crate::metering::Logs {
+        meters: vec![
+            crate::metering::MeterLog::of_table(0, super::samples::table(60, supply)),
+            crate::metering::MeterLog::of_table(
+                2,
+                super::samples::table(60, vec![constant(Quantity::ActivePower(None), 9.2376, 60)]),
+            ),
+        ],
+        ..crate::metering::Logs::default()
+    };
+    let diagnosis = super::diagnose(&own, &logs);
+    let finding = only(&diagnosis, Kind::PhaseOverloaded);
+    assert!((number(finding, "measured_share_a") - 40.0).abs() < 0.01);
+    assert!((number(finding, "unknown_share_a") - 70.0).abs() < 0.1);
+    assert!((number(finding, "conventional_operating_current_a") - 160.0).abs() < 1e-9);
+    let told = finding
+        .evidence
+        .0
+        .iter()
+        .find(|(name, _)| *name == "relief_by_one_or_two_moves");
+    let told = format!("{told:?}");
+    assert!(told.contains("Kiln from L1 to L2: L1 at its highest 70.0 A instead of 110.0 A, above its limit in 0 intervals instead of 60"), "{told}");
 }

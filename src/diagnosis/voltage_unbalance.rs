@@ -1,13 +1,14 @@
 //! Line voltages that differ: negative sequence, and what it does to motors.
 
-use super::outcome::{Diagnosis, Report};
+use super::outcome::{Diagnosis, Report, Trace};
 use super::page::Page;
 use super::thresholds as limits;
 use super::view::{Series, View, blocks};
+use super::voltage_triangle::VoltageTrace;
 use crate::demand::quantile;
-use crate::electrical::{PhasePair, negative_sequence_ratio, voltage_unbalance};
+use crate::electrical::{Phase, PhasePair, negative_sequence_ratio, voltage_unbalance};
 use crate::finding::{Evidence, Kind, Severity};
-use crate::site::{Connection, Quantity};
+use crate::site::{Connection, Machine, Quantity};
 use crate::units::Volts;
 
 const KIND: Kind = Kind::VoltageUnbalance;
@@ -19,9 +20,9 @@ const WEEK_S: i64 = 7 * 86_400;
 
 pub(super) const PAGE: Page = Page {
     meaning: "The three line voltages are not equal. Three-phase motors carry a backward field then: they run hotter and must be loaded less.",
-    formula: "u2 = √((1 − √(3 − 6β))/(1 + √(3 − 6β))), β = Σ U⁴/(Σ U²)², of line voltages, as means over ten minutes; the 95 % value of each seven days against 2 %. For motors the largest deviation from the mean over the mean (NEMA), from 1 %: load the motor by the factor of the curve; do not run it above 5 %.",
+    formula: "u2 = √((1 − √(3 − 6β))/(1 + √(3 − 6β))), β = Σ U⁴/(Σ U²)², of line voltages, as means over ten minutes; the 95 % value of each seven days against 2 %. For motors the largest deviation from the mean over the mean (NEMA), from 1 %: load the motor by the factor of the curve; do not run it above 5 %. Where line voltages are not logged, the phase voltages stand in, taken as 120° apart: |U1 + a·U2 + a²·U3|/(U1 + U2 + U3), and their largest deviation from the mean. What the neutral drops counts in there too, so that this substitute is only ever a notice.",
     source: SOURCE,
-    imitators: "Phase voltages that differ because of the neutral: the line voltages stay equal then. A voltage transformer with a wrong ratio.",
+    imitators: "Phase voltages that differ because of the neutral: the line voltages stay equal then, the substitute does not. A voltage transformer with a wrong ratio.",
     action: "Spread single-phase loads (`tapoff balance`); look for a blown fuse of a capacitor bank or a bad joint on one line (`high-resistance-joint`); ask the network operator if it is there without load.",
     caution: CAUTION,
 };
@@ -54,20 +55,61 @@ pub fn motor_derating(unbalance_pct: f64) -> Option<f64> {
         })
 }
 
+/// Three voltages over time, and how to judge them.
+struct Basis {
+    volts: [Series; 3],
+    sequence: fn([f64; 3]) -> Option<f64>,
+    /// Line voltages are not logged.
+    substitute: bool,
+}
+
+fn basis(view: &View<'_>) -> Option<Basis> {
+    let lines = PhasePair::ALL.map(|pair| view.table().values(Quantity::LineVoltage(pair)));
+    if let [Some(l12), Some(l23), Some(l31)] = lines {
+        return Some(Basis {
+            volts: [l12, l23, l31],
+            sequence: |lines| negative_sequence_ratio(lines.map(Volts)).ok(),
+            substitute: false,
+        });
+    }
+    Some(Basis {
+        volts: view.by_phase(Quantity::Voltage)?,
+        sequence: of_phase_voltages,
+        substitute: true,
+    })
+}
+
+/// |U1 + a·U2 + a²·U3|/(U1 + U2 + U3) of phase voltages that are taken as 120° apart. (%)
+fn of_phase_voltages([l1, l2, l3]: [f64; 3]) -> Option<f64> {
+    let turned =
+        Phase::L1.direction() * l1 + Phase::L3.direction() * l2 + Phase::L2.direction() * l3;
+    let sum = l1 + l2 + l3;
+    (sum > 0.0).then(|| 100.0 * turned.norm() / sum)
+}
+
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     if view.node().is_none() {
         return;
     }
-    let lines = PhasePair::ALL.map(|pair| view.table().values(Quantity::LineVoltage(pair)));
-    let [Some(l12), Some(l23), Some(l31)] = lines else {
-        return diagnosis.needs(view, KIND, None, "the voltages between the lines");
+    let Some(basis) = basis(view) else {
+        let needs = "the voltages between the lines, or those of the phases as a substitute";
+        return diagnosis.needs(view, KIND, None, needs);
     };
     if view.interval_s() > TEN_MINUTES_S {
         return diagnosis.needs(view, KIND, None, "intervals of at most ten minutes");
     }
-    let of = |measure: &dyn Fn([Volts; 3]) -> Option<f64>| -> Vec<(i64, f64)> {
+    let of = |measure: &dyn Fn([f64; 3]) -> Option<f64>| -> Vec<(i64, f64)> {
+        let [a, b, c] = &basis.volts;
+        let lost = limits::LOST_SHARE * view.nominal_v();
         let series: Series = (0..view.table().len())
-            .map(|row| measure([Volts(l12[row]?), Volts(l23[row]?), Volts(l31[row]?)]))
+            .map(|row| {
+                let volts = [a[row]?, b[row]?, c[row]?];
+                // A phase that is gone is another finding.
+                volts
+                    .iter()
+                    .all(|volts| *volts > lost)
+                    .then(|| measure(volts))?
+            })
             .collect();
         blocks(
             view.table().starts(),
@@ -76,49 +118,124 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             TEN_MINUTES_S,
         )
     };
-    let sequence = of(&|lines| negative_sequence_ratio(lines).ok());
-    let deviation = of(&|lines| voltage_unbalance(lines).ok().flatten());
+    let sequence = of(&|volts| (basis.sequence)(volts));
+    let deviation = of(&|volts| voltage_unbalance(volts.map(Volts)).ok().flatten());
     let (Some(worst_week), Some(motors)) = (worst_week_p95(&sequence), worst_week_p95(&deviation))
     else {
-        return diagnosis.needs(
-            view,
-            KIND,
-            None,
-            "whole ten-minute means of the line voltages",
-        );
+        let needs = "whole ten-minute means of the line voltages";
+        return diagnosis.needs(view, KIND, None, needs);
     };
-    let has_motors = view
-        .site
-        .machines
-        .iter()
-        .any(|machine| matches!(machine.connection, Connection::ThreePhase { .. }));
     let exceeded = worst_week > view.site.thresholds.unbalance_limit_pct;
-    if !(exceeded || has_motors && motors > limits::MOTOR_UNBALANCE_PCT) {
+    if !(exceeded || has_motors(view) && motors > limits::MOTOR_UNBALANCE_PCT) {
         return diagnosis.nothing(view, KIND, None);
     }
+    let worst = deviation.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1));
+    let report = report(view, &basis, (worst_week, motors), worst, exceeded);
+    diagnosis.found(view, KIND, None, report);
+    if let Some(trace) = worst.and_then(|(at_s, _)| triangle(view, &basis, at_s)) {
+        diagnosis.show(view, KIND, None, Trace::Voltages(trace));
+    }
+}
+
+/// The mean voltages of ten minutes.
+fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
+    let mean = |series: &Series| -> Option<f64> {
+        let means = blocks(
+            view.table().starts(),
+            series,
+            view.interval_s(),
+            TEN_MINUTES_S,
+        );
+        means
+            .into_iter()
+            .find(|(start, _)| *start == at_s)
+            .map(|(_, volts)| volts)
+    };
+    let [a, b, c] = basis.volts.each_ref().map(mean);
+    let volts = [a?, b?, c?];
+    if basis.substitute {
+        VoltageTrace::of_phases(at_s, volts)
+    } else {
+        VoltageTrace::of_lines(at_s, volts)
+    }
+}
+
+fn report(
+    view: &View<'_>,
+    basis: &Basis,
+    (worst_week, motors): (f64, f64),
+    worst: Option<(i64, f64)>,
+    exceeded: bool,
+) -> Report {
     let factor = motor_derating(motors);
-    let report = Report {
-        severity: if exceeded || factor.is_none() {
-            Severity::Warning
-        } else {
-            Severity::Notice
-        },
-        summary: format!(
-            "the line voltages differ: u2 is {worst_week:.1} % in the worst week (95 % value); {}",
-            match factor {
-                Some(factor) => format!("three-phase motors should be loaded to {factor:.2} at most"),
-                None => "three-phase motors should not run".to_owned(),
-            }
-        ),
+    let severity = if (exceeded || factor.is_none()) && !basis.substitute {
+        Severity::Warning
+    } else {
+        Severity::Notice
+    };
+    let what = if basis.substitute {
+        "the phase voltages differ (line voltages are not logged): a substitute for u2"
+    } else {
+        "the line voltages differ: u2"
+    };
+    let motors_are = match factor {
+        Some(factor) => format!("three-phase motors should be loaded to {factor:.2} at most"),
+        None => "three-phase motors should not run".to_owned(),
+    };
+    let assumption = "phase voltages taken as 120° apart; the neutral's drop counts in, so that the true unbalance is mostly smaller";
+    let then = worst.and_then(|(_, pct)| motor_derating(pct));
+    let motors_at_most = factor.map(|factor| derated(view, factor));
+    Report {
+        severity,
+        summary: format!("{what} is {worst_week:.1} % in the worst week (95 % value); {motors_are}"),
         evidence: Evidence::default()
             .with("negative_sequence_p95_worst_week_pct", worst_week)
             .with("deviation_from_mean_p95_worst_week_pct", motors)
-            .maybe("motor_load_factor", factor),
-        action: "see whether it is there without load; then spread single-phase loads and look for a bad joint on one line".to_owned(),
+            .maybe("motor_load_factor", factor)
+            .maybe("worst_ten_minutes_deviation_pct", worst.map(|worst| worst.1))
+            .maybe("worst_ten_minutes_at", worst.map(|worst| view.local(worst.0)))
+            .maybe("motor_load_factor_in_the_worst_ten_minutes", then)
+            .maybe("three_phase_machines_at_most", motors_at_most.filter(|all| !all.is_empty()))
+            .maybe("assumption", basis.substitute.then_some(assumption)),
+        action: if basis.substitute {
+            "measure the voltages between the lines before anything else is done about it"
+        } else {
+            "see whether it is there without load; then spread single-phase loads and look for a bad joint on one line"
+        }
+        .to_owned(),
         caution: CAUTION,
         source: SOURCE,
+    }
+}
+
+fn is_motor(machine: &Machine) -> bool {
+    matches!(machine.connection, Connection::ThreePhase { .. })
+}
+
+fn has_motors(view: &View<'_>) -> bool {
+    view.site.machines.iter().any(is_motor)
+}
+
+/// What the largest three-phase machines below should be loaded to at most.
+fn derated(view: &View<'_>, factor: f64) -> Vec<String> {
+    let site = view.site;
+    let volts = site.supply.phase_voltage_v();
+    let below = |machine: &&Machine| {
+        view.node()
+            .is_some_and(|node| site.is_within(machine.tapped_off, node))
     };
-    diagnosis.found(view, KIND, None, report);
+    let mut all: Vec<(f64, &str)> = site
+        .machines
+        .iter()
+        .filter(|machine| is_motor(machine))
+        .filter(below)
+        .map(|machine| (machine.rated_power(volts).re, machine.name.as_str()))
+        .collect();
+    all.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+    all.iter()
+        .take(3)
+        .map(|(kw, name)| format!("{name}: {:.1} of {kw:.1} kW input", factor * kw))
+        .collect()
 }
 
 /// Largest 95 % value of seven days, from the log's start.

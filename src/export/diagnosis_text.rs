@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use super::after_work_text::after_work_text;
 use super::text_table::plain;
 use crate::diagnosis::Diagnosis;
 use crate::finding::{Finding, Spot, Value};
@@ -17,6 +18,12 @@ pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
     for finding in &diagnosis.findings {
         one(&mut text, site, finding);
     }
+    text.extend(
+        diagnosis
+            .after_work
+            .as_ref()
+            .map(|work| after_work_text(site, work)),
+    );
     if !diagnosis.not_judged.is_empty() {
         text.push_str("\nCould not be judged\n");
         for entry in &diagnosis.not_judged {

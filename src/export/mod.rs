@@ -4,6 +4,7 @@
 //! CSV are for programs and never do. User text is stripped of control characters, and cells that
 //! a spreadsheet would run as a formula are made text.
 
+mod after_work_text;
 mod balance_csv;
 mod balance_text;
 mod bill_csv;

@@ -52,7 +52,7 @@ pub fn story_text(story: &PhaseStory) -> String {
         text.push_str("\nNo move of a listed machine is known to relieve it.\n");
         return text;
     }
-    text.push_str("\nRelief by few moves (those that help the neutral most)\n");
+    text.push_str("\nRelief by one or two moves (least time above the limit, then the lowest peak; check that the board has a free way)\n");
     for relief in &story.relief {
         let moves: Vec<String> = relief.moves.iter().map(|one| plain(one)).collect();
         let _ = writeln!(text, "  {}", moves.join("; "));

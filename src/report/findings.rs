@@ -2,8 +2,12 @@
 
 use chrono_tz::Tz;
 
+use super::after_work::AfterWorkView;
 use super::answer::Answer;
+use super::finding_figures::figures_of;
 use super::format::period;
+use super::table::FigureView;
+use crate::chart::ChartError;
 use crate::diagnosis::Diagnosis;
 use crate::export::{evidence_figure, evidence_label};
 use crate::finding::{Finding, Severity, Spot, Value};
@@ -20,6 +24,7 @@ pub(super) struct FindingsView {
     pub(super) known: Vec<FindingView>,
     pub(super) not_judged: Vec<String>,
     pub(super) nothing_found: String,
+    pub(super) after_work: Option<AfterWorkView>,
 }
 
 /// One finding.
@@ -36,29 +41,41 @@ pub(super) struct FindingView {
     pub(super) period: String,
     pub(super) note: String,
     pub(super) evidence: Vec<(String, Vec<String>)>,
+    pub(super) figures: Vec<FigureView>,
 }
 
 impl FindingsView {
-    pub(super) fn new(zone: Tz, diagnosis: &Diagnosis) -> FindingsView {
-        let views = |known: bool| -> Vec<FindingView> {
+    pub(super) fn new(zone: Tz, diagnosis: &Diagnosis) -> Result<FindingsView, ChartError> {
+        let views = |known: bool| -> Result<Vec<FindingView>, ChartError> {
             diagnosis
                 .findings
                 .iter()
                 .filter(|finding| finding.known == known)
-                .map(|finding| FindingView::new(zone, finding))
+                .map(|finding| {
+                    let figures = figures_of(zone, diagnosis, finding)?;
+                    let figures = figures.iter().map(FigureView::new).collect();
+                    Ok(FindingView {
+                        figures,
+                        ..FindingView::new(zone, finding)
+                    })
+                })
                 .collect()
         };
-        let mut open = views(false);
+        let mut open = views(false)?;
         let title = title(diagnosis);
         let more = open.split_off(open.len().min(MOST_OPEN));
-        FindingsView {
+        Ok(FindingsView {
             title,
             open,
             more,
-            known: views(true),
+            known: views(true)?,
             not_judged: not_judged(diagnosis),
             nothing_found: nothing_found(diagnosis),
-        }
+            after_work: diagnosis
+                .after_work
+                .as_ref()
+                .and_then(|work| AfterWorkView::new(zone, work)),
+        })
     }
 }
 
@@ -90,6 +107,7 @@ impl FindingView {
             period: period(finding.from, finding.to, zone),
             note,
             evidence,
+            figures: Vec::new(),
         }
     }
 }
@@ -232,7 +250,7 @@ mod tests {
             ],
             ..Diagnosis::default()
         };
-        let view = FindingsView::new(chrono_tz::UTC, &diagnosis);
+        let view = FindingsView::new(chrono_tz::UTC, &diagnosis).expect("a view");
         assert_eq!(view.title, "1 danger, 1 notice, worst first");
         assert_eq!((view.open.len(), view.known.len()), (2, 1));
         assert_eq!(view.known[0].note, "fuse on order");
@@ -247,7 +265,7 @@ mod tests {
             findings: (0..9).map(|_| finding(Severity::Notice, false)).collect(),
             ..Diagnosis::default()
         };
-        let view = FindingsView::new(chrono_tz::UTC, &diagnosis);
+        let view = FindingsView::new(chrono_tz::UTC, &diagnosis).expect("a view");
         assert_eq!((view.open.len(), view.more.len()), (6, 3));
     }
 }

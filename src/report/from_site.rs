@@ -56,7 +56,7 @@ pub fn files(
     let page = render(
         &header, balance, energy, &machines, &messages, diagnosis, wanted,
     )?;
-    let charts = charts(&header, balance, energy, &machines)?
+    let charts = charts(&header, balance, energy, &machines, diagnosis)?
         .iter()
         .map(|figure| ChartFile {
             name: figure.file_name(),

@@ -7,6 +7,7 @@
 //!
 //! All wording and formatting happens in the view models; the templates only place it.
 
+mod after_work;
 mod answer;
 mod bill;
 mod board_chart;
@@ -14,6 +15,7 @@ mod by_day;
 mod conductor;
 mod demand_figures;
 mod evidence;
+mod finding_figures;
 mod findings;
 mod first_step;
 #[cfg(test)]
@@ -87,8 +89,13 @@ pub fn charts(
     balance: Option<&BalanceResult>,
     energy: &EnergyResult,
     machines_energy: &[MachineEnergy],
+    diagnosis: Option<&Diagnosis>,
 ) -> Result<Vec<Figure>, ReportError> {
-    Ok(evidence::figures(header, balance, energy, machines_energy)?)
+    let mut all = evidence::figures(header, balance, energy, machines_energy)?;
+    if let Some(diagnosis) = diagnosis {
+        all.extend(finding_figures::figures(header.timezone, diagnosis)?);
+    }
+    Ok(all)
 }
 
 #[cfg(test)]

@@ -147,6 +147,7 @@ fn hostile_names_stay_text() {
         Some(&shop.balance),
         &shop.energy,
         &shop.machines,
+        None,
     )
     .expect("charts");
     let bars = files
@@ -294,6 +295,7 @@ fn every_chart_has_a_name_and_a_description() {
         Some(&shop.balance),
         &shop.energy,
         &shop.machines,
+        None,
     )
     .expect("charts");
     assert_eq!(files.len(), 12);

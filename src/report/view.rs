@@ -119,7 +119,9 @@ impl Page {
             covered: covered(header, balance, energy),
             facts: facts(header),
             answer: Answer::new(header, balance, energy).after_dangers(diagnosis),
-            findings: diagnosis.map(|all| FindingsView::new(header.timezone, all)),
+            findings: diagnosis
+                .map(|all| FindingsView::new(header.timezone, all))
+                .transpose()?,
             plan: balance.map(|balance| plan(header, balance)),
             trial: balance.and_then(|balance| TrialView::new(header, balance)),
             wanted: wanted.and_then(WantedView::new),

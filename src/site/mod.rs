@@ -32,6 +32,7 @@ mod site;
 mod starter;
 mod table;
 mod thresholds;
+mod work;
 
 pub use connection::{Connection, NotAConnection};
 pub use device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
@@ -49,3 +50,4 @@ pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
 pub use site::{Board, CableSize, Circuit, Site, Supply};
 pub use starter::starter_files;
 pub use thresholds::Thresholds;
+pub use work::{Moved, Work, work_time};

@@ -17,6 +17,7 @@ use super::read_tree::{self, Tree};
 use super::site::{CableSize, Site};
 use super::table::{Located, Source, Table};
 use super::thresholds;
+use super::work::{self, WorkDraft};
 use crate::message::{InputErrors, Message, Messages, Place, did_you_mean};
 
 /// Reads and validates a site folder.
@@ -128,6 +129,7 @@ fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
 struct Draft {
     site: Site,
     meters: Vec<MeterDraft>,
+    works: Vec<WorkDraft>,
     /// Nothing stands in for what could not be read.
     complete: bool,
 }
@@ -149,6 +151,7 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
     let cable_sizes = read_cable_sizes(root);
     let meters = read_meters::read(root);
     let known = known::read(root);
+    let works = work::read(root);
     let thresholds = thresholds::read(root);
     let tariffs = read_tariffs::read(root);
     root.finish();
@@ -174,10 +177,12 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
             machines: Vec::new(),
             machine_list: String::new(),
             known,
+            works: Vec::new(),
             thresholds,
             tariffs,
         },
         meters,
+        works,
         complete,
     }
 }
@@ -308,6 +313,7 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
     let Draft {
         mut site,
         meters,
+        works,
         complete,
     } = draft;
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
@@ -321,5 +327,6 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
     site.machines = machines;
     site.machine_list = text;
     site.meters = read_meters::resolve(meters, &site, source);
+    site.works = work::resolve(works, &site, source);
     complete.then_some(site)
 }

@@ -13,6 +13,7 @@ use super::meter::Meter;
 use super::node::{Measured, Node};
 use super::schedule::Schedule;
 use super::thresholds::Thresholds;
+use super::work::Work;
 use crate::tariff::{Tariff, Terms};
 
 /// The supply: line voltage, limits and what marks the conductors.
@@ -122,6 +123,8 @@ pub struct Site {
     pub machine_list: String,
     /// Findings that the user has accepted.
     pub known: Vec<Known>,
+    /// Work that changed which phase loads are on, earliest first.
+    pub works: Vec<Work>,
     /// Limits that decide whether something is a finding.
     pub thresholds: Thresholds,
     /// Prices, ascending by the date from which they hold; empty without a tariff.

@@ -42,6 +42,10 @@ thresholds! {
     joint_danger_w = 25.0, 0.1, 1000.0, "W";
     /// Overload: total time above the limit from which it is a warning. Common practice. (min)
     overload_warning_min = 10.0, 0.0, 10_000.0, "min";
+    /// Overload: thermal time constant (IEC 60255-149, first order); nought takes the one with which the device just operates
+    /// at its conventional current in its conventional time. For cables the maker's figure, often 10 to 60 min
+    /// (common practice). (min)
+    thermal_time_constant_min = 0.0, 0.0, 1000.0, "min";
     /// Neutral: displacement voltage that no sound supply shows in use. Common practice. (V)
     displacement_warning_v = 10.0, 1.0, 100.0, "V";
     /// Neutral: displacement at which a phase leaves ±10 % of 230 V when the rest is nominal. EN 50160:2010, 4.2
@@ -66,6 +70,8 @@ thresholds! {
     neutral_share_pct = 50.0, 0.0, 300.0, "%";
     /// Unexplained load: share of the energy that meters and estimates leave, or exceed. Common practice. (%)
     unexplained_share_pct = 10.0, 0.0, 100.0, "%";
+    /// After the work: how far the neutral's rms may pass what was predicted. Common practice. (%)
+    work_neutral_pct = 25.0, 1.0, 1000.0, "%";
     /// Meter ratio: deviation from one that is told. Common practice. (%)
     meter_ratio_pct = 10.0, 1.0, 100.0, "%";
 }

@@ -25,6 +25,7 @@ mod placement;
 mod program;
 mod readings;
 mod readme;
+mod register_finding;
 mod shared_sites;
 mod spreadsheet;
 mod tiny_site;

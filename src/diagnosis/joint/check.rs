@@ -7,7 +7,8 @@ use super::design::WEEK_S;
 use super::estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
 use super::page::{CAUTION, SOURCE};
 use super::readings::PhaseReadings;
-use crate::diagnosis::outcome::{Diagnosis, Report};
+use super::trace::JointTrace;
+use crate::diagnosis::outcome::{Diagnosis, Report, Trace};
 use crate::diagnosis::thresholds as limits;
 use crate::diagnosis::view::{View, at};
 use crate::electrical::Phase;
@@ -221,6 +222,9 @@ fn tell(
             diagnosis.found(view, KIND, Some(phase), report);
             if let Some(finding) = diagnosis.findings.last_mut() {
                 finding.from = at(readings.starts[0]);
+            }
+            if let Some(trace) = JointTrace::new(readings, phase) {
+                diagnosis.show(view, KIND, Some(phase), Trace::Joint(trace));
             }
         } else if half_width(extra.at_middle) > limits::JOINT_WIDEST_OHM {
             let (low, high) = ExtraResistance::interval_95(extra.at_middle);

@@ -69,33 +69,69 @@ pub enum EstimateError {
 ///
 /// [`EstimateError`] where the readings do not hold the answer.
 pub fn estimate(readings: &PhaseReadings) -> Result<Estimate, EstimateError> {
-    if readings.len() < FEWEST_READINGS {
-        return Err(EstimateError::TooFew(readings.len()));
-    }
-    let middle_s = readings.starts[0] as f64 + 0.5 * readings.span_s() as f64;
-    // A rough fit shows what contradicts the rest, and the impedances.
-    let rough = Design::new(readings, middle_s, None);
-    let all: Vec<usize> = (0..rough.readings.len()).collect();
-    if all.len() < FEWEST_READINGS {
-        return Err(EstimateError::TooFew(all.len()));
-    }
-    let first = fit(rough, &all)?;
-    let absurd = first.absurd(ABSURD);
-    let kept: Vec<usize> = all.into_iter().filter(|&row| !absurd[row]).collect();
-    let set_aside = absurd.iter().filter(|&&absurd| absurd).count();
-    let design = Design::new(readings, middle_s, Some(&first.impedances()));
-    let last = fit(design, &kept)?;
+    let fitted = Fitted::new(readings)?;
     let span_weeks = readings.span_s() as f64 / WEEK_S;
-    let phases = [0, 1, 2].map(|phase| of_phase(&last, phase, span_weeks));
+    let phases = [0, 1, 2].map(|phase| of_phase(&fitted, phase, span_weeks));
     let [Some(l1), Some(l2), Some(l3)] = phases else {
         return Err(EstimateError::NotEnoughVariation);
     };
     Ok(Estimate {
         phases: [l1, l2, l3],
-        line_ohm: last.impedances().line.re,
-        changes: kept.len(),
-        set_aside,
+        line_ohm: fitted.regression.impedances().line.re,
+        changes: fitted.changes,
+        set_aside: fitted.set_aside,
     })
+}
+
+/// The equations, fitted to a log.
+pub(super) struct Fitted {
+    regression: Regression,
+    changes: usize,
+    set_aside: usize,
+}
+
+impl Fitted {
+    pub(super) fn new(readings: &PhaseReadings) -> Result<Fitted, EstimateError> {
+        if readings.len() < FEWEST_READINGS {
+            return Err(EstimateError::TooFew(readings.len()));
+        }
+        let middle_s = readings.starts[0] as f64 + 0.5 * readings.span_s() as f64;
+        // A rough fit shows what contradicts the rest, and the impedances.
+        let rough = Design::new(readings, middle_s, None);
+        let all: Vec<usize> = (0..rough.readings.len()).collect();
+        if all.len() < FEWEST_READINGS {
+            return Err(EstimateError::TooFew(all.len()));
+        }
+        let first = fit(rough, &all)?;
+        let absurd = first.absurd(ABSURD);
+        let kept: Vec<usize> = all.into_iter().filter(|&row| !absurd[row]).collect();
+        let design = Design::new(readings, middle_s, Some(&first.impedances()));
+        Ok(Fitted {
+            regression: fit(design, &kept)?,
+            changes: kept.len(),
+            set_aside: absurd.iter().filter(|&&absurd| absurd).count(),
+        })
+    }
+
+    /// A phase against the mean of the two others, so many weeks after the middle of the log: 3/2 of its excess
+    /// over the mean of all three.
+    pub(super) fn figure(&self, phase: usize, weeks: f64) -> Option<Figure> {
+        let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
+        self.regression
+            .figure(&[first, second, first * weeks, second * weeks])
+    }
+
+    /// Growth of that. (Ω per week)
+    fn trend(&self, phase: usize) -> Option<Figure> {
+        let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
+        self.regression.figure(&[0.0, 0.0, first, second])
+    }
+
+    /// Current (A) against lost voltage (V) with all else taken out of both; their slope is the figure at the middle.
+    pub(super) fn points(&self, phase: usize) -> Option<Vec<(f64, f64)>> {
+        let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
+        self.regression.added_variable(&[first, second, 0.0, 0.0])
+    }
 }
 
 fn fit(design: Design, rows: &[usize]) -> Result<Regression, EstimateError> {
@@ -129,18 +165,13 @@ fn moved(design: &Design, rows: &[usize]) -> Vec<usize> {
     moved
 }
 
-/// One phase against the mean of the two others: 3/2 of its excess over the mean of all three.
-fn of_phase(regression: &Regression, phase: usize, span_weeks: f64) -> Option<ExtraResistance> {
-    let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
-    let at = |weeks: f64| -> Option<Figure> {
-        regression.figure(&[first, second, first * weeks, second * weeks])
-    };
+fn of_phase(fitted: &Fitted, phase: usize, span_weeks: f64) -> Option<ExtraResistance> {
     // The mean of an evenly growing resistance over the last week is its value in that week's middle.
     let week = span_weeks.min(1.0);
     let figures = ExtraResistance {
-        at_middle: at(0.0)?,
-        last_week: at(0.5 * span_weeks - 0.5 * week)?,
-        trend: regression.figure(&[0.0, 0.0, first, second])?,
+        at_middle: fitted.figure(phase, 0.0)?,
+        last_week: fitted.figure(phase, 0.5 * span_weeks - 0.5 * week)?,
+        trend: fitted.trend(phase)?,
     };
     (figures.at_middle.freedom >= LEAST_FREEDOM && figures.last_week.freedom >= LEAST_FREEDOM)
         .then_some(figures)

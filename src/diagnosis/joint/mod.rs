@@ -9,8 +9,12 @@ mod estimate;
 mod page;
 mod readings;
 mod regression;
+#[cfg(test)]
+mod tests;
+mod trace;
 
 pub(super) use check::check;
 pub use estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
 pub(super) use page::PAGE;
 pub use readings::PhaseReadings;
+pub use trace::{JointTrace, OhmAt};

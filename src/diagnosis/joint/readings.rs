@@ -37,6 +37,26 @@ impl PhaseReadings {
         }
     }
 
+    /// Some of the readings.
+    pub(super) fn part(&self, rows: std::ops::Range<usize>) -> PhaseReadings {
+        PhaseReadings {
+            starts: self.starts[rows.clone()].to_vec(),
+            interval_s: self.interval_s,
+            voltage_v: self
+                .voltage_v
+                .each_ref()
+                .map(|series| series[rows.clone()].to_vec()),
+            level_v: self
+                .level_v
+                .each_ref()
+                .map(|series| series[rows.clone()].to_vec()),
+            current_a: self
+                .current_a
+                .each_ref()
+                .map(|series| series[rows.clone()].to_vec()),
+        }
+    }
+
     /// Readings that directly follow the one before.
     pub(super) fn neighbours(&self) -> Vec<usize> {
         (1..self.len())

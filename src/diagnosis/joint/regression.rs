@@ -85,7 +85,8 @@ impl Regression {
         let surprises = [0, 1].map(|contrast| self.surprises(contrast));
         let limits = surprises
             .each_ref()
-            .map(|series| deviations * spread(series).max(f64::MIN_POSITIVE));
+            // Where the load rests, a coarse meter shows no change at all, which says nothing about those that moved.
+            .map(|series| deviations * spread(series).max(self.deviation));
         (0..surprises[0].len())
             .map(|row| (0..2).any(|contrast| surprises[contrast][row].abs() > limits[contrast]))
             .collect()
@@ -139,6 +140,8 @@ impl Regression {
             .sum();
         let surprises = [0, 1].map(|contrast| self.surprises(contrast));
         let limit = HUBER * self.deviation;
+        // What pulls is the limited surprise, whose mean square is smaller than that of all.
+        let mut pulled = 0.0;
         let mut scores = Vec::with_capacity(self.rows.len());
         let mut shares = Vec::with_capacity(self.rows.len());
         for &row in &self.rows {
@@ -152,7 +155,9 @@ impl Regression {
                     .zip(&influence)
                     .map(|(pair, weight)| pair[contrast][row] * weight)
                     .sum();
-                score += pull * series[row].clamp(-limit, limit);
+                let limited = series[row].clamp(-limit, limit);
+                pulled += limited * limited;
+                score += pull * limited;
                 share += pull * pull;
             }
             scores.push(score);
@@ -167,14 +172,59 @@ impl Regression {
             .iter()
             .map(|&row| self.design.readings[row])
             .collect();
-        let independent: f64 = self.deviation.powi(2) * shares.iter().sum::<f64>();
         let rows = 2.0 * self.rows.len() as f64;
         let small = rows / (rows - self.coefficients.len() as f64).max(1.0);
+        let independent: f64 = small * pulled / rows * shares.iter().sum::<f64>();
         let dependent = small * newey_west(&scores, &readings);
         Some(Figure {
             value,
             error: self.correction * (independent.max(dependent) + assumed).sqrt(),
             freedom: freedom(&shares, &readings),
+        })
+    }
+}
+
+impl Regression {
+    /// A combination's own regressor and the left side, both with all else taken out, in the sense of what was lost:
+    /// their slope through nought is the combination. (R. Frisch and F. V. Waugh, "Partial time regressions as
+    /// compared with individual trends", Econometrica, vol. 1, 1933.)
+    pub(super) fn added_variable(
+        &self,
+        weights: &[f64; EXCESS_COLUMNS],
+    ) -> Option<Vec<(f64, f64)>> {
+        let first = self.coefficients.len() - EXCESS_COLUMNS;
+        let mut asked = vec![0.0; self.coefficients.len()];
+        asked[first..].copy_from_slice(weights);
+        let influence = self.fit.influence(&asked)?;
+        let value: f64 = asked
+            .iter()
+            .zip(&self.coefficients)
+            .map(|(a, b)| a * b)
+            .sum();
+        let mut points = Vec::with_capacity(2 * self.rows.len());
+        let mut squares = 0.0;
+        for contrast in 0..2 {
+            let surprises = self.surprises(contrast);
+            for &row in &self.rows {
+                let pull: f64 = self
+                    .design
+                    .columns
+                    .iter()
+                    .zip(&influence)
+                    .map(|(pair, weight)| pair[contrast][row] * weight)
+                    .sum();
+                squares += pull * pull;
+                points.push((pull, surprises[row]));
+            }
+        }
+        (squares > 0.0).then(|| {
+            points
+                .into_iter()
+                .map(|(pull, surprise)| {
+                    let own = pull / squares;
+                    (-own, -(surprise + value * own))
+                })
+                .collect()
         })
     }
 }

@@ -1,10 +1,14 @@
 //! From a meter's currents to findings.
 
-use super::device::{ConventionalCurrents, conventional_currents};
-use super::makers::makers;
+use super::OverloadTrace;
+use super::device::conventional_currents;
+use super::makers::{Part, makers};
 use super::page::{CAUTION, SOURCE};
+use super::relief::relief;
 use super::thermal::{heating_after, time_constant_of_conventional_currents};
-use crate::diagnosis::outcome::{Diagnosis, NotJudged, Report};
+use crate::balance::Standing;
+use crate::diagnosis::outcome::{Diagnosis, NotJudged, Report, Trace};
+use crate::diagnosis::story::worst;
 use crate::diagnosis::thresholds as limits;
 use crate::diagnosis::view::{Series, View, blocks, longest_spell};
 use crate::electrical::Phase;
@@ -18,6 +22,9 @@ struct Excess {
     highest: (i64, f64),
     longest: (i64, i64),
     worst_block: Option<(i64, f64)>,
+    /// Time above the conventional operating current. (min)
+    operating_min: f64,
+    time_constant_s: f64,
     heating: f64,
 }
 
@@ -35,7 +42,7 @@ pub(in crate::diagnosis) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut 
             let kind = Kind::NeutralOverloaded;
             match excess(view, &series, limit_a, gg(limit_a)) {
                 Some(excess) => {
-                    let report = report(view, "the neutral", &excess, limit_a, Vec::new());
+                    let report = report(view, "the neutral", &excess, limit_a, gg(limit_a));
                     diagnosis.found(view, kind, None, report);
                 }
                 None => diagnosis.nothing(view, kind, None),
@@ -70,47 +77,96 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
     let Some(phasors) = phase_phasors(view.table(), view.nominal_v()) else {
         return diagnosis.needs(view, kind, None, "the current of each phase");
     };
+    let mut standing = None;
     let device = match node {
         Node::Circuit(index) => view.site.circuits[index].protective_device,
         Node::Supply | Node::Board(_) => None,
     };
-    let currents = conventional(device, limit_a);
+    let device = device.unwrap_or_else(|| gg(limit_a));
     for phase in Phase::ALL {
         let series: Series = phasors.series[phase.index()]
             .iter()
             .map(|current| current.map(num_complex::Complex::norm))
             .collect();
-        let Some(excess) = excess(view, &series, limit_a, currents) else {
+        let Some(excess) = excess(view, &series, limit_a, device) else {
             diagnosis.nothing(view, kind, Some(phase));
             continue;
         };
-        let machines = excess.worst_block.map_or_else(Vec::new, |(start, _)| {
+        let parts = excess.worst_block.map_or_else(Vec::new, |(start, _)| {
             makers(view, logs, phase, (start, start + limits::OVERLOAD_BLOCK_S))
-                .iter()
-                .map(|part| format!("{} {:.1} A ({})", part.name, part.amps, part.basis))
-                .collect()
         });
-        let report = report(view, phase.name(), &excess, limit_a, machines);
+        // Posed once, and only where something is wrong.
+        let standing = standing.get_or_insert_with(|| Standing::new(view.site, logs).ok());
+        let moves = standing.as_ref().map_or_else(Vec::new, |standing| {
+            relief(view.site, standing, node, phase)
+        });
+        let mut report = report(view, phase.name(), &excess, limit_a, device);
+        report.evidence = contributors(report.evidence, &parts);
+        if !moves.is_empty() {
+            let words: Vec<String> = moves.iter().map(|one| one.words(phase)).collect();
+            report.evidence = report.evidence.with("relief_by_one_or_two_moves", words);
+        }
         diagnosis.found(view, kind, Some(phase), report);
+        let half_hours = worst(view, logs, phase, &series);
+        if !half_hours.is_empty() {
+            let trace = OverloadTrace {
+                phase,
+                limit_a,
+                half_hours,
+            };
+            diagnosis.show(view, kind, Some(phase), Trace::Overload(trace));
+        }
     }
 }
 
-fn gg(rated_a: f64) -> ConventionalCurrents {
-    conventional_currents(ProtectiveDevice {
-        kind: DeviceKind::Gg,
-        rated_a,
-    })
+/// Who made up the worst half-hour, and how much of it is measured, declared and unknown.
+fn contributors(evidence: Evidence, parts: &[Part]) -> Evidence {
+    if parts.is_empty() {
+        return evidence;
+    }
+    let sum = |of: &dyn Fn(&Part) -> bool| -> f64 {
+        parts
+            .iter()
+            .filter(|part| of(part))
+            .map(|part| part.amps)
+            .sum()
+    };
+    let machines: Vec<String> = parts
+        .iter()
+        .map(|part| format!("{} {:.1} A ({})", part.name, part.amps, part.basis))
+        .collect();
+    evidence
+        .with(
+            "measured_share_a",
+            sum(&|part| part.basis.starts_with("measured")),
+        )
+        .with("declared_share_a", sum(&|part| part.basis == "declared"))
+        .maybe(
+            "unknown_share_a",
+            parts
+                .iter()
+                .find(|part| part.basis == "remainder")
+                .map(|part| part.amps),
+        )
+        .with(
+            "active_current_of_machines_in_the_worst_half_hour",
+            machines,
+        )
 }
 
-fn conventional(device: Option<ProtectiveDevice>, limit_a: f64) -> ConventionalCurrents {
-    device.map_or_else(|| gg(limit_a), conventional_currents)
+/// What stands for a limit without a declared device.
+fn gg(rated_a: f64) -> ProtectiveDevice {
+    ProtectiveDevice {
+        kind: DeviceKind::Gg,
+        rated_a,
+    }
 }
 
 fn excess(
     view: &View<'_>,
     series: &Series,
     limit_a: f64,
-    currents: ConventionalCurrents,
+    device: ProtectiveDevice,
 ) -> Option<Excess> {
     let starts = view.table().starts();
     let interval_s = view.interval_s();
@@ -125,29 +181,44 @@ fn excess(
     let worst_block = blocks(starts, series, interval_s, limits::OVERLOAD_BLOCK_S)
         .into_iter()
         .max_by(|a, b| a.1.total_cmp(&b.1));
+    let minutes = |rows: usize| rows as f64 * interval_s as f64 / 60.0;
+    let currents = conventional_currents(device);
+    let operating_a = currents.operating * device.rated_a;
+    let operating = series
+        .iter()
+        .flatten()
+        .filter(|amps| **amps > operating_a)
+        .count();
+    let set_s = 60.0 * view.site.thresholds.thermal_time_constant_min;
+    let time_constant_s = if set_s > 0.0 {
+        set_s
+    } else {
+        time_constant_of_conventional_currents(
+            currents.non_operating,
+            currents.operating,
+            currents.time_s,
+        )
+    };
+    let reference_a = currents.non_operating * device.rated_a;
     Some(Excess {
-        minutes: count as f64 * interval_s as f64 / 60.0,
+        minutes: minutes(count),
         highest,
         longest,
         worst_block,
-        heating: highest_heating(starts, series, interval_s, limit_a, currents),
+        operating_min: minutes(operating),
+        time_constant_s,
+        heating: highest_heating(starts, series, interval_s, reference_a, time_constant_s),
     })
 }
 
-/// The warmest that a device of the slowest allowed heating would have been.
+/// The warmest that the device would have been.
 fn highest_heating(
     starts: &[i64],
     series: &Series,
     interval_s: i64,
-    rated_a: f64,
-    currents: ConventionalCurrents,
+    reference: f64,
+    time_constant_s: f64,
 ) -> f64 {
-    let time_constant_s = time_constant_of_conventional_currents(
-        currents.non_operating,
-        currents.operating,
-        currents.time_s,
-    );
-    let reference = currents.non_operating * rated_a;
     let mut heating = 0.0;
     let mut highest: f64 = 0.0;
     let mut before: Option<(i64, f64)> = None;
@@ -172,8 +243,9 @@ fn report(
     conductor: &str,
     excess: &Excess,
     limit_a: f64,
-    machines: Vec<String>,
+    device: ProtectiveDevice,
 ) -> Report {
+    let currents = conventional_currents(device);
     let severity = if excess.heating >= 1.0 {
         Severity::Danger
     } else if excess.minutes >= view.site.thresholds.overload_warning_min {
@@ -196,10 +268,18 @@ fn report(
             excess.worst_block.map(|block| view.local(block.0)),
         )
         .with("highest_heating_pct", 100.0 * excess.heating)
-        .maybe(
-            "active_current_of_machines_in_the_worst_half_hour",
-            (!machines.is_empty()).then_some(machines),
-        );
+        .with("device", device.to_string())
+        .with(
+            "conventional_non_operating_current_a",
+            currents.non_operating * device.rated_a,
+        )
+        .with(
+            "conventional_operating_current_a",
+            currents.operating * device.rated_a,
+        )
+        .with("conventional_time_h", currents.time_s / 3600.0)
+        .with("time_above_operating_current_min", excess.operating_min)
+        .with("thermal_time_constant_min", excess.time_constant_s / 60.0);
     Report {
         severity,
         summary: format!(

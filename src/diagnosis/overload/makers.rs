@@ -2,7 +2,7 @@
 
 use chrono::TimeZone;
 
-use crate::diagnosis::view::View;
+use crate::diagnosis::view::{Series, View};
 use crate::electrical::Phase;
 use crate::metering::{IntervalTable, Logs};
 use crate::site::{Connection, Machine, Quantity, Site};
@@ -36,7 +36,10 @@ pub(in crate::diagnosis) fn makers(
         .filter(|part| part.amps >= 0.5)
         .collect();
     parts.sort_by(|a, b| b.amps.total_cmp(&a.amps).then(a.name.cmp(&b.name)));
-    let whole = mean(view.table(), Quantity::ActivePower(Some(phase)), (from, to))
+    let whole = view
+        .table()
+        .values(Quantity::ActivePower(Some(phase)))
+        .and_then(|power| mean(view.table().starts(), &power, (from, to)))
         .map(|kw| kw * 1000.0 / site.supply.phase_voltage_v());
     if let Some(whole) = whole {
         let known: f64 = parts.iter().map(|part| part.amps).sum();
@@ -67,36 +70,6 @@ fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Part
     })
 }
 
-/// Energy of a machine over the covered intervals (kWh), and whether it is measured.
-pub(in crate::diagnosis) fn energy_kwh(
-    site: &Site,
-    logs: &Logs,
-    index: usize,
-    covered: &[(i64, i64)],
-) -> (f64, bool) {
-    let machine = &site.machines[index];
-    let hours: f64 = covered
-        .iter()
-        .map(|(from, to)| (to - from) as f64 / 3600.0)
-        .sum();
-    let span = (
-        covered.first().map_or(0, |first| first.0),
-        covered.last().map_or(0, |last| last.1),
-    );
-    let measured = site
-        .machine_meter(index)
-        .and_then(|meter| logs.of(meter))
-        .and_then(|log| machine_power_kw(&log.table, span));
-    if let Some(kw) = measured {
-        return (kw.abs() * hours, true);
-    }
-    let kwh = covered
-        .iter()
-        .map(|&(from, to)| declared_kw(site, machine, (from, to)) * (to - from) as f64 / 3600.0)
-        .sum();
-    (kwh, false)
-}
-
 /// Volts by which a load's whole power is divided for its active current on one of its phases.
 fn volts_per_phase(site: &Site, connection: Connection) -> Option<f64> {
     let phase = site.supply.phase_voltage_v();
@@ -110,17 +83,31 @@ fn volts_per_phase(site: &Site, connection: Connection) -> Option<f64> {
 }
 
 fn machine_power_kw(table: &IntervalTable, span: (i64, i64)) -> Option<f64> {
-    mean(table, Quantity::ActivePower(None), span).or_else(|| {
-        let phases: Vec<f64> = Phase::ALL
+    mean(table.starts(), &machine_power(table)?, span)
+}
+
+/// Power of a machine's log, the sum of the phases that it has where no total is logged. (kW)
+pub(in crate::diagnosis) fn machine_power(table: &IntervalTable) -> Option<Series> {
+    table.values(Quantity::ActivePower(None)).or_else(|| {
+        let phases: Vec<Series> = Phase::ALL
             .into_iter()
-            .filter_map(|phase| mean(table, Quantity::ActivePower(Some(phase)), span))
+            .filter_map(|phase| table.values(Quantity::ActivePower(Some(phase))))
             .collect();
-        (!phases.is_empty()).then(|| phases.iter().sum())
+        let rows = phases.first()?.len();
+        Some(
+            (0..rows)
+                .map(|row| phases.iter().map(|series| series[row]).sum())
+                .collect(),
+        )
     })
 }
 
 /// Rating × utilisation factor × the share of the block in which the schedule runs. (kW)
-fn declared_kw(site: &Site, machine: &Machine, (from, to): (i64, i64)) -> f64 {
+pub(in crate::diagnosis) fn declared_kw(
+    site: &Site,
+    machine: &Machine,
+    (from, to): (i64, i64),
+) -> f64 {
     let rated = machine.rated_power(site.supply.phase_voltage_v()).re * machine.utilisation_factor;
     let Some(schedule) = machine.schedule.map(|index| &site.schedules[index]) else {
         return rated;
@@ -137,10 +124,8 @@ fn declared_kw(site: &Site, machine: &Machine, (from, to): (i64, i64)) -> f64 {
     rated * running as f64 / minutes as f64
 }
 
-/// Mean of a quantity over the intervals that begin in the span.
-fn mean(table: &IntervalTable, quantity: Quantity, (from, to): (i64, i64)) -> Option<f64> {
-    let values = table.values(quantity)?;
-    let starts = table.starts();
+/// Mean over the intervals that begin in the span.
+fn mean(starts: &[i64], values: &Series, (from, to): (i64, i64)) -> Option<f64> {
     let first = starts.partition_point(|&start| start < from);
     let last = starts.partition_point(|&start| start < to);
     let known: Vec<f64> = values[first..last].iter().copied().flatten().collect();

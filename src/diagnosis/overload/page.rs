@@ -11,7 +11,7 @@ highest mean. Heating of the first order, H(t+Δt) = (I/I_ref)² + (H − (I/I_r
   I_ref = the conventional non-operating current (gG from 16 A: 1.25 I_n; breakers B, C, D: 1.13 I_n),
   τ = t_c / ln(I_f²/(I_f² − I_ref²)), so that the conventional operating current I_f (1.6 I_n; 1.45 I_n) reaches 1
   just within the conventional time t_c: the slowest heating that the standard allows. At 100 % a device must be
-  expected to operate; sooner is allowed. Without a declared device the limit is taken as the rating of a gG fuse.";
+  expected to operate; sooner is allowed. `thermal_time_constant_min` under `[thresholds]` sets another τ. Without a declared device the limit is taken as the rating of a gG fuse.";
 
 const IMITATORS: &str = "A current transformer with a wrong ratio; a limit that is declared too low; a log of maxima instead of means. Starting currents of seconds hardly show in means and do no harm here.";
 

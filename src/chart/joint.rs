@@ -1,0 +1,324 @@
+//! How a joint's extra resistance was found: lost voltage against current, and resistance over time.
+
+use chrono_tz::Tz;
+
+use super::axis::{draw_key, draw_times, draw_values, headroom, time_ticks};
+use super::figure::Figure;
+use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::style::Ink;
+use crate::diagnosis::joint::{JointTrace, OhmAt};
+use crate::electrical::Phase;
+
+/// Classes of current in the table behind the scatter.
+const CLASSES: usize = 8;
+
+const fn names(phase: Phase) -> [&'static str; 2] {
+    match phase {
+        Phase::L1 => ["lost-voltage-l1", "extra-resistance-l1"],
+        Phase::L2 => ["lost-voltage-l2", "extra-resistance-l2"],
+        Phase::L3 => ["lost-voltage-l3", "extra-resistance-l3"],
+    }
+}
+
+/// Voltage that a phase loses against its current, with the fit. (V, A)
+///
+/// # Errors
+///
+/// [`ChartError`] if the drawing library refuses.
+pub fn lost_voltage(trace: &JointTrace) -> Result<Figure, ChartError> {
+    let most = |of: fn(&(f64, f64)) -> f64| trace.points.iter().map(of).fold(0.0, f64::max);
+    let amps = headroom(most(|point| point.0.abs()));
+    // A few readings that contradict all others would press the rest flat.
+    let volts = headroom(
+        quantile(trace.points.iter().map(|point| point.1.abs()), 0.99).max(amps * trace.slope.high),
+    );
+    let mohm = 1e3 * trace.slope.ohm;
+    let (low, high) = (1e3 * trace.slope.low, 1e3 * trace.slope.high);
+    let figure = Figure::new(
+        names(trace.phase)[0],
+        format!(
+            "{}: voltage lost against current, changes from reading to reading [V, A]",
+            trace.phase
+        ),
+        format!(
+            "{} dots about a rising line of {mohm:.1} mΩ ({low:.1} to {high:.1}).",
+            trace.points.len()
+        ),
+        |width| if width.is_narrow() { 300 } else { 340 },
+        |pen| {
+            let right = f64::from(pen.width.px()) - 24.0;
+            let bottom = if pen.width.is_narrow() { 232.0 } else { 272.0 };
+            let field = Pen::field([52.0, 34.0, right, bottom], (-amps, amps), (-volts, volts));
+            draw_values(pen, &field, (-amps, amps), 6, "V")?;
+            draw_amps(pen, &field, amps)?;
+            scatter(pen, &field, trace, (amps, volts))?;
+            draw_key(pen, &[("fit", Ink::Limit), ("95 %", Ink::Quiet)])
+        },
+    )?;
+    Ok(figure
+        .with_caption(format!(
+            "Each dot is a change from one reading to the next, with everything taken out that the phases share or \
+             that the other currents explain (partial residuals). The slope is the resistance that {} has beyond \
+             the mean of the others: {mohm:.1} mΩ at the middle of the log, 95 % interval {low:.1} to {high:.1} mΩ (thin \
+             lines). Without a joint the dots lie along the level.",
+            trace.phase
+        ))
+        .with_table(&["Change of current [A]", "Lost voltage, mean [V]", "By the fit [V]", "Dots"], classes(trace)))
+}
+
+fn quantile(values: impl Iterator<Item = f64>, share: f64) -> f64 {
+    let mut all: Vec<f64> = values.collect();
+    all.sort_by(f64::total_cmp);
+    let last = all.len().saturating_sub(1);
+    all.get((share * last as f64).round() as usize)
+        .copied()
+        .unwrap_or(0.0)
+}
+
+/// Numbers of the lower axis, with marks.
+fn draw_amps(pen: &Pen, field: &Field, amps: f64) -> Result<(), ChartError> {
+    let decade = 10.0_f64.powf(amps.log10().floor());
+    let step = [0.2, 0.5, 1.0, 2.0]
+        .into_iter()
+        .map(|share| share * decade)
+        .find(|step| amps / step <= 4.0)
+        .unwrap_or(decade);
+    let count = (amps / step).floor() as i32;
+    for tick in -count..=count {
+        let value = f64::from(tick) * step;
+        let (x, _) = field.place(value, 0.0);
+        pen.line(&[(x, field.top), (x, field.bottom)], Ink::Rule, 0.75)?;
+        let decimals = usize::from(step < 1.0);
+        let mut label = format!("{value:.decimals$}").replace('-', "−");
+        if tick == count {
+            label = format!("{label} A");
+        }
+        pen.write(
+            &label,
+            (x, field.bottom + 14.0),
+            Letters::note(Hold::Middle),
+        )?;
+    }
+    let words = "change of the phase's current";
+    pen.write(
+        words,
+        (field.left, field.bottom + 36.0),
+        Letters::note(Hold::Left),
+    )
+}
+
+fn scatter(
+    pen: &Pen,
+    field: &Field,
+    trace: &JointTrace,
+    (amps, volts): (f64, f64),
+) -> Result<(), ChartError> {
+    for &(current, lost) in trace.points.iter().filter(|point| point.1.abs() <= volts) {
+        pen.dot(
+            field.place(current, lost),
+            1.75,
+            Ink::PHASES[trace.phase.index()],
+        )?;
+    }
+    let reach = |ohm: f64| {
+        if ohm.abs() * amps > volts {
+            volts / ohm.abs()
+        } else {
+            amps
+        }
+    };
+    let line = |ohm: f64, ink: Ink, px: f64| {
+        let end = reach(ohm);
+        let ends: [Place; 2] = [field.place(-end, -end * ohm), field.place(end, end * ohm)];
+        pen.line(&ends, ink, px)
+    };
+    line(trace.slope.low, Ink::Quiet, 1.0)?;
+    line(trace.slope.high, Ink::Quiet, 1.0)?;
+    line(trace.slope.ohm, Ink::Limit, 2.25)
+}
+
+/// Means of the dots in classes of current with as many dots each.
+fn classes(trace: &JointTrace) -> Vec<Vec<String>> {
+    let mut points = trace.points.clone();
+    points.sort_by(|a, b| a.0.total_cmp(&b.0));
+    points
+        .chunks(points.len().div_ceil(CLASSES).max(1))
+        .map(|class| {
+            let mean =
+                |of: fn(&(f64, f64)) -> f64| class.iter().map(of).sum::<f64>() / class.len() as f64;
+            let (amps, volts) = (mean(|point| point.0), mean(|point| point.1));
+            let figure = |value: f64| format!("{value:.2}").replace('-', "−");
+            vec![
+                figure(amps),
+                figure(volts),
+                figure(amps * trace.slope.ohm),
+                class.len().to_string(),
+            ]
+        })
+        .collect()
+}
+
+/// The extra resistance over time with its 95 % band, and parts of the log by themselves. (mΩ)
+///
+/// # Errors
+///
+/// [`ChartError`] if the drawing library refuses.
+pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartError> {
+    let all = || trace.band.iter().chain(&trace.parts);
+    let top = headroom(all().map(|one| 1e3 * one.high).fold(0.0, f64::max));
+    let bottom = all().map(|one| 1e3 * one.low).fold(0.0, f64::min) * 1.08;
+    let bounds = (
+        trace.band.first().map_or(0, |one| one.at_s),
+        trace.band.last().map_or(1, |one| one.at_s),
+    );
+    let ends =
+        [trace.band.first(), trace.band.last()].map(|one| one.map_or(0.0, |one| 1e3 * one.ohm));
+    let figure = Figure::new(
+        names(trace.phase)[1],
+        format!(
+            "{}: resistance beyond the mean of the other phases, over time [mΩ]",
+            trace.phase
+        ),
+        format!(
+            "A line from {:.1} to {:.1} mΩ in its band, and {} dots with bars.",
+            ends[0],
+            ends[1],
+            trace.parts.len()
+        ),
+        |_| 280,
+        |pen| {
+            let right = f64::from(pen.width.px()) - 24.0;
+            let x = (bounds.0 as f64, bounds.1 as f64);
+            let field = Pen::field([52.0, 34.0, right, 244.0], x, (bottom, top));
+            draw_values(pen, &field, x, 6, "mΩ")?;
+            let most = if pen.width.is_narrow() { 4 } else { 8 };
+            draw_times(pen, &field, &time_ticks(zone, bounds, most), true)?;
+            band(pen, &field, trace)?;
+            draw_key(
+                pen,
+                &[
+                    ("line, 95 % band", Ink::PHASES[trace.phase.index()]),
+                    ("parts", Ink::Strong),
+                ],
+            )
+        },
+    )?;
+    Ok(figure
+        .with_caption(
+            "The line is fitted to all readings and lets the resistance grow evenly; its band is the 95 % interval. \
+             Each dot is an eighth of the readings estimated by itself, with its 95 % interval: it knows nothing of \
+             the line. Dots that leave the line together say that the growth is not even."
+                .to_owned(),
+        )
+        .with_table(&["Time", "Resistance [mΩ]", "95 % interval [mΩ]", "From"], rows(trace, zone)))
+}
+
+fn band(pen: &Pen, field: &Field, trace: &JointTrace) -> Result<(), ChartError> {
+    let at = |one: &OhmAt, ohm: f64| field.place(one.at_s as f64, 1e3 * ohm);
+    let ink = Ink::PHASES[trace.phase.index()];
+    let mut outline: Vec<Place> = trace.band.iter().map(|one| at(one, one.high)).collect();
+    outline.extend(trace.band.iter().rev().map(|one| at(one, one.low)));
+    pen.fill(&outline, ink, 0.25)?;
+    let line: Vec<Place> = trace.band.iter().map(|one| at(one, one.ohm)).collect();
+    pen.line(&line, ink, 2.25)?;
+    for one in &trace.parts {
+        let (low, high) = (at(one, one.low), at(one, one.high));
+        pen.line(&[low, high], Ink::Strong, 1.25)?;
+        for end in [low, high] {
+            pen.line(
+                &[(end.0 - 4.0, end.1), (end.0 + 4.0, end.1)],
+                Ink::Strong,
+                1.25,
+            )?;
+        }
+        pen.dot(at(one, one.ohm), 3.5, Ink::Strong)?;
+    }
+    pen.line(
+        &[
+            field.place(trace.band[0].at_s as f64, 0.0),
+            (field.right, field.place(0.0, 0.0).1),
+        ],
+        Ink::Quiet,
+        1.0,
+    )
+}
+
+fn rows(trace: &JointTrace, zone: Tz) -> Vec<Vec<String>> {
+    let row = |one: &OhmAt, from: &str| {
+        let time = chrono::DateTime::from_timestamp(one.at_s, 0).unwrap_or_default();
+        let figure = |ohm: f64| format!("{:.1}", 1e3 * ohm).replace('-', "−");
+        vec![
+            time.with_timezone(&zone)
+                .format("%Y-%m-%d %H:%M")
+                .to_string(),
+            figure(one.ohm),
+            format!("{} to {}", figure(one.low), figure(one.high)),
+            from.to_owned(),
+        ]
+    };
+    let ends = [
+        trace.band.first(),
+        trace.band.get(trace.band.len() / 2),
+        trace.band.last(),
+    ];
+    let line = ends.into_iter().flatten().map(|one| row(one, "the line"));
+    line.chain(
+        trace
+            .parts
+            .iter()
+            .map(|one| row(one, "an eighth of the log")),
+    )
+    .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn trace() -> JointTrace {
+        let at = |at_s: i64, ohm: f64| OhmAt {
+            at_s,
+            ohm,
+            low: ohm - 0.001,
+            high: ohm + 0.001,
+        };
+        JointTrace {
+            phase: Phase::L2,
+            points: (-40..=40)
+                .map(|k| (f64::from(k), 0.010 * f64::from(k)))
+                .collect(),
+            slope: at(1_773_100_000, 0.010),
+            band: vec![
+                at(1_773_014_400, 0.005),
+                at(1_773_100_000, 0.010),
+                at(1_773_186_000, 0.015),
+            ],
+            parts: vec![at(1_773_050_000, 0.007)],
+        }
+    }
+
+    #[test]
+    fn the_table_behind_the_scatter_has_the_fit() {
+        let figure = lost_voltage(&trace()).expect("a drawing");
+        // The largest currents: 30 to 40 A have a mean of 35 A, 0.35 V at 10 mΩ; classes of 11 dots.
+        let last = figure.table.rows.last().expect("classes");
+        assert_eq!(last[..3], ["38.00", "0.38", "0.38"].map(str::to_owned));
+        assert!(
+            figure
+                .caption
+                .contains("10.0 mΩ at the middle of the log, 95 % interval 9.0 to 11.0")
+        );
+        assert!(!figure.file().contains("NaN"));
+    }
+
+    #[test]
+    fn the_line_and_the_parts_are_told_apart_in_the_table() {
+        let figure = extra_resistance(&trace(), chrono_tz::UTC).expect("a drawing");
+        assert_eq!(figure.table.rows.len(), 4);
+        assert_eq!(
+            figure.table.rows[0][1..],
+            ["5.0", "4.0 to 6.0", "the line"].map(str::to_owned)
+        );
+        assert_eq!(figure.table.rows[3][3], "an eighth of the log");
+    }
+}

@@ -1,0 +1,197 @@
+//! A round of clamp readings after the work, against the list.
+
+use chrono::{DateTime, Utc};
+use num_complex::Complex64;
+use serde::Serialize;
+
+use crate::balance::{connection_of, standing_connection, turn};
+use crate::diagnosis::overload::declared_kw;
+use crate::electrical::Phase;
+use crate::export::utc;
+use crate::metering::{ClampReading, Logs, Round};
+use crate::site::{Connection, Machine, Measured, Site, Work};
+
+/// What a clamp meter and two readings that are not quite of one moment may differ by, and a fixed
+/// part. Common practice. (1, A)
+const ALLOWED: (f64, f64) = (0.05, 1.0);
+
+/// The conductors of the supply in one round.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RoundCheck {
+    /// When it was read.
+    #[serde(serialize_with = "utc")]
+    pub at: DateTime<Utc>,
+    /// L1, L2, L3 and neutral as read. (A)
+    pub measured_a: [Option<f64>; 4],
+    /// The same with every machine where the list has it. (A)
+    pub predicted_a: [f64; 4],
+    /// True where a round before the work says what the list lacks.
+    pub rest_known: bool,
+    /// Do they agree within 5 % and 1 A?
+    pub agrees: bool,
+    /// Each machine that alone, elsewhere, would explain the round, and where.
+    pub explained_by: Vec<(String, Connection)>,
+}
+
+/// The last round since the work that reads the supply; `None` where there is none.
+pub(super) fn judge(site: &Site, logs: &Logs, work: Option<&Work>) -> Option<RoundCheck> {
+    let reads = |round: &&Round| round.of(Measured::SUPPLY).is_some();
+    let is_after = |round: &&Round| work.is_none_or(|work| round.at >= work.done);
+    let round = logs.rounds.iter().filter(reads).rfind(is_after)?;
+    let earlier = work.and_then(|_| {
+        logs.rounds
+            .iter()
+            .filter(reads)
+            .rfind(|round| !is_after(round))
+    });
+    let was = |index: usize| {
+        let moved = work.and_then(|work| work.moves.iter().find(|moved| moved.machine == index));
+        moved.map_or_else(|| standing_connection(site, index), |moved| moved.from)
+    };
+    let rest = earlier.map(|round| rest(&sums(site, round, &was), round.of(Measured::SUPPLY)));
+    let rest_known = rest.is_some();
+    let rest = rest.unwrap_or([Complex64::ZERO; 3]);
+    let reading = round.of(Measured::SUPPLY)?;
+    let measured = [
+        reading.phases_a[0],
+        reading.phases_a[1],
+        reading.phases_a[2],
+        reading.neutral_a,
+    ];
+    let listed = |index: usize| standing_connection(site, index);
+    let predict =
+        |place: &dyn Fn(usize) -> Connection| conductors(&sums(site, round, place), &rest);
+    let predicted_a = predict(&listed);
+    let agrees = fits(&measured, &predicted_a);
+    let mut explained_by = Vec::new();
+    if !agrees {
+        for (index, machine) in site.machines.iter().enumerate() {
+            let Some(now) = turn(listed(index)) else {
+                continue;
+            };
+            if matches!(listed(index), Connection::ThreePhase { .. }) {
+                continue;
+            }
+            for other in (0..3).filter(|&other| other != now) {
+                let moved = connection_of(listed(index), other);
+                let place = |at: usize| if at == index { moved } else { listed(at) };
+                if fits(&measured, &predict(&place)) {
+                    explained_by.push((machine.name.clone(), moved));
+                }
+            }
+        }
+    }
+    Some(RoundCheck {
+        at: round.at,
+        measured_a: measured,
+        predicted_a,
+        rest_known,
+        agrees,
+        explained_by,
+    })
+}
+
+/// Fundamental phase currents of all machines, and the sum of their third harmonics to neutral.
+struct Sums {
+    phases: [Complex64; 3],
+    third_a: f64,
+}
+
+fn sums(site: &Site, round: &Round, place: &dyn Fn(usize) -> Connection) -> Sums {
+    let mut sums = Sums {
+        phases: [Complex64::ZERO; 3],
+        third_a: 0.0,
+    };
+    for (index, machine) in site.machines.iter().enumerate() {
+        let connection = place(index);
+        let Some(turn) = turn(connection) else {
+            continue;
+        };
+        let current = current(site, round, index, connection);
+        let lead = Complex64::from_polar(1.0, std::f64::consts::FRAC_PI_6);
+        match connection {
+            Connection::Between(_) => {
+                sums.phases[turn] += current * lead;
+                sums.phases[(turn + 1) % 3] += current * lead.conj();
+            }
+            Connection::ThreePhase { .. } => {
+                for k in 0..3 {
+                    let read = round
+                        .of(Measured::Machine(index))
+                        .and_then(|one| one.phases_a[k]);
+                    sums.phases[k] += read.map_or(current, |amps| direction(machine) * amps);
+                }
+            }
+            _ => {
+                sums.phases[turn] += current;
+                sums.third_a += machine.third_harmonic * current.norm();
+            }
+        }
+    }
+    sums
+}
+
+/// Fundamental current per conductor: as read in the round, else as declared for its hour. (A)
+fn current(site: &Site, round: &Round, index: usize, connection: Connection) -> Complex64 {
+    let machine = &site.machines[index];
+    let read = round.of(Measured::Machine(index)).map(|one| {
+        let amps: Vec<f64> = one.phases_a.iter().flatten().copied().collect();
+        amps.iter().sum::<f64>() / amps.len().max(1) as f64
+    });
+    let amps = read.map_or_else(
+        || {
+            let at = round.at.timestamp();
+            let volts = match connection {
+                Connection::Between(_) | Connection::AnyPair => site.supply.line_voltage_v,
+                Connection::ThreePhase { .. } => 3.0 * site.supply.phase_voltage_v(),
+                _ => site.supply.phase_voltage_v(),
+            };
+            let factor = machine.power_factor.max(f64::MIN_POSITIVE);
+            declared_kw(site, machine, (at, at + 60)) * 1000.0 / factor / volts
+        },
+        |amps| amps / (1.0 + machine.third_harmonic.powi(2)).sqrt(),
+    );
+    direction(machine) * amps
+}
+
+/// Of a machine's current against its voltage, lagging negative.
+fn direction(machine: &Machine) -> Complex64 {
+    let reactive = (1.0 - machine.power_factor.powi(2)).max(0.0).sqrt();
+    Complex64::new(
+        machine.power_factor,
+        if machine.leading { reactive } else { -reactive },
+    )
+}
+
+/// What the supply's phases carried beyond the listed machines, at the angle of those.
+fn rest(sums: &Sums, reading: Option<&ClampReading>) -> [Complex64; 3] {
+    [0, 1, 2].map(|k| {
+        let Some(amps) = reading.and_then(|reading| reading.phases_a[k]) else {
+            return Complex64::ZERO;
+        };
+        let own = sums.phases[k];
+        let direction = if own.norm() > 0.0 {
+            own / own.norm()
+        } else {
+            Complex64::ONE
+        };
+        direction * amps - own
+    })
+}
+
+/// L1, L2, L3 and neutral, as a clamp meter would show them.
+fn conductors(sums: &Sums, rest: &[Complex64; 3]) -> [f64; 4] {
+    let phases = [0, 1, 2].map(|k| sums.phases[k] + rest[k]);
+    let neutral: Complex64 = Phase::ALL
+        .iter()
+        .map(|phase| phase.direction() * phases[phase.index()])
+        .sum();
+    let [l1, l2, l3] = phases.map(Complex64::norm);
+    [l1, l2, l3, neutral.norm().hypot(sums.third_a)]
+}
+
+fn fits(measured: &[Option<f64>; 4], predicted: &[f64; 4]) -> bool {
+    measured.iter().zip(predicted).all(|(measured, predicted)| {
+        measured.is_none_or(|amps| (amps - predicted).abs() <= ALLOWED.0 * amps + ALLOWED.1)
+    })
+}

@@ -1,0 +1,47 @@
+//! Nothing is passed over in silence: what no check has spoken of, and what it would need.
+
+use super::outcome::{Diagnosis, NotJudged};
+use crate::finding::{Kind, Spot};
+
+/// What a meter at the supply must log for a kind of finding.
+const fn wanted(kind: Kind) -> &'static str {
+    match kind {
+        Kind::NeutralConnection | Kind::PhaseLoss | Kind::VoltageOutOfRange | Kind::VoltageStep => {
+            "a meter at the supply that logs the voltage of each phase to neutral"
+        }
+        Kind::HighResistanceJoint => {
+            "a meter at the supply that logs voltage, active and reactive power of each phase"
+        }
+        Kind::PhaseOverloaded | Kind::UnbalancedLoad => {
+            "a meter at the supply that logs the current of each phase"
+        }
+        Kind::NeutralOverloaded => "a meter at the supply that logs the neutral current",
+        Kind::HarmonicNeutral => {
+            "a meter at the supply that logs the neutral current, and voltage, active and reactive power of each phase"
+        }
+        Kind::MeterWiring | Kind::UnexplainedLoad => "a meter at the supply that logs active power",
+        Kind::VoltageUnbalance => "a meter at the supply that logs the voltages between the lines",
+        Kind::AfterTheWork => {
+            "a meter at the supply that logs the current of each phase, or a round of clamp readings"
+        }
+    }
+}
+
+/// Adds what every kind that was not spoken of would need.
+pub(super) fn break_it(diagnosis: &mut Diagnosis) {
+    for kind in Kind::ALL {
+        let spoken = diagnosis.findings.iter().any(|one| one.kind == kind)
+            || diagnosis.not_judged.iter().any(|one| one.kind == kind)
+            || diagnosis.nothing_found.iter().any(|one| one.kind == kind);
+        if !spoken {
+            diagnosis.not_judged.push(NotJudged {
+                kind,
+                spot: Spot {
+                    node: Some("supply".to_owned()),
+                    ..Spot::default()
+                },
+                needs: wanted(kind).to_owned(),
+            });
+        }
+    }
+}
