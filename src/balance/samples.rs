@@ -160,3 +160,23 @@ pub(crate) fn brute_force(problem: &Problem, max_moves: Option<usize>, scale: f6
         digits[place + 1..].fill(0);
     }
 }
+
+/// Every assignment within the choices of the units.
+pub(crate) fn all_turns(problem: &Problem) -> impl Iterator<Item = Vec<usize>> + use<> {
+    let choices: Vec<Vec<usize>> = problem
+        .units()
+        .iter()
+        .map(|unit| unit.choices.clone())
+        .collect();
+    let count: usize = choices.iter().map(Vec::len).product();
+    (0..count).map(move |mut number| {
+        choices
+            .iter()
+            .map(|list| {
+                let turn = list[number % list.len()];
+                number /= list.len();
+                turn
+            })
+            .collect()
+    })
+}

@@ -25,6 +25,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --by week
   tapoff energy sample-data/ferry-lane --bill
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
+  tapoff energy sample-data/ferry-lane --table highest-blocks
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
 
 EXIT STATUS
@@ -57,12 +58,53 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "bill"], help_heading = "Input")]
     invoice: Option<PathBuf>,
 
+    /// Lagging power factor that correction aims at
+    #[arg(long, value_name = "FACTOR", value_parser = read_factor, default_value = "0.95", help_heading = "Input")]
+    target_power_factor: f64,
+
+    /// Capacitors are rounded up to a multiple of this
+    #[arg(long, value_name = "KVAR", value_parser = read_step, default_value = "2.5", help_heading = "Input")]
+    kvar_step: f64,
+
+    /// One table alone, for people or with `--format csv`
+    #[arg(
+        long,
+        value_enum,
+        value_name = "NAME",
+        conflicts_with_all = ["by", "bill", "invoice"],
+        help_heading = "Output"
+    )]
+    table: Option<TableWord>,
+
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
     #[command(flatten)]
     pub(super) output: Output,
+}
+
+/// A table that can be asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum TableWord {
+    /// The ten highest demand blocks of each meter and what ran in them
+    HighestBlocks,
+    /// Demand reached or exceeded during shares of the time
+    LoadDuration,
+    /// Demand, diversity and coincidence factors of the meters below a meter
+    Diversity,
+    /// Standing load, night, and use outside the working hours
+    StandingLoad,
+    /// Standing load by weekday
+    StandingByWeekday,
+    /// Power factor by phase and block, and capacitors
+    PowerFactor,
+    /// What a meter sees beyond those below it, by day
+    RemainderByDay,
+    /// Mean power by weekday and hour
+    Week,
+    /// Energy by day
+    Days,
 }
 
 /// What the energy is broken down by.
@@ -101,6 +143,18 @@ impl From<ByWord> for BreakdownBy {
     }
 }
 
+fn read_factor(text: &str) -> Result<f64, String> {
+    let read = text.parse::<f64>().ok();
+    read.filter(|factor| (0.5..=1.0).contains(factor))
+        .ok_or_else(|| "expected a power factor from 0.5 to 1".to_owned())
+}
+
+fn read_step(text: &str) -> Result<f64, String> {
+    let read = text.parse::<f64>().ok();
+    read.filter(|kvar| (0.01..=1000.0).contains(kvar))
+        .ok_or_else(|| "expected kvar from 0.01 to 1000".to_owned())
+}
+
 fn read_window(text: &str) -> Result<u32, String> {
     match text {
         "15" => Ok(15),
@@ -113,7 +167,12 @@ fn read_window(text: &str) -> Result<u32, String> {
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
     let loaded = load_and_warn(&arguments.input, console)?;
     let (site, logs) = (&loaded.site, &loaded.logs);
-    let mut result = demand::analyse(site, logs, arguments.window_min);
+    let settings = demand::Settings {
+        window_min: arguments.window_min,
+        target_power_factor: arguments.target_power_factor,
+        kvar_step: arguments.kvar_step,
+    };
+    let mut result = demand::analyse_with(site, logs, &settings);
     if let Some(path) = &arguments.invoice {
         bill_of(site, &result)?;
         let text = checked_invoice(arguments, path, site, logs)?;
@@ -125,11 +184,20 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     result.breakdown = arguments
         .by
         .map(|by| demand::breakdown(site, logs, &result.meters, by.into()));
+    let sheet = arguments.table.and_then(|table| {
+        let name = table.to_possible_value()?.get_name().to_owned();
+        let mut sheets = export::energy_sheets(&result).into_iter();
+        sheets.find(|sheet| sheet.name == name)
+    });
     let bill = arguments.bill.then(|| bill_of(site, &result)).transpose()?;
     let text = match (arguments.output.format, &result.breakdown) {
         (Format::Text, _) if let Some(bill) = bill => export::bill_text(bill),
         (Format::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
         (Format::Json, _) if let Some(bill) = bill => export::json(bill)?,
+        (Format::Text, _) if sheet.is_some() => sheet.map_or(String::new(), |sheet| sheet.text()),
+        (Format::Csv, _) if sheet.is_some() => {
+            sheet.map_or(Ok(String::new()), |sheet| sheet.csv())?
+        }
         (Format::Text, None) => export::energy_text(site, &result),
         (Format::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
         (Format::Json, _) => export::json(&result)?,

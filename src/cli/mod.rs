@@ -2,6 +2,7 @@
 
 mod arguments;
 mod balance;
+mod chart;
 mod check;
 mod completions;
 mod diagnose;
@@ -12,8 +13,10 @@ mod loading;
 mod man;
 mod output;
 mod place;
+mod plate;
 mod reading_bar;
 mod report;
+mod wanted;
 
 use clap::{Parser, Subcommand};
 

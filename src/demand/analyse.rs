@@ -13,11 +13,15 @@ use super::profile;
 use super::quarters::{Quarter, quarters};
 use super::reconcile::reconcile;
 use super::result::{DemandTrace, EnergyResult, MeterEnergy};
+use super::settings::Settings;
+use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
 use super::unbalance;
 use super::usage;
+use crate::electrical;
 use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
 use crate::site::{Measured, Meter, Site};
 use crate::tariff::{Usage, bill};
+use crate::units::Watts;
 
 /// What the reconciliation needs to know of a meter.
 #[derive(Debug)]
@@ -28,6 +32,10 @@ pub(super) struct Metered {
     /// What it measures may give energy: it logs what is returned.
     pub(super) may_return: bool,
     pub(super) quarters: Vec<Quarter>,
+    pub(super) blocks: Vec<Block>,
+    /// Largest mean over a window of a block's length that begins with any interval.
+    pub(super) sliding: Option<SlidingMaximum>,
+    pub(super) power_factor_by_phase: [Option<f64>; 3],
 }
 
 /// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
@@ -36,7 +44,16 @@ pub(super) struct Metered {
 /// Demand blocks last `window_min` minutes, or as long as the site says; they begin on the site's
 /// local clock. Where the site has a tariff, the meter of the supply is billed.
 pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResult {
-    let window_min = window_min.unwrap_or(site.demand_window_min);
+    let settings = Settings {
+        window_min,
+        ..Settings::default()
+    };
+    analyse_with(site, logs, &settings)
+}
+
+/// As [`analyse`], with all that can be set.
+pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResult {
+    let window_min = settings.window_min.unwrap_or(site.demand_window_min);
     let mut notes = Vec::new();
     let mut metered = Vec::new();
     let mut meters = Vec::new();
@@ -54,6 +71,9 @@ pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResul
             interval_s: log.table.interval_s(),
             energy_kwh: energy.energy_kwh,
             may_return: draw::logs_what_is_returned(&log.table),
+            sliding: sliding_maximum(site.timezone, &log.table, &work.draw, window_min),
+            power_factor_by_phase: by_phase(&log.table),
+            blocks: work.blocks,
             quarters: work.quarters,
         });
         meters.push(energy);
@@ -70,6 +90,7 @@ pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResul
         reconciliation,
         cost,
         breakdown: None,
+        study: study(site, &metered, settings),
         notes,
     }
 }
@@ -264,7 +285,9 @@ impl<'a> MeterWork<'a> {
 
 /// Mean power over maximum demand; `None` where nothing is drawn.
 fn load_factor(mean_kw: f64, maximum_kw: f64) -> Option<f64> {
-    (maximum_kw > 0.0).then(|| mean_kw / maximum_kw)
+    electrical::load_factor(Watts::from_kilo(mean_kw), Watts::from_kilo(maximum_kw))
+        .ok()
+        .flatten()
 }
 
 #[cfg(test)]

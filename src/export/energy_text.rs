@@ -22,6 +22,7 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
     if let Some(bill) = &result.cost {
         text.push_str(&bill_text(bill));
     }
+    text.push_str(&super::study_text::study_text(result));
     quality(&mut text, site, result);
     if !result.notes.is_empty() {
         text.push_str("\nNotes\n");

@@ -9,8 +9,10 @@
 
 mod answer;
 mod bill;
+mod board_chart;
 mod by_day;
 mod conductor;
+mod demand_figures;
 mod evidence;
 mod findings;
 mod first_step;
@@ -22,6 +24,7 @@ mod header;
 mod machine_bars;
 mod meters;
 mod moves;
+mod study_tables;
 mod table;
 mod trial;
 mod view;
@@ -31,6 +34,7 @@ use crate::chart::{ChartError, Figure};
 use crate::demand::{EnergyResult, MachineEnergy};
 use crate::diagnosis::Diagnosis;
 
+pub use board_chart::{ChangedSite, Mark, board_chart};
 pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
 

@@ -295,7 +295,7 @@ fn every_chart_has_a_name_and_a_description() {
         &shop.machines,
     )
     .expect("charts");
-    assert_eq!(files.len(), 10);
+    assert_eq!(files.len(), 12);
     for figure in &files {
         assert!(figure.file().contains("<title") && !figure.description.is_empty());
         assert!(!figure.table.rows.is_empty(), "{}", figure.name);

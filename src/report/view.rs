@@ -9,6 +9,7 @@ use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
+use super::study_tables::{StudyTable, study_tables};
 use super::table::{FigureView, Table};
 use super::trial::{self, TrialView};
 use super::{ReportError, meters};
@@ -89,6 +90,7 @@ struct EnergyTables {
     remainder: Option<Table>,
     coverage: Table,
     quality: Option<Table>,
+    study: Vec<StudyTable>,
 }
 
 impl Page {
@@ -121,7 +123,7 @@ impl Page {
             script_hash: trial::script_hash(),
             messages: message_views(messages),
             current_figures: views(&currents),
-            energy_figures: views(&energy_figures(energy, machines_energy)?),
+            energy_figures: views(&energy_figures(header, energy, machines_energy)?),
             data_figures: views(&data_figures(header, energy)?),
             tables: tables(header, energy),
             bill: energy.cost.as_ref().map(BillView::new),
@@ -282,5 +284,6 @@ fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
         remainder: some(meters::remainder_table(energy)),
         coverage: meters::coverage_table(energy, header.timezone),
         quality: some(meters::quality_table(energy, header.timezone)),
+        study: study_tables(energy),
     }
 }

@@ -7,8 +7,8 @@ use chrono_tz::Tz;
 use toml::de::DeTable;
 
 use super::known;
+use super::machine_list::Context;
 use super::read_list::read_list;
-use super::read_machines::Context;
 use super::read_meters::{self, MeterDraft};
 use super::read_schedules;
 use super::read_supply;
@@ -315,6 +315,7 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
         site: &site,
         meter_ids: &meter_ids,
         unplaced: false,
+        more_columns: &[],
     };
     let (machines, text) = read_list(folder, &context, messages)?;
     site.machines = machines;
