@@ -50,6 +50,15 @@ pub(super) struct Arguments {
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     by: Option<ByWord>,
 
+    /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
+    #[arg(long, conflicts_with = "by", help_heading = "Output")]
+    bill: bool,
+
+    /// Check a supplier's invoice against the bill, line by line; a CSV with the columns line, from, to (the day
+    /// after the last), quantity, unit, rate, amount, its lines named as those of `--bill`
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "bill"], help_heading = "Input")]
+    invoice: Option<PathBuf>,
+
     /// Lagging power factor that correction aims at
     #[arg(long, value_name = "FACTOR", value_parser = read_factor, default_value = "0.95", help_heading = "Input")]
     target_power_factor: f64,
@@ -63,18 +72,10 @@ pub(super) struct Arguments {
         long,
         value_enum,
         value_name = "NAME",
-        conflicts_with = "by",
+        conflicts_with_all = ["by", "bill", "invoice"],
         help_heading = "Output"
     )]
     table: Option<TableWord>,
-    /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
-    #[arg(long, conflicts_with = "by", help_heading = "Output")]
-    bill: bool,
-
-    /// Check a supplier's invoice against the bill, line by line; a CSV with the columns line, from, to (the day
-    /// after the last), quantity, unit, rate, amount, its lines named as those of `--bill`
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "bill"], help_heading = "Input")]
-    invoice: Option<PathBuf>,
 
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
