@@ -9,10 +9,11 @@ use super::from_site::{Posed, connection_at, connection_now, moves_with_circuit,
 use super::grid::at;
 use super::infeasible::{Infeasible, infeasible};
 use super::loss::loss_form;
+use super::peak::{Conductors, Peak};
 use super::problem::{Node, Problem, ProblemError};
 use super::result::{
     BalanceResult, BalanceTrace, BasedOn, Basis, FeederLoss, MachineShare, Move, MovesPoint,
-    NodeResult, Objective, PhasorMoment, Proof,
+    NodeResult, Objective, PeakBlock, Peaks, PhasorMoment, Proof,
 };
 use super::settings::Settings;
 use super::solution::{CurvePoint, Solution};
@@ -85,9 +86,11 @@ pub fn balance_with(
     if settings.objective == Objective::NeutralLoss && !posed.has_feeders() {
         return Err(BalanceError::NoFeeder);
     }
+    let nodes = posed.watch_circuits();
     let solution = solve(&posed.problem, &settings);
     let stands_in_the_way =
         (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
+    posed.problem.keep_nodes(nodes);
     let trial = settings
         .trial_board
         .then(|| trial_board(site, &posed, &solution));
@@ -119,6 +122,7 @@ fn tell(
     let work_order = work_order(site, &posed, &changes, &effects);
     let moves = moves(site, &posed, &connections, &changes, &effects, &work_order);
     let machines = shares(site, &posed, &connections);
+    let peaks = peaks(&posed, objective, now.as_deref(), solution);
     let mut notes = posed.notes;
     notes.extend(overloaded_circuits(site, &nodes));
     let moves_curve: Vec<MovesPoint> = solution
@@ -127,6 +131,7 @@ fn tell(
         .map(|point| moves_point(&posed.problem, objective, point))
         .collect();
     let of_neutral = objective == Objective::NeutralRms;
+    let of_loss = objective == Objective::NeutralLoss;
     let least = solution.lower_bound_mean_square;
     let bound = least.filter(|_| of_neutral).map(rms);
     BalanceResult {
@@ -135,8 +140,9 @@ fn tell(
             &posed.problem,
             now.as_deref(),
             solution,
-            least.filter(|_| !of_neutral),
+            least.filter(|_| of_loss),
         ),
+        peaks,
         based_on: match (posed.grid.typical, posed.grid.by_hand) {
             (true, _) => BasedOn::TypicalWeek,
             (_, true) => BasedOn::Readings,
@@ -181,20 +187,22 @@ fn kwh_per_year(watts: f64) -> f64 {
 
 fn moves_point(problem: &Problem, objective: Objective, point: &CurvePoint) -> MovesPoint {
     let bound = point.lower_bound_mean_square.filter(|_| point.feasible);
-    let (square, loss) = match objective {
-        Objective::NeutralRms => (point.mean_square, None),
-        Objective::NeutralLoss => (
-            problem.evaluate(&point.choices).mean_square,
-            Some(kwh_per_year(point.mean_square)),
-        ),
+    let square = match objective {
+        Objective::NeutralRms => point.mean_square,
+        _ => problem.evaluate(&point.choices).mean_square,
     };
+    let loss = (objective == Objective::NeutralLoss).then(|| kwh_per_year(point.mean_square));
+    let peak = peak_conductors(objective).map(|_| rms(point.mean_square));
     MovesPoint {
         within_limits: point.feasible,
         moves: point.moves,
         neutral_rms_a: rms(square),
         loss_kwh_per_year: loss,
+        peak_a: peak,
         proof: point.proof,
-        lower_bound_neutral_rms_a: bound.filter(|_| loss.is_none()).map(rms),
+        lower_bound_neutral_rms_a: bound
+            .filter(|_| objective == Objective::NeutralRms)
+            .map(rms),
         gap_pct: bound.map(|bound| gap_of(objective, point.mean_square, bound, point.proof)),
     }
 }
@@ -214,10 +222,51 @@ fn feeder_loss(
     })
 }
 
+fn peak_conductors(objective: Objective) -> Option<Conductors> {
+    match objective {
+        Objective::NeutralRms | Objective::NeutralLoss => None,
+        Objective::NeutralPeak => Some(Conductors::Neutral),
+        Objective::PhasePeak => Some(Conductors::Phases),
+    }
+}
+
+/// The largest block before and after, where a peak was made small.
+fn peaks(
+    posed: &Posed,
+    objective: Objective,
+    now: Option<&[usize]>,
+    solution: &Solution,
+) -> Option<Peaks> {
+    let conductors = peak_conductors(objective)?;
+    let problem = &posed.problem;
+    let peak = Peak::of_all(problem, conductors);
+    let block = |turns: &[usize]| {
+        let largest = peak.largest(turns);
+        let intervals = &problem.blocks()[peak.number(largest.place)];
+        PeakBlock {
+            current_a: rms(largest.square),
+            conductor: match conductors {
+                Conductors::Neutral => "N",
+                Conductors::Phases => ["L1", "L2", "L3"][largest.conductor],
+            },
+            at: at(posed.grid.starts[intervals.start]),
+        }
+    };
+    let intervals = problem.blocks().first().map_or(1, std::ops::Range::len);
+    Some(Peaks {
+        block_s: (intervals as i64 * posed.grid.interval_s) as u32,
+        before: now.map(block),
+        after: block(&solution.choices),
+        lower_bound_a: solution.lower_bound_mean_square.map(rms),
+    })
+}
+
 /// The gap in what the objective is told in: the neutral's root mean square, or watts.
 fn gap_of(objective: Objective, value: f64, bound: f64, proof: Proof) -> f64 {
     match objective {
-        Objective::NeutralRms => gap_pct(rms(value), rms(bound), proof),
+        Objective::NeutralRms | Objective::NeutralPeak | Objective::PhasePeak => {
+            gap_pct(rms(value), rms(bound), proof)
+        }
         Objective::NeutralLoss => gap_pct(value, bound.max(0.0), proof),
     }
 }
@@ -315,7 +364,7 @@ fn nodes(site: &Site, posed: &Posed, now: Option<&[usize]>, turns: &[usize]) -> 
         .collect()
 }
 
-/// Circuits whose device the plan overloads: the search keeps the limits of supply and boards only.
+/// Circuits whose device the plan overloads further: those whose limit no choice of phases keeps.
 fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<String> {
     let circuits = &nodes[1 + site.boards.len()..];
     circuits
@@ -329,9 +378,9 @@ fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<String> {
             let is_worse = now.is_none_or(|now| after > now * (1.0 + 1e-9));
             (over(after) && is_worse).then(|| {
                 format!(
-                    "after the moves circuit `{}` reaches {after:.1} A on a phase, above its device of {limit} A: \
-                     the plan keeps the limits of supply and boards, not those of circuits; hold machines of this \
-                     circuit where they are with `--fix`",
+                    "after the moves circuit `{}` reaches {after:.1} A on a phase, above its device of {limit} A; one of \
+                     its machines alone passes that, or no assignment keeps it: look at its device and list, or hold \
+                     machines of this circuit where they are with `--fix`",
                     node.id
                 )
             })

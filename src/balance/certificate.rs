@@ -66,12 +66,14 @@ pub fn certificate(
     settings: &Settings,
     fixes: &[Fix],
 ) -> Result<Certificate, BalanceError> {
-    let posed = pose(site, logs)?;
+    let mut posed = pose(site, logs)?;
     let held = hold(site, &posed, fixes).map_err(BalanceError::Fix)?;
     let mut settings = settings.clone();
     settings.fixed.extend(held.units);
     settings.curve_moves = 0;
+    let nodes = posed.watch_circuits();
     let solution = solve(&posed.problem, &settings);
+    posed.problem.keep_nodes(nodes);
     let no = |why: &str| Err(BalanceError::NoCertificate(why.to_owned()));
     if !solution.feasible {
         return no("no assignment keeps the limits");

@@ -83,9 +83,14 @@ impl Trial<'_, '_> {
     }
 
     fn consider(&self, value: f64, turns: Vec<usize>, best: &mut Record) {
+        let value = match &self.model.peak {
+            Some(_) => self.model.value(&turns),
+            None => value,
+        };
         let found = Record {
             evaluation: Evaluation {
                 mean_square: value.max(0.0),
+                tie_square: self.model.tie_square(&turns),
                 excess: self.model.excess(&turns, Some(&best.evaluation.excess)),
                 moves: self.model.problem.moves(&turns),
             },

@@ -73,9 +73,21 @@ impl Walk<'_, '_> {
         let mean_square = value.max(0.0);
         let order = compare_mean_square(mean_square, best.mean_square, self.model.scale);
         let moves = self.model.problem.moves(&self.turns);
-        if best.excess.is_none() && (order.is_gt() || (order.is_eq() && moves > best.moves)) {
+        if best.excess.is_none()
+            && (order.is_gt() || (order.is_eq() && self.model.tie.is_none() && moves > best.moves))
+        {
             return true;
         }
+        let mean_square = if self.model.peak.is_some() {
+            let cost = self.model.value_cost();
+            if cost > self.work_left {
+                return false;
+            }
+            self.work_left -= cost;
+            self.model.value(&self.turns)
+        } else {
+            mean_square
+        };
         if !self.model.is_unrestricted() {
             let cost = self.model.limits.cost();
             if cost > self.work_left {
@@ -86,6 +98,7 @@ impl Walk<'_, '_> {
         let found = Record {
             evaluation: Evaluation {
                 mean_square,
+                tie_square: self.model.tie_square(&self.turns),
                 excess: self.model.excess(&self.turns, Some(&best.excess)),
                 moves,
             },

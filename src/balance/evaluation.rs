@@ -34,6 +34,9 @@ impl Excess {
 pub struct Evaluation {
     /// Mean over the intervals of the square of the supply's neutral current. (A²)
     pub mean_square: f64,
+    /// What decides between equals: the mean squares of the neutrals below the supply, added up; where a
+    /// peak is made small, that of the supply's neutral. (A²)
+    pub tie_square: f64,
     /// By how much limits are passed.
     pub excess: Excess,
     /// Moves needed to get there from now.
@@ -41,7 +44,8 @@ pub struct Evaluation {
 }
 
 impl Evaluation {
-    /// Least excess first, then least neutral, then fewest moves; equal within rounding.
+    /// Least excess first, then what is made small, then what decides between equals, then fewest
+    /// moves; equal within rounding.
     ///
     /// `scale` is a mean square that the problem's figures are computed with, for the rounding of
     /// a difference near zero. (A²)
@@ -50,6 +54,7 @@ impl Evaluation {
         self.excess
             .compare(&other.excess)
             .then_with(|| compare_mean_square(self.mean_square, other.mean_square, scale))
+            .then_with(|| compare_mean_square(self.tie_square, other.tie_square, scale))
             .then_with(|| self.moves.cmp(&other.moves))
     }
 }

@@ -9,10 +9,11 @@ use super::currents::Currents;
 use super::figures::phasor_sum;
 use super::grid::{Grid, Lookup};
 use super::loss::FeederResistance;
-use super::problem::{Node, Problem, ProblemError, Share, Unit};
+use super::problem::{Node, Problem, ProblemError, Share, Unit, above};
 use super::profile::{Profile, profile};
 use super::result::Basis;
 use super::rounds;
+use crate::demand::complete_blocks;
 use crate::electrical::{Material, Phase, PhasePair, service_resistivity};
 use crate::metering::{AngleBasis, Logs, phase_phasors};
 use crate::site::{Conductor, Connection, Node as Place, Quantity, Site};
@@ -39,6 +40,20 @@ pub(super) struct Posed {
 }
 
 impl Posed {
+    /// Lets the search keep the devices of circuits as well, where the choice of phases can keep them
+    /// at all; returns how many nodes there were before.
+    pub(super) fn watch_circuits(&mut self) -> usize {
+        let before = self.problem.nodes().len();
+        let kept: Vec<Node> = self
+            .circuits
+            .iter()
+            .filter(|circuit| can_be_kept(&self.problem, circuit))
+            .cloned()
+            .collect();
+        self.problem.watch(kept);
+        before
+    }
+
     /// Is the resistance of any feeder known?
     pub(super) fn has_feeders(&self) -> bool {
         self.problem
@@ -46,6 +61,24 @@ impl Posed {
             .iter()
             .any(|node| node.feeder.is_some())
     }
+}
+
+/// False where what stays, or a unit alone, passes the device's rating whatever the phases.
+fn can_be_kept(problem: &Problem, circuit: &Node) -> bool {
+    let (Some(limit), true) = (circuit.phase_limit_a, circuit.shares.len() > 1) else {
+        return false;
+    };
+    let passes = |currents: &Currents| {
+        (0..3)
+            .filter_map(|position| currents.series(position))
+            .flatten()
+            .any(|current| above(current.norm(), Some(limit)) > 0.0)
+    };
+    !passes(&circuit.fixed)
+        && circuit
+            .shares
+            .iter()
+            .all(|share| !passes(problem.part(share)))
 }
 
 /// Turn of a connection: the phase, the pair or the cyclic shift.
@@ -135,7 +168,11 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     let circuits = nodes.split_off(1 + site.boards.len());
     let supply = nodes.remove(0);
     let ways = ways_of(site, &members);
-    let problem = Problem::new(grid.starts.len(), units, supply, nodes, ways)?;
+    let mut problem = Problem::new(grid.starts.len(), units, supply, nodes, ways)?;
+    let blocks = complete_blocks(site, &grid.starts, grid.interval_s);
+    if !blocks.is_empty() {
+        problem = problem.with_blocks(blocks)?;
+    }
     Ok(Posed {
         problem,
         grid,

@@ -25,6 +25,25 @@ pub(crate) struct Row {
 }
 
 impl Row {
+    /// A row that stands for something else than one interval of a node: `number` tells it apart.
+    pub(crate) fn apart(
+        number: usize,
+        limit: f64,
+        beyond_square: f64,
+        fixed: Complex64,
+        terms: Vec<[Complex64; 3]>,
+    ) -> Self {
+        Self {
+            node: usize::MAX,
+            conductor: 0,
+            interval: number,
+            limit,
+            beyond_square,
+            fixed,
+            terms,
+        }
+    }
+
     /// The current that goes with a phasor sum. (A)
     pub(crate) fn current(&self, sum: Complex64) -> f64 {
         (sum.norm_sqr() + self.beyond_square).sqrt()
@@ -265,7 +284,7 @@ fn binding_intervals(problem: &Problem, node: &Node, choices: &[Vec<usize>]) -> 
         .collect()
 }
 
-fn magnitudes(series: Option<&[Complex64]>, intervals: usize) -> Vec<f64> {
+pub(crate) fn magnitudes(series: Option<&[Complex64]>, intervals: usize) -> Vec<f64> {
     series.map_or_else(
         || vec![0.0; intervals],
         |series| series.iter().map(|value| value.norm_sqr().sqrt()).collect(),

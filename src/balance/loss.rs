@@ -41,6 +41,35 @@ pub(super) fn loss_form(problem: &Problem) -> Option<Quadratic> {
     sum
 }
 
+/// Mean squares of the neutrals of all nodes below the supply, added up; `None` where there is none.
+pub(super) fn neutrals_below(problem: &Problem) -> Option<Quadratic> {
+    problem
+        .nodes()
+        .iter()
+        .skip(1)
+        .filter(|node| !node.shares.is_empty())
+        .map(|node| neutral_form(problem, node))
+        .reduce(|mut sum, form| {
+            sum.add(&form);
+            sum
+        })
+}
+
+/// Mean square of a node's neutral.
+fn neutral_form(problem: &Problem, node: &Node) -> Quadratic {
+    let square = |value: f64| value * value;
+    let beyond: f64 = node.beyond.iter().copied().map(square).sum();
+    let here: Vec<&Currents> = node
+        .shares
+        .iter()
+        .map(|share| problem.part(share))
+        .chain([&node.fixed])
+        .collect();
+    let form = Quadratic::of_rows(&here, problem.intervals(), beyond, Currents::neutral_at);
+    let units: Vec<usize> = node.shares.iter().map(|share| share.unit).collect();
+    form.spread(problem.units().len(), &units)
+}
+
 fn node_form(problem: &Problem, node: &Node, feeder: FeederResistance) -> Quadratic {
     let nothing = Currents::none();
     let mut rows: Vec<&Currents> = vec![&nothing; problem.units().len()];
@@ -48,22 +77,47 @@ fn node_form(problem: &Problem, node: &Node, feeder: FeederResistance) -> Quadra
         rows[share.unit] = problem.part(share);
     }
     rows.push(&node.fixed);
-    let intervals = problem.intervals();
-    let square = |value: f64| value * value;
-    let beyond: f64 = node.beyond.iter().copied().map(square).sum();
-    let plain: f64 = (0..intervals).map(|t| all(&rows, t).norm_sqr()).sum();
-    let mut form = Quadratic::of_rows(&rows, intervals, beyond, Currents::neutral_at);
+    let mut form = neutral_form(problem, node);
     form.scale(feeder.neutral_ohm);
-    for part in [real_parts, imaginary_parts] {
-        let mut phases = Quadratic::of_rows(&rows, intervals, plain / 4.0, part);
-        phases.scale(2.0 / 3.0 * feeder.phase_ohm);
-        form.add(&phases);
-    }
+    let mut phases = phases_form(&rows, problem.intervals(), |t| (t, 1.0));
+    phases.scale(feeder.phase_ohm);
+    form.add(&phases);
     form
 }
 
-/// The plain sum of all currents, each from its own voltage.
-fn all(rows: &[&Currents], interval: usize) -> Complex64 {
+/// The mean of Σ|I_k|² over `count` moments: of each, the interval and the factor of its currents.
+/// The rows are the units' and, last, what is fixed.
+pub(super) fn phases_form(
+    rows: &[&Currents],
+    count: usize,
+    moment: impl Fn(usize) -> (usize, f64) + Sync,
+) -> Quadratic {
+    let plain: f64 = (0..count)
+        .map(|number| {
+            let (interval, factor) = moment(number);
+            all(rows, interval).norm_sqr() * factor * factor
+        })
+        .sum();
+    let part = |real: bool| {
+        let mut form = Quadratic::of_rows(rows, count, plain / 4.0, |currents, number| {
+            let (interval, factor) = moment(number);
+            let value = if real {
+                real_parts(currents, interval)
+            } else {
+                imaginary_parts(currents, interval)
+            };
+            value * factor
+        });
+        form.scale(2.0 / 3.0);
+        form
+    };
+    let mut form = part(true);
+    form.add(&part(false));
+    form
+}
+
+/// The plain sum of all currents, each from its own voltage. Turns leave it as it is.
+pub(super) fn all(rows: &[&Currents], interval: usize) -> Complex64 {
     rows.iter()
         .flat_map(|currents| (0..3).map(move |position| currents.at(position, interval)))
         .sum()
@@ -94,7 +148,7 @@ mod tests {
     use crate::balance::model::Model;
     use crate::balance::random::Dice;
     use crate::balance::record::Record;
-    use crate::balance::samples::{Kind, config, random_problem_with_feeders};
+    use crate::balance::samples::{Kind, all_turns, config, random_problem_with_feeders};
     use crate::balance::{Objective, Proof, Settings, solve};
 
     /// Joule's law conductor by conductor, interval by interval.
@@ -157,25 +211,6 @@ mod tests {
                 prop_assert!(shown.is_complete && near(shown.best.evaluation.mean_square));
             }
         }
-    }
-
-    fn all_turns(problem: &Problem) -> impl Iterator<Item = Vec<usize>> {
-        let choices: Vec<Vec<usize>> = problem
-            .units()
-            .iter()
-            .map(|unit| unit.choices.clone())
-            .collect();
-        let count: usize = choices.iter().map(Vec::len).product();
-        (0..count).map(move |mut number| {
-            choices
-                .iter()
-                .map(|list| {
-                    let turn = list[number % list.len()];
-                    number /= list.len();
-                    turn
-                })
-                .collect()
-        })
     }
 
     /// 10 A on one phase and back through the neutral of a feeder of 0.1 Ω each: 100·0.1 W twice. Spread over

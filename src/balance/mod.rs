@@ -23,9 +23,11 @@ mod infeasible;
 mod lessen;
 mod limits;
 mod loss;
+mod meet;
 mod model;
 mod order_rules;
 mod order_search;
+mod peak;
 mod problem;
 mod profile;
 mod quadratic;
@@ -55,7 +57,7 @@ pub use loss::FeederResistance;
 pub use problem::{Node, Problem, ProblemError, Share, Unit, Ways};
 pub use result::{
     BalanceResult, BalanceTrace, BasedOn, Basis, FeederLoss, MachineShare, Move, MovesPoint,
-    NodeFigures, NodeResult, Objective, PhasorMoment, Proof,
+    NodeFigures, NodeResult, Objective, PeakBlock, Peaks, PhasorMoment, Proof,
 };
 pub use settings::Settings;
 pub use solution::{CurvePoint, Solution};

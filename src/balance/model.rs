@@ -3,7 +3,8 @@
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
 use super::limits::Limits;
-use super::loss::loss_form;
+use super::loss::{loss_form, neutrals_below};
+use super::peak::{Conductors, Peak, telling_weights};
 use super::problem::Problem;
 use super::quadratic::Quadratic;
 use super::result::Objective;
@@ -13,7 +14,12 @@ use super::settings::Settings;
 #[derive(Debug)]
 pub(crate) struct Model<'a> {
     pub(crate) problem: &'a Problem,
+    /// What is made small; where that is a peak, a mixture of blocks that is never above it.
     pub(crate) quadratic: Quadratic,
+    /// The peak, where that is what is made small.
+    pub(crate) peak: Option<Peak<'a>>,
+    /// What decides between equals.
+    pub(crate) tie: Option<Quadratic>,
     pub(crate) limits: Limits<'a>,
     /// Turns each unit may take.
     pub(crate) choices: Vec<Vec<usize>>,
@@ -33,17 +39,32 @@ impl<'a> Model<'a> {
         for &(unit, turn) in &settings.fixed {
             choices[unit] = vec![turn % 3];
         }
-        let quadratic = match settings.objective {
-            Objective::NeutralRms => None,
-            Objective::NeutralLoss => loss_form(problem),
+        let peak = match settings.objective {
+            Objective::NeutralRms | Objective::NeutralLoss => None,
+            Objective::NeutralPeak => Some(Conductors::Neutral),
+            Objective::PhasePeak => Some(Conductors::Phases),
+        }
+        .map(|conductors| Peak::new(problem, conductors, &choices));
+        let quadratic = match (&peak, settings.objective) {
+            (Some(peak), _) => Some(peak.form(&[(0, 1.0)])),
+            (None, Objective::NeutralLoss) => loss_form(problem),
+            (None, _) => None,
         }
         .unwrap_or_else(|| Quadratic::fold(problem));
+        let tie = match &peak {
+            Some(_) => Some(Quadratic::fold(problem)),
+            None => neutrals_below(problem),
+        };
         let limits = Limits::new(problem, &choices);
         let scale = match settings.objective {
             Objective::NeutralRms => largest_mean_square(problem),
             Objective::NeutralLoss => quadratic.largest(),
+            Objective::NeutralPeak | Objective::PhasePeak => peak
+                .iter()
+                .map(|peak| peak.square(&start_of(problem, &choices)))
+                .fold(f64::MIN_POSITIVE, f64::max),
         };
-        if limits.are_idle() {
+        if limits.are_idle() && peak.is_none() {
             // What leaves nothing in the neutral stays: no place is better than another.
             for (i, unit) in problem.units().iter().enumerate() {
                 if quadratic.own(i) <= 1e-18 * scale {
@@ -55,6 +76,8 @@ impl<'a> Model<'a> {
         Self {
             problem,
             quadratic,
+            peak,
+            tie,
             limits,
             choices,
             max_moves: settings.max_moves,
@@ -126,15 +149,34 @@ impl<'a> Model<'a> {
 
     /// Where the search begins: as it is now, and the first choice where nothing is known.
     pub(crate) fn start(&self) -> Vec<usize> {
-        self.problem
-            .units()
-            .iter()
-            .zip(&self.choices)
-            .map(|(unit, choices)| {
-                let now = unit.current.filter(|turn| choices.contains(turn));
-                now.unwrap_or(choices[0])
-            })
-            .collect()
+        start_of(self.problem, &self.choices)
+    }
+
+    /// What is made small, as a mean square. (A²)
+    pub(crate) fn value(&self, turns: &[usize]) -> f64 {
+        match &self.peak {
+            Some(peak) => peak.square(turns),
+            None => self.quadratic.value(turns).max(0.0),
+        }
+    }
+
+    /// What decides between equals. (A²)
+    pub(crate) fn tie_square(&self, turns: &[usize]) -> f64 {
+        let tie = self.tie.as_ref();
+        tie.map_or(0.0, |tie| tie.value(turns).max(0.0))
+    }
+
+    /// Multiplications that [`Model::value`] takes beyond those of the form.
+    pub(crate) fn value_cost(&self) -> u64 {
+        self.peak.as_ref().map_or(0, Peak::cost)
+    }
+
+    /// Where a peak is made small: takes the mixture of blocks that says most about assignments near
+    /// this one.
+    pub(crate) fn look_near(&mut self, turns: &[usize]) {
+        if let Some(peak) = &self.peak {
+            self.quadratic = peak.form(&telling_weights(peak, &self.choices, turns));
+        }
     }
 
     /// By how much `turns` passes limits; see [`Limits::excess`].
@@ -159,11 +201,24 @@ impl<'a> Model<'a> {
     /// What counts about `turns`.
     pub(crate) fn evaluate(&self, turns: &[usize]) -> Evaluation {
         Evaluation {
-            mean_square: self.quadratic.value(turns).max(0.0),
+            mean_square: self.value(turns),
+            tie_square: self.tie_square(turns),
             excess: self.excess(turns, None),
             moves: self.problem.moves(turns),
         }
     }
+}
+
+fn start_of(problem: &Problem, choices: &[Vec<usize>]) -> Vec<usize> {
+    problem
+        .units()
+        .iter()
+        .zip(choices)
+        .map(|(unit, choices)| {
+            let now = unit.current.filter(|turn| choices.contains(turn));
+            now.unwrap_or(choices[0])
+        })
+        .collect()
 }
 
 /// More than the mean square could be if all currents ran together through one conductor. (A²)

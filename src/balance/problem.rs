@@ -1,5 +1,7 @@
 //! What is to be decided: units that move, what stays, and the limits.
 
+use std::ops::Range;
+
 use num_complex::Complex64;
 
 use super::currents::Currents;
@@ -69,6 +71,7 @@ pub struct Problem {
     units: Vec<Unit>,
     nodes: Vec<Node>,
     ways: Vec<Ways>,
+    blocks: Vec<Range<usize>>,
 }
 
 /// What is wrong with a problem.
@@ -89,6 +92,9 @@ pub enum ProblemError {
     /// A limit is not a positive number.
     #[error("a limit of `{0}` is not a positive current")]
     UnsoundLimit(String),
+    /// A demand block is empty, or ends beyond the last interval.
+    #[error("a demand block holds no interval, or one that is not there")]
+    UnsoundBlock,
 }
 
 impl Problem {
@@ -133,7 +139,29 @@ impl Problem {
             units,
             nodes,
             ways,
+            blocks: (0..intervals).map(|t| t..t + 1).collect(),
         })
+    }
+
+    /// With demand blocks: stretches of intervals over whose root mean square a peak is judged.
+    /// Without them, each interval is one.
+    ///
+    /// # Errors
+    ///
+    /// [`ProblemError::UnsoundBlock`] where there is none, or one that holds no interval.
+    pub fn with_blocks(mut self, blocks: Vec<Range<usize>>) -> Result<Self, ProblemError> {
+        let is_unsound = |block: &Range<usize>| block.is_empty() || block.end > self.intervals;
+        if blocks.is_empty() || blocks.iter().any(is_unsound) {
+            return Err(ProblemError::UnsoundBlock);
+        }
+        self.blocks = blocks;
+        Ok(self)
+    }
+
+    /// The demand blocks, as stretches of intervals.
+    #[must_use]
+    pub fn blocks(&self) -> &[Range<usize>] {
+        &self.blocks
     }
 
     /// Number of analysis intervals.
@@ -209,11 +237,8 @@ impl Problem {
             ways: self.ways.iter().map(|board| board.missing(turns)).sum(),
             current_a: 0.0,
         };
-        let mut mean_square = 0.0;
+        let (mut mean_square, mut tie_square) = (0.0, 0.0);
         for (index, node) in self.nodes.iter().enumerate() {
-            if index > 0 && node.phase_limit_a.is_none() && node.neutral_limit_a.is_none() {
-                continue;
-            }
             let phases = self.phase_currents(node, turns);
             let mut over = 0.0;
             let mut square_sum = 0.0;
@@ -233,13 +258,26 @@ impl Problem {
             excess.current_a += over / self.intervals as f64;
             if index == 0 {
                 mean_square = square_sum / self.intervals as f64;
+            } else {
+                tie_square += square_sum / self.intervals as f64;
             }
         }
         Evaluation {
             mean_square,
+            tie_square,
             excess,
             moves: self.moves(turns),
         }
+    }
+
+    /// Adds nodes to be watched besides those of the boards.
+    pub(super) fn watch(&mut self, nodes: impl IntoIterator<Item = Node>) {
+        self.nodes.extend(nodes);
+    }
+
+    /// Leaves the first `count` nodes.
+    pub(super) fn keep_nodes(&mut self, count: usize) {
+        self.nodes.truncate(count);
     }
 
     /// The currents behind a share.

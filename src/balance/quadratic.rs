@@ -98,6 +98,23 @@ impl Quadratic {
         self.constant += other.constant;
     }
 
+    /// The form of more units, of which this one's are the given ones and the others have no part in it.
+    pub(super) fn spread(&self, size: usize, units: &[usize]) -> Self {
+        let mut spread = Self {
+            size,
+            entries: vec![Complex64::ZERO; size * size],
+            linear: vec![Complex64::ZERO; size],
+            constant: self.constant,
+        };
+        for (i, &at) in units.iter().enumerate() {
+            spread.linear[at] = self.linear[i];
+            for (entry, &other) in self.row(i).iter().zip(units) {
+                spread.entries[at * size + other] = *entry;
+            }
+        }
+        spread
+    }
+
     fn from_sums(sums: &[Complex64], size: usize, beyond: f64, intervals: f64) -> Self {
         let width = size + 1;
         let at = |i: usize, j: usize| {

@@ -17,6 +17,10 @@ pub enum Objective {
     NeutralRms,
     /// Heat in neutrals and phases of the feeders that are declared.
     NeutralLoss,
+    /// Largest neutral current of a demand block at the supply.
+    NeutralPeak,
+    /// Largest phase current of a demand block at the supply.
+    PhasePeak,
 }
 
 impl Objective {
@@ -28,6 +32,8 @@ impl Objective {
                 "leaves less in the neutral (root mean square over the period)"
             }
             Objective::NeutralLoss => "loses less in the boards' feeders",
+            Objective::NeutralPeak => "leaves less in the neutral in its highest demand block",
+            Objective::PhasePeak => "leaves less on the fullest phase in its highest demand block",
         }
     }
 }
@@ -41,6 +47,31 @@ pub struct FeederLoss {
     pub after_kwh_per_year: f64,
     /// No assignment loses less; known where the loss is what was made small. (kWh)
     pub lower_bound_kwh_per_year: Option<f64>,
+}
+
+/// Largest current over the demand blocks at the supply: each the root mean square over its block.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Peaks {
+    /// Length of a block; the length of an interval where no blocks can be put together. (s)
+    pub block_s: u32,
+    /// As it is now; `None` where a machine is not yet assigned.
+    pub before: Option<PeakBlock>,
+    /// After the moves.
+    pub after: PeakBlock,
+    /// No assignment has a lower peak. (A)
+    pub lower_bound_a: Option<f64>,
+}
+
+/// The block in which a current is largest.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PeakBlock {
+    /// Root mean square over the block. (A)
+    pub current_a: f64,
+    /// The conductor.
+    pub conductor: &'static str,
+    /// Start of the block.
+    #[serde(serialize_with = "crate::export::utc")]
+    pub at: DateTime<Utc>,
 }
 
 /// How far the result is known to be the best.
@@ -131,6 +162,9 @@ pub struct MovesPoint {
     /// Heat in the feeders over a year like the period, where that is what was made small. (kWh)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub loss_kwh_per_year: Option<f64>,
+    /// Largest current of a demand block, where that is what was made small. (A)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub peak_a: Option<f64>,
     /// How far this is known to be the best.
     pub proof: Proof,
     /// Are all limits kept there? Where not, the limits are passed as little as was found possible.
@@ -236,6 +270,9 @@ pub struct BalanceResult {
     pub after: NodeFigures,
     /// Heat in the boards' feeders, over a year like the period; `None` where none is declared.
     pub feeder_loss: Option<FeederLoss>,
+    /// The largest demand block, where that is what was made small.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub peaks: Option<Peaks>,
     /// No assignment can have a smaller neutral rms than this. (A) `None` where something else was
     /// made small.
     pub lower_bound_neutral_rms_a: Option<f64>,
@@ -318,6 +355,7 @@ mod tests {
                 moves,
                 neutral_rms_a,
                 loss_kwh_per_year: None,
+                peak_a: None,
                 proof: Proof::Gap,
                 within_limits: true,
                 lower_bound_neutral_rms_a: None,

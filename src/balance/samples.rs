@@ -49,9 +49,14 @@ pub(crate) fn random_problem(seed: u64, kind: Kind) -> Problem {
         supply.phase_limit_a =
             Some(12.0 + (6 * kind.units + dice.below(4 * kind.units)) as f64 / 2.0);
         supply.neutral_limit_a = (dice.below(2) == 0).then(|| 10.0 + dice.below(20) as f64);
+        // Of units whose machines are spread over places, a board feeds a part.
         let shares = (0..kind.units)
             .filter(|_| dice.below(2) == 0)
-            .map(|unit| Share { unit, part: None })
+            .map(|unit| Share {
+                unit,
+                part: (unit % 3 == 1)
+                    .then(|| units[unit].currents.scaled(&vec![0.5; kind.intervals])),
+            })
             .collect();
         others.push(Node {
             name: "board".to_owned(),
@@ -159,4 +164,24 @@ pub(crate) fn brute_force(problem: &Problem, max_moves: Option<usize>, scale: f6
         digits[place] += 1;
         digits[place + 1..].fill(0);
     }
+}
+
+/// Every assignment within the choices of the units.
+pub(crate) fn all_turns(problem: &Problem) -> impl Iterator<Item = Vec<usize>> + use<> {
+    let choices: Vec<Vec<usize>> = problem
+        .units()
+        .iter()
+        .map(|unit| unit.choices.clone())
+        .collect();
+    let count: usize = choices.iter().map(Vec::len).product();
+    (0..count).map(move |mut number| {
+        choices
+            .iter()
+            .map(|list| {
+                let turn = list[number % list.len()];
+                number /= list.len();
+                turn
+            })
+            .collect()
+    })
 }

@@ -2,6 +2,7 @@
 
 use super::lessen::lessen_excess;
 use super::model::Model;
+use super::peak::search_peak;
 use super::random::Dice;
 use super::record::Record;
 use super::settings::Settings;
@@ -46,6 +47,9 @@ pub(crate) fn search_from(
     starts: &[Vec<usize>],
     most_work: u64,
 ) -> Found {
+    if let Some(peak) = &model.peak {
+        return search_peak(model, peak, settings, starts, most_work);
+    }
     let free = model.free();
     let first = starts.first().cloned().unwrap_or_else(|| model.start());
     let largest = free
@@ -287,6 +291,7 @@ impl Search<'_, '_> {
             penalty > 0.0
                 || self.state.value > best.mean_square * (1.0 + 1e-12)
                 || (self.state.value > best.mean_square * (1.0 - 1e-12)
+                    && self.model.tie.is_none()
                     && self.state.moves() >= best.moves)
         } else {
             penalty > self.least_penalty

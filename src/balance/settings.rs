@@ -19,6 +19,9 @@ pub struct Settings {
     pub search_work: u64,
     /// Work of the proof, in million multiplications.
     pub proof_work: u64,
+    /// With little information in time, as from a round of readings or a few schedules, how near to the
+    /// best is near enough: a proof is then not driven further. (A)
+    pub practical_gap_a: f64,
     /// Moves up to which the best neutral is also sought for each number of moves.
     pub curve_moves: usize,
     /// Also give the numbers with which a page can try other assignments.
@@ -37,6 +40,7 @@ impl Default for Settings {
             max_moves: None,
             search_work: 20_000_000,
             proof_work: 20_000,
+            practical_gap_a: 0.1,
             curve_moves: usize::MAX,
             trial_board: false,
             deadline: None,

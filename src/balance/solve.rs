@@ -3,6 +3,7 @@
 use super::branch::prove;
 use super::curve::moves_curve;
 use super::enumerate::enumerate;
+use super::meet::meet;
 use super::model::Model;
 use super::problem::Problem;
 use super::record::Record;
@@ -27,7 +28,7 @@ pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
     let mut solution = if let Some(best) = enumerate(&model, ENUMERATION_WORK) {
         finish(&best, Proof::Optimal, Some(best.evaluation.mean_square), 0)
     } else {
-        search_and_prove(&model, settings)
+        search_and_prove(&mut model, settings)
     };
     let best = Record::new(&model, solution.choices.clone());
     let bound = solution.lower_bound_mean_square;
@@ -35,10 +36,16 @@ pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
     solution
 }
 
-fn search_and_prove(model: &Model, settings: &Settings) -> Solution {
+fn search_and_prove(model: &mut Model, settings: &Settings) -> Solution {
     let found = search(model, settings);
+    model.look_near(&found.best.turns);
+    let model = &*model;
     if !found.best.is_feasible() {
         return finish(&found.best, Proof::None, None, found.work);
+    }
+    if let Some(best) = meet(model, &found.best) {
+        let bound = best.evaluation.mean_square;
+        return finish(&best, Proof::Optimal, Some(bound), found.work);
     }
     let mut shown = prove(model, &found.best, settings);
     if shown.best.turns != found.best.turns {
@@ -89,7 +96,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(config(60))]
+        #![proptest_config(config(700))]
 
         #[test]
         fn enumeration_finds_what_trying_everything_finds(

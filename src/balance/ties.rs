@@ -19,6 +19,10 @@ const RELABELLINGS: [[usize; 3]; 6] = [
 /// Replaces the best assignment by an equal one with fewer moves, or lower turns first, as far as
 /// relabelling all phases and changes of two units lead to one.
 pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
+    if model.peak.is_some() {
+        // Its own search has done that, block by block.
+        return;
+    }
     for relabelling in RELABELLINGS {
         let turns: Vec<usize> = best.turns.iter().map(|&turn| relabelling[turn]).collect();
         if turns
@@ -65,7 +69,8 @@ fn settle_pairs(model: &Model, best: &mut Record) {
                                 of,
                             )
                         };
-                        if cost(pair) >= cost(now) {
+                        let is_no_less = cost(pair) >= cost(now);
+                        if pair == now || (is_no_less && model.tie.is_none()) {
                             continue;
                         }
                         let gain = state.gain(pair[0])

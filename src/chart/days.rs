@@ -120,14 +120,14 @@ fn months(days: &[DayEnergy]) -> Vec<DayEnergy> {
 }
 
 /// `Mon 2 Mar 2026`; a month, or what is no date, as it is.
-fn named(date: &str) -> String {
+pub(super) fn named(date: &str) -> String {
     date.parse::<NaiveDate>().map_or_else(
         |_| date.to_owned(),
         |date| date.format("%a %-d %b %Y").to_string(),
     )
 }
 
-fn short(date: &str, by_month: bool) -> String {
+pub(super) fn short(date: &str, by_month: bool) -> String {
     let day = if by_month {
         format!("{date}-01")
     } else {

@@ -6,7 +6,7 @@ use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::{Ink, Width};
 
 /// The curve through values in falling order, one place per column.
-fn falling(values: &[f64]) -> Vec<f64> {
+pub(super) fn falling(values: &[f64]) -> Vec<f64> {
     let mut sorted: Vec<f64> = values
         .iter()
         .copied()
@@ -99,7 +99,7 @@ pub fn neutral_duration(
     ))
 }
 
-fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
+pub(super) fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
     let step = if pen.width == Width::Narrow { 25 } else { 10 };
     for share in (0..=100).step_by(step) {
         let (x, _) = field.place(f64::from(share) / 100.0, 0.0);
@@ -132,7 +132,12 @@ fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
     )
 }
 
-fn draw_curve(pen: &Pen, field: &Field, sorted: &[f64], ink: Ink) -> Result<(), ChartError> {
+pub(super) fn draw_curve(
+    pen: &Pen,
+    field: &Field,
+    sorted: &[f64],
+    ink: Ink,
+) -> Result<(), ChartError> {
     if sorted.is_empty() {
         return Ok(());
     }

@@ -119,6 +119,7 @@ mod tests {
             neutral_rms_a,
             proof,
             loss_kwh_per_year: None,
+            peak_a: None,
             within_limits: true,
             lower_bound_neutral_rms_a: (proof == Proof::Gap).then_some(11.0),
             gap_pct: (proof == Proof::Gap).then_some(100.0 / 12.0),

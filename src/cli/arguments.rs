@@ -84,6 +84,10 @@ pub(super) enum ObjectiveWord {
     NeutralRms,
     /// Heat in neutrals and phases of the boards' feeders, as far as they are declared
     NeutralLoss,
+    /// The supply's neutral in its highest demand block (root mean square over the block)
+    NeutralPeak,
+    /// The fullest phase of the supply in its highest demand block: leaves the most headroom
+    PhasePeak,
 }
 
 impl From<ObjectiveWord> for Objective {
@@ -91,6 +95,8 @@ impl From<ObjectiveWord> for Objective {
         match word {
             ObjectiveWord::NeutralRms => Objective::NeutralRms,
             ObjectiveWord::NeutralLoss => Objective::NeutralLoss,
+            ObjectiveWord::NeutralPeak => Objective::NeutralPeak,
+            ObjectiveWord::PhasePeak => Objective::PhasePeak,
         }
     }
 }

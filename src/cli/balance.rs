@@ -4,11 +4,13 @@ use clap::Args;
 
 use super::Outcome;
 use super::arguments::{FailOn, Format, Input, Output, Search};
+use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_whole};
 use crate::app::Console;
 use crate::balance::{self, BalanceResult};
 use crate::export;
+use crate::report::ChangedSite;
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -40,6 +42,10 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     certificate: Option<std::path::PathBuf>,
 
+    /// Also write the chart of each board that the moves change, as it is after them, as a page to be printed
+    #[arg(long, value_name = "FILE", help_heading = "Output")]
+    board_chart: Option<std::path::PathBuf>,
+
     #[command(flatten)]
     pub(super) output: Output,
 }
@@ -57,6 +63,13 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     if let Some(file) = &arguments.certificate {
         let proof = balance::certificate(&loaded.site, &loaded.logs, &settings, &fixes)?;
         write_whole(file, serde_json::to_string(&proof)?.as_bytes())?;
+    }
+    if let Some(file) = &arguments.board_chart {
+        let mut changed = ChangedSite::new(&loaded.site);
+        for planned in &result.moves {
+            changed.turn(&planned.machine, (planned.from, planned.to));
+        }
+        write_chart(file, &changed)?;
     }
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {

@@ -1,21 +1,32 @@
 //! `tapoff energy`: kWh, demand, load factor, neutral and unbalance of each meter.
 
+use std::path::{Path, PathBuf};
+
+use anyhow::Context;
 use clap::{Args, ValueEnum};
 
-use super::Outcome;
-use super::arguments::{FailOn, Format, Input, Output};
+use super::arguments::{FailOn, Input};
 use super::check::exceeds;
 use super::loading::load_and_warn;
-use super::output::deliver;
+use super::output::{deliver_text, write_whole};
+use super::{CommandError, Outcome};
 use crate::app::Console;
-use crate::demand::{self, BreakdownBy};
+use crate::demand::{self, BreakdownBy, EnergyResult};
 use crate::export;
+use crate::message::{InputErrors, Message, Messages};
+use crate::metering::Logs;
+use crate::site::Site;
+use crate::tariff::{Bill, Evidence, Usage, check_invoice, read_invoice};
 
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff energy sample-data/ferry-lane
   tapoff energy sample-data/ferry-lane --from 2026-03-09 --to 2026-03-16 --window-min 15
   tapoff energy sample-data/ferry-lane --by week
+  tapoff energy sample-data/ferry-lane --table highest-blocks
+  tapoff energy sample-data/ferry-lane --bill
+  tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
+  tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
 
 EXIT STATUS
@@ -39,12 +50,106 @@ pub(super) struct Arguments {
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     by: Option<ByWord>,
 
+    /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
+    #[arg(long, conflicts_with = "by", help_heading = "Output")]
+    bill: bool,
+
+    /// Check a supplier's invoice against the bill, line by line; a CSV with the columns line, from, to (the day
+    /// after the last), quantity, unit, rate, amount, its lines named as those of `--bill`
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "bill"], help_heading = "Input")]
+    invoice: Option<PathBuf>,
+
+    /// Lagging power factor that correction aims at
+    #[arg(long, value_name = "FACTOR", value_parser = read_factor, default_value = "0.95", help_heading = "Input")]
+    target_power_factor: f64,
+
+    /// Capacitors are rounded up to a multiple of this
+    #[arg(long, value_name = "KVAR", value_parser = read_step, default_value = "2.5", help_heading = "Input")]
+    kvar_step: f64,
+
+    /// One table alone, for people or with `--format csv`
+    #[arg(
+        long,
+        value_enum,
+        value_name = "NAME",
+        conflicts_with_all = ["by", "bill", "invoice"],
+        help_heading = "Output"
+    )]
+    table: Option<TableWord>,
+
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: EnergyOutput,
+}
+
+/// Where the result goes and in which form.
+#[derive(Debug, Args)]
+pub(super) struct EnergyOutput {
+    /// Form of the result
+    #[arg(
+        long,
+        value_enum,
+        value_name = "FORM",
+        default_value = "text",
+        help_heading = "Output"
+    )]
+    format: EnergyFormat,
+
+    /// File to write to, `-` for standard output
+    #[arg(
+        short,
+        long,
+        value_name = "FILE",
+        default_value = "-",
+        help_heading = "Output"
+    )]
+    output: PathBuf,
+}
+
+impl EnergyOutput {
+    /// The form in which warnings go along with the result.
+    pub(super) fn is_json(&self) -> bool {
+        self.format == EnergyFormat::Json
+    }
+}
+
+/// Form of the result; a workbook has all tables.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum EnergyFormat {
+    /// Tables for people
+    Text,
+    /// JSON for scripts
+    Json,
+    /// Comma-separated values
+    Csv,
+    /// A workbook with a sheet for each table, into the file of `-o`
+    Xlsx,
+}
+
+/// A table that can be asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum TableWord {
+    /// The ten highest demand blocks of each meter and what ran in them
+    HighestBlocks,
+    /// Demand reached or exceeded during shares of the time
+    LoadDuration,
+    /// Demand, diversity and coincidence factors of the meters below a meter
+    Diversity,
+    /// Standing load, night, and use outside the working hours
+    StandingLoad,
+    /// Standing load by weekday
+    StandingByWeekday,
+    /// Power factor by phase and block, and capacitors
+    PowerFactor,
+    /// What a meter sees beyond those below it, by day
+    RemainderByDay,
+    /// Mean power by weekday and hour
+    Week,
+    /// Energy by day
+    Days,
 }
 
 /// What the energy is broken down by.
@@ -83,6 +188,18 @@ impl From<ByWord> for BreakdownBy {
     }
 }
 
+fn read_factor(text: &str) -> Result<f64, String> {
+    let read = text.parse::<f64>().ok();
+    read.filter(|factor| (0.5..=1.0).contains(factor))
+        .ok_or_else(|| "expected a power factor from 0.5 to 1".to_owned())
+}
+
+fn read_step(text: &str) -> Result<f64, String> {
+    let read = text.parse::<f64>().ok();
+    read.filter(|kvar| (0.01..=1000.0).contains(kvar))
+        .ok_or_else(|| "expected kvar from 0.01 to 1000".to_owned())
+}
+
 fn read_window(text: &str) -> Result<u32, String> {
     match text {
         "15" => Ok(15),
@@ -95,20 +212,117 @@ fn read_window(text: &str) -> Result<u32, String> {
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
     let loaded = load_and_warn(&arguments.input, console)?;
     let (site, logs) = (&loaded.site, &loaded.logs);
-    let mut result = demand::analyse(site, logs, arguments.window_min);
+    let settings = demand::Settings {
+        window_min: arguments.window_min,
+        target_power_factor: arguments.target_power_factor,
+        kvar_step: arguments.kvar_step,
+    };
+    let mut result = demand::analyse_with(site, logs, &settings);
+    if let Some(path) = &arguments.invoice {
+        bill_of(site, &result)?;
+        let text = checked_invoice(arguments, path, site, logs)?;
+        deliver_text(&text, &arguments.output.output, console)?;
+        return Ok(Outcome {
+            limit_exceeded: false,
+        });
+    }
     result.breakdown = arguments
         .by
         .map(|by| demand::breakdown(site, logs, &result.meters, by.into()));
+    let sheet = arguments.table.and_then(|table| {
+        let name = table.to_possible_value()?.get_name().to_owned();
+        let mut sheets = export::energy_sheets(&result).into_iter();
+        sheets.find(|sheet| sheet.name == name)
+    });
+    let bill = arguments.bill.then(|| bill_of(site, &result)).transpose()?;
     let text = match (arguments.output.format, &result.breakdown) {
-        (Format::Text, None) => export::energy_text(site, &result),
-        (Format::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
-        (Format::Json, _) => export::json(&result)?,
-        (Format::Csv, None) => export::energy_csv(&result)?,
-        (Format::Csv, Some(parts)) => export::breakdown_csv(parts)?,
+        (EnergyFormat::Text, _) if let Some(sheet) = &sheet => sheet.text(),
+        (EnergyFormat::Csv, _) if let Some(sheet) = &sheet => sheet.csv()?,
+        (EnergyFormat::Text, _) if let Some(bill) = bill => export::bill_text(bill),
+        (EnergyFormat::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
+        (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
+        (EnergyFormat::Text, None) => export::energy_text(site, &result),
+        (EnergyFormat::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
+        (EnergyFormat::Xlsx, _) => return workbook(site, &result, arguments),
+        (EnergyFormat::Json, _) => export::json(&result)?,
+        (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
+        (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
     };
-    deliver(&text, &arguments.output, console)?;
-    Ok(Outcome {
+    deliver_text(&text, &arguments.output.output, console)?;
+    Ok(outcome(site, &result, arguments))
+}
+
+fn outcome(site: &Site, result: &EnergyResult, arguments: &Arguments) -> Outcome {
+    Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
-            && exceeds(&loaded.site, &result).next().is_some(),
+            && exceeds(site, result).next().is_some(),
+    }
+}
+
+fn workbook(site: &Site, result: &EnergyResult, arguments: &Arguments) -> anyhow::Result<Outcome> {
+    let path = &arguments.output.output;
+    anyhow::ensure!(
+        path.as_os_str() != "-",
+        "a workbook goes into a file: name it with `-o energy.xlsx`"
+    );
+    write_whole(path, &export::energy_workbook(site, result)?)?;
+    Ok(outcome(site, result, arguments))
+}
+
+/// The bill, or why there is none.
+fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
+    if let Some(bill) = &result.cost {
+        return Ok(bill);
+    }
+    let mut messages = Messages::new();
+    messages.push(if site.tariffs.is_empty() {
+        Message::error(
+            "no-tariff",
+            "`site.toml` has no tariff, so there is no bill",
+        )
+        .help("add `[[tariff]]` with its prices; `tapoff init` writes an example")
+    } else {
+        Message::error(
+            "no-supply-meter",
+            "no meter of the supply has energy, so there is no bill",
+        )
+        .help("the bill is of the meter with `measures = \"supply\"`")
+    });
+    Err(CommandError::Input(InputErrors(messages)).into())
+}
+
+/// The invoice beside the bill, in the form that is asked for.
+fn checked_invoice(
+    arguments: &Arguments,
+    path: &Path,
+    site: &Site,
+    logs: &Logs,
+) -> anyhow::Result<String> {
+    let name = path.display().to_string();
+    let text = std::fs::read_to_string(path).with_context(|| format!("cannot read `{name}`"))?;
+    let invoice = read_invoice(&name, &text).map_err(CommandError::Input)?;
+    let window = arguments.window_min.unwrap_or(site.demand_window_min);
+    let usage =
+        demand::supply_usage(site, logs, window).context("no meter of the supply has energy")?;
+    let others = [15, 30, 60].into_iter().filter(|&other| other != window);
+    let other_windows: Vec<Usage> = others
+        .filter_map(|other| demand::supply_usage(site, logs, other))
+        .collect();
+    let meter = site.meters.iter().find(|meter| meter.id == usage.meter);
+    let evidence = Evidence {
+        terms: &site.terms(),
+        usage: &usage,
+        other_windows: &other_windows,
+        class_pct: meter.and_then(|meter| meter.class_pct),
+    };
+    let check =
+        check_invoice(&evidence, &invoice).context("the tariff prices no day of the invoice")?;
+    Ok(match arguments.output.format {
+        EnergyFormat::Text => export::invoice_text(&check),
+        EnergyFormat::Json => export::json(&check)?,
+        EnergyFormat::Csv => export::invoice_csv(&check)?,
+        EnergyFormat::Xlsx => anyhow::bail!(
+            "the check of an invoice has no workbook: choose `--format text`, `json` or `csv`"
+        ),
     })
 }

@@ -2,6 +2,7 @@
 
 mod arguments;
 mod balance;
+mod chart;
 mod check;
 mod completions;
 mod diagnose;
@@ -12,8 +13,10 @@ mod loading;
 mod man;
 mod output;
 mod place;
+mod plate;
 mod reading_bar;
 mod report;
+mod wanted;
 
 use clap::{Parser, Subcommand};
 
@@ -92,7 +95,7 @@ impl Cli {
             Command::Balance(arguments) => arguments.output.format,
             Command::Place(arguments) => arguments.output.format,
             Command::Diagnose(arguments) => arguments.output.format,
-            Command::Energy(arguments) => arguments.output.format,
+            Command::Energy(arguments) => return arguments.output.is_json(),
             Command::Init(_)
             | Command::Report(_)
             | Command::Explain(_)

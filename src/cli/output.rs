@@ -15,12 +15,21 @@ pub(super) fn deliver(
     output: &Output,
     console: &mut Console<'_>,
 ) -> anyhow::Result<()> {
-    if output.output.as_os_str() == "-" {
+    deliver_text(text, &output.output, console)
+}
+
+/// Writes a text to a file, or to standard output where the path is `-`.
+pub(super) fn deliver_text(
+    text: &str,
+    path: &Path,
+    console: &mut Console<'_>,
+) -> anyhow::Result<()> {
+    if path.as_os_str() == "-" {
         console.out.write_all(text.as_bytes())?;
         console.out.flush()?;
         return Ok(());
     }
-    write_whole(&output.output, text.as_bytes())
+    write_whole(path, text.as_bytes())
 }
 
 /// Writes a file under a temporary name beside its place, then renames it.

@@ -10,14 +10,20 @@ use super::arguments::{FailOn, Input, Search};
 use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::output::{make_folder, write_whole};
+use super::wanted::read_wanted;
 use crate::app::Console;
 use crate::balance::{self, BalanceError};
 use crate::message::Level;
+use crate::metering::Logs;
+use crate::placement::{PlacementSettings, place, place_together};
+use crate::report::{ChangedSite, Wanted};
+use crate::site::Site;
 use crate::{demand, diagnosis, export, report};
 
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff report sample-data/ferry-lane
+  tapoff report sample-data/ferry-lane --wanted sample-data/wanted-machines.csv -o wanted
   tapoff report sample-data/ferry-lane -o march --from 2026-03-09 --to 2026-03-23
 
 EXIT STATUS
@@ -38,6 +44,10 @@ pub(super) struct Arguments {
     /// Folder to write to [default: reports/<name of the site folder>]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
+
+    /// List of machines that look for a place, as for `place --machines`; the page then shows where they can go
+    #[arg(long, value_name = "FILE", help_heading = "Input")]
+    wanted: Option<PathBuf>,
 
     /// Show the page in the browser when it is written
     #[arg(long, help_heading = "Output")]
@@ -68,7 +78,16 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         .clone()
         .unwrap_or_else(|| default_folder(&arguments.input.site));
     let findings = diagnosis::diagnose(site, &loaded.logs);
-    let files = report::files(site, plan.as_ref(), &energy, &warnings, Some(&findings))?;
+    let wanted = arguments.wanted(site, &loaded.logs)?;
+    let files = report::files(
+        site,
+        plan.as_ref(),
+        &energy,
+        &warnings,
+        Some(&findings),
+        wanted.as_ref(),
+    )?;
+    let board_chart = report::board_chart(&ChangedSite::new(site))?;
     make_folder(&folder)?;
     if let Some(plan) = &plan {
         write_whole(&folder.join("balance.json"), export::json(plan)?.as_bytes())?;
@@ -93,6 +112,13 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         &folder.join("diagnosis.json"),
         export::json(&findings)?.as_bytes(),
     )?;
+    if let Some(wanted) = &wanted {
+        write_whole(
+            &folder.join("places.csv"),
+            export::placement_csv(&wanted.apart)?.as_bytes(),
+        )?;
+    }
+    write_whole(&folder.join("board-chart.html"), board_chart.as_bytes())?;
     for chart in &files.charts {
         write_whole(&folder.join(&chart.name), chart.svg.as_bytes())?;
     }
@@ -112,6 +138,27 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
             && exceeds(site, &energy).next().is_some(),
     })
+}
+
+impl Arguments {
+    /// Where the machines of the list can go, each for itself and all together.
+    fn wanted(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<Wanted>> {
+        let Some(path) = &self.wanted else {
+            return Ok(None);
+        };
+        let machines = read_wanted(site, path)?;
+        let settings = PlacementSettings::default();
+        let apart = machines
+            .iter()
+            .map(|new| place(site, logs, new, &settings))
+            .collect::<Result<_, _>>()?;
+        let together = if machines.len() > 1 {
+            Some(place_together(site, logs, &machines, &settings)?)
+        } else {
+            None
+        };
+        Ok(Some(Wanted { apart, together }))
+    }
 }
 
 fn default_folder(site: &Path) -> PathBuf {

@@ -13,9 +13,15 @@ use super::profile;
 use super::quarters::{Quarter, quarters};
 use super::reconcile::reconcile;
 use super::result::{DemandTrace, EnergyResult, MeterEnergy};
+use super::settings::Settings;
+use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
 use super::unbalance;
+use super::usage;
+use crate::electrical;
 use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
-use crate::site::{Meter, Site};
+use crate::site::{Measured, Meter, Site};
+use crate::tariff::{Usage, bill};
+use crate::units::Watts;
 
 /// What the reconciliation needs to know of a meter.
 #[derive(Debug)]
@@ -26,40 +32,77 @@ pub(super) struct Metered {
     /// What it measures may give energy: it logs what is returned.
     pub(super) may_return: bool,
     pub(super) quarters: Vec<Quarter>,
+    pub(super) blocks: Vec<Block>,
+    /// Largest mean over a window of a block's length that begins with any interval.
+    pub(super) sliding: Option<SlidingMaximum>,
+    pub(super) power_factor_by_phase: [Option<f64>; 3],
 }
 
 /// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
 /// below them.
 ///
 /// Demand blocks last `window_min` minutes, or as long as the site says; they begin on the site's
-/// local clock. The costs are not filled in.
+/// local clock. Where the site has a tariff, the meter of the supply is billed.
 pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResult {
-    let window_min = window_min.unwrap_or(site.demand_window_min);
+    let settings = Settings {
+        window_min,
+        ..Settings::default()
+    };
+    analyse_with(site, logs, &settings)
+}
+
+/// As [`analyse`], with all that can be set.
+pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResult {
+    let window_min = settings.window_min.unwrap_or(site.demand_window_min);
     let mut notes = Vec::new();
     let mut metered = Vec::new();
     let mut meters = Vec::new();
+    let mut cost = None;
     for log in &logs.meters {
         let work = MeterWork::new(site, log, window_min, &mut notes);
         let Some(energy) = work.finish(&mut notes) else {
             continue;
         };
+        if site.meter_of(Measured::SUPPLY) == Some(log.meter) {
+            cost = bill(&site.terms(), &work.usage(&energy));
+        }
         metered.push(Metered {
             meter: log.meter,
             interval_s: log.table.interval_s(),
             energy_kwh: energy.energy_kwh,
             may_return: draw::logs_what_is_returned(&log.table),
+            sliding: sliding_maximum(site.timezone, &log.table, &work.draw, window_min),
+            power_factor_by_phase: by_phase(&log.table),
+            blocks: work.blocks,
             quarters: work.quarters,
         });
         meters.push(energy);
+    }
+    if cost.is_none() && !site.tariffs.is_empty() {
+        notes.push(
+            "a tariff is declared, but no meter of the supply has energy: there is no bill"
+                .to_owned(),
+        );
     }
     let reconciliation = reconcile(site, &metered, &mut notes);
     EnergyResult {
         meters,
         reconciliation,
-        cost: None,
+        cost,
         breakdown: None,
+        study: study(site, &metered, settings),
         notes,
     }
+}
+
+/// What the supply's meter saw, in blocks of this length; `None` where no meter of the supply has energy.
+#[must_use]
+pub fn supply_usage(site: &Site, logs: &Logs, window_min: u32) -> Option<Usage> {
+    let log = logs.of(site.meter_of(Measured::SUPPLY)?)?;
+    let work = MeterWork::new(site, log, window_min, &mut Vec::new());
+    let energy = work.finish(&mut Vec::new())?;
+    let usage = work.usage(&energy);
+    (!usage.quarters.is_empty()).then_some(usage)
 }
 
 /// One meter while it is worked on.
@@ -167,6 +210,23 @@ impl<'a> MeterWork<'a> {
         })
     }
 
+    /// What is billed, if this is the meter of the supply.
+    fn usage(&self, energy: &MeterEnergy) -> Usage {
+        Usage {
+            meter: energy.id.clone(),
+            from_s: energy.from.timestamp(),
+            to_s: energy.to.timestamp(),
+            window_min: self.window_min,
+            ..usage::usage(
+                self.log,
+                &self.draw,
+                &self.quarters,
+                &self.blocks,
+                energy.energy_kwh,
+            )
+        }
+    }
+
     fn note_energy(&self, notes: &mut Vec<String>) {
         let id = &self.meter.id;
         let table = &self.log.table;
@@ -225,7 +285,9 @@ impl<'a> MeterWork<'a> {
 
 /// Mean power over maximum demand; `None` where nothing is drawn.
 fn load_factor(mean_kw: f64, maximum_kw: f64) -> Option<f64> {
-    (maximum_kw > 0.0).then(|| mean_kw / maximum_kw)
+    electrical::load_factor(Watts::from_kilo(mean_kw), Watts::from_kilo(maximum_kw))
+        .ok()
+        .flatten()
 }
 
 #[cfg(test)]

@@ -17,6 +17,8 @@ pub(super) struct Block {
     pub(super) kw: f64,
     /// Mean apparent power, where reactive energy is complete too. (kVA)
     pub(super) kva: Option<f64>,
+    /// Mean reactive power, lagging positive, where it is complete. (kvar)
+    pub(super) kvar: Option<f64>,
 }
 
 /// The complete blocks, ascending; or why the intervals allow none, in words that follow the
@@ -88,6 +90,7 @@ fn complete(zone: Tz, quarters: &[Quarter], window_s: i64) -> Option<Block> {
         start_s: clock::local(zone, first.start_s).block_start_s(window_s),
         kw: energy / hours,
         kva: kva.map(crate::units::VoltAmperes::kilo),
+        kvar: reactive.map(|kvarh| kvarh / hours),
     })
 }
 

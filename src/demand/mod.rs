@@ -1,5 +1,5 @@
 //! Energy, maximum demand, load factor, neutral and unbalance of each meter, and what main meters
-//! see beyond those below them.
+//! see beyond those below them; the bill of the supply where a tariff is declared.
 //!
 //! In: the [`Site`](crate::site::Site) and the clean interval tables of its meters
 //! ([`Logs`](crate::metering::Logs)). Out: an [`EnergyResult`]. Nothing is filled or corrected:
@@ -10,6 +10,7 @@ mod basis;
 mod blocks;
 mod breakdown;
 mod clock;
+mod complete_blocks;
 mod draw;
 mod energy;
 mod neutral;
@@ -21,13 +22,19 @@ mod reconcile;
 mod result;
 #[cfg(test)]
 mod samples;
+mod settings;
+mod study;
 mod unbalance;
+mod usage;
 
 pub use crate::metering::{QualityEntry, RegisterCheck};
-pub use analyse::analyse;
+pub use analyse::{analyse, analyse_with, supply_usage};
 pub use basis::FigureBasis;
 pub use breakdown::{BreakdownBy, EnergyPart, UNDATED, breakdown};
+pub use complete_blocks::complete_blocks;
 pub use quantile::quantile;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };
+pub use settings::Settings;
+pub use study::*;

@@ -21,6 +21,7 @@ pub(super) fn trace(
     let mut trace = DemandTrace {
         block_start_s: blocks.iter().map(|block| block.start_s).collect(),
         block_kw: blocks.iter().map(|block| block.kw).collect(),
+        block_kva: blocks.iter().map(|block| block.kva).collect(),
         ..DemandTrace::default()
     };
     if quarters.is_empty() {

@@ -26,6 +26,25 @@ pub(super) fn reconcile(
         .collect()
 }
 
+/// The nearest meters below a main meter that may be set against it: none that shows a consumer giving energy.
+pub(super) fn submeters<'m>(
+    site: &'m Site,
+    metered: &'m [Metered],
+    main: &Metered,
+) -> Vec<&'m Metered> {
+    let Measured::Node(node) = site.meters[main.meter].measures else {
+        return Vec::new();
+    };
+    let mut below = Below::of(site, metered, main.meter, node).meters;
+    below.retain(|sub| is_plausible(sub));
+    below
+}
+
+/// A consumer whose meter shows energy given is connected or configured wrongly.
+fn is_plausible(sub: &Metered) -> bool {
+    sub.energy_kwh.is_some_and(|energy| energy >= 0.0) || sub.may_return
+}
+
 /// The nearest meters below a node, in the order of the site file.
 #[derive(Debug)]
 struct Below<'a> {
@@ -89,9 +108,8 @@ fn compare(
 ) -> Option<Reconciliation> {
     let name = |sub: &Metered| site.meters[sub.meter].id.clone();
     let total = main.energy_kwh?;
-    let (subs, reversed): (Vec<&Metered>, Vec<&Metered>) = below
-        .iter()
-        .partition(|sub| sub.energy_kwh.is_some_and(|energy| energy >= 0.0) || sub.may_return);
+    let (subs, reversed): (Vec<&Metered>, Vec<&Metered>) =
+        below.iter().partition(|sub| is_plausible(sub));
     for sub in reversed {
         notes.push(format!(
             "meter `{}` shows a consumer that gives energy: it is left out of what is set against `{}`, and what it \

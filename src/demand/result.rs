@@ -5,7 +5,9 @@ use serde::Serialize;
 
 use super::basis::FigureBasis;
 use super::breakdown::EnergyPart;
+use super::study::LoadStudy;
 use crate::metering::{QualityEntry, RegisterCheck};
+use crate::tariff::Bill;
 
 /// Energy, demand and unbalance of one meter.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -87,6 +89,8 @@ pub struct DemandTrace {
     pub block_start_s: Vec<i64>,
     /// Mean power of each block. (kW)
     pub block_kw: Vec<f64>,
+    /// Mean apparent power of each block, unknown where reactive energy is incomplete. (kVA)
+    pub block_kva: Vec<Option<f64>>,
     /// Mean power by local quarter-hour of the day (96 values, none without power) on working days:
     /// Monday to Friday without the site's holidays. Only complete quarter-hours count. (kW)
     pub weekday_profile_kw: Vec<Option<f64>>,
@@ -140,11 +144,14 @@ pub struct EnergyResult {
     pub meters: Vec<MeterEnergy>,
     /// Main against sub-meters.
     pub reconciliation: Vec<Reconciliation>,
-    /// What it costs; `None` without a tariff.
-    pub cost: Option<serde_json::Value>,
+    /// What it costs; `None` without a tariff, or without readings of the supply.
+    pub cost: Option<Bill>,
     /// The energy by parts, where it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breakdown: Option<Vec<EnergyPart>>,
+    /// What sets the maximum, what is used when nobody is there, and how it hangs together.
+    #[serde(flatten)]
+    pub study: LoadStudy,
     /// Assumptions and oddities the reader must know, one sentence each.
     pub notes: Vec<String>,
 }

@@ -108,5 +108,6 @@ pub(super) fn site(boards: &[&str]) -> Site {
         works: Vec::new(),
         known: Vec::new(),
         thresholds: Thresholds::default(),
+        tariffs: Vec::new(),
     }
 }

@@ -34,6 +34,7 @@ mod cable_capacity;
 mod conductor;
 mod correction;
 mod delta;
+mod demand_factors;
 mod diversity;
 mod energy;
 mod finite;
@@ -64,6 +65,9 @@ pub use conductor::{
 };
 pub use correction::correction_power;
 pub use delta::{DeltaError, delta_currents, line_currents_of_delta};
+pub use demand_factors::{
+    coincidence_factor, demand_factor, diversity_factor, load_factor, loss_factor,
+};
 pub use diversity::{LoadGroup, assumed_loading, demand_with_diversity};
 pub use energy::{EnergyError, block_apparent_power, mean_power_factor};
 pub use finite::NotFinite;

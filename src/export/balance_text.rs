@@ -6,7 +6,7 @@ use super::balance_csv::basis;
 use super::infeasible_text::infeasible_sentences;
 use super::text_table::{Side, plain, table};
 use super::work_order_text::work_order;
-use crate::balance::{BalanceResult, BasedOn, NodeFigures, Objective, Proof};
+use crate::balance::{BalanceResult, BasedOn, NodeFigures, Objective, PeakBlock, Proof};
 use crate::site::Site;
 use crate::units::{format_amps, format_kwh, format_percent, or_dash};
 
@@ -108,6 +108,14 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
         (Proof::Optimal, ..) => {
             format!("Proven: no other assignment {}", result.objective.less())
         }
+        (Proof::Gap, None, Some(gap)) if result.peaks.is_some() => {
+            let bound = result.peaks.as_ref().and_then(|peaks| peaks.lower_bound_a);
+            format!(
+                "Best found; no assignment can have a highest block below {} ({} less)",
+                or_dash(bound, format_amps),
+                format_percent(gap)
+            )
+        }
         (Proof::Gap, None, Some(gap)) => {
             format!("Best found; at most {} could still be gained", format_percent(gap))
         }
@@ -127,6 +135,31 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
             &format!(
                 "Heat in the boards' feeders over such a year: {now}{} after",
                 format_kwh(loss.after_kwh_per_year)
+            ),
+        );
+    }
+    if let Some(peaks) = &result.peaks {
+        let told = |block: &PeakBlock| {
+            format!(
+                "{} on {} ({})",
+                format_amps(block.current_a),
+                block.conductor,
+                block
+                    .at
+                    .with_timezone(&site.timezone)
+                    .format("%Y-%m-%d %H:%M")
+            )
+        };
+        let now = peaks
+            .before
+            .as_ref()
+            .map_or_else(String::new, |block| format!("{} now, ", told(block)));
+        line(
+            text,
+            &format!(
+                "Highest block of {} s (root mean square over the block): {now}{} after",
+                peaks.block_s,
+                told(&peaks.after)
             ),
         );
     }
@@ -183,6 +216,7 @@ fn curve(text: &mut String, result: &BalanceResult) {
                 format!("{:.2}", point.neutral_rms_a),
             ];
             cells.extend(point.loss_kwh_per_year.map(|kwh| format!("{kwh:.1}")));
+            cells.extend(point.peak_a.map(|amps| format!("{amps:.2}")));
             cells.push(format!("{proof}{knee}"));
             cells
         })
@@ -190,6 +224,9 @@ fn curve(text: &mut String, result: &BalanceResult) {
     let mut head = vec![("moves", Side::Right), ("neutral rms (A)", Side::Right)];
     if result.objective == Objective::NeutralLoss {
         head.push(("heat in feeders (kWh a year)", Side::Right));
+    }
+    if result.peaks.is_some() {
+        head.push(("highest block (A)", Side::Right));
     }
     head.push(("", Side::Left));
     text.push_str(&table(&head, &rows));

@@ -2,6 +2,7 @@
 
 use super::balance_text::line;
 use super::csv_table::{csv_text, number, text};
+use super::sheet::{Sheet, column};
 use super::text_table::{Side, plain, table};
 use crate::demand::{EnergyPart, MeterEnergy};
 use crate::units::format_kwh;
@@ -55,6 +56,31 @@ fn row(part: &EnergyPart, all: f64) -> Vec<String> {
         }
         .to_owned(),
     ]
+}
+
+/// The parts as a table.
+pub(super) fn breakdown_sheet(parts: &[EnergyPart]) -> Sheet {
+    let rows = parts.iter().map(|part| {
+        vec![
+            part.meter.as_str().into(),
+            part.key.as_str().into(),
+            part.energy_kwh.into(),
+            part.cost.into(),
+            part.complete.into(),
+        ]
+    });
+    Sheet {
+        name: "breakdown",
+        title: "Energy by parts; parts without all their readings are marked".to_owned(),
+        columns: vec![
+            column("meter", "meter", 0),
+            column("key", "part", 0),
+            column("energy_kwh", "energy (kWh)", 2),
+            column("cost", "cost", 2),
+            column("complete", "complete", 0),
+        ],
+        rows: rows.collect(),
+    }
 }
 
 /// One row for each part.

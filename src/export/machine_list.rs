@@ -1,10 +1,51 @@
-//! A machine list with a machine more, as the user keeps it.
+//! A machine list with machines more, as the user keeps it.
 
-use crate::placement::Place;
-use crate::site::{NewMachine, Rating, Site, list_separator};
+use crate::placement::{Place, PlacedMachine};
+use crate::site::{Connection, NewMachine, ProtectiveDevice, Rating, Site, list_separator};
 
-/// The list with a row for the machine at a place; columns that the row needs and the list lacks are added at
-/// the end, all other cells stay as they are.
+/// A new machine and where it goes.
+#[derive(Clone, Copy, Debug)]
+pub struct Addition<'a> {
+    /// What it is.
+    pub new: &'a NewMachine,
+    /// The circuit or board.
+    pub circuit: &'a str,
+    /// The connection there.
+    pub connection: Connection,
+    /// Its protective device.
+    pub device: Option<ProtectiveDevice>,
+    /// Section of its own cable. (mm²)
+    pub cable_mm2: Option<f64>,
+}
+
+impl<'a> Addition<'a> {
+    /// At a place of its own list.
+    #[must_use]
+    pub fn at(new: &'a NewMachine, place: &'a Place) -> Addition<'a> {
+        Addition {
+            new,
+            circuit: &place.circuit,
+            connection: place.connection,
+            device: place.device,
+            cable_mm2: place.cable_mm2,
+        }
+    }
+
+    /// Where it was placed together with others.
+    #[must_use]
+    pub fn placed(new: &'a NewMachine, placed: &'a PlacedMachine) -> Addition<'a> {
+        Addition {
+            new,
+            circuit: &placed.circuit,
+            connection: placed.connection,
+            device: placed.device,
+            cable_mm2: placed.cable_mm2,
+        }
+    }
+}
+
+/// The list with a row for each machine; columns that the rows need and the list lacks are added at the end, all
+/// other cells stay as they are.
 ///
 /// # Errors
 ///
@@ -12,8 +53,7 @@ use crate::site::{NewMachine, Rating, Site, list_separator};
 pub fn machine_list_with(
     site: &Site,
     list: &str,
-    new: &NewMachine,
-    place: &Place,
+    additions: &[Addition<'_>],
 ) -> Result<String, csv::Error> {
     let separator = list_separator(list);
     let mut reader = csv::ReaderBuilder::new()
@@ -26,27 +66,31 @@ pub fn machine_list_with(
         records.push(record?.iter().map(str::to_owned).collect());
     }
     let mut header = records.first().cloned().unwrap_or_default();
-    let cells = cells(site, new, place);
-    for (column, _) in &cells {
+    let rows: Vec<Vec<(&str, String)>> = additions
+        .iter()
+        .map(|addition| cells(site, addition))
+        .collect();
+    for (column, _) in rows.iter().flatten() {
         if !header.iter().any(|name| name.trim() == *column) {
             header.push((*column).to_owned());
         }
     }
-    let row = header.iter().map(|name| {
-        let cell = cells.iter().find(|(column, _)| name.trim() == *column);
-        let text = cell.map_or("", |(_, text)| text.as_str());
-        // A list whose cells are set apart by semicolons has decimal commas.
-        if separator == b';' && text.parse::<f64>().is_ok() {
-            text.replace('.', ",")
-        } else {
-            text.to_owned()
-        }
-    });
-    let row: Vec<String> = row.collect();
     if let Some(first) = records.first_mut() {
         first.clone_from(&header);
     }
-    records.push(row);
+    for cells in &rows {
+        let cell = |name: &String| {
+            let cell = cells.iter().find(|(column, _)| name.trim() == *column);
+            let text = cell.map_or("", |(_, text)| text.as_str());
+            // A list whose cells are set apart by semicolons has decimal commas.
+            if separator == b';' && text.parse::<f64>().is_ok() {
+                text.replace('.', ",")
+            } else {
+                text.to_owned()
+            }
+        };
+        records.push(header.iter().map(cell).collect());
+    }
     let mut writer = csv::WriterBuilder::new()
         .delimiter(separator)
         .from_writer(Vec::new());
@@ -61,12 +105,12 @@ pub fn machine_list_with(
 }
 
 /// Column and cell of what is known about the machine.
-fn cells(site: &Site, new: &NewMachine, place: &Place) -> Vec<(&'static str, String)> {
-    let machine = &new.machine;
+fn cells(site: &Site, addition: &Addition<'_>) -> Vec<(&'static str, String)> {
+    let machine = &addition.new.machine;
     let mut cells = vec![
         ("machine", machine.name.clone()),
-        ("circuit", place.circuit.clone()),
-        ("connection", place.connection.to_string()),
+        ("circuit", addition.circuit.to_owned()),
+        ("connection", addition.connection.to_string()),
     ];
     match machine.rating {
         Rating::Power(kw) => cells.push(("power_kw", kw.to_string())),
@@ -114,8 +158,8 @@ fn cells(site: &Site, new: &NewMachine, place: &Place) -> Vec<(&'static str, Str
     put("meter", meter.is_some(), meter.unwrap_or_default());
     put(
         "protective_device",
-        place.device.is_some(),
-        place
+        addition.device.is_some(),
+        addition
             .device
             .map(|device| device.to_string())
             .unwrap_or_default(),

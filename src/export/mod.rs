@@ -7,25 +7,35 @@
 mod after_work_text;
 mod balance_csv;
 mod balance_text;
+mod bill_csv;
+mod bill_text;
 mod breakdown;
 mod check;
 mod csv_table;
 mod diagnosis_csv;
 mod diagnosis_text;
 mod energy_csv;
+mod energy_sheets;
 mod energy_text;
 mod infeasible_text;
+mod invoice;
 mod machine_list;
 mod page_text;
 mod placement_csv;
 mod placement_text;
 mod serial;
+mod sheet;
 mod story_text;
+mod study_text;
 mod text_table;
+mod together_text;
 mod work_order_text;
+mod workbook;
 
 pub use balance_csv::{balance_csv, work_order_csv};
 pub use balance_text::balance_text;
+pub use bill_csv::bill_csv;
+pub use bill_text::bill_text;
 pub use breakdown::{breakdown_csv, breakdown_text};
 pub use check::{
     CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, check_csv, check_text,
@@ -34,15 +44,20 @@ pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
 pub(crate) use diagnosis_text::{figure as evidence_figure, label as evidence_label};
 pub use energy_csv::energy_csv;
+pub use energy_sheets::energy_sheets;
 pub use energy_text::energy_text;
 pub(crate) use infeasible_text::infeasible_sentences;
-pub use machine_list::machine_list_with;
+pub use invoice::{invoice_csv, invoice_text};
+pub use machine_list::{Addition, machine_list_with};
 pub use page_text::page_text;
-pub use placement_csv::placement_csv;
+pub use placement_csv::{placement_csv, together_csv};
 pub use placement_text::{placement_detail_text, placement_text};
-pub use serial::{local, local_option, pairs, utc, utc_option};
+pub use serial::{date, decimal, decimal_option, local, local_option, pairs, utc, utc_option};
+pub use sheet::{Cell, Column, Sheet};
 pub use story_text::story_text;
+pub use together_text::together_text;
 pub(crate) use work_order_text::order_sentence;
+pub use workbook::energy_workbook;
 
 /// A result as JSON, ending in a line end.
 ///

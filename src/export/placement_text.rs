@@ -2,7 +2,7 @@
 
 use super::balance_text::line;
 use super::text_table::{Side, plain, table};
-use crate::placement::{BeforeAfter, Place, Placement};
+use crate::placement::{BeforeAfter, Place, Placement, SupplyEffect};
 use crate::site::Site;
 use crate::units::{Quantity, format_amps};
 
@@ -41,13 +41,10 @@ pub fn placement_detail_text(site: &Site, result: &Placement, place: &Place) -> 
     line(&mut text, "\nChecks");
     checks(&mut text, place);
     line(&mut text, "\nEffect at the supply");
-    effects(&mut text, place);
+    effects(&mut text, &place.effect, result.demand_window_min);
     changes(&mut text, place);
     if !place.not_checked.is_empty() {
-        line(&mut text, "\nNot checked here");
-        for sentence in &place.not_checked {
-            line(&mut text, &format!("  - {}", plain(sentence)));
-        }
+        sentences(&mut text, "Not checked here", &place.not_checked);
     }
     closing(&mut text, result);
     text
@@ -124,7 +121,7 @@ fn places(text: &mut String, result: &Placement) {
                 place.circuit.clone(),
                 place.connection.to_string(),
                 if place.fits { "fits" } else { "fails" }.to_owned(),
-                Quantity::Current.number(place.neutral_rms_a.after),
+                Quantity::Current.number(place.effect.neutral_rms_a.after),
                 format!("{:.0}", place.path_m),
                 place.reason.clone(),
             ]
@@ -188,7 +185,7 @@ fn checks(text: &mut String, place: &Place) {
     text.push_str(&table(&header, &rows));
 }
 
-fn effects(text: &mut String, place: &Place) {
+pub(super) fn effects(text: &mut String, effect: &SupplyEffect, window_min: u32) {
     let row = |name: &str, pair: BeforeAfter<Option<f64>>, unit: &str| {
         let number =
             |value: Option<f64>| value.map_or("–".to_owned(), |value| format!("{value:.1}"));
@@ -203,20 +200,26 @@ fn effects(text: &mut String, place: &Place) {
         before: Some(pair.before),
         after: Some(pair.after),
     };
+    let demand = format!("maximum demand over {window_min} min");
     let mut rows = vec![
-        row("neutral, rms", known(place.neutral_rms_a), "A"),
-        row("neutral, largest", known(place.neutral_max_a), "A"),
-        row("unbalance of the phases", place.current_unbalance_pct, "%"),
-        row("maximum demand", place.max_demand_kw, "kW"),
-        row("maximum demand", place.max_demand_kva, "kVA"),
+        row("neutral, rms", known(effect.neutral_rms_a), "A"),
+        row("neutral, largest", known(effect.neutral_max_a), "A"),
+        row(
+            &format!("neutral, largest over {window_min} min"),
+            effect.block_neutral_max_a,
+            "A",
+        ),
+        row("unbalance of the phases", effect.current_unbalance_pct, "%"),
+        row(&demand, effect.max_demand_kw, "kW"),
+        row(&demand, effect.max_demand_kva, "kVA"),
     ];
     for (k, name) in ["L1, largest", "L2, largest", "L3, largest"]
         .into_iter()
         .enumerate()
     {
         let phase = BeforeAfter {
-            before: place.phase_max_a.before[k],
-            after: place.phase_max_a.after[k],
+            before: effect.phase_max_a.before[k],
+            after: effect.phase_max_a.after[k],
         };
         rows.push(row(name, known(phase), "A"));
     }
@@ -231,10 +234,15 @@ fn effects(text: &mut String, place: &Place) {
 
 fn changes(text: &mut String, place: &Place) {
     if !place.moves_needed.is_empty() {
+        let count = if place.moves_are_fewest {
+            "Fewest moves"
+        } else {
+            "Moves (fewer may do: not all smaller sets were ruled out)"
+        };
         line(
             text,
             &format!(
-                "\nFewest moves found after which {} on {} fits",
+                "\n{count} after which {} on {} fits",
                 plain(&place.circuit),
                 place.connection
             ),
@@ -261,17 +269,20 @@ fn changes(text: &mut String, place: &Place) {
 
 fn closing(text: &mut String, result: &Placement) {
     if !result.typical.is_empty() {
-        line(text, "\nTaken as typical, since the plate says nothing");
-        for sentence in &result.typical {
-            line(text, &format!("  - {}", plain(sentence)));
-        }
+        sentences(
+            text,
+            "Taken as typical, since the plate says nothing",
+            &result.typical,
+        );
     }
-    line(text, "\nNotes");
-    for note in &result.notes {
-        line(text, &format!("  - {}", plain(note)));
-    }
-    line(text, "\nCautions");
-    for caution in &result.cautions {
-        line(text, &format!("  - {caution}"));
+    sentences(text, "Notes", &result.notes);
+    sentences(text, "Cautions", &result.cautions);
+}
+
+/// A list of sentences under a heading.
+pub(super) fn sentences(text: &mut String, heading: &str, sentences: &[String]) {
+    line(text, &format!("\n{heading}"));
+    for sentence in sentences {
+        line(text, &format!("  - {}", plain(sentence)));
     }
 }

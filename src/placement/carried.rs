@@ -42,12 +42,12 @@ pub(super) struct Carried {
     pub(super) phases: [Vec<Complex64>; 3],
     /// Part of the neutral that the phasors do not explain. (A)
     pub(super) beyond: Vec<f64>,
-    /// Third harmonics of declared loads on each phase; logs have them in their magnitudes. (A)
-    pub(super) harmonics: [f64; 3],
+    /// Third harmonics of declared loads and of guests on each phase; logs have theirs in their magnitudes. (A)
+    pub(super) harmonics: [Vec<f64>; 3],
 }
 
 /// What is added to a node.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Added {
     /// Nothing.
     Nothing,
@@ -68,6 +68,47 @@ impl Carried {
     /// Is there a value for each interval?
     pub(super) fn is_series(&self) -> bool {
         !matches!(self.basis, CarriedBasis::Declared(_))
+    }
+
+    /// Nothing but the machine flows here.
+    pub(super) fn nothing() -> Carried {
+        Carried {
+            basis: CarriedBasis::Declared(1.0),
+            phases: [0; 3].map(|_| vec![Complex64::ZERO]),
+            beyond: vec![0.0],
+            harmonics: [0; 3].map(|_| vec![0.0]),
+        }
+    }
+
+    /// Adds a load for good: at its rating whenever it runs.
+    pub(super) fn put(&mut self, load: &Load, turn: usize) {
+        let share = load.third_harmonic;
+        for interval in 0..self.beyond.len() {
+            for position in 0..3 {
+                let more = self.added(load, Added::Running, position, interval);
+                let k = (position + turn) % 3;
+                self.phases[k][interval] += more;
+                self.harmonics[k][interval] += share * more.norm();
+            }
+            if load.is_to_neutral() {
+                let more = self.added(load, Added::Running, 0, interval);
+                self.beyond[interval] += share * more.norm();
+            }
+        }
+    }
+
+    /// In some of the intervals only; as it is where it is declared.
+    pub(super) fn only(&self, intervals: &[usize]) -> Carried {
+        if !self.is_series() {
+            return self.clone();
+        }
+        let at = |values: &Vec<f64>| intervals.iter().map(|&i| values[i]).collect();
+        Carried {
+            basis: self.basis,
+            phases: [0, 1, 2].map(|k| intervals.iter().map(|&i| self.phases[k][i]).collect()),
+            beyond: at(&self.beyond),
+            harmonics: [0, 1, 2].map(|k| at(&self.harmonics[k])),
+        }
     }
 
     /// What the load adds on a position in an interval, as fundamental.
@@ -115,8 +156,8 @@ impl Carried {
             let (phases, neutral) = self.phasors(load, added, turn, interval);
             for position in 0..3 {
                 let k = (position + turn) % 3;
-                let harmonic =
-                    self.harmonics[k] + share * self.added(load, added, position, interval).norm();
+                let harmonic = self.harmonics[k][interval]
+                    + share * self.added(load, added, position, interval).norm();
                 squares[k] = squares[k].max(phases[k].norm_sqr() + harmonic * harmonic);
             }
             let beyond =
@@ -127,6 +168,25 @@ impl Carried {
             phases_a: squares.map(f64::sqrt),
             neutral_a: neutral_square.sqrt(),
         }
+    }
+
+    /// The intervals in which the phases and the neutral are largest with the load.
+    pub(super) fn worst_intervals(&self, load: &Load, added: Added, turn: usize) -> Vec<usize> {
+        let mut worst = [(0, -1.0_f64); 4];
+        for interval in 0..self.beyond.len() {
+            let (phases, neutral) = self.phasors(load, added, turn, interval);
+            let squares = phases.map(|phase| phase.norm_sqr());
+            let beyond = self.beyond[interval];
+            let all = squares
+                .into_iter()
+                .chain([neutral.norm_sqr() + beyond * beyond]);
+            for (most, square) in worst.iter_mut().zip(all) {
+                if square > most.1 {
+                    *most = (interval, square);
+                }
+            }
+        }
+        worst.into_iter().map(|(interval, _)| interval).collect()
     }
 
     /// Largest voltage drop along conductors, between the phases of the load or from its phase to

@@ -1,41 +1,6 @@
 //! Means over complete demand blocks of the local clock.
 
-use chrono::{TimeZone, Timelike};
-
-use crate::site::Site;
-
-/// Ranges of intervals that make up complete blocks.
-pub(super) fn complete_blocks(
-    site: &Site,
-    starts: &[i64],
-    interval_s: i64,
-) -> Vec<std::ops::Range<usize>> {
-    let window_s = i64::from(site.demand_window_min) * 60;
-    if interval_s <= 0 || window_s % interval_s != 0 {
-        return Vec::new();
-    }
-    let count = (window_s / interval_s) as usize;
-    let block = |start: i64| {
-        let local = site.timezone.timestamp_opt(start, 0).single();
-        let into = local.map_or(0, |local| i64::from(local.num_seconds_from_midnight()));
-        start - into.rem_euclid(window_s)
-    };
-    let mut blocks = Vec::new();
-    let mut from = 0;
-    while from < starts.len() {
-        let key = block(starts[from]);
-        let to = from
-            + starts[from..]
-                .iter()
-                .take_while(|&&start| block(start) == key)
-                .count();
-        if to - from == count {
-            blocks.push(from..to);
-        }
-        from = to;
-    }
-    blocks
-}
+pub(super) use crate::demand::complete_blocks;
 
 /// Largest mean over the blocks; `None` without a complete block.
 pub(super) fn largest_mean(

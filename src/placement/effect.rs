@@ -5,6 +5,7 @@ use num_complex::Complex64;
 use super::carried::Carried;
 use super::demand_blocks::{complete_blocks, largest_mean};
 use super::load::Load;
+use super::supply_effect::SupplyEffect;
 use crate::balance::{BasedOn, Standing};
 use crate::electrical::Phase;
 use crate::metering::Logs;
@@ -25,6 +26,8 @@ pub(super) struct SupplyFigures {
 #[derive(Debug)]
 pub(super) struct Observer {
     blocks: Vec<std::ops::Range<usize>>,
+    /// Active power of the supply. (kW)
+    active_kw: Option<Vec<f64>>,
     /// Power of the supply, P + jQ. [kW, kvar]
     power: Option<Vec<Complex64>>,
 }
@@ -37,14 +40,19 @@ impl Observer {
         } else {
             Vec::new()
         };
+        let active_kw = active(logs, standing);
+        let power = active_kw
+            .as_ref()
+            .and_then(|active| power(logs, standing, active));
         Observer {
             blocks,
-            power: power(logs, standing),
+            active_kw,
+            power,
         }
     }
 
-    /// The supply with a load at a turn; without one, as it is.
-    pub(super) fn figures(&self, supply: &Carried, load: Option<(&Load, usize)>) -> SupplyFigures {
+    /// The supply with loads at their turns; without any, as it is.
+    pub(super) fn figures(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyFigures {
         let length = supply.beyond.len();
         let mut phases_a = [0; 3].map(|_| vec![0.0; length]);
         let mut neutral_a = vec![0.0; length];
@@ -53,16 +61,14 @@ impl Observer {
             let mut phases = [0, 1, 2].map(|k| supply.phases[k][interval]);
             let mut harmonics = [0.0; 3];
             let mut beyond = supply.beyond[interval];
-            if let Some((load, turn)) = load {
+            for &(load, turn) in loads {
                 for position in 0..3 {
                     let more = load.expected.currents.at(position, interval);
                     let k = (position + turn) % 3;
                     phases[k] += more;
                     harmonics[k] += load.third_harmonic * more.norm();
                 }
-                if load.is_to_neutral() {
-                    beyond += harmonics[turn % 3];
-                }
+                beyond += load.third_in_neutral_a(interval);
             }
             let sum: Complex64 = (0..3).map(|k| phases[k] * directions[k]).sum();
             neutral_a[interval] = (sum.norm_sqr() + beyond * beyond).sqrt();
@@ -94,44 +100,47 @@ impl Observer {
         }
     }
 
-    /// Maximum demand with a load or without. [kW, kVA]
-    pub(super) fn demand(&self, load: Option<&Load>) -> [Option<f64>; 2] {
-        let Some(base) = &self.power else {
-            return [None, None];
+    /// Maximum demand with loads or without. [kW, kVA]
+    pub(super) fn demand(&self, loads: &[&Load]) -> [Option<f64>; 2] {
+        let more = |interval: usize| -> Complex64 {
+            loads.iter().map(|load| load.expected_power(interval)).sum()
         };
-        let at = |interval: usize| {
-            let more = load.map_or(Complex64::ZERO, |load| {
-                let active = load.expected.power_kw[interval];
-                let rated = load.new.machine.rated_power(230.0);
-                let share = if rated.re > 0.0 {
-                    rated.im / rated.re
-                } else {
-                    0.0
-                };
-                Complex64::new(active, active * share)
+        let kw = self.active_kw.as_ref().and_then(|base| {
+            largest_mean(&self.blocks, |interval| base[interval] + more(interval).re)
+        });
+        let kva = self.power.as_ref().and_then(|base| {
+            let at = |interval: usize| base[interval] + more(interval);
+            let means = self.blocks.iter().map(|block| {
+                (block.clone().map(at).sum::<Complex64>() / block.len() as f64).norm()
             });
-            base[interval] + more
-        };
-        let kva = self
-            .blocks
-            .iter()
-            .map(|block| (block.clone().map(at).sum::<Complex64>() / block.len() as f64).norm())
-            .max_by(f64::total_cmp);
-        [largest_mean(&self.blocks, |interval| at(interval).re), kva]
+            means.max_by(f64::total_cmp)
+        });
+        [kw, kva]
+    }
+
+    /// What loads at their turns do to the supply.
+    pub(super) fn effect(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyEffect {
+        let (now, with) = (self.figures(supply, &[]), self.figures(supply, loads));
+        let alone: Vec<&Load> = loads.iter().map(|&(load, _)| load).collect();
+        SupplyEffect::new([&now, &with], [self.demand(&[]), self.demand(&alone)])
     }
 }
 
-/// Power of the supply's meter on the intervals; `None` where a reading is missing.
-fn power(logs: &Logs, standing: &Standing) -> Option<Vec<Complex64>> {
+/// Active power of the supply's meter on the intervals; `None` where a reading is missing. (kW)
+fn active(logs: &Logs, standing: &Standing) -> Option<Vec<f64>> {
     let log = logs.of(standing.main_meter()?)?;
     let active = log.table.values(Quantity::ActivePower(None))?;
+    (active.len() == standing.starts().len()).then_some(())?;
+    active.into_iter().collect()
+}
+
+/// P + jQ likewise. [kW, kvar]
+fn power(logs: &Logs, standing: &Standing, active: &[f64]) -> Option<Vec<Complex64>> {
+    let log = logs.of(standing.main_meter()?)?;
     let reactive = log.table.values(Quantity::ReactivePower(None))?;
-    if active.len() != standing.starts().len() {
-        return None;
-    }
     active
-        .into_iter()
+        .iter()
         .zip(reactive)
-        .map(|(active, reactive)| Some(Complex64::new(active?, reactive?)))
+        .map(|(&active, reactive)| Some(Complex64::new(active, reactive?)))
         .collect()
 }

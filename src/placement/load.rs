@@ -2,6 +2,7 @@
 
 use num_complex::Complex64;
 
+use super::network::only;
 use crate::balance::{Currents, MachineSeries, Standing};
 use crate::metering::Logs;
 use crate::site::{Connection, NewMachine, Site};
@@ -52,6 +53,36 @@ impl Load {
             self.new.machine.connection,
             Connection::ToNeutral(_) | Connection::Any
         )
+    }
+
+    /// What it is expected to send into the neutral as third harmonic, whatever its phase. (A)
+    pub(super) fn third_in_neutral_a(&self, interval: usize) -> f64 {
+        if self.is_to_neutral() {
+            self.third_harmonic * self.expected.currents.at(0, interval).norm()
+        } else {
+            0.0
+        }
+    }
+
+    /// Power that it is expected to draw, P + jQ. [kW, kvar]
+    pub(super) fn expected_power(&self, interval: usize) -> Complex64 {
+        let active = self.expected.power_kw[interval];
+        // The ratio of the two does not depend on the voltage.
+        let rated = self.new.machine.rated_power(230.0);
+        let reactive_share = if rated.re > 0.0 {
+            rated.im / rated.re
+        } else {
+            0.0
+        };
+        Complex64::new(active, active * reactive_share)
+    }
+
+    /// At its rating, in some of the intervals only.
+    pub(super) fn only(&self, intervals: &[usize]) -> Load {
+        Load {
+            highest: only(&self.highest, intervals),
+            ..self.clone()
+        }
     }
 
     pub(super) fn is_three_phase(&self) -> bool {

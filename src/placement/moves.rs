@@ -1,25 +1,56 @@
-//! Few moves of machines of the list that make a place fit.
+//! The smallest set of moves of machines of the list that makes a place fit.
+//!
+//! Sets are tried by their size. Most fail already in the few intervals in which others failed, so that only
+//! what passes there is worked out over all intervals; a set that fails in some intervals fails in all of them
+//! together, so nothing is ruled out that would have helped.
 
 use super::carried::Added;
 use super::check::{Check, CheckName};
-use super::network::Network;
+use super::load::Load;
+use super::memo::Memo;
+use super::network::{Mover, Network};
 use super::path_checks::Spot;
 use super::place::MoveNeeded;
-use crate::balance::{Standing, connection_of};
+use crate::balance::{Standing, connection_of, standing_connection};
+use crate::electrical::Phase;
 use crate::site::{Connection, Node};
 
 /// More moves than these are a plan of their own, for `balance`.
 const MOST_MOVES: usize = 3;
 
-/// The fewest moves found; empty where none were found or moves cannot help.
-///
-/// All single moves are tried; from the one that leaves least above the limits the next is looked for, and so on:
-/// one move is certainly the fewest, two or more are the fewest found.
+/// Sets that are tried in the few intervals.
+const MOST_TRIED: usize = 40_000;
+
+/// Sets that are worked out over all intervals.
+const MOST_WORKED_OUT: usize = 40;
+
+/// Moves that make a place fit.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct MovesFound {
+    pub(super) moves: Vec<MoveNeeded>,
+    /// Was every smaller set ruled out?
+    pub(super) are_fewest: bool,
+}
+
+/// A unit of machines that moves as one, and where it goes.
+#[derive(Clone, Copy, Debug)]
+struct Step {
+    unit: usize,
+    to: usize,
+}
+
+#[derive(Debug)]
+struct MovingUnit {
+    now: usize,
+    movers: Vec<Mover>,
+}
+
+/// The smallest set found; `None` where none was found or moves cannot help.
 pub(super) fn moves_that_help(
     standing: &Standing,
     spot: &Spot<'_>,
     checks: &[Check],
-) -> Vec<MoveNeeded> {
+) -> Option<MovesFound> {
     let helps = |check: &Check| {
         matches!(
             check.check,
@@ -30,45 +61,247 @@ pub(super) fn moves_that_help(
         )
     };
     if !checks.iter().all(|check| check.pass || helps(check)) {
-        return Vec::new();
+        return None;
     }
-    let volts = spot.network.site.supply.phase_voltage_v();
-    let mut network = spot.network.clone();
-    let mut moved: Vec<(usize, usize)> = Vec::new();
-    let mut left = excess(spot, &network);
-    for _ in 0..MOST_MOVES {
-        let mut best: Option<(f64, Network, (usize, usize))> = None;
-        for (index, (unit, members)) in standing.units().enumerate() {
-            let Some(now) = unit.current else { continue };
-            // A circuit that moves as a whole would take the new machine with it.
-            let with_circuit =
-                matches!(unit_place(spot, members), Some(place) if place == spot.node);
-            if with_circuit || moved.iter().any(|&(known, _)| known == index) {
-                continue;
-            }
+    let mut search = Search::new(standing, spot);
+    for count in 1..=MOST_MOVES {
+        if let Some(steps) = search.sets_of(count, 0, &mut Vec::new()) {
+            // Later sets of one size are only looked at when all smaller ones have failed.
+            return Some(MovesFound {
+                moves: search.told(&steps),
+                are_fewest: true,
+            });
+        }
+        if search.is_exhausted() {
+            let steps = search.one_by_one()?;
+            return Some(MovesFound {
+                moves: search.told(&steps),
+                are_fewest: false,
+            });
+        }
+    }
+    None
+}
+
+struct Search<'s> {
+    spot: &'s Spot<'s>,
+    units: Vec<MovingUnit>,
+    /// What must not be passed elsewhere: the limit, or what flows now.
+    elsewhere: Vec<(Node, [f64; 3])>,
+    /// Neutrals of now.
+    neutrals: Vec<(Node, f64)>,
+    intervals: Vec<usize>,
+    few: Few,
+    tried: usize,
+    worked_out: usize,
+}
+
+/// Everything in the few intervals.
+struct Few {
+    network: Network,
+    load: Load,
+    movers: Vec<Vec<Mover>>,
+}
+
+impl Few {
+    fn new(spot: &Spot<'_>, units: &[MovingUnit], intervals: &[usize]) -> Few {
+        let few = |movers: &Vec<Mover>| movers.iter().map(|mover| mover.only(intervals)).collect();
+        Few {
+            network: spot.network.only(intervals),
+            load: spot.load.only(intervals),
+            movers: units.iter().map(|unit| few(&unit.movers)).collect(),
+        }
+    }
+}
+
+impl<'s> Search<'s> {
+    fn new(standing: &Standing, spot: &'s Spot<'s>) -> Search<'s> {
+        let site = &spot.network.site;
+        let units: Vec<MovingUnit> = standing
+            .units()
+            .filter(|(_, members)| {
+                // A circuit that moves as a whole would take the new machine with it.
+                moves_with(spot, members).is_none_or(|circuit| circuit != spot.node)
+            })
+            .filter_map(|(unit, members)| {
+                let mover = |&machine: &usize| Mover::new(site, standing, machine);
+                Some(MovingUnit {
+                    now: unit.current?,
+                    movers: members.iter().map(mover).collect(),
+                })
+            })
+            .collect();
+        let nodes = || {
+            let all = site.nodes().into_iter();
+            all.filter(|node| !matches!(node, Node::Circuit(_)))
+        };
+        let now = |node| {
+            let carried = spot.network.at(node);
+            carried.largest(spot.load, Added::Nothing, 0)
+        };
+        let elsewhere = nodes().filter_map(|node| {
+            let limit = site.phase_limit_a(node)?;
+            Some((node, now(node).phases_a.map(|amps| limit.max(amps))))
+        });
+        let mut search = Search {
+            elsewhere: elsewhere.collect(),
+            neutrals: nodes().map(|node| (node, now(node).neutral_a)).collect(),
+            few: Few::new(spot, &units, &[]),
+            units,
+            spot,
+            intervals: Vec::new(),
+            tried: 0,
+            worked_out: 0,
+        };
+        search.look_closer(spot.network);
+        search
+    }
+
+    fn is_exhausted(&self) -> bool {
+        self.tried >= MOST_TRIED || self.worked_out >= MOST_WORKED_OUT
+    }
+
+    /// The first set of this many units, from a unit on, after which the place fits.
+    fn sets_of(&mut self, count: usize, from: usize, chosen: &mut Vec<Step>) -> Option<Vec<Step>> {
+        if count == 0 {
+            return self.is_enough(chosen).then(|| chosen.clone());
+        }
+        for unit in from..self.units.len() {
+            let now = self.units[unit].now;
             for to in (0..3).filter(|&to| to != now) {
-                let mut other = network.clone();
-                other.turn_machines(standing, members, (now, to), volts);
-                let over = excess(spot, &other);
-                if best.as_ref().is_none_or(|(least, ..)| over < *least) {
-                    best = Some((over, other, (index, to)));
+                if self.is_exhausted() {
+                    return None;
+                }
+                chosen.push(Step { unit, to });
+                let found = self.sets_of(count - 1, unit + 1, chosen);
+                chosen.pop();
+                if found.is_some() {
+                    return found;
                 }
             }
         }
-        let Some((over, other, step)) = best.filter(|(over, ..)| *over < left) else {
-            return Vec::new();
-        };
-        moved.push(step);
-        (left, network) = (over, other);
-        if left <= 0.0 {
-            return told(standing, spot, &moved);
-        }
+        None
     }
-    Vec::new()
+
+    fn is_enough(&mut self, steps: &[Step]) -> bool {
+        self.tried += 1;
+        if self.excess_in_few(steps) > 0.0 {
+            return false;
+        }
+        self.worked_out += 1;
+        let mut network = self.spot.network.clone();
+        for step in steps {
+            let unit = &self.units[step.unit];
+            network.turn_machines(&unit.movers, (unit.now, step.to));
+        }
+        if self.excess(&network, self.spot.load) <= 0.0 {
+            return true;
+        }
+        self.look_closer(&network);
+        false
+    }
+
+    /// Adds the intervals in which this network carries most to the few.
+    fn look_closer(&mut self, network: &Network) {
+        let spot = self.spot;
+        for node in spot.network.site.nodes() {
+            let carried = network.at(node);
+            if carried.is_series() {
+                let added = if spot.network.upstream(spot.node).contains(&node) {
+                    Added::Running
+                } else {
+                    Added::Nothing
+                };
+                self.intervals
+                    .extend(carried.worst_intervals(spot.load, added, spot.turn()));
+            }
+        }
+        self.intervals.sort_unstable();
+        self.intervals.dedup();
+        self.few = Few::new(spot, &self.units, &self.intervals);
+    }
+
+    fn excess_in_few(&self, steps: &[Step]) -> f64 {
+        let mut network = self.few.network.clone();
+        for step in steps {
+            let now = self.units[step.unit].now;
+            network.turn_machines(&self.few.movers[step.unit], (now, step.to));
+        }
+        self.excess(&network, &self.few.load)
+    }
+
+    /// What the place's checks, and nodes that the moves make worse, leave above their limits, as shares of them.
+    fn excess(&self, network: &Network, load: &Load) -> f64 {
+        let memo = Memo::default();
+        let spot = Spot {
+            network,
+            load,
+            memo: &memo,
+            neutral_before: &self.neutrals,
+            ..*self.spot
+        };
+        let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
+        spot.check(&mut checks, &mut not_checked);
+        let own: f64 = checks
+            .iter()
+            .filter(|check| !check.pass)
+            .map(|check| (check.value / check.limit - 1.0).max(1e-6))
+            .sum();
+        let worse = self.elsewhere.iter().map(|&(node, most)| {
+            let then = spot.largest(node, Added::Nothing).phases_a;
+            let over = Phase::ALL.map(|k| then[k.index()] / most[k.index()] - 1.0);
+            over.into_iter().filter(|over| *over > 1e-9).sum::<f64>()
+        });
+        own + worse.sum::<f64>()
+    }
+
+    /// Step by step, each time the one that leaves least above the limits.
+    fn one_by_one(&mut self) -> Option<Vec<Step>> {
+        let mut steps: Vec<Step> = Vec::new();
+        for _ in 0..MOST_MOVES {
+            let left = self.excess_in_few(&steps);
+            let mut best: Option<(f64, Step)> = None;
+            for unit in 0..self.units.len() {
+                if steps.iter().any(|step| step.unit == unit) {
+                    continue;
+                }
+                for to in (0..3).filter(|&to| to != self.units[unit].now) {
+                    let step = Step { unit, to };
+                    steps.push(step);
+                    let over = self.excess_in_few(&steps);
+                    steps.pop();
+                    if best.is_none_or(|(least, _)| over < least) {
+                        best = Some((over, step));
+                    }
+                }
+            }
+            steps.push(best.filter(|&(over, _)| over < left)?.1);
+            if self.is_enough(&steps) {
+                return Some(steps);
+            }
+        }
+        None
+    }
+
+    fn told(&self, steps: &[Step]) -> Vec<MoveNeeded> {
+        let site = &self.spot.network.site;
+        let mut moves = Vec::new();
+        for step in steps {
+            for mover in &self.units[step.unit].movers {
+                let from = standing_connection(site, mover.machine);
+                moves.push(MoveNeeded {
+                    machine: site.machines[mover.machine].name.clone(),
+                    from,
+                    to: connection_of(from, step.to),
+                });
+            }
+        }
+        moves
+    }
 }
 
 /// The one- or two-phase circuit that a unit moves with.
-fn unit_place(spot: &Spot<'_>, members: &[usize]) -> Option<Node> {
+fn moves_with(spot: &Spot<'_>, members: &[usize]) -> Option<Node> {
     let site = &spot.network.site;
     let node = site.machines[*members.first()?].tapped_off;
     match node {
@@ -78,52 +311,4 @@ fn unit_place(spot: &Spot<'_>, members: &[usize]) -> Option<Node> {
         }
         _ => None,
     }
-}
-
-/// What the place's checks, and nodes that the moves make worse, leave above their limits, as shares of them.
-fn excess(spot: &Spot<'_>, network: &Network) -> f64 {
-    let other = Spot { network, ..*spot };
-    let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
-    other.check(&mut checks, &mut not_checked);
-    let own: f64 = checks
-        .iter()
-        .filter(|check| !check.pass)
-        .map(|check| (check.value / check.limit - 1.0).max(1e-6))
-        .sum();
-    let worse: f64 = network
-        .site
-        .nodes()
-        .into_iter()
-        .filter(|node| !matches!(node, Node::Circuit(_)))
-        .filter_map(|node| {
-            let limit = network.site.phase_limit_a(node)?;
-            let largest = |network: &Network| {
-                network
-                    .at(node)
-                    .largest(spot.load, Added::Nothing, 0)
-                    .phases_a
-            };
-            let (now, then) = (largest(spot.network), largest(network));
-            let over = (0..3).map(|k| (then[k] / limit.max(now[k]) - 1.0).max(0.0));
-            Some(over.filter(|over| *over > 1e-9).sum::<f64>())
-        })
-        .sum();
-    own + worse
-}
-
-fn told(standing: &Standing, spot: &Spot<'_>, moved: &[(usize, usize)]) -> Vec<MoveNeeded> {
-    let units: Vec<_> = standing.units().collect();
-    let site = &spot.network.site;
-    moved
-        .iter()
-        .flat_map(|&(unit, to)| units[unit].1.iter().map(move |&machine| (machine, to)))
-        .map(|(machine, to)| {
-            let from: Connection = crate::balance::standing_connection(site, machine);
-            MoveNeeded {
-                machine: site.machines[machine].name.clone(),
-                from,
-                to: connection_of(from, to),
-            }
-        })
-        .collect()
 }

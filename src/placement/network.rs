@@ -1,9 +1,11 @@
 //! The installation with what its nodes carry.
 
+use std::sync::Arc;
+
 use num_complex::Complex64;
 
 use super::carried::{Carried, CarriedBasis};
-use crate::balance::{Basis, Standing, standing_connection, turn};
+use crate::balance::{Basis, Currents, Standing, standing_connection, turn};
 use crate::electrical::assumed_loading;
 use crate::metering::Logs;
 use crate::site::{Connection, Measured, Node, Site};
@@ -17,15 +19,48 @@ pub enum Diversity {
     Assumed,
 }
 
-/// Nodes with their currents; loads can be added.
+/// Nodes with their currents; a copy shares what is not changed.
 #[derive(Clone, Debug)]
 pub(super) struct Network {
-    /// The site, with the machines placed so far.
-    pub(super) site: Site,
+    /// The site as it is.
+    pub(super) site: Arc<Site>,
     nodes: Vec<Node>,
-    carried: Vec<Carried>,
+    carried: Vec<Arc<Carried>>,
     /// Currents of the supply on the intervals, expected rather than highest, for effects.
-    pub(super) supply: Carried,
+    pub(super) supply: Arc<Carried>,
+}
+
+/// A machine of the list that changes its phase.
+#[derive(Clone, Debug)]
+pub(super) struct Mover {
+    pub(super) machine: usize,
+    /// What it draws on the intervals, at turn 0. (A)
+    pub(super) currents: Currents,
+    /// What it draws at its rating, at turn 0. (A)
+    rated: [Complex64; 3],
+}
+
+impl Mover {
+    pub(super) fn new(site: &Site, standing: &Standing, machine: usize) -> Mover {
+        Mover {
+            machine,
+            currents: standing.machine(machine).currents,
+            rated: rated_currents(site, machine, site.supply.phase_voltage_v()),
+        }
+    }
+
+    pub(super) fn only(&self, intervals: &[usize]) -> Mover {
+        Mover {
+            currents: only(&self.currents, intervals),
+            ..self.clone()
+        }
+    }
+}
+
+/// Currents in some of the intervals.
+pub(super) fn only(currents: &Currents, intervals: &[usize]) -> Currents {
+    let at = |series: &[Complex64]| intervals.iter().map(|&interval| series[interval]).collect();
+    Currents::new([0, 1, 2].map(|position| currents.series(position).map(at)))
 }
 
 impl Network {
@@ -38,13 +73,26 @@ impl Network {
         let nodes = site.nodes();
         let carried = nodes
             .iter()
-            .map(|&node| carried(site, logs, standing, diversity, node))
+            .map(|&node| Arc::new(carried(site, logs, standing, diversity, node)))
             .collect();
         Network {
-            site: site.clone(),
+            site: Arc::new(site.clone()),
             nodes,
             carried,
-            supply: series(standing, Node::Supply, CarriedBasis::Measured),
+            supply: Arc::new(series(standing, Node::Supply, CarriedBasis::Measured)),
+        }
+    }
+
+    /// In some of the intervals only.
+    pub(super) fn only(&self, intervals: &[usize]) -> Network {
+        let carried = self.carried.iter();
+        Network {
+            site: Arc::clone(&self.site),
+            nodes: self.nodes.clone(),
+            carried: carried
+                .map(|carried| Arc::new(carried.only(intervals)))
+                .collect(),
+            supply: Arc::new(self.supply.only(intervals)),
         }
     }
 
@@ -59,50 +107,35 @@ impl Network {
         std::iter::successors(Some(node), |&at| self.site.parent(at)).collect()
     }
 
-    /// Turns what a unit of machines draws from one turn to another.
-    pub(super) fn turn_machines(
-        &mut self,
-        standing: &Standing,
-        machines: &[usize],
-        (from, to): (usize, usize),
-        volts: f64,
-    ) {
-        for &machine in machines {
-            let series = standing.machine(machine);
-            let rated = rated_currents(&self.site, machine, volts);
-            for above in self.upstream(self.site.machines[machine].tapped_off) {
+    /// Turns what machines draw from one turn to another.
+    pub(super) fn turn_machines(&mut self, movers: &[Mover], (from, to): (usize, usize)) {
+        for mover in movers {
+            let machine = &self.site.machines[mover.machine];
+            let share = machine.third_harmonic;
+            for above in self.upstream(machine.tapped_off) {
                 let Some(index) = self.nodes.iter().position(|&known| known == above) else {
                     continue;
                 };
-                let node = &mut self.carried[index];
+                let node = Arc::make_mut(&mut self.carried[index]);
                 let diversity = match node.basis {
                     CarriedBasis::Declared(diversity) => Some(diversity),
                     _ => None,
                 };
-                let share = self.site.machines[machine].third_harmonic;
-                for (position, &rated) in rated.iter().enumerate() {
+                for (position, &rated) in mover.rated.iter().enumerate() {
                     let (old, new) = ((position + from) % 3, (position + to) % 3);
                     for interval in 0..node.beyond.len() {
                         let current = match diversity {
                             Some(diversity) => rated * diversity,
-                            None => series.currents.at(position, interval),
+                            None => mover.currents.at(position, interval),
                         };
                         node.phases[old][interval] -= current;
                         node.phases[new][interval] += current;
                     }
                     if let Some(diversity) = diversity {
                         let harmonic = share * rated.norm() * diversity;
-                        node.harmonics[old] -= harmonic;
-                        node.harmonics[new] += harmonic;
+                        node.harmonics[old][0] -= harmonic;
+                        node.harmonics[new][0] += harmonic;
                     }
-                }
-            }
-            for position in 0..3 {
-                let (old, new) = ((position + from) % 3, (position + to) % 3);
-                for interval in 0..self.supply.beyond.len() {
-                    let current = series.currents.at(position, interval);
-                    self.supply.phases[old][interval] -= current;
-                    self.supply.phases[new][interval] += current;
                 }
             }
         }
@@ -119,7 +152,7 @@ fn series(standing: &Standing, node: Node, basis: CarriedBasis) -> Carried {
         basis,
         phases,
         beyond,
-        harmonics: [0.0; 3],
+        harmonics: [0; 3].map(|_| vec![0.0; length]),
     }
 }
 
@@ -263,7 +296,7 @@ fn declared(site: &Site, node: Node, diversity: Diversity) -> Carried {
         basis: CarriedBasis::Declared(factor),
         phases: phases.map(|current| vec![current]),
         beyond: vec![beyond],
-        harmonics,
+        harmonics: harmonics.map(|amps| vec![amps]),
     }
 }
 

@@ -2,9 +2,10 @@
 
 use num_complex::Complex64;
 
-use super::carried::{Added, Carried};
+use super::carried::{Added, Carried, Largest};
 use super::check::{Check, CheckName};
 use super::load::Load;
+use super::memo::{Guest, Memo};
 use super::network::{Network, rated_currents};
 use super::own_checks::{Own, circuit_device, fuse_operates_a, releases_from_a};
 use super::ways::{phases_of, taken};
@@ -19,11 +20,19 @@ use crate::units::Amperes;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Spot<'p> {
     pub(super) network: &'p Network,
+    /// What was worked out about this network.
+    pub(super) memo: &'p Memo,
+    /// Other new machines that are there already.
+    pub(super) guests: &'p [Guest<'p>],
+    /// Number of the machine in the list of new ones.
+    pub(super) machine: usize,
     pub(super) load: &'p Load,
     pub(super) node: Node,
     pub(super) connection: Connection,
     pub(super) own: Own,
     pub(super) starting_drop_limit_pct: f64,
+    /// Neutrals that count as those of now, where the network is a changed one. (A)
+    pub(super) neutral_before: &'p [(Node, f64)],
 }
 
 impl Spot<'_> {
@@ -31,13 +40,12 @@ impl Spot<'_> {
         &self.network.site
     }
 
-    fn turn(&self) -> usize {
+    pub(super) fn turn(&self) -> usize {
         turn(self.connection).unwrap_or(0)
     }
 
     /// Largest current on the phases that the machine loads, with the phase. (A)
-    fn worst_phase(&self, carried: &Carried, added: Added) -> (usize, f64) {
-        let largest = carried.largest(self.load, added, self.turn());
+    fn worst_phase(&self, largest: Largest) -> (usize, f64) {
         self.load
             .phases(self.turn())
             .map(|(_, k)| (k, largest.phases_a[k]))
@@ -66,9 +74,8 @@ impl Spot<'_> {
 
     fn check_circuit(&self, index: usize, checks: &mut Vec<Check>, not_checked: &mut Vec<String>) {
         let circuit = &self.site().circuits[index];
-        let carried = self.network.at(self.node);
-        let basis = carried.basis.words();
-        let (phase, amps) = self.worst_phase(carried, Added::Running);
+        let basis = self.network.at(self.node).basis.words();
+        let (phase, amps) = self.worst_phase(self.largest(self.node, Added::Running));
         let at = format!("{} {}", circuit.id, Phase::ALL[phase]);
         let mut put = |name, at: &str, value, limit| {
             checks.push(Check::new(name, at, (value, limit), "A", basis.clone()));
@@ -78,7 +85,7 @@ impl Spot<'_> {
             Some(device) => {
                 put(CheckName::CircuitLoading, &at, amps, device.rated_a);
                 if let (Some(from), Some(_)) = (releases_from_a(device), &self.load.starting) {
-                    let (_, starting) = self.worst_phase(carried, Added::Starting);
+                    let (_, starting) = self.worst_phase(self.largest(self.node, Added::Starting));
                     put(CheckName::CircuitStartingRelease, &at, starting, from);
                 }
             }
@@ -146,6 +153,9 @@ impl Spot<'_> {
                 add(rated, turn, site.machines[machine].third_harmonic);
             }
         }
+        for guest in self.guests_below(Node::Circuit(index)) {
+            add(guest.load.rated, guest.turn(), guest.load.third_harmonic);
+        }
         add(self.load.rated, self.turn(), self.load.third_harmonic);
         (0..3)
             .filter(|&k| fundamental[k] > 0.0)
@@ -156,10 +166,8 @@ impl Spot<'_> {
     fn check_node(&self, node: Node, checks: &mut Vec<Check>, not_checked: &mut Vec<String>) {
         let site = self.site();
         let name = site.node_name(node);
-        let carried = self.network.at(node);
-        let basis = carried.basis.words();
-        let before = carried.largest(self.load, Added::Nothing, self.turn());
-        let after = carried.largest(self.load, Added::Running, self.turn());
+        let basis = self.network.at(node).basis.words();
+        let after = self.largest(node, Added::Running);
         match site.phase_limit_a(node) {
             Some(limit) => {
                 for (_, k) in self.load.phases(self.turn()) {
@@ -181,11 +189,11 @@ impl Spot<'_> {
             let value = (after.neutral_a, limit);
             let mut check = Check::new(CheckName::NeutralLoading, at, value, "A", basis.clone());
             // A place that relieves the neutral is not to blame for it.
-            check.pass |= after.neutral_a <= before.neutral_a;
+            check.pass |= !check.pass && after.neutral_a <= self.neutral_before_a(node);
             checks.push(check);
         }
         if let (Node::Supply, Some(kva)) = (node, site.supply.transformer_kva) {
-            let (_, worst) = self.worst_phase(carried, Added::Running);
+            let (_, worst) = self.worst_phase(after);
             let value = 3.0 * site.supply.phase_voltage_v() * worst / 1000.0;
             checks.push(Check::new(
                 CheckName::TransformerLoading,
@@ -197,11 +205,26 @@ impl Spot<'_> {
         }
     }
 
+    /// Neutral that the machine must not make worse. (A)
+    fn neutral_before_a(&self, node: Node) -> f64 {
+        let known = self.neutral_before.iter().find(|(at, _)| *at == node);
+        known.map_or_else(
+            || self.largest(node, Added::Nothing).neutral_a,
+            |&(_, amps)| amps,
+        )
+    }
+
     fn check_ways(&self, board: usize, checks: &mut Vec<Check>) {
         let Some(ways) = self.site().boards[board].ways else {
             return;
         };
-        let taken = taken(self.site(), board);
+        let mut taken = taken(self.site(), board);
+        let beside = |guest: &&Guest<'_>| guest.node == self.node;
+        for guest in self.guests.iter().filter(beside) {
+            for phase in phases_of(guest.connection) {
+                taken[phase] += 1;
+            }
+        }
         for phase in phases_of(self.connection) {
             checks.push(Check::new(
                 CheckName::Ways,
@@ -235,7 +258,6 @@ impl Spot<'_> {
         };
         let (limit, usage) = self.drop_limit();
         let at = format!("{:.0} m from the supply{usage}", path.length_m);
-        let own_alone = Self::nothing();
         for (name, added, limit) in [
             (CheckName::VoltageDrop, Added::Running, limit),
             (
@@ -251,22 +273,15 @@ impl Spot<'_> {
                 .runs
                 .iter()
                 .map(|run| {
-                    let carried = run.node.map_or(&own_alone, |node| self.network.at(node));
-                    carried.largest_drop(self.load, added, self.turn(), (run.z, run.z_neutral))
+                    let z = (run.z, run.z_neutral);
+                    run.node.map_or_else(
+                        || Carried::nothing().largest_drop(self.load, added, self.turn(), z),
+                        |node| self.drop_v(node, added, z),
+                    )
                 })
                 .sum();
             let value = (100.0 * drop / volts, limit);
             checks.push(Check::new(name, at.clone(), value, "%", path.basis(self)));
-        }
-    }
-
-    /// Nothing but the machine flows in its own cable.
-    fn nothing() -> Carried {
-        Carried {
-            basis: super::carried::CarriedBasis::Declared(1.0),
-            phases: [0; 3].map(|_| vec![Complex64::ZERO]),
-            beyond: vec![0.0],
-            harmonics: [0.0; 3],
         }
     }
 

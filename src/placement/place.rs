@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::check::Check;
+use super::supply_effect::SupplyEffect;
 use crate::balance::{BalanceError, BasedOn, Basis};
 use crate::site::{Connection, ProtectiveDevice};
 
@@ -15,15 +16,6 @@ pub enum PlacementError {
     /// The installation cannot be analysed.
     #[error(transparent)]
     Balance(#[from] BalanceError),
-}
-
-/// A figure now and with the machine. `None` where it cannot be told.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct BeforeAfter<T> {
-    /// As it is.
-    pub before: T,
-    /// With the machine.
-    pub after: T,
 }
 
 /// A machine of the list that would have to change its phase.
@@ -79,26 +71,15 @@ pub struct Place {
     pub checks: Vec<Check>,
     /// What could not be checked, and what it would need.
     pub not_checked: Vec<String>,
-    /// Neutral of the supply, root mean square over time. (A)
-    pub neutral_rms_a: BeforeAfter<f64>,
-    /// Neutral of the supply, largest interval. (A)
-    pub neutral_max_a: BeforeAfter<f64>,
-    /// Phases of the supply, largest interval. (A)
-    pub phase_max_a: BeforeAfter<[f64; 3]>,
-    /// Neutral of the supply, largest mean over a complete demand block. (A)
-    pub block_neutral_max_a: BeforeAfter<Option<f64>>,
-    /// Phases of the supply, largest mean over a complete demand block. (A)
-    pub block_phase_max_a: BeforeAfter<Option<[f64; 3]>>,
-    /// Largest deviation of a phase's rms from the mean of the three. (%)
-    pub current_unbalance_pct: BeforeAfter<Option<f64>>,
-    /// Maximum demand over complete blocks. (kW)
-    pub max_demand_kw: BeforeAfter<Option<f64>>,
-    /// Maximum demand over complete blocks. (kVA)
-    pub max_demand_kva: BeforeAfter<Option<f64>>,
+    /// What it does to the supply.
+    #[serde(flatten)]
+    pub effect: SupplyEffect,
     /// Length of cable from the supply to the machine, as far as it is declared. (m)
     pub path_m: f64,
-    /// Fewest moves found that make the place fit; empty where none are needed or none were found.
+    /// Few moves that make the place fit; empty where none are needed or none were found.
     pub moves_needed: Vec<MoveNeeded>,
+    /// Was every smaller number of moves ruled out?
+    pub moves_are_fewest: bool,
     /// What else would make it fit.
     pub remedies: Vec<Remedy>,
 }
@@ -120,6 +101,8 @@ pub struct Placement {
     pub intervals: usize,
     /// Length of an interval. (s)
     pub interval_s: i64,
+    /// Length of a demand block. (min)
+    pub demand_window_min: u32,
     /// What the plate leaves out and is taken as typical.
     pub typical: Vec<String>,
     /// The places, by rank.

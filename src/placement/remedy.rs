@@ -1,5 +1,7 @@
 //! The next device or the next cable that would make a place fit.
 
+use std::sync::Arc;
+
 use super::check::{Check, CheckName};
 use super::own_checks::kind_of;
 use super::path_checks::Spot;
@@ -104,7 +106,7 @@ fn circuit(spot: &Spot<'_>, index: usize, found: &mut Vec<Remedy>) {
                 continue;
             }
             let mut network = spot.network.clone();
-            let changed = &mut network.site.circuits[index];
+            let changed = &mut Arc::make_mut(&mut network.site).circuits[index];
             if device.is_some() {
                 changed.protective_device = device;
             }

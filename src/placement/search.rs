@@ -3,15 +3,17 @@
 use rayon::prelude::*;
 
 use super::check::Check;
-use super::effect::{Observer, SupplyFigures};
+use super::effect::Observer;
 use super::load::Load;
+use super::memo::{Guest, Memo};
 use super::moves::moves_that_help;
 use super::network::{Diversity, Network};
 use super::own_checks::Own;
 use super::path_checks::Spot;
-use super::place::{BeforeAfter, Place, Placement, PlacementError};
+use super::place::{Place, Placement, PlacementError};
 use super::remedy::remedies;
-use crate::balance::{BasedOn, Basis, Standing, turn};
+use super::supply_effect::SupplyEffect;
+use crate::balance::{BasedOn, Basis, Standing};
 use crate::electrical::{Phase, PhasePair};
 use crate::metering::Logs;
 use crate::site::{Connection, NewMachine, Node, Site};
@@ -40,6 +42,11 @@ impl Default for PlacementSettings {
 /// Neutrals closer than this are equal to the eye, and the shorter cable decides. (A)
 const EQUAL_NEUTRAL_A: f64 = 0.05;
 
+/// Neutrals are compared in steps, so that the order is one and the same whatever is compared first.
+pub(super) fn neutral_step(neutral_rms_a: f64) -> i64 {
+    (neutral_rms_a / EQUAL_NEUTRAL_A).round() as i64
+}
+
 /// What every list of places carries with it.
 pub(super) const CAUTIONS: [&str; 4] = [
     "Not checked: fault level and breaking capacity, disconnection times, type of residual-current device, earthing \
@@ -52,6 +59,55 @@ pub(super) const CAUTIONS: [&str; 4] = [
      bring the board's chart up to date.",
 ];
 
+/// The installation with what its nodes carry, ready for new machines.
+pub(super) struct Scene<'s> {
+    pub(super) site: &'s Site,
+    pub(super) standing: Standing,
+    pub(super) network: Network,
+    pub(super) observer: Observer,
+    pub(super) memo: Memo,
+    pub(super) settings: PlacementSettings,
+}
+
+impl<'s> Scene<'s> {
+    pub(super) fn new(
+        site: &'s Site,
+        logs: &Logs,
+        settings: &PlacementSettings,
+    ) -> Result<Scene<'s>, PlacementError> {
+        let standing = Standing::new(site, logs)?;
+        Ok(Scene {
+            site,
+            network: Network::new(site, logs, &standing, settings.diversity),
+            observer: Observer::new(site, logs, &standing),
+            memo: Memo::default(),
+            settings: *settings,
+            standing,
+        })
+    }
+
+    /// A place for the machine of this number, with others that are there already.
+    pub(super) fn spot<'p>(
+        &'p self,
+        (machine, load): (usize, &'p Load),
+        (node, connection): (Node, Connection),
+        guests: &'p [Guest<'p>],
+    ) -> Spot<'p> {
+        Spot {
+            network: &self.network,
+            memo: &self.memo,
+            guests,
+            machine,
+            load,
+            node,
+            connection,
+            own: Own::new(self.site, load, node),
+            starting_drop_limit_pct: self.settings.starting_drop_limit_pct,
+            neutral_before: &[],
+        }
+    }
+}
+
 /// Checks and ranks every place of a machine.
 ///
 /// # Errors
@@ -63,31 +119,20 @@ pub fn place(
     new: &NewMachine,
     settings: &PlacementSettings,
 ) -> Result<Placement, PlacementError> {
-    let standing = Standing::new(site, logs)?;
-    let network = Network::new(site, logs, &standing, settings.diversity);
-    let load = Load::new(site, logs, &standing, new);
-    let observer = Observer::new(site, logs, &standing);
-    let spots = spots(site, new);
-    if spots.is_empty() {
-        return Err(PlacementError::NoPlace(new.machine.name.clone()));
-    }
-    let now = observer.figures(&network.supply, None);
-    let with: [SupplyFigures; 3] =
-        [0, 1, 2].map(|turn| observer.figures(&network.supply, Some((&load, turn))));
-    let demand = [observer.demand(None), observer.demand(Some(&load))];
-    let spot_at = |(node, connection): (Node, Connection)| Spot {
-        network: &network,
-        load: &load,
-        node,
-        connection,
-        own: Own::new(site, &load, node),
-        starting_drop_limit_pct: settings.starting_drop_limit_pct,
-    };
+    let scene = Scene::new(site, logs, settings)?;
+    let load = Load::new(site, logs, &scene.standing, new);
+    let spots = spots(site, new)?;
+    let effects: [SupplyEffect; 3] = [0, 1, 2].map(|turn| {
+        scene
+            .observer
+            .effect(&scene.network.supply, &[(&load, turn)])
+    });
+    let spot_at = |at: (Node, Connection)| scene.spot((0, &load), at, &[]);
     let mut found: Vec<(Place, Node)> = spots
         .par_iter()
         .map(|&at| {
-            let after = &with[turn(at.1).unwrap_or(0)];
-            (described(&spot_at(at), &now, after, &demand), at.0)
+            let spot = spot_at(at);
+            (described(&spot, effects[spot.turn()]), at.0)
         })
         .collect();
     rank(&mut found);
@@ -100,7 +145,10 @@ pub fn place(
         place.remedies = remedies(&spot, &place.checks);
         if looked < settings.places_with_moves {
             looked += 1;
-            place.moves_needed = moves_that_help(&standing, &spot, &place.checks);
+            if let Some(found) = moves_that_help(&scene.standing, &spot, &place.checks) {
+                place.moves_needed = found.moves;
+                place.moves_are_fewest = found.are_fewest;
+            }
         }
     }
     rank(&mut found);
@@ -110,30 +158,35 @@ pub fn place(
         design_current_a: load.design_a,
         starting_current_a: load.starting_a(),
         profile: load.expected.basis,
-        based_on: standing.based_on(),
-        intervals: standing.starts().len(),
-        interval_s: standing.interval_s(),
+        based_on: scene.standing.based_on(),
+        intervals: scene.standing.starts().len(),
+        interval_s: scene.standing.interval_s(),
+        demand_window_min: site.demand_window_min,
         typical: new.typical.clone(),
         stands_in_the_way: stands_in_the_way(&places),
         places,
-        notes: notes(&standing, &load, settings),
+        notes: notes(&scene, &[&load]),
         cautions: CAUTIONS.map(str::to_owned).to_vec(),
     })
 }
 
-fn notes(standing: &Standing, load: &Load, settings: &PlacementSettings) -> Vec<String> {
-    let mut notes = standing.notes().to_vec();
-    if load.expected.basis != Basis::Measured {
+/// What was assumed, one sentence each.
+pub(super) fn notes(scene: &Scene<'_>, loads: &[&Load]) -> Vec<String> {
+    let mut notes = scene.standing.notes().to_vec();
+    if loads
+        .iter()
+        .any(|load| load.expected.basis != Basis::Measured)
+    {
         notes.push(
             "for loading and voltage drop the machine is taken at its rating whenever its schedule runs, for the \
              neutral and the demand at rating times utilisation factor"
                 .to_owned(),
         );
     }
-    if standing.based_on() == BasedOn::TypicalWeek {
+    if scene.standing.based_on() == BasedOn::TypicalWeek {
         notes.push("without a log no maximum demand can be told".to_owned());
     }
-    notes.push(match settings.diversity {
+    notes.push(match scene.settings.diversity {
         Diversity::Factor(factor) => format!(
             "where there is no log, declared ratings are added up with diversity {factor}: chosen with `--diversity`"
         ),
@@ -147,7 +200,10 @@ fn notes(standing: &Standing, load: &Load, settings: &PlacementSettings) -> Vec<
 }
 
 /// Every node and connection that can feed the machine.
-fn spots(site: &Site, new: &NewMachine) -> Vec<(Node, Connection)> {
+pub(super) fn spots(
+    site: &Site,
+    new: &NewMachine,
+) -> Result<Vec<(Node, Connection)>, PlacementError> {
     let nodes = if new.candidates.is_empty() {
         (0..site.circuits.len())
             .map(Node::Circuit)
@@ -168,19 +224,18 @@ fn spots(site: &Site, new: &NewMachine) -> Vec<(Node, Connection)> {
         },
         _ => true,
     };
-    nodes
+    let spots: Vec<(Node, Connection)> = nodes
         .into_iter()
         .flat_map(|node| wanted.iter().map(move |&connection| (node, connection)))
         .filter(|&(node, connection)| carries(node, connection))
-        .collect()
+        .collect();
+    if spots.is_empty() {
+        return Err(PlacementError::NoPlace(new.machine.name.clone()));
+    }
+    Ok(spots)
 }
 
-fn described(
-    spot: &Spot<'_>,
-    now: &SupplyFigures,
-    after: &SupplyFigures,
-    [before_kw, after_kw]: &[[Option<f64>; 2]; 2],
-) -> Place {
+fn described(spot: &Spot<'_>, effect: SupplyEffect) -> Place {
     let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
     spot.check(&mut checks, &mut not_checked);
     Place {
@@ -193,22 +248,12 @@ fn described(
         cable_mm2: spot.own.mm2,
         checks,
         not_checked,
-        neutral_rms_a: pair(now.neutral_rms_a, after.neutral_rms_a),
-        neutral_max_a: pair(now.neutral_max_a, after.neutral_max_a),
-        phase_max_a: pair(now.phase_max_a, after.phase_max_a),
-        block_neutral_max_a: pair(now.block_neutral_max_a, after.block_neutral_max_a),
-        block_phase_max_a: pair(now.block_phase_max_a, after.block_phase_max_a),
-        current_unbalance_pct: pair(now.unbalance_pct, after.unbalance_pct),
-        max_demand_kw: pair(before_kw[0], after_kw[0]),
-        max_demand_kva: pair(before_kw[1], after_kw[1]),
+        effect,
         path_m: spot.path_m(),
         moves_needed: Vec::new(),
+        moves_are_fewest: false,
         remedies: Vec::new(),
     }
-}
-
-fn pair<T>(before: T, after: T) -> BeforeAfter<T> {
-    BeforeAfter { before, after }
 }
 
 pub(super) fn failing(place: &Place) -> impl Iterator<Item = &Check> {
@@ -224,8 +269,7 @@ fn rank(found: &mut [(Place, Node)]) {
         place if !place.remedies.is_empty() => (2, place.remedies.len()),
         place => (3, failing(place).count()),
     };
-    // Neutrals are compared in steps, so that the order is one and the same whatever is compared first.
-    let step = |place: &Place| (place.neutral_rms_a.after / EQUAL_NEUTRAL_A).round() as i64;
+    let step = |place: &Place| neutral_step(place.effect.neutral_rms_a.after);
     found.sort_by(|(a, _), (b, _)| {
         class(a)
             .cmp(&class(b))
@@ -241,25 +285,30 @@ fn rank(found: &mut [(Place, Node)]) {
 fn reason(place: &Place) -> String {
     let neutral = format!(
         "neutral {:.1} A rms, {:.0} m of cable",
-        place.neutral_rms_a.after, place.path_m
+        place.effect.neutral_rms_a.after, place.path_m
     );
     if place.fits {
         return format!("fits; {neutral}");
     }
-    let mut names: Vec<String> = Vec::new();
-    for check in failing(place) {
-        let name = format!("{} ({})", check.check.name(), check.at);
-        if !names.contains(&name) {
-            names.push(name);
-        }
-    }
-    let fails = format!("fails {}", names.join(", "));
+    let fails = fails(&place.checks);
     match (place.moves_needed.len(), place.remedies.first()) {
         (0, None) => format!("{fails}; {neutral}"),
         (0, Some(remedy)) => format!("{fails}; would fit with {}", remedy.change),
         (1, _) => format!("{fails}; would fit after 1 move; {neutral}"),
         (moves, _) => format!("{fails}; would fit after {moves} moves; {neutral}"),
     }
+}
+
+/// The checks that fail, each once.
+pub(super) fn fails(checks: &[Check]) -> String {
+    let mut names: Vec<String> = Vec::new();
+    for check in checks.iter().filter(|check| !check.pass) {
+        let name = format!("{} ({})", check.check.name(), check.at);
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    format!("fails {}", names.join(", "))
 }
 
 /// The checks that fail, with how many places each keeps from fitting; empty where a place fits.

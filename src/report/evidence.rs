@@ -4,6 +4,7 @@ use chrono::Timelike;
 
 use super::by_day::day_rows;
 use super::conductor::{MARKS, supply_meter};
+use super::demand_figures::demand_figures;
 use super::format::{amps, duration, moment, number};
 use super::header::SiteHeader;
 use super::machine_bars::machine_bars;
@@ -23,7 +24,7 @@ pub(super) fn figures(
     machines: &[MachineEnergy],
 ) -> Result<Vec<Figure>, ChartError> {
     let mut out = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
-    out.extend(energy_figures(energy, machines)?);
+    out.extend(energy_figures(header, energy, machines)?);
     out.extend(data_figures(header, energy)?);
     Ok(out)
 }
@@ -100,8 +101,9 @@ pub(super) fn current_figures(
     Ok(out)
 }
 
-/// Demand by the clock, by day and by machine.
+/// Demand by the clock, by day and by machine, and what sets its maximum.
 pub(super) fn energy_figures(
+    header: &SiteHeader,
     energy: &EnergyResult,
     machines: &[MachineEnergy],
 ) -> Result<Vec<Figure>, ChartError> {
@@ -119,6 +121,7 @@ pub(super) fn energy_figures(
                 meter.id
             )));
         }
+        out.extend(demand_figures(header, energy, meter)?);
     }
     if !machines.is_empty() {
         out.push(machine_bars(machines)?);

@@ -1,6 +1,7 @@
 //! From the site and the results to the files of a report.
 
 use super::header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
+use super::wanted::Wanted;
 use super::{ReportError, charts, render};
 use crate::balance::BalanceResult;
 use crate::demand::{EnergyResult, MachineEnergy};
@@ -37,6 +38,7 @@ pub fn files(
     energy: &EnergyResult,
     warnings: &[&Message],
     diagnosis: Option<&Diagnosis>,
+    wanted: Option<&Wanted>,
 ) -> Result<ReportFiles, ReportError> {
     let header = header(site);
     let machines: Vec<MachineEnergy> = balance.map_or_else(Vec::new, |result| {
@@ -51,7 +53,9 @@ pub fn files(
             .collect()
     });
     let messages: Vec<ReportMessage> = warnings.iter().map(|message| shown(message)).collect();
-    let page = render(&header, balance, energy, &machines, &messages, diagnosis)?;
+    let page = render(
+        &header, balance, energy, &machines, &messages, diagnosis, wanted,
+    )?;
     let charts = charts(&header, balance, energy, &machines, diagnosis)?
         .iter()
         .map(|figure| ChartFile {

@@ -1,7 +1,7 @@
 //! The report: results in, one self-contained HTML page out.
 //!
 //! In: a [`SiteHeader`], the results of `balance` and `energy`, the energy of each machine, the
-//! messages about the input and the findings of `diagnose`. Out: [`render`] gives the page, which loads nothing from elsewhere and
+//! messages about the input, the findings of `diagnose` and the places of `place`. Out: [`render`] gives the page, which loads nothing from elsewhere and
 //! runs only its own script; [`charts`] gives the same charts as files of their own. Both are pure functions:
 //! equal inputs give equal bytes, and nothing asks the clock.
 //!
@@ -10,8 +10,10 @@
 mod after_work;
 mod answer;
 mod bill;
+mod board_chart;
 mod by_day;
 mod conductor;
+mod demand_figures;
 mod evidence;
 mod finding_figures;
 mod findings;
@@ -24,17 +26,21 @@ mod header;
 mod machine_bars;
 mod meters;
 mod moves;
+mod study_tables;
 mod table;
 mod trial;
 mod view;
+mod wanted;
 
 use crate::balance::BalanceResult;
 use crate::chart::{ChartError, Figure};
 use crate::demand::{EnergyResult, MachineEnergy};
 use crate::diagnosis::Diagnosis;
 
+pub use board_chart::{ChangedSite, Mark, board_chart};
 pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
+pub use wanted::Wanted;
 
 /// A report that could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -59,6 +65,7 @@ pub fn render(
     machines_energy: &[MachineEnergy],
     messages: &[ReportMessage],
     diagnosis: Option<&Diagnosis>,
+    wanted: Option<&Wanted>,
 ) -> Result<String, ReportError> {
     let page = view::Page::new(
         header,
@@ -67,6 +74,7 @@ pub fn render(
         machines_energy,
         messages,
         diagnosis,
+        wanted,
     )?;
     Ok(askama::Template::render(&page)?)
 }

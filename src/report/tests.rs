@@ -12,6 +12,7 @@ fn page(workshop: &Workshop) -> String {
         &workshop.machines,
         &workshop.messages,
         None,
+        None,
     )
     .expect("a page")
 }
@@ -253,7 +254,7 @@ fn machines_without_a_phase_are_told_and_nothing_is_compared() {
 #[test]
 fn without_a_machine_list_the_meter_answers() {
     let shop = workshop();
-    let page = render(&shop.header, None, &shop.energy, &[], &[], None).expect("a page");
+    let page = render(&shop.header, None, &shop.energy, &[], &[], None, None).expect("a page");
     let text = words(&page);
     assert!(
         text.contains("L1 reaches 104.0 A of 100 A: over the limit."),
@@ -297,7 +298,7 @@ fn every_chart_has_a_name_and_a_description() {
         None,
     )
     .expect("charts");
-    assert_eq!(files.len(), 10);
+    assert_eq!(files.len(), 12);
     for figure in &files {
         assert!(figure.file().contains("<title") && !figure.description.is_empty());
         assert!(!figure.table.rows.is_empty(), "{}", figure.name);
@@ -343,6 +344,7 @@ fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
         &shop.machines,
         &shop.messages,
         Some(&diagnosis),
+        None,
     )
     .expect("a page");
     assert_well_formed(&page);

@@ -3,14 +3,16 @@
 use askama::Template;
 
 use super::answer::{Answer, proof};
-use super::bill::cost_table;
+use super::bill::BillView;
 use super::evidence::{current_figures, data_figures, energy_figures};
 use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
+use super::study_tables::{StudyTable, study_tables};
 use super::table::{FigureView, Table};
 use super::trial::{self, TrialView};
+use super::wanted::{Wanted, WantedView};
 use super::{ReportError, meters};
 use crate::balance::BalanceResult;
 use crate::chart::style;
@@ -38,6 +40,7 @@ pub(super) struct Page {
     findings: Option<FindingsView>,
     plan: Option<Plan>,
     trial: Option<TrialView>,
+    wanted: Option<WantedView>,
     script: &'static str,
     script_hash: String,
     messages: Vec<MessageView>,
@@ -45,6 +48,7 @@ pub(super) struct Page {
     energy_figures: Vec<FigureView>,
     data_figures: Vec<FigureView>,
     tables: EnergyTables,
+    bill: Option<BillView>,
     notes: Vec<String>,
     version: &'static str,
     zones: &'static str,
@@ -88,7 +92,7 @@ struct EnergyTables {
     remainder: Option<Table>,
     coverage: Table,
     quality: Option<Table>,
-    cost: Option<Table>,
+    study: Vec<StudyTable>,
 }
 
 impl Page {
@@ -99,6 +103,7 @@ impl Page {
         machines_energy: &[MachineEnergy],
         messages: &[ReportMessage],
         diagnosis: Option<&Diagnosis>,
+        wanted: Option<&Wanted>,
     ) -> Result<Page, ReportError> {
         let views = |figures: &[_]| figures.iter().map(FigureView::new).collect();
         let currents = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
@@ -119,13 +124,15 @@ impl Page {
                 .transpose()?,
             plan: balance.map(|balance| plan(header, balance)),
             trial: balance.and_then(|balance| TrialView::new(header, balance)),
+            wanted: wanted.and_then(WantedView::new),
             script: trial::SCRIPT,
             script_hash: trial::script_hash(),
             messages: message_views(messages),
             current_figures: views(&currents),
-            energy_figures: views(&energy_figures(energy, machines_energy)?),
+            energy_figures: views(&energy_figures(header, energy, machines_energy)?),
             data_figures: views(&data_figures(header, energy)?),
             tables: tables(header, energy),
+            bill: energy.cost.as_ref().map(BillView::new),
             notes,
             version: env!("CARGO_PKG_VERSION"),
             zones: chrono_tz::IANA_TZDB_VERSION,
@@ -283,6 +290,6 @@ fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
         remainder: some(meters::remainder_table(energy)),
         coverage: meters::coverage_table(energy, header.timezone),
         quality: some(meters::quality_table(energy, header.timezone)),
-        cost: cost_table(energy.cost.as_ref(), header.currency.as_deref()),
+        study: study_tables(energy),
     }
 }

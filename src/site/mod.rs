@@ -4,22 +4,23 @@
 //! fault of both files with its place. Nothing here looks at measured data.
 
 mod connection;
+mod decimals;
 mod device;
 mod kept_together;
 mod known;
 mod machine;
-mod machine_row;
+mod machine_list;
 mod meter;
-mod new_machine;
+mod new_machines;
 mod node;
 mod quantity;
 mod read;
 mod read_list;
-mod read_machines;
 mod read_meters;
-mod read_new_machines;
 mod read_schedules;
 mod read_supply;
+mod read_tariff_bands;
+mod read_tariffs;
 mod read_tree;
 mod schedule;
 mod sheet;
@@ -37,15 +38,14 @@ pub use connection::{Connection, NotAConnection};
 pub use device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
 pub use known::Known;
 pub use machine::{Machine, Rating};
+pub use machine_list::list_separator;
 pub use meter::{
     ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
-pub use new_machine::{NewMachine, OwnCable, Start};
+pub use new_machines::{NewMachine, OwnCable, Start, read_new_machine, read_new_machines};
 pub use node::{Measured, Node};
 pub use quantity::{Kind, Quantity};
 pub use read::read_site;
-pub use read_machines::list_separator;
-pub use read_new_machines::{read_new_machine, read_new_machines};
 pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
 pub use site::{Board, CableSize, Circuit, Site, Supply};
 pub use starter::starter_files;

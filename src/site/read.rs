@@ -7,11 +7,12 @@ use chrono_tz::Tz;
 use toml::de::DeTable;
 
 use super::known;
+use super::machine_list::Context;
 use super::read_list::read_list;
-use super::read_machines::Context;
 use super::read_meters::{self, MeterDraft};
 use super::read_schedules;
 use super::read_supply;
+use super::read_tariffs;
 use super::read_tree::{self, Tree};
 use super::site::{CableSize, Site};
 use super::table::{Located, Source, Table};
@@ -152,8 +153,7 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
     let known = known::read(root);
     let works = work::read(root);
     let thresholds = thresholds::read(root);
-    // Its values are read by the room that uses them.
-    root.allow(&["tariff"]);
+    let tariffs = read_tariffs::read(root);
     root.finish();
     let complete = head.is_some() && supply.is_some();
     let head = head.unwrap_or_else(Head::stand_in);
@@ -179,6 +179,7 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
             known,
             works: Vec::new(),
             thresholds,
+            tariffs,
         },
         meters,
         works,
@@ -320,6 +321,7 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
         site: &site,
         meter_ids: &meter_ids,
         unplaced: false,
+        more_columns: &[],
     };
     let (machines, text) = read_list(folder, &context, messages)?;
     site.machines = machines;

@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use super::machine::Machine;
+use super::machine_list::{self, Context};
 use super::read::{cannot_read, read_file, read_text};
-use super::read_machines::{self, Context};
 use super::sheet::{self, Sheet};
 use crate::message::{Message, Messages, Place};
 
@@ -41,7 +41,7 @@ pub(super) fn read_list(
         }
         _ => {
             let text = read_text(folder, LIST, messages)?;
-            let machines = read_machines::read(LIST, &text, context, messages);
+            let machines = machine_list::read(LIST, &text, context, messages);
             Some((machines, text))
         }
     }
@@ -60,7 +60,7 @@ fn read_sheet(
     match read {
         Ok(sheet) => {
             let mut of_list = Messages::new();
-            let machines = read_machines::read(name, sheet.text(), context, &mut of_list);
+            let machines = machine_list::read(name, sheet.text(), context, &mut of_list);
             messages.append(sheet.point_at_cells(name, &of_list));
             Some((machines, sheet.text().to_owned()))
         }

@@ -22,6 +22,7 @@ pub(super) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
         });
         let from_min = read_time(&table, "from", "07:30");
         let to_min = read_time(&table, "to", "16:00");
+        let working_hours = table.flag("working_hours").unwrap_or(true);
         table.finish();
         let Some(name) = name else { continue };
         // Known by its name even where its times are at fault: the machines on it are not.
@@ -34,9 +35,13 @@ pub(super) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
             _ => None,
         };
         match schedules.iter_mut().find(|known| known.name == name.value) {
-            Some(known) => known.shifts.extend(shift),
+            Some(known) => {
+                known.working_hours &= working_hours;
+                known.shifts.extend(shift);
+            }
             None => schedules.push(Schedule {
                 name: name.value,
+                working_hours,
                 shifts: shift.into_iter().collect(),
             }),
         }

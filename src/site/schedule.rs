@@ -67,6 +67,8 @@ pub struct Shift {
 pub struct Schedule {
     /// Its name.
     pub name: String,
+    /// Do people work while it runs? False of what machines or lights do by themselves.
+    pub working_hours: bool,
     /// Its stretches.
     pub shifts: Vec<Shift>,
 }
@@ -106,6 +108,7 @@ mod tests {
     fn schedule(days: &str, from: &str, to: &str) -> Schedule {
         Schedule {
             name: "s".into(),
+            working_hours: true,
             shifts: vec![Shift {
                 days: Days::parse(days).expect("test days"),
                 from_min: parse_minute_of_day(from).expect("test time"),

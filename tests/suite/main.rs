@@ -2,6 +2,7 @@
 
 mod assignment;
 mod bad_inputs;
+mod bill;
 mod breakdown;
 mod clock_changes;
 mod commands;
@@ -14,6 +15,7 @@ mod european_lv;
 mod faults;
 mod first_run;
 mod infeasible;
+mod invoice;
 mod joint;
 mod known_answers;
 mod log_shapes;
@@ -31,6 +33,7 @@ mod tolerance;
 mod trade_facts;
 mod trial_board;
 mod work_order;
+mod workbook;
 mod worked_examples;
 
 #[path = "../../sample-data/generate/ferry_lane/mod.rs"]

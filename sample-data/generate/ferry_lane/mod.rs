@@ -48,6 +48,8 @@ pub(crate) struct Options {
     pub(crate) seed: u64,
     /// Days from 9 March 2026.
     pub(crate) days: u32,
+    /// A load that is not there; all others do what they would have done beside it.
+    pub(crate) without: Option<&'static str>,
 }
 
 impl Default for Options {
@@ -56,6 +58,7 @@ impl Default for Options {
             healthy: false,
             seed: 2026,
             days: 28,
+            without: None,
         }
     }
 }
@@ -91,6 +94,9 @@ pub(crate) fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
         let mut chips = false;
         for load in &mut loads {
             load.step(&moment, &surroundings);
+            if options.without == Some(load.name) {
+                load.share = 0.0;
+            }
             chips |= load.makes_chips && load.is_running();
         }
         // The extraction starts with the machine it serves, one step late.

@@ -1,8 +1,8 @@
 //! A machine that is not connected yet, as its plate and its buyer describe it.
 
-use super::device::ProtectiveDevice;
-use super::machine::Machine;
-use super::node::Node;
+use crate::site::device::ProtectiveDevice;
+use crate::site::machine::Machine;
+use crate::site::node::Node;
 
 /// How a machine starts.
 #[derive(Clone, Copy, Debug, PartialEq)]

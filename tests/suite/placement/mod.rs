@@ -1,15 +1,60 @@
-//! Where a new machine can go: the demo with one check failing at a time, a machine put back where it was, and nonsense.
+//! Where a new machine can go: the demo with one check failing at a time, a machine put back where it was, several
+//! placed together, the moves that make room, and nonsense.
+
+mod moves;
+mod refusals;
+mod round_trip;
+mod together;
 
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
-use tapoff::message::{Level, Messages};
+use tapoff::message::Messages;
 use tapoff::metering::{Logs, Period, read_logs};
 use tapoff::placement::{CheckName, Place, PlacementSettings, place};
-use tapoff::site::{CableSize, Circuit, NewMachine, Site, read_new_machine, read_site};
+use tapoff::site::{
+    CableSize, Circuit, Connection, NewMachine, Node, Site, read_new_machine, read_site,
+};
 
 use crate::program::Workshop;
+
+/// Numbers that follow from a seed.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, bound: u64) -> u64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % bound
+    }
+
+    fn of<'t>(&mut self, words: &[&'t str]) -> &'t str {
+        words[self.below(words.len() as u64) as usize]
+    }
+}
+
+fn config(cases: u32) -> proptest::prelude::ProptestConfig {
+    proptest::prelude::ProptestConfig {
+        cases,
+        failure_persistence: None,
+        ..proptest::prelude::ProptestConfig::default()
+    }
+}
+
+fn put(site: &mut Site, new: &NewMachine, (node, connection): (Node, Connection)) {
+    let mut machine = new.machine.clone();
+    machine.tapped_off = node;
+    machine.connection = connection;
+    site.machines.push(machine);
+}
+
+fn node(site: &Site, name: &str) -> Node {
+    let named = |node: &Node| site.node_name(*node) == name;
+    site.nodes().into_iter().find(named).expect("a node")
+}
 
 fn demo() -> (Site, Logs) {
     read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane"))
@@ -236,236 +281,6 @@ fn each_check_fails_alone_and_is_named() {
     }
     let all: BTreeSet<&str> = CheckName::ALL.into_iter().map(CheckName::name).collect();
     assert_eq!(seen, all);
-}
-
-/// Largest half-hour means of I1, I2, I3, IN of the demo's main log, straight from its text.
-fn largest_blocks(folder: &Path) -> [f64; 4] {
-    let mut largest = [0.0_f64; 4];
-    let mut block: (String, Vec<[f64; 4]>) = (String::new(), Vec::new());
-    let mut last = String::new();
-    for week in 11..15 {
-        let file = folder.join(format!("meters/main-2026-w{week}.csv"));
-        for line in fs::read_to_string(file).expect("a week").lines().skip(1) {
-            let cells: Vec<&str> = line.split(',').collect();
-            if cells[0] <= last.as_str() {
-                continue;
-            }
-            cells[0].clone_into(&mut last);
-            // The stamp ends the minute: 00:01 to 00:30 are one block, 00:31 to 01:00 the next.
-            let minute: u32 = cells[0][11..13].parse::<u32>().expect("hour") * 60
-                + cells[0][14..16].parse::<u32>().expect("minute");
-            let key = if minute == 0 {
-                format!("{} before midnight", cells[0])
-            } else {
-                format!("{} {}", &cells[0][..10], (minute - 1) / 30)
-            };
-            // The last minute before midnight carries the next date: it closes the block that is open.
-            if minute != 0 && key != block.0 {
-                block = (key, Vec::new());
-            }
-            block
-                .1
-                .push([4, 5, 6, 7].map(|column| cells[column].parse().expect("amperes")));
-            if block.1.len() == 30 {
-                for (at, most) in largest.iter_mut().enumerate() {
-                    let mean = block.1.iter().map(|row| row[at]).sum::<f64>() / 30.0;
-                    *most = most.max(mean);
-                }
-            }
-        }
-    }
-    largest
-}
-
-/// The demo without its steam box: what its own log shows is taken out of the main log, minute by minute.
-fn without_steam_box() -> Workshop {
-    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane");
-    let text = |name: &str| fs::read_to_string(demo.join(name)).expect("a file of the demo");
-    let mut shop = Workshop::empty();
-    let site = text("site.toml").replace("measures = \"Steam box\"", "measures = \"S7 steam\"");
-    let machines: String = text("machines.csv")
-        .lines()
-        .filter(|line| !line.starts_with("Steam box"))
-        .flat_map(|line| [line, "\n"])
-        .collect();
-    shop = shop.with("site.toml", site).with("machines.csv", machines);
-    for name in ["db2-5min", "joinery-5min", "boat-shed-5min"] {
-        let name = format!("meters/{name}.csv");
-        shop = shop.with(&name, text(&name));
-    }
-    // Power of the steam box by the UTC minute at which its interval ends.
-    let steam: std::collections::HashMap<i64, f64> = text("meters/boat-shed-5min.csv")
-        .lines()
-        .skip(1)
-        .filter_map(|line| {
-            let cells: Vec<&str> = line.split(',').collect();
-            let end = chrono::NaiveDateTime::parse_from_str(cells[0], "%Y-%m-%dT%H:%MZ").ok()?;
-            Some((end.and_utc().timestamp() / 60, cells[6].parse().ok()?))
-        })
-        .collect();
-    let summer = chrono::NaiveDate::from_ymd_opt(2026, 3, 29).expect("a date");
-    for week in 11..15 {
-        let name = format!("meters/main-2026-w{week}.csv");
-        let mut out = String::new();
-        for (number, line) in text(&name).lines().enumerate() {
-            let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
-            let local = chrono::NaiveDateTime::parse_from_str(&cells[0], "%Y-%m-%d %H:%M");
-            if let (Ok(local), true) = (local, number > 0) {
-                let ahead = i64::from(local >= summer.and_hms_opt(1, 1, 0).expect("a time")) * 60;
-                let minute = local.and_utc().timestamp() / 60 - ahead;
-                let kw = steam
-                    .get(&((minute + 4).div_euclid(5) * 5))
-                    .copied()
-                    .unwrap_or(0.0);
-                take_away(&mut cells, kw);
-            }
-            out.push_str(&cells.join(","));
-            out.push('\n');
-        }
-        shop = shop.with(&name, out);
-    }
-    shop
-}
-
-/// Takes a resistive load on L1 out of a line of time, U, I, IN, P, Q.
-fn take_away(cells: &mut [String], kw: f64) {
-    use num_complex::Complex64;
-    let at = |column: usize| cells[column].parse::<f64>().expect("a reading");
-    let phasor = |k: usize| {
-        let (p, q) = (at(8 + k), at(11 + k));
-        let size = p.hypot(q);
-        if size > 0.0 {
-            Complex64::new(p, -q) / size * at(4 + k)
-        } else {
-            Complex64::from(at(4 + k))
-        }
-    };
-    let turn =
-        |k: usize| Complex64::from_polar(1.0, [0.0, -120.0, 120.0][k] * 0.017_453_292_519_943_295);
-    let before: Complex64 = (0..3).map(|k| phasor(k) * turn(k)).sum();
-    let beyond = (at(7).powi(2) - before.norm_sqr()).max(0.0);
-    let amps = kw * 1000.0 / at(1);
-    let first = phasor(0) - amps;
-    let after = before - amps;
-    let new = [
-        (4, first.norm()),
-        (7, (after.norm_sqr() + beyond).sqrt()),
-        (8, at(8) - kw),
-    ];
-    for (column, value) in new {
-        cells[column] = format!("{value:.3}");
-    }
-}
-
-#[test]
-fn a_machine_put_back_is_predicted_as_it_was_logged() {
-    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane");
-    let logged = largest_blocks(&demo);
-    let shop = without_steam_box();
-    let (site, logs) = read(&shop.site());
-    let plate = [
-        ("machine", "Steam box"),
-        ("power_kw", "3"),
-        ("meter", "steam"),
-    ];
-    let found = place(
-        &site,
-        &logs,
-        &machine(&site, &plate),
-        &PlacementSettings::default(),
-    )
-    .expect("places");
-    let there = found
-        .places
-        .iter()
-        .find(|place| place.circuit == "S7 steam")
-        .expect("its old place");
-    assert_eq!(there.connection.name(), "L1");
-    let phases = there.block_phase_max_a.after.expect("blocks");
-    let neutral = there.block_neutral_max_a.after.expect("blocks");
-    for (predicted, logged) in [phases[0], phases[1], phases[2], neutral]
-        .iter()
-        .zip(&logged)
-    {
-        assert!(
-            (predicted / logged - 1.0).abs() < 0.01,
-            "{predicted} instead of {logged}"
-        );
-    }
-    // The machine matters here: without it the largest half-hour of L1 or of the neutral is another.
-    let without = there.block_neutral_max_a.before.expect("blocks");
-    assert!(
-        (without / neutral - 1.0).abs() > 0.01
-            || there.block_phase_max_a.before.expect("blocks")[0] < 0.99 * phases[0]
-    );
-    let best = &found.places[0];
-    assert!(best.fits && best.rank <= there.rank);
-    assert!(best.neutral_rms_a.after <= there.neutral_rms_a.after);
-}
-
-fn refusals(plate: &[(&'static str, &str)]) -> String {
-    let (site, _) = demo_site();
-    let cells: Vec<(&'static str, String)> = plate
-        .iter()
-        .map(|(column, value)| (*column, (*value).to_owned()))
-        .collect();
-    let errors = read_new_machine(&site, &cells).expect_err("nonsense");
-    errors.0.draw(Level::Error, false)
-}
-
-fn demo_site() -> (Site, Messages) {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane");
-    read_site(&folder).expect("a sound site")
-}
-
-#[test]
-fn nonsense_is_refused_and_pointed_at() {
-    for (plate, words) in [
-        (
-            [("power_kw", "-3"), ("schedule", "day shift")],
-            "--power-kw -3",
-        ),
-        (
-            [("power_kw", "3"), ("power_factor", "0")],
-            "--power-factor 0",
-        ),
-        (
-            [("power_kw", "3"), ("schedule", "nigth charge")],
-            "--schedule nigth charge",
-        ),
-        (
-            [("power_kw", "3"), ("candidates", "J99")],
-            "--candidates J99",
-        ),
-        ([("power_kw", "3"), ("start", "kick")], "--start kick"),
-        ([("power_kw", "3"), ("cable_mm2", "4")], "--cable-mm2 4"),
-    ] {
-        let mut all = vec![("machine", "Lathe")];
-        all.extend(plate);
-        let text = refusals(&all);
-        assert!(
-            text.contains(words) && text.contains("command line:1:"),
-            "{text}"
-        );
-    }
-    let text = refusals(&[
-        ("machine", "Lathe"),
-        ("power_kw", "3"),
-        ("connection", "3ph"),
-        ("candidates", "J6 lights"),
-    ]);
-    assert!(
-        text.contains("carries only L1") && text.contains('^'),
-        "{text}"
-    );
-    let (site, _) = demo_site();
-    let list = "machine,power_kw,power_factor\nLathe,-3,0.8\nMill,2,0\n";
-    let errors = tapoff::site::read_new_machines(&site, "wanted.csv", list).expect_err("nonsense");
-    let text = errors.0.draw(Level::Error, false);
-    assert!(
-        text.contains("wanted.csv:2:7") && text.contains("wanted.csv:3:8"),
-        "{text}"
-    );
 }
 
 /// Forty three-phase circuits and a year of half-hours, the main meter logged; reading apart.

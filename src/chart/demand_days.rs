@@ -1,0 +1,207 @@
+//! The highest demand of each day against what the supply carries.
+
+use chrono_tz::Tz;
+
+use super::axis::{draw_values, headroom, local};
+use super::days::{named, short};
+use super::figure::Figure;
+use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::style::Ink;
+use crate::demand::DemandTrace;
+
+/// The highest block of a day or month.
+#[derive(Clone, Debug, PartialEq)]
+struct Bar {
+    date: String,
+    demand: f64,
+    /// When the block began, local time.
+    at: String,
+}
+
+/// Draws the highest block of each day, of each month where there are more than 100 days, in kVA where
+/// reactive energy is known and in kW elsewhere; `limit_kva` is what the supply carries evenly loaded.
+///
+/// # Errors
+///
+/// [`ChartError`] if the drawing library refuses.
+pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Figure, ChartError> {
+    let apparent = trace.block_kva.iter().any(Option::is_some);
+    let unit = if apparent { "kVA" } else { "kW" };
+    let bars = bars(trace, zone, apparent);
+    let by_month = bars.first().is_some_and(|bar| bar.date.len() == 7);
+    let highest = bars
+        .iter()
+        .enumerate()
+        .reduce(|best, bar| {
+            if bar.1.demand > best.1.demand {
+                bar
+            } else {
+                best
+            }
+        })
+        .map(|(index, _)| index);
+    let largest = highest.map_or(0.0, |index| bars[index].demand.max(0.0));
+    let in_view = limit_kva <= 3.0 * largest;
+    let top = headroom(if in_view {
+        largest.max(limit_kva)
+    } else {
+        largest
+    });
+    let each = if by_month { "month" } else { "day" };
+    let rows = bars
+        .iter()
+        .map(|bar| {
+            let demand = format!("{:.2}", bar.demand).replace('-', "−");
+            vec![named(&bar.date), demand, bar.at.clone()]
+        })
+        .collect();
+    let figure = Figure::new(
+        "demand-by-day",
+        format!("Highest demand of each {each} [{unit}]"),
+        format!(
+            "{} bars; the highest reaches {largest:.1} {unit} of the {limit_kva:.0} kVA that the supply carries evenly \
+             loaded. The table below gives the values.",
+            bars.len()
+        ),
+        |_| 240,
+        |pen| {
+            let right = f64::from(pen.width.px()) - 10.0;
+            let count = bars.len().max(1) as f64;
+            let field = Pen::field([58.0, 24.0, right, 206.0], (0.0, count), (0.0, top));
+            draw_values(pen, &field, (0.0, count), 5, unit)?;
+            for (position, bar) in bars.iter().enumerate() {
+                draw_bar(
+                    pen,
+                    &field,
+                    position,
+                    bar,
+                    (bars.len(), highest == Some(position)),
+                )?;
+            }
+            let base = [field.place(0.0, 0.0), field.place(count, 0.0)];
+            pen.line(&base, Ink::Quiet, 1.0)?;
+            draw_limit(pen, &field, limit_kva, in_view)
+        },
+    )?;
+    let head = if by_month { "Month" } else { "Day" };
+    let demand = format!("Highest demand [{unit}]");
+    Ok(figure.with_table(&[head, &demand, "Block begins"], rows))
+}
+
+fn bars(trace: &DemandTrace, zone: Tz, apparent: bool) -> Vec<Bar> {
+    let demands = trace.block_kw.iter().zip(&trace.block_kva);
+    let mut days: Vec<Bar> = Vec::new();
+    for (&start_s, (&kw, &kva)) in trace.block_start_s.iter().zip(demands) {
+        let (Some(time), Some(demand)) =
+            (local(zone, start_s), if apparent { kva } else { Some(kw) })
+        else {
+            continue;
+        };
+        let found = Bar {
+            date: time.date_naive().to_string(),
+            demand,
+            at: time.format("%a %-d %b %H:%M").to_string(),
+        };
+        take(&mut days, found);
+    }
+    if days.len() <= 100 {
+        return days;
+    }
+    let mut months: Vec<Bar> = Vec::new();
+    for day in days {
+        let date = day.date.get(..7).unwrap_or_default().to_owned();
+        take(&mut months, Bar { date, ..day });
+    }
+    months
+}
+
+/// Keeps the highest of each date, the earliest on a tie.
+fn take(bars: &mut Vec<Bar>, found: Bar) {
+    match bars.last_mut() {
+        Some(last) if last.date == found.date => {
+            if found.demand > last.demand {
+                *last = found;
+            }
+        }
+        _ => bars.push(found),
+    }
+}
+
+fn draw_bar(
+    pen: &Pen,
+    field: &Field,
+    position: usize,
+    bar: &Bar,
+    (count, is_highest): (usize, bool),
+) -> Result<(), ChartError> {
+    let left = field.place(position as f64 + 0.14, bar.demand.max(0.0));
+    let right = field.place(position as f64 + 0.86, 0.0);
+    let ink = if is_highest { Ink::Strong } else { Ink::Energy };
+    pen.block(left, right, ink, 1.0)?;
+    if is_highest {
+        let x = f64::midpoint(left.0, right.0);
+        let (hold, x) = if x > field.right - 40.0 {
+            (Hold::Right, field.right)
+        } else {
+            (Hold::Middle, x.max(field.left + 22.0))
+        };
+        let letters = Letters::note(hold).in_ink(Ink::Strong).bold();
+        pen.write(&format!("{:.1}", bar.demand), (x, left.1 - 9.0), letters)?;
+    }
+    let by_month = bar.date.len() == 7;
+    let every = if by_month {
+        1
+    } else {
+        (count / if pen.width.is_narrow() { 5 } else { 10 }).max(1)
+    };
+    if position.is_multiple_of(every) {
+        let at = (left.0, field.bottom + 16.0);
+        pen.write(&short(&bar.date, by_month), at, Letters::note(Hold::Left))?;
+    }
+    Ok(())
+}
+
+fn draw_limit(pen: &Pen, field: &Field, limit_kva: f64, in_view: bool) -> Result<(), ChartError> {
+    let letters = Letters::note(Hold::Right).in_ink(Ink::Limit);
+    if !in_view {
+        let words = format!("limit {limit_kva:.0} kVA, above this chart");
+        return pen.write(&words, (field.right, 12.0), letters);
+    }
+    let (_, y) = field.place(0.0, limit_kva);
+    pen.line(&[(field.left, y), (field.right, y)], Ink::Limit, 1.5)?;
+    let words = format!("limit {limit_kva:.0} kVA");
+    pen.write(&words, (field.right, y - 9.0), letters)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn trace(days: i64, kva: Option<f64>) -> DemandTrace {
+        DemandTrace {
+            block_start_s: (0..days * 2).map(|half| half * 43_200).collect(),
+            block_kw: (0..days * 2).map(|half| 10.0 + (half % 2) as f64).collect(),
+            block_kva: vec![kva; days as usize * 2],
+            ..DemandTrace::default()
+        }
+    }
+
+    #[test]
+    fn the_highest_block_of_a_day_counts_in_the_unit_that_is_known() {
+        let figure = demand_by_day(&trace(3, None), Tz::UTC, 20.0).expect("a drawing");
+        assert_eq!(
+            figure.table.rows[0],
+            ["Thu 1 Jan 1970", "11.00", "Thu 1 Jan 12:00"]
+        );
+        assert!(figure.title.ends_with("[kW]") && figure.file().contains(">limit 20 kVA<"));
+        let figure = demand_by_day(&trace(3, Some(12.0)), Tz::UTC, 80.0).expect("a drawing");
+        assert_eq!(figure.table.rows[2][1..], ["12.00", "Sat 3 Jan 00:00"]);
+        assert!(figure.file().contains("limit 80 kVA, above this chart"));
+    }
+
+    #[test]
+    fn a_long_log_is_told_by_month() {
+        let figure = demand_by_day(&trace(120, None), Tz::UTC, 20.0).expect("a drawing");
+        assert_eq!(figure.table.rows.len(), 4);
+    }
+}

@@ -1,0 +1,77 @@
+//! How long a meter draws how much.
+
+use super::axis::{draw_values, headroom};
+use super::duration::{draw_curve, draw_shares, exceeded_during, falling};
+use super::figure::Figure;
+use super::pen::{ChartError, Hold, Letters, Pen};
+use super::style::Ink;
+
+/// Shares of the time in the table. (%)
+const SHARES_PCT: [f64; 9] = [0.0, 1.0, 5.0, 10.0, 25.0, 50.0, 75.0, 90.0, 100.0];
+
+/// Draws the demand blocks in falling order, with their mean. (kW)
+///
+/// # Errors
+///
+/// [`ChartError`] if the drawing library refuses.
+pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
+    let sorted = falling(block_kw);
+    let largest = sorted.first().copied().unwrap_or(0.0);
+    let smallest = sorted.last().copied().unwrap_or(0.0).min(0.0);
+    let mean = sorted.iter().sum::<f64>() / sorted.len().max(1) as f64;
+    let rows = SHARES_PCT
+        .into_iter()
+        .map(|share| {
+            let kw = exceeded_during(&sorted, share / 100.0);
+            let kw = kw.map_or_else(|| "not known".to_owned(), |kw| format!("{kw:.2}"));
+            let share = if share == 0.0 {
+                "the largest".to_owned()
+            } else {
+                format!("{share} %")
+            };
+            vec![share, kw.replace('-', "−")]
+        })
+        .collect();
+    let figure = Figure::new(
+        "load-duration",
+        "How long how much is drawn [kW]".to_owned(),
+        format!(
+            "A falling curve of all demand blocks, from {largest:.1} kW; their mean is {mean:.1} kW. The table below \
+             gives the values."
+        ),
+        |width| if width.is_narrow() { 280 } else { 320 },
+        |pen| {
+            let right = f64::from(pen.width.px()) - 10.0;
+            let bottom = if pen.width.is_narrow() { 230.0 } else { 270.0 };
+            let frame = [52.0, 20.0, right, bottom];
+            let field = Pen::field(frame, (0.0, 1.0), (smallest, headroom(largest)));
+            draw_values(pen, &field, (0.0, 1.0), 6, "kW")?;
+            draw_shares(pen, &field)?;
+            let (_, y) = field.place(0.0, mean);
+            pen.line(&[(field.left, y), (right, y)], Ink::Now, 1.5)?;
+            let at = (right, y - 9.0);
+            let letters = Letters::note(Hold::Right).in_ink(Ink::Now);
+            pen.write(&format!("mean {mean:.1} kW"), at, letters)?;
+            draw_curve(pen, &field, &sorted, Ink::Strong)
+        },
+    )?;
+    Ok(figure.with_table(
+        &["Share of the time", "Demand reached or exceeded [kW]"],
+        rows,
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_mean_is_drawn_and_the_table_falls() {
+        let values: Vec<f64> = (1..=100).map(f64::from).collect();
+        let figure = load_duration(&values).expect("a drawing");
+        assert!(figure.file().contains(">mean 50.5 kW<"));
+        assert_eq!(figure.table.rows[0], ["the largest", "100.00"]);
+        assert_eq!(figure.table.rows[4], ["25 %", "76.00"]);
+        assert_eq!(figure.table.rows[8], ["100 %", "1.00"]);
+    }
+}

@@ -1,0 +1,306 @@
+//! The day of the highest demand, with the meters below stacked under it.
+
+use chrono_tz::Tz;
+
+use super::axis::{draw_times, draw_values, headroom, local, time_ticks};
+use super::figure::Figure;
+use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
+use super::style::{Ink, Width};
+use crate::demand::PeakDay;
+
+/// So many meters have a band of their own; the others share one.
+const MOST: usize = 5;
+
+/// Shades of neighbouring bands, far apart so that they differ in grey too.
+const SHADES: [f64; 6] = [0.8, 0.35, 0.6, 0.2, 0.7, 0.3];
+
+/// A band of the stack.
+struct Band {
+    letter: char,
+    name: String,
+    kw: Vec<f64>,
+}
+
+impl Band {
+    fn kwh(&self, hours: f64) -> f64 {
+        self.kw.iter().sum::<f64>() * hours
+    }
+}
+
+/// Draws the peak day of a meter whose blocks last `window_min`. (kW)
+///
+/// # Errors
+///
+/// [`ChartError`] if the drawing library refuses.
+pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, ChartError> {
+    let bands = bands(day);
+    let window_s = i64::from(window_min) * 60;
+    let hours = f64::from(window_min) / 60.0;
+    let highest =
+        (0..day.kw.len()).reduce(|best, at| if day.kw[at] > day.kw[best] { at } else { best });
+    let largest = highest.map_or(0.0, |at| day.kw[at]);
+    let stacked = (0..day.kw.len()).map(|at| bands.iter().map(|band| band.kw[at].max(0.0)).sum());
+    let top = headroom(stacked.fold(largest, f64::max));
+    let low = day.kw.iter().copied().fold(0.0, f64::min);
+    let first = day.start_s.first().copied().unwrap_or(0);
+    let last = day.start_s.last().map_or(1, |at| at + window_s);
+    let date =
+        local(zone, first).map_or_else(String::new, |at| at.format("%A %-d %B %Y").to_string());
+    let figure = Figure::new(
+        "peak-day",
+        format!("The day of the highest demand, {date} [kW]"),
+        format!(
+            "A stepped line of the demand, highest {largest:.1} kW, over stacked bands of the meters below it; the \
+             table below gives the values."
+        ),
+        |width| 300 + key_height(width, bands.len() + 1),
+        |pen| {
+            let right = f64::from(pen.width.px()) - 10.0;
+            let frame = [52.0, 24.0, right, 262.0];
+            let field = Pen::field(frame, (first as f64, last as f64), (low, top));
+            draw_values(pen, &field, (first as f64, last as f64), 6, "kW")?;
+            let most = if pen.width.is_narrow() { 5 } else { 9 };
+            draw_times(pen, &field, &time_ticks(zone, (first, last), most), true)?;
+            draw_bands(pen, &field, day, &bands, window_s)?;
+            let line = steps(&field, day, &day.kw, window_s);
+            for stretch in &line {
+                pen.line(stretch, Ink::Strong, 2.25)?;
+            }
+            if let Some(at) = highest {
+                draw_highest(pen, &field, zone, (day.start_s[at], window_s, day.kw[at]))?;
+            }
+            draw_key(pen, &bands, hours)
+        },
+    )?;
+    let mut head = vec!["Block begins".to_owned(), "Demand [kW]".to_owned()];
+    head.extend(bands.iter().map(|band| format!("{} [kW]", band.name)));
+    let rows = (0..day.kw.len())
+        .map(|at| {
+            let begins = local(zone, day.start_s[at]);
+            let begins = begins.map_or_else(String::new, |at| at.format("%H:%M").to_string());
+            let number = |kw: f64| format!("{:.2}", kw + 0.0).replace('-', "−");
+            let mut row = vec![begins, number(day.kw[at])];
+            row.extend(bands.iter().map(|band| number(band.kw[at])));
+            row
+        })
+        .collect();
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    Ok(figure.with_table(&head, rows))
+}
+
+/// The meters with most energy, and the others together. What is unknown stays with the remainder.
+fn bands(day: &PeakDay) -> Vec<Band> {
+    let known = |kw: &[Option<f64>]| kw.iter().map(|kw| kw.unwrap_or(0.0)).collect::<Vec<f64>>();
+    let whole = day.parts.len() <= MOST + 1;
+    let alone = if whole { day.parts.len() } else { MOST };
+    let mut bands: Vec<Band> = day.parts[..alone]
+        .iter()
+        .zip('A'..)
+        .map(|(part, letter)| Band {
+            letter,
+            name: part.meter.clone(),
+            kw: known(&part.kw),
+        })
+        .collect();
+    if !whole {
+        let mut kw = vec![0.0; day.kw.len()];
+        for part in &day.parts[alone..] {
+            for (sum, value) in kw.iter_mut().zip(known(&part.kw)) {
+                *sum += value;
+            }
+        }
+        bands.push(Band {
+            letter: 'F',
+            name: format!("{} others", day.parts.len() - alone),
+            kw,
+        });
+    }
+    bands
+}
+
+/// A stepped line for each unbroken stretch.
+fn steps(field: &Field, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Place>> {
+    let mut lines: Vec<Vec<Place>> = Vec::new();
+    for (at, &start) in day.start_s.iter().enumerate() {
+        let follows = at > 0 && start - day.start_s[at - 1] == window_s;
+        if !follows {
+            lines.push(Vec::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            line.push(field.place(start as f64, kw[at]));
+            line.push(field.place((start + window_s) as f64, kw[at]));
+        }
+    }
+    lines
+}
+
+fn draw_bands(
+    pen: &Pen,
+    field: &Field,
+    day: &PeakDay,
+    bands: &[Band],
+    window_s: i64,
+) -> Result<(), ChartError> {
+    let mut floor = vec![0.0; day.kw.len()];
+    for (band, shade) in bands.iter().zip(SHADES) {
+        let roof: Vec<f64> = floor
+            .iter()
+            .zip(&band.kw)
+            .map(|(low, kw)| low + kw.max(0.0))
+            .collect();
+        let (low, high) = (
+            steps(field, day, &floor, window_s),
+            steps(field, day, &roof, window_s),
+        );
+        for (low, high) in low.iter().zip(&high) {
+            let around: Vec<Place> = high.iter().chain(low.iter().rev()).copied().collect();
+            pen.fill(&around, Ink::Energy, shade)?;
+            pen.line(high, Ink::Paper, 1.0)?;
+        }
+        draw_letter(pen, field, day, band, (&floor, window_s))?;
+        floor = roof;
+    }
+    Ok(())
+}
+
+/// The band's letter where it is thickest, if there is room for it.
+fn draw_letter(
+    pen: &Pen,
+    field: &Field,
+    day: &PeakDay,
+    band: &Band,
+    (floor, window_s): (&[f64], i64),
+) -> Result<(), ChartError> {
+    let thickest = (0..band.kw.len()).reduce(|best, at| {
+        if band.kw[at] > band.kw[best] {
+            at
+        } else {
+            best
+        }
+    });
+    let Some(at) = thickest else { return Ok(()) };
+    let middle = day.start_s[at] + window_s / 2;
+    let low = field.place(middle as f64, floor[at]);
+    let high = field.place(middle as f64, floor[at] + band.kw[at]);
+    if low.1 - high.1 < 13.0 {
+        return Ok(());
+    }
+    let centre = (low.0, f64::midpoint(low.1, high.1));
+    // Paper under the letter: it must be read on every shade.
+    pen.block(
+        (centre.0 - 7.0, centre.1 - 7.0),
+        (centre.0 + 7.0, centre.1 + 7.0),
+        Ink::Paper,
+        0.85,
+    )?;
+    let letters = Letters::note(Hold::Middle).in_ink(Ink::Text).bold();
+    pen.write(&band.letter.to_string(), centre, letters)
+}
+
+fn draw_highest(
+    pen: &Pen,
+    field: &Field,
+    zone: Tz,
+    (start_s, window_s, kw): (i64, i64, f64),
+) -> Result<(), ChartError> {
+    let at = field.place((start_s + window_s / 2) as f64, kw);
+    pen.ring(at, 5.0, Ink::Strong, 2.0)?;
+    let begins = local(zone, start_s).map_or_else(String::new, |at| at.format("%H:%M").to_string());
+    let words = format!("{kw:.1} kW from {begins}");
+    let (hold, x) = if at.0 < field.left + 70.0 {
+        (Hold::Left, field.left)
+    } else if at.0 > field.right - 70.0 {
+        (Hold::Right, field.right)
+    } else {
+        (Hold::Middle, at.0)
+    };
+    let letters = Letters::note(hold).in_ink(Ink::Strong).bold();
+    pen.write(&words, (x, (at.1 - 15.0).max(9.0)), letters)
+}
+
+const fn key_columns(width: Width) -> usize {
+    if width.is_narrow() { 1 } else { 3 }
+}
+
+const fn key_height(width: Width, entries: usize) -> i32 {
+    (entries.div_ceil(key_columns(width)) * 20) as i32 + 6
+}
+
+fn draw_key(pen: &Pen, bands: &[Band], hours: f64) -> Result<(), ChartError> {
+    let columns = key_columns(pen.width);
+    let across = (f64::from(pen.width.px()) - 20.0) / columns as f64;
+    let place = |entry: usize| {
+        let x = 12.0 + (entry % columns) as f64 * across;
+        (x, 306.0 + (entry / columns) as f64 * 20.0)
+    };
+    for (entry, (band, shade)) in bands.iter().zip(SHADES).enumerate() {
+        let (x, y) = place(entry);
+        pen.block((x, y - 6.0), (x + 22.0, y + 6.0), Ink::Energy, shade)?;
+        let words = format!(
+            "{}  {}, {:.1} kWh",
+            band.letter,
+            shortened(&band.name, 20),
+            band.kwh(hours)
+        );
+        pen.write(
+            &words,
+            (x + 28.0, y),
+            Letters::note(Hold::Left).in_ink(Ink::Text),
+        )?;
+    }
+    let (x, y) = place(bands.len());
+    pen.line(&[(x, y), (x + 22.0, y)], Ink::Strong, 2.25)?;
+    let words = if bands.is_empty() {
+        "demand"
+    } else {
+        "demand; the gap below is unmetered"
+    };
+    pen.write(
+        words,
+        (x + 28.0, y),
+        Letters::note(Hold::Left).in_ink(Ink::Text),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demand::PeakDayPart;
+
+    fn day(parts: usize) -> PeakDay {
+        PeakDay {
+            start_s: (0..48).map(|half| half * 1800).collect(),
+            kw: (0..48)
+                .map(|half| if half == 21 { 40.0 } else { 30.0 })
+                .collect(),
+            parts: (0..parts)
+                .map(|part| PeakDayPart {
+                    meter: format!("m{part}"),
+                    kw: (0..48).map(|half| (half != 5).then_some(4.0)).collect(),
+                })
+                .collect(),
+        }
+    }
+
+    #[test]
+    fn every_band_has_its_letter_and_the_highest_block_its_time() {
+        let figure = peak_day(&day(3), Tz::UTC, 30).expect("a drawing");
+        let drawing = figure.file();
+        for letter in ["A", "B", "C"] {
+            assert!(drawing.contains(&format!(">{letter}<")), "{letter}");
+        }
+        assert!(drawing.contains("40.0 kW from 10:30"));
+        assert_eq!(
+            figure.table.rows[21],
+            ["10:30", "40.00", "4.00", "4.00", "4.00"]
+        );
+    }
+
+    #[test]
+    fn many_meters_share_the_last_band() {
+        let figure = peak_day(&day(9), Tz::UTC, 30).expect("a drawing");
+        assert_eq!(figure.table.head.len(), 8);
+        assert_eq!(figure.table.rows[0][7], "16.00");
+        assert!(figure.file().contains("F  4 others, 376.0 kWh"));
+    }
+}

@@ -1,0 +1,85 @@
+//! What sets the maximum demand, what is used when nobody is there, and what the meters below one
+//! another say together.
+//!
+//! In: the quarter-hours and demand blocks of each meter, in the order of the site file. Out: a
+//! [`LoadStudy`]. One file for each analysis; none of them fills in what is missing.
+
+mod demand_study;
+mod diversity;
+mod power_factor;
+mod remainder;
+mod sliding;
+mod standing;
+mod week;
+
+use serde::Serialize;
+
+use super::analyse::Metered;
+use super::settings::Settings;
+use crate::site::{Measured, Site};
+
+pub use demand_study::{BlockPart, DemandStudy, DurationPoint, HighestBlock, PeakDay, PeakDayPart};
+pub use diversity::{Diversity, DiversityPart};
+pub use power_factor::{CorrectionNeed, PowerFactorStudy};
+pub use remainder::{RemainderDay, RemainderOverTime};
+pub use standing::{StandingLoad, WeekdayStanding};
+pub use week::{WEEKDAYS, WeekOfHours};
+
+pub(super) use power_factor::by_phase;
+pub(super) use sliding::{SlidingMaximum, sliding_maximum};
+
+/// The analyses that look at more than totals.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct LoadStudy {
+    /// Highest blocks, sliding maximum and load duration of every meter with demand blocks.
+    pub demand: Vec<DemandStudy>,
+    /// How the meters below one meter peak together.
+    pub diversity: Vec<Diversity>,
+    /// What is drawn at night and outside the working hours.
+    pub standing_load: Vec<StandingLoad>,
+    /// Power factor by phase and block, and what would correct it.
+    pub power_factor: Vec<PowerFactorStudy>,
+    /// What a meter sees beyond those below it, day by day.
+    pub remainder: Vec<RemainderOverTime>,
+    /// Mean power by weekday and hour.
+    #[serde(skip)]
+    pub week: Vec<WeekOfHours>,
+}
+
+/// All analyses.
+pub(super) fn study(site: &Site, metered: &[Metered], settings: &Settings) -> LoadStudy {
+    let with_blocks = || metered.iter().filter(|meter| !meter.blocks.is_empty());
+    let window_min = settings.window_min.unwrap_or(site.demand_window_min);
+    LoadStudy {
+        demand: with_blocks()
+            .map(|meter| demand_study::of(site, metered, meter, window_min))
+            .collect(),
+        diversity: metered
+            .iter()
+            .filter(|meter| is_main(site, meter))
+            .filter_map(|main| diversity::of(site, metered, main))
+            .collect(),
+        standing_load: metered
+            .iter()
+            .filter_map(|meter| standing::of(site, meter))
+            .collect(),
+        power_factor: with_blocks()
+            .filter_map(|meter| power_factor::of(site, meter, settings))
+            .collect(),
+        remainder: metered
+            .iter()
+            .filter(|meter| is_main(site, meter))
+            .filter_map(|main| remainder::of(site, metered, main))
+            .collect(),
+        week: metered
+            .iter()
+            .filter_map(|meter| week::of(site, meter))
+            .collect(),
+    }
+}
+
+/// The first meter of the supply, a board or a circuit: others may be below it.
+fn is_main(site: &Site, meter: &Metered) -> bool {
+    let measures = site.meters[meter.meter].measures;
+    matches!(measures, Measured::Node(_)) && site.meter_of(measures) == Some(meter.meter)
+}

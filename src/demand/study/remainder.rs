@@ -1,0 +1,195 @@
+//! What a meter sees beyond those below it, over time.
+
+use chrono::{DateTime, FixedOffset};
+use serde::Serialize;
+
+use super::super::analyse::Metered;
+use super::super::blocks::Block;
+use super::super::clock;
+use super::super::reconcile::submeters;
+use super::demand_study::demand_at;
+use crate::site::Site;
+
+/// One meter against those below it, over the demand blocks that all of them have.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RemainderOverTime {
+    /// The meter above.
+    pub main: String,
+    /// The nearest meters below it.
+    pub submeters: Vec<String>,
+    /// Blocks that all of them have in full.
+    pub blocks: usize,
+    /// Largest part that errors within the accuracy classes explain, all of them adding up; unknown unless all
+    /// classes are declared. (kW, of the block with the most)
+    pub tolerance_max_kw: Option<f64>,
+    /// Blocks in which those below see more than the meter above, beyond that tolerance (or at all where it is unknown).
+    pub blocks_below_zero: usize,
+    /// The lowest remainder. (kW)
+    pub lowest_kw: f64,
+    /// When; start of the block, local time.
+    #[serde(serialize_with = "crate::export::local_option")]
+    pub lowest_at: Option<DateTime<FixedOffset>>,
+    /// The highest. (kW)
+    pub highest_kw: f64,
+    /// When; start of the block, local time.
+    #[serde(serialize_with = "crate::export::local_option")]
+    pub highest_at: Option<DateTime<FixedOffset>>,
+    /// By local day.
+    pub days: Vec<RemainderDay>,
+}
+
+/// A local day of the remainder.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RemainderDay {
+    /// Local date, ISO 8601.
+    pub date: String,
+    /// What the meter above saw in the blocks that all have. (kWh)
+    pub main_kwh: f64,
+    /// What those below did not see of it. (kWh)
+    pub remainder_kwh: f64,
+    /// Lowest block. (kW)
+    pub lowest_kw: f64,
+    /// Highest block. (kW)
+    pub highest_kw: f64,
+    /// Do all blocks of the day count?
+    pub complete: bool,
+}
+
+/// A block that all meters have.
+struct Common {
+    start_s: i64,
+    main_kw: f64,
+    remainder_kw: f64,
+    tolerance_kw: Option<f64>,
+}
+
+/// `None` without a meter below or a block in common.
+pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<RemainderOverTime> {
+    let subs = submeters(site, metered, main);
+    if subs.is_empty() {
+        return None;
+    }
+    let common: Vec<Common> = main
+        .blocks
+        .iter()
+        .filter_map(|block| together(site, main, &subs, block))
+        .collect();
+    let by_remainder = |a: &&Common, b: &&Common| a.remainder_kw.total_cmp(&b.remainder_kw);
+    let lowest = common.iter().min_by(by_remainder)?;
+    let highest = common.iter().max_by(by_remainder)?;
+    let stamp = |block: &Common| clock::stamp(site.timezone, block.start_s);
+    let name = |meter: &Metered| site.meters[meter.meter].id.clone();
+    Some(RemainderOverTime {
+        main: name(main),
+        submeters: subs.iter().map(|sub| name(sub)).collect(),
+        blocks: common.len(),
+        tolerance_max_kw: common
+            .iter()
+            .map(|block| block.tolerance_kw)
+            .reduce(|a, b| Some(a?.max(b?)))
+            .flatten(),
+        blocks_below_zero: common
+            .iter()
+            .filter(|block| block.remainder_kw < -block.tolerance_kw.unwrap_or(1e-9))
+            .count(),
+        lowest_kw: lowest.remainder_kw,
+        lowest_at: stamp(lowest),
+        highest_kw: highest.remainder_kw,
+        highest_at: stamp(highest),
+        days: days(site, main, &common),
+    })
+}
+
+fn together(site: &Site, main: &Metered, subs: &[&Metered], block: &Block) -> Option<Common> {
+    let class = |meter: &Metered| site.meters[meter.meter].class_pct;
+    let mut seen_kw = 0.0;
+    let mut tolerance_kw = class(main).map(|class| class / 100.0 * block.kw.abs());
+    for sub in subs {
+        let kw = demand_at(sub, block.start_s)?;
+        seen_kw += kw;
+        tolerance_kw = tolerance_kw
+            .zip(class(sub))
+            .map(|(sum, class)| sum + class / 100.0 * kw.abs());
+    }
+    Some(Common {
+        start_s: block.start_s,
+        main_kw: block.kw,
+        remainder_kw: block.kw - seen_kw,
+        tolerance_kw,
+    })
+}
+
+fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
+    let zone = site.timezone;
+    let day_of = |start_s: i64| clock::local(zone, start_s).day();
+    let step_s = main
+        .blocks
+        .windows(2)
+        .map(|pair| pair[1].start_s - pair[0].start_s)
+        .min();
+    common
+        .chunk_by(|a, b| day_of(a.start_s) == day_of(b.start_s))
+        .map(|blocks| {
+            let date = clock::date_of(day_of(blocks[0].start_s));
+            let hours = step_s.map_or(0.0, |step| step as f64 / 3600.0);
+            let sum = |value: fn(&Common) -> f64| blocks.iter().map(value).sum::<f64>() * hours;
+            let remainders = || blocks.iter().map(|block| block.remainder_kw);
+            let covered_s = blocks.len() as f64 * hours * 3600.0;
+            RemainderDay {
+                date: date.to_string(),
+                main_kwh: sum(|block| block.main_kw),
+                remainder_kwh: sum(|block| block.remainder_kw),
+                lowest_kw: remainders().fold(f64::INFINITY, f64::min),
+                highest_kw: remainders().fold(f64::NEG_INFINITY, f64::max),
+                complete: (covered_s - clock::length_of_day_s(zone, date) as f64).abs() < 0.5,
+            }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::demand::analyse::analyse;
+    use crate::demand::samples::{meter, power_table, site};
+    use crate::metering::{Logs, MeterLog};
+    use crate::site::{Measured, Node};
+
+    /// 10 kW above; below 6 kW, once 10.15 kW, which two meters of class 1 explain (0.1 + 0.10 kW),
+    /// and once 10.5 kW, which they do not.
+    #[test]
+    fn a_remainder_below_zero_counts_beyond_the_classes() {
+        let mut site = site(&["A"]);
+        site.meters.push(meter("a", Measured::Node(Node::Board(0))));
+        for meter in &mut site.meters {
+            meter.class_pct = Some(1.0);
+        }
+        let mut below = vec![Some(6.0); 24];
+        below[3] = Some(10.15);
+        below[4] = Some(10.5);
+        let tables = [
+            power_table(0, 3600, &[Some(10.0); 30]),
+            power_table(0, 3600, &below),
+        ];
+        let meters = tables.into_iter().enumerate();
+        let logs = Logs {
+            rounds: Vec::new(),
+            meters: meters
+                .map(|(index, table)| MeterLog::of_table(index, table))
+                .collect(),
+            unused_columns: Vec::new(),
+        };
+        let study = analyse(&site, &logs, None).study;
+        let remainder = &study.remainder[0];
+        assert_eq!((remainder.blocks, remainder.blocks_below_zero), (24, 1));
+        assert!((remainder.lowest_kw + 0.5).abs() < 1e-9);
+        assert!(
+            remainder
+                .tolerance_max_kw
+                .is_some_and(|kw| (kw - 0.205).abs() < 1e-9)
+        );
+        assert_eq!(remainder.days.len(), 1);
+        // 22 · 4 − 0.15 − 0.5
+        assert!((remainder.days[0].remainder_kwh - 87.35).abs() < 1e-9);
+        assert!(remainder.days[0].complete);
+    }
+}

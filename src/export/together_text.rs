@@ -1,0 +1,119 @@
+//! New machines placed together as text.
+
+use super::balance_text::line;
+use super::placement_text::{effects, sentences};
+use super::text_table::{Side, plain, table};
+use crate::placement::Together;
+use crate::site::Site;
+use crate::units::format_amps;
+
+/// The place of each machine, what they do together, and how good the choice is.
+#[must_use]
+pub fn together_text(site: &Site, result: &Together) -> String {
+    let mut text = String::new();
+    line(
+        &mut text,
+        &format!(
+            "{}: places for {} new machines together, {} intervals of {} s\n",
+            plain(&site.name),
+            result.machines.len(),
+            result.intervals,
+            result.interval_s
+        ),
+    );
+    line(&mut text, &answer(result));
+    line(&mut text, &standing(result));
+    line(&mut text, "\nPlaces");
+    places(&mut text, result);
+    line(&mut text, "\nEffect at the supply, all of them together");
+    effects(&mut text, &result.effect, result.demand_window_min);
+    let typical: Vec<String> = result
+        .machines
+        .iter()
+        .flat_map(|placed| {
+            let name = &placed.machine;
+            placed
+                .typical
+                .iter()
+                .map(move |said| format!("{name}: {said}"))
+        })
+        .collect();
+    if !typical.is_empty() {
+        sentences(
+            &mut text,
+            "Taken as typical, since the plate says nothing",
+            &typical,
+        );
+    }
+    sentences(&mut text, "Notes", &result.notes);
+    sentences(&mut text, "Cautions", &result.cautions);
+    text
+}
+
+fn answer(result: &Together) -> String {
+    let fitting = result.machines.iter().filter(|placed| placed.fits).count();
+    if result.all_fit {
+        "All of them fit as things are.".to_owned()
+    } else {
+        format!(
+            "{fitting} of {} fit as things are; place the others with `--name` or `--apart` to see what would help.",
+            result.machines.len()
+        )
+    }
+}
+
+/// How good the choice is, and what choosing together is worth.
+fn standing(result: &Together) -> String {
+    let proof = if result.is_best_of_all {
+        format!(
+            "Best of all {} combinations of places: every better one was ruled out.",
+            result.combinations
+        )
+    } else {
+        format!(
+            "Best found: {} of {} combinations were checked, better ones were not ruled out.",
+            result.looked_at, result.combinations
+        )
+    };
+    let other = &result.one_after_the_other;
+    format!(
+        "{proof}\nNeutral {} rms, {} fit; placed one after the other in this order: {} rms, {} fit.",
+        format_amps(result.effect.neutral_rms_a.after),
+        result.machines.iter().filter(|placed| placed.fits).count(),
+        format_amps(other.neutral_rms_a),
+        other.fitting
+    )
+}
+
+fn places(text: &mut String, result: &Together) {
+    let row = |placed: &crate::placement::PlacedMachine| {
+        vec![
+            placed.machine.clone(),
+            placed.circuit.clone(),
+            placed.connection.to_string(),
+            if placed.fits { "fits" } else { "fails" }.to_owned(),
+            format!("{:.1}", placed.design_current_a),
+            placed
+                .device
+                .map_or_else(|| "–".to_owned(), |device| device.to_string()),
+            placed
+                .cable_mm2
+                .map_or_else(|| "–".to_owned(), |mm2| mm2.to_string()),
+            format!("{:.0}", placed.path_m),
+            placed.reason.clone(),
+        ]
+    };
+    let rows: Vec<Vec<String>> = result.machines.iter().map(row).collect();
+    let header = [
+        ("machine", Side::Left),
+        ("at", Side::Left),
+        ("on", Side::Left),
+        ("", Side::Left),
+        ("design [A]", Side::Right),
+        ("device", Side::Left),
+        ("own cable [mm²]", Side::Right),
+        ("path [m]", Side::Right),
+        ("why not", Side::Left),
+    ];
+    text.push_str(&table(&header, &rows));
+}

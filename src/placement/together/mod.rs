@@ -1,0 +1,59 @@
+//! Several new machines placed together.
+//!
+//! In: a list of machines. Out: one place for each, so that as many as possible fit beside one another and the
+//! neutral is least, never worse than placing them one after the other; and whether every better combination
+//! was ruled out.
+
+mod choices;
+mod in_order;
+mod neutral_form;
+mod result;
+mod search;
+
+pub use result::{OneAfterTheOther, PlacedMachine, Together};
+
+use super::place::PlacementError;
+use super::search::{CAUTIONS, PlacementSettings, Scene, notes};
+use crate::metering::Logs;
+use crate::site::{NewMachine, Site};
+use search::Search;
+
+/// Chooses a place for every machine of a list, all together.
+///
+/// # Errors
+///
+/// [`PlacementError`] where nothing can feed one of the machines, or the site cannot be analysed.
+pub fn place_together(
+    site: &Site,
+    logs: &Logs,
+    machines: &[NewMachine],
+    settings: &PlacementSettings,
+) -> Result<Together, PlacementError> {
+    let scene = Scene::new(site, logs, settings)?;
+    let mut search = Search::new(&scene, logs, machines)?;
+    let outcome = search.run();
+    let mut notes = notes(&scene, &search.loads.iter().collect::<Vec<_>>());
+    notes.push(
+        "each machine is checked with all the others of the list at their ratings whenever they run".to_owned(),
+    );
+    let placed = search.placed(&outcome.best.choice);
+    Ok(Together {
+        all_fit: placed.iter().all(|placed| placed.fits),
+        effect: search.effect(&outcome.best.choice),
+        path_m: placed.iter().map(|placed| placed.path_m).sum(),
+        machines: placed,
+        is_best_of_all: outcome.is_best_of_all,
+        combinations: search.combinations(),
+        looked_at: outcome.looked_at,
+        one_after_the_other: OneAfterTheOther {
+            fitting: machines.len() - outcome.in_turn.merit.failing_machines,
+            neutral_rms_a: search.neutral_rms_a(&outcome.in_turn.choice),
+        },
+        based_on: scene.standing.based_on(),
+        intervals: scene.standing.starts().len(),
+        interval_s: scene.standing.interval_s(),
+        demand_window_min: site.demand_window_min,
+        notes,
+        cautions: CAUTIONS.map(str::to_owned).to_vec(),
+    })
+}

@@ -1,0 +1,72 @@
+//! The charts of what sets the maximum demand and what the week looks like.
+
+use super::format::number;
+use super::header::SiteHeader;
+use crate::chart::{ChartError, Figure, demand_by_day, load_duration, peak_day, week_of_hours};
+use crate::demand::{EnergyResult, MeterEnergy};
+
+/// Heat map, peak day, load duration and demand against the limit of one meter.
+pub(super) fn demand_figures(
+    header: &SiteHeader,
+    energy: &EnergyResult,
+    meter: &MeterEnergy,
+) -> Result<Vec<Figure>, ChartError> {
+    let mut out = Vec::new();
+    let study = &energy.study;
+    if let Some(week) = study.week.iter().find(|week| week.meter == meter.id) {
+        out.push(week_of_hours(week)?.with_caption(format!(
+            "Meter {}. Means over the complete quarter-hours of each hour of the local clock; the stronger the shade, the more; the \
+             frame marks the highest.",
+            meter.id
+        )));
+    }
+    let own = study.demand.iter().find(|study| study.meter == meter.id);
+    if let Some((study, day)) = own.and_then(|study| Some((study, study.peak_day.as_ref()?))) {
+        let figure = peak_day(day, header.timezone, study.demand_window_min)?;
+        out.push(figure.with_caption(peak_day_words(meter, day.parts.is_empty())));
+    }
+    if !meter.trace.block_kw.is_empty() {
+        out.push(load_duration(&meter.trace.block_kw)?.with_caption(duration_words(meter)));
+        let limit_kva = 3.0_f64.sqrt() * header.line_voltage_v * header.phase_limit_a / 1000.0;
+        let figure = demand_by_day(&meter.trace, header.timezone, limit_kva)?;
+        out.push(figure.with_caption(format!(
+            "Meter {}, complete blocks of {} min on the local clock. The limit is √3 · {} V · {} A: what the supply \
+             carries when its phases share evenly. A phase that carries more than its share reaches its own limit \
+             before.",
+            meter.id,
+            meter.demand_window_min,
+            number(header.line_voltage_v, 0),
+            number(header.phase_limit_a, 0)
+        )));
+    }
+    Ok(out)
+}
+
+fn peak_day_words(meter: &MeterEnergy, alone: bool) -> String {
+    let window_min = meter.demand_window_min;
+    if alone {
+        return format!(
+            "Meter {}, blocks of {window_min} min on the local clock.",
+            meter.id
+        );
+    }
+    format!(
+        "Meter {}, blocks of {window_min} min on the local clock. The bands are the nearest meters below it, the one \
+         with most energy at the bottom; where one of them has no reading, its share is in the gap.",
+        meter.id
+    )
+}
+
+fn duration_words(meter: &MeterEnergy) -> String {
+    let factor = meter.load_factor.map_or_else(String::new, |factor| {
+        format!(
+            " The load factor, mean over maximum, is {}.",
+            number(factor, 2)
+        )
+    });
+    format!(
+        "Meter {}. All complete blocks of {} min in falling order.{factor} A steep left end is a peak of few hours: \
+         what is shifted there lowers the maximum.",
+        meter.id, meter.demand_window_min
+    )
+}

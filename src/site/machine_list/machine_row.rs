@@ -1,0 +1,263 @@
+//! One row as a machine.
+
+use super::Context;
+use super::rating::{read_power_factor, read_rating};
+use super::row::Row;
+use crate::message::{Messages, did_you_mean};
+use crate::site::connection::Connection;
+use crate::site::device::NotADevice;
+use crate::site::machine::Machine;
+use crate::site::node::Node;
+use crate::site::site::Site;
+
+pub(in crate::site) fn read_row(
+    row: &Row<'_>,
+    context: &Context<'_>,
+    messages: &mut Messages,
+) -> Option<Machine> {
+    let site = context.site;
+    let name = required(row, "machine", "a unique name", messages);
+    let tapped_off = if context.unplaced {
+        Some(Node::Supply)
+    } else {
+        required(row, "circuit", "the id of a circuit or board", messages)
+            .and_then(|id| find_node(row, site, id, "circuit", messages))
+    };
+    let written = if context.unplaced {
+        Some(row.cell("connection").unwrap_or("any"))
+    } else {
+        required(
+            row,
+            "connection",
+            "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
+            messages,
+        )
+    };
+    let connection = written.and_then(|text| {
+        let read = text.parse::<Connection>().ok();
+        if read.is_none() {
+            row.complain(
+                messages,
+                "connection",
+                "connection",
+                format!("`{}` cannot be connected to `{text}`", row.name()),
+                "expected L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
+                // Any other phase would be as near: only the user knows.
+                Some("write `any` or `any-2` where the phase is not decided yet".to_owned()),
+            );
+        }
+        read
+    });
+    if let (Some(node), Some(connection)) = (tapped_off, connection) {
+        check_phases(row, site, node, connection, messages);
+    }
+    let rating = read_rating(row, context, messages);
+    let (power_factor, leading) = read_power_factor(row, messages);
+    let utilisation_factor = row
+        .number("utilisation_factor", (0.0, 1.0), "", messages)
+        .unwrap_or(1.0);
+    let third_harmonic = row
+        .number("third_harmonic_pct", (0.0, 300.0), "%", messages)
+        .unwrap_or(0.0)
+        / 100.0;
+    let schedule = row.cell("schedule").and_then(|wanted| {
+        let names = || site.schedules.iter().map(|schedule| schedule.name.as_str());
+        let found = names().position(|name| name == wanted);
+        if found.is_none() {
+            row.complain(
+                messages,
+                "unknown-schedule",
+                "schedule",
+                format!("there is no schedule `{wanted}`"),
+                "expected the name of a `[[schedule]]` in site.toml",
+                did_you_mean(wanted, names()),
+            );
+        }
+        found
+    });
+    let quantity = row
+        .number("quantity", (1.0, 1000.0), "", messages)
+        .map_or(1, |quantity| quantity as u32);
+    if row
+        .cell("quantity")
+        .is_some_and(|text| text.parse::<f64>().is_ok_and(|n| n.fract() != 0.0))
+    {
+        row.complain(
+            messages,
+            "whole-number",
+            "quantity",
+            format!("`quantity` of `{}` must be a whole number", row.name()),
+            "expected 1, 2, 3, …",
+            None,
+        );
+    }
+    let movable = read_movable(row, connection, messages);
+    let protective_device = row.cell("protective_device").and_then(|text| {
+        text.parse()
+            .map_err(|error: NotADevice| {
+                row.complain(
+                    messages,
+                    "protective-device",
+                    "protective_device",
+                    error.to_string(),
+                    "expected gG, B, C or D and the rated current in A",
+                    Some("leave the cell empty where the device is of another kind".to_owned()),
+                );
+            })
+            .ok()
+    });
+    let meter = row.cell("meter").and_then(|wanted| {
+        let ids = || context.meter_ids.iter().copied();
+        let found = ids().position(|id| id == wanted);
+        if found.is_none() {
+            row.complain(
+                messages,
+                "unknown-meter",
+                "meter",
+                format!("there is no meter `{wanted}`"),
+                "expected the id of a `[[meter]]` in site.toml",
+                did_you_mean(wanted, ids()),
+            );
+        }
+        found
+    });
+    Some(Machine {
+        name: name?.to_owned(),
+        tapped_off: tapped_off?,
+        connection: connection?,
+        rating: rating?,
+        power_factor: power_factor?,
+        leading,
+        utilisation_factor,
+        third_harmonic,
+        schedule,
+        quantity,
+        movable: movable?,
+        keep_with: row.cell("keep_with").map(str::to_owned),
+        protective_device,
+        meter,
+        description: row.cell("description").unwrap_or("").to_owned(),
+        line: row.line,
+    })
+}
+
+fn required<'r>(
+    row: &Row<'r>,
+    column: &'static str,
+    expected: &str,
+    messages: &mut Messages,
+) -> Option<&'r str> {
+    let cell = row.cell(column);
+    if cell.is_none() && row.columns.contains_key(column) {
+        row.complain(
+            messages,
+            "empty-cell",
+            column,
+            if column == "machine" {
+                "this row has no machine name".to_owned()
+            } else {
+                format!("`{column}` of `{}` is empty", row.name())
+            },
+            format!("expected {expected}"),
+            None,
+        );
+    }
+    cell
+}
+
+pub(in crate::site) fn find_node(
+    row: &Row<'_>,
+    site: &Site,
+    id: &str,
+    column: &str,
+    messages: &mut Messages,
+) -> Option<Node> {
+    let found = site
+        .nodes()
+        .into_iter()
+        .find(|&node| site.node_name(node) == id);
+    if found.is_none() {
+        let names = site.nodes().into_iter().map(|node| site.node_name(node));
+        row.complain(
+            messages,
+            "unknown-circuit",
+            column,
+            format!("there is no circuit or board `{id}`"),
+            "expected the id of a circuit or board in site.toml",
+            did_you_mean(id, names),
+        );
+    }
+    found
+}
+
+/// A machine on a one- or two-phase circuit must be connected within the circuit's phases.
+fn check_phases(
+    row: &Row<'_>,
+    site: &Site,
+    node: Node,
+    connection: Connection,
+    messages: &mut Messages,
+) {
+    let Node::Circuit(index) = node else { return };
+    let circuit = &site.circuits[index];
+    let fits = match circuit.phases {
+        Connection::ToNeutral(_) => connection == circuit.phases || connection == Connection::Any,
+        Connection::Between(_) => connection == circuit.phases || connection == Connection::AnyPair,
+        _ => true,
+    };
+    if !fits {
+        row.complain(
+            messages,
+            "not-on-circuit",
+            "connection",
+            format!(
+                "`{}` is on `{connection}`, but circuit `{}` carries only {}",
+                row.name(),
+                circuit.id,
+                circuit.phases
+            ),
+            format!("expected {}", circuit.phases),
+            Some(
+                "change the circuit's `phases`, or give the circuit that the machine is really on"
+                    .to_owned(),
+            ),
+        );
+    }
+}
+
+fn read_movable(
+    row: &Row<'_>,
+    connection: Option<Connection>,
+    messages: &mut Messages,
+) -> Option<bool> {
+    let usual = !matches!(connection, Some(Connection::ThreePhase { .. }));
+    match row.cell("movable").map(str::to_ascii_lowercase).as_deref() {
+        None => Some(usual),
+        Some("yes") => Some(true),
+        Some("no") => {
+            if connection.is_some_and(Connection::is_open) {
+                row.complain(
+                    messages,
+                    "open-and-fixed",
+                    "movable",
+                    format!("`{}` has no phase yet and cannot be fixed", row.name()),
+                    "expected yes, or a definite connection",
+                    Some("write the phase that it is on, or let it be assigned".to_owned()),
+                );
+                return None;
+            }
+            Some(false)
+        }
+        Some(_) => {
+            row.complain(
+                messages,
+                "yes-or-no",
+                "movable",
+                format!("`movable` of `{}` must be yes or no", row.name()),
+                "expected yes or no",
+                None,
+            );
+            None
+        }
+    }
+}

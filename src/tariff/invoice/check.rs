@@ -1,0 +1,246 @@
+//! Each line of an invoice beside what the tariff and the log give for it.
+
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+use super::explain::{Evidence, explain};
+use super::line::{InvoiceLine, agrees};
+use crate::tariff::bill::bill_of;
+use crate::tariff::{Bill, BillLine, money};
+
+/// How a line of the invoice stands to the bill.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Amount, and what is printed of quantity and rate, agree.
+    Agrees,
+    /// Quantity and rate agree; the amounts differ by what rounding may do.
+    Rounding,
+    /// The quantity differs.
+    Quantity,
+    /// The rate differs.
+    Rate,
+    /// Both differ.
+    QuantityAndRate,
+    /// The amount differs, and quantity and rate do not tell why.
+    Amount,
+    /// A line that the tariff gives and the invoice lacks.
+    NotOnInvoice,
+    /// A line that the tariff does not give.
+    NotInTariff,
+}
+
+impl Verdict {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Verdict::Agrees => "agrees",
+            Verdict::Rounding => "agrees but for rounding",
+            Verdict::Quantity => "quantity differs",
+            Verdict::Rate => "rate differs",
+            Verdict::QuantityAndRate => "quantity and rate differ",
+            Verdict::Amount => "amount differs",
+            Verdict::NotOnInvoice => "not on the invoice",
+            Verdict::NotInTariff => "not in the tariff",
+        }
+    }
+}
+
+/// A line with both sides.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CheckedLine {
+    /// Its name.
+    pub line: String,
+    /// First local date.
+    #[serde(serialize_with = "crate::export::date")]
+    pub from: NaiveDate,
+    /// The local date after the last.
+    #[serde(serialize_with = "crate::export::date")]
+    pub to: NaiveDate,
+    /// Unit of the quantity.
+    pub unit: Option<String>,
+    /// As the invoice prints it.
+    #[serde(serialize_with = "crate::export::decimal_option")]
+    pub invoiced_quantity: Option<Decimal>,
+    /// By the log.
+    #[serde(serialize_with = "crate::export::decimal_option")]
+    pub computed_quantity: Option<Decimal>,
+    /// As the invoice prints it.
+    #[serde(serialize_with = "crate::export::decimal_option")]
+    pub invoiced_rate: Option<Decimal>,
+    /// By the tariff; `None` where several hold within the line's time.
+    #[serde(serialize_with = "crate::export::decimal_option")]
+    pub computed_rate: Option<Decimal>,
+    /// As the invoice prints it; `None` of a line that it lacks.
+    #[serde(serialize_with = "crate::export::decimal_option")]
+    pub invoiced: Option<Decimal>,
+    /// Quantity × rate; `None` of a line that the tariff does not give.
+    #[serde(serialize_with = "crate::export::decimal_option")]
+    pub computed: Option<Decimal>,
+    /// Invoiced − computed, what is missing counting as nothing.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub difference: Decimal,
+    /// How the two stand to each other.
+    pub verdict: Verdict,
+    /// What may explain a difference, one sentence each.
+    pub because: Vec<String>,
+}
+
+/// An invoice beside the bill.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct InvoiceCheck {
+    /// ISO 4217 code.
+    pub currency: Option<String>,
+    /// Lines of the invoice in its order, then those that it lacks.
+    pub lines: Vec<CheckedLine>,
+    /// Sum of the invoice.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub invoiced: Decimal,
+    /// Sum of what was computed for its time.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub computed: Decimal,
+    /// The first less the second.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub difference: Decimal,
+}
+
+/// Sets each line beside the bill of its own days; lines of the bill that no line of the invoice stands for
+/// follow. `None` without readings or tariff.
+#[must_use]
+pub fn check_invoice(evidence: &Evidence<'_>, invoice: &[InvoiceLine]) -> Option<InvoiceCheck> {
+    let from = invoice.iter().map(|line| line.from).min()?;
+    let to = invoice.iter().map(|line| line.to).max()?;
+    let whole = bill_of(evidence.terms, evidence.usage, from, to)?;
+    let mut lines: Vec<CheckedLine> = Vec::new();
+    for line in invoice {
+        let bill = bill_of(evidence.terms, evidence.usage, line.from, line.to)?;
+        lines.push(checked(evidence, invoice, line, &bill));
+    }
+    let lacking = bill_lines(&whole)
+        .filter(|own| !own.amount.is_zero() && !invoice.iter().any(|line| line.stands_for(own)))
+        .map(lacked);
+    lines.extend(lacking);
+    let sum = |side: fn(&CheckedLine) -> Option<Decimal>| lines.iter().filter_map(side).sum();
+    let (invoiced, computed): (Decimal, Decimal) =
+        (sum(|line| line.invoiced), sum(|line| line.computed));
+    Some(InvoiceCheck {
+        currency: whole.currency.clone(),
+        invoiced,
+        computed,
+        difference: invoiced - computed,
+        lines,
+    })
+}
+
+pub(super) fn bill_lines(bill: &Bill) -> impl Iterator<Item = &BillLine> {
+    bill.months.iter().flat_map(|month| &month.lines)
+}
+
+/// What the bill has for a line: its lines of that name taken together.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Computed {
+    pub(super) quantity: Decimal,
+    pub(super) unit: String,
+    /// `None` where several hold.
+    pub(super) rate: Option<Decimal>,
+    pub(super) amount: Decimal,
+}
+
+pub(super) fn computed(bill: &Bill, line: &InvoiceLine) -> Option<Computed> {
+    let mut own = bill_lines(bill).filter(|own| line.is_named(&own.line));
+    let first = own.next()?;
+    let mut all = Computed {
+        quantity: first.quantity,
+        unit: first.unit.clone(),
+        rate: Some(first.rate),
+        amount: first.amount,
+    };
+    for more in own {
+        // The month's highest block is one, though two prices share it.
+        if more.share.is_none() {
+            all.quantity += more.quantity;
+        }
+        all.rate = all.rate.filter(|rate| *rate == more.rate);
+        all.amount += more.amount;
+    }
+    Some(all)
+}
+
+fn checked(
+    evidence: &Evidence<'_>,
+    invoice: &[InvoiceLine],
+    line: &InvoiceLine,
+    bill: &Bill,
+) -> CheckedLine {
+    let own = computed(bill, line);
+    let verdict = own
+        .as_ref()
+        .map_or(Verdict::NotInTariff, |own| verdict(evidence, line, own));
+    CheckedLine {
+        line: line.line.clone(),
+        from: line.from,
+        to: line.to,
+        unit: line
+            .unit
+            .clone()
+            .or_else(|| own.as_ref().map(|own| own.unit.clone())),
+        invoiced_quantity: line.quantity,
+        computed_quantity: own.as_ref().map(|own| own.quantity),
+        invoiced_rate: line.rate,
+        computed_rate: own.as_ref().and_then(|own| own.rate),
+        invoiced: Some(line.amount),
+        computed: own.as_ref().map(|own| own.amount),
+        difference: line.amount - own.as_ref().map_or(Decimal::ZERO, |own| own.amount),
+        because: explain(evidence, invoice, line, bill, own.as_ref(), verdict),
+        verdict,
+    }
+}
+
+fn verdict(evidence: &Evidence<'_>, line: &InvoiceLine, own: &Computed) -> Verdict {
+    let same_quantity = line
+        .quantity
+        .is_none_or(|quantity| agrees(quantity, own.quantity));
+    let same_rate = match (line.rate, own.rate) {
+        (Some(rate), Some(own)) => agrees(rate, own),
+        _ => true,
+    };
+    match (same_quantity, same_rate) {
+        (false, false) => Verdict::QuantityAndRate,
+        (false, true) => Verdict::Quantity,
+        (true, false) => Verdict::Rate,
+        (true, true) if line.amount == own.amount => Verdict::Agrees,
+        (true, true) if (line.amount - own.amount).abs() <= slack(evidence, line, own) => {
+            Verdict::Rounding
+        }
+        (true, true) => Verdict::Amount,
+    }
+}
+
+/// What the printed digits of quantity and rate leave open, and one smallest coin.
+fn slack(evidence: &Evidence<'_>, line: &InvoiceLine, own: &Computed) -> Decimal {
+    let coin = Decimal::new(1, money::decimals_of(evidence.terms.currency));
+    let rounded = line.quantity.filter(|quantity| *quantity != own.quantity);
+    let quantity = rounded.map_or(Decimal::ZERO, super::line::half_digit);
+    coin + quantity * own.rate.unwrap_or_default().abs()
+}
+
+/// A line of the bill that the invoice lacks.
+fn lacked(own: &BillLine) -> CheckedLine {
+    CheckedLine {
+        line: own.line.clone(),
+        from: own.from,
+        to: own.to,
+        unit: Some(own.unit.clone()),
+        invoiced_quantity: None,
+        computed_quantity: Some(own.quantity),
+        invoiced_rate: None,
+        computed_rate: Some(own.rate),
+        invoiced: None,
+        computed: Some(own.amount),
+        difference: -own.amount,
+        verdict: Verdict::NotOnInvoice,
+        because: own.remark().into_iter().collect(),
+    }
+}

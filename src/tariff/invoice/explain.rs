@@ -1,0 +1,283 @@
+//! Why a line of an invoice differs, as far as tariff and log can tell.
+
+use chrono_tz::Tz;
+use rust_decimal::Decimal;
+
+use super::check::{Computed, Verdict, bill_lines, computed};
+use super::line::{InvoiceLine, agrees};
+use crate::message::closest;
+use crate::tariff::bill::bill_of;
+use crate::tariff::{Bill, Terms, Usage, money};
+
+/// What an invoice is checked by.
+#[derive(Clone, Copy, Debug)]
+pub struct Evidence<'a> {
+    /// Prices and calendar.
+    pub terms: &'a Terms<'a>,
+    /// What the billed meter saw.
+    pub usage: &'a Usage,
+    /// The same in demand blocks of other lengths, which the supplier may have used.
+    pub other_windows: &'a [Usage],
+    /// Accuracy class of the meter. (%)
+    pub class_pct: Option<f64>,
+}
+
+pub(super) fn explain(
+    evidence: &Evidence<'_>,
+    invoice: &[InvoiceLine],
+    line: &InvoiceLine,
+    bill: &Bill,
+    own: Option<&Computed>,
+    verdict: Verdict,
+) -> Vec<String> {
+    let Some(own) = own else {
+        return vec![unknown_name(line, bill)];
+    };
+    let mut because = own_arithmetic(evidence, line);
+    if matches!(verdict, Verdict::Quantity | Verdict::QuantityAndRate) {
+        because.extend(quantity(evidence, invoice, line, bill, own));
+    }
+    if matches!(verdict, Verdict::Rate | Verdict::QuantityAndRate) {
+        because.extend(rate(evidence, line));
+    }
+    because
+}
+
+fn unknown_name(line: &InvoiceLine, bill: &Bill) -> String {
+    let names: Vec<&str> = bill_lines(bill).map(|own| own.line.as_str()).collect();
+    let near = closest(&line.line, names.iter().copied());
+    let hint = near.map_or_else(
+        || "the tariff gives no such line for these days".to_owned(),
+        |name| format!("the tariff gives no such line; is it `{name}`?"),
+    );
+    format!("{hint} (it gives: {})", unique(names).join(", "))
+}
+
+fn unique(names: Vec<&str>) -> Vec<&str> {
+    let mut seen = Vec::new();
+    for name in names {
+        if !seen.contains(&name) {
+            seen.push(name);
+        }
+    }
+    seen
+}
+
+/// The invoice's own quantity × rate against its own amount.
+fn own_arithmetic(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
+    let (Some(quantity), Some(rate)) = (line.quantity, line.rate) else {
+        return Vec::new();
+    };
+    let decimals = money::decimals_of(evidence.terms.currency);
+    let per = if line.is_named("tax") {
+        Decimal::ONE_HUNDRED
+    } else {
+        Decimal::ONE
+    };
+    let product = quantity * rate / per;
+    // A price by the month may be due for a part of it.
+    let off = (product - line.amount).abs();
+    if off > Decimal::new(1, decimals) && !line.is_named("demand") {
+        return vec![format!(
+            "the invoice's own quantity × rate is {}, not {}",
+            money::rounded(product, decimals),
+            line.amount
+        )];
+    }
+    Vec::new()
+}
+
+fn quantity(
+    evidence: &Evidence<'_>,
+    invoice: &[InvoiceLine],
+    line: &InvoiceLine,
+    bill: &Bill,
+    own: &Computed,
+) -> Vec<String> {
+    let Some(invoiced) = line.quantity else {
+        return Vec::new();
+    };
+    if line.is_named("tax") {
+        return vec!["what is taxed differs since other lines do".to_owned()];
+    }
+    let mut because = Vec::new();
+    if line.is_named("standing") || line.is_named("capacity") {
+        because.push(format!(
+            "the line's days, {} to {} (exclusive), are {}",
+            line.from,
+            line.to,
+            (line.to - line.from).num_days()
+        ));
+        return because;
+    }
+    for (words, other) in other_readings(evidence, line) {
+        if agrees(invoiced, other.quantity) {
+            because.push(format!("it agrees {words}"));
+        }
+    }
+    if line.line.to_lowercase().starts_with("energy") && bands_together_agree(invoice, line, bill) {
+        because.push(
+            "all energy of these days together agrees: only its division into bands or blocks differs".to_owned(),
+        );
+    }
+    if because.is_empty()
+        && let Some(class) = evidence.class_pct
+        && let Some(limit) = money::read(class / 100.0)
+        && (invoiced - own.quantity).abs() <= own.quantity.abs() * limit
+    {
+        because.push(format!(
+            "the difference lies within the meter's class, {class} %"
+        ));
+    }
+    if let Some(share) = missing(bill) {
+        because.push(format!(
+            "the log lacks {share:.1} % of the time of this line"
+        ));
+    }
+    if because.is_empty() {
+        because.push(
+            "neither the log's gaps nor another reading of the tariff explains it".to_owned(),
+        );
+    }
+    because
+}
+
+/// Share of the days of a bill without readings. (%)
+fn missing(bill: &Bill) -> Option<f64> {
+    let share = bill.days_without_readings_pct();
+    (share > 0.01).then_some(share)
+}
+
+/// The quantity of a line if the supplier reads tariff or calendar in another way.
+fn other_readings(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<(String, Computed)> {
+    let terms = evidence.terms;
+    let mut found = Vec::new();
+    let mut add = |words: String, terms: &Terms<'_>, usage: &Usage| {
+        let own = bill_of(terms, usage, line.from, line.to).and_then(|bill| computed(&bill, line));
+        found.extend(own.map(|own| (words, own)));
+    };
+    for usage in evidence.other_windows {
+        add(
+            format!("in blocks of {} min", usage.window_min),
+            terms,
+            usage,
+        );
+    }
+    if let Some(winter) = winter_time(terms.zone) {
+        let terms = Terms {
+            zone: winter,
+            ..*terms
+        };
+        add(
+            "where bands keep to winter time all year".to_owned(),
+            &terms,
+            evidence.usage,
+        );
+    }
+    let without = Terms {
+        holidays: &[],
+        ..*terms
+    };
+    add(
+        "where holidays count as ordinary days".to_owned(),
+        &without,
+        evidence.usage,
+    );
+    let next = line.to.succ_opt().unwrap_or(line.to);
+    let own =
+        bill_of(terms, evidence.usage, line.from, next).and_then(|bill| computed(&bill, line));
+    found.extend(own.map(|own| ("where the day `to` is counted as well".to_owned(), own)));
+    if line.is_named("demand") {
+        found.extend(other_unit(evidence, line));
+    }
+    found
+}
+
+/// The highest block in kW where kVA is charged, and the other way round.
+fn other_unit(evidence: &Evidence<'_>, line: &InvoiceLine) -> Option<(String, Computed)> {
+    use crate::tariff::DemandUnit::{KilovoltAmpere, Kilowatt};
+    let mut tariffs = evidence.terms.tariffs.to_vec();
+    let mut unit = "";
+    for demand in tariffs
+        .iter_mut()
+        .filter_map(|tariff| tariff.demand.as_mut())
+    {
+        demand.per = match demand.per {
+            Kilowatt => KilovoltAmpere,
+            KilovoltAmpere => Kilowatt,
+        };
+        unit = demand.per.symbol();
+    }
+    let terms = Terms {
+        tariffs: &tariffs,
+        ..*evidence.terms
+    };
+    let bill = bill_of(&terms, evidence.usage, line.from, line.to)?;
+    Some((format!("as {unit}"), computed(&bill, line)?))
+}
+
+/// The zone's time of January as a zone without changes, where that is a whole number of hours.
+fn winter_time(zone: Tz) -> Option<Tz> {
+    use chrono::{NaiveDate, Offset, TimeZone};
+    let january = NaiveDate::from_ymd_opt(2026, 1, 1)?.and_hms_opt(0, 0, 0)?;
+    let seconds = zone
+        .offset_from_utc_datetime(&january)
+        .fix()
+        .local_minus_utc();
+    if seconds % 3600 != 0 {
+        return None;
+    }
+    // The names of these zones count westwards.
+    match -seconds / 3600 {
+        0 => Some(Tz::UTC),
+        hours => format!("Etc/GMT{hours:+}").parse().ok(),
+    }
+}
+
+/// Do all energy lines of the same days agree when added up?
+fn bands_together_agree(invoice: &[InvoiceLine], line: &InvoiceLine, bill: &Bill) -> bool {
+    let is_energy = |name: &str| name.to_lowercase().starts_with("energy");
+    let printed: Option<Vec<Decimal>> = invoice
+        .iter()
+        .filter(|other| is_energy(&other.line) && (other.from, other.to) == (line.from, line.to))
+        .map(|other| other.quantity)
+        .collect();
+    let own: Decimal = bill_lines(bill)
+        .filter(|own| is_energy(&own.line))
+        .map(|own| own.quantity)
+        .sum();
+    printed.is_some_and(|printed| {
+        let slack: Decimal = printed
+            .iter()
+            .map(|one| super::line::half_digit(*one))
+            .sum();
+        printed.len() > 1 && (printed.iter().sum::<Decimal>() - own).abs() <= slack
+    })
+}
+
+/// Is the invoice's rate that of another line, or of another date?
+fn rate(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
+    let Some(invoiced) = line.rate else {
+        return Vec::new();
+    };
+    let log = crate::tariff::bill(evidence.terms, evidence.usage);
+    let Some(log) = log else { return Vec::new() };
+    let mut because: Vec<String> = Vec::new();
+    for own in bill_lines(&log).filter(|own| own.rate == invoiced) {
+        let sentence = if line.is_named(&own.line) {
+            format!("it is the rate of {} to {} (exclusive)", own.from, own.to)
+        } else {
+            format!("it is the rate of `{}`", own.line)
+        };
+        if !because.contains(&sentence) {
+            because.push(sentence);
+        }
+    }
+    if because.is_empty() {
+        because.push(
+            "no line of the tariff has this rate: is a change of price missing in site.toml?"
+                .to_owned(),
+        );
+    }
+    because
+}

@@ -1,0 +1,14 @@
+//! A supplier's invoice set against the bill, line by line.
+//!
+//! In: the lines of an invoice as a CSV ([`read_invoice`]), the prices and what the meter saw. Out: an
+//! [`InvoiceCheck`], each line with what was computed and, where the two differ, what the log can say about it.
+
+mod check;
+mod explain;
+mod line;
+mod read;
+
+pub use check::{CheckedLine, InvoiceCheck, Verdict, check_invoice};
+pub use explain::Evidence;
+pub use line::InvoiceLine;
+pub use read::read_invoice;

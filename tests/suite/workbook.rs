@@ -1,0 +1,132 @@
+//! The workbook of energy, read back with a general-purpose reader.
+
+use std::io::Cursor;
+
+use calamine::{Data, DataType, Reader, Xlsx, open_workbook_from_rs};
+
+use crate::program::{MACHINES, Workshop, ferry_lane, run};
+
+fn workbook(site: &str) -> Xlsx<Cursor<Vec<u8>>> {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("energy.xlsx");
+    let found = run(&[
+        "energy",
+        site,
+        "--format",
+        "xlsx",
+        "-o",
+        &path.to_string_lossy(),
+        "--by",
+        "day",
+    ]);
+    assert_eq!((found.status, found.out.as_str()), (0, ""), "{}", found.err);
+    let bytes = std::fs::read(&path).expect("a workbook");
+    open_workbook_from_rs(Cursor::new(bytes)).expect("a workbook that a reader opens")
+}
+
+fn heads(rows: &calamine::Range<Data>) -> Vec<String> {
+    rows.rows()
+        .next()
+        .expect("a head")
+        .iter()
+        .map(ToString::to_string)
+        .collect()
+}
+
+#[test]
+fn cells_have_types_and_heads_have_units() {
+    let site = ferry_lane().to_string_lossy().into_owned();
+    let json = run(&["energy", &site, "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&json.out).expect("JSON");
+    let mut book = workbook(&site);
+    let meters = book.worksheet_range("meters").expect("a sheet of meters");
+    assert_eq!(heads(&meters)[3], "energy (kWh)");
+    let main = meters.rows().nth(1).expect("a meter");
+    let energy = json["meters"][0]["energy_kwh"].as_f64().expect("a number");
+    assert_eq!(main[3].as_f64(), Some(energy));
+    let at = main[8].get_datetime().expect("a time");
+    let (year, month, day, hour, minute, ..) = at.to_ymd_hms_milli();
+    let at = format!("{year}-{month:02}-{day:02}T{hour:02}:{minute:02}");
+    let told = json["meters"][0]["max_demand_at"].as_str().expect("a time");
+    assert_eq!(at, told[..16]);
+    let blocks = book
+        .worksheet_range("highest-blocks")
+        .expect("a sheet of blocks");
+    assert_eq!(heads(&blocks)[3], "demand (kW)");
+    assert_eq!(
+        blocks.rows().nth(1).and_then(|row| row[3].as_f64()),
+        json["demand"][0]["highest_blocks"][0]["kw"].as_f64()
+    );
+    let days = book.worksheet_range("breakdown").expect("a sheet of days");
+    let complete = days
+        .rows()
+        .skip(1)
+        .filter(|row| row[4] == Data::Bool(false))
+        .count();
+    assert!(complete > 0, "the demo has days without all readings");
+    assert!(
+        meters.rows().skip(1).any(|row| row[9].is_empty()),
+        "what is unknown is empty"
+    );
+}
+
+/// No name of a machine, board or meter becomes a formula.
+#[test]
+fn nothing_in_it_runs() {
+    let list = MACHINES.replace("\nsaw,", "\n=1+1,");
+    assert_ne!(list, MACHINES);
+    let workshop = Workshop::new()
+        .with("machines.csv", list.as_bytes())
+        .replace("site.toml", "id = \"main\"", "id = \"@SUM(A1)\"");
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("energy.xlsx");
+    let found = workshop.run(&[
+        "energy",
+        "SITE",
+        "--format",
+        "xlsx",
+        "-o",
+        &path.to_string_lossy(),
+    ]);
+    assert_eq!(found.status, 0, "{}", found.err);
+    let bytes = std::fs::read(&path).expect("a workbook");
+    let mut book: Xlsx<_> = open_workbook_from_rs(Cursor::new(bytes)).expect("a workbook");
+    for name in book.sheet_names() {
+        let formulas = book.worksheet_formula(&name).expect("a sheet");
+        assert!(formulas.rows().flatten().all(String::is_empty), "{name}");
+    }
+    let blocks = book
+        .worksheet_range("highest-blocks")
+        .expect("a sheet of blocks");
+    let row = blocks.rows().nth(1).expect("a block");
+    assert_eq!(row[0], Data::String("@SUM(A1)".to_owned()));
+    assert!(row[7].to_string().starts_with("=1+1, "), "{}", row[7]);
+}
+
+#[test]
+fn a_workbook_wants_a_file() {
+    let site = ferry_lane().to_string_lossy().into_owned();
+    let found = run(&["energy", &site, "--format", "xlsx"]);
+    assert_eq!(found.status, 2);
+    assert!(found.err.contains("-o energy.xlsx"), "{}", found.err);
+}
+
+#[test]
+fn the_same_site_gives_the_same_workbook() {
+    let site = ferry_lane().to_string_lossy().into_owned();
+    let folder = tempfile::tempdir().expect("a folder");
+    let written = ["a.xlsx", "b.xlsx"].map(|name| {
+        let path = folder.path().join(name);
+        let found = run(&[
+            "energy",
+            &site,
+            "--format",
+            "xlsx",
+            "-o",
+            &path.to_string_lossy(),
+        ]);
+        assert_eq!(found.status, 0, "{}", found.err);
+        std::fs::read(path).expect("a workbook")
+    });
+    assert_eq!(written[0], written[1]);
+}
