@@ -300,9 +300,9 @@ mod tests {
     #[test]
     fn the_table_behind_the_scatter_has_the_fit() {
         let figure = lost_voltage(&trace()).expect("a drawing");
-        // The largest currents: 30 to 40 A have a mean of 35 A, 0.35 V at 10 mΩ; classes of 11 dots.
-        let last = figure.table.rows.last().expect("classes");
-        assert_eq!(last[..3], ["38.00", "0.38", "0.38"].map(str::to_owned));
+        // Classes of 11 dots: the first is −40 to −30 A, −35 A on average, 0.35 V at 10 mΩ.
+        let first = &figure.table.rows[0];
+        assert_eq!(first[..3], ["−35.00", "−0.35", "−0.35"].map(str::to_owned));
         assert!(
             figure
                 .caption
