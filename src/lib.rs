@@ -85,4 +85,5 @@ pub mod metering;
 pub mod placement;
 pub mod report;
 pub mod site;
+pub mod tariff;
 pub mod units;

@@ -4,15 +4,17 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::Outcome;
 use super::arguments::{FailOn, Input};
 use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::output::{deliver_text, write_whole};
+use super::{CommandError, Outcome};
 use crate::app::Console;
 use crate::demand::{self, BreakdownBy, EnergyResult};
 use crate::export;
+use crate::message::{InputErrors, Message, Messages};
 use crate::site::Site;
+use crate::tariff::Bill;
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -21,6 +23,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --by week
   tapoff energy sample-data/ferry-lane --table highest-blocks
   tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
+  tapoff energy sample-data/ferry-lane --bill
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
 
 EXIT STATUS
@@ -61,6 +64,9 @@ pub(super) struct Arguments {
         help_heading = "Output"
     )]
     table: Option<TableWord>,
+    /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
+    #[arg(long, conflicts_with = "by", help_heading = "Output")]
+    bill: bool,
 
     /// Exit status 1 when this is so
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
@@ -211,16 +217,16 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         let mut sheets = export::energy_sheets(&result).into_iter();
         sheets.find(|sheet| sheet.name == name)
     });
+    let bill = arguments.bill.then(|| bill_of(site, &result)).transpose()?;
     let text = match (arguments.output.format, &result.breakdown) {
-        (EnergyFormat::Text, _) if sheet.is_some() => {
-            sheet.map_or(String::new(), |sheet| sheet.text())
-        }
-        (EnergyFormat::Csv, _) if sheet.is_some() => {
-            sheet.map_or(Ok(String::new()), |sheet| sheet.csv())?
-        }
+        (EnergyFormat::Xlsx, _) => return workbook(site, &result, arguments),
+        (EnergyFormat::Text, _) if let Some(sheet) = &sheet => sheet.text(),
+        (EnergyFormat::Csv, _) if let Some(sheet) = &sheet => sheet.csv()?,
+        (EnergyFormat::Text, _) if let Some(bill) = bill => export::bill_text(bill),
+        (EnergyFormat::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
+        (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
         (EnergyFormat::Text, None) => export::energy_text(site, &result),
         (EnergyFormat::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
-        (EnergyFormat::Xlsx, _) => return workbook(site, &result, arguments),
         (EnergyFormat::Json, _) => export::json(&result)?,
         (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
         (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
@@ -244,4 +250,26 @@ fn workbook(site: &Site, result: &EnergyResult, arguments: &Arguments) -> anyhow
     );
     write_whole(path, &export::energy_workbook(site, result)?)?;
     Ok(outcome(site, result, arguments))
+}
+
+/// The bill, or why there is none.
+fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
+    if let Some(bill) = &result.cost {
+        return Ok(bill);
+    }
+    let mut messages = Messages::new();
+    messages.push(if site.tariffs.is_empty() {
+        Message::error(
+            "no-tariff",
+            "`site.toml` has no tariff, so there is no bill",
+        )
+        .help("add `[[tariff]]` with its prices; `tapoff init` writes an example")
+    } else {
+        Message::error(
+            "no-supply-meter",
+            "no meter of the supply has energy, so there is no bill",
+        )
+        .help("the bill is of the meter with `measures = \"supply\"`")
+    });
+    Err(CommandError::Input(InputErrors(messages)).into())
 }

@@ -16,9 +16,11 @@ use super::result::{DemandTrace, EnergyResult, MeterEnergy};
 use super::settings::Settings;
 use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
 use super::unbalance;
+use super::usage;
 use crate::electrical;
 use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
-use crate::site::{Meter, Site};
+use crate::site::{Measured, Meter, Site};
+use crate::tariff::{Usage, bill};
 use crate::units::Watts;
 
 /// What the reconciliation needs to know of a meter.
@@ -40,7 +42,7 @@ pub(super) struct Metered {
 /// below them.
 ///
 /// Demand blocks last `window_min` minutes, or as long as the site says; they begin on the site's
-/// local clock. The costs are not filled in.
+/// local clock. Where the site has a tariff, the meter of the supply is billed.
 pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResult {
     let settings = Settings {
         window_min,
@@ -55,11 +57,15 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
     let mut notes = Vec::new();
     let mut metered = Vec::new();
     let mut meters = Vec::new();
+    let mut cost = None;
     for log in &logs.meters {
         let work = MeterWork::new(site, log, window_min, &mut notes);
         let Some(energy) = work.finish(&mut notes) else {
             continue;
         };
+        if site.meter_of(Measured::SUPPLY) == Some(log.meter) {
+            cost = bill(&site.terms(), &work.usage(&energy));
+        }
         metered.push(Metered {
             meter: log.meter,
             interval_s: log.table.interval_s(),
@@ -72,11 +78,17 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
         });
         meters.push(energy);
     }
+    if cost.is_none() && !site.tariffs.is_empty() {
+        notes.push(
+            "a tariff is declared, but no meter of the supply has energy: there is no bill"
+                .to_owned(),
+        );
+    }
     let reconciliation = reconcile(site, &metered, &mut notes);
     EnergyResult {
         meters,
         reconciliation,
-        cost: None,
+        cost,
         breakdown: None,
         study: study(site, &metered, settings),
         notes,
@@ -186,6 +198,23 @@ impl<'a> MeterWork<'a> {
                 ..profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks)
             },
         })
+    }
+
+    /// What is billed, if this is the meter of the supply.
+    fn usage(&self, energy: &MeterEnergy) -> Usage {
+        Usage {
+            meter: energy.id.clone(),
+            from_s: energy.from.timestamp(),
+            to_s: energy.to.timestamp(),
+            window_min: self.window_min,
+            ..usage::usage(
+                self.log,
+                &self.draw,
+                &self.quarters,
+                &self.blocks,
+                energy.energy_kwh,
+            )
+        }
     }
 
     fn note_energy(&self, notes: &mut Vec<String>) {

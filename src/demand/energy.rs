@@ -80,6 +80,24 @@ pub(super) fn reactive(log: &MeterLog, draw: &Draw) -> Reactive {
     registers
 }
 
+/// Lagging energy of each interval, by the same choice as [`reactive`]; `None` where only registers tell it. (kvarh)
+pub(super) fn lagging_by_interval(log: &MeterLog, draw: &Draw) -> Option<Vec<Option<f64>>> {
+    let table = &log.table;
+    let lagging = table.values(Quantity::ReactiveEnergyInterval);
+    let counts_leading = table.has(Quantity::ReactiveEnergyExportInterval);
+    if lagging.is_some() && (counts_leading || !logs_reactive_power(table, draw)) {
+        return lagging;
+    }
+    let hours = f64::from(table.interval_s()) / 3600.0;
+    let power = draw.reactive_kvar.as_ref()?;
+    Some(
+        power
+            .iter()
+            .map(|kvar| kvar.map(|kvar| kvar.max(0.0) * hours))
+            .collect(),
+    )
+}
+
 /// Energy-weighted power factor; leading energy counts as none where it is not logged.
 pub(super) fn power_factor(energy_kwh: Option<f64>, reactive: Reactive) -> Option<f64> {
     let net = reactive.import_kvarh? - reactive.export_kvarh.unwrap_or(0.0);

@@ -1,5 +1,5 @@
 //! Energy, maximum demand, load factor, neutral and unbalance of each meter, and what main meters
-//! see beyond those below them.
+//! see beyond those below them; the bill of the supply where a tariff is declared.
 //!
 //! In: the [`Site`](crate::site::Site) and the clean interval tables of its meters
 //! ([`Logs`](crate::metering::Logs)). Out: an [`EnergyResult`]. Nothing is filled or corrected:
@@ -25,6 +25,7 @@ mod samples;
 mod settings;
 mod study;
 mod unbalance;
+mod usage;
 
 pub use crate::metering::{QualityEntry, RegisterCheck};
 pub use analyse::{analyse, analyse_with};

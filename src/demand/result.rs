@@ -7,6 +7,7 @@ use super::basis::FigureBasis;
 use super::breakdown::EnergyPart;
 use super::study::LoadStudy;
 use crate::metering::{QualityEntry, RegisterCheck};
+use crate::tariff::Bill;
 
 /// Energy, demand and unbalance of one meter.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -143,8 +144,8 @@ pub struct EnergyResult {
     pub meters: Vec<MeterEnergy>,
     /// Main against sub-meters.
     pub reconciliation: Vec<Reconciliation>,
-    /// What it costs; `None` without a tariff.
-    pub cost: Option<serde_json::Value>,
+    /// What it costs; `None` without a tariff, or without readings of the supply.
+    pub cost: Option<Bill>,
     /// The energy by parts, where it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breakdown: Option<Vec<EnergyPart>>,

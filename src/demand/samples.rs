@@ -107,5 +107,6 @@ pub(super) fn site(boards: &[&str]) -> Site {
         machine_list: String::new(),
         known: Vec::new(),
         thresholds: Thresholds::default(),
+        tariffs: Vec::new(),
     }
 }

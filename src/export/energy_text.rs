@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use super::bill_text::bill_text;
 use super::text_table::{Side, plain, table};
 use crate::demand::{EnergyResult, MeterEnergy};
 use crate::site::Site;
@@ -18,6 +19,9 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
     energies(&mut text, result);
     currents(&mut text, result);
     remainders(&mut text, result);
+    if let Some(bill) = &result.cost {
+        text.push_str(&bill_text(bill));
+    }
     text.push_str(&super::study_text::study_text(result));
     quality(&mut text, site, result);
     if !result.notes.is_empty() {

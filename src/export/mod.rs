@@ -6,6 +6,8 @@
 
 mod balance_csv;
 mod balance_text;
+mod bill_csv;
+mod bill_text;
 mod breakdown;
 mod check;
 mod csv_table;
@@ -30,6 +32,8 @@ mod workbook;
 
 pub use balance_csv::{balance_csv, work_order_csv};
 pub use balance_text::balance_text;
+pub use bill_csv::bill_csv;
+pub use bill_text::bill_text;
 pub use breakdown::{breakdown_csv, breakdown_text};
 pub use check::{
     CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, check_csv, check_text,
@@ -45,7 +49,7 @@ pub use machine_list::{Addition, machine_list_with};
 pub use page_text::page_text;
 pub use placement_csv::{placement_csv, together_csv};
 pub use placement_text::{placement_detail_text, placement_text};
-pub use serial::{local, local_option, pairs, utc, utc_option};
+pub use serial::{date, decimal, local, local_option, pairs, utc, utc_option};
 pub use sheet::{Cell, Column, Sheet};
 pub use story_text::story_text;
 pub use together_text::together_text;

@@ -1,6 +1,8 @@
 //! How times and ordered pairs are written in JSON.
 
-use chrono::{DateTime, FixedOffset, SecondsFormat, Utc};
+use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat, Utc};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
@@ -51,6 +53,27 @@ pub fn local_option<S: Serializer>(
 ) -> Result<S::Ok, S::Error> {
     match time {
         Some(time) => local(time, serializer),
+        None => serializer.serialize_none(),
+    }
+}
+
+/// `2026-03-09`.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn date<S: Serializer>(date: &NaiveDate, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(date)
+}
+
+/// A decimal as a number: its shortest binary form shows the same digits up to fifteen of them.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn decimal<S: Serializer>(value: &Decimal, serializer: S) -> Result<S::Ok, S::Error> {
+    match value.to_f64() {
+        Some(number) => serializer.serialize_f64(number),
         None => serializer.serialize_none(),
     }
 }

@@ -1,67 +1,107 @@
-//! What it costs, as the tariff's result gives it.
+//! What it costs, month by month and line by line.
 
-use serde_json::Value;
+use rust_decimal::Decimal;
 
-use super::format::{UNKNOWN, number};
 use super::table::Table;
+use crate::tariff::{Bill, BillMonth};
+use crate::units::grouped_digits;
 
-/// Every figure of the cost with the words of its keys; `None` without a tariff.
-pub(super) fn cost_table(cost: Option<&Value>, currency: Option<&str>) -> Option<Table> {
-    let mut rows = Vec::new();
-    collect(cost?, "", &mut rows);
-    let unit = currency.map_or_else(
-        || "#Figure".to_owned(),
-        |code| format!("#Figure [{code} where no other unit is named]"),
-    );
-    (!rows.is_empty()).then(|| Table::new("What it costs", &["Part", &unit], rows))
+/// The bill as the page shows it.
+#[derive(Debug)]
+pub(super) struct BillView {
+    /// `GBP`; empty where no currency is named.
+    pub(super) currency: String,
+    /// What the whole log costs.
+    pub(super) total: String,
+    pub(super) months: Vec<MonthView>,
+    /// Rounding, and what is not billed.
+    pub(super) notes: Vec<String>,
 }
 
-fn collect(value: &Value, name: &str, rows: &mut Vec<Vec<String>>) {
-    let joined = |part: &str| {
-        if name.is_empty() {
-            part.to_owned()
+/// One month.
+#[derive(Debug)]
+pub(super) struct MonthView {
+    pub(super) title: String,
+    /// What part of the month the log has; empty where it has all of it.
+    pub(super) part: String,
+    pub(super) lines: Table,
+    pub(super) notes: Vec<String>,
+}
+
+impl BillView {
+    pub(super) fn new(bill: &Bill) -> BillView {
+        let currency = bill.currency.clone().unwrap_or_default();
+        let rounding = std::iter::once(format!("Rounding: {}.", bill.rounding));
+        BillView {
+            months: bill
+                .months
+                .iter()
+                .map(|month| MonthView::new(month, &currency))
+                .collect(),
+            total: money(bill.total),
+            currency,
+            notes: rounding.chain(bill.notes.iter().cloned()).collect(),
+        }
+    }
+}
+
+impl MonthView {
+    fn new(month: &BillMonth, currency: &str) -> MonthView {
+        let mut rows: Vec<Vec<String>> = month
+            .lines
+            .iter()
+            .map(|line| {
+                let (quantity, unit, rate) = line.figures();
+                vec![
+                    line.line.clone(),
+                    format!("{}\u{A0}{unit}", grouped_digits(&quantity)),
+                    rate,
+                    money(line.amount),
+                    line.remark().unwrap_or_default(),
+                ]
+            })
+            .collect();
+        let nothing = String::new;
+        rows.push(vec![
+            "together".to_owned(),
+            nothing(),
+            nothing(),
+            money(month.total),
+            nothing(),
+        ]);
+        let amount = if currency.is_empty() {
+            "#Amount".to_owned()
         } else {
-            format!("{name} · {part}")
+            format!("#Amount [{currency}]")
+        };
+        let part = if month.complete {
+            String::new()
+        } else {
+            format!(
+                "A part of the month only: {} to {}, with readings for {:.1}\u{A0}% of it. It compares with no other month.",
+                month.from,
+                month.to.pred_opt().unwrap_or(month.to),
+                month.covered_pct
+            )
+        };
+        MonthView {
+            lines: Table::new(
+                &format!("Bill of {}", month.month),
+                &["Line", "#Quantity", "#Rate", &amount, "How it comes about"],
+                rows,
+            ),
+            title: month.month.clone(),
+            part,
+            notes: month
+                .one_kw_less
+                .iter()
+                .map(crate::tariff::OneLess::sentence)
+                .chain(month.notes.iter().cloned())
+                .collect(),
         }
-    };
-    match value {
-        Value::Object(map) => {
-            for (key, value) in map {
-                collect(value, &joined(&key.replace('_', " ")), rows);
-            }
-        }
-        Value::Array(values) => {
-            for (position, value) in values.iter().enumerate() {
-                collect(value, &joined(&(position + 1).to_string()), rows);
-            }
-        }
-        Value::Number(figure) => {
-            let figure = figure
-                .as_f64()
-                .map_or_else(|| UNKNOWN.to_owned(), |f| number(f, 2));
-            rows.push(vec![name.to_owned(), figure]);
-        }
-        Value::String(text) => rows.push(vec![name.to_owned(), text.clone()]),
-        Value::Bool(yes) => rows.push(vec![
-            name.to_owned(),
-            if *yes { "yes" } else { "no" }.to_owned(),
-        ]),
-        Value::Null => {}
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use serde_json::json;
-
-    #[test]
-    fn every_figure_is_named_by_its_keys() {
-        let cost = json!({ "total": 1234.5, "parts": [{ "day_rate": 7 }], "none": null });
-        let table = cost_table(Some(&cost), Some("EUR")).expect("a table");
-        assert_eq!(table.rows[0], ["total", "1\u{202F}234.50"]);
-        assert_eq!(table.rows[1], ["parts · 1 · day rate", "7.00"]);
-        assert_eq!(table.rows.len(), 2);
-        assert!(cost_table(None, None).is_none());
-    }
+fn money(amount: Decimal) -> String {
+    grouped_digits(&amount.to_string()).replace('-', "−")
 }

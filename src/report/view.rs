@@ -3,7 +3,7 @@
 use askama::Template;
 
 use super::answer::{Answer, proof};
-use super::bill::cost_table;
+use super::bill::BillView;
 use super::evidence::{current_figures, data_figures, energy_figures};
 use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, with_unit};
@@ -46,6 +46,7 @@ pub(super) struct Page {
     energy_figures: Vec<FigureView>,
     data_figures: Vec<FigureView>,
     tables: EnergyTables,
+    bill: Option<BillView>,
     notes: Vec<String>,
     version: &'static str,
     zones: &'static str,
@@ -89,7 +90,6 @@ struct EnergyTables {
     remainder: Option<Table>,
     coverage: Table,
     quality: Option<Table>,
-    cost: Option<Table>,
     study: Vec<StudyTable>,
 }
 
@@ -126,6 +126,7 @@ impl Page {
             energy_figures: views(&energy_figures(header, energy, machines_energy)?),
             data_figures: views(&data_figures(header, energy)?),
             tables: tables(header, energy),
+            bill: energy.cost.as_ref().map(BillView::new),
             notes,
             version: env!("CARGO_PKG_VERSION"),
             zones: chrono_tz::IANA_TZDB_VERSION,
@@ -284,6 +285,5 @@ fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
         coverage: meters::coverage_table(energy, header.timezone),
         quality: some(meters::quality_table(energy, header.timezone)),
         study: study_tables(energy),
-        cost: cost_table(energy.cost.as_ref(), header.currency.as_deref()),
     }
 }

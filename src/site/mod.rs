@@ -4,6 +4,7 @@
 //! fault of both files with its place. Nothing here looks at measured data.
 
 mod connection;
+mod decimals;
 mod device;
 mod kept_together;
 mod known;
@@ -18,6 +19,8 @@ mod read_list;
 mod read_meters;
 mod read_schedules;
 mod read_supply;
+mod read_tariff_bands;
+mod read_tariffs;
 mod read_tree;
 mod schedule;
 mod sheet;

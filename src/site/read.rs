@@ -12,6 +12,7 @@ use super::read_list::read_list;
 use super::read_meters::{self, MeterDraft};
 use super::read_schedules;
 use super::read_supply;
+use super::read_tariffs;
 use super::read_tree::{self, Tree};
 use super::site::{CableSize, Site};
 use super::table::{Located, Source, Table};
@@ -149,8 +150,7 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
     let meters = read_meters::read(root);
     let known = known::read(root);
     let thresholds = thresholds::read(root);
-    // Its values are read by the room that uses them.
-    root.allow(&["tariff"]);
+    let tariffs = read_tariffs::read(root);
     root.finish();
     let complete = head.is_some() && supply.is_some();
     let head = head.unwrap_or_else(Head::stand_in);
@@ -175,6 +175,7 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
             machine_list: String::new(),
             known,
             thresholds,
+            tariffs,
         },
         meters,
         complete,

@@ -13,6 +13,7 @@ use super::meter::Meter;
 use super::node::{Measured, Node};
 use super::schedule::Schedule;
 use super::thresholds::Thresholds;
+use crate::tariff::{Tariff, Terms};
 
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]
@@ -123,9 +124,22 @@ pub struct Site {
     pub known: Vec<Known>,
     /// Limits that decide whether something is a finding.
     pub thresholds: Thresholds,
+    /// Prices, ascending by the date from which they hold; empty without a tariff.
+    pub tariffs: Vec<Tariff>,
 }
 
 impl Site {
+    /// The prices with the calendar that they go by.
+    #[must_use]
+    pub fn terms(&self) -> Terms<'_> {
+        Terms {
+            tariffs: &self.tariffs,
+            zone: self.timezone,
+            holidays: &self.holidays,
+            currency: self.currency.as_deref(),
+        }
+    }
+
     /// Name of a node: `supply`, or the board's or circuit's id.
     #[must_use]
     pub fn node_name(&self, node: Node) -> &str {

@@ -49,10 +49,10 @@ impl<'t> Source<'t> {
 #[derive(Debug)]
 pub(super) struct Table<'s, 't> {
     pub(super) source: &'s Source<'t>,
-    entries: &'s DeTable<'t>,
+    pub(super) entries: &'s DeTable<'t>,
     pub(super) span: Range<usize>,
     /// As shown in messages: `[supply]`, `[[board]]`.
-    title: String,
+    pub(super) title: String,
     asked: RefCell<Vec<&'static str>>,
     missed: RefCell<Vec<(&'static str, String)>>,
 }
@@ -74,7 +74,7 @@ impl<'s, 't> Table<'s, 't> {
         }
     }
 
-    fn get(&self, key: &'static str) -> Option<&'s Spanned<DeValue<'t>>> {
+    pub(super) fn get(&self, key: &'static str) -> Option<&'s Spanned<DeValue<'t>>> {
         self.asked.borrow_mut().push(key);
         self.entries.get(key)
     }
@@ -96,11 +96,6 @@ impl<'s, 't> Table<'s, 't> {
     /// A value by a key that is not known beforehand (such as a quantity's name).
     pub(super) fn value(&self, key: &str) -> Option<&'s Spanned<DeValue<'t>>> {
         self.entries.get(key)
-    }
-
-    /// Marks keys as known without reading them.
-    pub(super) fn allow(&self, keys: &[&'static str]) {
-        self.asked.borrow_mut().extend_from_slice(keys);
     }
 
     /// Complains about every key that was never asked for, and about those missed.
@@ -131,7 +126,13 @@ impl<'s, 't> Table<'s, 't> {
         }
     }
 
-    fn wrong_type(&self, key: &str, span: &Range<usize>, expected: &str, found: &DeValue<'_>) {
+    pub(super) fn wrong_type(
+        &self,
+        key: &str,
+        span: &Range<usize>,
+        expected: &str,
+        found: &DeValue<'_>,
+    ) {
         self.source.push(
             Message::error(
                 "wrong-type",
@@ -145,7 +146,7 @@ impl<'s, 't> Table<'s, 't> {
     }
 
     /// Remembers that a key is missing.
-    fn missing(&self, key: &'static str, example: &str) {
+    pub(super) fn missing(&self, key: &'static str, example: &str) {
         self.missed.borrow_mut().push((key, example.to_owned()));
     }
 
@@ -386,7 +387,11 @@ impl<'s, 't> Table<'s, 't> {
                     self.source,
                     table,
                     item.span(),
-                    format!("[[{key}]]"),
+                    if self.title.is_empty() {
+                        format!("[[{key}]]")
+                    } else {
+                        format!("{key} of {}", self.title)
+                    },
                 )),
                 other => {
                     self.wrong_type(key, &item.span(), "a table", other);

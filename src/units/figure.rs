@@ -128,12 +128,27 @@ pub(super) fn grouped(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return value.to_string();
     }
-    let (whole, fraction) = plain.split_at(plain.find('.').unwrap_or(plain.len()));
-    let mut text = String::with_capacity(plain.len() + 8);
     // Rounded first: what reads as zero carries no sign.
-    if value < 0.0 && plain.bytes().any(|digit| matches!(digit, b'1'..=b'9')) {
-        text.push('-');
-    }
+    let negative = value < 0.0 && plain.bytes().any(|digit| matches!(digit, b'1'..=b'9'));
+    let sign = if negative { "-" } else { "" };
+    grouped_digits(&format!("{sign}{plain}"))
+}
+
+/// A decimal as it is written, thousands set apart.
+///
+/// ```
+/// use tapoff::units::grouped_digits;
+/// assert_eq!(grouped_digits("-12345.60"), "-12\u{202f}345.60");
+/// ```
+#[must_use]
+pub fn grouped_digits(number: &str) -> String {
+    let (sign, digits) = match number.strip_prefix('-') {
+        Some(digits) => ("-", digits),
+        None => ("", number),
+    };
+    let (whole, fraction) = digits.split_at(digits.find('.').unwrap_or(digits.len()));
+    let mut text = String::with_capacity(number.len() + 8);
+    text.push_str(sign);
     for (position, digit) in whole.chars().enumerate() {
         if position > 0 && (whole.len() - position).is_multiple_of(3) {
             text.push(GROUP_SPACE);

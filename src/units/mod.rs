@@ -5,7 +5,7 @@
 
 mod figure;
 
-pub use figure::{Quantity, format_amps, format_kwh, format_percent, or_dash};
+pub use figure::{Quantity, format_amps, format_kwh, format_percent, grouped_digits, or_dash};
 
 use std::fmt;
 use std::ops::{Add, Mul, Sub};

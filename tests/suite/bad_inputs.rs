@@ -52,6 +52,14 @@ fn machines(from: &str, to: &str) -> Workshop {
     Workshop::new().replace("machines.csv", from, to)
 }
 
+/// A tariff after the site file of 43 lines: it begins on line 45.
+fn tariff(text: &str) -> Workshop {
+    Workshop::new().with(
+        "site.toml",
+        format!("{SITE}\n[[tariff]]\nfrom = \"2026-01-01\"\n{text}"),
+    )
+}
+
 fn log(text: &str) -> Workshop {
     Workshop::new().with("meters/main.csv", text)
 }
@@ -184,6 +192,46 @@ bad_inputs! {
 
     log_column_misspelt, "meters/main.csv:1:15",
         site("\"P1\"", "\"p1\"");
+
+    // The tariff.
+    tariff_key_misspelt, "site.toml:47:1",
+        tariff("standing_per_dya = 0.85\n");
+    tariff_price_in_words, "site.toml:47:20",
+        tariff("standing_per_day = \"0.85\"\n");
+    tariff_price_of_too_many_digits, "site.toml:47:20",
+        tariff("standing_per_day = 0.85000000000000000000000000000000000001\n");
+    tariff_tax_above_all, "site.toml:47:11",
+        tariff("tax_pct = 120\n");
+    tariff_without_a_date, "site.toml:45:1",
+        Workshop::new().with("site.toml", format!("{SITE}\n[[tariff]]\ntax_pct = 20\n"));
+    tariff_twice, "site.toml:48:1",
+        tariff("tax_pct = 20\n[[tariff]]\nfrom = \"2026-01-01\"\n");
+    tariff_bands_with_a_gap, "site.toml:47:10",
+        tariff("energy = [ { band = \"day\", days = \"Mon-Fri\", from = \"07:00\", to = \"19:00\", rate_per_kwh = 0.2 },\n  { band = \"week end\", days = \"Sat,Sun\", rate_per_kwh = 0.1 } ]\n");
+    tariff_bands_that_overlap, "site.toml:48:3",
+        tariff("energy = [ { band = \"summer\", months = \"4-10\", rate_per_kwh = 0.2 },\n  { band = \"winter\", months = \"10-3\", rate_per_kwh = 0.3 } ]\n");
+    tariff_holidays_without_a_price, "site.toml:47:10",
+        tariff("energy = [ { band = \"week\", days = \"Mon-Sun\", rate_per_kwh = 0.2 },\n  { band = \"feast\", days = \"holidays\", from = \"08:00\", rate_per_kwh = 0.1 } ]\n");
+    tariff_band_off_the_quarter_hour, "site.toml:47:35",
+        tariff("energy = [ { band = \"day\", from = \"07:10\", to = \"19:00\", rate_per_kwh = 0.2 }, { band = \"other\", otherwise = true, rate_per_kwh = 0.1 } ]\n");
+    tariff_band_of_no_days, "site.toml:47:35",
+        tariff("energy = [ { band = \"day\", days = \"workdays\", rate_per_kwh = 0.2 } ]\n");
+    tariff_band_of_no_months, "site.toml:47:37",
+        tariff("energy = [ { band = \"day\", months = \"0-12\", rate_per_kwh = 0.2 } ]\n");
+    tariff_band_over_midnight_of_some_days, "site.toml:47:12",
+        tariff("energy = [ { band = \"night\", days = \"Fri\", from = \"22:00\", to = \"06:00\", rate_per_kwh = 0.2 }, { band = \"other\", otherwise = true, rate_per_kwh = 0.1 } ]\n");
+    tariff_band_without_a_price, "site.toml:47:12",
+        tariff("energy = [ { band = \"day\" } ]\n");
+    tariff_otherwise_with_times, "site.toml:47:55",
+        tariff("energy = [ { band = \"other\", otherwise = true, days = \"Mon-Fri\", rate_per_kwh = 0.2 } ]\n");
+    tariff_bands_and_blocks, "site.toml:48:17",
+        tariff("energy = [ { band = \"all\", rate_per_kwh = 0.2 } ]\nenergy_blocks = [ { rate_per_kwh = 0.2 } ]\n");
+    tariff_blocks_that_fall, "site.toml:47:70",
+        tariff("energy_blocks = [ { up_to_kwh_per_month = 500, rate_per_kwh = 0.2 }, { up_to_kwh_per_month = 400, rate_per_kwh = 0.2 }, { rate_per_kwh = 0.1 } ]\n");
+    tariff_demand_of_nothing, "site.toml:47:18",
+        tariff("demand = { per = \"kvar\", rate_per_month = 6.5 }\n");
+    tariff_ratchet_above_one, "site.toml:47:83",
+        tariff("demand = { per = \"kVA\", rate_per_month = 6.5, ratchet_months = 6, ratchet_share = 80 }\n");
 
     // The folder.
     folder_without_files, "", Workshop::empty();

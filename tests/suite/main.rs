@@ -2,6 +2,7 @@
 
 mod assignment;
 mod bad_inputs;
+mod bill;
 mod breakdown;
 mod clock_changes;
 mod commands;

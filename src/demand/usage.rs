@@ -1,0 +1,66 @@
+//! What the supply's meter saw, as the tariff wants it.
+
+use std::collections::BTreeMap;
+
+use super::blocks::Block;
+use super::draw::Draw;
+use super::energy::lagging_by_interval;
+use super::quarters::{QUARTER_S, Quarter};
+use crate::metering::MeterLog;
+use crate::tariff::{Usage, UsageBlock, UsageQuarter};
+
+/// Quarter-hours and blocks of a meter; what is returned counts as nothing drawn, and is told.
+pub(super) fn usage(
+    log: &MeterLog,
+    draw: &Draw,
+    quarters: &[Quarter],
+    blocks: &[Block],
+    energy_kwh: Option<f64>,
+) -> Usage {
+    let lagging = lagging_by_interval(log, draw).map(|values| by_quarter(log, &values));
+    let dated: f64 = quarters.iter().map(|quarter| quarter.energy_kwh).sum();
+    let returned = quarters
+        .iter()
+        .map(|quarter| (-quarter.energy_kwh).max(0.0));
+    Usage {
+        quarters: quarters
+            .iter()
+            .map(|quarter| UsageQuarter {
+                start_s: quarter.start_s,
+                covered_s: quarter.covered_s,
+                kwh: quarter.energy_kwh.max(0.0),
+                lagging_kvarh: lagging
+                    .as_ref()
+                    .and_then(|sums| sums.get(&quarter.start_s).copied()),
+            })
+            .collect(),
+        blocks: blocks
+            .iter()
+            .map(|block| UsageBlock {
+                start_s: block.start_s,
+                kw: block.kw,
+                kva: block.kva,
+            })
+            .collect(),
+        returned_kwh: returned.sum(),
+        undated_kwh: energy_kwh.map_or(0.0, |all| all - dated),
+        ..Usage::of("", 0, 0)
+    }
+}
+
+/// Amounts of intervals by quarter-hour; longer intervals are spread evenly over theirs.
+fn by_quarter(log: &MeterLog, values: &[Option<f64>]) -> BTreeMap<i64, f64> {
+    let interval_s = i64::from(log.table.interval_s());
+    let mut sums = BTreeMap::new();
+    for (&start, value) in log.table.starts().iter().zip(values) {
+        let Some(value) = value else { continue };
+        let mut at = start;
+        while at < start + interval_s {
+            let quarter = at.div_euclid(QUARTER_S) * QUARTER_S;
+            let until = (start + interval_s).min(quarter + QUARTER_S);
+            *sums.entry(quarter).or_insert(0.0) += value * (until - at) as f64 / interval_s as f64;
+            at = until;
+        }
+    }
+    sums
+}

@@ -1,0 +1,193 @@
+//! The bill: each month of the log priced line by line.
+
+use chrono::{NaiveDate, TimeZone};
+use chrono_tz::Tz;
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+use super::money;
+use super::month::BillMonth;
+use super::one_less::{self, OneLess};
+use super::pricing;
+use super::stretch::{MonthPart, month_parts};
+use super::sums::{self, MonthSums};
+use super::tariff::Tariff;
+use super::usage::Usage;
+
+/// What the prices are, and the calendar that they go by.
+#[derive(Clone, Copy, Debug)]
+pub struct Terms<'a> {
+    /// Ascending by the date from which they hold.
+    pub tariffs: &'a [Tariff],
+    /// Zone of days, months and bands.
+    pub zone: Tz,
+    /// Days that a band may price apart.
+    pub holidays: &'a [NaiveDate],
+    /// ISO 4217 code.
+    pub currency: Option<&'a str>,
+}
+
+/// What the time of the log costs.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Bill {
+    /// ISO 4217 code.
+    pub currency: Option<String>,
+    /// The meter that is billed.
+    pub meter: String,
+    /// Sum of the months.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub total: Decimal,
+    /// How all of it is rounded.
+    pub rounding: String,
+    /// Months, ascending.
+    pub months: Vec<BillMonth>,
+    /// What the reader must know, one sentence each.
+    pub notes: Vec<String>,
+}
+
+/// Prices what a meter saw, month by month of the local calendar; `None` without readings.
+///
+/// Amount of a line: quantity × rate (× days of the tariff / days of the month, for prices by the month);
+/// rounding as in [`money`]. Prices by the month are due in full in a month of which the log has a part.
+///
+/// # Example
+///
+/// A flat 10 kW through the 30 days of September, at night (seven hours) for 0.16 and by day for 0.30 per kWh:
+/// 2100 kWh × 0.16 + 5100 kWh × 0.30 = 336 + 1530.
+///
+/// ```
+/// use chrono::NaiveDate;
+/// use tapoff::tariff::{Band, BandDays, BandTable, EnergyRates, Months, Tariff, Terms};
+/// use tapoff::tariff::{Usage, UsageQuarter, bill};
+///
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let band = |name: &str, from_quarter, to_quarter, rate: &str| -> Result<Band, rust_decimal::Error> {
+///     Ok(Band {
+///         name: name.to_owned(),
+///         days: BandDays::daily(),
+///         months: Months::ALL,
+///         from_quarter,
+///         to_quarter,
+///         otherwise: false,
+///         rate_per_kwh: rate.parse()?,
+///     })
+/// };
+/// let bands = vec![band("night", 0, 28, "0.16")?, band("day", 28, 96, "0.30")?];
+/// let tariff = Tariff {
+///     from: "2026-01-01".parse()?,
+///     energy: Some(EnergyRates::Bands(BandTable::new(bands).map_err(|_| "a hole")?)),
+///     ..Tariff::free_of_charge()
+/// };
+/// let from_s = "2026-09-01".parse::<NaiveDate>()?.and_hms_opt(0, 0, 0).ok_or("midnight")?.and_utc().timestamp();
+/// let to_s = from_s + 30 * 86_400;
+/// let usage = Usage {
+///     quarters: (from_s..to_s)
+///         .step_by(900)
+///         .map(|start_s| UsageQuarter { start_s, covered_s: 900.0, kwh: 2.5, lagging_kvarh: None })
+///         .collect(),
+///     ..Usage::of("main", from_s, to_s)
+/// };
+/// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], currency: None };
+/// let bill = bill(&terms, &usage).ok_or("no readings")?;
+/// assert_eq!(bill.total.to_string(), "1866.00");
+/// assert!(bill.months[0].complete);
+/// # Ok(())
+/// # }
+/// ```
+#[must_use]
+pub fn bill(terms: &Terms<'_>, usage: &Usage) -> Option<Bill> {
+    let from = sums::date(terms.zone, usage.from_s)?;
+    let to = sums::date(terms.zone, usage.to_s - 1)?.succ_opt()?;
+    bill_of(terms, usage, from, to)
+}
+
+/// As [`bill`], of the local dates from `from` to `to`, the second exclusive, whatever the log has of them.
+#[must_use]
+pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate) -> Option<Bill> {
+    if usage.quarters.is_empty() || terms.tariffs.is_empty() {
+        return None;
+    }
+    let parts = month_parts(terms.tariffs, from, to);
+    let sums = sums::sums(terms, &parts, usage);
+    let months: Vec<BillMonth> = (0..parts.len())
+        .map(|at| month(terms, &parts, &sums, at))
+        .collect();
+    let mut bill = Bill {
+        currency: terms.currency.map(ToOwned::to_owned),
+        meter: usage.meter.clone(),
+        total: months.iter().map(|month| month.total).sum(),
+        rounding: money::rounding_sentence(terms.currency),
+        months,
+        notes: notes(terms, usage, &sums),
+    };
+    for (at, worth) in one_less::worth(terms, &parts, &sums, usage, &bill) {
+        bill.months[at].one_kw_less = Some(worth);
+    }
+    Some(bill)
+}
+
+fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) -> BillMonth {
+    let part = &parts[at];
+    let mut notes = Vec::new();
+    let lines = pricing::lines(terms, parts, sums, at, &mut notes);
+    let whole_s = seconds(terms.zone, part.first, part.next);
+    let covered = sums[at].covered_s;
+    let complete = covered > whole_s - 0.5;
+    if !complete {
+        notes.insert(
+            0,
+            "the log has a part of this month: prices by the month are due in full, all else is of that part"
+                .to_owned(),
+        );
+    }
+    BillMonth {
+        month: part.first.format("%Y-%m").to_string(),
+        from: part.from,
+        to: part.to,
+        complete,
+        covered_pct: 100.0 * (covered / whole_s).min(1.0),
+        total: lines.iter().map(|line| line.amount).sum(),
+        lines,
+        one_kw_less: None::<OneLess>,
+        notes,
+    }
+}
+
+/// Length of local days. (s)
+fn seconds(zone: Tz, from: NaiveDate, to: NaiveDate) -> f64 {
+    let midnight = |date: NaiveDate| {
+        let local = date.and_hms_opt(0, 0, 0).unwrap_or_default();
+        zone.from_local_datetime(&local)
+            .earliest()
+            .map_or_else(|| local.and_utc().timestamp(), |time| time.timestamp())
+    };
+    (midnight(to) - midnight(from)) as f64
+}
+
+fn notes(terms: &Terms<'_>, usage: &Usage, sums: &[MonthSums]) -> Vec<String> {
+    let mut notes = Vec::new();
+    let unpriced: f64 = sums.iter().map(|month| month.unpriced_kwh).sum();
+    if unpriced > 0.0
+        && let Some(first) = terms.tariffs.first()
+    {
+        notes.push(format!(
+            "{unpriced:.1} kWh before {} are under no tariff and are not billed",
+            first.from
+        ));
+    }
+    if usage.returned_kwh > 0.0 {
+        notes.push(format!(
+            "{:.1} kWh were returned in quarter-hours that gave more than they drew: the tariff has no price for \
+             them, they count as nothing",
+            usage.returned_kwh
+        ));
+    }
+    if usage.undated_kwh.abs() > 0.05 {
+        notes.push(format!(
+            "the register counted {:+.1} kWh beyond the readings, at times that are not known: they are in no band \
+             and are not billed",
+            usage.undated_kwh
+        ));
+    }
+    notes
+}

@@ -1,0 +1,73 @@
+//! One line of a bill.
+
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+/// Part of a month for which a price by the month is due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct DayShare {
+    /// Days of the month under this tariff.
+    pub days: u32,
+    /// Days of the month.
+    pub of: u32,
+}
+
+/// Quantity × rate (× share of the month), rounded.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BillLine {
+    /// `standing`, `energy day`, `energy block 1`, `demand`, `capacity`, `reactive`, `power factor`, `tax`.
+    pub line: String,
+    /// First local date.
+    #[serde(serialize_with = "crate::export::date")]
+    pub from: NaiveDate,
+    /// The local date after the last.
+    #[serde(serialize_with = "crate::export::date")]
+    pub to: NaiveDate,
+    /// How much.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub quantity: Decimal,
+    /// Unit of the quantity: `kWh`, `kvarh`, `kW`, `kVA`, `days`, `kVA·days`, `%` of what is taxed.
+    pub unit: String,
+    /// Price of one unit; of a tax, the percentage.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub rate: Decimal,
+    /// Share of a price by the month; `None`: all of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub share: Option<DayShare>,
+    /// What is due.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub amount: Decimal,
+    /// How the quantity comes about, where it is more than a sum.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+impl BillLine {
+    /// Quantity, unit and rate as people read them: whole days and untrailed zeros, the tax as a percentage of
+    /// what is taxed.
+    #[must_use]
+    pub fn figures(&self) -> (String, String, String) {
+        let rate = self.rate.normalize().to_string();
+        let whole = matches!(self.unit.as_str(), "days" | "kVA·days");
+        let quantity = if whole {
+            self.quantity.normalize().to_string()
+        } else {
+            self.quantity.to_string()
+        };
+        match self.line.as_str() {
+            "tax" => (quantity, self.unit.clone(), format!("{rate} %")),
+            _ => (quantity, self.unit.clone(), rate),
+        }
+    }
+
+    /// How the quantity comes about and what share of a price by the month is due.
+    #[must_use]
+    pub fn remark(&self) -> Option<String> {
+        let share = self
+            .share
+            .map(|share| format!("{} of {} days of the month", share.days, share.of));
+        let parts: Vec<String> = share.into_iter().chain(self.note.clone()).collect();
+        (!parts.is_empty()).then(|| parts.join("; "))
+    }
+}

@@ -1,0 +1,34 @@
+//! What the electricity costs: prices as declared, and the bill that follows from them.
+//!
+//! In: the [`Tariff`]s of a site and the [`Usage`] of the meter that is billed (quarter-hours and demand
+//! blocks). Out: a [`Bill`], month by month, each line with its quantity, rate and amount. Money is reckoned in decimals as they are
+//! written; only quantities begin as binary numbers, and [`money`] says how they are rounded.
+
+mod band;
+mod band_table;
+mod bill;
+mod bill_line;
+mod charges;
+mod demand_billed;
+pub mod money;
+mod month;
+mod one_less;
+mod pricing;
+mod stretch;
+mod sums;
+#[expect(
+    clippy::module_inception,
+    reason = "the type that the room is named after"
+)]
+mod tariff;
+mod usage;
+
+pub use band::{Band, BandDays, Months, NotBandDays};
+pub use band_table::{BandTable, Hole};
+pub use bill::{Bill, Terms, bill, bill_of};
+pub use bill_line::{BillLine, DayShare};
+pub use charges::{CapacityCharge, DemandCharge, DemandUnit, PowerFactorSurcharge, ReactiveCharge};
+pub use month::BillMonth;
+pub use one_less::OneLess;
+pub use tariff::{EnergyBlock, EnergyRates, Tariff, tariff_on};
+pub use usage::{Usage, UsageBlock, UsageQuarter};

@@ -1,0 +1,34 @@
+//! The bill of one local calendar month.
+
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+use super::bill_line::BillLine;
+use super::one_less::OneLess;
+
+/// One month.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BillMonth {
+    /// `2026-03`.
+    pub month: String,
+    /// First local date of the log in it.
+    #[serde(serialize_with = "crate::export::date")]
+    pub from: NaiveDate,
+    /// The local date after the last of the log in it.
+    #[serde(serialize_with = "crate::export::date")]
+    pub to: NaiveDate,
+    /// Readings for all of the month?
+    pub complete: bool,
+    /// Share of the whole month that has readings. (%)
+    pub covered_pct: f64,
+    /// Its lines.
+    pub lines: Vec<BillLine>,
+    /// Sum of the lines.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub total: Decimal,
+    /// What one kW less at the peak is worth, where demand is charged.
+    pub one_kw_less: Option<OneLess>,
+    /// What is not billed, and why.
+    pub notes: Vec<String>,
+}

@@ -1,0 +1,135 @@
+//! Energy of the months, added up under the tariff and in the band of its time.
+
+use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime};
+use chrono_tz::Tz;
+
+use super::bill::Terms;
+use super::stretch::MonthPart;
+use super::tariff::{EnergyRates, Tariff};
+use super::usage::{Usage, UsageBlock};
+
+/// What was used in a stretch of days under one tariff.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Sums {
+    /// By band, where the tariff has bands. (kWh)
+    pub(super) band_kwh: Vec<f64>,
+    /// All together. (kWh)
+    pub(super) kwh: f64,
+    /// Lagging reactive energy; `None` where none is logged. (kvarh)
+    pub(super) lagging_kvarh: Option<f64>,
+}
+
+/// What was used in a month.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct MonthSums {
+    /// One for each stretch of the month.
+    pub(super) stretches: Vec<Sums>,
+    /// Before the first tariff. (kWh)
+    pub(super) unpriced_kwh: f64,
+    /// Time with readings. (s)
+    pub(super) covered_s: f64,
+    /// The highest block, by active power.
+    pub(super) peak_kw: Option<UsageBlock>,
+    /// The highest block, by apparent power.
+    pub(super) peak_kva: Option<UsageBlock>,
+}
+
+/// The sums of each month.
+pub(super) fn sums(terms: &Terms<'_>, months: &[MonthPart], usage: &Usage) -> Vec<MonthSums> {
+    let mut all: Vec<MonthSums> = months
+        .iter()
+        .map(|month| empty(terms.tariffs, month))
+        .collect();
+    for quarter in &usage.quarters {
+        let Some((local, at)) = month_at(terms.zone, months, quarter.start_s) else {
+            continue;
+        };
+        let sums = &mut all[at];
+        sums.covered_s += quarter.covered_s;
+        let date = local.date();
+        let stretch = months[at]
+            .stretches
+            .iter()
+            .position(|stretch| stretch.from <= date && date < stretch.to);
+        let Some(index) = stretch else {
+            sums.unpriced_kwh += quarter.kwh;
+            continue;
+        };
+        let tariff = &terms.tariffs[months[at].stretches[index].tariff];
+        let own = &mut sums.stretches[index];
+        own.kwh += quarter.kwh;
+        if let Some(EnergyRates::Bands(table)) = &tariff.energy {
+            own.band_kwh[table.at(local, terms.holidays)] += quarter.kwh;
+        }
+        if let Some(kvarh) = quarter.lagging_kvarh {
+            *own.lagging_kvarh.get_or_insert(0.0) += kvarh;
+        }
+    }
+    for block in &usage.blocks {
+        if let Some((_, at)) = month_at(terms.zone, months, block.start_s) {
+            let sums = &mut all[at];
+            raise(&mut sums.peak_kw, block, |block| Some(block.kw));
+            raise(&mut sums.peak_kva, block, |block| block.kva);
+        }
+    }
+    all
+}
+
+fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
+    let stretches = month.stretches.iter().map(|stretch| {
+        let bands = match &tariffs[stretch.tariff].energy {
+            Some(EnergyRates::Bands(table)) => table.bands().len(),
+            _ => 0,
+        };
+        Sums {
+            band_kwh: vec![0.0; bands],
+            ..Sums::default()
+        }
+    });
+    MonthSums {
+        stretches: stretches.collect(),
+        ..MonthSums::default()
+    }
+}
+
+/// The local time of a moment, and the month it lies in.
+fn month_at(zone: Tz, months: &[MonthPart], at_s: i64) -> Option<(NaiveDateTime, usize)> {
+    let local = local(zone, at_s)?;
+    let first = local.date().with_day(1)?;
+    let at = months
+        .binary_search_by_key(&first, |month| month.first)
+        .ok()?;
+    Some((local, at))
+}
+
+/// Local time of a moment.
+pub(super) fn local(zone: Tz, at_s: i64) -> Option<NaiveDateTime> {
+    Some(
+        DateTime::from_timestamp(at_s, 0)?
+            .with_timezone(&zone)
+            .naive_local(),
+    )
+}
+
+/// Local date of a moment.
+pub(super) fn date(zone: Tz, at_s: i64) -> Option<NaiveDate> {
+    local(zone, at_s).map(|local| local.date())
+}
+
+/// The earlier block stays where two are equal; what gives energy is no demand.
+fn raise(
+    peak: &mut Option<UsageBlock>,
+    block: &UsageBlock,
+    value: impl Fn(&UsageBlock) -> Option<f64>,
+) {
+    let Some(found) = value(block).filter(|found| *found >= 0.0) else {
+        return;
+    };
+    if peak
+        .as_ref()
+        .and_then(&value)
+        .is_none_or(|known| found > known)
+    {
+        *peak = Some(*block);
+    }
+}
