@@ -236,6 +236,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     });
     let bill = arguments.bill.then(|| bill_of(site, &result)).transpose()?;
     let text = match (arguments.output.format, &result.breakdown) {
+        (EnergyFormat::Xlsx, _) => return workbook(site, &result, arguments),
         (EnergyFormat::Text, _) if let Some(sheet) = &sheet => sheet.text(),
         (EnergyFormat::Csv, _) if let Some(sheet) = &sheet => sheet.csv()?,
         (EnergyFormat::Text, _) if let Some(bill) = bill => export::bill_text(bill),
@@ -243,7 +244,6 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
         (EnergyFormat::Text, None) => export::energy_text(site, &result),
         (EnergyFormat::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
-        (EnergyFormat::Xlsx, _) => return workbook(site, &result, arguments),
         (EnergyFormat::Json, _) => export::json(&result)?,
         (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
         (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
