@@ -132,7 +132,7 @@ pub fn place(
         .par_iter()
         .map(|&at| {
             let spot = spot_at(at);
-            (described(&spot, effects[spot.turn()]), at.0)
+            (described(&spot, &effects[spot.turn()]), at.0)
         })
         .collect();
     rank(&mut found);
@@ -235,7 +235,7 @@ pub(super) fn spots(
     Ok(spots)
 }
 
-fn described(spot: &Spot<'_>, effect: SupplyEffect) -> Place {
+fn described(spot: &Spot<'_>, effect: &SupplyEffect) -> Place {
     let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
     spot.check(&mut checks, &mut not_checked);
     Place {
@@ -248,7 +248,7 @@ fn described(spot: &Spot<'_>, effect: SupplyEffect) -> Place {
         cable_mm2: spot.own.mm2,
         checks,
         not_checked,
-        effect,
+        effect: *effect,
         path_m: spot.path_m(),
         moves_needed: Vec::new(),
         moves_are_fewest: false,

@@ -75,18 +75,20 @@ impl Bill {
 /// use tapoff::tariff::{Usage, UsageQuarter, bill};
 ///
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
-/// let band = |name: &str, from_quarter, to_quarter, rate: &str| -> Result<Band, rust_decimal::Error> {
-///     Ok(Band {
+/// let band = |name: &str, from_quarter, to_quarter, rate: &str| -> Option<Band> {
+///     Some(Band {
 ///         name: name.to_owned(),
 ///         days: BandDays::daily(),
 ///         months: Months::ALL,
 ///         from_quarter,
 ///         to_quarter,
 ///         otherwise: false,
-///         rate_per_kwh: rate.parse()?,
+///         rate_per_kwh: rate.parse().ok()?,
 ///     })
 /// };
-/// let bands = vec![band("night", 0, 28, "0.16")?, band("day", 28, 96, "0.30")?];
+/// let bands = [band("night", 0, 28, "0.16"), band("day", 28, 96, "0.30")];
+/// let bands: Vec<Band> = bands.into_iter().flatten().collect();
+/// assert_eq!(bands.len(), 2);
 /// let tariff = Tariff {
 ///     from: "2026-01-01".parse()?,
 ///     energy: Some(EnergyRates::Bands(BandTable::new(bands).map_err(|_| "a hole")?)),

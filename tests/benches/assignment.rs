@@ -2,6 +2,8 @@
 //!
 //! `cargo bench --bench assignment` prints one line for each case.
 
+#![expect(clippy::print_stdout, reason = "its table is what it is for")]
+
 use std::f64::consts::TAU;
 use std::time::Instant;
 

@@ -517,8 +517,10 @@ fn the_examples_of_the_helps_run() {
             let mut arguments = words(example);
             // What the shell would do with the result is not tried.
             let ends = |word: &String| ["-o", ">", "|"].contains(&word.as_str());
-            if let Some(at) = arguments.iter().position(|word| word == "--write") {
-                arguments[at + 1] = format!("{place}.csv");
+            for option in ["--write", "--board-chart"] {
+                if let Some(at) = arguments.iter().position(|word| word == option) {
+                    arguments[at + 1] = format!("{place}.written");
+                }
             }
             if let Some(at) = arguments.iter().position(ends) {
                 arguments.truncate(at);
@@ -533,6 +535,7 @@ fn the_examples_of_the_helps_run() {
             assert!(run.status <= 1, "{example}: {}", run.err);
             let _ = std::fs::remove_dir_all(&place);
             let _ = std::fs::remove_file(&place);
+            let _ = std::fs::remove_file(format!("{place}.written"));
         }
     }
 }
