@@ -28,6 +28,7 @@ mod readme;
 mod register_finding;
 mod shared_sites;
 mod spreadsheet;
+mod tariff_examples;
 mod tiny_site;
 mod tolerance;
 mod trade_facts;
