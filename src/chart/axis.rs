@@ -128,7 +128,9 @@ pub(super) fn draw_values(
     for (position, &tick) in ticks.iter().enumerate() {
         let left = field.place(x.0, tick);
         pen.line(&[left, field.place(x.1, tick)], Ink::Rule, 0.75)?;
-        let mut label = format!("{tick:.decimals$}").replace('-', "−");
+        // A zero reached by steps from below would keep a sign.
+        let told = if tick.abs() < 1e-9 { 0.0 } else { tick };
+        let mut label = format!("{told:.decimals$}").replace('-', "−");
         if position + 1 == ticks.len() {
             label = format!("{label} {unit}");
         }

@@ -10,6 +10,8 @@ use crate::electrical::Phase;
 
 /// Parts that are drawn by themselves; the others are drawn together.
 const PARTS: usize = 6;
+/// Stands for the parts that have no letter of their own.
+const OTHERS: char = '+';
 const ROW: f64 = 62.0;
 const HEAD: f64 = 40.0;
 
@@ -55,12 +57,13 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
         .map(|block| block.mean_a)
         .fold(trace.limit_a, f64::max);
     let scale = headroom(headroom(largest));
+    let others = trace
+        .half_hours
+        .iter()
+        .any(|block| rest(block, &names) > 0.0);
+    let count = names.len() + usize::from(others);
     let keys = |narrow: bool| {
-        if narrow {
-            names.len()
-        } else {
-            names.len().div_ceil(2)
-        }
+        if narrow { count } else { count.div_ceil(2) }
     };
     let height = |narrow: bool| {
         HEAD + ROW * trace.half_hours.len() as f64 + 22.0 * keys(narrow) as f64 + 12.0
@@ -94,7 +97,7 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
             let words = format!("limit {:.0} A", trace.limit_a);
             let letters = Letters::note(Hold::Middle).in_ink(Ink::Limit).bold();
             pen.write(&words, (limit.min(right - 36.0), HEAD - 22.0), letters)?;
-            key(pen, foot + 12.0, &names)
+            key(pen, foot + 12.0, &names, others)
         },
     )?;
     let rows = trace.half_hours.iter().flat_map(|block| {
@@ -111,7 +114,7 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     Ok(figure
         .with_caption(
             "At most one half-hour a day, worst first. Filled: measured by the machine's own meter; hatched: declared in \
-             the list; outlined: the rest that no machine explains. Active currents add up; the upright stroke is the mean \
+             the list; outlined: the rest that no machine explains; light: the smaller ones together. Active currents add up; the upright stroke is the mean \
              current, which reactive current makes a little larger. Where the list claims more than was measured, the \
              bar passes the stroke."
                 .to_owned(),
@@ -145,16 +148,38 @@ fn bar(
             _ => pen.block((left, high), (right, low), Ink::Energy, 0.45)?,
         }
         outline(pen, corners)?;
-        if right - left > 14.0 {
-            let centre = (f64::midpoint(left, right), f64::midpoint(high, low));
-            // A patch of paper keeps the letter legible on hatching.
-            pen.dot(centre, 7.5, Ink::Paper)?;
-            let letters = Letters::note(Hold::Middle).in_ink(Ink::Text).bold();
-            pen.write(&piece.letter.to_string(), centre, letters)?;
-        }
+        letter(pen, corners, piece.letter)?;
+    }
+    let others = rest(block, names);
+    if others > 0.0 {
+        let corners = [place(sum), high, place(sum + others), low];
+        pen.block((corners[0], high), (corners[2], low), Ink::Energy, 0.15)?;
+        outline(pen, corners)?;
+        letter(pen, corners, OTHERS)?;
     }
     let mean = place(block.mean_a);
     pen.line(&[(mean, high - 5.0), (mean, low + 5.0)], Ink::Strong, 3.0)
+}
+
+/// Writes a piece's letter where it has room.
+fn letter(pen: &Pen, [left, high, right, low]: [f64; 4], letter: char) -> Result<(), ChartError> {
+    if right - left <= 14.0 {
+        return Ok(());
+    }
+    let centre = (f64::midpoint(left, right), f64::midpoint(high, low));
+    // A patch of paper keeps the letter legible on hatching.
+    pen.dot(centre, 7.5, Ink::Paper)?;
+    let letters = Letters::note(Hold::Middle).in_ink(Ink::Text).bold();
+    pen.write(&letter.to_string(), centre, letters)
+}
+
+/// What the parts without a letter add up to. (A)
+fn rest(block: &StoryBlock, names: &[&str]) -> f64 {
+    let parts = block.made_up_of.iter();
+    parts
+        .filter(|part| !names.contains(&part.name.as_str()))
+        .map(|part| part.active_current_a.max(0.0))
+        .sum()
 }
 
 /// The named parts in the key's order, positive ones only.
@@ -169,10 +194,12 @@ fn pieces<'t>(block: &'t StoryBlock, names: &[&str]) -> Vec<Piece<'t>> {
         .collect()
 }
 
-fn key(pen: &Pen, top: f64, names: &[&str]) -> Result<(), ChartError> {
+fn key(pen: &Pen, top: f64, names: &[&str], others: bool) -> Result<(), ChartError> {
     let columns = if pen.width.is_narrow() { 1 } else { 2 };
     let each = f64::from(pen.width.px()) / f64::from(columns as u32);
-    for (position, (name, letter)) in names.iter().zip('A'..).enumerate() {
+    let together = others.then_some(("the smaller ones together", OTHERS));
+    let lettered = names.iter().copied().zip('A'..).chain(together);
+    for (position, (name, letter)) in lettered.enumerate() {
         let (x, y) = (
             4.0 + each * (position % columns) as f64,
             top + 22.0 * (position / columns) as f64,
