@@ -100,6 +100,10 @@ pub(crate) fn meet(model: &Model, found: &Record) -> Option<Record> {
     let free = model.free();
     let form = model.quadratic.restrict(&free, &found.turns);
     let factors = Factors::new(&form, MOST_COMPONENTS)?;
+    if factors.rank() == 0 {
+        // Nothing that moves reaches the neutral.
+        return None;
+    }
     let mut order: Vec<usize> = (0..free.len()).collect();
     order.sort_by(|&a, &b| form.own(b).total_cmp(&form.own(a)).then(a.cmp(&b)));
     let (mut first, mut second) = (Vec::new(), Vec::new());
@@ -148,7 +152,7 @@ impl Half {
                 }
             }
         }
-        let count = sums.len() / factors.rank().max(1);
+        let count = sums.len() / factors.rank();
         Self {
             units,
             sums,
@@ -212,9 +216,6 @@ struct Meeting<'m, 'p> {
 impl Meeting<'_, '_> {
     fn best(mut self, found: &Record) -> Option<Record> {
         let rank = self.factors.rank();
-        if rank == 0 {
-            return None;
-        }
         let grain = 1e-9 * self.model.scale.sqrt();
         if self.model.is_unrestricted() && self.model.tie.is_none() {
             let (model, free) = (self.model, &self.free);
