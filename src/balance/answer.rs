@@ -8,7 +8,7 @@ use super::fix::{Fix, Held, hold};
 use super::from_site::{Posed, connection_at, connection_now, moves_with_circuit, pose};
 use super::grid::at;
 use super::infeasible::{Infeasible, infeasible};
-use super::loss::loss_form;
+use super::loss::{heat_over_time, loss_form};
 use super::peak::{Conductors, Peak};
 use super::problem::{Node, Problem, ProblemError};
 use super::result::{
@@ -22,6 +22,7 @@ use super::trial::trial_board;
 use super::work_order::{WorkOrder, WorkStep, work_order};
 use crate::metering::Logs;
 use crate::site::{Connection, Site};
+use crate::tariff::energy_price_at;
 
 /// Why there is no answer.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -122,6 +123,15 @@ fn tell(
     let work_order = work_order(site, &posed, &changes, &effects);
     let moves = moves(site, &posed, &connections, &changes, &effects, &work_order);
     let machines = shares(site, &posed, &connections);
+    let feeder_loss = feeder_loss(
+        site,
+        &posed,
+        now.as_deref(),
+        solution,
+        solution
+            .lower_bound_mean_square
+            .filter(|_| objective == Objective::NeutralLoss),
+    );
     let peaks = peaks(&posed, objective, now.as_deref(), solution);
     let mut notes = posed.notes;
     notes.extend(overloaded_circuits(site, &nodes));
@@ -131,17 +141,11 @@ fn tell(
         .map(|point| moves_point(&posed.problem, objective, point))
         .collect();
     let of_neutral = objective == Objective::NeutralRms;
-    let of_loss = objective == Objective::NeutralLoss;
     let least = solution.lower_bound_mean_square;
     let bound = least.filter(|_| of_neutral).map(rms);
     BalanceResult {
         objective,
-        feeder_loss: feeder_loss(
-            &posed.problem,
-            now.as_deref(),
-            solution,
-            least.filter(|_| of_loss),
-        ),
+        feeder_loss,
         peaks,
         based_on: match (posed.grid.typical, posed.grid.by_hand) {
             (true, _) => BasedOn::TypicalWeek,
@@ -209,17 +213,42 @@ fn moves_point(problem: &Problem, objective: Objective, point: &CurvePoint) -> M
 
 /// Heat in the feeders before and after; `None` where no feeder is declared.
 fn feeder_loss(
-    problem: &Problem,
+    site: &Site,
+    posed: &Posed,
     now: Option<&[usize]>,
     solution: &Solution,
     least: Option<f64>,
 ) -> Option<FeederLoss> {
-    let form = loss_form(problem)?;
+    let form = loss_form(&posed.problem)?;
+    let prices = prices(site, posed);
+    let cost = |turns: &[usize]| {
+        let heat = heat_over_time(&posed.problem, turns);
+        let sum: f64 = heat
+            .iter()
+            .zip(prices.as_ref()?)
+            .map(|(watts, price)| watts * price)
+            .sum();
+        Some(kwh_per_year(sum / heat.len() as f64))
+    };
     Some(FeederLoss {
         before_kwh_per_year: now.map(|now| kwh_per_year(form.value(now))),
         after_kwh_per_year: kwh_per_year(form.value(&solution.choices)),
+        before_cost_per_year: now.and_then(cost),
+        after_cost_per_year: cost(&solution.choices),
         lower_bound_kwh_per_year: least.map(kwh_per_year),
     })
+}
+
+/// The price of energy in every interval; `None` where one has none.
+fn prices(site: &Site, posed: &Posed) -> Option<Vec<f64>> {
+    let terms = site.terms();
+    if terms.tariffs.is_empty() || posed.grid.by_hand {
+        return None;
+    }
+    let starts = posed.grid.starts.iter();
+    starts
+        .map(|&start| energy_price_at(&terms, start))
+        .collect()
 }
 
 fn peak_conductors(objective: Objective) -> Option<Conductors> {

@@ -41,6 +41,26 @@ pub(super) fn loss_form(problem: &Problem) -> Option<Quadratic> {
     sum
 }
 
+/// The heat in all feeders, interval by interval, by Joule's law. (W)
+pub(super) fn heat_over_time(problem: &Problem, turns: &[usize]) -> Vec<f64> {
+    let mut heat = vec![0.0; problem.intervals()];
+    for node in problem.nodes() {
+        let Some(feeder) = node.feeder else { continue };
+        let phases = problem.phase_currents(node, turns);
+        let factors = turn_factors();
+        for (t, watts) in heat.iter_mut().enumerate() {
+            let neutral: Complex64 = (0..3).map(|k| factors[k] * phases[k][t]).sum();
+            let beyond = node.beyond.get(t).copied().unwrap_or(0.0);
+            *watts += feeder.neutral_ohm * (neutral.norm_sqr() + beyond * beyond);
+            *watts += phases
+                .iter()
+                .map(|phase| feeder.phase_ohm * phase[t].norm_sqr())
+                .sum::<f64>();
+        }
+    }
+    heat
+}
+
 /// Mean squares of the neutrals of all nodes below the supply, added up; `None` where there is none.
 pub(super) fn neutrals_below(problem: &Problem) -> Option<Quadratic> {
     problem
@@ -182,6 +202,9 @@ mod tests {
                 let turns: Vec<usize> = (0..units).map(|_| dice.below(3)).collect();
                 let (found, expected) = (form.value(&turns), heat(&problem, &turns));
                 prop_assert!((found - expected).abs() <= 1e-9 * expected.max(1e-3), "{found} {expected}");
+                let told = heat_over_time(&problem, &turns);
+                let mean = told.iter().sum::<f64>() / told.len() as f64;
+                prop_assert!((mean - expected).abs() <= 1e-9 * expected.max(1e-3), "{mean} {expected}");
             }
         }
     }

@@ -45,6 +45,13 @@ pub struct FeederLoss {
     pub before_kwh_per_year: Option<f64>,
     /// After the moves. (kWh)
     pub after_kwh_per_year: f64,
+    /// What that costs now, each interval's part at its own band's price, tax included. (currency) `None` without
+    /// a tariff in bands that holds over the whole period, or while a machine is not assigned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub before_cost_per_year: Option<f64>,
+    /// What it costs after the moves. (currency)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after_cost_per_year: Option<f64>,
     /// No assignment loses less; known where the loss is what was made small. (kWh)
     pub lower_bound_kwh_per_year: Option<f64>,
 }

@@ -130,10 +130,26 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
         let now = loss
             .before_kwh_per_year
             .map_or_else(String::new, |kwh| format!("{} now, ", format_kwh(kwh)));
+        let money = |amount: f64| {
+            let currency = site
+                .currency
+                .as_deref()
+                .unwrap_or("in the tariff's currency");
+            format!("{amount:.2} {}", plain(currency))
+        };
+        let cost = match (loss.before_cost_per_year, loss.after_cost_per_year) {
+            (Some(before), Some(after)) => format!(
+                "; at the prices of the hours, tax included: {} now, {} after",
+                money(before),
+                money(after)
+            ),
+            (None, Some(after)) => format!("; at the prices of the hours: {}", money(after)),
+            _ => String::new(),
+        };
         line(
             text,
             &format!(
-                "Heat in the boards' feeders over such a year: {now}{} after",
+                "Heat in the boards' feeders over such a year: {now}{} after{cost}",
                 format_kwh(loss.after_kwh_per_year)
             ),
         );

@@ -10,6 +10,7 @@ mod bill;
 mod bill_line;
 mod charges;
 mod demand_billed;
+mod energy_price;
 mod invoice;
 pub mod money;
 mod month;
@@ -29,6 +30,7 @@ pub use band_table::{BandTable, Hole};
 pub use bill::{Bill, Terms, bill, bill_of};
 pub use bill_line::{BillLine, DayShare};
 pub use charges::{CapacityCharge, DemandCharge, DemandUnit, PowerFactorSurcharge, ReactiveCharge};
+pub use energy_price::energy_price_at;
 pub use invoice::{
     CheckedLine, Evidence, InvoiceCheck, InvoiceLine, Verdict, check_invoice, read_invoice,
 };
