@@ -2,10 +2,11 @@
 
 use num_complex::Complex64;
 
+use super::connections::{connection_at, connection_now, moves_with_circuit};
 use super::effect::{Change, Effects, changes};
 use super::figures::{NodeSeries, phasor_sum};
 use super::fix::{Fix, Held, hold};
-use super::from_site::{Posed, connection_at, connection_now, moves_with_circuit, pose};
+use super::from_site::{Posed, pose};
 use super::grid::at;
 use super::infeasible::{Infeasible, infeasible};
 use super::loss::{heat_over_time, loss_form};

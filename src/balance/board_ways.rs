@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::from_site::{connection_now, moves_with_circuit, turn_of};
+use super::connections::{connection_now, moves_with_circuit, turn_of};
 use super::problem::Ways;
 use crate::site::{Connection, Node as Place, Site};
 

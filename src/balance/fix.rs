@@ -1,6 +1,7 @@
 //! Machines that the user wants on a given phase, whatever the search would choose.
 
-use super::from_site::{Posed, connection_now, moves_with_circuit, turn_of};
+use super::connections::{connection_at, connection_now, moves_with_circuit, turn_of};
+use super::from_site::Posed;
 use crate::electrical::PhasePair;
 use crate::message::{Message, did_you_mean};
 use crate::site::{Connection, Site};
@@ -70,7 +71,7 @@ fn read_connection(text: &str) -> Option<Connection> {
 /// The connections that a load of this kind can have.
 fn possible(kind: Connection) -> Vec<String> {
     (0..3)
-        .map(|turn| super::from_site::connection_at(kind, turn).to_string())
+        .map(|turn| connection_at(kind, turn).to_string())
         .collect()
 }
 

@@ -2,10 +2,12 @@
 
 use num_complex::Complex64;
 
+use super::connections::{connection_now, turn_of};
 use super::currents::Currents;
 use super::figures::phasor_sum;
-use super::from_site::{MeasuredNode, add_third_harmonic, connection_now, turn_of};
 use super::grid::Grid;
+use super::measured::MeasuredNode;
+use super::nodes::add_third_harmonic;
 use super::profile::{Draw, Profile, declared_draws, from_draws, voltage_across};
 use super::result::Basis;
 use crate::electrical::Phase;

@@ -3,8 +3,9 @@
 use num_complex::Complex64;
 use serde::Serialize;
 
+use super::connections::{connection_at, connection_now, moves_with_circuit};
 use super::effect::{Change, Effects};
-use super::from_site::{Posed, connection_at, connection_now, moves_with_circuit};
+use super::from_site::Posed;
 use super::grid::at;
 use super::order_rules::{NEUTRAL, Obstacle, Rules};
 use super::order_search::{Order, find_order};
