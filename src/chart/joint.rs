@@ -197,7 +197,7 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
             draw_key(
                 pen,
                 &[
-                    ("line, 95 % band", Ink::PHASES[trace.phase.index()]),
+                    ("fit, 95 %", Ink::PHASES[trace.phase.index()]),
                     ("parts", Ink::Strong),
                 ],
             )

@@ -91,7 +91,7 @@ fn intervals_hold_and_healthy_logs_stay_quiet() {
     );
 }
 
-/// The whole calibration; its figures are in the project's documents.
+/// The whole calibration, run by hand; it prints its figures.
 ///
 /// `cargo test --test suite joint -- --ignored --nocapture`
 #[test]
