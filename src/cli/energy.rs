@@ -7,14 +7,14 @@ use clap::{Args, ValueEnum};
 
 use super::arguments::{FailOn, Input};
 use super::check::exceeds;
-use super::loading::load_and_warn;
+use super::loading::{Loaded, load_and_warn};
 use super::output::{deliver_text, write_whole};
 use super::{CommandError, Outcome};
 use crate::app::Console;
-use crate::demand::{self, BreakdownBy, EnergyResult};
+use crate::demand::{self, Breakdown, BreakdownBy, EnergyResult, Ground};
 use crate::export;
-use crate::message::{InputErrors, Message, Messages};
-use crate::metering::Logs;
+use crate::message::{InputErrors, Message, Messages, did_you_mean};
+use crate::metering::{Logs, read_words};
 use crate::site::Site;
 use crate::tariff::{Bill, Evidence, Usage, check_invoice, read_invoice};
 
@@ -23,6 +23,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane
   tapoff energy sample-data/ferry-lane --from 2026-03-09 --to 2026-03-16 --window-min 15
   tapoff energy sample-data/ferry-lane --by week
+  tapoff energy sample-data/ferry-lane --by machine
   tapoff energy sample-data/ferry-lane --table highest-blocks
   tapoff energy sample-data/ferry-lane --bill
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
@@ -45,10 +46,11 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "MINUTES", value_parser = read_window, help_heading = "Input")]
     window_min: Option<u32>,
 
-    /// Break the energy of each meter down; the parts add up to the whole, and a part without all its
-    /// readings is marked
-    #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
-    by: Option<ByWord>,
+    /// Break the energy down by day, week, month, weekday, hour, schedule, board, machine, meter, phase or
+    /// column:NAME, a column of words in the logs; the parts add up to the whole, and a part without all its
+    /// readings is marked. May be given several times
+    #[arg(long, value_name = "WHAT", value_parser = read_by, help_heading = "Output")]
+    by: Vec<BreakdownBy>,
 
     /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
     #[arg(long, conflicts_with = "by", help_heading = "Output")]
@@ -152,40 +154,13 @@ enum TableWord {
     Days,
 }
 
-/// What the energy is broken down by.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum ByWord {
-    /// Local day
-    Day,
-    /// Week, Monday to Sunday
-    Week,
-    /// Month
-    Month,
-    /// Day of the week
-    Weekday,
-    /// Hour of the day
-    Hour,
-    /// The schedules that run at once
-    Schedule,
-    /// Meter
-    Meter,
-    /// Phase
-    Phase,
-}
-
-impl From<ByWord> for BreakdownBy {
-    fn from(word: ByWord) -> BreakdownBy {
-        match word {
-            ByWord::Day => BreakdownBy::Day,
-            ByWord::Week => BreakdownBy::Week,
-            ByWord::Month => BreakdownBy::Month,
-            ByWord::Weekday => BreakdownBy::Weekday,
-            ByWord::Hour => BreakdownBy::Hour,
-            ByWord::Schedule => BreakdownBy::Schedule,
-            ByWord::Meter => BreakdownBy::Meter,
-            ByWord::Phase => BreakdownBy::Phase,
-        }
-    }
+fn read_by(text: &str) -> Result<BreakdownBy, String> {
+    BreakdownBy::parse(text).ok_or_else(|| {
+        let words: Vec<&str> = BreakdownBy::words().collect();
+        let near = did_you_mean(text, words.iter().copied());
+        let near = near.map_or_else(String::new, |near| format!("; {near}"));
+        format!("expected {} or column:NAME{near}", words.join(", "))
+    })
 }
 
 fn read_factor(text: &str) -> Result<f64, String> {
@@ -226,9 +201,10 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
             limit_exceeded: false,
         });
     }
-    result.breakdown = arguments
-        .by
-        .map(|by| demand::breakdown(site, logs, &result.meters, by.into()));
+    for by in &arguments.by {
+        let parts = broken_down(&loaded, &result, by)?;
+        result.add(parts);
+    }
     let sheet = arguments.table.and_then(|table| {
         let name = table.to_possible_value()?.get_name().to_owned();
         let mut sheets = export::energy_sheets(&result).into_iter();
@@ -243,13 +219,34 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         (EnergyFormat::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
         (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
         (EnergyFormat::Text, None) => export::energy_text(site, &result),
-        (EnergyFormat::Text, Some(parts)) => export::breakdown_text(parts, &result.meters),
+        (EnergyFormat::Text, Some(_)) => export::breakdown_text(&result),
         (EnergyFormat::Json, _) => export::json(&result)?,
         (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
         (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
     };
     deliver_text(&text, &arguments.output.output, console)?;
     Ok(outcome(site, &result, arguments))
+}
+
+/// The energy by parts; of a column, its words are read first.
+fn broken_down(
+    loaded: &Loaded,
+    result: &EnergyResult,
+    by: &BreakdownBy,
+) -> anyhow::Result<Breakdown> {
+    let ground = Ground {
+        site: &loaded.site,
+        logs: &loaded.logs,
+        meters: &result.meters,
+    };
+    let BreakdownBy::Column(column) = by else {
+        return Ok(demand::breakdown(&ground, by, None));
+    };
+    let mut messages = Messages::new();
+    match read_words(&loaded.site, &loaded.logs, column, &mut messages) {
+        Some(words) => Ok(demand::breakdown(&ground, by, Some(&words))),
+        None => Err(CommandError::Input(InputErrors(messages)).into()),
+    }
 }
 
 fn outcome(site: &Site, result: &EnergyResult, arguments: &Arguments) -> Outcome {

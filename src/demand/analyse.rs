@@ -90,6 +90,8 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
         reconciliation,
         cost,
         breakdown: None,
+        breakdown_costs: Vec::new(),
+        breakdown_notes: Vec::new(),
         study: study(site, &metered, settings),
         notes,
     }
@@ -205,6 +207,7 @@ impl<'a> MeterWork<'a> {
                 .collect(),
             trace: DemandTrace {
                 covered_s: self.log.coverage.stretches(first, last),
+                quarters: self.quarters.clone(),
                 ..profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks)
             },
         })

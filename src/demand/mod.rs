@@ -30,9 +30,12 @@ mod usage;
 pub use crate::metering::{QualityEntry, RegisterCheck};
 pub use analyse::{analyse, analyse_with, supply_usage};
 pub use basis::FigureBasis;
-pub use breakdown::{BreakdownBy, EnergyPart, UNDATED, breakdown};
+pub use breakdown::{
+    Breakdown, BreakdownBy, EnergyPart, Ground, PartBasis, PartsCost, UNDATED, breakdown,
+};
 pub use complete_blocks::complete_blocks;
 pub use quantile::quantile;
+pub use quarters::Quarter;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };

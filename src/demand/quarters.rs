@@ -18,17 +18,17 @@ pub(super) const QUARTER_S: i64 = 900;
 
 /// One quarter-hour with readings.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Quarter {
+pub struct Quarter {
     /// Start, Unix seconds.
-    pub(super) start_s: i64,
+    pub start_s: i64,
     /// Time with known active power. (s)
-    pub(super) covered_s: f64,
+    pub covered_s: f64,
     /// Net active energy of that time. (kWh)
-    pub(super) energy_kwh: f64,
+    pub energy_kwh: f64,
     /// Time with known reactive power. (s)
-    pub(super) reactive_covered_s: f64,
+    pub reactive_covered_s: f64,
     /// Net reactive energy of that time. (kvarh)
-    pub(super) reactive_kvarh: f64,
+    pub reactive_kvarh: f64,
 }
 
 /// The quarter-hours of a meter, ascending; those without readings are left out.

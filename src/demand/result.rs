@@ -4,7 +4,8 @@ use chrono::{DateTime, FixedOffset, Utc};
 use serde::Serialize;
 
 use super::basis::FigureBasis;
-use super::breakdown::EnergyPart;
+use super::breakdown::{Breakdown, EnergyPart, PartsCost};
+use super::quarters::Quarter;
 use super::study::LoadStudy;
 use crate::metering::{QualityEntry, RegisterCheck};
 use crate::tariff::Bill;
@@ -85,6 +86,8 @@ pub struct MeterEnergy {
 pub struct DemandTrace {
     /// Stretches with readings: start and end, Unix seconds, ascending.
     pub covered_s: Vec<(i64, i64)>,
+    /// Quarter-hours with readings, ascending.
+    pub quarters: Vec<Quarter>,
     /// Starts of the complete demand blocks, Unix seconds, ascending.
     pub block_start_s: Vec<i64>,
     /// Mean power of each block. (kW)
@@ -137,6 +140,21 @@ pub struct MachineEnergy {
     pub basis: crate::balance::Basis,
 }
 
+impl EnergyResult {
+    /// Adds the energy by parts.
+    pub fn add(&mut self, breakdown: Breakdown) {
+        self.breakdown
+            .get_or_insert_default()
+            .extend(breakdown.parts);
+        self.breakdown_costs.extend(breakdown.costs);
+        for note in breakdown.notes {
+            if !self.breakdown_notes.contains(&note) {
+                self.breakdown_notes.push(note);
+            }
+        }
+    }
+}
+
 /// The whole answer of `energy`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct EnergyResult {
@@ -149,6 +167,12 @@ pub struct EnergyResult {
     /// The energy by parts, where it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breakdown: Option<Vec<EnergyPart>>,
+    /// What the parts of the billed meter cost together.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub breakdown_costs: Vec<PartsCost>,
+    /// What must be known of the parts, one sentence each.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub breakdown_notes: Vec<String>,
     /// What sets the maximum, what is used when nobody is there, and how it hangs together.
     #[serde(flatten)]
     pub study: LoadStudy,

@@ -79,6 +79,6 @@ fn row(line: &BillLine) -> Vec<String> {
     ]
 }
 
-fn money(amount: Decimal) -> String {
+pub(super) fn money(amount: Decimal) -> String {
     grouped_digits(&amount.to_string())
 }

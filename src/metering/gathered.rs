@@ -98,7 +98,8 @@ impl Gathered {
         window: (i64, i64),
         messages: &mut Messages,
     ) -> Option<MeterLog> {
-        let (grid, mut part) = (self.known?.grid, self.part?);
+        let (known, mut part) = (self.known?, self.part?);
+        let grid = known.grid;
         part.settle(grid);
         let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
         let lines = LineOddities::of(&part, &self.counts);
@@ -136,6 +137,7 @@ impl Gathered {
             files: self.forms,
             rows: self.counts.rows,
             plain_rows: self.counts.fast,
+            known: Some(known),
         })
     }
 }

@@ -76,6 +76,8 @@ pub struct MeterLog {
     pub rows: u64,
     /// Rows that were plain enough for the fast path.
     pub plain_rows: u64,
+    /// How its times became intervals, for another pass over its files.
+    pub(super) known: Option<Known>,
 }
 
 /// A column of a log that is used.
@@ -119,6 +121,7 @@ impl MeterLog {
             files: Vec::new(),
             rows: 0,
             plain_rows: 0,
+            known: None,
             table,
         }
     }

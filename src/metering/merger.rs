@@ -1,7 +1,7 @@
 //! Chunks of a log put together in their order.
 
 use super::meter_part::MeterPart;
-use super::rows::{Chunk, Counts, RepeatedRow, RowReader};
+use super::rows::{Chunk, Counts, RowReader};
 
 /// Puts the chunks of a file together in order.
 pub(super) struct Merger<'r, 'm> {
@@ -14,29 +14,26 @@ pub(super) struct Merger<'r, 'm> {
 
 /// Tells the two passes of the repeated hour apart by the order of the rows.
 #[derive(Debug, Default)]
-struct RepeatedHourOrder {
+pub(super) struct RepeatedHourOrder {
     previous: Option<i64>,
     second_pass: bool,
 }
 
 impl RepeatedHourOrder {
-    fn time_of(&mut self, row: &RepeatedRow, hourly: bool) -> i64 {
+    /// Which of its two possible times the next row of a repeated hour has.
+    pub(super) fn time_of(&mut self, earlier: i64, later: i64, hourly: bool) -> i64 {
         match self.previous {
             // Another autumn.
-            Some(previous) if (row.earlier - previous).abs() > 12 * 3600 => {
+            Some(previous) if (earlier - previous).abs() > 12 * 3600 => {
                 self.second_pass = false;
             }
-            Some(previous) if row.earlier < previous || hourly && row.earlier == previous => {
+            Some(previous) if earlier < previous || hourly && earlier == previous => {
                 self.second_pass = true;
             }
             _ => {}
         }
-        self.previous = Some(row.earlier);
-        if self.second_pass {
-            row.later
-        } else {
-            row.earlier
-        }
+        self.previous = Some(earlier);
+        if self.second_pass { later } else { earlier }
     }
 }
 
@@ -58,7 +55,7 @@ impl<'r, 'm> Merger<'r, 'm> {
         }
         let hourly = self.reader.grids().all(|grid| grid.cadence_s >= 3600);
         for row in &chunk.repeated {
-            let at = self.hour.time_of(row, hourly);
+            let at = self.hour.time_of(row.earlier, row.later, hourly);
             let row = row.moved(self.line);
             self.reader.spread_repeated(&row, at, &mut self.parts);
         }

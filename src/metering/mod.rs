@@ -56,6 +56,7 @@ mod steps;
 mod text_log;
 mod text_source;
 mod time_format;
+mod words;
 
 pub use clamp::{ClampReading, Round};
 pub use gaps::Coverage;
@@ -71,3 +72,4 @@ pub use register_check::RegisterCheck;
 pub(crate) use shape::COMPUTED_NEUTRAL;
 pub use text_log::FileForm;
 pub use text_source::Encoding;
+pub use words::{WordShare, Words, read_words};

@@ -28,13 +28,13 @@ use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, TimeFormat};
 
 /// Rows read at a time.
-const ROWS: usize = 8192;
+pub(super) const ROWS: usize = 8192;
 /// Rows looked at to learn the step of the log.
 const SAMPLE_ROWS: usize = 2000;
 /// A column of a row group that claims more is damaged. (bytes)
 const LARGEST_COLUMN: i64 = 4 << 30;
 
-type Reader = SerializedFileReader<SharedFile>;
+pub(super) type Reader = SerializedFileReader<SharedFile>;
 
 /// Is it a Parquet file, by its name or its first bytes?
 pub(super) fn is_parquet(path: &Path) -> bool {
@@ -200,7 +200,7 @@ fn read_file(
 }
 
 /// The names of the columns as the header line of a text log.
-fn header_of(reader: &Reader) -> Vec<u8> {
+pub(super) fn header_of(reader: &Reader) -> Vec<u8> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let schema = reader.metadata().file_metadata().schema_descr();
     let names: Vec<String> = (0..schema.num_columns())
@@ -321,13 +321,13 @@ fn sample_times(
 }
 
 /// One column of a row group.
-struct Column {
+pub(super) struct Column {
     reader: ColumnReader,
     nullable: i16,
 }
 
 impl Column {
-    fn open(
+    pub(super) fn open(
         group: &dyn parquet::file::reader::RowGroupReader,
         cell: usize,
     ) -> ParquetResult<Column> {
@@ -338,7 +338,7 @@ impl Column {
         })
     }
 
-    fn read(&mut self, rows: usize) -> ParquetResult<Piece> {
+    pub(super) fn read(&mut self, rows: usize) -> ParquetResult<Piece> {
         Piece::read(&mut self.reader, self.nullable, rows)
     }
 }

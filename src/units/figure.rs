@@ -118,7 +118,7 @@ pub fn format_percent(percent: f64) -> String {
 /// assert_eq!(or_dash(Some(3.0), format_amps), "3.0 A");
 /// assert_eq!(or_dash(None, format_amps), "–");
 /// ```
-pub fn or_dash(value: Option<f64>, format: impl Fn(f64) -> String) -> String {
+pub fn or_dash<T>(value: Option<T>, format: impl Fn(T) -> String) -> String {
     value.map_or_else(|| UNKNOWN.to_owned(), format)
 }
 

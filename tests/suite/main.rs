@@ -33,6 +33,7 @@ mod tiny_site;
 mod tolerance;
 mod trade_facts;
 mod trial_board;
+mod words;
 mod work_order;
 mod workbook;
 mod worked_examples;

@@ -3,12 +3,15 @@
 //! The open data are not part of this project; tests that need them say so and pass when they are
 //! absent.
 
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use tapoff::demand::{EnergyResult, MeterEnergy, analyse};
+use tapoff::electrical::mean_power_factor;
 use tapoff::message::Messages;
 use tapoff::metering::{Period, read_logs};
-use tapoff::site::read_site;
+use tapoff::site::{Quantity, read_site};
+use tapoff::units::{KilovarHours, KilowattHours};
 
 /// A folder of open data, or `None` where it is absent and need not be there.
 pub(crate) fn shared(name: &str) -> Option<PathBuf> {
@@ -135,6 +138,45 @@ fn steel_works_totals_and_demand() {
     close(main.load_factor, 959_640.31 / 8760.0 / 628.72, 1e-9);
     assert_eq!(main.trace.days.len(), 365);
     assert!(main.trace.days.iter().all(|day| day.complete));
+}
+
+/// The same data: its published lagging power factor (%) is that of each row's energies. The log is read row by
+/// row here, and the quarter-hours of the whole pass are asked for each of them.
+#[test]
+fn steel_works_lagging_power_factor_of_every_row() {
+    let Some(folder) = shared("steel-works") else {
+        return;
+    };
+    let (site, _) = read_site(&folder).expect("a sound site");
+    let logs = read_logs(&site, Period::default(), &mut Messages::new());
+    let table = &logs.of(0).expect("the log").table;
+    let column = |quantity| table.values(quantity).expect("a logged column");
+    let kw = column(Quantity::ActivePower(None));
+    let kvarh = column(Quantity::ReactiveEnergyInterval);
+    let text = fs::read_to_string(folder.join("meters/steel-2018.csv")).expect("the log");
+    let mut rows = csv::Reader::from_reader(text.trim_start_matches('\u{feff}').as_bytes());
+    let heads = rows.headers().expect("a header").clone();
+    let at = heads
+        .iter()
+        .position(|head| head == "Lagging_Current_Power_Factor");
+    let at = at.expect("the published column");
+    let mut told = 0;
+    for ((row, kw), kvarh) in rows.records().zip(kw).zip(kvarh) {
+        let published: f64 = row.expect("a row")[at].parse().expect("a number");
+        let (kwh, kvarh) = (kw.expect("energy") / 4.0, kvarh.expect("reactive energy"));
+        let Ok(Some(factor)) = mean_power_factor(KilowattHours(kwh), KilovarHours(kvarh)) else {
+            // Nothing was drawn: the published figure is 0.
+            assert!(published.abs() < 1e-9 && kwh.abs() < 1e-9);
+            continue;
+        };
+        told += 1;
+        let found = 100.0 * factor;
+        assert!(
+            (found - published).abs() <= 0.005 + 1e-9,
+            "{found}: {published}"
+        );
+    }
+    assert!(told > 35_000, "{told}");
 }
 
 /// The sample site against what its generator knows before rounding (sample-data/README.md).

@@ -1,0 +1,103 @@
+//! One part of a breakdown, and what the parts cost together.
+
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+use super::by::BreakdownBy;
+
+/// Key of what a register counted while nothing was logged: it has no time of its own.
+pub const UNDATED: &str = "not dated";
+
+/// Where the energy of a part of the installation comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PartBasis {
+    /// Meters alone tell it.
+    Measured,
+    /// The machine list: rating × utilisation factor while the schedule runs, never more than the meter above
+    /// leaves.
+    Declared,
+    /// Some of it is measured and some declared.
+    PartDeclared,
+    /// What a meter sees beyond all that is measured or declared below it.
+    Remainder,
+}
+
+impl PartBasis {
+    /// For people.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            PartBasis::Measured => "measured",
+            PartBasis::Declared => "declared share",
+            PartBasis::PartDeclared => "part measured, part declared",
+            PartBasis::Remainder => "remainder",
+        }
+    }
+}
+
+/// Energy of one part.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EnergyPart {
+    /// What the energy is broken down by.
+    pub by: BreakdownBy,
+    /// Which part: `2026-03-09`, `2026-W11`, `2026-03`, `Monday`, `07`, `day shift`, `L1`, a board, a machine, a
+    /// word of a column.
+    pub key: String,
+    /// The meter of the whole.
+    pub meter: String,
+    /// Net active energy. (kWh)
+    pub energy_kwh: f64,
+    /// Lagging reactive energy, where the part's time or meter tells it. (kvarh)
+    pub lagging_kvarh: Option<f64>,
+    /// Largest complete demand block that begins in it. (kW)
+    pub max_demand_kw: Option<f64>,
+    /// The same of apparent power. (kVA)
+    pub max_demand_kva: Option<f64>,
+    /// What its energy costs, before tax; `None` without a price for all of it.
+    #[serde(serialize_with = "crate::export::decimal_option")]
+    pub cost: Option<Decimal>,
+    /// Are there readings for all of it? A part that is not complete compares with no other.
+    pub complete: bool,
+    /// Where the energy comes from, for parts of the installation.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub basis: Option<PartBasis>,
+    /// How much of it is declared, not measured. (kWh)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub declared_kwh: Option<f64>,
+    /// Boards that this one feeds and that are parts of their own.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub without: Vec<String>,
+    /// What it sorts by among its kind: of a period of the calendar its first day.
+    #[serde(skip)]
+    pub order: i64,
+}
+
+/// What the parts of one meter cost together, and what of the bill no part has.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PartsCost {
+    /// What the energy is broken down by.
+    pub by: BreakdownBy,
+    /// The meter of the whole.
+    pub meter: String,
+    /// Sum of the parts: the energy lines of the bill.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub energy_cost: Decimal,
+    /// The other lines: standing, demand, capacity, reactive energy, power factor, tax.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub other_charges: Decimal,
+    /// Both: the bill.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub total: Decimal,
+}
+
+/// Energy by parts.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Breakdown {
+    /// The parts, in the order of the meters, then of the calendar or the site file.
+    pub parts: Vec<EnergyPart>,
+    /// What the parts of the billed meter cost together.
+    pub costs: Vec<PartsCost>,
+    /// What the reader must know, one sentence each.
+    pub notes: Vec<String>,
+}

@@ -1,0 +1,75 @@
+//! The words of a Parquet log.
+
+use parquet::errors::ParquetError;
+use parquet::file::reader::{FileReader, SerializedFileReader};
+
+use super::interner::Interner;
+use super::{Found, Pass, Take, cell_of, unreadable};
+use crate::message::{Message, Messages};
+use crate::metering::clock::Clock;
+use crate::metering::dialect::Dialect;
+use crate::metering::layout::Layout;
+use crate::metering::parquet_column::{Meaning, Piece};
+use crate::metering::parquet_file::SharedFile;
+use crate::metering::parquet_log::{Column, ROWS, header_of};
+
+/// Reads the rows of a file whose readings were read before.
+pub(super) fn read(
+    pass: &Pass<'_>,
+    interner: &mut Interner,
+    take: &mut Take,
+) -> Result<Found, Box<Message>> {
+    let file = SharedFile::open(pass.path).map_err(|error| unreadable(pass, &error))?;
+    let damaged = |error: ParquetError| unreadable(pass, &error);
+    let reader = SerializedFileReader::new(file).map_err(damaged)?;
+    let dialect = Dialect {
+        separator: b',',
+        decimal: pass.meter.decimal.unwrap_or(b'.'),
+        thousands: pass.meter.thousands,
+    };
+    let header = header_of(&reader);
+    let layout = Layout::find(
+        pass.name,
+        &header,
+        &dialect,
+        &[pass.meter],
+        &mut Messages::default(),
+    );
+    let Some(layout) = layout else {
+        return Ok(Found::NotThere(Vec::new()));
+    };
+    let Some(cell) = cell_of(pass, &layout.header.names)? else {
+        return Ok(Found::NotThere(layout.header.names));
+    };
+    let schema = reader.metadata().file_metadata().schema_descr();
+    let Ok(meaning) = Meaning::of(&schema.column(layout.time.first)) else {
+        return Ok(Found::NotThere(layout.header.names));
+    };
+    let mut clock = Clock::new(&pass.meter.time, pass.zone);
+    for number in 0..reader.num_row_groups() {
+        let group = reader.get_row_group(number).map_err(damaged)?;
+        let mut times = Column::open(&*group, layout.time.first).map_err(damaged)?;
+        let mut words = Column::open(&*group, cell).map_err(damaged)?;
+        loop {
+            let stamps = times.read(ROWS).map_err(damaged)?;
+            let texts = words.read(ROWS).map_err(damaged)?;
+            for row in 0..stamps.len().min(texts.len()) {
+                let (reading, _) = stamps.time(row, meaning, &mut clock);
+                take.row(reading, interner.number(&text(&texts, row)));
+            }
+            if stamps.len() == 0 {
+                break;
+            }
+        }
+    }
+    Ok(Found::There)
+}
+
+/// What stands in a cell, numbers as they are written.
+fn text(piece: &Piece, row: usize) -> Vec<u8> {
+    match piece {
+        Piece::Bytes(_) => piece.text(row).to_vec(),
+        Piece::Whole(cells) => cells[row].map_or_else(Vec::new, |n| n.to_string().into_bytes()),
+        Piece::Real(cells) => cells[row].map_or_else(Vec::new, |n| n.to_string().into_bytes()),
+    }
+}
