@@ -17,6 +17,10 @@ const ROUNDS: usize = 5;
 /// one cable are alike; the middle line of 50 to 100 m of open conductors in one plane has about this
 /// much less (common practice). (Ω)
 const REACTANCE_OHM: f64 = 0.001;
+/// Size of what the lines and the neutral have in an ordinary low-voltage supply (common practice). Where all
+/// loads have one power factor, line and neutral do the same to the voltages: then neither is told large
+/// with the other below nought. (Ω)
+const SHARED_OHM: f64 = 0.1;
 /// Deviation over median magnitude, of the normal distribution.
 const NORMAL_OVER_MEDIAN: f64 = 1.482_602_218_505_602;
 /// Changes of load within this many seconds are one event when independent events are counted.
@@ -163,9 +167,11 @@ impl Regression {
             scores.push(score);
             shares.push(share);
         }
-        let assumed: f64 = (0..REACTANCE_COLUMNS)
-            .map(|column| influence[first - REACTANCE_COLUMNS + column])
-            .map(|weight| (weight * self.deviation.powi(2) / REACTANCE_OHM).powi(2))
+        let assumed: f64 = influence
+            .iter()
+            .enumerate()
+            .filter_map(|(column, weight)| Some((weight, expected_ohm(column, influence.len())?)))
+            .map(|(weight, ohm)| (weight * self.deviation.powi(2) / ohm).powi(2))
             .sum();
         let readings: Vec<usize> = self
             .rows
@@ -229,30 +235,43 @@ impl Regression {
     }
 }
 
-/// Least squares of weighted rows, with one more row per excess reactance that says how large it may be.
+/// How large the impedance of a column may be by itself; the excess resistances and all growth are free. (Ω)
+fn expected_ohm(column: usize, columns: usize) -> Option<f64> {
+    let reactances = columns - EXCESS_COLUMNS - REACTANCE_COLUMNS;
+    let growth = reactances - 1;
+    match column {
+        column if column < growth => Some(SHARED_OHM),
+        column if column >= reactances && column < columns - EXCESS_COLUMNS => Some(REACTANCE_OHM),
+        _ => None,
+    }
+}
+
+/// Least squares of weighted rows, with one more row per impedance of which it is known how large it may be.
 fn weighted_fit(
     columns: &[Vec<f64>],
     left: &[f64],
     weights: &[f64],
     deviation: f64,
 ) -> Option<LeastSquares> {
-    let first = columns.len() - EXCESS_COLUMNS - REACTANCE_COLUMNS;
     let weigh =
         |series: &[f64]| -> Vec<f64> { series.iter().zip(weights).map(|(v, w)| v * w).collect() };
-    let weighed: Vec<Vec<f64>> = columns
-        .iter()
-        .enumerate()
-        .map(|(index, column)| {
-            let mut column = weigh(column);
-            for reactance in 0..REACTANCE_COLUMNS {
-                let own = index == first + reactance;
-                column.push(if own { deviation / REACTANCE_OHM } else { 0.0 });
-            }
-            column
-        })
+    let expected: Vec<(usize, f64)> = (0..columns.len())
+        .filter_map(|column| Some((column, expected_ohm(column, columns.len())?)))
         .collect();
+    let weighed: Vec<Vec<f64>> =
+        columns
+            .iter()
+            .enumerate()
+            .map(|(index, column)| {
+                let mut column = weigh(column);
+                column.extend(expected.iter().map(|&(own, ohm)| {
+                    if own == index { deviation / ohm } else { 0.0 }
+                }));
+                column
+            })
+            .collect();
     let mut left = weigh(left);
-    left.extend([0.0; REACTANCE_COLUMNS]);
+    left.resize(left.len() + expected.len(), 0.0);
     LeastSquares::fit(&weighed, &left)
 }
 

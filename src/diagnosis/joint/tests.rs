@@ -113,3 +113,21 @@ fn a_joint_above_both_meters_is_not_blamed_on_what_is_between() {
     assert!(low <= 20.0 && 20.0 <= high, "20 in {low} to {high}");
     assert!(joints(&series([0.0; 3], [0.0; 3])).is_empty());
 }
+
+/// Volts in steps of a tenth, and heaters alone, so that line and neutral do the same to the voltages.
+#[test]
+fn a_joint_between_two_meters_is_found_there() {
+    for mohm in [3.0, 8.0, 20.0, 40.0] {
+        let diagnosis = series([0.0; 3], [0.0, 0.0, mohm / 1e3]);
+        // To the upper meter what is below it is load.
+        let [found] = joints(&diagnosis)[..] else {
+            panic!("{mohm} mΩ: {:?}", diagnosis.findings);
+        };
+        assert_eq!(found.spot.meter.as_deref(), Some("board"));
+        assert_eq!(found.spot.phase, Some(Phase::L3));
+        let low = number(found, "low_95_mohm");
+        let high = number(found, "high_95_mohm");
+        assert!(low <= mohm && mohm <= high, "{mohm} in {low} to {high}");
+        assert!(high - low < 2.0, "{mohm} in {low} to {high}");
+    }
+}
