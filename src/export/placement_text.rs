@@ -15,6 +15,7 @@ pub fn placement_text(site: &Site, result: &Placement) -> String {
     let mut text = String::new();
     head(&mut text, site, result);
     answer(&mut text, result);
+    sentences(&mut text, "Running it", &result.running_cost.sentences());
     places(&mut text, result);
     closing(&mut text, result);
     text
@@ -42,6 +43,7 @@ pub fn placement_detail_text(site: &Site, result: &Placement, place: &Place) -> 
     checks(&mut text, place);
     line(&mut text, "\nEffect at the supply");
     effects(&mut text, &place.effect, result.demand_window_min);
+    sentences(&mut text, "Running it", &result.running_cost.sentences());
     changes(&mut text, place);
     if !place.not_checked.is_empty() {
         sentences(&mut text, "Not checked here", &place.not_checked);

@@ -27,6 +27,8 @@ pub fn together_text(site: &Site, result: &Together) -> String {
     places(&mut text, result);
     line(&mut text, "\nEffect at the supply, all of them together");
     effects(&mut text, &result.effect, result.demand_window_min);
+    let running = result.running_cost.sentences();
+    sentences(&mut text, "Running all of them", &running);
     let typical: Vec<String> = result
         .machines
         .iter()

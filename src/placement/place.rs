@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::check::Check;
+use super::running_cost::RunningCost;
 use super::supply_effect::SupplyEffect;
 use crate::balance::{BalanceError, BasedOn, Basis};
 use crate::site::{Connection, ProtectiveDevice};
@@ -103,6 +104,8 @@ pub struct Placement {
     pub interval_s: i64,
     /// Length of a demand block. (min)
     pub demand_window_min: u32,
+    /// What it draws and costs, wherever it is connected.
+    pub running_cost: RunningCost,
     /// What the plate leaves out and is taken as typical.
     pub typical: Vec<String>,
     /// The places, by rank.

@@ -12,6 +12,7 @@ use super::own_checks::Own;
 use super::path_checks::Spot;
 use super::place::{Place, Placement, PlacementError};
 use super::remedy::remedies;
+use super::running_cost::running_cost;
 use super::supply_effect::SupplyEffect;
 use crate::balance::{BasedOn, Basis, Standing};
 use crate::electrical::{Phase, PhasePair};
@@ -162,6 +163,7 @@ pub fn place(
         intervals: scene.standing.starts().len(),
         interval_s: scene.standing.interval_s(),
         demand_window_min: site.demand_window_min,
+        running_cost: running_cost(&scene, logs, &[&load]),
         typical: new.typical.clone(),
         stands_in_the_way: stands_in_the_way(&places),
         places,

@@ -14,9 +14,6 @@ pub struct BeforeAfter<T> {
 }
 
 /// What new machines do to the supply: neutral, phases, unbalance, maximum demand.
-///
-/// What they do to the bill follows from the same expected power, and is a field of its own here once a
-/// tariff is known.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct SupplyEffect {
     /// Neutral, root mean square over time. (A)

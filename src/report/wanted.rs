@@ -21,6 +21,7 @@ pub struct Wanted {
 pub(super) struct WantedView {
     pub(super) statement: String,
     pub(super) proof: String,
+    pub(super) running: Vec<String>,
     pub(super) together: Option<Table>,
     pub(super) machines: Vec<MachineView>,
     pub(super) cautions: Vec<String>,
@@ -42,6 +43,7 @@ impl WantedView {
         Some(WantedView {
             statement: together.map_or_else(|| verdict(first), statement),
             proof: together.map_or_else(String::new, proof),
+            running: together.map_or_else(Vec::new, |all| all.running_cost.sentences()),
             together: together.map(together_table),
             machines: wanted.apart.iter().map(machine).collect(),
             cautions: first.cautions.clone(),
@@ -142,6 +144,7 @@ fn machine(placement: &Placement) -> MachineView {
         .map(|reason| format!("In the way: {reason}."))
         .collect();
     remarks.extend(best.map(helps).unwrap_or_default());
+    remarks.extend(placement.running_cost.sentences());
     remarks.extend(
         placement
             .typical

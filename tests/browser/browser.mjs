@@ -1,6 +1,8 @@
 // What the browser tests share: the program, a browser, a page that notes all that it says or asks for.
 
-import { resolve } from "node:path";
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
 
@@ -30,4 +32,24 @@ export async function open(browser, file, options = {}) {
   });
   await page.goto(pathToFileURL(file).href);
   return { page, said, asked, context };
+}
+
+const axe = readFileSync(join(import.meta.dirname, "node_modules/axe-core/axe.min.js"), "utf8");
+
+/** No accessibility fault. The page must be opened with `bypassCSP`: its own policy would refuse the checker's script. */
+export async function assertAccessible(page) {
+  await page.evaluate(axe);
+  const { violations, passes } = await page.evaluate(() => globalThis.axe.run());
+  assert.ok(passes.length > 10);
+  const told = violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).slice(0, 3).join(" | ")}`);
+  assert.deepEqual(told, []);
+}
+
+/** Nothing runs over the side. */
+export async function assertWithinWindow(page) {
+  const { content, window } = await page.evaluate(() => ({
+    content: document.documentElement.scrollWidth,
+    window: document.documentElement.clientWidth,
+  }));
+  assert.ok(content <= window, `${content} in ${window}`);
 }

@@ -14,9 +14,9 @@ use crate::diagnosis::least_squares::LeastSquares;
 const HUBER: f64 = 2.0;
 const ROUNDS: usize = 5;
 /// How much the reactances of the three lines may differ: a joint adds resistance only, and the lines of
-/// one cable are alike; the middle line of 50 to 100 m of open conductors in one plane has about this
-/// much less (common practice). (Ω)
-const REACTANCE_OHM: f64 = 0.001;
+/// one cable are alike; the middle line of 50 to 100 m of open conductors in one plane has about 1 mΩ less
+/// (common practice). As a deviation, evenly spread up to there: 1 mΩ/√3 (JCGM 100:2008, 4.3.7). (Ω)
+const REACTANCE_OHM: f64 = 0.000_577;
 /// Size of what the lines and the neutral have in an ordinary low-voltage supply (common practice). Where all
 /// loads have one power factor, line and neutral do the same to the voltages: then neither is told large
 /// with the other below nought. (Ω)

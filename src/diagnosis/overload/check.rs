@@ -1,5 +1,7 @@
 //! From a meter's currents to findings.
 
+use num_complex::Complex64;
+
 use super::OverloadTrace;
 use super::device::conventional_currents;
 use super::makers::{Part, makers};
@@ -13,7 +15,7 @@ use crate::diagnosis::thresholds as limits;
 use crate::diagnosis::view::{Series, View, blocks, longest_spell};
 use crate::electrical::Phase;
 use crate::finding::{Evidence, Kind, Severity, Spot};
-use crate::metering::{Logs, phase_phasors};
+use crate::metering::{AngleBasis, Logs, phase_phasors};
 use crate::site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
 
 /// How far a conductor's current has been above its limit.
@@ -34,21 +36,8 @@ pub(in crate::diagnosis) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut 
     if let Some(limit_a) = view.site.phase_limit_a(node) {
         phases(view, logs, node, limit_a, diagnosis);
     }
-    let Some(limit_a) = view.site.neutral_limit_a(node) else {
-        return;
-    };
-    match view.table().values(Quantity::NeutralCurrent) {
-        Some(series) => {
-            let kind = Kind::NeutralOverloaded;
-            match excess(view, &series, limit_a, gg(limit_a)) {
-                Some(excess) => {
-                    let report = report(view, "the neutral", &excess, limit_a, gg(limit_a));
-                    diagnosis.found(view, kind, None, report);
-                }
-                None => diagnosis.nothing(view, kind, None),
-            }
-        }
-        None => diagnosis.needs(view, Kind::NeutralOverloaded, None, "the neutral current"),
+    if let Some(limit_a) = view.site.neutral_limit_a(node) {
+        neutral(view, limit_a, diagnosis);
     }
 }
 
@@ -86,7 +75,7 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
     for phase in Phase::ALL {
         let series: Series = phasors.series[phase.index()]
             .iter()
-            .map(|current| current.map(num_complex::Complex::norm))
+            .map(|current| current.map(Complex64::norm))
             .collect();
         let Some(excess) = excess(view, &series, limit_a, device) else {
             diagnosis.nothing(view, kind, Some(phase));
@@ -152,6 +141,48 @@ fn contributors(evidence: Evidence, parts: &[Part]) -> Evidence {
             "active_current_of_machines_in_the_worst_half_hour",
             machines,
         )
+}
+
+fn neutral(view: &View<'_>, limit_a: f64, diagnosis: &mut Diagnosis) {
+    let kind = Kind::NeutralOverloaded;
+    let logged = view.table().values(Quantity::NeutralCurrent);
+    let is_logged = logged.is_some();
+    let Some(series) = logged.or_else(|| neutral_at_least(view)) else {
+        return diagnosis.needs(view, kind, None, "the neutral current");
+    };
+    match excess(view, &series, limit_a, gg(limit_a)) {
+        Some(excess) => {
+            let mut report = report(view, "the neutral", &excess, limit_a, gg(limit_a));
+            let computed = "not logged: at least the sum of the phase currents, to which harmonics and loads that switch within an interval add";
+            report.evidence = report
+                .evidence
+                .maybe("neutral_current", (!is_logged).then_some(computed));
+            diagnosis.found(view, kind, None, report);
+        }
+        None if is_logged => diagnosis.nothing(view, kind, None),
+        None => diagnosis.needs(
+            view,
+            kind,
+            None,
+            "the neutral current (the sum of the phase currents stays below the limit, but leaves out harmonics and loads that switch within an interval)",
+        ),
+    }
+}
+
+/// What the neutral carries at least, from phase currents whose angles are logged. (A)
+fn neutral_at_least(view: &View<'_>) -> Option<Series> {
+    let phasors = phase_phasors(view.table(), view.nominal_v())?;
+    if phasors.angle == AngleBasis::Unity {
+        return None;
+    }
+    let at = |row: usize| -> Option<f64> {
+        let sum: Option<Complex64> = Phase::ALL
+            .iter()
+            .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
+            .sum();
+        sum.map(Complex64::norm)
+    };
+    Some((0..view.table().len()).map(at).collect())
 }
 
 /// What stands for a limit without a declared device.

@@ -25,7 +25,7 @@ pub(in crate::diagnosis) const PHASE_PAGE: Page = Page {
 };
 
 pub(in crate::diagnosis) const NEUTRAL_PAGE: Page = Page {
-    meaning: "The neutral has carried more than its limit. It has no protective device as a rule, so nothing stops it.",
+    meaning: "The neutral has carried more than its limit. It has no protective device as a rule, so nothing stops it. Where its current is not logged, the sum of the phase currents stands for it: it carries at least that, and more with harmonics.",
     formula: FORMULA,
     source: SOURCE,
     imitators: IMITATORS,

@@ -80,6 +80,17 @@ fn full_phases_in_balance_are_not_an_overloaded_neutral() {
     }
 }
 
+/// 120 A on one phase is 120 A in the neutral, logged there or not.
+#[test]
+fn a_neutral_that_is_not_logged_carries_at_least_the_sum_of_the_phases() {
+    let one = judge(resistive([230.0; 3], [120.0, 0.0, 0.0], 60));
+    let finding = only(&one, Kind::NeutralOverloaded);
+    assert!((number(finding, "highest_a") - 120.0).abs() < 1e-9);
+    // Below the limit it is not cleared, since what the sum leaves out may come on top.
+    let balanced = judge(resistive([230.0; 3], [90.0; 3], 60));
+    assert!(needs(&balanced, Kind::NeutralOverloaded).contains("harmonics"));
+}
+
 /// A cable of 20 min: (110/125)² · (1 − e^(−60/20)) = 73.6 % after an hour; a fuse's own time (72 min) gives less.
 #[test]
 fn the_thermal_time_constant_can_be_set() {

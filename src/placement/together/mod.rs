@@ -12,7 +12,9 @@ mod search;
 
 pub use result::{OneAfterTheOther, PlacedMachine, Together};
 
+use super::load::Load;
 use super::place::PlacementError;
+use super::running_cost::running_cost;
 use super::search::{CAUTIONS, PlacementSettings, Scene, notes};
 use crate::metering::Logs;
 use crate::site::{NewMachine, Site};
@@ -32,7 +34,9 @@ pub fn place_together(
     let scene = Scene::new(site, logs, settings)?;
     let mut search = Search::new(&scene, logs, machines)?;
     let outcome = search.run();
-    let mut notes = notes(&scene, &search.loads.iter().collect::<Vec<_>>());
+    let loads: Vec<&Load> = search.loads.iter().collect();
+    let running_cost = running_cost(&scene, logs, &loads);
+    let mut notes = notes(&scene, &loads);
     notes.push(
         "each machine is checked with all the others of the list at their ratings whenever they run".to_owned(),
     );
@@ -40,6 +44,7 @@ pub fn place_together(
     Ok(Together {
         all_fit: placed.iter().all(|placed| placed.fits),
         effect: search.effect(&outcome.best.choice),
+        running_cost,
         path_m: placed.iter().map(|placed| placed.path_m).sum(),
         machines: placed,
         is_best_of_all: outcome.is_best_of_all,

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::balance::BasedOn;
 use crate::placement::check::Check;
+use crate::placement::running_cost::RunningCost;
 use crate::placement::supply_effect::SupplyEffect;
 use crate::site::{Connection, ProtectiveDevice};
 
@@ -55,6 +56,8 @@ pub struct Together {
     /// What all of them do to the supply.
     #[serde(flatten)]
     pub effect: SupplyEffect,
+    /// What all of them draw and cost.
+    pub running_cost: RunningCost,
     /// Sum of the lengths of their paths. (m)
     pub path_m: f64,
     /// Was every better combination of places ruled out?

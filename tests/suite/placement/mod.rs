@@ -4,6 +4,7 @@
 mod moves;
 mod refusals;
 mod round_trip;
+mod running;
 mod together;
 
 use std::collections::BTreeSet;

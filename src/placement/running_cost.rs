@@ -1,0 +1,254 @@
+//! What new machines draw and what that costs: the energy, and the bill with them and without.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use num_complex::Complex64;
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+use super::load::Load;
+use super::search::Scene;
+use crate::balance::BasedOn;
+use crate::demand::supply_usage;
+use crate::metering::Logs;
+use crate::tariff::{Bill, Usage, bill, energy_price_at};
+use crate::units::format_kwh;
+
+const QUARTER_S: i64 = 900;
+const HOURS_OF_A_YEAR: f64 = 8760.0;
+
+/// A line of the bill, summed over its months, where new machines change it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LineEffect {
+    /// As on the bill.
+    pub line: String,
+    /// Amount now.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub before: Decimal,
+    /// Amount with the machines.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub after: Decimal,
+}
+
+/// The bill over the time of the log, now and with new machines.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BillEffect {
+    /// ISO 4217 code.
+    pub currency: Option<String>,
+    /// First local date.
+    #[serde(serialize_with = "crate::export::date")]
+    pub from: NaiveDate,
+    /// The local date after the last.
+    #[serde(serialize_with = "crate::export::date")]
+    pub to: NaiveDate,
+    /// Total as it is.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub before: Decimal,
+    /// Total with the machines.
+    #[serde(serialize_with = "crate::export::decimal")]
+    pub after: Decimal,
+    /// The lines that change.
+    pub lines: Vec<LineEffect>,
+}
+
+/// What new machines draw and what that costs.
+///
+/// Neither depends on the circuit or the phase, unless the place changes the losses, which are not priced here.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RunningCost {
+    /// ISO 4217 code.
+    pub currency: Option<String>,
+    /// Energy of a year that is like the log or the typical week. (kWh)
+    pub energy_kwh_per_year: f64,
+    /// What that energy costs at the prices of its hours, tax included. `None` without bands of prices.
+    pub energy_cost_per_year: Option<f64>,
+    /// The whole bill over the time of the log. `None` without a tariff or a log of the supply.
+    pub bill: Option<BillEffect>,
+}
+
+/// What these machines add to energy and bill.
+pub(super) fn running_cost(scene: &Scene<'_>, logs: &Logs, loads: &[&Load]) -> RunningCost {
+    let starts = scene.standing.starts();
+    let interval_h = scene.standing.interval_s() as f64 / 3600.0;
+    let power_kw = |interval: usize| -> Complex64 {
+        loads.iter().map(|load| load.expected_power(interval)).sum()
+    };
+    let whole_h = starts.len() as f64 * interval_h;
+    let of_a_year = |sum: f64| sum * interval_h * HOURS_OF_A_YEAR / whole_h.max(interval_h);
+    let energy: f64 = (0..starts.len()).map(|at| power_kw(at).re).sum();
+    let terms = scene.site.terms();
+    let cost: Option<f64> = starts
+        .iter()
+        .enumerate()
+        .map(|(at, &start_s)| Some(power_kw(at).re * energy_price_at(&terms, start_s)?))
+        .sum();
+    RunningCost {
+        currency: scene.site.currency.clone(),
+        energy_kwh_per_year: of_a_year(energy),
+        energy_cost_per_year: cost.map(of_a_year),
+        bill: bills(scene, logs, power_kw).map(|[before, after]| BillEffect::new(&before, &after)),
+    }
+}
+
+/// The bill now and with more power in each interval. (kW, kvar)
+fn bills(
+    scene: &Scene<'_>,
+    logs: &Logs,
+    power_kw: impl Fn(usize) -> Complex64,
+) -> Option<[Bill; 2]> {
+    if scene.standing.based_on() != BasedOn::Logs {
+        return None;
+    }
+    let terms = scene.site.terms();
+    let now = supply_usage(scene.site, logs, scene.site.demand_window_min)?;
+    let interval_s = scene.standing.interval_s();
+    let more = by_quarter(scene.standing.starts(), interval_s, power_kw);
+    let with = with_more(&now, &more);
+    Some([bill(&terms, &now)?, bill(&terms, &with)?])
+}
+
+/// Mean power of each quarter-hour, intervals without a reading left out. (kW, kvar)
+fn by_quarter(
+    starts: &[i64],
+    interval_s: i64,
+    power_kw: impl Fn(usize) -> Complex64,
+) -> BTreeMap<i64, Complex64> {
+    let mut sums: BTreeMap<i64, (Complex64, f64)> = BTreeMap::new();
+    for (interval, &start) in starts.iter().enumerate() {
+        let power = power_kw(interval);
+        let mut at = start;
+        while at < start + interval_s {
+            let quarter = at.div_euclid(QUARTER_S) * QUARTER_S;
+            let until = (start + interval_s).min(quarter + QUARTER_S);
+            let seconds = (until - at) as f64;
+            let sum = sums.entry(quarter).or_default();
+            *sum = (sum.0 + power * seconds, sum.1 + seconds);
+            at = until;
+        }
+    }
+    sums.into_iter()
+        .map(|(quarter, (sum, seconds))| (quarter, sum / seconds))
+        .collect()
+}
+
+/// What the meter would have seen. Where only apparent power is known of a block, its reactive power is taken as lagging.
+fn with_more(now: &Usage, more: &BTreeMap<i64, Complex64>) -> Usage {
+    let mut with = now.clone();
+    for quarter in &mut with.quarters {
+        let Some(power) = more.get(&quarter.start_s) else {
+            continue;
+        };
+        let hours = quarter.covered_s / 3600.0;
+        quarter.kwh += power.re * hours;
+        quarter.lagging_kvarh = quarter
+            .lagging_kvarh
+            .map(|kvarh| kvarh + power.im.max(0.0) * hours);
+    }
+    let block_s = 60 * i64::from(now.window_min);
+    for block in &mut with.blocks {
+        let powers: Vec<Complex64> = more
+            .range(block.start_s..block.start_s + block_s)
+            .map(|(_, power)| *power)
+            .collect();
+        let Some(mean) = mean(&powers) else { continue };
+        block.kva = block.kva.map(|kva| {
+            let kvar = (kva * kva - block.kw * block.kw).max(0.0).sqrt();
+            (block.kw + mean.re).hypot(kvar + mean.im)
+        });
+        block.kw += mean.re;
+    }
+    with
+}
+
+fn mean(powers: &[Complex64]) -> Option<Complex64> {
+    (!powers.is_empty()).then(|| powers.iter().sum::<Complex64>() / powers.len() as f64)
+}
+
+impl BillEffect {
+    fn new(before: &Bill, after: &Bill) -> BillEffect {
+        let [now, with] = [before, after].map(amounts);
+        let zero = Decimal::ZERO;
+        let changed = with
+            .into_iter()
+            .map(|(line, amount)| {
+                let earlier = now.iter().find(|other| other.0 == line);
+                LineEffect {
+                    before: earlier.map_or(zero, |earlier| earlier.1),
+                    after: amount,
+                    line,
+                }
+            })
+            .filter(|line| line.before != line.after);
+        let first = before.months.first().map(|month| month.from);
+        let last = before.months.last().map(|month| month.to);
+        BillEffect {
+            currency: before.currency.clone(),
+            from: first.unwrap_or_default(),
+            to: last.unwrap_or_default(),
+            before: before.total,
+            after: after.total,
+            lines: changed.collect(),
+        }
+    }
+
+    fn sentence(&self) -> String {
+        let changes: Vec<String> = self
+            .lines
+            .iter()
+            .map(|line| format!("{} {:+}", line.line, line.after - line.before))
+            .collect();
+        let changes = if changes.is_empty() {
+            "no line changes".to_owned()
+        } else {
+            changes.join(", ")
+        };
+        format!(
+            "The bill from {} to {} goes from {} to {}{} ({:+}): {changes}.",
+            self.from,
+            self.to,
+            self.before,
+            self.after,
+            unit(self.currency.as_deref()),
+            self.after - self.before
+        )
+    }
+}
+
+impl RunningCost {
+    /// What it comes to, for people.
+    #[must_use]
+    pub fn sentences(&self) -> Vec<String> {
+        let like = match self.bill {
+            Some(_) => "the time of the log",
+            None => "the hours that it is expected to run",
+        };
+        let cost = self.energy_cost_per_year.map_or_else(String::new, |cost| {
+            let currency = unit(self.currency.as_deref());
+            format!(", {cost:.0}{currency} at the prices of its hours, tax included")
+        });
+        let energy = format!(
+            "{} a year{cost}, if all year is like {like}.",
+            format_kwh(self.energy_kwh_per_year)
+        );
+        let bill = self.bill.as_ref().map(BillEffect::sentence);
+        [energy].into_iter().chain(bill).collect()
+    }
+}
+
+/// The currency after an amount.
+fn unit(currency: Option<&str>) -> String {
+    currency.map_or_else(String::new, |code| format!(" {code}"))
+}
+
+/// Lines in their order, each summed over the months.
+fn amounts(bill: &Bill) -> Vec<(String, Decimal)> {
+    let mut sums: Vec<(String, Decimal)> = Vec::new();
+    for line in bill.months.iter().flat_map(|month| &month.lines) {
+        match sums.iter_mut().find(|sum| sum.0 == line.line) {
+            Some(sum) => sum.1 += line.amount,
+            None => sums.push((line.line.clone(), line.amount)),
+        }
+    }
+    sums
+}
