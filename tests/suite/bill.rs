@@ -5,7 +5,7 @@ use serde_json::Value;
 use crate::program::{MACHINES, Workshop, run};
 
 /// One meter of the supply that logs P and Q, in the zone and with the tariffs given.
-pub(crate) fn workshop(zone: &str, tariffs: &str, log: &str) -> Workshop {
+fn workshop(zone: &str, tariffs: &str, log: &str) -> Workshop {
     let site = format!(
         "[site]\nname = \"Hand\"\ntimezone = \"{zone}\"\ncurrency = \"EUR\"\nholidays = [\"2026-03-10\"]\n\
          [supply]\nline_voltage_v = 400\nphase_limit_a = 63\n\
@@ -21,7 +21,7 @@ pub(crate) fn workshop(zone: &str, tariffs: &str, log: &str) -> Workshop {
 }
 
 /// Half-hours from midnight of a date on, each with kW and kvar; in the zone's own time.
-pub(crate) fn half_hours(date: &str, loads: &[(f64, f64)]) -> String {
+fn half_hours(date: &str, loads: &[(f64, f64)]) -> String {
     let rows = loads
         .iter()
         .enumerate()

@@ -2,10 +2,18 @@
 
 use serde_json::Value;
 
-use crate::bill::{half_hours, workshop};
+use crate::program::{MACHINES, Workshop};
 
-const TARIFF: &str = "[[board]]\nid = \"DB1\"\nfed_from = \"supply\"\n\
-    [[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 0.85\n\
+const SITE: &str = "[site]\nname = \"Hand\"\ntimezone = \"UTC\"\ncurrency = \"EUR\"\n\
+    [supply]\nline_voltage_v = 400\nphase_limit_a = 63\n\
+    [[board]]\nid = \"DB1\"\nfed_from = \"supply\"\n\
+    [[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"main.csv\"\nstamp = \"start\"\n\
+    time = { column = \"time\", format = \"%Y-%m-%d %H:%M\" }\n\
+    [meter.columns]\n\
+    active_power_l1_kw = \"P1\"\nactive_power_l2_kw = \"P2\"\nactive_power_l3_kw = \"P3\"\n\
+    reactive_power_l1_kvar = \"Q1\"\nreactive_power_l2_kvar = \"Q2\"\nreactive_power_l3_kvar = \"Q3\"\n";
+
+const TARIFF: &str = "[[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 0.85\n\
     energy = [ { band = \"morning\", to = \"12:00\", rate_per_kwh = 0.10 }, { band = \"rest\", otherwise = true, rate_per_kwh = 0.50 } ]\n\
     demand = { per = \"kVA\", rate_per_month = 4 }\n\
     reactive = { free_share_of_kwh = 0.333333333, rate_per_kvarh = 0.01 }\n\
@@ -15,10 +23,22 @@ fn number(value: &Value) -> f64 {
     value.as_f64().expect("a number")
 }
 
-fn running(site: &str) -> Value {
-    let mut loads = vec![(8.0, 6.0); 24];
-    loads.extend([(4.0, 0.0); 24]);
-    let workshop = workshop("UTC", site, &half_hours("2026-03-09", &loads));
+fn running(tariff: &str) -> Value {
+    let mut log = String::from("time,P1,P2,P3,Q1,Q2,Q3\n");
+    for half_hour in 0..48 {
+        let load = if half_hour < 24 {
+            "2,3,3,2,2,2"
+        } else {
+            "1,2,1,0,0,0"
+        };
+        let (hour, minute) = (half_hour / 2, half_hour % 2 * 30);
+        log.push_str(&format!("2026-03-09 {hour:02}:{minute:02},{load}\n"));
+    }
+    let header = MACHINES.lines().next().unwrap_or_default();
+    let workshop = Workshop::empty()
+        .with("site.toml", format!("{SITE}{tariff}"))
+        .with("machines.csv", format!("{header}\n"))
+        .with("main.csv", log);
     let found = workshop.json(&[
         "place",
         "SITE",
@@ -81,7 +101,7 @@ fn a_machine_that_always_runs_adds_to_every_line() {
 
 #[test]
 fn without_a_tariff_only_the_energy_is_told() {
-    let running = running("[[board]]\nid = \"DB1\"\nfed_from = \"supply\"\n");
+    let running = running("");
     assert!((number(&running["energy_kwh_per_year"]) - 35_040.0).abs() < 1e-6);
     assert!(running["energy_cost_per_year"].is_null());
     assert!(running["bill"].is_null());
