@@ -1,5 +1,7 @@
 //! What a new machine draws and what it adds to the bill, worked out by hand.
 
+use std::fmt::Write as _;
+
 use serde_json::Value;
 
 use crate::program::{MACHINES, Workshop};
@@ -32,7 +34,7 @@ fn running(tariff: &str) -> Value {
             "1,2,1,0,0,0"
         };
         let (hour, minute) = (half_hour / 2, half_hour % 2 * 30);
-        log.push_str(&format!("2026-03-09 {hour:02}:{minute:02},{load}\n"));
+        let _ = writeln!(log, "2026-03-09 {hour:02}:{minute:02},{load}");
     }
     let header = MACHINES.lines().next().unwrap_or_default();
     let workshop = Workshop::empty()
