@@ -13,7 +13,7 @@ use crate::metering::Period;
 use crate::site::Site;
 
 /// The site and the period.
-#[derive(Debug, Args)]
+#[derive(Clone, Debug, Args)]
 pub(super) struct Input {
     /// Site folder with `site.toml` and `machines.csv`
     #[arg(value_name = "SITE")]
@@ -29,6 +29,15 @@ pub(super) struct Input {
 }
 
 impl Input {
+    /// The same site over other local dates.
+    pub(super) fn over(&self, from: NaiveDate, to: NaiveDate) -> Input {
+        Input {
+            from: Some(from),
+            to: Some(to),
+            ..self.clone()
+        }
+    }
+
     pub(super) fn period(&self) -> Period {
         Period {
             from: self.from,

@@ -7,11 +7,12 @@ use clap::{Args, ValueEnum};
 
 use super::arguments::{FailOn, Input};
 use super::check::exceeds;
-use super::loading::{Loaded, load_and_warn};
+use super::comparison::{Compare, periods, read_compare};
+use super::loading::{Loaded, load, load_and_warn, load_what_is_there};
 use super::output::{deliver_text, write_whole};
 use super::{CommandError, Outcome};
 use crate::app::Console;
-use crate::demand::{self, Breakdown, BreakdownBy, EnergyResult, Ground};
+use crate::demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
 use crate::export;
 use crate::message::{InputErrors, Message, Messages, did_you_mean};
 use crate::metering::{Logs, read_words};
@@ -24,6 +25,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --from 2026-03-09 --to 2026-03-16 --window-min 15
   tapoff energy sample-data/ferry-lane --by week
   tapoff energy sample-data/ferry-lane --by machine
+  tapoff energy sample-data/ferry-lane --by weekday --compare week
   tapoff energy sample-data/ferry-lane --table highest-blocks
   tapoff energy sample-data/ferry-lane --bill
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
@@ -52,13 +54,19 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "WHAT", value_parser = read_by, help_heading = "Output")]
     by: Vec<BreakdownBy>,
 
+    /// Set the parts beside those of another period: the same dates a day, week, month or year earlier, or dates such as
+    /// 2026-03-02..2026-03-09; only whole ones are compared. Without `--from` and `--to`: the last whole day, week, month
+    /// or year of the log. Without `--by`: by meter
+    #[arg(long, value_name = "PERIOD", value_parser = read_compare, help_heading = "Output")]
+    compare: Option<Compare>,
+
     /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
-    #[arg(long, conflicts_with = "by", help_heading = "Output")]
+    #[arg(long, conflicts_with_all = ["by", "compare"], help_heading = "Output")]
     bill: bool,
 
     /// Check a supplier's invoice against the bill, line by line; a CSV with the columns line, from, to (the day
     /// after the last), quantity, unit, rate, amount, its lines named as those of `--bill`
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "bill"], help_heading = "Input")]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "compare", "bill"], help_heading = "Input")]
     invoice: Option<PathBuf>,
 
     /// Lagging power factor that correction aims at
@@ -74,7 +82,7 @@ pub(super) struct Arguments {
         long,
         value_enum,
         value_name = "NAME",
-        conflicts_with_all = ["by", "bill", "invoice"],
+        conflicts_with_all = ["by", "compare", "bill", "invoice"],
         help_heading = "Output"
     )]
     table: Option<TableWord>,
@@ -152,6 +160,8 @@ enum TableWord {
     Week,
     /// Energy by day
     Days,
+    /// Carbon by the user's own factor
+    Carbon,
 }
 
 fn read_by(text: &str) -> Result<BreakdownBy, String> {
@@ -185,14 +195,24 @@ fn read_window(text: &str) -> Result<u32, String> {
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
-    let loaded = load_and_warn(&arguments.input, console)?;
-    let (site, logs) = (&loaded.site, &loaded.logs);
+    let mut loaded = load_and_warn(&arguments.input, console)?;
     let settings = demand::Settings {
         window_min: arguments.window_min,
         target_power_factor: arguments.target_power_factor,
         kvar_step: arguments.kvar_step,
     };
-    let mut result = demand::analyse_with(site, logs, &settings);
+    let mut result = demand::analyse_with(&loaded.site, &loaded.logs, &settings);
+    let periods = arguments
+        .compare
+        .map(|compare| periods(&loaded.site, &arguments.input, compare, &result))
+        .transpose()?;
+    if let Some(periods) = periods
+        && (arguments.input.from, arguments.input.to) != (Some(periods.from), Some(periods.to))
+    {
+        loaded = load(&arguments.input.over(periods.from, periods.to))?;
+        result = demand::analyse_with(&loaded.site, &loaded.logs, &settings);
+    }
+    let (site, logs) = (&loaded.site, &loaded.logs);
     if let Some(path) = &arguments.invoice {
         bill_of(site, &result)?;
         let text = checked_invoice(arguments, path, site, logs)?;
@@ -201,9 +221,18 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
             limit_exceeded: false,
         });
     }
-    for by in &arguments.by {
+    let usual = [BreakdownBy::Meter];
+    let ways: &[BreakdownBy] = if arguments.by.is_empty() && periods.is_some() {
+        &usual
+    } else {
+        &arguments.by
+    };
+    for by in ways {
         let parts = broken_down(&loaded, &result, by)?;
         result.add(parts);
+    }
+    if let Some(periods) = periods {
+        set_beside(&mut result, arguments, &settings, ways, periods)?;
     }
     let sheet = arguments.table.and_then(|table| {
         let name = table.to_possible_value()?.get_name().to_owned();
@@ -219,6 +248,9 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         (EnergyFormat::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
         (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
         (EnergyFormat::Text, None) => export::energy_text(site, &result),
+        (EnergyFormat::Text, Some(_)) if let Some(periods) = &result.comparison => {
+            export::comparison_text(&result, periods)
+        }
         (EnergyFormat::Text, Some(_)) => export::breakdown_text(&result),
         (EnergyFormat::Json, _) => export::json(&result)?,
         (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
@@ -226,6 +258,44 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     };
     deliver_text(&text, &arguments.output.output, console)?;
     Ok(outcome(site, &result, arguments))
+}
+
+/// The parts of another period beside those of this one.
+fn set_beside(
+    result: &mut EnergyResult,
+    arguments: &Arguments,
+    settings: &demand::Settings,
+    ways: &[BreakdownBy],
+    periods: Comparison,
+) -> anyhow::Result<()> {
+    let other = load_what_is_there(&arguments.input.over(periods.other_from, periods.other_to))?;
+    let there = demand::analyse_with(&other.site, &other.logs, settings);
+    let mut parts = Vec::new();
+    for by in ways {
+        parts.extend(broken_down(&other, &there, by)?.parts);
+    }
+    let own = demand::Side {
+        meters: &result.meters,
+        from: periods.from,
+        to: periods.to,
+    };
+    let others = demand::Side {
+        meters: &there.meters,
+        from: periods.other_from,
+        to: periods.other_to,
+    };
+    let mut own_parts = result.breakdown.take().unwrap_or_default();
+    let mut notes = demand::compare(&other.site, &mut own_parts, own, &parts, others);
+    let (days, other_days) = periods.days();
+    if days != other_days {
+        notes.push(format!(
+            "the periods have {days} and {other_days} days: differences are of the periods as they are"
+        ));
+    }
+    result.breakdown = Some(own_parts);
+    result.breakdown_notes.extend(notes);
+    result.comparison = Some(periods);
+    Ok(())
 }
 
 /// The energy by parts; of a column, its words are read first.
@@ -238,6 +308,7 @@ fn broken_down(
         site: &loaded.site,
         logs: &loaded.logs,
         meters: &result.meters,
+        bill: result.cost.as_ref(),
     };
     let BreakdownBy::Column(column) = by else {
         return Ok(demand::breakdown(&ground, by, None));

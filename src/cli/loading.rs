@@ -46,6 +46,22 @@ pub(super) fn load(input: &Input) -> anyhow::Result<Loaded> {
     })
 }
 
+/// Reads what there is of a period: meters without a reading in it are left out.
+pub(super) fn load_what_is_there(input: &Input) -> anyhow::Result<Loaded> {
+    let (site, _) = read_site(&input.site).map_err(CommandError::Input)?;
+    let mut messages = Messages::new();
+    let logs = read_logs_watched(&site, input.period(), &ReadingBar::new(), &mut messages);
+    let is_empty = |message: &Message| message.name == "empty-period";
+    if logs.meters.is_empty() || !messages.of(Level::Error).all(is_empty) {
+        return Err(CommandError::Input(InputErrors(messages)).into());
+    }
+    Ok(Loaded {
+        site,
+        logs,
+        warnings: Messages::new(),
+    })
+}
+
 /// Reads everything and shows the warnings.
 pub(super) fn load_and_warn(input: &Input, console: &mut Console<'_>) -> anyhow::Result<Loaded> {
     let loaded = load(input)?;

@@ -4,6 +4,7 @@ mod arguments;
 mod balance;
 mod chart;
 mod check;
+mod comparison;
 mod completions;
 mod diagnose;
 mod energy;

@@ -4,6 +4,7 @@ use chrono::DateTime;
 
 use super::basis::{self, FigureBasis};
 use super::blocks::{self, Block};
+use super::carbon::carbon;
 use super::clock;
 use super::draw::{self, Draw};
 use super::energy::{self, Reactive};
@@ -86,10 +87,12 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
     }
     let reconciliation = reconcile(site, &metered, &mut notes);
     EnergyResult {
+        carbon: carbon(site, logs, &meters),
         meters,
         reconciliation,
         cost,
         breakdown: None,
+        comparison: None,
         breakdown_costs: Vec::new(),
         breakdown_notes: Vec::new(),
         study: study(site, &metered, settings),
@@ -307,6 +310,7 @@ mod tests {
             rounds: Vec::new(),
             meters: vec![log_of(power_table(0, 3600, &values))],
             unused_columns: Vec::new(),
+            carbon: None,
         };
         let result = analyse(&site(&[]), &logs, None);
         assert!(result.notes.is_empty(), "{:?}", result.notes);
@@ -366,6 +370,7 @@ mod tests {
             rounds: Vec::new(),
             meters: vec![log_of(power_table(0, 3600, &[Some(5.0)]))],
             unused_columns: Vec::new(),
+            carbon: None,
         };
         let result = analyse(&site(&[]), &logs, Some(30));
         let meter = &result.meters[0];
@@ -392,6 +397,7 @@ mod tests {
                 starts, 3600, columns,
             ))],
             unused_columns: Vec::new(),
+            carbon: None,
         };
         let result = analyse(&site(&[]), &logs, None);
         let meter = &result.meters[0];

@@ -13,6 +13,8 @@ pub(super) struct Draw {
     pub(super) reactive_kvar: Option<Vec<Option<f64>>>,
     /// Only a register is logged: power is what it counted in each interval.
     pub(super) from_register: bool,
+    /// The power is not that of the table's totals.
+    pub(super) by_itself: bool,
 }
 
 impl Draw {
@@ -22,6 +24,17 @@ impl Draw {
             power_kw: log.table.values(active),
             reactive_kvar: log.table.values(Quantity::ReactivePower(None)),
             from_register: log.table.is_of_register(active),
+            by_itself: false,
+        }
+    }
+
+    /// One phase alone, its active power.
+    pub(super) fn of_phase(log: &MeterLog, phase: Phase) -> Draw {
+        Draw {
+            power_kw: log.table.values(Quantity::ActivePower(Some(phase))),
+            reactive_kvar: None,
+            by_itself: true,
+            ..Draw::default()
         }
     }
 

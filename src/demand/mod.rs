@@ -9,6 +9,7 @@ mod analyse;
 mod basis;
 mod blocks;
 mod breakdown;
+mod carbon;
 mod clock;
 mod complete_blocks;
 mod draw;
@@ -31,8 +32,10 @@ pub use crate::metering::{QualityEntry, RegisterCheck};
 pub use analyse::{analyse, analyse_with, supply_usage};
 pub use basis::FigureBasis;
 pub use breakdown::{
-    Breakdown, BreakdownBy, EnergyPart, Ground, PartBasis, PartsCost, UNDATED, breakdown,
+    Breakdown, BreakdownBy, Compared, Comparison, EnergyPart, Ground, PartBasis, PartsCost, Side,
+    Told, UNDATED, breakdown, compare,
 };
+pub use carbon::{Carbon, MeterCarbon};
 pub use complete_blocks::complete_blocks;
 pub use quantile::quantile;
 pub use quarters::Quarter;

@@ -82,9 +82,10 @@ fn drawn(table: &IntervalTable, draw: &Draw, power: &[Option<f64>]) -> DataFrame
         let column = table.frame().column(&quantity.name()).ok()?;
         Some(column.clone().with_name(name.into()))
     };
-    let active = logged(Quantity::ActivePower(None), "kw").filter(|_| !draw.from_register);
+    let active = logged(Quantity::ActivePower(None), "kw")
+        .filter(|_| !draw.from_register && !draw.by_itself);
     let active = active.unwrap_or_else(|| Column::new("kw".into(), power));
-    let reactive = logged(Quantity::ReactivePower(None), "kvar");
+    let reactive = logged(Quantity::ReactivePower(None), "kvar").filter(|_| !draw.by_itself);
     let reactive = reactive
         .unwrap_or_else(|| Column::full_null("kvar".into(), table.len(), &DataType::Float64));
     DataFrame::new(table.len(), vec![active, reactive])

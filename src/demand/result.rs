@@ -4,7 +4,8 @@ use chrono::{DateTime, FixedOffset, Utc};
 use serde::Serialize;
 
 use super::basis::FigureBasis;
-use super::breakdown::{Breakdown, EnergyPart, PartsCost};
+use super::breakdown::{Breakdown, Comparison, EnergyPart, PartsCost};
+use super::carbon::Carbon;
 use super::quarters::Quarter;
 use super::study::LoadStudy;
 use crate::metering::{QualityEntry, RegisterCheck};
@@ -164,9 +165,14 @@ pub struct EnergyResult {
     pub reconciliation: Vec<Reconciliation>,
     /// What it costs; `None` without a tariff, or without readings of the supply.
     pub cost: Option<Bill>,
+    /// Carbon by the user's own factor; `None` where the user gives none.
+    pub carbon: Option<Carbon>,
     /// The energy by parts, where it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breakdown: Option<Vec<EnergyPart>>,
+    /// The two periods whose parts stand side by side.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub comparison: Option<Comparison>,
     /// What the parts of the billed meter cost together.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub breakdown_costs: Vec<PartsCost>,

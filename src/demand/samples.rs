@@ -32,7 +32,7 @@ pub(super) fn draw_of(table: &IntervalTable) -> Draw {
     Draw {
         power_kw: table.values(Quantity::ActivePower(None)),
         reactive_kvar: table.values(Quantity::ReactivePower(None)),
-        from_register: false,
+        ..Draw::default()
     }
 }
 
@@ -78,6 +78,7 @@ pub(super) fn site(boards: &[&str]) -> Site {
         timezone: Tz::UTC,
         currency: None,
         carbon_g_per_kwh: None,
+        carbon: None,
         demand_window_min: 60,
         holidays: Vec::new(),
         supply: Supply {

@@ -1,7 +1,5 @@
 //! What the supply's meter saw, as the tariff wants it.
 
-use std::collections::BTreeMap;
-
 use super::blocks::Block;
 use super::draw::Draw;
 use super::energy::lagging_by_interval;
@@ -29,9 +27,10 @@ pub(super) fn usage(
                 start_s: quarter.start_s,
                 covered_s: quarter.covered_s,
                 kwh: quarter.energy_kwh.max(0.0),
-                lagging_kvarh: lagging
-                    .as_ref()
-                    .and_then(|sums| sums.get(&quarter.start_s).copied()),
+                lagging_kvarh: lagging.as_ref().and_then(|sums| {
+                    let at = sums.binary_search_by_key(&quarter.start_s, |(start_s, _)| *start_s);
+                    at.ok().map(|at| sums[at].1)
+                }),
             })
             .collect(),
         blocks: blocks
@@ -48,17 +47,26 @@ pub(super) fn usage(
     }
 }
 
-/// Amounts of intervals by quarter-hour; longer intervals are spread evenly over theirs.
-fn by_quarter(log: &MeterLog, values: &[Option<f64>]) -> BTreeMap<i64, f64> {
+/// Lagging energy by quarter-hour, ascending; `None` where only registers tell it. (kvarh)
+pub(super) fn lagging_by_quarter(log: &MeterLog) -> Option<Vec<(i64, f64)>> {
+    lagging_by_interval(log, &Draw::of(log)).map(|values| by_quarter(log, &values))
+}
+
+/// Amounts of intervals by quarter-hour, ascending; longer intervals are spread evenly over theirs.
+fn by_quarter(log: &MeterLog, values: &[Option<f64>]) -> Vec<(i64, f64)> {
     let interval_s = i64::from(log.table.interval_s());
-    let mut sums = BTreeMap::new();
+    let mut sums: Vec<(i64, f64)> = Vec::new();
     for (&start, value) in log.table.starts().iter().zip(values) {
         let Some(value) = value else { continue };
         let mut at = start;
         while at < start + interval_s {
             let quarter = at.div_euclid(QUARTER_S) * QUARTER_S;
             let until = (start + interval_s).min(quarter + QUARTER_S);
-            *sums.entry(quarter).or_insert(0.0) += value * (until - at) as f64 / interval_s as f64;
+            let amount = value * (until - at) as f64 / interval_s as f64;
+            match sums.last_mut() {
+                Some((last, sum)) if *last == quarter => *sum += amount,
+                _ => sums.push((quarter, amount)),
+            }
             at = until;
         }
     }

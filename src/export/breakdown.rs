@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::bill_text::money;
@@ -51,11 +52,14 @@ fn one_meter(
     let mut rows: Vec<Vec<String>> = own.iter().map(|part| shown.row(part, all)).collect();
     rows.push(shown.together(all, costs));
     out.push_str(&table(&shown.header(), &rows));
+    if let Some(carbon) = result.carbon.as_ref().filter(|_| shown.has_carbon()) {
+        let _ = writeln!(out, "  Carbon is by {}.", plain(&carbon.source));
+    }
     if let Some(costs) = costs {
         let _ = writeln!(
             out,
-            "  Energy {} and other charges {} (standing, demand, capacity, reactive energy, power factor, tax) are \
-             the bill of {}.",
+            "  Energy {}, before tax, and other charges {} (standing, demand, capacity, reactive energy, power factor, \
+             tax) are the bill of {}.",
             money(costs.energy_cost),
             money(costs.other_charges),
             money(costs.total)
@@ -63,36 +67,51 @@ fn one_meter(
     }
 }
 
-/// Which columns have something to say.
+/// A column that is shown where it has something to say: its head, and what it says of a part.
+type Optional = (&'static str, fn(&EnergyPart) -> Option<String>);
+
+const COST: &str = "cost";
+
+const OPTIONAL: [Optional; 5] = [
+    ("lagging (kvarh)", |part| {
+        part.told.lagging_kvarh.map(|kvarh| format!("{kvarh:.1}"))
+    }),
+    ("max (kW)", |part| {
+        part.told.max_demand_kw.map(|kw| format!("{kw:.2}"))
+    }),
+    ("max (kVA)", |part| {
+        part.told.max_demand_kva.map(|kva| format!("{kva:.2}"))
+    }),
+    (COST, |part| part.cost.map(money)),
+    ("carbon (kg)", |part| {
+        part.carbon_kg.map(|kg| format!("{kg:.1}"))
+    }),
+];
+
+/// The columns of a table.
 struct Shown {
-    cost: bool,
-    demand: bool,
-    kvarh: bool,
+    optional: Vec<Optional>,
 }
 
 impl Shown {
     fn of(parts: &[EnergyPart]) -> Shown {
+        let says = |(_, of): &Optional| parts.iter().any(|part| of(part).is_some());
         Shown {
-            cost: parts.iter().any(|part| part.cost.is_some()),
-            demand: parts.iter().any(|part| part.max_demand_kw.is_some()),
-            kvarh: parts.iter().any(|part| part.lagging_kvarh.is_some()),
+            optional: OPTIONAL.into_iter().filter(says).collect(),
         }
     }
 
+    fn has_carbon(&self) -> bool {
+        self.optional.iter().any(|(head, _)| *head == OPTIONAL[4].0)
+    }
+
     fn header(&self) -> Vec<(&'static str, Side)> {
-        let optional = [
-            (self.kvarh, "lagging (kvarh)"),
-            (self.demand, "max (kW)"),
-            (self.demand, "max (kVA)"),
-            (self.cost, "cost"),
-        ];
         let mut header = vec![
             ("", Side::Left),
             ("energy", Side::Right),
             ("share (%)", Side::Right),
         ];
-        let optional = optional.into_iter().filter(|(wanted, _)| *wanted);
-        header.extend(optional.map(|(_, head)| (head, Side::Right)));
+        header.extend(self.optional.iter().map(|(head, _)| (*head, Side::Right)));
         header.push(("", Side::Left));
         header
     }
@@ -104,27 +123,21 @@ impl Shown {
             format!("{:.1}", 100.0 * part.energy_kwh / all)
         };
         let mut row = vec![name(part), format_kwh(part.energy_kwh), share];
-        if self.kvarh {
-            row.push(or_dash(part.lagging_kvarh, |kvarh| format!("{kvarh:.1}")));
-        }
-        if self.demand {
-            row.push(or_dash(part.max_demand_kw, |kw| format!("{kw:.2}")));
-            row.push(or_dash(part.max_demand_kva, |kva| format!("{kva:.2}")));
-        }
-        if self.cost {
-            row.push(or_dash(part.cost, money));
-        }
+        let cells = self
+            .optional
+            .iter()
+            .map(|(_, of)| or_dash(of(part), |text| text));
+        row.extend(cells);
         row.push(remark(part));
         row
     }
 
     fn together(&self, all: f64, costs: Option<&PartsCost>) -> Vec<String> {
         let mut row = vec!["together".to_owned(), format_kwh(all), String::new()];
-        let between = usize::from(self.kvarh) + 2 * usize::from(self.demand);
-        row.extend((0..between).map(|_| String::new()));
-        if self.cost {
-            row.push(costs.map_or_else(String::new, |costs| money(costs.energy_cost)));
-        }
+        row.extend(self.optional.iter().map(|(head, _)| match costs {
+            Some(costs) if *head == COST => money(costs.energy_cost),
+            _ => String::new(),
+        }));
         row.push(String::new());
         row
     }
@@ -133,15 +146,15 @@ impl Shown {
 /// `DB1 without DB2`.
 fn name(part: &EnergyPart) -> String {
     let key = plain(&part.key);
-    if part.without.is_empty() {
+    if part.told.without.is_empty() {
         return key;
     }
-    format!("{key} without {}", plain(&part.without.join(", ")))
+    format!("{key} without {}", plain(&part.told.without.join(", ")))
 }
 
 /// Where it comes from, and what is missing.
 fn remark(part: &EnergyPart) -> String {
-    let basis = part.basis.map(|basis| basis.words().to_owned());
+    let basis = part.told.basis.map(|basis| basis.words().to_owned());
     let missing = (!part.complete).then(|| "readings missing".to_owned());
     let words: Vec<String> = basis.into_iter().chain(missing).collect();
     words.join("; ")
@@ -149,20 +162,29 @@ fn remark(part: &EnergyPart) -> String {
 
 /// The parts as a table.
 pub(super) fn breakdown_sheet(parts: &[EnergyPart]) -> Sheet {
+    let amount = |money: Option<Decimal>| Cell::Number(money.and_then(|money| money.to_f64()));
     let rows = parts.iter().map(|part| {
+        let other = part.compared.as_ref();
         vec![
             part.meter.as_str().into(),
             part.key.as_str().into(),
             part.energy_kwh.into(),
-            part.cost.and_then(|cost| cost.to_f64()).into(),
+            amount(part.cost),
             part.complete.into(),
             Cell::Text(part.by.to_string()),
-            part.lagging_kvarh.into(),
-            part.max_demand_kw.into(),
-            part.max_demand_kva.into(),
-            part.basis.map_or("", |basis| basis.words()).into(),
-            part.declared_kwh.into(),
-            Cell::Text(part.without.join(", ")),
+            part.told.lagging_kvarh.into(),
+            part.told.max_demand_kw.into(),
+            part.told.max_demand_kva.into(),
+            part.told.basis.map_or("", |basis| basis.words()).into(),
+            part.told.declared_kwh.into(),
+            part.carbon_kg.into(),
+            Cell::Text(part.told.without.join(", ")),
+            other.map_or("", |other| other.key.as_str()).into(),
+            other.map(|other| other.energy_kwh).into(),
+            other.and_then(|other| other.difference_kwh).into(),
+            other.and_then(|other| other.difference_pct).into(),
+            amount(other.and_then(|other| other.cost)),
+            amount(other.and_then(|other| other.difference_cost)),
         ]
     });
     Sheet {
@@ -180,7 +202,14 @@ pub(super) fn breakdown_sheet(parts: &[EnergyPart]) -> Sheet {
             column("max_demand_kva", "maximum demand (kVA)", 2),
             column("basis", "comes from", 0),
             column("declared_kwh", "of it declared (kWh)", 2),
+            column("carbon_kg", "carbon by the user's factor (kg)", 2),
             column("without", "without", 0),
+            column("other_key", "other part", 0),
+            column("other_energy_kwh", "its energy (kWh)", 2),
+            column("difference_kwh", "difference (kWh)", 2),
+            column("difference_pct", "difference (%)", 1),
+            column("other_cost", "its cost", 2),
+            column("difference_cost", "difference of cost", 2),
         ],
         rows: rows.collect(),
     }

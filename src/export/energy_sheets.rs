@@ -1,5 +1,6 @@
 //! The tables behind energy and demand.
 
+use super::carbon::carbon_sheet;
 use super::sheet::{Cell, Sheet, column};
 use crate::demand::{CorrectionNeed, EnergyResult, HighestBlock, WEEKDAYS};
 
@@ -16,6 +17,7 @@ pub fn energy_sheets(result: &EnergyResult) -> Vec<Sheet> {
         remainder_by_day(result),
         week(result),
         days(result),
+        carbon_sheet(result),
     ]
 }
 

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::bill_text::bill_text;
+use super::carbon::carbon_text;
 use super::text_table::{Side, plain, table};
 use crate::demand::{EnergyResult, MeterEnergy};
 use crate::site::Site;
@@ -21,6 +22,9 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
     remainders(&mut text, result);
     if let Some(bill) = &result.cost {
         text.push_str(&bill_text(bill));
+    }
+    if let Some(carbon) = &result.carbon {
+        text.push_str(&carbon_text(carbon));
     }
     text.push_str(&super::study_text::study_text(result));
     quality(&mut text, site, result);

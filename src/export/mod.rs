@@ -10,7 +10,9 @@ mod balance_text;
 mod bill_csv;
 mod bill_text;
 mod breakdown;
+mod carbon;
 mod check;
+mod comparison;
 mod csv_table;
 mod diagnosis_csv;
 mod diagnosis_text;
@@ -40,6 +42,7 @@ pub use breakdown::{breakdown_csv, breakdown_text};
 pub use check::{
     CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, check_csv, check_text,
 };
+pub use comparison::comparison_text;
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
 pub(crate) use diagnosis_text::{figure as evidence_figure, label as evidence_label};

@@ -3,6 +3,7 @@
 use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
+use super::carbon_factors::{CarbonFactors, read_factors};
 use super::clamp::{Round, read_rounds};
 use super::gaps::Coverage;
 use super::gathered::Gathered;
@@ -136,6 +137,8 @@ pub struct Logs {
     pub unused_columns: Vec<(String, Vec<String>)>,
     /// Rounds of readings with a clamp meter, in order of time.
     pub rounds: Vec<Round>,
+    /// The user's carbon factors over time, where site.toml names a file of them.
+    pub carbon: Option<CarbonFactors>,
 }
 
 impl Logs {
@@ -178,6 +181,7 @@ pub fn read_logs_watched(
     messages.append(found);
     let window = period.seconds(site.timezone);
     let rounds = read_rounds(site, window, messages);
+    let carbon = read_factors(site, messages);
     if messages.has_errors() {
         return Logs::default();
     }
@@ -190,6 +194,7 @@ pub fn read_logs_watched(
         meters,
         unused_columns,
         rounds,
+        carbon,
     }
 }
 

@@ -9,6 +9,7 @@
 
 mod accumulate;
 mod bins;
+mod carbon_factors;
 mod chunks;
 mod clamp;
 mod clean;
@@ -58,6 +59,7 @@ mod text_source;
 mod time_format;
 mod words;
 
+pub use carbon_factors::CarbonFactors;
 pub use clamp::{ClampReading, Round};
 pub use gaps::Coverage;
 pub use headers::Reason;

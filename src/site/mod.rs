@@ -3,6 +3,7 @@
 //! In: a site folder with `site.toml` and `machines.csv`. Out: a validated [`Site`], or every
 //! fault of both files with its place. Nothing here looks at measured data.
 
+mod carbon;
 mod connection;
 mod decimals;
 mod device;
@@ -34,6 +35,7 @@ mod table;
 mod thresholds;
 mod work;
 
+pub use carbon::CarbonFile;
 pub use connection::{Connection, NotAConnection};
 pub use device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
 pub use known::Known;

@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use toml::de::DeTable;
 
+use super::carbon;
 use super::known;
 use super::machine_list::Context;
 use super::read_list::read_list;
@@ -153,6 +154,9 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
     let known = known::read(root);
     let works = work::read(root);
     let thresholds = thresholds::read(root);
+    let constant = head.as_ref();
+    let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
+    let carbon = carbon::read(root, constant);
     let tariffs = read_tariffs::read(root);
     root.finish();
     let complete = head.is_some() && supply.is_some();
@@ -166,6 +170,7 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
             timezone: head.timezone,
             currency: head.currency,
             carbon_g_per_kwh: head.carbon_g_per_kwh,
+            carbon,
             demand_window_min: head.demand_window_min,
             holidays: head.holidays,
             supply,

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 
+use super::carbon::CarbonFile;
 use super::connection::Connection;
 use super::device::{Cable, ProtectiveDevice};
 use super::known::Known;
@@ -101,6 +102,8 @@ pub struct Site {
     pub currency: Option<String>,
     /// The user's own factor. (g/kWh)
     pub carbon_g_per_kwh: Option<f64>,
+    /// A file of the user's own factors, where one for all time is not enough.
+    pub carbon: Option<CarbonFile>,
     /// Length of a demand block. (min)
     pub demand_window_min: u32,
     /// Days on which no schedule starts.

@@ -16,6 +16,7 @@ pub mod money;
 mod month;
 mod one_less;
 mod pricing;
+mod share_out;
 mod stretch;
 mod sums;
 #[expect(
@@ -36,5 +37,6 @@ pub use invoice::{
 };
 pub use month::BillMonth;
 pub use one_less::OneLess;
+pub use share_out::{PartUse, SharedOut, share_out};
 pub use tariff::{EnergyBlock, EnergyRates, Tariff, tariff_on};
 pub use usage::{Usage, UsageBlock, UsageQuarter};

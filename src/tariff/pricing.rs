@@ -3,6 +3,7 @@
 
 use rust_decimal::Decimal;
 
+use super::band::Band;
 use super::bill::Terms;
 use super::bill_line::{BillLine, DayShare};
 use super::charges::{PowerFactorSurcharge, ReactiveCharge};
@@ -38,6 +39,25 @@ pub(super) fn lines(
         lines.append(&mut sheet.lines);
     }
     lines
+}
+
+/// The energy lines of a stretch of days alone.
+pub(super) fn energy_lines(terms: &Terms<'_>, stretch: &Stretch, own: &Sums) -> Vec<BillLine> {
+    let mut sheet = Sheet {
+        tariff: &terms.tariffs[stretch.tariff],
+        stretch,
+        decimals: money::decimals_of(terms.currency),
+        lines: Vec::new(),
+    };
+    sheet.energy(own);
+    sheet.lines
+}
+
+/// For each band the first of its name and price: these are one line, where that one stands.
+pub(super) fn heads(bands: &[Band]) -> Vec<usize> {
+    let same = |a: &Band, b: &Band| a.name == b.name && a.rate_per_kwh == b.rate_per_kwh;
+    let head = |band: &Band| bands.iter().position(|other| same(other, band));
+    bands.iter().filter_map(head).collect()
 }
 
 /// The lines of a stretch of days under one tariff.
@@ -81,18 +101,14 @@ impl Sheet<'_> {
         match &self.tariff.energy {
             Some(EnergyRates::Bands(table)) => {
                 let bands = table.bands();
+                let heads = heads(bands);
                 for (index, band) in bands.iter().enumerate() {
-                    // Bands of one name and price are one line, where the first of them stands.
-                    let same = |other: &&super::Band| {
-                        other.name == band.name && other.rate_per_kwh == band.rate_per_kwh
-                    };
-                    if bands[..index].iter().any(|other| same(&other)) {
+                    if heads[index] != index {
                         continue;
                     }
-                    let kwh: f64 = bands
-                        .iter()
-                        .zip(&sums.band_kwh)
-                        .filter(|(other, _)| same(other))
+                    let own = heads.iter().zip(&sums.band_kwh);
+                    let kwh: f64 = own
+                        .filter(|(head, _)| **head == index)
                         .map(|(_, kwh)| kwh)
                         .sum();
                     if let Some(kwh) = money::quantity(kwh) {

@@ -21,6 +21,7 @@ mod known_answers;
 mod log_shapes;
 mod log_values;
 mod metamorphic;
+mod parts;
 mod placement;
 mod program;
 mod readings;

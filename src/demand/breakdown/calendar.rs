@@ -7,9 +7,11 @@ use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Timelike};
 use super::super::clock;
 use super::super::quarters::QUARTER_S;
 use super::super::result::MeterEnergy;
+use super::super::usage::lagging_by_quarter;
 use super::by::BreakdownBy;
 use super::split::{Label, Slice, Split};
-use crate::metering::Period;
+use super::told::Told;
+use crate::metering::{MeterLog, Period};
 use crate::site::Site;
 
 /// What a part sorts by: a number of the calendar, or the schedules that run, in file order.
@@ -59,6 +61,43 @@ pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split
     Split {
         labels: labels.collect(),
         slices: numbers,
+    }
+}
+
+/// Lagging energy and largest blocks of each part.
+pub(super) fn told(log: &MeterLog, meter: &MeterEnergy, split: &Split) -> Vec<Told> {
+    let mut told = vec![Told::default(); split.labels.len()];
+    let slice_at = |start_s: i64| {
+        let at = split
+            .slices
+            .binary_search_by_key(&start_s, |slice| slice.start_s);
+        at.ok().map(|at| split.slices[at].part)
+    };
+    for (start_s, kvarh) in lagging_by_quarter(log).into_iter().flatten() {
+        if let Some(part) = slice_at(start_s) {
+            *told[part].lagging_kvarh.get_or_insert(0.0) += kvarh;
+        }
+    }
+    // A block of an hour begins with a quarter-hour that it is made of.
+    let trace = &meter.trace;
+    let blocks = trace.block_start_s.iter().zip(&trace.block_kw);
+    for ((&start_s, &kw), kva) in blocks.zip(&trace.block_kva) {
+        let Some(part) = slice_at(start_s) else {
+            continue;
+        };
+        raise(&mut told[part].max_demand_kw, Some(kw));
+        raise(&mut told[part].max_demand_kva, *kva);
+    }
+    told
+}
+
+/// What gives energy is no demand.
+fn raise(largest: &mut Option<f64>, found: Option<f64>) {
+    let found = found.filter(|found| *found >= 0.0);
+    if let Some(found) = found
+        && largest.is_none_or(|largest| found > largest)
+    {
+        *largest = Some(found);
     }
 }
 

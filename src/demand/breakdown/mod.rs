@@ -2,21 +2,33 @@
 //! add up to its energy, and what they cost to the energy lines of its bill.
 //!
 //! In: the meters as analysed, with their quarter-hours. Each file shares the quarter-hours of a meter out
-//! among parts; what a part uses, costs and needs is told from these shares alone.
+//! among parts; what a part uses and costs is told from these shares alone.
 
 mod by;
 mod calendar;
+mod compare;
+mod installation;
 mod part;
+mod phase;
+mod price;
 mod split;
+mod told;
 mod word;
 
 pub use by::BreakdownBy;
+pub use compare::{Compared, Comparison, Side, compare};
 pub use part::{Breakdown, EnergyPart, PartBasis, PartsCost, UNDATED};
+pub use told::Told;
 
 use self::split::{Label, Split};
+use super::carbon::CarbonFactor;
 use super::result::MeterEnergy;
 use crate::metering::{Logs, MeterLog, Words};
 use crate::site::Site;
+use crate::tariff::Bill;
+
+/// Less than this is nothing: the noise of sums. (kWh)
+const TINY_KWH: f64 = 1e-6;
 
 /// What a breakdown is made from.
 #[derive(Clone, Copy, Debug)]
@@ -27,103 +39,150 @@ pub struct Ground<'a> {
     pub logs: &'a Logs,
     /// Its meters as analysed.
     pub meters: &'a [MeterEnergy],
+    /// The bill of the supply.
+    pub bill: Option<&'a Bill>,
 }
 
-/// The energy of every meter by parts. `words`: the column, where it is by a column.
+/// A meter whose energy is shared out.
+struct Whole<'a> {
+    meter: &'a MeterEnergy,
+    split: Split,
+    /// What is told of each part besides; empty where nothing is.
+    told: Vec<Told>,
+    /// Energy of the parts where it is more than that of their quarter-hours. (kWh)
+    kwh: Option<Vec<f64>>,
+}
+
+/// The energy of every meter by parts; by board and machine that of the supply. `words`: the column, where it is by a
+/// column.
 #[must_use]
 pub fn breakdown(ground: &Ground<'_>, by: &BreakdownBy, words: Option<&Words>) -> Breakdown {
     let mut result = Breakdown::default();
+    if matches!(by, BreakdownBy::Board | BreakdownBy::Machine) {
+        match installation::shared(ground, by) {
+            Some(shared) => {
+                result.notes = shared.notes;
+                let whole = Whole {
+                    meter: shared.meter,
+                    split: shared.split,
+                    told: shared.told,
+                    kwh: None,
+                };
+                result.take(ground, by, &whole);
+            }
+            None => result.notes.push(format!(
+                "no meter of the supply has energy: there is no whole that could be broken down by {by}"
+            )),
+        }
+        return result;
+    }
     for log in &ground.logs.meters {
         let id = &ground.site.meters[log.meter].id;
         let Some(meter) = ground.meters.iter().find(|meter| meter.id == *id) else {
             continue;
         };
-        of_meter(ground.site, log, meter, by, words, &mut result);
+        match whole(ground.site, log, meter, by, words) {
+            Some(whole) => result.take(ground, by, &whole),
+            None => {
+                if let BreakdownBy::Column(column) = by {
+                    result.notes.push(format!(
+                        "meter `{id}` is left out: it has no column `{column}`, or no energy"
+                    ));
+                }
+            }
+        }
     }
     result
 }
 
-/// The parts of one meter.
-fn of_meter(
+/// One meter shared out by anything but the installation.
+fn whole<'a>(
     site: &Site,
     log: &MeterLog,
-    meter: &MeterEnergy,
+    meter: &'a MeterEnergy,
     by: &BreakdownBy,
     words: Option<&Words>,
-    result: &mut Breakdown,
-) {
+) -> Option<Whole<'a>> {
     let complete = meter.coverage_pct > 100.0 - 1e-9;
-    let split = match by {
+    let of = |split: Split, told: Vec<Told>, kwh: Option<Vec<f64>>| Whole {
+        meter,
+        split,
+        told,
+        kwh,
+    };
+    Some(match by {
         BreakdownBy::Meter => {
-            result.parts.extend(
-                meter
-                    .energy_kwh
-                    .map(|kwh| part(meter, by, &meter.id, kwh, complete)),
-            );
-            return;
+            let split = Split::whole(&meter.id, &meter.trace.quarters, complete);
+            of(
+                split,
+                vec![Told::figures(meter)],
+                Some(vec![meter.energy_kwh?]),
+            )
         }
         BreakdownBy::Phase => {
-            let phases = ["L1", "L2", "L3"].into_iter();
-            let kwh = meter.energy_kwh_by_phase.into_iter().flatten();
-            let parts = phases.zip(kwh);
-            result
-                .parts
-                .extend(parts.map(|(phase, kwh)| part(meter, by, phase, kwh, complete)));
-            return;
+            let kwh = meter.energy_kwh_by_phase?.to_vec();
+            of(phase::split(log, complete), Vec::new(), Some(kwh))
         }
-        BreakdownBy::Column(column) => {
-            let found = words.and_then(|words| word::split(log, words, complete));
-            let Some(found) = found else {
-                result.notes.push(format!(
-                    "meter `{}` is left out: it has no column `{column}`, or no energy",
-                    meter.id
-                ));
-                return;
-            };
-            found
+        BreakdownBy::Column(_) => of(word::split(log, words?, complete)?, Vec::new(), None),
+        _ => {
+            let split = calendar::split(site, meter, by);
+            let told = calendar::told(log, meter, &split);
+            of(split, told, None)
         }
-        _ => calendar::split(site, meter, by),
-    };
-    result.parts.extend(parts(meter, by, &split));
+    })
 }
 
-/// The parts of a split, and what has no time of its own.
-fn parts(meter: &MeterEnergy, by: &BreakdownBy, split: &Split) -> Vec<EnergyPart> {
-    let sums = split.sums();
-    let dated: f64 = sums.iter().sum();
-    let told = |(label, &kwh): (&Label, &f64)| EnergyPart {
-        order: label.order,
-        ..part(meter, by, &label.key, kwh, label.complete)
-    };
-    let mut parts: Vec<EnergyPart> = split.labels.iter().zip(&sums).map(told).collect();
-    if let Some(all) = meter.energy_kwh
-        && (all - dated).abs() > 1e-6 * all.abs().max(1.0)
-    {
-        parts.push(part(meter, by, UNDATED, all - dated, false));
-    }
-    parts
-}
-
-fn part(
-    meter: &MeterEnergy,
-    by: &BreakdownBy,
-    key: &str,
-    energy_kwh: f64,
-    complete: bool,
-) -> EnergyPart {
-    EnergyPart {
-        by: by.clone(),
-        key: key.to_owned(),
-        meter: meter.id.clone(),
-        energy_kwh,
-        lagging_kvarh: None,
-        max_demand_kw: None,
-        max_demand_kva: None,
-        cost: None,
-        complete,
-        basis: None,
-        declared_kwh: None,
-        without: Vec::new(),
-        order: i64::MAX,
+impl Breakdown {
+    /// Adds the parts of a whole.
+    fn take(&mut self, ground: &Ground<'_>, by: &BreakdownBy, whole: &Whole<'_>) {
+        let meter = whole.meter;
+        let sums = whole.kwh.clone().unwrap_or_else(|| whole.split.sums());
+        let costs = price::costs(ground, whole);
+        let carbon = CarbonFactor::of(ground.site, ground.logs)
+            .filter(|_| meter.energy_kwh.is_some_and(|kwh| kwh >= 0.0))
+            .map(|factor| whole.split.carbon_kg(factor, &sums));
+        let part = |at: usize, label: &Label| EnergyPart {
+            by: by.clone(),
+            key: label.key.clone(),
+            meter: meter.id.clone(),
+            energy_kwh: sums[at],
+            cost: costs.as_ref().and_then(|costs| costs.parts[at]),
+            carbon_kg: carbon.as_ref().and_then(|carbon| carbon[at]),
+            complete: label.complete,
+            order: label.order,
+            told: whole.told.get(at).cloned().unwrap_or_default(),
+            compared: None,
+        };
+        let labels = whole.split.labels.iter().enumerate();
+        self.parts.extend(labels.map(|(at, label)| part(at, label)));
+        let dated: f64 = sums.iter().sum();
+        if let Some(all) = meter.energy_kwh.filter(|_| whole.kwh.is_none())
+            && (all - dated).abs() > 1e-6 * all.abs().max(1.0)
+        {
+            self.parts.push(EnergyPart {
+                by: by.clone(),
+                key: UNDATED.to_owned(),
+                meter: meter.id.clone(),
+                energy_kwh: all - dated,
+                cost: None,
+                carbon_kg: None,
+                complete: false,
+                order: i64::MAX,
+                told: Told::default(),
+                compared: None,
+            });
+        }
+        let bill = ground.bill.filter(|bill| bill.meter == meter.id);
+        if let (Some(bill), Some(costs)) = (bill, costs)
+            && costs.parts.iter().all(Option::is_some)
+        {
+            self.costs.push(PartsCost {
+                by: by.clone(),
+                meter: meter.id.clone(),
+                energy_cost: costs.total,
+                other_charges: bill.total - costs.total,
+                total: bill.total,
+            });
+        }
     }
 }

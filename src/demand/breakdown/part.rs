@@ -4,6 +4,8 @@ use rust_decimal::Decimal;
 use serde::Serialize;
 
 use super::by::BreakdownBy;
+use super::compare::Compared;
+use super::told::Told;
 
 /// Key of what a register counted while nothing was logged: it has no time of its own.
 pub const UNDATED: &str = "not dated";
@@ -48,26 +50,19 @@ pub struct EnergyPart {
     pub meter: String,
     /// Net active energy. (kWh)
     pub energy_kwh: f64,
-    /// Lagging reactive energy, where the part's time or meter tells it. (kvarh)
-    pub lagging_kvarh: Option<f64>,
-    /// Largest complete demand block that begins in it. (kW)
-    pub max_demand_kw: Option<f64>,
-    /// The same of apparent power. (kVA)
-    pub max_demand_kva: Option<f64>,
     /// What its energy costs, before tax; `None` without a price for all of it.
     #[serde(serialize_with = "crate::export::decimal_option")]
     pub cost: Option<Decimal>,
+    /// Carbon by the user's own factor; `None` where some of its energy has none. (kg)
+    pub carbon_kg: Option<f64>,
     /// Are there readings for all of it? A part that is not complete compares with no other.
     pub complete: bool,
-    /// Where the energy comes from, for parts of the installation.
+    /// What is told of it besides.
+    #[serde(flatten)]
+    pub told: Told,
+    /// The same part of another period, where one is asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub basis: Option<PartBasis>,
-    /// How much of it is declared, not measured. (kWh)
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub declared_kwh: Option<f64>,
-    /// Boards that this one feeds and that are parts of their own.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub without: Vec<String>,
+    pub compared: Option<Compared>,
     /// What it sorts by among its kind: of a period of the calendar its first day.
     #[serde(skip)]
     pub order: i64,

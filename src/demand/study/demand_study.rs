@@ -246,6 +246,7 @@ mod tests {
                 .map(|(index, table)| MeterLog::of_table(index, table))
                 .collect(),
             unused_columns: Vec::new(),
+            carbon: None,
         };
         analyse(&site, &logs, None)
     }

@@ -175,6 +175,7 @@ mod tests {
                 .map(|(index, table)| MeterLog::of_table(index, table))
                 .collect(),
             unused_columns: Vec::new(),
+            carbon: None,
         };
         let result = analyse(&site, &logs, None);
         let [group] = &result.study.diversity[..] else {

@@ -223,6 +223,7 @@ mod tests {
             rounds: Vec::new(),
             meters: vec![log_of(IntervalTable::of_columns(starts, 3600, columns))],
             unused_columns: Vec::new(),
+            carbon: None,
         };
         let result = analyse_with(&site(&[]), &logs, settings);
         result

@@ -177,6 +177,7 @@ mod tests {
                 .map(|(index, table)| MeterLog::of_table(index, table))
                 .collect(),
             unused_columns: Vec::new(),
+            carbon: None,
         };
         let study = analyse(&site, &logs, None).study;
         let remainder = &study.remainder[0];

@@ -171,6 +171,7 @@ mod tests {
                 &values,
             ))],
             unused_columns: Vec::new(),
+            carbon: None,
         };
         let mut site = site(&[]);
         site.holidays = NaiveDate::from_ymd_opt(2026, 3, 10).into_iter().collect();

@@ -74,6 +74,7 @@ mod tests {
                 &values,
             ))],
             unused_columns: Vec::new(),
+            carbon: None,
         };
         let week = &analyse(&site(&[]), &logs, None).study.week[0];
         // (3 · 2 + 4 · 4) / 7

@@ -1,0 +1,36 @@
+//! What the parts cost.
+
+use super::{Ground, TINY_KWH, Whole};
+use crate::tariff::{PartUse, SharedOut, UsageQuarter, share_out};
+
+/// What the energy of the parts costs by the tariff; `None` without one, or where the quarter-hours of the parts do not
+/// add up to those of the meter, as of phases that only registers tell.
+pub(super) fn costs(ground: &Ground<'_>, whole: &Whole<'_>) -> Option<SharedOut> {
+    let terms = ground.site.terms();
+    let quarters = &whole.meter.trace.quarters;
+    if terms.tariffs.is_empty() || whole.meter.energy_kwh.is_none_or(|kwh| kwh < 0.0) {
+        return None;
+    }
+    let dated: f64 = quarters.iter().map(|quarter| quarter.energy_kwh).sum();
+    let shared: f64 = whole.split.slices.iter().map(|slice| slice.kwh).sum();
+    // Phases may be of other readings than the sum; a thousandth is far below a class.
+    if (dated - shared).abs() > 1e-3 * dated.abs() + TINY_KWH {
+        return None;
+    }
+    let used: Vec<UsageQuarter> = quarters
+        .iter()
+        .map(|quarter| UsageQuarter {
+            start_s: quarter.start_s,
+            covered_s: quarter.covered_s,
+            kwh: quarter.energy_kwh,
+            lagging_kvarh: None,
+        })
+        .collect();
+    let billed = ground.bill.is_some_and(|bill| bill.meter == whole.meter.id);
+    let uses = whole.split.slices.iter().map(|slice| PartUse {
+        part: slice.part,
+        start_s: slice.start_s,
+        kwh: slice.kwh,
+    });
+    share_out(&terms, &used, uses, whole.split.labels.len(), billed)
+}
