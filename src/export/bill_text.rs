@@ -48,17 +48,21 @@ fn one_month(text: &mut String, month: &BillMonth) {
         money(month.total),
         String::new(),
     ]);
-    text.push_str(&table(
-        &[
-            ("line", Side::Left),
-            ("quantity", Side::Right),
-            ("unit", Side::Left),
-            ("rate", Side::Right),
-            ("amount", Side::Right),
-            ("", Side::Left),
-        ],
-        &rows,
-    ));
+    let mut header = vec![
+        ("line", Side::Left),
+        ("quantity", Side::Right),
+        ("unit", Side::Left),
+        ("rate", Side::Right),
+        ("amount", Side::Right),
+        ("", Side::Left),
+    ];
+    if month.lines.iter().all(|line| line.remark().is_none()) {
+        header.pop();
+        for row in &mut rows {
+            row.truncate(header.len());
+        }
+    }
+    text.push_str(&table(&header, &rows));
     if let Some(one) = &month.one_kw_less {
         let _ = writeln!(text, "  {}", one.sentence());
     }

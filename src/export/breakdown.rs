@@ -5,6 +5,7 @@ use std::fmt::Write;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
+use super::bill_sheets::money as in_currency;
 use super::bill_text::money;
 use super::sheet::{Cell, Sheet, column};
 use super::text_table::{Side, plain, table};
@@ -161,7 +162,7 @@ fn remark(part: &EnergyPart) -> String {
 }
 
 /// The parts as a table.
-pub(super) fn breakdown_sheet(parts: &[EnergyPart]) -> Sheet {
+pub(super) fn breakdown_sheet(parts: &[EnergyPart], currency: Option<&str>) -> Sheet {
     let amount = |money: Option<Decimal>| Cell::Number(money.and_then(|money| money.to_f64()));
     let rows = parts.iter().map(|part| {
         let other = part.compared.as_ref();
@@ -194,7 +195,7 @@ pub(super) fn breakdown_sheet(parts: &[EnergyPart]) -> Sheet {
             column("meter", "meter", 0),
             column("key", "part", 0),
             column("energy_kwh", "energy (kWh)", 2),
-            column("cost", "cost", 2),
+            column("cost", &in_currency("cost before tax", currency), 2),
             column("complete", "complete", 0),
             column("by", "by", 0),
             column("lagging_kvarh", "reactive, lagging (kvarh)", 2),
@@ -208,8 +209,12 @@ pub(super) fn breakdown_sheet(parts: &[EnergyPart]) -> Sheet {
             column("other_energy_kwh", "its energy (kWh)", 2),
             column("difference_kwh", "difference (kWh)", 2),
             column("difference_pct", "difference (%)", 1),
-            column("other_cost", "its cost", 2),
-            column("difference_cost", "difference of cost", 2),
+            column("other_cost", &in_currency("its cost", currency), 2),
+            column(
+                "difference_cost",
+                &in_currency("difference of cost", currency),
+                2,
+            ),
         ],
         rows: rows.collect(),
     }
@@ -221,5 +226,5 @@ pub(super) fn breakdown_sheet(parts: &[EnergyPart]) -> Sheet {
 ///
 /// Those of the CSV writer, which memory does not provoke.
 pub fn breakdown_csv(parts: &[EnergyPart]) -> Result<String, csv::Error> {
-    breakdown_sheet(parts).csv()
+    breakdown_sheet(parts, None).csv()
 }

@@ -21,61 +21,6 @@ pub fn energy_sheets(result: &EnergyResult) -> Vec<Sheet> {
     ]
 }
 
-/// One row per meter.
-pub(super) fn meters_sheet(result: &EnergyResult) -> Sheet {
-    let rows = result.meters.iter().map(|meter| {
-        vec![
-            meter.id.as_str().into(),
-            meter.measures.as_str().into(),
-            meter.coverage_pct.into(),
-            meter.energy_kwh.into(),
-            meter.register_energy_kwh.into(),
-            meter.reactive_energy_import_kvarh.into(),
-            meter.reactive_energy_export_kvarh.into(),
-            meter.max_demand_kw.into(),
-            meter.max_demand_at.into(),
-            meter.max_demand_kva.into(),
-            meter.load_factor.into(),
-            meter.power_factor.into(),
-            meter.neutral_rms_a.into(),
-            meter.neutral_max_a.into(),
-            meter.current_unbalance_p95_pct.into(),
-            meter.voltage_unbalance_p95_pct.into(),
-        ]
-    });
-    Sheet {
-        name: "meters",
-        title: "Energy, demand and unbalance of each meter".to_owned(),
-        columns: vec![
-            column("meter", "meter", 0),
-            column("measures", "measures", 0),
-            column("coverage_pct", "coverage (%)", 1),
-            column("energy_kwh", "energy (kWh)", 2),
-            column("register_energy_kwh", "by its register (kWh)", 2),
-            column(
-                "reactive_energy_import_kvarh",
-                "reactive, lagging (kvarh)",
-                2,
-            ),
-            column(
-                "reactive_energy_export_kvarh",
-                "reactive, leading (kvarh)",
-                2,
-            ),
-            column("max_demand_kw", "maximum demand (kW)", 2),
-            column("max_demand_at", "block begins", 0),
-            column("max_demand_kva", "maximum demand (kVA)", 2),
-            column("load_factor", "load factor", 3),
-            column("power_factor", "power factor", 3),
-            column("neutral_rms_a", "neutral, rms (A)", 1),
-            column("neutral_max_a", "neutral, largest (A)", 1),
-            column("current_unbalance_p95_pct", "current unbalance, p95 (%)", 1),
-            column("voltage_unbalance_p95_pct", "voltage unbalance, p95 (%)", 2),
-        ],
-        rows: rows.collect(),
-    }
-}
-
 fn highest_blocks(result: &EnergyResult) -> Sheet {
     let studies = result.study.demand.iter();
     let rows = studies.flat_map(|study| {

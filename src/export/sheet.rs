@@ -20,12 +20,12 @@ pub struct Sheet {
 }
 
 /// A column.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Column {
     /// Name for programs, with its unit.
     pub key: &'static str,
     /// Head for people, with its unit.
-    pub head: &'static str,
+    pub head: String,
     /// Decimals for people.
     pub decimals: usize,
 }
@@ -39,6 +39,8 @@ pub enum Cell {
     Number(Option<f64>),
     /// A local time; `None` where it is unknown.
     Moment(Option<DateTime<FixedOffset>>),
+    /// A moment that programs read in UTC.
+    Instant(DateTime<FixedOffset>),
     /// A local date.
     Date(NaiveDate),
     /// Yes or no.
@@ -82,15 +84,50 @@ impl From<bool> for Cell {
 }
 
 /// A column whose numbers are shown with so many decimals.
-pub(super) const fn column(key: &'static str, head: &'static str, decimals: usize) -> Column {
+pub(super) fn column(key: &'static str, head: &str, decimals: usize) -> Column {
     Column {
         key,
-        head,
+        head: head.to_owned(),
         decimals,
     }
 }
 
+/// A column together with what it says of a thing.
+pub(super) struct Field<T> {
+    column: Column,
+    of: fn(&T) -> Cell,
+}
+
+/// A column of things: its names, its decimals for people and what stands in it.
+pub(super) fn field<T>(
+    key: &'static str,
+    head: &str,
+    decimals: usize,
+    of: fn(&T) -> Cell,
+) -> Field<T> {
+    Field {
+        column: column(key, head, decimals),
+        of,
+    }
+}
+
 impl Sheet {
+    /// One row for each thing, each column declared once.
+    pub(super) fn of<T>(
+        name: &'static str,
+        title: &str,
+        things: impl IntoIterator<Item = T>,
+        fields: Vec<Field<T>>,
+    ) -> Sheet {
+        let row = |thing: T| fields.iter().map(|field| (field.of)(&thing)).collect();
+        Sheet {
+            name,
+            title: title.to_owned(),
+            rows: things.into_iter().map(row).collect(),
+            columns: fields.into_iter().map(|field| field.column).collect(),
+        }
+    }
+
     /// As CSV with the names for programs, numbers in full.
     ///
     /// # Errors
@@ -151,7 +188,7 @@ impl Sheet {
                 } else {
                     Side::Left
                 };
-                (column.head, side)
+                (column.head.as_str(), side)
             })
             .collect();
         format!("\n{}\n{}", self.title, table(&header, &self.shown()))
@@ -170,6 +207,7 @@ fn in_full(cell: &Cell) -> String {
         Cell::Text(words) => text(words),
         Cell::Number(value) => number(*value),
         Cell::Moment(at) => at.map(|at| at.to_rfc3339()).unwrap_or_default(),
+        Cell::Instant(at) => at.to_utc().format("%Y-%m-%dT%H:%M:%SZ").to_string(),
         Cell::Date(date) => date.to_string(),
         Cell::Flag(flag) => yes_or_no(*flag).to_owned(),
     }
@@ -190,6 +228,7 @@ fn short(cell: &Cell, decimals: usize) -> String {
         Cell::Moment(at) => at.map_or("–".to_owned(), |at| {
             at.format("%a %Y-%m-%d %H:%M").to_string()
         }),
+        Cell::Instant(at) => at.format("%a %Y-%m-%d %H:%M").to_string(),
         Cell::Date(date) => date.format("%a %Y-%m-%d").to_string(),
         Cell::Flag(flag) => yes_or_no(*flag).to_owned(),
     }

@@ -3,8 +3,10 @@
 use chrono::{Datelike, NaiveDate, Timelike};
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 
+use super::bill_sheets::bill_sheets;
 use super::breakdown::breakdown_sheet;
-use super::energy_sheets::{energy_sheets, meters_sheet};
+use super::energy_sheets::energy_sheets;
+use super::meters_sheet::meters_sheet;
 use super::sheet::{Cell, Sheet};
 use super::text_table::plain;
 use crate::demand::EnergyResult;
@@ -16,18 +18,28 @@ use crate::site::Site;
 ///
 /// Those of the workbook's writer: more rows than a sheet holds.
 pub fn energy_workbook(site: &Site, result: &EnergyResult) -> Result<Vec<u8>, XlsxError> {
-    let mut sheets = vec![meters_sheet(result)];
-    sheets.extend(result.breakdown.as_deref().map(breakdown_sheet));
+    let mut sheets = vec![meters_sheet(result, site.timezone)];
+    sheets.extend(bill_sheets(result.cost.as_ref()));
+    let currency = site.currency.as_deref();
+    let parts = result.breakdown.as_deref();
+    sheets.extend(parts.map(|parts| breakdown_sheet(parts, currency)));
     sheets.extend(energy_sheets(result));
     let about = format!(
         "{}. Times are local ({}). Empty: not known, which is no nought.",
         site.name, site.timezone
     );
-    workbook(&sheets, &about, &result.notes)
+    let bill = result.cost.iter().flat_map(|bill| &bill.notes);
+    let notes: Vec<&String> = result
+        .notes
+        .iter()
+        .chain(bill)
+        .chain(&result.breakdown_notes)
+        .collect();
+    workbook(&sheets, &about, &notes)
 }
 
 /// A workbook of tables, those without rows left out, and a first sheet that says what they are.
-fn workbook(sheets: &[Sheet], about: &str, notes: &[String]) -> Result<Vec<u8>, XlsxError> {
+fn workbook(sheets: &[Sheet], about: &str, notes: &[&String]) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
     // The same results give the same bytes.
     let epoch = rust_xlsxwriter::ExcelDateTime::from_ymd(2000, 1, 1)?;
@@ -66,7 +78,7 @@ fn write_sheet(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
         .map(|column| Format::new().set_num_format(number_format(column.decimals)))
         .collect();
     for (index, column) in (0..).zip(&sheet.columns) {
-        page.write_string_with_format(0, index, column.head, &head)?;
+        page.write_string_with_format(0, index, plain(&column.head), &head)?;
         page.set_column_width(index, 18)?;
     }
     page.set_freeze_panes(1, 1)?;
@@ -78,7 +90,7 @@ fn write_sheet(page: &mut Worksheet, sheet: &Sheet) -> Result<(), XlsxError> {
                 Cell::Number(Some(value)) if value.is_finite() => {
                     page.write_number_with_format(row, column, *value, &numbers[column as usize])?
                 }
-                Cell::Moment(Some(at)) => page.write_datetime_with_format(
+                Cell::Moment(Some(at)) | Cell::Instant(at) => page.write_datetime_with_format(
                     row,
                     column,
                     stamp(at.date_naive(), at.num_seconds_from_midnight())?,

@@ -84,12 +84,15 @@ impl MonthView {
                 month.covered_pct
             )
         };
+        let mut heads = vec!["Line", "#Quantity", "#Rate", &amount, "How it comes about"];
+        if month.lines.iter().all(|line| line.remark().is_none()) {
+            heads.pop();
+            for row in &mut rows {
+                row.truncate(heads.len());
+            }
+        }
         MonthView {
-            lines: Table::new(
-                &format!("Bill of {}", month.month),
-                &["Line", "#Quantity", "#Rate", &amount, "How it comes about"],
-                rows,
-            ),
+            lines: Table::new(&format!("Bill of {}", month.month), &heads, rows),
             title: month.month.clone(),
             part,
             notes: month

@@ -22,7 +22,7 @@ pub(super) fn study_tables(energy: &EnergyResult) -> Vec<StudyTable> {
         .into_iter()
         .filter_map(|sheet| match sheet.name {
             "highest-blocks" => Some(sheet.only(is_main)),
-            "diversity" | "standing-load" | "power-factor" => Some(sheet),
+            "diversity" | "standing-load" | "power-factor" | "carbon" => Some(sheet),
             _ => None,
         })
         .filter(|sheet| !sheet.rows.is_empty())

@@ -40,11 +40,12 @@ fn cells_have_types_and_heads_have_units() {
     let json: serde_json::Value = serde_json::from_str(&json.out).expect("JSON");
     let mut book = workbook(&site);
     let meters = book.worksheet_range("meters").expect("a sheet of meters");
-    assert_eq!(heads(&meters)[3], "energy (kWh)");
+    let named = heads(&meters);
+    let cell = |head: &str| named.iter().position(|name| name == head).expect(head);
     let main = meters.rows().nth(1).expect("a meter");
     let energy = json["meters"][0]["energy_kwh"].as_f64().expect("a number");
-    assert_eq!(main[3].as_f64(), Some(energy));
-    let at = main[8].get_datetime().expect("a time");
+    assert_eq!(main[cell("energy (kWh)")].as_f64(), Some(energy));
+    let at = main[cell("block begins")].get_datetime().expect("a time");
     let (year, month, day, hour, minute, ..) = at.to_ymd_hms_milli();
     let at = format!("{year}-{month:02}-{day:02}T{hour:02}:{minute:02}");
     let told = json["meters"][0]["max_demand_at"].as_str().expect("a time");
@@ -65,9 +66,48 @@ fn cells_have_types_and_heads_have_units() {
         .count();
     assert!(complete > 0, "the demo has days without all readings");
     assert!(
-        meters.rows().skip(1).any(|row| row[9].is_empty()),
+        meters
+            .rows()
+            .skip(1)
+            .any(|row| row[cell("maximum demand (kVA)")].is_empty()),
         "what is unknown is empty"
     );
+}
+
+/// The bill stands in it line by line, as numbers and dates, with the currency in the heads.
+#[test]
+fn the_bill_has_typed_cells() {
+    let site = ferry_lane().to_string_lossy().into_owned();
+    let json = run(&["energy", &site, "--bill", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&json.out).expect("JSON");
+    let mut book = workbook(&site);
+    let bill = book.worksheet_range("bill").expect("a sheet of the bill");
+    let named = heads(&bill);
+    assert_eq!(named[6], "amount (GBP)");
+    let months = json["months"].as_array().expect("months");
+    let lines: Vec<&serde_json::Value> = months
+        .iter()
+        .flat_map(|month| month["lines"].as_array().expect("lines"))
+        .collect();
+    assert_eq!(bill.rows().skip(1).count(), lines.len());
+    for (row, line) in bill.rows().skip(1).zip(lines) {
+        assert_eq!(row[0].to_string(), line["line"].as_str().expect("a name"));
+        for (cell, key) in [(3, "quantity"), (5, "rate"), (6, "amount")] {
+            assert_eq!(row[cell].as_f64(), line[key].as_f64(), "{key}");
+        }
+        let from = row[1].get_datetime().expect("a date").to_ymd_hms_milli();
+        let from = format!("{}-{:02}-{:02}", from.0, from.1, from.2);
+        assert_eq!(from, line["from"].as_str().expect("a date"));
+    }
+    // No line of the demo's bill says more than its figures.
+    assert!(!named.contains(&"how it comes about".to_owned()));
+    let months = book.worksheet_range("bill-months").expect("a sheet");
+    let total: f64 = months
+        .rows()
+        .skip(1)
+        .map(|row| row[5].as_f64().expect("an amount"))
+        .sum();
+    assert!((total - json["total"].as_f64().expect("a total")).abs() < 0.005);
 }
 
 /// No name of a machine, board or meter becomes a formula.
