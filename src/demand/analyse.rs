@@ -8,6 +8,7 @@ use super::carbon::carbon;
 use super::clock;
 use super::draw::{self, Draw};
 use super::energy::{self, Reactive};
+use super::fine::Fine;
 use super::neutral;
 use super::oddities::oddities;
 use super::profile;
@@ -37,6 +38,8 @@ pub(super) struct Metered {
     /// Largest mean over a window of a block's length that begins with any interval.
     pub(super) sliding: Option<SlidingMaximum>,
     pub(super) power_factor_by_phase: [Option<f64>; 3],
+    /// Means short enough to tell its clock from another's.
+    pub(super) fine: Fine,
 }
 
 /// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
@@ -74,6 +77,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
             may_return: draw::logs_what_is_returned(&log.table),
             sliding: sliding_maximum(site.timezone, &log.table, &work.draw, window_min),
             power_factor_by_phase: by_phase(&log.table),
+            fine: Fine::of(&log.table, &work.draw),
             blocks: work.blocks,
             quarters: work.quarters,
         });

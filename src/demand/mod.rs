@@ -11,9 +11,11 @@ mod blocks;
 mod breakdown;
 mod carbon;
 mod clock;
+mod clock_offset;
 mod complete_blocks;
 mod draw;
 mod energy;
+mod fine;
 mod neutral;
 mod oddities;
 mod profile;
@@ -36,6 +38,7 @@ pub use breakdown::{
     Told, UNDATED, breakdown, compare,
 };
 pub use carbon::{Carbon, MeterCarbon};
+pub use clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use complete_blocks::complete_blocks;
 pub use quantile::quantile;
 pub use quarters::Quarter;

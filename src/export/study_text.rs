@@ -107,5 +107,18 @@ fn remainders(text: &mut String, result: &EnergyResult) {
             entry.lowest_kw,
             entry.highest_kw
         );
+        for clock in &entry.clocks {
+            let side = if clock.ahead_min > 0.0 {
+                "ahead of"
+            } else {
+                "behind"
+            };
+            let _ = writeln!(
+                text,
+                "  the clock of {} is {:.0} min {side} it: its blocks are read as if it were not",
+                plain(&clock.meter),
+                clock.ahead_min.abs()
+            );
+        }
     }
 }

@@ -21,7 +21,7 @@ use crate::site::{Measured, Site};
 pub use demand_study::{BlockPart, DemandStudy, DurationPoint, HighestBlock, PeakDay, PeakDayPart};
 pub use diversity::{Diversity, DiversityPart};
 pub use power_factor::{CorrectionNeed, PowerFactorStudy};
-pub use remainder::{RemainderDay, RemainderOverTime};
+pub use remainder::{ClockDifference, RemainderDay, RemainderOverTime};
 pub use standing::{StandingLoad, WeekdayStanding};
 pub use week::{WEEKDAYS, WeekOfHours};
 

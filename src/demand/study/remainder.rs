@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::super::analyse::Metered;
 use super::super::blocks::Block;
 use super::super::clock;
+use super::super::clock_offset::{Blocks, clock_offset};
 use super::super::reconcile::submeters;
 use super::demand_study::demand_at;
 use crate::site::Site;
@@ -17,6 +18,9 @@ pub struct RemainderOverTime {
     pub main: String,
     /// The nearest meters below it.
     pub submeters: Vec<String>,
+    /// Meters below whose clock differs from that of the meter above: they are read as that clock has it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub clocks: Vec<ClockDifference>,
     /// Blocks that all of them have in full.
     pub blocks: usize,
     /// Largest part that errors within the accuracy classes explain, all of them adding up; unknown unless all
@@ -38,6 +42,15 @@ pub struct RemainderOverTime {
     pub days: Vec<RemainderDay>,
 }
 
+/// A meter whose clock differs from that of the meter above it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ClockDifference {
+    /// The meter's id.
+    pub meter: String,
+    /// How far its clock is ahead. (min)
+    pub ahead_min: f64,
+}
+
 /// A local day of the remainder.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct RemainderDay {
@@ -47,6 +60,9 @@ pub struct RemainderDay {
     pub main_kwh: f64,
     /// What those below did not see of it. (kWh)
     pub remainder_kwh: f64,
+    /// What errors within the accuracy classes may make of it, all of them adding up; unknown unless all classes are
+    /// declared. (kWh)
+    pub tolerance_kwh: Option<f64>,
     /// Lowest block. (kW)
     pub lowest_kw: f64,
     /// Highest block. (kW)
@@ -69,10 +85,23 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
     if subs.is_empty() {
         return None;
     }
+    let ahead: Vec<i64> = subs.iter().map(|sub| ahead_s(main, sub)).collect();
+    let length_s = step_s(main).unwrap_or(0);
     let common: Vec<Common> = main
         .blocks
         .iter()
-        .filter_map(|block| together(site, main, &subs, block))
+        .filter_map(|block| {
+            let below = subs.iter().zip(&ahead);
+            let seen = below.map(|(sub, &ahead_s)| {
+                if ahead_s == 0 {
+                    return demand_at(sub, block.start_s);
+                }
+                let from_s = block.start_s + ahead_s;
+                sub.fine.mean(from_s, from_s + length_s)
+            });
+            let seen: Option<Vec<f64>> = seen.collect();
+            Some(together(site, main, &subs, &seen?, block))
+        })
         .collect();
     let by_remainder = |a: &&Common, b: &&Common| a.remainder_kw.total_cmp(&b.remainder_kw);
     let lowest = common.iter().min_by(by_remainder)?;
@@ -82,6 +111,15 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
     Some(RemainderOverTime {
         main: name(main),
         submeters: subs.iter().map(|sub| name(sub)).collect(),
+        clocks: subs
+            .iter()
+            .zip(&ahead)
+            .filter(|(_, ahead_s)| **ahead_s != 0)
+            .map(|(sub, &ahead_s)| ClockDifference {
+                meter: name(sub),
+                ahead_min: ahead_s as f64 / 60.0,
+            })
+            .collect(),
         blocks: common.len(),
         tolerance_max_kw: common
             .iter()
@@ -100,33 +138,44 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
     })
 }
 
-fn together(site: &Site, main: &Metered, subs: &[&Metered], block: &Block) -> Option<Common> {
+/// How far the clock of a meter below is ahead of that of the meter above, as far as changes tell. (s)
+fn ahead_s(main: &Metered, sub: &Metered) -> i64 {
+    let length_s = main.fine.length_s.max(sub.fine.length_s);
+    let (Some(above), Some(below)) = (main.fine.over(length_s), sub.fine.over(length_s)) else {
+        return 0;
+    };
+    let blocks = |kw| Blocks { kw, length_s };
+    clock_offset(blocks(&above.kw), blocks(&below.kw)).map_or(0, |offset| offset.ahead_s)
+}
+
+/// From block to block. (s)
+fn step_s(main: &Metered) -> Option<i64> {
+    let steps = main.blocks.windows(2);
+    steps.map(|pair| pair[1].start_s - pair[0].start_s).min()
+}
+
+fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block: &Block) -> Common {
     let class = |meter: &Metered| site.meters[meter.meter].class_pct;
     let mut seen_kw = 0.0;
     let mut tolerance_kw = class(main).map(|class| class / 100.0 * block.kw.abs());
-    for sub in subs {
-        let kw = demand_at(sub, block.start_s)?;
+    for (sub, kw) in subs.iter().zip(seen) {
         seen_kw += kw;
         tolerance_kw = tolerance_kw
             .zip(class(sub))
             .map(|(sum, class)| sum + class / 100.0 * kw.abs());
     }
-    Some(Common {
+    Common {
         start_s: block.start_s,
         main_kw: block.kw,
         remainder_kw: block.kw - seen_kw,
         tolerance_kw,
-    })
+    }
 }
 
 fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
     let zone = site.timezone;
     let day_of = |start_s: i64| clock::local(zone, start_s).day();
-    let step_s = main
-        .blocks
-        .windows(2)
-        .map(|pair| pair[1].start_s - pair[0].start_s)
-        .min();
+    let step_s = step_s(main);
     common
         .chunk_by(|a, b| day_of(a.start_s) == day_of(b.start_s))
         .map(|blocks| {
@@ -139,6 +188,11 @@ fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
                 date: date.to_string(),
                 main_kwh: sum(|block| block.main_kw),
                 remainder_kwh: sum(|block| block.remainder_kw),
+                tolerance_kwh: blocks
+                    .iter()
+                    .map(|block| block.tolerance_kw)
+                    .sum::<Option<f64>>()
+                    .map(|sum| sum * hours),
                 lowest_kw: remainders().fold(f64::INFINITY, f64::min),
                 highest_kw: remainders().fold(f64::NEG_INFINITY, f64::max),
                 complete: (covered_s - clock::length_of_day_s(zone, date) as f64).abs() < 0.5,
@@ -153,6 +207,42 @@ mod tests {
     use crate::demand::samples::{meter, power_table, site};
     use crate::metering::{Logs, MeterLog};
     use crate::site::{Measured, Node};
+
+    /// A load of 1 or 5 kW at odd quarter-hours beside 2 kW that nobody sees; the meter below stamps it an hour late.
+    /// As its clock has it the remainder would lie between −2 and 6 kW; it is 2 kW throughout.
+    #[test]
+    fn a_clock_an_hour_ahead_does_not_make_a_remainder() {
+        let mut site = site(&["A"]);
+        site.meters.push(meter("a", Measured::Node(Node::Board(0))));
+        let load = |n: i64| if (n * 7919) % 13 < 4 { 5.0 } else { 1.0 };
+        let above: Vec<Option<f64>> = (0..700).map(|n| Some(load(n) + 2.0)).collect();
+        let below: Vec<Option<f64>> = (0..700).map(|n| Some(load(n - 4))).collect();
+        let tables = [power_table(0, 900, &above), power_table(0, 900, &below)];
+        let meters = tables.into_iter().enumerate();
+        let logs = Logs {
+            meters: meters
+                .map(|(index, table)| MeterLog::of_table(index, table))
+                .collect(),
+            ..Logs::default()
+        };
+        let study = analyse(&site, &logs, Some(30)).study;
+        let remainder = &study.remainder[0];
+        assert_eq!(remainder.clocks.len(), 1);
+        assert!((remainder.clocks[0].ahead_min - 60.0).abs() < 1e-12);
+        assert!(
+            (remainder.lowest_kw - 2.0).abs() < 1e-9,
+            "{}",
+            remainder.lowest_kw
+        );
+        assert!(
+            (remainder.highest_kw - 2.0).abs() < 1e-9,
+            "{}",
+            remainder.highest_kw
+        );
+        assert_eq!(remainder.blocks_below_zero, 0);
+        // The last hour of the meter above has nothing below it.
+        assert_eq!(remainder.blocks, 348);
+    }
 
     /// 10 kW above; below 6 kW, once 10.15 kW, which two meters of class 1 explain (0.1 + 0.10 kW),
     /// and once 10.5 kW, which they do not.
@@ -189,6 +279,9 @@ mod tests {
                 .is_some_and(|kw| (kw - 0.205).abs() < 1e-9)
         );
         assert_eq!(remainder.days.len(), 1);
+        // 24 · 0.1 above; below 22 · 0.06, 0.1015 and 0.105
+        let tolerance = remainder.days[0].tolerance_kwh;
+        assert!(tolerance.is_some_and(|kwh| (kwh - 3.9265).abs() < 1e-9));
         // 22 · 4 − 0.15 − 0.5
         assert!((remainder.days[0].remainder_kwh - 87.35).abs() < 1e-9);
         assert!(remainder.days[0].complete);

@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::page::{CAUTION, KIND, SOURCE};
+use crate::demand::{Blocks, clock_offset};
 use crate::diagnosis::least_squares::LeastSquares;
 use crate::diagnosis::outcome::{Diagnosis, Report};
 use crate::diagnosis::view::{View, blocks};
@@ -13,8 +14,6 @@ use crate::site::{Measured, Node, Quantity, Site};
 
 /// Fewer changes than this say too little.
 const FEWEST: usize = 200;
-/// Longest difference of clocks that is looked for: a little more than an hour of summer time. (s)
-const LONGEST_SHIFT_S: i64 = 4200;
 /// Parts of the log whose slopes give the slope's error.
 const PARTS: usize = 10;
 /// How many errors a slope must be from 1.
@@ -91,12 +90,12 @@ fn of_phase(view: &View<'_>, phase: Phase, block_s: i64) -> Option<Power> {
     )
 }
 
-/// Changes of two powers over the same blocks, the second read `shift_s` later.
-fn changes(a: &Power, b: &Power, block_s: i64, shift_s: i64) -> Vec<(f64, f64)> {
+/// Changes of two powers over the same blocks.
+fn changes(a: &Power, b: &Power, block_s: i64) -> Vec<(f64, f64)> {
     a.iter()
         .filter_map(|(&start, &value)| {
             let before = a.get(&(start - block_s))?;
-            let other = b.get(&(start + shift_s))? - b.get(&(start + shift_s - block_s))?;
+            let other = b.get(&start)? - b.get(&(start - block_s))?;
             Some((value - before, other))
         })
         .collect()
@@ -133,7 +132,7 @@ fn exchanged(view: &View<'_>, above: &View<'_>, block_s: i64, diagnosis: &mut Di
     let mut table = [[0.0; 3]; 3];
     for (row, a) in own.iter().enumerate() {
         for (column, b) in theirs.iter().enumerate() {
-            let Some(r) = correlation(&changes(a, b, block_s, 0)) else {
+            let Some(r) = correlation(&changes(a, b, block_s)) else {
                 return;
             };
             table[row][column] = r;
@@ -183,21 +182,19 @@ fn clock(
     block_s: i64,
     diagnosis: &mut Diagnosis,
 ) -> bool {
-    let most = LONGEST_SHIFT_S / block_s;
-    let at = |shift: i64| correlation(&changes(upper, lower, block_s, shift * block_s));
-    let Some(now) = at(0) else { return false };
-    let best = (-most..=most)
-        .filter_map(|shift| Some((shift, at(shift)?.abs())))
-        .max_by(|a, b| a.1.total_cmp(&b.1));
-    let Some((shift, size)) = best else {
+    let pairs = |power: &Power| -> Vec<(i64, f64)> {
+        power.iter().map(|(&start, &kw)| (start, kw)).collect()
+    };
+    let (upper, lower) = (pairs(upper), pairs(lower));
+    let blocks = |kw| Blocks {
+        kw,
+        length_s: block_s,
+    };
+    let Some(offset) = clock_offset(blocks(&upper), blocks(&lower)) else {
         return false;
     };
-    // Half an interval's shift shares a change between two blocks; only whole ones are told.
-    if shift == 0 || size < 0.3 || size < now.abs() + 0.2 {
-        return false;
-    }
     // A change that this meter stamps later than the one above: its clock is ahead.
-    let minutes = (shift * block_s) as f64 / 60.0;
+    let minutes = offset.ahead_s as f64 / 60.0;
     let direction = if minutes > 0.0 { "ahead of" } else { "behind" };
     let size_min = minutes.abs();
     let report = Report {
@@ -208,8 +205,8 @@ fn clock(
         ),
         evidence: Evidence::default()
             .with("clock_difference_min", minutes)
-            .with("correlation_as_stamped", now)
-            .with("correlation_when_shifted", size),
+            .with("correlation_as_stamped", offset.as_stamped)
+            .with("correlation_when_shifted", offset.when_shifted),
         action: "set the clock, or correct `zone` or `stamp` of the meter in site.toml: an hour is summer time, one interval is start against end of the interval".to_owned(),
         caution: CAUTION,
         source: SOURCE,
