@@ -13,6 +13,7 @@ use super::output::{make_folder, write_whole};
 use super::wanted::read_wanted;
 use crate::app::Console;
 use crate::balance::{self, BalanceError};
+use crate::demand::{BreakdownBy, EnergyResult, Ground};
 use crate::message::Level;
 use crate::metering::Logs;
 use crate::placement::{PlacementSettings, place, place_together};
@@ -58,10 +59,28 @@ pub(super) struct Arguments {
     fail_on: Option<FailOn>,
 }
 
+/// Energy and demand; by board too, where the site has boards and a meter above them.
+fn with_boards(site: &Site, logs: &Logs) -> EnergyResult {
+    let mut energy = demand::analyse(site, logs, None);
+    if !site.boards.is_empty() {
+        let ground = Ground {
+            site,
+            logs,
+            meters: &energy.meters,
+            bill: energy.cost.as_ref(),
+        };
+        let boards = demand::breakdown(&ground, &BreakdownBy::Board, None);
+        if !boards.parts.is_empty() {
+            energy.add(boards);
+        }
+    }
+    energy
+}
+
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
     let loaded = load_and_warn(&arguments.input, console)?;
     let site = &loaded.site;
-    let energy = demand::analyse(site, &loaded.logs, None);
+    let energy = with_boards(site, &loaded.logs);
     let fixes = arguments.search.fixes(site)?;
     let settings = balance::Settings {
         trial_board: true,

@@ -1,13 +1,8 @@
-//! Energy by parts as text, CSV and a sheet.
+//! Energy by parts as text.
 
 use std::fmt::Write;
 
-use rust_decimal::Decimal;
-use rust_decimal::prelude::ToPrimitive;
-
-use super::bill_sheets::money as in_currency;
 use super::bill_text::money;
-use super::sheet::{Cell, Sheet, column};
 use super::text_table::{Side, plain, table};
 use crate::demand::{EnergyPart, EnergyResult, PartsCost};
 use crate::units::{format_kwh, or_dash};
@@ -159,72 +154,4 @@ fn remark(part: &EnergyPart) -> String {
     let missing = (!part.complete).then(|| "readings missing".to_owned());
     let words: Vec<String> = basis.into_iter().chain(missing).collect();
     words.join("; ")
-}
-
-/// The parts as a table.
-pub(super) fn breakdown_sheet(parts: &[EnergyPart], currency: Option<&str>) -> Sheet {
-    let amount = |money: Option<Decimal>| Cell::Number(money.and_then(|money| money.to_f64()));
-    let rows = parts.iter().map(|part| {
-        let other = part.compared.as_ref();
-        vec![
-            part.meter.as_str().into(),
-            part.key.as_str().into(),
-            part.energy_kwh.into(),
-            amount(part.cost),
-            part.complete.into(),
-            Cell::Text(part.by.to_string()),
-            part.told.lagging_kvarh.into(),
-            part.told.max_demand_kw.into(),
-            part.told.max_demand_kva.into(),
-            part.told.basis.map_or("", |basis| basis.words()).into(),
-            part.told.declared_kwh.into(),
-            part.carbon_kg.into(),
-            Cell::Text(part.told.without.join(", ")),
-            other.map_or("", |other| other.key.as_str()).into(),
-            other.map(|other| other.energy_kwh).into(),
-            other.and_then(|other| other.difference_kwh).into(),
-            other.and_then(|other| other.difference_pct).into(),
-            amount(other.and_then(|other| other.cost)),
-            amount(other.and_then(|other| other.difference_cost)),
-        ]
-    });
-    Sheet {
-        name: "breakdown",
-        title: "Energy by parts; parts without all their readings are marked".to_owned(),
-        columns: vec![
-            column("meter", "meter", 0),
-            column("key", "part", 0),
-            column("energy_kwh", "energy (kWh)", 2),
-            column("cost", &in_currency("cost before tax", currency), 2),
-            column("complete", "complete", 0),
-            column("by", "by", 0),
-            column("lagging_kvarh", "reactive, lagging (kvarh)", 2),
-            column("max_demand_kw", "maximum demand (kW)", 2),
-            column("max_demand_kva", "maximum demand (kVA)", 2),
-            column("basis", "comes from", 0),
-            column("declared_kwh", "of it declared (kWh)", 2),
-            column("carbon_kg", "carbon by the user's factor (kg)", 2),
-            column("without", "without", 0),
-            column("other_key", "other part", 0),
-            column("other_energy_kwh", "its energy (kWh)", 2),
-            column("difference_kwh", "difference (kWh)", 2),
-            column("difference_pct", "difference (%)", 1),
-            column("other_cost", &in_currency("its cost", currency), 2),
-            column(
-                "difference_cost",
-                &in_currency("difference of cost", currency),
-                2,
-            ),
-        ],
-        rows: rows.collect(),
-    }
-}
-
-/// One row for each part.
-///
-/// # Errors
-///
-/// Those of the CSV writer, which memory does not provoke.
-pub fn breakdown_csv(parts: &[EnergyPart]) -> Result<String, csv::Error> {
-    breakdown_sheet(parts, None).csv()
 }

@@ -11,6 +11,7 @@ mod bill_csv;
 mod bill_sheets;
 mod bill_text;
 mod breakdown;
+mod breakdown_sheet;
 mod carbon;
 mod check;
 mod comparison;
@@ -39,7 +40,8 @@ pub use balance_csv::{balance_csv, work_order_csv};
 pub use balance_text::balance_text;
 pub use bill_csv::bill_csv;
 pub use bill_text::bill_text;
-pub use breakdown::{breakdown_csv, breakdown_text};
+pub use breakdown::breakdown_text;
+pub use breakdown_sheet::breakdown_csv;
 pub use check::{
     CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, check_csv, check_text,
 };

@@ -4,7 +4,7 @@ use chrono::{Datelike, NaiveDate, Timelike};
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 
 use super::bill_sheets::bill_sheets;
-use super::breakdown::breakdown_sheet;
+use super::breakdown_sheet::breakdown_sheet;
 use super::energy_sheets::energy_sheets;
 use super::meters_sheet::meters_sheet;
 use super::sheet::{Cell, Sheet};

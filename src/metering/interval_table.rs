@@ -2,15 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use polars::prelude::{Column, DataFrame, DataType, NamedFrom, Series, TimeUnit, TimeZone};
+use polars::prelude::{Column, DataFrame, NamedFrom, Series};
 
 use super::accumulate::Column as Gathered;
 use super::origin::Origin;
 use crate::electrical::Phase;
 use crate::site::Quantity;
 
-/// One row per base interval that has readings. The frame's columns are `start` (UTC) and the
-/// quantities by name, with nulls where nothing was logged.
+/// One row per base interval that has readings. The frame's columns are the quantities by name, with nulls
+/// where nothing was logged; the starts stand beside it, once.
 #[derive(Clone, Debug)]
 pub struct IntervalTable {
     starts: Vec<i64>,
@@ -22,15 +22,7 @@ pub struct IntervalTable {
 
 impl IntervalTable {
     pub(super) fn new(starts: Vec<i64>, interval_s: u32, columns: Vec<Gathered>) -> IntervalTable {
-        let millis: Vec<i64> = starts.iter().map(|start| start * 1000).collect();
-        let start = Series::new("start".into(), millis)
-            .cast(&DataType::Datetime(
-                TimeUnit::Milliseconds,
-                Some(TimeZone::UTC),
-            ))
-            .expect("whole milliseconds are datetimes");
-        let mut series = vec![Column::from(start)];
-        series.extend(columns.into_iter().map(column_of));
+        let series = columns.into_iter().map(column_of).collect();
         let frame = DataFrame::new(starts.len(), series)
             .expect("columns of one log have one length and different names");
         IntervalTable {
@@ -107,9 +99,13 @@ impl IntervalTable {
 
     /// Adds a column that is not logged.
     pub(super) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>, origin: Origin) {
-        let series = Series::new(quantity.name().into(), values);
+        let column = if is_beside(quantity) {
+            single(quantity.name(), values)
+        } else {
+            Series::new(quantity.name().into(), values).into()
+        };
         self.frame
-            .with_column(Column::from(series))
+            .with_column(column)
             .expect("derived columns are as long as the table");
         self.origins.insert(quantity, origin);
     }
@@ -139,13 +135,25 @@ impl IntervalTable {
 /// What stands beside the means of fast samples was kept in single precision.
 fn column_of(gathered: Gathered) -> Column {
     let beside = ["_min", "_max", "_mean_square"];
-    let single = beside.iter().any(|end| gathered.name.ends_with(end));
-    let series = if single {
-        let values = gathered.values.into_iter();
-        let values: Vec<Option<f32>> = values.map(|value| value.map(|v| v as f32)).collect();
-        Series::new(gathered.name.into(), values)
-    } else {
-        Series::new(gathered.name.into(), gathered.values)
-    };
-    Column::from(series)
+    if beside.iter().any(|end| gathered.name.ends_with(end)) {
+        return single(gathered.name, gathered.values);
+    }
+    Series::new(gathered.name.into(), gathered.values).into()
+}
+
+/// Derived quantities that no energy follows from; a tenth of a millionth is far below any meter's class.
+fn is_beside(quantity: Quantity) -> bool {
+    matches!(
+        quantity,
+        Quantity::ApparentPower(_) | Quantity::PowerFactor(_) | Quantity::Current(_)
+    )
+}
+
+/// A column in single precision.
+fn single(name: String, values: Vec<Option<f64>>) -> Column {
+    let values: Vec<Option<f32>> = values
+        .into_iter()
+        .map(|value| value.map(|value| value as f32))
+        .collect();
+    Series::new(name.into(), values).into()
 }

@@ -11,6 +11,7 @@ mod after_work;
 mod answer;
 mod bill;
 mod board_chart;
+mod board_energy;
 mod by_day;
 mod conductor;
 mod demand_figures;

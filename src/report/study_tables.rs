@@ -1,5 +1,6 @@
 //! The tables of what sets the demand and of what runs when nobody is there.
 
+use super::board_energy::board_energy;
 use super::conductor::supply_meter;
 use super::table::{Head, Table};
 use crate::demand::EnergyResult;
@@ -27,6 +28,7 @@ pub(super) fn study_tables(energy: &EnergyResult) -> Vec<StudyTable> {
         })
         .filter(|sheet| !sheet.rows.is_empty())
         .map(|sheet| view(&sheet))
+        .chain(board_energy(energy))
         .collect()
 }
 

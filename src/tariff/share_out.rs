@@ -267,6 +267,26 @@ mod tests {
         assert_eq!(shares("0.00", &[0.0, 0.0]), ["0", "0"]);
     }
 
+    proptest::proptest! {
+        /// Whatever the weights, nothing is lost, and nobody is a unit away from what is due.
+        #[test]
+        fn any_shares_add_up(
+            cents in 0_i64..10_000_000,
+            weights in proptest::collection::vec(0.0_f64..1e4, 1..40),
+        ) {
+            let all: f64 = weights.iter().sum();
+            proptest::prop_assume!(all > 0.0);
+            let amount = Decimal::new(cents, 2);
+            let shares = apportion(amount, &weights, 2).expect("it can be counted");
+            proptest::prop_assert_eq!(shares.iter().sum::<Decimal>(), amount);
+            for (share, weight) in shares.iter().zip(&weights) {
+                let due = cents as f64 / 100.0 * weight / all;
+                let found = share.to_f64().expect("a number");
+                proptest::prop_assert!((found - due).abs() < 0.01 + 1e-6);
+            }
+        }
+    }
+
     #[test]
     fn an_amount_without_any_use_is_nobodys() {
         assert_eq!(apportion(Decimal::ONE, &[0.0], 2), None);

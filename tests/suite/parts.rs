@@ -160,6 +160,14 @@ fn costs_of_the_demo_add_up_to_its_bill() {
         let slack = if way == "phase" { 1e-3 } else { 1e-9 };
         assert!((kwh - all).abs() <= slack * all, "{way}: {kwh}");
     }
+    // 150 g/kWh in its site.toml, told as the user's.
+    let carbon = &result["carbon"];
+    assert_eq!(
+        carbon["source"],
+        "the user's own factor of 150 g/kWh in `site.toml`"
+    );
+    let kg = carbon["meters"][0]["carbon_kg"].as_f64().expect("carbon");
+    assert!((kg - 0.15 * all).abs() < 1e-9 * all);
     for costs in result["breakdown_costs"].as_array().expect("costs") {
         assert_eq!(cents(&costs["energy_cost"]), energy);
         assert_eq!(costs["total"], result["cost"]["total"]);
@@ -309,6 +317,15 @@ fn only_whole_parts_are_compared() {
     let not_compared = of("main").into_iter().filter(|alone| *alone).count();
     assert_eq!(not_compared, 1);
     assert!(of("saw").into_iter().all(|alone| !alone));
+    let site = ferry_lane();
+    let site = site.to_str().expect("a path");
+    let text = run(&["energy", site, "--by", "weekday", "--compare", "week"]).out;
+    assert!(text.starts_with("2026-03-30 to 2026-04-05 beside 2026-03-23 to 2026-03-29\n"));
+    assert_eq!(
+        text.matches("not compared: readings missing").count(),
+        1,
+        "{text}"
+    );
     // As a whole the main meter's week before is not whole, that of the boat shed is.
     let result = demo(&["--compare", "week"]);
     let parts = result["breakdown"].as_array().expect("parts");
