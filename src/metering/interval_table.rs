@@ -99,7 +99,7 @@ impl IntervalTable {
 
     /// Adds a column that is not logged.
     pub(super) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>, origin: Origin) {
-        let column = if is_beside(quantity) {
+        let column = if self.is_beside(quantity) {
             single(quantity.name(), values)
         } else {
             Series::new(quantity.name().into(), values).into()
@@ -108,6 +108,17 @@ impl IntervalTable {
             .with_column(column)
             .expect("derived columns are as long as the table");
         self.origins.insert(quantity, origin);
+    }
+
+    /// Does no energy follow from a derived quantity? A tenth of a millionth is far below any meter's class.
+    fn is_beside(&self, quantity: Quantity) -> bool {
+        match quantity {
+            Quantity::PowerFactor(_) | Quantity::Current(_) => true,
+            Quantity::ApparentPower(place) => {
+                self.has(Quantity::ActivePower(place)) && self.has(Quantity::ReactivePower(place))
+            }
+            _ => false,
+        }
     }
 
     /// Where the values of a quantity come from; `None` where the table has none.
@@ -139,14 +150,6 @@ fn column_of(gathered: Gathered) -> Column {
         return single(gathered.name, gathered.values);
     }
     Series::new(gathered.name.into(), gathered.values).into()
-}
-
-/// Derived quantities that no energy follows from; a tenth of a millionth is far below any meter's class.
-fn is_beside(quantity: Quantity) -> bool {
-    matches!(
-        quantity,
-        Quantity::ApparentPower(_) | Quantity::PowerFactor(_) | Quantity::Current(_)
-    )
 }
 
 /// A column in single precision.

@@ -252,7 +252,7 @@ mod tests {
     fn shares(amount: &str, weights: &[f64]) -> Vec<String> {
         let amount = amount.parse().expect("a decimal");
         let shares = apportion(amount, weights, 2).expect("it can be counted");
-        shares.iter().map(ToString::to_string).collect()
+        shares.iter().map(|share| format!("{share:.2}")).collect()
     }
 
     #[test]
@@ -264,7 +264,7 @@ mod tests {
             shares("10.00", &[8.0, 4.0, -2.0]),
             ["8.00", "4.00", "-2.00"]
         );
-        assert_eq!(shares("0.00", &[0.0, 0.0]), ["0", "0"]);
+        assert_eq!(shares("0.00", &[0.0, 0.0]), ["0.00", "0.00"]);
     }
 
     proptest::proptest! {
