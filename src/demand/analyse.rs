@@ -122,6 +122,7 @@ struct MeterWork<'a> {
     draw: Draw,
     reactive: Reactive,
     quarters: Vec<Quarter>,
+    lagging: Option<Vec<(i64, f64)>>,
     blocks: Vec<Block>,
     window_min: u32,
 }
@@ -146,6 +147,7 @@ impl<'a> MeterWork<'a> {
             log,
             meter,
             reactive: energy::reactive(log, &draw),
+            lagging: usage::lagging_by_quarter(log, &draw),
             draw,
             quarters,
             blocks,
@@ -215,6 +217,7 @@ impl<'a> MeterWork<'a> {
             trace: DemandTrace {
                 covered_s: self.log.coverage.stretches(first, last),
                 quarters: self.quarters.clone(),
+                lagging_kvarh: self.lagging.clone().unwrap_or_default(),
                 ..profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks)
             },
         })
@@ -228,8 +231,7 @@ impl<'a> MeterWork<'a> {
             to_s: energy.to.timestamp(),
             window_min: self.window_min,
             ..usage::usage(
-                self.log,
-                &self.draw,
+                self.lagging.as_deref(),
                 &self.quarters,
                 &self.blocks,
                 energy.energy_kwh,

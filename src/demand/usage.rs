@@ -9,13 +9,11 @@ use crate::tariff::{Usage, UsageBlock, UsageQuarter};
 
 /// Quarter-hours and blocks of a meter; what is returned counts as nothing drawn, and is told.
 pub(super) fn usage(
-    log: &MeterLog,
-    draw: &Draw,
+    lagging: Option<&[(i64, f64)]>,
     quarters: &[Quarter],
     blocks: &[Block],
     energy_kwh: Option<f64>,
 ) -> Usage {
-    let lagging = lagging_by_interval(log, draw).map(|values| by_quarter(log, &values));
     let dated: f64 = quarters.iter().map(|quarter| quarter.energy_kwh).sum();
     let returned = quarters
         .iter()
@@ -27,7 +25,7 @@ pub(super) fn usage(
                 start_s: quarter.start_s,
                 covered_s: quarter.covered_s,
                 kwh: quarter.energy_kwh.max(0.0),
-                lagging_kvarh: lagging.as_ref().and_then(|sums| {
+                lagging_kvarh: lagging.and_then(|sums| {
                     let at = sums.binary_search_by_key(&quarter.start_s, |(start_s, _)| *start_s);
                     at.ok().map(|at| sums[at].1)
                 }),
@@ -48,8 +46,8 @@ pub(super) fn usage(
 }
 
 /// Lagging energy by quarter-hour, ascending; `None` where only registers tell it. (kvarh)
-pub(super) fn lagging_by_quarter(log: &MeterLog) -> Option<Vec<(i64, f64)>> {
-    lagging_by_interval(log, &Draw::of(log)).map(|values| by_quarter(log, &values))
+pub(super) fn lagging_by_quarter(log: &MeterLog, draw: &Draw) -> Option<Vec<(i64, f64)>> {
+    lagging_by_interval(log, draw).map(|values| by_quarter(log, &values))
 }
 
 /// Amounts of intervals by quarter-hour, ascending; longer intervals are spread evenly over theirs.

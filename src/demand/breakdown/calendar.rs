@@ -7,11 +7,10 @@ use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Timelike};
 use super::super::clock;
 use super::super::quarters::QUARTER_S;
 use super::super::result::MeterEnergy;
-use super::super::usage::lagging_by_quarter;
 use super::by::BreakdownBy;
 use super::split::{Label, Slice, Split};
 use super::told::Told;
-use crate::metering::{MeterLog, Period};
+use crate::metering::Period;
 use crate::site::Site;
 
 /// What a part sorts by: a number of the calendar, or the schedules that run, in file order.
@@ -65,7 +64,7 @@ pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split
 }
 
 /// Lagging energy and largest blocks of each part.
-pub(super) fn told(log: &MeterLog, meter: &MeterEnergy, split: &Split) -> Vec<Told> {
+pub(super) fn told(meter: &MeterEnergy, split: &Split) -> Vec<Told> {
     let mut told = vec![Told::default(); split.labels.len()];
     let slice_at = |start_s: i64| {
         let at = split
@@ -73,7 +72,7 @@ pub(super) fn told(log: &MeterLog, meter: &MeterEnergy, split: &Split) -> Vec<To
             .binary_search_by_key(&start_s, |slice| slice.start_s);
         at.ok().map(|at| split.slices[at].part)
     };
-    for (start_s, kvarh) in lagging_by_quarter(log).into_iter().flatten() {
+    for &(start_s, kvarh) in &meter.trace.lagging_kvarh {
         if let Some(part) = slice_at(start_s) {
             *told[part].lagging_kvarh.get_or_insert(0.0) += kvarh;
         }

@@ -126,7 +126,7 @@ fn whole<'a>(
         BreakdownBy::Column(_) => of(word::split(log, words?, complete)?, Vec::new(), None),
         _ => {
             let split = calendar::split(site, meter, by);
-            let told = calendar::told(log, meter, &split);
+            let told = calendar::told(meter, &split);
             of(split, told, None)
         }
     })
