@@ -326,6 +326,8 @@ fn only_whole_parts_are_compared() {
         1,
         "{text}"
     );
+    let easter = "holidays in the period looked at: 2026-04-03; in the other: none";
+    assert!(text.contains(easter), "{text}");
     // As a whole the main meter's week before is not whole, that of the boat shed is.
     let result = demo(&["--compare", "week"]);
     let parts = result["breakdown"].as_array().expect("parts");

@@ -98,7 +98,7 @@ pub fn compare(
     let left: Vec<String> = left
         .map(|(part, _)| format!("{} of {}", part.key, part.meter))
         .collect();
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = holidays(site, own, other).into_iter().collect();
     let mut tell = |list: &[String], period: &str| {
         if !list.is_empty() {
             notes.push(format!(
@@ -110,6 +110,27 @@ pub fn compare(
     tell(&alone, "period looked at");
     tell(&left, "other period");
     notes
+}
+
+/// Holidays of the two periods, where they are not as many in both.
+fn holidays(site: &Site, own: Side<'_>, other: Side<'_>) -> Option<String> {
+    let of = |side: Side<'_>| -> Vec<String> {
+        let dates = site.holidays.iter();
+        let within = dates.filter(|date| side.from <= **date && **date < side.to);
+        within.map(ToString::to_string).collect()
+    };
+    let list = |dates: &[String]| match dates {
+        [] => "none".to_owned(),
+        dates => dates.join(", "),
+    };
+    let (own, other) = (of(own), of(other));
+    (own.len() != other.len()).then(|| {
+        format!(
+            "holidays in the period looked at: {}; in the other: {}",
+            list(&own),
+            list(&other)
+        )
+    })
 }
 
 /// Which part of its period it is: of the calendar counted from the first day, else by its name.
