@@ -2,7 +2,10 @@
 
 use std::fmt;
 
+use std::borrow::Cow;
+
 use chrono::{DateTime, Utc};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
@@ -10,7 +13,7 @@ use crate::electrical::Phase;
 use crate::export::utc;
 
 /// How much it matters.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Severity {
     /// People or plant may be hurt: act now.
@@ -33,7 +36,7 @@ impl Severity {
 }
 
 /// What kind of trouble. The order is that of the list among equals.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// The neutral's path has too much resistance, or is failing.
@@ -114,7 +117,7 @@ impl fmt::Display for Kind {
 }
 
 /// Where it is.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct Spot {
     /// The meter that shows it.
     pub meter: Option<String>,
@@ -128,7 +131,7 @@ pub struct Spot {
 }
 
 /// One piece of evidence.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 #[serde(untagged)]
 pub enum Value {
     /// A figure; its name ends in its unit.
@@ -193,6 +196,21 @@ impl Evidence {
     }
 }
 
+impl JsonSchema for Evidence {
+    fn schema_name() -> Cow<'static, str> {
+        "Evidence".into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let value = generator.subschema_for::<Value>();
+        json_schema!({
+            "description": "Figures and words by name; the name of a figure ends in its unit.",
+            "type": "object",
+            "additionalProperties": value,
+        })
+    }
+}
+
 impl Serialize for Evidence {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut map = serializer.serialize_map(Some(self.0.len()))?;
@@ -204,7 +222,7 @@ impl Serialize for Evidence {
 }
 
 /// Something the reader should act on.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Finding {
     /// What kind of trouble.
     pub kind: Kind,

@@ -1,6 +1,7 @@
 //! Where no assignment keeps every limit: which limit, where, when, by how much, and what would do.
 
 use chrono::{DateTime, FixedOffset};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::from_site::Posed;
@@ -21,7 +22,7 @@ const MOST_TRIALS: usize = 8;
 const TRIAL_WORK: u64 = 1_000_000;
 
 /// What stands in the way of a plan that keeps every limit.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct Infeasible {
     /// Is it certain that no assignment keeps every limit?
     pub is_certain: bool,
@@ -40,7 +41,7 @@ pub struct Infeasible {
 }
 
 /// A conductor above its limit, in the interval in which it is worst.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PassedLimit {
     /// `supply`, or the board's id.
     pub node: String,
@@ -60,7 +61,7 @@ pub struct PassedLimit {
 }
 
 /// A board without enough single-pole ways.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct MissingWays {
     /// The board.
     pub board: String,
@@ -73,7 +74,7 @@ pub struct MissingWays {
 }
 
 /// A limit that would have to be higher.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct NeededLimit {
     /// `supply`, or the board's id.
     pub node: String,

@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use num_complex::Complex64;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::infeasible::Infeasible;
@@ -10,7 +11,7 @@ use super::work_order::WorkOrder;
 use crate::site::Connection;
 
 /// What the search made small.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Objective {
     /// Root of the mean square over time of the neutral current at the supply.
@@ -39,7 +40,7 @@ impl Objective {
 }
 
 /// Heat in the feeders that are declared.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct FeederLoss {
     /// As it is now, over a year like the period. (kWh) `None` where a machine is not yet assigned.
     pub before_kwh_per_year: Option<f64>,
@@ -57,7 +58,7 @@ pub struct FeederLoss {
 }
 
 /// Largest current over the demand blocks at the supply: each the root mean square over its block.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Peaks {
     /// Length of a block; the length of an interval where no blocks can be put together. (s)
     pub block_s: u32,
@@ -70,7 +71,7 @@ pub struct Peaks {
 }
 
 /// The block in which a current is largest.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PeakBlock {
     /// Root mean square over the block. (A)
     pub current_a: f64,
@@ -82,7 +83,7 @@ pub struct PeakBlock {
 }
 
 /// How far the result is known to be the best.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Proof {
     /// No other assignment is better.
@@ -94,7 +95,7 @@ pub enum Proof {
 }
 
 /// Where a figure comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Basis {
     /// From a meter's log.
@@ -106,7 +107,7 @@ pub enum Basis {
 }
 
 /// What the analysis intervals are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum BasedOn {
     /// Intervals of meters' logs.
@@ -118,7 +119,7 @@ pub enum BasedOn {
 }
 
 /// Currents at one node of the installation over the analysis intervals.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct NodeFigures {
     /// Root mean square over time of the neutral current. (A)
     pub neutral_rms_a: f64,
@@ -138,7 +139,7 @@ pub struct NodeFigures {
 }
 
 /// One machine that changes its phase.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Move {
     /// The machine's name.
     pub machine: String,
@@ -160,7 +161,7 @@ pub struct Move {
 }
 
 /// Best neutral that can be reached with a given number of moves.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MovesPoint {
     /// Number of moves allowed.
     pub moves: usize,
@@ -183,7 +184,7 @@ pub struct MovesPoint {
 }
 
 /// Figures of one node before and after.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct NodeResult {
     /// `supply`, or the board's or circuit's id.
     pub id: String,
@@ -200,7 +201,7 @@ pub struct NodeResult {
 }
 
 /// One machine as the assignment saw it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MachineShare {
     /// The machine's name.
     pub machine: String,
@@ -255,7 +256,7 @@ pub struct BalanceTrace {
 }
 
 /// The whole answer of `balance`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct BalanceResult {
     /// What was made small.
     pub objective: Objective,
@@ -289,6 +290,7 @@ pub struct BalanceResult {
     pub proof: Proof,
     /// Machine and connection, in machine order.
     #[serde(serialize_with = "crate::export::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, Connection>")]
     pub assignment: Vec<(String, Connection)>,
     /// Machines that change, in machine order.
     pub moves: Vec<Move>,

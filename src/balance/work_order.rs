@@ -1,6 +1,7 @@
 //! The moves as work: in which order, with which marks and ways, what to test, what to mind.
 
 use num_complex::Complex64;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::connections::{connection_at, connection_now, moves_with_circuit};
@@ -16,7 +17,7 @@ use crate::site::{Connection, Node as Place, Site};
 const ALL_THE_TIME: f64 = 0.95;
 
 /// The plan as work in an order in which nothing is overloaded on the way.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct WorkOrder {
     /// One after the other.
     pub steps: Vec<WorkStep>,
@@ -59,7 +60,7 @@ impl WorkOrder {
 }
 
 /// What is done in one go.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct WorkStep {
     /// From 1.
     pub number: usize,
@@ -77,7 +78,7 @@ pub struct WorkStep {
 }
 
 /// One thing that changes its phase.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct WorkMove {
     /// The machines that move, those kept together as one.
     pub machines: Vec<String>,
@@ -106,7 +107,7 @@ pub struct WorkMove {
 }
 
 /// Free single-pole ways of one board.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct WaysCount {
     /// The board.
     pub board: String,

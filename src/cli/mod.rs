@@ -17,6 +17,7 @@ mod place;
 mod plate;
 mod reading_bar;
 mod report;
+mod schema;
 mod wanted;
 
 use clap::{Parser, Subcommand};
@@ -66,6 +67,8 @@ enum Command {
     Report(report::Arguments),
     /// What a finding means, its formula, source and action
     Explain(explain::Arguments),
+    /// What the JSON of a command holds
+    Schema(schema::Arguments),
     /// What a shell needs to complete the commands
     Completions(completions::Arguments),
     /// The manual pages
@@ -100,6 +103,7 @@ impl Cli {
             Command::Init(_)
             | Command::Report(_)
             | Command::Explain(_)
+            | Command::Schema(_)
             | Command::Completions(_)
             | Command::Man(_) => arguments::Format::Text,
         };
@@ -121,6 +125,7 @@ impl Cli {
             Command::Energy(arguments) => energy::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),
             Command::Explain(arguments) => explain::execute(arguments, console),
+            Command::Schema(arguments) => schema::execute(arguments, console),
             Command::Completions(arguments) => completions::execute(arguments, console),
             Command::Man(arguments) => man::execute(arguments, console),
         }

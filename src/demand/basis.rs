@@ -1,5 +1,6 @@
 //! Where the figures of a meter come from.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::draw::Draw;
@@ -10,7 +11,7 @@ use crate::site::Quantity;
 
 /// Where each figure of a meter comes from: `measured`, `derived` from what is logged by physics
 /// alone, or `estimated` under an assumption that the notes name. `None` where there is no figure.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct FigureBasis {
     /// Of `energy_kwh` and `load_factor`.
     pub energy_kwh: Option<&'static str>,

@@ -1,6 +1,7 @@
 //! Energy, demand and quality of each meter, ready for text, JSON, charts and the report.
 
 use chrono::{DateTime, FixedOffset, Utc};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::basis::FigureBasis;
@@ -12,7 +13,7 @@ use crate::metering::{QualityEntry, RegisterCheck};
 use crate::tariff::Bill;
 
 /// Energy, demand and unbalance of one meter.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MeterEnergy {
     /// The meter's id.
     pub id: String,
@@ -109,7 +110,7 @@ pub struct DemandTrace {
 }
 
 /// Energy of one local day.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct DayEnergy {
     /// Local date, ISO 8601.
     pub date: String,
@@ -120,7 +121,7 @@ pub struct DayEnergy {
 }
 
 /// One meter against those below it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Reconciliation {
     /// The meter above.
     pub main: String,
@@ -133,7 +134,7 @@ pub struct Reconciliation {
 }
 
 /// Energy of one machine, from its meter or its declaration.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MachineEnergy {
     /// The machine's name.
     pub machine: String,
@@ -159,7 +160,7 @@ impl EnergyResult {
 }
 
 /// The whole answer of `energy`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct EnergyResult {
     /// One entry per meter, in the order of the site file.
     pub meters: Vec<MeterEnergy>,

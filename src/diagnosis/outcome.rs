@@ -1,5 +1,6 @@
 //! What the checks found, did not find, and could not judge.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::after_work::AfterWork;
@@ -11,7 +12,7 @@ use crate::electrical::Phase;
 use crate::finding::{Evidence, Finding, Kind, Severity, Spot};
 
 /// A check that could not be made.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct NotJudged {
     /// What was looked for.
     pub kind: Kind,
@@ -23,7 +24,7 @@ pub struct NotJudged {
 }
 
 /// A check that was made and found nothing.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct NothingFound {
     /// What was looked for.
     pub kind: Kind,
@@ -55,7 +56,7 @@ pub struct Shown {
 }
 
 /// What the logs say is wrong.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct Diagnosis {
     /// Worst first.
     pub findings: Vec<Finding>,

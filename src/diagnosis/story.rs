@@ -1,6 +1,7 @@
 //! One phase of the supply: its days, its worst half-hours with what made them up, what would relieve it.
 
 use chrono::NaiveDate;
+use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use super::overload::{Relief, makers, relief};
@@ -15,7 +16,7 @@ use crate::site::{Measured, Node, Site};
 const WORST_BLOCKS: usize = 5;
 
 /// One phase's story at the supply.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PhaseStory {
     /// The phase.
     pub phase: Phase,
@@ -30,7 +31,7 @@ pub struct PhaseStory {
 }
 
 /// A day of the phase.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct StoryDay {
     /// Local date.
     #[serde(serialize_with = "iso")]
@@ -44,7 +45,7 @@ pub struct StoryDay {
 }
 
 /// A half-hour of the phase.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct StoryBlock {
     /// Its beginning, local time.
     pub from: String,
@@ -55,7 +56,7 @@ pub struct StoryBlock {
 }
 
 /// One machine's part of a half-hour, or what is left.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct StoryPart {
     /// The machine, or "everything else".
     pub name: String,

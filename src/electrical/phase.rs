@@ -4,10 +4,11 @@ use std::fmt;
 use std::str::FromStr;
 
 use num_complex::Complex64;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One of the three phases, named as in IEC 60445.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, JsonSchema, Serialize)]
 pub enum Phase {
     /// First phase, angle 0°.
     L1,
@@ -76,7 +77,7 @@ impl FromStr for Phase {
 }
 
 /// Two different phases, in the order of the voltage between them: `L1-L2` is `U_L1` − `U_L2`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, JsonSchema, Serialize)]
 pub enum PhasePair {
     /// Between L1 and L2.
     #[serde(rename = "L1-L2")]

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use chrono::{DateTime, Utc};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::balance_text::counted;
@@ -15,7 +16,7 @@ use crate::site::Site;
 use crate::units::format_percent;
 
 /// A measured current above its limit.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct ExceededLimit {
     /// `supply`, or the board's or circuit's id.
     pub at: String,
@@ -28,7 +29,7 @@ pub struct ExceededLimit {
 }
 
 /// One meter as it was read.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MeterCheck {
     /// The meter's id.
     pub id: String,
@@ -44,6 +45,7 @@ pub struct MeterCheck {
     pub coverage_pct: f64,
     /// Quantity and column of the log.
     #[serde(serialize_with = "super::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, String>")]
     pub columns: Vec<(String, String)>,
     /// Each column with its factor and the reason why it is taken for the quantity.
     pub mapping: Vec<Mapped>,
@@ -58,7 +60,7 @@ pub struct MeterCheck {
 }
 
 /// A column of a log and what it was taken for.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Mapped {
     /// The quantity.
     pub quantity: String,
@@ -76,7 +78,7 @@ pub struct Mapped {
 }
 
 /// How a file is written; `None` where that is not a question of the file.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CheckedFile {
     /// Its name inside the site folder.
     pub file: String,
@@ -137,7 +139,7 @@ impl CheckedFile {
 }
 
 /// The whole answer of `check`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CheckResult {
     /// The site's name.
     pub site: String,
@@ -153,6 +155,7 @@ pub struct CheckResult {
     pub meters: Vec<MeterCheck>,
     /// Columns of each file that no meter uses.
     #[serde(serialize_with = "super::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, Vec<String>>")]
     pub unused_columns: Vec<(String, Vec<String>)>,
     /// What is odd in the input.
     pub warnings: Vec<Message>,

@@ -11,10 +11,11 @@ pub use collector::{InputErrors, Messages};
 pub use place::Place;
 pub use suggest::{closest, did_you_mean};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// How serious a message is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Level {
     /// The work cannot be done with this input.
@@ -24,7 +25,7 @@ pub enum Level {
 }
 
 /// One thing that is wrong or odd in the input.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct Message {
     /// How serious it is.
     pub level: Level,

@@ -2,10 +2,11 @@
 
 use std::ops::Range;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A stretch of one line of a file, with the line itself, so that it can be drawn without the file.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct Place {
     /// The file as the user knows it, relative to the site folder where it lies inside.
     pub file: String,

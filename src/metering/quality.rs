@@ -1,10 +1,12 @@
 //! Oddities of a log: counted, dated, placed, and told with what was done about them.
 
 use chrono::{DateTime, Utc};
-use serde::{Serialize, Serializer};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// What was done about an oddity.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Action {
     /// The readings are kept out of the figures.
     LeftOut,
@@ -31,14 +33,8 @@ impl Action {
     }
 }
 
-impl Serialize for Action {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.name())
-    }
-}
-
 /// One kind of oddity found in a log.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct QualityEntry {
     /// Kebab-case name: `gap`, `duplicate`, `unreadable-cell`, …
     pub kind: String,

@@ -1,5 +1,6 @@
 //! A register against the power of the same meter, over the time that both saw.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::quality::{Action, QualityEntry};
@@ -10,7 +11,7 @@ use crate::units::format_kwh;
 const USUAL_CLASS_PCT: f64 = 1.0;
 
 /// What a register counted beside what the power adds up to. Neither is corrected by the other.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct RegisterCheck {
     /// What the register counted over intervals with power. \[kWh\]
     pub register_kwh: f64,

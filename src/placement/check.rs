@@ -1,9 +1,10 @@
 //! One check of a place: what was found, what is allowed, and who says so.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What is checked.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum CheckName {
     /// `I_B` ≤ `I_n` of the machine's own device.
@@ -127,7 +128,7 @@ impl CheckName {
 }
 
 /// One check with its figures.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Check {
     /// What is checked.
     pub check: CheckName,

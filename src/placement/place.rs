@@ -1,5 +1,6 @@
 //! What placing gives, ready for text, JSON and CSV.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::check::Check;
@@ -20,7 +21,7 @@ pub enum PlacementError {
 }
 
 /// A machine of the list that would have to change its phase.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MoveNeeded {
     /// Its name.
     pub machine: String,
@@ -31,7 +32,7 @@ pub struct MoveNeeded {
 }
 
 /// What kind of change makes a place fit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum RemedyKind {
     /// Machines change their phase.
@@ -43,7 +44,7 @@ pub enum RemedyKind {
 }
 
 /// A change after which all checks of the place are met.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Remedy {
     /// What kind.
     pub kind: RemedyKind,
@@ -52,7 +53,7 @@ pub struct Remedy {
 }
 
 /// A circuit or board and the connection there.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Place {
     /// The circuit, or the board that a new circuit would leave.
     pub circuit: String,
@@ -86,7 +87,7 @@ pub struct Place {
 }
 
 /// The places of one machine, best first.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Placement {
     /// The machine's name.
     pub machine: String,

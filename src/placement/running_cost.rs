@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use num_complex::Complex64;
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::load::Load;
@@ -19,20 +20,22 @@ const QUARTER_S: i64 = 900;
 const HOURS_OF_A_YEAR: f64 = 8760.0;
 
 /// A line of the bill, summed over its months, where new machines change it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct LineEffect {
     /// As on the bill.
     pub line: String,
     /// Amount now.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub before: Decimal,
     /// Amount with the machines.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub after: Decimal,
 }
 
 /// The bill over the time of the log, now and with new machines.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct BillEffect {
     /// ISO 4217 code.
     pub currency: Option<String>,
@@ -44,9 +47,11 @@ pub struct BillEffect {
     pub to: NaiveDate,
     /// Total as it is.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub before: Decimal,
     /// Total with the machines.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub after: Decimal,
     /// The lines that change.
     pub lines: Vec<LineEffect>,
@@ -55,7 +60,7 @@ pub struct BillEffect {
 /// What new machines draw and what that costs.
 ///
 /// Neither depends on the circuit or the phase, unless the place changes the losses, which are not priced here.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct RunningCost {
     /// ISO 4217 code.
     pub currency: Option<String>,

@@ -1,11 +1,12 @@
 //! The supply now and with new machines.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::effect::SupplyFigures;
 
 /// A figure now and with the machine. `None` where it cannot be told.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct BeforeAfter<T> {
     /// As it is.
     pub before: T,
@@ -14,7 +15,7 @@ pub struct BeforeAfter<T> {
 }
 
 /// What new machines do to the supply: neutral, phases, unbalance, maximum demand.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct SupplyEffect {
     /// Neutral, root mean square over time. (A)
     pub neutral_rms_a: BeforeAfter<f64>,

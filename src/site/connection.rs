@@ -1,8 +1,10 @@
 //! What a machine or circuit is tapped off: a phase, a pair of phases, or all three.
 
+use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
 
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
 
 use crate::electrical::{Phase, PhasePair};
@@ -73,6 +75,23 @@ impl fmt::Display for Connection {
 impl Serialize for Connection {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.name())
+    }
+}
+
+impl JsonSchema for Connection {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        "Connection".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let names = Connection::DECLARABLE.map(Connection::name);
+        let turned = [1, 2].map(|shift| Connection::ThreePhase { shift }.name());
+        let all = [&names[..], &turned[..]].concat();
+        json_schema!({ "type": "string", "enum": all })
     }
 }
 

@@ -3,10 +3,11 @@
 use std::fmt;
 use std::str::FromStr;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What kind of protective device.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub enum DeviceKind {
     /// General-purpose fuse (IEC 60269).
     #[serde(rename = "gG")]
@@ -20,7 +21,7 @@ pub enum DeviceKind {
 }
 
 /// A protective device: kind and rated current.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct ProtectiveDevice {
     /// Its kind.
     pub kind: DeviceKind,
@@ -74,7 +75,7 @@ impl FromStr for ProtectiveDevice {
 }
 
 /// Conductor material.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Conductor {
     /// Copper.
@@ -84,7 +85,7 @@ pub enum Conductor {
 }
 
 /// A cable or feeder as declared.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Cable {
     /// Length, one way. (m)
     pub length_m: f64,

@@ -3,6 +3,7 @@
 use chrono::{Datelike, NaiveDate, TimeZone};
 use chrono_tz::Tz;
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::money;
@@ -28,7 +29,7 @@ pub struct Terms<'a> {
 }
 
 /// What the time of the log costs.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Bill {
     /// ISO 4217 code.
     pub currency: Option<String>,
@@ -36,6 +37,7 @@ pub struct Bill {
     pub meter: String,
     /// Sum of the months.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub total: Decimal,
     /// How all of it is rounded.
     pub rounding: String,

@@ -1,10 +1,11 @@
 //! Charges beside the energy: demand, capacity, reactive energy, power factor.
 
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What the demand is charged by.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub enum DemandUnit {
     /// Active power.
     #[serde(rename = "kW")]

@@ -2,13 +2,14 @@
 
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::bill_line::BillLine;
 use super::one_less::OneLess;
 
 /// One month.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct BillMonth {
     /// `2026-03`.
     pub month: String,
@@ -32,6 +33,7 @@ pub struct BillMonth {
     pub lines: Vec<BillLine>,
     /// Sum of the lines.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub total: Decimal,
     /// What one kW less at the peak is worth, where demand is charged.
     pub one_kw_less: Option<OneLess>,

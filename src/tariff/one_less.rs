@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, FixedOffset, TimeZone};
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::bill::Terms;
@@ -12,7 +13,7 @@ use super::sums::{self, MonthSums};
 use super::usage::{Usage, UsageBlock};
 
 /// The peak of a month, and what lowering it by one kilowatt would save.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct OneLess {
     /// Start of the highest block, local time with offset.
     #[serde(serialize_with = "crate::export::local_option")]
@@ -21,6 +22,7 @@ pub struct OneLess {
     pub blocks: usize,
     /// Less on the bill, tax included, over this month and those that its ratchet reaches.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub saving: Decimal,
 }
 

@@ -27,6 +27,7 @@ mod program;
 mod readings;
 mod readme;
 mod register_finding;
+mod schema;
 mod shared_sites;
 mod spreadsheet;
 mod tariff_examples;

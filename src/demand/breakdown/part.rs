@@ -1,6 +1,7 @@
 //! One part of a breakdown, and what the parts cost together.
 
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::by::BreakdownBy;
@@ -11,7 +12,7 @@ use super::told::Told;
 pub const UNDATED: &str = "not dated";
 
 /// Where the energy of a part of the installation comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum PartBasis {
     /// Meters alone tell it.
@@ -39,9 +40,10 @@ impl PartBasis {
 }
 
 /// Energy of one part.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct EnergyPart {
     /// What the energy is broken down by.
+    #[schemars(with = "String")]
     pub by: BreakdownBy,
     /// Which part: `2026-03-09`, `2026-W11`, `2026-03`, `Monday`, `07`, `day shift`, `L1`, a board, a machine, a
     /// word of a column.
@@ -52,6 +54,7 @@ pub struct EnergyPart {
     pub energy_kwh: f64,
     /// What its energy costs, before tax; `None` without a price for all of it.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub cost: Option<Decimal>,
     /// Carbon by the user's own factor; `None` where some of its energy has none. (kg)
     pub carbon_kg: Option<f64>,
@@ -69,25 +72,29 @@ pub struct EnergyPart {
 }
 
 /// What the parts of one meter cost together, and what of the bill no part has.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PartsCost {
     /// What the energy is broken down by.
+    #[schemars(with = "String")]
     pub by: BreakdownBy,
     /// The meter of the whole.
     pub meter: String,
     /// Sum of the parts: the energy lines of the bill.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub energy_cost: Decimal,
     /// The other lines: standing, demand, capacity, reactive energy, power factor, tax.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub other_charges: Decimal,
     /// Both: the bill.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub total: Decimal,
 }
 
 /// Energy by parts.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct Breakdown {
     /// The parts, in the order of the meters, then of the calendar or the site file.
     pub parts: Vec<EnergyPart>,

@@ -1,6 +1,7 @@
 //! The highest demand blocks of a meter with what ran then, its load duration, and its peak day.
 
 use chrono::{DateTime, FixedOffset};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
@@ -18,7 +19,7 @@ const SHARES_PCT: [f64; 11] = [
 ];
 
 /// What sets a meter's maximum demand.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct DemandStudy {
     /// The meter's id.
     pub meter: String,
@@ -41,7 +42,7 @@ pub struct DemandStudy {
 }
 
 /// One of the highest blocks.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct HighestBlock {
     /// Its start, local time.
     #[serde(serialize_with = "crate::export::local_option")]
@@ -59,7 +60,7 @@ pub struct HighestBlock {
 }
 
 /// What a meter below saw in a block.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct BlockPart {
     /// The meter's id.
     pub meter: String,
@@ -70,7 +71,7 @@ pub struct BlockPart {
 }
 
 /// A point of the load duration curve.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct DurationPoint {
     /// Share of the blocks. (%)
     pub share_pct: f64,

@@ -1,6 +1,7 @@
 //! How the meters below a meter peak together.
 
 use chrono::{DateTime, FixedOffset};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
@@ -12,7 +13,7 @@ use crate::site::{Measured, Site};
 use crate::units::Watts;
 
 /// The group of the nearest meters below a meter, over the demand blocks that all of them have.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Diversity {
     /// The meter above.
     pub main: String,
@@ -38,7 +39,7 @@ pub struct Diversity {
 }
 
 /// A meter of the group.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct DiversityPart {
     /// The meter's id.
     pub meter: String,

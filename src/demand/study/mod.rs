@@ -12,6 +12,7 @@ mod sliding;
 mod standing;
 mod week;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::analyse::Metered;
@@ -29,7 +30,7 @@ pub(super) use power_factor::by_phase;
 pub(super) use sliding::{SlidingMaximum, sliding_maximum};
 
 /// The analyses that look at more than totals.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct LoadStudy {
     /// Highest blocks, sliding maximum and load duration of every meter with demand blocks.
     pub demand: Vec<DemandStudy>,

@@ -1,6 +1,7 @@
 //! Power factor by phase and by block, and the capacitors that would lift it.
 
 use chrono::{DateTime, FixedOffset};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
@@ -23,7 +24,7 @@ const CAUTION: &str = "Capacitors amplify harmonics near their resonance with th
     leave choice and connection to licensed practice and the supplier's terms.";
 
 /// Power factor of a meter over its demand blocks.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PowerFactorStudy {
     /// The meter's id.
     pub meter: String,
@@ -61,7 +62,7 @@ pub struct PowerFactorStudy {
 }
 
 /// What a block needs to reach the target.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CorrectionNeed {
     /// Start of the block, local time.
     #[serde(serialize_with = "crate::export::local_option")]

@@ -1,6 +1,7 @@
 //! What a meter sees beyond those below it, over time.
 
 use chrono::{DateTime, FixedOffset};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
@@ -12,7 +13,7 @@ use super::demand_study::demand_at;
 use crate::site::Site;
 
 /// One meter against those below it, over the demand blocks that all of them have.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct RemainderOverTime {
     /// The meter above.
     pub main: String,
@@ -52,7 +53,7 @@ pub struct ClockDifference {
 }
 
 /// A local day of the remainder.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct RemainderDay {
     /// Local date, ISO 8601.
     pub date: String,

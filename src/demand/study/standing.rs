@@ -1,5 +1,6 @@
 //! What is drawn at night and when nobody works.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
@@ -17,7 +18,7 @@ const STANDING_PCT: f64 = 10.0;
 const NIGHT_ENDS_H: usize = 5;
 
 /// What a meter sees when little runs.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct StandingLoad {
     /// The meter's id.
     pub meter: String,
@@ -44,7 +45,7 @@ pub struct StandingLoad {
 }
 
 /// The standing load of a weekday.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct WeekdayStanding {
     /// `Monday` to `Sunday`.
     pub weekday: &'static str,

@@ -13,6 +13,7 @@ mod tests;
 mod whereabouts;
 
 use chrono::{DateTime, Utc};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::export::utc_option;
@@ -25,7 +26,7 @@ pub(super) use page::PAGE;
 pub(super) use tell::check;
 
 /// The list against what was measured since the last work.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct AfterWork {
     /// Since when the list should hold; `None`: since the logs begin.
     #[serde(serialize_with = "utc_option")]

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use num_complex::Complex64;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::balance::{Standing, standing_connection, turn};
@@ -14,7 +15,7 @@ use crate::site::{Node, Site, Work};
 const SHORTEST_S: i64 = 86_400;
 
 /// A conductor of the supply around the work.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct ConductorCheck {
     /// `L1`, `L2`, `L3` or `N`.
     pub conductor: &'static str,

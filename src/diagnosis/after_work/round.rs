@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use num_complex::Complex64;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::balance::{connection_of, standing_connection, turn};
@@ -16,7 +17,7 @@ use crate::site::{Connection, Machine, Measured, Site, Work};
 const ALLOWED: (f64, f64) = (0.05, 1.0);
 
 /// The conductors of the supply in one round.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct RoundCheck {
     /// When it was read.
     #[serde(serialize_with = "utc")]

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::balance::{connection_of, standing_connection, turn};
@@ -18,7 +19,7 @@ const STEP_SHARE: f64 = 0.1;
 const ALIKE: f64 = 0.9;
 
 /// What the log says about a machine's place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Where the list says.
@@ -30,7 +31,7 @@ pub enum Verdict {
 }
 
 /// Where a machine is, as far as the log tells.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Whereabouts {
     /// Its name.
     pub machine: String,

@@ -1,6 +1,7 @@
 //! The one or two moves that relieve a phase most.
 
 use num_complex::Complex64;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::balance::{Standing, connection_of, standing_connection};
@@ -11,7 +12,7 @@ use crate::site::{Node, Site};
 const MOVES: usize = 2;
 
 /// What some moves would change on the phase.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Relief {
     /// `Steam box from L1 to L3`.
     pub moves: Vec<String>,

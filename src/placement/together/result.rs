@@ -1,5 +1,6 @@
 //! What placing several machines together gives, ready for text, JSON and CSV.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::balance::BasedOn;
@@ -9,7 +10,7 @@ use crate::placement::supply_effect::SupplyEffect;
 use crate::site::{Connection, ProtectiveDevice};
 
 /// A machine of the list at its place.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PlacedMachine {
     /// Its name.
     pub machine: String,
@@ -38,7 +39,7 @@ pub struct PlacedMachine {
 }
 
 /// The same machines placed in the order of the list, each without regard for those that follow.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct OneAfterTheOther {
     /// Machines that fit in the end, all of them being there.
     pub fitting: usize,
@@ -47,7 +48,7 @@ pub struct OneAfterTheOther {
 }
 
 /// All machines of a list at their places.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Together {
     /// The machines, in the order of the list.
     pub machines: Vec<PlacedMachine>,

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::explain::{Evidence, explain};
@@ -10,7 +11,7 @@ use crate::tariff::bill::bill_of;
 use crate::tariff::{Bill, BillLine, money};
 
 /// How a line of the invoice stands to the bill.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Amount, and what is printed of quantity and rate, agree.
@@ -49,7 +50,7 @@ impl Verdict {
 }
 
 /// A line with both sides.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CheckedLine {
     /// Its name.
     pub line: String,
@@ -63,24 +64,31 @@ pub struct CheckedLine {
     pub unit: Option<String>,
     /// As the invoice prints it.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub invoiced_quantity: Option<Decimal>,
     /// By the log.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub computed_quantity: Option<Decimal>,
     /// As the invoice prints it.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub invoiced_rate: Option<Decimal>,
     /// By the tariff; `None` where several hold within the line's time.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub computed_rate: Option<Decimal>,
     /// As the invoice prints it; `None` of a line that it lacks.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub invoiced: Option<Decimal>,
     /// Quantity × rate; `None` of a line that the tariff does not give.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub computed: Option<Decimal>,
     /// Invoiced − computed, what is missing counting as nothing.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub difference: Decimal,
     /// How the two stand to each other.
     pub verdict: Verdict,
@@ -89,7 +97,7 @@ pub struct CheckedLine {
 }
 
 /// An invoice beside the bill.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct InvoiceCheck {
     /// ISO 4217 code.
     pub currency: Option<String>,
@@ -97,12 +105,15 @@ pub struct InvoiceCheck {
     pub lines: Vec<CheckedLine>,
     /// Sum of the invoice.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub invoiced: Decimal,
     /// Sum of what was computed for its time.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub computed: Decimal,
     /// The first less the second.
     #[serde(serialize_with = "crate::export::decimal")]
+    #[schemars(with = "f64")]
     pub difference: Decimal,
 }
 

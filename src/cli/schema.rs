@@ -1,0 +1,49 @@
+//! `tapoff schema`: what the JSON of a command holds, for programs that read it.
+
+use anyhow::anyhow;
+use clap::Args;
+
+use super::Outcome;
+use crate::app::Console;
+use crate::export::{self, SchemaName};
+use crate::message::did_you_mean;
+
+const EXAMPLES: &str = "\
+EXAMPLES
+  tapoff schema
+  tapoff schema balance
+
+EXIT STATUS
+  0  done
+  2  there is no schema of that name";
+
+/// Arguments of `tapoff schema`.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct Arguments {
+    /// Result that is described, such as `balance` [default: list them]
+    #[arg(value_name = "NAME")]
+    name: Option<String>,
+}
+
+pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    let Some(name) = &arguments.name else {
+        for schema in SchemaName::ALL {
+            writeln!(console.out, "{:<15} {}", schema.name(), schema.command())?;
+        }
+        return Ok(Outcome::default());
+    };
+    let names = SchemaName::ALL.map(SchemaName::name);
+    let schema = SchemaName::ALL
+        .into_iter()
+        .find(|schema| schema.name() == name)
+        .ok_or_else(|| {
+            let hint = did_you_mean(name, names.into_iter())
+                .map(|hint| format!(": {hint}"))
+                .unwrap_or_default();
+            anyhow!("there is no schema `{name}`{hint}; `tapoff schema` lists them")
+        })?;
+    let text = export::json(&schema.schema())?;
+    console.out.write_all(text.as_bytes())?;
+    Ok(Outcome::default())
+}
