@@ -21,6 +21,7 @@ use super::solution::{CurvePoint, Solution};
 use super::solve::solve;
 use super::trial::trial_board;
 use super::work_order::{WorkOrder, WorkStep, work_order};
+use crate::electrical::is_above_limit;
 use crate::metering::Logs;
 use crate::site::{Connection, Site};
 use crate::tariff::energy_price_at;
@@ -401,7 +402,7 @@ fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<String> {
         .iter()
         .filter_map(|node| {
             let limit = node.phase_limit_a?;
-            let over = |amps: f64| amps > limit * (1.0 + 1e-9);
+            let over = |amps: f64| is_above_limit(amps, limit);
             let most = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
             let after = most(node.after.phase_max_a);
             let now = node.before.as_ref().map(|now| most(now.phase_max_a));

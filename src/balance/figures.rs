@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use super::result::NodeFigures;
 use crate::demand::quantile;
-use crate::electrical::Phase;
+use crate::electrical::{Phase, is_above_limit};
 
 /// Phase currents and neutral of a node over the intervals.
 #[derive(Clone, Debug)]
@@ -56,7 +56,7 @@ impl NodeSeries {
                 phase_limit_a.map_or(0, |limit| {
                     self.phases_a[k]
                         .iter()
-                        .filter(|&&amps| amps > limit)
+                        .filter(|&&amps| is_above_limit(amps, limit))
                         .count()
                 })
             }),

@@ -7,7 +7,7 @@ use num_complex::Complex64;
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
 use super::loss::FeederResistance;
-use crate::electrical::Phase;
+use crate::electrical::{Phase, is_above_limit};
 
 /// Something that changes its phase as one: a load, loads kept together, or a whole circuit.
 #[derive(Clone, Debug, PartialEq)]
@@ -310,7 +310,7 @@ impl Ways {
 /// Amperes above a limit; a part in 10⁹ is rounding, not excess.
 pub(crate) fn above(current: f64, limit: Option<f64>) -> f64 {
     match limit {
-        Some(limit) if current > limit * (1.0 + 1e-9) => current - limit,
+        Some(limit) if is_above_limit(current, limit) => current - limit,
         _ => 0.0,
     }
 }

@@ -8,6 +8,7 @@ use super::loading::load;
 use super::output::deliver;
 use crate::app::Console;
 use crate::demand::{self, EnergyResult};
+use crate::electrical::is_above_limit;
 use crate::export::{self, CheckResult, ExceededLimit};
 use crate::message::Level;
 use crate::site::{Measured, Site};
@@ -71,7 +72,7 @@ pub(super) fn exceeds<'r>(
         let mut found = Vec::new();
         let mut compare = |conductor: &'static str, value: Option<f64>, limit: Option<f64>| {
             if let (Some(value_a), Some(limit_a)) = (value, limit)
-                && value_a > limit_a
+                && is_above_limit(value_a, limit_a)
             {
                 found.push(ExceededLimit {
                     at: site.node_name(node).to_owned(),

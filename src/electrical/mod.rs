@@ -39,6 +39,7 @@ mod diversity;
 mod energy;
 mod finite;
 mod harmonics;
+mod limit;
 mod load_current;
 mod motor;
 mod neutral;
@@ -74,6 +75,7 @@ pub use finite::NotFinite;
 pub use harmonics::{
     DistortedPower, Harmonic, HarmonicsError, rms_of_harmonics, total_harmonic_distortion,
 };
+pub use limit::is_above_limit;
 pub use load_current::{
     LoadCurrentError, current_from_power, current_from_power_factor, in_common_frame,
 };

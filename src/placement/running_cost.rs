@@ -14,7 +14,7 @@ use crate::balance::BasedOn;
 use crate::demand::supply_usage;
 use crate::metering::Logs;
 use crate::tariff::{Bill, Usage, bill, energy_price_at};
-use crate::units::format_kwh;
+use crate::units::{format_kwh, grouped_digits};
 
 const QUARTER_S: i64 = 900;
 const HOURS_OF_A_YEAR: f64 = 8760.0;
@@ -212,8 +212,8 @@ impl BillEffect {
             "The bill from {} to {} goes from {} to {}{} ({:+}): {changes}.",
             self.from,
             self.to,
-            self.before,
-            self.after,
+            grouped_digits(&self.before.to_string()),
+            grouped_digits(&self.after.to_string()),
             unit(self.currency.as_deref()),
             self.after - self.before
         )
@@ -230,7 +230,8 @@ impl RunningCost {
         };
         let cost = self.energy_cost_per_year.map_or_else(String::new, |cost| {
             let currency = unit(self.currency.as_deref());
-            format!(", {cost:.0}{currency} at the prices of its hours, tax included")
+            let cost = grouped_digits(&format!("{cost:.0}"));
+            format!(", {cost}{currency} at the prices of its hours, tax included")
         });
         let energy = format!(
             "{} a year{cost}, if all year is like {like}.",

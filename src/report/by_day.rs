@@ -4,6 +4,7 @@ use chrono_tz::Tz;
 
 use super::format::{duration, number};
 use crate::balance::BalanceTrace;
+use crate::electrical::is_above_limit;
 
 /// Days beyond this number are tabled as months.
 const MOST_DAYS: usize = 62;
@@ -84,7 +85,7 @@ fn grouped(
                 continue;
             };
             group.largest[one] = Some(group.largest[one].map_or(value, |most| most.max(value)));
-            over |= limit_a.is_some_and(|limit_a| value > limit_a);
+            over |= limit_a.is_some_and(|limit_a| is_above_limit(value, limit_a));
         }
         group.over += u64::from(over);
     }

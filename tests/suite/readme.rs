@@ -4,11 +4,18 @@ use std::fs;
 
 use crate::program::{Workshop, command, finished, project, words};
 
-/// What follows `tapoff` in the command lines of a page's code blocks.
-fn command_lines(page: &str) -> Vec<String> {
+/// A command line of a page, and what the page says can be found in its result.
+#[derive(Debug)]
+struct CommandLine {
+    arguments: String,
+    shows: Vec<String>,
+}
+
+/// What follows `tapoff` in the command lines of a page's code blocks, each with the lines after `#>` below it.
+fn command_lines(page: &str) -> Vec<CommandLine> {
     let text = fs::read_to_string(project().join(page)).expect("the page is there");
     let mut fenced = false;
-    let mut found = Vec::new();
+    let mut found: Vec<CommandLine> = Vec::new();
     for line in text.lines() {
         if line.trim_start().starts_with("```") {
             fenced = !fenced;
@@ -17,21 +24,34 @@ fn command_lines(page: &str) -> Vec<String> {
         if !fenced && !line.starts_with("    ") {
             continue;
         }
+        if let Some(shown) = line.trim().strip_prefix("#> ") {
+            let last = found.last_mut().expect("a command before what it shows");
+            last.shows.push(shown.to_owned());
+            continue;
+        }
         let line = line.split('#').next().unwrap_or_default().trim();
         let line = line.strip_prefix("$ ").unwrap_or(line);
         let arguments = line
             .strip_prefix("cargo run -- ")
             .or_else(|| line.strip_prefix("cargo run --release -- "))
             .or_else(|| line.strip_prefix("tapoff "));
-        found.extend(arguments.map(str::to_owned));
+        found.extend(arguments.map(|arguments| CommandLine {
+            arguments: arguments.to_owned(),
+            shows: Vec::new(),
+        }));
     }
     found
 }
 
-/// Runs a line with its result beside the project, so that the project stays as it is.
-fn runs(page: &str, line: &str) {
+/// Words with single spaces, whatever spaces part them and their digits.
+fn plain(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Runs a line, what it writes beside the project, so that the project stays as it is.
+fn runs(page: &str, line: &CommandLine) {
     let workshop = Workshop::empty();
-    let mut words = words(line);
+    let mut words = words(&line.arguments);
     if let Some(at) = words
         .iter()
         .position(|word| word == "-o" || word == "--output")
@@ -39,21 +59,26 @@ fn runs(page: &str, line: &str) {
         words.drain(at..(at + 2).min(words.len()));
     }
     let place = workshop.beside("result").to_string_lossy().into_owned();
-    let shows_only = words
-        .iter()
-        .any(|word| word == "--help" || word == "--version");
     if words[0] == "init" {
         words[1] = place;
-    } else if !shows_only {
+    } else if words[0] == "report" {
         words.extend(["-o".to_owned(), place]);
     }
     let run = finished(command().args(&words));
+    let line_text = &line.arguments;
     assert!(
         run.status <= 1,
-        "{page}: `{line}` ends with {}\n{}",
+        "{page}: `{line_text}` ends with {}\n{}",
         run.status,
         run.err
     );
+    let out = plain(&run.out);
+    for shown in &line.shows {
+        assert!(
+            out.contains(&plain(shown)),
+            "{page}: `{line_text}` does not print `{shown}`"
+        );
+    }
 }
 
 #[test]
@@ -61,12 +86,16 @@ fn the_command_lines_of_the_readme_run() {
     let lines = command_lines("README.md");
     assert!(lines.len() >= 3, "{lines:?}");
     assert!(
-        lines.iter().any(|line| line.starts_with("report ")),
+        lines
+            .iter()
+            .any(|line| line.arguments.starts_with("report ")),
         "{lines:?}"
     );
     for line in &lines {
         runs("README.md", line);
     }
+    let shown: usize = lines.iter().map(|line| line.shows.len()).sum();
+    assert!(shown >= 10, "the walks say what to look for");
 }
 
 #[test]

@@ -13,7 +13,7 @@ use crate::diagnosis::outcome::{Diagnosis, NotJudged, Report, Trace};
 use crate::diagnosis::story::worst;
 use crate::diagnosis::thresholds as limits;
 use crate::diagnosis::view::{Series, View, blocks, longest_spell};
-use crate::electrical::Phase;
+use crate::electrical::{Phase, is_above_limit};
 use crate::finding::{Evidence, Kind, Severity, Spot};
 use crate::metering::{AngleBasis, Logs, phase_phasors};
 use crate::site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
@@ -201,7 +201,7 @@ fn excess(
 ) -> Option<Excess> {
     let starts = view.table().starts();
     let interval_s = view.interval_s();
-    let above = |row: usize| series[row].is_some_and(|amps| amps > limit_a);
+    let above = |row: usize| series[row].is_some_and(|amps| is_above_limit(amps, limit_a));
     let longest = longest_spell(starts, interval_s, above)?;
     let count = (0..series.len()).filter(|&row| above(row)).count();
     let highest = starts

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::balance::{Standing, connection_of, standing_connection};
-use crate::electrical::Phase;
+use crate::electrical::{Phase, is_above_limit};
 use crate::site::{Node, Site};
 
 /// Most moves that are told.
@@ -100,10 +100,9 @@ impl Place {
     }
 
     fn over(&self, phase: usize) -> usize {
-        let squared = self.limit_a * self.limit_a;
         self.phases[phase]
             .iter()
-            .filter(|current| current.norm_sqr() > squared)
+            .filter(|current| is_above_limit(current.norm(), self.limit_a))
             .count()
     }
 
