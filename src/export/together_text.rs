@@ -5,7 +5,7 @@ use super::placement_text::{effects, sentences};
 use super::text_table::{Side, plain, table};
 use crate::placement::Together;
 use crate::site::Site;
-use crate::units::format_amps;
+use crate::units::{format_amps, grouped_digits};
 
 /// The place of each machine, what they do together, and how good the choice is.
 #[must_use]
@@ -69,12 +69,13 @@ fn standing(result: &Together) -> String {
     let proof = if result.is_best_of_all {
         format!(
             "Best of all {} combinations of places: every better one was ruled out.",
-            result.combinations
+            grouped_digits(&result.combinations.to_string())
         )
     } else {
         format!(
             "Best found: {} of {} combinations were checked, better ones were not ruled out.",
-            result.looked_at, result.combinations
+            grouped_digits(&result.looked_at.to_string()),
+            grouped_digits(&result.combinations.to_string())
         )
     };
     let other = &result.one_after_the_other;

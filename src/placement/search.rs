@@ -52,7 +52,7 @@ pub(super) fn neutral_step(neutral_rms_a: f64) -> i64 {
 pub(super) const CAUTIONS: [&str; 4] = [
     "Not checked: fault level and breaking capacity, disconnection times, type of residual-current device, earthing \
      and bonding.",
-    "Ambient temperature and grouping count only where a cable declares a `derating`; harmonics other than the third \
+    "Ambient temperature and grouping count only where a cable declares a derating; harmonics other than the third \
      are not included.",
     "A licensed person and the local code decide whether and how the machine is connected; the makers' data of \
      machine, device and cable come before typical values.",

@@ -3,6 +3,7 @@
 use super::format::{amps, counted, number};
 use super::table::Table;
 use crate::placement::{Check, Place, Placement, Together};
+use crate::units::grouped_digits;
 
 /// Places shown of each machine.
 const MOST_PLACES: usize = 6;
@@ -75,12 +76,12 @@ fn proof(together: &Together) -> String {
     if together.is_best_of_all {
         format!(
             "{neutral} Of {} combinations of places every better one was ruled out.",
-            together.combinations
+            grouped_digits(&together.combinations.to_string())
         )
     } else {
         format!(
             "{neutral} Best of {} combinations of places that were checked; better ones were not ruled out.",
-            together.looked_at
+            grouped_digits(&together.looked_at.to_string())
         )
     }
 }
