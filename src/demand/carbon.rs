@@ -1,5 +1,6 @@
 //! Carbon by the user's own factor, never by one of ours.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::result::MeterEnergy;
@@ -30,7 +31,7 @@ impl<'a> CarbonFactor<'a> {
 }
 
 /// Carbon of the energy of each meter.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Carbon {
     /// Whose factor it is and where it stands.
     pub source: String,
@@ -39,7 +40,7 @@ pub struct Carbon {
 }
 
 /// Carbon of one meter's energy.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MeterCarbon {
     /// The meter's id.
     pub meter: String,

@@ -2,6 +2,7 @@
 
 use chrono::{Datelike, NaiveDate};
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::result::MeterEnergy;
@@ -12,7 +13,7 @@ use crate::metering::Period;
 use crate::site::Site;
 
 /// Two periods of local dates, each to the day after its last.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct Comparison {
     /// First date of the period looked at.
     #[serde(serialize_with = "crate::export::date")]
@@ -41,7 +42,7 @@ impl Comparison {
 }
 
 /// A part beside the same part of the other period.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Compared {
     /// What the other part is called: of a day, week or month its own name.
     pub key: String,
@@ -49,6 +50,7 @@ pub struct Compared {
     pub energy_kwh: f64,
     /// What it costs.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub cost: Option<Decimal>,
     /// This part less the other; `None` where one of them lacks readings. (kWh)
     pub difference_kwh: Option<f64>,
@@ -56,6 +58,7 @@ pub struct Compared {
     pub difference_pct: Option<f64>,
     /// What it costs more, where both have a price.
     #[serde(serialize_with = "crate::export::decimal_option")]
+    #[schemars(with = "Option<f64>")]
     pub difference_cost: Option<Decimal>,
 }
 

@@ -1,5 +1,6 @@
 //! What is told of a part besides its energy and cost.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::result::MeterEnergy;
@@ -9,7 +10,7 @@ use super::part::PartBasis;
 const SAME_TIME: f64 = 1e-4;
 
 /// What is told of a part besides; `None` where it is not known or makes no sense.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct Told {
     /// Lagging reactive energy, where the part's time or meter tells it. (kvarh)
     pub lagging_kvarh: Option<f64>,

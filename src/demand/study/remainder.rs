@@ -44,7 +44,7 @@ pub struct RemainderOverTime {
 }
 
 /// A meter whose clock differs from that of the meter above it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct ClockDifference {
     /// The meter's id.
     pub meter: String,
