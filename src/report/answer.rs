@@ -123,7 +123,7 @@ fn sentences(
     }
     if let Some(point) = balance.fewest_within_limits() {
         out.push(format!(
-            "{} already {} every limit of supply and boards, with {} in the neutral: choose “best with” so many on the board below.",
+            "{} already {} every limit of supply and boards, with {} in the neutral: on a screen, choose “best with” so many on the board to try.",
             counted(point.moves, "move", "moves").replace("1\u{A0}move", "A single move"),
             if point.moves == 1 { "keeps" } else { "keep" },
             amps(point.neutral_rms_a),

@@ -21,6 +21,9 @@ pub(super) struct Head {
     pub(super) number: bool,
 }
 
+/// A cell of more characters than this is prose.
+const LONG_CELL: usize = 60;
+
 impl Table {
     /// Heads that start with `#` are of columns of numbers.
     pub(super) fn new(caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> Table {
@@ -42,6 +45,14 @@ impl Table {
             head,
             rows,
         }
+    }
+
+    /// Does the column hold whole sentences or long lists, which would stand tall in a narrow one?
+    fn is_prose(&self, column: usize) -> bool {
+        self.rows
+            .iter()
+            .filter_map(|row| row.get(column))
+            .any(|cell| cell.chars().count() > LONG_CELL)
     }
 
     fn is_number(&self, column: usize) -> bool {
