@@ -38,7 +38,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         .into_iter()
         .find(|schema| schema.name() == name)
         .ok_or_else(|| {
-            let hint = did_you_mean(name, names.into_iter())
+            let hint = did_you_mean(name, names)
                 .map(|hint| format!(": {hint}"))
                 .unwrap_or_default();
             anyhow!("there is no schema `{name}`{hint}; `tapoff schema` lists them")
