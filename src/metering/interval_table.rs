@@ -1,6 +1,7 @@
 //! A meter's log as a clean table: one row per interval, ascending, unknown where unknown.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use polars::prelude::{Column, DataFrame, NamedFrom, Series};
 
@@ -13,7 +14,8 @@ use crate::site::Quantity;
 /// where nothing was logged; the starts stand beside it, once.
 #[derive(Clone, Debug)]
 pub struct IntervalTable {
-    starts: Vec<i64>,
+    /// Meters that log at the same times share them.
+    starts: Arc<Vec<i64>>,
     interval_s: u32,
     frame: DataFrame,
     /// Of the columns that are not logged.
@@ -26,7 +28,7 @@ impl IntervalTable {
         let frame = DataFrame::new(starts.len(), series)
             .expect("columns of one log have one length and different names");
         IntervalTable {
-            starts,
+            starts: Arc::new(starts),
             interval_s,
             frame,
             origins: BTreeMap::new(),
@@ -50,6 +52,15 @@ impl IntervalTable {
     /// Starts of the intervals, Unix seconds, ascending.
     pub fn starts(&self) -> &[i64] {
         &self.starts
+    }
+
+    /// Takes the starts of another table for its own, if they are the same; tells whether they are.
+    pub(super) fn share_starts(&mut self, with: &IntervalTable) -> bool {
+        let same = self.starts == with.starts;
+        if same {
+            self.starts = Arc::clone(&with.starts);
+        }
+        same
     }
 
     /// Length of an interval. (s)

@@ -185,11 +185,17 @@ pub fn read_logs_watched(
     if messages.has_errors() {
         return Logs::default();
     }
-    let meters = gathered
-        .into_iter()
-        .enumerate()
-        .filter_map(|(index, gathered)| gathered.finish(index, site, window, messages))
-        .collect();
+    let mut meters: Vec<MeterLog> = Vec::new();
+    for (index, gathered) in gathered.into_iter().enumerate() {
+        let Some(mut log) = gathered.finish(index, site, window, messages) else {
+            continue;
+        };
+        // A year of minutes from many meters would hold the same times as often.
+        let _ = meters
+            .iter()
+            .any(|other| log.table.share_starts(&other.table));
+        meters.push(log);
+    }
     Logs {
         meters,
         unused_columns,
