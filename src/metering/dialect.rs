@@ -44,6 +44,11 @@ impl Dialect {
 
     /// Splits one line.
     pub(super) fn split(&self, line: &[u8]) -> ByteRecord {
+        let plain = line.strip_suffix(b"\n").unwrap_or(line);
+        let plain = plain.strip_suffix(b"\r").unwrap_or(plain);
+        if !plain.is_empty() && memchr::memchr3(b'"', b'\r', b'\n', plain).is_none() {
+            return plain.split(|&byte| byte == self.separator).collect();
+        }
         let mut record = ByteRecord::new();
         let mut reader = ReaderBuilder::new()
             .has_headers(false)
@@ -244,6 +249,40 @@ mod tests {
         assert_eq!((dates.separator, dates.decimal), (b';', b','));
         let tabs = detect("t\ta\n1\t2.5\n");
         assert_eq!((tabs.separator, tabs.decimal), (b'\t', b'.'));
+    }
+
+    #[test]
+    fn plain_lines_are_split_as_the_csv_crate_splits_them() {
+        let dialect = Dialect {
+            separator: b';',
+            decimal: b'.',
+            thousands: None,
+        };
+        for line in [
+            "a;b;c",
+            "a;;",
+            ";",
+            "a",
+            "",
+            "\n",
+            "\r\n",
+            "a;b\r\n",
+            " a ; b",
+            "a,b;c",
+            "\"a;b\";c",
+            "a\rb;c",
+        ] {
+            let mut expected = ByteRecord::new();
+            let mut reader = ReaderBuilder::new()
+                .has_headers(false)
+                .flexible(true)
+                .delimiter(b';')
+                .from_reader(line.as_bytes());
+            reader
+                .read_byte_record(&mut expected)
+                .expect("bytes in memory");
+            assert_eq!(dialect.split(line.as_bytes()), expected, "{line:?}");
+        }
     }
 
     #[test]
