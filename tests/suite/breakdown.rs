@@ -103,6 +103,36 @@ fn hours_and_days_of_a_short_log() {
     assert_eq!(day["complete"], false);
 }
 
+/// 6.3 kW from 8 to 10 o'clock. The shift runs throughout; another of two stretches from 9:00 to 9:45 beside it.
+#[test]
+fn schedules_that_run_at_once_are_told_together() {
+    let late = |from: &str, to: &str| {
+        format!("[[schedule]]\nname = 'late'\ndays = 'Mon'\nfrom = '{from}'\nto = '{to}'\n")
+    };
+    let both = format!(
+        "{}{}[[meter]]",
+        late("09:00", "09:30"),
+        late("09:30", "09:45")
+    );
+    let workshop = Workshop::new().replace("site.toml", "[[meter]]", &both);
+    let result = workshop.json(&["energy", "SITE", "--by", "schedule", "--format", "json"]);
+    let found: Vec<(&str, f64)> = parts(&result)
+        .iter()
+        .map(|part| {
+            let kwh = part["energy_kwh"].as_f64().expect("a number");
+            (part["key"].as_str().expect("a key"), kwh)
+        })
+        .collect();
+    assert_eq!(found.len(), 2);
+    for ((key, kwh), (name, expected)) in found
+        .into_iter()
+        .zip([("day shift", 6.3 * 1.25), ("day shift + late", 6.3 * 0.75)])
+    {
+        assert_eq!(key, name);
+        assert!((kwh - expected).abs() < 1e-9, "{key}: {kwh}");
+    }
+}
+
 /// UCI, "Steel Industry Energy Consumption" (CC BY 4.0): sums of its own columns `date` (month) and
 /// `Day_of_week`, added up in decimals with Python from the file.
 #[test]
