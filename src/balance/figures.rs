@@ -85,6 +85,14 @@ fn largest(values: &[f64]) -> f64 {
 mod tests {
     use super::*;
 
+    /// A reading of 100.0 A whose phasor has grown by a binary digit.
+    #[test]
+    fn a_reading_at_the_limit_is_not_above_it() {
+        let phases = [100.0_f64.next_up(), 100.1, 99.9].map(|amps| vec![Complex64::new(amps, 0.0)]);
+        let figures = NodeSeries::new(&phases, &[]).figures(Some(100.0));
+        assert_eq!(figures.intervals_over_limit, [0, 1, 0]);
+    }
+
     /// Bird, Electrical Circuit Theory and Technology: 100, 75 and 50 A at unity power factor
     /// leave 25·√3 = 43.30 A.
     #[test]

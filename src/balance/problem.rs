@@ -307,7 +307,7 @@ impl Ways {
     }
 }
 
-/// Amperes above a limit; a part in 10⁹ is rounding, not excess.
+/// Amperes above a limit.
 pub(crate) fn above(current: f64, limit: Option<f64>) -> f64 {
     match limit {
         Some(limit) if is_above_limit(current, limit) => current - limit,

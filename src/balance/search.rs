@@ -57,7 +57,9 @@ pub(crate) fn search_from(
     most_work: u64,
 ) -> Found {
     if let Some(peak) = &model.peak {
-        return search_peak(model, peak, settings, starts, most_work);
+        let mut found = search_peak(model, peak, settings, starts, most_work);
+        settle_ties(model, &mut found.best);
+        return found;
     }
     let free = model.free();
     let first = starts.first().cloned().unwrap_or_else(|| model.start());

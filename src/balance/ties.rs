@@ -19,10 +19,6 @@ const RELABELLINGS: [[usize; 3]; 6] = [
 /// Replaces the best assignment by an equal one with fewer moves, or lower turns first, as far as
 /// relabelling all phases and changes of two units lead to one.
 pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
-    if model.peak.is_some() {
-        // Its own search has done that, block by block.
-        return;
-    }
     for relabelling in RELABELLINGS {
         let turns: Vec<usize> = best.turns.iter().map(|&turn| relabelling[turn]).collect();
         if turns
@@ -32,7 +28,10 @@ pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
         {
             let mut candidate = Record::new(model, turns);
             if is_as_good(model, &candidate, best) {
-                settle_pairs(model, &mut candidate);
+                if model.peak.is_none() {
+                    // Where a block counts, its own search has done that, block by block.
+                    settle_pairs(model, &mut candidate);
+                }
                 if candidate.beats(best, model.scale) {
                     *best = candidate;
                 }

@@ -85,10 +85,10 @@ fn exceeds(result: &BalanceResult) -> bool {
         };
         let phase = node
             .phase_limit_a
-            .is_some_and(|limit| now.phase_max_a.iter().any(|&amps| amps > limit));
+            .is_some_and(|limit| now.phase_max_a.iter().any(|&amps| is_above_limit(amps, limit)));
         let neutral = node
             .neutral_limit_a
-            .is_some_and(|limit| now.neutral_max_a > limit);
+            .is_some_and(|limit| is_above_limit(now.neutral_max_a, limit));
         phase || neutral
     })
 }

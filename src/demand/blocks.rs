@@ -6,7 +6,7 @@ use super::clock;
 use super::quarters::Quarter;
 use crate::electrical::block_apparent_power;
 use crate::metering::IntervalTable;
-use crate::units::{KilovarHours, KilowattHours};
+use crate::units::{KilovarHours, KilowattHours, rank};
 
 /// A complete demand block.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -102,7 +102,7 @@ pub(super) fn largest(
     let mut best: Option<(Block, f64)> = None;
     for block in blocks {
         if let Some(found) = value(block)
-            && best.is_none_or(|(_, known)| found > known)
+            && best.is_none_or(|(_, known)| rank(found) > rank(known))
         {
             best = Some((*block, found));
         }
@@ -123,6 +123,20 @@ mod tests {
     fn maximum(table: &IntervalTable, window_min: u32) -> Option<(i64, f64)> {
         let blocks = blocks(Tz::UTC, table, window_min).ok()?;
         largest(&blocks, |block| Some(block.kw)).map(|(block, kw)| (block.start_s, kw))
+    }
+
+    /// In binary numbers 0.1 + 0.2 is more than 0.3: that is no higher demand.
+    #[test]
+    fn the_earliest_of_equal_blocks_is_the_largest() {
+        let block = |start_s: i64, kw: f64| Block {
+            start_s,
+            kw,
+            kva: None,
+            kvar: None,
+        };
+        let blocks = [block(0, 0.1), block(900, 0.3), block(1800, 0.1 + 0.2)];
+        let found = largest(&blocks, |block| Some(block.kw));
+        assert_eq!(found.map(|(block, _)| block.start_s), Some(900));
     }
 
     /// kW = kWh × 60/T: 3.7 kWh in 15 min are 14.8 kW, 7.1 kWh in 30 min are 14.2 kW.

@@ -118,7 +118,7 @@ fn days(view: &View<'_>, series: &Series, limit_a: f64) -> Vec<StoryDay> {
             // Squares until the day is complete.
             day.rms_a += amps * amps;
             *count += 1.0;
-            if amps > limit_a {
+            if is_above_limit(amps, limit_a) {
                 day.above_limit_min += minutes;
             }
         }

@@ -186,7 +186,7 @@ fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     let limit = site.supply.phase_limit_a;
     if let Some(before) = &result.before {
         for (index, phase) in ["L1", "L2", "L3"].into_iter().enumerate() {
-            if before.phase_max_a[index] > limit {
+            if is_above_limit(before.phase_max_a[index], limit) {
                 line(
                     text,
                     &format!(

@@ -42,7 +42,8 @@ pub(super) struct Carried {
     pub(super) phases: [Vec<Complex64>; 3],
     /// Part of the neutral that the phasors do not explain. (A)
     pub(super) beyond: Vec<f64>,
-    /// Third harmonics of declared loads and of guests on each phase; logs have theirs in their magnitudes. (A)
+    /// Third harmonics of machines, where those add up, and of guests on each phase; a node's own log has them in its
+    /// magnitudes. (A)
     pub(super) harmonics: [Vec<f64>; 3],
 }
 

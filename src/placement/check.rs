@@ -107,7 +107,7 @@ impl CheckName {
             }
             CheckName::PhaseLoading | CheckName::NeutralLoading => "limit declared in site.toml",
             CheckName::TransformerLoading => {
-                "rated power declared in site.toml; three times the most loaded phase (common practice)"
+                "rated power declared in site.toml; three times the fuller of the phases that it is on (common practice)"
             }
             CheckName::VoltageDrop => {
                 "IEC 60364-5-52, annex G; limit of the circuit, by default of table G.52.1"

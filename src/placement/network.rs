@@ -130,11 +130,11 @@ impl Network {
                         };
                         node.phases[old][interval] -= current;
                         node.phases[new][interval] += current;
-                    }
-                    if let Some(diversity) = diversity {
-                        let harmonic = share * rated.norm() * diversity;
-                        node.harmonics[old][0] -= harmonic;
-                        node.harmonics[new][0] += harmonic;
+                        if diversity.is_some() || node.basis == CarriedBasis::MachineMeters {
+                            let harmonic = share * current.norm();
+                            node.harmonics[old][interval] -= harmonic;
+                            node.harmonics[new][interval] += harmonic;
+                        }
                     }
                 }
             }
@@ -172,7 +172,7 @@ fn carried(
             && below.all(|machine| standing.machine(machine).basis == Basis::Measured)
     };
     if all_metered {
-        return series(standing, node, CarriedBasis::MachineMeters);
+        return of_machines(site, standing, node);
     }
     if let Node::Board(_) = node
         && let Some(rest) = by_difference(site, logs, standing, node)
@@ -180,6 +180,25 @@ fn carried(
         return rest;
     }
     declared(site, node, diversity)
+}
+
+/// The sum of the logs of all machines below. Their fundamentals add up as phasors, their third harmonics beside them.
+fn of_machines(site: &Site, standing: &Standing, node: Node) -> Carried {
+    let mut sum = series(standing, node, CarriedBasis::MachineMeters);
+    for machine in machines_below(site, node) {
+        let share = site.machines[machine].third_harmonic;
+        let Some(turn) = turn(standing_connection(site, machine)).filter(|_| share > 0.0) else {
+            continue;
+        };
+        let currents = standing.machine(machine).currents;
+        for position in 0..3 {
+            let harmonics = &mut sum.harmonics[(position + turn) % 3];
+            for (interval, amps) in harmonics.iter_mut().enumerate() {
+                *amps += share * currents.at(position, interval).norm();
+            }
+        }
+    }
+    sum
 }
 
 fn machines_below(site: &Site, node: Node) -> impl Iterator<Item = usize> + '_ {

@@ -7,6 +7,7 @@ use super::bill::Terms;
 use super::stretch::MonthPart;
 use super::tariff::{EnergyRates, Tariff};
 use super::usage::{Usage, UsageBlock};
+use crate::units::rank;
 
 /// What was used in a stretch of days under one tariff.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -131,7 +132,7 @@ fn raise(
     if peak
         .as_ref()
         .and_then(&value)
-        .is_none_or(|known| found > known)
+        .is_none_or(|known| rank(found) > rank(known))
     {
         *peak = Some(*block);
     }

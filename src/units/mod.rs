@@ -4,8 +4,10 @@
 //! to volt-amperes. The inner number is public: results carry plain numbers whose names end in the unit.
 
 mod figure;
+mod rank;
 
 pub use figure::{Quantity, format_amps, format_kwh, format_percent, grouped_digits, or_dash};
+pub use rank::rank;
 
 use std::fmt;
 use std::ops::{Add, Mul, Sub};

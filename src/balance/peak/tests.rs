@@ -44,6 +44,26 @@ fn peak_of(problem: &Problem, conductors: Conductors, turns: &[usize]) -> f64 {
 }
 
 proptest! {
+    #![proptest_config(config(60))]
+
+    /// Where nothing is fixed, a relabelling of all phases has the same peak: none may take fewer moves.
+    #[test]
+    fn no_relabelling_of_the_plan_takes_fewer_moves(seed: u64, units in 5..10_usize, of_phases: bool) {
+        let kind = Kind { units, intervals: 12, plain: true, limits: false };
+        let problem = problem_in_blocks(seed, kind);
+        let objective = if of_phases { Objective::PhasePeak } else { Objective::NeutralPeak };
+        let settings = Settings { objective, search_work: 100_000, ..Settings::default() };
+        let model = Model::new(&problem, &settings);
+        let best = search(&model, &settings).best;
+        for step in 1..3 {
+            let turns: Vec<usize> = best.turns.iter().map(|turn| (turn + step) % 3).collect();
+            let relabelled = Record::new(&model, turns);
+            prop_assert!(!relabelled.beats(&best, model.scale), "{:?} beats {:?}", relabelled, best);
+        }
+    }
+}
+
+proptest! {
     #![proptest_config(config(200))]
 
     /// By enumeration, by search, and by branch and bound from a poor start.

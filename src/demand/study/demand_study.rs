@@ -9,6 +9,7 @@ use super::super::blocks::Block;
 use super::super::clock;
 use super::super::reconcile::submeters;
 use crate::site::{Measured, Site};
+use crate::units::rank;
 
 /// So many of the highest blocks are told.
 const HIGHEST: usize = 10;
@@ -111,7 +112,11 @@ pub(super) fn of(
         Vec::new()
     };
     let mut sorted: Vec<&Block> = meter.blocks.iter().collect();
-    sorted.sort_by(|a, b| b.kw.total_cmp(&a.kw).then(a.start_s.cmp(&b.start_s)));
+    sorted.sort_by(|a, b| {
+        rank(b.kw)
+            .total_cmp(&rank(a.kw))
+            .then(a.start_s.cmp(&b.start_s))
+    });
     DemandStudy {
         meter: site.meters[meter.meter].id.clone(),
         demand_window_min: window_min,
@@ -164,7 +169,7 @@ fn highest(site: &Site, main: &Metered, subs: &[&Metered], block: &Block) -> Hig
         .collect();
     let seen: Option<f64> = parts.iter().map(|part| part.kw).sum();
     let weight = |part: &BlockPart| part.kw.unwrap_or(f64::NEG_INFINITY);
-    parts.sort_by(|a, b| weight(b).total_cmp(&weight(a)));
+    parts.sort_by(|a, b| rank(weight(b)).total_cmp(&rank(weight(a))));
     HighestBlock {
         at: clock::stamp(site.timezone, block.start_s),
         kw: block.kw,

@@ -10,7 +10,7 @@ use super::super::reconcile::submeters;
 use super::demand_study::demand_at;
 use crate::electrical::{coincidence_factor, demand_factor, diversity_factor};
 use crate::site::{Measured, Site};
-use crate::units::Watts;
+use crate::units::{Watts, rank};
 
 /// The group of the nearest meters below a meter, over the demand blocks that all of them have.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -120,7 +120,7 @@ fn earliest_largest(
 ) -> Option<(i64, &[f64])> {
     let mut best: Option<(i64, &[f64])> = None;
     for (at_s, each) in common {
-        if best.is_none_or(|(_, known)| value(each) > value(known)) {
+        if best.is_none_or(|(_, known)| rank(value(each)) > rank(value(known))) {
             best = Some((*at_s, each));
         }
     }

@@ -12,7 +12,7 @@ use super::super::settings::Settings;
 use crate::electrical::{Phase, PowerFactor, correction_power, mean_power_factor};
 use crate::metering::IntervalTable;
 use crate::site::{Quantity, Site};
-use crate::units::{KilovarHours, KilowattHours, Watts};
+use crate::units::{KilovarHours, KilowattHours, Watts, rank};
 
 /// Blocks below this share of the largest apparent power are near idle: their power factor costs little and
 /// says little. (%)
@@ -117,12 +117,18 @@ pub(super) fn of(site: &Site, meter: &Metered, settings: &Settings) -> Option<Po
     let factors: Vec<f64> = loaded.iter().map(|(block, _)| block.factor()).collect();
     let lowest = loaded
         .iter()
-        .min_by(|(a, _), (b, _)| a.factor().total_cmp(&b.factor()))?
+        .min_by(|(a, _), (b, _)| rank(a.factor()).total_cmp(&rank(b.factor())))?
         .0;
-    let at_max_kva = *loaded
-        .iter()
-        .max_by(|(a, _), (b, _)| a.kva.total_cmp(&b.kva).then(b.start_s.cmp(&a.start_s)))?;
-    loaded.sort_by(|(a, x), (b, y)| x.total_cmp(y).then(b.start_s.cmp(&a.start_s)));
+    let at_max_kva = *loaded.iter().max_by(|(a, _), (b, _)| {
+        rank(a.kva)
+            .total_cmp(&rank(b.kva))
+            .then(b.start_s.cmp(&a.start_s))
+    })?;
+    loaded.sort_by(|(a, x), (b, y)| {
+        rank(*x)
+            .total_cmp(&rank(*y))
+            .then(b.start_s.cmp(&a.start_s))
+    });
     let (worst, typical) = (*loaded.last()?, loaded[(loaded.len() - 1) / 2]);
     let need = |(block, kvar): (Known, f64)| block.need(site, kvar, settings.kvar_step);
     let typical = need(typical);

@@ -11,6 +11,7 @@ use super::super::clock_offset::{Blocks, clock_offset};
 use super::super::reconcile::submeters;
 use super::demand_study::demand_at;
 use crate::site::Site;
+use crate::units::rank;
 
 /// One meter against those below it, over the demand blocks that all of them have.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -104,9 +105,11 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
             Some(together(site, main, &subs, &seen?, block))
         })
         .collect();
-    let by_remainder = |a: &&Common, b: &&Common| a.remainder_kw.total_cmp(&b.remainder_kw);
+    // The earliest of equal ones: `min_by` gives the first, `max_by` the last.
+    let by_remainder =
+        |a: &&Common, b: &&Common| rank(a.remainder_kw).total_cmp(&rank(b.remainder_kw));
     let lowest = common.iter().min_by(by_remainder)?;
-    let highest = common.iter().max_by(by_remainder)?;
+    let highest = common.iter().rev().max_by(by_remainder)?;
     let stamp = |block: &Common| clock::stamp(site.timezone, block.start_s);
     let name = |meter: &Metered| site.meters[meter.meter].id.clone();
     Some(RemainderOverTime {

@@ -85,7 +85,8 @@ pub(in crate::diagnosis) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diag
 
 fn elsewhere(main: &View<'_>, one: &Whereabouts, from: i64, diagnosis: &mut Diagnosis) {
     let Some(probable) = one.probable else { return };
-    let [l1, l2, l3] = one.share_of_phase;
+    let shares = one.share_of_phase;
+    let share = |phase: usize| shares.map(|shares| shares[phase]);
     let report = Report {
         severity: Severity::Warning,
         summary: format!(
@@ -95,11 +96,11 @@ fn elsewhere(main: &View<'_>, one: &Whereabouts, from: i64, diagnosis: &mut Diag
         evidence: Evidence::default()
             .with("listed_on", one.listed.name())
             .with("probably_on", probable.name())
-            .with("change_of_l1_for_one_of_the_machine", l1)
-            .with("change_of_l2_for_one_of_the_machine", l2)
-            .with("change_of_l3_for_one_of_the_machine", l3)
-            .with("lead_over_the_next_phase", one.lead)
-            .with("standard_error_of_the_lead", one.lead_error)
+            .maybe("change_of_l1_for_one_of_the_machine", share(0))
+            .maybe("change_of_l2_for_one_of_the_machine", share(1))
+            .maybe("change_of_l3_for_one_of_the_machine", share(2))
+            .maybe("lead_over_the_next_phase", one.lead)
+            .maybe("standard_error_of_the_lead", one.lead_error)
             .with("changes_of_the_machine", one.steps as f64)
             .with("profile_from", one.profile),
         action: format!(

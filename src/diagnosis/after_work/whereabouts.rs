@@ -44,12 +44,12 @@ pub struct Whereabouts {
     pub verdict: Verdict,
     /// Its profile: `meter` or `schedule`.
     pub profile: &'static str,
-    /// Change of each phase's active current for 1 A of the machine's. (1)
-    pub share_of_phase: [f64; 3],
-    /// How far the deciding phase is from the next, and the standard error of that. (1)
-    pub lead: f64,
+    /// Change of each phase's active current for 1 A of the machine's; `None` where it cannot be told from others. (1)
+    pub share_of_phase: Option<[f64; 3]>,
+    /// How far the deciding phase is from the next. (1)
+    pub lead: Option<f64>,
     /// Standard error of the lead. (1)
-    pub lead_error: f64,
+    pub lead_error: Option<f64>,
     /// How often the machine changed.
     pub steps: usize,
     /// Why the log does not tell.
@@ -327,9 +327,9 @@ fn tell(
         probable: None,
         verdict: Verdict::NotJudged,
         profile: if own.metered { "meter" } else { "schedule" },
-        share_of_phase: [0.0; 3],
-        lead: 0.0,
-        lead_error: 0.0,
+        share_of_phase: None,
+        lead: None,
+        lead_error: None,
         steps: fit.map_or(0, |fit| fit.steps(column)),
         reason: None,
     };
@@ -359,7 +359,7 @@ fn tell(
         told.reason = Some("its profile cannot be told from those of others".to_owned());
         return told;
     };
-    told.share_of_phase = shares;
+    told.share_of_phase = Some(shares);
     let mut order = [0, 1, 2];
     order.sort_by(|&a, &b| shares[b].total_cmp(&shares[a]));
     // A load to neutral is on the phase with the most; one between two phases is not on that with the least.
@@ -367,12 +367,13 @@ fn tell(
         Connection::Between(_) => (order[1], (order[2] + 1) % 3, order[2]),
         _ => (order[0], order[0], order[1]),
     };
-    told.lead = shares[decides] - shares[next];
-    told.lead_error = fit.error(column, (decides, next)).unwrap_or(f64::INFINITY);
+    let lead = shares[decides] - shares[next];
+    let error = fit.error(column, (decides, next));
+    (told.lead, told.lead_error) = (Some(lead), error);
     if shares[decides] < limits::WORK_SMALLEST_SHARE {
         told.reason = Some("no phase of the supply changes as it does".to_owned());
-    } else if told.lead < limits::WORK_SMALLEST_LEAD
-        || told.lead < limits::WORK_ERRORS * told.lead_error
+    } else if lead < limits::WORK_SMALLEST_LEAD
+        || error.is_none_or(|error| lead < limits::WORK_ERRORS * error)
     {
         told.reason = Some("others change at the same time".to_owned());
     } else {

@@ -12,10 +12,12 @@ In the frame of each phase
   V_k = E + e_k − R_k·Re I_k + X_k·Im I_k − R_N·Re(N/u_k) + X_N·Im(N/u_k)
 with I_k against its own voltage (lagging: Im below 0), N the neutral current, u_k the direction of the phase.
 Two contrasts between the phases take out E, the part of the source's voltage that moves with everybody's load.
-Changes from one reading to the next take out what is slow in e_k. Only the intervals in which the load moved are
-used, with Huber's weights. Reactances of the lines may differ by some 1 mΩ; resistance may grow evenly.
-Told is R_k less the mean of the two others, at mid-log and over the last week, with 95 % intervals. A finding
-is raised if a one-sided test at 1 % for all phases together rejects 0, and the estimate is at least 1 mΩ.
+Changes from one reading to the next take out what is slow in e_k. Only the changes in which the load moved most are
+used, those that make 95 % of all squared movement, with Huber's weights from two deviations on. Reactances of the
+lines may differ by some 1 mΩ (a deviation of 1 mΩ/√3), line and neutral have some 0.1 Ω; resistance may grow evenly.
+Told is R_k less the mean of the two others, at mid-log and over the last week, with 95 % intervals: the larger of the
+usual error and that of Newey and West, and the accuracy class of the meter. A finding is raised if a one-sided test at
+1 % for all phases together rejects 0, and the estimate is at least 1 mΩ.
 Smallest steady joint found in nine of ten invented logs of one-minute means (volts in steps of 0.1 V, each phase of
 the source wandering by 0.3 V), by length of the log and swing of the phase's current (5 to 95 %):
              7 A     15 A    30 A    60 A

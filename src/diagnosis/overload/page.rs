@@ -7,7 +7,7 @@ pub(super) const CAUTION: &str = "Do not fit a larger fuse or breaker: the condu
 
 const FORMULA: &str = "\
 Every interval whose mean current is above the limit counts with its whole length. The worst block is the half-hour with the
-highest mean. Heating of the first order, H(t+Δt) = (I/I_ref)² + (H − (I/I_ref)²)·exp(−Δt/τ), with
+highest mean, at least nine tenths of it read. Through a gap the last current is taken to have gone on. Heating of the first order, H(t+Δt) = (I/I_ref)² + (H − (I/I_ref)²)·exp(−Δt/τ), with
   I_ref = the conventional non-operating current (gG from 16 A: 1.25 I_n; breakers B, C, D: 1.13 I_n),
   τ = t_c / ln(I_f²/(I_f² − I_ref²)), so that the conventional operating current I_f (1.6 I_n; 1.45 I_n) reaches 1
   just within the conventional time t_c: the slowest heating that the standard allows. At 100 % a device must be

@@ -373,3 +373,29 @@ fn the_list_written_reads_back_with_the_machine_and_nothing_is_written_over() {
     assert_eq!(lathe.name, "Lathe, small");
     assert!((lathe.third_harmonic - 0.2).abs() < 1e-12);
 }
+
+/// The launch charger's log shows 14.77 A at most, third harmonic included; a lamp of one watt beside it draws 4 mA.
+#[test]
+fn a_metered_circuit_carries_what_its_meter_logs() {
+    let (site, logs) = demo();
+    let lamp = machine(
+        &site,
+        &[
+            ("machine", "Lamp"),
+            ("power_kw", "0.001"),
+            ("connection", "L1"),
+            ("candidates", "S3 pontoon"),
+        ],
+    );
+    let place = only(&site, &logs, &lamp, &PlacementSettings::default());
+    let loading = place
+        .checks
+        .iter()
+        .find(|check| check.check == CheckName::CircuitLoading)
+        .expect("the circuit has a device");
+    assert!(
+        (loading.value - 14.774).abs() < 0.002,
+        "{} A",
+        loading.value
+    );
+}

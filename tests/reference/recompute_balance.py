@@ -1,0 +1,211 @@
+"""The plan told, move by move and node by node, and the best by trying all assignments where they are few."""
+
+import math
+
+import numpy as np
+
+import local_time
+from assignments import Assignments
+from installation import TOLERANCE
+from profiles import rms, turn_of
+from site_files import PHASES
+
+# More moves are not tried out where there are many units: the assignments within them are too many.
+TRIED_MOVES = 2
+
+
+class Balance:
+    def __init__(self, installation):
+        self.installation, self.assignments = installation, Assignments(installation)
+
+    def moves(self, found, form, after):
+        """Each move alone and last, beside what it says of itself."""
+        now = self.installation.now()
+
+        def level(turns):
+            return math.sqrt(self.assignments.mean_squares(form, [turns])[0])
+
+        steps = {
+            name: step["number"]
+            for step in found["work_order"]["steps"]
+            for move in step["moves"]
+            for name in move["machines"]
+        }
+        told = []
+        for machine in self.installation.site.machines:
+            at = next((at for at, unit in enumerate(self.installation.units) if machine.name in unit.machines), None)
+            if at is None or now[at] == after[at]:
+                continue
+            alone, without = list(now), list(after)
+            alone[at], without[at] = after[at], now[at]
+            told.append(
+                {
+                    "machine": machine.name,
+                    "from": self.installation.connection_now(machine),
+                    "to": found["assignment"][machine.name],
+                    "with_circuit": self.installation.moves_with(machine),
+                    "step": steps[machine.name],
+                    "gain_alone_a": level(now) - level(alone),
+                    "loss_without_a": level(without) - level(after),
+                }
+            )
+        return told
+
+    def work_order(self, found, form):
+        """After each step: the neutral, and the ways of the boards it names."""
+        turns, steps = list(self.installation.now()), []
+        for number, step in enumerate(found["work_order"]["steps"], 1):
+            before = self.installation.ways(turns)
+            for move in step["moves"]:
+                at = next(at for at, unit in enumerate(self.installation.units) if move["machines"][0] in unit.machines)
+                turns[at] = turn_of(move["to"])
+            after = self.installation.ways(turns)
+            steps.append(
+                {
+                    "number": number,
+                    "neutral_rms_after_a": math.sqrt(self.assignments.mean_squares(form, [turns])[0]),
+                    "moves": [
+                        {"current_max_a": self.installation.with_harmonics(move["machines"]).max()}
+                        for move in step["moves"]
+                    ],
+                    "ways": [
+                        {"board": board, "free_before": before[board], "free_after": after[board]}
+                        for board in before
+                        if before[board] != after[board]
+                    ],
+                }
+            )
+        return {"steps": steps}
+
+    def curve(self, found, nodes, before_rms, after_rms):
+        """No moves, few moves by trying all, and all of them; the rest holds together within itself."""
+        points, told = [], found["moves_curve"]
+        for point in told:
+            expected = {"moves": len(points)}
+            reached, bound = point["neutral_rms_a"], point["lower_bound_neutral_rms_a"]
+            if len(points) == 0:
+                expected["neutral_rms_a"] = before_rms
+            elif len(points) == len(told) - 1:
+                expected["neutral_rms_a"] = after_rms
+            elif point["within_limits"] and (len(points) <= TRIED_MOVES or self.assignments.has_few_units()):
+                expected["neutral_rms_a"] = self.assignments.best_within(nodes, len(points))
+            if bound is not None:
+                expected["gap_pct"] = 100 * (reached - bound) / reached if reached else 0.0
+            if point["proof"] == "optimal" and point["within_limits"]:
+                expected["lower_bound_neutral_rms_a"] = expected.get("neutral_rms_a", reached)
+            points.append(expected)
+        return points
+
+    def peak_answer(self, found, supply):
+        """The largest block before and after, and the least that any assignment has within so many moves."""
+        conductors = ("N",) if found["objective"] == "neutral-peak" else PHASES
+
+        def told(turns):
+            amps, name, start = self.assignments.largest_block(supply, turns, conductors)
+            return {"current_a": amps, "conductor": name, "at": local_time.utc(start)}
+
+        answer = {
+            "block_s": self.installation.site.window_min * 60,
+            "before": told(self.installation.now()),
+            "after": told(self.installation.turns(found["assignment"])),
+            "lower_bound_a": ...,
+        }
+        curve = [{"moves": moves} for moves in range(len(found["moves_curve"]))]
+        if self.assignments.has_few_units():
+            every = self.assignments.every()
+            moves = self.assignments.moves_of(every)
+            peaks, squares = (
+                self.assignments.peaks_of_all(supply, every, conductors),
+                self.assignments.mean_squares(self.assignments.form(supply), every),
+            )
+            for point in curve:
+                within = moves <= point["moves"]
+                least = peaks[within].min()
+                equal = within & (peaks <= least * (1 + TOLERANCE))
+                point |= {
+                    "peak_a": least,
+                    "neutral_rms_a": math.sqrt(squares[equal].min()),
+                    "gap_pct": 0.0,
+                    "lower_bound_neutral_rms_a": None,
+                }
+            answer["lower_bound_a"] = answer["after"]["current_a"] = peaks.min()
+            best = peaks <= peaks.min() * (1 + TOLERANCE)
+            best &= squares <= squares[best].min() * (1 + TOLERANCE)
+            if len(curve) - 1 != moves[best].min():
+                curve.append({"moves": f"the fewest with the least peak are {moves[best].min()}"})
+        return answer, curve
+
+    def answer(self, found):
+        """All figures of `balance --format json` that follow from the assignment told."""
+        nodes = {name: self.installation.node(name) for name in self.installation.site.nodes}
+        now, after = self.installation.now(), self.installation.turns(found["assignment"])
+        form = self.assignments.form(nodes["supply"])
+        by_node = []
+        for name in self.installation.site.nodes:
+            limit = self.installation.site.phase_limit(name)
+            by_node.append(
+                {
+                    "id": name,
+                    "phase_limit_a": limit,
+                    "neutral_limit_a": self.installation.site.neutral_limit(name),
+                    "before": self.installation.figures(nodes[name], now, limit),
+                    "after": self.installation.figures(nodes[name], after, limit),
+                }
+            )
+        supply = by_node[0]
+        reached, bound = supply["after"]["neutral_rms_a"], found["lower_bound_neutral_rms_a"]
+        if found["objective"] == "neutral-rms" and self.assignments.has_few_units():
+            reached = self.assignments.best_within(nodes, len(self.installation.units))
+        machines = []
+        for machine in self.installation.site.machines:
+            profile, amps = self.installation.profiles[machine.name], self.installation.with_harmonics([machine.name])
+            machines.append(
+                {
+                    "machine": machine.name,
+                    "from": self.installation.connection_now(machine),
+                    "to": found["assignment"][machine.name],
+                    "basis": profile.basis,
+                    "energy_kwh": profile.power.sum() * self.installation.hours,
+                    "current_rms_a": rms(amps),
+                    "current_max_a": amps.max(),
+                }
+            )
+        peaks, curve_told = {}, found["moves_curve"]
+        if found["objective"] == "neutral-rms":
+            curve = self.curve(found, nodes, supply["before"]["neutral_rms_a"], reached)
+            bounds = {
+                "lower_bound_neutral_rms_a": reached if found["proof"] == "optimal" else ...,
+                "gap_pct": max(100 * (reached - bound) / reached, 0.0) if reached else 0.0,
+            }
+        else:
+            peaks["peaks"], curve = self.peak_answer(found, nodes["supply"])
+            bounds = {"lower_bound_neutral_rms_a": None, "gap_pct": 0.0 if found["proof"] == "optimal" else ...}
+        return (
+            bounds
+            | peaks
+            | {
+                "intervals": len(self.installation.starts),
+                "interval_s": self.installation.interval_s,
+                "from": local_time.utc(self.installation.starts[0]),
+                "to": local_time.utc(self.installation.starts[-1] + self.installation.interval_s),
+                "before": supply["before"],
+                "after": supply["after"],
+                "feeder_loss": self.installation.feeder_loss(nodes, now, after),
+                "moves": self.moves(found, form, after),
+                "work_order": self.work_order(found, form),
+                "moves_curve": curve,
+                "knee_moves": None if peaks else knee(curve_told),
+                "nodes": by_node,
+                "machines": machines,
+            }
+        )
+
+
+def knee(points):
+    """The point furthest below the straight line between the ends of the curve; None where none lies below."""
+    if not points:
+        return None
+    rms_a = np.array([point["neutral_rms_a"] for point in points])
+    line = np.linspace(rms_a[0], rms_a[-1], len(points))
+    below = line - rms_a
+    return int(below.argmax()) if below.max() > 1e-9 * rms_a[0] else None

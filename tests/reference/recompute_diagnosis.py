@@ -1,0 +1,218 @@
+"""The figures of findings: overload, reversed meter, unbalance, joint, and on which phase machines are."""
+
+import math
+
+import numpy as np
+from scipy import stats
+
+import local_time
+from assignments import Assignments
+from joint_fit import WEEK_S, Joint
+from local_time import means_of
+from profiles import rms, turn_of
+from recompute_energy import FRAMES, phasors
+from site_files import PAIRS, PHASES
+from whereabouts import Whereabouts
+
+HALF_HOUR_S = 1800
+
+
+class Diagnosis:
+    def __init__(self, site, logs, metered, installation):
+        self.site, self.logs, self.metered, self.installation = site, logs, metered, installation
+
+    def answer(self, found):
+        kinds = {
+            "phase-overloaded": self.overload,
+            "meter-wiring": self.reversed,
+            "unbalanced-load": self.unbalanced,
+            "high-resistance-joint": self.joint,
+        }
+        findings = []
+        for finding in found["findings"]:
+            log = self.logs[finding["where"]["meter"]]
+            evidence = kinds[finding["kind"]](log, finding) if finding["kind"] in kinds else ...
+            findings.append({"from": local_time.utc(log.from_s), "to": local_time.utc(log.to_s), "evidence": evidence})
+        answer = {"findings": findings}
+        after = found.get("after_work")
+        if after and after["machines"]:
+            told = Whereabouts(self.site, self.logs, self.metered, self.installation.main, self).answer()
+            answer["after_work"] = {"machines": [told[machine["machine"]] for machine in after["machines"]]}
+        return answer
+
+    def clock(self, at_s):
+        return local_time.local(self.site.zone, at_s).strftime("%Y-%m-%d %H:%M")
+
+    # ---- overload ------------------------------------------------------------------------------
+
+    def overload(self, log, finding):
+        phase = PHASES.index(finding["where"]["phase"])
+        amps = np.abs(phasors(log, self.site.volts)[phase])
+        limit, minutes = self.site.phase_limit(log.meter["measures"]), log.interval_s / 60
+        over = amps > limit * (1 + 1e-9)
+        spell, longest, begin = 0, (0, None), None
+        for row, above in enumerate(over):
+            follows = row and log.starts[row] - log.starts[row - 1] == log.interval_s
+            spell = (spell + 1 if follows else 1) if above else 0
+            begin = log.starts[row] if spell == 1 else begin
+            if spell > longest[0]:
+                longest = (spell, begin)
+        half_hours = means_of(log.starts, amps, HALF_HOUR_S, log.interval_s)
+        worst = max(half_hours, key=half_hours.get)
+        # A gG fuse of the limit stands for the limit: IEC 60269-1.
+        carried, operates = (1.25 * limit, 1.6 * limit) if limit >= 16 else (1.5 * limit, 1.9 * limit)
+        hours = next(hours for most, hours in ((63, 1), (160, 2), (400, 3), (math.inf, 4)) if limit <= most)
+        tau_s = 3600 * hours / math.log(operates**2 / (operates**2 - carried**2))
+        measured, declared, rest = self.makers(log, phase, worst)
+        return {
+            "limit_a": limit,
+            "time_above_limit_min": int(over.sum()) * minutes,
+            "highest_a": np.nanmax(amps),
+            "highest_at": self.clock(log.starts[np.nanargmax(amps)]),
+            "longest_spell_min": longest[0] * minutes,
+            "longest_spell_from": self.clock(longest[1]),
+            "worst_half_hour_a": half_hours[worst],
+            "worst_half_hour_from": self.clock(worst),
+            "highest_heating_pct": 100 * self.heating(log, amps, carried, tau_s),
+            "conventional_non_operating_current_a": carried,
+            "conventional_operating_current_a": operates,
+            "conventional_time_h": hours,
+            "time_above_operating_current_min": int((amps > operates).sum()) * minutes,
+            "thermal_time_constant_min": tau_s / 60,
+            "measured_share_a": measured,
+            "declared_share_a": declared,
+            "unknown_share_a": rest,
+        }
+
+    def heating(self, log, amps, reference, tau_s):
+        """First-order heating; over a gap the last current goes on."""
+        level, highest, end, last = 0.0, 0.0, None, 0.0
+        for start, current in zip(log.starts, amps):
+            for seconds, flowing in ((0 if end is None else start - end, last), (log.interval_s, current)):
+                target = (flowing / reference) ** 2
+                level = target + (level - target) * math.exp(-seconds / tau_s)
+            highest, end, last = max(highest, level), start + log.interval_s, current
+        return highest
+
+    def makers(self, log, phase, begin_s):
+        """Active current of the block on a phase by measured machines, by declared ones, and what is left; machines
+        below half an ampere are left with the rest."""
+        sums = {"measured": 0.0, "declared": 0.0}
+        for machine in self.site.machines_below(log.meter["measures"]):
+            amps = self.active_amps(machine, begin_s, HALF_HOUR_S)
+            if self.loads(machine, phase) and amps[0] >= 0.5:
+                sums[amps[1]] += amps[0]
+        power = log.get(f"active_power_l{phase + 1}_kw")
+        rows = (log.starts >= begin_s) & (log.starts < begin_s + HALF_HOUR_S)
+        whole = np.nanmean(power[rows]) * 1000 / self.site.volts
+        return sums["measured"], sums["declared"], whole - sums["measured"] - sums["declared"]
+
+    def loads(self, machine, phase):
+        if machine.connection in PAIRS:
+            return phase in (PAIRS.index(machine.connection), (PAIRS.index(machine.connection) + 1) % 3)
+        return machine.connection == "3ph" or machine.connection == PHASES[phase]
+
+    def volts_of(self, machine):
+        """What a load's whole power is divided by for its active current on one of its phases."""
+        return self.site.volts * (3 if machine.connection == "3ph" else 2 if machine.connection in PAIRS else 1)
+
+    def active_amps(self, machine, begin_s, length_s):
+        meter = self.site.machine_meter(machine)
+        if meter is not None:
+            log, power = self.logs[meter], self.metered[meter].power
+            rows = (log.starts >= begin_s) & (log.starts < begin_s + length_s)
+            return abs(np.nanmean(power[rows])) * 1000 / self.volts_of(machine), "measured"
+        return self.declared_kw(machine, begin_s, length_s) * 1000 / self.volts_of(machine), "declared"
+
+    def declared_kw(self, machine, begin_s, length_s):
+        """Rating x utilisation factor x the share of the minutes in which the schedule runs."""
+        rated = machine.rated_kw * machine.utilisation
+        if machine.schedule is None:
+            return rated
+        minutes = range(begin_s, begin_s + length_s, 60)
+        runs = [self.site.runs(machine.schedule, local_time.local(self.site.zone, at)) for at in minutes]
+        return rated * sum(runs) / len(runs)
+
+    # ---- wiring and unbalance ------------------------------------------------------------------
+
+    def reversed(self, log, finding):
+        power = self.metered[log.meter["id"]].power
+        loaded = power[np.abs(power) > 0.05 * np.abs(power).max()]
+        return {
+            "negative_share_of_loaded_intervals_pct": 100 * (loaded < 0).mean(),
+            "energy_with_wrong_sign_kwh": -power.sum() * log.hours,
+            "register_counted_kwh": self.metered[log.meter["id"]].register_kwh,
+        }
+
+    def unbalanced(self, log, finding):
+        currents = phasors(log, self.site.volts)
+        active = np.maximum(currents.real, 0).sum(axis=1)
+        neutral = log.get("current_n_a")
+        evidence = {"neutral_rms_a": rms(neutral if neutral is not None else (currents * FRAMES).sum(axis=0))}
+        for phase in range(3):
+            evidence[f"energy_share_l{phase + 1}_pct"] = 100 * active[phase] / active.sum()
+            evidence[f"phase_rms_l{phase + 1}_a"] = rms(currents[phase])
+        if "moves_that_help_most" in finding["evidence"]:
+            evidence |= self.gain(log.meter["measures"], finding["evidence"]["moves_that_help_most"])
+        return evidence
+
+    def gain(self, node, moves):
+        """The moves told, put into effect; and no three others within the limits leave less."""
+        installation = self.installation
+        turns = installation.now()
+        for move in moves:
+            machine, _, to = move.rpartition(" to ")
+            machine = machine.rpartition(" from ")[0]
+            at = next(at for at, unit in enumerate(installation.units) if machine in unit.machines)
+            turns[at] = turn_of(to)
+        nodes = {name: installation.node(name) for name in self.site.nodes}
+        limit = self.site.phase_limit(node)
+        before = installation.figures(nodes[node], installation.now(), limit)
+        after = installation.figures(nodes[node], turns, limit)
+        least = Assignments(installation).best_within(nodes, len(moves)) if node == "supply" else after["neutral_rms_a"]
+        return {
+            "neutral_rms_after_reassignment_a": least,
+            "gain_of_reassignment_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
+            "phase_headroom_gained_a": max(before["phase_max_a"]) - max(after["phase_max_a"]),
+        }
+
+    # ---- joint ---------------------------------------------------------------------------------
+
+    def joint(self, log, finding):
+        phase = PHASES.index(finding["where"]["phase"])
+        volts, power, reactive = (
+            log.phases(*name) for name in (("voltage", "v"), ("active_power", "kw"), ("reactive_power", "kvar"))
+        )
+        currents = (power - 1j * reactive) * 1000 / volts
+        fit = Joint(log, volts, currents)
+        meter_class = float(log.meter.get("class", 1)) / 100 / 3**0.5
+        figures = {}
+        last = 0.5 * fit.weeks - 0.5 * min(fit.weeks, 1)
+        for name, weights, is_level in (("extra", (1, 0), True), ("last", (1, last), True), ("trend", (0, 1), False)):
+            value, error, freedom = fit.figure(phase, *weights)
+            if is_level:
+                error = math.hypot(error, meter_class * math.hypot(value, fit.line_ohm))
+            reach = stats.t.ppf(0.975, freedom) * error
+            figures[name] = [1e3 * one for one in (value, value - reach, value + reach)]
+        own = np.abs(currents[phase])
+        ohm, typical, peak = figures["last"][0] / 1e3, rms(own), own.max()
+        extra, trend = figures["extra"][0] / 1e3, figures["trend"][0] / 1e3
+        grown = extra + trend * (log.starts - fit.middle_s) / WEEK_S
+        return {
+            "extra_resistance_mohm": figures["extra"][0],
+            "low_95_mohm": figures["extra"][1],
+            "high_95_mohm": figures["extra"][2],
+            "last_week_mohm": figures["last"][0],
+            "last_week_low_95_mohm": figures["last"][1],
+            "last_week_high_95_mohm": figures["last"][2],
+            "trend_mohm_per_week": figures["trend"][0],
+            "trend_low_95_mohm_per_week": figures["trend"][1],
+            "trend_high_95_mohm_per_week": figures["trend"][2],
+            "typical_current_a": typical,
+            "peak_current_a": peak,
+            "heat_at_typical_current_w": ohm * typical**2,
+            "heat_at_peak_current_w": ohm * peak**2,
+            "highest_heat_so_far_w": (grown * own**2).max(),
+            "changes_looked_at": fit.changes,
+            "changes_set_aside": 0,
+        }

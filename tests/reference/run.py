@@ -1,0 +1,169 @@
+"""Runs the program on each site and compares every number of its JSON with an independent recomputation.
+
+    python3 tests/reference/run.py PROGRAM [--shared FOLDER] [--only WORD]
+
+Nothing of the program is used but its results: site.toml, machines.csv and the logs are read anew, with tomllib, csv
+and pandas. A number that neither agrees to 1e-9 of itself (and a floor far below the last digit anybody reads) nor is
+named as left out makes it fail, and so does a reason that leaves nothing out.
+"""
+
+import argparse
+import json
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import left_out
+import local_time
+import recompute_bill
+import recompute_breakdown
+import recompute_energy
+import recompute_study
+from cases import cases
+from comparison import Comparison
+from installation import Installation
+from logs import read_logs
+from metered import Metered
+from recompute_balance import Balance
+from recompute_diagnosis import Diagnosis
+from recompute_place import Placing
+from site_files import Site
+
+TABLES = {
+    "energy": left_out.ENERGY,
+    "by": {},
+    "balance": left_out.BALANCE,
+    "diagnose": left_out.DIAGNOSE,
+    "place": left_out.PLACE,
+}
+LOOSER = {"diagnose": left_out.DIAGNOSE_LOOSER}
+# A machine that looks for a place.
+POWER_KW, POWER_FACTOR = 1.5, 0.8
+
+
+def run_program(program, *arguments):
+    """The JSON result; 1 tells that a limit is exceeded and is no failure."""
+    done = subprocess.run([program, *map(str, arguments), "--format", "json"], capture_output=True, text=True)
+    if done.returncode not in (0, 1):
+        sys.exit(f"{' '.join(map(str, arguments))}: {done.stderr}")
+    return json.loads(done.stdout)
+
+
+class Checker:
+    def __init__(self, program):
+        self.program = program
+        self.comparisons = {name: Comparison(table, LOOSER.get(name)) for name, table in TABLES.items()}
+        self.failed = False
+
+    def compare(self, case, command, found, expected):
+        comparison = self.comparisons[command]
+        before = comparison.compared
+        comparison.mismatches, comparison.unknown = [], []
+        comparison.tree(command, found, expected)
+        compared = comparison.compared - before
+        print(f"  {command:10} {compared:7} values compared, {len(comparison.mismatches)} differ")
+        for line in comparison.mismatches[:40]:
+            print(f"    DIFFERS {line}")
+        for path in sorted(set(comparison.unknown))[:40]:
+            print(f"    NEITHER COMPARED NOR LEFT OUT {path}")
+        self.failed |= bool(comparison.mismatches or comparison.unknown)
+
+    def site(self, case):
+        site = Site(case.folder)
+        logs = read_logs(site)
+        if case.energy:
+            self.energy(case, site, logs)
+        installation = Installation(site, logs) if case.balance or case.diagnose or case.place else None
+        metered = {name: Metered(site, log) for name, log in logs.items()}
+        if case.diagnose:
+            found = run_program(self.program, "diagnose", case.folder)
+            self.compare(case, "diagnose", found, Diagnosis(site, logs, metered, installation).answer(found))
+        if case.place:
+            found = run_program(
+                self.program,
+                "place",
+                case.folder,
+                "--name",
+                "Edge sander",
+                "--power-kw",
+                POWER_KW,
+                "--power-factor",
+                POWER_FACTOR,
+            )
+            self.compare(
+                case, "place", found, Placing(site, installation, metered).answer(found, POWER_KW, POWER_FACTOR)
+            )
+        if case.balance:
+            for more in [[], *case.variants]:
+                found = run_program(self.program, "balance", case.folder, *more)
+                self.compare(case, "balance", found, Balance(installation).answer(found))
+
+    def energy(self, case, site, logs):
+        options, arguments, settings = case.energy_options, [], {}
+        if "window_min" in options:
+            arguments += ["--window-min", options["window_min"]]
+            site.window_min = options["window_min"]
+        if "from" in options:
+            arguments += ["--from", options["from"], "--to", options["to"]]
+            begin, end = (local_time.midnight_of(site.zone, options[name]) for name in ("from", "to"))
+            logs = {name: log.between(begin, end) for name, log in logs.items()}
+        if "target" in options:
+            arguments += ["--target-power-factor", options["target"], "--kvar-step", options["step"]]
+            settings = {"target": options["target"], "step": options["step"]}
+        found = run_program(self.program, "energy", case.folder, *arguments)
+        expected, metered = recompute_energy.energy(site, logs, found)
+        expected |= recompute_study.study(site, metered, **settings)
+        expected["cost"] = recompute_bill.bill(site, metered)
+        self.compare(case, "energy", found, expected)
+        for by in recompute_breakdown.BY if case.breakdowns else ():
+            found = run_program(self.program, "energy", case.folder, "--by", by, *arguments)["breakdown"]
+            self.compare(case, "by", found, recompute_breakdown.breakdown(site, metered, by))
+
+    def close(self, is_whole):
+        """Tells what was compared and what was not; `is_whole`: all sites, so that every reason must have a use."""
+        comparisons = self.comparisons.values()
+        largest = max(comparison.largest for comparison in comparisons)
+        print(
+            f"\n{sum(comparison.compared for comparison in comparisons)} values compared; the largest difference is "
+            f"{largest[0]:.1e} of the value, at {largest[1]}"
+        )
+        for comparison in comparisons:
+            if comparison.largest_looser:
+                path, worst = max(comparison.largest_looser.items(), key=lambda one: one[1])
+                tolerance, why = comparison.looser[path]
+                print(
+                    f"looser, to {tolerance:g}: {len(comparison.largest_looser)} keys {why}; the largest difference "
+                    f"is {worst:.1e}, at {path}"
+                )
+        print("not compared:")
+        for comparison in comparisons:
+            for pattern, why in comparison.left_out.items():
+                count = comparison.skipped.get(pattern, 0)
+                if count or is_whole:
+                    print(f"  {count:6} x {pattern}: {why}" + ("" if count else " - LEAVES NOTHING OUT"))
+                self.failed |= is_whole and count == 0
+        return 1 if self.failed else 0
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("program", type=Path)
+    parser.add_argument("--shared", type=Path, help="folder with public logs; without it the demo alone is compared")
+    parser.add_argument("--only", help="sites whose name contains this")
+    arguments = parser.parse_args()
+    checker = Checker(arguments.program.resolve())
+    with tempfile.TemporaryDirectory() as scratch:
+        for case in cases(arguments.shared, Path(scratch)):
+            if arguments.only and arguments.only not in case.name:
+                continue
+            begun = time.monotonic()
+            print(case.name)
+            checker.site(case)
+            print(f"  {time.monotonic() - begun:.1f} s")
+        return checker.close(arguments.shared is not None and not arguments.only)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
