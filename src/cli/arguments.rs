@@ -84,6 +84,10 @@ pub(super) struct Output {
         help_heading = "Output"
     )]
     pub(super) output: PathBuf,
+
+    /// Write over files that hold something else than such a result
+    #[arg(long, help_heading = "Output")]
+    pub(super) force: bool,
 }
 
 /// What the assignment makes small.

@@ -6,7 +6,7 @@ use super::Outcome;
 use super::arguments::{FailOn, Format, Input, Output, Search};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
-use super::output::{deliver, write_whole};
+use super::output::{deliver, write_guarded};
 use crate::app::Console;
 use crate::balance::{self, BalanceResult};
 use crate::export;
@@ -62,14 +62,15 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     };
     if let Some(file) = &arguments.certificate {
         let proof = balance::certificate(&loaded.site, &loaded.logs, &settings, &fixes)?;
-        write_whole(file, serde_json::to_string(&proof)?.as_bytes())?;
+        let proof = serde_json::to_string(&proof)?;
+        write_guarded(file, proof.as_bytes(), arguments.output.force)?;
     }
     if let Some(file) = &arguments.board_chart {
         let mut changed = ChangedSite::new(&loaded.site);
         for planned in &result.moves {
             changed.turn(&planned.machine, (planned.from, planned.to));
         }
-        write_chart(file, &changed)?;
+        write_chart(file, &changed, arguments.output.force)?;
     }
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use super::output::write_whole;
+use super::output::write_guarded;
 use crate::report::{ChangedSite, board_chart};
 
 /// Writes the charts of what is changed.
-pub(super) fn write_chart(path: &Path, changed: &ChangedSite) -> anyhow::Result<()> {
-    write_whole(path, board_chart(changed)?.as_bytes())
+pub(super) fn write_chart(path: &Path, changed: &ChangedSite, force: bool) -> anyhow::Result<()> {
+    write_guarded(path, board_chart(changed)?.as_bytes(), force)
 }

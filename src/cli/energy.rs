@@ -9,7 +9,7 @@ use super::arguments::{FailOn, Input};
 use super::check::exceeds;
 use super::comparison::{Compare, periods, read_compare};
 use super::loading::{Loaded, load, load_and_warn, load_what_is_there};
-use super::output::{deliver_text, write_whole};
+use super::output::{deliver_text, write_guarded};
 use super::{CommandError, Outcome};
 use crate::app::Console;
 use crate::demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
@@ -117,9 +117,18 @@ pub(super) struct EnergyOutput {
         help_heading = "Output"
     )]
     output: PathBuf,
+
+    /// Write over a file that holds something else than such a result
+    #[arg(long, help_heading = "Output")]
+    force: bool,
 }
 
 impl EnergyOutput {
+    /// The file, and whether it may be written over whatever it holds.
+    fn target(&self) -> (&Path, bool) {
+        (&self.output, self.force)
+    }
+
     /// The form in which warnings go along with the result.
     pub(super) fn is_json(&self) -> bool {
         self.format == EnergyFormat::Json
@@ -216,7 +225,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     if let Some(path) = &arguments.invoice {
         bill_of(site, &result)?;
         let text = checked_invoice(arguments, path, site, logs)?;
-        deliver_text(&text, &arguments.output.output, console)?;
+        deliver_text(&text, arguments.output.target(), console)?;
         return Ok(Outcome {
             limit_exceeded: false,
         });
@@ -256,7 +265,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
         (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
     };
-    deliver_text(&text, &arguments.output.output, console)?;
+    deliver_text(&text, arguments.output.target(), console)?;
     Ok(outcome(site, &result, arguments))
 }
 
@@ -333,7 +342,8 @@ fn workbook(site: &Site, result: &EnergyResult, arguments: &Arguments) -> anyhow
         path.as_os_str() != "-",
         "a workbook goes into a file: name it with `-o energy.xlsx`"
     );
-    write_whole(path, &export::energy_workbook(site, result)?)?;
+    let book = export::energy_workbook(site, result)?;
+    write_guarded(path, &book, arguments.output.force)?;
     Ok(outcome(site, result, arguments))
 }
 

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, CommandFactory};
 use clap_mangen::Man;
 
-use super::output::{make_folder, write_whole};
+use super::output::{make_folder, write_guarded};
 use super::{Cli, Outcome};
 use crate::app::Console;
 
@@ -21,6 +21,10 @@ pub(super) struct Arguments {
     /// Folder for a page of each command [default: the program's page to standard output]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
+
+    /// Write over files in the folder that are no manual pages of this program
+    #[arg(long, help_heading = "Output")]
+    force: bool,
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
@@ -37,7 +41,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
             .get_display_name()
             .unwrap_or_else(|| of_page.get_name());
         let path = folder.join(format!("{name}.1"));
-        write_whole(&path, &page(of_page)?)?;
+        write_guarded(&path, &page(of_page)?, arguments.force)?;
         writeln!(console.out, "{}", path.display())?;
     }
     Ok(Outcome::default())

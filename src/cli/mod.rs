@@ -13,6 +13,7 @@ mod init;
 mod loading;
 mod man;
 mod output;
+mod overwrite;
 mod place;
 mod plate;
 mod reading_bar;

@@ -7,6 +7,7 @@ use std::path::Path;
 use anyhow::Context;
 
 use super::arguments::Output;
+use super::overwrite::guard;
 use crate::app::Console;
 
 /// Writes a result to where it was asked for.
@@ -15,13 +16,13 @@ pub(super) fn deliver(
     output: &Output,
     console: &mut Console<'_>,
 ) -> anyhow::Result<()> {
-    deliver_text(text, &output.output, console)
+    deliver_text(text, (&output.output, output.force), console)
 }
 
-/// Writes a text to a file, or to standard output where the path is `-`.
+/// Writes a text to a file, or to standard output where the path is `-`; with `true`, over whatever is there.
 pub(super) fn deliver_text(
     text: &str,
-    path: &Path,
+    (path, force): (&Path, bool),
     console: &mut Console<'_>,
 ) -> anyhow::Result<()> {
     if path.as_os_str() == "-" {
@@ -29,7 +30,13 @@ pub(super) fn deliver_text(
         console.out.flush()?;
         return Ok(());
     }
-    write_whole(path, text.as_bytes())
+    write_guarded(path, text.as_bytes(), force)
+}
+
+/// As [`write_whole`], but not over a file that holds something else, unless told to.
+pub(super) fn write_guarded(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<()> {
+    guard(path, bytes, force)?;
+    write_whole(path, bytes)
 }
 
 /// Writes a file under a temporary name beside its place, then renames it.

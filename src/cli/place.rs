@@ -134,7 +134,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
             write_list(site, path, &fitting)?;
         }
         if let Some(path) = &arguments.board_chart {
-            write_chart(path, &with(site, &fitting))?;
+            write_chart(path, &with(site, &fitting), arguments.output.force)?;
         }
         match arguments.output.format {
             Format::Text => export::together_text(site, &result),
@@ -195,7 +195,7 @@ impl Arguments {
             for needed in &chosen.moves_needed {
                 changed.turn(&needed.machine, (needed.from, needed.to));
             }
-            write_chart(path, &changed)?;
+            write_chart(path, &changed, self.output.force)?;
         }
         Ok(())
     }

@@ -10,6 +10,7 @@ use super::arguments::{FailOn, Input, Search};
 use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::output::{make_folder, write_whole};
+use super::overwrite::guard;
 use super::wanted::read_wanted;
 use crate::app::Console;
 use crate::balance::{self, BalanceError};
@@ -49,6 +50,10 @@ pub(super) struct Arguments {
     /// List of machines that look for a place, as for `place --machines`; the page then shows where they can go
     #[arg(long, value_name = "FILE", help_heading = "Input")]
     wanted: Option<PathBuf>,
+
+    /// Write over files in the folder that are of no report
+    #[arg(long, help_heading = "Output")]
+    force: bool,
 
     /// Show the page in the browser when it is written
     #[arg(long, help_heading = "Output")]
@@ -107,43 +112,33 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         wanted.as_ref(),
     )?;
     let board_chart = report::board_chart(&ChangedSite::new(site))?;
-    make_folder(&folder)?;
+    let mut whole: Vec<(String, Vec<u8>)> = Vec::new();
+    let mut put = |name: &str, text: String| whole.push((name.to_owned(), text.into_bytes()));
     if let Some(plan) = &plan {
-        write_whole(&folder.join("balance.json"), export::json(plan)?.as_bytes())?;
-        write_whole(
-            &folder.join("balance.csv"),
-            export::balance_csv(plan)?.as_bytes(),
-        )?;
-        write_whole(
-            &folder.join("work-order.csv"),
-            export::work_order_csv(plan)?.as_bytes(),
-        )?;
+        put("balance.json", export::json(plan)?);
+        put("balance.csv", export::balance_csv(plan)?);
+        put("work-order.csv", export::work_order_csv(plan)?);
     }
-    write_whole(
-        &folder.join("energy.json"),
-        export::json(&energy)?.as_bytes(),
-    )?;
-    write_whole(
-        &folder.join("energy.csv"),
-        export::energy_csv(&energy)?.as_bytes(),
-    )?;
-    write_whole(
-        &folder.join("diagnosis.json"),
-        export::json(&findings)?.as_bytes(),
-    )?;
+    put("energy.json", export::json(&energy)?);
+    put("energy.csv", export::energy_csv(&energy)?);
+    put("diagnosis.json", export::json(&findings)?);
     if let Some(wanted) = &wanted {
-        write_whole(
-            &folder.join("places.csv"),
-            export::placement_csv(&wanted.apart)?.as_bytes(),
-        )?;
+        put("places.csv", export::placement_csv(&wanted.apart)?);
     }
-    write_whole(&folder.join("board-chart.html"), board_chart.as_bytes())?;
-    for chart in &files.charts {
-        write_whole(&folder.join(&chart.name), chart.svg.as_bytes())?;
+    put("board-chart.html", board_chart);
+    for chart in files.charts {
+        put(&chart.name, chart.svg);
     }
     // The page carries its own data and comes last: an old page is whole until the new one is.
+    put("index.html", files.page);
+    for (name, bytes) in &whole {
+        guard(&folder.join(name), bytes, arguments.force)?;
+    }
+    make_folder(&folder)?;
+    for (name, bytes) in &whole {
+        write_whole(&folder.join(name), bytes)?;
+    }
     let page = folder.join("index.html");
-    write_whole(&page, files.page.as_bytes())?;
     writeln!(console.out, "{}", page.display())?;
     if arguments.open {
         open::that_detached(&page).with_context(|| {

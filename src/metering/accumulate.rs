@@ -9,6 +9,7 @@ pub(super) use super::gathering::Fate;
 use super::gathering::{Gathering, Span};
 pub(super) use super::kept::Column;
 use super::kept::{Kept, append, push};
+use super::met::Met;
 use super::shape::Shape;
 
 /// Intervals that may be out of order before they are settled for the first time.
@@ -49,7 +50,7 @@ pub(super) struct Intervals {
     may_wait: u8,
     settle_at: usize,
     /// Intervals that were met again, what became of the readings, and of how many.
-    met: Vec<(i64, Fate, u32)>,
+    met: Met,
     numbers: Vec<u64>,
 }
 
@@ -67,7 +68,7 @@ impl Intervals {
             before: None,
             may_wait: 0,
             settle_at: UNSETTLED,
-            met: Vec::new(),
+            met: Met::default(),
         }
     }
 
@@ -223,7 +224,7 @@ impl Intervals {
             }
             (self.before, self.open) = (before, open);
         }
-        self.met.extend(later.met);
+        self.met.append(later.met);
         // Without this, a log that jumps back and forth would grow with its rows.
         if !self.bins.ascend() && self.bins.len() >= self.settle_at {
             self.settle_closed();
@@ -237,7 +238,7 @@ impl Intervals {
             self.close_slot(done);
         }
         self.settle_closed();
-        std::mem::take(&mut self.met)
+        self.met.take()
     }
 
     fn settle_closed(&mut self) {
@@ -258,8 +259,9 @@ impl Intervals {
                 let mut whole = self.gathering(bin, first);
                 for &(_, row) in &pieces[1..] {
                     let left_out = join(&self.shape, &mut whole, self.gathering(bin, row));
-                    self.met
-                        .extend(left_out.map(|(fate, samples)| (bin, fate, samples)));
+                    if let Some((fate, samples)) = left_out {
+                        self.met.add(bin, fate, samples);
+                    }
                 }
                 settled.close(&whole);
                 continue;
@@ -275,8 +277,9 @@ impl Intervals {
                 to.push_row(from, first, &settled.samples);
             }
             for &(_, row) in &pieces[1..] {
-                let fate = fill(&mut settled.columns, &self.columns, row);
-                self.met.extend(fate.map(|fate| (bin, fate, 1)));
+                if let Some(fate) = fill(&mut settled.columns, &self.columns, row) {
+                    self.met.add(bin, fate, 1);
+                }
             }
         }
         self.bins = settled.bins;

@@ -33,6 +33,7 @@ mod line_oddities;
 mod log_files;
 mod logs;
 mod merger;
+mod met;
 mod meter_part;
 mod origin;
 mod parquet_column;

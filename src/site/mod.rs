@@ -3,6 +3,7 @@
 //! In: a site folder with `site.toml` and `machines.csv`. Out: a validated [`Site`], or every
 //! fault of both files with its place. Nothing here looks at measured data.
 
+mod bounds;
 mod carbon;
 mod connection;
 mod decimals;

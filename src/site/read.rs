@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use toml::de::DeTable;
 
+use super::bounds::{LARGEST_FILE, exceeded};
 use super::carbon;
 use super::known;
 use super::machine_list::Context;
@@ -66,6 +67,12 @@ pub(super) fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
     if !kind.is_file() && !kind.is_dir() {
         return Err(std::io::Error::other("it is not an ordinary file"));
     }
+    if kind.len() > LARGEST_FILE {
+        let most = LARGEST_FILE >> 20;
+        return Err(std::io::Error::other(format!(
+            "it has more than {most} MB, far more than a workshop's takes"
+        )));
+    }
     std::fs::read(path)
 }
 
@@ -114,7 +121,8 @@ fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
         );
     }
     let root = Table::new(&source, document.get_ref(), 0..0, "");
-    let draft = faults.is_empty().then(|| read_document(&root, folder));
+    let is_read = faults.is_empty() && !exceeded(document.get_ref(), &source);
+    let draft = is_read.then(|| read_document(&root, folder));
     // The machine list comes after the site file it refers to, in the messages as well.
     let mut of_machines = Messages::new();
     let site = draft.and_then(|draft| join(draft, folder, &source, &mut of_machines));

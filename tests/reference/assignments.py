@@ -45,6 +45,13 @@ class Assignments:
                     found.append(turns)
         return np.array(found)
 
+    def count(self, moves):
+        """How many assignments lie within a number of moves, if each moves one unit by itself."""
+        units = len(self.installation.units)
+        if self.has_few_units():
+            return 3**units
+        return sum(math.comb(units, moved) * 2**moved for moved in range(moves + 1))
+
     def has_few_units(self):
         return len(self.installation.units) <= FEW_UNITS
 

@@ -10,8 +10,8 @@ from installation import TOLERANCE
 from profiles import rms, turn_of
 from site_files import PHASES
 
-# More moves are not tried out where there are many units: the assignments within them are too many.
-TRIED_MOVES = 2
+# More assignments than that are not tried out.
+MOST_TRIED = 100_000
 
 
 class Balance:
@@ -87,7 +87,7 @@ class Balance:
                 expected["neutral_rms_a"] = before_rms
             elif len(points) == len(told) - 1:
                 expected["neutral_rms_a"] = after_rms
-            elif point["within_limits"] and (len(points) <= TRIED_MOVES or self.assignments.has_few_units()):
+            elif point["within_limits"] and self.assignments.count(len(points)) <= MOST_TRIED:
                 expected["neutral_rms_a"] = self.assignments.best_within(nodes, len(points))
             if bound is not None:
                 expected["gap_pct"] = 100 * (reached - bound) / reached if reached else 0.0
