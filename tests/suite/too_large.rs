@@ -107,7 +107,11 @@ fn lists_far_beyond_a_workshop_are_refused() {
     // Each board feeds the next.
     let boards: String = (0..1001)
         .map(|at| {
-            let above = if at == 0 { "supply".to_owned() } else { format!("B{}", at - 1) };
+            let above = if at == 0 {
+                "supply".to_owned()
+            } else {
+                format!("B{}", at - 1)
+            };
             format!("[[board]]\nid = \"B{at}\"\nfed_from = \"{above}\"\n")
         })
         .collect();

@@ -12,11 +12,10 @@ pub(super) use machine_row::{find_node, read_row};
 pub(super) use row::Row;
 pub(super) use rows::read_rows;
 
-use super::bounds::MOST_MACHINES;
 use super::kept_together;
 use super::machine::Machine;
 use super::site::Site;
-use crate::message::{Message, Messages, Place};
+use crate::message::{Messages, Place};
 
 /// The columns of the machine list.
 pub(super) const COLUMNS: [&str; 18] = [
@@ -78,15 +77,7 @@ pub(super) fn read(
 ) -> Vec<Machine> {
     let mut machines: Vec<Machine> = Vec::new();
     let mut kept_at: Vec<Place> = Vec::new();
-    let mut rows = 0;
     read_rows(file, text, context, messages, |row, messages| {
-        rows += 1;
-        if rows > MOST_MACHINES {
-            if rows == MOST_MACHINES + 1 {
-                messages.push(too_many(row));
-            }
-            return;
-        }
         if let Some(machine) = read_row(row, context, messages) {
             machines.push(machine);
             kept_at.push(row.place("keep_with"));
@@ -94,13 +85,4 @@ pub(super) fn read(
     });
     kept_together::check(context.site, &machines, &kept_at, messages);
     machines
-}
-
-fn too_many(row: &Row<'_>) -> Message {
-    Message::error(
-        "too-many",
-        format!("the machine list has more than {MOST_MACHINES} rows"),
-    )
-    .at(row.place("machine"), "the first one too many")
-    .help("make a site of each building or workshop; equal machines are one row with a `quantity`")
 }

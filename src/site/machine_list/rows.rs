@@ -6,6 +6,7 @@ use super::header::read_header;
 use super::row::Row;
 use super::{Context, list_separator};
 use crate::message::{Message, Messages, Place};
+use crate::site::bounds::MOST_MACHINES;
 
 /// Hands over each row of a list that is not blank.
 pub(in crate::site) fn read_rows(
@@ -34,6 +35,9 @@ pub(in crate::site) fn read_rows(
     let columns = read_header(file, header_line, separator, &header, context, messages);
     let mut names: HashMap<String, usize> = HashMap::new();
     let mut record = csv::StringRecord::new();
+    // Lines are counted up to here.
+    let (mut line, mut counted) = (1, 0);
+    let mut rows = 0;
     loop {
         match reader.read_record(&mut record) {
             Ok(false) => break,
@@ -54,7 +58,8 @@ pub(in crate::site) fn read_rows(
         let start = position.byte() as usize;
         let rest = &text[start..];
         let blank = rest.len() - rest.trim_start_matches(['\r', '\n']).len();
-        let line = text[..start + blank].matches('\n').count() + 1;
+        line += text[counted..start + blank].matches('\n').count();
+        counted = start + blank;
         let line_text = rest[blank..].lines().next().unwrap_or("");
         if record.iter().all(|cell| cell.trim().is_empty()) {
             continue;
@@ -67,6 +72,11 @@ pub(in crate::site) fn read_rows(
             record: &record,
             columns: &columns,
         };
+        rows += 1;
+        if rows > MOST_MACHINES {
+            messages.push(too_many(&row));
+            break;
+        }
         if record.len() > header.len() {
             row.complain(
                 messages,
@@ -92,4 +102,13 @@ pub(in crate::site) fn read_rows(
         }
         each(&row, messages);
     }
+}
+
+fn too_many(row: &Row<'_>) -> Message {
+    Message::error(
+        "too-many",
+        format!("the machine list has more than {MOST_MACHINES} rows"),
+    )
+    .at(row.place("machine"), "the first one too many")
+    .help("make a site of each building or workshop; equal machines are one row with a `quantity`")
 }
