@@ -215,9 +215,10 @@ fn a_file_gets_what_stdout_would_have_got() {
     for name in ["check", "balance", "energy"] {
         for form in FORMS {
             let shown = workshop.run(&[name, "SITE", "--format", form]);
-            let quiet = workshop.run(&[name, "SITE", "--format", form, "-o", "BESIDE/result"]);
+            let file = format!("BESIDE/{name}.{form}");
+            let quiet = workshop.run(&[name, "SITE", "--format", form, "-o", &file]);
             assert_eq!((quiet.status, quiet.out.as_str()), (0, ""), "{name} {form}");
-            let written = std::fs::read_to_string(workshop.beside("result"));
+            let written = std::fs::read_to_string(workshop.beside(&format!("{name}.{form}")));
             assert_eq!(
                 written.ok().as_deref(),
                 Some(shown.out.as_str()),
