@@ -25,6 +25,7 @@ use crate::electrical::is_above_limit;
 use crate::metering::Logs;
 use crate::site::{Connection, Site};
 use crate::tariff::energy_price_at;
+use crate::units::HOURS_OF_A_YEAR;
 
 /// Why there is no answer.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -186,9 +187,9 @@ fn rms(square: f64) -> f64 {
     square.max(0.0).sqrt()
 }
 
-/// Mean watts over a year of 365.25 days. (kWh)
+/// Mean watts over a year. (kWh)
 fn kwh_per_year(watts: f64) -> f64 {
-    watts * 24.0 * 365.25 / 1000.0
+    watts * HOURS_OF_A_YEAR / 1000.0
 }
 
 fn moves_point(problem: &Problem, objective: Objective, point: &CurvePoint) -> MovesPoint {

@@ -9,6 +9,7 @@ use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
 use crate::app::Console;
 use crate::balance::{self, BalanceResult};
+use crate::electrical::is_above_limit;
 use crate::export;
 use crate::report::ChangedSite;
 
@@ -84,9 +85,11 @@ fn exceeds(result: &BalanceResult) -> bool {
         let Some(now) = &node.before else {
             return false;
         };
-        let phase = node
-            .phase_limit_a
-            .is_some_and(|limit| now.phase_max_a.iter().any(|&amps| is_above_limit(amps, limit)));
+        let phase = node.phase_limit_a.is_some_and(|limit| {
+            now.phase_max_a
+                .iter()
+                .any(|&amps| is_above_limit(amps, limit))
+        });
         let neutral = node
             .neutral_limit_a
             .is_some_and(|limit| is_above_limit(now.neutral_max_a, limit));

@@ -8,7 +8,7 @@ use super::overload::{Relief, makers, relief};
 use super::thresholds::OVERLOAD_BLOCK_S;
 use super::view::{Series, View, at, blocks};
 use crate::balance::Standing;
-use crate::electrical::Phase;
+use crate::electrical::{Phase, is_above_limit};
 use crate::metering::{Logs, phase_phasors};
 use crate::site::{Measured, Node, Site};
 

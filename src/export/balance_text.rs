@@ -7,6 +7,7 @@ use super::infeasible_text::infeasible_sentences;
 use super::text_table::{Side, plain, table};
 use super::work_order_text::work_order;
 use crate::balance::{BalanceResult, BasedOn, NodeFigures, Objective, PeakBlock, Proof};
+use crate::electrical::is_above_limit;
 use crate::site::Site;
 use crate::units::{format_amps, format_kwh, format_percent, or_dash};
 

@@ -17,7 +17,6 @@ use crate::tariff::{Bill, Usage, bill, energy_price_at};
 use crate::units::{format_kwh, grouped_digits};
 
 const QUARTER_S: i64 = 900;
-const HOURS_OF_A_YEAR: f64 = 8760.0;
 
 /// A line of the bill, summed over its months, where new machines change it.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

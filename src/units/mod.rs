@@ -12,6 +12,9 @@ pub use rank::rank;
 use std::fmt;
 use std::ops::{Add, Mul, Sub};
 
+/// A year of 365 days. (h)
+pub const HOURS_OF_A_YEAR: f64 = 8760.0;
+
 /// One quantity: adds and subtracts with itself alone, and is scaled by a plain number.
 macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident, $unit:literal, $decimals:literal) => {

@@ -16,6 +16,8 @@ class Case:
     folder: Path
     energy: bool = True
     breakdowns: bool = True
+    # Columns of words in the logs by which the energy is broken down.
+    columns: list = field(default_factory=list)
     balance: bool = False
     diagnose: bool = False
     place: bool = False
@@ -170,7 +172,7 @@ def cases(shared, scratch):
             balance=True,
             variants=[["--objective", "neutral-peak"], ["--objective", "phase-peak"]],
         ),
-        Case("steel-works", steel, diagnose=True),
+        Case("steel-works", steel, columns=["column:Load_Type", "column:WeekStatus"], diagnose=True),
         Case(
             "steel-works with a tariff",
             copied(

@@ -10,8 +10,7 @@ from recompute_energy import phasors
 from site_files import PAIRS, PHASES
 
 TOLERANCE = 1e-9
-# A year of 365.25 days.
-HOURS_OF_A_YEAR = 8766
+HOURS_OF_A_YEAR = 8760
 
 
 class Unit:

@@ -15,7 +15,8 @@ class Joint:
 
     Written from what `explain high-resistance-joint` says; small corrections of the second order are left out."""
 
-    SHARED, REACTANCES = 5, (5, 6)
+    # How large impedances may be: what the lines and the neutral share, and by how much reactances differ. (ohm)
+    EXPECTED = {0: 0.1, 1: 0.1, 2: 0.1, 3: 0.1, 5: 0.000577, 6: 0.000577}
 
     def __init__(self, log, volts, currents):
         self.starts = log.starts
@@ -54,11 +55,11 @@ class Joint:
 
         deviation, weights = spread(left), np.ones(len(left))
         for _ in range(5):
-            prior = np.zeros((2, matrix.shape[1]))
-            for row, column in enumerate(self.REACTANCES):
-                prior[row, column] = deviation / 0.001
+            prior = np.zeros((len(self.EXPECTED), matrix.shape[1]))
+            for row, (column, ohm) in enumerate(self.EXPECTED.items()):
+                prior[row, column] = deviation / ohm
             weighted = np.vstack([matrix * weights[:, None], prior])
-            self.coefficients = np.linalg.lstsq(weighted, np.append(left * weights, [0, 0]), rcond=None)[0]
+            self.coefficients = np.linalg.lstsq(weighted, np.append(left * weights, np.zeros(len(self.EXPECTED))), rcond=None)[0]
             surprises = left - matrix @ self.coefficients
             self.covariance = np.linalg.inv(weighted.T @ weighted)
             deviation = spread(surprises)
@@ -78,7 +79,7 @@ class Joint:
         small = count / (count - len(asked))
         independent = small * np.mean(limited**2) * shares.sum()
         dependent = small * self.newey_west(scores)
-        assumed = ((influence[list(self.REACTANCES)] * self.deviation**2 / 0.001) ** 2).sum()
+        assumed = sum((influence[column] * self.deviation**2 / ohm) ** 2 for column, ohm in self.EXPECTED.items())
         error = self.correction * math.sqrt(max(independent, dependent) + assumed)
         return asked @ self.coefficients, error, self.freedom(shares)
 

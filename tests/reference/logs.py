@@ -113,6 +113,6 @@ def read_log(site, meter, tables):
     return log
 
 
-def read_logs(site):
-    tables = {}
+def read_logs(site, tables=None):
+    tables = {} if tables is None else tables
     return {meter["id"]: read_log(site, meter, tables) for meter in site.meters}

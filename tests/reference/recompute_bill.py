@@ -106,8 +106,14 @@ def demand_at(block, per):
 
 
 class Biller:
-    def __init__(self, site, meter):
+    def __init__(self, site, meter, more_kw=0.0, more_kvar=0.0):
+        """With a load that draws this beside what the meter saw."""
         self.site, self.meter = site, meter
+        self.quarters, self.blocks = meter.quarters.copy(), meter.blocks.copy()
+        self.quarters["kwh"] += more_kw * self.quarters.covered_s / 3600
+        self.quarters["lagging"] += more_kvar * self.quarters.covered_s / 3600
+        self.blocks["kva"] = np.hypot(self.blocks.kw + more_kw, self.blocks.kvar + more_kvar)
+        self.blocks["kw"] += more_kw
         text = (site.folder / "site.toml").read_text()
         toml = tomllib.loads(text, parse_float=Decimal)
         self.tariffs = sorted((Tariff(table) for table in toml.get("tariff", [])), key=lambda tariff: tariff.begin)
@@ -128,7 +134,7 @@ class Biller:
 
     def fill(self):
         of = {month.first: month for month in self.months}
-        frame = self.meter.quarters
+        frame = self.quarters
         clocks = local_time.calendar(self.site, frame.start_s).local.dt.to_pydatetime()
         logs_reactive = self.meter.lagging() is not None
         for clock, kwh, covered_s, lagging in zip(clocks, frame.kwh, frame.covered_s, frame.lagging):
@@ -142,7 +148,7 @@ class Biller:
                         stretch.band_kwh[stretch.tariff.band_at(clock, self.site.holidays)] += kwh
                     if logs_reactive:
                         stretch.lagging = (stretch.lagging or 0.0) + lagging
-        for block in self.meter.blocks.to_dict("records"):
+        for block in self.blocks.to_dict("records"):
             month = of[local_time.local(self.site.zone, block["start_s"]).date().replace(day=1)]
             month.blocks.append(block)
             for unit, best in month.peaks.items():

@@ -11,8 +11,9 @@ BY = ("day", "week", "month", "weekday", "hour", "schedule", "meter", "phase")
 
 
 def running(site, clock):
-    names = [name for name in site.schedules if site.runs(name, clock)]
-    return (0, " + ".join(names)) if names else (1, "outside all schedules")
+    running = [at for at, name in enumerate(site.schedules) if site.runs(name, clock)]
+    names = [list(site.schedules)[at] for at in running]
+    return ((not running, running), " + ".join(names) or "outside all schedules")
 
 
 def keys(site, starts_s, by):
@@ -50,7 +51,8 @@ def whole_calendar(site, meter, by):
     return list(range(first_s, last_s, 900))
 
 
-def breakdown(site, metered, by):
+def breakdown(site, metered, by, tables):
+    """`tables`: the files of the logs as they stand."""
     parts = []
     for meter in metered.values():
         whole = meter.log.to_s - meter.log.from_s == len(meter.log.starts) * meter.log.interval_s
@@ -63,13 +65,16 @@ def breakdown(site, metered, by):
                     part(by, meter, name, np.nansum(kw) * meter.log.hours, whole)
                     for name, kw in zip(("L1", "L2", "L3"), phases)
                 ]
+        elif by.startswith("column:"):
+            parts += by_column(site, meter, by, tables)
         else:
             parts += dated(site, meter, by)
     return parts
 
 
 def part(by, meter, key, kwh, complete):
-    return {"by": by, "key": key, "meter": meter.id, "energy_kwh": kwh, "cost": None, "complete": complete}
+    unknown = dict.fromkeys(("lagging_kvarh", "max_demand_kw", "max_demand_kva", "cost"))
+    return {"by": by, "key": key, "meter": meter.id, "energy_kwh": kwh, "complete": complete} | unknown
 
 
 def dated(site, meter, by):
@@ -77,10 +82,22 @@ def dated(site, meter, by):
     for key, kwh, covered_s in zip(
         keys(site, meter.quarters.start_s, by), meter.quarters.kwh, meter.quarters.covered_s
     ):
-        known = sums.get(key, (0.0, 0.0))
-        sums[key] = (known[0] + kwh, known[1] + covered_s)
-    for key in keys(site, whole_calendar(site, meter, by), by):
-        expected[key] = expected.get(key, 0) + 900
-    return [
-        part(by, meter, key[1], kwh, covered_s > expected[key] - 0.5) for key, (kwh, covered_s) in sorted(sums.items())
-    ]
+        order, name = key
+        known = sums.get(name, (order, 0.0, 0.0))
+        sums[name] = (order, known[1] + kwh, known[2] + covered_s)
+    for _, name in keys(site, whole_calendar(site, meter, by), by):
+        expected[name] = expected.get(name, 0) + 900
+    in_order = sorted(sums.items(), key=lambda one: one[1][0])
+    return [part(by, meter, name, kwh, covered_s > expected[name] - 0.5) for name, (_, kwh, covered_s) in in_order]
+
+
+def by_column(site, meter, by, tables):
+    """Intervals by the word that stands in a column of the log, in the order in which the words come up."""
+    name, log = by.partition(":")[2], meter.log
+    words = [table[name] for path, table in sorted(tables.items()) if path.match(log.meter["files"]) and name in table]
+    if not words:
+        return []
+    whole = log.to_s - log.from_s == len(log.starts) * log.interval_s
+    words = np.concatenate(words)
+    kwh = meter.power * log.hours
+    return [part(by, meter, word, kwh[words == word].sum(), whole) for word in dict.fromkeys(words)]

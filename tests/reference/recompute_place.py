@@ -4,7 +4,9 @@ import math
 
 import numpy as np
 
+from installation import HOURS_OF_A_YEAR
 from profiles import neutral, rms, turn_of
+from recompute_bill import Biller
 from recompute_energy import FRAMES
 from site_files import PHASES, rated_current
 
@@ -52,6 +54,14 @@ class Carried:
         line, middle = impedances(cable)
         own = neutral(self.phases) / UNIT[phase]
         return (line * self.phases[phase] + middle * own).real.max()
+
+
+def line_sums(bill):
+    """Amounts of the lines of one name, summed over the months."""
+    sums = {}
+    for line in (line for month in bill["months"] for line in month["lines"]):
+        sums[line["line"]] = sums.get(line["line"], 0) + line["amount"]
+    return sums
 
 
 class Placing:
@@ -112,7 +122,32 @@ class Placing:
             "interval_s": self.installation.interval_s,
             "demand_window_min": self.site.window_min,
             "places": places,
+            "running_cost": self.running_cost(power_kw, kvar),
         }
+
+    def running_cost(self, power_kw, kvar):
+        """What the machine draws in a year and adds to the bill over the time of the log."""
+        prices = self.installation.prices()
+        currency = self.site.toml["site"].get("currency")
+        cost = {"currency": currency, "energy_kwh_per_year": power_kw * HOURS_OF_A_YEAR, "bill": None}
+        cost["energy_cost_per_year"] = None if prices is None else power_kw * HOURS_OF_A_YEAR * prices.mean()
+        if self.site.toml.get("tariff"):
+            meter = self.metered[self.site.meter_of("supply")]
+            before, after = Biller(self.site, meter).bill(), Biller(self.site, meter, power_kw, kvar).bill()
+            amounts = [line_sums(bill) for bill in (before, after)]
+            cost["bill"] = {
+                "currency": currency,
+                "from": before["months"][0]["from"],
+                "to": before["months"][-1]["to"],
+                "before": before["total"],
+                "after": after["total"],
+                "lines": [
+                    {"line": line, "before": amounts[0].get(line, 0), "after": amount}
+                    for line, amount in amounts[1].items()
+                    if amount != amounts[0].get(line, 0)
+                ],
+            }
+        return cost
 
     def place(self, place, rank, current, nodes, power_kw, kvar):
         phase, name = PHASES.index(place["connection"]), place["circuit"]

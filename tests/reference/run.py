@@ -72,9 +72,10 @@ class Checker:
 
     def site(self, case):
         site = Site(case.folder)
-        logs = read_logs(site)
+        tables = {}
+        logs = read_logs(site, tables)
         if case.energy:
-            self.energy(case, site, logs)
+            self.energy(case, site, logs, tables)
         installation = Installation(site, logs) if case.balance or case.diagnose or case.place else None
         metered = {name: Metered(site, log) for name, log in logs.items()}
         if case.diagnose:
@@ -100,7 +101,7 @@ class Checker:
                 found = run_program(self.program, "balance", case.folder, *more)
                 self.compare(case, "balance", found, Balance(installation).answer(found))
 
-    def energy(self, case, site, logs):
+    def energy(self, case, site, logs, tables):
         options, arguments, settings = case.energy_options, [], {}
         if "window_min" in options:
             arguments += ["--window-min", options["window_min"]]
@@ -117,9 +118,9 @@ class Checker:
         expected |= recompute_study.study(site, metered, **settings)
         expected["cost"] = recompute_bill.bill(site, metered)
         self.compare(case, "energy", found, expected)
-        for by in recompute_breakdown.BY if case.breakdowns else ():
+        for by in (*recompute_breakdown.BY, *case.columns) if case.breakdowns else ():
             found = run_program(self.program, "energy", case.folder, "--by", by, *arguments)["breakdown"]
-            self.compare(case, "by", found, recompute_breakdown.breakdown(site, metered, by))
+            self.compare(case, "by", found, recompute_breakdown.breakdown(site, metered, by, tables))
 
     def close(self, is_whole):
         """Tells what was compared and what was not; `is_whole`: all sites, so that every reason must have a use."""
