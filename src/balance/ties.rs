@@ -19,8 +19,10 @@ const RELABELLINGS: [[usize; 3]; 6] = [
 /// Replaces the best assignment by an equal one with fewer moves, or lower turns first, as far as
 /// relabelling all phases and changes of two units lead to one.
 pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
+    // Of the first one: one taken from another would leave some of the six untried.
+    let first = best.turns.clone();
     for relabelling in RELABELLINGS {
-        let turns: Vec<usize> = best.turns.iter().map(|&turn| relabelling[turn]).collect();
+        let turns: Vec<usize> = first.iter().map(|&turn| relabelling[turn]).collect();
         if turns
             .iter()
             .zip(&model.choices)
