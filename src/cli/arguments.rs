@@ -77,13 +77,14 @@ pub(super) struct Output {
 
     /// File to write to, `-` for standard output
     #[arg(
-        short,
-        long,
+        id = "output",
+        short = 'o',
+        long = "output",
         value_name = "FILE",
         default_value = "-",
         help_heading = "Output"
     )]
-    pub(super) output: PathBuf,
+    pub(super) file: PathBuf,
 
     /// Write over files that hold something else than such a result
     #[arg(long, help_heading = "Output")]

@@ -16,7 +16,7 @@ pub(super) fn deliver(
     output: &Output,
     console: &mut Console<'_>,
 ) -> anyhow::Result<()> {
-    deliver_text(text, (&output.output, output.force), console)
+    deliver_text(text, (&output.file, output.force), console)
 }
 
 /// Writes a text to a file, or to standard output where the path is `-`; with `true`, over whatever is there.

@@ -1,6 +1,7 @@
 //! How large a site may be. Far beyond any workshop, far below what a computer cannot hold: a site made by mistake or
 //! in malice ends in a message, not in hours of work or all of the memory.
 
+use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::table::Source;
@@ -26,7 +27,7 @@ const MOST_TABLES: [(&str, usize); 6] = [
 pub(super) fn exceeded(root: &DeTable<'_>, source: &Source<'_>) -> bool {
     let mut found = false;
     for (name, most) in MOST_TABLES {
-        let Some(DeValue::Array(list)) = root.get(name).map(|value| value.get_ref()) else {
+        let Some(DeValue::Array(list)) = root.get(name).map(Spanned::get_ref) else {
             continue;
         };
         let Some(first) = list.get(most) else {
