@@ -87,34 +87,37 @@ fn a_line_without_end_is_no_row() {
     refused(&workshop, words);
 }
 
+fn lines(count: usize, line: impl Fn(usize) -> String) -> String {
+    let lines: Vec<String> = (0..count).map(line).collect();
+    lines.join("\n") + "\n"
+}
+
 #[test]
 fn a_log_of_ever_so_many_columns_is_read() {
     let more = |cell: &str| format!(",{cell}").repeat(100_000);
-    let rows: String = (0..24)
-        .map(|hour| format!("2026-03-09 {hour:02}:00,18,10,2,3.6,2.3,0.4{}\n", more("1")))
-        .collect();
+    let ones = more("1");
+    let rows = lines(24, |hour| {
+        format!("2026-03-09 {hour:02}:00,18,10,2,3.6,2.3,0.4{ones}")
+    });
     let log = format!("time,I1,I2,I3,P1,P2,P3{}\n{rows}", more("x"));
     accepted(&Workshop::new().with("meters/main.csv", log));
 }
 
 #[test]
 fn lists_far_beyond_a_workshop_are_refused() {
-    let machines: String = (0..1_000_000).map(|at| format!("m{at},DB1\n")).collect();
+    let machines = lines(1_000_000, |at| format!("m{at},DB1"));
     refused(
         &Workshop::new().with("machines.csv", format!("machine,circuit\n{machines}")),
         "the machine list has more than 10000 rows",
     );
     // Each board feeds the next.
-    let boards: String = (0..1001)
-        .map(|at| {
-            let above = if at == 0 {
-                "supply".to_owned()
-            } else {
-                format!("B{}", at - 1)
-            };
-            format!("[[board]]\nid = \"B{at}\"\nfed_from = \"{above}\"\n")
-        })
-        .collect();
+    let boards = lines(1001, |at| {
+        let above = match at {
+            0 => "supply".to_owned(),
+            _ => format!("B{}", at - 1),
+        };
+        format!("[[board]]\nid = \"B{at}\"\nfed_from = \"{above}\"")
+    });
     refused(
         &Workshop::new().with("site.toml", format!("{SITE}{boards}")),
         "`site.toml` has 1002 `[[board]]`; a site may have 1000",
