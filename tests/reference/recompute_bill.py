@@ -247,6 +247,35 @@ class Biller:
             if points > 0:
                 add("power factor", kwh, "kWh", points * Decimal(str(charge["surcharge_per_kwh_per_pct"])))
 
+    # ---- energy by its lines -------------------------------------------------------------------
+
+    def line_at(self, clock):
+        """The energy line of a moment: month, stretch, and the first band of its name and price, or all energy."""
+        for at, month in enumerate(self.months):
+            for number, stretch in enumerate(month.stretches):
+                if stretch.begin <= clock.date() < stretch.end:
+                    bands = stretch.tariff.bands
+                    if not bands:
+                        return (at, number, None) if "energy_blocks" in stretch.tariff.table else None
+                    band = bands[stretch.tariff.band_at(clock, self.site.holidays)]
+                    return at, number, [(one.name, one.rate) for one in bands].index((band.name, band.rate))
+        return None
+
+    def energy_amounts(self, is_billed):
+        """Amount of each energy line; None where a price by the amount of a month is not this meter's own."""
+        amounts = {}
+        for at, month in enumerate(self.months):
+            for number, stretch in enumerate(month.stretches):
+                lines = [rounded(kwh * rate, self.places) for _, kwh, rate in self.energies(stretch)]
+                bands = [(band.name, band.rate) for band in stretch.tariff.bands]
+                if not bands:
+                    if not is_billed and "energy_blocks" in stretch.tariff.table:
+                        return None
+                    amounts[at, number, None] = sum(lines, Decimal(0))
+                for head, amount in zip(sorted({bands.index(band) for band in bands}), lines):
+                    amounts[at, number, head] = amount
+        return amounts
+
     # ---- the whole -----------------------------------------------------------------------------
 
     def total(self):

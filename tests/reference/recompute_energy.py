@@ -206,4 +206,23 @@ def energy(site, logs, found):
         below = main.nearest_below(metered)
         if below:
             result["reconciliation"].append(reconcile(site, main, below))
-    return result, metered
+    return result | {"carbon": carbon(site, metered)}, metered
+
+
+def carbon(site, metered):
+    """By the one factor of the site; none of a consumer that seems to give energy."""
+    factor = site.toml["site"].get("carbon_g_per_kwh")
+    if factor is None:
+        return None
+    drawn = [(one.id, one.energy_kwh) for one in metered.values() if one.energy_kwh >= 0]
+    return {
+        "meters": [
+            {
+                "meter": name,
+                "carbon_kg": kwh * factor / 1000,
+                "without_factor_kwh": 0.0,
+                "mean_g_per_kwh": float(factor) if kwh > 0 else None,
+            }
+            for name, kwh in drawn
+        ]
+    }

@@ -289,6 +289,7 @@ def remainder(site, main, below):
                 "remainder_kwh": left[rows].sum() * hours,
                 "lowest_kw": left[rows].min(),
                 "highest_kw": left[rows].max(),
+                "tolerance_kwh": None if tolerance is None else tolerance[rows].sum() * hours,
                 "complete": bool(len(rows) * hours == length),
             }
         )

@@ -119,8 +119,11 @@ class Checker:
         expected["cost"] = recompute_bill.bill(site, metered)
         self.compare(case, "energy", found, expected)
         for by in (*recompute_breakdown.BY, *case.columns) if case.breakdowns else ():
-            found = run_program(self.program, "energy", case.folder, "--by", by, *arguments)["breakdown"]
-            self.compare(case, "by", found, recompute_breakdown.breakdown(site, metered, by, tables))
+            found = run_program(self.program, "energy", case.folder, "--by", by, *arguments)
+            parts = recompute_breakdown.breakdown(site, metered, by, tables)
+            costs = recompute_breakdown.costs_together(parts, expected["cost"])
+            self.compare(case, "by", found.get("breakdown") or [], parts)
+            self.compare(case, "by", found.get("breakdown_costs") or [], costs)
 
     def close(self, is_whole):
         """Tells what was compared and what was not; `is_whole`: all sites, so that every reason must have a use."""
