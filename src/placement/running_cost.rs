@@ -14,7 +14,7 @@ use crate::balance::BasedOn;
 use crate::demand::supply_usage;
 use crate::metering::Logs;
 use crate::tariff::{Bill, Usage, bill, energy_price_at};
-use crate::units::{format_kwh, grouped_digits};
+use crate::units::{HOURS_OF_A_YEAR, format_kwh, grouped_digits};
 
 const QUARTER_S: i64 = 900;
 
