@@ -5,6 +5,7 @@ use num_complex::Complex64;
 use super::evaluation::Excess;
 use super::problem::{Node, Problem, Share, above};
 use super::quadratic::turn_factors;
+use super::screen::{STRETCH, Screen};
 
 /// Position of the neutral among a node's conductors.
 const NEUTRAL: usize = 3;
@@ -99,6 +100,8 @@ pub(crate) struct Limits<'a> {
     problem: &'a Problem,
     /// Per node, ascending.
     binding: Vec<Vec<usize>>,
+    /// Per node, over its binding intervals.
+    screens: Vec<Screen>,
 }
 
 impl<'a> Limits<'a> {
@@ -109,8 +112,27 @@ impl<'a> Limits<'a> {
             .nodes()
             .iter()
             .map(|node| binding_intervals(problem, node, choices))
+            .collect::<Vec<_>>();
+        let screens = problem
+            .nodes()
+            .iter()
+            .zip(&binding)
+            .map(|(node, intervals)| Screen::new(problem, node, intervals))
             .collect();
-        Self { problem, binding }
+        Self {
+            problem,
+            binding,
+            screens,
+        }
+    }
+
+    /// Binding intervals of a node, without the stretches that keep the limits under `turns`.
+    fn doubtful<'l>(&'l self, node: usize, turns: &'l [usize]) -> impl Iterator<Item = usize> + 'l {
+        self.binding[node]
+            .chunks(STRETCH)
+            .enumerate()
+            .filter(move |&(stretch, _)| self.screens[node].can_pass(turns, stretch))
+            .flat_map(|(_, intervals)| intervals.iter().copied())
     }
 
     /// True when no assignment can pass a limit of current and ways are not limited.
@@ -146,11 +168,11 @@ impl<'a> Limits<'a> {
             current_a: 0.0,
         };
         let intervals = self.problem.intervals() as f64;
-        for (node, binding) in self.problem.nodes().iter().zip(&self.binding) {
+        for (index, node) in self.problem.nodes().iter().enumerate() {
             let mut over = 0.0;
             let before = excess.current_a;
-            for &interval in binding {
-                let (phases, neutral) = self.currents(node, turns, interval);
+            for interval in self.doubtful(index, turns) {
+                let (phases, neutral) = currents_at(self.problem, node, turns, interval);
                 for phase in phases {
                     over += above(phase.norm_sqr().sqrt(), node.phase_limit_a);
                 }
@@ -167,10 +189,10 @@ impl<'a> Limits<'a> {
     /// For each conductor of each node that `turns` overloads, the interval in which it is worst.
     pub(crate) fn worst(&self, turns: &[usize]) -> Vec<Row> {
         let mut rows = Vec::new();
-        for (index, (node, binding)) in self.problem.nodes().iter().zip(&self.binding).enumerate() {
+        for (index, node) in self.problem.nodes().iter().enumerate() {
             let mut worst = [(0.0, 0); 4];
-            for &interval in binding {
-                let (phases, neutral) = self.currents(node, turns, interval);
+            for interval in self.doubtful(index, turns) {
+                let (phases, neutral) = currents_at(self.problem, node, turns, interval);
                 let currents = [phases[0], phases[1], phases[2]].map(|i| i.norm_sqr().sqrt());
                 for (conductor, worst) in worst.iter_mut().enumerate() {
                     let over = if conductor == NEUTRAL {
@@ -190,20 +212,6 @@ impl<'a> Limits<'a> {
             }
         }
         rows
-    }
-
-    fn currents(&self, node: &Node, turns: &[usize], interval: usize) -> ([Complex64; 3], f64) {
-        let mut phases = [0, 1, 2].map(|k| node.fixed.at(k, interval));
-        for share in &node.shares {
-            let part = self.problem.part(share);
-            for position in 0..3 {
-                phases[(position + turns[share.unit]) % 3] += part.at(position, interval);
-            }
-        }
-        let factors = turn_factors();
-        let neutral: Complex64 = phases.iter().zip(factors).map(|(i, f)| i * f).sum();
-        let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
-        (phases, (neutral.norm_sqr() + beyond * beyond).sqrt())
     }
 
     fn row(&self, node_index: usize, conductor: usize, interval: usize) -> Row {
@@ -243,6 +251,26 @@ impl<'a> Limits<'a> {
             terms,
         }
     }
+}
+
+/// Phase currents and neutral of a node in one interval under an assignment. (A)
+pub(super) fn currents_at(
+    problem: &Problem,
+    node: &Node,
+    turns: &[usize],
+    interval: usize,
+) -> ([Complex64; 3], f64) {
+    let mut phases = [0, 1, 2].map(|k| node.fixed.at(k, interval));
+    for share in &node.shares {
+        let part = problem.part(share);
+        for position in 0..3 {
+            phases[(position + turns[share.unit]) % 3] += part.at(position, interval);
+        }
+    }
+    let factors = turn_factors();
+    let neutral: Complex64 = phases.iter().zip(factors).map(|(i, f)| i * f).sum();
+    let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
+    (phases, (neutral.norm_sqr() + beyond * beyond).sqrt())
 }
 
 /// Intervals in which the magnitudes that could meet on one conductor pass its limit.

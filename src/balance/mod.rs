@@ -41,6 +41,7 @@ mod result;
 mod rounds;
 #[cfg(test)]
 mod samples;
+mod screen;
 mod search;
 mod settings;
 mod solution;
