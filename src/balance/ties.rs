@@ -1,6 +1,6 @@
 //! Among assignments with equal neutral, the one with the fewest moves.
 
-use super::evaluation::compare_mean_square;
+use super::evaluation::{Evaluation, Excess, compare_mean_square};
 use super::model::Model;
 use super::record::Record;
 use super::state::State;
@@ -48,6 +48,25 @@ fn is_as_good(model: &Model, candidate: &Record, best: &Record) -> bool {
         && compare_mean_square(a.mean_square, b.mean_square, model.scale).is_le()
 }
 
+/// Would it beat the best if it kept every limit?
+fn could_beat(model: &Model, turns: &[usize], best: &Record) -> bool {
+    let hopeful = Record {
+        evaluation: Evaluation {
+            mean_square: model.value(turns),
+            tie_square: model.tie_square(turns),
+            excess: Excess::default(),
+            moves: model.problem.moves(turns),
+        },
+        turns: turns.to_vec(),
+    };
+    hopeful.beats(best, model.scale)
+}
+
+fn passes_more(model: &Model, turns: &[usize], than: &Record) -> bool {
+    let enough = &than.evaluation.excess;
+    model.excess(turns, Some(enough)).compare(enough).is_gt()
+}
+
 /// Changes of two units that leave the neutral as it is and need fewer moves or lower turns.
 fn settle_pairs(model: &Model, best: &mut Record) {
     let free = model.free();
@@ -85,6 +104,11 @@ fn settle_pairs(model: &Model, best: &mut Record) {
                         }
                         let mut turns = state.turns.clone();
                         (turns[i], turns[j]) = (turn_i, turn_j);
+                        // The limits are checked last: on a long log that takes longest by far.
+                        if !could_beat(model, &turns, best) || passes_more(model, &turns, &original)
+                        {
+                            continue;
+                        }
                         let candidate = Record::new(model, turns);
                         if is_as_good(model, &candidate, &original)
                             && candidate.beats(best, model.scale)

@@ -24,6 +24,9 @@ pub(super) struct Head {
 /// A cell of more characters than this is prose.
 const LONG_CELL: usize = 60;
 
+/// A column whose cells have no more characters than this, such as a day and a time, is not broken.
+const SHORT_CELL: usize = 22;
+
 impl Table {
     /// Heads that start with `#` are of columns of numbers.
     pub(super) fn new(caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> Table {
@@ -47,12 +50,23 @@ impl Table {
         }
     }
 
-    /// Does the column hold whole sentences or long lists, which would stand tall in a narrow one?
-    fn is_prose(&self, column: usize) -> bool {
-        self.rows
-            .iter()
-            .filter_map(|row| row.get(column))
-            .any(|cell| cell.chars().count() > LONG_CELL)
+    fn classes(&self) -> Vec<&'static str> {
+        (0..self.head.len())
+            .map(|column| self.class(column))
+            .collect()
+    }
+
+    /// How the cells of a column stand: numbers, words or times that are not broken, whole sentences or long
+    /// lists, which would stand tall in a narrow column.
+    fn class(&self, column: usize) -> &'static str {
+        let cells = self.rows.iter().filter_map(|row| row.get(column));
+        let longest = cells.map(|cell| cell.chars().count()).max().unwrap_or(0);
+        match longest {
+            _ if self.is_number(column) => "n",
+            longest if longest > LONG_CELL => "prose",
+            longest if longest <= SHORT_CELL => "brief",
+            _ => "",
+        }
     }
 
     fn is_number(&self, column: usize) -> bool {
