@@ -73,6 +73,7 @@
 
 pub mod app;
 pub mod balance;
+pub mod baseline;
 pub mod chart;
 pub mod cli;
 pub mod demand;
@@ -84,6 +85,9 @@ pub mod message;
 pub mod metering;
 pub mod placement;
 pub mod report;
+pub mod since;
 pub mod site;
+mod small_csv;
+pub mod statistics;
 pub mod tariff;
 pub mod units;

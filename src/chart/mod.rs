@@ -10,6 +10,7 @@
 mod axis;
 mod bars;
 mod coverage;
+mod cusum;
 mod days;
 mod demand_days;
 mod dress;
@@ -31,6 +32,7 @@ mod week;
 
 pub use bars::{EnergyBar, energy_bars};
 pub use coverage::{CoverageRow, coverage};
+pub use cusum::cusum;
 pub use days::daily_energy;
 pub use demand_days::demand_by_day;
 pub use duration::neutral_duration;

@@ -2,15 +2,16 @@
 
 use clap::Args;
 
-use super::Outcome;
 use super::arguments::{Format, Input, Output};
 use super::loading::load;
 use super::output::deliver;
+use super::{CommandError, Outcome};
 use crate::app::Console;
+use crate::baseline::read_drivers;
 use crate::demand::{self, EnergyResult};
 use crate::electrical::is_above_limit;
 use crate::export::{self, CheckResult, ExceededLimit};
-use crate::message::Level;
+use crate::message::{InputErrors, Level};
 use crate::site::{Measured, Site};
 
 const EXAMPLES: &str = "\
@@ -35,7 +36,11 @@ pub(super) struct Arguments {
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
-    let loaded = load(&arguments.input)?;
+    let mut loaded = load(&arguments.input)?;
+    read_drivers(&loaded.site, &mut loaded.warnings);
+    if loaded.warnings.has_errors() {
+        return Err(CommandError::Input(InputErrors(loaded.warnings)).into());
+    }
     let energy = demand::analyse(&loaded.site, &loaded.logs, None);
     let result = CheckResult::new(
         &loaded.site,

@@ -6,13 +6,16 @@ use anyhow::Context;
 use clap::{Args, ValueEnum};
 
 use super::arguments::{FailOn, Input};
+use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::comparison::{Compare, periods, read_compare};
 use super::loading::{Loaded, load, load_and_warn, load_what_is_there};
 use super::output::{deliver_text, write_guarded};
+use super::since::{SinceArguments, report_json};
 use super::{CommandError, Outcome};
 use crate::app::Console;
 use crate::demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
+use crate::diagnosis;
 use crate::export;
 use crate::message::{InputErrors, Message, Messages, did_you_mean};
 use crate::metering::{Logs, read_words};
@@ -27,6 +30,8 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --by machine
   tapoff energy sample-data/ferry-lane --by weekday --compare week
   tapoff energy sample-data/ferry-lane --table highest-blocks
+  tapoff energy sample-data/ferry-lane --baseline 2026-03-09..2026-03-23
+  tapoff energy sample-data/ferry-lane --since reports/ferry-lane/report.json
   tapoff energy sample-data/ferry-lane --bill
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
   tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
@@ -76,6 +81,12 @@ pub(super) struct Arguments {
     /// Capacitors are rounded up to a multiple of this
     #[arg(long, value_name = "KVAR", value_parser = read_step, default_value = "2.5", help_heading = "Input")]
     kvar_step: f64,
+
+    #[command(flatten)]
+    baseline: BaselineArguments,
+
+    #[command(flatten)]
+    since: SinceArguments,
 
     /// One table alone, for people or with `--format csv`
     #[arg(
@@ -171,6 +182,16 @@ enum TableWord {
     Days,
     /// Carbon by the user's own factor
     Carbon,
+    /// Coefficients of the baseline
+    Baseline,
+    /// How well the baseline fits, beside the usual limits
+    BaselineFit,
+    /// Measured and expected of each day, week or month, and the cumulative difference
+    Cusum,
+    /// Days that stand out of their kind, and what differed
+    DaysThatStandOut,
+    /// What has changed since the last report
+    Since,
 }
 
 fn read_by(text: &str) -> Result<BreakdownBy, String> {
@@ -229,6 +250,11 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         return Ok(Outcome {
             limit_exceeded: false,
         });
+    }
+    result.change = arguments.baseline.change(site, logs, &result, console)?;
+    if arguments.since.since.is_some() {
+        let now = report_json(site, &result, &diagnosis::diagnose(site, logs))?;
+        result.since = arguments.since.compare(&now)?;
     }
     let usual = [BreakdownBy::Meter];
     let ways: &[BreakdownBy] = if arguments.by.is_empty() && periods.is_some() {

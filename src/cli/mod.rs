@@ -2,6 +2,7 @@
 
 mod arguments;
 mod balance;
+mod baseline;
 mod chart;
 mod check;
 mod comparison;
@@ -19,6 +20,7 @@ mod plate;
 mod reading_bar;
 mod report;
 mod schema;
+mod since;
 mod wanted;
 
 use clap::{Parser, Subcommand};

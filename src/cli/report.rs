@@ -7,10 +7,12 @@ use clap::Args;
 
 use super::Outcome;
 use super::arguments::{FailOn, Input, Search};
+use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::output::{make_folder, write_whole};
 use super::overwrite::guard;
+use super::since::{SinceArguments, report_json};
 use super::wanted::read_wanted;
 use crate::app::Console;
 use crate::balance::{self, BalanceError};
@@ -26,6 +28,7 @@ const EXAMPLES: &str = "\
 EXAMPLES
   tapoff report sample-data/ferry-lane
   tapoff report sample-data/ferry-lane --wanted sample-data/wanted-machines.csv -o wanted
+  tapoff report sample-data/ferry-lane --since reports/ferry-lane/report.json -o next
   tapoff report sample-data/ferry-lane -o march --from 2026-03-09 --to 2026-03-23
 
 EXIT STATUS
@@ -54,6 +57,11 @@ pub(super) struct Arguments {
     /// Write over files in the folder that are of no report
     #[arg(long, help_heading = "Output")]
     force: bool,
+    #[command(flatten)]
+    baseline: BaselineArguments,
+
+    #[command(flatten)]
+    since: SinceArguments,
 
     /// Show the page in the browser when it is written
     #[arg(long, help_heading = "Output")]
@@ -85,7 +93,10 @@ fn with_boards(site: &Site, logs: &Logs) -> EnergyResult {
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
     let loaded = load_and_warn(&arguments.input, console)?;
     let site = &loaded.site;
-    let energy = with_boards(site, &loaded.logs);
+    let mut energy = with_boards(site, &loaded.logs);
+    energy.change = arguments
+        .baseline
+        .change(site, &loaded.logs, &energy, console)?;
     let fixes = arguments.search.fixes(site)?;
     let settings = balance::Settings {
         trial_board: true,
@@ -102,6 +113,8 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         .clone()
         .unwrap_or_else(|| default_folder(&arguments.input.site));
     let findings = diagnosis::diagnose(site, &loaded.logs);
+    let now = report_json(site, &energy, &findings)?;
+    energy.since = arguments.since.compare(&now)?;
     let wanted = arguments.wanted(site, &loaded.logs)?;
     let files = report::files(
         site,
@@ -122,6 +135,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     put("energy.json", export::json(&energy)?);
     put("energy.csv", export::energy_csv(&energy)?);
     put("diagnosis.json", export::json(&findings)?);
+    put("report.json", export::json(&now)?);
     if let Some(wanted) = &wanted {
         put("places.csv", export::placement_csv(&wanted.apart)?);
     }

@@ -19,6 +19,7 @@ use super::settings::Settings;
 use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
 use super::unbalance;
 use super::usage;
+use crate::baseline::Change;
 use crate::electrical;
 use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
 use crate::site::{Measured, Meter, Site};
@@ -100,6 +101,8 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
         breakdown_costs: Vec::new(),
         breakdown_notes: Vec::new(),
         study: study(site, &metered, settings),
+        change: Change::default(),
+        since: None,
         notes,
     }
 }

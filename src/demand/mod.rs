@@ -10,6 +10,7 @@ mod basis;
 mod blocks;
 mod breakdown;
 mod carbon;
+mod change;
 mod clock;
 mod clock_offset;
 mod complete_blocks;
@@ -19,7 +20,6 @@ mod fine;
 mod neutral;
 mod oddities;
 mod profile;
-mod quantile;
 mod quarters;
 mod reconcile;
 mod result;
@@ -39,8 +39,8 @@ pub use breakdown::{
 };
 pub use carbon::{Carbon, MeterCarbon};
 pub use clock_offset::{Blocks, ClockOffset, clock_offset};
+pub use change::{BaselineWish, change};
 pub use complete_blocks::complete_blocks;
-pub use quantile::quantile;
 pub use quarters::Quarter;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,

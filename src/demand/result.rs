@@ -9,7 +9,9 @@ use super::breakdown::{Breakdown, Comparison, EnergyPart, PartsCost};
 use super::carbon::Carbon;
 use super::quarters::Quarter;
 use super::study::LoadStudy;
+use crate::baseline::Change;
 use crate::metering::{QualityEntry, RegisterCheck};
+use crate::since::Since;
 use crate::tariff::Bill;
 
 /// Energy, demand and unbalance of one meter.
@@ -185,6 +187,12 @@ pub struct EnergyResult {
     /// What sets the maximum, what is used when nobody is there, and how it hangs together.
     #[serde(flatten)]
     pub study: LoadStudy,
+    /// The days beside their baseline, and those that stand out.
+    #[serde(flatten)]
+    pub change: Change,
+    /// What has changed since the last report, where one was named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub since: Option<Since>,
     /// Assumptions and oddities the reader must know, one sentence each.
     pub notes: Vec<String>,
 }

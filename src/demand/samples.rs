@@ -110,5 +110,7 @@ pub(super) fn site(boards: &[&str]) -> Site {
         known: Vec::new(),
         thresholds: Thresholds::default(),
         tariffs: Vec::new(),
+        drivers: Vec::new(),
+        baseline: None,
     }
 }

@@ -1,10 +1,10 @@
 //! Unbalance of currents and voltages, interval by interval.
 
 use super::neutral::magnitudes;
-use super::quantile::quantile;
 use crate::electrical::{Phase, current_unbalance, negative_sequence_ratio};
 use crate::metering::{IntervalTable, PhasePhasors};
 use crate::site::{Measured, Node, Quantity, Site};
+use crate::statistics::quantile;
 use crate::units::{Amperes, Volts};
 
 /// Below this share of the phase limit the unbalance says little: a single lamp makes it 200 %.

@@ -8,7 +8,6 @@ mod after_work;
 mod harmonic_neutral;
 pub mod joint;
 mod known;
-mod least_squares;
 mod meter_wiring;
 mod neutral_connection;
 mod outcome;
@@ -31,7 +30,6 @@ mod voltage_unbalance;
 
 pub use after_work::{AfterWork, ConductorCheck, RoundCheck, Verdict, Whereabouts};
 pub use harmonic_neutral::cable_current_with_third_harmonic;
-pub use least_squares::LeastSquares;
 pub use neutral_connection::displacement_voltage;
 pub use outcome::{Diagnosis, NotJudged, NothingFound, Shown, Trace};
 pub use overload::OverloadTrace;

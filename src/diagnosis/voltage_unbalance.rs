@@ -5,10 +5,10 @@ use super::page::Page;
 use super::thresholds as limits;
 use super::view::{Series, View, blocks};
 use super::voltage_triangle::VoltageTrace;
-use crate::demand::quantile;
 use crate::electrical::{Phase, PhasePair, negative_sequence_ratio, voltage_unbalance};
 use crate::finding::{Evidence, Kind, Severity};
 use crate::site::{Connection, Machine, Quantity};
+use crate::statistics::quantile;
 use crate::units::Volts;
 
 const KIND: Kind = Kind::VoltageUnbalance;

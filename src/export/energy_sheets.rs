@@ -1,13 +1,15 @@
 //! The tables behind energy and demand.
 
+use super::baseline_sheets::baseline_sheets;
 use super::carbon::carbon_sheet;
 use super::sheet::{Cell, Sheet, column};
+use super::since_text::since_sheet;
 use crate::demand::{CorrectionNeed, EnergyResult, HighestBlock, WEEKDAYS};
 
 /// Every table, also those without rows, in the order of the workbook.
 #[must_use]
 pub fn energy_sheets(result: &EnergyResult) -> Vec<Sheet> {
-    vec![
+    let mut sheets = vec![
         highest_blocks(result),
         load_duration(result),
         diversity(result),
@@ -18,7 +20,10 @@ pub fn energy_sheets(result: &EnergyResult) -> Vec<Sheet> {
         week(result),
         days(result),
         carbon_sheet(result),
-    ]
+    ];
+    sheets.extend(baseline_sheets(&result.change));
+    sheets.push(since_sheet(result.since.as_ref()));
+    sheets
 }
 
 fn highest_blocks(result: &EnergyResult) -> Sheet {

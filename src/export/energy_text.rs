@@ -17,6 +17,9 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
     if result.meters.is_empty() {
         text.push_str("\nNo meter has a log.\n");
     }
+    if let Some(since) = &result.since {
+        text.push_str(&super::since_text::since_text(since));
+    }
     energies(&mut text, result);
     currents(&mut text, result);
     remainders(&mut text, result);
@@ -27,6 +30,7 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
         text.push_str(&carbon_text(carbon));
     }
     text.push_str(&super::study_text::study_text(result));
+    text.push_str(&super::baseline_text::baseline_text(&result.change));
     quality(&mut text, site, result);
     if !result.notes.is_empty() {
         text.push_str("\nNotes\n");

@@ -39,7 +39,7 @@ fn without_last(mut sheet: Sheet) -> Sheet {
 }
 
 /// The explanation of a long title on lines of its own.
-fn folded(mut sheet: Sheet) -> String {
+pub(super) fn folded(mut sheet: Sheet) -> String {
     let (title, method) = sheet.title_and_method();
     if !method.is_empty() {
         sheet.title = format!("{title}\n  {method}");

@@ -2,8 +2,11 @@
 
 use super::format::number;
 use super::header::SiteHeader;
-use crate::chart::{ChartError, Figure, demand_by_day, load_duration, peak_day, week_of_hours};
+use crate::chart::{
+    ChartError, Figure, cusum, demand_by_day, load_duration, peak_day, week_of_hours,
+};
 use crate::demand::{EnergyResult, MeterEnergy};
+use crate::export::since_sentence;
 
 /// Heat map, peak day, load duration and demand against the limit of one meter.
 pub(super) fn demand_figures(
@@ -40,6 +43,26 @@ pub(super) fn demand_figures(
         )));
     }
     Ok(out)
+}
+
+/// What has changed since the baseline, where there is one.
+pub(super) fn baseline_figure(
+    header: &SiteHeader,
+    energy: &EnergyResult,
+) -> Result<Option<Figure>, ChartError> {
+    let Some(baseline) = &energy.change.baseline else {
+        return Ok(None);
+    };
+    let caption = format!(
+        "Meter {}, by the {}: what was measured less what the baseline expects, added up. A level line is as before; where \
+         it turns, something has changed. The bar at the right is the 95 % interval of the last sum. {}",
+        baseline.meter,
+        baseline.by.name(),
+        since_sentence(baseline)
+    );
+    Ok(Some(
+        cusum(baseline, header.timezone)?.with_caption(caption),
+    ))
 }
 
 fn peak_day_words(meter: &MeterEnergy, alone: bool) -> String {

@@ -27,6 +27,7 @@ mod header;
 mod machine_bars;
 mod meters;
 mod moves;
+mod since;
 mod study_tables;
 mod table;
 mod trial;

@@ -6,9 +6,9 @@
   if (!pick || !main) return;
   const asWritten = [...main.children];
   const orders = {
-    electrician: ["answer", "findings", "moves", "trial", "currents", "data"],
-    maintenance: ["answer", "places", "trial", "moves", "findings", "currents"],
-    manager: ["answer", "energy", "money", "findings", "moves", "data"],
+    electrician: ["answer", "since", "findings", "moves", "trial", "currents", "data"],
+    maintenance: ["answer", "since", "places", "trial", "moves", "findings", "currents"],
+    manager: ["answer", "since", "energy", "money", "findings", "moves", "data"],
   };
   pick.addEventListener("change", (event) => {
     const order = orders[event.target.value] ?? [];

@@ -13,7 +13,7 @@ pub(super) struct StudyTable {
     pub(super) method: String,
 }
 
-/// Highest blocks of the supply, diversity, standing load, power factor.
+/// Highest blocks of the supply, diversity, standing load, power factor, baseline, days that stand out.
 pub(super) fn study_tables(energy: &EnergyResult) -> Vec<StudyTable> {
     let main = supply_meter(energy)
         .or_else(|| energy.meters.first())
@@ -23,7 +23,13 @@ pub(super) fn study_tables(energy: &EnergyResult) -> Vec<StudyTable> {
         .into_iter()
         .filter_map(|sheet| match sheet.name {
             "highest-blocks" => Some(sheet.only(is_main)),
-            "diversity" | "standing-load" | "power-factor" | "carbon" => Some(sheet),
+            "diversity"
+            | "standing-load"
+            | "power-factor"
+            | "carbon"
+            | "baseline"
+            | "baseline-fit"
+            | "days-that-stand-out" => Some(sheet),
             _ => None,
         })
         .filter(|sheet| !sheet.rows.is_empty())

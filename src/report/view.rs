@@ -9,6 +9,7 @@ use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
+use super::since::SinceView;
 use super::study_tables::{StudyTable, study_tables};
 use super::table::{FigureView, Table};
 use super::trial::{self, TrialView};
@@ -37,6 +38,7 @@ pub(super) struct Page {
     covered: String,
     facts: Vec<Fact>,
     answer: Answer,
+    since: Option<SinceView>,
     findings: Option<FindingsView>,
     plan: Option<Plan>,
     trial: Option<TrialView>,
@@ -108,7 +110,12 @@ impl Page {
         let views = |figures: &[_]| figures.iter().map(FigureView::new).collect();
         let currents = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
         let mut notes: Vec<String> = balance.map(|b| b.notes.clone()).unwrap_or_default();
-        for note in &energy.notes {
+        let of_baseline = energy.change.baseline.iter().flat_map(|one| &one.notes);
+        let no_baseline = energy.change.no_baseline.iter();
+        let no_baseline: Vec<String> = no_baseline
+            .map(|why| format!("no baseline: {why}"))
+            .collect();
+        for note in energy.notes.iter().chain(of_baseline).chain(&no_baseline) {
             if !notes.contains(note) {
                 notes.push(note.clone());
             }
@@ -119,6 +126,7 @@ impl Page {
             covered: covered(header, balance, energy),
             facts: facts(header),
             answer: Answer::new(header, balance, energy).after_dangers(diagnosis),
+            since: energy.since.as_ref().map(SinceView::new),
             findings: diagnosis
                 .map(|all| FindingsView::new(header.timezone, all))
                 .transpose()?,

@@ -10,6 +10,7 @@ use super::bounds::{LARGEST_FILE, exceeded};
 use super::carbon;
 use super::known;
 use super::machine_list::Context;
+use super::read_drivers;
 use super::read_list::read_list;
 use super::read_meters::{self, MeterDraft};
 use super::read_schedules;
@@ -38,7 +39,7 @@ pub fn read_site(folder: &Path) -> Result<(Site, Messages), InputErrors> {
 }
 
 /// Text of a file of the site, with a message where it cannot be had.
-pub(super) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
+pub(crate) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
     match read_file(&folder.join(name)) {
         Ok(bytes) => match String::from_utf8(bytes) {
             Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
@@ -166,6 +167,9 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
     let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
     let carbon = carbon::read(root, constant);
     let tariffs = read_tariffs::read(root);
+    let drivers = read_drivers::read(root);
+    let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
+    let baseline = read_drivers::read_baseline(root, &drivers, &meter_ids);
     root.finish();
     let complete = head.is_some() && supply.is_some();
     let head = head.unwrap_or_else(Head::stand_in);
@@ -193,6 +197,8 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
             works: Vec::new(),
             thresholds,
             tariffs,
+            drivers,
+            baseline,
         },
         meters,
         works,

@@ -123,7 +123,7 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
 }
 
 /// Only files of the site are read.
-fn refuse_outside(table: &Table<'_, '_>, files: &Located<String>) {
+pub(super) fn refuse_outside(table: &Table<'_, '_>, files: &Located<String>) {
     let path = files.value.replace('\\', "/");
     let outside = path.starts_with('/')
         || path.chars().nth(1) == Some(':')

@@ -8,6 +8,7 @@ use chrono_tz::Tz;
 use super::carbon::CarbonFile;
 use super::connection::Connection;
 use super::device::{Cable, ProtectiveDevice};
+use super::driver::{BaselineTerms, Driver};
 use super::known::Known;
 use super::machine::Machine;
 use super::meter::Meter;
@@ -132,6 +133,10 @@ pub struct Site {
     pub thresholds: Thresholds,
     /// Prices, ascending by the date from which they hold; empty without a tariff.
     pub tariffs: Vec<Tariff>,
+    /// Series that may explain the energy, in file order.
+    pub drivers: Vec<Driver>,
+    /// What the energy is compared with, where that is declared.
+    pub baseline: Option<BaselineTerms>,
 }
 
 impl Site {

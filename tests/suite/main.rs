@@ -2,6 +2,7 @@
 
 mod assignment;
 mod bad_inputs;
+mod baseline;
 mod bill;
 mod breakdown;
 mod clock_changes;
@@ -11,6 +12,8 @@ mod demo;
 mod demo_diagnosis;
 mod determinism;
 mod electrical_properties;
+mod energy_examples;
+mod energy_properties;
 mod european_lv;
 mod faults;
 mod first_run;
@@ -30,6 +33,7 @@ mod readme;
 mod register_finding;
 mod schema;
 mod shared_sites;
+mod since;
 mod spreadsheet;
 mod tariff_examples;
 mod tiny_site;

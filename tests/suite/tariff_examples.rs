@@ -191,3 +191,59 @@ fn what_capacitors_save() {
     assert_printed(saved / 8.5, 117.5, 0.05);
     assert_printed(12.0 * saved - 0.1 * 20_000.0, 9989.5, 0.1);
 }
+
+/// Gönen, Electric Power Distribution System Engineering, 1e, example 2.8: 100 kW more at a load factor of 1, 3 per kW and month,
+/// 0.03 per kWh: 29 880 a year.
+#[test]
+fn a_steady_load_more() {
+    let at = |kwh: f64, kw: f64| {
+        let tariff = Tariff {
+            energy: Some(flat("0.03")),
+            demand: Some(demand(DemandUnit::Kilowatt, "3")),
+            ..Tariff::free_of_charge()
+        };
+        month(tariff, kwh, 0.0, kw, kw)
+    };
+    let more = 100.0 * 8760.0 / 12.0;
+    let before = 1e7 / 12.0;
+    let a_year = 12.0 * (at(before + more, 3600.0) - at(before, 3500.0));
+    // Amounts are rounded to cents, twelve times.
+    assert_printed(a_year, 29_880.0, 0.5);
+}
+
+/// Mehta & Mehta, examples 5.3 and 5.4: 100 and 0.15 per kWh cost as much as 0.30 per kWh at 666.67 kWh; 30 and 0.03 per kWh as
+/// much as 0.06 up to 400 kWh and 0.05 beyond at 1300 kWh.
+#[test]
+fn two_tariffs_break_even() {
+    let standing = |amount: &str, rate: &str| Tariff {
+        // September has 30 days.
+        standing_per_day: Some(decimal(amount) / decimal("30")),
+        energy: Some(flat(rate)),
+        ..Tariff::free_of_charge()
+    };
+    let plain = || Tariff {
+        energy: Some(flat("0.30")),
+        ..Tariff::free_of_charge()
+    };
+    let blocks = || Tariff {
+        energy: Some(EnergyRates::Blocks(vec![
+            EnergyBlock {
+                up_to_kwh_per_month: Some(decimal("400")),
+                rate_per_kwh: decimal("0.06"),
+            },
+            EnergyBlock {
+                up_to_kwh_per_month: None,
+                rate_per_kwh: decimal("0.05"),
+            },
+        ])),
+        ..Tariff::free_of_charge()
+    };
+    let difference = |kwh: f64, two_part: Tariff, other: Tariff| {
+        month(two_part, kwh, 0.0, 1.0, 1.0) - month(other, kwh, 0.0, 1.0, 1.0)
+    };
+    // A cent either way is a fifteenth of a kilowatt-hour in the first pair, half of one in the second.
+    assert!(difference(666.6, standing("100", "0.15"), plain()) > 0.0);
+    assert!(difference(666.74, standing("100", "0.15"), plain()) < 0.0);
+    assert!(difference(1299.0, standing("30", "0.03"), blocks()) > 0.0);
+    assert!(difference(1301.0, standing("30", "0.03"), blocks()) < 0.0);
+}

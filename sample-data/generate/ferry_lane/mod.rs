@@ -12,6 +12,7 @@ mod behaviour;
 mod calendar;
 mod chance;
 mod channel;
+mod drivers;
 mod faults;
 mod load;
 mod log;
@@ -32,6 +33,7 @@ pub(crate) use truth::Truth;
 use behaviour::Surroundings;
 use calendar::Calendar;
 use channel::SubMeters;
+use drivers::Drivers;
 use faults::Faults;
 use main_log::MainLog;
 use network::Network;
@@ -65,7 +67,7 @@ impl Default for Options {
 
 /// Writes the site into `out` and returns what is true of it.
 ///
-/// The folder gets `site.toml`, `machines.csv`, `truth.json` and `meters/`.
+/// The folder gets `site.toml`, `machines.csv`, `drivers.csv`, `truth.json` and `meters/`.
 pub(crate) fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
     let meters = out.join("meters");
     fs::create_dir_all(&meters)?;
@@ -87,20 +89,22 @@ pub(crate) fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
     let mut main_log = MainLog::new(&meters);
     let mut sub_meters = SubMeters::create(&meters, &loads, &faults)?;
     let mut tally = Tally::new(&loads);
+    let mut drivers = Drivers::default();
     let mut surroundings = Surroundings::default();
 
     for moment in calendar.steps() {
         surroundings.outdoor_c = weather.step(&moment);
-        let mut chips = false;
+        let mut cutting = 0;
         for load in &mut loads {
             load.step(&moment, &surroundings);
             if options.without == Some(load.name) {
                 load.share = 0.0;
             }
-            chips |= load.makes_chips && load.is_running();
+            cutting += usize::from(load.makes_chips && load.is_running());
         }
+        drivers.add(&moment, surroundings.outdoor_c, cutting);
         // The extraction starts with the machine it serves, one step late.
-        surroundings.chips = chips;
+        surroundings.chips = cutting > 0;
         let emf = source.step(&moment);
         network.solve(emf, faults.joint_ohm(&moment), &mut loads);
         tally.add(&moment, surroundings.outdoor_c, &network, &loads, &faults);
@@ -109,6 +113,7 @@ pub(crate) fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
     }
     main_log.finish()?;
     sub_meters.finish()?;
+    fs::write(out.join("drivers.csv"), drivers.text())?;
 
     let truth = tally.into_truth(&faults, &sub_meters, &calendar);
     let json = serde_json::to_string_pretty(&truth).map_err(io::Error::other)?;

@@ -7,11 +7,11 @@ use serde::Serialize;
 use super::super::analyse::Metered;
 use super::super::blocks::Block;
 use super::super::clock;
-use super::super::quantile::quantile;
 use super::super::settings::Settings;
 use crate::electrical::{Phase, PowerFactor, correction_power, mean_power_factor};
 use crate::metering::IntervalTable;
 use crate::site::{Quantity, Site};
+use crate::statistics::quantile;
 use crate::units::{KilovarHours, KilowattHours, Watts, rank};
 
 /// Blocks below this share of the largest apparent power are near idle: their power factor costs little and

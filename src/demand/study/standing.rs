@@ -5,10 +5,10 @@ use serde::Serialize;
 
 use super::super::analyse::Metered;
 use super::super::clock;
-use super::super::quantile::quantile;
 use super::super::quarters::Quarter;
 use super::week::{WEEKDAYS, is_complete, place};
 use crate::site::Site;
+use crate::statistics::quantile;
 
 /// The standing load is the power that is exceeded during all but this share of the quarter-hours: low enough to
 /// be what never stops, and not moved by a few readings of nought as the minimum would be. (%)

@@ -15,6 +15,7 @@ use crate::electrical::Phase;
 use crate::finding::{Evidence, Kind, Severity};
 use crate::metering::{AngleBasis, phase_phasors};
 use crate::site::Quantity;
+use crate::statistics::student_quantile;
 
 const KIND: Kind = Kind::HighResistanceJoint;
 /// Two tests on each of three phases: at mid-log and over the last week.
@@ -24,7 +25,8 @@ const USUAL_CLASS_PCT: f64 = 1.0;
 
 /// Half of the width of the 95 % interval.
 fn half_width(figure: Figure) -> f64 {
-    student(figure).inverse_cdf(0.975) * figure.error
+    student_quantile(figure.freedom.max(1.0), 0.975)
+        .map_or(f64::INFINITY, |deviations| deviations * figure.error)
 }
 
 fn student(figure: Figure) -> StudentsT {

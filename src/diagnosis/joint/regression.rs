@@ -6,7 +6,7 @@ use super::design::{
     Design, EXCESS_COLUMNS, Impedances, REACTANCE_COLUMNS, SHARED_COLUMNS, contrasts,
 };
 use super::estimate::Figure;
-use crate::diagnosis::least_squares::LeastSquares;
+use crate::statistics::{LeastSquares, NORMAL_OVER_MEDIAN};
 
 /// Residuals beyond this many deviations count as this many (P. J. Huber, "Robust estimation of a
 /// location parameter", Annals of Mathematical Statistics, vol. 35, 1964; 2 keeps 97 % of the
@@ -21,8 +21,6 @@ const REACTANCE_OHM: f64 = 0.000_577;
 /// loads have one power factor, line and neutral do the same to the voltages: then neither is told large
 /// with the other below nought. (Ω)
 const SHARED_OHM: f64 = 0.1;
-/// Deviation over median magnitude, of the normal distribution.
-const NORMAL_OVER_MEDIAN: f64 = 1.482_602_218_505_602;
 /// Changes of load within this many seconds are one event when independent events are counted.
 const EVENT_ROWS: usize = 30;
 

@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 
 use super::page::{CAUTION, KIND, SOURCE};
 use crate::demand::{Blocks, clock_offset};
-use crate::diagnosis::least_squares::LeastSquares;
 use crate::diagnosis::outcome::{Diagnosis, Report};
 use crate::diagnosis::view::{View, blocks};
 use crate::electrical::Phase;
 use crate::finding::{Evidence, Severity};
 use crate::site::{Measured, Node, Quantity, Site};
+use crate::statistics::LeastSquares;
 
 /// Fewer changes than this say too little.
 const FEWEST: usize = 200;

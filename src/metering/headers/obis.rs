@@ -176,4 +176,38 @@ mod tests {
             assert_eq!(read(other), None, "{other}");
         }
     }
+
+    /// The phases have the codes of the totals 20, 40 and 60 further on (IEC 62056-6-1, value group C).
+    #[test]
+    fn every_phase_has_its_codes() {
+        let read = |code: String| recognise(&code, None).map(|guess| (guess.meaning, guess.factor));
+        for (phase, first) in Phase::ALL.into_iter().zip([20, 40, 60]) {
+            for (kind, quantity, sign) in [
+                (1, Quantity::ActivePowerImport(Some(phase)), 1.0),
+                (2, Quantity::ActivePowerExport(Some(phase)), 1.0),
+                (3, Quantity::ReactivePower(Some(phase)), 1.0),
+                (4, Quantity::ReactivePower(Some(phase)), -1.0),
+                (9, Quantity::ApparentPower(Some(phase)), 1.0),
+                (11, Quantity::Current(phase), 1.0),
+                (12, Quantity::Voltage(phase), 1.0),
+                (13, Quantity::PowerFactor(Some(phase)), 1.0),
+            ] {
+                let code = format!("{}.7.0", first + kind);
+                let expected = Some((Meaning::Quantity(quantity), sign));
+                assert_eq!(read(code.clone()), expected, "{code}");
+            }
+        }
+        for (code, quantity) in [
+            ("1.7.0", Quantity::ActivePowerImport(None)),
+            ("2.7.0", Quantity::ActivePowerExport(None)),
+            ("4.8.0", Quantity::ReactiveEnergyExport),
+        ] {
+            let expected = Some((Meaning::Quantity(quantity), 1.0));
+            assert_eq!(read(code.to_owned()), expected, "{code}");
+        }
+        // Reactive energy by quadrants is not read: lagging and leading are 3.8.0 and 4.8.0.
+        for quadrant in 5..=8 {
+            assert_eq!(read(format!("{quadrant}.8.0")), None);
+        }
+    }
 }

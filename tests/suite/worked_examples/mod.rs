@@ -1,6 +1,7 @@
 //! Published worked examples: each case of `tests/golden/` against the formulas, at the digits printed.
 
 mod cables;
+mod demand;
 mod harmonics;
 mod input;
 mod motors;
@@ -188,6 +189,11 @@ fn unbalance_agrees_with_published_examples() -> Outcome<()> {
 #[test]
 fn power_agrees_with_published_examples() -> Outcome<()> {
     check_file::<power::Input>("power.toml", 39, 77).map(drop)
+}
+
+#[test]
+fn demand_agrees_with_published_examples() -> Outcome<()> {
+    check_file::<demand::Input>("demand.toml", 13, 22).map(drop)
 }
 
 #[test]

@@ -123,12 +123,19 @@ impl LeastSquares {
         Some(influence)
     }
 
+    /// `aᵀ(XᵀX)⁻¹a`: variance of the estimate `aᵀβ` in units of the residual variance; `None` as for
+    /// [`influence`](Self::influence).
+    pub fn leverage(&self, a: &[f64]) -> Option<f64> {
+        let influence = self.influence(a)?;
+        let product: f64 = a.iter().zip(&influence).map(|(a, w)| a * w).sum();
+        Some(product.max(0.0))
+    }
+
     /// Standard error of a coefficient where all residuals have one deviation and are independent.
     pub fn standard_error(&self, column: usize) -> Option<f64> {
         let mut a = vec![0.0; self.coefficients.len()];
         *a.get_mut(column)? = 1.0;
-        let variance = self.influence(&a)?[column];
-        Some(self.residual_deviation() * variance.max(0.0).sqrt())
+        Some(self.residual_deviation() * self.leverage(&a)?.sqrt())
     }
 }
 
@@ -203,6 +210,77 @@ mod tests {
             26.6173985294224,
             max_relative = 1e-12
         );
+        let line: Vec<f64> = x
+            .iter()
+            .map(|x| b[0].unwrap_or(f64::NAN) + b[1].unwrap_or(f64::NAN) * x)
+            .collect();
+        assert_relative_eq!(
+            crate::statistics::r_squared(&y, &line).expect("values that differ"),
+            0.999993745883712,
+            max_relative = 1e-14
+        );
+    }
+
+    /// Certified by NIST StRD, Longley (16 years of employment, six drivers that rise together): a computation by
+    /// normal equations keeps a digit or none of it. Data and certified values from memory, which each other confirm.
+    #[test]
+    fn longley_agrees_with_the_certified_values() {
+        let y = [
+            60323.0, 61122.0, 60171.0, 61187.0, 63221.0, 63639.0, 64989.0, 63761.0, 66019.0,
+            67857.0, 68169.0, 66513.0, 68655.0, 69564.0, 69331.0, 70551.0,
+        ];
+        let drivers: [[f64; 16]; 5] = [
+            [
+                83.0, 88.5, 88.2, 89.5, 96.2, 98.1, 99.0, 100.0, 101.2, 104.6, 108.4, 110.8, 112.6,
+                114.2, 115.7, 116.9,
+            ],
+            [
+                234289.0, 259426.0, 258054.0, 284599.0, 328975.0, 346999.0, 365385.0, 363112.0,
+                397469.0, 419180.0, 442769.0, 444546.0, 482704.0, 502601.0, 518173.0, 554894.0,
+            ],
+            [
+                2356.0, 2325.0, 3682.0, 3351.0, 2099.0, 1932.0, 1870.0, 3578.0, 2904.0, 2822.0,
+                2936.0, 4681.0, 3813.0, 3931.0, 4806.0, 4007.0,
+            ],
+            [
+                1590.0, 1456.0, 1616.0, 1650.0, 3099.0, 3594.0, 3547.0, 3350.0, 3048.0, 2857.0,
+                2798.0, 2637.0, 2552.0, 2514.0, 2572.0, 2827.0,
+            ],
+            [
+                107608.0, 108632.0, 109773.0, 110929.0, 112075.0, 113270.0, 115094.0, 116219.0,
+                117388.0, 118734.0, 120445.0, 121950.0, 123366.0, 125368.0, 127852.0, 130081.0,
+            ],
+        ];
+        let mut columns = vec![vec![1.0; 16]];
+        columns.extend(drivers.iter().map(|driver| driver.to_vec()));
+        columns.push((1947..=1962).map(f64::from).collect());
+        let fit = LeastSquares::fit(&columns, &y).expect("16 rows");
+        let certified = [
+            (-3482258.63459582, 890420.383607373),
+            (15.0618722713733, 84.9149257747669),
+            (-0.358191792925910e-1, 0.334910077722432e-1),
+            (-2.02022980381683, 0.488399681651699),
+            (-1.03322686717359, 0.214274163161675),
+            (-0.511041056535807e-1, 0.226073200069370),
+            (1829.15146461355, 455.478499142212),
+        ];
+        for (column, (coefficient, error)) in certified.into_iter().enumerate() {
+            let found = fit.coefficients()[column].expect("kept");
+            assert_relative_eq!(found, coefficient, max_relative = 1e-8);
+            let found = fit.standard_error(column).expect("kept");
+            assert_relative_eq!(found, error, max_relative = 1e-8);
+        }
+        assert_relative_eq!(
+            fit.residual_deviation(),
+            304.854073561965,
+            max_relative = 1e-10
+        );
+        assert_relative_eq!(
+            fit.residual_sum_of_squares(),
+            836424.055505915,
+            max_relative = 1e-10
+        );
+        assert_eq!(fit.degrees_of_freedom(), 9);
     }
 
     /// Certified by NIST StRD, NoInt1: a line through the origin.

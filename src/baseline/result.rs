@@ -1,0 +1,194 @@
+//! A baseline and what came after it, ready for text, JSON, charts and the report.
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::day_type::DayType;
+use crate::site::Every;
+
+/// What the room has to say about a meter.
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
+pub struct Change {
+    /// The baseline and what came after it, where one was asked for and could be fitted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub baseline: Option<Baseline>,
+    /// Why there is none though one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub no_baseline: Option<String>,
+    /// Days that stand out of their kind, the furthest first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub standing_out: Option<Vec<StandingOut>>,
+}
+
+/// A fitted model of a meter's energy, and every day, week or month beside it.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct Baseline {
+    /// The meter's id.
+    pub meter: String,
+    /// What is counted.
+    pub by: Every,
+    /// First local day of the baseline.
+    #[serde(serialize_with = "crate::export::date")]
+    pub from: NaiveDate,
+    /// First local day after it.
+    #[serde(serialize_with = "crate::export::date")]
+    pub to: NaiveDate,
+    /// Periods that entered the fit.
+    pub n: usize,
+    /// Periods of the baseline that did not: not all their readings, or no value of a driver.
+    pub left_out: usize,
+    /// Periods less coefficients.
+    pub degrees_of_freedom: usize,
+    /// The coefficients, of the energy per day.
+    pub terms: Vec<FittedTerm>,
+    /// Share of the variance that the model explains.
+    pub r_squared: Option<f64>,
+    /// Residual standard deviation of the energy per day. (kWh)
+    pub residual_kwh: f64,
+    /// √(Σ residual²/(n − coefficients)) over the mean. (%)
+    pub cv_rmse_pct: Option<f64>,
+    /// Σ residual/(n − coefficients) over the mean: 0 by construction, as the model has a constant. (%)
+    pub nmbe_pct: Option<f64>,
+    /// The guideline's limits.
+    pub limits: Vec<LimitsBeside>,
+    /// Correlation of a residual with the one of the period before.
+    pub autocorrelation: Option<f64>,
+    /// Every whole period of the log, ascending.
+    pub periods: Vec<BaselinePeriod>,
+    /// All since the baseline together.
+    pub since: Option<DifferenceSince>,
+    /// What the reader must know.
+    pub notes: Vec<String>,
+}
+
+/// A coefficient.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct FittedTerm {
+    /// What it belongs to.
+    pub term: String,
+    /// Its unit.
+    pub unit: String,
+    /// Its value.
+    pub coefficient: f64,
+    /// Its standard error.
+    pub standard_error: f64,
+    /// Lower end of its 95 % interval.
+    pub low_95: f64,
+    /// Upper end.
+    pub high_95: f64,
+}
+
+/// The model beside one pair of limits.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct LimitsBeside {
+    /// Whose limits.
+    pub guideline: &'static str,
+    /// For what data: `monthly` or `hourly`.
+    pub data: &'static str,
+    /// Largest CV(RMSE). (%)
+    pub cv_rmse_limit_pct: f64,
+    /// Largest NMBE in either direction. (%)
+    pub nmbe_limit_pct: f64,
+    /// Are both kept?
+    pub within: bool,
+}
+
+/// A day, week or month beside what was expected of it.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct BaselinePeriod {
+    /// `2026-03-09`, `2026-W11`, `2026-03`.
+    pub key: String,
+    /// Its first local day.
+    #[serde(serialize_with = "crate::export::date")]
+    pub from: NaiveDate,
+    /// The day after its last.
+    #[serde(serialize_with = "crate::export::date")]
+    pub to: NaiveDate,
+    /// Its kind, of days.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub day_type: Option<DayType>,
+    /// Does it belong to the baseline?
+    pub in_baseline: bool,
+    /// What was measured; unknown without all its readings. (kWh)
+    pub energy_kwh: Option<f64>,
+    /// What the model expects; unknown without its drivers, or of a kind of day that the baseline has not. (kWh)
+    pub expected_kwh: Option<f64>,
+    /// Lower end of the 95 % prediction interval. (kWh)
+    pub low_95_kwh: Option<f64>,
+    /// Upper end. (kWh)
+    pub high_95_kwh: Option<f64>,
+    /// Measured less expected. (kWh)
+    pub difference_kwh: Option<f64>,
+    /// Sum of the differences: through the baseline, and from nought since its end. (kWh)
+    pub cumulative_kwh: Option<f64>,
+    /// Drivers that are outside what the baseline has seen: the expectation is extrapolated.
+    pub extrapolated: Vec<String>,
+}
+
+/// All whole periods since the baseline together.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct DifferenceSince {
+    /// How many of them could be compared.
+    pub periods: usize,
+    /// How many could not.
+    pub left_out: usize,
+    /// What was measured. (kWh)
+    pub energy_kwh: f64,
+    /// What was expected. (kWh)
+    pub expected_kwh: f64,
+    /// Measured less expected. (kWh)
+    pub difference_kwh: f64,
+    /// The same as a share of what was expected. (%)
+    pub difference_pct: Option<f64>,
+    /// Lower end of the 95 % interval of the difference. (kWh)
+    pub low_95_kwh: f64,
+    /// Upper end. (kWh)
+    pub high_95_kwh: f64,
+}
+
+/// A day that stands out of its kind.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct StandingOut {
+    /// The meter's id.
+    pub meter: String,
+    /// The day.
+    #[serde(serialize_with = "crate::export::date")]
+    pub date: NaiveDate,
+    /// Its kind.
+    pub day_type: DayType,
+    /// What was measured. (kWh)
+    pub energy_kwh: f64,
+    /// What was expected: by the baseline, else the median of its kind. (kWh)
+    pub expected_kwh: f64,
+    /// Measured less expected. (kWh)
+    pub difference_kwh: f64,
+    /// Distance from the median of its kind in robust deviations.
+    pub score: f64,
+    /// When it differed most.
+    pub hours: Option<HoursDiffer>,
+    /// The meter below that differed most, or what none of them sees.
+    pub part: Option<PartDiffers>,
+    /// The phase that differed most.
+    pub phase: Option<PartDiffers>,
+}
+
+/// A stretch of the day beside the usual one of its kind.
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct HoursDiffer {
+    /// Hour of the local clock at which it begins.
+    pub from_hour: usize,
+    /// Hour at which it ends, up to 24.
+    pub to_hour: usize,
+    /// Measured less the medians of these hours. (kWh)
+    pub difference_kwh: f64,
+}
+
+/// A part of the day's energy beside the usual one of its kind.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct PartDiffers {
+    /// A meter's id, `beyond the meters below`, or a phase.
+    pub name: String,
+    /// Measured less the median of its kind. (kWh)
+    pub difference_kwh: f64,
+}

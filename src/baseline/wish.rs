@@ -1,0 +1,18 @@
+//! What is asked of a baseline.
+
+use chrono::NaiveDate;
+
+use crate::site::Every;
+
+/// The baseline period and what is counted in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wish {
+    /// First local day of the baseline.
+    pub from: NaiveDate,
+    /// First local day after it.
+    pub to: NaiveDate,
+    /// What is counted.
+    pub every: Every,
+    /// Does it go by the kind of day?
+    pub by_day_type: bool,
+}

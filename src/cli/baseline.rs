@@ -1,0 +1,96 @@
+//! What the energy is compared with, for the commands that show it.
+
+use chrono::NaiveDate;
+use clap::{Args, ValueEnum};
+
+use super::CommandError;
+use crate::app::Console;
+use crate::baseline::{Change, read_drivers};
+use crate::demand::{self, BaselineWish, EnergyResult};
+use crate::message::{InputErrors, Level, Messages};
+use crate::metering::Logs;
+use crate::site::{Every, Site};
+
+/// The baseline.
+#[derive(Debug, Args)]
+pub(super) struct BaselineArguments {
+    /// Baseline to compare with, such as `2026-03-09..2026-03-23`: its first day and the first day after it. The energy
+    /// is fitted to the kind of day and the `[[driver]]`s of site.toml [default: `[baseline]` of site.toml]
+    #[arg(long, value_name = "FROM..TO", value_parser = read_period, help_heading = "Input")]
+    baseline: Option<(NaiveDate, NaiveDate)>,
+
+    /// What the baseline counts [default: `by` of `[baseline]`, else day]
+    #[arg(long, value_enum, value_name = "PERIOD", help_heading = "Input")]
+    baseline_by: Option<EveryWord>,
+}
+
+/// What is counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum EveryWord {
+    /// Local days
+    Day,
+    /// Weeks, Monday to Sunday
+    Week,
+    /// Months
+    Month,
+}
+
+impl From<EveryWord> for Every {
+    fn from(word: EveryWord) -> Every {
+        match word {
+            EveryWord::Day => Every::Day,
+            EveryWord::Week => Every::Week,
+            EveryWord::Month => Every::Month,
+        }
+    }
+}
+
+fn read_period(text: &str) -> Result<(NaiveDate, NaiveDate), String> {
+    let date = |text: &str| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok();
+    let ends = text
+        .split_once("..")
+        .and_then(|(from, to)| date(from).zip(date(to)));
+    match ends {
+        Some((from, to)) if from < to => Ok((from, to)),
+        Some((from, to)) => Err(format!("{to} is not after {from}")),
+        None => Err("expected two dates such as 2026-03-09..2026-03-23".to_owned()),
+    }
+}
+
+impl BaselineArguments {
+    /// Reads the drivers and compares; what is wrong with their files is told.
+    pub(super) fn change(
+        &self,
+        site: &Site,
+        logs: &Logs,
+        energy: &EnergyResult,
+        console: &mut Console<'_>,
+    ) -> anyhow::Result<Change> {
+        let mut messages = Messages::new();
+        let drivers = read_drivers(site, &mut messages);
+        if messages.has_errors() {
+            return Err(CommandError::Input(InputErrors(messages)).into());
+        }
+        let text = messages.draw(Level::Warning, console.colour);
+        if !text.is_empty() {
+            writeln!(console.err, "{text}\n")?;
+        }
+        let asked = BaselineWish {
+            period: self.baseline,
+            every: self.baseline_by.map(Every::from),
+        };
+        Ok(demand::change(site, logs, energy, &drivers, asked))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::read_period;
+
+    #[test]
+    fn a_period_has_two_dates_in_order() {
+        assert!(read_period("2026-03-09..2026-03-23").is_ok());
+        let faults = ["2026-03-09", "2026-03-23..2026-03-09", "9.3...23.3.", ".."];
+        assert!(faults.iter().all(|text| read_period(text).is_err()));
+    }
+}

@@ -1,0 +1,116 @@
+//! What has changed since the last report, as text and as a table.
+
+use std::fmt::Write;
+
+use super::sheet::{Cell, Sheet, column};
+use super::text_table::plain;
+use crate::finding::Value;
+use crate::since::{Direction, Since, Subject};
+
+/// The list.
+#[must_use]
+pub fn since_text(since: &Since) -> String {
+    let mut text = format!("\n{}\n", plain(&since_title(since)));
+    if since.changes.is_empty() {
+        text.push_str("  nothing that both reports tell has changed\n");
+    }
+    for change in &since.changes {
+        let _ = writeln!(
+            text,
+            "  {} {}",
+            since_mark(change.change),
+            plain(&change.text)
+        );
+    }
+    for note in &since.notes {
+        let _ = writeln!(text, "    ({})", plain(note));
+    }
+    text
+}
+
+/// What the list is about.
+pub(crate) fn since_title(since: &Since) -> String {
+    let date =
+        |time: &Option<String>| -> Option<String> { Some(time.as_ref()?.get(..10)?.to_owned()) };
+    match (date(&since.from), date(&since.to)) {
+        (Some(from), Some(to)) => {
+            format!("Since the last report ({}, {from} to {to})", since.file)
+        }
+        _ => format!("Since the last report ({})", since.file),
+    }
+}
+
+/// A sign that can be told without colour.
+pub(crate) const fn since_mark(direction: Direction) -> &'static str {
+    match direction {
+        Direction::More | Direction::Grown => "↑",
+        Direction::Less | Direction::Eased => "↓",
+        Direction::AsBefore => "=",
+        Direction::New | Direction::Added => "+",
+        Direction::Gone | Direction::Removed => "−",
+        Direction::Moved | Direction::Altered => "→",
+    }
+}
+
+const fn subject(subject: Subject) -> &'static str {
+    match subject {
+        Subject::Energy => "energy",
+        Subject::MaximumDemand => "maximum demand",
+        Subject::PhaseCurrent => "phase current",
+        Subject::Finding => "finding",
+        Subject::Machine => "machine",
+    }
+}
+
+/// In a word or two.
+const fn word(direction: Direction) -> &'static str {
+    match direction {
+        Direction::More => "more",
+        Direction::Less => "less",
+        Direction::AsBefore => "as before",
+        Direction::New => "new",
+        Direction::Gone => "gone",
+        Direction::Grown => "grown",
+        Direction::Eased => "eased",
+        Direction::Added => "added",
+        Direction::Removed => "removed",
+        Direction::Moved => "moved",
+        Direction::Altered => "altered",
+    }
+}
+
+/// One row for each change.
+pub(super) fn since_sheet(since: Option<&Since>) -> Sheet {
+    let cell = |value: &Option<Value>| match value {
+        Some(Value::Number(number)) => Cell::from(*number),
+        Some(Value::Text(text)) => Cell::from(text.as_str()),
+        Some(Value::Texts(texts)) => Cell::Text(texts.join(", ")),
+        None => Cell::from(""),
+    };
+    let rows = since.into_iter().flat_map(|since| &since.changes);
+    let rows = rows.map(|change| {
+        vec![
+            subject(change.subject).into(),
+            word(change.change).into(),
+            change.name.as_str().into(),
+            cell(&change.before),
+            cell(&change.now),
+            change.unit.as_str().into(),
+            change.text.as_str().into(),
+        ]
+    });
+    Sheet {
+        name: "since",
+        title: since.map_or_else(|| "Since the last report".to_owned(), since_title),
+        columns: vec![
+            column("subject", "about", 0),
+            column("change", "change", 0),
+            column("name", "what", 0),
+            column("before", "before", 1),
+            column("now", "now", 1),
+            column("unit", "unit", 0),
+            column("text", "in a sentence", 0),
+        ],
+        rows: rows.collect(),
+    }
+}
