@@ -38,8 +38,8 @@ pub use breakdown::{
     Told, UNDATED, breakdown, compare,
 };
 pub use carbon::{Carbon, MeterCarbon};
-pub use clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use change::{BaselineWish, change};
+pub use clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use complete_blocks::complete_blocks;
 pub use quarters::Quarter;
 pub use result::{

@@ -15,14 +15,13 @@ pub(super) fn baseline_text(change: &Change) -> String {
         let _ = writeln!(text, "\nNo baseline: {}", plain(why));
     }
     for sheet in baseline_sheets(change) {
-        match sheet.name {
-            "cusum" => {
-                // The baseline's own days are in the table alone, in CSV and JSON.
-                let since = sheet.only(|row| row[2] == Cell::Flag(false));
-                text.push_str(&folded(since));
-            }
-            _ => text.push_str(&folded(sheet)),
-        }
+        // The baseline's own days are in the table alone, in CSV and JSON.
+        let sheet = if sheet.name == "cusum" {
+            sheet.only(|row| row[2] == Cell::Flag(false))
+        } else {
+            sheet
+        };
+        text.push_str(&folded(sheet));
     }
     if let Some(fitted) = &change.baseline {
         let _ = writeln!(text, "\n{}", plain(&since_sentence(fitted)));

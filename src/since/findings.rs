@@ -108,7 +108,7 @@ fn grown(was: &FindingThen, is: &FindingThen) -> Option<SinceEntry> {
     Some(entry)
 }
 
-fn size<'n>(was: &FindingThen, is: &FindingThen) -> Option<(&'n str, f64, f64)> {
+fn size(was: &FindingThen, is: &FindingThen) -> Option<(&'static str, f64, f64)> {
     let of = |finding: &FindingThen, name: &str| {
         let mut figures = finding.figures.iter();
         figures

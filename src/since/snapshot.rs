@@ -72,6 +72,10 @@ pub(super) const SHAPE: u64 = 1;
 
 /// The results in the shape that the next report is compared with. `meters` and `findings` are written as
 /// everywhere else.
+///
+/// # Errors
+///
+/// Those of the serializer, which results do not provoke.
 pub fn report_value(
     site: &str,
     meters: impl Serialize,

@@ -107,7 +107,7 @@ fn findings_come_go_and_grow() {
     let mut report = last(&workshop);
     let finding = |kind: &str, figure: &str, value: f64| {
         serde_json::json!({
-            "kind": kind, "severity": "warning", "where": { "meter": "main", "phase": "L1", "node": "supply" },
+            "kind": kind, "severity": "danger", "where": { "meter": "main", "phase": "L1", "node": "supply" },
             "summary": "as it was", "evidence": { figure: value }
         })
     };
