@@ -214,6 +214,8 @@ fn hours_of(date: NaiveDate, zone: Tz) -> usize {
 
 #[cfg(test)]
 mod tests {
+    use std::fmt::Write as _;
+
     use super::*;
     use crate::site::DegreeDays;
 
@@ -260,7 +262,7 @@ mod tests {
         let mut text = String::from("time,value\n");
         for day in ["2026-03-28", "2026-03-29"] {
             for hour in (0..24).filter(|hour| *hour != 1) {
-                text.push_str(&format!("{day} {hour:02}:00,{}\n", 18 + hour % 4));
+                let _ = writeln!(text, "{day} {hour:02}:00,{}", 18 + hour % 4);
             }
         }
         let (values, faults) = read(&cooling, &text);
