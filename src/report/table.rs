@@ -65,7 +65,7 @@ impl Table {
             _ if self.is_number(column) => "n",
             longest if longest > LONG_CELL => "prose",
             longest if longest <= SHORT_CELL => "brief",
-            _ => "",
+            _ => "words",
         }
     }
 
