@@ -1,12 +1,11 @@
 //! `tapoff explain`: what a finding means, its formula, its source, what to do.
 
-use anyhow::anyhow;
 use clap::Args;
 
 use super::Outcome;
+use super::not_listed::not_listed;
 use crate::app::Console;
 use crate::finding::Kind;
-use crate::message::did_you_mean;
 use crate::{diagnosis, export};
 
 const EXAMPLES: &str = "\
@@ -34,12 +33,9 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         }
         return Ok(Outcome::default());
     };
-    let kind = Kind::from_name(name).ok_or_else(|| {
-        let hint = did_you_mean(name, Kind::ALL.iter().map(|kind| kind.name()))
-            .map(|hint| format!(": {hint}"))
-            .unwrap_or_default();
-        anyhow!("there is no page `{name}`{hint}; `tapoff explain` lists them")
-    })?;
+    let names = Kind::ALL.iter().map(|kind| kind.name());
+    let kind =
+        Kind::from_name(name).ok_or_else(|| not_listed("page", "tapoff explain", name, names))?;
     let text = export::page_text(kind, &diagnosis::page(kind));
     console.out.write_all(text.as_bytes())?;
     Ok(Outcome::default())

@@ -13,6 +13,7 @@ mod explain;
 mod init;
 mod loading;
 mod man;
+mod not_listed;
 mod output;
 mod overwrite;
 mod place;

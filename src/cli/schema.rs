@@ -1,12 +1,11 @@
 //! `tapoff schema`: what the JSON of a command holds, for programs that read it.
 
-use anyhow::anyhow;
 use clap::Args;
 
 use super::Outcome;
+use super::not_listed::not_listed;
 use crate::app::Console;
 use crate::export::{self, SchemaName};
-use crate::message::did_you_mean;
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -37,12 +36,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     let schema = SchemaName::ALL
         .into_iter()
         .find(|schema| schema.name() == name)
-        .ok_or_else(|| {
-            let hint = did_you_mean(name, names)
-                .map(|hint| format!(": {hint}"))
-                .unwrap_or_default();
-            anyhow!("there is no schema `{name}`{hint}; `tapoff schema` lists them")
-        })?;
+        .ok_or_else(|| not_listed("schema", "tapoff schema", name, names))?;
     let text = export::json(&schema.schema())?;
     console.out.write_all(text.as_bytes())?;
     Ok(Outcome::default())

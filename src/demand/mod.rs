@@ -42,6 +42,7 @@ pub use change::{BaselineWish, change};
 pub use clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use complete_blocks::complete_blocks;
 pub use quarters::Quarter;
+pub(crate) use quarters::quarter_hours;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };

@@ -16,6 +16,21 @@ use crate::site::Quantity;
 /// Length of a quarter-hour. (s)
 pub(super) const QUARTER_S: i64 = 900;
 
+/// A stretch of time cut at the quarter-hours: the start of each, Unix seconds, and the seconds in it.
+pub(crate) fn quarter_hours(from_s: i64, to_s: i64) -> impl Iterator<Item = (i64, f64)> {
+    let mut at = from_s;
+    std::iter::from_fn(move || {
+        if at >= to_s {
+            return None;
+        }
+        let quarter = at.div_euclid(QUARTER_S) * QUARTER_S;
+        let until = to_s.min(quarter + QUARTER_S);
+        let seconds = (until - at) as f64;
+        at = until;
+        Some((quarter, seconds))
+    })
+}
+
 /// One quarter-hour with readings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Quarter {
@@ -141,14 +156,10 @@ impl Pieces {
         let mut pieces = Pieces::default();
         for (row, &start) in table.starts().iter().enumerate() {
             let end = start + i64::from(table.interval_s());
-            let mut at = start;
-            while at < end {
-                let quarter = at.div_euclid(QUARTER_S) * QUARTER_S;
-                let until = end.min(quarter + QUARTER_S);
+            for (quarter, seconds) in quarter_hours(start, end) {
                 pieces.row.push(row as u32);
                 pieces.quarter_s.push(quarter);
-                pieces.seconds.push((until - at) as f64);
-                at = until;
+                pieces.seconds.push(seconds);
             }
         }
         pieces

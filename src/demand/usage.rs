@@ -3,7 +3,7 @@
 use super::blocks::Block;
 use super::draw::Draw;
 use super::energy::lagging_by_interval;
-use super::quarters::{QUARTER_S, Quarter};
+use super::quarters::{Quarter, quarter_hours};
 use crate::metering::MeterLog;
 use crate::tariff::{Usage, UsageBlock, UsageQuarter};
 
@@ -56,16 +56,12 @@ fn by_quarter(log: &MeterLog, values: &[Option<f64>]) -> Vec<(i64, f64)> {
     let mut sums: Vec<(i64, f64)> = Vec::new();
     for (&start, value) in log.table.starts().iter().zip(values) {
         let Some(value) = value else { continue };
-        let mut at = start;
-        while at < start + interval_s {
-            let quarter = at.div_euclid(QUARTER_S) * QUARTER_S;
-            let until = (start + interval_s).min(quarter + QUARTER_S);
-            let amount = value * (until - at) as f64 / interval_s as f64;
+        for (quarter, seconds) in quarter_hours(start, start + interval_s) {
+            let amount = value * seconds / interval_s as f64;
             match sums.last_mut() {
                 Some((last, sum)) if *last == quarter => *sum += amount,
                 _ => sums.push((quarter, amount)),
             }
-            at = until;
         }
     }
     sums

@@ -11,12 +11,10 @@ use serde::Serialize;
 use super::load::Load;
 use super::search::Scene;
 use crate::balance::BasedOn;
-use crate::demand::supply_usage;
+use crate::demand::{quarter_hours, supply_usage};
 use crate::metering::Logs;
 use crate::tariff::{Bill, Usage, bill, energy_price_at};
 use crate::units::{HOURS_OF_A_YEAR, format_kwh, grouped_digits};
-
-const QUARTER_S: i64 = 900;
 
 /// A line of the bill, summed over its months, where new machines change it.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -121,14 +119,9 @@ fn by_quarter(
     let mut sums: BTreeMap<i64, (Complex64, f64)> = BTreeMap::new();
     for (interval, &start) in starts.iter().enumerate() {
         let power = power_kw(interval);
-        let mut at = start;
-        while at < start + interval_s {
-            let quarter = at.div_euclid(QUARTER_S) * QUARTER_S;
-            let until = (start + interval_s).min(quarter + QUARTER_S);
-            let seconds = (until - at) as f64;
+        for (quarter, seconds) in quarter_hours(start, start + interval_s) {
             let sum = sums.entry(quarter).or_default();
             *sum = (sum.0 + power * seconds, sum.1 + seconds);
-            at = until;
         }
     }
     sums.into_iter()

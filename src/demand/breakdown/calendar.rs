@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Timelike};
 
 use super::super::clock;
-use super::super::quarters::QUARTER_S;
+use super::super::quarters::quarter_hours;
 use super::super::result::MeterEnergy;
 use super::by::BreakdownBy;
 use super::split::{Label, Slice, Split};
@@ -120,14 +120,7 @@ fn expected(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Vec<(i64, f64
     let zone = site.timezone;
     let (from, to) = (meter.from.timestamp(), meter.to.timestamp());
     if !by.is_calendar() {
-        let start = from.div_euclid(QUARTER_S) * QUARTER_S;
-        return (start..to)
-            .step_by(QUARTER_S as usize)
-            .map(|at| {
-                let seconds = (at + QUARTER_S).min(to) - at.max(from);
-                (at, seconds as f64)
-            })
-            .collect();
+        return quarter_hours(from, to).collect();
     }
     let date = |at: i64| clock::date_of(clock::local(zone, at).day());
     let (first, last) = (start_of(date(from), by), end_of(date(to - 1), by));

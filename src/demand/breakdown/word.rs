@@ -1,7 +1,7 @@
 //! Parts by a column of words in the logs.
 
 use super::super::draw::Draw;
-use super::super::quarters::QUARTER_S;
+use super::super::quarters::quarter_hours;
 use super::split::{Label, Slice, Split};
 use crate::metering::{MeterLog, WordShare, Words};
 
@@ -29,13 +29,12 @@ pub(super) fn split(log: &MeterLog, words: &Words, complete: bool) -> Option<Spl
         let Some(kw) = kw else { continue };
         let mut give = |part: usize, share: f64| {
             used[part] = true;
-            cut(start_s, interval_s, |quarter_s, seconds| {
-                slices.push(Slice {
-                    part,
-                    start_s: quarter_s,
-                    kwh: kw * seconds / 3600.0 * share,
-                });
-            });
+            let pieces = quarter_hours(start_s, start_s + interval_s);
+            slices.extend(pieces.map(|(start_s, seconds)| Slice {
+                part,
+                start_s,
+                kwh: kw * seconds / 3600.0 * share,
+            }));
         };
         if own.is_empty() {
             give(none, 1.0);
@@ -63,16 +62,4 @@ pub(super) fn split(log: &MeterLog, words: &Words, complete: bool) -> Option<Spl
         slice.part = numbers[slice.part];
     }
     Some(Split { labels, slices })
-}
-
-/// An interval cut at the quarter-hours: the start of each and the seconds in it.
-fn cut(start_s: i64, interval_s: i64, mut piece: impl FnMut(i64, f64)) {
-    let end = start_s + interval_s;
-    let mut at = start_s;
-    while at < end {
-        let quarter = at.div_euclid(QUARTER_S) * QUARTER_S;
-        let until = end.min(quarter + QUARTER_S);
-        piece(quarter, (until - at) as f64);
-        at = until;
-    }
 }

@@ -7,6 +7,7 @@ mod simulate;
 use rayon::prelude::*;
 use simulate::{Chance, Scene, simulate};
 use tapoff::diagnosis::joint::{EstimateError, ExtraResistance, Figure, estimate};
+use tapoff::finding::Kind;
 
 /// What came of one log.
 #[derive(Clone, Copy, Debug, Default)]
@@ -126,14 +127,34 @@ fn calibration_of_fifteen_hundred_logs() {
     assert!(share(&healthy, |trial| trial.found_any) <= 1.0);
 }
 
-/// Prints the smallest steady joint that is found in nine of ten logs, by size of load and length of log.
+/// The rows of the table in `tapoff explain high-resistance-joint`: days, then the smallest joint by swing. (mΩ)
+fn table_of_the_page() -> Vec<(usize, Vec<String>)> {
+    let formula = tapoff::diagnosis::page(Kind::HighResistanceJoint).formula;
+    let rows = formula.lines().filter(|line| line.ends_with("mΩ"));
+    rows.filter_map(|line| {
+        let (days, figures) = line.split_once(" days ")?;
+        let figures = figures.split("mΩ").map(|figure| figure.trim().to_owned());
+        let figures = figures.filter(|figure| !figure.is_empty()).collect();
+        Some((days.trim().parse().ok()?, figures))
+    })
+    .collect()
+}
+
+/// The smallest steady joint that is found in nine of ten logs, by size of load and length of log, is what the page
+/// of the finding says. Prints the table.
 #[test]
 #[ignore = "takes some minutes"]
 fn smallest_joint_found() {
     const LOGS: u64 = 40;
     const OHMS: [f64; 9] = [0.001, 0.0015, 0.002, 0.003, 0.005, 0.008, 0.012, 0.02, 0.05];
     println!("days | current swing (5 to 95 % of the phase's current, A) : smallest joint (mΩ)");
-    for days in [2, 7, 14, 28] {
+    let told = table_of_the_page();
+    assert_eq!(
+        told.iter().map(|row| row.0).collect::<Vec<_>>(),
+        [2, 7, 14, 28]
+    );
+    for (days, told) in told {
+        let mut found = Vec::new();
         for size in [0.25, 0.5, 1.0, 2.0] {
             let scene_of = |seed: u64, ohm: f64| {
                 let mut chance = Chance::new(seed);
@@ -167,8 +188,10 @@ fn smallest_joint_found() {
                 })
                 .collect();
             let swing = swings.iter().sum::<f64>() / swings.len() as f64;
-            let text = smallest.map_or("above 50".to_owned(), |ohm| format!("{:.1}", 1e3 * ohm));
+            let text = smallest.map_or("above 50".to_owned(), |ohm| (1e3 * ohm).to_string());
             println!("{days} | {swing:.0} : {text}");
+            found.push(text);
         }
+        assert_eq!(found, told, "{days} days");
     }
 }
