@@ -9,6 +9,7 @@
 
 mod axis;
 mod bars;
+mod cost;
 mod coverage;
 mod cusum;
 mod days;
@@ -25,12 +26,14 @@ mod pen;
 mod phasor;
 mod profile;
 mod reduce;
+mod stack;
 pub mod style;
 mod timeline;
 mod triangle;
 mod week;
 
 pub use bars::{EnergyBar, energy_bars};
+pub use cost::cost_by_day;
 pub use coverage::{CoverageRow, coverage};
 pub use cusum::cusum;
 pub use days::daily_energy;

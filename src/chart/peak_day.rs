@@ -5,14 +5,12 @@ use chrono_tz::Tz;
 use super::axis::{draw_times, draw_values, headroom, local, time_ticks};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
-use super::style::{Ink, Width};
+use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
+use super::style::Ink;
 use crate::demand::PeakDay;
 
 /// So many meters have a band of their own; the others share one.
 const MOST: usize = 5;
-
-/// Shades of neighbouring bands, far apart so that they differ in grey too.
-const SHADES: [f64; 6] = [0.8, 0.35, 0.6, 0.2, 0.7, 0.3];
 
 /// A band of the stack.
 struct Band {
@@ -69,7 +67,7 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
             if let Some(at) = highest {
                 draw_highest(pen, &field, zone, (day.start_s[at], window_s, day.kw[at]))?;
             }
-            draw_key(pen, &bands, hours)
+            draw_key(pen, 306.0, &key(&bands, hours), line_words(&bands))
         },
     )?;
     let mut head = vec!["Block begins".to_owned(), "Demand [kW]".to_owned()];
@@ -153,18 +151,16 @@ fn draw_bands(
             steps(field, day, &roof, window_s),
         );
         for (low, high) in low.iter().zip(&high) {
-            let around: Vec<Place> = high.iter().chain(low.iter().rev()).copied().collect();
-            pen.fill(&around, Ink::Energy, shade)?;
-            pen.line(high, Ink::Paper, 1.0)?;
+            draw_band(pen, low, high, shade)?;
         }
-        draw_letter(pen, field, day, band, (&floor, window_s))?;
+        draw_own_letter(pen, field, day, band, (&floor, window_s))?;
         floor = roof;
     }
     Ok(())
 }
 
-/// The band's letter where it is thickest, if there is room for it.
-fn draw_letter(
+/// The band's letter where it is thickest.
+fn draw_own_letter(
     pen: &Pen,
     field: &Field,
     day: &PeakDay,
@@ -182,19 +178,7 @@ fn draw_letter(
     let middle = day.start_s[at] + window_s / 2;
     let low = field.place(middle as f64, floor[at]);
     let high = field.place(middle as f64, floor[at] + band.kw[at]);
-    if low.1 - high.1 < 13.0 {
-        return Ok(());
-    }
-    let centre = (low.0, f64::midpoint(low.1, high.1));
-    // Paper under the letter: it must be read on every shade.
-    pen.block(
-        (centre.0 - 7.0, centre.1 - 7.0),
-        (centre.0 + 7.0, centre.1 + 7.0),
-        Ink::Paper,
-        0.85,
-    )?;
-    let letters = Letters::note(Hold::Middle).in_ink(Ink::Text).bold();
-    pen.write(&band.letter.to_string(), centre, letters)
+    draw_letter(pen, band.letter, low, high)
 }
 
 fn draw_highest(
@@ -218,48 +202,25 @@ fn draw_highest(
     pen.write(&words, (x, (at.1 - 15.0).max(9.0)), letters)
 }
 
-const fn key_columns(width: Width) -> usize {
-    if width.is_narrow() { 1 } else { 3 }
-}
-
-const fn key_height(width: Width, entries: usize) -> i32 {
-    (entries.div_ceil(key_columns(width)) * 20) as i32 + 6
-}
-
-fn draw_key(pen: &Pen, bands: &[Band], hours: f64) -> Result<(), ChartError> {
-    let columns = key_columns(pen.width);
-    let across = (f64::from(pen.width.px()) - 20.0) / columns as f64;
-    let place = |entry: usize| {
-        let x = 12.0 + (entry % columns) as f64 * across;
-        (x, 306.0 + (entry / columns) as f64 * 20.0)
-    };
-    for (entry, (band, shade)) in bands.iter().zip(SHADES).enumerate() {
-        let (x, y) = place(entry);
-        pen.block((x, y - 6.0), (x + 22.0, y + 6.0), Ink::Energy, shade)?;
-        let words = format!(
+/// What each band is, and its energy.
+fn key(bands: &[Band], hours: f64) -> Vec<String> {
+    let words = |band: &Band| {
+        format!(
             "{}  {}, {:.1} kWh",
             band.letter,
             shortened(&band.name, 20),
             band.kwh(hours)
-        );
-        pen.write(
-            &words,
-            (x + 28.0, y),
-            Letters::note(Hold::Left).in_ink(Ink::Text),
-        )?;
-    }
-    let (x, y) = place(bands.len());
-    pen.line(&[(x, y), (x + 22.0, y)], Ink::Strong, 2.25)?;
-    let words = if bands.is_empty() {
+        )
+    };
+    bands.iter().map(words).collect()
+}
+
+const fn line_words(bands: &[Band]) -> &'static str {
+    if bands.is_empty() {
         "demand"
     } else {
         "demand; the gap below is unmetered"
-    };
-    pen.write(
-        words,
-        (x + 28.0, y),
-        Letters::note(Hold::Left).in_ink(Ink::Text),
-    )
+    }
 }
 
 #[cfg(test)]

@@ -40,7 +40,19 @@ pub(super) fn write_guarded(path: &Path, bytes: &[u8], force: bool) -> anyhow::R
 }
 
 /// Writes a file under a temporary name beside its place, then renames it.
+///
+/// A pipe or a device is written to as it stands: a file renamed over `/dev/null` would take its place.
 pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+    let is_special = |known: fs::Metadata| !known.is_file() && !known.is_dir();
+    if path.metadata().is_ok_and(is_special) {
+        let write = || {
+            fs::OpenOptions::new()
+                .write(true)
+                .open(path)?
+                .write_all(bytes)
+        };
+        return write().with_context(|| format!("cannot write `{}`", path.display()));
+    }
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),

@@ -23,7 +23,7 @@ use crate::baseline::Change;
 use crate::electrical;
 use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
 use crate::site::{Measured, Meter, Site};
-use crate::tariff::{Usage, bill};
+use crate::tariff::{Usage, bill, cost_by_day};
 use crate::units::Watts;
 
 /// What the reconciliation needs to know of a meter.
@@ -63,13 +63,16 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
     let mut metered = Vec::new();
     let mut meters = Vec::new();
     let mut cost = None;
+    let mut by_day = Vec::new();
     for log in &logs.meters {
         let work = MeterWork::new(site, log, window_min, &mut notes);
         let Some(energy) = work.finish(&mut notes) else {
             continue;
         };
         if site.meter_of(Measured::SUPPLY) == Some(log.meter) {
-            cost = bill(&site.terms(), &work.usage(&energy));
+            let usage = work.usage(&energy);
+            cost = bill(&site.terms(), &usage);
+            by_day = cost_by_day(&site.terms(), &usage);
         }
         metered.push(Metered {
             meter: log.meter,
@@ -96,6 +99,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
         meters,
         reconciliation,
         cost,
+        cost_by_day: by_day,
         breakdown: None,
         comparison: None,
         breakdown_costs: Vec::new(),

@@ -12,7 +12,7 @@ use super::study::LoadStudy;
 use crate::baseline::Change;
 use crate::metering::{QualityEntry, RegisterCheck};
 use crate::since::Since;
-use crate::tariff::Bill;
+use crate::tariff::{Bill, CostDay};
 
 /// Energy, demand and unbalance of one meter.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -170,6 +170,8 @@ pub struct EnergyResult {
     pub reconciliation: Vec<Reconciliation>,
     /// What it costs; `None` without a tariff, or without readings of the supply.
     pub cost: Option<Bill>,
+    /// What the bill has come to at the end of each day of the log.
+    pub cost_by_day: Vec<CostDay>,
     /// Carbon by the user's own factor; `None` where the user gives none.
     pub carbon: Option<Carbon>,
     /// The energy by parts, where it was asked for.

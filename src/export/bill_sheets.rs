@@ -4,11 +4,44 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::sheet::{Cell, Sheet, column};
-use crate::tariff::Bill;
+use crate::tariff::{Bill, CostDay};
 
-/// Lines and months of a bill; none without one.
-pub(super) fn bill_sheets(bill: Option<&Bill>) -> Vec<Sheet> {
-    bill.map_or_else(Vec::new, |bill| vec![lines(bill), months(bill)])
+/// Lines and months of a bill, and what it has come to by each day; none without one.
+pub(super) fn bill_sheets(bill: Option<&Bill>, by_day: &[CostDay]) -> Vec<Sheet> {
+    bill.map_or_else(Vec::new, |bill| {
+        let currency = bill.currency.as_deref();
+        vec![lines(bill), months(bill), days(by_day, currency)]
+    })
+}
+
+fn days(by_day: &[CostDay], currency: Option<&str>) -> Sheet {
+    let rows = by_day.iter().map(|day| {
+        let parts = [
+            day.energy,
+            day.demand,
+            day.standing,
+            day.reactive,
+            day.tax,
+            day.total,
+        ];
+        let date = std::iter::once(Cell::Date(day.date));
+        date.chain(parts.into_iter().map(amount)).collect()
+    });
+    let part = |key: &'static str, head: &str| column(key, &money(head, currency), 2);
+    Sheet {
+        name: "bill-days",
+        title: "The bill as it would stand, had the log ended with each day".to_owned(),
+        columns: vec![
+            column("date", "end of", 0),
+            part("energy", "energy"),
+            part("demand", "demand"),
+            part("standing", "standing and capacity"),
+            part("reactive", "reactive and power factor"),
+            part("tax", "tax"),
+            part("total", "together"),
+        ],
+        rows: rows.collect(),
+    }
 }
 
 /// One row for each line; how a quantity comes about only where a line has something to say of it.

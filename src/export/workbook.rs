@@ -19,7 +19,7 @@ use crate::site::Site;
 /// Those of the workbook's writer: more rows than a sheet holds.
 pub fn energy_workbook(site: &Site, result: &EnergyResult) -> Result<Vec<u8>, XlsxError> {
     let mut sheets = vec![meters_sheet(result, site.timezone)];
-    sheets.extend(bill_sheets(result.cost.as_ref()));
+    sheets.extend(bill_sheets(result.cost.as_ref(), &result.cost_by_day));
     let currency = site.currency.as_deref();
     let parts = result.breakdown.as_deref();
     sheets.extend(parts.map(|parts| breakdown_sheet(parts, currency)));

@@ -3,7 +3,7 @@
 use super::format::number;
 use super::header::SiteHeader;
 use crate::chart::{
-    ChartError, Figure, cusum, demand_by_day, load_duration, peak_day, week_of_hours,
+    ChartError, Figure, cost_by_day, cusum, demand_by_day, load_duration, peak_day, week_of_hours,
 };
 use crate::demand::{EnergyResult, MeterEnergy};
 use crate::export::since_sentence;
@@ -43,6 +43,27 @@ pub(super) fn demand_figures(
         )));
     }
     Ok(out)
+}
+
+/// What the bill comes to through the days, where there is a tariff.
+pub(super) fn cost_figure(
+    header: &SiteHeader,
+    energy: &EnergyResult,
+) -> Result<Option<Figure>, ChartError> {
+    let Some(bill) = energy
+        .cost
+        .as_ref()
+        .filter(|_| energy.cost_by_day.len() > 1)
+    else {
+        return Ok(None);
+    };
+    let currency = bill.currency.as_deref().unwrap_or_default();
+    let figure = cost_by_day(&energy.cost_by_day, header.timezone, currency)?;
+    Ok(Some(figure.with_caption(
+        "The bill as it would stand, had the log ended with each day. A step is a new highest demand; a month \
+         begins at each upright line, and its demand is charged anew."
+            .to_owned(),
+    )))
 }
 
 /// What has changed since the baseline, where there is one.

@@ -4,7 +4,7 @@ use chrono::Timelike;
 
 use super::by_day::day_rows;
 use super::conductor::{MARKS, supply_meter};
-use super::demand_figures::{baseline_figure, demand_figures};
+use super::demand_figures::{baseline_figure, cost_figure, demand_figures};
 use super::format::{amps, duration, moment, number};
 use super::header::SiteHeader;
 use super::machine_bars::machine_bars;
@@ -25,6 +25,7 @@ pub(super) fn figures(
 ) -> Result<Vec<Figure>, ChartError> {
     let mut out = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
     out.extend(energy_figures(header, energy, machines)?);
+    out.extend(cost_figure(header, energy)?);
     out.extend(data_figures(header, energy)?);
     Ok(out)
 }

@@ -4,6 +4,7 @@ use askama::Template;
 
 use super::answer::{Answer, proof};
 use super::bill::BillView;
+use super::demand_figures::cost_figure;
 use super::evidence::{current_figures, data_figures, energy_figures};
 use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, with_unit};
@@ -51,6 +52,8 @@ pub(super) struct Page {
     data_figures: Vec<FigureView>,
     tables: EnergyTables,
     bill: Option<BillView>,
+    /// What the bill comes to through the days.
+    cost_figure: Option<FigureView>,
     notes: Vec<String>,
     version: &'static str,
     zones: &'static str,
@@ -141,6 +144,7 @@ impl Page {
             data_figures: views(&data_figures(header, energy)?),
             tables: tables(header, energy),
             bill: energy.cost.as_ref().map(BillView::new),
+            cost_figure: cost_figure(header, energy)?.as_ref().map(FigureView::new),
             notes,
             version: env!("CARGO_PKG_VERSION"),
             zones: chrono_tz::IANA_TZDB_VERSION,

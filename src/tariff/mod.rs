@@ -1,7 +1,8 @@
 //! What the electricity costs: prices as declared, and the bill that follows from them.
 //!
 //! In: the [`Tariff`]s of a site and the [`Usage`] of the meter that is billed (quarter-hours and demand
-//! blocks). Out: a [`Bill`], month by month, each line with its quantity, rate and amount; and an [`InvoiceCheck`] of a supplier's lines beside it. Money is reckoned in decimals as they are
+//! blocks). Out: a [`Bill`], month by month, each line with its quantity, rate and amount; what it has come to at the end of
+//! each day, as [`CostDay`]s; and an [`InvoiceCheck`] of a supplier's lines beside it. Money is reckoned in decimals as they are
 //! written; only quantities begin as binary numbers, and [`money`] says how they are rounded.
 
 mod band;
@@ -9,6 +10,7 @@ mod band_table;
 mod bill;
 mod bill_line;
 mod charges;
+mod cost_day;
 mod demand_billed;
 mod energy_price;
 mod invoice;
@@ -31,6 +33,7 @@ pub use band_table::{BandTable, Hole};
 pub use bill::{Bill, Terms, bill, bill_of};
 pub use bill_line::{BillLine, DayShare};
 pub use charges::{CapacityCharge, DemandCharge, DemandUnit, PowerFactorSurcharge, ReactiveCharge};
+pub use cost_day::{CostDay, cost_by_day};
 pub use energy_price::energy_price_at;
 pub use invoice::{
     CheckedLine, Evidence, InvoiceCheck, InvoiceLine, Verdict, check_invoice, read_invoice,

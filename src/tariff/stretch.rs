@@ -31,6 +31,23 @@ pub(super) struct Stretch {
     pub(super) share: Option<DayShare>,
 }
 
+impl MonthPart {
+    /// The month as if the log ended with the day before this one.
+    pub(super) fn until(&self, day: NaiveDate) -> MonthPart {
+        let stretches = self.stretches.iter().filter(|stretch| stretch.from < day);
+        MonthPart {
+            to: self.to.min(day),
+            stretches: stretches
+                .map(|stretch| Stretch {
+                    to: stretch.to.min(day),
+                    ..stretch.clone()
+                })
+                .collect(),
+            ..self.clone()
+        }
+    }
+}
+
 /// The months from one date to another, the second exclusive.
 pub(super) fn month_parts(tariffs: &[Tariff], from: NaiveDate, to: NaiveDate) -> Vec<MonthPart> {
     let mut parts = Vec::new();

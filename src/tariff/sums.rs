@@ -6,7 +6,7 @@ use chrono_tz::Tz;
 use super::bill::Terms;
 use super::stretch::MonthPart;
 use super::tariff::{EnergyRates, Tariff};
-use super::usage::{Usage, UsageBlock};
+use super::usage::{Usage, UsageBlock, UsageQuarter};
 use crate::units::rank;
 
 /// What was used in a stretch of days under one tariff.
@@ -41,7 +41,18 @@ pub(super) fn sums(terms: &Terms<'_>, months: &[MonthPart], usage: &Usage) -> Ve
         .iter()
         .map(|month| empty(terms.tariffs, month))
         .collect();
-    for quarter in &usage.quarters {
+    add(terms, months, (&usage.quarters, &usage.blocks), &mut all);
+    all
+}
+
+/// Adds quarter-hours and demand blocks to the sums of their months.
+pub(super) fn add(
+    terms: &Terms<'_>,
+    months: &[MonthPart],
+    (quarters, blocks): (&[UsageQuarter], &[UsageBlock]),
+    all: &mut [MonthSums],
+) {
+    for quarter in quarters {
         let Some((local, at)) = month_at(terms.zone, months, quarter.start_s) else {
             continue;
         };
@@ -69,17 +80,16 @@ pub(super) fn sums(terms: &Terms<'_>, months: &[MonthPart], usage: &Usage) -> Ve
             *own.lagging_kvarh.get_or_insert(0.0) += kvarh;
         }
     }
-    for block in &usage.blocks {
+    for block in blocks {
         if let Some((_, at)) = month_at(terms.zone, months, block.start_s) {
             let sums = &mut all[at];
             raise(&mut sums.peak_kw, block, |block| Some(block.kw));
             raise(&mut sums.peak_kva, block, |block| block.kva);
         }
     }
-    all
 }
 
-fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
+pub(super) fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
     let stretches = month.stretches.iter().map(|stretch| {
         let bands = match &tariffs[stretch.tariff].energy {
             Some(EnergyRates::Bands(table)) => table.bands().len(),

@@ -162,7 +162,7 @@ def cases(shared, scratch):
                 [('timezone = "Europe/Rome"', 'timezone = "Europe/Rome"\ncurrency = "JPY"'), (None, WITHOUT_REACTIVE)],
             ),
             breakdowns=False,
-            energy_options={"window_min": 60},
+            energy_options={"window_min": 60, "baseline": ("2016-12-01", "2017-12-01", "month")},
         ),
         Case("european-lv", feeder, balance=True, diagnose=True),
         Case(
@@ -188,5 +188,6 @@ def cases(shared, scratch):
                 ],
             ),
             breakdowns=False,
+            energy_options={"baseline": ("2018-01-01", "2018-07-02", "week")},
         ),
     ]

@@ -1,5 +1,6 @@
 """The bill of the supply's meter in decimals: each month line by line, and what one kW less is worth."""
 
+import copy
 import datetime as dt
 import math
 import tomllib
@@ -325,6 +326,40 @@ class Biller:
             "months": months,
             "total": sum((month["total"] for month in months), Decimal(0)),
         }
+
+
+KINDS = {"standing": "standing", "capacity": "standing", "demand": "demand", "tax": "tax"}
+KINDS |= {"reactive": "reactive", "power factor": "reactive"}
+
+
+def by_day(site, metered):
+    """The bill, had the log ended with each day: the day's month filled anew, the months before as they ended."""
+    meter = site.meter_of("supply")
+    if meter is None or not site.toml.get("tariff"):
+        return []
+    whole, days = Biller(site, metered[meter]), []
+    clocks = local_time.calendar(site, whole.quarters.start_s).local.dt.date
+    dates = whole.blocks.start_s.map(lambda at: local_time.local(site.zone, at).date())
+    for at, month in enumerate(whole.months):
+        own, own_blocks = clocks >= month.begin, dates >= month.begin
+        for number in range((month.end - month.begin).days):
+            date = month.begin + dt.timedelta(number)
+            cut = copy.copy(whole)
+            cut.quarters, cut.blocks = whole.quarters[own & (clocks <= date)], whole.blocks[own_blocks & (dates <= date)]
+            cut.months = whole.months[:at] + [
+                Month(month.first, month.begin, date + dt.timedelta(1), whole.tariffs)
+            ]
+            cut.fill()
+            days.append({"date": date.isoformat()} | sums_of(cut))
+    return days
+
+
+def sums_of(biller):
+    sums = dict.fromkeys(["standing", "energy", "demand", "reactive", "tax"], Decimal(0))
+    for at in range(len(biller.months)):
+        for line in biller.lines(at):
+            sums[KINDS.get(line["line"], "energy")] += line["amount"]
+    return sums | {"total": sum(sums.values())}
 
 
 def bill(site, metered):

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import left_out
 import local_time
+import recompute_baseline
 import recompute_bill
 import recompute_breakdown
 import recompute_energy
@@ -113,10 +114,15 @@ class Checker:
         if "target" in options:
             arguments += ["--target-power-factor", options["target"], "--kvar-step", options["step"]]
             settings = {"target": options["target"], "step": options["step"]}
+        if "baseline" in options:
+            begin, end, by = options["baseline"]
+            arguments += ["--baseline", f"{begin}..{end}", "--baseline-by", by]
         found = run_program(self.program, "energy", case.folder, *arguments)
         expected, metered = recompute_energy.energy(site, logs, found)
         expected |= recompute_study.study(site, metered, **settings)
         expected["cost"] = recompute_bill.bill(site, metered)
+        expected["cost_by_day"] = recompute_bill.by_day(site, metered)
+        expected |= recompute_baseline.change(site, metered, options.get("baseline"))
         self.compare(case, "energy", found, expected)
         for by in (*recompute_breakdown.BY, *case.columns) if case.breakdowns else ():
             found = run_program(self.program, "energy", case.folder, "--by", by, *arguments)

@@ -9,6 +9,7 @@ import sys
 import unittest
 
 import left_out
+import recompute_baseline
 import recompute_bill
 import recompute_energy
 import recompute_study
@@ -70,6 +71,8 @@ class Tampered(unittest.TestCase):
         expected, metered = recompute_energy.energy(site, read_logs(site), found)
         expected |= recompute_study.study(site, metered)
         expected["cost"] = recompute_bill.bill(site, metered)
+        expected["cost_by_day"] = recompute_bill.by_day(site, metered)
+        expected |= recompute_baseline.change(site, metered)
         apart = Comparison(left_out.ENERGY)
         dotted = lambda path: ".".join(["energy", *(key for key in path if isinstance(key, str))])  # noqa: E731
         held = [path for path in numbers(found) if apart.reason(dotted(path), left_out.ENERGY) is None]

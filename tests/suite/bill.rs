@@ -224,6 +224,46 @@ fn what_is_not_billed_is_told() {
     assert!(notes[1].starts_with("24.0 kWh were returned"), "{notes:?}");
 }
 
+/// Two days of March and two of April: each day's cost is the bill of a log that ends with it.
+///
+/// Demand in full from the first day (20, then 25 kW at 5), the ratchet of March's 25 kW in April (0.8 × 25 = 20),
+/// energy 240, 300 and 120 kWh at 0.1, standing 1 a day and a tax of a tenth.
+#[test]
+fn the_bill_as_it_would_stand_at_the_end_of_each_day() {
+    let days = [
+        ("2026-03-30", 20.0),
+        ("2026-03-31", 25.0),
+        ("2026-04-01", 5.0),
+        ("2026-04-02", 30.0),
+    ];
+    let logs: Vec<String> = days
+        .iter()
+        .map(|(date, kw)| {
+            let mut loads = [(0.0, 0.0); 48];
+            loads[..24].fill((*kw, 0.0));
+            half_hours(date, &loads)
+        })
+        .collect();
+    let tariff = "[[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 1\ntax_pct = 10\n\
+        energy = [ { band = \"all\", rate_per_kwh = 0.1 } ]\n\
+        demand = { per = \"kW\", rate_per_month = 5, ratchet_months = 11, ratchet_share = 0.8 }\n";
+    let whole = workshop("Europe/Berlin", tariff, &logs.concat());
+    let found = whole.json(&["energy", "SITE", "--format", "json"]);
+    let by_day = found["cost_by_day"].as_array().expect("days");
+    let of =
+        |key: &str| -> Vec<f64> { by_day.iter().filter_map(|day| day[key].as_f64()).collect() };
+    assert_eq!(of("energy"), [24.0, 54.0, 60.0, 96.0]);
+    assert_eq!(of("demand"), [100.0, 125.0, 225.0, 275.0]);
+    assert_eq!(of("standing"), [1.0, 2.0, 3.0, 4.0]);
+    assert_eq!(of("tax"), [12.5, 18.1, 28.8, 37.5]);
+    assert_eq!(of("total"), [137.5, 199.1, 316.8, 412.5]);
+    for (at, day) in by_day.iter().enumerate() {
+        assert_eq!(day["date"], days[at].0);
+        let cut = bill(&workshop("Europe/Berlin", tariff, &logs[..=at].concat()));
+        assert_eq!(day["total"], cut["total"], "{}", days[at].0);
+    }
+}
+
 /// Without a tariff there is no bill, and the message says what to do.
 #[test]
 fn no_tariff_no_bill() {

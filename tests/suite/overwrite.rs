@@ -100,3 +100,28 @@ fn the_list_with_new_machines_is_always_a_new_file() {
         assert_eq!(place("SITE/machines.csv", more).status, 2);
     }
 }
+
+/// A file that is renamed over a pipe or a device would take its place; for root that is `/dev/null` too.
+#[cfg(unix)]
+#[test]
+fn a_pipe_is_written_to_and_stays_one() {
+    use std::os::unix::fs::FileTypeExt;
+
+    let workshop = Workshop::new();
+    let pipe = workshop.beside("pipe");
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+    assert!(made.is_ok_and(|status| status.success()));
+    let reading = std::thread::spawn({
+        let pipe = pipe.clone();
+        move || fs::read_to_string(pipe)
+    });
+    let run = workshop.run(&["energy", "SITE", "-o", "BESIDE/pipe"]);
+    assert_eq!(run.status, 0, "{}", run.err);
+    assert!(
+        fs::metadata(&pipe).is_ok_and(|known| known.file_type().is_fifo()),
+        "the pipe was replaced"
+    );
+    let read = reading.join().expect("the reader has ended");
+    let printed = workshop.run(&["energy", "SITE"]).out;
+    assert_eq!(read.expect("text"), printed);
+}
