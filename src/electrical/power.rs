@@ -17,6 +17,16 @@ pub enum PowerError {
     /// A magnitude is not negative.
     #[error("apparent power must not be negative, found {0} VA")]
     NegativeApparentPower(f64),
+    /// No capacitor takes this.
+    #[error("no capacitor supplies {q} var at {u} V and {f} Hz")]
+    NoCapacitor {
+        /// Reactive power. (var)
+        q: f64,
+        /// Voltage across it. (V)
+        u: f64,
+        /// Frequency. (Hz)
+        f: f64,
+    },
 }
 
 /// Complex power of a phase from its voltage and current (W + j·var).

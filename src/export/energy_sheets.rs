@@ -246,8 +246,12 @@ fn power_factor(result: &EnergyResult) -> Sheet {
     });
     let how = result.study.power_factor.first().map_or(String::new(), |study| {
         format!(
-            " (blocks from {} % of the largest kVA; capacitors for {} lagging in steps of {} kvar. {})",
-            study.loaded_from_pct, study.target_power_factor, study.kvar_step, study.caution
+            " (blocks from {} % of the largest kVA; capacitors for {} lagging in steps of {} kvar{}. {})",
+            study.loaded_from_pct,
+            study.target_power_factor,
+            study.kvar_step,
+            study.step_uf.map_or_else(String::new, |uf| format!(": three of {uf:.1} µF in delta")),
+            study.caution
         )
     });
     Sheet {

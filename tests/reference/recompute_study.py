@@ -240,6 +240,7 @@ def power_factor(site, meter, target, step):
         "median": quantile(loaded.factor, 0.5),
         "target_power_factor": target,
         "kvar_step": step,
+        "step_uf": 1e9 * step / 3 / (2 * math.pi * site.supply.get("frequency_hz", 50) * site.supply["line_voltage_v"] ** 2),
         "worst": need(site, by_need.loc[len(by_need) - 1], step),
         "typical": typical,
         "at_max_kva": need(site, loaded.loc[first_highest(loaded.kva)], step),

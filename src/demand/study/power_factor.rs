@@ -8,11 +8,11 @@ use super::super::analyse::Metered;
 use super::super::blocks::Block;
 use super::super::clock;
 use super::super::settings::Settings;
-use crate::electrical::{Phase, PowerFactor, correction_power, mean_power_factor};
+use crate::electrical::{Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor};
 use crate::metering::IntervalTable;
 use crate::site::{Quantity, Site};
 use crate::statistics::quantile;
-use crate::units::{KilovarHours, KilowattHours, Watts, rank};
+use crate::units::{KilovarHours, KilowattHours, Vars, Volts, Watts, rank};
 
 /// Blocks below this share of the largest apparent power are near idle: their power factor costs little and
 /// says little. (%)
@@ -49,6 +49,8 @@ pub struct PowerFactorStudy {
     pub target_power_factor: f64,
     /// Capacitors are rounded up to a multiple of this. (kvar)
     pub kvar_step: f64,
+    /// Such a step in delta: what a capacitance meter shows of each of its three parts. (µF)
+    pub step_uf: Option<f64>,
     /// The block that needs most capacitors.
     pub worst: CorrectionNeed,
     /// The block in the middle, by what it needs.
@@ -149,12 +151,19 @@ pub(super) fn of(site: &Site, meter: &Metered, settings: &Settings) -> Option<Po
         median: quantile(&factors, 0.5)?,
         target_power_factor: settings.target_power_factor,
         kvar_step: settings.kvar_step,
+        step_uf: step_uf(site, settings.kvar_step),
         worst: need(worst),
         typical_bank_leads_pct: 100.0 * leading as f64 / known.len() as f64,
         typical,
         at_max_kva: need(at_max_kva),
         caution: CAUTION,
     })
+}
+
+fn step_uf(site: &Site, kvar_step: f64) -> Option<f64> {
+    let part = Vars::from_kilo(kvar_step / 3.0);
+    let line = Volts(site.supply.line_voltage_v);
+    capacitance_uf(part, line, site.supply.frequency_hz).ok()
 }
 
 /// A block whose reactive energy is known.

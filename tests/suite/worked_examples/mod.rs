@@ -188,7 +188,7 @@ fn unbalance_agrees_with_published_examples() -> Outcome<()> {
 
 #[test]
 fn power_agrees_with_published_examples() -> Outcome<()> {
-    check_file::<power::Input>("power.toml", 39, 77).map(drop)
+    check_file::<power::Input>("power.toml", 39, 79).map(drop)
 }
 
 #[test]
@@ -214,7 +214,7 @@ fn no_two_cases_share_a_name() -> Outcome<()> {
         18,
         48,
     )?);
-    all.append(&mut check_file::<power::Input>("power.toml", 39, 77)?);
+    all.append(&mut check_file::<power::Input>("power.toml", 39, 79)?);
     all.append(&mut check_file::<cables::Input>("cables.toml", 35, 173)?);
     all.append(&mut check_file::<motors::Input>("motors.toml", 8, 65)?);
     assert_eq!(all.len(), 20 + 18 + 39 + 35 + 8);

@@ -4,9 +4,10 @@ use num_complex::Complex64;
 use serde::Deserialize;
 use tapoff::electrical::{
     PhasePair, PowerFactor, apparent_power, apparent_power_at, arithmetic_apparent_power,
-    complex_power, correction_power, current_from_power, delta_currents, effective_apparent_power,
-    line_currents_of_delta, phase_currents_between, phase_voltage, phase_voltage_phasors,
-    power_of_apparent, power_of_two_wattmeters, two_wattmeter_readings, vector_apparent_power,
+    capacitance_uf, complex_power, correction_power, current_from_power, delta_currents,
+    effective_apparent_power, line_currents_of_delta, phase_currents_between, phase_voltage,
+    phase_voltage_phasors, power_of_apparent, power_of_two_wattmeters, two_wattmeter_readings,
+    vector_apparent_power,
 };
 use tapoff::units::{Vars, VoltAmperes, Volts, Watts};
 
@@ -39,6 +40,9 @@ pub(super) enum Input {
         active_kw: f64,
         now: f64,
         wanted: f64,
+        /// Three branches in delta, each of so many equal capacitors in series.
+        line_voltage_v: Option<f64>,
+        in_series: Option<f64>,
     },
     DemandWithCapacitor {
         apparent_kva: f64,
@@ -118,9 +122,16 @@ impl Worked for Input {
                 active_kw,
                 now,
                 wanted,
+                line_voltage_v,
+                in_series,
             } => {
                 let kvar = correction(Watts::from_kilo(*active_kw), *now, *wanted)?.kilo();
-                Ok(named([("kvar", kvar), ("kvar_per_phase", kvar / 3.0)]))
+                let mut figures = named([("kvar", kvar), ("kvar_per_phase", kvar / 3.0)]);
+                if let (Some(volts), Some(in_series)) = (line_voltage_v, in_series) {
+                    let branch = capacitance_uf(Vars::from_kilo(kvar / 3.0), Volts(*volts), 50.0)?;
+                    figures.insert("each_uf".to_owned(), branch * in_series);
+                }
+                Ok(figures)
             }
             Input::DemandWithCapacitor {
                 apparent_kva,
@@ -135,7 +146,13 @@ impl Worked for Input {
             } => {
                 let q = correction(Watts(voltage_v * current_a * now), *now, *wanted)?;
                 let i = current_from_power(Watts(0.0), Vars(-q.0), Volts(*voltage_v))?;
-                Ok(named([("capacitor_a", i.im)]))
+                Ok(named([
+                    ("capacitor_a", i.im),
+                    (
+                        "capacitance_uf",
+                        capacitance_uf(q, Volts(*voltage_v), 50.0)?,
+                    ),
+                ]))
             }
             Input::CurrentCut {
                 original,
