@@ -296,7 +296,7 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
             out,
             "\nNot used of {}: {}",
             plain(file),
-            plain(&columns.join(", "))
+            plain(&in_short(columns))
         );
     }
     let warnings = messages.draw(Level::Warning, false);
@@ -333,6 +333,23 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
 }
 
 /// Files written alike are told together.
+/// The first names of a list; the JSON result has them all.
+fn in_short(names: &[String]) -> String {
+    const SHOWN: usize = 40;
+    let first: Vec<String> = names
+        .iter()
+        .take(SHOWN)
+        .map(|name| name.chars().take(SHOWN).collect())
+        .collect();
+    let more = names.len().saturating_sub(SHOWN);
+    let rest = if more > 0 {
+        format!(" and {more} more")
+    } else {
+        String::new()
+    };
+    first.join(", ") + &rest
+}
+
 fn files_text(files: &[CheckedFile]) -> String {
     let mut out = String::new();
     for alike in files.chunk_by(|a, b| a.text() == b.text()) {

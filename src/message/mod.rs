@@ -3,10 +3,12 @@
 //! Readers put [`Message`]s into a [`Messages`] collector and go on, so that one run shows all
 //! that is wrong in all files. Drawing is left to one function; nothing here prints.
 
+mod brief;
 mod collector;
 mod place;
 mod suggest;
 
+use brief::brief;
 pub use collector::{InputErrors, Messages};
 pub use place::Place;
 pub use suggest::{closest, did_you_mean};
@@ -60,7 +62,7 @@ impl Message {
         Message {
             level,
             name,
-            text: text.into(),
+            text: brief(text.into()),
             place: None,
             expected: String::new(),
             note: None,
@@ -72,28 +74,28 @@ impl Message {
     #[must_use]
     pub fn at(mut self, place: Place, expected: impl Into<String>) -> Self {
         self.place = Some(place);
-        self.expected = expected.into();
+        self.expected = brief(expected.into());
         self
     }
 
     /// Adds background.
     #[must_use]
     pub fn note(mut self, note: impl Into<String>) -> Self {
-        self.note = Some(note.into());
+        self.note = Some(brief(note.into()));
         self
     }
 
     /// Adds the action that mends it.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(help.into());
+        self.help = Some(brief(help.into()));
         self
     }
 
     /// Adds the action that mends it, where there is one.
     #[must_use]
     pub fn maybe_help(mut self, help: Option<String>) -> Self {
-        self.help = help;
+        self.help = help.map(brief);
         self
     }
 }

@@ -1,18 +1,34 @@
 //! "Did you mean": the closest of the words that would have been right.
 
+/// A longer word is no misspelt one. (characters)
+const LONGEST: usize = 100;
+/// Letters that may be wrong in a long word.
+const MOST_WRONG: usize = 3;
+
 /// The candidate closest to what was written, if it is close enough to be meant.
 pub fn closest<'a>(
     written: &str,
     candidates: impl IntoIterator<Item = &'a str>,
 ) -> Option<&'a str> {
+    let length = written.chars().take(LONGEST + 1).count();
+    if length > LONGEST {
+        return None;
+    }
     let lower = written.to_lowercase();
     candidates
         .into_iter()
+        // A header may name a million columns: most are told apart by their length.
+        .filter(|candidate| {
+            let other = candidate.chars().take(LONGEST + MOST_WRONG + 1).count();
+            other.abs_diff(length) <= MOST_WRONG
+        })
         .map(|candidate| {
             let distance = strsim::damerau_levenshtein(&lower, &candidate.to_lowercase());
             (distance, candidate)
         })
-        .filter(|&(distance, candidate)| distance <= (candidate.chars().count() / 3).clamp(1, 3))
+        .filter(|&(distance, candidate)| {
+            distance <= (candidate.chars().count() / 3).clamp(1, MOST_WRONG)
+        })
         .min_by_key(|&(distance, _)| distance)
         .map(|(_, candidate)| candidate)
 }

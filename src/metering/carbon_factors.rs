@@ -5,7 +5,7 @@ use chrono_tz::Tz;
 use super::clock::{Clock, Reading};
 use super::merger::RepeatedHourOrder;
 use crate::message::{Message, Messages, Place, did_you_mean};
-use crate::site::{CarbonFile, RepeatedHour, Site, TimeColumn, TimeFormat, Zone};
+use crate::site::{CarbonFile, RepeatedHour, Site, TimeColumn, TimeFormat, Zone, read_file};
 
 /// Shorter than this, a factor cannot be set against a quarter-hour. (s)
 const SHORTEST_STEP_S: i64 = 900;
@@ -39,7 +39,8 @@ pub(super) fn read_factors(site: &Site, messages: &mut Messages) -> Option<Carbo
         .components()
         .all(|part| matches!(part, std::path::Component::Normal(_)));
     let read = if inside {
-        std::fs::read_to_string(site.folder.join(file))
+        read_file(&site.folder.join(file))
+            .and_then(|bytes| String::from_utf8(bytes).map_err(std::io::Error::other))
     } else {
         Err(std::io::Error::other("it lies outside the site folder"))
     };

@@ -50,7 +50,8 @@ impl<R: Read> Chunks<R> {
         let mut filled = self.carried.len();
         let mut wanted = filled + self.chunk_bytes;
         if buffer.len() < wanted {
-            buffer.resize(wanted, 0);
+            // Pages that a small log leaves alone are never touched.
+            *buffer = vec![0; wanted];
         }
         buffer[..filled].copy_from_slice(&self.carried);
         self.carried.clear();

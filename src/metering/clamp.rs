@@ -7,7 +7,7 @@ use chrono_tz::Tz;
 
 use crate::electrical::Phase;
 use crate::message::{Message, Messages, Place, did_you_mean};
-use crate::site::{Connection, Measured, Node, Site};
+use crate::site::{Connection, Measured, Node, Site, read_file};
 
 const FILE: &str = "readings.csv";
 
@@ -49,7 +49,7 @@ pub(super) fn read_rounds(
     (from, to): (i64, i64),
     messages: &mut Messages,
 ) -> Vec<Round> {
-    let bytes = match std::fs::read(site.folder.join(FILE)) {
+    let bytes = match read_file(&site.folder.join(FILE)) {
         Ok(bytes) => bytes,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Vec::new(),
         Err(error) => {

@@ -1,6 +1,7 @@
 //! Time stamps of a log into UTC.
 
 use std::borrow::Cow;
+use std::ops::Range;
 
 use chrono::{DateTime, LocalResult, NaiveDate, NaiveDateTime, Offset, TimeZone};
 use chrono_tz::Tz;
@@ -8,6 +9,9 @@ use chrono_tz::Tz;
 use crate::site::{TimeColumn, TimeFormat, Zone};
 
 const DAY_S: i64 = 86_400;
+/// From 1970, wherever its midnight is, to 2100. What is dated otherwise is a slip: no meter logged
+/// earlier, and two rows eight thousand years apart would make one interval of them.
+const LOGGED_S: Range<i64> = -DAY_S..4_102_444_800;
 
 /// A stamp in UTC seconds, or what stands in the way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,8 +22,19 @@ pub(super) enum Reading {
     Repeated { earlier: i64, later: i64 },
     /// In the hour that spring leaves out; read as if the clock had not been put forward.
     Skipped(i64),
-    /// Not a time.
+    /// Not a time, or one at which nothing was logged.
     Unreadable,
+}
+
+impl Reading {
+    /// A moment, if something can have been logged then.
+    pub(super) fn of_moment(at: i64) -> Reading {
+        if LOGGED_S.contains(&at) {
+            Reading::At(at)
+        } else {
+            Reading::Unreadable
+        }
+    }
 }
 
 /// Reads stamps as the meter's time column is declared. Keeps the last offset at hand.
@@ -135,7 +150,7 @@ impl Clock {
         let cell = &*self.plain(cell);
         let own = match &self.format {
             Format::Iso => match read_iso(cell) {
-                Some((seconds, Some(offset))) => return Reading::At(seconds - offset),
+                Some((seconds, Some(offset))) => return Reading::of_moment(seconds - offset),
                 Some((seconds, None)) => Some(seconds),
                 None => None,
             },
@@ -144,7 +159,7 @@ impl Clock {
                     .ok()
                     .filter(|number| number.abs() < 1e15)
                     .map_or(Reading::Unreadable, |number| {
-                        Reading::At((number / *per_second as f64).floor() as i64)
+                        Reading::of_moment((number / *per_second as f64).floor() as i64)
                     });
             }
             Format::Fields(fields) => read_fields(cell, fields),
@@ -155,11 +170,15 @@ impl Clock {
 
     /// Reads seconds since 1970-01-01 in the clock that the stamps follow.
     pub(super) fn read_own(&mut self, mut own: i64) -> Reading {
+        // Local clocks and UTC differ by less than a day.
+        if !(LOGGED_S.start - DAY_S..LOGGED_S.end + DAY_S).contains(&own) {
+            return Reading::Unreadable;
+        }
         if self.midnight_closes_day && own.rem_euclid(DAY_S) == 0 {
             own += DAY_S;
         }
         match self.zone {
-            Zone::Offset(east) => Reading::At(own - i64::from(east)),
+            Zone::Offset(east) => Reading::of_moment(own - i64::from(east)),
             Zone::Local => self.local_to_utc(own),
         }
     }
@@ -180,7 +199,7 @@ impl Clock {
             known => known,
         };
         match offset {
-            HourOffset::One(east) => Reading::At(local - east),
+            HourOffset::One(east) => Reading::of_moment(local - east),
             HourOffset::Two { earlier, later } => Reading::Repeated {
                 earlier: local - earlier,
                 later: local - later,
@@ -410,6 +429,26 @@ mod tests {
         ] {
             assert_eq!(clock.read(text.as_bytes()), Reading::Unreadable, "{text}");
         }
+    }
+
+    #[test]
+    fn what_is_dated_before_1970_or_after_2100_is_a_slip() {
+        let mut berlin = clock(TimeFormat::Iso, Zone::Local, true);
+        for text in [
+            "0001-01-01",
+            "1969-12-30 10:00",
+            "2100-01-02",
+            "9999-12-31T23:59:59Z",
+        ] {
+            assert_eq!(berlin.read(text.as_bytes()), Reading::Unreadable, "{text}");
+        }
+        let first = Reading::At(utc("1970-01-01T00:30:00+01:00"));
+        assert_eq!(berlin.read(b"1970-01-01 00:30"), first);
+        for own in [i64::MIN, i64::MAX] {
+            assert_eq!(berlin.read_own(own), Reading::Unreadable);
+        }
+        let mut unix = clock(TimeFormat::UnixMillis, Zone::Local, false);
+        assert_eq!(unix.read(b"253402300799000"), Reading::Unreadable);
     }
 
     #[test]

@@ -1,12 +1,23 @@
 //! Which cell of a log holds what: time column, columns of each meter.
 
+use std::cell::OnceCell;
+use std::collections::HashMap;
+
 use super::dialect::{Cell, Dialect, read_cell};
 use super::headers::{Found, Header, Open, Reason, TIME_WORDS, recognise, unit};
-use crate::message::{Message, Messages, Place, closest};
+use crate::message::{Level, Message, Messages, Place, closest};
 use crate::site::{Meter, Quantity};
 
 /// Rows that show whether a column is a register.
 const ROWS_SEEN: usize = 2000;
+/// A name of the header is shown so far in a list of them. (characters)
+const LONGEST_NAME: usize = 40;
+/// So many warnings of a unit that is not said are enough.
+const MOST_ASSUMED: usize = 100;
+/// A meter logs some sixty quantities; those of several tariffs add up.
+const MOST_COLUMNS: usize = 1000;
+/// Columns for which a similar name is looked for.
+const MOST_SUGGESTED: usize = 5;
 /// So many readings that never fall make a register.
 const READINGS_OF_REGISTER: usize = 3;
 
@@ -91,6 +102,8 @@ impl Layout {
         let mut finder = Finder {
             file,
             rows: text.get(header.bytes_before..).unwrap_or_default(),
+            first_numbers: OnceCell::new(),
+            cells: cells_by_name(&header),
             header: &header,
             dialect,
             messages,
@@ -137,6 +150,10 @@ struct Finder<'f> {
     file: &'f str,
     /// The first rows.
     rows: &'f str,
+    /// Their numbers, once they are asked for.
+    first_numbers: OnceCell<Vec<Vec<f64>>>,
+    /// The first cell of each name, and the second, if there is one.
+    cells: HashMap<&'f str, (usize, Option<usize>)>,
     header: &'f Header,
     dialect: &'f Dialect,
     messages: &'f mut Messages,
@@ -190,6 +207,11 @@ impl Finder<'_> {
         } else {
             self.declared(meter)?
         };
+        if plan.len() > MOST_COLUMNS {
+            let message = self.too_many(plan.len(), meter);
+            self.messages.push(message);
+            return None;
+        }
         for column in &mut plan {
             if column.quantity.scales_with_current() {
                 column.factor *= meter.ratio;
@@ -287,7 +309,8 @@ impl Finder<'_> {
             );
             return None;
         }
-        for column in found.iter().filter(|column| column.unit_assumed) {
+        let assumed = found.iter().filter(|column| column.unit_assumed);
+        for column in assumed.take(MOST_ASSUMED) {
             let message = self.assumed(column);
             self.messages.push(message);
         }
@@ -302,6 +325,22 @@ impl Finder<'_> {
             reason: found.reason,
         };
         Some(found.into_iter().map(plan).collect())
+    }
+
+    fn too_many(&self, count: usize, meter: &Meter) -> Message {
+        let header = self.header;
+        Message::error(
+            "too-large",
+            format!(
+                "{count} columns of `{}` are taken for meter `{}`; a meter may have {MOST_COLUMNS}",
+                self.file, meter.id
+            ),
+        )
+        .at(
+            Place::in_line(self.file, header.line, &header.text, 0..header.text.len()),
+            "expected the columns of one meter",
+        )
+        .help("name the columns that count under `[meter.columns]`")
     }
 
     fn in_header(&self, cell: usize) -> Place {
@@ -375,18 +414,8 @@ impl Finder<'_> {
 
     /// Do the first readings of a column never become smaller in time? `None` where they are few.
     fn never_falls(&self, cell: usize) -> Option<bool> {
-        let numbers: Vec<f64> = self
-            .rows
-            .lines()
-            .take(ROWS_SEEN)
-            .filter_map(|line| {
-                let record = self.dialect.split(line.as_bytes());
-                match read_cell(record.get(cell)?, self.dialect, &[]) {
-                    Cell::Number(number) => Some(number),
-                    _ => None,
-                }
-            })
-            .collect();
+        let columns = self.first_numbers.get_or_init(|| self.read_first_numbers());
+        let numbers = columns.get(cell).map(Vec::as_slice).unwrap_or_default();
         let pairs = || numbers.windows(2);
         let falls = pairs().filter(|pair| pair[1] < pair[0]).count();
         let rises = pairs().filter(|pair| pair[1] > pair[0]).count();
@@ -396,16 +425,24 @@ impl Finder<'_> {
             .then_some(falls + rises > 0 && one_way <= numbers.len() / 100)
     }
 
+    /// The numbers in the first rows, column by column.
+    fn read_first_numbers(&self) -> Vec<Vec<f64>> {
+        let mut columns = vec![Vec::new(); self.header.names.len()];
+        for line in self.rows.lines().take(ROWS_SEEN) {
+            let record = self.dialect.split(line.as_bytes());
+            for (text, numbers) in record.iter().zip(&mut columns) {
+                if let Cell::Number(number) = read_cell(text, self.dialect, &[]) {
+                    numbers.push(number);
+                }
+            }
+        }
+        columns
+    }
+
     fn column(&mut self, wanted: &str, meter: &Meter) -> Option<usize> {
-        let header = self.header;
-        let mut matches = header
-            .names
-            .iter()
-            .enumerate()
-            .filter(|(_, name)| *name == wanted);
-        match (matches.next(), matches.next()) {
-            (Some((index, _)), None) => Some(index),
-            (Some(_), Some((second, _))) => {
+        match self.cells.get(wanted).copied() {
+            Some((index, None)) => Some(index),
+            Some((_, Some(second))) => {
                 let message = Message::error(
                     "two-columns",
                     format!("`{}` has two columns `{wanted}`", self.file),
@@ -414,7 +451,7 @@ impl Finder<'_> {
                 self.messages.push(message);
                 None
             }
-            (None, _) => {
+            None => {
                 let message = self.missing(wanted, meter);
                 self.messages.push(message);
                 None
@@ -424,7 +461,10 @@ impl Finder<'_> {
 
     fn missing(&self, wanted: &str, meter: &Meter) -> Message {
         let header = self.header;
-        let near = closest(wanted, header.names.iter().map(String::as_str));
+        // Nobody reads so many suggestions, and each looks at all names.
+        let few = self.messages.of(Level::Error).count() < MOST_SUGGESTED;
+        let names = header.names.iter().take(if few { usize::MAX } else { 0 });
+        let near = closest(wanted, names.map(String::as_str));
         let cell = near.and_then(|near| header.names.iter().position(|name| name == near));
         let place = match cell {
             Some(cell) => self.in_header(cell),
@@ -445,13 +485,25 @@ impl Finder<'_> {
     }
 }
 
+fn cells_by_name(header: &Header) -> HashMap<&str, (usize, Option<usize>)> {
+    let mut cells: HashMap<&str, (usize, Option<usize>)> = HashMap::new();
+    for (cell, name) in header.names.iter().enumerate() {
+        cells
+            .entry(name)
+            .and_modify(|(_, second)| *second = second.or(Some(cell)))
+            .or_insert((cell, None));
+    }
+    cells
+}
+
+/// The first names, none of them longer than can be read.
 fn shown_names(names: &[String]) -> String {
-    let mut list = names
-        .iter()
-        .take(20)
-        .cloned()
-        .collect::<Vec<_>>()
-        .join(", ");
+    let shown = names.iter().take(20).map(|name| {
+        let short: String = name.chars().take(LONGEST_NAME).collect();
+        let cut = if short.len() < name.len() { "…" } else { "" };
+        short + cut
+    });
+    let mut list = shown.collect::<Vec<_>>().join(", ");
     if names.len() > 20 {
         list.push_str(", …");
     }

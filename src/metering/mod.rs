@@ -37,8 +37,10 @@ mod met;
 mod meter_part;
 mod origin;
 mod parquet_column;
+mod parquet_delta;
 mod parquet_file;
 mod parquet_log;
+mod parquet_pages;
 #[cfg(test)]
 mod parquet_tests;
 mod phasors;

@@ -188,7 +188,7 @@ impl Piece {
         let (reading, text) = match (self, meaning) {
             (Piece::Whole(cells), Meaning::Instant { per_second }) => {
                 let at = cells[row].map(|at| at.div_euclid(per_second));
-                (at.map(Reading::At), Vec::new())
+                (at.map(Reading::of_moment), Vec::new())
             }
             (Piece::Whole(cells), Meaning::Local { per_second }) => {
                 let own = cells[row].map(|own| own.div_euclid(per_second));

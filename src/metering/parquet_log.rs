@@ -8,9 +8,9 @@ use std::path::Path;
 
 use chrono_tz::Tz;
 use parquet::basic::Compression;
-use parquet::column::reader::ColumnReader;
+use parquet::column::reader::{ColumnReader, get_column_reader};
 use parquet::errors::{ParquetError, Result as ParquetResult};
-use parquet::file::reader::{FileReader, SerializedFileReader};
+use parquet::file::reader::{FileReader, Length, SerializedFileReader};
 use rayon::prelude::*;
 
 use super::clock::{Clock, Reading};
@@ -20,6 +20,7 @@ use super::layout::{ColumnPlan, Layout};
 use super::merger::Merger;
 use super::parquet_column::{Meaning, Piece};
 use super::parquet_file::SharedFile;
+use super::parquet_pages::HonestPages;
 use super::progress::Progress;
 use super::quietly::quietly;
 use super::rows::{Chunk, Names, RowReader};
@@ -33,6 +34,9 @@ pub(super) const ROWS: usize = 8192;
 const SAMPLE_ROWS: usize = 2000;
 /// A column of a row group that claims more is damaged. (bytes)
 const LARGEST_COLUMN: i64 = 4 << 30;
+/// Times at equal distances take a byte for some twenty rows, and pack well; a file with more rows for
+/// each of its bytes is damaged.
+const MOST_ROWS_PER_BYTE: u64 = 1024;
 
 pub(super) type Reader = SerializedFileReader<SharedFile>;
 
@@ -97,8 +101,9 @@ fn read_file(
     progress: &dyn Progress,
     messages: &mut Messages,
 ) -> ParquetResult<Option<FileReading>> {
+    let length = file.len();
     let reader = SerializedFileReader::new(file)?;
-    refuse_lies(&reader)?;
+    refuse_lies(&reader, length)?;
     if let Some(packing) = foreign_packing(&reader) {
         messages.push(
             Message::error(
@@ -212,8 +217,18 @@ pub(super) fn header_of(reader: &Reader) -> Vec<u8> {
 }
 
 /// Sizes that cannot be.
-fn refuse_lies(reader: &Reader) -> ParquetResult<()> {
-    for group in reader.metadata().row_groups() {
+fn refuse_lies(reader: &Reader, length: u64) -> ParquetResult<()> {
+    let groups = reader.metadata().row_groups();
+    let rows: i128 = groups
+        .iter()
+        .map(|group| i128::from(group.num_rows()))
+        .sum();
+    if rows > i128::from(length.saturating_mul(MOST_ROWS_PER_BYTE)) {
+        return Err(ParquetError::General(format!(
+            "it claims to hold {rows} rows in {length} bytes"
+        )));
+    }
+    for group in groups {
         for column in group.columns() {
             let sizes = [column.compressed_size(), column.uncompressed_size()];
             if sizes.iter().any(|size| !(0..LARGEST_COLUMN).contains(size)) {
@@ -332,9 +347,12 @@ impl Column {
         cell: usize,
     ) -> ParquetResult<Column> {
         let descriptor = group.metadata().schema_descr().column(cell);
+        let nullable = descriptor.max_def_level();
+        let rows = u64::try_from(group.metadata().num_rows()).unwrap_or_default();
+        let pages = HonestPages::new(group.get_column_page_reader(cell)?, nullable > 0, rows);
         Ok(Column {
-            reader: group.get_column_reader(cell)?,
-            nullable: descriptor.max_def_level(),
+            reader: get_column_reader(descriptor, Box::new(pages)),
+            nullable,
         })
     }
 

@@ -26,6 +26,9 @@ use crate::site::{Meter, RepeatedHour, TimeColumn, TimeFormat};
 /// Faster logs are gathered into intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;
 
+/// Readings that lie further apart have a gap between them. (s)
+const LONGEST_STEP_S: i64 = 366 * 86_400;
+
 /// What earlier files of a meter showed.
 #[derive(Clone, Debug)]
 pub(super) struct Known {
@@ -289,7 +292,7 @@ pub(super) fn learn_grid(meter: &Meter, times: &[i64]) -> Grid {
     let steps: Vec<i64> = times
         .windows(2)
         .map(|pair| (pair[1] - pair[0]).abs())
-        .filter(|&step| step > 0)
+        .filter(|step| (1..=LONGEST_STEP_S).contains(step))
         .collect();
     let cadence_s = settled(most_frequent(&steps).unwrap_or(SHORTEST_INTERVAL_S));
     let mut grid = Grid {
@@ -413,7 +416,10 @@ pub(super) fn report_faults(
             )
             .at(
                 place(fault.line, fault.cell),
-                format!("expected a time, found `{}`", fault.text),
+                format!(
+                    "expected a time between 1970 and 2100, found `{}`",
+                    fault.text
+                ),
             ),
         );
     }

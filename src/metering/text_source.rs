@@ -13,6 +13,9 @@ use super::progress::Progress;
 
 /// How much of the beginning is looked at to learn how the log is written.
 const SAMPLE_BYTES: usize = 256 << 10;
+/// Of a log of very long lines more is looked at, until there are so many.
+const FEWEST_LINES: usize = 8;
+const LARGEST_SAMPLE: usize = 4 << 20;
 /// How much of that is looked at to tell UTF-16 by its zeros.
 const ZEROS_BYTES: usize = 4 << 10;
 
@@ -120,8 +123,18 @@ impl<'p> TextSource<'p> {
         };
         let begins = |reader: &mut (dyn Read + Send + 'p)| {
             let mut sample = Vec::with_capacity(SAMPLE_BYTES);
-            let read = reader.take(SAMPLE_BYTES as u64).read_to_end(&mut sample);
-            read.map(|_| sample).map_err(|error| (error, packed))
+            loop {
+                let piece = (&mut *reader)
+                    .take(SAMPLE_BYTES as u64)
+                    .read_to_end(&mut sample);
+                let got = piece.map_err(|error| (error, packed))?;
+                let enough = memchr::memchr_iter(b'\n', &sample)
+                    .nth(FEWEST_LINES)
+                    .is_some();
+                if enough || got < SAMPLE_BYTES || sample.len() >= LARGEST_SAMPLE {
+                    return Ok(sample);
+                }
+            }
         };
         let mut sample = begins(&mut *bytes)?;
         let encoding = Encoding::of(&sample);

@@ -193,8 +193,7 @@ fn read(stamps: &[&[u8]], format: &TimeFormat) -> Times {
     };
     let mut clock = Clock::new(&column, Tz::UTC);
     let times = stamps.iter().map(|stamp| match clock.read(stamp) {
-        // A year of two digits is not one of the first century. From 1970 to 2100.
-        Reading::At(at) if (-86_400..4_102_444_800).contains(&at) => Some(at),
+        Reading::At(at) => Some(at),
         _ => None,
     });
     Times(times.collect())

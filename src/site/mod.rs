@@ -52,7 +52,7 @@ pub use new_machines::{NewMachine, OwnCable, Start, read_new_machine, read_new_m
 pub use node::{Measured, Node};
 pub use quantity::{Kind, Quantity};
 pub use read::read_site;
-pub(crate) use read::read_text;
+pub(crate) use read::{read_file, read_text};
 pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
 pub use site::{Board, CableSize, Circuit, Site, Supply};
 pub use starter::starter_files;

@@ -1,6 +1,8 @@
 //! The quantities that a meter may log, with the names used in site files and interval tables.
 
+use std::collections::BTreeMap;
 use std::fmt;
+use std::sync::LazyLock;
 
 use crate::electrical::{Phase, PhasePair};
 
@@ -124,9 +126,12 @@ impl Quantity {
     /// The quantity of that name.
     #[must_use]
     pub fn from_name(name: &str) -> Option<Quantity> {
-        Quantity::all()
-            .into_iter()
-            .find(|quantity| quantity.name() == name)
+        // Every cell of the first lines of a log is looked up.
+        static NAMED: LazyLock<BTreeMap<String, Quantity>> = LazyLock::new(|| {
+            let all = Quantity::all().into_iter();
+            all.map(|quantity| (quantity.name(), quantity)).collect()
+        });
+        NAMED.get(name).copied()
     }
 
     /// How its readings combine.

@@ -63,7 +63,7 @@ pub(crate) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> O
 }
 
 /// The bytes of an ordinary file: a pipe would keep the program waiting.
-pub(super) fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
+pub(crate) fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
     let kind = std::fs::metadata(path)?;
     if !kind.is_file() && !kind.is_dir() {
         return Err(std::io::Error::other("it is not an ordinary file"));

@@ -5,7 +5,7 @@ use std::process::Stdio;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use crate::program::Workshop;
+use crate::program::{SITE, Workshop};
 
 /// Runs of the kill test: enough for a chance at each of its writes, few enough for every test run.
 const KILLS: u32 = 40;
@@ -112,9 +112,21 @@ fn a_reader_that_goes_away_ends_it_quietly() {
 #[cfg(unix)]
 #[test]
 fn pipes_and_devices_are_not_read() {
-    for name in ["site.toml", "machines.csv", "meters/main.csv"] {
+    let files = [
+        "site.toml",
+        "machines.csv",
+        "meters/main.csv",
+        "readings.csv",
+        "carbon.csv",
+    ];
+    for name in files {
         for pipe in [true, false] {
-            let workshop = Workshop::new().without(name);
+            let mut workshop = Workshop::new();
+            if name == "carbon.csv" {
+                let site = format!("{SITE}[carbon]\nfile = \"carbon.csv\"\n");
+                workshop = workshop.with("site.toml", site);
+            }
+            let workshop = workshop.with(name, "").without(name);
             let place = workshop.site().join(name);
             if pipe {
                 let made = std::process::Command::new("mkfifo").arg(&place).status();

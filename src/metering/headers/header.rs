@@ -1,5 +1,7 @@
 //! The lines above the rows of a log: what stands before the header, the header, a row of units.
 
+use std::collections::HashSet;
+
 use super::{recognise, unit};
 use crate::metering::dialect::{Cell, Dialect, read_cell};
 use crate::site::Meter;
@@ -154,10 +156,8 @@ fn names_line(
             continue;
         }
         let names = names_of(line.text, dialect);
-        let mut hits = declared
-            .iter()
-            .filter(|name| names.iter().any(|known| known == *name))
-            .count();
+        let here: HashSet<&str> = names.iter().map(String::as_str).collect();
+        let mut hits = declared.iter().filter(|name| here.contains(*name)).count();
         if undeclared {
             let is_known = |name: &&String| {
                 recognise::known(name)

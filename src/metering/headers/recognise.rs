@@ -1,8 +1,13 @@
 //! Headers recognised without a table of columns.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::header::Header;
 use super::{Guess, Meaning, Reason, obis, trade_words, unit};
 use crate::site::Quantity;
+
+/// So many open questions show what is wrong with a header.
+const MOST_OPEN: usize = 100;
 
 /// A column that was recognised.
 #[derive(Clone, Debug, PartialEq)]
@@ -94,24 +99,25 @@ pub(in crate::metering) fn recognise(
         guesses.push((found, guess.of_tariff));
     }
     // The total register is the sum of those of the tariffs.
-    let totals: Vec<Quantity> = guesses
+    let totals: BTreeSet<Quantity> = guesses
         .iter()
         .filter(|(_, of_tariff)| !of_tariff)
         .map(|(found, _)| found.quantity)
         .collect();
     guesses.retain(|(found, of_tariff)| !(*of_tariff && totals.contains(&found.quantity)));
-    for (index, (second, of_tariff)) in guesses.iter().enumerate() {
-        let first = guesses[..index].iter().find(|(first, _)| {
-            let both_signs = first.factor.is_sign_negative() != second.factor.is_sign_negative();
-            first.quantity == second.quantity && !of_tariff && !both_signs
-        });
-        if let Some((first, _)) = first {
+    let mut firsts = BTreeMap::new();
+    for (found, of_tariff) in &guesses {
+        // What is drawn and what is returned may stand in two columns with signs of their own.
+        let sign = found.factor.is_sign_negative();
+        let first = *firsts.entry((found.quantity, sign)).or_insert(found.cell);
+        if first != found.cell && !of_tariff {
             open.push(Open::Twice {
-                quantity: second.quantity,
-                cells: [first.cell, second.cell],
+                quantity: found.quantity,
+                cells: [first, found.cell],
             });
         }
     }
+    open.truncate(MOST_OPEN);
     if !open.is_empty() {
         return Err(open);
     }
