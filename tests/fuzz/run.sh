@@ -1,0 +1,23 @@
+#!/bin/bash
+# Fuzzes one target: tests/fuzz/run.sh TARGET [MINUTES]. What it finds lies in tests/fuzz/artifacts.
+set -euo pipefail
+cd "$(dirname "$0")"
+target=$1
+minutes=${2:-10}
+export RUSTC_WRAPPER="$PWD/instrument.sh"
+export RAYON_NUM_THREADS=1
+cargo build --quiet --locked --bins
+[ -d corpus ] || target/debug/seeds
+case $target in
+  site_file) options="-max_len=8192" ;;
+  parquet_log) options="-max_len=16384" ;;
+  *) options="-max_len=4096" ;;
+esac
+words=words/$target.dict
+[ "$target" = gzip_log ] && words=words/text_log.dict
+mkdir -p "artifacts/$target"
+# The sizes asked for at once are bounded as well: a file that lies about them is a find.
+# shellcheck disable=SC2086
+time target/debug/"$target" "corpus/$target" -dict="$words" -artifact_prefix="artifacts/$target/" \
+  -max_total_time=$((minutes * 60)) -timeout=20 -rss_limit_mb=2048 -malloc_limit_mb=1024 \
+  -print_final_stats=1 $options
