@@ -28,6 +28,7 @@ mod read_tariffs;
 mod read_tree;
 mod schedule;
 mod sheet;
+mod sheet_size;
 #[expect(
     clippy::module_inception,
     reason = "the type that the room is named after"

@@ -1,8 +1,11 @@
 //! A machine list kept as a spreadsheet: its cells as text, its faults at sheet and cell.
 
 use std::io::Cursor;
+use std::path::Path;
 
-use calamine::{Data, DataType, Range, Reader, Sheets, open_workbook_auto_from_rs};
+use calamine::{Data, DataType, Ods, Range, Reader, Sheets, Xlsx};
+
+use super::sheet_size::{refuse_large, refuse_repeats, refuse_wide};
 
 use crate::message::{Message, Messages, Place};
 
@@ -34,7 +37,8 @@ impl Sheet {
             .help("keep the machine list in a file of its own")
             .into());
         }
-        let mut workbook = open_workbook_auto_from_rs(Cursor::new(bytes)).map_err(|error| {
+        let bytes = Cursor::new(bytes);
+        let mut workbook = open(file, &bytes).map_err(|error| {
             fault(
                 "not-a-spreadsheet",
                 format!("`{file}` cannot be read as a spreadsheet: {error}"),
@@ -49,11 +53,12 @@ impl Sheet {
             .note(format!("its sheets: {}", workbook.sheet_names().join(", ")))
             .help("call the sheet `machines`, with the columns `machine`, `circuit`, `connection` in its first row")
         })?;
-        let range = workbook.worksheet_range(&name).map_err(|error| {
+        let range = range_of(&mut workbook, &name).map_err(|error| {
             fault(
                 "not-a-spreadsheet",
                 format!("the sheet `{name}` of `{file}` cannot be read: {error}"),
             )
+            .help("keep on it nothing but the list, or save the list as `machines.csv`")
         })?;
         Ok(Sheet {
             text: as_text(&range),
@@ -91,6 +96,30 @@ impl Sheet {
     }
 }
 
+fn open(file: &str, bytes: &Cursor<Vec<u8>>) -> Result<Sheets<Cursor<Vec<u8>>>, String> {
+    refuse_large(bytes)?;
+    let bytes = bytes.clone();
+    if Path::new(file)
+        .extension()
+        .is_some_and(|kind| kind == "ods")
+    {
+        refuse_repeats(&bytes)?;
+        let book = Ods::new(bytes).map_err(|error| error.to_string());
+        book.map(Sheets::Ods)
+    } else {
+        let book = Xlsx::new(bytes).map_err(|error| error.to_string());
+        book.map(Sheets::Xlsx)
+    }
+}
+
+fn range_of(workbook: &mut Sheets<Cursor<Vec<u8>>>, name: &str) -> Result<Range<Data>, String> {
+    if let Sheets::Xlsx(book) = workbook {
+        refuse_wide(book, name)?;
+    }
+    let range = workbook.worksheet_range(name);
+    range.map_err(|error| error.to_string())
+}
+
 fn sheet_name(workbook: &mut Sheets<Cursor<Vec<u8>>>) -> Option<String> {
     let names = workbook.sheet_names();
     let called = |name: &&String| name.trim().eq_ignore_ascii_case("machines");
@@ -101,7 +130,7 @@ fn sheet_name(workbook: &mut Sheets<Cursor<Vec<u8>>>) -> Option<String> {
         return Some(only.clone());
     }
     names.into_iter().find(|name| {
-        workbook.worksheet_range(name).is_ok_and(|range| {
+        range_of(workbook, name).is_ok_and(|range| {
             let header: Vec<String> = range
                 .rows()
                 .next()

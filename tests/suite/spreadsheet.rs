@@ -1,6 +1,7 @@
 //! A machine list kept as a spreadsheet is read like the text, its faults pointing at sheet and cell.
 
 use std::fs;
+use std::io::Write;
 
 use rust_xlsxwriter::Workbook;
 
@@ -98,5 +99,59 @@ fn two_lists_and_no_list_are_refused() {
         let run = broken.run(&["check", "SITE"]);
         assert_eq!(run.status, 2);
         assert!(run.err.contains("error[not-a-spreadsheet]"), "{}", run.err);
+    }
+}
+
+/// A workbook of two kilobytes, with a word in its very last cell.
+#[test]
+fn a_sheet_that_spans_a_whole_grid_is_refused() {
+    let workshop = Workshop::new().without("machines.csv");
+    let mut workbook = Workbook::new();
+    let sheet = workbook
+        .add_worksheet()
+        .set_name("Machines")
+        .expect("a name");
+    sheet.write(0, 0, "machine").expect("a cell");
+    sheet.write(1_048_575, 16_383, "x").expect("a cell");
+    let bytes = workbook.save_to_buffer().expect("a workbook");
+    let run = workshop
+        .with("machines.xlsx", bytes)
+        .run(&["check", "SITE"]);
+    assert_eq!(run.status, 2);
+    assert!(
+        run.err.contains(
+            "the sheet `Machines` of `machines.xlsx` cannot be read: it spans 17179869184 cells"
+        ),
+        "{}",
+        run.err
+    );
+}
+
+/// A thousand rows of sixteen thousand cells each, said in a line, and a part of blanks that packs to
+/// nothing.
+#[test]
+fn a_workbook_that_unpacks_to_far_too_much_is_refused() {
+    let row = "<table:table-row table:number-rows-repeated=\"1000\"><table:table-cell \
+               table:number-columns-repeated=\"16000\"><text:p>x</text:p></table:table-cell></table:table-row>";
+    let blanks = " ".repeat(1 << 20);
+    let contents = [
+        (
+            vec![row],
+            "it spans 16000000 cells from its first to its last",
+        ),
+        (vec![blanks.as_str(); 65], "it unpacks to more than 64 MB"),
+    ];
+    for (parts, because) in contents {
+        let mut packer = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+        let options = zip::write::SimpleFileOptions::default();
+        packer.start_file("content.xml", options).expect("a part");
+        for part in parts {
+            packer.write_all(part.as_bytes()).expect("memory");
+        }
+        let bytes = packer.finish().expect("an archive").into_inner();
+        let workshop = Workshop::new().without("machines.csv");
+        let run = workshop.with("machines.ods", bytes).run(&["check", "SITE"]);
+        assert_eq!(run.status, 2);
+        assert!(run.err.contains(because), "{}", run.err);
     }
 }
