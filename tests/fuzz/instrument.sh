@@ -10,7 +10,7 @@ for word in "$@"; do
   before=$word
 done
 case $name in
-  tapoff | annotate_snippets | chrono | csv | csv_core | encoding_rs | encoding_rs_io | fast_float2 | \
+  tapoff | annotate_snippets | calamine | chrono | csv | csv_core | encoding_rs | encoding_rs_io | fast_float2 | \
     flate2 | glob | lz4_flex | parquet | snap | strsim | toml | toml_datetime | toml_parser | zlib_rs)
     exec "$compiler" "$@" -Cpasses=sancov-module -Ccodegen-units=1 \
       -Cllvm-args=-sanitizer-coverage-level=4 \

@@ -6,10 +6,10 @@ target=$1
 minutes=${2:-10}
 export RUSTC_WRAPPER="$PWD/instrument.sh"
 export RAYON_NUM_THREADS=1
-cargo build --quiet --locked --bins
+cargo build --quiet --bins
 [ -d corpus ] || target/debug/seeds
 case $target in
-  site_file) options="-max_len=8192" ;;
+  site_file | workbook) options="-max_len=8192" ;;
   parquet_log) options="-max_len=16384" ;;
   *) options="-max_len=4096" ;;
 esac

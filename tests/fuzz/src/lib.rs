@@ -93,6 +93,12 @@ impl Workshop {
         fs::write(self.folder.path().join(name), content).expect("memory can be written");
     }
 
+    /// A file of the site less, if it is there.
+    pub fn remove(&self, name: &str) {
+        // Most often it is not.
+        let _ = fs::remove_file(self.folder.path().join(name));
+    }
+
     /// Reads the site and its logs, draws what there is to say, and adds up what was read.
     pub fn read(&self) {
         hear_our_own_panics();

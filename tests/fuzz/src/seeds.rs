@@ -31,6 +31,7 @@ fn main() -> Fallible {
     let corpus = here.join("corpus");
     site_files(&demo, &corpus.join("site_file"))?;
     lists(&demo, &corpus.join("machine_list"))?;
+    sheets(&corpus.join("workbook"))?;
     let logs = text_logs(&demo)?;
     for (number, (which, log)) in logs.iter().enumerate() {
         let name = format!("seed-{number}");
@@ -101,6 +102,58 @@ fn lists(demo: &Path, corpus: &Path) -> Fallible {
         )?;
     }
     Ok(())
+}
+
+/// The sheet of two machines, of both kinds: numbers as numbers, a formula, a gap, repeated cells.
+fn sheets(corpus: &Path) -> Fallible {
+    let rows: Vec<Vec<&str>> = MACHINES
+        .lines()
+        .map(|line| line.split(',').collect())
+        .collect();
+    let ods: String = rows
+        .iter()
+        .map(|row| {
+            let cell = |text: &&str| match text.parse::<f64>() {
+                Ok(_) => format!("<table:table-cell office:value-type=\"float\" office:value=\"{text}\"/>"),
+                Err(_) => format!("<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>"),
+            };
+            let cells: String = row.iter().map(cell).collect();
+            format!("<table:table-row>{cells}</table:table-row>")
+        })
+        .collect();
+    let repeated = "<table:table-row table:number-rows-repeated=\"2\"><table:table-cell \
+                    table:number-columns-repeated=\"3\" table:formula=\"of:=1+1\" office:value=\"2\"/></table:table-row>";
+    for (name, rows) in [
+        ("ods", ods.clone()),
+        ("ods-repeated", format!("{ods}{repeated}")),
+    ] {
+        let content = format!(
+            "\0<office:document-content><office:body><office:spreadsheet><table:table \
+             table:name=\"machines\">{rows}</table:table></office:spreadsheet></office:body></office:document-content>"
+        );
+        put(corpus, name, content.as_bytes())?;
+    }
+    let letters = "ABCDEFG";
+    let xlsx: String = rows
+        .iter()
+        .zip(1..)
+        .map(|(row, number)| {
+            let cell = |(text, letter): (&&str, char)| match text.parse::<f64>() {
+                Ok(_) => format!("<c r=\"{letter}{number}\"><v>{text}</v></c>"),
+                Err(_) => {
+                    format!("<c r=\"{letter}{number}\" t=\"inlineStr\"><is><t>{text}</t></is></c>")
+                }
+            };
+            let cells: String = row.iter().zip(letters.chars()).map(cell).collect();
+            format!("<row r=\"{number}\">{cells}</row>")
+        })
+        .collect();
+    let content = format!(
+        "\x01<worksheet xmlns=\"http://schemas.openxmlformats.org/spreadsheetml/2006/main\">\
+         <dimension ref=\"A1:G3\"/><sheetData>{xlsx}<row r=\"9\"><c r=\"B9\" t=\"b\"><f>1=1</f><v>1</v></c></row>\
+         </sheetData></worksheet>"
+    );
+    put(corpus, "xlsx", content.as_bytes())
 }
 
 /// Text logs, each with the number of the site that declares it.
