@@ -1,14 +1,19 @@
 //! How much a spreadsheet unpacks to and how many cells it spans, before room is made for them.
 
-use std::io::{self, Cursor, Read};
+use std::io::{Cursor, Read};
 
 use calamine::{DataRef, Xlsx};
+use quick_xml::events::{BytesStart, Event};
+use quick_xml::name::QName;
 use zip::ZipArchive;
 
 /// Most bytes that the parts of a workbook unpack to together.
 const LARGEST_UNPACKED: u64 = 64 << 20;
 /// Most cells between the first and the last used one: room is made for all of them.
 const MOST_CELLS: u64 = 1_000_000;
+
+const ROW: QName<'_> = QName("table:table-row");
+const CELLS: [QName<'_>; 2] = [QName("table:table-cell"), QName("table:covered-table-cell")];
 
 type Bytes = Cursor<Vec<u8>>;
 
@@ -22,12 +27,20 @@ pub(super) fn refuse_large(bytes: &Bytes) -> Result<(), String> {
     let mut unpacked = 0;
     for part in 0..archive.len() {
         let part = archive.by_index(part).map_err(|error| error.to_string())?;
-        // What the archive says of its parts may not be so.
-        let mut part = part.take(LARGEST_UNPACKED - unpacked + 1);
-        unpacked += io::copy(&mut part, &mut io::sink()).map_err(|error| error.to_string())?;
+        let name = part.name().map_err(|error| error.to_string())?.into_owned();
+        let is_xml = [".xml", ".rels"].iter().any(|end| name.ends_with(end));
+        // What the archive says of the size of its parts may not be so.
+        let mut content = Vec::new();
+        part.take(LARGEST_UNPACKED - unpacked + 1)
+            .read_to_end(&mut content)
+            .map_err(|error| error.to_string())?;
+        unpacked += content.len() as u64;
         if unpacked > LARGEST_UNPACKED {
             let most = LARGEST_UNPACKED >> 20;
             return Err(format!("it unpacks to more than {most} MB"));
+        }
+        if is_xml {
+            refuse_broken(&content).map_err(|error| format!("its part `{name}`: {error}"))?;
         }
     }
     Ok(())
@@ -87,52 +100,91 @@ pub(super) fn refuse_repeats(bytes: &Bytes) -> Result<(), String> {
     refuse_above(count_repeats(&String::from_utf8_lossy(&text)))
 }
 
-/// Cells of all sheets, each as often as it is repeated; empty ones count where others follow.
-fn count_repeats(xml: &str) -> u64 {
-    let (mut cells, mut in_row, mut empty, mut rows) = (0_u64, 0_u64, 0_u64, 1_u64);
-    // Rows without content are made room for where others follow.
-    let mut empty_rows = 0_u64;
-    for tag in xml.split('<').skip(1) {
-        let tag = tag.split('>').next().unwrap_or_default();
-        let name = tag.split([' ', '\t', '\n', '\r', '/']).next();
-        match name.unwrap_or_default() {
-            "table:table-row" => {
-                (in_row, empty) = (0, 0);
-                rows = repeats(tag, "table:number-rows-repeated");
-            }
-            "table:table-cell" | "table:covered-table-cell" => {
-                let count = repeats(tag, "table:number-columns-repeated");
-                if tag.ends_with('/') && !tag.contains("office:") && !tag.contains("formula") {
-                    empty = empty.saturating_add(count);
-                } else {
-                    in_row = in_row.saturating_add(empty).saturating_add(count);
-                    empty = 0;
-                }
-            }
-            "" if tag == "/table:table-row" && in_row == 0 => {
-                empty_rows = empty_rows.saturating_add(rows);
-            }
-            "" if tag == "/table:table-row" => {
-                let rows = rows.saturating_add(std::mem::take(&mut empty_rows));
-                cells = cells.saturating_add(rows.saturating_mul(in_row));
-            }
+/// Refuses XML that ends within an element: the reader library would wait for its end for ever.
+fn refuse_broken(xml: &[u8]) -> Result<(), String> {
+    let text = std::str::from_utf8(xml).map_err(|_| "it is not UTF-8 text".to_owned())?;
+    let mut reader = quick_xml::Reader::from_str(text);
+    let mut open = 0_usize;
+    loop {
+        match reader.read_event().map_err(|error| error.to_string())? {
+            Event::Start(_) => open += 1,
+            Event::End(_) => open = open.saturating_sub(1),
+            Event::Eof if open > 0 => return Err("it ends within an element".to_owned()),
+            Event::Eof => return Ok(()),
             _ => {}
         }
     }
-    cells
+}
+
+/// Cells of all sheets, each as often as it is repeated; empty ones count where others follow.
+fn count_repeats(xml: &str) -> u64 {
+    let mut reader = quick_xml::Reader::from_str(xml);
+    let mut cells = 0_u64;
+    // Of the row: how often it stands there, its cells, the empty ones since the last other.
+    let (mut rows, mut in_row, mut empty) = (1, 0_u64, 0_u64);
+    // Rows without content are made room for where others follow.
+    let mut empty_rows = 0_u64;
+    loop {
+        match reader.read_event() {
+            Ok(Event::Start(tag)) if tag.name() == ROW => {
+                (in_row, empty) = (0, 0);
+                rows = repeats(&tag, "table:number-rows-repeated");
+            }
+            Ok(Event::Start(tag)) if CELLS.contains(&tag.name()) => {
+                in_row = in_row
+                    .saturating_add(empty)
+                    .saturating_add(repeated_cells(&tag));
+                empty = 0;
+            }
+            Ok(Event::Empty(tag)) if CELLS.contains(&tag.name()) => {
+                empty = empty.saturating_add(repeated_cells(&tag));
+                let plain = ["office:", "formula"]
+                    .iter()
+                    .all(|word| !tag.contains(word));
+                if !plain {
+                    in_row = in_row.saturating_add(std::mem::take(&mut empty));
+                }
+            }
+            Ok(Event::End(tag)) if tag.name() == ROW && in_row == 0 => {
+                empty_rows = empty_rows.saturating_add(rows);
+            }
+            Ok(Event::End(tag)) if tag.name() == ROW => {
+                let rows = rows.saturating_add(std::mem::take(&mut empty_rows));
+                cells = cells.saturating_add(rows.saturating_mul(in_row));
+            }
+            Ok(Event::Eof) | Err(_) => return cells,
+            Ok(_) => {}
+        }
+    }
+}
+
+fn repeated_cells(tag: &BytesStart<'_>) -> u64 {
+    repeats(tag, "table:number-columns-repeated")
 }
 
 /// How often a cell or row stands there.
-fn repeats(tag: &str, attribute: &str) -> u64 {
-    tag.split_once(attribute)
-        .and_then(|(_, rest)| rest.split(['"', '\'']).nth(1))
-        .and_then(|number| number.trim().parse().ok())
+fn repeats(tag: &BytesStart<'_>, attribute: &str) -> u64 {
+    let found = tag.try_get_attribute(attribute).ok().flatten();
+    found
+        .and_then(|attribute| attribute.value.trim().parse().ok())
         .unwrap_or(1)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn xml_that_breaks_off_is_refused() {
+        assert_eq!(
+            refuse_broken(b"<?xml version='1.0'?><a><b/><c>x</c></a>"),
+            Ok(())
+        );
+        let error = refuse_broken(b"<a><b>x").expect_err("open to the end");
+        assert_eq!(error, "it ends within an element");
+        assert!(refuse_broken(b"<a></b>").is_err());
+        assert!(refuse_broken(b"<a>\xff</a>").is_err());
+    }
 
     /// Two rows of three cells, then nothing to the end of the sheet; a gap of ten rows before a last.
     #[test]

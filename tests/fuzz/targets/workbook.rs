@@ -12,6 +12,12 @@ use zip::write::{SimpleFileOptions, ZipWriter};
 const BOOK: &str = r#"<workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"
  xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"><sheets>
  <sheet name="machines" sheetId="1" r:id="rId1"/></sheets></workbook>"#;
+const ROOT: &str = r#"<Relationships
+ xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1"
+ Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument"
+ Target="xl/workbook.xml"/></Relationships>"#;
+const MANIFEST: &str = r#"<manifest:manifest
+ xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>"#;
 const BOOK_PARTS: &str = r#"<Relationships
  xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1"
  Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet"
@@ -36,11 +42,13 @@ fuzz_target!(|data: &[u8]| {
                     "mimetype",
                     &b"application/vnd.oasis.opendocument.spreadsheet"[..],
                 ),
+                ("META-INF/manifest.xml", MANIFEST.as_bytes()),
                 ("content.xml", sheet),
             ];
             ("machines.ods", "machines.xlsx", parts)
         } else {
             let parts = vec![
+                ("_rels/.rels", ROOT.as_bytes()),
                 ("xl/workbook.xml", BOOK.as_bytes()),
                 ("xl/_rels/workbook.xml.rels", BOOK_PARTS.as_bytes()),
                 ("xl/worksheets/sheet1.xml", sheet),
