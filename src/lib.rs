@@ -84,6 +84,7 @@ pub mod finding;
 pub mod message;
 pub mod metering;
 pub mod placement;
+mod quietly;
 pub mod report;
 pub mod since;
 pub mod site;

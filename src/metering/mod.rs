@@ -47,7 +47,6 @@ mod phasors;
 mod plausible;
 mod progress;
 mod quality;
-mod quietly;
 mod readings;
 mod records;
 mod register;

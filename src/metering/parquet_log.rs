@@ -22,10 +22,10 @@ use super::parquet_column::{Meaning, Piece};
 use super::parquet_file::SharedFile;
 use super::parquet_pages::HonestPages;
 use super::progress::Progress;
-use super::quietly::quietly;
 use super::rows::{Chunk, Names, RowReader};
 use super::text_log::{FileForm, FileReading, Known, learn_grid, report_faults};
 use crate::message::{Message, Messages, Place};
+use crate::quietly::quietly;
 use crate::site::{Meter, TimeFormat};
 
 /// Rows read at a time.

@@ -1,6 +1,7 @@
 //! A machine list kept as a spreadsheet: its cells as text, its faults at sheet and cell.
 
 use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 use calamine::{Data, DataType, Ods, Range, Reader, Sheets, Xlsx};
@@ -8,6 +9,7 @@ use calamine::{Data, DataType, Ods, Range, Reader, Sheets, Xlsx};
 use super::sheet_size::{refuse_large, refuse_repeats, refuse_wide};
 
 use crate::message::{Message, Messages, Place};
+use crate::quietly::quietly;
 
 /// Files that a list may be kept in, besides `machines.csv`.
 pub(super) const NAMES: [&str; 2] = ["machines.xlsx", "machines.ods"];
@@ -28,6 +30,20 @@ impl Sheet {
     /// The sheet called `machines`, else the only one, else the first whose header names a machine
     /// and its connection.
     pub(super) fn read(file: &str, bytes: Vec<u8>) -> Result<Sheet, Box<Message>> {
+        // The reader library stops hard at some damaged files.
+        let read = AssertUnwindSafe(|| Sheet::read_sound(file, bytes));
+        quietly(|| catch_unwind(read)).unwrap_or_else(|_| {
+            let text = format!(
+                "`{file}` cannot be read as a spreadsheet: its structure contradicts itself"
+            );
+            Err(Message::error("not-a-spreadsheet", text)
+                .at(Place::file(file), "")
+                .help("save it again, or save the list as `machines.csv`")
+                .into())
+        })
+    }
+
+    fn read_sound(file: &str, bytes: Vec<u8>) -> Result<Sheet, Box<Message>> {
         let fault = |name, text: String| Message::error(name, text).at(Place::file(file), "");
         if bytes.len() > LARGEST {
             return Err(fault(

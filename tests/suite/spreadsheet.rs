@@ -157,3 +157,41 @@ fn a_workbook_that_unpacks_to_far_too_much_or_breaks_off_is_refused() {
         assert!(run.err.contains(because), "{}", run.err);
     }
 }
+
+/// A cell in a row beyond all numbers: the reader library stops hard at it where overflow is told.
+#[test]
+fn a_cell_beyond_all_rows_is_an_error_in_words() {
+    let relation = |kind: &str, target: &str| {
+        let base = "http://schemas.openxmlformats.org";
+        format!(
+            "<Relationships xmlns=\"{base}/package/2006/relationships\"><Relationship Id=\"rId1\" \
+             Type=\"{base}/officeDocument/2006/relationships/{kind}\" Target=\"{target}\"/></Relationships>"
+        )
+    };
+    let book = "<workbook xmlns:r=\"http://schemas.openxmlformats.org/officeDocument/2006/relationships\">\
+                <sheets><sheet name=\"machines\" sheetId=\"1\" r:id=\"rId1\"/></sheets></workbook>";
+    let sheet = "<worksheet><sheetData><row r=\"1\"><c r=\"A99999999999\"><v>1</v></c></row></sheetData></worksheet>";
+    let parts = [
+        ("_rels/.rels", relation("officeDocument", "xl/workbook.xml")),
+        ("xl/workbook.xml", book.to_owned()),
+        (
+            "xl/_rels/workbook.xml.rels",
+            relation("worksheet", "worksheets/sheet1.xml"),
+        ),
+        ("xl/worksheets/sheet1.xml", sheet.to_owned()),
+    ];
+    let mut packer = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    for (name, content) in &parts {
+        let options = zip::write::SimpleFileOptions::default();
+        packer.start_file(*name, options).expect("a part");
+        packer.write_all(content.as_bytes()).expect("memory");
+    }
+    let bytes = packer.finish().expect("an archive").into_inner();
+    let workshop = Workshop::new().without("machines.csv");
+    let run = workshop
+        .with("machines.xlsx", bytes)
+        .run_command(&["check", "SITE"]);
+    assert_eq!(run.status, 2);
+    assert!(run.err.starts_with("error["), "{}", run.err);
+    assert!(!run.err.contains("panicked"), "{}", run.err);
+}
