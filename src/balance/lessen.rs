@@ -8,6 +8,7 @@ pub(crate) fn lessen_excess(model: &Model, best: &mut Record, most_work: u64) ->
     let free = model.free();
     let cost = 1 + model.limits.cost() / 4;
     let mut work = 0;
+    let mut watched = Vec::new();
     let mut improved = true;
     while improved {
         improved = false;
@@ -22,8 +23,8 @@ pub(crate) fn lessen_excess(model: &Model, best: &mut Record, most_work: u64) ->
                         let mut turns = best.turns.clone();
                         turns[i] = turn_i;
                         turns[j] = turn_j;
-                        let excess = model.excess(&turns, Some(&best.evaluation.excess));
-                        if excess.compare(&best.evaluation.excess).is_gt() {
+                        let enough = &best.evaluation.excess;
+                        if model.passes_more(&turns, enough, &mut watched) {
                             continue;
                         }
                         let candidate = Record::new(model, turns);

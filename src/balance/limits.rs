@@ -2,6 +2,7 @@
 
 use num_complex::Complex64;
 
+use super::currents::Currents;
 use super::evaluation::Excess;
 use super::problem::{Node, Problem, Share, above};
 use super::quadratic::turn_factors;
@@ -9,6 +10,8 @@ use super::screen::{STRETCH, Screen};
 
 /// Position of the neutral among a node's conductors.
 const NEUTRAL: usize = 3;
+/// More stretches than this are not looked at before the others.
+const MOST_WATCHED_STRETCHES: usize = 64;
 
 /// One conductor of one node in one interval: |fixed + Σ terms|² + beyond² ≤ limit².
 #[derive(Clone, Debug)]
@@ -126,13 +129,18 @@ impl<'a> Limits<'a> {
         }
     }
 
-    /// Binding intervals of a node, without the stretches that keep the limits under `turns`.
+    /// Stretches of a node's binding intervals that may pass its limits under `turns`.
     fn doubtful<'l>(&'l self, node: usize, turns: &'l [usize]) -> impl Iterator<Item = usize> + 'l {
-        self.binding[node]
-            .chunks(STRETCH)
-            .enumerate()
-            .filter(move |&(stretch, _)| self.screens[node].can_pass(turns, stretch))
-            .flat_map(|(_, intervals)| intervals.iter().copied())
+        let stretches = self.binding[node].len().div_ceil(STRETCH);
+        (0..stretches).filter(move |&stretch| self.screens[node].can_pass(turns, stretch))
+    }
+
+    /// What flows in a stretch of a node's binding intervals.
+    fn flow(&self, node: usize, stretch: usize, turns: &[usize]) -> Flow<'_> {
+        let begin = stretch * STRETCH;
+        let end = (begin + STRETCH).min(self.binding[node].len());
+        let intervals = &self.binding[node][begin..end];
+        Flow::new(self.problem, node, turns, intervals)
     }
 
     /// True when no assignment can pass a limit of current and ways are not limited.
@@ -157,33 +165,71 @@ impl<'a> Limits<'a> {
 
     /// By how much `turns` passes the limits. Once that is more than `enough`, the sum may stop.
     pub(crate) fn excess(&self, turns: &[usize], enough: Option<&Excess>) -> Excess {
-        let mut excess = Excess {
-            moves: 0,
-            ways: self
-                .problem
-                .ways()
-                .iter()
-                .map(|board| board.missing(turns))
-                .sum(),
-            current_a: 0.0,
-        };
-        let intervals = self.problem.intervals() as f64;
-        for (index, node) in self.problem.nodes().iter().enumerate() {
-            let mut over = 0.0;
-            let before = excess.current_a;
-            for interval in self.doubtful(index, turns) {
-                let (phases, neutral) = currents_at(self.problem, node, turns, interval);
-                for phase in phases {
-                    over += above(phase.norm_sqr().sqrt(), node.phase_limit_a);
-                }
-                over += above(neutral, node.neutral_limit_a);
-                excess.current_a = before + over / intervals;
+        self.excess_until(turns, enough).0
+    }
+
+    /// As [`excess`](Self::excess), with the stretch at which the sum stopped.
+    fn excess_until(
+        &self,
+        turns: &[usize],
+        enough: Option<&Excess>,
+    ) -> (Excess, Option<WatchedStretch>) {
+        let mut excess = self.missing_ways(turns);
+        for node in 0..self.problem.nodes().len() {
+            for stretch in self.doubtful(node, turns) {
+                excess.current_a += self.over(node, stretch, turns);
                 if enough.is_some_and(|enough| excess.compare(enough).is_gt()) {
-                    return excess;
+                    return (excess, Some(WatchedStretch { node, stretch }));
                 }
             }
         }
-        excess
+        (excess, None)
+    }
+
+    fn missing_ways(&self, turns: &[usize]) -> Excess {
+        let boards = self.problem.ways().iter();
+        Excess {
+            ways: boards.map(|board| board.missing(turns)).sum(),
+            ..Excess::default()
+        }
+    }
+
+    /// What passes a node's limits in a stretch, as a mean over all intervals. (A)
+    fn over(&self, node: usize, stretch: usize, turns: &[usize]) -> f64 {
+        let limits = &self.problem.nodes()[node];
+        let flow = self.flow(node, stretch, turns);
+        let mut over = 0.0;
+        for at in 0..flow.intervals.len() {
+            for phase in flow.phases_at(at) {
+                over += above(phase.norm_sqr().sqrt(), limits.phase_limit_a);
+            }
+            over += above(flow.neutral_at(at), limits.neutral_limit_a);
+        }
+        over / self.problem.intervals() as f64
+    }
+
+    /// Does `turns` pass the limits by more than `enough`?
+    ///
+    /// `watched`: stretches in which earlier assignments did; they are looked at first, as what is asked one after
+    /// the other is mostly alike.
+    pub(crate) fn pass_more(
+        &self,
+        turns: &[usize],
+        enough: &Excess,
+        watched: &mut Vec<WatchedStretch>,
+    ) -> bool {
+        let mut least = self.missing_ways(turns);
+        for one in watched.iter() {
+            least.current_a += self.over(one.node, one.stretch, turns);
+            if least.compare(enough).is_gt() {
+                return true;
+            }
+        }
+        let (excess, stopped) = self.excess_until(turns, Some(enough));
+        if watched.len() < MOST_WATCHED_STRETCHES {
+            watched.extend(stopped.filter(|stretch| !watched.contains(stretch)));
+        }
+        excess.compare(enough).is_gt()
     }
 
     /// For each conductor of each node that `turns` overloads, the interval in which it is worst.
@@ -191,17 +237,19 @@ impl<'a> Limits<'a> {
         let mut rows = Vec::new();
         for (index, node) in self.problem.nodes().iter().enumerate() {
             let mut worst = [(0.0, 0); 4];
-            for interval in self.doubtful(index, turns) {
-                let (phases, neutral) = currents_at(self.problem, node, turns, interval);
-                let currents = [phases[0], phases[1], phases[2]].map(|i| i.norm_sqr().sqrt());
-                for (conductor, worst) in worst.iter_mut().enumerate() {
-                    let over = if conductor == NEUTRAL {
-                        above(neutral, node.neutral_limit_a)
-                    } else {
-                        above(currents[conductor], node.phase_limit_a)
-                    };
-                    if over > worst.0 {
-                        *worst = (over, interval);
+            for stretch in self.doubtful(index, turns) {
+                let flow = self.flow(index, stretch, turns);
+                for (at, &interval) in flow.intervals.iter().enumerate() {
+                    let currents = flow.phases_at(at).map(|i| i.norm_sqr().sqrt());
+                    for (conductor, worst) in worst.iter_mut().enumerate() {
+                        let over = if conductor == NEUTRAL {
+                            above(flow.neutral_at(at), node.neutral_limit_a)
+                        } else {
+                            above(currents[conductor], node.phase_limit_a)
+                        };
+                        if over > worst.0 {
+                            *worst = (over, interval);
+                        }
                     }
                 }
             }
@@ -253,24 +301,64 @@ impl<'a> Limits<'a> {
     }
 }
 
-/// Phase currents and neutral of a node in one interval under an assignment. (A)
-pub(super) fn currents_at(
-    problem: &Problem,
-    node: &Node,
-    turns: &[usize],
-    interval: usize,
-) -> ([Complex64; 3], f64) {
-    let mut phases = [0, 1, 2].map(|k| node.fixed.at(k, interval));
-    for share in &node.shares {
-        let part = problem.part(share);
-        for position in 0..3 {
-            phases[(position + turns[share.unit]) % 3] += part.at(position, interval);
+/// A stretch of a node's binding intervals.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct WatchedStretch {
+    node: usize,
+    stretch: usize,
+}
+
+/// Phase currents of a node through a few intervals under an assignment. (A)
+///
+/// Load by load and not interval by interval: the series of a load lie together in memory.
+pub(super) struct Flow<'a> {
+    pub(super) intervals: &'a [usize],
+    node: &'a Node,
+    phases: [[Complex64; STRETCH]; 3],
+}
+
+impl<'a> Flow<'a> {
+    /// At most [`STRETCH`] intervals.
+    pub(super) fn new(
+        problem: &'a Problem,
+        node: usize,
+        turns: &[usize],
+        intervals: &'a [usize],
+    ) -> Flow<'a> {
+        let node = &problem.nodes()[node];
+        let mut phases = [[Complex64::ZERO; STRETCH]; 3];
+        let mut add = |currents: &Currents, turn: usize| {
+            for position in 0..3 {
+                if let Some(series) = currents.series(position) {
+                    let sums = &mut phases[(position + turn) % 3];
+                    for (sum, &interval) in sums.iter_mut().zip(intervals) {
+                        *sum += series[interval];
+                    }
+                }
+            }
+        };
+        add(&node.fixed, 0);
+        for share in &node.shares {
+            add(problem.part(share), turns[share.unit]);
+        }
+        Flow {
+            intervals,
+            node,
+            phases,
         }
     }
-    let factors = turn_factors();
-    let neutral: Complex64 = phases.iter().zip(factors).map(|(i, f)| i * f).sum();
-    let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
-    (phases, (neutral.norm_sqr() + beyond * beyond).sqrt())
+
+    pub(super) fn phases_at(&self, at: usize) -> [Complex64; 3] {
+        self.phases.map(|phase| phase[at])
+    }
+
+    pub(super) fn neutral_at(&self, at: usize) -> f64 {
+        let phases = self.phases_at(at).into_iter().zip(turn_factors());
+        let neutral: Complex64 = phases.map(|(i, f)| i * f).sum();
+        let beyond = self.node.beyond.get(self.intervals[at]).copied();
+        let beyond = beyond.unwrap_or(0.0);
+        (neutral.norm_sqr() + beyond * beyond).sqrt()
+    }
 }
 
 /// Intervals in which the magnitudes that could meet on one conductor pass its limit.

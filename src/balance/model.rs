@@ -1,8 +1,10 @@
 //! A problem made ready for solving.
 
+use std::cmp::Ordering;
+
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
-use super::limits::Limits;
+use super::limits::{Limits, WatchedStretch};
 use super::loss::{loss_form, neutrals_below};
 use super::peak::{Conductors, Peak, telling_weights};
 use super::problem::Problem;
@@ -195,6 +197,27 @@ impl<'a> Model<'a> {
         Excess {
             moves,
             ..self.limits.excess(turns, enough.as_ref())
+        }
+    }
+
+    /// Does `turns` pass limits by more than `enough`? See [`Limits::pass_more`].
+    pub(crate) fn passes_more(
+        &self,
+        turns: &[usize],
+        enough: &Excess,
+        watched: &mut Vec<WatchedStretch>,
+    ) -> bool {
+        let moves = self.moves_over(self.problem.moves(turns));
+        match moves.cmp(&enough.moves) {
+            Ordering::Less => false,
+            Ordering::Greater => true,
+            Ordering::Equal => {
+                let enough = Excess {
+                    moves: 0,
+                    ..*enough
+                };
+                self.limits.pass_more(turns, &enough, watched)
+            }
         }
     }
 

@@ -142,7 +142,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::limits::currents_at;
+    use crate::balance::limits::Flow;
     use crate::balance::problem::{Share, Unit, above};
     use crate::balance::samples::{Kind, config, random_problem};
 
@@ -205,16 +205,17 @@ mod tests {
                 .enumerate()
                 .map(|(at, unit)| unit.choices[(pick >> (4 * at)) as usize % unit.choices.len()])
                 .collect();
-            for node in problem.nodes() {
+            for (index, node) in problem.nodes().iter().enumerate() {
                 let all: Vec<usize> = (0..problem.intervals()).collect();
                 let screen = Screen::new(&problem, node, &all);
                 for (stretch, intervals) in all.chunks(STRETCH).enumerate() {
                     if screen.can_pass(&turns, stretch) {
                         continue;
                     }
-                    for &interval in intervals {
-                        let (phases, neutral) = currents_at(&problem, node, &turns, interval);
-                        for phase in phases {
+                    let flow = Flow::new(&problem, index, &turns, intervals);
+                    for at in 0..intervals.len() {
+                        let neutral = flow.neutral_at(at);
+                        for phase in flow.phases_at(at) {
                             prop_assert!(above(phase.norm(), node.phase_limit_a) <= 0.0);
                         }
                         prop_assert!(above(neutral, node.neutral_limit_a) <= 0.0);

@@ -21,17 +21,20 @@ const RELABELLINGS: [[usize; 3]; 6] = [
 pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
     // Of the first one: one taken from another would leave some of the six untried.
     let first = best.turns.clone();
+    let mut watched = Vec::new();
     for relabelling in RELABELLINGS {
         let turns: Vec<usize> = first.iter().map(|&turn| relabelling[turn]).collect();
         if turns
             .iter()
             .zip(&model.choices)
             .all(|(turn, choices)| choices.contains(turn))
+            && !model.passes_more(&turns, &best.evaluation.excess, &mut watched)
         {
             let mut candidate = Record::new(model, turns);
             if is_as_good(model, &candidate, best) {
-                if model.peak.is_none() {
-                    // Where a block counts, its own search has done that, block by block.
+                // Where a block counts, its own search has done that, block by block; where limits are passed,
+                // nearly every pair would be a long look at all of them.
+                if model.peak.is_none() && candidate.is_feasible() {
                     settle_pairs(model, &mut candidate);
                 }
                 if candidate.beats(best, model.scale) {
@@ -62,16 +65,13 @@ fn could_beat(model: &Model, turns: &[usize], best: &Record) -> bool {
     hopeful.beats(best, model.scale)
 }
 
-fn passes_more(model: &Model, turns: &[usize], than: &Record) -> bool {
-    let enough = &than.evaluation.excess;
-    model.excess(turns, Some(enough)).compare(enough).is_gt()
-}
-
 /// Changes of two units that leave the neutral as it is and need fewer moves or lower turns.
 fn settle_pairs(model: &Model, best: &mut Record) {
     let free = model.free();
     let original = best.clone();
     let mut state = State::new(model, best.turns.clone());
+    let enough = &original.evaluation.excess;
+    let mut watched = Vec::new();
     let mut improved = true;
     while improved {
         improved = false;
@@ -105,7 +105,8 @@ fn settle_pairs(model: &Model, best: &mut Record) {
                         let mut turns = state.turns.clone();
                         (turns[i], turns[j]) = (turn_i, turn_j);
                         // The limits are checked last: on a long log that takes longest by far.
-                        if !could_beat(model, &turns, best) || passes_more(model, &turns, &original)
+                        if !could_beat(model, &turns, best)
+                            || model.passes_more(&turns, enough, &mut watched)
                         {
                             continue;
                         }

@@ -2,6 +2,7 @@
 
 use rust_decimal::Decimal;
 
+use super::format::quoted;
 use super::table::Table;
 use crate::tariff::{Bill, BillMonth};
 use crate::units::grouped_digits;
@@ -40,7 +41,9 @@ impl BillView {
                 .collect(),
             total: money(bill.total),
             currency,
-            notes: rounding.chain(bill.notes.iter().cloned()).collect(),
+            notes: rounding
+                .chain(bill.notes.iter().map(|note| quoted(note)))
+                .collect(),
         }
     }
 }

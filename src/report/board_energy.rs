@@ -1,5 +1,6 @@
 //! Energy by board, with what it costs.
 
+use super::format::quoted;
 use super::study_tables::StudyTable;
 use super::table::Table;
 use crate::demand::{BreakdownBy, EnergyPart, EnergyResult};
@@ -48,9 +49,7 @@ pub(super) fn board_energy(energy: &EnergyResult) -> Option<StudyTable> {
     }
     Some(StudyTable {
         table: Table::new("Energy by board", &heads, rows),
-        method: format!("{}{notes}", whole.unwrap_or_default())
-            .trim()
-            .to_owned(),
+        method: quoted(format!("{}{notes}", whole.unwrap_or_default()).trim()),
     })
 }
 

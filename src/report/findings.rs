@@ -5,7 +5,7 @@ use chrono_tz::Tz;
 use super::after_work::AfterWorkView;
 use super::answer::Answer;
 use super::finding_figures::figures_of;
-use super::format::period;
+use super::format::{period, quoted};
 use super::table::FigureView;
 use crate::chart::ChartError;
 use crate::diagnosis::Diagnosis;
@@ -194,7 +194,7 @@ fn title(diagnosis: &Diagnosis) -> String {
 fn not_judged(diagnosis: &Diagnosis) -> Vec<String> {
     let mut lines: Vec<(String, Vec<String>)> = Vec::new();
     for entry in &diagnosis.not_judged {
-        let key = format!("{}: needs {}", entry.kind, entry.needs.replace('`', ""));
+        let key = format!("{}: needs {}", entry.kind, quoted(&entry.needs));
         match lines.iter_mut().find(|line| line.0 == key) {
             Some(line) => line.1.push(place(&entry.spot)),
             None => lines.push((key, vec![place(&entry.spot)])),

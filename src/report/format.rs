@@ -31,6 +31,23 @@ pub(super) fn number(value: f64, decimals: usize) -> String {
     out
 }
 
+/// Names that a terminal shows between backticks, between the quotation marks of print.
+pub(super) fn quoted(text: &str) -> String {
+    let parts: Vec<&str> = text.split('`').collect();
+    let is_paired = parts.len() % 2 == 1;
+    if !is_paired {
+        return text.to_owned();
+    }
+    let mut out = String::new();
+    for (index, part) in parts.into_iter().enumerate() {
+        if index > 0 {
+            out.push(if index % 2 == 1 { '‘' } else { '’' });
+        }
+        out.push_str(part);
+    }
+    out
+}
+
 /// As [`number`], or [`UNKNOWN`].
 pub(super) fn optional(value: Option<f64>, decimals: usize) -> String {
     value.map_or_else(|| UNKNOWN.to_owned(), |value| number(value, decimals))
@@ -140,6 +157,17 @@ pub(super) fn listed(words: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn names_stand_between_quotation_marks() {
+        assert_eq!(
+            quoted("meter `kiln` shows `Timber kiln`"),
+            "meter ‘kiln’ shows ‘Timber kiln’"
+        );
+        // A lone one is part of a name.
+        assert_eq!(quoted("meter `a`b` is odd"), "meter `a`b` is odd");
+        assert_eq!(quoted("nothing"), "nothing");
+    }
 
     #[test]
     fn numbers_are_grouped_and_signed() {

@@ -2,6 +2,7 @@
 
 use askama::Template;
 
+use super::format::quoted;
 use crate::chart::Figure;
 
 /// A table with its caption. The first column names the row.
@@ -44,7 +45,7 @@ impl Table {
             })
             .collect();
         Table {
-            caption: caption.to_owned(),
+            caption: quoted(caption),
             head,
             rows,
         }

@@ -7,7 +7,7 @@ use super::bill::BillView;
 use super::demand_figures::cost_figure;
 use super::evidence::{current_figures, data_figures, energy_figures};
 use super::findings::FindingsView;
-use super::format::{amps, counted, length, limit, period, with_unit};
+use super::format::{amps, counted, length, limit, period, quoted, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
 use super::since::SinceView;
@@ -123,6 +123,7 @@ impl Page {
                 notes.push(note.clone());
             }
         }
+        let notes = notes.iter().map(|note| quoted(note)).collect();
         Ok(Page {
             style: format!("{}{}", style::css(), include_str!("style.css")),
             name: header.name.clone(),
@@ -289,7 +290,7 @@ fn message_views(messages: &[ReportMessage]) -> Vec<MessageView> {
         .into_iter()
         .map(|message| MessageView {
             level: message.level.name(),
-            text: message.text.clone(),
+            text: quoted(&message.text),
         })
         .collect()
 }

@@ -122,6 +122,56 @@ fn doubled_readings_double_currents_and_energy_and_leave_ratios() {
     assert_eq!(doubled["max_demand_at"], plain["max_demand_at"]);
 }
 
+/// What the bill comes to and what a baseline expects double with the readings; standing charges, shares and scores do
+/// not know by what they were multiplied.
+#[test]
+fn doubled_readings_double_costs_and_what_is_expected_and_leave_the_scores() {
+    let priced = || {
+        original().append(
+            "site.toml",
+            "[[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 0.5\n\
+             energy = [ { band = \"all\", rate_per_kwh = 0.25 } ]\ndemand = { per = \"kW\", rate_per_month = 2 }\n\
+             [baseline]\nfrom = \"2026-03-02\"\nto = \"2026-03-13\"\nby = \"day\"\n",
+        )
+    };
+    let energy = |workshop: &Workshop| workshop.json(&["energy", "SITE", "--format", "json"]);
+    let plain = energy(&priced());
+    let doubled = energy(&priced().replace(
+        "site.toml",
+        "files = \"meters/main.csv\"",
+        "files = \"meters/main.csv\"\nratio = 2.0",
+    ));
+    let days = |result: &Value| result["cost_by_day"].as_array().expect("days").clone();
+    let pairs: Vec<(Value, Value)> = days(&plain).into_iter().zip(days(&doubled)).collect();
+    assert!(pairs.len() >= 14);
+    for (one, two) in &pairs {
+        for key in ["energy", "demand"] {
+            // Half a hundredth of each amount, and half a thousandth of each quantity at 2 a unit.
+            let apart = number(two, key) - 2.0 * number(one, key);
+            assert!(apart.abs() <= 0.015 + 0.003 + 1e-9, "{key}: {one} {two}");
+        }
+        assert_eq!(one["standing"], two["standing"]);
+    }
+    let (one, two) = (&plain["baseline"], &doubled["baseline"]);
+    let residuals = [one, two].map(|baseline| number(baseline, "residual_kwh"));
+    assert!(near(residuals[1], 2.0 * residuals[0]));
+    for key in ["r_squared", "cv_rmse_pct", "autocorrelation"] {
+        assert!(near(number(two, key), number(one, key)), "{key}");
+    }
+    let terms = |baseline: &Value| baseline["terms"].as_array().expect("terms").clone();
+    for (one, two) in terms(one).iter().zip(terms(two)) {
+        for key in ["coefficient", "standard_error", "low_95", "high_95"] {
+            assert!(near(number(&two, key), 2.0 * number(one, key)), "{key}");
+        }
+    }
+    for key in ["difference_kwh", "low_95_kwh", "high_95_kwh"] {
+        assert!(
+            near(number(&two["since"], key), 2.0 * number(&one["since"], key)),
+            "{key}"
+        );
+    }
+}
+
 #[test]
 fn a_log_in_two_files_is_the_log() {
     let plain = meter(&original());

@@ -122,6 +122,12 @@ impl Workshop {
         self
     }
 
+    /// More at the end of a file.
+    pub(crate) fn append(self, name: &str, more: &str) -> Workshop {
+        let text = fs::read_to_string(self.site().join(name)).expect("the file is there");
+        self.with(name, text + "\n" + more)
+    }
+
     /// One stretch of a file exchanged; it must be there exactly once.
     pub(crate) fn replace(self, name: &str, from: &str, to: &str) -> Workshop {
         let text = fs::read_to_string(self.site().join(name)).expect("the file is there");
