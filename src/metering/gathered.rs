@@ -4,6 +4,8 @@ use chrono::TimeZone;
 
 use super::clean::clean;
 use super::clock_resets::without_resets;
+use super::file_form::FileForm;
+use super::file_reading::Known;
 use super::gaps;
 use super::grid::Grid;
 use super::line_oddities::LineOddities;
@@ -12,7 +14,6 @@ use super::meter_part::MeterPart;
 use super::quality::{Action, QualityEntry};
 use super::rows::Counts;
 use super::steps::Steps;
-use super::text_log::{self, FileForm, Known};
 use super::text_source::Encoding;
 use crate::message::{Message, Messages};
 use crate::site::{Meter, Quantity, Site};
@@ -81,7 +82,7 @@ impl Gathered {
     /// The grid that all files show, where it is not the one that the first showed.
     pub(super) fn other_grid(&self, meter: &Meter) -> Option<Known> {
         let known = self.known.as_ref()?;
-        let learned = (self.few.len() > 1).then(|| text_log::learn_grid(meter, &self.few));
+        let learned = (self.few.len() > 1).then(|| Grid::learned(meter, &self.few));
         let grid = learned.unwrap_or(known.grid);
         let (cadences, _) = self.counts.steps.cadences();
         let grid = grid.for_all(&cadences).or(learned)?;

@@ -1,6 +1,13 @@
 //! Which interval a reading falls into.
 
-use crate::site::{Readings, Stamp};
+use super::steps::settled;
+use crate::site::{Meter, Readings, Stamp};
+
+/// Faster logs are gathered into intervals of this length. (s)
+const SHORTEST_INTERVAL_S: i64 = 60;
+
+/// Readings that lie further apart have a gap between them. (s)
+const LONGEST_STEP_S: i64 = 366 * 86_400;
 
 /// In longer intervals samples of neighbouring seconds are not told apart. (s)
 const LONGEST_TOLD_APART_S: i64 = 3600;
@@ -24,6 +31,33 @@ pub(super) struct Grid {
 }
 
 impl Grid {
+    /// The most frequent distance between readings, and where the intervals start.
+    pub(super) fn learned(meter: &Meter, times: &[i64]) -> Grid {
+        let shared = times.windows(2).filter(|pair| pair[0] == pair[1]).count();
+        let steps: Vec<i64> = times
+            .windows(2)
+            .map(|pair| (pair[1] - pair[0]).abs())
+            .filter(|step| (1..=LONGEST_STEP_S).contains(step))
+            .collect();
+        let cadence_s = settled(most_frequent(&steps).unwrap_or(SHORTEST_INTERVAL_S));
+        let mut grid = Grid {
+            readings: meter.readings,
+            stamp: meter.stamp,
+            cadence_s,
+            base_s: cadence_s.max(SHORTEST_INTERVAL_S),
+            anchor_s: 0,
+            within_second: 2 * shared > times.len(),
+        };
+        if !grid.is_fast() {
+            let offsets: Vec<i64> = times
+                .iter()
+                .map(|&at| grid.start_of(at).rem_euclid(grid.base_s))
+                .collect();
+            grid.anchor_s = most_frequent(&offsets).unwrap_or(0);
+        }
+        grid
+    }
+
     /// The grid of a log whose rows follow each other at other distances than its beginning showed:
     /// means over the longest cadence with a fair share of the time, in which all others are
     /// samples. `None` where this grid does. `cadences` are distances and their rows.
@@ -86,4 +120,17 @@ impl Grid {
     pub(super) fn start_of_bin(self, bin: i64) -> i64 {
         bin * self.base_s + self.anchor_s
     }
+}
+
+/// The smallest of the most frequent values.
+fn most_frequent(values: &[i64]) -> Option<i64> {
+    let mut sorted = values.to_vec();
+    sorted.sort_unstable();
+    let mut best: Option<(usize, i64)> = None;
+    for run in sorted.chunk_by(|a, b| a == b) {
+        if best.is_none_or(|(count, _)| run.len() > count) {
+            best = Some((run.len(), run[0]));
+        }
+    }
+    best.map(|(_, value)| value)
 }

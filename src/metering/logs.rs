@@ -5,6 +5,8 @@ use chrono_tz::Tz;
 
 use super::carbon_factors::{CarbonFactors, read_factors};
 use super::clamp::{Round, read_rounds};
+use super::file_form::FileForm;
+use super::file_reading::Known;
 use super::gaps::Coverage;
 use super::gathered::Gathered;
 use super::headers::Reason;
@@ -13,7 +15,6 @@ use super::log_files::{Files, files_of_meters, shown, size_of_file};
 use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
 use super::register_check::RegisterCheck;
-use super::text_log::{FileForm, Known};
 #[cfg(test)]
 use super::{gaps, register::counted};
 use super::{parquet_log, text_log};

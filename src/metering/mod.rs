@@ -20,6 +20,10 @@ mod dialect;
 #[cfg(test)]
 mod fast_and_careful;
 mod fast_line;
+mod file_faults;
+mod file_form;
+mod file_reading;
+mod first_times;
 mod gaps;
 mod gathered;
 mod gathering;
@@ -63,6 +67,7 @@ mod words;
 
 pub use carbon_factors::CarbonFactors;
 pub use clamp::{ClampReading, Round};
+pub use file_form::FileForm;
 pub use gaps::Coverage;
 pub use headers::Reason;
 pub use interval_table::IntervalTable;
@@ -74,6 +79,5 @@ pub use quality::{Action, QualityEntry};
 pub(crate) use register::counted;
 pub use register_check::RegisterCheck;
 pub(crate) use shape::COMPUTED_NEUTRAL;
-pub use text_log::FileForm;
 pub use text_source::Encoding;
 pub use words::{WordShare, Words, read_words};

@@ -15,15 +15,16 @@ use rayon::prelude::*;
 
 use super::clock::{Clock, Reading};
 use super::dialect::Dialect;
-use super::grid::Grid;
-use super::layout::{ColumnPlan, Layout};
+use super::file_faults::FileFaults;
+use super::file_form::FileForm;
+use super::file_reading::{self, FileReading, Known};
+use super::layout::Layout;
 use super::merger::Merger;
 use super::parquet_column::{Meaning, Piece};
 use super::parquet_file::SharedFile;
 use super::parquet_pages::HonestPages;
 use super::progress::Progress;
 use super::rows::{Chunk, Names, RowReader};
-use super::text_log::{FileForm, FileReading, Known, learn_grid, report_faults};
 use crate::message::{Message, Messages, Place};
 use crate::quietly::quietly;
 use crate::site::{Meter, TimeFormat};
@@ -143,20 +144,8 @@ fn read_file(
     };
     let mut clock = Clock::new(&first.time, zone);
     let times = sample_times(&reader, &layout, &meanings, &mut clock)?;
-    let grids: Vec<Grid> = meters
-        .iter()
-        .zip(known)
-        .map(|(meter, known)| {
-            known
-                .as_ref()
-                .map_or_else(|| learn_grid(meter, &times), |known| known.grid)
-        })
-        .collect();
-    let plans: Vec<(Grid, &[ColumnPlan])> = grids
-        .iter()
-        .copied()
-        .zip(layout.meters.iter().map(Vec::as_slice))
-        .collect();
+    let grids = file_reading::grids(meters, known, &times);
+    let plans = file_reading::plans(&grids, &layout);
     let rows = RowReader::new(
         dialect,
         clock.clone(),
@@ -189,7 +178,15 @@ fn read_file(
         let text = format!("row {}, column {}", row + 1, layout.name(cell));
         Place::in_line(name, row + 1, &text, 0..text.len())
     };
-    let read = report_faults(name, &place, &layout, &counts, meters, &parts, messages);
+    let faults = FileFaults {
+        name,
+        place: &place,
+        layout: &layout,
+        counts: &counts,
+        meters,
+        parts: &parts,
+    };
+    let read = faults.report(messages);
     let form = FileForm {
         name: name.to_owned(),
         encoding: None,

@@ -1,0 +1,78 @@
+//! What one file of a log gave, whatever it is written in, and what it is held to by the files before it.
+
+use super::file_form::FileForm;
+use super::grid::Grid;
+use super::layout::{ColumnPlan, Layout};
+use super::logs::LoggedColumn;
+use super::meter_part::MeterPart;
+use super::rows::Counts;
+use crate::site::{Meter, TimeFormat};
+
+/// What earlier files of a meter showed.
+#[derive(Clone, Debug)]
+pub(super) struct Known {
+    pub(super) grid: Grid,
+    pub(super) format: TimeFormat,
+}
+
+/// What one file gave for each of its meters.
+#[derive(Debug)]
+pub(super) struct FileReading {
+    pub(super) grids: Vec<Grid>,
+    pub(super) parts: Vec<MeterPart>,
+    pub(super) counts: Counts,
+    pub(super) columns: Vec<Vec<LoggedColumn>>,
+    pub(super) unused: Vec<String>,
+    pub(super) form: FileForm,
+    /// The first times, in file order. (Unix s)
+    pub(super) times: Vec<i64>,
+    pub(super) format: TimeFormat,
+}
+
+impl FileReading {
+    pub(super) fn new(
+        grids: Vec<Grid>,
+        parts: Vec<MeterPart>,
+        counts: Counts,
+        layout: Layout,
+        (form, format, times): (FileForm, TimeFormat, Vec<i64>),
+    ) -> FileReading {
+        let logged = |column: &ColumnPlan| LoggedColumn {
+            quantity: column.quantity,
+            column: layout.name(column.cell).to_owned(),
+            unit: column.unit.clone(),
+            scale: column.factor,
+            reason: column.reason,
+        };
+        FileReading {
+            grids,
+            parts,
+            counts,
+            columns: layout
+                .meters
+                .iter()
+                .map(|columns| columns.iter().map(logged).collect())
+                .collect(),
+            unused: layout.unused,
+            form,
+            format,
+            times,
+        }
+    }
+}
+
+/// The grid of each meter: what earlier files showed, or what the first times of this one show.
+pub(super) fn grids(meters: &[&Meter], known: &[Option<Known>], times: &[i64]) -> Vec<Grid> {
+    let of = |(meter, known): (&&Meter, &Option<Known>)| {
+        known
+            .as_ref()
+            .map_or_else(|| Grid::learned(meter, times), |known| known.grid)
+    };
+    meters.iter().zip(known).map(of).collect()
+}
+
+/// The grid of each meter beside its columns.
+pub(super) fn plans<'l>(grids: &[Grid], layout: &'l Layout) -> Vec<(Grid, &'l [ColumnPlan])> {
+    let columns = layout.meters.iter().map(Vec::as_slice);
+    grids.iter().copied().zip(columns).collect()
+}

@@ -1,0 +1,75 @@
+//! What the first rows of a text log show of its times.
+
+use super::clock::{Clock, Reading};
+use super::dialect::Dialect;
+use super::file_reading::Known;
+use super::layout::TimeCells;
+use super::time_format::{self, pattern_of};
+use crate::message::{Message, Messages, Place};
+use crate::site::TimeFormat;
+
+/// Stamps of the first rows, in file order.
+pub(super) fn first_stamps(bytes: &[u8], dialect: &Dialect, time: TimeCells) -> Vec<Vec<u8>> {
+    let lines = bytes.split(|&byte| byte == b'\n').take(2000);
+    lines
+        .map(|line| {
+            let record = dialect.split(line);
+            let mut stamp = Vec::new();
+            let cell = |cell: usize| record.get(cell).unwrap_or_default();
+            time.stamp(b' ', cell, &mut stamp);
+            stamp
+        })
+        .filter(|stamp| !stamp.trim_ascii().is_empty())
+        .collect()
+}
+
+/// The declared format, that of an earlier file, or the one that the stamps show.
+pub(super) fn time_format(
+    name: &str,
+    declared: &TimeFormat,
+    known: &[Option<Known>],
+    stamps: &[Vec<u8>],
+    messages: &mut Messages,
+) -> Option<TimeFormat> {
+    if *declared != TimeFormat::Recognised {
+        return Some(declared.clone());
+    }
+    match time_format::recognise(stamps) {
+        Ok(format) => Some(format),
+        Err(open) => {
+            let patterns = [&open.day_first, &open.month_first];
+            let earlier = known
+                .iter()
+                .flatten()
+                .find(|known| patterns.contains(&&pattern_of(&known.format)));
+            if let Some(known) = earlier {
+                return Some(known.format.clone());
+            }
+            messages.push(
+                Message::error(
+                    "ambiguous-date",
+                    format!(
+                        "day and month of `{}` in `{name}` may change places",
+                        open.stamp
+                    ),
+                )
+                .at(Place::file(name), "")
+                .help(format!(
+                    "set `format = \"{}\"` or `format = \"{}\"` under the meter's `time`",
+                    open.day_first, open.month_first
+                )),
+            );
+            None
+        }
+    }
+}
+
+/// Readable times among stamps.
+pub(super) fn times_of(stamps: &[Vec<u8>], clock: &Clock) -> Vec<i64> {
+    let mut clock = clock.clone();
+    let times = stamps.iter().filter_map(|stamp| match clock.read(stamp) {
+        Reading::At(at) | Reading::Skipped(at) => Some(at),
+        Reading::Repeated { .. } | Reading::Unreadable => None,
+    });
+    times.collect()
+}
