@@ -5,12 +5,12 @@ use chrono_tz::Tz;
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use super::accumulate::Column;
 use super::chunks::{Chunks, in_order};
 use super::clock::Clock;
 use super::dialect::Dialect;
 use super::grid::Grid;
 use super::headers::Reason;
+use super::kept::Column;
 use super::layout::{ColumnPlan, TimeCells};
 use super::merger::Merger;
 use super::meter_part::MeterPart;

@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use polars::prelude::{Column, DataFrame, NamedFrom, Series};
 
-use super::accumulate::Column as Gathered;
+use super::kept::Column as Gathered;
 use super::origin::Origin;
 use crate::electrical::Phase;
-use crate::site::Quantity;
+use crate::site::{Kind, Quantity};
 
 /// One row per base interval that has readings. The frame's columns are the quantities by name, with nulls
 /// where nothing was logged; the starts stand beside it, once.
@@ -146,6 +146,17 @@ impl IntervalTable {
         self.origins
             .iter()
             .map(|(quantity, origin)| (*quantity, origin))
+    }
+
+    /// True where a quantity is what a register counted from reading to reading: what it counted in
+    /// gaps is not in it.
+    pub(crate) fn is_of_register(&self, quantity: Quantity) -> bool {
+        match self.origin(quantity) {
+            Some(Origin::Derived { from }) => {
+                from.iter().any(|source| source.kind() == Kind::Register)
+            }
+            _ => false,
+        }
     }
 
     /// Is the quantity in the table?

@@ -1,7 +1,8 @@
 //! One meter's share of a chunk or log: its intervals and what came twice.
 
-use super::accumulate::{Fate, Intervals};
+use super::gathering::Fate;
 use super::grid::Grid;
+use super::intervals::Intervals;
 use super::quality::{Spot, Tally};
 use super::shape::Shape;
 

@@ -7,7 +7,6 @@
 //! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
 //! readings made by hand come out as they are.
 
-mod accumulate;
 mod bins;
 mod carbon_factors;
 mod chunks;
@@ -30,8 +29,8 @@ mod gathering;
 mod grid;
 mod headers;
 mod interval_table;
+mod intervals;
 mod kept;
-mod ladder;
 mod layout;
 mod line_oddities;
 mod log_files;

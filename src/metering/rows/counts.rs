@@ -1,0 +1,89 @@
+//! What the rows of a chunk or a file came to, and the first of each kind that could not be read.
+
+use crate::metering::quality::{Spot, Tally};
+use crate::metering::steps::Steps;
+
+/// The first cell of a kind that could not be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in crate::metering) struct Fault {
+    /// Line within the chunk, from 0.
+    pub(in crate::metering) line: usize,
+    pub(in crate::metering) cell: usize,
+    pub(in crate::metering) text: String,
+}
+
+/// Counts of one chunk or file.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(in crate::metering) struct Counts {
+    pub(in crate::metering) rows: u64,
+    /// Rows taken by the fast path.
+    pub(in crate::metering) fast: u64,
+    pub(in crate::metering) usable: u64,
+    /// From usable row to usable row.
+    pub(in crate::metering) steps: Steps,
+    pub(in crate::metering) bad_time: Tally,
+    pub(in crate::metering) bad_cell: Tally,
+    pub(in crate::metering) headers: Tally,
+    pub(in crate::metering) skipped_hour: Tally,
+    pub(in crate::metering) repeated_hour: Tally,
+    pub(in crate::metering) first_bad_time: Option<Fault>,
+    pub(in crate::metering) first_bad_cell: Option<Fault>,
+    /// The first header between the rows that names other columns.
+    pub(in crate::metering) first_other_header: Option<Fault>,
+}
+
+impl Fault {
+    /// Remembers a cell if it is the first of its kind.
+    pub(super) fn note(first: &mut Option<Fault>, line: usize, cell: usize, text: &[u8]) {
+        first.get_or_insert_with(|| Fault {
+            line,
+            cell,
+            text: String::from_utf8_lossy(text).trim().to_owned(),
+        });
+    }
+
+    fn moved(self, lines: usize) -> Fault {
+        Fault {
+            line: self.line + lines,
+            ..self
+        }
+    }
+}
+
+impl Counts {
+    /// The same counts with other lines; the first faults stay where they are.
+    pub(in crate::metering) fn placed(self, place: impl Fn(Spot) -> Spot) -> Counts {
+        Counts {
+            bad_time: self.bad_time.placed(&place),
+            bad_cell: self.bad_cell.placed(&place),
+            headers: self.headers.placed(&place),
+            skipped_hour: self.skipped_hour.placed(&place),
+            repeated_hour: self.repeated_hour.placed(&place),
+            ..self
+        }
+    }
+
+    /// Takes over the counts of a later chunk whose first line is `line`.
+    pub(in crate::metering) fn merge(&mut self, later: Counts, line: usize) {
+        self.rows += later.rows;
+        self.fast += later.fast;
+        self.usable += later.usable;
+        self.steps.merge(&later.steps);
+        let later = later.placed(|spot| spot.moved(line));
+        self.bad_time.merge(later.bad_time);
+        self.bad_cell.merge(later.bad_cell);
+        self.headers.merge(later.headers);
+        self.skipped_hour.merge(later.skipped_hour);
+        self.repeated_hour.merge(later.repeated_hour);
+        keep_first(&mut self.first_bad_time, later.first_bad_time, line);
+        keep_first(&mut self.first_bad_cell, later.first_bad_cell, line);
+        keep_first(&mut self.first_other_header, later.first_other_header, line);
+    }
+}
+
+/// The first fault stays; else it is that of the later chunk.
+fn keep_first(first: &mut Option<Fault>, later: Option<Fault>, line: usize) {
+    if first.is_none() {
+        *first = later.map(|fault| fault.moved(line));
+    }
+}
