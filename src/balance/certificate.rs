@@ -5,8 +5,8 @@
 
 use serde::Serialize;
 
-use super::answer::BalanceError;
 use super::branch::{Leaf, prove_with_leaves};
+use super::error::BalanceError;
 use super::fix::{Fix, hold};
 use super::from_site::pose;
 use super::model::Model;

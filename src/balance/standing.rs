@@ -2,9 +2,9 @@
 
 use num_complex::Complex64;
 
-use super::answer::BalanceError;
 use super::connections::{connection_at, connection_now, turn_of};
 use super::currents::Currents;
+use super::error::BalanceError;
 use super::from_site::{Posed, pose};
 use super::problem::{Node, Unit};
 use super::profile::{declared_draws, from_draws, profile};

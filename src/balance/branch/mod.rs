@@ -1,13 +1,17 @@
 //! Branch and bound: no assignment left out, most of them by whole branches at once.
+//!
+//! In: a model and the best assignment that is known. Out: what the tree has [`Shown`]: the best of all or a better
+//! one, and the bound.
 
+mod best;
 mod leaf;
 mod settle;
+mod tighten;
 
 pub(crate) use leaf::Leaf;
 
-use super::bound::{LeastNorms, Reach, Relaxation, Scalar, separate};
+use super::bound::{LeastNorms, Relaxation, Scalar};
 use super::certificate::Symmetry;
-use super::evaluation::{Excess, tolerance};
 use super::limits::Row;
 use super::meet::Factors;
 use super::model::Model;
@@ -17,26 +21,13 @@ use super::result::Objective;
 use super::settings::Settings;
 use super::state::State;
 
-/// Share of the gap, spread over the undecided units, that weighs the barrier.
-const BARRIER: f64 = 0.9;
-/// Sweeps over the multipliers between two looks for new cuts.
-const SWEEPS: usize = 5;
-
 /// What a node takes besides the arithmetic of its bound, in multiplications of the same duration.
 const NODE_WORK: u64 = 20_000;
-/// Likewise for a change evaluated.
-const CHANGE_WORK: u64 = 40;
-/// Likewise for each multiplication of a check of all limits.
-const CHECK_WORK: u64 = 16;
 /// A first bound below this share of the best promises no proof, and that of a mixture of blocks seldom
 /// does: then little work is spent.
 const PROMISING: f64 = 0.5;
-/// Conductors and intervals watched at most.
-const MOST_WATCHED: usize = 200;
 /// A form of at most so many components says little about its bound.
 const FEW_COMPONENTS: usize = 6;
-/// Blocks watched from the start where a peak is made small.
-const MOST_PEAKS: usize = 24;
 
 /// What the tree has shown.
 #[derive(Clone, Debug)]
@@ -138,32 +129,8 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         self.leaves = leaves;
         self.watch_peak();
         if self.target() > 0.0 {
-            let mut is_mirrored = false;
-            let mut root = Relaxation::<S>::new(&self.form, self.budget());
-            // A mixture of blocks may have symmetries that other blocks have not.
-            let is_whole = self.model.peak.is_none();
-            let turn_along =
-                (is_whole && self.model.is_unrestricted()) || self.model.limits_turn_along();
-            let all_turn = self.units.iter().all(|&i| self.model.choices[i].len() == 3);
-            if self.form.is_turn_invariant() && turn_along && all_turn {
-                let largest = (0..self.units.len()).max_by(|&a, &b| {
-                    self.form
-                        .own(a)
-                        .total_cmp(&self.form.own(b))
-                        .then(b.cmp(&a))
-                });
-                self.symmetry.held = largest;
-                if let Some(largest) = largest {
-                    root.decide(&self.form, largest, 0, &self.norms);
-                    root.refactor(&self.form);
-                    // Of two mirror images one is enough, until the phases L2 and L3 differ.
-                    is_mirrored = is_whole
-                        && S::ROTATIONS == 1
-                        && (self.model.is_unrestricted() || self.model.has_only_loads_to_neutral());
-                }
-            }
-            self.symmetry.mirrored = is_mirrored;
-            self.explore(root, is_mirrored, None);
+            let root = self.root();
+            self.explore(root, self.symmetry.mirrored, None);
         }
         let least = self.best.evaluation.mean_square;
         let reached = self.target().min(least);
@@ -188,27 +155,30 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         }
     }
 
-    /// Where a peak is made small, what is better than the best keeps each block below it.
-    fn watch_peak(&mut self) {
-        if let Some(peak) = &self.model.peak {
-            let limit = self.best.evaluation.mean_square.sqrt();
-            for (place, _) in peak.ranked(&self.best.turns, MOST_PEAKS) {
-                self.rows.extend(peak.rows(place, limit));
-            }
+    /// The node above all others. Where all phases may change places, the largest unit is held.
+    fn root(&mut self) -> Relaxation<S> {
+        let mut root = Relaxation::<S>::new(&self.form, self.budget());
+        // A mixture of blocks may have symmetries that other blocks have not.
+        let is_whole = self.model.peak.is_none();
+        let turn_along =
+            (is_whole && self.model.is_unrestricted()) || self.model.limits_turn_along();
+        let all_turn = self.units.iter().all(|&i| self.model.choices[i].len() == 3);
+        if !(self.form.is_turn_invariant() && turn_along && all_turn) {
+            return root;
         }
-    }
-
-    /// A branch whose bound reaches this holds nothing better.
-    fn target(&self) -> f64 {
-        let best = self.best.evaluation.mean_square;
-        // Half of it where another program, rounding otherwise, shall come to the same.
-        let share = if self.leaves.is_some() { 0.5 } else { 1.0 };
-        let target = best - share * tolerance(best, self.model.scale);
-        if self.near_enough == 0.0 {
-            return target;
+        let own = |unit: usize| self.form.own(unit);
+        let largest =
+            (0..self.units.len()).max_by(|&a, &b| own(a).total_cmp(&own(b)).then(b.cmp(&a)));
+        self.symmetry.held = largest;
+        if let Some(largest) = largest {
+            root.decide(&self.form, largest, 0, &self.norms);
+            root.refactor(&self.form);
+            // Of two mirror images one is enough, until the phases L2 and L3 differ.
+            self.symmetry.mirrored = is_whole
+                && S::ROTATIONS == 1
+                && (self.model.is_unrestricted() || self.model.has_only_loads_to_neutral());
         }
-        let near = (best.max(0.0).sqrt() - self.near_enough).max(0.0);
-        target.min(near * near)
+        root
     }
 
     fn turn_in_problem(&self, node: &Relaxation<S>) -> Vec<usize> {
@@ -288,51 +258,6 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         }
     }
 
-    /// Improves the multipliers as long as that promises to end the node; returns the bound.
-    fn tighten(&mut self, node: &mut Relaxation<S>, is_root: bool) -> f64 {
-        let mut bound = node.bound;
-        let rounds = if is_root { 40 } else { 8 };
-        for round in 0..rounds {
-            let gap = self.target() - bound;
-            if gap <= 0.0 {
-                break;
-            }
-            let mu = self.barrier(node, bound);
-            let reach = Reach {
-                wide: if is_root { round > 1 } else { round == 0 },
-                most: node.free.len() + 10,
-            };
-            separate(node, mu, reach, &self.norms);
-            for _ in 0..SWEEPS {
-                let mu = self.barrier(node, bound);
-                let least_gain = 1e-2 * mu;
-                node.sweep(mu, least_gain);
-            }
-            node.drop_idle(1e-2 * mu);
-            node.refactor(&self.form);
-            let before = bound;
-            bound = bound.max(node.bound);
-            let gained = bound - before;
-            let left = (self.target() - bound).max(0.0);
-            let is_stuck = if is_root {
-                round > 2 && gained < 0.02 * left
-            } else {
-                gained < 0.3 * left
-            };
-            if is_stuck {
-                break;
-            }
-        }
-        bound
-    }
-
-    /// μ for the gap left by the best bound so far. Measured from a bound that the barrier itself
-    /// has lowered, it would lower it further.
-    fn barrier(&self, node: &Relaxation<S>, bound: f64) -> f64 {
-        let gap = (self.target() - bound.max(node.bound)).max(1e-6 * self.target());
-        BARRIER * gap / node.free.len() as f64
-    }
-
     /// The unit whose decision tells most: large, and with all its turns far from free.
     fn most_telling(&self, node: &Relaxation<S>, gains: &[[f64; 3]]) -> usize {
         let gap = self.target() - node.bound;
@@ -348,49 +273,6 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         (0..gains.len())
             .max_by(|&a, &b| score(a).total_cmp(&score(b)).then(b.cmp(&a)))
             .unwrap_or(0)
-    }
-
-    /// A whole assignment: keeps it if it is better; watches the limits that it passes.
-    fn arrive(&mut self, turns: Vec<usize>) {
-        let passes_a_limit = |row: &Row| row.over(row.sum(&turns)) > 0.0;
-        if self.rows.iter().any(passes_a_limit) {
-            return;
-        }
-        self.work += CHECK_WORK * self.model.value_cost();
-        if self.model.value(&turns) >= self.target() {
-            return;
-        }
-        self.work += CHECK_WORK * self.model.limits.cost();
-        if !self
-            .model
-            .excess(&turns, Some(&Excess::default()))
-            .is_none()
-        {
-            if self.rows.len() < MOST_WATCHED {
-                for row in self.model.limits.worst(&turns) {
-                    row.add_to(&mut self.rows);
-                }
-            }
-            return;
-        }
-        let found = Record::new(self.model, turns);
-        if found.beats(&self.best, self.model.scale) {
-            self.best = found;
-        }
-    }
-
-    /// Rounds where the node tends to, and improves that by changes of two units.
-    fn improve(&mut self, node: &Relaxation<S>) {
-        let mut turns = self.best.turns.clone();
-        for (&unit, turn) in self.units.iter().zip(node.rounded()) {
-            if self.model.choices[unit].contains(&turn) {
-                turns[unit] = turn;
-            }
-        }
-        self.improver.set(&turns);
-        self.work += CHANGE_WORK * self.improver.descend(&self.units);
-        let turns = self.improver.turns.clone();
-        self.arrive(turns);
     }
 }
 
@@ -411,6 +293,7 @@ mod tests {
 
     use super::*;
     use crate::balance::enumerate::enumerate;
+    use crate::balance::evaluation::tolerance;
     use crate::balance::samples::{Kind, config, random_problem};
 
     proptest! {

@@ -1,0 +1,69 @@
+//! Supply, boards and circuits before and after.
+
+use crate::balance::figures::NodeSeries;
+use crate::balance::from_site::Posed;
+use crate::balance::problem::Node;
+use crate::balance::result::{Basis, NodeResult};
+use crate::electrical::is_above_limit;
+use crate::site::Site;
+
+/// Supply, boards and circuits.
+pub(super) fn nodes(
+    site: &Site,
+    posed: &Posed,
+    now: Option<&[usize]>,
+    turns: &[usize],
+) -> Vec<NodeResult> {
+    posed
+        .problem
+        .nodes()
+        .iter()
+        .chain(&posed.circuits)
+        .zip(posed.places.iter().zip(&posed.measured))
+        .map(|(node, (&place, &measured))| {
+            let limit = node.phase_limit_a;
+            let figures = |turns: &[usize]| series(posed, node, turns).figures(limit);
+            NodeResult {
+                id: site.node_name(place).to_owned(),
+                basis: if measured {
+                    Basis::Measured
+                } else {
+                    Basis::Estimated
+                },
+                phase_limit_a: limit,
+                neutral_limit_a: node.neutral_limit_a,
+                before: now.map(figures),
+                after: figures(turns),
+            }
+        })
+        .collect()
+}
+
+/// Circuits whose device the plan overloads further: those whose limit no choice of phases keeps.
+pub(super) fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<String> {
+    let circuits = &nodes[1 + site.boards.len()..];
+    circuits
+        .iter()
+        .filter_map(|node| {
+            let limit = node.phase_limit_a?;
+            let over = |amps: f64| is_above_limit(amps, limit);
+            let most = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
+            let after = most(node.after.phase_max_a);
+            let now = node.before.as_ref().map(|now| most(now.phase_max_a));
+            let is_worse = now.is_none_or(|now| after > now * (1.0 + 1e-9));
+            (over(after) && is_worse).then(|| {
+                format!(
+                    "after the moves circuit `{}` reaches {after:.1} A on a phase, above its device of {limit} A; one of \
+                     its machines alone passes that, or no assignment keeps it: look at its device and list, or hold \
+                     machines of this circuit where they are with `--fix`",
+                    node.id
+                )
+            })
+        })
+        .collect()
+}
+
+/// The currents of a node, interval by interval.
+pub(super) fn series(posed: &Posed, node: &Node, turns: &[usize]) -> NodeSeries {
+    NodeSeries::new(&posed.problem.phase_currents(node, turns), &node.beyond)
+}
