@@ -1,4 +1,7 @@
 //! The commands: their arguments, what they call, what they print. The only room that prints.
+//!
+//! In: the words of a command line. Out: results on a [`Console`] or in files, and an [`Outcome`]. One file or folder
+//! for each command; what several share stands beside them.
 
 mod arguments;
 mod balance;

@@ -1,26 +1,32 @@
 //! `tapoff energy`: kWh, demand, load factor, neutral and unbalance of each meter.
+//!
+//! In: its [`Arguments`]. Out: the result whole, by parts, as a bill or one of its tables, in the form asked for.
 
-use std::path::{Path, PathBuf};
+mod bill;
+mod output;
+mod parts;
 
-use anyhow::Context;
+use std::path::PathBuf;
+
 use clap::{Args, ValueEnum};
 
+use self::bill::{bill_of, checked_invoice};
+use self::output::{EnergyFormat, EnergyOutput, TableWord};
+use self::parts::{broken_down, set_beside};
+use super::Outcome;
 use super::arguments::{FailOn, Input};
 use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::comparison::{Compare, periods, read_compare};
-use super::loading::{Loaded, load, load_and_warn, load_what_is_there};
-use super::output::{deliver_text, write_guarded};
+use super::loading::{load, load_and_warn};
+use super::output::deliver_text;
 use super::since::{SinceArguments, report_json};
-use super::{CommandError, Outcome};
 use crate::app::Console;
-use crate::demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
+use crate::demand::{self, BreakdownBy, EnergyResult};
 use crate::diagnosis;
 use crate::export;
-use crate::message::{InputErrors, Message, Messages, did_you_mean};
-use crate::metering::{Logs, read_words};
+use crate::message::did_you_mean;
 use crate::site::Site;
-use crate::tariff::{Bill, Evidence, Usage, check_invoice, read_invoice};
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -106,94 +112,6 @@ pub(super) struct Arguments {
     pub(super) output: EnergyOutput,
 }
 
-/// Where the result goes and in which form.
-#[derive(Debug, Args)]
-pub(super) struct EnergyOutput {
-    /// Form of the result
-    #[arg(
-        long,
-        value_enum,
-        value_name = "FORM",
-        default_value = "text",
-        help_heading = "Output"
-    )]
-    format: EnergyFormat,
-
-    /// File to write to, `-` for standard output
-    #[arg(
-        short,
-        long,
-        value_name = "FILE",
-        default_value = "-",
-        help_heading = "Output"
-    )]
-    output: PathBuf,
-
-    /// Write over a file that holds something else than such a result
-    #[arg(long, help_heading = "Output")]
-    force: bool,
-}
-
-impl EnergyOutput {
-    /// The file, and whether it may be written over whatever it holds.
-    fn target(&self) -> (&Path, bool) {
-        (&self.output, self.force)
-    }
-
-    /// The form in which warnings go along with the result.
-    pub(super) fn is_json(&self) -> bool {
-        self.format == EnergyFormat::Json
-    }
-}
-
-/// Form of the result; a workbook has all tables.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum EnergyFormat {
-    /// Tables for people
-    Text,
-    /// JSON for scripts
-    Json,
-    /// Comma-separated values
-    Csv,
-    /// A workbook with a sheet for each table, into the file of `-o`
-    Xlsx,
-}
-
-/// A table that can be asked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum TableWord {
-    /// The ten highest demand blocks of each meter and what ran in them
-    HighestBlocks,
-    /// Demand reached or exceeded during shares of the time
-    LoadDuration,
-    /// Demand, diversity and coincidence factors of the meters below a meter
-    Diversity,
-    /// Standing load, night, and use outside the working hours
-    StandingLoad,
-    /// Standing load by weekday
-    StandingByWeekday,
-    /// Power factor by phase and block, and capacitors
-    PowerFactor,
-    /// What a meter sees beyond those below it, by day
-    RemainderByDay,
-    /// Mean power by weekday and hour
-    Week,
-    /// Energy by day
-    Days,
-    /// Carbon by the user's own factor
-    Carbon,
-    /// Coefficients of the baseline
-    Baseline,
-    /// How well the baseline fits, beside the usual limits
-    BaselineFit,
-    /// Measured and expected of each day, week or month, and the cumulative difference
-    Cusum,
-    /// Days that stand out of their kind, and what differed
-    DaysThatStandOut,
-    /// What has changed since the last report
-    Since,
-}
-
 fn read_by(text: &str) -> Result<BreakdownBy, String> {
     BreakdownBy::parse(text).ok_or_else(|| {
         let words: Vec<&str> = BreakdownBy::words().collect();
@@ -269,90 +187,41 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     if let Some(periods) = periods {
         set_beside(&mut result, arguments, &settings, ways, periods)?;
     }
+    match text(arguments, site, &result)? {
+        Some(text) => deliver_text(&text, arguments.output.target(), console)?,
+        None => arguments.output.write_workbook(site, &result)?,
+    }
+    Ok(outcome(site, &result, arguments))
+}
+
+/// The result in the form that is asked for; `None` for a workbook, which is no text.
+fn text(
+    arguments: &Arguments,
+    site: &Site,
+    result: &EnergyResult,
+) -> anyhow::Result<Option<String>> {
     let sheet = arguments.table.and_then(|table| {
         let name = table.to_possible_value()?.get_name().to_owned();
-        let mut sheets = export::energy_sheets(&result).into_iter();
+        let mut sheets = export::energy_sheets(result).into_iter();
         sheets.find(|sheet| sheet.name == name)
     });
-    let bill = arguments.bill.then(|| bill_of(site, &result)).transpose()?;
-    let text = match (arguments.output.format, &result.breakdown) {
-        (EnergyFormat::Xlsx, _) => return workbook(site, &result, arguments),
+    let bill = arguments.bill.then(|| bill_of(site, result)).transpose()?;
+    Ok(Some(match (arguments.output.format, &result.breakdown) {
+        (EnergyFormat::Xlsx, _) => return Ok(None),
         (EnergyFormat::Text, _) if let Some(sheet) = &sheet => sheet.text(),
         (EnergyFormat::Csv, _) if let Some(sheet) = &sheet => sheet.csv()?,
         (EnergyFormat::Text, _) if let Some(bill) = bill => export::bill_text(bill),
         (EnergyFormat::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
         (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
-        (EnergyFormat::Text, None) => export::energy_text(site, &result),
+        (EnergyFormat::Text, None) => export::energy_text(site, result),
         (EnergyFormat::Text, Some(_)) if let Some(periods) = &result.comparison => {
-            export::comparison_text(&result, periods)
+            export::comparison_text(result, periods)
         }
-        (EnergyFormat::Text, Some(_)) => export::breakdown_text(&result),
-        (EnergyFormat::Json, _) => export::json(&result)?,
-        (EnergyFormat::Csv, None) => export::energy_csv(&result)?,
+        (EnergyFormat::Text, Some(_)) => export::breakdown_text(result),
+        (EnergyFormat::Json, _) => export::json(result)?,
+        (EnergyFormat::Csv, None) => export::energy_csv(result)?,
         (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
-    };
-    deliver_text(&text, arguments.output.target(), console)?;
-    Ok(outcome(site, &result, arguments))
-}
-
-/// The parts of another period beside those of this one.
-fn set_beside(
-    result: &mut EnergyResult,
-    arguments: &Arguments,
-    settings: &demand::Settings,
-    ways: &[BreakdownBy],
-    periods: Comparison,
-) -> anyhow::Result<()> {
-    let other = load_what_is_there(&arguments.input.over(periods.other_from, periods.other_to))?;
-    let there = demand::analyse_with(&other.site, &other.logs, settings);
-    let mut parts = Vec::new();
-    for by in ways {
-        parts.extend(broken_down(&other, &there, by)?.parts);
-    }
-    let own = demand::Side {
-        meters: &result.meters,
-        from: periods.from,
-        to: periods.to,
-    };
-    let others = demand::Side {
-        meters: &there.meters,
-        from: periods.other_from,
-        to: periods.other_to,
-    };
-    let mut own_parts = result.breakdown.take().unwrap_or_default();
-    let mut notes = demand::compare(&other.site, &mut own_parts, own, &parts, others);
-    let (days, other_days) = periods.days();
-    if days != other_days {
-        notes.push(format!(
-            "the periods have {days} and {other_days} days: differences are of the periods as they are"
-        ));
-    }
-    result.breakdown = Some(own_parts);
-    result.breakdown_notes.extend(notes);
-    result.comparison = Some(periods);
-    Ok(())
-}
-
-/// The energy by parts; of a column, its words are read first.
-fn broken_down(
-    loaded: &Loaded,
-    result: &EnergyResult,
-    by: &BreakdownBy,
-) -> anyhow::Result<Breakdown> {
-    let ground = Ground {
-        site: &loaded.site,
-        logs: &loaded.logs,
-        meters: &result.meters,
-        bill: result.cost.as_ref(),
-    };
-    let BreakdownBy::Column(column) = by else {
-        return Ok(demand::breakdown(&ground, by, None));
-    };
-    let mut messages = Messages::new();
-    match read_words(&loaded.site, &loaded.logs, column, &mut messages) {
-        Some(words) => Ok(demand::breakdown(&ground, by, Some(&words))),
-        None => Err(CommandError::Input(InputErrors(messages)).into()),
-    }
+    }))
 }
 
 fn outcome(site: &Site, result: &EnergyResult, arguments: &Arguments) -> Outcome {
@@ -360,73 +229,4 @@ fn outcome(site: &Site, result: &EnergyResult, arguments: &Arguments) -> Outcome
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
             && exceeds(site, result).next().is_some(),
     }
-}
-
-fn workbook(site: &Site, result: &EnergyResult, arguments: &Arguments) -> anyhow::Result<Outcome> {
-    let path = &arguments.output.output;
-    anyhow::ensure!(
-        path.as_os_str() != "-",
-        "a workbook goes into a file: name it with `-o energy.xlsx`"
-    );
-    let book = export::energy_workbook(site, result)?;
-    write_guarded(path, &book, arguments.output.force)?;
-    Ok(outcome(site, result, arguments))
-}
-
-/// The bill, or why there is none.
-fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
-    if let Some(bill) = &result.cost {
-        return Ok(bill);
-    }
-    let mut messages = Messages::new();
-    messages.push(if site.tariffs.is_empty() {
-        Message::error(
-            "no-tariff",
-            "`site.toml` has no tariff, so there is no bill",
-        )
-        .help("add `[[tariff]]` with its prices; `tapoff init` writes an example")
-    } else {
-        Message::error(
-            "no-supply-meter",
-            "no meter of the supply has energy, so there is no bill",
-        )
-        .help("the bill is of the meter with `measures = \"supply\"`")
-    });
-    Err(CommandError::Input(InputErrors(messages)).into())
-}
-
-/// The invoice beside the bill, in the form that is asked for.
-fn checked_invoice(
-    arguments: &Arguments,
-    path: &Path,
-    site: &Site,
-    logs: &Logs,
-) -> anyhow::Result<String> {
-    let name = path.display().to_string();
-    let text = std::fs::read_to_string(path).with_context(|| format!("cannot read `{name}`"))?;
-    let invoice = read_invoice(&name, &text).map_err(CommandError::Input)?;
-    let window = arguments.window_min.unwrap_or(site.demand_window_min);
-    let usage =
-        demand::supply_usage(site, logs, window).context("no meter of the supply has energy")?;
-    let others = [15, 30, 60].into_iter().filter(|&other| other != window);
-    let other_windows: Vec<Usage> = others
-        .filter_map(|other| demand::supply_usage(site, logs, other))
-        .collect();
-    let meter = site.meters.iter().find(|meter| meter.id == usage.meter);
-    let evidence = Evidence {
-        terms: &site.terms(),
-        usage: &usage,
-        other_windows: &other_windows,
-        class_pct: meter.and_then(|meter| meter.class_pct),
-    };
-    let check =
-        check_invoice(&evidence, &invoice).context("the tariff prices no day of the invoice")?;
-    Ok(match arguments.output.format {
-        EnergyFormat::Text => export::invoice_text(&check),
-        EnergyFormat::Json => export::json(&check)?,
-        EnergyFormat::Csv => export::invoice_csv(&check)?,
-        EnergyFormat::Xlsx => anyhow::bail!(
-            "the check of an invoice has no workbook: choose `--format text`, `json` or `csv`"
-        ),
-    })
 }
