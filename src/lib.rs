@@ -5,14 +5,37 @@
 //! machine list) with what is *measured* in it (the meter logs).
 //!
 //! ```text
-//! site folder ──► site      (declared: supply, boards, circuits, machines)
-//! meter logs  ──► metering  (measured: a clean interval table per meter)
+//! site folder ──► site      (declared: supply, boards, circuits, machines, meters, tariffs)
+//! meter logs  ──► metering  (measured: a clean interval table for each meter)
 //!                    ├──► demand    kWh, maximum demand, load factor, unbalance
-//!                    ├──► balance   which phase each load goes on
+//!                    │       ├──► tariff    the bill, and a supplier's invoice beside it
+//!                    │       └──► baseline  what the energy should have been
+//!                    ├──► balance   which phase each load goes on, and the proof
 //!                    ├──► placement where a new machine can go
 //!                    └──► diagnosis what is wrong, with the evidence
-//!                             └──► export (text, JSON, CSV), chart, report
+//!                            └──► since  what has changed since the last report
+//! results, plain structs ──► export (text, JSON, CSV, workbooks), chart (SVG), report (one page)
 //! ```
+//!
+//! # Rooms
+//!
+//! Each room's page says what comes in and what goes out. Data flows one way, as drawn above.
+//!
+//! | room | what is done there |
+//! |---|---|
+//! | [`site`] | reads and validates what is declared: `site.toml`, `machines.csv` |
+//! | [`metering`] | reads logs of whatever form into interval tables, and says what was odd in them |
+//! | [`demand`] | works energy and demand out of the tables, and breaks them down |
+//! | [`tariff`] | prices and the bill, in decimals |
+//! | [`baseline`] | energy by what drives it, and the days that stand out |
+//! | [`balance`] | poses, solves and proves which phase each load goes on |
+//! | [`placement`] | checks every circuit and phase for a new machine |
+//! | [`diagnosis`] | looks for faults, each told as a [`finding`] |
+//! | [`since`] | compares with the last report |
+//! | [`export`], [`chart`], [`report`] | write the results for people and programs |
+//! | [`cli`], [`app`] | the commands; they alone know all the others, and only they print |
+//! | [`electrical`], [`statistics`], [`units`] | formulas and quantities, which know no room but these |
+//! | [`message`] | what is wrong with the input, where, and what to do |
 //!
 //! # Example
 //!

@@ -1,5 +1,6 @@
 //! Messages about the input: what is wrong, where, what was expected, what to do.
 //!
+//! In: what a reader found, with its place. Out: the messages in their order, drawn as text or as an error.
 //! Readers put [`Message`]s into a [`Messages`] collector and go on, so that one run shows all
 //! that is wrong in all files. Drawing is left to one function; nothing here prints.
 

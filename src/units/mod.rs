@@ -1,5 +1,6 @@
 //! Quantities with their units, and the one way this program writes figures.
 //!
+//! In: plain numbers. Out: typed quantities, and text with its digits and unit.
 //! A formula in which two different quantities meet takes these types, so that watts are never added
 //! to volt-amperes. The inner number is public: results carry plain numbers whose names end in the unit.
 
