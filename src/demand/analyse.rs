@@ -312,19 +312,14 @@ fn load_factor(mean_kw: f64, maximum_kw: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::samples::{log_of, power_table, site};
+    use crate::demand::samples::{logs_of, power_table, site};
 
     fn of_hours(loads: &[(f64, usize)]) -> MeterEnergy {
         let values: Vec<Option<f64>> = loads
             .iter()
             .flat_map(|&(load, hours)| vec![Some(load); hours])
             .collect();
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: vec![log_of(power_table(0, 3600, &values))],
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of([power_table(0, 3600, &values)]);
         let result = analyse(&site(&[]), &logs, None);
         assert!(result.notes.is_empty(), "{:?}", result.notes);
         result.meters.into_iter().next().expect("one meter")
@@ -379,12 +374,7 @@ mod tests {
 
     #[test]
     fn a_window_that_intervals_do_not_fill_is_told() {
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: vec![log_of(power_table(0, 3600, &[Some(5.0)]))],
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of([power_table(0, 3600, &[Some(5.0)])]);
         let result = analyse(&site(&[]), &logs, Some(30));
         let meter = &result.meters[0];
         assert_eq!((meter.max_demand_kw, meter.load_factor), (None, None));
@@ -404,14 +394,9 @@ mod tests {
         let readings = readings.map(|kwh| (!kwh.is_nan()).then_some(kwh));
         let starts = (0..5).map(|hour| hour * 3600).collect();
         let columns = vec![("energy_import_kwh".to_owned(), readings.to_vec())];
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: vec![log_of(crate::metering::IntervalTable::of_columns(
-                starts, 3600, columns,
-            ))],
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of([crate::metering::IntervalTable::of_columns(
+            starts, 3600, columns,
+        )]);
         let result = analyse(&site(&[]), &logs, None);
         let meter = &result.meters[0];
         assert_eq!(meter.energy_kwh, Some(12.0));

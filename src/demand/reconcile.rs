@@ -228,8 +228,8 @@ mod tests {
     use super::*;
     use crate::demand::analyse::analyse;
     use crate::demand::result::EnergyResult;
-    use crate::demand::samples::{meter, power_table, site};
-    use crate::metering::{IntervalTable, Logs, MeterLog};
+    use crate::demand::samples::{logs_of, meter, power_table, site};
+    use crate::metering::IntervalTable;
 
     /// A supply with the boards A and B, B moved below A, each with a meter.
     fn chain() -> Site {
@@ -243,15 +243,7 @@ mod tests {
     }
 
     fn result(site: &Site, tables: Vec<IntervalTable>) -> EnergyResult {
-        let meters = tables.into_iter().enumerate();
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: meters
-                .map(|(index, table)| MeterLog::of_table(index, table))
-                .collect(),
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of(tables);
         analyse(site, &logs, None)
     }
 

@@ -6,7 +6,7 @@ use chrono::DateTime;
 use chrono_tz::Tz;
 
 use super::draw::Draw;
-use crate::metering::{IntervalTable, MeterLog};
+use crate::metering::{IntervalTable, Logs, MeterLog};
 use crate::site::{
     Board, Measured, Meter, Node, Plausibility, Quantity, Readings, RepeatedHour, Site, Stamp,
     Supply, Thresholds, TimeColumn, TimeFormat, Zone,
@@ -39,6 +39,17 @@ pub(super) fn draw_of(table: &IntervalTable) -> Draw {
 /// The log of the first meter.
 pub(super) fn log_of(table: IntervalTable) -> MeterLog {
     MeterLog::of_table(0, table)
+}
+
+/// The logs of the first meters, in their order.
+pub(super) fn logs_of(tables: impl IntoIterator<Item = IntervalTable>) -> Logs {
+    let meters = tables.into_iter().enumerate();
+    Logs {
+        meters: meters
+            .map(|(index, table)| MeterLog::of_table(index, table))
+            .collect(),
+        ..Logs::default()
+    }
 }
 
 /// A meter with averages stamped at the end of the interval.

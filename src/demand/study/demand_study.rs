@@ -237,23 +237,15 @@ fn peak_day(site: &Site, meter: &Metered, subs: &[&Metered], highest: &Block) ->
 #[cfg(test)]
 mod tests {
     use crate::demand::analyse::analyse;
-    use crate::demand::samples::{meter, power_table, site};
+    use crate::demand::samples::{logs_of, meter, power_table, site};
     use crate::demand::{DemandStudy, EnergyResult};
-    use crate::metering::{IntervalTable, Logs, MeterLog};
+    use crate::metering::IntervalTable;
     use crate::site::{Measured, Node};
 
     fn result(tables: Vec<IntervalTable>) -> EnergyResult {
         let mut site = site(&["A"]);
         site.meters.push(meter("a", Measured::Node(Node::Board(0))));
-        let meters = tables.into_iter().enumerate();
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: meters
-                .map(|(index, table)| MeterLog::of_table(index, table))
-                .collect(),
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of(tables);
         analyse(&site, &logs, None)
     }
 

@@ -149,8 +149,7 @@ fn share_of(kw: f64, connected_kw: Option<f64>) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use crate::demand::analyse::analyse;
-    use crate::demand::samples::{meter, power_table, site};
-    use crate::metering::{Logs, MeterLog};
+    use crate::demand::samples::{logs_of, meter, power_table, site};
     use crate::site::{Measured, Node};
 
     /// T. Gönen, Electric Power Distribution System Engineering, 1st ed., McGraw-Hill, 1986, example
@@ -169,15 +168,7 @@ mod tests {
             hours([2000.0, 1500.0, 400.0]),
             hours([500.0, 1500.0, 2000.0]),
         ];
-        let meters = tables.into_iter().enumerate();
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: meters
-                .map(|(index, table)| MeterLog::of_table(index, table))
-                .collect(),
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of(tables);
         let result = analyse(&site, &logs, None);
         let [group] = &result.study.diversity[..] else {
             panic!("one group");

@@ -221,8 +221,7 @@ impl Known {
 mod tests {
     use super::*;
     use crate::demand::analyse::analyse_with;
-    use crate::demand::samples::{log_of, site};
-    use crate::metering::Logs;
+    use crate::demand::samples::{logs_of, site};
 
     fn study(active: &[f64], reactive: &[f64], settings: &Settings) -> PowerFactorStudy {
         let column = |quantity: Quantity, values: &[f64]| {
@@ -235,12 +234,7 @@ mod tests {
             column(Quantity::ActivePower(Some(Phase::L1)), active),
             column(Quantity::ReactivePower(Some(Phase::L1)), reactive),
         ];
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: vec![log_of(IntervalTable::of_columns(starts, 3600, columns))],
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of([IntervalTable::of_columns(starts, 3600, columns)]);
         let result = analyse_with(&site(&[]), &logs, settings);
         result
             .study

@@ -208,8 +208,7 @@ fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
 #[cfg(test)]
 mod tests {
     use crate::demand::analyse::analyse;
-    use crate::demand::samples::{meter, power_table, site};
-    use crate::metering::{Logs, MeterLog};
+    use crate::demand::samples::{logs_of, meter, power_table, site};
     use crate::site::{Measured, Node};
 
     /// A load of 1 or 5 kW at odd quarter-hours beside 2 kW that nobody sees; the meter below stamps it an hour late.
@@ -222,13 +221,7 @@ mod tests {
         let above: Vec<Option<f64>> = (0..700).map(|n| Some(load(n) + 2.0)).collect();
         let below: Vec<Option<f64>> = (0..700).map(|n| Some(load(n - 4))).collect();
         let tables = [power_table(0, 900, &above), power_table(0, 900, &below)];
-        let meters = tables.into_iter().enumerate();
-        let logs = Logs {
-            meters: meters
-                .map(|(index, table)| MeterLog::of_table(index, table))
-                .collect(),
-            ..Logs::default()
-        };
+        let logs = logs_of(tables);
         let study = analyse(&site, &logs, Some(30)).study;
         let remainder = &study.remainder[0];
         assert_eq!(remainder.clocks.len(), 1);
@@ -264,15 +257,7 @@ mod tests {
             power_table(0, 3600, &[Some(10.0); 30]),
             power_table(0, 3600, &below),
         ];
-        let meters = tables.into_iter().enumerate();
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: meters
-                .map(|(index, table)| MeterLog::of_table(index, table))
-                .collect(),
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of(tables);
         let study = analyse(&site, &logs, None).study;
         let remainder = &study.remainder[0];
         assert_eq!((remainder.blocks, remainder.blocks_below_zero), (24, 1));

@@ -136,8 +136,7 @@ mod tests {
 
     use super::*;
     use crate::demand::analyse::analyse;
-    use crate::demand::samples::{at, log_of, power_table, site};
-    use crate::metering::Logs;
+    use crate::demand::samples::{at, logs_of, power_table, site};
     use crate::site::{Days, Schedule, Shift};
 
     fn schedule(name: &str, hours: (u32, u32), working_hours: bool) -> Schedule {
@@ -164,16 +163,7 @@ mod tests {
                 })
             })
             .collect();
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: vec![log_of(power_table(
-                at("2026-03-09T00:00:00Z"),
-                3600,
-                &values,
-            ))],
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of([power_table(at("2026-03-09T00:00:00Z"), 3600, &values)]);
         let mut site = site(&[]);
         site.holidays = NaiveDate::from_ymd_opt(2026, 3, 10).into_iter().collect();
         site.schedules = schedules;

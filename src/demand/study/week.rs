@@ -56,8 +56,7 @@ pub(super) fn place(site: &Site, at_s: i64) -> (usize, usize) {
 #[cfg(test)]
 mod tests {
     use crate::demand::analyse::analyse;
-    use crate::demand::samples::{at, log_of, power_table, site};
-    use crate::metering::Logs;
+    use crate::demand::samples::{at, logs_of, power_table, site};
 
     /// Monday 9 March 2026 at 2 kW, a week later at 4 kW; the last quarter-hour of the first hour is missing.
     #[test]
@@ -66,16 +65,7 @@ mod tests {
         values[3] = None;
         values.extend(vec![None; 6 * 96]);
         values.extend(vec![Some(4.0); 4]);
-        let logs = Logs {
-            rounds: Vec::new(),
-            meters: vec![log_of(power_table(
-                at("2026-03-09T00:00:00Z"),
-                900,
-                &values,
-            ))],
-            unused_columns: Vec::new(),
-            carbon: None,
-        };
+        let logs = logs_of([power_table(at("2026-03-09T00:00:00Z"), 900, &values)]);
         let week = &analyse(&site(&[]), &logs, None).study.week[0];
         // (3 · 2 + 4 · 4) / 7
         assert_eq!(week.mean_kw[0][0], Some(22.0 / 7.0));

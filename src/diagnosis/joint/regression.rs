@@ -131,15 +131,7 @@ impl Regression {
     /// estimates of variance components", Biometrics Bulletin, vol. 2, 1946, over the events that carry the
     /// estimate.
     pub(super) fn figure(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<Figure> {
-        let first = self.coefficients.len() - EXCESS_COLUMNS;
-        let mut asked = vec![0.0; self.coefficients.len()];
-        asked[first..].copy_from_slice(weights);
-        let influence = self.fit.influence(&asked)?;
-        let value: f64 = asked
-            .iter()
-            .zip(&self.coefficients)
-            .map(|(a, b)| a * b)
-            .sum();
+        let (value, influence) = self.combination(weights)?;
         let surprises = [0, 1].map(|contrast| self.surprises(contrast));
         let limit = HUBER * self.deviation;
         // What pulls is the limited surprise, whose mean square is smaller than that of all.
@@ -150,13 +142,7 @@ impl Regression {
             let mut score = 0.0;
             let mut share = 0.0;
             for (contrast, series) in surprises.iter().enumerate() {
-                let pull: f64 = self
-                    .design
-                    .columns
-                    .iter()
-                    .zip(&influence)
-                    .map(|(pair, weight)| pair[contrast][row] * weight)
-                    .sum();
+                let pull = self.pull(&influence, contrast, row);
                 let limited = series[row].clamp(-limit, limit);
                 pulled += limited * limited;
                 score += pull * limited;
@@ -189,6 +175,25 @@ impl Regression {
 }
 
 impl Regression {
+    /// The value of a combination of the excess resistances, and what the columns of a row are multiplied by to have
+    /// its weight in it.
+    fn combination(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<(f64, Vec<f64>)> {
+        let first = self.coefficients.len() - EXCESS_COLUMNS;
+        let mut asked = vec![0.0; self.coefficients.len()];
+        asked[first..].copy_from_slice(weights);
+        let influence = self.fit.influence(&asked)?;
+        let terms = asked.iter().zip(&self.coefficients);
+        Some((terms.map(|(a, b)| a * b).sum(), influence))
+    }
+
+    /// The weight of a row in a combination.
+    fn pull(&self, influence: &[f64], contrast: usize, row: usize) -> f64 {
+        let columns = self.design.columns.iter().zip(influence);
+        columns
+            .map(|(pair, weight)| pair[contrast][row] * weight)
+            .sum()
+    }
+
     /// A combination's own regressor and the left side, both with all else taken out, in the sense of what was lost:
     /// their slope through nought is the combination. (R. Frisch and F. V. Waugh, "Partial time regressions as
     /// compared with individual trends", Econometrica, vol. 1, 1933.)
@@ -196,27 +201,13 @@ impl Regression {
         &self,
         weights: &[f64; EXCESS_COLUMNS],
     ) -> Option<Vec<(f64, f64)>> {
-        let first = self.coefficients.len() - EXCESS_COLUMNS;
-        let mut asked = vec![0.0; self.coefficients.len()];
-        asked[first..].copy_from_slice(weights);
-        let influence = self.fit.influence(&asked)?;
-        let value: f64 = asked
-            .iter()
-            .zip(&self.coefficients)
-            .map(|(a, b)| a * b)
-            .sum();
+        let (value, influence) = self.combination(weights)?;
         let mut points = Vec::with_capacity(2 * self.rows.len());
         let mut squares = 0.0;
         for contrast in 0..2 {
             let surprises = self.surprises(contrast);
             for &row in &self.rows {
-                let pull: f64 = self
-                    .design
-                    .columns
-                    .iter()
-                    .zip(&influence)
-                    .map(|(pair, weight)| pair[contrast][row] * weight)
-                    .sum();
+                let pull = self.pull(&influence, contrast, row);
                 squares += pull * pull;
                 points.push((pull, surprises[row]));
             }

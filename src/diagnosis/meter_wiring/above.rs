@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::ORDERS;
 use super::page::{CAUTION, KIND, SOURCE};
 use crate::demand::{Blocks, clock_offset};
 use crate::diagnosis::outcome::{Diagnosis, Report};
@@ -112,14 +113,6 @@ fn correlation(pairs: &[(f64, f64)]) -> Option<f64> {
 }
 
 fn exchanged(view: &View<'_>, above: &View<'_>, block_s: i64, diagnosis: &mut Diagnosis) {
-    const ORDERS: [[usize; 3]; 6] = [
-        [0, 1, 2],
-        [1, 0, 2],
-        [0, 2, 1],
-        [2, 1, 0],
-        [1, 2, 0],
-        [2, 0, 1],
-    ];
     let of = |view: &View<'_>| -> Option<Vec<Power>> {
         Phase::ALL
             .into_iter()

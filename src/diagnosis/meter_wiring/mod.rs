@@ -19,6 +19,16 @@ use super::outcome::Diagnosis;
 use super::view::View;
 use crate::site::Quantity;
 
+/// The orders of three conductors, the right one first, then two exchanged, then all in turn.
+const ORDERS: [[usize; 3]; 6] = [
+    [0, 1, 2],
+    [1, 0, 2],
+    [0, 2, 1],
+    [2, 1, 0],
+    [1, 2, 0],
+    [2, 0, 1],
+];
+
 /// What a meter's own log shows.
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     register::check(view, diagnosis);

@@ -2,6 +2,7 @@
 
 use num_complex::Complex64;
 
+use super::ORDERS;
 use super::page::{CAUTION, KIND, SOURCE};
 use crate::diagnosis::outcome::{Diagnosis, Report};
 use crate::diagnosis::view::View;
@@ -27,14 +28,6 @@ struct Way {
 impl Way {
     /// Straight ones first, then in order of faults: a simple mistake is likelier than two.
     fn all() -> Vec<Way> {
-        const ORDERS: [[usize; 3]; 6] = [
-            [0, 1, 2],
-            [1, 0, 2],
-            [0, 2, 1],
-            [2, 1, 0],
-            [1, 2, 0],
-            [2, 0, 1],
-        ];
         let mut ways = Vec::new();
         for from in ORDERS {
             for signs in 0..8_u8 {
