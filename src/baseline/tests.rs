@@ -157,6 +157,53 @@ fn differences_are_added_up_one_by_one() {
     assert_eq!(sums.len(), 4);
 }
 
+/// NIST StRD, univariate: mean, deviation and correlation of neighbours of Mavro (filter transmittance, 50 values) and
+/// Michelso (speed of light in Mm/s, 100 values); data from memory, which the certified values confirm. Without a driver
+/// the baseline is the mean of its days.
+#[test]
+fn certified_series_have_their_mean_deviation_and_correlation() {
+    // Above 2, in hundred-thousandths.
+    let mavro = [
+        180, 170, 180, 190, 180, 170, 150, 140, 150, 150, 170, 180, 180, 190, 190, 210, 200, 160,
+        140, 130, 130, 150, 150, 160, 150, 140, 130, 140, 150, 140, 150, 160, 150, 160, 190, 200,
+        200, 210, 220, 230, 240, 250, 270, 260, 260, 260, 270, 260, 250, 240,
+    ];
+    // Above 299, in thousandths.
+    let michelso = [
+        850, 740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000,
+        1000, 960, 960, 960, 940, 960, 940, 880, 800, 850, 880, 900, 840, 830, 790, 810, 880, 880,
+        830, 800, 790, 760, 800, 880, 880, 880, 860, 720, 720, 620, 860, 970, 950, 880, 910, 850,
+        870, 840, 840, 850, 840, 840, 840, 890, 810, 810, 820, 800, 770, 760, 740, 750, 760, 910,
+        920, 890, 860, 880, 720, 840, 850, 850, 780, 890, 840, 780, 810, 760, 810, 790, 810, 820,
+        850, 870, 870, 810, 740, 810, 940, 950, 800, 810, 870,
+    ];
+    let above = |base: f64, step: f64, values: &[i32]| -> Vec<f64> {
+        let values = values.iter().map(|&value| base + f64::from(value) / step);
+        values.collect()
+    };
+    for (values, mean, deviation, neighbours) in [
+        (
+            above(2.0, 1e5, &mavro),
+            2.00185600000000,
+            0.000429123454003053,
+            0.937989183438248,
+        ),
+        (
+            above(299.0, 1e3, &michelso),
+            299.852400000000,
+            0.0790105478190518,
+            0.535199668621283,
+        ),
+    ] {
+        let every = wish(values.len(), Every::Day, false);
+        let found = of(&days(&values), &[], &every).expect("a baseline");
+        assert_relative_eq!(found.terms[0].coefficient, mean, max_relative = 1e-13);
+        assert_relative_eq!(found.residual_kwh, deviation, max_relative = 1e-10);
+        let correlation = found.autocorrelation.expect("residuals");
+        assert_relative_eq!(correlation, neighbours, max_relative = 1e-10);
+    }
+}
+
 /// 100 kWh on working days, 40 less on Saturdays, 80 less on Sundays, and 3 for each unit.
 #[test]
 fn kinds_of_day_have_coefficients_of_their_own() {

@@ -173,12 +173,17 @@ mod tests {
     use super::displacement_voltage;
 
     /// Millman's theorem, worked out apart: conductances 1:2:3 at 230 V move the star point by
-    /// 230·√3/6 = 66.40 V; 10, 8 and 5 kW with the neutral lost leave 196.7, 229.1 and 270.6 V and 43.59 V.
+    /// 230·√3/6 = 66.40 V; 10, 8 and 5 kW with the neutral lost leave 196.7, 229.1 and 270.6 V and 43.59 V. 23 and
+    /// 46 Ω alone leave the star point between their phases, 132.8 V off the middle.
+    /// Mehta & Mehta, Principles of Power System, 4e, example 14.11: lamps of 100 and 150 W share 400 V as 240 and 160 V;
+    /// the third phase is then √(40² + 346.4²) = 348.7 V away and the middle √(40² + 115.5²) = 122.2 V.
     #[test]
     fn displacement_of_stars_without_neutral() {
         for (phases, expected) in [
             ([289.4, 239.4, 175.7], 66.40),
             ([196.7, 229.1, 270.6], 43.59),
+            ([132.8, 265.6, 351.3], 132.8),
+            ([240.0, 160.0, 348.7], 122.2),
             ([230.0, 230.0, 230.0], 0.0),
         ] {
             let found = displacement_voltage(phases).expect("a triangle fits");

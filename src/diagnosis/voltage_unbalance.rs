@@ -43,9 +43,11 @@ pub(super) const PAGE: Page = Page {
 /// assert_eq!(motor_derating(5.1), None);
 /// ```
 pub fn motor_derating(unbalance_pct: f64) -> Option<f64> {
-    if !(0.0..=limits::MOTOR_STOP_PCT).contains(&unbalance_pct) {
+    // 420, 400 and 380 V are 5.000 000 000 000 013 % by rounding: at the limit, not above it.
+    if !(0.0..=limits::MOTOR_STOP_PCT * (1.0 + 1e-9)).contains(&unbalance_pct) {
         return None;
     }
+    let unbalance_pct = unbalance_pct.min(limits::MOTOR_STOP_PCT);
     limits::MOTOR_DERATING
         .windows(2)
         .find(|pair| unbalance_pct <= pair[1].0)

@@ -219,6 +219,12 @@ mod tests {
             0.999993745883712,
             max_relative = 1e-14
         );
+        let mean = y.iter().sum::<f64>() / 36.0;
+        let explained: f64 = line.iter().map(|fitted| (fitted - mean).powi(2)).sum();
+        let residual = fit.residual_deviation().powi(2);
+        assert_relative_eq!(explained, 4255954.13232369, max_relative = 1e-13);
+        assert_relative_eq!(residual, 0.782864662630069, max_relative = 1e-12);
+        assert_relative_eq!(explained / residual, 5436385.54079785, max_relative = 1e-12);
     }
 
     /// Certified by NIST StRD, Longley (16 years of employment, six drivers that rise together): a computation by
@@ -305,6 +311,19 @@ mod tests {
             max_relative = 1e-12
         );
         assert_eq!(fit.degrees_of_freedom(), 10);
+        // Without a constant the explained part is counted from nought.
+        let squares: f64 = y.iter().map(|y| y * y).sum();
+        let left = fit.residual_sum_of_squares();
+        assert_relative_eq!(
+            1.0 - left / squares,
+            0.999365492298663,
+            max_relative = 1e-14
+        );
+        assert_relative_eq!(
+            (squares - left) / (left / 10.0),
+            15750.25,
+            max_relative = 1e-12
+        );
     }
 
     /// NIST StRD, Wampler1: y = 1 + x + … + x⁵ for x = 0 … 20; every coefficient is 1.
@@ -321,6 +340,43 @@ mod tests {
         for coefficient in fit.coefficients() {
             assert_relative_eq!(coefficient.expect("kept"), 1.0, max_relative = 1e-8);
         }
+    }
+
+    /// NIST StRD, univariate, NumAcc1 to NumAcc4 (the last from memory): a constant alone is the mean, and its residual
+    /// deviation the sample's, where the mean of the squares less the square of the mean keeps no digit.
+    #[test]
+    fn mean_and_deviation_of_large_numbers_that_hardly_differ() {
+        let around = |middle: f64| -> Vec<f64> {
+            let pairs = (0..500).flat_map(|_| [middle - 0.1, middle + 0.1]);
+            std::iter::once(middle).chain(pairs).collect()
+        };
+        let whole = vec![10_000_001.0, 10_000_003.0, 10_000_002.0];
+        // A value near 10⁷ is held to 2·10⁻⁹, its distance from the mean no better.
+        for (values, mean, deviation, digits) in [
+            (whole, 10_000_002.0, 1.0, 1e-8),
+            (around(1.2), 1.2, 0.1, 1e-12),
+            (around(1_000_000.2), 1_000_000.2, 0.1, 1e-8),
+            (around(10_000_000.2), 10_000_000.2, 0.1, 1e-7),
+        ] {
+            let ones = vec![1.0; values.len()];
+            let fit = LeastSquares::fit(&[ones], &values).expect("more than one");
+            let found = fit.coefficients()[0].expect("kept");
+            assert_relative_eq!(found, mean, max_relative = 1e-14);
+            assert_relative_eq!(fit.residual_deviation(), deviation, max_relative = digits);
+        }
+    }
+
+    /// Volts of a supply at 5 to 60 A: 240.596 V behind 0.273 17 Ω; derived, in exact fractions.
+    #[test]
+    fn a_supply_behind_its_resistance() {
+        let amps = vec![5.0, 10.0, 20.0, 40.0, 60.0];
+        let volts = [239.1, 237.9, 235.2, 229.8, 224.1];
+        let fit = LeastSquares::fit(&[vec![1.0; 5], amps], &volts).expect("5 rows");
+        let [Some(open), Some(slope)] = fit.coefficients() else {
+            panic!("{fit:?}");
+        };
+        assert_relative_eq!(*open, 240.59567307692308, max_relative = 1e-12);
+        assert_relative_eq!(*slope, -0.2731730769230769, max_relative = 1e-12);
     }
 
     #[test]

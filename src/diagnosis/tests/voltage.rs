@@ -21,6 +21,47 @@ fn ten_minute_means_outside_the_range_are_told() {
     assert_eq!(finding.severity, Severity::Warning);
 }
 
+/// EN 50160:2010, 4.2 (from memory), at 230 V: 95 % of a week's ten-minute means from 207 to 253 V, none above 253 or
+/// below 195.5 V. Of the 144 means of a day 7 are less than 5 %, 8 are more.
+#[test]
+fn the_range_ends_where_the_standard_says() {
+    let with = |volts: f64, means: usize| {
+        let mut columns = on_phases(Quantity::Voltage, [235.0; 3], 1440);
+        let l3 = Quantity::Voltage(Phase::L3);
+        set(&mut columns, l3, 0..10 * means, volts);
+        judge(columns)
+    };
+    for volts in [207.0, 253.0] {
+        assert!(clear(&with(volts, 144), Kind::VoltageOutOfRange), "{volts}");
+    }
+    for (volts, means, severity) in [
+        (206.9, 7, Severity::Notice),
+        (206.9, 8, Severity::Warning),
+        (195.5, 7, Severity::Notice),
+        (195.4, 1, Severity::Warning),
+        (253.1, 1, Severity::Warning),
+    ] {
+        let diagnosis = with(volts, means);
+        let finding = only(&diagnosis, Kind::VoltageOutOfRange);
+        assert_eq!(finding.severity, severity, "{volts} V, {means} means");
+    }
+}
+
+/// One load alone behind a lost neutral draws the star point to its phase: 0, 398.4 and 398.4 V (Millman's theorem).
+#[test]
+fn a_phase_without_voltage_is_told_as_lost_and_the_others_as_too_high() {
+    let diagnosis = judge(resistive([0.0, 398.4, 398.4], [0.0; 3], 300));
+    let lost = only(&diagnosis, Kind::PhaseLoss);
+    assert_eq!(
+        (lost.severity, lost.spot.phase),
+        (Severity::Danger, Some(Phase::L1))
+    );
+    let high = diagnosis.findings.iter().filter(|finding| {
+        finding.kind == Kind::VoltageOutOfRange && finding.spot.phase != Some(Phase::L1)
+    });
+    assert_eq!(high.count(), 2);
+}
+
 #[test]
 fn one_minute_of_low_voltage_is_no_ten_minute_mean() {
     let mut columns = on_phases(Quantity::Voltage, [235.0; 3], 1440);
@@ -123,6 +164,42 @@ fn unequal_line_voltages_are_told_with_the_motors_factor() {
     assert!((number(finding, "motor_load_factor") - 0.93).abs() < 1e-9);
     let blind = judge(on_phases(Quantity::Current, [9.0; 3], 300));
     assert!(needs(&blind, Kind::VoltageUnbalance).contains("between the lines"));
+}
+
+/// EN 50160:2010, 4.2 (from memory): negative sequence up to 2 %. 412, 400 and 400 V have 1.990 %, 412.1, 400 and 400 V
+/// 2.007 % (law of cosines, worked out apart).
+#[test]
+fn two_per_cent_of_negative_sequence_is_the_limit() {
+    assert!(clear(
+        &judge(lines([412.0, 400.0, 400.0])),
+        Kind::VoltageUnbalance
+    ));
+    let above = judge(lines([412.1, 400.0, 400.0]));
+    let finding = only(&above, Kind::VoltageUnbalance);
+    assert!((number(finding, "negative_sequence_p95_worst_week_pct") - 2.007).abs() < 0.001);
+}
+
+/// NEMA MG 1, 14.36: motors are derated above 1 % and do not run above 5 %. 404, 400 and 396 V deviate by 1 % of their
+/// mean, 404.4 and 395.6 V beside 400 V by 1.1 %, and so on; the negative sequence of the first two is below 2 %.
+#[test]
+fn motors_are_derated_from_one_per_cent_and_stopped_from_five() {
+    let own = site(&["Saw,DB1,3ph,10"], "");
+    let judged = |volts| judge_site(&own, 60, lines(volts));
+    assert!(clear(
+        &judged([404.0, 400.0, 396.0]),
+        Kind::VoltageUnbalance
+    ));
+    let little = judged([404.4, 400.0, 395.6]);
+    let finding = only(&little, Kind::VoltageUnbalance);
+    assert_eq!(finding.severity, Severity::Notice);
+    assert!(finding.summary.contains("should be loaded to 0.98 at most"));
+    let most = judged([420.0, 400.0, 380.0]);
+    let finding = only(&most, Kind::VoltageUnbalance);
+    assert!((number(finding, "motor_load_factor") - 0.76).abs() < 1e-9);
+    let more = judged([420.4, 400.0, 379.6]);
+    let finding = only(&more, Kind::VoltageUnbalance);
+    assert_eq!(finding.severity, Severity::Warning);
+    assert!(finding.summary.contains("motors should not run"));
 }
 
 /// Without line voltages: |240 + a·230 + a²·220|/690 = √(240² + 230² + 220² − 240·230 − 230·220 − 220·240)/690

@@ -114,7 +114,7 @@ fn export_and_reactive_registers_count_too() {
     close(meter.power_factor, 0.948_683_298);
 }
 
-fn power_and_register(kw: f64, register_per_hour: f64) -> Outcome {
+fn power_and_register(class: &str, kw: f64, register_per_hour: f64) -> Outcome {
     let rows: Vec<String> = (0..31)
         .map(|hour| {
             let register = (1000.0 + f64::from(hour) * register_per_hour).floor();
@@ -124,7 +124,7 @@ fn power_and_register(kw: f64, register_per_hour: f64) -> Outcome {
     let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
     let columns = "active_power_kw = \"P\"\nenergy_import_kwh = \"kWh\"";
     Case::hourly(columns, &rows)
-        .with("class = \"1\"")
+        .with(&format!("class = \"{class}\""))
         .run("P,kWh")
 }
 
@@ -132,7 +132,7 @@ fn power_and_register(kw: f64, register_per_hour: f64) -> Outcome {
 /// class 1 allows 2.97 (IEC 62053-21, ±1.0 % at power factor 1) and the last digit 1 more.
 #[test]
 fn a_register_within_class_and_digit_agrees() {
-    let outcome = power_and_register(10.0, 9.9);
+    let outcome = power_and_register("1", 10.0, 9.9);
     let check = outcome.meter().register_check.expect("both are logged");
     assert!(check.agrees);
     close(Some(check.register_kwh), 297.0);
@@ -141,10 +141,26 @@ fn a_register_within_class_and_digit_agrees() {
     assert_eq!(outcome.kinds(), []);
 }
 
+/// The same 297 kWh: ±2.0 % of class 2 (IEC 62053-21, from memory) are 5.94 kWh, ±0.5 and ±0.2 % of classes 0.5S and 0.2S
+/// (IEC 62053-22, from memory) 1.485 and 0.594 kWh; the last digit is 1 more, and the 3 kWh between the two too many.
+#[test]
+fn each_class_allows_its_per_cent() {
+    for (class, allowed_kwh, agrees) in [
+        ("2", 6.94, true),
+        ("0.5S", 2.485, false),
+        ("0.2S", 1.594, false),
+    ] {
+        let outcome = power_and_register(class, 10.0, 9.9);
+        let check = outcome.meter().register_check.expect("both are logged");
+        close(Some(check.allowed_kwh), allowed_kwh);
+        assert_eq!(check.agrees, agrees, "{class}");
+    }
+}
+
 /// 294 kWh against 300: 6 kWh apart where 2.94 + 1 are allowed. Both figures stand.
 #[test]
 fn a_register_beyond_class_and_digit_is_named() {
-    let outcome = power_and_register(10.0, 9.8);
+    let outcome = power_and_register("1", 10.0, 9.8);
     assert!(
         !outcome
             .meter()

@@ -183,7 +183,7 @@ fn currents_and_neutral_agree_with_published_examples() -> Outcome<()> {
 
 #[test]
 fn unbalance_agrees_with_published_examples() -> Outcome<()> {
-    check_file::<unbalance::Input>("unbalance.toml", 18, 48).map(drop)
+    check_file::<unbalance::Input>("unbalance.toml", 19, 58).map(drop)
 }
 
 #[test]
@@ -211,13 +211,14 @@ fn no_two_cases_share_a_name() -> Outcome<()> {
     let mut all = check_file::<neutral::Input>("neutral.toml", 20, 68)?;
     all.append(&mut check_file::<unbalance::Input>(
         "unbalance.toml",
-        18,
-        48,
+        19,
+        58,
     )?);
     all.append(&mut check_file::<power::Input>("power.toml", 39, 79)?);
+    all.append(&mut check_file::<demand::Input>("demand.toml", 13, 22)?);
     all.append(&mut check_file::<cables::Input>("cables.toml", 35, 173)?);
     all.append(&mut check_file::<motors::Input>("motors.toml", 8, 65)?);
-    assert_eq!(all.len(), 20 + 18 + 39 + 35 + 8);
+    assert_eq!(all.len(), 20 + 19 + 39 + 13 + 35 + 8);
     Ok(())
 }
 

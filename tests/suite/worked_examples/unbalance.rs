@@ -2,6 +2,7 @@
 
 use num_complex::Complex64;
 use serde::Deserialize;
+use tapoff::diagnosis::motor_derating;
 use tapoff::electrical::{SymmetricalComponents, negative_sequence_ratio, voltage_unbalance};
 use tapoff::units::Volts;
 
@@ -15,6 +16,7 @@ pub(super) enum Input {
     LineVoltages { line_voltage_v: [f64; 3] },
     DeviationShape { shape: Shape, deviation_pct: f64 },
     Phasors { phasors: [Phasor; 3] },
+    Derating { deviation_pct: Vec<f64> },
 }
 
 /// How three voltages deviate from their mean.
@@ -46,6 +48,7 @@ impl Worked for Input {
                 deviation_pct,
             } => lines(shape.voltages(deviation_pct / 100.0)),
             Input::Phasors { phasors } => sequences(values(phasors)),
+            Input::Derating { deviation_pct } => derating(deviation_pct),
         }
     }
 }
@@ -65,6 +68,15 @@ fn lines(volts: [f64; 3]) -> Outcome<Figures> {
         ("positive_a", amps(parts.positive)),
         ("negative_a", amps(parts.negative)),
     ]))
+}
+
+fn derating(deviations_pct: &[f64]) -> Outcome<Figures> {
+    let mut figures = Figures::new();
+    for pct in deviations_pct {
+        let factor = motor_derating(*pct).ok_or("no motor should run")?;
+        figures.insert(format!("at_{pct}").replace('.', "_"), factor);
+    }
+    Ok(figures)
 }
 
 /// Line voltage phasors of these lengths that sum to zero, sequence L1–L2–L3, by the law of cosines.
