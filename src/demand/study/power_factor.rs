@@ -203,7 +203,9 @@ impl Known {
 
     fn need(&self, site: &Site, needed_kvar: f64, step_kvar: f64) -> CorrectionNeed {
         // What rounding leaves of a whole number of steps asks for no further one.
-        let in_steps_kvar = (needed_kvar / step_kvar - 1e-9).ceil().max(0.0) * step_kvar;
+        let steps = (needed_kvar / step_kvar - 1e-9).ceil();
+        // `max` with -0 gives either nought, as the compiler likes.
+        let in_steps_kvar = if steps > 0.0 { steps * step_kvar } else { 0.0 };
         CorrectionNeed {
             at: clock::stamp(site.timezone, self.start_s),
             kw: self.kw,
