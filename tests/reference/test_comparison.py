@@ -4,6 +4,7 @@ python3 tests/reference/test_comparison.py PROGRAM
 """
 
 import copy
+import math
 import random
 import sys
 import unittest
@@ -81,7 +82,8 @@ class Tampered(unittest.TestCase):
             at = changed
             for key in path[:-1]:
                 at = at[key]
-            at[path[-1]] = at[path[-1]] * (1 + 1e-6) + 1e-6
+            # Away from nought, so that share and amount do not cancel.
+            at[path[-1]] += math.copysign(1e-6 * (1 + abs(at[path[-1]])), at[path[-1]])
             comparison = Comparison(left_out.ENERGY)
             comparison.tree("energy", changed, expected)
             self.assertEqual(len(comparison.mismatches), 1, path)
