@@ -105,12 +105,13 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Fo
             .last()
             .map_or_else(|| model.start(), |point| point.record.turns.clone());
         let mut found = Record::new(model, before);
-        let cost = sets_of_changes(model, moves).saturating_mul(model.limits.cost().max(1));
-        // Without a move there is nothing to choose.
-        let is_cheap = moves == 0 || cost.saturating_add(tried) <= MOST_TRIED;
-        if moves == 0 && last > 0 {
-            // As it is now.
-        } else if moves == last {
+        // Without a move there is one assignment, however long a look at its limits takes.
+        let cost = match moves {
+            0 => 0,
+            _ => sets_of_changes(model, moves).saturating_mul(model.limits.cost().max(1)),
+        };
+        let is_cheap = cost.saturating_add(tried) <= MOST_TRIED;
+        if moves == last {
             found = best.clone();
         } else if is_cheap {
             tried += cost;

@@ -6,16 +6,13 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
-use super::days::named;
+use super::days::{named, table_rows};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use crate::tariff::CostDay;
 use crate::units::grouped_digits;
-
-/// More rows than this are reduced to the last of each month.
-const MOST_ROWS: usize = 62;
 
 /// One kind of charge through the days.
 struct Charge {
@@ -173,15 +170,8 @@ fn key(charges: &[Charge], last: Option<&CostDay>) -> Vec<String> {
 }
 
 fn rows(days: &[CostDay], charges: &[Charge]) -> Vec<Vec<String>> {
-    let many = days.len() > MOST_ROWS;
-    let month = |day: &CostDay| (day.date.year(), day.date.month());
-    let told = days.iter().enumerate().filter(|&(at, day)| {
-        !many
-            || days
-                .get(at + 1)
-                .is_none_or(|next| month(next) != month(day))
-    });
-    told.map(|(_, day)| {
+    let told = table_rows(days, |day| day.date).into_iter();
+    told.map(|day| {
         let mut row = vec![named(&day.date.to_string())];
         row.extend(
             charges

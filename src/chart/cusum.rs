@@ -4,14 +4,11 @@ use chrono::{NaiveDate, NaiveTime};
 use chrono_tz::Tz;
 
 use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
-use super::days::named;
+use super::days::{MOST_ROWS, named, table_rows};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
 use crate::baseline::{Baseline, BaselinePeriod};
-
-/// More rows than this are reduced to the last of each month.
-const MOST_ROWS: usize = 62;
 
 /// Draws the cumulative difference through the baseline and, from nought again, since its end. (kWh)
 ///
@@ -140,13 +137,8 @@ fn draw_whisker(pen: &Pen, field: &Field, interval: Option<(f64, f64)>) -> Resul
 }
 
 fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<String>> {
-    let many = counted.len() > MOST_ROWS;
-    let month = |period: &BaselinePeriod| period.from.format("%Y-%m").to_string();
-    let told = counted.iter().enumerate().filter(|&(at, period)| {
-        let next = counted.get(at + 1);
-        !many || next.is_none_or(|next| month(next) != month(period))
-    });
-    told.map(|(_, period)| {
+    let told = table_rows(counted, |period| period.from).into_iter();
+    told.map(|period| {
         let figure =
             |kwh: Option<f64>| kwh.map_or_else(|| "—".to_owned(), |kwh| format!("{kwh:.1}"));
         let sum = |kwh: Option<f64>| kwh.map_or_else(|| "—".to_owned(), signed);

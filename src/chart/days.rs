@@ -119,6 +119,23 @@ fn months(days: &[DayEnergy]) -> Vec<DayEnergy> {
         .collect()
 }
 
+/// More rows of a table than this are reduced to the last of each month.
+pub(super) const MOST_ROWS: usize = 62;
+
+/// The rows of a table of days: all, or of many the last of each month.
+pub(super) fn table_rows<T>(days: &[T], date: impl Fn(&T) -> NaiveDate) -> Vec<&T> {
+    let month = |day: &T| (date(day).year(), date(day).month());
+    let is_last = |at: usize| {
+        let next = days.get(at + 1);
+        next.is_none_or(|next| month(next) != month(&days[at]))
+    };
+    let few = days.len() <= MOST_ROWS;
+    let told = days.iter().enumerate();
+    told.filter(|&(at, _)| few || is_last(at))
+        .map(|(_, day)| day)
+        .collect()
+}
+
 /// `Mon 2 Mar 2026`; a month, or what is no date, as it is.
 pub(super) fn named(date: &str) -> String {
     date.parse::<NaiveDate>().map_or_else(
