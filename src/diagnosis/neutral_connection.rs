@@ -52,12 +52,18 @@ pub fn displacement_voltage(phases: [f64; 3]) -> Option<f64> {
     let fourths: f64 = squares.iter().map(|square| square * square).sum();
     // 3(Σv⁴ + a⁴) = (Σv² + a²)²  →  2a⁴ − 2·Σv²·a² + 3Σv⁴ − (Σv²)² = 0, the larger root for a point inside.
     let root = sum * sum - 2.0 * (3.0 * fourths - sum * sum);
-    if root < 0.0 {
+    if root < -NEARLY_A_TRIANGLE * sum * sum {
         return None;
     }
-    let side_squared = 0.5 * (sum + root.sqrt());
+    let side_squared = 0.5 * (sum + root.max(0.0).sqrt());
     Some(((sum - side_squared) / 3.0).max(0.0).sqrt())
 }
+
+/// At a corner, where one load alone has drawn the star point to its phase, readings a few volts off fit no triangle.
+const NEARLY_A_TRIANGLE: f64 = 0.01;
+
+/// A phase this far above nominal is no phase lost at the source, whatever the others read: those stay near nominal.
+const MOVED_SHARE: f64 = 1.3;
 
 /// Largest share of the neutral's current that counts as large.
 const LARGE: f64 = 0.7;
@@ -72,9 +78,10 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let displacement: Series = (0..view.table().len())
         .map(|row| {
             let phases = [volts[0][row]?, volts[1][row]?, volts[2][row]?];
+            let share = phases.map(|volts| volts / view.nominal_v());
+            let is_moved = share.iter().any(|share| *share > MOVED_SHARE);
             // A phase that is lost is another matter.
-            let live = phases.iter().all(|volts| *volts > 0.3 * view.nominal_v());
-            if live {
+            if is_moved || share.iter().all(|share| *share > 0.3) {
                 displacement_voltage(phases)
             } else {
                 None

@@ -60,6 +60,16 @@ fn a_phase_without_voltage_is_told_as_lost_and_the_others_as_too_high() {
         finding.kind == Kind::VoltageOutOfRange && finding.spot.phase != Some(Phase::L1)
     });
     assert_eq!(high.count(), 2);
+    // And as what it is, with the readings a few volts off as well.
+    for volts in [[0.0, 398.4, 398.4], [2.0, 396.0, 400.0]] {
+        let diagnosis = judge(resistive(volts, [0.0; 3], 300));
+        let neutral = only(&diagnosis, Kind::NeutralConnection);
+        assert_eq!(neutral.severity, Severity::Danger, "{volts:?}");
+        assert!((number(neutral, "highest_displacement_v") - 230.0).abs() < 1.0);
+    }
+    // A phase lost at the source leaves the others near nominal.
+    let source = judge(resistive([2.0, 231.0, 229.0], [0.0; 3], 300));
+    assert!(clear(&source, Kind::NeutralConnection));
 }
 
 #[test]
