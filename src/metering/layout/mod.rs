@@ -1,23 +1,27 @@
 //! Which cell of a log holds what: time column, columns of each meter.
+//!
+//! In: the header, the first rows and the meters as declared. Out: a [`Layout`], or messages about what is missing or
+//! may be taken for two things.
+
+mod messages;
+mod time_cells;
 
 use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use super::dialect::{Cell, Dialect, read_cell};
-use super::headers::{Found, Header, Open, Reason, TIME_WORDS, recognise, unit};
-use crate::message::{Level, Message, Messages, Place, closest};
+use super::headers::{Found, Header, Reason, TIME_WORDS, recognise, unit};
+use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, Quantity};
+
+pub(super) use time_cells::TimeCells;
 
 /// Rows that show whether a column is a register.
 const ROWS_SEEN: usize = 2000;
-/// A name of the header is shown so far in a list of them. (characters)
-const LONGEST_NAME: usize = 40;
 /// So many warnings of a unit that is not said are enough.
 const MOST_ASSUMED: usize = 100;
 /// A meter logs some sixty quantities; those of several tariffs add up.
 const MOST_COLUMNS: usize = 1000;
-/// Columns for which a similar name is looked for.
-const MOST_SUGGESTED: usize = 5;
 /// So many readings that never fall make a register.
 const READINGS_OF_REGISTER: usize = 3;
 
@@ -30,43 +34,6 @@ pub(super) struct ColumnPlan {
     /// The unit that the log names.
     pub(super) unit: Option<String>,
     pub(super) reason: Reason,
-}
-
-/// Where the time stands: in one cell, or its date in one and its time of day in another.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct TimeCells {
-    pub(super) first: usize,
-    pub(super) second: Option<usize>,
-}
-
-impl TimeCells {
-    pub(super) const fn one(cell: usize) -> TimeCells {
-        TimeCells {
-            first: cell,
-            second: None,
-        }
-    }
-
-    /// The stamp of a row, both cells joined by the separator.
-    pub(super) fn stamp<'c>(
-        self,
-        separator: u8,
-        cell: impl Fn(usize) -> &'c [u8],
-        room: &mut Vec<u8>,
-    ) {
-        room.clear();
-        let first = cell(self.first);
-        let Some(second) = self.second else {
-            room.extend_from_slice(first);
-            return;
-        };
-        let (date, time) = (first.trim_ascii(), cell(second).trim_ascii());
-        if !date.is_empty() && !time.is_empty() {
-            room.extend_from_slice(date);
-            room.push(separator);
-            room.extend_from_slice(time);
-        }
-    }
 }
 
 /// Where everything stands in the rows of a log.
@@ -327,91 +294,6 @@ impl Finder<'_> {
         Some(found.into_iter().map(plan).collect())
     }
 
-    fn too_many(&self, count: usize, meter: &Meter) -> Message {
-        let header = self.header;
-        Message::error(
-            "too-large",
-            format!(
-                "{count} columns of `{}` are taken for meter `{}`; a meter may have {MOST_COLUMNS}",
-                self.file, meter.id
-            ),
-        )
-        .at(
-            Place::in_line(self.file, header.line, &header.text, 0..header.text.len()),
-            "expected the columns of one meter",
-        )
-        .help("name the columns that count under `[meter.columns]`")
-    }
-
-    fn in_header(&self, cell: usize) -> Place {
-        let header = self.header;
-        Place::in_record(
-            self.file,
-            header.line,
-            &header.text,
-            self.dialect.separator,
-            cell,
-        )
-    }
-
-    fn left_open(&self, open: &Open) -> Message {
-        let name = |cell: usize| &self.header.names[cell];
-        match open {
-            Open::Twice {
-                quantity,
-                cells: [first, second],
-            } => Message::error(
-                "two-candidates",
-                format!(
-                    "two columns of `{}` may be `{quantity}`: `{}` and `{}`",
-                    self.file,
-                    name(*first),
-                    name(*second)
-                ),
-            )
-            .at(self.in_header(*second), "the second")
-            .help(format!(
-                "choose under `[meter.columns]`, such as `{quantity} = \"{}\"`",
-                name(*first)
-            )),
-            Open::Energy {
-                cell,
-                register,
-                amount,
-            } => Message::error(
-                "register-or-interval",
-                format!(
-                    "column `{}` of `{}` may be a register or the energy of each interval",
-                    name(*cell),
-                    self.file
-                ),
-            )
-            .at(self.in_header(*cell), "its first readings do not tell")
-            .help(format!(
-                "say it under `[meter.columns]`: `{register} = \"{0}\"` or `{amount} = \"{0}\"`",
-                name(*cell)
-            )),
-        }
-    }
-
-    fn assumed(&self, found: &Found) -> Message {
-        let (name, quantity) = (&self.header.names[found.cell], found.quantity);
-        Message::warning(
-            "unit-not-said",
-            format!(
-                "column `{name}` of `{}` has no unit; read as `{quantity}`",
-                self.file
-            ),
-        )
-        .at(
-            self.in_header(found.cell),
-            "expected a unit in the header or in a row below it",
-        )
-        .help(format!(
-            "if it is another, say so: `{quantity} = {{ column = \"{name}\", scale = 0.001 }}`"
-        ))
-    }
-
     /// Do the first readings of a column never become smaller in time? `None` where they are few.
     fn never_falls(&self, cell: usize) -> Option<bool> {
         let columns = self.first_numbers.get_or_init(|| self.read_first_numbers());
@@ -458,31 +340,6 @@ impl Finder<'_> {
             }
         }
     }
-
-    fn missing(&self, wanted: &str, meter: &Meter) -> Message {
-        let header = self.header;
-        // Nobody reads so many suggestions, and each looks at all names.
-        let few = self.messages.of(Level::Error).count() < MOST_SUGGESTED;
-        let names = header.names.iter().take(if few { usize::MAX } else { 0 });
-        let near = closest(wanted, names.map(String::as_str));
-        let cell = near.and_then(|near| header.names.iter().position(|name| name == near));
-        let place = match cell {
-            Some(cell) => self.in_header(cell),
-            None => Place::in_line(self.file, header.line, &header.text, 0..header.text.len()),
-        };
-        Message::error(
-            "missing-log-column",
-            format!("the log of meter `{}` has no column `{wanted}`", meter.id),
-        )
-        .at(
-            place,
-            format!("expected a column `{wanted}` in this header"),
-        )
-        .help(match near {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!("columns here: {}", shown_names(&header.names)),
-        })
-    }
 }
 
 fn cells_by_name(header: &Header) -> HashMap<&str, (usize, Option<usize>)> {
@@ -494,18 +351,4 @@ fn cells_by_name(header: &Header) -> HashMap<&str, (usize, Option<usize>)> {
             .or_insert((cell, None));
     }
     cells
-}
-
-/// The first names, none of them longer than can be read.
-fn shown_names(names: &[String]) -> String {
-    let shown = names.iter().take(20).map(|name| {
-        let short: String = name.chars().take(LONGEST_NAME).collect();
-        let cut = if short.len() < name.len() { "…" } else { "" };
-        short + cut
-    });
-    let mut list = shown.collect::<Vec<_>>().join(", ");
-    if names.len() > 20 {
-        list.push_str(", …");
-    }
-    list
 }

@@ -1,0 +1,38 @@
+//! The cells that hold the time of a row.
+
+/// Where the time stands: in one cell, or its date in one and its time of day in another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::metering) struct TimeCells {
+    pub(in crate::metering) first: usize,
+    pub(in crate::metering) second: Option<usize>,
+}
+
+impl TimeCells {
+    pub(in crate::metering) const fn one(cell: usize) -> TimeCells {
+        TimeCells {
+            first: cell,
+            second: None,
+        }
+    }
+
+    /// The stamp of a row, both cells joined by the separator.
+    pub(in crate::metering) fn stamp<'c>(
+        self,
+        separator: u8,
+        cell: impl Fn(usize) -> &'c [u8],
+        room: &mut Vec<u8>,
+    ) {
+        room.clear();
+        let first = cell(self.first);
+        let Some(second) = self.second else {
+            room.extend_from_slice(first);
+            return;
+        };
+        let (date, time) = (first.trim_ascii(), cell(second).trim_ascii());
+        if !date.is_empty() && !time.is_empty() {
+            room.extend_from_slice(date);
+            room.push(separator);
+            room.extend_from_slice(time);
+        }
+    }
+}
