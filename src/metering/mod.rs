@@ -42,6 +42,7 @@ mod origin;
 mod parquet_column;
 mod parquet_delta;
 mod parquet_file;
+mod parquet_header;
 mod parquet_log;
 mod parquet_pages;
 #[cfg(test)]

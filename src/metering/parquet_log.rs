@@ -10,7 +10,7 @@ use chrono_tz::Tz;
 use parquet::basic::Compression;
 use parquet::column::reader::{ColumnReader, get_column_reader};
 use parquet::errors::{ParquetError, Result as ParquetResult};
-use parquet::file::reader::{FileReader, Length, SerializedFileReader};
+use parquet::file::reader::{FileReader, Length};
 use rayon::prelude::*;
 
 use super::clock::{Clock, Reading};
@@ -21,7 +21,7 @@ use super::file_reading::{self, FileReading, Known};
 use super::layout::Layout;
 use super::merger::Merger;
 use super::parquet_column::{Meaning, Piece};
-use super::parquet_file::SharedFile;
+use super::parquet_file::{SharedFile, SharedReader};
 use super::parquet_pages::HonestPages;
 use super::progress::Progress;
 use super::rows::{Chunk, Names, RowReader};
@@ -38,8 +38,6 @@ const LARGEST_COLUMN: i64 = 4 << 30;
 /// Times at equal distances take a byte for some twenty rows, and pack well; a file with more rows for
 /// each of its bytes is damaged.
 const MOST_ROWS_PER_BYTE: u64 = 1024;
-
-pub(super) type Reader = SerializedFileReader<SharedFile>;
 
 /// Is it a Parquet file, by its name or its first bytes?
 pub(super) fn is_parquet(path: &Path) -> bool {
@@ -103,7 +101,7 @@ fn read_file(
     messages: &mut Messages,
 ) -> ParquetResult<Option<FileReading>> {
     let length = file.len();
-    let reader = SerializedFileReader::new(file)?;
+    let reader = file.reader()?;
     refuse_lies(&reader, length)?;
     if let Some(packing) = foreign_packing(&reader) {
         messages.push(
@@ -202,7 +200,7 @@ fn read_file(
 }
 
 /// The names of the columns as the header line of a text log.
-pub(super) fn header_of(reader: &Reader) -> Vec<u8> {
+pub(super) fn header_of(reader: &SharedReader) -> Vec<u8> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let schema = reader.metadata().file_metadata().schema_descr();
     let names: Vec<String> = (0..schema.num_columns())
@@ -214,7 +212,7 @@ pub(super) fn header_of(reader: &Reader) -> Vec<u8> {
 }
 
 /// Sizes that cannot be.
-fn refuse_lies(reader: &Reader, length: u64) -> ParquetResult<()> {
+fn refuse_lies(reader: &SharedReader, length: u64) -> ParquetResult<()> {
     let groups = reader.metadata().row_groups();
     let rows: i128 = groups
         .iter()
@@ -241,7 +239,7 @@ fn refuse_lies(reader: &Reader, length: u64) -> ParquetResult<()> {
 }
 
 /// The first compression that cannot be undone here.
-fn foreign_packing(reader: &Reader) -> Option<&'static str> {
+fn foreign_packing(reader: &SharedReader) -> Option<&'static str> {
     let groups = reader.metadata().row_groups().iter();
     groups
         .flat_map(parquet::file::metadata::RowGroupMetaData::columns)
@@ -256,7 +254,7 @@ fn foreign_packing(reader: &Reader) -> Option<&'static str> {
 /// What each column that is used holds, by its cell.
 fn meanings(
     name: &str,
-    reader: &Reader,
+    reader: &SharedReader,
     layout: &Layout,
     format: &TimeFormat,
     messages: &mut Messages,
@@ -307,7 +305,7 @@ fn meanings(
 
 /// Times of the first rows.
 fn sample_times(
-    reader: &Reader,
+    reader: &SharedReader,
     layout: &Layout,
     meanings: &[Option<Meaning>],
     clock: &mut Clock,
@@ -360,7 +358,7 @@ impl Column {
 
 /// Everything needed to read a row group.
 struct RowGroups<'r, 'm> {
-    reader: &'r Reader,
+    reader: &'r SharedReader,
     rows: &'r RowReader<'m>,
     meanings: &'r [Option<Meaning>],
     time_cell: usize,

@@ -1,7 +1,7 @@
 //! The words of a Parquet log.
 
 use parquet::errors::ParquetError;
-use parquet::file::reader::{FileReader, SerializedFileReader};
+use parquet::file::reader::FileReader;
 
 use super::interner::Interner;
 use super::{Found, Pass, Take, cell_of, unreadable};
@@ -21,7 +21,7 @@ pub(super) fn read(
 ) -> Result<Found, Box<Message>> {
     let file = SharedFile::open(pass.path).map_err(|error| unreadable(pass, &error))?;
     let damaged = |error: ParquetError| unreadable(pass, &error);
-    let reader = SerializedFileReader::new(file).map_err(damaged)?;
+    let reader = file.reader().map_err(damaged)?;
     let dialect = Dialect {
         separator: b',',
         decimal: pass.meter.decimal.unwrap_or(b'.'),
