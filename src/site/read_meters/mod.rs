@@ -1,16 +1,20 @@
 //! Reads `[[meter]]`; what a meter measures is resolved once the machines are known.
 
-use toml::Spanned;
+mod columns;
+mod time;
+
 use toml::de::DeValue;
 
+use columns::read_columns;
+use time::read_time;
+
 use super::meter::{
-    ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+    Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
 use super::node::{Measured, Node};
-use super::quantity::Quantity;
 use super::site::Site;
-use super::table::{Located, Source, Table, number_in};
-use crate::message::{Message, Place, did_you_mean};
+use super::table::{Located, Source, Table};
+use crate::message::{Message, did_you_mean};
 
 /// A meter whose target is still a name.
 pub(super) struct MeterDraft {
@@ -206,204 +210,6 @@ fn read_class(table: &Table<'_, '_>) -> Option<f64> {
         );
     }
     percent
-}
-
-fn read_time(table: &Table<'_, '_>) -> TimeColumn {
-    let columns = read_time_columns(table);
-    let format = table
-        .text("format")
-        .map_or(TimeFormat::Recognised, |format| {
-            match format.value.as_str() {
-                "unix-s" => TimeFormat::UnixSeconds,
-                "unix-ms" => TimeFormat::UnixMillis,
-                _ => {
-                    check_pattern(table.source, &format);
-                    TimeFormat::Pattern(format.value)
-                }
-            }
-        });
-    let zone = table.text("zone").map_or(Zone::Local, |zone| {
-        read_zone(&zone.value).unwrap_or_else(|| {
-            table.source.push(
-                Message::error("time-zone", format!("`{}` is not a clock", zone.value)).at(
-                    table.source.place(&zone.span),
-                    "expected `local`, `UTC` or an offset such as `+01:00`",
-                ),
-            );
-            Zone::Local
-        })
-    });
-    let midnight_closes_day = table
-        .word("midnight", &[("closes-day", true), ("opens-day", false)])
-        .unwrap_or(false);
-    let repeated_hour = table
-        .word(
-            "repeated_hour",
-            &[
-                ("by-order", RepeatedHour::ByOrder),
-                ("error", RepeatedHour::Error),
-            ],
-        )
-        .unwrap_or(RepeatedHour::ByOrder);
-    table.finish();
-    TimeColumn {
-        columns,
-        format,
-        zone,
-        midnight_closes_day,
-        repeated_hour,
-    }
-}
-
-/// One column, or those of date and time of day.
-fn read_time_columns(table: &Table<'_, '_>) -> Vec<String> {
-    let one = table.text_or_number("column");
-    let two = table.texts("columns");
-    let places: Vec<Place> = two
-        .iter()
-        .chain(&one)
-        .map(|text| table.source.place(&text.span))
-        .collect();
-    let sound = if one.is_some() {
-        two.is_empty()
-    } else {
-        two.len() != 1 && two.len() <= 2
-    };
-    if let Some(place) = places.first().filter(|_| !sound) {
-        table.source.push(
-            Message::error("time-columns", "the time stands in one column or in two").at(
-                place.clone(),
-                "expected `column = \"time\"` or `columns = [\"date\", \"time\"]`",
-            ),
-        );
-    }
-    let texts = if two.is_empty() {
-        one.into_iter().collect()
-    } else {
-        two
-    };
-    texts.into_iter().map(|text| text.value).collect()
-}
-
-fn check_pattern(source: &Source<'_>, format: &Located<String>) {
-    use chrono::format::{Item, StrftimeItems};
-    let wrong = StrftimeItems::new(&format.value).any(|item| matches!(item, Item::Error));
-    if wrong || !format.value.contains('%') {
-        source.push(
-            Message::error(
-                "time-format",
-                format!("`{}` is not a time format", format.value),
-            )
-            .at(
-                source.place(&format.span),
-                "expected a pattern such as `%Y-%m-%d %H:%M`, or `unix-s`, `unix-ms`",
-            ),
-        );
-    }
-}
-
-fn read_zone(text: &str) -> Option<Zone> {
-    match text {
-        "local" => Some(Zone::Local),
-        "UTC" | "utc" | "Z" => Some(Zone::Offset(0)),
-        _ => {
-            let sign = match text.as_bytes().first()? {
-                b'+' => 1,
-                b'-' => -1,
-                _ => return None,
-            };
-            let (hours, minutes) = text[1..].split_once(':')?;
-            let (hours, minutes): (i32, i32) = (hours.parse().ok()?, minutes.parse().ok()?);
-            (hours <= 14 && minutes < 60)
-                .then_some(Zone::Offset(sign * (hours * 3600 + minutes * 60)))
-        }
-    }
-}
-
-fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
-    let mut columns = Vec::new();
-    for key in table.keys() {
-        let Some(quantity) = Quantity::from_name(&key.value) else {
-            let names: Vec<String> = Quantity::all().iter().map(ToString::to_string).collect();
-            table.source.push(
-                Message::error(
-                    "unknown-quantity",
-                    format!("unknown quantity `{}`", key.value),
-                )
-                .at(
-                    table.source.place(&key.span),
-                    "not a quantity that a meter may log",
-                )
-                .maybe_help(did_you_mean(&key.value, names.iter().map(String::as_str))),
-            );
-            continue;
-        };
-        let Some(value) = table.value(&key.value) else {
-            continue;
-        };
-        let uses = match value.get_ref() {
-            DeValue::Array(parts) => {
-                refuse_parts_of_levels(table, quantity, &key);
-                parts
-                    .iter()
-                    .filter_map(|part| read_column(table, &key.value, quantity, part))
-                    .collect()
-            }
-            _ => read_column(table, &key.value, quantity, value)
-                .into_iter()
-                .collect::<Vec<_>>(),
-        };
-        columns.extend(uses);
-    }
-    columns
-}
-
-/// Several columns make sense where their readings add up.
-fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Located<String>) {
-    if quantity.adds_up() {
-        return;
-    }
-    table.source.push(
-        Message::error(
-            "parts-of-level",
-            format!(
-                "`{}` cannot be put together from several columns",
-                key.value
-            ),
-        )
-        .at(
-            table.source.place(&key.span),
-            "only energies, active and reactive powers add up",
-        )
-        .help("name one column"),
-    );
-}
-
-/// A column's name, alone or with its scale.
-fn read_column<'s, 't>(
-    table: &Table<'s, 't>,
-    key: &str,
-    quantity: Quantity,
-    value: &'s Spanned<DeValue<'t>>,
-) -> Option<ColumnUse> {
-    let (column, scale) = match value.get_ref() {
-        DeValue::String(column) => (column.to_string(), None),
-        DeValue::Integer(number) => (number.to_string(), None),
-        _ => {
-            let detail = table.as_table(key, value)?;
-            let column = detail.required_text("column", "P1").map(|text| text.value);
-            let scale = detail
-                .either("scale")
-                .and_then(|scale| number_in(&detail, "scale", scale, -1e9..=1e9, ""));
-            detail.finish();
-            (column?, scale)
-        }
-    };
-    Some(ColumnUse {
-        quantity,
-        column,
-        scale,
-    })
 }
 
 /// Turns the names of what is measured into places.

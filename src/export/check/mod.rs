@@ -1,0 +1,219 @@
+//! What `check` found: what was read, how, and what is odd.
+
+mod csv;
+mod text;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+pub use csv::check_csv;
+pub use text::check_text;
+
+use crate::demand::EnergyResult;
+use crate::message::Message;
+use crate::metering::{Encoding, FileForm, LoggedColumn, Logs, MeterLog, QualityEntry};
+use crate::site::Site;
+
+/// A measured current above its limit.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct ExceededLimit {
+    /// `supply`, or the board's or circuit's id.
+    pub at: String,
+    /// L1, L2, L3 or N.
+    pub conductor: &'static str,
+    /// Largest interval mean. (A)
+    pub value_a: f64,
+    /// The limit. (A)
+    pub limit_a: f64,
+}
+
+/// One meter as it was read.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct MeterCheck {
+    /// The meter's id.
+    pub id: String,
+    /// What it measures.
+    pub measures: String,
+    /// Time between readings as logged. (s)
+    pub cadence_s: u32,
+    /// Base interval of the analysis. (s)
+    pub interval_s: u32,
+    /// Intervals with readings.
+    pub intervals: usize,
+    /// Share of the time that has readings. (%)
+    pub coverage_pct: f64,
+    /// Quantity and column of the log.
+    #[serde(serialize_with = "crate::export::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, String>")]
+    pub columns: Vec<(String, String)>,
+    /// Each column with its factor and the reason why it is taken for the quantity.
+    pub mapping: Vec<Mapped>,
+    /// How its files are written.
+    pub files: Vec<CheckedFile>,
+    /// Lines with readings.
+    pub rows: u64,
+    /// Those of them that were plain enough for the fast path.
+    pub plain_rows: u64,
+    /// Oddities and what was done about them.
+    pub quality: Vec<QualityEntry>,
+}
+
+/// A column of a log and what it was taken for.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct Mapped {
+    /// The quantity.
+    pub quantity: String,
+    /// Name of the column.
+    pub column: String,
+    /// The unit that the log names.
+    pub unit: Option<String>,
+    /// Factor to the unit of the quantity, the correction of current transformers included.
+    pub scale: f64,
+    /// `declared`, `name`, `obis` or `words`.
+    pub reason: &'static str,
+    /// The same in words.
+    #[serde(skip)]
+    pub why: &'static str,
+}
+
+/// How a file is written; `None` where that is not a question of the file.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct CheckedFile {
+    /// Its name inside the site folder.
+    pub file: String,
+    /// UTF-8, UTF-16 or Windows-1252.
+    pub encoding: Option<&'static str>,
+    /// Packed with gzip?
+    pub packed: bool,
+    /// What separates its cells.
+    pub separator: Option<char>,
+    /// Its decimal sign.
+    pub decimal: Option<char>,
+    /// Line of its header, from 1.
+    pub header_line: Option<usize>,
+    /// Line of its row of units, from 1.
+    pub units_line: Option<usize>,
+    /// How its times are written.
+    pub time_format: Option<String>,
+}
+
+impl CheckedFile {
+    fn new(form: &FileForm) -> CheckedFile {
+        CheckedFile {
+            file: form.name.clone(),
+            encoding: form.encoding.map(Encoding::name),
+            packed: form.packed,
+            separator: form.separator,
+            decimal: form.decimal,
+            header_line: form.header_line,
+            units_line: form.units_line,
+            time_format: form.time_format.clone(),
+        }
+    }
+}
+
+/// The whole answer of `check`.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct CheckResult {
+    /// The site's name.
+    pub site: String,
+    /// Counts of what is declared.
+    pub boards: usize,
+    /// Counts of what is declared.
+    pub circuits: usize,
+    /// Counts of what is declared.
+    pub machines: usize,
+    /// Machines whose phase may change.
+    pub movable_machines: usize,
+    /// One entry per meter with a log.
+    pub meters: Vec<MeterCheck>,
+    /// Columns of each file that no meter uses.
+    #[serde(serialize_with = "crate::export::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, Vec<String>>")]
+    pub unused_columns: Vec<(String, Vec<String>)>,
+    /// What is odd in the input.
+    pub warnings: Vec<Message>,
+    /// Measured currents above their limits.
+    pub exceeded: Vec<ExceededLimit>,
+}
+
+impl CheckResult {
+    /// Puts together what was read and found.
+    #[must_use]
+    pub fn new(
+        site: &Site,
+        logs: &Logs,
+        energy: &EnergyResult,
+        warnings: Vec<Message>,
+        exceeded: Vec<ExceededLimit>,
+    ) -> CheckResult {
+        let meters = logs
+            .meters
+            .iter()
+            .map(|log| {
+                let meter = &site.meters[log.meter];
+                let quality = energy
+                    .meters
+                    .iter()
+                    .find(|known| known.id == meter.id)
+                    .map_or_else(|| log.quality.clone(), |known| known.quality.clone());
+                MeterCheck {
+                    id: meter.id.clone(),
+                    measures: site.measured_name(meter.measures).to_owned(),
+                    cadence_s: log.cadence_s,
+                    interval_s: log.table.interval_s(),
+                    intervals: log.table.len(),
+                    coverage_pct: log.coverage.percent(),
+                    columns: columns_of(log),
+                    mapping: log.columns.iter().map(mapped).collect(),
+                    files: log.files.iter().map(CheckedFile::new).collect(),
+                    rows: log.rows,
+                    plain_rows: log.plain_rows,
+                    quality,
+                }
+            })
+            .collect();
+        CheckResult {
+            site: site.name.clone(),
+            boards: site.boards.len(),
+            circuits: site.circuits.len(),
+            machines: site.machines.len(),
+            movable_machines: site
+                .machines
+                .iter()
+                .filter(|machine| machine.movable)
+                .count(),
+            meters,
+            unused_columns: logs.unused_columns.clone(),
+            warnings,
+            exceeded,
+        }
+    }
+}
+
+fn mapped(column: &LoggedColumn) -> Mapped {
+    Mapped {
+        quantity: column.quantity.name(),
+        column: column.column.clone(),
+        unit: column.unit.clone(),
+        scale: column.scale,
+        reason: column.reason.name(),
+        why: column.reason.text(),
+    }
+}
+
+/// Quantities and the columns that hold them; parts that add up are joined.
+fn columns_of(log: &MeterLog) -> Vec<(String, String)> {
+    let mut columns: Vec<(String, String)> = Vec::new();
+    for column in &log.columns {
+        let name = column.quantity.name();
+        match columns.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, parts)) => {
+                parts.push_str(" + ");
+                parts.push_str(&column.column);
+            }
+            None => columns.push((name, column.column.clone())),
+        }
+    }
+    columns
+}

@@ -1,0 +1,247 @@
+//! One row of readings: when, where, and the currents.
+
+use chrono::{DateTime, Utc};
+
+use super::time::read_time;
+use super::{COLUMNS, ClampReading, FILE};
+use crate::electrical::Phase;
+use crate::message::{Message, Messages, Place, did_you_mean};
+use crate::site::{Connection, Measured, Node, Site};
+
+/// A clamp meter does not read more. (A)
+const LARGEST_CURRENT_A: f64 = 20_000.0;
+
+/// The file that a row stands in.
+pub(super) struct Sheet<'s> {
+    pub(super) site: &'s Site,
+    pub(super) separator: u8,
+    pub(super) columns: [Option<usize>; 6],
+    pub(super) width: usize,
+}
+
+/// A row with its cells.
+pub(super) struct Row<'s> {
+    pub(super) sheet: &'s Sheet<'s>,
+    pub(super) line: usize,
+    pub(super) text: &'s str,
+    pub(super) cells: Vec<String>,
+}
+
+impl Row<'_> {
+    fn column(&self, name: &str) -> Option<usize> {
+        let index = COLUMNS.iter().position(|known| *known == name)?;
+        self.sheet.columns[index]
+    }
+
+    fn cell(&self, name: &str) -> Option<&str> {
+        let cell = self.cells.get(self.column(name)?)?;
+        (!cell.is_empty()).then_some(cell.as_str())
+    }
+
+    pub(super) fn complain(
+        &self,
+        messages: &mut Messages,
+        name: &'static str,
+        column: &str,
+        text: String,
+        expected: impl Into<String>,
+        help: Option<String>,
+    ) {
+        let index = self.column(column).unwrap_or(0);
+        let place = Place::in_record(FILE, self.line, self.text, self.sheet.separator, index);
+        messages.push(
+            Message::error(name, text)
+                .at(place, expected)
+                .maybe_help(help),
+        );
+    }
+
+    pub(super) fn read(&self, messages: &mut Messages) -> Option<(DateTime<Utc>, ClampReading)> {
+        if self.cells.len() > self.sheet.width {
+            self.complain(
+                messages,
+                "too-many-cells",
+                "time",
+                "a reading has more cells than the header".to_owned(),
+                format!(
+                    "expected {} cells, found {}",
+                    self.sheet.width,
+                    self.cells.len()
+                ),
+                None,
+            );
+            return None;
+        }
+        let time = self.time(messages);
+        let at = self.place(messages);
+        let mut sound = true;
+        let mut amps = |column: &str| {
+            let read = self.amps(column, messages);
+            sound &= read.is_ok();
+            read.ok().flatten()
+        };
+        let phases_a = ["l1_a", "l2_a", "l3_a"].map(&mut amps);
+        let neutral_a = amps("n_a");
+        let (time, at) = (time?, at?);
+        let reading = ClampReading {
+            at,
+            phases_a,
+            neutral_a,
+        };
+        (sound && self.fits(&reading, messages)).then_some((time, reading))
+    }
+
+    fn time(&self, messages: &mut Messages) -> Option<DateTime<Utc>> {
+        self.column("time")?;
+        let text = self.cell("time").unwrap_or("");
+        let read = read_time(text, self.sheet.site.timezone);
+        if read.is_none() {
+            self.complain(
+                messages,
+                "unreadable-time",
+                "time",
+                format!("`{text}` is not a time of {}", self.sheet.site.timezone.name()),
+                "expected local time such as `2026-03-09 10:30`, or with its offset `2026-03-09T10:30+01:00`",
+                None,
+            );
+        }
+        read
+    }
+
+    fn place(&self, messages: &mut Messages) -> Option<Measured> {
+        self.column("at")?;
+        let site = self.sheet.site;
+        let text = self.cell("at").unwrap_or("");
+        let places = || {
+            let nodes = site.nodes().into_iter().map(Measured::Node);
+            nodes.chain((0..site.machines.len()).map(Measured::Machine))
+        };
+        let found = places().find(|&place| site.measured_name(place) == text);
+        if found.is_none() {
+            let names = places().map(|place| site.measured_name(place));
+            self.complain(
+                messages,
+                "unknown-place",
+                "at",
+                format!("there is no board, circuit or machine `{text}`"),
+                "expected `supply`, a board, a circuit or a machine",
+                did_you_mean(text, names),
+            );
+        }
+        found
+    }
+
+    fn amps(&self, column: &str, messages: &mut Messages) -> Result<Option<f64>, ()> {
+        let Some(text) = self.cell(column) else {
+            return Ok(None);
+        };
+        let plain = if self.sheet.separator == b';' {
+            text.replace(',', ".")
+        } else {
+            text.to_owned()
+        };
+        let number = plain
+            .parse::<f64>()
+            .ok()
+            .filter(|number| number.is_finite());
+        let Some(number) = number else {
+            self.complain(
+                messages,
+                "not-a-number",
+                column,
+                format!("`{column}` is not a number"),
+                format!("expected amperes, found `{text}`"),
+                None,
+            );
+            return Err(());
+        };
+        if (0.0..=LARGEST_CURRENT_A).contains(&number) {
+            return Ok(Some(number));
+        }
+        self.complain(
+            messages,
+            "out-of-range",
+            column,
+            format!("`{column}` is out of range"),
+            format!("expected 0 to {LARGEST_CURRENT_A} A, found {number}"),
+            (number < 0.0).then(|| {
+                "a clamp meter shows no direction: write the value without sign".to_owned()
+            }),
+        );
+        Err(())
+    }
+
+    /// Were the conductors read that are there, and no others?
+    fn fits(&self, reading: &ClampReading, messages: &mut Messages) -> bool {
+        let site = self.sheet.site;
+        let (on, kind) = match reading.at {
+            Measured::Node(Node::Supply | Node::Board(_)) => (Connection::THREE_PHASE, "all"),
+            Measured::Node(Node::Circuit(index)) => (site.circuits[index].phases, "all"),
+            Measured::Machine(index) => (site.machines[index].connection, "one"),
+        };
+        let there = phases_of(on);
+        let name = site.measured_name(reading.at);
+        let columns = ["l1_a", "l2_a", "l3_a"];
+        for phase in Phase::ALL {
+            let k = phase.index();
+            let amps = reading.phases_a[k];
+            if amps.is_some_and(|amps| amps > 0.0) && !there[k] {
+                self.complain(
+                    messages,
+                    "wrong-phase",
+                    columns[k],
+                    format!("`{name}` has a reading on {phase}, but is on {on}"),
+                    format!("nothing of it is on {phase}"),
+                    Some(
+                        "put the reading in the column of its phase, or correct the connection"
+                            .to_owned(),
+                    ),
+                );
+                return false;
+            }
+            if kind == "all" && there[k] && amps.is_none() {
+                self.complain(
+                    messages,
+                    "missing-reading",
+                    columns[k],
+                    format!("the reading of `{name}` lacks {phase}"),
+                    format!("expected the current of {phase} in A"),
+                    Some("read all phases of a board or circuit, or leave the row out".to_owned()),
+                );
+                return false;
+            }
+        }
+        let read = reading.phases_a.iter().flatten().count();
+        let enough = if on == Connection::Any {
+            read == 1
+        } else {
+            read > 0
+        };
+        if !enough {
+            self.complain(
+                messages,
+                "missing-reading",
+                "at",
+                format!(
+                    "the reading of `{name}` has {} current",
+                    if read == 0 { "no" } else { "more than one" }
+                ),
+                format!("expected the current on {on}"),
+                None,
+            );
+        }
+        enough
+    }
+}
+
+/// Which of L1, L2, L3 a connection uses; all where that is still open.
+fn phases_of(connection: Connection) -> [bool; 3] {
+    match connection {
+        Connection::ToNeutral(phase) => Phase::ALL.map(|one| one == phase),
+        Connection::Between(pair) => {
+            let (one, other) = pair.phases();
+            Phase::ALL.map(|phase| phase == one || phase == other)
+        }
+        Connection::ThreePhase { .. } | Connection::Any | Connection::AnyPair => [true; 3],
+    }
+}

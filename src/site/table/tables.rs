@@ -1,0 +1,70 @@
+//! Tables in a table.
+
+use toml::Spanned;
+use toml::de::DeValue;
+
+use super::Table;
+use crate::message::Message;
+
+impl<'s, 't> Table<'s, 't> {
+    pub(in crate::site) fn table(&self, key: &'static str) -> Option<Table<'s, 't>> {
+        let value = self.get(key)?;
+        self.as_table(key, value)
+    }
+
+    pub(in crate::site) fn as_table(
+        &self,
+        key: &str,
+        value: &'s Spanned<DeValue<'t>>,
+    ) -> Option<Table<'s, 't>> {
+        if let DeValue::Table(table) = value.get_ref() {
+            let title = if self.title.is_empty() {
+                format!("[{key}]")
+            } else {
+                format!("{key} of {}", self.title)
+            };
+            Some(Table::new(self.source, table, value.span(), title))
+        } else {
+            self.wrong_type(key, &value.span(), "a table", value.get_ref());
+            None
+        }
+    }
+
+    /// The value as written, a text or a table (for keys that may be either).
+    pub(in crate::site) fn either(&self, key: &'static str) -> Option<&'s Spanned<DeValue<'t>>> {
+        self.get(key)
+    }
+
+    pub(in crate::site) fn tables(&self, key: &'static str) -> Vec<Table<'s, 't>> {
+        let Some(value) = self.get(key) else {
+            return Vec::new();
+        };
+        let DeValue::Array(array) = value.get_ref() else {
+            self.source.push(
+                Message::error("wrong-type", format!("`{key}` must be written `[[{key}]]`"))
+                    .at(self.source.place(&value.span()), "a single table here")
+                    .help(format!("write `[[{key}]]`, once for each")),
+            );
+            return Vec::new();
+        };
+        array
+            .iter()
+            .filter_map(|item| match item.get_ref() {
+                DeValue::Table(table) => Some(Table::new(
+                    self.source,
+                    table,
+                    item.span(),
+                    if self.title.is_empty() {
+                        format!("[[{key}]]")
+                    } else {
+                        format!("{key} of {}", self.title)
+                    },
+                )),
+                other => {
+                    self.wrong_type(key, &item.span(), "a table", other);
+                    None
+                }
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,190 @@
+//! Texts, numbers, words and flags of a table.
+
+use std::ops::RangeInclusive;
+
+use toml::de::DeValue;
+
+use super::{Located, Table, number_in};
+use crate::message::{Message, did_you_mean};
+
+impl Table<'_, '_> {
+    pub(in crate::site) fn text(&self, key: &'static str) -> Option<Located<String>> {
+        let value = self.get(key)?;
+        if let DeValue::String(text) = value.get_ref() {
+            Some(Located {
+                value: text.to_string(),
+                span: value.span(),
+            })
+        } else {
+            self.wrong_type(key, &value.span(), "a text in quotes", value.get_ref());
+            None
+        }
+    }
+
+    /// A text; a bare whole number is understood too.
+    pub(in crate::site) fn text_or_number(&self, key: &'static str) -> Option<Located<String>> {
+        let value = self.get(key)?;
+        let DeValue::Integer(number) = value.get_ref() else {
+            return self.text(key);
+        };
+        Some(Located {
+            value: number.to_string(),
+            span: value.span(),
+        })
+    }
+
+    pub(in crate::site) fn required_text(
+        &self,
+        key: &'static str,
+        example: &str,
+    ) -> Option<Located<String>> {
+        if self.entries.get(key).is_none() {
+            self.get(key);
+            self.missing(key, &format!("\"{example}\""));
+            return None;
+        }
+        let text = self.text(key)?;
+        if text.value.trim().is_empty() {
+            self.source.push(
+                Message::error(
+                    "empty-text",
+                    format!("`{key}` in `{}` is empty", self.title),
+                )
+                .at(self.source.place(&text.span), "expected a text"),
+            );
+            return None;
+        }
+        Some(text)
+    }
+
+    /// One of a few words; anything else is a message.
+    pub(in crate::site) fn word<T: Copy>(
+        &self,
+        key: &'static str,
+        words: &[(&str, T)],
+    ) -> Option<T> {
+        let text = self.text(key)?;
+        let found = words.iter().find(|(word, _)| *word == text.value);
+        if let Some((_, value)) = found {
+            return Some(*value);
+        }
+        let list: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+        self.source.push(
+            Message::error(
+                "unknown-word",
+                format!("`{key}` in `{}` cannot be `{}`", self.title, text.value),
+            )
+            .at(
+                self.source.place(&text.span),
+                format!("expected one of {}", list.join(", ")),
+            )
+            .maybe_help(did_you_mean(&text.value, list)),
+        );
+        None
+    }
+
+    pub(in crate::site) fn number(
+        &self,
+        key: &'static str,
+        range: RangeInclusive<f64>,
+        unit: &str,
+    ) -> Option<f64> {
+        let value = self.get(key)?;
+        number_in(self, key, value, range, unit)
+    }
+
+    pub(in crate::site) fn required_number(
+        &self,
+        key: &'static str,
+        range: RangeInclusive<f64>,
+        unit: &str,
+        example: &str,
+    ) -> Option<f64> {
+        if self.entries.get(key).is_none() {
+            self.get(key);
+            self.missing(key, example);
+            return None;
+        }
+        self.number(key, range, unit)
+    }
+
+    pub(in crate::site) fn whole(
+        &self,
+        key: &'static str,
+        range: RangeInclusive<u32>,
+    ) -> Option<Located<u32>> {
+        let value = self.get(key)?;
+        let number = match value.get_ref() {
+            DeValue::Integer(integer) => {
+                u32::from_str_radix(integer.as_str(), integer.radix()).ok()
+            }
+            _ => None,
+        };
+        if let Some(number) = number.filter(|number| range.contains(number)) {
+            return Some(Located {
+                value: number,
+                span: value.span(),
+            });
+        }
+        let expected = format!("a whole number from {} to {}", range.start(), range.end());
+        self.wrong_type(key, &value.span(), &expected, value.get_ref());
+        None
+    }
+
+    pub(in crate::site) fn flag(&self, key: &'static str) -> Option<bool> {
+        let value = self.get(key)?;
+        if let DeValue::Boolean(flag) = value.get_ref() {
+            Some(*flag)
+        } else {
+            self.wrong_type(key, &value.span(), "true or false", value.get_ref());
+            None
+        }
+    }
+
+    pub(in crate::site) fn texts(&self, key: &'static str) -> Vec<Located<String>> {
+        let Some(value) = self.get(key) else {
+            return Vec::new();
+        };
+        let DeValue::Array(array) = value.get_ref() else {
+            self.wrong_type(key, &value.span(), "a list of texts", value.get_ref());
+            return Vec::new();
+        };
+        let mut texts = Vec::new();
+        for item in array {
+            if let DeValue::String(text) = item.get_ref() {
+                texts.push(Located {
+                    value: text.to_string(),
+                    span: item.span(),
+                });
+            } else {
+                self.wrong_type(key, &item.span(), "a text in quotes", item.get_ref());
+            }
+        }
+        texts
+    }
+
+    pub(in crate::site) fn whole_triple(&self, key: &'static str) -> Option<[u32; 3]> {
+        let value = self.get(key)?;
+        let numbers: Option<Vec<u32>> = match value.get_ref() {
+            DeValue::Array(array) => array
+                .iter()
+                .map(|item| match item.get_ref() {
+                    DeValue::Integer(integer) => integer.as_str().parse().ok(),
+                    _ => None,
+                })
+                .collect(),
+            _ => None,
+        };
+        if let Some(triple) = numbers.and_then(|numbers| <[u32; 3]>::try_from(numbers).ok()) {
+            Some(triple)
+        } else {
+            self.wrong_type(
+                key,
+                &value.span(),
+                "three whole numbers, for L1, L2 and L3",
+                value.get_ref(),
+            );
+            None
+        }
+    }
+}
