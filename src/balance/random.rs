@@ -17,6 +17,21 @@ impl Dice {
         ((u64::from(self.0.next_u32()) * count as u64) >> 32) as usize
     }
 
+    /// Gives one in `share` of the free units, by chance, any of its turns.
+    pub(crate) fn turn_some(
+        &mut self,
+        turns: &mut [usize],
+        share: usize,
+        free: &[usize],
+        choices: &[Vec<usize>],
+    ) {
+        for &i in free {
+            if self.below(share) == 0 {
+                turns[i] = choices[i][self.below(choices[i].len())];
+            }
+        }
+    }
+
     /// An exponentially distributed number with mean 1.
     pub(crate) fn waiting(&mut self) -> f64 {
         -((f64::from(self.0.next_u32()) + 0.5) / 4_294_967_296.0).ln()

@@ -139,12 +139,8 @@ impl Search<'_, '_> {
         } else {
             2 + run % 4
         };
-        for &i in &self.free {
-            if self.dice.below(share) == 0 {
-                let choices = &self.model.choices[i];
-                turns[i] = choices[self.dice.below(choices.len())];
-            }
-        }
+        self.dice
+            .turn_some(&mut turns, share, &self.free, &self.model.choices);
         turns
     }
 

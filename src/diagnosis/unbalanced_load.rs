@@ -6,7 +6,7 @@ use super::view::View;
 use crate::balance::{self, BalanceResult};
 use crate::electrical::Phase;
 use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::{Logs, phase_phasors};
+use crate::metering::{IntervalTable, Logs, PhasePhasors, phase_phasors};
 use crate::site::Quantity;
 
 const SOURCE: &str =
@@ -27,88 +27,123 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if view.node().is_none() {
         return;
     }
-    let table = view.table();
-    let Some(phasors) = phase_phasors(table, view.nominal_v()) else {
+    let Some(phasors) = phase_phasors(view.table(), view.nominal_v()) else {
         return diagnosis.needs(view, kind, None, "the current of each phase");
     };
-    let rms = |values: &mut dyn Iterator<Item = f64>| -> f64 {
-        let (sum, count) = values.fold((0.0, 0.0_f64), |(sum, count), value| {
-            (sum + value * value, count + 1.0)
-        });
-        (sum / count.max(1.0)).sqrt()
-    };
-    let phase_rms =
-        [0, 1, 2].map(|k| rms(&mut phasors.series[k].iter().flatten().map(|i| i.norm())));
-    let neutral = match table.values(Quantity::NeutralCurrent) {
-        Some(series) => rms(&mut series.into_iter().flatten()),
-        None => rms(&mut (0..table.len()).filter_map(|row| {
-            let sum: Option<num_complex::Complex64> = Phase::ALL
-                .iter()
-                .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
-                .sum();
-            sum.map(num_complex::Complex::norm)
-        })),
-    };
-    // Active current stands for energy: the voltages are alike.
-    let energy = [0, 1, 2].map(|k| {
-        phasors.series[k]
-            .iter()
-            .flatten()
-            .map(|i| i.re.max(0.0))
-            .sum::<f64>()
-    });
-    let whole: f64 = energy.iter().sum();
-    let mean_rms = phase_rms.iter().sum::<f64>() / 3.0;
-    if whole <= 0.0 || mean_rms <= 0.0 {
+    let Some(loading) = Loading::of(view.table(), &phasors) else {
         return diagnosis.needs(view, kind, None, "a load");
-    }
-    let shares = energy.map(|energy| energy / whole);
-    let worst = (0..3)
-        .max_by(|&a, &b| shares[a].total_cmp(&shares[b]))
-        .unwrap_or(0);
-    let ratio = neutral / mean_rms;
-    if shares[worst] < view.site.thresholds.largest_share_pct / 100.0
-        || ratio < view.site.thresholds.neutral_share_pct / 100.0
+    };
+    let thresholds = &view.site.thresholds;
+    if loading.largest_share() < thresholds.largest_share_pct / 100.0
+        || loading.neutral_ratio() < thresholds.neutral_share_pct / 100.0
     {
         return diagnosis.nothing(view, kind, None);
     }
-    let phase = Phase::ALL[worst];
     let gain = Gain::of(view, logs);
-    let report = Report {
-        severity: Severity::Notice,
-        summary: format!(
-            "{phase} carries {:.0} % of the energy; the neutral's rms current is {:.0} % of the mean phase current{}",
-            100.0 * shares[worst],
-            100.0 * ratio,
-            gain.as_ref().map_or_else(String::new, Gain::words)
-        ),
-        evidence: Evidence::default()
-            .with("energy_share_l1_pct", 100.0 * shares[0])
-            .with("energy_share_l2_pct", 100.0 * shares[1])
-            .with("energy_share_l3_pct", 100.0 * shares[2])
-            .with("neutral_rms_a", neutral)
-            .with("phase_rms_l1_a", phase_rms[0])
-            .with("phase_rms_l2_a", phase_rms[1])
-            .with("phase_rms_l3_a", phase_rms[2])
-            .maybe(
-                "neutral_rms_after_reassignment_a",
-                gain.as_ref().map(|gain| gain.neutral_rms_a),
-            )
-            .maybe(
-                "gain_of_reassignment_pct",
-                gain.as_ref().map(|gain| gain.pct),
-            )
-            .maybe(
-                "phase_headroom_gained_a",
-                gain.as_ref().map(|gain| gain.headroom_a),
-            )
-            .maybe("moves_that_help_most", gain.map(|gain| gain.moves)),
-        action: "run `tapoff balance` for the whole list, its proof and the order of the work"
-            .to_owned(),
-        caution: CAUTION,
-        source: SOURCE,
-    };
-    diagnosis.found(view, kind, Some(phase), report);
+    diagnosis.found(view, kind, Some(loading.fullest()), loading.report(gain));
+}
+
+/// What the phases and the neutral of a place carry.
+struct Loading {
+    /// Shares of the phases in the energy; together 1.
+    shares: [f64; 3],
+    phase_rms_a: [f64; 3],
+    neutral_rms_a: f64,
+}
+
+impl Loading {
+    /// `None` where nothing flows.
+    fn of(table: &IntervalTable, phasors: &PhasePhasors) -> Option<Loading> {
+        // Active current stands for energy: the voltages are alike.
+        let energy = [0, 1, 2].map(|k| {
+            let active = phasors.series[k].iter().flatten().map(|i| i.re.max(0.0));
+            active.sum::<f64>()
+        });
+        let whole: f64 = energy.iter().sum();
+        let loading = Loading {
+            shares: energy.map(|energy| energy / whole),
+            phase_rms_a: [0, 1, 2]
+                .map(|k| rms(phasors.series[k].iter().flatten().map(|i| i.norm()))),
+            neutral_rms_a: neutral_rms(table, phasors),
+        };
+        (whole > 0.0 && loading.mean_rms_a() > 0.0).then_some(loading)
+    }
+
+    fn mean_rms_a(&self) -> f64 {
+        self.phase_rms_a.iter().sum::<f64>() / 3.0
+    }
+
+    fn neutral_ratio(&self) -> f64 {
+        self.neutral_rms_a / self.mean_rms_a()
+    }
+
+    fn fullest(&self) -> Phase {
+        let share = |phase: &Phase| self.shares[phase.index()];
+        let fullest = Phase::ALL
+            .into_iter()
+            .max_by(|a, b| share(a).total_cmp(&share(b)));
+        fullest.unwrap_or(Phase::L1)
+    }
+
+    fn largest_share(&self) -> f64 {
+        self.shares[self.fullest().index()]
+    }
+
+    fn report(&self, gain: Option<Gain>) -> Report {
+        let [l1, l2, l3] = self.shares.map(|share| 100.0 * share);
+        let [rms_l1, rms_l2, rms_l3] = self.phase_rms_a;
+        let told = gain.as_ref();
+        Report {
+            severity: Severity::Notice,
+            summary: format!(
+                "{} carries {:.0} % of the energy; the neutral's rms current is {:.0} % of the mean phase current{}",
+                self.fullest(),
+                100.0 * self.largest_share(),
+                100.0 * self.neutral_ratio(),
+                told.map_or_else(String::new, Gain::words)
+            ),
+            evidence: Evidence::default()
+                .with("energy_share_l1_pct", l1)
+                .with("energy_share_l2_pct", l2)
+                .with("energy_share_l3_pct", l3)
+                .with("neutral_rms_a", self.neutral_rms_a)
+                .with("phase_rms_l1_a", rms_l1)
+                .with("phase_rms_l2_a", rms_l2)
+                .with("phase_rms_l3_a", rms_l3)
+                .maybe(
+                    "neutral_rms_after_reassignment_a",
+                    told.map(|gain| gain.neutral_rms_a),
+                )
+                .maybe("gain_of_reassignment_pct", told.map(|gain| gain.pct))
+                .maybe("phase_headroom_gained_a", told.map(|gain| gain.headroom_a))
+                .maybe("moves_that_help_most", gain.map(|gain| gain.moves)),
+            action: "run `tapoff balance` for the whole list, its proof and the order of the work"
+                .to_owned(),
+            caution: CAUTION,
+            source: SOURCE,
+        }
+    }
+}
+
+fn rms(values: impl Iterator<Item = f64>) -> f64 {
+    let (sum, count) = values.fold((0.0, 0.0_f64), |(sum, count), value| {
+        (sum + value * value, count + 1.0)
+    });
+    (sum / count.max(1.0)).sqrt()
+}
+
+/// As logged; else of the phasor sum where all phases are known.
+fn neutral_rms(table: &IntervalTable, phasors: &PhasePhasors) -> f64 {
+    if let Some(series) = table.values(Quantity::NeutralCurrent) {
+        return rms(series.into_iter().flatten());
+    }
+    rms((0..table.len()).filter_map(|row| {
+        let sum: Option<num_complex::Complex64> = Phase::ALL
+            .iter()
+            .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
+            .sum();
+        sum.map(num_complex::Complex::norm)
+    }))
 }
 
 /// Most moves that are told; the whole list is `tapoff balance`'s.

@@ -104,14 +104,7 @@ fn read_file(
     let reader = file.reader()?;
     refuse_lies(&reader, length)?;
     if let Some(packing) = foreign_packing(&reader) {
-        messages.push(
-            Message::error(
-                "log-compression",
-                format!("the log `{name}` is compressed with {packing}"),
-            )
-            .at(Place::file(name), "")
-            .help("write it with snappy, gzip, lz4 or no compression"),
-        );
+        messages.push(refused_packing(name, packing));
         return Ok(None);
     }
     let Some(first) = meters.first() else {
@@ -127,14 +120,7 @@ fn read_file(
         return Ok(None);
     };
     if layout.time.second.is_some() {
-        messages.push(
-            Message::error(
-                "time-columns",
-                format!("date and time of day stand in two columns of `{name}`"),
-            )
-            .at(Place::file(name), "")
-            .help("write them into one column of times"),
-        );
+        messages.push(two_time_columns(name));
         return Ok(None);
     }
     let Some(meanings) = meanings(name, &reader, &layout, &first.time.format, messages) else {
@@ -161,16 +147,7 @@ fn read_file(
         progress,
     };
     let mut merger = Merger::new(&rows, 0);
-    let groups: Vec<usize> = (0..reader.num_row_groups()).collect();
-    for some in groups.chunks(rayon::current_num_threads().max(1)) {
-        let read: Vec<ParquetResult<Chunk>> = some
-            .par_iter()
-            .map(|&number| quietly(|| group.read(number)))
-            .collect();
-        for chunk in read {
-            merger.take(chunk?);
-        }
-    }
+    group.read_all(&mut merger)?;
     let (parts, counts) = merger.finish();
     let place = |row: usize, cell: usize| {
         let text = format!("row {}, column {}", row + 1, layout.name(cell));
@@ -197,6 +174,24 @@ fn read_file(
     };
     let format = first.time.format.clone();
     Ok(read.map(|()| FileReading::new(grids, parts, counts, layout, (form, format, times))))
+}
+
+fn refused_packing(name: &str, packing: &str) -> Message {
+    Message::error(
+        "log-compression",
+        format!("the log `{name}` is compressed with {packing}"),
+    )
+    .at(Place::file(name), "")
+    .help("write it with snappy, gzip, lz4 or no compression")
+}
+
+fn two_time_columns(name: &str) -> Message {
+    Message::error(
+        "time-columns",
+        format!("date and time of day stand in two columns of `{name}`"),
+    )
+    .at(Place::file(name), "")
+    .help("write them into one column of times")
 }
 
 /// The names of the columns as the header line of a text log.
@@ -367,6 +362,21 @@ struct RowGroups<'r, 'm> {
 }
 
 impl RowGroups<'_, '_> {
+    /// As many groups at a time as there are threads, merged in their order.
+    fn read_all(&self, merger: &mut Merger) -> ParquetResult<()> {
+        let groups: Vec<usize> = (0..self.reader.num_row_groups()).collect();
+        for some in groups.chunks(rayon::current_num_threads().max(1)) {
+            let read: Vec<ParquetResult<Chunk>> = some
+                .par_iter()
+                .map(|&number| quietly(|| self.read(number)))
+                .collect();
+            for chunk in read {
+                merger.take(chunk?);
+            }
+        }
+        Ok(())
+    }
+
     fn read(&self, number: usize) -> ParquetResult<Chunk> {
         let group = self.reader.get_row_group(number)?;
         let mut clock = self.clock.clone();

@@ -84,6 +84,7 @@ struct Search<'m, 'p> {
 }
 
 impl Search<'_, '_> {
+    /// A random assignment every fourth time, else the best one with some units turned.
     fn next_start(&mut self, run: usize) -> Vec<usize> {
         let mut turns = self.best.turns.clone();
         let share = if run.is_multiple_of(4) {
@@ -91,12 +92,8 @@ impl Search<'_, '_> {
         } else {
             2 + run % 4
         };
-        for &i in &self.free {
-            if self.dice.below(share) == 0 {
-                let choices = &self.model.choices[i];
-                turns[i] = choices[self.dice.below(choices.len())];
-            }
-        }
+        self.dice
+            .turn_some(&mut turns, share, &self.free, &self.model.choices);
         turns
     }
 

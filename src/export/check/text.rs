@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{CheckResult, CheckedFile, Mapped};
+use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
 use crate::export::balance_text::counted;
 use crate::export::text_table::{Side, plain, table};
 use crate::message::{Level, Messages};
@@ -23,37 +23,7 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
         counted(result.meters.len(), "meter", "meters"),
     );
     for meter in &result.meters {
-        let _ = writeln!(
-            out,
-            "\n{} measures {}: a reading every {} s, {} intervals of {} s, coverage {}",
-            plain(&meter.id),
-            plain(&meter.measures),
-            meter.cadence_s,
-            meter.intervals,
-            meter.interval_s,
-            format_percent(meter.coverage_pct),
-        );
-        out.push_str(&files_text(&meter.files));
-        let _ = writeln!(out, "{}", lines_text(meter.rows, meter.plain_rows));
-        out.push_str(&mapping_text(&meter.mapping));
-        if meter.quality.is_empty() {
-            out.push_str("  nothing odd in its readings\n");
-        }
-        for entry in &meter.quality {
-            let lines = entry.lines();
-            let place = if lines.is_empty() {
-                String::new()
-            } else {
-                format!(" ({})", plain(&lines))
-            };
-            let _ = writeln!(
-                out,
-                "  {} × {}{place}: {}",
-                entry.count,
-                entry.kind,
-                plain(&entry.note)
-            );
-        }
+        meter_text(&mut out, meter);
     }
     for (file, columns) in &result.unused_columns {
         let _ = writeln!(
@@ -67,33 +37,64 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     if !warnings.is_empty() {
         let _ = writeln!(out, "\n{warnings}");
     }
-    if result.exceeded.is_empty() {
-        out.push_str("\nNo measured current exceeds its limit.\n");
-    } else {
-        out.push_str("\nLimits exceeded\n");
-        let rows: Vec<Vec<String>> = result
-            .exceeded
-            .iter()
-            .map(|limit| {
-                vec![
-                    limit.at.clone(),
-                    limit.conductor.to_owned(),
-                    format!("{:.1}", limit.value_a),
-                    format!("{:.1}", limit.limit_a),
-                ]
-            })
-            .collect();
-        out.push_str(&table(
-            &[
-                ("at", Side::Left),
-                ("conductor", Side::Left),
-                ("largest interval mean (A)", Side::Right),
-                ("limit (A)", Side::Right),
-            ],
-            &rows,
-        ));
-    }
+    out.push_str(&exceeded_text(&result.exceeded));
     out
+}
+
+fn meter_text(out: &mut String, meter: &MeterCheck) {
+    let _ = writeln!(
+        out,
+        "\n{} measures {}: a reading every {} s, {} intervals of {} s, coverage {}",
+        plain(&meter.id),
+        plain(&meter.measures),
+        meter.cadence_s,
+        meter.intervals,
+        meter.interval_s,
+        format_percent(meter.coverage_pct),
+    );
+    out.push_str(&files_text(&meter.files));
+    let _ = writeln!(out, "{}", lines_text(meter.rows, meter.plain_rows));
+    out.push_str(&mapping_text(&meter.mapping));
+    if meter.quality.is_empty() {
+        out.push_str("  nothing odd in its readings\n");
+    }
+    for entry in &meter.quality {
+        let lines = entry.lines();
+        let place = if lines.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", plain(&lines))
+        };
+        let _ = writeln!(
+            out,
+            "  {} × {}{place}: {}",
+            entry.count,
+            entry.kind,
+            plain(&entry.note)
+        );
+    }
+}
+
+fn exceeded_text(exceeded: &[ExceededLimit]) -> String {
+    if exceeded.is_empty() {
+        return "\nNo measured current exceeds its limit.\n".to_owned();
+    }
+    let row = |limit: &ExceededLimit| {
+        vec![
+            limit.at.clone(),
+            limit.conductor.to_owned(),
+            format!("{:.1}", limit.value_a),
+            format!("{:.1}", limit.limit_a),
+        ]
+    };
+    let head = [
+        ("at", Side::Left),
+        ("conductor", Side::Left),
+        ("largest interval mean (A)", Side::Right),
+        ("limit (A)", Side::Right),
+    ];
+    let rows: Vec<Vec<String>> = exceeded.iter().map(row).collect();
+    format!("\nLimits exceeded\n{}", table(&head, &rows))
 }
 
 /// The first names of a list; the JSON result has them all.

@@ -3,94 +3,125 @@
 use std::collections::HashMap;
 
 use super::Context;
+use super::rating::RATINGS;
 use crate::message::{Message, Messages, Place, closest, did_you_mean};
 
+const NEEDED: [(&str, &str); 3] = [
+    (
+        "machine",
+        "add the column `machine`, a name of its own for each row",
+    ),
+    (
+        "circuit",
+        "add the column `circuit`, the circuit or board that the machine is tapped off",
+    ),
+    (
+        "connection",
+        "add the column `connection`: L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
+    ),
+];
+
+/// The line of the header, cell by cell.
+pub(super) struct HeaderLine<'h> {
+    pub(super) file: &'h str,
+    pub(super) text: &'h str,
+    pub(super) separator: u8,
+    pub(super) cells: &'h csv::StringRecord,
+}
+
+/// Finds the columns; what is wrong with the header becomes messages.
 pub(super) fn read_header(
-    file: &str,
-    line: &str,
-    separator: u8,
-    header: &csv::StringRecord,
+    header: &HeaderLine<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> HashMap<&'static str, usize> {
-    let known_columns = || context.columns();
     let mut columns = HashMap::new();
     let mut meant = Vec::new();
-    for (index, name) in header.iter().enumerate() {
+    for (index, name) in header.cells.iter().enumerate() {
         let name = name.trim();
-        let place = || Place::in_record(file, 1, line, separator, index);
-        if let Some(known) = known_columns().find(|known| *known == name) {
-            if columns.contains_key(known) {
-                messages.push(
-                    Message::error(
-                        "duplicate-column",
-                        format!("the column `{name}` stands twice"),
-                    )
-                    .at(place(), "second time here")
-                    .help("take one of the two out"),
-                );
-            } else {
+        let known = context.columns().find(|known| *known == name);
+        match known {
+            Some(known) if columns.contains_key(known) => {
+                messages.push(header.twice(index, name));
+            }
+            Some(known) => {
                 columns.insert(known, index);
             }
-        } else if !(name.starts_with("x_") || name.is_empty() && index + 1 == header.len()) {
-            meant.extend(closest(name, known_columns()));
-            messages.push(
-                Message::error(
-                    "unknown-column",
-                    format!("unknown column `{name}` in `{file}`"),
-                )
-                .at(place(), "not a column of the machine list")
-                .maybe_help(
-                    did_you_mean(name, known_columns())
-                        .or_else(|| Some("columns of your own start with `x_`".to_owned())),
-                ),
-            );
+            None if header.is_of_the_user(index, name) => {}
+            None => {
+                meant.extend(closest(name, context.columns()));
+                messages.push(header.unknown(index, name, context));
+            }
         }
     }
     // A misspelt column is one fault, not two.
     let stands = |column: &&str| columns.contains_key(*column) || meant.contains(column);
-    for (needed, help) in [
-        (
-            "machine",
-            "add the column `machine`, a name of its own for each row",
-        ),
-        (
-            "circuit",
-            "add the column `circuit`, the circuit or board that the machine is tapped off",
-        ),
-        (
-            "connection",
-            "add the column `connection`: L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
-        ),
-    ] {
+    for (needed, help) in NEEDED {
         let asked_for = needed == "machine" || !context.unplaced;
         if asked_for && !stands(&needed) {
-            messages.push(
-                Message::error(
-                    "missing-column",
-                    format!("`{file}` needs the column `{needed}`"),
-                )
-                .at(
-                    Place::in_line(file, 1, line, line.len()..line.len()),
-                    format!("no column `{needed}` in this header"),
-                )
-                .help(help),
-            );
+            messages.push(header.missing(needed, help));
         }
     }
-    let ratings = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];
-    if !ratings.iter().any(stands) {
-        messages.push(
-            Message::error(
-                "missing-column",
-                format!("`{file}` needs a column for the rating"),
-            )
-            .at(
-                Place::in_line(file, 1, line, line.len()..line.len()),
-                "expected one of power_kw, apparent_kva, current_a, shaft_kw",
-            )
-            .help("add the column `power_kw`, the electrical input at rated load"),
-        );
+    if !RATINGS.iter().any(stands) {
+        messages.push(header.without_rating());
     }
     columns
+}
+
+impl HeaderLine<'_> {
+    /// A column of the user's own, or the end of a line that closes with its separator.
+    fn is_of_the_user(&self, index: usize, name: &str) -> bool {
+        name.starts_with("x_") || name.is_empty() && index + 1 == self.cells.len()
+    }
+
+    fn place(&self, index: usize) -> Place {
+        Place::in_record(self.file, 1, self.text, self.separator, index)
+    }
+
+    fn end(&self) -> Place {
+        let end = self.text.len();
+        Place::in_line(self.file, 1, self.text, end..end)
+    }
+
+    fn twice(&self, index: usize, name: &str) -> Message {
+        Message::error(
+            "duplicate-column",
+            format!("the column `{name}` stands twice"),
+        )
+        .at(self.place(index), "second time here")
+        .help("take one of the two out")
+    }
+
+    fn unknown(&self, index: usize, name: &str, context: &Context<'_>) -> Message {
+        Message::error(
+            "unknown-column",
+            format!("unknown column `{name}` in `{}`", self.file),
+        )
+        .at(self.place(index), "not a column of the machine list")
+        .maybe_help(
+            did_you_mean(name, context.columns())
+                .or_else(|| Some("columns of your own start with `x_`".to_owned())),
+        )
+    }
+
+    fn missing(&self, needed: &str, help: &str) -> Message {
+        Message::error(
+            "missing-column",
+            format!("`{}` needs the column `{needed}`", self.file),
+        )
+        .at(self.end(), format!("no column `{needed}` in this header"))
+        .help(help)
+    }
+
+    fn without_rating(&self) -> Message {
+        Message::error(
+            "missing-column",
+            format!("`{}` needs a column for the rating", self.file),
+        )
+        .at(
+            self.end(),
+            format!("expected one of {}", RATINGS.join(", ")),
+        )
+        .help("add the column `power_kw`, the electrical input at rated load")
+    }
 }

@@ -5,51 +5,23 @@ use super::rating::{read_power_factor, read_rating};
 use super::row::Row;
 use crate::message::{Messages, did_you_mean};
 use crate::site::connection::Connection;
-use crate::site::device::NotADevice;
+use crate::site::device::{NotADevice, ProtectiveDevice};
 use crate::site::machine::Machine;
 use crate::site::node::Node;
 use crate::site::site::Site;
+
+const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2";
 
 pub(in crate::site) fn read_row(
     row: &Row<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Option<Machine> {
-    let site = context.site;
     let name = required(row, "machine", "a unique name", messages);
-    let tapped_off = if context.unplaced {
-        Some(Node::Supply)
-    } else {
-        required(row, "circuit", "the id of a circuit or board", messages)
-            .and_then(|id| find_node(row, site, id, "circuit", messages))
-    };
-    let written = if context.unplaced {
-        Some(row.cell("connection").unwrap_or("any"))
-    } else {
-        required(
-            row,
-            "connection",
-            "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
-            messages,
-        )
-    };
-    let connection = written.and_then(|text| {
-        let read = text.parse::<Connection>().ok();
-        if read.is_none() {
-            row.complain(
-                messages,
-                "connection",
-                "connection",
-                format!("`{}` cannot be connected to `{text}`", row.name()),
-                "expected L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
-                // Any other phase would be as near: only the user knows.
-                Some("write `any` or `any-2` where the phase is not decided yet".to_owned()),
-            );
-        }
-        read
-    });
+    let tapped_off = read_node(row, context, messages);
+    let connection = read_connection(row, context, messages);
     if let (Some(node), Some(connection)) = (tapped_off, connection) {
-        check_phases(row, site, node, connection, messages);
+        check_phases(row, context.site, node, connection, messages);
     }
     let rating = read_rating(row, context, messages);
     let (power_factor, leading) = read_power_factor(row, messages);
@@ -60,67 +32,11 @@ pub(in crate::site) fn read_row(
         .number("third_harmonic_pct", (0.0, 300.0), "%", messages)
         .unwrap_or(0.0)
         / 100.0;
-    let schedule = row.cell("schedule").and_then(|wanted| {
-        let names = || site.schedules.iter().map(|schedule| schedule.name.as_str());
-        let found = names().position(|name| name == wanted);
-        if found.is_none() {
-            row.complain(
-                messages,
-                "unknown-schedule",
-                "schedule",
-                format!("there is no schedule `{wanted}`"),
-                "expected the name of a `[[schedule]]` in site.toml",
-                did_you_mean(wanted, names()),
-            );
-        }
-        found
-    });
-    let quantity = row
-        .number("quantity", (1.0, 1000.0), "", messages)
-        .map_or(1, |quantity| quantity as u32);
-    if row
-        .cell("quantity")
-        .is_some_and(|text| text.parse::<f64>().is_ok_and(|n| n.fract() != 0.0))
-    {
-        row.complain(
-            messages,
-            "whole-number",
-            "quantity",
-            format!("`quantity` of `{}` must be a whole number", row.name()),
-            "expected 1, 2, 3, …",
-            None,
-        );
-    }
+    let schedule = read_schedule(row, context.site, messages);
+    let quantity = read_quantity(row, messages);
     let movable = read_movable(row, connection, messages);
-    let protective_device = row.cell("protective_device").and_then(|text| {
-        text.parse()
-            .map_err(|error: NotADevice| {
-                row.complain(
-                    messages,
-                    "protective-device",
-                    "protective_device",
-                    error.to_string(),
-                    "expected gG, B, C or D and the rated current in A",
-                    Some("leave the cell empty where the device is of another kind".to_owned()),
-                );
-            })
-            .ok()
-    });
-    let meter = row.cell("meter").and_then(|wanted| {
-        let ids = || context.meter_ids.iter().copied();
-        let found = ids().position(|id| id == wanted);
-        if found.is_none() {
-            row.complain(
-                messages,
-                "unknown-meter",
-                "meter",
-                format!("there is no meter `{wanted}`"),
-                "expected the id of a `[[meter]]` in site.toml",
-                did_you_mean(wanted, ids()),
-            );
-        }
-        found
-    });
+    let protective_device = read_device(row, messages);
+    let meter = read_meter(row, context, messages);
     Some(Machine {
         name: name?.to_owned(),
         tapped_off: tapped_off?,
@@ -139,6 +55,107 @@ pub(in crate::site) fn read_row(
         description: row.cell("description").unwrap_or("").to_owned(),
         line: row.line,
     })
+}
+
+fn read_node(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<Node> {
+    if context.unplaced {
+        return Some(Node::Supply);
+    }
+    let id = required(row, "circuit", "the id of a circuit or board", messages)?;
+    find_node(row, context.site, id, "circuit", messages)
+}
+
+fn read_connection(
+    row: &Row<'_>,
+    context: &Context<'_>,
+    messages: &mut Messages,
+) -> Option<Connection> {
+    let text = if context.unplaced {
+        row.cell("connection").unwrap_or("any")
+    } else {
+        required(row, "connection", CONNECTIONS, messages)?
+    };
+    let read = text.parse::<Connection>().ok();
+    if read.is_none() {
+        row.complain(
+            messages,
+            "connection",
+            "connection",
+            format!("`{}` cannot be connected to `{text}`", row.name()),
+            format!("expected {CONNECTIONS}"),
+            // Any other phase would be as near: only the user knows.
+            Some("write `any` or `any-2` where the phase is not decided yet".to_owned()),
+        );
+    }
+    read
+}
+
+fn read_schedule(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<usize> {
+    let wanted = row.cell("schedule")?;
+    let names = || site.schedules.iter().map(|schedule| schedule.name.as_str());
+    let found = names().position(|name| name == wanted);
+    if found.is_none() {
+        row.complain(
+            messages,
+            "unknown-schedule",
+            "schedule",
+            format!("there is no schedule `{wanted}`"),
+            "expected the name of a `[[schedule]]` in site.toml",
+            did_you_mean(wanted, names()),
+        );
+    }
+    found
+}
+
+/// How many machines of a kind the row stands for.
+fn read_quantity(row: &Row<'_>, messages: &mut Messages) -> u32 {
+    let quantity = row
+        .number("quantity", (1.0, 1000.0), "", messages)
+        .map_or(1, |quantity| quantity as u32);
+    let is_broken = |text: &str| text.parse::<f64>().is_ok_and(|n| n.fract() != 0.0);
+    if row.cell("quantity").is_some_and(is_broken) {
+        row.complain(
+            messages,
+            "whole-number",
+            "quantity",
+            format!("`quantity` of `{}` must be a whole number", row.name()),
+            "expected 1, 2, 3, …",
+            None,
+        );
+    }
+    quantity
+}
+
+fn read_device(row: &Row<'_>, messages: &mut Messages) -> Option<ProtectiveDevice> {
+    let text = row.cell("protective_device")?;
+    let complain = |error: NotADevice| {
+        row.complain(
+            messages,
+            "protective-device",
+            "protective_device",
+            error.to_string(),
+            "expected gG, B, C or D and the rated current in A",
+            Some("leave the cell empty where the device is of another kind".to_owned()),
+        );
+    };
+    text.parse().map_err(complain).ok()
+}
+
+fn read_meter(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<usize> {
+    let wanted = row.cell("meter")?;
+    let ids = || context.meter_ids.iter().copied();
+    let found = ids().position(|id| id == wanted);
+    if found.is_none() {
+        row.complain(
+            messages,
+            "unknown-meter",
+            "meter",
+            format!("there is no meter `{wanted}`"),
+            "expected the id of a `[[meter]]` in site.toml",
+            did_you_mean(wanted, ids()),
+        );
+    }
+    found
 }
 
 fn required<'r>(

@@ -7,70 +7,36 @@ use crate::message::{Message, Messages};
 use crate::site::machine::Rating;
 use crate::units::Watts;
 
+/// Columns of which a row fills exactly one.
+pub(super) const RATINGS: [&str; 4] = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];
+
 pub(super) fn read_rating(
     row: &Row<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Option<Rating> {
-    let columns = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];
-    let given: Vec<&str> = columns
+    let given: Vec<&str> = RATINGS
         .into_iter()
         .filter(|column| row.cell(column).is_some())
         .collect();
-    let positive = |high: f64| (f64::MIN_POSITIVE, high);
+    let up_to = |high: f64| (f64::MIN_POSITIVE, high);
     match given[..] {
         [] => {
-            if columns
-                .iter()
-                .any(|column| row.columns.contains_key(column))
-            {
-                let column = columns
-                    .into_iter()
-                    .find(|column| row.columns.contains_key(column))
-                    .unwrap_or("machine");
-                row.complain(
-                    messages,
-                    "missing-rating",
-                    column,
-                    format!("`{}` has no rating", row.name()),
-                    "expected exactly one of power_kw, apparent_kva, current_a, shaft_kw",
-                    Some("take it from the rating plate".to_owned()),
-                );
-            }
+            complain_of_none(row, messages);
             None
         }
         ["power_kw"] => row
-            .number("power_kw", positive(10_000.0), "kW", messages)
+            .number("power_kw", up_to(10_000.0), "kW", messages)
             .map(Rating::Power),
         ["apparent_kva"] => row
-            .number("apparent_kva", positive(10_000.0), "kVA", messages)
+            .number("apparent_kva", up_to(10_000.0), "kVA", messages)
             .map(Rating::Apparent),
         ["current_a"] => row
-            .number("current_a", positive(20_000.0), "A", messages)
+            .number("current_a", up_to(20_000.0), "A", messages)
             .map(Rating::Current),
         ["shaft_kw"] => {
-            let kilowatts = row.number("shaft_kw", positive(10_000.0), "kW", messages);
-            let efficiency = row
-                .number("efficiency", (0.05, 1.0), "", messages)
-                .or_else(|| {
-                    let typical = context.unplaced && row.cell("efficiency").is_none();
-                    let class = row
-                        .cell("efficiency_class")
-                        .and_then(|text| text.parse().ok());
-                    typical
-                        .then(|| usual_efficiency(class, kilowatts?))
-                        .flatten()
-                });
-            if row.cell("efficiency").is_none() && efficiency.is_none() {
-                row.complain(
-                    messages,
-                    "missing-efficiency",
-                    "shaft_kw",
-                    format!("`shaft_kw` of `{}` needs its efficiency", row.name()),
-                    "a shaft power alone does not tell the input",
-                    Some("add the column `efficiency`, such as `0.89`".to_owned()),
-                );
-            }
+            let kilowatts = row.number("shaft_kw", up_to(10_000.0), "kW", messages);
+            let efficiency = read_efficiency(row, context, kilowatts, messages);
             Some(Rating::Shaft {
                 kilowatts: kilowatts?,
                 efficiency: efficiency?,
@@ -93,6 +59,53 @@ pub(super) fn read_rating(
             None
         }
     }
+}
+
+/// Where no column holds a rating at all, the header was complained of.
+fn complain_of_none(row: &Row<'_>, messages: &mut Messages) {
+    let Some(column) = RATINGS
+        .into_iter()
+        .find(|column| row.columns.contains_key(column))
+    else {
+        return;
+    };
+    row.complain(
+        messages,
+        "missing-rating",
+        column,
+        format!("`{}` has no rating", row.name()),
+        format!("expected exactly one of {}", RATINGS.join(", ")),
+        Some("take it from the rating plate".to_owned()),
+    );
+}
+
+/// Of a machine that is only planned, else its usual one.
+fn read_efficiency(
+    row: &Row<'_>,
+    context: &Context<'_>,
+    shaft_kw: Option<f64>,
+    messages: &mut Messages,
+) -> Option<f64> {
+    if row.cell("efficiency").is_some() {
+        return row.number("efficiency", (0.05, 1.0), "", messages);
+    }
+    let class = row
+        .cell("efficiency_class")
+        .and_then(|text| text.parse().ok());
+    let usual = shaft_kw
+        .filter(|_| context.unplaced)
+        .and_then(|shaft_kw| usual_efficiency(class, shaft_kw));
+    if usual.is_none() {
+        row.complain(
+            messages,
+            "missing-efficiency",
+            "shaft_kw",
+            format!("`shaft_kw` of `{}` needs its efficiency", row.name()),
+            "a shaft power alone does not tell the input",
+            Some("add the column `efficiency`, such as `0.89`".to_owned()),
+        );
+    }
+    usual
 }
 
 /// Of the class named, of IE3 where none is; `None` outside the tables.

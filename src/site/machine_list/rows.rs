@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::header::read_header;
+use super::header::{HeaderLine, read_header};
 use super::row::Row;
 use super::{Context, list_separator};
 use crate::message::{Message, Messages, Place};
@@ -16,7 +16,6 @@ pub(in crate::site) fn read_rows(
     messages: &mut Messages,
     mut each: impl FnMut(&Row<'_>, &mut Messages),
 ) {
-    let header_line = text.lines().next().unwrap_or("");
     let separator = list_separator(text);
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
@@ -25,18 +24,19 @@ pub(in crate::site) fn read_rows(
         .from_reader(text.as_bytes());
     let mut header = csv::StringRecord::new();
     if !reader.read_record(&mut header).unwrap_or(false) {
-        messages.push(
-            Message::error("empty-file", format!("`{file}` is empty"))
-                .at(Place::file(file), "")
-                .help("a list without machines still needs its header: `machine,circuit,connection,power_kw`"),
-        );
+        messages.push(empty(file));
         return;
     }
-    let columns = read_header(file, header_line, separator, &header, context, messages);
+    let header_line = HeaderLine {
+        file,
+        text: text.lines().next().unwrap_or(""),
+        separator,
+        cells: &header,
+    };
+    let columns = read_header(&header_line, context, messages);
     let mut names: HashMap<String, usize> = HashMap::new();
     let mut record = csv::StringRecord::new();
-    // Lines are counted up to here.
-    let (mut line, mut counted) = (1, 0);
+    let mut lines = Lines::new(text);
     let mut rows = 0;
     loop {
         match reader.read_record(&mut record) {
@@ -50,17 +50,7 @@ pub(in crate::site) fn read_rows(
                 break;
             }
         }
-        let position = record
-            .position()
-            .cloned()
-            .unwrap_or_else(csv::Position::new);
-        // The line number of a record that follows blank lines is that of the record itself.
-        let start = position.byte() as usize;
-        let rest = &text[start..];
-        let blank = rest.len() - rest.trim_start_matches(['\r', '\n']).len();
-        line += text[counted..start + blank].matches('\n').count();
-        counted = start + blank;
-        let line_text = rest[blank..].lines().next().unwrap_or("");
+        let (line, line_text) = lines.of(&record);
         if record.iter().all(|cell| cell.trim().is_empty()) {
             continue;
         }
@@ -78,29 +68,76 @@ pub(in crate::site) fn read_rows(
             break;
         }
         if record.len() > header.len() {
-            row.complain(
-                messages,
-                "too-many-cells",
-                "machine",
-                format!("the row of `{}` has more cells than the header", row.name()),
-                format!("expected {} cells, found {}", header.len(), record.len()),
-                Some("put a text that contains the separator in quotes".to_owned()),
-            );
+            complain_of_cells(&row, header.len(), messages);
             continue;
         }
-        if let Some(name) = row.cell("machine")
-            && let Some(first) = names.insert(name.to_owned(), line)
-        {
-            row.complain(
-                messages,
-                "duplicate-machine",
-                "machine",
-                format!("two machines are called `{name}`"),
-                format!("used before, in line {first}"),
-                Some("give each row its own name, or use `quantity`".to_owned()),
-            );
-        }
+        complain_of_name(&row, &mut names, messages);
         each(&row, messages);
+    }
+}
+
+/// Where the records of a text begin.
+struct Lines<'t> {
+    text: &'t str,
+    /// Number of the line up to which was counted, from 1.
+    line: usize,
+    /// Byte up to which was counted.
+    counted: usize,
+}
+
+impl<'t> Lines<'t> {
+    fn new(text: &'t str) -> Self {
+        Lines {
+            text,
+            line: 1,
+            counted: 0,
+        }
+    }
+
+    /// Number and text of the line in which a record begins. One that follows blank lines begins
+    /// behind them.
+    fn of(&mut self, record: &csv::StringRecord) -> (usize, &'t str) {
+        let start = record.position().map_or(0, csv::Position::byte) as usize;
+        let rest = &self.text[start..];
+        let blank = rest.len() - rest.trim_start_matches(['\r', '\n']).len();
+        self.line += self.text[self.counted..start + blank].matches('\n').count();
+        self.counted = start + blank;
+        (self.line, rest[blank..].lines().next().unwrap_or(""))
+    }
+}
+
+fn empty(file: &str) -> Message {
+    Message::error("empty-file", format!("`{file}` is empty"))
+        .at(Place::file(file), "")
+        .help(
+            "a list without machines still needs its header: `machine,circuit,connection,power_kw`",
+        )
+}
+
+fn complain_of_cells(row: &Row<'_>, most: usize, messages: &mut Messages) {
+    row.complain(
+        messages,
+        "too-many-cells",
+        "machine",
+        format!("the row of `{}` has more cells than the header", row.name()),
+        format!("expected {most} cells, found {}", row.record.len()),
+        Some("put a text that contains the separator in quotes".to_owned()),
+    );
+}
+
+/// `names` holds the names so far, each with its line.
+fn complain_of_name(row: &Row<'_>, names: &mut HashMap<String, usize>, messages: &mut Messages) {
+    if let Some(name) = row.cell("machine")
+        && let Some(first) = names.insert(name.to_owned(), row.line)
+    {
+        row.complain(
+            messages,
+            "duplicate-machine",
+            "machine",
+            format!("two machines are called `{name}`"),
+            format!("used before, in line {first}"),
+            Some("give each row its own name, or use `quantity`".to_owned()),
+        );
     }
 }
 

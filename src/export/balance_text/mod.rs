@@ -1,15 +1,17 @@
 //! The plan as text for a terminal: the answer first, then the moves with their cautions.
 
+mod answer;
+
 use std::fmt::Write;
 
+use answer::answer;
+
 use super::balance_csv::basis;
-use super::infeasible_text::infeasible_sentences;
 use super::text_table::{Side, plain, table};
 use super::work_order_text::work_order;
-use crate::balance::{BalanceResult, BasedOn, NodeFigures, Objective, PeakBlock, Proof};
-use crate::electrical::is_above_limit;
+use crate::balance::{BalanceResult, NodeFigures, Objective, Proof};
 use crate::site::Site;
-use crate::units::{format_amps, format_kwh, format_percent, or_dash};
+use crate::units::{format_kwh, or_dash};
 
 /// The usual cautions of work on an installation.
 pub(crate) const CAUTIONS: &str = "\
@@ -40,167 +42,6 @@ pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
 /// Writing to a string cannot fail.
 pub(super) fn line(text: &mut String, line: &str) {
     let _ = writeln!(text, "{line}");
-}
-
-fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
-    let intervals = match result.based_on {
-        BasedOn::Readings => counted(
-            result.intervals,
-            "round of clamp-meter readings",
-            "rounds of clamp-meter readings",
-        ),
-        BasedOn::Logs | BasedOn::TypicalWeek => {
-            format!("{} intervals of {} s", result.intervals, result.interval_s)
-        }
-    };
-    line(
-        text,
-        &format!(
-            "{}: {intervals}, {} to {}",
-            plain(&site.name),
-            result
-                .from
-                .with_timezone(&site.timezone)
-                .format("%Y-%m-%d %H:%M"),
-            result
-                .to
-                .with_timezone(&site.timezone)
-                .format("%Y-%m-%d %H:%M %Z"),
-        ),
-    );
-    line(text, "");
-    let after = &result.after;
-    match &result.before {
-        Some(before) => {
-            let saved = before.neutral_rms_a - after.neutral_rms_a;
-            let share = if before.neutral_rms_a > 0.0 {
-                100.0 * saved / before.neutral_rms_a
-            } else {
-                0.0
-            };
-            line(
-                text,
-                &format!(
-                    "Neutral at the supply: {} rms now, {} after {} ({} less)",
-                    format_amps(before.neutral_rms_a),
-                    format_amps(after.neutral_rms_a),
-                    counted(result.work_order.moves(), "move", "moves"),
-                    format_percent(share),
-                ),
-            );
-        }
-        None => line(
-            text,
-            &format!(
-                "Neutral at the supply: {} rms with every load assigned as below",
-                format_amps(after.neutral_rms_a)
-            ),
-        ),
-    }
-    let known = match (
-        result.proof,
-        result.lower_bound_neutral_rms_a,
-        result.gap_pct,
-    ) {
-        (Proof::Optimal, ..) if result.infeasible.is_some() => {
-            "Proven: no other assignment passes the limits less, or as little with less in the neutral"
-                .to_owned()
-        }
-        (Proof::Optimal, ..) => {
-            format!("Proven: no other assignment {}", result.objective.less())
-        }
-        (Proof::Gap, None, Some(gap)) if result.peaks.is_some() => {
-            let bound = result.peaks.as_ref().and_then(|peaks| peaks.lower_bound_a);
-            format!(
-                "Best found; no assignment can have a highest block below {} ({} less)",
-                or_dash(bound, format_amps),
-                format_percent(gap)
-            )
-        }
-        (Proof::Gap, None, Some(gap)) => {
-            format!("Best found; at most {} could still be gained", format_percent(gap))
-        }
-        (Proof::Gap, Some(bound), Some(gap)) => format!(
-            "Best found; no assignment can be below {} ({} less)",
-            format_amps(bound),
-            format_percent(gap)
-        ),
-        _ => "Best found; that nothing better exists is not proven".to_owned(),
-    };
-    if let Some(loss) = &result.feeder_loss {
-        let now = loss
-            .before_kwh_per_year
-            .map_or_else(String::new, |kwh| format!("{} now, ", format_kwh(kwh)));
-        let money = |amount: f64| {
-            let currency = site
-                .currency
-                .as_deref()
-                .unwrap_or("in the tariff's currency");
-            format!("{amount:.2} {}", plain(currency))
-        };
-        let cost = match (loss.before_cost_per_year, loss.after_cost_per_year) {
-            (Some(before), Some(after)) => format!(
-                "; at the prices of the hours, tax included: {} now, {} after",
-                money(before),
-                money(after)
-            ),
-            (None, Some(after)) => format!("; at the prices of the hours: {}", money(after)),
-            _ => String::new(),
-        };
-        line(
-            text,
-            &format!(
-                "Heat in the boards' feeders over such a year: {now}{} after{cost}",
-                format_kwh(loss.after_kwh_per_year)
-            ),
-        );
-    }
-    if let Some(peaks) = &result.peaks {
-        let told = |block: &PeakBlock| {
-            format!(
-                "{} on {} ({})",
-                format_amps(block.current_a),
-                block.conductor,
-                block
-                    .at
-                    .with_timezone(&site.timezone)
-                    .format("%Y-%m-%d %H:%M")
-            )
-        };
-        let now = peaks
-            .before
-            .as_ref()
-            .map_or_else(String::new, |block| format!("{} now, ", told(block)));
-        line(
-            text,
-            &format!(
-                "Highest block of {} s (root mean square over the block): {now}{} after",
-                peaks.block_s,
-                told(&peaks.after)
-            ),
-        );
-    }
-    line(text, &known);
-    for sentence in infeasible_sentences(result.infeasible.as_ref()) {
-        line(text, &plain(&sentence));
-    }
-    let limit = site.supply.phase_limit_a;
-    if let Some(before) = &result.before {
-        for (index, phase) in ["L1", "L2", "L3"].into_iter().enumerate() {
-            if is_above_limit(before.phase_max_a[index], limit) {
-                line(
-                    text,
-                    &format!(
-                        "{phase} reaches {} now, above its limit of {} in {}; {} after",
-                        format_amps(before.phase_max_a[index]),
-                        format_amps(limit),
-                        counted(before.intervals_over_limit[index], "interval", "intervals"),
-                        format_amps(after.phase_max_a[index]),
-                    ),
-                );
-            }
-        }
-    }
 }
 
 /// `1 move`, `3 moves`.
