@@ -55,6 +55,8 @@ pub enum Kind {
     MeterWiring,
     /// The voltage is outside its range.
     VoltageOutOfRange,
+    /// The frequency is outside its range.
+    FrequencyOutOfRange,
     /// The line voltages differ.
     VoltageUnbalance,
     /// The voltage changes in steps.
@@ -69,7 +71,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind.
-    pub const ALL: [Kind; 13] = [
+    pub const ALL: [Kind; 14] = [
         Kind::NeutralConnection,
         Kind::PhaseLoss,
         Kind::HighResistanceJoint,
@@ -78,6 +80,7 @@ impl Kind {
         Kind::HarmonicNeutral,
         Kind::MeterWiring,
         Kind::VoltageOutOfRange,
+        Kind::FrequencyOutOfRange,
         Kind::VoltageUnbalance,
         Kind::VoltageStep,
         Kind::UnbalancedLoad,
@@ -96,6 +99,7 @@ impl Kind {
             Kind::HarmonicNeutral => "harmonic-neutral",
             Kind::MeterWiring => "meter-wiring",
             Kind::VoltageOutOfRange => "voltage-out-of-range",
+            Kind::FrequencyOutOfRange => "frequency-out-of-range",
             Kind::VoltageUnbalance => "voltage-unbalance",
             Kind::VoltageStep => "voltage-step",
             Kind::UnbalancedLoad => "unbalanced-load",

@@ -5,6 +5,7 @@
 //! would need. One file or folder per kind of finding.
 
 mod after_work;
+mod frequency;
 mod harmonic_neutral;
 pub mod joint;
 mod known;
@@ -59,6 +60,7 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
         unbalanced_load::check(view, logs, &mut diagnosis);
         unexplained_load::check(view, logs, &mut diagnosis);
     }
+    frequency::check(&views, &mut diagnosis);
     meter_wiring::check_against_above(&views, &mut diagnosis);
     overload::unmetered(site, logs, &mut diagnosis);
     after_work::check(site, logs, &mut diagnosis);
@@ -94,6 +96,7 @@ pub fn page(kind: Kind) -> Page {
         Kind::HarmonicNeutral => harmonic_neutral::PAGE,
         Kind::MeterWiring => meter_wiring::PAGE,
         Kind::VoltageOutOfRange => voltage::RANGE_PAGE,
+        Kind::FrequencyOutOfRange => frequency::PAGE,
         Kind::VoltageUnbalance => voltage_unbalance::PAGE,
         Kind::VoltageStep => voltage::STEP_PAGE,
         Kind::UnbalancedLoad => unbalanced_load::PAGE,

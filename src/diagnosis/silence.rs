@@ -21,6 +21,9 @@ const fn wanted(kind: Kind) -> &'static str {
         }
         Kind::MeterWiring | Kind::UnexplainedLoad => "a meter at the supply that logs active power",
         Kind::VoltageUnbalance => "a meter at the supply that logs the voltages between the lines",
+        Kind::FrequencyOutOfRange => {
+            "a meter at the supply, a board or a circuit that logs the frequency"
+        }
         Kind::AfterTheWork => {
             "a meter at the supply that logs the current of each phase, or a round of clamp readings"
         }

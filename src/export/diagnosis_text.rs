@@ -92,7 +92,7 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
         let (words, unit) = label(name);
         match value {
             Value::Number(number) => {
-                let _ = writeln!(text, "    {words}: {}{unit}", figure(*number));
+                let _ = writeln!(text, "    {words}: {}{unit}", figure(name, *number));
             }
             Value::Text(words_of) => {
                 let _ = writeln!(text, "    {words}: {}", plain(words_of));
@@ -111,10 +111,12 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
     let _ = writeln!(text, "  More: tapoff explain {}", finding.kind);
 }
 
-/// Three significant digits, whole numbers whole.
-pub(crate) fn figure(number: f64) -> String {
+/// Three significant digits, whole numbers whole; a frequency to a hundredth, since its limits are half a hertz apart.
+pub(crate) fn figure(name: &str, number: f64) -> String {
     let size = number.abs();
-    if number.fract() == 0.0 || size >= 100.0 {
+    if name.ends_with("_hz") {
+        format!("{number:.2}")
+    } else if number.fract() == 0.0 || size >= 100.0 {
         format!("{number:.0}")
     } else if size >= 10.0 {
         format!("{number:.1}")
@@ -125,12 +127,13 @@ pub(crate) fn figure(number: f64) -> String {
 
 /// A name as words, and its unit.
 pub(crate) fn label(name: &str) -> (String, &'static str) {
-    const UNITS: [(&str, &str); 13] = [
+    const UNITS: [(&str, &str); 14] = [
         ("_mohm_per_week", " mΩ a week"),
         ("_per_day", " a day"),
         ("_mohm", " mΩ"),
         ("_pct", " %"),
         ("_kwh", " kWh"),
+        ("_hz", " Hz"),
         ("_min", " min"),
         ("_kw", " kW"),
         ("_mm2", " mm²"),
@@ -157,8 +160,10 @@ mod tests {
         assert_eq!(label("trend_mohm_per_week"), ("trend".into(), " mΩ a week"));
         assert_eq!(label("peak_current_a"), ("peak current".into(), " A"));
         assert_eq!(label("machines"), ("machines".into(), ""));
-        assert_eq!(figure(13.456), "13.5");
-        assert_eq!(figure(-0.456), "-0.46");
-        assert_eq!(figure(44.0), "44");
+        assert_eq!(label("lowest_hz"), ("lowest".into(), " Hz"));
+        assert_eq!(figure("heat_w", 13.456), "13.5");
+        assert_eq!(figure("heat_w", -0.456), "-0.46");
+        assert_eq!(figure("heat_w", 44.0), "44");
+        assert_eq!(figure("lowest_hz", 49.46), "49.46");
     }
 }

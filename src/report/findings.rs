@@ -88,7 +88,7 @@ impl FindingView {
             match value {
                 Value::Text(text) if *name == "note" => note.clone_from(text),
                 Value::Number(number) => {
-                    let figure = format!("{}{unit}", evidence_figure(*number));
+                    let figure = format!("{}{unit}", evidence_figure(name, *number));
                     evidence.push((words, vec![figure.replace(' ', "\u{A0}")]));
                 }
                 Value::Text(text) => evidence.push((words, vec![text.clone()])),

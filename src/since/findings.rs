@@ -9,7 +9,7 @@ use crate::finding::Value;
 const GROWN_PCT: f64 = 5.0;
 
 /// The figure by which a kind of finding grows or eases; the first that both reports have.
-const SIZES: [(&str, &[&str]); 11] = [
+const SIZES: [(&str, &[&str]); 12] = [
     ("neutral-connection", &["highest_displacement_v"]),
     ("phase-loss", &["time_min"]),
     (
@@ -22,6 +22,10 @@ const SIZES: [(&str, &[&str]); 11] = [
     (
         "voltage-out-of-range",
         &["worst_week_outside_pct", "time_outside_min"],
+    ),
+    (
+        "frequency-out-of-range",
+        &["worst_year_outside_pct", "time_outside_min"],
     ),
     (
         "voltage-unbalance",

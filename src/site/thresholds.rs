@@ -58,6 +58,12 @@ thresholds! {
     voltage_range_pct = 10.0, 1.0, 30.0, "%";
     /// Voltage: no ten-minute mean further below nominal. EN 50160:2010, 4.2 (from memory). (%)
     voltage_lowest_pct = 15.0, 1.0, 50.0, "%";
+    /// Frequency: 99.5 % of a year's means within ± this. EN 50160:2010, 4.2.1 (from memory). (%)
+    frequency_range_pct = 1.0, 0.1, 10.0, "%";
+    /// Frequency: no mean further below nominal. EN 50160:2010, 4.2.1 (from memory). (%)
+    frequency_lowest_pct = 6.0, 0.1, 10.0, "%";
+    /// Frequency: no mean further above nominal. EN 50160:2010, 4.2.1 (from memory). (%)
+    frequency_highest_pct = 4.0, 0.1, 10.0, "%";
     /// Negative sequence, 95 % of a week's ten-minute means. EN 50160:2010, 4.2 (from memory). (%)
     unbalance_limit_pct = 2.0, 0.1, 10.0, "%";
     /// Voltage step: EN 50160:2010, 4.2: rapid changes generally do not exceed 5 % (from memory). (%)

@@ -138,10 +138,30 @@ def spoiled(folder, target):
     return target
 
 
+def with_frequency(folder, target):
+    """The demo with a frequency beside the main meter's readings: an excursion, one at the limit, and misreadings."""
+    copied(folder, target, [('active_power_l1_kw = "P1"', 'frequency_hz = "f"\nactive_power_l1_kw = "P1"')])
+    for week, path in enumerate(sorted((target / "meters").glob("main-*.csv"))):
+        with path.open(newline="") as file:
+            rows = list(csv.DictReader(file))
+        # By its time: a row that comes twice holds the same twice.
+        times = list(dict.fromkeys(row["time"] for row in rows))
+        hertz = {time: f"{50 + (at * 7 % 41 - 20) / 1000:.3f}" for at, time in enumerate(times)}
+        hertz |= {times[at]: f"{49.41 + week / 100:.2f}" for at in range(700 + week, 712 + 30 * week)}
+        hertz |= dict(zip(times[2000:2003], ("50.5", "50.51", "49.5")))
+        hertz |= dict(zip(times[3000:3003], ("0", "65.535", "")))
+        for row in rows:
+            row["f"] = hertz[row["time"]]
+        lines = [",".join(rows[0])] + [",".join(row.values()) for row in rows]
+        path.write_text("\n".join(lines) + "\n")
+    return target
+
+
 def cases(shared, scratch):
     found = [
         Case("ferry-lane, spoiled", spoiled(DEMO, scratch / "spoiled")),
         Case("ferry-lane", DEMO, balance=True, diagnose=True, place=True, variants=[["--max-moves", "3"]]),
+        Case("ferry-lane with a frequency", with_frequency(DEMO, scratch / "frequency"), energy=False, diagnose=True),
         Case(
             "ferry-lane, two weeks",
             DEMO,

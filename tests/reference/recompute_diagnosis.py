@@ -25,6 +25,7 @@ class Diagnosis:
         kinds = {
             "phase-overloaded": self.overload,
             "meter-wiring": self.reversed,
+            "frequency-out-of-range": self.frequency,
             "unbalanced-load": self.unbalanced,
             "high-resistance-joint": self.joint,
         }
@@ -174,6 +175,38 @@ class Diagnosis:
             "neutral_rms_after_reassignment_a": least,
             "gain_of_reassignment_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
             "phase_headroom_gained_a": max(before["phase_max_a"]) - max(after["phase_max_a"]),
+        }
+
+    # ---- frequency -----------------------------------------------------------------------------
+
+    def frequency(self, log, finding):
+        """Readings within 10 % of nominal, against 1 %; years from the first, the last back from the last."""
+        nominal = float(self.site.supply.get("frequency_hz", 50))
+        hertz = log.get("frequency_hz")
+        known = ~np.isnan(hertz) & (np.abs(hertz - nominal) <= 0.1 * nominal)
+        hertz, starts = hertz[known], log.starts[known]
+        outside = np.abs(hertz - nominal) > (0.01 + 1e-6) * nominal
+        spell, longest = 0, (0, None)
+        for row in np.flatnonzero(outside):
+            follows = row and outside[row - 1] and starts[row] - starts[row - 1] == log.interval_s
+            spell = spell + 1 if follows else 1
+            if spell > longest[0]:
+                longest = (spell, starts[row] - (spell - 1) * log.interval_s)
+        year_s = 365 * 86400
+        begins = list(range(int(starts[0]), int(starts[-1]) - year_s + 1, year_s))
+        begins.append(max(int(starts[0]), int(starts[-1]) - year_s + 1))
+        years = [outside[(starts >= begin) & (starts < begin + year_s)].mean() for begin in begins]
+        minutes = log.interval_s / 60
+        return {
+            "nominal_hz": nominal,
+            "time_outside_min": int(outside.sum()) * minutes,
+            "first_outside_at": self.clock(starts[outside][0]),
+            "longest_spell_min": longest[0] * minutes,
+            "longest_spell_from": self.clock(longest[1]),
+            "worst_year_outside_pct": 100 * max(years),
+            "days_read": len(hertz) * log.interval_s / 86400,
+            "lowest_hz": hertz.min(),
+            "highest_hz": hertz.max(),
         }
 
     # ---- joint ---------------------------------------------------------------------------------

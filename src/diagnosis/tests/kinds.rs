@@ -2,6 +2,7 @@
 
 use crate::diagnosis::samples::{constant, judge_site, needs, site};
 use crate::diagnosis::{diagnose, page};
+use crate::electrical::Phase;
 use crate::finding::Kind;
 use crate::site::Quantity;
 
@@ -27,13 +28,13 @@ fn every_kind_has_a_page_and_a_name_of_its_own() {
     assert_eq!(names.len(), Kind::ALL.len());
 }
 
-/// A log of the frequency alone, a site without any log: each kind says what it needs.
+/// A log of a distortion alone, which no check looks at, a site without any log: each kind says what it needs.
 #[test]
 fn every_kind_says_what_it_needs_where_the_columns_are_missing() {
     let blind = judge_site(
         &site(&["Kiln,DB1,L1,1"], ""),
         60,
-        vec![constant(Quantity::Frequency, 50.0, 300)],
+        vec![constant(Quantity::ThdCurrent(Phase::L1), 5.0, 300)],
     );
     let none = diagnose(&site(&[], ""), &crate::metering::Logs::default());
     for diagnosis in [&blind, &none] {
@@ -56,7 +57,8 @@ fn every_kind_says_what_it_needs_where_the_columns_are_missing() {
 /// Where each kind is shown to appear, and where something that imitates it does not trigger it.
 #[test]
 fn every_kind_has_a_test_where_it_appears_and_one_where_an_imitator_does_not() {
-    const SOURCES: [&str; 11] = [
+    const SOURCES: [&str; 12] = [
+        include_str!("frequency.rs"),
         include_str!("load.rs"),
         include_str!("neutral.rs"),
         include_str!("overload.rs"),
@@ -102,6 +104,10 @@ fn every_kind_has_a_test_where_it_appears_and_one_where_an_imitator_does_not() {
             Kind::VoltageOutOfRange => [
                 "ten_minute_means_outside_the_range_are_told",
                 "one_minute_of_low_voltage_is_no_ten_minute_mean",
+            ],
+            Kind::FrequencyOutOfRange => [
+                "a_frequency_beyond_one_per_cent_is_told",
+                "outages_and_misreadings_are_not_an_odd_frequency",
             ],
             Kind::VoltageUnbalance => [
                 "unequal_line_voltages_are_told_with_the_motors_factor",

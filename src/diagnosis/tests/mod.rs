@@ -1,5 +1,6 @@
 //! Each kind of finding where it is, where something imitates it, and where it cannot be judged.
 
+mod frequency;
 mod kinds;
 mod load;
 mod neutral;

@@ -21,7 +21,8 @@ pub(super) const DENYING_SHARE: f64 = 0.5;
 /// voltage between phases, √3 times (1.73), at most.
 pub(super) const IMPOSSIBLE_VOLTAGE: f64 = 2.0;
 /// Public supplies keep within −6 % and +4 % at the utmost (EN 50160, from memory, for grids with a
-/// synchronous connection); ±10 % leaves room. No figure is computed from it.
+/// synchronous connection); ±10 % leaves room. What is left is judged by
+/// `diagnosis/frequency`.
 pub(super) const FREQUENCY_SHARE: f64 = 0.10;
 /// A power factor up to 1.005 is 1 rounded or measured with the tolerance of a class.
 pub(super) const FACTOR_TOLERANCE: f64 = 0.005;

@@ -1,0 +1,168 @@
+//! Frequency outside its range.
+
+use super::outcome::{Diagnosis, Report};
+use super::page::Page;
+use super::thresholds as limits;
+use super::view::{View, longest_spell};
+use crate::finding::{Evidence, Kind, Severity};
+use crate::site::{Quantity, Thresholds};
+
+const KIND: Kind = Kind::FrequencyOutOfRange;
+const SOURCE: &str = "EN 50160:2010, 4.2.1: with a synchronous connection to an interconnected system, means over 10 s within ±1 % of nominal during 99.5 % of a year and within −6/+4 % during all of it (from memory)";
+const CAUTION: &str = "A standby set may start by itself and feed a circuit that seems dead: lock it out and prove dead before touching. Its governor, and the settings that part an own source from the network, are for competent persons, the latter only as agreed with the network operator.";
+
+pub(super) const PAGE: Page = Page {
+    meaning: "The frequency was outside the range of a public supply. Motors and pumps run too fast or too slow with it, clocks of machines drift, inverters and standby sets part from the network. It is one for the whole installation: on a public supply the cause is outside, on an own source it is that source.",
+    formula: "Means over the interval of the log, against 0.99 to 1.01 of nominal (`frequency_hz` under `[supply]`: 50 or 60 Hz; others are not judged). A warning when more than 0.5 % of the readings of a year are outside, or any is below 0.94 or above 1.04 of nominal. A year is 365 days from the log's begin, the last counted back from its end; a log that is shorter is judged by the share of what it has, and the days read are told: a share of some days is not yet one of a year. The standard's means are over 10 s; a log is gathered into intervals of a minute or its own longer step, in which shorter excursions do not show. At a limit is within it; a millionth of nominal is rounding. Of several meters the supply's is read, else the first on a board or circuit; those on machines are not, since an inverter may feed them.",
+    source: SOURCE,
+    imitators: "Noughts during an outage and misreadings: what is more than 10 % off is not taken as a frequency. A wrong `frequency_hz` or scale (all readings off by the same share). An installation that runs on its own generator, for which the same standard allows ±2 % during 95 % of a week and ±15 % during all of it (from memory): set `frequency_range_pct`, `frequency_lowest_pct` and `frequency_highest_pct` under `[thresholds]`, to 10 % at most.",
+    action: "See whether a standby set or an island inverter fed the installation at these times; if not, compare with another meter, then with the network operator.",
+    caution: CAUTION,
+};
+
+/// Nominal frequencies of the public supplies that the standard's percentages are applied to. (Hz)
+const PUBLIC_HZ: [f64; 2] = [50.0, 60.0];
+const YEAR_S: i64 = 365 * 86_400;
+const DAY_S: f64 = 86_400.0;
+
+/// What counts as outside, and what as too far.
+#[derive(Clone, Copy)]
+struct Range {
+    nominal: f64,
+    low: f64,
+    high: f64,
+    lowest: f64,
+    highest: f64,
+}
+
+impl Range {
+    /// Fast logs are kept in single precision: at 50 Hz the last digit is 4 µHz.
+    const ROUNDING: f64 = 1e-6;
+
+    fn new(nominal: f64, set: &Thresholds) -> Range {
+        let below = |pct: f64| nominal * (1.0 - pct / 100.0 - Range::ROUNDING);
+        let above = |pct: f64| nominal * (1.0 + pct / 100.0 + Range::ROUNDING);
+        Range {
+            nominal,
+            low: below(set.frequency_range_pct),
+            high: above(set.frequency_range_pct),
+            lowest: below(set.frequency_lowest_pct),
+            highest: above(set.frequency_highest_pct),
+        }
+    }
+
+    fn is_outside(&self, hertz: f64) -> bool {
+        hertz < self.low || hertz > self.high
+    }
+
+    fn is_too_far(&self, hertz: f64) -> bool {
+        hertz < self.lowest || hertz > self.highest
+    }
+
+    /// What is further off is no frequency of a supply, also where the site keeps such readings.
+    fn is_plausible(&self, hertz: f64) -> bool {
+        (hertz - self.nominal).abs() <= limits::FREQUENCY_MISREAD_SHARE * self.nominal
+    }
+}
+
+pub(super) fn check(views: &[View<'_>], diagnosis: &mut Diagnosis) {
+    let logs_it = |view: &&View<'_>| view.node().is_some() && view.table().has(Quantity::Frequency);
+    let mut all = views.iter().filter(logs_it);
+    let at_supply = all.clone().find(|view| view.is_supply());
+    if let Some(view) = at_supply.or_else(|| all.next()) {
+        judge(view, diagnosis);
+    }
+}
+
+fn judge(view: &View<'_>, diagnosis: &mut Diagnosis) {
+    let nominal = view.site.supply.frequency_hz;
+    if !PUBLIC_HZ.contains(&nominal) {
+        return diagnosis.needs(view, KIND, None, "a nominal frequency of 50 or 60 Hz");
+    }
+    let range = Range::new(nominal, &view.site.thresholds);
+    let means = plausible(view, &range);
+    let outside = |row: &(i64, f64)| range.is_outside(row.1);
+    if means.is_empty() {
+        let needs = "frequencies within 10 % of the `frequency_hz` under `[supply]`";
+        return diagnosis.needs(view, KIND, None, needs);
+    }
+    if !means.iter().any(outside) {
+        return diagnosis.nothing(view, KIND, None);
+    }
+    diagnosis.found(view, KIND, None, report(view, &range, &means));
+}
+
+/// The means of the intervals that can be frequencies, with their starts.
+fn plausible(view: &View<'_>, range: &Range) -> Vec<(i64, f64)> {
+    let values = view.table().values(Quantity::Frequency).unwrap_or_default();
+    let rows = view.table().starts().iter().zip(values);
+    rows.filter_map(|(&start, value)| Some((start, value?)))
+        .filter(|row| range.is_plausible(row.1))
+        .collect()
+}
+
+fn report(view: &View<'_>, range: &Range, means: &[(i64, f64)]) -> Report {
+    let interval_s = view.interval_s();
+    let minutes = |count: usize| count as f64 * interval_s as f64 / 60.0;
+    let outside: Vec<(i64, f64)> = means
+        .iter()
+        .copied()
+        .filter(|row| range.is_outside(row.1))
+        .collect();
+    let share = worst_year(means, range);
+    let is_too_far = outside.iter().any(|row| range.is_too_far(row.1));
+    let of_limit = 1.0 - limits::SHARE_OF_YEAR;
+    let starts: Vec<i64> = outside.iter().map(|row| row.0).collect();
+    let spell = longest_spell(&starts, interval_s, |_| true);
+    let extreme = |better: fn(f64, f64) -> f64| means.iter().map(|row| row.1).reduce(better);
+    Report {
+        severity: if is_too_far || share > of_limit {
+            Severity::Warning
+        } else {
+            Severity::Notice
+        },
+        summary: format!(
+            "the frequency was outside {:.2} to {:.2} Hz for {:.0} min, by means over {} min",
+            range.low,
+            range.high,
+            minutes(outside.len()),
+            interval_s as f64 / 60.0,
+        ),
+        evidence: Evidence::default()
+            .with("nominal_hz", range.nominal)
+            .with("time_outside_min", minutes(outside.len()))
+            .maybe("first_outside_at", starts.first().map(|&at| view.local(at)))
+            .maybe("longest_spell_min", spell.map(|spell| spell.1 as f64 / 60.0))
+            .maybe("longest_spell_from", spell.map(|spell| view.local(spell.0)))
+            .with("worst_year_outside_pct", 100.0 * share)
+            .with(
+                "days_read",
+                means.len() as f64 * interval_s as f64 / DAY_S,
+            )
+            .maybe("lowest_hz", extreme(f64::min))
+            .maybe("highest_hz", extreme(f64::max)),
+        action: "see whether a standby set or an island inverter fed the installation at these times; if not, compare with another meter, then with the network operator".to_owned(),
+        caution: CAUTION,
+        source: SOURCE,
+    }
+}
+
+/// Largest share outside of the readings of a year: years from the first reading, and the last one back from the
+/// last reading, so that a few days beyond a year are not judged alone.
+fn worst_year(means: &[(i64, f64)], range: &Range) -> f64 {
+    let (Some(&(first, _)), Some(&(last, _))) = (means.first(), means.last()) else {
+        return 0.0;
+    };
+    let whole = (last - first) / YEAR_S;
+    let begins = (0..whole).map(|year| first + year * YEAR_S);
+    begins
+        .chain([(last - YEAR_S + 1).max(first)])
+        .map(|begin| {
+            let from = means.partition_point(|row| row.0 < begin);
+            let to = means.partition_point(|row| row.0 < begin + YEAR_S);
+            let year = &means[from..to];
+            let count = year.iter().filter(|row| range.is_outside(row.1)).count();
+            count as f64 / year.len().max(1) as f64
+        })
+        .fold(0.0, f64::max)
+}
