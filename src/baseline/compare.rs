@@ -3,6 +3,7 @@
 use super::day_type::DayType;
 use super::days::{Calendar, DayTotal};
 use super::driver_file::DriverValues;
+use super::driver_trace::traces;
 use super::limits::{self, GUIDELINE};
 use super::model::Model;
 use super::period::{Period, periods};
@@ -82,6 +83,7 @@ pub fn baseline(
             .map_or_else(Vec::new, |(cv, nmbe)| limits::beside(wish.every, cv, nmbe)),
         autocorrelation: model.correlation,
         since: since(&all, &model, wish),
+        drivers: traces(&all, &beside, &model),
         notes: notes(&model, wish, &beside),
         periods: beside,
     })

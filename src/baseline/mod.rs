@@ -11,6 +11,7 @@ mod day_type;
 mod days;
 mod differed;
 mod driver_file;
+mod driver_trace;
 mod limits;
 mod model;
 mod period;
@@ -24,6 +25,7 @@ pub use compare::baseline;
 pub use day_type::DayType;
 pub use days::{Calendar, DayShape, DayTotal};
 pub use driver_file::{DriverValues, read_drivers};
+pub use driver_trace::{DriverPoint, DriverTrace};
 pub use refusal::Refusal;
 pub use result::{
     Baseline, BaselinePeriod, Change, DifferenceSince, FittedTerm, HoursDiffer, LimitsBeside,

@@ -5,6 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::day_type::DayType;
+use super::driver_trace::DriverTrace;
 use crate::site::Every;
 
 /// What the room has to say about a meter.
@@ -56,6 +57,9 @@ pub struct Baseline {
     pub autocorrelation: Option<f64>,
     /// Every whole period of the log, ascending.
     pub periods: Vec<BaselinePeriod>,
+    /// The energy against each driver, for charts.
+    #[serde(skip)]
+    pub drivers: Vec<DriverTrace>,
     /// All since the baseline together.
     pub since: Option<DifferenceSince>,
     /// What the reader must know.

@@ -48,6 +48,14 @@ impl Term {
         }
     }
 
+    /// What its values count, of a driver.
+    pub(super) fn driver_unit(&self) -> Option<&str> {
+        match self {
+            Term::Driver { unit, .. } => Some(unit),
+            Term::Constant | Term::OfKind(_) | Term::NoWorkingDay => None,
+        }
+    }
+
     /// Is it one of the user's own series?
     pub(super) fn is_driver(&self) -> bool {
         matches!(self, Term::Driver { .. })

@@ -143,6 +143,25 @@ pub(super) fn draw_values(
     Ok(())
 }
 
+/// Grid lines and numbers of a level axis of values.
+pub(super) fn draw_across(pen: &Pen, field: &Field, most: usize) -> Result<(), ChartError> {
+    let ticks = field.ticks_across(most);
+    let decimals = usize::from(ticks.iter().any(|tick| (tick - tick.round()).abs() > 1e-9));
+    for tick in ticks {
+        let (x, _) = field.place(tick, 0.0);
+        pen.line(&[(x, field.top), (x, field.bottom)], Ink::Rule, 0.75)?;
+        let told = if tick.abs() < 1e-9 { 0.0 } else { tick };
+        let label = format!("{told:.decimals$}").replace('-', "−");
+        let at = (x, field.bottom + 14.0);
+        pen.write(&label, at, Letters::note(Hold::Middle))?;
+    }
+    pen.line(
+        &[(field.left, field.bottom), (field.right, field.bottom)],
+        Ink::Quiet,
+        1.0,
+    )
+}
+
 /// Marks and dates of the time axis, below the field.
 pub(super) fn draw_times(
     pen: &Pen,

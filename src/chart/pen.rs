@@ -242,6 +242,12 @@ impl Field {
         )
     }
 
+    /// Round values on the level axis, at most `most`.
+    pub(super) fn ticks_across(&self, most: usize) -> Vec<f64> {
+        use plotters::coord::ranged1d::{BoldPoints, Ranged as _};
+        self.coordinates.x_spec().key_points(BoldPoints(most))
+    }
+
     /// Round values on the upright axis, at most `most`.
     pub(super) fn ticks(&self, most: usize) -> Vec<f64> {
         use plotters::coord::ranged1d::{BoldPoints, Ranged as _};

@@ -2,8 +2,10 @@
 
 use super::format::number;
 use super::header::SiteHeader;
+use crate::baseline::Baseline;
 use crate::chart::{
-    ChartError, Figure, cost_by_day, cusum, demand_by_day, load_duration, peak_day, week_of_hours,
+    ChartError, Figure, cost_by_day, cusum, demand_by_day, drawn_drivers, energy_by_driver,
+    load_duration, peak_day, week_of_hours,
 };
 use crate::demand::{EnergyResult, MeterEnergy};
 use crate::export::since_sentence;
@@ -84,6 +86,42 @@ pub(super) fn baseline_figure(
     Ok(Some(
         cusum(baseline, header.timezone)?.with_caption(caption),
     ))
+}
+
+/// What the energy goes by, where the baseline has drivers.
+pub(super) fn driver_figure(energy: &EnergyResult) -> Result<Option<Figure>, ChartError> {
+    let with_drivers = |baseline: &&Baseline| !baseline.drivers.is_empty();
+    let Some(baseline) = energy.change.baseline.as_ref().filter(with_drivers) else {
+        return Ok(None);
+    };
+    let drawn = drawn_drivers(baseline);
+    let slopes: Vec<String> = drawn
+        .iter()
+        .map(|driver| {
+            format!(
+                "{} kWh per {}, {} (95 %: {} to {})",
+                number(driver.slope, 2),
+                driver.unit,
+                driver.name,
+                number(driver.slope_95.0, 2),
+                number(driver.slope_95.1, 2)
+            )
+        })
+        .collect();
+    let left_out = match baseline.drivers.len() - drawn.len() {
+        0 => String::new(),
+        count => format!(" Of {count} more drivers, which change it less, there is no drawing."),
+    };
+    let caption = format!(
+        "Meter {}, each {} as energy per day with all else that the baseline goes by (kind of day, the other drivers) held \
+         at its mean. The line is the baseline's: {}; thin where the baseline has not seen the driver. Crosses beside the \
+         line are periods since the baseline that took more or less than it expects; dots that bend away from it say that \
+         a straight line is too simple.{left_out}",
+        baseline.meter,
+        baseline.by.name(),
+        slopes.join(", ")
+    );
+    Ok(Some(energy_by_driver(baseline)?.with_caption(caption)))
 }
 
 fn peak_day_words(meter: &MeterEnergy, alone: bool) -> String {
