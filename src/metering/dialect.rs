@@ -113,7 +113,7 @@ fn decimal_commas_outnumber(sample: &[u8], with_commas: &Dialect, with_points: &
     // Memory can be read; the rest of a sample that cannot is not looked at.
     while reader.read_byte_record(&mut record).unwrap_or(false) {
         for cell in &record {
-            let number = |dialect| matches!(read_cell(cell, dialect, &[]), Cell::Number(_));
+            let number = |dialect| read_cell(cell, dialect, &[]).number().is_some();
             if cell.contains(&b',') && number(with_commas) {
                 commas += 1;
             } else if cell.contains(&b'.') && number(with_points) {
@@ -128,9 +128,28 @@ fn decimal_commas_outnumber(sample: &[u8], with_commas: &Dialect, with_points: &
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Cell {
     Number(f64),
+    /// A number below nought that is written with another sign than the hyphen.
+    TypesetMinus(f64),
     Missing,
     Unreadable,
 }
+
+impl Cell {
+    pub(super) fn number(self) -> Option<f64> {
+        match self {
+            Cell::Number(number) | Cell::TypesetMinus(number) => Some(number),
+            Cell::Missing | Cell::Unreadable => None,
+        }
+    }
+}
+
+/// The minus sign, the hyphens and dashes that spreadsheets and locales write before a number.
+const TYPESET_MINUS: [&[u8]; 4] = [
+    "\u{2212}".as_bytes(),
+    "\u{2010}".as_bytes(),
+    "\u{2011}".as_bytes(),
+    "\u{2013}".as_bytes(),
+];
 
 /// Longest number that is rewritten before it is read.
 const LONGEST_NUMBER: usize = 40;
@@ -143,6 +162,15 @@ pub(super) fn read_cell(cell: &[u8], dialect: &Dialect, missing: &[String]) -> C
     }
     if !missing.is_empty() && missing.iter().any(|word| word.as_bytes() == cell) {
         return Cell::Missing;
+    }
+    if let Some(rest) = TYPESET_MINUS
+        .iter()
+        .find_map(|sign| cell.strip_prefix(*sign))
+    {
+        return match read_cell(&[&b"-"[..], rest].concat(), dialect, missing) {
+            Cell::Number(number) => Cell::TypesetMinus(number),
+            other => other,
+        };
     }
     match read_number(cell, dialect) {
         Some(number) if number.is_finite() => Cell::Number(number),
@@ -215,7 +243,7 @@ fn without_groups(cell: &[u8], sign: u8, decimal: u8) -> Option<Vec<u8>> {
 fn stands_for_nothing(cell: &[u8]) -> bool {
     let lower = cell.to_ascii_lowercase();
     lower.iter().all(|&byte| byte == b'-')
-        || matches!(lower.as_slice(), b"\xe2\x80\x93" | b"\xe2\x80\x94")
+        || lower.as_slice() == "\u{2014}".as_bytes()
         || matches!(
             lower.as_slice(),
             b"nan"
@@ -318,6 +346,12 @@ mod tests {
         assert_eq!(read("-0.5e1"), Cell::Number(-5.0));
         for nothing in ["", "  ", "-", "---", "NaN", "n/a", "NULL", "-9999", "–"] {
             assert_eq!(read(nothing), Cell::Missing, "{nothing}");
+        }
+        for sign in ["\u{2212}", "\u{2010}", "\u{2011}", "\u{2013}"] {
+            let of = |rest: &str| read(&format!("{sign}{rest}"));
+            assert_eq!(of("2.5"), Cell::TypesetMinus(-2.5), "{sign}");
+            assert_eq!((of(""), of("9999")), (Cell::Missing, Cell::Missing));
+            assert_eq!((of("-2"), of("off")), (Cell::Unreadable, Cell::Unreadable));
         }
         for word in ["off", "2.5 A", "1.2.3", "1,234"] {
             assert_eq!(read(word), Cell::Unreadable, "{word}");

@@ -206,6 +206,8 @@ fn cell() -> impl Strategy<Value = String> {
         "0,12345678901234",
         "\u{ef}",
         "--1",
+        "\u{2212}4,5",
+        "\u{2013}7",
     ];
     prop_oneof![
         6 => (-999_999_i32..999_999, 0_usize..4).prop_map(|(number, decimals)| {

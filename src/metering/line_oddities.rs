@@ -16,6 +16,7 @@ pub(super) struct LineOddities {
     repeated: Vec<i64>,
     bad_time: Tally,
     bad_cell: Tally,
+    typeset_minus: Tally,
     headers: Tally,
     skipped_hour: Tally,
     repeated_hour: Tally,
@@ -30,6 +31,7 @@ impl LineOddities {
             repeated: part.repeated.clone(),
             bad_time: counts.bad_time,
             bad_cell: counts.bad_cell,
+            typeset_minus: counts.typeset_minus,
             headers: counts.headers,
             skipped_hour: counts.skipped_hour,
             repeated_hour: counts.repeated_hour,
@@ -77,6 +79,12 @@ impl LineOddities {
                 "unreadable-cell",
                 Action::LeftOut,
                 "cells that hold no number; left out",
+            ),
+            entry(
+                self.typeset_minus,
+                "typeset-minus",
+                Action::Corrected,
+                "numbers with a minus sign or dash before them in place of a hyphen; read as negative",
             ),
             entry(
                 self.headers,

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use super::{recognise, unit};
-use crate::metering::dialect::{Cell, Dialect, read_cell};
+use crate::metering::dialect::{Dialect, read_cell};
 use crate::site::Meter;
 
 /// How many lines may stand before the header.
@@ -189,7 +189,7 @@ fn are_units(line: &str, dialect: &Dialect) -> bool {
         .iter()
         .any(|cell| unit::parse(cell).is_some() && cell != "1");
     let other = cells.iter().any(|cell| {
-        let number = matches!(read_cell(cell.as_bytes(), dialect, &[]), Cell::Number(_));
+        let number = read_cell(cell.as_bytes(), dialect, &[]).number().is_some();
         let dated = cell.bytes().filter(u8::is_ascii_digit).count() > 3;
         number && cell != "1" || dated
     });

@@ -9,7 +9,7 @@ mod time_cells;
 use std::cell::OnceCell;
 use std::collections::HashMap;
 
-use super::dialect::{Cell, Dialect, read_cell};
+use super::dialect::{Dialect, read_cell};
 use super::headers::{Found, Header, Reason, TIME_WORDS, recognise, unit};
 use crate::message::{Message, Messages, Place};
 use crate::site::{Meter, Quantity};
@@ -313,7 +313,7 @@ impl Finder<'_> {
         for line in self.rows.lines().take(ROWS_SEEN) {
             let record = self.dialect.split(line.as_bytes());
             for (text, numbers) in record.iter().zip(&mut columns) {
-                if let Cell::Number(number) = read_cell(text, self.dialect, &[]) {
+                if let Some(number) = read_cell(text, self.dialect, &[]).number() {
                     numbers.push(number);
                 }
             }

@@ -23,6 +23,7 @@ pub(in crate::metering) struct Counts {
     pub(in crate::metering) steps: Steps,
     pub(in crate::metering) bad_time: Tally,
     pub(in crate::metering) bad_cell: Tally,
+    pub(in crate::metering) typeset_minus: Tally,
     pub(in crate::metering) headers: Tally,
     pub(in crate::metering) skipped_hour: Tally,
     pub(in crate::metering) repeated_hour: Tally,
@@ -56,6 +57,7 @@ impl Counts {
         Counts {
             bad_time: self.bad_time.placed(&place),
             bad_cell: self.bad_cell.placed(&place),
+            typeset_minus: self.typeset_minus.placed(&place),
             headers: self.headers.placed(&place),
             skipped_hour: self.skipped_hour.placed(&place),
             repeated_hour: self.repeated_hour.placed(&place),
@@ -72,6 +74,7 @@ impl Counts {
         let later = later.placed(|spot| spot.moved(line));
         self.bad_time.merge(later.bad_time);
         self.bad_cell.merge(later.bad_cell);
+        self.typeset_minus.merge(later.typeset_minus);
         self.headers.merge(later.headers);
         self.skipped_hour.merge(later.skipped_hour);
         self.repeated_hour.merge(later.repeated_hour);

@@ -22,6 +22,8 @@ pub(in crate::metering) struct Pass<'r, 'm> {
     readings: Vec<f64>,
     /// Cells that are neither numbers nor empty.
     bad_cells: Vec<usize>,
+    /// Cells whose minus sign is no hyphen.
+    typeset: u64,
     /// One value per column of each meter.
     values: Vec<f64>,
     chunk: Chunk,
@@ -36,6 +38,7 @@ impl<'r, 'm> Pass<'r, 'm> {
             stamp: Vec::new(),
             readings: Vec::with_capacity(reader.cells.len()),
             bad_cells: Vec::new(),
+            typeset: 0,
             values: Vec::with_capacity(reader.sources.len()),
             chunk: Chunk {
                 lines: 0,
@@ -62,6 +65,7 @@ impl<'r, 'm> Pass<'r, 'm> {
             if let Some((row, reading)) = plain {
                 self.chunk.counts.fast += 1;
                 self.bad_cells.clear();
+                self.typeset = 0;
                 self.take(reading, row.stamp, &|_| &[]);
                 let ended = rest[row.consumed - 1] == b'\n';
                 self.chunk.lines += usize::from(ended);
@@ -91,8 +95,7 @@ impl<'r, 'm> Pass<'r, 'm> {
         let passed = lines(&rest[..blank]);
         self.chunk.lines += passed;
         let reader = self.reader;
-        self.readings.clear();
-        self.bad_cells.clear();
+        self.begin_row();
         for &cell in &reader.cells {
             let text = records.get(cell).unwrap_or_default();
             let read = reader.read_text(text);
@@ -117,8 +120,7 @@ impl<'r, 'm> Pass<'r, 'm> {
         cells: impl Iterator<Item = Cell>,
         text_of: &dyn Fn(usize) -> &'t [u8],
     ) {
-        self.readings.clear();
-        self.bad_cells.clear();
+        self.begin_row();
         for (&place, cell) in self.reader.cells.iter().zip(cells) {
             self.put(place, cell);
         }
@@ -126,11 +128,21 @@ impl<'r, 'm> Pass<'r, 'm> {
         self.chunk.lines += 1;
     }
 
+    fn begin_row(&mut self) {
+        self.readings.clear();
+        self.bad_cells.clear();
+        self.typeset = 0;
+    }
+
     /// Puts down what a cell holds.
     #[inline]
     fn put(&mut self, place: usize, cell: Cell) {
         self.readings.push(match cell {
             Cell::Number(number) => number,
+            Cell::TypesetMinus(number) => {
+                self.typeset += 1;
+                number
+            }
             Cell::Missing => f64::NAN,
             Cell::Unreadable => {
                 self.bad_cells.push(place);
@@ -155,6 +167,9 @@ impl<'r, 'm> Pass<'r, 'm> {
             return;
         };
         self.note_bad_cells(time, spot, text_of);
+        for _ in 0..self.typeset {
+            self.chunk.counts.typeset_minus.add_at(Some(time), spot);
+        }
         self.values.clear();
         let readings = &self.readings;
         let sources = reader.sources.iter();

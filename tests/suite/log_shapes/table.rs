@@ -139,6 +139,28 @@ fn words_for_no_reading() {
     );
 }
 
+/// A supply that draws 4 kW, returns 5 and 3 kW and draws 6 kW, an hour each: 4 − 5 − 3 + 6 = 2 kWh. The minus sign is
+/// U+2212 as spreadsheets of some languages write it, or the dash that others put in its place.
+#[test]
+fn minus_signs_that_are_no_hyphens() {
+    for sign in ["\u{2212}", "\u{2013}"] {
+        let log = format!(
+            "time;P\n2026-03-09 01:00;4,0\n2026-03-09 02:00;{sign}5,0\n2026-03-09 03:00;{sign}3\n2026-03-09 04:00;6,0\n"
+        );
+        let outcome = power(&log).run();
+        close(outcome.meter().energy_kwh, 2.0);
+        assert_eq!(outcome.kinds(), [("typeset-minus", 2)], "{sign}");
+        let entry = outcome.entry("typeset-minus");
+        assert_eq!(entry.lines(), "logs/a.csv, lines 3–4");
+    }
+    // A hyphen is counted as nothing odd, and a dash alone is no reading.
+    let log =
+        "time,P\n2026-03-09 01:00,4\n2026-03-09 02:00,-5\n2026-03-09 03:00,–\n2026-03-09 04:00,3\n";
+    let outcome = power(log).run();
+    close(outcome.meter().energy_kwh, 2.0);
+    assert_eq!(outcome.kinds(), [("gap", 1)]);
+}
+
 /// 12.345,5 Wh and 1.234,5 Wh and 2.000 Wh: 15.58 kWh in all.
 #[test]
 fn thousands_separators_that_are_declared() {
