@@ -4,6 +4,7 @@ use super::day_type::DayType;
 use super::days::{Calendar, DayTotal};
 use super::driver_file::DriverValues;
 use super::driver_trace::traces;
+use super::energy_index::index_of;
 use super::limits::{self, GUIDELINE};
 use super::model::Model;
 use super::period::{Period, periods};
@@ -62,6 +63,7 @@ pub fn baseline(
     let inside: Vec<&Period> = all.iter().filter(|period| in_baseline(period)).collect();
     let model = Model::fit(&inside, drivers, wish)?;
     let beside = beside(&all, &model, wish);
+    let drivers = traces(&all, &beside, &model);
     let parameters = model.terms.len();
     let cv = cv_rmse_pct(&model.measured, &model.predicted, parameters);
     let nmbe = nmbe_pct(&model.measured, &model.predicted, parameters);
@@ -83,7 +85,8 @@ pub fn baseline(
             .map_or_else(Vec::new, |(cv, nmbe)| limits::beside(wish.every, cv, nmbe)),
         autocorrelation: model.correlation,
         since: since(&all, &model, wish),
-        drivers: traces(&all, &beside, &model),
+        energy_index: index_of(&drivers, &beside),
+        drivers,
         notes: notes(&model, wish, &beside),
         periods: beside,
     })

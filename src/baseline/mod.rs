@@ -12,6 +12,7 @@ mod days;
 mod differed;
 mod driver_file;
 mod driver_trace;
+mod energy_index;
 mod limits;
 mod model;
 mod period;
@@ -26,6 +27,7 @@ pub use day_type::DayType;
 pub use days::{Calendar, DayShape, DayTotal};
 pub use driver_file::{DriverValues, read_drivers};
 pub use driver_trace::{DriverPoint, DriverTrace};
+pub use energy_index::EnergyIndex;
 pub use refusal::Refusal;
 pub use result::{
     Baseline, BaselinePeriod, Change, DifferenceSince, FittedTerm, HoursDiffer, LimitsBeside,

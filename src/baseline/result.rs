@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::day_type::DayType;
 use super::driver_trace::DriverTrace;
+use super::energy_index::EnergyIndex;
 use crate::site::Every;
 
 /// What the room has to say about a meter.
@@ -57,6 +58,9 @@ pub struct Baseline {
     pub autocorrelation: Option<f64>,
     /// Every whole period of the log, ascending.
     pub periods: Vec<BaselinePeriod>,
+    /// Energy over the driver, where there is one alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub energy_index: Option<EnergyIndex>,
     /// The energy against each driver, for charts.
     #[serde(skip)]
     pub drivers: Vec<DriverTrace>,

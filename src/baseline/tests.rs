@@ -80,6 +80,15 @@ fn coefficients_errors_and_intervals_are_those_of_another_program() {
         assert_relative_eq!(term.standard_error, error, max_relative = 1e-10);
     }
     assert_eq!(found.terms[1].unit, "kWh/t");
+    // 1 858 kWh over 55 t, and 530 kWh over 19 t since: the sums of the columns above.
+    let index = found.energy_index.as_ref().expect("one driver");
+    assert_eq!(index.unit, "kWh/t");
+    for (index, by_hand) in [
+        (index.baseline_kwh_per_unit, 1858.0 / 55.0),
+        (index.since_kwh_per_unit, 530.0 / 19.0),
+    ] {
+        assert_relative_eq!(index.expect("known"), by_hand, max_relative = 1e-12);
+    }
     assert_relative_eq!(found.residual_kwh, 2.099738750729865, max_relative = 1e-10);
     let share = found.r_squared.expect("days that differ");
     assert_relative_eq!(share, 0.9964699595761963, max_relative = 1e-12);

@@ -1,4 +1,4 @@
-//! Power factor and apparent power from registered energies.
+//! Power factor, apparent power and energy index from registered energies.
 
 use super::{NotFinite, finite::finite};
 use crate::units::{KilovarHours, KilowattHours, VoltAmperes};
@@ -112,6 +112,52 @@ pub fn block_apparent_power(
     ))
 }
 
+/// Energy index, or specific energy: energy for a unit of what drives it (kWh per unit).
+///
+/// Of the whole energy: a part that does not depend on the driver is spread over its units, so that the index falls as
+/// the driver grows, and two periods compare only at about the same driver. `None` where the driver has not come to
+/// anything above 0, such as degree-days in summer.
+///
+/// # Symbols
+///
+/// | symbol | meaning | unit | range |
+/// |---|---|---|---|
+/// | `W` | active energy of the period, drawn less returned | kWh | finite |
+/// | `D` | sum of the driver over the period: tonnes, degree-days, pieces | its own | finite |
+/// | `e` | energy index | kWh per unit of the driver | |
+///
+/// # Formula
+///
+/// ```text
+/// e = W / D
+/// ```
+///
+/// # Source
+///
+/// W. R. Murphy, G. McKay, *Energy Management*, 2nd ed., Butterworth-Heinemann, example 1.10.
+///
+/// # Errors
+///
+/// [`EnergyError::NotFinite`].
+///
+/// # Examples
+///
+/// 67.0 MWh in 260 degree-days are 2.58·10⁵ Wh a degree-day:
+///
+/// ```
+/// # use approx::assert_relative_eq; use tapoff::electrical::energy_index;
+/// # use tapoff::units::KilowattHours;
+/// let index = energy_index(KilowattHours(67_000.0), 260.0)?;
+/// assert_relative_eq!(index.expect("it was cold"), 257.692_3, max_relative = 1e-6);
+/// assert_eq!(energy_index(KilowattHours(67_000.0), 0.0)?, None);
+/// # Ok::<(), tapoff::electrical::EnergyError>(())
+/// ```
+pub fn energy_index(active: KilowattHours, driver: f64) -> Result<Option<f64>, EnergyError> {
+    finite("active energy [kWh]", active.0)?;
+    finite("driver of the energy", driver)?;
+    Ok((driver > 0.0).then(|| active.0 / driver))
+}
+
 fn hypotenuse(active: KilowattHours, reactive: KilovarHours) -> Result<f64, NotFinite> {
     finite("active energy [kWh]", active.0)?;
     finite("reactive energy [kvarh]", reactive.0)?;
@@ -139,5 +185,8 @@ mod tests {
         assert!(block_apparent_power(kwh, kvarh, f64::NAN).is_err());
         assert!(mean_power_factor(KilowattHours(f64::NAN), kvarh).is_err());
         assert!(mean_power_factor(kwh, KilovarHours(f64::INFINITY)).is_err());
+        assert!(energy_index(KilowattHours(f64::NAN), 1.0).is_err());
+        assert!(energy_index(kwh, f64::INFINITY).is_err());
+        assert_eq!(energy_index(kwh, -3.0), Ok(None));
     }
 }

@@ -70,7 +70,7 @@ pub use demand_factors::{
     coincidence_factor, demand_factor, diversity_factor, load_factor, loss_factor,
 };
 pub use diversity::{LoadGroup, assumed_loading, demand_with_diversity};
-pub use energy::{EnergyError, block_apparent_power, mean_power_factor};
+pub use energy::{EnergyError, block_apparent_power, energy_index, mean_power_factor};
 pub use finite::NotFinite;
 pub use harmonics::{
     DistortedPower, Harmonic, HarmonicsError, rms_of_harmonics, total_harmonic_distortion,

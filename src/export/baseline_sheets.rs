@@ -9,6 +9,7 @@ pub(super) fn baseline_sheets(change: &Change) -> Vec<Sheet> {
     vec![
         coefficients(fitted),
         fit(fitted),
+        index(fitted),
         periods(fitted),
         standing_out(change),
     ]
@@ -90,6 +91,32 @@ fn fit(fitted: Option<&Baseline>) -> Sheet {
             column("nmbe_pct", "NMBE (%)", 2),
             column("nmbe_limit_monthly_pct", "monthly limit ± (%)", 0),
             column("nmbe_limit_hourly_pct", "hourly limit ± (%)", 0),
+        ],
+        rows: rows.collect(),
+    }
+}
+
+fn index(fitted: Option<&Baseline>) -> Sheet {
+    let rows = fitted.and_then(|fitted| fitted.energy_index.as_ref());
+    let rows = rows.into_iter().map(|index| {
+        vec![
+            index.driver.as_str().into(),
+            index.unit.as_str().into(),
+            index.baseline_kwh_per_unit.into(),
+            index.since_kwh_per_unit.into(),
+        ]
+    });
+    Sheet {
+        name: "energy-index",
+        title: "Energy index (all energy over the sum of the only driver, over the periods of the baseline and over those \
+                since that could be compared; what does not depend on the driver is in it, so that it falls as the driver \
+                grows: the coefficient does not)"
+            .to_owned(),
+        columns: vec![
+            column("driver", "driver", 0),
+            column("unit", "unit", 0),
+            column("baseline_kwh_per_unit", "baseline", 2),
+            column("since_kwh_per_unit", "since", 2),
         ],
         rows: rows.collect(),
     }

@@ -29,6 +29,7 @@ pub(super) fn study_tables(energy: &EnergyResult) -> Vec<StudyTable> {
             | "carbon"
             | "baseline"
             | "baseline-fit"
+            | "energy-index"
             | "days-that-stand-out" => Some(sheet),
             _ => None,
         })

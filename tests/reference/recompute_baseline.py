@@ -189,7 +189,7 @@ class Baseline:
         mean = self.y.mean()
         cv = 100 * np.sqrt(self.residuals @ self.residuals / self.freedom) / mean
         nmbe = 100 * self.residuals.sum() / self.freedom / mean
-        return {
+        return self.index() | {
             "meter": self.meter.id,
             "by": self.by,
             "from": self.begin.isoformat(),
@@ -225,6 +225,26 @@ class Baseline:
             "autocorrelation": self.correlation,
             "periods": self.beside(),
             "since": self.since(),
+        }
+
+    def index(self):
+        """All energy over the sum of the driver, where there is one alone."""
+        if len(self.drivers) != 1:
+            return {}
+
+        def over(periods):
+            units = sum(one.drivers[0] * one.days for one in periods)
+            return sum(one.kwh for one in periods) / units if units > 0 else None
+
+        after = [one for one in self.periods if one.first >= self.end and None not in (one.kwh, self.expected(one)[0])]
+        driver = self.drivers[0]
+        return {
+            "energy_index": {
+                "driver": driver.name,
+                "unit": f"kWh/{driver.unit}",
+                "baseline_kwh_per_unit": over(self.used),
+                "since_kwh_per_unit": over(after),
+            }
         }
 
     def key(self, first):

@@ -97,6 +97,18 @@ fn a_change_after_the_baseline_is_found_to_the_kilowatt_hour() {
     let periods = baseline["periods"].as_array().expect("periods");
     assert!(close(number(&periods[41]["cumulative_kwh"]), 168.0, 1e-9));
     assert_eq!(periods[41]["key"], "2026-07-12");
+    // All energy over all pieces: of the first 28 days, and of the 14 since with their 168 kWh more.
+    let over = |numbers: std::ops::Range<u64>, more: f64| {
+        let energy = numbers.clone().map(kwh).sum::<f64>() + more;
+        energy / numbers.map(pieces).sum::<f64>()
+    };
+    let index = &baseline["energy_index"];
+    for (name, by_hand) in [
+        ("baseline_kwh_per_unit", over(0..28, 0.0)),
+        ("since_kwh_per_unit", over(28..42, 168.0)),
+    ] {
+        assert!(close(number(&index[name]), by_hand, 1e-9), "{name}");
+    }
 }
 
 /// Six weeks bear one driver with five to spare? Four do not.
@@ -131,6 +143,15 @@ fn tables_workbook_and_page_have_the_baseline() {
         "{}",
         lines[42]
     );
+    let index = workshop
+        .run(&with(&["--table", "energy-index", "--format", "csv"]))
+        .out;
+    assert!(
+        index.starts_with(
+            "driver,unit,baseline_kwh_per_unit,since_kwh_per_unit\npieces made,kWh/piece,"
+        ),
+        "{index}"
+    );
     let report = workshop.run(&[
         "report",
         "SITE",
@@ -144,6 +165,7 @@ fn tables_workbook_and_page_have_the_baseline() {
         std::fs::read_to_string(workshop.beside("report").join(name)).expect("it is written")
     };
     assert!(read("cusum.svg").contains(">since<"));
+    assert!(read("energy-by-driver.svg").contains(">pieces made [piece a day]<"));
     let page = read("index.html");
     assert!(
         page.contains("Since the baseline: +168.0 kWh"),

@@ -99,6 +99,8 @@ pub(super) enum TableWord {
     Baseline,
     /// How well the baseline fits, beside the usual limits
     BaselineFit,
+    /// Energy over the only driver of the baseline
+    EnergyIndex,
     /// Measured and expected of each day, week or month, and the cumulative difference
     Cusum,
     /// Days that stand out of their kind, and what differed

@@ -1,10 +1,10 @@
-//! Energy of a year, and how the demands of loads add up.
+//! Energy of a year, energy over what drives it, and how the demands of loads add up.
 
 use serde::Deserialize;
 use tapoff::electrical::{
-    coincidence_factor, demand_factor, diversity_factor, load_factor, loss_factor,
+    coincidence_factor, demand_factor, diversity_factor, energy_index, load_factor, loss_factor,
 };
-use tapoff::units::Watts;
+use tapoff::units::{KilowattHours, Watts};
 
 use super::input::named;
 use super::{Figures, Outcome, Worked};
@@ -35,6 +35,10 @@ pub(super) enum Input {
         energy_kwh: f64,
         peak_loss_kw: f64,
         rate_per_kwh: f64,
+    },
+    Index {
+        energy_kwh: f64,
+        driver: f64,
     },
 }
 
@@ -124,6 +128,10 @@ impl Worked for Input {
                     ("loss_kwh", loss_kwh),
                     ("cost", loss_kwh * rate_per_kwh),
                 ]);
+            }
+            Input::Index { energy_kwh, driver } => {
+                let index = energy_index(KilowattHours(*energy_kwh), *driver)?;
+                figures = named([("kwh_per_unit", index.ok_or("nothing drove it")?)]);
             }
         }
         Ok(figures)

@@ -193,7 +193,7 @@ fn power_agrees_with_published_examples() -> Outcome<()> {
 
 #[test]
 fn demand_agrees_with_published_examples() -> Outcome<()> {
-    check_file::<demand::Input>("demand.toml", 13, 22).map(drop)
+    check_file::<demand::Input>("demand.toml", 14, 23).map(drop)
 }
 
 #[test]
@@ -215,10 +215,10 @@ fn no_two_cases_share_a_name() -> Outcome<()> {
         58,
     )?);
     all.append(&mut check_file::<power::Input>("power.toml", 39, 79)?);
-    all.append(&mut check_file::<demand::Input>("demand.toml", 13, 22)?);
+    all.append(&mut check_file::<demand::Input>("demand.toml", 14, 23)?);
     all.append(&mut check_file::<cables::Input>("cables.toml", 35, 173)?);
     all.append(&mut check_file::<motors::Input>("motors.toml", 8, 65)?);
-    assert_eq!(all.len(), 20 + 19 + 39 + 13 + 35 + 8);
+    assert_eq!(all.len(), 20 + 19 + 39 + 14 + 35 + 8);
     Ok(())
 }
 
