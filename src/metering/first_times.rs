@@ -1,5 +1,7 @@
 //! What the first rows of a text log show of its times.
 
+use std::collections::BTreeSet;
+
 use super::clock::{Clock, Reading};
 use super::dialect::Dialect;
 use super::file_reading::Known;
@@ -35,6 +37,10 @@ pub(super) fn time_format(
         return Some(declared.clone());
     }
     match time_format::recognise(stamps) {
+        Ok(TimeFormat::Iso) if spans(stamps) => {
+            messages.push(refused_spans(name, stamps));
+            None
+        }
         Ok(format) => Some(format),
         Err(open) => {
             let patterns = [&open.day_first, &open.month_first];
@@ -62,6 +68,34 @@ pub(super) fn time_format(
             None
         }
     }
+}
+
+/// Are the times spans, such as `2026-03-09 00:00-01:00`? Their ends would be taken for offsets from
+/// UTC, of which a log has two, in winter and in summer.
+fn spans(stamps: &[Vec<u8>]) -> bool {
+    const OFFSETS_OF_A_LOG: usize = 2;
+    let ends: BTreeSet<&[u8]> = stamps.iter().filter_map(|stamp| end(stamp)).collect();
+    ends.len() > OFFSETS_OF_A_LOG
+}
+
+/// The hour and minute behind a hyphen, where a stamp ends so.
+fn end(stamp: &[u8]) -> Option<&[u8]> {
+    let (rest, end) = stamp.trim_ascii_end().split_last_chunk::<5>()?;
+    let is_time = end[2] == b':' && [0, 1, 3, 4].iter().all(|&at| end[at].is_ascii_digit());
+    (is_time && rest.ends_with(b"-")).then_some(end)
+}
+
+fn refused_spans(name: &str, stamps: &[Vec<u8>]) -> Message {
+    let first = stamps.iter().find(|stamp| end(stamp).is_some());
+    let first = first.map_or_else(Default::default, |stamp| String::from_utf8_lossy(stamp));
+    Message::error(
+        "span-of-time",
+        format!("the times of `{name}` are spans, such as `{first}`"),
+    )
+    .at(Place::file(name), "")
+    .help(
+        "log one time for each row, the start or the end of its interval, and name it with `stamp`",
+    )
 }
 
 /// Readable times among stamps.

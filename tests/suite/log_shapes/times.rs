@@ -72,6 +72,21 @@ fn a_date_that_nothing_decides_is_an_error() {
     close(files.run().meter().energy_kwh, 9.0);
 }
 
+/// 4 kW and 5 kW for an hour each. Taken as offsets from UTC, the ends of the spans would put two hours
+/// between the rows and double the energy. A log that goes from summer to winter has two offsets.
+#[test]
+fn spans_of_time_are_refused_and_two_offsets_are_not() {
+    let spans = power(
+        "time,P\n2026-03-09 10:00-11:00,4\n2026-03-09 11:00-12:00,5\n2026-03-09 12:00-13:00,6\n",
+    );
+    let refusal = spans.refused();
+    assert!(refusal.contains("span-of-time"), "{refusal}");
+    assert!(refusal.contains("`2026-03-09 10:00-11:00`"), "{refusal}");
+    nine(&power(
+        "time,P\n2026-10-25T02:00-03:00,4\n2026-10-25T02:00-04:00,5\n",
+    ));
+}
+
 #[test]
 fn date_and_time_in_two_columns() {
     let rows = "09.03.2026;10:00;4\n09.03.2026;11:00;5\n";
