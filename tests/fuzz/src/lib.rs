@@ -115,6 +115,10 @@ impl Workshop {
     }
 
     /// The same as the command does it, its tables included.
+    ///
+    /// # Panics
+    ///
+    /// On a find: a failure without a word, or words that are no text.
     pub fn check(&self) {
         hear_our_own_panics();
         let (mut out, mut err) = (Vec::new(), Vec::new());

@@ -110,7 +110,7 @@ fn sheets(corpus: &Path) -> Fallible {
         .lines()
         .map(|line| line.split(',').collect())
         .collect();
-    let ods: String = rows
+    let ods = rows
         .iter()
         .map(|row| {
             let cell = |text: &&str| match text.parse::<f64>() {
@@ -120,7 +120,8 @@ fn sheets(corpus: &Path) -> Fallible {
             let cells: String = row.iter().map(cell).collect();
             format!("<table:table-row>{cells}</table:table-row>")
         })
-        .collect();
+        .collect::<Vec<String>>()
+        .concat();
     let repeated = "<table:table-row table:number-rows-repeated=\"2\"><table:table-cell \
                     table:number-columns-repeated=\"3\" table:formula=\"of:=1+1\" office:value=\"2\"/></table:table-row>";
     for (name, rows) in [
@@ -134,7 +135,7 @@ fn sheets(corpus: &Path) -> Fallible {
         put(corpus, name, content.as_bytes())?;
     }
     let letters = "ABCDEFG";
-    let xlsx: String = rows
+    let xlsx = rows
         .iter()
         .zip(1..)
         .map(|(row, number)| {
@@ -147,7 +148,8 @@ fn sheets(corpus: &Path) -> Fallible {
             let cells: String = row.iter().zip(letters.chars()).map(cell).collect();
             format!("<row r=\"{number}\">{cells}</row>")
         })
-        .collect();
+        .collect::<Vec<String>>()
+        .concat();
     let content = format!(
         "\x01<worksheet xmlns=\"http://schemas.openxmlformats.org/spreadsheetml/2006/main\">\
          <dimension ref=\"A1:G3\"/><sheetData>{xlsx}<row r=\"9\"><c r=\"B9\" t=\"b\"><f>1=1</f><v>1</v></c></row>\

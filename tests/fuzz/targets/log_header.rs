@@ -15,11 +15,8 @@ fuzz_target!(|data: &[u8]| {
         return;
     };
     let separator = [b',', b';', b'\t', b'|'][usize::from(*which) % 4];
-    let columns = header
-        .iter()
-        .filter(|byte| **byte == separator)
-        .count()
-        .min(300);
+    let cells = header.split(|byte| *byte == separator);
+    let columns = cells.skip(1).count().min(300);
     let mut rows = String::from("\n");
     for row in 0..12 {
         // Writing to a string cannot fail.
