@@ -5,6 +5,7 @@ use super::page::Page;
 use super::thresholds as limits;
 use super::view::{View, longest_spell};
 use crate::finding::{Evidence, Kind, Severity};
+use crate::metering::FREQUENCY_SHARE;
 use crate::site::{Quantity, Thresholds};
 
 const KIND: Kind = Kind::FrequencyOutOfRange;
@@ -61,7 +62,7 @@ impl Range {
 
     /// What is further off is no frequency of a supply, also where the site keeps such readings.
     fn is_plausible(&self, hertz: f64) -> bool {
-        (hertz - self.nominal).abs() <= limits::FREQUENCY_MISREAD_SHARE * self.nominal
+        (hertz - self.nominal).abs() <= FREQUENCY_SHARE * self.nominal
     }
 }
 

@@ -21,8 +21,6 @@ pub const OVERLOAD_BLOCK_S: i64 = 1800;
 pub const SHARE_OF_WEEK: f64 = 0.95;
 /// Share of a year's means of the frequency that must be within the range. EN 50160:2010, 4.2.1 (from memory). (1)
 pub const SHARE_OF_YEAR: f64 = 0.995;
-/// A frequency further from nominal is no frequency of a supply: its limits are −6 and +4 %. Common practice. (1)
-pub const FREQUENCY_MISREAD_SHARE: f64 = 0.10;
 /// Unbalance by the NEMA definition from which motors are derated. NEMA MG 1, 14.36. (%)
 pub const MOTOR_UNBALANCE_PCT: f64 = 1.0;
 /// Unbalance at which motors should not run. NEMA MG 1, 14.36. (%)

@@ -1,5 +1,7 @@
 //! How many values a list of differences in a Parquet page claims to hold, without reading them.
 
+use super::parquet_header::whole;
+
 /// The number of values that a list at the beginning of some bytes claims, and what follows it.
 /// `None` where it breaks off or contradicts itself.
 ///
@@ -38,18 +40,9 @@ pub(super) fn delta_count(bytes: &[u8]) -> Option<u64> {
     varint(&mut rest)
 }
 
-/// A whole number in groups of seven bits, the lowest first.
+/// The whole number at the beginning of some bytes, and on to what follows it.
 pub(super) fn varint(bytes: &mut &[u8]) -> Option<u64> {
-    let mut number = 0_u64;
-    for shift in (0..64).step_by(7) {
-        let (&byte, rest) = bytes.split_first()?;
-        *bytes = rest;
-        number |= u64::from(byte & 0x7f) << shift;
-        if byte & 0x80 == 0 {
-            return Some(number);
-        }
-    }
-    None
+    whole(bytes).ok()
 }
 
 #[cfg(test)]

@@ -114,8 +114,8 @@ fn byte(bytes: &mut impl Read) -> io::Result<u8> {
     Ok(one[0])
 }
 
-/// A number in groups of seven bits, the lowest first.
-fn whole(bytes: &mut impl Read) -> io::Result<u64> {
+/// A whole number in groups of seven bits, the lowest first.
+pub(super) fn whole(bytes: &mut impl Read) -> io::Result<u64> {
     let mut number = 0;
     for shift in (0..64).step_by(7) {
         let group = byte(bytes)?;
