@@ -182,7 +182,7 @@ pub(super) fn node(
             readings.len()
         ));
     }
-    let listed = listed(site, place, profiles);
+    let listed = listed(site, place, profiles, readings.len());
     let phases = [0, 1, 2].map(|k| {
         readings
             .iter()
@@ -226,10 +226,9 @@ pub(super) fn node(
     Some(MeasuredNode { phases, beyond })
 }
 
-/// The machines below a place as they are connected now.
-fn listed(site: &Site, place: Place, profiles: &[Profile]) -> MeasuredNode {
-    let intervals = profiles.iter().map(|profile| profile.power_kw.len()).max();
-    let zero = || Some(vec![Complex64::ZERO; intervals.unwrap_or(0)]);
+/// The machines below a place as they are connected now, in each round.
+fn listed(site: &Site, place: Place, profiles: &[Profile], rounds: usize) -> MeasuredNode {
+    let zero = || Some(vec![Complex64::ZERO; rounds]);
     let mut sum = Currents::new([zero(), zero(), zero()]);
     let mut beyond = Vec::new();
     for (machine, profile) in profiles.iter().enumerate() {

@@ -24,6 +24,7 @@ mod known_answers;
 mod log_shapes;
 mod log_values;
 mod metamorphic;
+mod nothing_to_move;
 mod overwrite;
 mod parts;
 mod placement;

@@ -49,6 +49,10 @@ pub(super) fn random_steps(
 ) -> Vec<Vec<usize>> {
     let mut dice = Dice::new(seed);
     let units = problem.units();
+    if units.is_empty() {
+        // Nothing can be changed: no other assignment exists.
+        return Vec::new();
+    }
     (0..count)
         .filter_map(|_| {
             let mut turns = known.get(dice.below(known.len().max(1)))?.clone();
