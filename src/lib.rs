@@ -113,5 +113,6 @@ pub mod since;
 pub mod site;
 mod small_csv;
 pub mod statistics;
+pub mod tables;
 pub mod tariff;
 pub mod units;

@@ -2,11 +2,9 @@
 
 use std::fmt::Write;
 
-use super::baseline_sheets::baseline_sheets;
-use super::sheet::Cell;
-use super::study_text::folded;
-use super::text_table::plain;
+use super::baseline::baseline_tables;
 use crate::baseline::{Baseline, Change};
+use crate::tables::{Cell, plain};
 
 /// What a person reads in one go: the coefficients, how well they fit, the days since, the days that stand out.
 pub(super) fn baseline_text(change: &Change) -> String {
@@ -14,14 +12,14 @@ pub(super) fn baseline_text(change: &Change) -> String {
     if let Some(why) = &change.no_baseline {
         let _ = writeln!(text, "\nNo baseline: {}", plain(why));
     }
-    for sheet in baseline_sheets(change) {
+    for table in baseline_tables(change) {
         // The baseline's own days are in the table alone, in CSV and JSON.
-        let sheet = if sheet.name == "cusum" {
-            sheet.only(|row| row[2] == Cell::Flag(false))
+        let table = if table.id == "cusum" {
+            table.only(|row| row[2] == Cell::YesNo(false))
         } else {
-            sheet
+            table
         };
-        text.push_str(&folded(sheet));
+        text.push_str(&table.text());
     }
     if let Some(fitted) = &change.baseline {
         let _ = writeln!(text, "\n{}", plain(&since_sentence(fitted)));

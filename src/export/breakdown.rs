@@ -1,157 +1,182 @@
-//! Energy by parts as text.
+//! Energy by parts, alone and with another period.
 
-use std::fmt::Write;
+use std::fmt::Write as _;
 
-use super::bill_text::money;
-use super::text_table::{Side, plain, table};
-use crate::demand::{EnergyPart, EnergyResult, PartsCost};
-use crate::units::{format_kwh, or_dash};
+use crate::demand::{BreakdownBy, Compared, Comparison, EnergyPart, EnergyResult};
+use crate::tables::{Cell, Columns, PAGES, Table, columns, money, number, plain, words};
+use crate::units::{Quantity as Q, format_date, grouped_digits};
 
-/// A table for each meter and each way of breaking down, with its sum.
-#[must_use]
-pub fn breakdown_text(result: &EnergyResult) -> String {
-    let mut out = String::new();
-    let parts = result.breakdown.as_deref().unwrap_or_default();
-    let alike = |a: &EnergyPart, b: &EnergyPart| a.meter == b.meter && a.by == b.by;
-    for own in parts.chunk_by(alike) {
-        let costs = result.breakdown_costs.iter();
-        let mut costs = costs.filter(|cost| cost.meter == own[0].meter && cost.by == own[0].by);
-        one_meter(&mut out, result, own, costs.next_back());
-    }
-    if !result.breakdown_notes.is_empty() {
-        out.push('\n');
-        for note in &result.breakdown_notes {
-            let _ = writeln!(out, "  - {}", plain(note));
-        }
-    }
-    out
-}
+/// A part, and its share of the energy of all parts. (%)
+type Row<'p> = (&'p EnergyPart, Option<f64>);
 
-fn one_meter(
-    out: &mut String,
-    result: &EnergyResult,
-    own: &[EnergyPart],
-    costs: Option<&PartsCost>,
-) {
-    let id = &own[0].meter;
-    let measures = result.meters.iter().find(|meter| meter.id == *id);
-    let measures = measures.map_or("", |meter| meter.measures.as_str());
-    let _ = writeln!(
-        out,
-        "\n{} measures {}, by {}",
-        plain(id),
-        plain(measures),
-        plain(&own[0].by.to_string())
-    );
-    let shown = Shown::of(own);
-    let all: f64 = own.iter().map(|part| part.energy_kwh).sum();
-    let mut rows: Vec<Vec<String>> = own.iter().map(|part| shown.row(part, all)).collect();
-    rows.push(shown.together(all, costs));
-    out.push_str(&table(&shown.header(), &rows));
-    if let Some(carbon) = result.carbon.as_ref().filter(|_| shown.has_carbon()) {
-        let _ = writeln!(out, "  Carbon is by {}.", plain(&carbon.source));
-    }
-    if let Some(costs) = costs {
-        let _ = writeln!(
-            out,
-            "  Energy {}, before tax, and other charges {} (standing, demand, capacity, reactive energy, power factor, \
-             tax) are the bill of {}.",
-            money(costs.energy_cost),
-            money(costs.other_charges),
-            money(costs.total)
-        );
-    }
-}
-
-/// A column that is shown where it has something to say: its head, and what it says of a part.
-type Optional = (&'static str, fn(&EnergyPart) -> Option<String>);
-
-const COST: &str = "cost";
-
-const OPTIONAL: [Optional; 5] = [
-    ("lagging (kvarh)", |part| {
-        part.told.lagging_kvarh.map(|kvarh| format!("{kvarh:.1}"))
-    }),
-    ("max (kW)", |part| {
-        part.told.max_demand_kw.map(|kw| format!("{kw:.2}"))
-    }),
-    ("max (kVA)", |part| {
-        part.told.max_demand_kva.map(|kva| format!("{kva:.2}"))
-    }),
-    (COST, |part| part.cost.map(money)),
-    ("carbon (kg)", |part| {
-        part.carbon_kg.map(|kg| format!("{kg:.1}"))
-    }),
+/// The columns of terminal and page.
+const SHOWN: [&str; 12] = [
+    "key",
+    "without",
+    "energy_kwh",
+    "share_pct",
+    "lagging_kvarh",
+    "max_demand_kw",
+    "max_demand_kva",
+    "cost",
+    "carbon_kg",
+    "basis",
+    "declared_kwh",
+    "remark",
 ];
 
-/// The columns of a table.
-struct Shown {
-    optional: Vec<Optional>,
+/// Those with another period.
+const COMPARED: [&str; 11] = [
+    "key",
+    "other_key",
+    "energy_kwh",
+    "other_energy_kwh",
+    "difference_kwh",
+    "difference_pct",
+    "cost",
+    "other_cost",
+    "difference_cost",
+    "basis",
+    "remark",
+];
+
+/// One row for each part; with another period also what it had.
+pub(super) fn breakdown_table(parts: &[EnergyPart], currency: Option<&str>) -> Table {
+    let all: f64 = parts.iter().map(|part| part.energy_kwh).sum();
+    let share = |part: &EnergyPart| (all != 0.0).then(|| 100.0 * part.energy_kwh / all);
+    let mut declared = usual(currency);
+    if parts.iter().any(|part| part.compared.is_some()) {
+        declared = declared.and(compared(currency));
+    }
+    declared.table(
+        "breakdown",
+        "Energy by parts; parts without all their readings are marked",
+        parts.iter().map(|part| (part, share(part))),
+    )
 }
 
-impl Shown {
-    fn of(parts: &[EnergyPart]) -> Shown {
-        let says = |(_, of): &Optional| parts.iter().any(|part| of(part).is_some());
-        Shown {
-            optional: OPTIONAL.into_iter().filter(says).collect(),
-        }
-    }
-
-    fn has_carbon(&self) -> bool {
-        self.optional.iter().any(|(head, _)| *head == OPTIONAL[4].0)
-    }
-
-    fn header(&self) -> Vec<(&'static str, Side)> {
-        let mut header = vec![
-            ("", Side::Left),
-            ("energy", Side::Right),
-            ("share (%)", Side::Right),
-        ];
-        header.extend(self.optional.iter().map(|(head, _)| (*head, Side::Right)));
-        header.push(("", Side::Left));
-        header
-    }
-
-    fn row(&self, part: &EnergyPart, all: f64) -> Vec<String> {
-        let share = if all == 0.0 {
-            String::new()
-        } else {
-            format!("{:.1}", 100.0 * part.energy_kwh / all)
-        };
-        let mut row = vec![name(part), format_kwh(part.energy_kwh), share];
-        let cells = self
-            .optional
-            .iter()
-            .map(|(_, of)| or_dash(of(part), |text| text));
-        row.extend(cells);
-        row.push(remark(part));
-        row
-    }
-
-    fn together(&self, all: f64, costs: Option<&PartsCost>) -> Vec<String> {
-        let mut row = vec!["together".to_owned(), format_kwh(all), String::new()];
-        row.extend(self.optional.iter().map(|(head, _)| match costs {
-            Some(costs) if *head == COST => money(costs.energy_cost),
-            _ => String::new(),
-        }));
-        row.push(String::new());
-        row
+fn usual<'p>(currency: Option<&str>) -> Columns<'p, Row<'p>> {
+    columns! { (part, share) in Row<'p>;
+        meter: words("Meter") => &part.meter;
+        key: words("Part") => &part.key;
+        energy_kwh: number("Energy", Q::ActiveEnergy) => part.energy_kwh;
+        share_pct: number("Share", Q::Percent).only(PAGES) => share;
+        cost: money("Cost before tax", currency).optional() => part.cost;
+        complete: words("Complete") => part.complete;
+        by: words("By") => part.by.to_string();
+        lagging_kvarh: number("Reactive, lagging", Q::ReactiveEnergy).optional() => part.told.lagging_kvarh;
+        max_demand_kw: number("Maximum demand", Q::ActivePower).optional() => part.told.max_demand_kw;
+        max_demand_kva: number("Maximum demand", Q::ApparentPower).optional() => part.told.max_demand_kva;
+        basis: words("Comes from").optional() => part.told.basis.map_or("", |basis| basis.words());
+        declared_kwh: number("Of it declared", Q::ActiveEnergy).optional() => part.told.declared_kwh;
+        carbon_kg: number("Carbon by the user's factor", Q::Carbon).optional() => part.carbon_kg;
+        without: words("Without").optional() => part.told.without.join(", ");
+        remark: words("Remark").only(PAGES).optional() => remark(part);
     }
 }
 
-/// `DB1 without DB2`.
-fn name(part: &EnergyPart) -> String {
-    let key = plain(&part.key);
-    if part.told.without.is_empty() {
-        return key;
+fn compared<'p>(currency: Option<&str>) -> Columns<'p, Row<'p>> {
+    fn of<V: Into<Cell>>(part: &EnergyPart, says: impl Fn(&Compared) -> V) -> Cell {
+        part.compared.as_ref().map(says).into()
     }
-    format!("{key} without {}", plain(&part.told.without.join(", ")))
+    columns! { (part, _) in Row<'p>;
+        other_key: words("Other part") => part.compared.as_ref().map_or("", |other| &other.key);
+        other_energy_kwh: number("Its energy", Q::ActiveEnergy) => of(part, |other| other.energy_kwh);
+        difference_kwh: number("Difference", Q::ActiveEnergy).signed() => of(part, |other| other.difference_kwh);
+        difference_pct: number("Difference", Q::Percent).signed() => of(part, |other| other.difference_pct);
+        other_cost: money("Its cost", currency).optional() => of(part, |other| other.cost);
+        difference_cost: money("Difference of cost", currency).signed().optional()
+            => of(part, |other| other.difference_cost);
+    }
 }
 
-/// Where it comes from, and what is missing.
-fn remark(part: &EnergyPart) -> String {
-    let basis = part.told.basis.map(|basis| basis.words().to_owned());
-    let missing = (!part.complete).then(|| "readings missing".to_owned());
-    let words: Vec<String> = basis.into_iter().chain(missing).collect();
-    words.join("; ")
+fn remark(part: &EnergyPart) -> &'static str {
+    match &part.compared {
+        Some(other) if other.difference_kwh.is_none() => "not compared: readings missing",
+        _ if !part.complete => "readings missing",
+        _ => "",
+    }
+}
+
+/// One row for each part.
+///
+/// # Errors
+///
+/// Those of the CSV writer, which memory does not provoke.
+pub fn breakdown_csv(parts: &[EnergyPart]) -> Result<String, csv::Error> {
+    breakdown_table(parts, None).csv()
+}
+
+/// A table for each meter and each way of breaking down, with its sum, for terminal and page.
+#[must_use]
+pub fn part_tables(result: &EnergyResult, wanted: impl Fn(&BreakdownBy) -> bool) -> Vec<Table> {
+    let parts = result.breakdown.as_deref().unwrap_or_default();
+    let alike = |a: &EnergyPart, b: &EnergyPart| a.meter == b.meter && a.by == b.by;
+    let own = parts.chunk_by(alike).filter(|own| wanted(&own[0].by));
+    own.map(|own| one_meter(result, own)).collect()
+}
+
+fn one_meter(result: &EnergyResult, own: &[EnergyPart]) -> Table {
+    let currency = result
+        .cost
+        .as_ref()
+        .and_then(|bill| bill.currency.as_deref());
+    let (id, by) = (&own[0].meter, &own[0].by);
+    let measures = result.meters.iter().find(|meter| meter.id == *id);
+    let measures = measures.map_or("", |meter| &meter.measures);
+    let title = format!("{id} measures {measures}, by {by}");
+    let table = breakdown_table(own, currency);
+    if result.comparison.is_some() {
+        return table.part(title, &COMPARED);
+    }
+    let all: f64 = own.iter().map(|part| part.energy_kwh).sum();
+    let mut costs = result.breakdown_costs.iter();
+    let costs = costs.rfind(|costs| costs.meter == *id && costs.by == *by);
+    let carbon = result.carbon.as_ref();
+    let carbon = carbon.filter(|_| own.iter().any(|part| part.carbon_kg.is_some()));
+    table
+        .part(title, &SHOWN)
+        .with_total(
+            "total",
+            [
+                ("energy_kwh", all.into()),
+                ("cost", costs.map_or_else(|| "".into(), |costs| costs.energy_cost.into())),
+            ],
+        )
+        .with_notes(carbon.map(|carbon| format!("Carbon is by {}.", carbon.source)))
+        .with_notes(costs.map(|costs| {
+            let money = |amount: rust_decimal::Decimal| grouped_digits(&amount.to_string());
+            format!(
+                "Energy {}, before tax, and other charges {} (standing, demand, capacity, reactive energy, power factor, \
+                 tax) are the bill of {}.",
+                money(costs.energy_cost),
+                money(costs.other_charges),
+                money(costs.total)
+            )
+        }))
+}
+
+/// All parts as text; where another period is asked for, with what it had.
+#[must_use]
+pub fn breakdown_text(result: &EnergyResult) -> String {
+    let mut text = result.comparison.as_ref().map_or_else(String::new, periods);
+    text.extend(part_tables(result, |_| true).iter().map(Table::text));
+    if !result.breakdown_notes.is_empty() {
+        text.push('\n');
+    }
+    for note in &result.breakdown_notes {
+        let _ = writeln!(text, "  - {}", plain(note));
+    }
+    text
+}
+
+fn periods(periods: &Comparison) -> String {
+    let last = |date: chrono::NaiveDate| format_date(date.pred_opt().unwrap_or(date));
+    format!(
+        "{} to {} beside {} to {}\n",
+        format_date(periods.from),
+        last(periods.to),
+        format_date(periods.other_from),
+        last(periods.other_to)
+    )
 }

@@ -1,38 +1,22 @@
-//! Carbon by the user's own factor as text and as a sheet.
+//! Carbon by the user's own factor.
 
-use super::sheet::{Sheet, column};
-use crate::demand::{Carbon, EnergyResult};
+use crate::demand::{EnergyResult, MeterCarbon};
+use crate::tables::{Table, columns, number, words};
+use crate::units::Quantity as Q;
 
-/// A table with a line for each meter.
-pub(super) fn carbon_text(carbon: &Carbon) -> String {
-    sheet(Some(carbon)).text()
-}
-
-/// The sheet of carbon; without rows where the user gives no factor.
-pub(super) fn carbon_sheet(result: &EnergyResult) -> Sheet {
-    sheet(result.carbon.as_ref())
-}
-
-fn sheet(carbon: Option<&Carbon>) -> Sheet {
-    let meters = carbon.into_iter().flat_map(|carbon| &carbon.meters);
-    let rows = meters.map(|meter| {
-        vec![
-            meter.meter.as_str().into(),
-            meter.carbon_kg.into(),
-            meter.mean_g_per_kwh.into(),
-            meter.without_factor_kwh.into(),
-        ]
-    });
-    let source = carbon.map_or("the user's own factor", |carbon| carbon.source.as_str());
-    Sheet {
-        name: "carbon",
-        title: format!("Carbon of the energy drawn, by {source}"),
-        columns: vec![
-            column("meter", "meter", 0),
-            column("carbon_kg", "carbon (kg)", 1),
-            column("mean_g_per_kwh", "mean factor (g/kWh)", 1),
-            column("without_factor_kwh", "without a factor (kWh)", 1),
-        ],
-        rows: rows.collect(),
+/// A row for each meter; none where the user gives no factor.
+pub(super) fn carbon_table(result: &EnergyResult) -> Table {
+    let carbon = result.carbon.as_ref();
+    let source = carbon.map_or("the user's own factor", |carbon| &carbon.source);
+    columns! { m in &MeterCarbon;
+        meter: words("Meter") => &m.meter;
+        carbon_kg: number("Carbon", Q::Carbon) => m.carbon_kg;
+        mean_g_per_kwh: number("Mean factor", Q::CarbonFactor) => m.mean_g_per_kwh;
+        without_factor_kwh: number("Without a factor", Q::ActiveEnergy) => m.without_factor_kwh;
     }
+    .table(
+        "carbon",
+        format!("Carbon of the energy drawn, by {source}"),
+        carbon.into_iter().flat_map(|carbon| &carbon.meters),
+    )
 }

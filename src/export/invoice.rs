@@ -2,43 +2,46 @@
 
 use std::fmt::Write;
 
-use rust_decimal::Decimal;
-
-use super::csv_table::{csv_text, text};
-use super::text_table::{Side, plain, table};
+use crate::tables::{CSV, Cell, FILES, Table, columns, exact, money, plain, words};
 use crate::tariff::{CheckedLine, InvoiceCheck};
-use crate::units::grouped_digits;
+
+/// One row for each line.
+fn lines(check: &InvoiceCheck) -> Table {
+    let currency = check.currency.as_deref();
+    columns! { line in &CheckedLine;
+        line: words("Line") => &line.line;
+        from: words("From") => line.from;
+        to: words("To, the day after").only(FILES) => line.to;
+        unit: words("Unit").optional() => line.unit.as_deref().unwrap_or_default();
+        invoiced_quantity: exact("Quantity", "") => line.invoiced_quantity;
+        computed_quantity: exact("By the log", "") => line.computed_quantity;
+        invoiced_rate: exact("Rate", "") => line.invoiced_rate;
+        computed_rate: exact("By the tariff", "") => line.computed_rate;
+        invoiced: money("Invoiced", currency) => line.invoiced;
+        computed: money("Computed", currency) => line.computed;
+        difference: money("Difference", currency).signed() => line.difference;
+        verdict: words("Verdict") => line.verdict.words();
+        because: words("Because").only(CSV) => line.because.join("; ");
+    }
+    .table(
+        "invoice",
+        "The invoice beside the bill by the log",
+        &check.lines,
+    )
+    .with_total(
+        "total",
+        [
+            ("invoiced", Cell::Decimal(check.invoiced)),
+            ("computed", Cell::Decimal(check.computed)),
+            ("difference", Cell::Decimal(check.difference)),
+        ],
+    )
+}
 
 /// A table of the lines, what may explain the differences, and the sums.
 #[must_use]
 pub fn invoice_text(check: &InvoiceCheck) -> String {
-    let mut out = String::new();
-    let currency = check.currency.as_deref().unwrap_or("no currency named");
-    let _ = writeln!(out, "The invoice beside the bill by the log ({currency})\n");
-    let mut rows: Vec<Vec<String>> = check.lines.iter().map(row).collect();
-    let mut sum = vec!["together".to_owned()];
-    sum.resize(5, String::new());
-    sum.extend([
-        grouped_digits(&check.invoiced.to_string()),
-        grouped_digits(&check.computed.to_string()),
-        signed(check.difference),
-        String::new(),
-    ]);
-    rows.push(sum);
-    out.push_str(&table(
-        &[
-            ("line", Side::Left),
-            ("from", Side::Left),
-            ("quantity", Side::Right),
-            ("by the log", Side::Right),
-            ("rate / tariff", Side::Right),
-            ("invoiced", Side::Right),
-            ("computed", Side::Right),
-            ("difference", Side::Right),
-            ("", Side::Left),
-        ],
-        &rows,
-    ));
+    let mut out = lines(check).text().trim_start().to_owned();
     let told: Vec<&CheckedLine> = check
         .lines
         .iter()
@@ -56,88 +59,11 @@ pub fn invoice_text(check: &InvoiceCheck) -> String {
     out
 }
 
-fn row(line: &CheckedLine) -> Vec<String> {
-    let figure = |value: Option<Decimal>| {
-        value.map_or_else(
-            || "–".to_owned(),
-            |value| grouped_digits(&value.to_string()),
-        )
-    };
-    let price = |value: Option<Decimal>| {
-        value.map_or_else(|| "–".to_owned(), |value| value.normalize().to_string())
-    };
-    let (invoiced, tariff) = (price(line.invoiced_rate), price(line.computed_rate));
-    vec![
-        plain(&line.line),
-        line.from.to_string(),
-        figure(line.invoiced_quantity),
-        figure(line.computed_quantity),
-        if invoiced == tariff {
-            tariff
-        } else {
-            format!("{invoiced} / {tariff}")
-        },
-        figure(line.invoiced),
-        figure(line.computed),
-        signed(line.difference),
-        line.verdict.words().to_owned(),
-    ]
-}
-
-fn signed(difference: Decimal) -> String {
-    if difference.is_zero() {
-        return "0".to_owned();
-    }
-    let digits = grouped_digits(&difference.to_string());
-    if difference.is_sign_positive() {
-        format!("+{digits}")
-    } else {
-        digits
-    }
-}
-
-/// One row for each line.
+/// One row for each line, as CSV.
 ///
 /// # Errors
 ///
 /// Those of the CSV writer, which memory does not provoke.
 pub fn invoice_csv(check: &InvoiceCheck) -> Result<String, csv::Error> {
-    let header = [
-        "line",
-        "from",
-        "to",
-        "unit",
-        "invoiced_quantity",
-        "computed_quantity",
-        "invoiced_rate",
-        "computed_rate",
-        "invoiced",
-        "computed",
-        "difference",
-        "verdict",
-        "because",
-    ];
-    let figure = |value: Option<Decimal>| value.map(|value| value.to_string()).unwrap_or_default();
-    let rows: Vec<Vec<String>> = check
-        .lines
-        .iter()
-        .map(|line| {
-            vec![
-                text(&line.line),
-                line.from.to_string(),
-                line.to.to_string(),
-                text(line.unit.as_deref().unwrap_or_default()),
-                figure(line.invoiced_quantity),
-                figure(line.computed_quantity),
-                figure(line.invoiced_rate),
-                figure(line.computed_rate),
-                figure(line.invoiced),
-                figure(line.computed),
-                line.difference.to_string(),
-                line.verdict.words().to_owned(),
-                text(&line.because.join("; ")),
-            ]
-        })
-        .collect();
-    csv_text(&header, &rows)
+    lines(check).csv()
 }

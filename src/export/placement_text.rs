@@ -1,9 +1,10 @@
 //! Places for a new machine as text: the ranked table, or one place in full.
 
 use super::balance_text::line;
-use super::text_table::{Side, plain, table};
+use super::text_table::{Side, table};
 use crate::placement::{BeforeAfter, Place, Placement, SupplyEffect};
 use crate::site::Site;
+use crate::tables::plain;
 use crate::units::{Quantity, format_amps};
 
 /// Places shown in the table.

@@ -2,49 +2,30 @@
 
 use std::fmt::Write;
 
-use super::energy_sheets::energy_sheets;
-use super::sheet::{Cell, Sheet};
-use super::text_table::plain;
+use super::energy_tables::energy_tables;
 use crate::demand::EnergyResult;
+use crate::tables::{Cell, plain};
+use crate::units::{format_moment, format_number};
 
 /// The tables that a person reads in one go: the highest blocks of the meters that others are below only.
 pub(super) fn study_text(result: &EnergyResult) -> String {
     let mut text = String::new();
     let mains = mains(result);
-    let is_main = |row: &[Cell]| match &row[0] {
-        Cell::Text(meter) => mains.contains(&meter.as_str()),
-        _ => false,
-    };
-    for sheet in energy_sheets(result) {
-        match sheet.name {
+    let is_main =
+        |row: &[Cell]| matches!(&row[0], Cell::Text(meter) if mains.contains(&meter.as_str()));
+    for table in energy_tables(result) {
+        match table.id {
             "highest-blocks" => {
-                text.push_str(&folded(without_last(sheet.only(is_main))));
+                // What was only scheduled is a long list; the table alone, CSV and JSON have it.
+                text.push_str(&table.only(is_main).without("scheduled").text());
                 sliding(&mut text, result, &mains);
             }
-            "diversity" | "standing-load" | "power-factor" => text.push_str(&folded(sheet)),
+            "diversity" | "standing-load" | "power-factor" => text.push_str(&table.text()),
             _ => {}
         }
     }
     remainders(&mut text, result);
     text
-}
-
-/// What was only scheduled is a long list; the table alone, CSV and JSON have it.
-fn without_last(mut sheet: Sheet) -> Sheet {
-    sheet.columns.pop();
-    for row in &mut sheet.rows {
-        row.pop();
-    }
-    sheet
-}
-
-/// The explanation of a long title on lines of its own.
-pub(super) fn folded(mut sheet: Sheet) -> String {
-    let (title, method) = sheet.title_and_method();
-    if !method.is_empty() {
-        sheet.title = format!("{title}\n  {method}");
-    }
-    sheet.text()
 }
 
 /// The supply's meter and those with meters below them; the first meter where there is none.
@@ -78,10 +59,11 @@ fn sliding(text: &mut String, result: &EnergyResult, mains: &[&str]) {
         if mains.contains(&study.meter.as_str()) {
             let _ = writeln!(
                 text,
-                "  {}: {kw:.2} kW over any {} min, from {}",
+                "  {}: {} kW over any {} min, from {}",
                 plain(&study.meter),
+                format_number(kw, 2),
                 study.demand_window_min,
-                at.format("%a %Y-%m-%d %H:%M")
+                format_moment(at)
             );
         }
     }
@@ -102,10 +84,10 @@ fn remainders(text: &mut String, result: &EnergyResult) {
         };
         let _ = writeln!(
             text,
-            "\nNot seen below {}: from {:.2} to {:.2} kW, {below}",
+            "\nNot seen below {}: from {} to {} kW, {below}",
             plain(&entry.main),
-            entry.lowest_kw,
-            entry.highest_kw
+            format_number(entry.lowest_kw, 2),
+            format_number(entry.highest_kw, 2)
         );
         for clock in &entry.clocks {
             let side = if clock.ahead_min > 0.0 {

@@ -1,5 +1,6 @@
 //! Tables for terminals: units in the header, numbers to the right.
 
+use crate::tables::plain;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 /// Where a column's cells stand.
@@ -35,21 +36,6 @@ pub(super) fn table(header: &[(&str, Side)], rows: &[Vec<String>]) -> String {
         text.push('\n');
     }
     text
-}
-
-/// User text without control characters, which a terminal would obey, and without the marks that
-/// turn the direction of writing.
-pub(super) fn plain(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            let turns = matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-            if c.is_control() || turns {
-                '\u{fffd}'
-            } else {
-                c
-            }
-        })
-        .collect()
 }
 
 #[cfg(test)]

@@ -2,9 +2,10 @@
 
 use super::balance_text::line;
 use super::placement_text::{effects, sentences};
-use super::text_table::{Side, plain, table};
+use super::text_table::{Side, table};
 use crate::placement::Together;
 use crate::site::Site;
+use crate::tables::plain;
 use crate::units::{format_amps, grouped_digits};
 
 /// The place of each machine, what they do together, and how good the choice is.

@@ -1,8 +1,9 @@
 //! The work order as text: what to move first, what to test, what to mind.
 
 use super::balance_text::{CAUTIONS, counted, line};
-use super::text_table::{Side, plain, table};
+use super::text_table::{Side, table};
 use crate::balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
+use crate::tables::plain;
 
 /// The moves in the order of work, with the cautions.
 pub(super) fn work_order(text: &mut String, result: &BalanceResult) {

@@ -1,6 +1,6 @@
 //! Numbers and times as the page prints them.
 
-use chrono::{DateTime, FixedOffset, Utc};
+use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 
 /// What stands where a value is not known.
@@ -46,11 +46,6 @@ pub(super) fn quoted(text: &str) -> String {
         out.push_str(part);
     }
     out
-}
-
-/// As [`number`], or [`UNKNOWN`].
-pub(super) fn optional(value: Option<f64>, decimals: usize) -> String {
-    value.map_or_else(|| UNKNOWN.to_owned(), |value| number(value, decimals))
 }
 
 /// `12.3 A`.
@@ -110,11 +105,6 @@ pub(super) fn moment(at: DateTime<Utc>, zone: Tz) -> String {
     at.with_timezone(&zone)
         .format("%a\u{A0}%-d\u{A0}%b\u{A0}%Y, %H:%M")
         .to_string()
-}
-
-/// `Tue 10 Mar 10:00`, unbroken, by the time's own offset.
-pub(super) fn fixed_moment(at: DateTime<FixedOffset>) -> String {
-    at.format("%a\u{A0}%-d\u{A0}%b\u{A0}%H:%M").to_string()
 }
 
 /// `Mon 2 Mar 2026 to Sun 29 Mar 2026`, the last day being the one that is still covered.

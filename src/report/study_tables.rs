@@ -1,28 +1,20 @@
-//! The tables of what sets the demand and of what runs when nobody is there.
+//! The tables of what sets the demand, of what runs when nobody is there, and of energy by board.
 
-use super::board_energy::board_energy;
 use super::conductor::supply_meter;
-use super::table::{Head, Table};
-use crate::demand::EnergyResult;
-use crate::export::{Cell, Sheet, energy_sheets};
+use crate::demand::{BreakdownBy, EnergyResult};
+use crate::export::{energy_tables, part_tables};
+use crate::tables::{Cell, Table};
 
-/// A table with how its figures came about.
-#[derive(Debug)]
-pub(super) struct StudyTable {
-    pub(super) table: Table,
-    pub(super) method: String,
-}
-
-/// Highest blocks of the supply, diversity, standing load, power factor, baseline, days that stand out.
-pub(super) fn study_tables(energy: &EnergyResult) -> Vec<StudyTable> {
+/// Highest blocks of the supply, diversity, standing load, power factor, baseline, days that stand out, boards.
+pub(super) fn study_tables(energy: &EnergyResult) -> Vec<Table> {
     let main = supply_meter(energy)
         .or_else(|| energy.meters.first())
         .map_or("", |meter| meter.id.as_str());
     let is_main = |row: &[Cell]| matches!(&row[0], Cell::Text(meter) if meter == main);
-    energy_sheets(energy)
+    let mut tables: Vec<Table> = energy_tables(energy)
         .into_iter()
-        .filter_map(|sheet| match sheet.name {
-            "highest-blocks" => Some(sheet.only(is_main)),
+        .filter_map(|table| match table.id {
+            "highest-blocks" => Some(table.only(is_main)),
             "diversity"
             | "standing-load"
             | "power-factor"
@@ -30,45 +22,16 @@ pub(super) fn study_tables(energy: &EnergyResult) -> Vec<StudyTable> {
             | "baseline"
             | "baseline-fit"
             | "energy-index"
-            | "days-that-stand-out" => Some(sheet),
+            | "days-that-stand-out" => Some(table),
             _ => None,
         })
-        .filter(|sheet| !sheet.rows.is_empty())
-        .map(|sheet| view(&sheet))
-        .chain(board_energy(energy))
-        .collect()
-}
-
-fn view(sheet: &Sheet) -> StudyTable {
-    let (title, method) = sheet.title_and_method();
-    let heads = sheet.columns.iter().enumerate().map(|(index, column)| {
-        let mut text = column.head.replace('(', "[").replace(')', "]");
-        if let Some(first) = text.get(..1).map(str::to_uppercase) {
-            text.replace_range(..1, &first);
-        }
-        Head {
-            text,
-            number: sheet.is_number(index),
-        }
-    });
-    StudyTable {
-        table: Table {
-            caption: title.to_owned(),
-            head: heads.collect(),
-            rows: sheet.shown(),
-        },
-        method: sentence(method),
-    }
-}
-
-/// With a capital and a full stop.
-fn sentence(words: &str) -> String {
-    let mut text = words.to_owned();
-    if let Some(first) = text.get(..1).map(str::to_uppercase) {
-        text.replace_range(..1, &first);
-    }
-    if !text.is_empty() && !text.ends_with('.') {
-        text.push('.');
-    }
-    text
+        .collect();
+    let boards = part_tables(energy, |by| *by == BreakdownBy::Board);
+    let notes = energy.breakdown_notes.iter().cloned();
+    tables.extend(
+        boards
+            .into_iter()
+            .map(|table| table.with_notes(notes.clone())),
+    );
+    tables
 }

@@ -2,6 +2,7 @@
 
 use askama::Template;
 
+use super::ReportError;
 use super::answer::{Answer, proof};
 use super::bill::BillView;
 use super::demand_figures::cost_figure;
@@ -11,16 +12,19 @@ use super::format::{amps, counted, length, limit, period, quoted, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, machine_table, moves, node_table};
 use super::since::SinceView;
-use super::study_tables::{StudyTable, study_tables};
-use super::table::{FigureView, Table};
+use super::study_tables::study_tables;
+use super::table::{FigureView, Table as OldTable};
 use super::trial::{self, TrialView};
 use super::wanted::{Wanted, WantedView};
-use super::{ReportError, meters};
 use crate::balance::BalanceResult;
 use crate::chart::style;
 use crate::demand::{EnergyResult, MachineEnergy};
 use crate::diagnosis::Diagnosis;
-use crate::export::{infeasible_sentences, order_sentence};
+use crate::export::{
+    coverage_table, infeasible_sentences, meter_parts, order_sentence, quality_shown,
+    unmetered_table,
+};
+use crate::tables::Table;
 
 /// Who reads the page: the word in the page's script, and the words shown.
 const READERS: [(&str, &str); 4] = [
@@ -80,8 +84,8 @@ struct Plan {
     /// About the conductors' colours; empty where there is nothing to mind.
     caution: String,
     colours: bool,
-    machines: Table,
-    nodes: Table,
+    machines: OldTable,
+    nodes: OldTable,
 }
 
 #[derive(Debug)]
@@ -92,12 +96,10 @@ struct MessageView {
 
 #[derive(Debug)]
 struct EnergyTables {
-    energy: Table,
-    more: Table,
-    remainder: Option<Table>,
+    meters: [Table; 3],
+    studies: Vec<Table>,
     coverage: Table,
-    quality: Option<Table>,
-    study: Vec<StudyTable>,
+    quality: Table,
 }
 
 impl Page {
@@ -295,14 +297,18 @@ fn message_views(messages: &[ReportMessage]) -> Vec<MessageView> {
         .collect()
 }
 
+/// What the remainder of a meter is.
+const REMAINDER: &str = "The remainder is what the meter above saw beyond those below it: machines without a meter, losses, \
+                         and the tolerance of the meters. A negative remainder points to a wrong ratio, a swapped \
+                         transformer or clocks that differ";
+
 fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
-    let some = |table: Table| (!table.rows.is_empty()).then_some(table);
+    let mut studies = study_tables(energy);
+    studies.push(unmetered_table(energy).with_method(REMAINDER));
     EnergyTables {
-        energy: meters::energy_table(energy),
-        more: meters::more_table(energy),
-        remainder: some(meters::remainder_table(energy)),
-        coverage: meters::coverage_table(energy, header.timezone),
-        quality: some(meters::quality_table(energy, header.timezone)),
-        study: study_tables(energy),
+        meters: meter_parts(energy),
+        studies,
+        coverage: coverage_table(energy, header.timezone),
+        quality: quality_shown(energy, header.timezone),
     }
 }

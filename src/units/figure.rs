@@ -5,7 +5,7 @@
 const GROUP_SPACE: char = '\u{202f}';
 
 /// Written for a figure that is not known.
-const UNKNOWN: &str = "–";
+pub const UNKNOWN: &str = "–";
 
 /// What a figure in a table, a text or a chart is, and so with how many decimals and which unit it is
 /// written.
@@ -31,6 +31,18 @@ pub enum Quantity {
     PowerFactor,
     /// Small resistance, such as a joint's (mΩ).
     JointResistance,
+    /// What a move takes off a current, and what is left: tenths would hide small steps (A).
+    CurrentStep,
+    /// Share of a whole where a tenth of a per cent is much, such as unbalance of voltages (%).
+    FinePercent,
+    /// Load, demand, diversity and coincidence factor, without unit.
+    Factor,
+    /// Carbon dioxide (kg).
+    Carbon,
+    /// Carbon of energy (g/kWh).
+    CarbonFactor,
+    /// Length of a cable (m).
+    Length,
 }
 
 impl Quantity {
@@ -43,26 +55,36 @@ impl Quantity {
             | Quantity::ActiveEnergy
             | Quantity::ReactiveEnergy
             | Quantity::Percent
-            | Quantity::JointResistance => 1,
-            Quantity::ActivePower | Quantity::ApparentPower | Quantity::ReactivePower => 2,
-            Quantity::PowerFactor => 3,
+            | Quantity::JointResistance
+            | Quantity::Carbon
+            | Quantity::CarbonFactor => 1,
+            Quantity::ActivePower
+            | Quantity::ApparentPower
+            | Quantity::ReactivePower
+            | Quantity::CurrentStep
+            | Quantity::FinePercent => 2,
+            Quantity::PowerFactor | Quantity::Factor => 3,
+            Quantity::Length => 0,
         }
     }
 
-    /// Symbol of the unit, for the figure or the head of its column; empty for a power factor.
+    /// Symbol of the unit, for the figure or the head of its column; empty for a factor.
     #[must_use]
     pub const fn unit(self) -> &'static str {
         match self {
-            Quantity::Current => "A",
+            Quantity::Current | Quantity::CurrentStep => "A",
             Quantity::Voltage => "V",
             Quantity::ActivePower => "kW",
             Quantity::ApparentPower => "kVA",
             Quantity::ReactivePower => "kvar",
             Quantity::ActiveEnergy => "kWh",
             Quantity::ReactiveEnergy => "kvarh",
-            Quantity::Percent => "%",
-            Quantity::PowerFactor => "",
+            Quantity::Percent | Quantity::FinePercent => "%",
+            Quantity::PowerFactor | Quantity::Factor => "",
             Quantity::JointResistance => "mΩ",
+            Quantity::Carbon => "kg",
+            Quantity::CarbonFactor => "g/kWh",
+            Quantity::Length => "m",
         }
     }
 
@@ -74,7 +96,7 @@ impl Quantity {
     /// ```
     #[must_use]
     pub fn number(self, value: f64) -> String {
-        grouped(value, self.decimals())
+        format_number(value, self.decimals())
     }
 
     /// The number with its unit.
@@ -122,28 +144,35 @@ pub fn or_dash<T>(value: Option<T>, format: impl Fn(T) -> String) -> String {
     value.map_or_else(|| UNKNOWN.to_owned(), format)
 }
 
-/// Fixed decimals, digits before the point in groups of three, no negative zero.
-pub(super) fn grouped(value: f64, decimals: usize) -> String {
-    let plain = format!("{:.decimals$}", value.abs());
-    if !value.is_finite() {
-        return value.to_string();
+/// Fixed decimals, digits before the point in groups of three, the minus sign of print, no negative zero; a dash for
+/// what is no number.
+///
+/// ```
+/// use tapoff::units::format_number;
+/// assert_eq!(format_number(-1234.56, 1), "−1\u{202f}234.6");
+/// assert_eq!(format_number(-0.04, 1), "0.0");
+/// ```
+#[must_use]
+pub fn format_number(value: f64, decimals: usize) -> String {
+    if value.is_finite() {
+        grouped_digits(&format!("{value:.decimals$}"))
+    } else {
+        UNKNOWN.to_owned()
     }
-    // Rounded first: what reads as zero carries no sign.
-    let negative = value < 0.0 && plain.bytes().any(|digit| matches!(digit, b'1'..=b'9'));
-    let sign = if negative { "-" } else { "" };
-    grouped_digits(&format!("{sign}{plain}"))
 }
 
-/// A decimal as it is written, thousands set apart.
+/// A decimal as it is written, thousands set apart, with the minus sign of print; what reads as zero has none.
 ///
 /// ```
 /// use tapoff::units::grouped_digits;
-/// assert_eq!(grouped_digits("-12345.60"), "-12\u{202f}345.60");
+/// assert_eq!(grouped_digits("-12345.60"), "−12\u{202f}345.60");
 /// ```
 #[must_use]
 pub fn grouped_digits(number: &str) -> String {
+    let is_zero = !number.bytes().any(|digit| matches!(digit, b'1'..=b'9'));
     let (sign, digits) = match number.strip_prefix('-') {
-        Some(digits) => ("-", digits),
+        Some(digits) if is_zero => ("", digits),
+        Some(digits) => ("−", digits),
         None => ("", number),
     };
     let (whole, fraction) = digits.split_at(digits.find('.').unwrap_or(digits.len()));
@@ -173,10 +202,13 @@ mod tests {
             (12_345.6, 1, "12_345.6"),
             (999_999.96, 1, "1_000_000.0"),
             (1_234_567.0, 0, "1_234_567"),
-            (-1234.5, 1, "-1_234.5"),
-            (-123.4, 1, "-123.4"),
+            (-1234.5, 1, "−1_234.5"),
+            (-123.4, 1, "−123.4"),
         ] {
-            assert_eq!(grouped(value, decimals).replace(GROUP_SPACE, "_"), text);
+            assert_eq!(
+                format_number(value, decimals).replace(GROUP_SPACE, "_"),
+                text
+            );
         }
     }
 
@@ -184,7 +216,7 @@ mod tests {
     fn what_rounds_to_zero_has_no_sign() {
         assert_eq!(format_amps(-0.0), "0.0 A");
         assert_eq!(format_amps(-0.049), "0.0 A");
-        assert_eq!(format_amps(-0.051), "-0.1 A");
+        assert_eq!(format_amps(-0.051), "−0.1 A");
     }
 
     #[test]
@@ -193,15 +225,15 @@ mod tests {
         assert_eq!(format_percent(37.816), "37.8 %");
         assert_eq!(Quantity::PowerFactor.text(0.8), "0.800");
         assert_eq!(Quantity::ApparentPower.text(117.536), "117.54 kVA");
-        assert_eq!(Quantity::ReactivePower.text(-2.0), "-2.00 kvar");
+        assert_eq!(Quantity::ReactivePower.text(-2.0), "−2.00 kvar");
         assert_eq!(Quantity::JointResistance.text(4.96), "5.0 mΩ");
         assert_eq!(Quantity::Voltage.number(230.94), "230.9");
         assert_eq!(Quantity::ReactiveEnergy.text(1.0), "1.0 kvarh");
     }
 
     #[test]
-    fn a_number_that_is_none_is_shown_as_such() {
-        assert_eq!(format_amps(f64::NAN), "NaN A");
-        assert_eq!(format_amps(f64::NEG_INFINITY), "-inf A");
+    fn a_number_that_is_none_is_shown_as_unknown() {
+        assert_eq!(format_number(f64::NAN, 1), UNKNOWN);
+        assert_eq!(format_number(f64::NEG_INFINITY, 1), UNKNOWN);
     }
 }

@@ -1,13 +1,18 @@
-//! Quantities with their units, and the one way this program writes figures.
+//! Quantities with their units, and the one way this program writes figures, dates and times.
 //!
-//! In: plain numbers. Out: typed quantities, and text with its digits and unit.
+//! In: plain numbers and local times. Out: typed quantities, and text with its digits and unit.
 //! A formula in which two different quantities meet takes these types, so that watts are never added
 //! to volt-amperes. The inner number is public: results carry plain numbers whose names end in the unit.
 
 mod figure;
+mod moment;
 mod rank;
 
-pub use figure::{Quantity, format_amps, format_kwh, format_percent, grouped_digits, or_dash};
+pub use figure::{
+    Quantity, UNKNOWN, format_amps, format_kwh, format_number, format_percent, grouped_digits,
+    or_dash,
+};
+pub use moment::{format_date, format_duration, format_length, format_moment, format_period};
 pub use rank::rank;
 
 use std::fmt;
@@ -26,7 +31,7 @@ macro_rules! quantity {
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
                 let decimals = f.precision().unwrap_or($decimals);
-                write!(f, concat!("{} ", $unit), figure::grouped(self.0, decimals))
+                write!(f, concat!("{} ", $unit), figure::format_number(self.0, decimals))
             }
         }
 

@@ -200,23 +200,20 @@ fn text(
     site: &Site,
     result: &EnergyResult,
 ) -> anyhow::Result<Option<String>> {
-    let sheet = arguments.table.and_then(|table| {
+    let table = arguments.table.and_then(|table| {
         let name = table.to_possible_value()?.get_name().to_owned();
-        let mut sheets = export::energy_sheets(result).into_iter();
-        sheets.find(|sheet| sheet.name == name)
+        let mut tables = export::energy_tables(result).into_iter();
+        tables.find(|table| table.id == name)
     });
     let bill = arguments.bill.then(|| bill_of(site, result)).transpose()?;
     Ok(Some(match (arguments.output.format, &result.breakdown) {
         (EnergyFormat::Xlsx, _) => return Ok(None),
-        (EnergyFormat::Text, _) if let Some(sheet) = &sheet => sheet.text(),
-        (EnergyFormat::Csv, _) if let Some(sheet) = &sheet => sheet.csv()?,
+        (EnergyFormat::Text, _) if let Some(table) = &table => table.text(),
+        (EnergyFormat::Csv, _) if let Some(table) = &table => table.csv()?,
         (EnergyFormat::Text, _) if let Some(bill) = bill => export::bill_text(bill),
         (EnergyFormat::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
         (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
         (EnergyFormat::Text, None) => export::energy_text(site, result),
-        (EnergyFormat::Text, Some(_)) if let Some(periods) = &result.comparison => {
-            export::comparison_text(result, periods)
-        }
         (EnergyFormat::Text, Some(_)) => export::breakdown_text(result),
         (EnergyFormat::Json, _) => export::json(result)?,
         (EnergyFormat::Csv, None) => export::energy_csv(result)?,

@@ -6,8 +6,8 @@ use super::{counted, line};
 use crate::balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
 use crate::electrical::{Phase, is_above_limit};
 use crate::export::infeasible_text::infeasible_sentences;
-use crate::export::text_table::plain;
 use crate::site::Site;
+use crate::tables::plain;
 use crate::units::{format_amps, format_kwh, format_percent, or_dash};
 
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {

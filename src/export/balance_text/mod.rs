@@ -7,10 +7,11 @@ use std::fmt::Write;
 use answer::answer;
 
 use super::balance_csv::basis;
-use super::text_table::{Side, plain, table};
+use super::text_table::{Side, table};
 use super::work_order_text::work_order;
 use crate::balance::{BalanceResult, NodeFigures, Objective, Proof};
 use crate::site::Site;
+use crate::tables::plain;
 use crate::units::{format_kwh, or_dash};
 
 /// The usual cautions of work on an installation.

@@ -4,8 +4,9 @@ use std::fmt::Write;
 
 use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
 use crate::export::balance_text::counted;
-use crate::export::text_table::{Side, plain, table};
+use crate::export::text_table::{Side, table};
 use crate::message::{Level, Messages};
+use crate::tables::plain;
 use crate::units::format_percent;
 
 /// One screen for people.

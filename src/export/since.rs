@@ -2,14 +2,12 @@
 
 use std::fmt::Write;
 
-use super::sheet::{Cell, Sheet, column};
-use super::text_table::plain;
 use crate::finding::Value;
-use crate::since::{Direction, Since, Subject};
+use crate::since::{Direction, Since, SinceEntry, Subject};
+use crate::tables::{Cell, Table, columns, fixed, plain, words};
 
 /// The list.
-#[must_use]
-pub fn since_text(since: &Since) -> String {
+pub(super) fn since_text(since: &Since) -> String {
     let mut text = format!("\n{}\n", plain(&since_title(since)));
     if since.changes.is_empty() {
         text.push_str("  nothing that both reports tell has changed\n");
@@ -80,37 +78,25 @@ const fn word(direction: Direction) -> &'static str {
 }
 
 /// One row for each change.
-pub(super) fn since_sheet(since: Option<&Since>) -> Sheet {
+pub(super) fn since_table(since: Option<&Since>) -> Table {
     let cell = |value: &Option<Value>| match value {
         Some(Value::Number(number)) => Cell::from(*number),
-        Some(Value::Text(text)) => Cell::from(text.as_str()),
-        Some(Value::Texts(texts)) => Cell::Text(texts.join(", ")),
-        None => Cell::from(""),
+        Some(Value::Text(text)) => text.into(),
+        Some(Value::Texts(texts)) => texts.join(", ").into(),
+        None => "".into(),
     };
-    let rows = since.into_iter().flat_map(|since| &since.changes);
-    let rows = rows.map(|change| {
-        vec![
-            subject(change.subject).into(),
-            word(change.change).into(),
-            change.name.as_str().into(),
-            cell(&change.before),
-            cell(&change.now),
-            change.unit.as_str().into(),
-            change.text.as_str().into(),
-        ]
-    });
-    Sheet {
-        name: "since",
-        title: since.map_or_else(|| "Since the last report".to_owned(), since_title),
-        columns: vec![
-            column("subject", "about", 0),
-            column("change", "change", 0),
-            column("name", "what", 0),
-            column("before", "before", 1),
-            column("now", "now", 1),
-            column("unit", "unit", 0),
-            column("text", "in a sentence", 0),
-        ],
-        rows: rows.collect(),
+    columns! { change in &SinceEntry;
+        subject: words("About") => subject(change.subject);
+        change: words("Change") => word(change.change);
+        name: words("What") => &change.name;
+        before: fixed("Before", "", 1) => cell(&change.before);
+        now: fixed("Now", "", 1) => cell(&change.now);
+        unit: words("Unit") => &change.unit;
+        text: words("In a sentence") => &change.text;
     }
+    .table(
+        "since",
+        since.map_or_else(|| "Since the last report".to_owned(), since_title),
+        since.into_iter().flat_map(|since| &since.changes),
+    )
 }

@@ -1,0 +1,130 @@
+//! The bill: its lines, its months, and what it has come to by each day.
+
+use std::fmt::Write as _;
+
+use crate::tables::{Cell, FILES, Table, columns, exact, money, number, plain, words};
+use crate::tariff::{Bill, BillLine, BillMonth, CostDay, OneLess};
+use crate::units::{Quantity as Q, format_date, format_percent, grouped_digits};
+
+/// Lines and months of a bill, and what it has come to by each day; none without one.
+pub(super) fn bill_tables(bill: Option<&Bill>, by_day: &[CostDay]) -> Vec<Table> {
+    bill.map_or_else(Vec::new, |bill| {
+        let currency = bill.currency.as_deref();
+        let all = bill.months.iter().flat_map(|month| &month.lines);
+        let title = format!("The bill of meter {}, line by line", bill.meter);
+        vec![
+            lines(title, all, currency),
+            months(bill, currency),
+            days(by_day, currency),
+        ]
+    })
+}
+
+/// One row for each line; `from` is the first day, `to` the day after the last.
+fn lines<'b>(
+    title: String,
+    lines: impl IntoIterator<Item = &'b BillLine>,
+    currency: Option<&str>,
+) -> Table {
+    columns! { line in &'b BillLine;
+        line: words("Line") => &line.line;
+        from: words("From").only(FILES) => line.from;
+        to: words("To, the day after").only(FILES) => line.to;
+        quantity: exact("Quantity", "") => line.quantity;
+        unit: words("Unit") => &line.unit;
+        rate: exact("Rate per unit, of a tax %", currency.unwrap_or_default().to_owned()) => line.rate;
+        amount: money("Amount", currency) => line.amount;
+        note: words("How it comes about").optional() => line.remark().unwrap_or_default();
+    }
+    .table("bill", title, lines)
+}
+
+/// The lines of a month with their sum, and what is to be said of it.
+fn month(month: &BillMonth, currency: Option<&str>) -> Table {
+    let part = if month.complete {
+        String::new()
+    } else {
+        format!(
+            "a part of the month only: {} to {}, readings for {} of it; it compares with no other month",
+            format_date(month.from),
+            format_date(month.to.pred_opt().unwrap_or(month.to)),
+            format_percent(month.covered_pct)
+        )
+    };
+    lines(format!("Bill of {}", month.month), &month.lines, currency)
+        .with_method(part)
+        .with_total("total", [("amount", Cell::Decimal(month.total))])
+        .with_notes(month.one_kw_less.as_ref().map(OneLess::sentence))
+        .with_notes(month.notes.iter().cloned())
+}
+
+/// A table for each month, for terminal and page.
+#[must_use]
+pub fn month_tables(bill: &Bill) -> Vec<Table> {
+    let months = bill.months.iter();
+    months
+        .map(|one| month(one, bill.currency.as_deref()))
+        .collect()
+}
+
+fn months(bill: &Bill, currency: Option<&str>) -> Table {
+    columns! { month in &BillMonth;
+        month: words("Month") => &month.month;
+        from: words("From") => month.from;
+        to: words("To, the day after") => month.to;
+        complete: words("Complete") => month.complete;
+        covered_pct: number("Of the month with readings", Q::Percent) => month.covered_pct;
+        total: money("Total", currency) => month.total;
+        one_kw_less: money("Worth of one kW less at the peak", currency)
+            => month.one_kw_less.as_ref().map(|one| one.saving);
+    }
+    .table(
+        "bill-months",
+        "The bill by month; a part of a month compares with no other",
+        &bill.months,
+    )
+}
+
+fn days(by_day: &[CostDay], currency: Option<&str>) -> Table {
+    columns! { day in &CostDay;
+        date: words("End of") => day.date;
+        energy: money("Energy", currency) => day.energy;
+        demand: money("Demand", currency) => day.demand;
+        standing: money("Standing and capacity", currency) => day.standing;
+        reactive: money("Reactive and power factor", currency) => day.reactive;
+        tax: money("Tax", currency) => day.tax;
+        total: money("Total", currency) => day.total;
+    }
+    .table(
+        "bill-days",
+        "The bill as it would stand, had the log ended with each day",
+        by_day,
+    )
+}
+
+/// One row for each line, as CSV.
+///
+/// # Errors
+///
+/// Those of the CSV writer, which memory does not provoke.
+pub fn bill_csv(bill: &Bill) -> Result<String, csv::Error> {
+    let all = bill.months.iter().flat_map(|month| &month.lines);
+    lines(String::new(), all, None).csv()
+}
+
+/// All months as text, with the total, how it is rounded and what is not in it.
+#[must_use]
+pub fn bill_text(bill: &Bill) -> String {
+    let currency = bill.currency.as_deref().unwrap_or("no currency named");
+    let mut text = format!("\nBill of meter {} ({currency})\n", plain(&bill.meter));
+    text.extend(month_tables(bill).iter().map(Table::text));
+    if bill.months.len() > 1 {
+        let total = grouped_digits(&bill.total.to_string());
+        let _ = writeln!(text, "\n  All months together: {total}");
+    }
+    let _ = writeln!(text, "\n  Rounding: {}.", bill.rounding);
+    for note in &bill.notes {
+        let _ = writeln!(text, "  - {}", plain(note));
+    }
+    text
+}

@@ -1,0 +1,70 @@
+//! The tables behind energy and demand, and all of them as a workbook.
+
+use rust_xlsxwriter::XlsxError;
+
+use super::base_load::{days, remainder_by_day, standing_by_weekday, standing_load, week};
+use super::baseline::baseline_tables;
+use super::bill::bill_tables;
+use super::breakdown::breakdown_table;
+use super::carbon::carbon_table;
+use super::highest_blocks::{diversity, highest_blocks, load_duration};
+use super::meters::{meters_table, unmetered_table};
+use super::power_factor::power_factor;
+use super::quality::quality_list;
+use super::since::since_table;
+use crate::demand::EnergyResult;
+use crate::site::Site;
+use crate::tables::{Table, workbook};
+
+/// Every table, also those without rows, in the order of the workbook.
+#[must_use]
+pub fn energy_tables(result: &EnergyResult) -> Vec<Table> {
+    let mut tables = vec![
+        highest_blocks(result),
+        load_duration(result),
+        diversity(result),
+        standing_load(result),
+        standing_by_weekday(result),
+        power_factor(result),
+        remainder_by_day(result),
+        week(result),
+        days(result),
+        carbon_table(result),
+    ];
+    tables.extend(baseline_tables(&result.change));
+    tables.push(since_table(result.since.as_ref()));
+    tables
+}
+
+/// What the workbook has: the meters, the bill, the parts, every table, what is odd in the logs.
+#[must_use]
+pub fn all_tables(site: &Site, result: &EnergyResult) -> Vec<Table> {
+    let mut tables = vec![meters_table(result, site.timezone)];
+    tables.extend(bill_tables(result.cost.as_ref(), &result.cost_by_day));
+    let currency = site.currency.as_deref();
+    let parts = result.breakdown.as_deref();
+    tables.extend(parts.map(|parts| breakdown_table(parts, currency)));
+    tables.extend(energy_tables(result));
+    tables.push(unmetered_table(result));
+    tables.push(quality_list(result, site.timezone));
+    tables
+}
+
+/// All tables of energy and demand. Times are local, as workbooks know no zones.
+///
+/// # Errors
+///
+/// Those of the workbook's writer: more rows than a sheet holds.
+pub fn energy_workbook(site: &Site, result: &EnergyResult) -> Result<Vec<u8>, XlsxError> {
+    let about = format!(
+        "{}. Times are local ({}). Empty: not known, which is no zero.",
+        site.name, site.timezone
+    );
+    let bill = result.cost.iter().flat_map(|bill| &bill.notes);
+    let notes = result
+        .notes
+        .iter()
+        .chain(bill)
+        .chain(&result.breakdown_notes);
+    workbook(&all_tables(site, result), &about, notes)
+}

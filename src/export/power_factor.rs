@@ -1,0 +1,37 @@
+//! Power factor by phase and block, and the capacitors that would correct it.
+
+use crate::demand::{EnergyResult, PowerFactorStudy};
+use crate::tables::{Table, columns, number, words};
+use crate::units::Quantity as Q;
+
+/// A row for each meter.
+pub(super) fn power_factor(result: &EnergyResult) -> Table {
+    let studies = &result.study.power_factor;
+    let how = studies.first().map_or_else(String::new, |study| {
+        format!(
+            "blocks from {} % of the largest kVA; capacitors for {} lagging in steps of {} kvar{}. {}",
+            study.loaded_from_pct,
+            study.target_power_factor,
+            study.kvar_step,
+            study.step_uf.map_or_else(String::new, |uf| format!(": three of {uf:.1} µF in delta")),
+            study.caution
+        )
+    });
+    columns! { study in &PowerFactorStudy;
+        meter: words("Meter") => &study.meter;
+        mean: number("Mean", Q::PowerFactor) => study.mean;
+        mean_l1: number("L1", Q::PowerFactor) => study.by_phase[0];
+        mean_l2: number("L2", Q::PowerFactor) => study.by_phase[1];
+        mean_l3: number("L3", Q::PowerFactor) => study.by_phase[2];
+        lowest: number("Lowest block", Q::PowerFactor) => study.lowest;
+        lowest_at: words("At") => study.lowest_at;
+        median: number("Median", Q::PowerFactor) => study.median;
+        worst_in_steps_kvar: number("Worst block", Q::ReactivePower) => study.worst.in_steps_kvar;
+        typical_in_steps_kvar: number("Typical block", Q::ReactivePower) => study.typical.in_steps_kvar;
+        typical_bank_leads_pct: number("Unswitched, leads", Q::Percent) => study.typical_bank_leads_pct;
+        max_kva: number("Highest", Q::ApparentPower) => study.at_max_kva.kva;
+        max_kva_corrected: number("With its capacitors", Q::ApparentPower) => study.at_max_kva.kva_corrected;
+    }
+    .table("power-factor", "Power factor and capacitors", studies)
+    .with_method(how)
+}

@@ -1,0 +1,161 @@
+//! What a column is called, what its figures are and where it is shown.
+
+use std::borrow::Cow;
+
+use crate::units::Quantity;
+
+/// Where a column is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Output {
+    /// A terminal.
+    Text,
+    /// Comma-separated values for programs.
+    Csv,
+    /// A sheet of a workbook.
+    Workbook,
+    /// A page.
+    Html,
+}
+
+/// Shown in every output.
+pub const EVERYWHERE: &[Output] = &[Output::Text, Output::Csv, Output::Workbook, Output::Html];
+/// Not in the CSV.
+pub const PEOPLE: &[Output] = &[Output::Text, Output::Workbook, Output::Html];
+/// Not in terminal and page, where it would be too wide.
+pub const FILES: &[Output] = &[Output::Csv, Output::Workbook];
+/// In terminal and page.
+pub const PAGES: &[Output] = &[Output::Text, Output::Html];
+/// For programs alone.
+pub const CSV: &[Output] = &[Output::Csv];
+
+/// What the cells of a column are, and so how people see them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Words, times, yes and no: to the left.
+    Words,
+    /// A quantity with its digits and its unit.
+    Number(Quantity),
+    /// Numbers of a unit with fixed decimals.
+    Fixed(usize, Cow<'static, str>),
+    /// Numbers of a unit with the digits that they have: counts, limits, prices.
+    Exact(Cow<'static, str>),
+}
+
+/// A column.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Column {
+    /// Name for programs; empty where no program reads it.
+    pub key: &'static str,
+    /// Head for people, without its unit.
+    pub head: Cow<'static, str>,
+    /// What its cells are.
+    pub kind: Kind,
+    /// A positive number carries its sign.
+    pub is_signed: bool,
+    /// Left out of terminal and page where it has nothing to say in any row.
+    pub is_optional: bool,
+    /// Where it is shown.
+    pub shown_in: &'static [Output],
+}
+
+/// A column of words, times, dates, yes and no.
+pub fn words(head: impl Into<Cow<'static, str>>) -> Column {
+    Column {
+        key: "",
+        head: head.into(),
+        kind: Kind::Words,
+        is_signed: false,
+        is_optional: false,
+        shown_in: EVERYWHERE,
+    }
+}
+
+/// A column of a quantity.
+pub fn number(head: impl Into<Cow<'static, str>>, quantity: Quantity) -> Column {
+    Column {
+        kind: Kind::Number(quantity),
+        ..words(head)
+    }
+}
+
+/// A column of numbers with the digits that they have; without a unit where it is empty.
+pub fn exact(head: impl Into<Cow<'static, str>>, unit: impl Into<Cow<'static, str>>) -> Column {
+    Column {
+        kind: Kind::Exact(unit.into()),
+        ..words(head)
+    }
+}
+
+/// A column of numbers with fixed decimals.
+pub fn fixed(
+    head: impl Into<Cow<'static, str>>,
+    unit: impl Into<Cow<'static, str>>,
+    decimals: usize,
+) -> Column {
+    Column {
+        kind: Kind::Fixed(decimals, unit.into()),
+        ..words(head)
+    }
+}
+
+/// A column of amounts of money, in the currency where one is named.
+pub fn money(head: impl Into<Cow<'static, str>>, currency: Option<&str>) -> Column {
+    fixed(head, currency.unwrap_or_default().to_owned(), 2)
+}
+
+impl Column {
+    /// With a sign also where a number is positive.
+    #[must_use]
+    pub fn signed(self) -> Column {
+        Column {
+            is_signed: true,
+            ..self
+        }
+    }
+
+    /// Left out of terminal and page where it has nothing to say in any row.
+    #[must_use]
+    pub fn optional(self) -> Column {
+        Column {
+            is_optional: true,
+            ..self
+        }
+    }
+
+    /// Shown there only.
+    #[must_use]
+    pub fn only(self, shown_in: &'static [Output]) -> Column {
+        Column { shown_in, ..self }
+    }
+
+    /// Numbers stand to the right.
+    #[must_use]
+    pub fn is_number(&self) -> bool {
+        self.kind != Kind::Words
+    }
+
+    /// Decimals of its numbers; `None` where they are shown with the digits that they have.
+    #[must_use]
+    pub fn decimals(&self) -> Option<usize> {
+        match &self.kind {
+            Kind::Number(quantity) => Some(quantity.decimals()),
+            Kind::Fixed(decimals, _) => Some(*decimals),
+            Kind::Words | Kind::Exact(_) => None,
+        }
+    }
+
+    /// Head with the unit in square brackets.
+    #[must_use]
+    pub fn heading(&self) -> String {
+        let unit = match &self.kind {
+            Kind::Words => "",
+            Kind::Number(quantity) => quantity.unit(),
+            Kind::Fixed(_, unit) | Kind::Exact(unit) => unit,
+        };
+        if unit.is_empty() {
+            self.head.clone().into_owned()
+        } else {
+            format!("{} [{unit}]", self.head)
+        }
+    }
+}

@@ -1,0 +1,116 @@
+//! Tables as a workbook: one sheet each, typed cells, units in the heads, nothing that runs.
+
+use chrono::{Datelike, NaiveDate, Timelike};
+use rust_decimal::prelude::ToPrimitive;
+use rust_xlsxwriter::{ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
+
+use super::cell::Cell;
+use super::column::{Column, Output};
+use super::plain::plain;
+use super::table::Table;
+
+/// A workbook of tables, those without rows left out, and a first sheet that says what they are.
+///
+/// # Errors
+///
+/// Those of the workbook's writer: more rows than a sheet holds.
+pub fn workbook<'t>(
+    tables: &[Table],
+    about: &str,
+    notes: impl IntoIterator<Item = &'t String>,
+) -> Result<Vec<u8>, XlsxError> {
+    let mut book = Workbook::new();
+    // The same results give the same bytes.
+    let epoch = ExcelDateTime::from_ymd(2000, 1, 1)?;
+    book.set_properties(&rust_xlsxwriter::DocProperties::new().set_creation_datetime(&epoch));
+    let filled: Vec<&Table> = tables
+        .iter()
+        .filter(|table| !table.rows.is_empty())
+        .collect();
+    let bold = Format::new().set_bold();
+    let contents = book.add_worksheet().set_name("contents")?;
+    contents.set_column_width(0, 24)?.set_column_width(1, 100)?;
+    contents.write_string(0, 0, plain(about))?;
+    let mut row = 2;
+    for table in &filled {
+        let mut title = table.title.clone();
+        if !table.method.is_empty() {
+            title = format!("{title} ({})", table.method);
+        }
+        contents.write_string_with_format(row, 0, table.id, &bold)?;
+        contents.write_string(row, 1, plain(&title))?;
+        row += 1;
+    }
+    for note in notes {
+        row += 1;
+        contents.write_string(row, 1, plain(note))?;
+    }
+    for table in filled {
+        sheet(book.add_worksheet().set_name(table.id)?, table)?;
+    }
+    book.save_to_buffer()
+}
+
+fn sheet(page: &mut Worksheet, table: &Table) -> Result<(), XlsxError> {
+    let head = Format::new().set_bold().set_text_wrap();
+    let places = table.places(Output::Workbook);
+    for (index, &place) in (0..).zip(&places) {
+        let heading = table.columns[place].heading();
+        page.write_string_with_format(0, index, plain(&heading), &head)?;
+        page.set_column_width(index, 18)?;
+    }
+    page.set_freeze_panes(1, 1)?;
+    for (index, &place) in (0..).zip(&places) {
+        let format = Format::new().set_num_format(number_format(&table.columns[place]));
+        for (row, cells) in (1..).zip(&table.rows) {
+            write(page, (row, index), &cells[place], &format)?;
+        }
+    }
+    Ok(())
+}
+
+fn write(
+    page: &mut Worksheet,
+    (row, column): (u32, u16),
+    cell: &Cell,
+    format: &Format,
+) -> Result<(), XlsxError> {
+    let time = |pattern: &str| Format::new().set_num_format(pattern);
+    match cell {
+        // Written as a string of its own type: a spreadsheet shows it and runs nothing of it.
+        Cell::Text(words) => page.write_string(row, column, plain(words))?,
+        Cell::Number(value) | Cell::Rounded(value, _) | Cell::Change(_, value) => {
+            page.write_number_with_format(row, column, *value, format)?
+        }
+        Cell::Decimal(value) => match value.to_f64() {
+            Some(value) => page.write_number_with_format(row, column, value, format)?,
+            None => page,
+        },
+        Cell::Local(at) | Cell::Instant(at) => {
+            let stamp = stamp(at.date_naive(), at.num_seconds_from_midnight())?;
+            page.write_datetime_with_format(row, column, stamp, &time("yyyy-mm-dd hh:mm"))?
+        }
+        Cell::Date(day) => {
+            page.write_datetime_with_format(row, column, stamp(*day, 0)?, &time("yyyy-mm-dd"))?
+        }
+        Cell::YesNo(flag) => page.write_boolean(row, column, *flag)?,
+        Cell::Unknown => page,
+    };
+    Ok(())
+}
+
+/// A moment without a zone, as workbooks keep it.
+fn stamp(day: NaiveDate, second: u32) -> Result<ExcelDateTime, XlsxError> {
+    let (hour, minute) = ((second / 3600) as u16, ((second / 60) % 60) as u8);
+    let year = u16::try_from(day.year()).unwrap_or(0);
+    let date = ExcelDateTime::from_ymd(year, day.month() as u8, day.day() as u8)?;
+    date.and_hms(hour, minute, (second % 60) as u8)
+}
+
+fn number_format(column: &Column) -> String {
+    match column.decimals() {
+        None => "General".to_owned(),
+        Some(0) => "0".to_owned(),
+        Some(decimals) => format!("0.{}", "0".repeat(decimals)),
+    }
+}
