@@ -2,9 +2,9 @@
 
 use std::fmt::Write;
 
-use crate::diagnosis::{AfterWork, Verdict, Whereabouts};
-use crate::site::Site;
-use crate::tables::plain;
+use diagnosis::{AfterWork, Verdict, Whereabouts};
+use site::Site;
+use tables::plain;
 
 /// Conductors, machines and the round of readings; empty where nothing was compared.
 pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {

@@ -2,11 +2,11 @@
 
 use chrono::NaiveDate;
 
-use crate::demand::{
+use demand::{
     DayEnergy, EnergyResult, RemainderDay, StandingLoad, WEEKDAYS, WeekdayStanding,
 };
-use crate::tables::{Table, columns, exact, fixed, number, words};
-use crate::units::Quantity as Q;
+use tables::{Table, columns, exact, fixed, number, words};
+use units::Quantity as Q;
 
 /// Standing load, night, and use outside the working hours.
 pub(super) fn standing_load(result: &EnergyResult) -> Table {

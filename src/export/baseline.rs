@@ -1,11 +1,11 @@
 //! The tables of a baseline, of what came after it, and of the days that stand out.
 
-use crate::baseline::{
+use baseline::{
     Baseline, BaselinePeriod, Change, EnergyIndex, FittedTerm, HoursDiffer, PartDiffers,
     StandingOut,
 };
-use crate::tables::{Table, columns, exact, fixed, number, words};
-use crate::units::{Quantity as Q, format_number};
+use tables::{Table, columns, exact, fixed, number, words};
+use units::{Quantity as Q, format_number};
 
 /// Every table, also those without rows.
 pub(super) fn baseline_tables(change: &Change) -> Vec<Table> {

@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::baseline::baseline_tables;
-use crate::baseline::{Baseline, Change};
-use crate::tables::{Cell, plain};
+use baseline::{Baseline, Change};
+use tables::{Cell, plain};
 
 /// What a person reads in one go: the coefficients, how well they fit, the days since, the days that stand out.
 pub(super) fn baseline_text(change: &Change) -> String {

@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use crate::tables::{Cell, FILES, Table, columns, exact, money, number, plain, words};
-use crate::tariff::{Bill, BillLine, BillMonth, CostDay, OneLess};
-use crate::units::{Quantity as Q, format_date, format_percent, grouped_digits};
+use tables::{Cell, FILES, Table, columns, exact, money, number, plain, words};
+use tariff::{Bill, BillLine, BillMonth, CostDay, OneLess};
+use units::{Quantity as Q, format_date, format_percent, grouped_digits};
 
 /// Lines and months of a bill, and what it has come to by each day; none without one.
 pub(super) fn bill_tables(bill: Option<&Bill>, by_day: &[CostDay]) -> Vec<Table> {

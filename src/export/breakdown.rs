@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use crate::demand::{BreakdownBy, Compared, Comparison, EnergyPart, EnergyResult};
-use crate::tables::{Cell, Columns, PAGES, Table, columns, money, number, plain, words};
-use crate::units::{Quantity as Q, format_date, grouped_digits};
+use demand::{BreakdownBy, Compared, Comparison, EnergyPart, EnergyResult};
+use tables::{Cell, Columns, PAGES, Table, columns, money, number, plain, words};
+use units::{Quantity as Q, format_date, grouped_digits};
 
 /// A part, and its share of the energy of all parts. (%)
 type Row<'p> = (&'p EnergyPart, Option<f64>);

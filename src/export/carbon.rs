@@ -1,8 +1,8 @@
 //! Carbon by the user's own factor.
 
-use crate::demand::{EnergyResult, MeterCarbon};
-use crate::tables::{Table, columns, number, words};
-use crate::units::Quantity as Q;
+use demand::{EnergyResult, MeterCarbon};
+use tables::{Table, columns, number, words};
+use units::Quantity as Q;
 
 /// A row for each meter; none where the user gives no factor.
 pub(super) fn carbon_table(result: &EnergyResult) -> Table {

@@ -1,6 +1,6 @@
 //! CSV with a header, full precision, and no cell that a spreadsheet would run.
 
-use crate::tables::plain;
+use tables::plain;
 
 /// Writes rows under a header.
 pub(super) fn csv_text(header: &[&str], rows: &[Vec<String>]) -> Result<String, csv::Error> {

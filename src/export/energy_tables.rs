@@ -12,9 +12,9 @@ use super::meters::{meters_table, unmetered_table};
 use super::power_factor::power_factor;
 use super::quality::quality_list;
 use super::since::since_table;
-use crate::demand::EnergyResult;
-use crate::site::Site;
-use crate::tables::{Table, workbook};
+use demand::EnergyResult;
+use site::Site;
+use tables::{Table, workbook};
 
 /// Every table, also those without rows, in the order of the workbook.
 #[must_use]

@@ -9,9 +9,9 @@ use super::meters::{meter_parts, unmetered_table};
 use super::quality::quality_shown;
 use super::since::since_text;
 use super::study_text::study_text;
-use crate::demand::EnergyResult;
-use crate::site::Site;
-use crate::tables::{Table, plain};
+use demand::EnergyResult;
+use site::Site;
+use tables::{Table, plain};
 
 /// All meters.
 #[must_use]

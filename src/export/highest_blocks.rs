@@ -1,10 +1,10 @@
 //! What sets the maximum demand: highest blocks, load duration, diversity.
 
-use crate::demand::{
+use demand::{
     DemandStudy, Diversity, DiversityPart, DurationPoint, EnergyResult, HighestBlock,
 };
-use crate::tables::{Table, columns, exact, number, words};
-use crate::units::{Quantity as Q, format_number};
+use tables::{Table, columns, exact, number, words};
+use units::{Quantity as Q, format_number};
 
 /// The highest demand blocks of each meter and what ran in them.
 pub(super) fn highest_blocks(result: &EnergyResult) -> Table {

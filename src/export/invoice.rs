@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 
-use crate::tables::{CSV, Cell, FILES, Table, columns, exact, money, plain, words};
-use crate::tariff::{CheckedLine, InvoiceCheck};
+use tables::{CSV, Cell, FILES, Table, columns, exact, money, plain, words};
+use tariff::{CheckedLine, InvoiceCheck};
 
 /// One row for each line.
 fn lines(check: &InvoiceCheck) -> Table {

@@ -2,9 +2,9 @@
 
 use chrono_tz::Tz;
 
-use crate::demand::{EnergyResult, MeterEnergy, Reconciliation};
-use crate::tables::{Cell, PEOPLE, Table, columns, exact, number, words};
-use crate::units::Quantity as Q;
+use demand::{EnergyResult, MeterEnergy, Reconciliation};
+use tables::{Cell, PEOPLE, Table, columns, exact, number, words};
+use units::Quantity as Q;
 
 /// One row per meter; times are shown in a zone.
 #[must_use]

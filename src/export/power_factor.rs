@@ -1,8 +1,8 @@
 //! Power factor by phase and block, and the capacitors that would correct it.
 
-use crate::demand::{EnergyResult, PowerFactorStudy};
-use crate::tables::{Table, columns, number, words};
-use crate::units::Quantity as Q;
+use demand::{EnergyResult, PowerFactorStudy};
+use tables::{Table, columns, number, words};
+use units::Quantity as Q;
 
 /// A row for each meter.
 pub(super) fn power_factor(result: &EnergyResult) -> Table {

@@ -2,10 +2,10 @@
 
 use chrono_tz::Tz;
 
-use crate::demand::EnergyResult;
-use crate::metering::{Action, QualityEntry};
-use crate::tables::{CSV, Cell, FILES, PAGES, Table, columns, exact, number, words};
-use crate::units::Quantity as Q;
+use demand::EnergyResult;
+use metering::{Action, QualityEntry};
+use tables::{CSV, Cell, FILES, PAGES, Table, columns, exact, number, words};
+use units::Quantity as Q;
 
 /// A meter with its coverage, and an entry of its list; `None` where the list is empty.
 type Row<'r> = (&'r str, f64, Option<&'r QualityEntry>);

@@ -2,9 +2,9 @@
 
 use std::fmt::Write;
 
-use crate::finding::Value;
-use crate::since::{Direction, Since, SinceEntry, Subject};
-use crate::tables::{Cell, Table, columns, fixed, plain, words};
+use finding::Value;
+use since::{Direction, Since, SinceEntry, Subject};
+use tables::{Cell, Table, columns, fixed, plain, words};
 
 /// The list.
 pub(super) fn since_text(since: &Since) -> String {

@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 
-use crate::diagnosis::PhaseStory;
-use crate::tables::plain;
+use diagnosis::PhaseStory;
+use tables::plain;
 
 /// Bars are as long as this where the current is at its limit.
 const LIMIT_AT: f64 = 24.0;

@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use super::energy_tables::energy_tables;
-use crate::demand::EnergyResult;
-use crate::tables::{Cell, plain};
-use crate::units::{format_moment, format_number};
+use demand::EnergyResult;
+use tables::{Cell, plain};
+use units::{format_moment, format_number};
 
 /// The tables that a person reads in one go: the highest blocks of the meters that others are below only.
 pub(super) fn study_text(result: &EnergyResult) -> String {

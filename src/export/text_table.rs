@@ -1,6 +1,6 @@
 //! Tables for terminals: units in the header, numbers to the right.
 
-use crate::tables::plain;
+use tables::plain;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 /// Where a column's cells stand.

@@ -3,10 +3,10 @@
 use super::balance_text::line;
 use super::placement_text::{effects, sentences};
 use super::text_table::{Side, table};
-use crate::placement::Together;
-use crate::site::Site;
-use crate::tables::plain;
-use crate::units::{format_amps, grouped_digits};
+use placement::Together;
+use site::Site;
+use tables::plain;
+use units::{format_amps, grouped_digits};
 
 /// The place of each machine, what they do together, and how good the choice is.
 #[must_use]
@@ -90,7 +90,7 @@ fn standing(result: &Together) -> String {
 }
 
 fn places(text: &mut String, result: &Together) {
-    let row = |placed: &crate::placement::PlacedMachine| {
+    let row = |placed: &placement::PlacedMachine| {
         vec![
             placed.machine.clone(),
             placed.circuit.clone(),

@@ -2,8 +2,8 @@
 
 use super::balance_text::{CAUTIONS, counted, line};
 use super::text_table::{Side, table};
-use crate::balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
-use crate::tables::plain;
+use balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
+use tables::plain;
 
 /// The moves in the order of work, with the cautions.
 pub(super) fn work_order(text: &mut String, result: &BalanceResult) {

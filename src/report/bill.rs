@@ -1,9 +1,9 @@
 //! What it costs, month by month and line by line.
 
-use crate::export::month_tables;
-use crate::tables::{Table, quoted};
-use crate::tariff::Bill;
-use crate::units::grouped_digits;
+use export::month_tables;
+use tables::{Table, quoted};
+use tariff::Bill;
+use units::grouped_digits;
 
 /// The bill as the page shows it.
 #[derive(Debug)]

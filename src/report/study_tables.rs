@@ -1,9 +1,9 @@
 //! The tables of what sets the demand, of what runs when nobody is there, and of energy by board.
 
 use super::conductor::supply_meter;
-use crate::demand::{BreakdownBy, EnergyResult};
-use crate::export::{energy_tables, part_tables};
-use crate::tables::{Cell, Table};
+use demand::{BreakdownBy, EnergyResult};
+use export::{energy_tables, part_tables};
+use tables::{Cell, Table};
 
 /// Highest blocks of the supply, diversity, standing load, power factor, baseline, days that stand out, boards.
 pub(super) fn study_tables(energy: &EnergyResult) -> Vec<Table> {

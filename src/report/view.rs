@@ -16,15 +16,15 @@ use super::study_tables::study_tables;
 use super::table::{FigureView, Table as OldTable};
 use super::trial::{self, TrialView};
 use super::wanted::{Wanted, WantedView};
-use crate::balance::BalanceResult;
-use crate::chart::style;
-use crate::demand::{EnergyResult, MachineEnergy};
-use crate::diagnosis::Diagnosis;
-use crate::export::{
+use balance::BalanceResult;
+use chart::style;
+use demand::{EnergyResult, MachineEnergy};
+use diagnosis::Diagnosis;
+use export::{
     coverage_table, infeasible_sentences, meter_parts, order_sentence, quality_shown,
     unmetered_table,
 };
-use crate::tables::Table;
+use tables::Table;
 
 /// Who reads the page: the word in the page's script, and the words shown.
 const READERS: [(&str, &str); 4] = [

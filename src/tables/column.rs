@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::units::Quantity;
+use units::Quantity;
 
 /// Where a column is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -10,8 +10,8 @@ type Says<'r, R> = Box<dyn Fn(R) -> Cell + 'r>;
 /// Declares the columns of a table, a line for each: key, column, and what it says of a row.
 ///
 /// ```
-/// use tapoff::tables::{columns, number, words};
-/// use tapoff::units::Quantity;
+/// use tables::{columns, number, words};
+/// use units::Quantity;
 ///
 /// let table = columns! { row in &(&str, Option<f64>);
 ///     machine: words("Machine") => row.0;
@@ -25,7 +25,7 @@ type Says<'r, R> = Box<dyn Fn(R) -> Cell + 'r>;
 #[macro_export]
 macro_rules! table_columns {
     ($row:pat_param in $type:ty; $($key:ident: $column:expr => $says:expr;)+) => {
-        $crate::tables::Columns::<$type>::new()
+        $crate::Columns::<$type>::new()
             $(.add(stringify!($key), $column, move |row| {
                 #[allow(unused_variables, reason = "a column says something of a part of its row")]
                 let $row = row;
@@ -34,7 +34,7 @@ macro_rules! table_columns {
     };
 }
 
-/// The columns of a table of rows `R`, each declared once: see [`columns!`](crate::tables::columns).
+/// The columns of a table of rows `R`, each declared once: see [`columns!`](crate::columns).
 pub struct Columns<'r, R> {
     list: Vec<(Column, Says<'r, R>)>,
 }

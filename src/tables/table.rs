@@ -3,7 +3,7 @@
 use super::cell::Cell;
 use super::column::{Column, Output};
 use super::plain::plain;
-use crate::units::{UNKNOWN, format_date, format_moment, format_number, grouped_digits};
+use units::{UNKNOWN, format_date, format_moment, format_number, grouped_digits};
 
 /// A titled table with typed cells.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -199,7 +199,7 @@ pub(super) const fn yes_or_no(flag: bool) -> &'static str {
 mod tests {
     use super::super::{PEOPLE, exact, number, words};
     use super::*;
-    use crate::units::Quantity;
+    use units::Quantity;
 
     const ALL: &[&str] = &["meter", "kw", "note"];
 

@@ -96,7 +96,7 @@ fn class(column: &Column, place: usize, rows: &[Vec<String>]) -> &'static str {
 mod tests {
     use super::super::{number, words};
     use super::*;
-    use crate::units::Quantity;
+    use units::Quantity;
 
     #[test]
     fn text_of_the_user_is_no_markup() {

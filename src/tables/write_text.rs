@@ -60,7 +60,7 @@ impl Table {
 mod tests {
     use super::super::{number, words};
     use super::*;
-    use crate::units::Quantity;
+    use units::Quantity;
 
     #[test]
     fn columns_line_up_and_control_characters_are_shown_as_unknown() {

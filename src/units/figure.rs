@@ -91,7 +91,7 @@ impl Quantity {
     /// The number alone, for a column whose head carries the unit.
     ///
     /// ```
-    /// use tapoff::units::Quantity;
+    /// use units::Quantity;
     /// assert_eq!(Quantity::ActivePower.number(4.6), "4.60");
     /// ```
     #[must_use]
@@ -102,7 +102,7 @@ impl Quantity {
     /// The number with its unit.
     ///
     /// ```
-    /// use tapoff::units::Quantity;
+    /// use units::Quantity;
     /// assert_eq!(Quantity::ActivePower.text(4.6), "4.60 kW");
     /// ```
     #[must_use]
@@ -136,7 +136,7 @@ pub fn format_percent(percent: f64) -> String {
 /// A figure that may be unknown: a dash stands for it.
 ///
 /// ```
-/// use tapoff::units::{format_amps, or_dash};
+/// use units::{format_amps, or_dash};
 /// assert_eq!(or_dash(Some(3.0), format_amps), "3.0 A");
 /// assert_eq!(or_dash(None, format_amps), "–");
 /// ```
@@ -148,7 +148,7 @@ pub fn or_dash<T>(value: Option<T>, format: impl Fn(T) -> String) -> String {
 /// what is no number.
 ///
 /// ```
-/// use tapoff::units::format_number;
+/// use units::format_number;
 /// assert_eq!(format_number(-1234.56, 1), "−1\u{202f}234.6");
 /// assert_eq!(format_number(-0.04, 1), "0.0");
 /// ```
@@ -164,7 +164,7 @@ pub fn format_number(value: f64, decimals: usize) -> String {
 /// A decimal as it is written, thousands set apart, with the minus sign of print; what reads as zero has none.
 ///
 /// ```
-/// use tapoff::units::grouped_digits;
+/// use units::grouped_digits;
 /// assert_eq!(grouped_digits("-12345.60"), "−12\u{202f}345.60");
 /// ```
 #[must_use]

@@ -3,11 +3,11 @@
 use std::fmt::Write;
 
 use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
-use crate::export::balance_text::counted;
-use crate::export::text_table::{Side, table};
-use crate::message::{Level, Messages};
-use crate::tables::plain;
-use crate::units::format_percent;
+use crate::balance_text::counted;
+use crate::text_table::{Side, table};
+use message::{Level, Messages};
+use tables::plain;
+use units::format_percent;
 
 /// One screen for people.
 #[must_use]
