@@ -4,8 +4,8 @@ use num_complex::Complex64;
 
 use super::figures::phasor_sum;
 use super::grid::{Grid, Lookup};
-use crate::metering::{AngleBasis, Logs, phase_phasors};
-use crate::site::{Node as Place, Quantity, Site};
+use metering::{AngleBasis, Logs, phase_phasors};
+use site::{Node as Place, Quantity, Site};
 
 /// Currents of a meter on the grid, and the part of the neutral that their phasors cannot explain.
 #[derive(Debug)]
@@ -51,7 +51,7 @@ struct OnGrid {
 }
 
 fn on_grid(
-    table: &crate::metering::IntervalTable,
+    table: &metering::IntervalTable,
     series: &[Vec<Option<Complex64>>; 3],
     grid: &Grid,
 ) -> OnGrid {
@@ -93,7 +93,7 @@ pub(super) fn metered_board(
     place: Place,
     notes: &mut Vec<String>,
 ) -> Option<MeasuredNode> {
-    let meter = site.meter_of(crate::site::Measured::Node(place))?;
+    let meter = site.meter_of(site::Measured::Node(place))?;
     let log = logs.of(meter)?;
     let phasors = phase_phasors(&log.table, site.supply.phase_voltage_v())?;
     let node = on_grid(&log.table, &phasors.series, grid);

@@ -263,9 +263,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::effect::{Change, changes};
-    use crate::balance::problem::Problem;
-    use crate::balance::samples::{Kind, config, random_problem};
+    use crate::effect::{Change, changes};
+    use crate::problem::Problem;
+    use crate::samples::{Kind, config, random_problem};
 
     /// Currents of all conductors of all nodes in all intervals, from the series.
     fn currents(problem: &Problem, turns: &[usize]) -> Vec<f64> {
@@ -275,7 +275,7 @@ mod tests {
             for interval in 0..problem.intervals() {
                 all.extend(phases.iter().map(|phase| phase[interval].norm()));
                 let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
-                let sum = crate::balance::figures::phasor_sum(&phases, interval);
+                let sum = crate::figures::phasor_sum(&phases, interval);
                 all.push(sum.norm().hypot(beyond));
             }
         }

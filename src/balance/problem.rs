@@ -7,7 +7,7 @@ use num_complex::Complex64;
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
 use super::loss::FeederResistance;
-use crate::electrical::{Phase, is_above_limit};
+use electrical::{Phase, is_above_limit};
 
 /// Something that changes its phase as one: a load, loads kept together, or a whole circuit.
 #[derive(Clone, Debug, PartialEq)]

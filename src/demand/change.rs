@@ -8,12 +8,10 @@ use super::clock;
 use super::draw::Draw;
 use super::quarters::quarters;
 use super::result::{EnergyResult, MeterEnergy};
-use crate::baseline::{
-    Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out,
-};
-use crate::electrical::Phase;
-use crate::metering::{IntervalTable, Logs, MeterLog};
-use crate::site::{BaselineTerms, DAY_TYPE, Every, Measured, Quantity, Site};
+use baseline::{Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out};
+use electrical::Phase;
+use metering::{IntervalTable, Logs, MeterLog};
+use site::{BaselineTerms, DAY_TYPE, Every, Measured, Quantity, Site};
 
 /// What was asked for beside what the site declares.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

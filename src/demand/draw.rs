@@ -1,8 +1,8 @@
 //! What a meter saw drawn in each interval: active and reactive power.
 
-use crate::electrical::Phase;
-use crate::metering::{IntervalTable, MeterLog};
-use crate::site::Quantity;
+use electrical::Phase;
+use metering::{IntervalTable, MeterLog};
+use site::Quantity;
 
 /// Active and reactive power of a meter, interval by interval.
 #[derive(Clone, Debug, Default)]

@@ -2,9 +2,9 @@
 
 use num_complex::Complex64;
 
-use crate::electrical::{Phase, in_common_frame, neutral_current};
-use crate::metering::{COMPUTED_NEUTRAL, IntervalTable, PhasePhasors};
-use crate::site::Quantity;
+use electrical::{Phase, in_common_frame, neutral_current};
+use metering::{COMPUTED_NEUTRAL, IntervalTable, PhasePhasors};
+use site::Quantity;
 
 /// Rms over time and largest interval mean of a current.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -102,7 +102,7 @@ fn level(means: &[Option<f64>], squares: Option<Vec<Option<f64>>>) -> Option<Lev
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::metering::phase_phasors;
+    use metering::phase_phasors;
 
     fn table(columns: &[(&str, &[f64])]) -> IntervalTable {
         let rows = columns[0].1.len() as i64;

@@ -10,14 +10,14 @@ use polars::prelude::{
 use polars::series::IsSorted;
 
 use super::draw::Draw;
-use crate::metering::IntervalTable;
-use crate::site::Quantity;
+use metering::IntervalTable;
+use site::Quantity;
 
 /// Length of a quarter-hour. (s)
 pub(super) const QUARTER_S: i64 = 900;
 
 /// A stretch of time cut at the quarter-hours: the start of each, Unix seconds, and the seconds in it.
-pub(crate) fn quarter_hours(from_s: i64, to_s: i64) -> impl Iterator<Item = (i64, f64)> {
+pub fn quarter_hours(from_s: i64, to_s: i64) -> impl Iterator<Item = (i64, f64)> {
     let mut at = from_s;
     std::iter::from_fn(move || {
         if at >= to_s {
@@ -169,7 +169,7 @@ impl Pieces {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::samples::{draw_of, power_table};
+    use crate::samples::{draw_of, power_table};
 
     #[test]
     fn short_intervals_add_up_and_long_ones_spread_out() {

@@ -1,11 +1,11 @@
 //! Unbalance of currents and voltages, interval by interval.
 
 use super::neutral::magnitudes;
-use crate::electrical::{Phase, current_unbalance, negative_sequence_ratio};
-use crate::metering::{IntervalTable, PhasePhasors};
-use crate::site::{Measured, Node, Quantity, Site};
-use crate::statistics::quantile;
-use crate::units::{Amperes, Volts};
+use electrical::{Phase, current_unbalance, negative_sequence_ratio};
+use metering::{IntervalTable, PhasePhasors};
+use site::{Measured, Node, Quantity, Site};
+use statistics::quantile;
+use units::{Amperes, Volts};
 
 /// Below this share of the phase limit the unbalance says little: a single lamp makes it 200 %.
 const LEAST_SHARE_OF_LIMIT: f64 = 0.05;
@@ -52,7 +52,7 @@ pub(super) fn voltages_p95(table: &IntervalTable) -> Option<f64> {
         return None;
     }
     let [l1_l2, l2_l3, l3_l1] =
-        crate::electrical::PhasePair::ALL.map(|pair| table.values(Quantity::LineVoltage(pair)));
+        electrical::PhasePair::ALL.map(|pair| table.values(Quantity::LineVoltage(pair)));
     let (l1_l2, l2_l3, l3_l1) = (l1_l2?, l2_l3?, l3_l1?);
     let ratios: Vec<f64> = l1_l2
         .iter()
@@ -87,7 +87,7 @@ pub(super) fn limit_of(site: &Site, measured: Measured) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::metering::phase_phasors;
+    use metering::phase_phasors;
 
     fn table(columns: [(&str, Vec<f64>); 3]) -> IntervalTable {
         let rows = columns[0].1.len() as i64;

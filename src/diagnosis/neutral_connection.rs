@@ -4,9 +4,9 @@ use super::outcome::{Diagnosis, Report, Trace};
 use super::page::Page;
 use super::view::{Series, View, longest_spell};
 use super::voltage_triangle::VoltageTrace;
-use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::phase_phasors;
-use crate::site::Quantity;
+use finding::{Evidence, Kind, Severity};
+use metering::phase_phasors;
+use site::Quantity;
 
 const KIND: Kind = Kind::NeutralConnection;
 const SOURCE: &str = "star-point displacement by J. Millman, \"A useful network theorem\", Proc. IRE, vol. 28, 1940; limits EN 50160:2010, 4.2 (from memory)";
@@ -42,7 +42,7 @@ Warning from 10 V or 0.35 Ω, danger from 23 V.",
 /// displacement of 75.39 V.
 ///
 /// ```
-/// use tapoff::diagnosis::displacement_voltage;
+/// use diagnosis::displacement_voltage;
 /// let displacement = displacement_voltage([157.9, 261.2, 287.5]).expect("a triangle fits");
 /// assert!((displacement - 75.39).abs() < 0.1);
 /// ```
@@ -149,7 +149,7 @@ fn path_ohm(view: &View<'_>, displacement: &Series) -> Option<f64> {
     let neutral: Series = match (measured, phasors) {
         (_, Some(phasors)) => (0..displacement.len())
             .map(|row| {
-                let sum: Option<num_complex::Complex64> = crate::electrical::Phase::ALL
+                let sum: Option<num_complex::Complex64> = electrical::Phase::ALL
                     .iter()
                     .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
                     .sum();

@@ -3,11 +3,11 @@
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::view::View;
-use crate::balance::{self, BalanceResult};
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::{IntervalTable, Logs, PhasePhasors, phase_phasors};
-use crate::site::Quantity;
+use balance::{self, BalanceResult};
+use electrical::Phase;
+use finding::{Evidence, Kind, Severity};
+use metering::{IntervalTable, Logs, PhasePhasors, phase_phasors};
+use site::Quantity;
 
 const SOURCE: &str =
     "shares of the energy and rms currents by definition; thresholds are common practice";

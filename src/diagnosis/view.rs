@@ -2,10 +2,10 @@
 
 use chrono::{DateTime, Utc};
 
-use crate::electrical::Phase;
-use crate::finding::Spot;
-use crate::metering::{IntervalTable, MeterLog};
-use crate::site::{Measured, Meter, Node, Quantity, Site};
+use electrical::Phase;
+use finding::Spot;
+use metering::{IntervalTable, MeterLog};
+use site::{Measured, Meter, Node, Quantity, Site};
 
 /// A series with unknowns.
 pub(super) type Series = Vec<Option<f64>>;

@@ -4,9 +4,9 @@ use std::fmt::Write;
 
 use super::after_work_text::after_work_text;
 use super::text_table::plain;
-use crate::diagnosis::Diagnosis;
-use crate::finding::{Finding, Spot, Value};
-use crate::site::Site;
+use diagnosis::Diagnosis;
+use finding::{Finding, Spot, Value};
+use site::Site;
 
 /// All findings, then what could not be judged, then what was not found.
 pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
@@ -112,7 +112,7 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
 }
 
 /// Three significant digits, whole numbers whole; a frequency to a hundredth, since its limits are half a hertz apart.
-pub(crate) fn figure(name: &str, number: f64) -> String {
+pub fn figure(name: &str, number: f64) -> String {
     let size = number.abs();
     if name.ends_with("_hz") {
         format!("{number:.2}")
@@ -126,7 +126,7 @@ pub(crate) fn figure(name: &str, number: f64) -> String {
 }
 
 /// A name as words, and its unit.
-pub(crate) fn label(name: &str) -> (String, &'static str) {
+pub fn label(name: &str) -> (String, &'static str) {
     const UNITS: [(&str, &str); 14] = [
         ("_mohm_per_week", " mΩ a week"),
         ("_per_day", " a day"),

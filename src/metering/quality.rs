@@ -41,10 +41,10 @@ pub struct QualityEntry {
     /// How often.
     pub count: u64,
     /// First time it was seen.
-    #[serde(serialize_with = "crate::export::utc_option")]
+    #[serde(serialize_with = "units::serial::utc_option")]
     pub first: Option<DateTime<Utc>>,
     /// Last time it was seen.
-    #[serde(serialize_with = "crate::export::utc_option")]
+    #[serde(serialize_with = "units::serial::utc_option")]
     pub last: Option<DateTime<Utc>>,
     /// File of the first line where it was seen, where it is an oddity of lines.
     pub first_file: Option<String>,
@@ -65,7 +65,7 @@ pub struct QualityEntry {
 
 impl QualityEntry {
     /// An oddity seen in the intervals that begin at these times (Unix seconds, ascending).
-    pub(crate) fn at_times(kind: &str, times: &[i64], note: String) -> QualityEntry {
+    pub fn at_times(kind: &str, times: &[i64], note: String) -> QualityEntry {
         let time = |at: Option<&i64>| at.and_then(|&at| DateTime::from_timestamp(at, 0));
         QualityEntry {
             kind: kind.to_owned(),
@@ -79,7 +79,7 @@ impl QualityEntry {
 
     /// With what was done.
     #[must_use]
-    pub(crate) fn with(self, action: Action) -> QualityEntry {
+    pub fn with(self, action: Action) -> QualityEntry {
         QualityEntry {
             action: Some(action),
             ..self

@@ -6,10 +6,10 @@ use super::carried::Carried;
 use super::demand_blocks::{complete_blocks, largest_mean};
 use super::load::Load;
 use super::supply_effect::SupplyEffect;
-use crate::balance::{BasedOn, Standing};
-use crate::electrical::Phase;
-use crate::metering::Logs;
-use crate::site::{Quantity, Site};
+use balance::{BasedOn, Standing};
+use electrical::Phase;
+use metering::Logs;
+use site::{Quantity, Site};
 
 /// Figures of the supply over the intervals.
 #[derive(Clone, Copy, Debug, PartialEq)]

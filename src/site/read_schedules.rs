@@ -1,8 +1,9 @@
 //! Reads `[[schedule]]`.
 
-use super::schedule::{Days, Schedule, Shift, parse_minute_of_day};
+use super::schedule::{Schedule, Shift};
 use super::table::Table;
-use crate::message::Message;
+use calendar::{Days, parse_minute_of_day};
+use message::Message;
 
 pub(super) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
     let mut schedules: Vec<Schedule> = Vec::new();

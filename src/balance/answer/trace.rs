@@ -3,11 +3,11 @@
 use num_complex::Complex64;
 
 use super::nodes::series;
-use crate::balance::figures::phasor_sum;
-use crate::balance::from_site::Posed;
-use crate::balance::grid::at;
-use crate::balance::result::{BalanceTrace, PhasorMoment};
-use crate::electrical::Phase;
+use crate::figures::phasor_sum;
+use crate::from_site::Posed;
+use crate::grid::at;
+use crate::result::{BalanceTrace, PhasorMoment};
+use electrical::Phase;
 
 /// Phases and neutral of the supply, interval by interval.
 pub(super) fn trace(posed: &Posed, now: Option<&[usize]>, turns: &[usize]) -> BalanceTrace {

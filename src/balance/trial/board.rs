@@ -2,8 +2,8 @@
 
 use num_complex::Complex64;
 
-use crate::electrical::Phase;
-use crate::site::Connection;
+use electrical::Phase;
+use site::Connection;
 
 /// Units, nodes and numbers enough to work out any assignment.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,7 +3,7 @@
 use super::super::draw::Draw;
 use super::super::quarters::quarter_hours;
 use super::split::{Label, Slice, Split};
-use crate::metering::{MeterLog, WordShare, Words};
+use metering::{MeterLog, WordShare, Words};
 
 /// Key of intervals whose cell is empty.
 const EMPTY: &str = "empty cells";

@@ -4,9 +4,9 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::balance::{Standing, connection_of, standing_connection};
-use crate::electrical::{Phase, is_above_limit};
-use crate::site::{Node, Site};
+use balance::{Standing, connection_of, standing_connection};
+use electrical::{Phase, is_above_limit};
+use site::{Node, Site};
 
 /// Most moves that are told.
 const MOVES: usize = 2;
@@ -61,7 +61,7 @@ struct Candidate {
     name: String,
     machine: usize,
     turn: usize,
-    currents: crate::balance::Currents,
+    currents: balance::Currents,
 }
 
 /// How a place stands: what is compared, the most important first.
@@ -176,12 +176,7 @@ impl Place {
 
 /// What one move and two moves would bring: first the time in which any phase is above the limit, then the
 /// highest current, then the neutral. The second move is the best after the first.
-pub(in crate::diagnosis) fn relief(
-    site: &Site,
-    standing: &Standing,
-    node: Node,
-    phase: Phase,
-) -> Vec<Relief> {
+pub(crate) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase) -> Vec<Relief> {
     let place = site
         .phase_limit_a(node)
         .and_then(|limit| Place::of(site, standing, node, limit));

@@ -1,7 +1,7 @@
 use super::*;
-use crate::electrical::Phase;
-use crate::site::Quantity;
 use approx::assert_relative_eq;
+use electrical::Phase;
+use site::Quantity;
 
 fn current() -> Quantity {
     Quantity::Current(Phase::L1)

@@ -14,12 +14,12 @@ mod signs;
 mod spikes;
 mod voltage;
 
-pub(crate) use bounds::FREQUENCY_SHARE;
+pub use bounds::FREQUENCY_SHARE;
 pub(super) use bounds::Nominal;
 
 use super::quality::{Action, QualityEntry};
 use super::readings::{Cells, Readings};
-use crate::site::Plausibility;
+use site::Plausibility;
 
 /// Looks at all columns; what cannot be becomes unknown unless the meter says `keep`.
 pub(super) fn check(

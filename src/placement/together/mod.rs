@@ -16,9 +16,9 @@ use super::load::Load;
 use super::place::PlacementError;
 use super::running_cost::running_cost;
 use super::search::{CAUTIONS, PlacementSettings, Scene, notes};
-use crate::metering::Logs;
-use crate::site::{NewMachine, Site};
+use metering::Logs;
 use search::Search;
+use site::{NewMachine, Site};
 
 /// Chooses a place for every machine of a list, all together.
 ///
