@@ -6,10 +6,10 @@ use num_complex::Complex64;
 
 use super::currents::Currents;
 use super::grid::{Grid, Lookup};
-use super::result::Basis;
 use electrical::Phase;
 use metering::{IntervalTable, Logs, phase_phasors};
 use site::{Connection, Machine, Quantity, Site};
+use units::Basis;
 
 /// One machine over the analysis intervals.
 #[derive(Clone, Debug)]

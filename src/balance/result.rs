@@ -95,18 +95,6 @@ pub enum Proof {
     None,
 }
 
-/// Where a figure comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Basis {
-    /// From a meter's log.
-    Measured,
-    /// From the machine list, taken as running all the time.
-    Declared,
-    /// From rating, utilisation factor and schedule.
-    Estimated,
-}
-
 /// What the analysis intervals are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -8,9 +8,10 @@ use super::error::BalanceError;
 use super::from_site::{Posed, pose};
 use super::problem::{Node, Unit};
 use super::profile::{declared_draws, from_draws, profile};
-use super::result::{BasedOn, Basis};
+use super::result::BasedOn;
 use metering::Logs;
 use site::{Connection, Machine, Node as Place, Site};
+use units::Basis;
 
 /// The installation as it stands, on the intervals of its logs.
 #[derive(Debug)]

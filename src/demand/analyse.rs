@@ -20,7 +20,6 @@ use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
 use super::unbalance;
 use super::usage;
 use baseline::Change;
-use crate::electrical;
 use metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
 use site::{Measured, Meter, Site};
 use tariff::{Usage, bill, cost_by_day};
@@ -394,9 +393,7 @@ mod tests {
         let readings = readings.map(|kwh| (!kwh.is_nan()).then_some(kwh));
         let starts = (0..5).map(|hour| hour * 3600).collect();
         let columns = vec![("energy_import_kwh".to_owned(), readings.to_vec())];
-        let logs = logs_of([metering::IntervalTable::of_columns(
-            starts, 3600, columns,
-        )]);
+        let logs = logs_of([metering::IntervalTable::of_columns(starts, 3600, columns)]);
         let result = analyse(&site(&[]), &logs, None);
         let meter = &result.meters[0];
         assert_eq!(meter.energy_kwh, Some(12.0));

@@ -8,9 +8,7 @@ use super::clock;
 use super::draw::Draw;
 use super::quarters::quarters;
 use super::result::{EnergyResult, MeterEnergy};
-use baseline::{
-    Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out,
-};
+use baseline::{Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out};
 use electrical::Phase;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{BaselineTerms, DAY_TYPE, Every, Measured, Quantity, Site};

@@ -2,9 +2,7 @@
 
 use chrono::NaiveDate;
 
-use demand::{
-    DayEnergy, EnergyResult, RemainderDay, StandingLoad, WEEKDAYS, WeekdayStanding,
-};
+use demand::{DayEnergy, EnergyResult, RemainderDay, StandingLoad, WEEKDAYS, WeekdayStanding};
 use tables::{Table, columns, exact, fixed, number, words};
 use units::Quantity as Q;
 

@@ -1,8 +1,6 @@
 //! What sets the maximum demand: highest blocks, load duration, diversity.
 
-use demand::{
-    DemandStudy, Diversity, DiversityPart, DurationPoint, EnergyResult, HighestBlock,
-};
+use demand::{DemandStudy, Diversity, DiversityPart, DurationPoint, EnergyResult, HighestBlock};
 use tables::{Table, columns, exact, number, words};
 use units::{Quantity as Q, format_number};
 

@@ -30,7 +30,6 @@ mod placement_text;
 mod power_factor;
 mod quality;
 mod schema;
-mod serial;
 mod since;
 mod story_text;
 mod study_text;
@@ -48,10 +47,10 @@ pub use check::{
 };
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
-pub(crate) use diagnosis_text::{figure as evidence_figure, label as evidence_label};
+pub use diagnosis_text::{figure as evidence_figure, label as evidence_label};
 pub use energy_tables::{all_tables, energy_tables, energy_workbook};
 pub use energy_text::energy_text;
-pub(crate) use infeasible_text::infeasible_sentences;
+pub use infeasible_text::infeasible_sentences;
 pub use invoice::{invoice_csv, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
 pub use meters::{coverage_table, energy_csv, meter_parts, meters_table, unmetered_table};
@@ -60,11 +59,10 @@ pub use placement_csv::{placement_csv, together_csv};
 pub use placement_text::{placement_detail_text, placement_text};
 pub use quality::quality_shown;
 pub use schema::SchemaName;
-pub use serial::{date, decimal, decimal_option, local, local_option, pairs, utc, utc_option};
-pub(crate) use since::{since_mark, since_title};
+pub use since::{since_mark, since_title};
 pub use story_text::story_text;
 pub use together_text::together_text;
-pub(crate) use work_order_text::order_sentence;
+pub use work_order_text::order_sentence;
 
 /// A result as JSON, ending in a line end.
 ///

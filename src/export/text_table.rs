@@ -1,7 +1,7 @@
 //! Tables for terminals: units in the header, numbers to the right.
 
-use tables::plain;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use tables::plain;
 
 /// Where a column's cells stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

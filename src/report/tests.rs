@@ -1,8 +1,9 @@
 use super::fixture::{Workshop, workshop};
 use super::*;
-use balance::{Basis, Proof};
+use balance::Proof;
 use electrical::Phase;
 use site::Connection;
+use units::Basis;
 
 fn page(workshop: &Workshop) -> String {
     render(

@@ -5,8 +5,8 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use balance::{Standing, standing_connection, turn};
 use crate::view::{View, at};
+use balance::{Standing, standing_connection, turn};
 use electrical::Phase;
 use metering::Logs;
 use site::{Node, Site, Work};
@@ -36,9 +36,7 @@ fn before(site: &Site, work: &Work) -> Site {
         was.machines[moved.machine].connection = moved.from;
         if let Node::Circuit(circuit) = was.machines[moved.machine].tapped_off {
             let phases = &mut was.circuits[circuit].phases;
-            if turn(*phases).is_some()
-                && !matches!(phases, site::Connection::ThreePhase { .. })
-            {
+            if turn(*phases).is_some() && !matches!(phases, site::Connection::ThreePhase { .. }) {
                 *phases = moved.from;
             }
         }

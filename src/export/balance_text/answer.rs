@@ -3,9 +3,9 @@
 use chrono::{DateTime, Utc};
 
 use super::{counted, line};
+use crate::infeasible_text::infeasible_sentences;
 use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
 use electrical::{Phase, is_above_limit};
-use crate::infeasible_text::infeasible_sentences;
 use site::Site;
 use tables::plain;
 use units::{format_amps, format_kwh, format_percent, or_dash};
