@@ -11,6 +11,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
+use tables::{Cell, money, words};
 use tariff::CostDay;
 use units::grouped_digits;
 
@@ -76,11 +77,11 @@ pub fn cost_by_day(days: &[CostDay], zone: Tz, currency: &str) -> Result<Figure,
             draw_key(pen, 296.0, &key(&charges, days.last()), "the bill so far")
         },
     )?;
-    let mut head = vec!["End of".to_owned()];
-    head.extend(charges.iter().map(|charge| in_currency(charge.name)));
-    head.push(in_currency("together"));
-    let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    Ok(figure.with_table(&head, rows(days, &charges)))
+    let amount = |name: &'static str| money(name, Some(currency));
+    let mut columns = vec![words("End of")];
+    columns.extend(charges.iter().map(|charge| amount(charge.name)));
+    columns.push(amount("Total"));
+    Ok(figure.with_table(columns, rows(days, &charges)))
 }
 
 /// The kinds that cost anything.
@@ -169,17 +170,14 @@ fn key(charges: &[Charge], last: Option<&CostDay>) -> Vec<String> {
     charges.iter().map(words).collect()
 }
 
-fn rows(days: &[CostDay], charges: &[Charge]) -> Vec<Vec<String>> {
+fn rows(days: &[CostDay], charges: &[Charge]) -> Vec<Vec<Cell>> {
     let told = table_rows(days, |day| day.date).into_iter();
     told.map(|day| {
-        let mut row = vec![named(&day.date.to_string())];
-        row.extend(
-            charges
-                .iter()
-                .map(|charge| (charge.of_day)(day).to_string()),
-        );
-        row.push(day.total.to_string());
-        row
+        let amounts = charges
+            .iter()
+            .map(|charge| Cell::from((charge.of_day)(day)));
+        let ends = [Cell::from(named(&day.date.to_string()))].into_iter();
+        ends.chain(amounts).chain([day.total.into()]).collect()
     })
     .collect()
 }
@@ -187,6 +185,7 @@ fn rows(days: &[CostDay], charges: &[Charge]) -> Vec<Vec<String>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     fn days(count: u32) -> Vec<CostDay> {
         let first = NaiveDate::from_ymd_opt(2026, 3, 2).expect("a date");
@@ -217,9 +216,9 @@ mod tests {
             assert!(drawing.contains(words), "{words}");
         }
         assert!(!drawing.contains("tax"));
-        assert_eq!(figure.table.head[4], "together [GBP]");
+        assert_eq!(figure.table.columns[4].heading(), "Total [GBP]");
         assert_eq!(
-            figure.table.rows[19],
+            shown(&figure)[19],
             ["Sat 21 Mar 2026", "200", "40", "20", "260"]
         );
     }

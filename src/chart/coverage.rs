@@ -6,6 +6,7 @@ use super::axis::{draw_times, local, time_ticks};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, shortened};
 use super::style::{Ink, LABEL_PX, Width};
+use tables::{Cell, exact, words};
 
 /// The log of one meter.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,16 +63,14 @@ pub fn coverage(rows: &[CoverageRow], zone: Tz) -> Result<Figure, ChartError> {
         },
     )?;
     let table = rows.iter().map(|row| table_row(row, zone)).collect();
-    Ok(figure.with_table(
-        &[
-            "Meter",
-            "Gaps",
-            "Longest",
-            "Longest begins",
-            "Time without readings",
-        ],
-        table,
-    ))
+    let columns = vec![
+        words("Meter"),
+        exact("Gaps", ""),
+        words("Longest"),
+        words("Longest begins"),
+        words("Time without readings"),
+    ];
+    Ok(figure.with_table(columns, table))
 }
 
 /// First start and last end of all rows, at least an hour apart.
@@ -191,29 +190,24 @@ fn length(seconds: i64) -> String {
     format!("{value:.decimals$}\u{A0}{unit}")
 }
 
-fn table_row(row: &CoverageRow, zone: Tz) -> Vec<String> {
+fn table_row(row: &CoverageRow, zone: Tz) -> Vec<Cell> {
     let gaps = gaps(row);
     let longest = gaps.iter().max_by_key(|&&(from, to)| (to - from, -from));
-    let none = || "—".to_owned();
     let missing: i64 = gaps.iter().map(|(from, to)| to - from).sum();
+    let begins = longest.and_then(|&(from, _)| local(zone, from));
     vec![
-        row.name.to_owned(),
-        gaps.len().to_string(),
-        longest.map_or_else(none, |&(from, to)| length(to - from)),
-        longest
-            .and_then(|&(from, _)| local(zone, from))
-            .map_or_else(none, |at| at.format("%a %-d %b %Y %H:%M").to_string()),
-        if gaps.is_empty() {
-            none()
-        } else {
-            length(missing)
-        },
+        row.name.into(),
+        gaps.len().into(),
+        longest.map(|&(from, to)| length(to - from)).into(),
+        begins.map(|at| at.fixed_offset()).into(),
+        (!gaps.is_empty()).then(|| length(missing)).into(),
     ]
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     const DAY: i64 = 86_400;
 
@@ -234,10 +228,10 @@ mod tests {
         let svg = broken.inline();
         assert!(svg.contains("3\u{A0}h missing") && svg.contains("s-limit"));
         assert_eq!(
-            broken.table.rows[0][1..],
+            shown(&broken)[0][1..],
             ["1", "3\u{A0}h", "Sat 10 Jan 1970 00:00", "3\u{A0}h"]
         );
-        assert_eq!(whole.table.rows[0][1..], ["0", "—", "—", "—"]);
+        assert_eq!(shown(&whole)[0][1..], ["0", "–", "–", "–"]);
     }
 
     #[test]

@@ -9,6 +9,8 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
 use baseline::{Baseline, BaselinePeriod};
+use tables::{Cell, number, words};
+use units::Quantity as Q;
 
 /// Draws the cumulative difference through the baseline and, from nought again, since its end. (kWh)
 ///
@@ -76,16 +78,14 @@ pub fn cusum(baseline: &Baseline, zone: Tz) -> Result<Figure, ChartError> {
             draw_whisker(pen, &field, whisker)
         },
     )?;
-    Ok(figure.with_table(
-        &[
-            "Period",
-            "Measured [kWh]",
-            "Expected [kWh]",
-            "Difference [kWh]",
-            "Cumulative [kWh]",
-        ],
-        rows(&counted),
-    ))
+    let columns = vec![
+        words("Period"),
+        number("Measured", Q::ActiveEnergy),
+        number("Expected", Q::ActiveEnergy),
+        number("Difference", Q::ActiveEnergy).signed(),
+        number("Cumulative", Q::ActiveEnergy).signed(),
+    ];
+    Ok(figure.with_table(columns, rows(&counted)))
 }
 
 fn describe(last: Option<(f64, f64)>, baseline: &Baseline) -> String {
@@ -136,18 +136,15 @@ fn draw_whisker(pen: &Pen, field: &Field, interval: Option<(f64, f64)>) -> Resul
     Ok(())
 }
 
-fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<String>> {
+fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<Cell>> {
     let told = table_rows(counted, |period| period.from).into_iter();
     told.map(|period| {
-        let figure =
-            |kwh: Option<f64>| kwh.map_or_else(|| "—".to_owned(), |kwh| format!("{kwh:.1}"));
-        let sum = |kwh: Option<f64>| kwh.map_or_else(|| "—".to_owned(), signed);
         vec![
-            named(&period.key),
-            figure(period.energy_kwh),
-            figure(period.expected_kwh),
-            sum(period.difference_kwh),
-            sum(period.cumulative_kwh),
+            named(&period.key).into(),
+            period.energy_kwh.into(),
+            period.expected_kwh.into(),
+            period.difference_kwh.into(),
+            period.cumulative_kwh.into(),
         ]
     })
     .collect()
@@ -165,6 +162,7 @@ fn signed(kwh: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
     use baseline::{Calendar, DayTotal, Wish, baseline};
     use site::Every;
 
@@ -205,10 +203,10 @@ mod tests {
         );
         assert_eq!(figure.table.rows.len(), 30);
         assert_eq!(
-            figure.table.rows[19],
+            shown(&figure)[19],
             ["Sat 21 Mar 2026", "101.0", "100.5", "+0.5", "0.0"]
         );
-        assert_eq!(figure.table.rows[29][4], "+50.0");
+        assert_eq!(shown(&figure)[29][4], "+50.0");
     }
 
     #[test]

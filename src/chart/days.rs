@@ -7,6 +7,8 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
 use demand::DayEnergy;
+use tables::{number, words};
+use units::Quantity as Q;
 
 /// Draws the energy of each day; months instead where there are more than 100 days. (kWh)
 ///
@@ -39,11 +41,7 @@ pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
             } else {
                 "part of it without readings"
             };
-            vec![
-                named(&bar.date),
-                format!("{:.1}", bar.energy_kwh + 0.0),
-                whole.to_owned(),
-            ]
+            vec![named(&bar.date).into(), bar.energy_kwh.into(), whole.into()]
         })
         .collect();
     let figure = Figure::new(
@@ -70,7 +68,8 @@ pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
         },
     )?;
     let head = if by_month { "Month" } else { "Day" };
-    Ok(figure.with_table(&[head, "Energy [kWh]", "Readings"], rows))
+    let energy = number("Energy", Q::ActiveEnergy);
+    Ok(figure.with_table(vec![words(head), energy, words("Readings")], rows))
 }
 
 fn draw_day(
@@ -158,6 +157,7 @@ pub(super) fn short(date: &str, by_month: bool) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     fn days(count: u64) -> Vec<DayEnergy> {
         let first = NaiveDate::from_ymd_opt(2026, 1, 1).expect("a date");
@@ -176,13 +176,13 @@ mod tests {
     fn a_year_is_summed_by_month() {
         let figure = daily_energy(&days(365)).expect("a drawing");
         assert_eq!(figure.table.rows.len(), 12);
-        assert_eq!(figure.table.rows[1], ["2026-02", "280.0", "complete"]);
+        assert_eq!(shown(&figure)[1], ["2026-02", "280.0", "complete"]);
     }
 
     #[test]
     fn four_weeks_stay_days() {
         let figure = daily_energy(&days(28)).expect("a drawing");
         assert_eq!(figure.table.rows.len(), 28);
-        assert_eq!(figure.table.rows[0][0], "Thu 1 Jan 2026");
+        assert_eq!(shown(&figure)[0][0], "Thu 1 Jan 2026");
     }
 }

@@ -8,6 +8,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
 use demand::DemandTrace;
+use tables::{fixed, words};
 
 /// The highest block of a day or month.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,8 +52,11 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
     let rows = bars
         .iter()
         .map(|bar| {
-            let demand = format!("{:.2}", bar.demand).replace('-', "−");
-            vec![named(&bar.date), demand, bar.at.clone()]
+            vec![
+                named(&bar.date).into(),
+                bar.demand.into(),
+                bar.at.clone().into(),
+            ]
         })
         .collect();
     let figure = Figure::new(
@@ -84,8 +88,12 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
         },
     )?;
     let head = if by_month { "Month" } else { "Day" };
-    let demand = format!("Highest demand [{unit}]");
-    Ok(figure.with_table(&[head, &demand, "Block begins"], rows))
+    let columns = vec![
+        words(head),
+        fixed("Highest demand", unit.to_owned(), 2),
+        words("Block begins"),
+    ];
+    Ok(figure.with_table(columns, rows))
 }
 
 fn bars(trace: &DemandTrace, zone: Tz, apparent: bool) -> Vec<Bar> {
@@ -176,6 +184,7 @@ fn draw_limit(pen: &Pen, field: &Field, limit_kva: f64, in_view: bool) -> Result
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     fn trace(days: i64, kva: Option<f64>) -> DemandTrace {
         DemandTrace {
@@ -190,12 +199,12 @@ mod tests {
     fn the_highest_block_of_a_day_counts_in_the_unit_that_is_known() {
         let figure = demand_by_day(&trace(3, None), Tz::UTC, 20.0).expect("a drawing");
         assert_eq!(
-            figure.table.rows[0],
+            shown(&figure)[0],
             ["Thu 1 Jan 1970", "11.00", "Thu 1 Jan 12:00"]
         );
         assert!(figure.title.ends_with("[kW]") && figure.file().contains(">limit 20 kVA<"));
         let figure = demand_by_day(&trace(3, Some(12.0)), Tz::UTC, 80.0).expect("a drawing");
-        assert_eq!(figure.table.rows[2][1..], ["12.00", "Sat 3 Jan 00:00"]);
+        assert_eq!(shown(&figure)[2][1..], ["12.00", "Sat 3 Jan 00:00"]);
         assert!(figure.file().contains("limit 80 kVA, above this chart"));
     }
 

@@ -6,6 +6,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
 use super::style::Ink;
 use baseline::{Baseline, DriverTrace};
+use tables::{Cell, fixed, words};
 
 /// More drivers than this would be a wall of panels.
 const MOST_DRIVERS: usize = 3;
@@ -46,13 +47,12 @@ pub fn energy_by_driver(baseline: &Baseline) -> Result<Figure, ChartError> {
             Ok(())
         },
     )?;
-    let mut head = vec!["Period".to_owned(), "Part".to_owned()];
+    let mut columns = vec![words("Period"), words("Part")];
     for driver in &drivers {
-        head.push(axis_words(driver));
-        head.push("Energy, all else at its mean [kWh/d]".to_owned());
+        columns.push(fixed(axis_words(driver), "", 1));
+        columns.push(fixed("Energy, all else at its mean", "kWh/d", 1));
     }
-    let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    Ok(figure.with_table(&head, rows(baseline, &drivers)))
+    Ok(figure.with_table(columns, rows(baseline, &drivers)))
 }
 
 fn describe(drivers: &[&DriverTrace]) -> String {
@@ -145,7 +145,7 @@ fn axis_words(driver: &DriverTrace) -> String {
     format!("{} [{} a day]", driver.name, driver.unit)
 }
 
-fn rows(baseline: &Baseline, drivers: &[&DriverTrace]) -> Vec<Vec<String>> {
+fn rows(baseline: &Baseline, drivers: &[&DriverTrace]) -> Vec<Vec<Cell>> {
     let points = drivers.first().map_or(&[][..], |driver| &driver.points);
     let at: Vec<usize> = (0..points.len()).collect();
     let told = table_rows(&at, |&at| baseline.periods[points[at].period].from);
@@ -159,17 +159,14 @@ fn rows(baseline: &Baseline, drivers: &[&DriverTrace]) -> Vec<Vec<String>> {
             let key = named(&baseline.periods[points[at].period].key);
             let figures = drivers.iter().flat_map(|driver| {
                 let point = driver.points[at];
-                [point.value, point.held_kwh].map(|value| plain(value, 1))
+                [point.value.into(), point.held_kwh.into()]
             });
-            [key, part.to_owned()].into_iter().chain(figures).collect()
+            [key.into(), part.into()]
+                .into_iter()
+                .chain(figures)
+                .collect()
         })
         .collect()
-}
-
-fn plain(value: f64, decimals: usize) -> String {
-    // What reads as nought has no sign.
-    let told = if value.abs() < 0.05 { 0.0 } else { value };
-    format!("{told:.decimals$}").replace('-', "−")
 }
 
 fn signed(value: f64) -> String {
@@ -181,6 +178,7 @@ mod tests {
     use chrono::{Days, NaiveDate};
 
     use super::*;
+    use crate::figure::shown;
     use baseline::{Calendar, DayTotal, DriverValues, Wish, baseline};
     use site::{Every, Per};
 
@@ -226,8 +224,8 @@ mod tests {
         let baseline = of();
         let figure = energy_by_driver(&baseline).expect("a drawing");
         // Tonnes change the energy by up to 40 kWh, guests by 12: tonnes come first.
-        assert_eq!(figure.table.head[2], "tonnes [<t> a day]");
-        let cells = |row: usize| figure.table.rows[row][..4].to_vec();
+        assert_eq!(figure.table.columns[2].heading(), "tonnes [<t> a day]");
+        let cells = |row: usize| shown(&figure)[row][..4].to_vec();
         assert_eq!(cells(3), ["Thu 5 Mar 2026", "baseline", "3.0", "85.9"]);
         assert_eq!(cells(23), ["Wed 25 Mar 2026", "since", "3.0", "115.9"]);
         assert_eq!(figure.table.rows.len(), 30);

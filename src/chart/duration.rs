@@ -4,6 +4,8 @@ use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::{Ink, Width};
+use tables::{Cell, number, words};
+use units::Quantity as Q;
 
 /// The curve through values in falling order, one place per column.
 pub(super) fn falling(values: &[f64]) -> Vec<f64> {
@@ -50,17 +52,17 @@ pub fn neutral_duration(
     let rows = [0.0, 0.001, 0.01, 0.05, 0.1, 0.25, 0.5, 0.75]
         .into_iter()
         .map(|share| {
-            let cell = |values: Option<&[f64]>| {
+            let cell = |values: Option<&[f64]>| -> Cell {
                 values
                     .and_then(|values| exceeded_during(values, share))
-                    .map_or_else(|| "not known".to_owned(), |value| format!("{value:.1}"))
+                    .into()
             };
             let share = if share == 0.0 {
                 "the largest".to_owned()
             } else {
                 format!("{} %", share * 100.0)
             };
-            vec![share, cell(before.as_deref()), cell(Some(&after))]
+            vec![share.into(), cell(before.as_deref()), cell(Some(&after))]
         })
         .collect();
     let figure = Figure::new(
@@ -93,10 +95,12 @@ pub fn neutral_duration(
             draw_curve(pen, &field, &after, Ink::Strong)
         },
     )?;
-    Ok(figure.with_table(
-        &["Share of the time", "Now [A]", "After the moves [A]"],
-        rows,
-    ))
+    let columns = vec![
+        words("Share of the time"),
+        number("Now", Q::Current),
+        number("After the moves", Q::Current),
+    ];
+    Ok(figure.with_table(columns, rows))
 }
 
 pub(super) fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {

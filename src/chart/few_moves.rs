@@ -23,23 +23,7 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
         .max()
         .unwrap_or(1)
         .max(1) as f64;
-    let rows = points
-        .iter()
-        .map(|point| {
-            let known = match (point.proof, point.lower_bound_neutral_rms_a) {
-                _ if !point.within_limits => "passes a limit".to_owned(),
-                (Proof::Optimal, _) => "proven smallest".to_owned(),
-                (_, Some(bound)) => format!("best found, none is below {bound:.1}"),
-                (_, None) => "best found".to_owned(),
-            };
-            vec![
-                point.moves.to_string(),
-                format!("{:.1}", point.neutral_rms_a),
-                known,
-            ]
-        })
-        .collect();
-    let figure = Figure::new(
+    Figure::new(
         "few-moves",
         "Neutral reached with so many moves [A, rms over the period]".to_owned(),
         "A falling series of dots, one for each number of moves; the table below gives the values."
@@ -51,8 +35,7 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
             draw_values(pen, &field, (0.0, last), 5, "A")?;
             draw_points(pen, &field, points)
         },
-    )?;
-    Ok(figure.with_table(&["Moves", "Neutral rms [A]", "How sure"], rows))
+    )
 }
 
 fn draw_points(pen: &Pen, field: &Field, points: &[MovesPoint]) -> Result<(), ChartError> {
@@ -106,30 +89,4 @@ fn draw_points(pen: &Pen, field: &Field, points: &[MovesPoint]) -> Result<(), Ch
         (field.left, field.bottom + 36.0),
         Letters::note(Hold::Left),
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn proof_is_told_for_each_number_of_moves() {
-        let point = |moves, neutral_rms_a, proof| MovesPoint {
-            moves,
-            neutral_rms_a,
-            proof,
-            loss_kwh_per_year: None,
-            peak_a: None,
-            within_limits: true,
-            lower_bound_neutral_rms_a: (proof == Proof::Gap).then_some(11.0),
-            gap_pct: (proof == Proof::Gap).then_some(100.0 / 12.0),
-        };
-        let figure = few_moves(&[point(0, 20.0, Proof::Optimal), point(1, 12.0, Proof::Gap)])
-            .expect("a drawing");
-        assert_eq!(figure.table.rows[0], ["0", "20.0", "proven smallest"]);
-        assert_eq!(
-            figure.table.rows[1],
-            ["1", "12.0", "best found, none is below 11.0"]
-        );
-    }
 }

@@ -5,18 +5,10 @@ use std::fmt::Write as _;
 use super::dress::{Dress, escape, shapes};
 use super::pen::{ChartError, Pen, draw};
 use super::style::{DETAIL, Width};
-
-/// The numbers behind a chart, reduced to what a reader can take in.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct NumberTable {
-    /// Column heads with units. The first column names the row.
-    pub head: Vec<String>,
-    /// Cells, already formatted.
-    pub rows: Vec<Vec<String>>,
-}
+use tables::{Cell, Column, Table};
 
 /// A chart, drawn wide and narrow, with its title, description, caption and numbers.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Figure {
     /// Kebab-case name; also the file's.
     pub name: &'static str,
@@ -26,8 +18,8 @@ pub struct Figure {
     pub description: String,
     /// How to read it, and what was left out in drawing.
     pub caption: String,
-    /// The numbers.
-    pub table: NumberTable,
+    /// The numbers, reduced to what a reader can take in; the first column names the row.
+    pub table: Table,
     heights: [i32; 2],
     drawn: [String; 2],
 }
@@ -48,7 +40,7 @@ impl Figure {
             title,
             description,
             caption: String::new(),
-            table: NumberTable::default(),
+            table: Table::default(),
             heights,
             drawn: [wide?, narrow?],
         })
@@ -63,10 +55,17 @@ impl Figure {
 
     /// With the numbers behind the chart.
     #[must_use]
-    pub fn with_table(mut self, head: &[&str], rows: Vec<Vec<String>>) -> Figure {
-        self.table = NumberTable {
-            head: head.iter().map(|&text| text.to_owned()).collect(),
-            rows,
+    pub fn with_table(mut self, columns: Vec<Column>, rows: Vec<Vec<Cell>>) -> Figure {
+        self.table = Table::new(self.name, self.title.clone(), columns, rows);
+        self
+    }
+
+    /// With the numbers of a result's own table.
+    #[must_use]
+    pub fn with_numbers(mut self, table: Table) -> Figure {
+        self.table = Table {
+            title: self.title.clone(),
+            ..table
         };
         self
     }
@@ -118,4 +117,10 @@ impl Figure {
         }
         out
     }
+}
+
+/// The cells of a figure's numbers as a page shows them.
+#[cfg(test)]
+pub(super) fn shown(figure: &Figure) -> Vec<Vec<String>> {
+    figure.table.shown(tables::Output::Html).rows
 }

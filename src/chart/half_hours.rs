@@ -7,6 +7,8 @@ use super::pen::{ChartError, Hold, Letters, Pen, shortened};
 use super::style::{Ink, LABEL_PX};
 use diagnosis::{OverloadTrace, StoryBlock, StoryPart};
 use electrical::Phase;
+use tables::{number, words};
+use units::Quantity as Q;
 
 /// Parts that are drawn by themselves; the others are drawn together.
 const PARTS: usize = 6;
@@ -103,11 +105,11 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     let rows = trace.half_hours.iter().flat_map(|block| {
         block.made_up_of.iter().map(move |part| {
             vec![
-                block.from.clone(),
-                format!("{:.1}", block.mean_a),
-                part.name.clone(),
-                format!("{:.1}", part.active_current_a).replace('-', "−"),
-                part.basis.to_owned(),
+                block.from.as_str().into(),
+                block.mean_a.into(),
+                part.name.as_str().into(),
+                part.active_current_a.into(),
+                part.basis.into(),
             ]
         })
     });
@@ -120,7 +122,13 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
                 .to_owned(),
         )
         .with_table(
-            &["Half-hour from", "Mean current [A]", "Machine", "Active current [A]", "Known from"],
+            vec![
+                words("Half-hour from"),
+                number("Mean current", Q::Current),
+                words("Machine"),
+                number("Active current", Q::Current),
+                words("Basis"),
+            ],
             rows.collect(),
         ))
 }
@@ -218,6 +226,7 @@ fn key(pen: &Pen, top: f64, names: &[&str], others: bool) -> Result<(), ChartErr
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     #[test]
     fn parts_are_lettered_by_size_and_all_of_them_are_in_the_table() {
@@ -242,7 +251,7 @@ mod tests {
         assert_eq!(lettered(&trace), ["Heater <1>", "Kiln"]);
         let figure = worst_half_hours(&trace).expect("a drawing");
         assert_eq!(figure.table.rows.len(), 3);
-        assert_eq!(figure.table.rows[2][3], "−5.0");
+        assert_eq!(shown(&figure)[2][3], "−5.0");
         let svg = figure.file();
         assert!(svg.contains("limit 100 A") && svg.contains("Heater &lt;1&gt;"));
     }

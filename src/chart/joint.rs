@@ -8,6 +8,8 @@ use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::Ink;
 use diagnosis::joint::{JointTrace, OhmAt};
 use electrical::Phase;
+use tables::{Cell, exact, fixed, number, words};
+use units::Quantity as Q;
 
 /// Classes of current in the table behind the scatter.
 const CLASSES: usize = 8;
@@ -63,7 +65,15 @@ pub fn lost_voltage(trace: &JointTrace) -> Result<Figure, ChartError> {
              lines). Without a joint the dots lie along the level.",
             trace.phase
         ))
-        .with_table(&["Change of current [A]", "Lost voltage, mean [V]", "By the fit [V]", "Dots"], classes(trace)))
+        .with_table(
+            vec![
+                fixed("Change of current", "A", 2),
+                fixed("Lost voltage, mean", "V", 2),
+                fixed("By the fit", "V", 2),
+                exact("Dots", ""),
+            ],
+            classes(trace),
+        ))
 }
 
 fn quantile(values: impl Iterator<Item = f64>, share: f64) -> f64 {
@@ -138,7 +148,7 @@ fn scatter(
 }
 
 /// Means of the dots in classes of current with as many dots each.
-fn classes(trace: &JointTrace) -> Vec<Vec<String>> {
+fn classes(trace: &JointTrace) -> Vec<Vec<Cell>> {
     let mut points = trace.points.clone();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
     points
@@ -147,12 +157,11 @@ fn classes(trace: &JointTrace) -> Vec<Vec<String>> {
             let mean =
                 |of: fn(&(f64, f64)) -> f64| class.iter().map(of).sum::<f64>() / class.len() as f64;
             let (amps, volts) = (mean(|point| point.0), mean(|point| point.1));
-            let figure = |value: f64| format!("{value:.2}").replace('-', "−");
             vec![
-                figure(amps),
-                figure(volts),
-                figure(amps * trace.slope.ohm),
-                class.len().to_string(),
+                amps.into(),
+                volts.into(),
+                (amps * trace.slope.ohm).into(),
+                class.len().into(),
             ]
         })
         .collect()
@@ -210,7 +219,16 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
              the line. Dots that leave the line together say that the growth is not even."
                 .to_owned(),
         )
-        .with_table(&["Time", "Resistance [mΩ]", "95 % interval [mΩ]", "From"], rows(trace, zone)))
+        .with_table(
+            vec![
+                words("Time"),
+                number("Resistance", Q::JointResistance),
+                number("95 % from", Q::JointResistance),
+                number("95 % to", Q::JointResistance),
+                words("By"),
+            ],
+            rows(trace, zone),
+        ))
 }
 
 fn band(pen: &Pen, field: &Field, trace: &JointTrace) -> Result<(), ChartError> {
@@ -243,18 +261,11 @@ fn band(pen: &Pen, field: &Field, trace: &JointTrace) -> Result<(), ChartError> 
     )
 }
 
-fn rows(trace: &JointTrace, zone: Tz) -> Vec<Vec<String>> {
-    let row = |one: &OhmAt, from: &str| {
+fn rows(trace: &JointTrace, zone: Tz) -> Vec<Vec<Cell>> {
+    let row = |one: &OhmAt, by: &str| {
         let time = chrono::DateTime::from_timestamp(one.at_s, 0).unwrap_or_default();
-        let figure = |ohm: f64| format!("{:.1}", 1e3 * ohm).replace('-', "−");
-        vec![
-            time.with_timezone(&zone)
-                .format("%Y-%m-%d %H:%M")
-                .to_string(),
-            figure(one.ohm),
-            format!("{} to {}", figure(one.low), figure(one.high)),
-            from.to_owned(),
-        ]
+        let [ohm, low, high] = [one.ohm, one.low, one.high].map(|ohm| Cell::from(1e3 * ohm));
+        vec![Cell::instant(time, &zone), ohm, low, high, by.into()]
     };
     let ends = [
         trace.band.first(),
@@ -274,6 +285,7 @@ fn rows(trace: &JointTrace, zone: Tz) -> Vec<Vec<String>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     fn trace() -> JointTrace {
         let at = |at_s: i64, ohm: f64| OhmAt {
@@ -301,7 +313,7 @@ mod tests {
     fn the_table_behind_the_scatter_has_the_fit() {
         let figure = lost_voltage(&trace()).expect("a drawing");
         // Classes of 11 dots: the first is −40 to −30 A, −35 A on average, 0.35 V at 10 mΩ.
-        let first = &figure.table.rows[0];
+        let first = &shown(&figure)[0];
         assert_eq!(first[..3], ["−35.00", "−0.35", "−0.35"].map(str::to_owned));
         assert!(
             figure
@@ -316,9 +328,9 @@ mod tests {
         let figure = extra_resistance(&trace(), chrono_tz::UTC).expect("a drawing");
         assert_eq!(figure.table.rows.len(), 4);
         assert_eq!(
-            figure.table.rows[0][1..],
+            shown(&figure)[0][1..],
             ["5.0", "4.0 to 6.0", "the line"].map(str::to_owned)
         );
-        assert_eq!(figure.table.rows[3][3], "an eighth of the log");
+        assert_eq!(shown(&figure)[3][3], "an eighth of the log");
     }
 }

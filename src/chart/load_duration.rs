@@ -5,6 +5,8 @@ use super::duration::{draw_curve, draw_shares, exceeded_during, falling};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen};
 use super::style::Ink;
+use tables::{number, words};
+use units::Quantity as Q;
 
 /// Shares of the time in the table. (%)
 const SHARES_PCT: [f64; 9] = [0.0, 1.0, 5.0, 10.0, 25.0, 50.0, 75.0, 90.0, 100.0];
@@ -23,13 +25,12 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
         .into_iter()
         .map(|share| {
             let kw = exceeded_during(&sorted, share / 100.0);
-            let kw = kw.map_or_else(|| "not known".to_owned(), |kw| format!("{kw:.2}"));
             let share = if share == 0.0 {
                 "the largest".to_owned()
             } else {
                 format!("{share} %")
             };
-            vec![share, kw.replace('-', "−")]
+            vec![share.into(), kw.into()]
         })
         .collect();
     let figure = Figure::new(
@@ -55,23 +56,22 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
             draw_curve(pen, &field, &sorted, Ink::Strong)
         },
     )?;
-    Ok(figure.with_table(
-        &["Share of the time", "Demand reached or exceeded [kW]"],
-        rows,
-    ))
+    let demand = number("Demand reached or exceeded", Q::ActivePower);
+    Ok(figure.with_table(vec![words("Share of the time"), demand], rows))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     #[test]
     fn the_mean_is_drawn_and_the_table_falls() {
         let values: Vec<f64> = (1..=100).map(f64::from).collect();
         let figure = load_duration(&values).expect("a drawing");
         assert!(figure.file().contains(">mean 50.5 kW<"));
-        assert_eq!(figure.table.rows[0], ["the largest", "100.00"]);
-        assert_eq!(figure.table.rows[4], ["25 %", "76.00"]);
-        assert_eq!(figure.table.rows[8], ["100 %", "1.00"]);
+        assert_eq!(shown(&figure)[0], ["the largest", "100.00"]);
+        assert_eq!(shown(&figure)[4], ["25 %", "76.00"]);
+        assert_eq!(shown(&figure)[8], ["100 %", "1.00"]);
     }
 }

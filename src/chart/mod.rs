@@ -42,7 +42,7 @@ pub use demand_days::demand_by_day;
 pub use driver::{drawn_drivers, energy_by_driver};
 pub use duration::neutral_duration;
 pub use few_moves::few_moves;
-pub use figure::{Figure, NumberTable};
+pub use figure::Figure;
 pub use half_hours::worst_half_hours;
 pub use joint::{extra_resistance, lost_voltage};
 pub use load_duration::load_duration;

@@ -8,6 +8,8 @@ use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use demand::PeakDay;
+use tables::{Cell, number, words};
+use units::Quantity as Q;
 
 /// So many meters have a band of their own; the others share one.
 const MOST: usize = 5;
@@ -70,20 +72,19 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
             draw_key(pen, 306.0, &key(&bands, hours), line_words(&bands))
         },
     )?;
-    let mut head = vec!["Block begins".to_owned(), "Demand [kW]".to_owned()];
-    head.extend(bands.iter().map(|band| format!("{} [kW]", band.name)));
+    let power = |head: String| number(head, Q::ActivePower);
+    let mut columns = vec![words("Block begins"), power("Demand".to_owned())];
+    columns.extend(bands.iter().map(|band| power(band.name.to_string())));
     let rows = (0..day.kw.len())
         .map(|at| {
             let begins = local(zone, day.start_s[at]);
             let begins = begins.map_or_else(String::new, |at| at.format("%H:%M").to_string());
-            let number = |kw: f64| format!("{:.2}", kw + 0.0).replace('-', "−");
-            let mut row = vec![begins, number(day.kw[at])];
-            row.extend(bands.iter().map(|band| number(band.kw[at])));
+            let mut row = vec![begins.into(), day.kw[at].into()];
+            row.extend(bands.iter().map(|band| Cell::from(band.kw[at])));
             row
         })
         .collect();
-    let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    Ok(figure.with_table(&head, rows))
+    Ok(figure.with_table(columns, rows))
 }
 
 /// The meters with most energy, and the others together. What is unknown stays with the remainder.
@@ -226,6 +227,7 @@ const fn line_words(bands: &[Band]) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
     use demand::PeakDayPart;
 
     fn day(parts: usize) -> PeakDay {
@@ -252,7 +254,7 @@ mod tests {
         }
         assert!(drawing.contains("40.0 kW from 10:30"));
         assert_eq!(
-            figure.table.rows[21],
+            shown(&figure)[21],
             ["10:30", "40.00", "4.00", "4.00", "4.00"]
         );
     }
@@ -260,8 +262,8 @@ mod tests {
     #[test]
     fn many_meters_share_the_last_band() {
         let figure = peak_day(&day(9), Tz::UTC, 30).expect("a drawing");
-        assert_eq!(figure.table.head.len(), 8);
-        assert_eq!(figure.table.rows[0][7], "16.00");
+        assert_eq!(figure.table.columns.len(), 8);
+        assert_eq!(shown(&figure)[0][7], "16.00");
         assert!(figure.file().contains("F  4 others, 376.0 kWh"));
     }
 }

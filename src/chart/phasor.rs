@@ -8,6 +8,8 @@ use super::pen::{ChartError, Hold, Letters, Pen, Place};
 use super::style::{Ink, LABEL_PX, Width};
 use balance::PhasorMoment;
 use electrical::Phase;
+use tables::{Cell, fixed, number, words};
+use units::Quantity as Q;
 
 /// Draws the phasors at one moment, now (if known) and after the moves. (A)
 ///
@@ -53,15 +55,13 @@ pub fn phasor_diagram(
             Ok(())
         },
     )?;
-    Ok(figure.with_table(
-        &[
-            "Conductor",
-            "Magnitude [A]",
-            "Angle to L1's voltage [°]",
-            "Angle to its own voltage [°]",
-        ],
-        rows,
-    ))
+    let columns = vec![
+        words("Conductor"),
+        number("Magnitude", Q::Current),
+        fixed("Angle to L1's voltage", "°", 0),
+        fixed("Angle to its own voltage", "°", 0),
+    ];
+    Ok(figure.with_table(columns, rows))
 }
 
 const fn disc_height(width: Width) -> i32 {
@@ -80,31 +80,25 @@ fn description(moments: &[(&str, &PhasorMoment)]) -> String {
     sentences.join(" ")
 }
 
-fn table_rows(name: &str, moment: &PhasorMoment) -> Vec<Vec<String>> {
-    let angle = |phasor: Complex64| {
-        if phasor.norm() < 0.05 {
-            "—".to_owned()
-        } else {
-            format!("{:.0}", phasor.arg().to_degrees() + 0.0).replace('-', "−")
-        }
-    };
-    let mut rows: Vec<Vec<String>> = Phase::ALL
+fn table_rows(name: &str, moment: &PhasorMoment) -> Vec<Vec<Cell>> {
+    let angle = |phasor: Complex64| (phasor.norm() >= 0.05).then(|| phasor.arg().to_degrees());
+    let mut rows: Vec<Vec<Cell>> = Phase::ALL
         .into_iter()
         .map(|phase| {
             let phasor = moment.phases[phase.index()];
             vec![
-                format!("{phase}, {name}"),
-                format!("{:.1}", phasor.norm()),
-                angle(phasor),
-                angle(phasor * phase.direction().conj()),
+                format!("{phase}, {name}").into(),
+                phasor.norm().into(),
+                angle(phasor).into(),
+                angle(phasor * phase.direction().conj()).into(),
             ]
         })
         .collect();
     rows.push(vec![
-        format!("N (sum), {name}"),
-        format!("{:.1}", moment.neutral.norm()),
-        angle(moment.neutral),
-        "—".to_owned(),
+        format!("N (sum), {name}").into(),
+        moment.neutral.norm().into(),
+        angle(moment.neutral).into(),
+        Cell::Unknown,
     ]);
     rows
 }
@@ -244,6 +238,7 @@ fn draw_arrow(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
     use chrono::DateTime;
 
     fn moment(amps: [f64; 3]) -> PhasorMoment {
@@ -280,7 +275,7 @@ mod tests {
     fn no_current_gives_no_arrow_and_no_angle() {
         let figure = phasor_diagram(None, &moment([0.0; 3])).expect("a drawing");
         assert!(!figure.file().contains("NaN"));
-        assert_eq!(figure.table.rows[0][2], "—");
+        assert_eq!(shown(&figure)[0][2], "–");
     }
 
     #[test]

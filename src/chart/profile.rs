@@ -5,6 +5,8 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::Ink;
 use demand::DemandTrace;
+use tables::{Cell, number, words};
+use units::Quantity as Q;
 
 /// The demand block with the largest mean power.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,15 +71,13 @@ pub fn demand_profile(
             mark.map_or(Ok(()), |mark| draw_mark(pen, &field, mark))
         },
     )?;
-    Ok(figure.with_table(
-        &[
-            "Local time",
-            "Mean working day [kW]",
-            "Mean weekend day [kW]",
-            "Highest [kW]",
-        ],
-        table_rows(trace),
-    ))
+    let columns = vec![
+        words("Local time"),
+        number("Mean working day", Q::ActivePower),
+        number("Mean weekend day", Q::ActivePower),
+        number("Highest", Q::ActivePower),
+    ];
+    Ok(figure.with_table(columns, table_rows(trace)))
 }
 
 fn draw_hours(pen: &Pen, field: &Field) -> Result<(), ChartError> {
@@ -151,7 +151,7 @@ fn draw_mark(pen: &Pen, field: &Field, mark: &DemandMark) -> Result<(), ChartErr
     )
 }
 
-fn table_rows(trace: &DemandTrace) -> Vec<Vec<String>> {
+fn table_rows(trace: &DemandTrace) -> Vec<Vec<Cell>> {
     let slots = trace
         .weekday_profile_kw
         .len()
@@ -169,17 +169,17 @@ fn table_rows(trace: &DemandTrace) -> Vec<Vec<String>> {
             .filter(|kw| kw.is_finite())
             .collect();
         if values.is_empty() {
-            "not known".to_owned()
+            Cell::Unknown
         } else if highest {
-            format!("{:.1}", values.iter().copied().fold(f64::MIN, f64::max))
+            values.iter().copied().fold(f64::MIN, f64::max).into()
         } else {
-            format!("{:.1}", values.iter().sum::<f64>() / values.len() as f64)
+            (values.iter().sum::<f64>() / values.len() as f64).into()
         }
     };
     (0..if slots == 0 { 0 } else { 24 })
         .map(|hour| {
             vec![
-                format!("{hour:02}:00–{:02}:00", hour + 1),
+                format!("{hour:02}:00–{:02}:00", hour + 1).into(),
                 cell(&trace.weekday_profile_kw, hour, false),
                 cell(&trace.weekend_profile_kw, hour, false),
                 cell(&trace.highest_profile_kw, hour, true),
@@ -191,6 +191,7 @@ fn table_rows(trace: &DemandTrace) -> Vec<Vec<String>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     #[test]
     fn unknown_quarter_hours_leave_a_gap() {
@@ -211,8 +212,8 @@ mod tests {
         let parted = demand_profile(&trace(profile), Some(&mark)).expect("a drawing");
         assert_eq!(lines(&parted), lines(&whole) + 1);
         assert_eq!(whole.table.rows.len(), 24);
-        assert_eq!(whole.table.rows[0][1], "10.0");
-        assert_eq!(whole.table.rows[0][2], "not known");
+        assert_eq!(shown(&whole)[0][1], "10.00");
+        assert_eq!(shown(&whole)[0][2], "–");
     }
 
     #[test]

@@ -7,6 +7,8 @@ use super::pen::{ChartError, Hold, Letters, Pen, Place};
 use super::style::{Ink, LABEL_PX};
 use diagnosis::VoltageTrace;
 use electrical::Phase;
+use tables::{Cell, number, words};
+use units::Quantity as Q;
 
 /// Draws the triangle; with a star point, the phase voltages as arrows to the corners. (V)
 ///
@@ -25,16 +27,11 @@ pub fn voltage_triangle(
     let phase_rows = phases
         .into_iter()
         .flat_map(|volts| ["L1–N", "L2–N", "L3–N"].into_iter().zip(volts));
-    let mut rows: Vec<Vec<String>> = line_rows
+    let rows: Vec<Vec<Cell>> = line_rows
         .chain(phase_rows)
-        .map(|(name, volts)| vec![name.to_owned(), format!("{volts:.1}")])
+        .chain(displacement.map(|volts| ("star point from the middle", volts)))
+        .map(|(name, volts)| vec![name.into(), volts.into()])
         .collect();
-    if let Some(volts) = displacement {
-        rows.push(vec![
-            "star point from the middle".to_owned(),
-            format!("{volts:.1}"),
-        ]);
-    }
     let description = format!(
         "Between the lines {:.0}, {:.0} and {:.0} V{}.",
         lines[0],
@@ -60,7 +57,7 @@ pub fn voltage_triangle(
     )?;
     Ok(figure
         .with_caption(caption.to_owned())
-        .with_table(&["Between", "Voltage [V]"], rows))
+        .with_table(vec![words("Between"), number("Voltage", Q::Voltage)], rows))
 }
 
 fn draw(pen: &Pen, trace: &VoltageTrace, lines: &[f64; 3]) -> Result<(), ChartError> {
@@ -141,6 +138,7 @@ fn arrow(pen: &Pen, from: Place, to: Place, ink: Ink) -> Result<(), ChartError> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     #[test]
     fn a_moved_star_point_is_drawn_with_its_volts() {
@@ -152,8 +150,8 @@ mod tests {
         };
         let figure = voltage_triangle("voltage-triangle", &trace, "now").expect("a drawing");
         // L1 points up and the star point is 50 V below: 280 V; a side is 230·√3 = 398.4 V.
-        let cell = |row: usize| figure.table.rows[row][1].as_str();
-        assert_eq!((cell(0), cell(3), cell(6)), ("398.4", "280.0", "50.0"));
+        let cell = |row: usize| shown(&figure)[row][1].clone();
+        assert_eq!([cell(0), cell(3), cell(6)], ["398.4", "280.0", "50.0"]);
         assert!(figure.file().contains("280"));
     }
 }

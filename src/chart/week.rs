@@ -4,6 +4,8 @@ use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen};
 use super::style::Ink;
 use demand::{WEEKDAYS, WeekOfHours};
+use tables::{Cell, number, words};
+use units::Quantity as Q;
 
 /// Darkest ground on which the numbers still stand out.
 const DARKEST: f64 = 0.5;
@@ -29,13 +31,8 @@ pub fn week_of_hours(week: &WeekOfHours) -> Result<Figure, ChartError> {
     let rows = (0..24)
         .map(|hour| {
             let head = format!("{hour:02}:00");
-            let days = (0..7).map(|day| {
-                week.mean_kw[day][hour].map_or_else(
-                    || "not known".to_owned(),
-                    |kw| format!("{kw:.2}").replace('-', "−"),
-                )
-            });
-            std::iter::once(head).chain(days).collect()
+            let days = (0..7).map(|day| Cell::from(week.mean_kw[day][hour]));
+            std::iter::once(head.into()).chain(days).collect()
         })
         .collect();
     let description = highest.map_or_else(
@@ -84,8 +81,9 @@ pub fn week_of_hours(week: &WeekOfHours) -> Result<Figure, ChartError> {
             Ok(())
         },
     )?;
-    let head: Vec<&str> = std::iter::once("Hour").chain(WEEKDAYS).collect();
-    Ok(figure.with_table(&head, rows))
+    let days = WEEKDAYS.map(|weekday| number(weekday, Q::ActivePower));
+    let columns = std::iter::once(words("Hour")).chain(days).collect();
+    Ok(figure.with_table(columns, rows))
 }
 
 /// Where the largest mean stands first.
@@ -158,6 +156,7 @@ fn draw_heads(pen: &Pen, grid: &Grid) -> Result<(), ChartError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::shown;
 
     #[test]
     fn every_cell_carries_its_number_and_the_highest_is_told() {
@@ -179,6 +178,6 @@ mod tests {
             (1, 1)
         );
         assert!(figure.description.contains("Tuesdays from 10:00"));
-        assert_eq!(figure.table.rows[3][7], "not known");
+        assert_eq!(shown(&figure)[3][7], "–");
     }
 }

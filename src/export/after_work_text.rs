@@ -2,9 +2,31 @@
 
 use std::fmt::Write;
 
-use diagnosis::{AfterWork, Verdict, Whereabouts};
+use diagnosis::{AfterWork, ConductorCheck, Verdict, Whereabouts};
 use site::Site;
-use tables::plain;
+use tables::{Table, columns, number, plain, words};
+use units::{Quantity as Q, UNKNOWN, format_moment, format_number};
+
+/// Root mean square of each conductor before and since the work, with what was predicted.
+#[must_use]
+pub fn conductors_table(work: &AfterWork) -> Table {
+    let by_day = |one: &ConductorCheck| {
+        let (least, most) = one.predicted_days_a;
+        format!("{} to {}", format_number(least, 1), format_number(most, 1))
+    };
+    columns! { one in &ConductorCheck;
+        conductor: words("Conductor") => one.conductor;
+        before_rms_a: number("Before, rms", Q::Current) => one.before_rms_a;
+        predicted_rms_a: number("Predicted, rms", Q::Current) => one.predicted_rms_a;
+        predicted_days_a: words("Predicted, by day [A]") => by_day(one);
+        measured_rms_a: number("Measured since, rms", Q::Current) => one.measured_rms_a;
+    }
+    .table(
+        "after-work",
+        "Currents before and since the work, with those predicted",
+        &work.conductors,
+    )
+}
 
 /// Conductors, machines and the round of readings; empty where nothing was compared.
 pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
@@ -15,22 +37,11 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
     let since = work.since.map(|since| since.with_timezone(&site.timezone));
     match since {
         Some(since) => {
-            let _ = writeln!(
-                text,
-                "\nSince the work of {}",
-                since.format("%Y-%m-%d %H:%M")
-            );
+            let _ = writeln!(text, "\nSince the work of {}", format_moment(since));
         }
         None => text.push_str("\nWhere the list has the machines, against the log\n"),
     }
-    for one in &work.conductors {
-        let (least, most) = one.predicted_days_a;
-        let _ = writeln!(
-            text,
-            "  {:<2}  {:>6.1} A rms; {:.1} A predicted ({least:.1} to {most:.1} A by day), {:.1} A before",
-            one.conductor, one.measured_rms_a, one.predicted_rms_a, one.before_rms_a
-        );
-    }
+    text.push_str(&conductors_table(work).text_body());
     if let (Some(needs), Some(_)) = (&work.not_predicted, since) {
         let _ = writeln!(
             text,
@@ -40,10 +51,7 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
     }
     machines(&mut text, &work.machines);
     if let Some(round) = &work.round {
-        let at = round
-            .at
-            .with_timezone(&site.timezone)
-            .format("%Y-%m-%d %H:%M");
+        let at = format_moment(round.at.with_timezone(&site.timezone));
         let _ = writeln!(
             text,
             "  clamp readings of {at}: {} (L1, L2, L3, N)",
@@ -56,12 +64,12 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
         let read: Vec<String> = round
             .measured_a
             .iter()
-            .map(|amps| amps.map_or_else(|| "–".to_owned(), |amps| format!("{amps:.1}")))
+            .map(|amps| amps.map_or_else(|| UNKNOWN.to_owned(), |amps| format_number(amps, 1)))
             .collect();
         let expected: Vec<String> = round
             .predicted_a
             .iter()
-            .map(|amps| format!("{amps:.1}"))
+            .map(|&amps| format_number(amps, 1))
             .collect();
         let _ = writeln!(
             text,

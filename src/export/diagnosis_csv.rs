@@ -1,8 +1,9 @@
 //! Findings as CSV: one row per piece of evidence.
 
-use super::csv_table::{csv_text, text};
+use chrono::Utc;
 use diagnosis::Diagnosis;
-use finding::Value;
+use finding::{Finding, Value};
+use tables::{Cell, columns, words};
 
 /// One row per piece of evidence of each finding; lists are joined by semicolons.
 ///
@@ -10,38 +11,31 @@ use finding::Value;
 ///
 /// Those of the CSV writer, which memory does not provoke.
 pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
-    let header = [
-        "finding", "kind", "severity", "meter", "phase", "node", "machine", "from", "to", "known",
-        "evidence", "value",
-    ];
-    let mut rows = Vec::new();
-    for (index, finding) in diagnosis.findings.iter().enumerate() {
-        let spot = &finding.spot;
-        let word = |word: &Option<String>| text(word.as_deref().unwrap_or_default());
-        let time =
-            |time: chrono::DateTime<chrono::Utc>| time.format("%Y-%m-%dT%H:%M:%SZ").to_string();
-        for (name, value) in &finding.evidence.0 {
-            rows.push(vec![
-                (index + 1).to_string(),
-                finding.kind.name().to_owned(),
-                finding.severity.name().to_owned(),
-                word(&spot.meter),
-                spot.phase
-                    .map(|phase| phase.to_string())
-                    .unwrap_or_default(),
-                word(&spot.node),
-                word(&spot.machine),
-                time(finding.from),
-                time(finding.to),
-                if finding.known { "yes" } else { "no" }.to_owned(),
-                (*name).to_owned(),
-                match value {
-                    Value::Number(number) => number.to_string(),
-                    Value::Text(words) => text(words),
-                    Value::Texts(list) => text(&list.join("; ")),
-                },
-            ]);
-        }
+    let rows = (1_usize..)
+        .zip(&diagnosis.findings)
+        .flat_map(|(rank, finding)| {
+            let evidence = finding.evidence.0.iter();
+            evidence.map(move |(name, value)| (rank, finding, *name, value))
+        });
+    let word = |word: &Option<String>| word.clone().unwrap_or_default();
+    columns! { (rank, finding, name, value) in (usize, &Finding, &'static str, &Value);
+        finding: words("Finding") => rank;
+        kind: words("Kind") => finding.kind.name();
+        severity: words("Severity") => finding.severity.name();
+        meter: words("Meter") => word(&finding.spot.meter);
+        phase: words("Phase") => finding.spot.phase.map_or_else(String::new, |phase| phase.to_string());
+        node: words("At") => word(&finding.spot.node);
+        machine: words("Machine") => word(&finding.spot.machine);
+        from: words("From") => Cell::instant(finding.from, &Utc);
+        to: words("To") => Cell::instant(finding.to, &Utc);
+        known: words("Known") => finding.known;
+        evidence: words("Evidence") => name;
+        value: words("Value") => match value {
+            Value::Number(number) => Cell::from(*number),
+            Value::Text(words) => words.into(),
+            Value::Texts(list) => list.join("; ").into(),
+        };
     }
-    csv_text(&header, &rows)
+    .table("findings", "Findings", rows)
+    .csv()
 }

@@ -5,7 +5,7 @@
 //! digits; JSON and CSV are for programs and never do.
 
 mod after_work_text;
-mod balance_csv;
+mod balance_tables;
 mod balance_text;
 mod base_load;
 mod baseline;
@@ -14,7 +14,6 @@ mod bill;
 mod breakdown;
 mod carbon;
 mod check;
-mod csv_table;
 mod diagnosis_csv;
 mod diagnosis_text;
 mod energy_tables;
@@ -25,7 +24,7 @@ mod invoice;
 mod machine_list;
 mod meters;
 mod page_text;
-mod placement_csv;
+mod placement_tables;
 mod placement_text;
 mod power_factor;
 mod quality;
@@ -33,11 +32,11 @@ mod schema;
 mod since;
 mod story_text;
 mod study_text;
-mod text_table;
 mod together_text;
 mod work_order_text;
 
-pub use balance_csv::{balance_csv, work_order_csv};
+pub use after_work_text::conductors_table;
+pub use balance_tables::{balance_csv, curve_table, machines_table, nodes_table, work_order_csv};
 pub use balance_text::balance_text;
 pub use baseline_text::since_sentence;
 pub use bill::{bill_csv, bill_text, month_tables};
@@ -55,7 +54,9 @@ pub use invoice::{invoice_csv, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
 pub use meters::{coverage_table, energy_csv, meter_parts, meters_table, unmetered_table};
 pub use page_text::page_text;
-pub use placement_csv::{placement_csv, together_csv};
+pub use placement_tables::{
+    checks_table, effect_table, placement_csv, places_table, together_csv, together_table,
+};
 pub use placement_text::{placement_detail_text, placement_text};
 pub use quality::quality_shown;
 pub use schema::SchemaName;

@@ -1,11 +1,11 @@
 //! Places for a new machine as text: the ranked table, or one place in full.
 
 use super::balance_text::line;
-use super::text_table::{Side, table};
-use placement::{BeforeAfter, Place, Placement, SupplyEffect};
+use super::placement_tables::{checks_table, effect_table, places_table};
+use placement::{Place, Placement};
 use site::Site;
 use tables::plain;
-use units::{Quantity, format_amps};
+use units::format_amps;
 
 /// Places shown in the table.
 const MOST_ROWS: usize = 20;
@@ -40,10 +40,9 @@ pub fn placement_detail_text(site: &Site, result: &Placement, place: &Place) -> 
     );
     line(&mut text, &format!("  {}", plain(&place.reason)));
     line(&mut text, &proposed(place));
-    line(&mut text, "\nChecks");
-    checks(&mut text, place);
-    line(&mut text, "\nEffect at the supply");
-    effects(&mut text, &place.effect, result.demand_window_min);
+    text.push_str(&checks_table(place, "Checks").text());
+    let effect = effect_table(&place.effect, result.demand_window_min);
+    text.push_str(&effect.text());
     sentences(&mut text, "Running it", &result.running_cost.sentences());
     changes(&mut text, place);
     if !place.not_checked.is_empty() {
@@ -113,33 +112,7 @@ fn proposed(place: &Place) -> String {
 }
 
 fn places(text: &mut String, result: &Placement) {
-    line(text, "\nPlaces");
-    let rows: Vec<Vec<String>> = result
-        .places
-        .iter()
-        .take(MOST_ROWS)
-        .map(|place| {
-            vec![
-                place.rank.to_string(),
-                place.circuit.clone(),
-                place.connection.to_string(),
-                if place.fits { "fits" } else { "fails" }.to_owned(),
-                Quantity::Current.number(place.effect.neutral_rms_a.after),
-                format!("{:.0}", place.path_m),
-                place.reason.clone(),
-            ]
-        })
-        .collect();
-    let header = [
-        ("rank", Side::Right),
-        ("at", Side::Left),
-        ("on", Side::Left),
-        ("", Side::Left),
-        ("neutral [A rms]", Side::Right),
-        ("cable [m]", Side::Right),
-        ("why", Side::Left),
-    ];
-    text.push_str(&table(&header, &rows));
+    text.push_str(&places_table(result, MOST_ROWS).text());
     if result.places.len() > MOST_ROWS {
         line(
             text,
@@ -149,90 +122,6 @@ fn places(text: &mut String, result: &Placement) {
             ),
         );
     }
-}
-
-fn checks(text: &mut String, place: &Place) {
-    let rows: Vec<Vec<String>> = place
-        .checks
-        .iter()
-        .map(|check| {
-            let rule = if check.check.is_at_least() {
-                "≥"
-            } else {
-                "≤"
-            };
-            let unit = if check.unit == "1" { "" } else { check.unit };
-            let decimals = if check.check.name() == "ways" { 0 } else { 2 };
-            vec![
-                if check.pass { "met" } else { "FAILS" }.to_owned(),
-                check.check.name().to_owned(),
-                check.at.clone(),
-                format!("{:.decimals$}", check.value),
-                format!("{rule} {:.decimals$}", check.limit),
-                unit.to_owned(),
-                check.basis.clone(),
-                check.source.to_owned(),
-            ]
-        })
-        .collect();
-    let header = [
-        ("", Side::Left),
-        ("check", Side::Left),
-        ("at", Side::Left),
-        ("value", Side::Right),
-        ("limit", Side::Right),
-        ("unit", Side::Left),
-        ("value rests on", Side::Left),
-        ("source", Side::Left),
-    ];
-    text.push_str(&table(&header, &rows));
-}
-
-pub(super) fn effects(text: &mut String, effect: &SupplyEffect, window_min: u32) {
-    let row = |name: &str, pair: BeforeAfter<Option<f64>>, unit: &str| {
-        let number =
-            |value: Option<f64>| value.map_or("–".to_owned(), |value| format!("{value:.1}"));
-        vec![
-            name.to_owned(),
-            number(pair.before),
-            number(pair.after),
-            unit.to_owned(),
-        ]
-    };
-    let known = |pair: BeforeAfter<f64>| BeforeAfter {
-        before: Some(pair.before),
-        after: Some(pair.after),
-    };
-    let demand = format!("maximum demand over {window_min} min");
-    let mut rows = vec![
-        row("neutral, rms", known(effect.neutral_rms_a), "A"),
-        row("neutral, largest", known(effect.neutral_max_a), "A"),
-        row(
-            &format!("neutral, largest over {window_min} min"),
-            effect.block_neutral_max_a,
-            "A",
-        ),
-        row("unbalance of the phases", effect.current_unbalance_pct, "%"),
-        row(&demand, effect.max_demand_kw, "kW"),
-        row(&demand, effect.max_demand_kva, "kVA"),
-    ];
-    for (k, name) in ["L1, largest", "L2, largest", "L3, largest"]
-        .into_iter()
-        .enumerate()
-    {
-        let phase = BeforeAfter {
-            before: effect.phase_max_a.before[k],
-            after: effect.phase_max_a.after[k],
-        };
-        rows.push(row(name, known(phase), "A"));
-    }
-    let header = [
-        ("", Side::Left),
-        ("now", Side::Right),
-        ("with it", Side::Right),
-        ("unit", Side::Left),
-    ];
-    text.push_str(&table(&header, &rows));
 }
 
 fn changes(text: &mut String, place: &Place) {

@@ -1,8 +1,8 @@
 //! New machines placed together as text.
 
 use super::balance_text::line;
-use super::placement_text::{effects, sentences};
-use super::text_table::{Side, table};
+use super::placement_tables::{effect_table, together_table};
+use super::placement_text::sentences;
 use placement::Together;
 use site::Site;
 use tables::plain;
@@ -24,10 +24,9 @@ pub fn together_text(site: &Site, result: &Together) -> String {
     );
     line(&mut text, &answer(result));
     line(&mut text, &standing(result));
-    line(&mut text, "\nPlaces");
-    places(&mut text, result);
-    line(&mut text, "\nEffect at the supply, all of them together");
-    effects(&mut text, &result.effect, result.demand_window_min);
+    text.push_str(&together_table(result).text());
+    let effect = effect_table(&result.effect, result.demand_window_min);
+    text.push_str(&effect.text());
     let running = result.running_cost.sentences();
     sentences(&mut text, "Running all of them", &running);
     let typical: Vec<String> = result
@@ -87,37 +86,4 @@ fn standing(result: &Together) -> String {
         format_amps(other.neutral_rms_a),
         other.fitting
     )
-}
-
-fn places(text: &mut String, result: &Together) {
-    let row = |placed: &placement::PlacedMachine| {
-        vec![
-            placed.machine.clone(),
-            placed.circuit.clone(),
-            placed.connection.to_string(),
-            if placed.fits { "fits" } else { "fails" }.to_owned(),
-            format!("{:.1}", placed.design_current_a),
-            placed
-                .device
-                .map_or_else(|| "–".to_owned(), |device| device.to_string()),
-            placed
-                .cable_mm2
-                .map_or_else(|| "–".to_owned(), |mm2| mm2.to_string()),
-            format!("{:.0}", placed.path_m),
-            placed.reason.clone(),
-        ]
-    };
-    let rows: Vec<Vec<String>> = result.machines.iter().map(row).collect();
-    let header = [
-        ("machine", Side::Left),
-        ("at", Side::Left),
-        ("on", Side::Left),
-        ("", Side::Left),
-        ("design [A]", Side::Right),
-        ("device", Side::Left),
-        ("own cable [mm²]", Side::Right),
-        ("path [m]", Side::Right),
-        ("why not", Side::Left),
-    ];
-    text.push_str(&table(&header, &rows));
 }

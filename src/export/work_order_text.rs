@@ -1,8 +1,8 @@
 //! The work order as text: what to move first, what to test, what to mind.
 
+use super::balance_tables::work_order_table;
 use super::balance_text::{CAUTIONS, counted, line};
-use super::text_table::{Side, table};
-use balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
+use balance::{BalanceResult, WaysCount, WorkMove, WorkOrder};
 use tables::plain;
 
 /// The moves in the order of work, with the cautions.
@@ -12,33 +12,7 @@ pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
         line(text, "\nNothing to move.");
         return;
     }
-    line(text, "\nMoves, in the order of work");
-    let mut rows = Vec::new();
-    for step in &order.steps {
-        for work in &step.moves {
-            rows.push(row(result, step, work));
-        }
-    }
-    text.push_str(&table(
-        &[
-            ("", Side::Right),
-            ("what", Side::Left),
-            ("at", Side::Left),
-            ("from", Side::Left),
-            ("to", Side::Left),
-            ("up to (A)", Side::Right),
-            ("alone (A)", Side::Right),
-            ("without (A)", Side::Right),
-            ("neutral then (A)", Side::Right),
-        ],
-        &rows,
-    ));
-    line(
-        text,
-        "  up to: largest current to expect; alone: what the move takes off the neutral's rms if it is the\n  \
-         only one; without: what the neutral gains if all but this one are made; neutral then: rms once\n  \
-         this step is done.",
-    );
+    text.push_str(&work_order_table(result).text());
     line(text, &format!("\n{}", order_sentence(order)));
     details(text, order);
     line(text, "\nAfter each step test");
@@ -51,35 +25,6 @@ pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
     }
     line(text, "");
     line(text, CAUTIONS);
-}
-
-fn row(result: &BalanceResult, step: &WorkStep, work: &WorkMove) -> Vec<String> {
-    let with_mark = |connection: String, marks: &Option<String>| match marks {
-        Some(marks) => format!("{connection} {marks}"),
-        None => connection,
-    };
-    let amps =
-        |value: Option<f64>| value.map_or_else(|| "–".to_owned(), |amps| format!("{amps:.2}"));
-    let planned = result
-        .moves
-        .iter()
-        .find(|planned| work.machines.contains(&planned.machine));
-    let is_last = step.moves.last() == Some(work);
-    vec![
-        step.number.to_string(),
-        what(work),
-        work.at.clone(),
-        with_mark(work.from.to_string(), &work.from_marks),
-        with_mark(work.to.to_string(), &work.to_marks),
-        format!("{:.1}", work.current_max_a),
-        amps(planned.and_then(|planned| planned.gain_alone_a)),
-        amps(planned.and_then(|planned| planned.loss_without_a)),
-        if is_last {
-            amps(step.neutral_rms_after_a)
-        } else {
-            String::new()
-        },
-    ]
 }
 
 /// `whole circuit J5 (Bench hall heaters)`, or the machines.

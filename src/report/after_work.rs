@@ -3,14 +3,15 @@
 use chrono_tz::Tz;
 
 use super::format::moment;
-use super::table::Table;
 use diagnosis::{AfterWork, Verdict, Whereabouts};
+use export::conductors_table;
+use tables::Table;
 
 /// The part.
 #[derive(Debug)]
 pub(super) struct AfterWorkView {
     pub(super) title: String,
-    pub(super) currents: Option<Table>,
+    pub(super) currents: Table,
     pub(super) lines: Vec<String>,
 }
 
@@ -24,35 +25,7 @@ impl AfterWorkView {
             || "Where the list has the machines, against the log".to_owned(),
             |since| format!("Since the work of {}", moment(since, zone)),
         );
-        let amps = |amps: f64| format!("{amps:.1}");
-        let rows: Vec<Vec<String>> = work
-            .conductors
-            .iter()
-            .map(|one| {
-                let (least, most) = one.predicted_days_a;
-                vec![
-                    one.conductor.to_owned(),
-                    amps(one.before_rms_a),
-                    amps(one.predicted_rms_a),
-                    format!("{least:.1} to {most:.1}"),
-                    amps(one.measured_rms_a),
-                ]
-            })
-            .collect();
-        let head = [
-            "Conductor",
-            "#Before [A rms]",
-            "#Predicted [A rms]",
-            "Predicted, by day",
-            "#Measured since [A rms]",
-        ];
-        let currents = (!rows.is_empty()).then(|| {
-            Table::new(
-                "Currents before and since the work, with those predicted",
-                &head,
-                rows,
-            )
-        });
+        let currents = conductors_table(work);
         let mut lines = machines(&work.machines);
         if let Some(round) = &work.round {
             let words = if round.agrees {

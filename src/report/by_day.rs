@@ -2,9 +2,10 @@
 
 use chrono_tz::Tz;
 
-use super::format::{duration, number};
+use super::format::duration;
 use balance::BalanceTrace;
 use electrical::is_above_limit;
+use tables::Cell;
 
 /// Days beyond this number are tabled as months.
 const MOST_DAYS: usize = 62;
@@ -15,7 +16,7 @@ pub(super) fn day_rows(
     zone: Tz,
     series: &[&[f64]],
     limit_a: Option<f64>,
-) -> Vec<Vec<String>> {
+) -> Vec<Vec<Cell>> {
     let mut by_day = grouped(trace, zone, series, limit_a, "%a %-d %b %Y");
     if by_day.len() > MOST_DAYS {
         by_day = grouped(trace, zone, series, limit_a, "%b %Y");
@@ -23,19 +24,14 @@ pub(super) fn day_rows(
     by_day
         .into_iter()
         .map(|group| {
-            let mut row = vec![group.name];
-            row.extend(
-                group
-                    .largest
-                    .iter()
-                    .map(|value| value.map_or("—".to_owned(), |a| number(a, 1))),
-            );
+            let mut row: Vec<Cell> = vec![group.name.into()];
+            row.extend(group.largest.iter().map(|&amps| Cell::from(amps)));
             if limit_a.is_some() {
                 let seconds = group.over * u64::from(trace.interval_s);
                 row.push(if group.over == 0 {
-                    "none".to_owned()
+                    "none".into()
                 } else {
-                    duration(seconds)
+                    duration(seconds).into()
                 });
             }
             row

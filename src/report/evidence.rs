@@ -16,6 +16,9 @@ use chart::{
 };
 use demand::{EnergyResult, MachineEnergy, MeterEnergy};
 use electrical::Phase;
+use export::curve_table;
+use tables::{Column, number as quantity, words};
+use units::Quantity;
 
 pub(super) fn figures(
     header: &SiteHeader,
@@ -92,7 +95,8 @@ pub(super) fn current_figures(
     out.push(duration_figure(header, balance)?);
     out.push(phasors(header, trace)?);
     if balance.moves_curve.len() > 1 {
-        out.push(few_moves(&balance.moves_curve)?.with_caption(
+        let figure = few_moves(&balance.moves_curve)?.with_numbers(curve_table(balance));
+        out.push(figure.with_caption(
             "Smallest neutral (root mean square over the period) that so many moves can reach. Full \
              dots are proven, open dots are the best found. The moves for few are not always \
              the first of those for many: make the whole list, or ask for a shorter one."
@@ -163,22 +167,27 @@ fn phases(
         timeline(name, &title, &description, period(header, trace), &panels)?
             .with_caption(reduction(trace))
             .with_table(
-                &[
-                    "Day",
-                    "L1, largest",
-                    "L2, largest",
-                    "L3, largest",
-                    "Time with a phase over its limit",
+                vec![
+                    words("Day"),
+                    current("L1, largest"),
+                    current("L2, largest"),
+                    current("L3, largest"),
+                    words("Time with a phase over its limit"),
                 ],
                 day_rows(trace, header.timezone, &series, Some(header.phase_limit_a)),
             ),
     )
 }
 
+/// A column of currents.
+fn current(head: &'static str) -> Column {
+    quantity(head, Quantity::Current)
+}
+
 fn neutral(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartError> {
     let mut panels = Vec::new();
     let mut series: Vec<&[f64]> = Vec::new();
-    let mut head = vec!["Day"];
+    let mut columns = vec![words("Day")];
     let limit = Some(header.neutral_limit_a);
     if let Some(before) = &trace.neutral_before_a {
         panels.push(Panel {
@@ -188,7 +197,7 @@ fn neutral(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartErr
             limit,
         });
         series.push(before);
-        head.push("Now, largest [A]");
+        columns.push(current("Now, largest"));
     }
     let after = &trace.neutral_after_a;
     let name = "◆ N after the moves".to_owned();
@@ -199,7 +208,7 @@ fn neutral(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartErr
         limit,
     });
     series.push(after);
-    head.push("After the moves, largest [A]");
+    columns.push(current("After the moves, largest"));
     let largest: Vec<String> = panels
         .iter()
         .map(|panel| format!("{} {}", panel.name, amps(largest(panel.values))))
@@ -219,7 +228,7 @@ fn neutral(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartErr
     )?;
     Ok(figure
         .with_caption(reduction(trace))
-        .with_table(&head, day_rows(trace, header.timezone, &series, None)))
+        .with_table(columns, day_rows(trace, header.timezone, &series, None)))
 }
 
 fn duration_figure(header: &SiteHeader, balance: &BalanceResult) -> Result<Figure, ChartError> {

@@ -4,9 +4,9 @@ use chrono_tz::Tz;
 
 use super::after_work::AfterWorkView;
 use super::answer::Answer;
+use super::figure_view::FigureView;
 use super::finding_figures::figures_of;
 use super::format::{period, quoted};
-use super::table::FigureView;
 use chart::ChartError;
 use diagnosis::Diagnosis;
 use export::{evidence_figure, evidence_label};
@@ -104,7 +104,7 @@ impl FindingView {
             action: sentence(&finding.action),
             caution: finding.caution.clone(),
             source: finding.source.clone(),
-            period: period(finding.from, finding.to, zone),
+            period: period(finding.from, finding.to, &zone),
             note,
             evidence,
             figures: Vec::new(),

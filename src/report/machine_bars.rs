@@ -1,8 +1,10 @@
 //! Energy by machine, largest first.
 
-use super::format::{kwh, number};
+use super::format::kwh;
 use chart::{ChartError, EnergyBar, Figure, energy_bars};
 use demand::MachineEnergy;
+use tables::{columns, number, words};
+use units::Quantity as Q;
 
 /// Bars beyond this number are drawn as one.
 const MOST_BARS: usize = 30;
@@ -34,36 +36,23 @@ pub(super) fn machine_bars(machines: &[MachineEnergy]) -> Result<Figure, ChartEr
             basis: None,
         });
     }
-    let rows = sorted
-        .iter()
-        .map(|machine| {
-            let share = if total > 0.0 {
-                number(100.0 * machine.energy_kwh / total, 1)
-            } else {
-                "—".to_owned()
-            };
-            let origin = super::moves::origin(machine.basis).to_owned();
-            vec![
-                machine.machine.clone(),
-                kwh(machine.energy_kwh),
-                share,
-                origin,
-            ]
-        })
-        .collect();
+    let share = |machine: &MachineEnergy| (total > 0.0).then(|| 100.0 * machine.energy_kwh / total);
+    let table = columns! { machine in &MachineEnergy;
+        machine: words("Machine") => &machine.machine;
+        energy_kwh: number("Energy", Q::ActiveEnergy) => machine.energy_kwh;
+        share_pct: number("Share of the listed machines", Q::Percent) => share(machine);
+        basis: words("Basis") => machine.basis.name();
+    }
+    .table(
+        "machine-energy",
+        "Energy by machine",
+        sorted.iter().copied(),
+    );
     Ok(energy_bars(&bars)?
         .with_caption(
             "Full bars are measured, outlined bars declared, hatched bars estimated; the word \
              stands at each bar."
                 .to_owned(),
         )
-        .with_table(
-            &[
-                "Machine",
-                "Energy [kWh]",
-                "Share of the listed machines [%]",
-                "Origin",
-            ],
-            rows,
-        ))
+        .with_numbers(table))
 }

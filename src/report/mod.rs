@@ -15,6 +15,7 @@ mod by_day;
 mod conductor;
 mod demand_figures;
 mod evidence;
+mod figure_view;
 mod finding_figures;
 mod findings;
 mod first_step;
@@ -27,7 +28,7 @@ mod machine_bars;
 mod moves;
 mod since;
 mod study_tables;
-mod table;
+
 mod trial;
 mod view;
 mod wanted;

@@ -1,12 +1,10 @@
 //! The moves, with what they carry, and the cautions beside them.
 
-use super::format::{UNKNOWN, amps, kwh, listed, number};
+use super::format::{amps, kwh, listed};
 use super::header::{ConductorColours, SiteHeader};
-use super::table::Table;
 use balance::{BalanceResult, MachineShare, WorkMove, WorkStep};
 use electrical::Phase;
 use site::Connection;
-use units::Basis;
 
 /// One line of the list of moves.
 #[derive(Debug)]
@@ -26,15 +24,6 @@ pub(super) struct MoveView {
     pub(super) circuit: String,
     /// What must be off, free ways, what to mind.
     pub(super) remarks: Vec<String>,
-}
-
-/// The word for a figure's origin.
-pub(super) const fn origin(basis: Basis) -> &'static str {
-    match basis {
-        Basis::Measured => "measured",
-        Basis::Declared => "declared",
-        Basis::Estimated => "estimated",
-    }
 }
 
 /// The moves in the order of work.
@@ -84,7 +73,7 @@ fn move_view(
         to: connection(work.to),
         to_colour: colours(&header.conductor_colours, work.to),
         load: if loads.is_empty() {
-            UNKNOWN.to_owned()
+            "not known".to_owned()
         } else {
             loads.join("; ")
         },
@@ -155,7 +144,7 @@ fn load(share: &MachineShare) -> String {
         "{} at its largest, {}\u{A0}kWh in the period ({})",
         amps(share.current_max_a),
         kwh(share.energy_kwh),
-        origin(share.basis)
+        share.basis.name()
     )
 }
 
@@ -184,94 +173,6 @@ fn colours(colours: &ConductorColours, connection: Connection) -> String {
         }
         Connection::ThreePhase { .. } | Connection::Any | Connection::AnyPair => String::new(),
     }
-}
-
-/// Every machine with its connection and its share.
-pub(super) fn machine_table(balance: &BalanceResult) -> Table {
-    let rows = balance
-        .machines
-        .iter()
-        .map(|share| {
-            let to = if share.to == share.from {
-                "stays".to_owned()
-            } else {
-                connection(share.to)
-            };
-            vec![
-                share.machine.clone(),
-                connection(share.from),
-                to,
-                if share.movable { "yes" } else { "no" }.to_owned(),
-                number(share.current_rms_a, 1),
-                number(share.current_max_a, 1),
-                kwh(share.energy_kwh),
-                origin(share.basis).to_owned(),
-            ]
-        })
-        .collect();
-    let head = [
-        "Machine",
-        "Now on",
-        "After the moves",
-        "Movable",
-        "#Phase current, rms [A]",
-        "#Largest [A]",
-        "#Energy [kWh]",
-        "Origin of the figures",
-    ];
-    Table::new("Machines as the assignment saw them", &head, rows)
-}
-
-/// Supply, boards and circuits, now and after.
-pub(super) fn node_table(balance: &BalanceResult) -> Table {
-    let rows = balance
-        .nodes
-        .iter()
-        .map(|node| {
-            let pair = |now: Option<f64>, after: f64| match now {
-                Some(now) => format!("{} → {}", number(now, 1), number(after, 1)),
-                None => number(after, 1),
-            };
-            let mut row = vec![node.id.clone()];
-            for phase in 0..3 {
-                let now = node
-                    .before
-                    .as_ref()
-                    .map(|figures| figures.phase_max_a[phase]);
-                row.push(pair(now, node.after.phase_max_a[phase]));
-            }
-            row.push(
-                node.phase_limit_a
-                    .map_or_else(|| UNKNOWN.to_owned(), |amps| number(amps, 0)),
-            );
-            let before = node.before.as_ref();
-            row.push(pair(
-                before.map(|f| f.neutral_rms_a),
-                node.after.neutral_rms_a,
-            ));
-            row.push(pair(
-                before.map(|f| f.neutral_max_a),
-                node.after.neutral_max_a,
-            ));
-            row.push(origin(node.basis).to_owned());
-            row
-        })
-        .collect();
-    let head = [
-        "At",
-        "#L1, largest [A]",
-        "#L2, largest [A]",
-        "#L3, largest [A]",
-        "#Limit per phase [A]",
-        "#Neutral, rms [A]",
-        "#Neutral, largest [A]",
-        "Origin of the figures",
-    ];
-    Table::new(
-        "Supply, boards and circuits: now → after the moves",
-        &head,
-        rows,
-    )
 }
 
 #[cfg(test)]

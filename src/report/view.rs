@@ -7,13 +7,13 @@ use super::answer::{Answer, proof};
 use super::bill::BillView;
 use super::demand_figures::cost_figure;
 use super::evidence::{current_figures, data_figures, energy_figures};
+use super::figure_view::FigureView;
 use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, quoted, with_unit};
 use super::header::{ReportMessage, SiteHeader};
-use super::moves::{MoveView, machine_table, moves, node_table};
+use super::moves::{MoveView, moves};
 use super::since::SinceView;
 use super::study_tables::study_tables;
-use super::table::{FigureView, Table as OldTable};
 use super::trial::{self, TrialView};
 use super::wanted::{Wanted, WantedView};
 use balance::BalanceResult;
@@ -21,8 +21,8 @@ use chart::style;
 use demand::{EnergyResult, MachineEnergy};
 use diagnosis::Diagnosis;
 use export::{
-    coverage_table, infeasible_sentences, meter_parts, order_sentence, quality_shown,
-    unmetered_table,
+    coverage_table, infeasible_sentences, machines_table, meter_parts, nodes_table, order_sentence,
+    quality_shown, unmetered_table,
 };
 use tables::Table;
 
@@ -84,8 +84,8 @@ struct Plan {
     /// About the conductors' colours; empty where there is nothing to mind.
     caution: String,
     colours: bool,
-    machines: OldTable,
-    nodes: OldTable,
+    machines: Table,
+    nodes: Table,
 }
 
 #[derive(Debug)]
@@ -168,7 +168,7 @@ fn covered(header: &SiteHeader, balance: Option<&BalanceResult>, energy: &Energy
         |(from, to)| {
             format!(
                 "{} ({})",
-                period(from, to, header.timezone),
+                period(from, to, &header.timezone),
                 length(from, to)
             )
         },
@@ -263,8 +263,8 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> Plan {
             .any(|m| !m.to_colour.is_empty() || !m.from_colour.is_empty()),
         moves,
         proof: proof(balance),
-        machines: machine_table(balance),
-        nodes: node_table(balance),
+        machines: machines_table(balance),
+        nodes: nodes_table(balance),
         infeasible: infeasible_sentences(balance.infeasible.as_ref()),
         order: if balance.work_order.steps.is_empty() {
             String::new()

@@ -1,8 +1,9 @@
 //! Where new machines can go, as the page shows it.
 
-use super::format::{amps, counted, number};
-use super::table::Table;
-use placement::{Check, Place, Placement, Together};
+use super::format::{amps, counted};
+use export::{checks_table, places_table, together_table};
+use placement::{Place, Placement, Together};
+use tables::Table;
 use units::grouped_digits;
 
 /// Places shown of each machine.
@@ -23,7 +24,7 @@ pub(super) struct WantedView {
     pub(super) statement: String,
     pub(super) proof: String,
     pub(super) running: Vec<String>,
-    pub(super) together: Option<Table>,
+    pub(super) together: Table,
     pub(super) machines: Vec<MachineView>,
     pub(super) cautions: Vec<String>,
 }
@@ -34,7 +35,7 @@ pub(super) struct MachineView {
     pub(super) verdict: String,
     pub(super) remarks: Vec<String>,
     pub(super) places: Table,
-    pub(super) checks: Option<Table>,
+    pub(super) checks: Table,
 }
 
 impl WantedView {
@@ -45,7 +46,7 @@ impl WantedView {
             statement: together.map_or_else(|| verdict(first), statement),
             proof: together.map_or_else(String::new, proof),
             running: together.map_or_else(Vec::new, |all| all.running_cost.sentences()),
-            together: together.map(together_table),
+            together: together.map(together_table).unwrap_or_default(),
             machines: wanted.apart.iter().map(machine).collect(),
             cautions: first.cautions.clone(),
         })
@@ -84,43 +85,6 @@ fn proof(together: &Together) -> String {
             grouped_digits(&together.looked_at.to_string())
         )
     }
-}
-
-fn together_table(together: &Together) -> Table {
-    let rows = together
-        .machines
-        .iter()
-        .map(|placed| {
-            vec![
-                placed.machine.clone(),
-                placed.circuit.clone(),
-                placed.connection.to_string(),
-                fits(placed.fits),
-                number(placed.design_current_a, 1),
-                placed.device.map_or_else(
-                    || "none of the series".to_owned(),
-                    |device| device.to_string(),
-                ),
-                number(placed.path_m, 0),
-                placed.reason.clone(),
-            ]
-        })
-        .collect();
-    let head = [
-        "Machine",
-        "At",
-        "On",
-        "As things are",
-        "#Design current [A]",
-        "Device",
-        "#Path [m]",
-        "Why not",
-    ];
-    Table::new("Placed together", &head, rows)
-}
-
-fn fits(fits: bool) -> String {
-    if fits { "fits" } else { "does not fit" }.to_owned()
 }
 
 fn verdict(placement: &Placement) -> String {
@@ -165,9 +129,14 @@ fn machine(placement: &Placement) -> MachineView {
             counted(placement.places.len(), "place", "places"),
         ),
         remarks,
-        places: places_table(placement),
-        checks: best.map(checks_table),
+        places: places_table(placement, MOST_PLACES),
+        checks: best.map(checks).unwrap_or_default(),
     }
+}
+
+fn checks(best: &Place) -> Table {
+    let title = format!("Checks of {} on {}", best.circuit, best.connection);
+    checks_table(best, &title)
 }
 
 /// What would make the best place fit.
@@ -198,75 +167,4 @@ fn helps(best: &Place) -> Vec<String> {
         ));
     }
     helps
-}
-
-fn places_table(placement: &Placement) -> Table {
-    let rows = placement
-        .places
-        .iter()
-        .take(MOST_PLACES)
-        .map(|place| {
-            vec![
-                format!("{}. {}", place.rank, place.circuit),
-                place.connection.to_string(),
-                fits(place.fits),
-                number(place.effect.neutral_rms_a.after, 1),
-                number(place.path_m, 0),
-                place.reason.clone(),
-            ]
-        })
-        .collect();
-    let head = [
-        "Place, by rank",
-        "On",
-        "As things are",
-        "#Neutral, rms [A]",
-        "#Path [m]",
-        "Reason",
-    ];
-    let caption = if placement.places.len() > MOST_PLACES {
-        format!(
-            "Places of {}, the best {MOST_PLACES} of {}",
-            placement.machine,
-            placement.places.len()
-        )
-    } else {
-        format!("Places of {}", placement.machine)
-    };
-    Table::new(&caption, &head, rows)
-}
-
-fn checks_table(best: &Place) -> Table {
-    let head = [
-        "Check",
-        "Result",
-        "At",
-        "#Value",
-        "#Limit",
-        "Unit",
-        "Value rests on",
-        "Source",
-    ];
-    let caption = format!("Checks of {} on {}", best.circuit, best.connection);
-    Table::new(&caption, &head, best.checks.iter().map(check_row).collect())
-}
-
-fn check_row(check: &Check) -> Vec<String> {
-    let rule = if check.check.is_at_least() {
-        "≥"
-    } else {
-        "≤"
-    };
-    let is_count = check.check.name() == "ways";
-    let decimals = if is_count { 0 } else { 2 };
-    vec![
-        check.check.name().replace('-', " "),
-        if check.pass { "met" } else { "FAILS" }.to_owned(),
-        check.at.clone(),
-        number(check.value, decimals),
-        format!("{rule}\u{A0}{}", number(check.limit, decimals)),
-        if check.unit == "1" { "" } else { check.unit }.to_owned(),
-        check.basis.clone(),
-        check.source.to_owned(),
-    ]
 }

@@ -14,3 +14,15 @@ pub enum Basis {
     /// From rating, utilisation factor and schedule.
     Estimated,
 }
+
+impl Basis {
+    /// The word for it, as in results.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Basis::Measured => "measured",
+            Basis::Declared => "declared",
+            Basis::Estimated => "estimated",
+        }
+    }
+}

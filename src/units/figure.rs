@@ -103,16 +103,38 @@ impl Quantity {
     ///
     /// ```
     /// use units::Quantity;
-    /// assert_eq!(Quantity::ActivePower.text(4.6), "4.60 kW");
+    /// assert_eq!(Quantity::ActivePower.text(4.6), "4.60\u{a0}kW");
     /// ```
     #[must_use]
     pub fn text(self, value: f64) -> String {
-        let number = self.number(value);
-        match self.unit() {
-            "" => number,
-            unit => format!("{number} {unit}"),
-        }
+        format_with_unit(value, self.decimals(), self.unit())
     }
+}
+
+/// A number with its unit, on one line; words where it is not known.
+///
+/// ```
+/// use units::format_with_unit;
+/// assert_eq!(format_with_unit(12.34, 1, "A"), "12.3\u{a0}A");
+/// assert_eq!(format_with_unit(f64::NAN, 1, "A"), "not known");
+/// ```
+#[must_use]
+pub fn format_with_unit(value: f64, decimals: usize, unit: &str) -> String {
+    if !value.is_finite() {
+        return "not known".to_owned();
+    }
+    let number = format_number(value, decimals);
+    if unit.is_empty() {
+        number
+    } else {
+        format!("{number}\u{a0}{unit}")
+    }
+}
+
+/// A limit with its unit: whole amperes without a decimal.
+#[must_use]
+pub fn format_limit(amps: f64) -> String {
+    format_with_unit(amps, usize::from((amps - amps.round()).abs() > 1e-9), "A")
 }
 
 /// A current with its unit: `12.5 A`.
@@ -137,7 +159,7 @@ pub fn format_percent(percent: f64) -> String {
 ///
 /// ```
 /// use units::{format_amps, or_dash};
-/// assert_eq!(or_dash(Some(3.0), format_amps), "3.0 A");
+/// assert_eq!(or_dash(Some(3.0), format_amps), "3.0\u{a0}A");
 /// assert_eq!(or_dash(None, format_amps), "–");
 /// ```
 pub fn or_dash<T>(value: Option<T>, format: impl Fn(T) -> String) -> String {
@@ -214,21 +236,21 @@ mod tests {
 
     #[test]
     fn what_rounds_to_zero_has_no_sign() {
-        assert_eq!(format_amps(-0.0), "0.0 A");
-        assert_eq!(format_amps(-0.049), "0.0 A");
-        assert_eq!(format_amps(-0.051), "−0.1 A");
+        assert_eq!(format_amps(-0.0), "0.0\u{a0}A");
+        assert_eq!(format_amps(-0.049), "0.0\u{a0}A");
+        assert_eq!(format_amps(-0.051), "−0.1\u{a0}A");
     }
 
     #[test]
     fn each_quantity_has_its_decimals_and_unit() {
-        assert_eq!(format_kwh(12_345.64), "12\u{202f}345.6 kWh");
-        assert_eq!(format_percent(37.816), "37.8 %");
+        assert_eq!(format_kwh(12_345.64), "12\u{202f}345.6\u{a0}kWh");
+        assert_eq!(format_percent(37.816), "37.8\u{a0}%");
         assert_eq!(Quantity::PowerFactor.text(0.8), "0.800");
-        assert_eq!(Quantity::ApparentPower.text(117.536), "117.54 kVA");
-        assert_eq!(Quantity::ReactivePower.text(-2.0), "−2.00 kvar");
-        assert_eq!(Quantity::JointResistance.text(4.96), "5.0 mΩ");
+        assert_eq!(Quantity::ApparentPower.text(117.536), "117.54\u{a0}kVA");
+        assert_eq!(Quantity::ReactivePower.text(-2.0), "−2.00\u{a0}kvar");
+        assert_eq!(Quantity::JointResistance.text(4.96), "5.0\u{a0}mΩ");
         assert_eq!(Quantity::Voltage.number(230.94), "230.9");
-        assert_eq!(Quantity::ReactiveEnergy.text(1.0), "1.0 kvarh");
+        assert_eq!(Quantity::ReactiveEnergy.text(1.0), "1.0\u{a0}kvarh");
     }
 
     #[test]

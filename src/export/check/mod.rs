@@ -1,14 +1,13 @@
 //! What `check` found: what was read, how, and what is odd.
 
-mod csv;
 mod text;
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-pub use csv::check_csv;
 pub use text::check_text;
 
+use crate::quality::quality_table;
 use demand::EnergyResult;
 use message::Message;
 use metering::{Encoding, FileForm, LoggedColumn, Logs, MeterLog, QualityEntry};
@@ -189,6 +188,20 @@ impl CheckResult {
             exceeded,
         }
     }
+}
+
+/// One row per meter and oddity, as CSV; a meter with nothing odd has a row too.
+///
+/// # Errors
+///
+/// Those of the CSV writer, which memory does not provoke.
+pub fn check_csv(result: &CheckResult) -> Result<String, csv::Error> {
+    let rows = result.meters.iter().flat_map(|meter| {
+        let nothing = meter.quality.is_empty().then_some(None);
+        let entries = meter.quality.iter().map(Some).chain(nothing);
+        entries.map(|entry| (meter.id.as_str(), meter.coverage_pct, entry))
+    });
+    quality_table(rows, chrono_tz::Tz::UTC).csv()
 }
 
 fn mapped(column: &LoggedColumn) -> Mapped {

@@ -2,12 +2,14 @@
 
 use std::fmt::Write;
 
+use chrono_tz::Tz;
+
 use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
 use crate::balance_text::counted;
-use crate::text_table::{Side, table};
+use crate::quality::quality_table;
 use message::{Level, Messages};
-use tables::plain;
-use units::format_percent;
+use tables::{Table, columns, exact, number, plain, words};
+use units::{Quantity as Q, format_percent};
 
 /// One screen for people.
 #[must_use]
@@ -58,21 +60,11 @@ fn meter_text(out: &mut String, meter: &MeterCheck) {
     out.push_str(&mapping_text(&meter.mapping));
     if meter.quality.is_empty() {
         out.push_str("  nothing odd in its readings\n");
-    }
-    for entry in &meter.quality {
-        let lines = entry.lines();
-        let place = if lines.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", plain(&lines))
-        };
-        let _ = writeln!(
-            out,
-            "  {} × {}{place}: {}",
-            entry.count,
-            entry.kind,
-            plain(&entry.note)
-        );
+    } else {
+        let entries = meter.quality.iter().map(Some);
+        let rows = entries.map(|entry| (meter.id.as_str(), meter.coverage_pct, entry));
+        let keys = ["count", "kind", "lines", "note"];
+        out.push_str(&indented(&quality_table(rows, Tz::UTC).part("", &keys)));
     }
 }
 
@@ -80,22 +72,20 @@ fn exceeded_text(exceeded: &[ExceededLimit]) -> String {
     if exceeded.is_empty() {
         return "\nNo measured current exceeds its limit.\n".to_owned();
     }
-    let row = |limit: &ExceededLimit| {
-        vec![
-            limit.at.clone(),
-            limit.conductor.to_owned(),
-            format!("{:.1}", limit.value_a),
-            format!("{:.1}", limit.limit_a),
-        ]
-    };
-    let head = [
-        ("at", Side::Left),
-        ("conductor", Side::Left),
-        ("largest interval mean (A)", Side::Right),
-        ("limit (A)", Side::Right),
-    ];
-    let rows: Vec<Vec<String>> = exceeded.iter().map(row).collect();
-    format!("\nLimits exceeded\n{}", table(&head, &rows))
+    columns! { limit in &ExceededLimit;
+        at: words("At") => &limit.at;
+        conductor: words("Conductor") => limit.conductor;
+        value_a: number("Largest interval mean", Q::Current) => limit.value_a;
+        limit_a: exact("Limit", "A") => limit.limit_a;
+    }
+    .table("exceeded", "Limits exceeded", exceeded)
+    .text()
+}
+
+/// Below what is said of a meter.
+fn indented(table: &Table) -> String {
+    let text = table.text_body();
+    text.lines().flat_map(|line| ["  ", line, "\n"]).collect()
 }
 
 /// The first names of a list; the JSON result has them all.
@@ -142,33 +132,15 @@ fn lines_text(rows: u64, plain_rows: u64) -> String {
 }
 
 fn mapping_text(mapping: &[Mapped]) -> String {
-    let rows: Vec<Vec<String>> = mapping
-        .iter()
-        .map(|column| {
-            let factor = if (column.scale - 1.0).abs() < f64::EPSILON {
-                String::new()
-            } else {
-                format!("× {}", column.scale)
-            };
-            let unit = column.unit.as_deref().unwrap_or_default();
-            vec![
-                column.quantity.clone(),
-                plain(&column.column),
-                plain(unit),
-                factor,
-                column.why.to_owned(),
-            ]
-        })
-        .collect();
-    let head = [
-        ("quantity", Side::Left),
-        ("column", Side::Left),
-        ("its unit", Side::Left),
-        ("factor", Side::Right),
-        ("taken because of", Side::Left),
-    ];
-    let text = table(&head, &rows);
-    text.lines().flat_map(|line| ["  ", line, "\n"]).collect()
+    let factor = |scale: f64| ((scale - 1.0).abs() >= f64::EPSILON).then_some(scale);
+    let table = columns! { column in &Mapped;
+        quantity: words("Quantity") => &column.quantity;
+        column: words("Column") => &column.column;
+        unit: words("Its unit") => column.unit.as_deref().unwrap_or_default();
+        scale: words("Factor") => factor(column.scale).map_or_else(String::new, |scale| format!("× {scale}"));
+        reason: words("Taken because of") => column.why;
+    };
+    indented(&table.table("mapping", "", mapping))
 }
 
 /// In words, without its name.
