@@ -226,12 +226,8 @@ mod tests {
     #[test]
     fn many_days_are_tabled_by_the_last_of_each_month() {
         let figure = cost_by_day(&days(100), Tz::UTC, "").expect("a drawing");
-        let ends: Vec<&str> = figure
-            .table
-            .rows
-            .iter()
-            .map(|row| row[0].as_str())
-            .collect();
+        let rows = shown(&figure);
+        let ends: Vec<&str> = rows.iter().map(|row| row[0].as_str()).collect();
         let expected = [
             "Tue 31 Mar 2026",
             "Thu 30 Apr 2026",

@@ -10,7 +10,7 @@ use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
 use baseline::{Baseline, BaselinePeriod};
 use tables::{Cell, number, words};
-use units::Quantity as Q;
+use units::{Quantity as Q, format_signed};
 
 /// Draws the cumulative difference through the baseline and, from nought again, since its end. (kWh)
 ///
@@ -91,7 +91,7 @@ pub fn cusum(baseline: &Baseline, zone: Tz) -> Result<Figure, ChartError> {
 fn describe(last: Option<(f64, f64)>, baseline: &Baseline) -> String {
     let reached = last.map_or_else(
         || "nothing after it can be compared".to_owned(),
-        |(_, kwh)| format!("since then it has come to {}", signed(kwh)),
+        |(_, kwh)| format!("since then it has come to {}", format_signed(kwh, 1)),
     );
     format!(
         "A line of sums that ends the baseline at nought on {}; {reached} kWh. The table below gives the values.",
@@ -150,15 +150,6 @@ fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<Cell>> {
     .collect()
 }
 
-/// With its sign; what reads as nought has none.
-fn signed(kwh: f64) -> String {
-    let text = format!("{kwh:+.1}");
-    if text.ends_with("0.0") && text.len() == 4 {
-        return "0.0".to_owned();
-    }
-    text.replace('-', "−")
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -212,12 +203,8 @@ mod tests {
     #[test]
     fn many_days_are_tabled_by_the_last_of_each_month() {
         let figure = cusum(&of(100), chrono_tz::UTC).expect("a drawing");
-        let days: Vec<&str> = figure
-            .table
-            .rows
-            .iter()
-            .map(|row| row[0].as_str())
-            .collect();
+        let rows = shown(&figure);
+        let days: Vec<&str> = rows.iter().map(|row| row[0].as_str()).collect();
         assert_eq!(
             days,
             [

@@ -7,6 +7,7 @@ use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
 use super::style::Ink;
 use baseline::{Baseline, DriverTrace};
 use tables::{Cell, fixed, words};
+use units::format_signed;
 
 /// More drivers than this would be a wall of panels.
 const MOST_DRIVERS: usize = 3;
@@ -62,7 +63,7 @@ fn describe(drivers: &[&DriverTrace]) -> String {
         format!(
             "{} dots of the baseline and {since} crosses since, about a line of {} kWh per {}: {}.",
             driver.points.len() - since,
-            signed(driver.slope),
+            format_signed(driver.slope, 2),
             driver.unit,
             driver.name
         )
@@ -167,10 +168,6 @@ fn rows(baseline: &Baseline, drivers: &[&DriverTrace]) -> Vec<Vec<Cell>> {
                 .collect()
         })
         .collect()
-}
-
-fn signed(value: f64) -> String {
-    format!("{value:+.2}").replace('-', "−")
 }
 
 #[cfg(test)]

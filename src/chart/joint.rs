@@ -329,8 +329,8 @@ mod tests {
         assert_eq!(figure.table.rows.len(), 4);
         assert_eq!(
             shown(&figure)[0][1..],
-            ["5.0", "4.0 to 6.0", "the line"].map(str::to_owned)
+            ["5.0", "4.0", "6.0", "the line"].map(str::to_owned)
         );
-        assert_eq!(shown(&figure)[3][3], "an eighth of the log");
+        assert_eq!(shown(&figure)[3][4], "an eighth of the log");
     }
 }

@@ -263,10 +263,8 @@ mod tests {
     fn the_table_gives_the_sum_of_three_unequal_phases() {
         // |10 + 8∠−120° + 3∠120°| = √(10² + 8² + 3² − 10·8 − 8·3 − 10·3) = √39, from the law of
         // cosines (three resistive loads).
-        let rows = phasor_diagram(None, &moment([10.0, 8.0, 3.0]))
-            .expect("a drawing")
-            .table
-            .rows;
+        let figure = phasor_diagram(None, &moment([10.0, 8.0, 3.0])).expect("a drawing");
+        let rows = shown(&figure);
         assert_eq!(rows[3][1], format!("{:.1}", 39.0_f64.sqrt()));
         assert_eq!(rows[1][3], "0");
     }

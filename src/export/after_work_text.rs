@@ -49,7 +49,9 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
             plain(needs)
         );
     }
-    machines(&mut text, &work.machines);
+    for sentence in whereabouts_sentences(&work.machines) {
+        let _ = writeln!(text, "  - {}", plain(&sentence));
+    }
     if let Some(round) = &work.round {
         let at = format_moment(round.at.with_timezone(&site.timezone));
         let _ = writeln!(
@@ -81,38 +83,38 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
     text
 }
 
-fn machines(text: &mut String, all: &[Whereabouts]) {
+/// Where the machines are, as far as the log tells, in sentences without a full stop.
+#[must_use]
+pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
     let of = |verdict: Verdict| all.iter().filter(move |one| one.verdict == verdict);
-    for one in of(Verdict::Elsewhere) {
-        let probable = one.probable.unwrap_or(one.listed);
-        let _ = writeln!(
-            text,
-            "  - {}: probably on {probable}, listed on {}",
-            plain(&one.machine),
-            one.listed
-        );
-    }
+    let mut lines: Vec<String> = of(Verdict::Elsewhere)
+        .map(|one| {
+            let probable = one.probable.unwrap_or(one.listed);
+            format!(
+                "{}: probably on {probable}, listed on {}",
+                one.machine, one.listed
+            )
+        })
+        .collect();
     let sound: Vec<String> = of(Verdict::AsListed)
-        .map(|one| format!("{} ({})", plain(&one.machine), one.listed))
+        .map(|one| format!("{} ({})", one.machine, one.listed))
         .collect();
     if !sound.is_empty() {
-        let _ = writeln!(text, "  as listed: {}", sound.join(", "));
+        lines.push(format!("as listed: {}", sound.join(", ")));
     }
     // Machines that share a reason share a line.
-    let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
+    let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
     for one in of(Verdict::NotJudged) {
         let reason = one.reason.as_deref().unwrap_or("");
         match reasons.iter_mut().find(|(known, _)| *known == reason) {
-            Some((_, names)) => names.push(plain(&one.machine)),
-            None => reasons.push((reason, vec![plain(&one.machine)])),
+            Some((_, names)) => names.push(&one.machine),
+            None => reasons.push((reason, vec![&one.machine])),
         }
     }
-    for (reason, names) in reasons {
-        let _ = writeln!(
-            text,
-            "  could not judge {}: {}",
-            names.join(", "),
-            plain(reason)
-        );
-    }
+    lines.extend(
+        reasons
+            .into_iter()
+            .map(|(reason, names)| format!("could not judge {}: {reason}", names.join(", "))),
+    );
+    lines
 }

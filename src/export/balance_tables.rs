@@ -102,7 +102,8 @@ fn status(point: &MovesPoint, knee: Option<usize>) -> String {
 type Work<'b> = (&'b WorkStep, &'b WorkMove, Option<&'b Move>);
 
 /// One row per thing that is moved, in the order of work. Rows of one step are made in one go.
-pub(super) fn work_order_table(result: &BalanceResult) -> Table {
+#[must_use]
+pub fn work_order_table(result: &BalanceResult) -> Table {
     let planned = |work: &WorkMove| {
         let mut moves = result.moves.iter();
         moves.find(|planned| work.machines.contains(&planned.machine))

@@ -5,7 +5,7 @@ use baseline::{
     StandingOut,
 };
 use tables::{Table, columns, exact, fixed, number, words};
-use units::{Quantity as Q, format_number};
+use units::{Quantity as Q, format_signed};
 
 /// Every table, also those without rows.
 pub(super) fn baseline_tables(change: &Change) -> Vec<Table> {
@@ -144,15 +144,10 @@ fn standing_out(change: &Change) -> Table {
 
 /// `10 to 14 h +61.7`.
 fn hours(hours: &HoursDiffer) -> String {
-    let difference = signed(hours.difference_kwh);
+    let difference = format_signed(hours.difference_kwh, 1);
     format!("{} to {} h {difference}", hours.from_hour, hours.to_hour)
 }
 
 fn part(part: &PartDiffers) -> String {
-    format!("{} {}", part.name, signed(part.difference_kwh))
-}
-
-fn signed(kwh: f64) -> String {
-    let sign = if kwh > 0.0 { "+" } else { "" };
-    format!("{sign}{}", format_number(kwh, 1))
+    format!("{} {}", part.name, format_signed(part.difference_kwh, 1))
 }

@@ -5,6 +5,7 @@ use std::fmt::Write;
 use super::baseline::baseline_tables;
 use baseline::{Baseline, Change};
 use tables::{Cell, plain};
+use units::{format_kwh, format_signed};
 
 /// What a person reads in one go: the coefficients, how well they fit, the days since, the days that stand out.
 pub(super) fn baseline_text(change: &Change) -> String {
@@ -37,9 +38,9 @@ pub fn since_sentence(fitted: &Baseline) -> String {
         return "Nothing after the baseline can be compared with it.".to_owned();
     };
     let each = fitted.by.name();
-    let percent = since
-        .difference_pct
-        .map_or_else(String::new, |pct| format!(" ({pct:+.1} %)"));
+    let percent = since.difference_pct.map_or_else(String::new, |pct| {
+        format!(" ({}\u{a0}%)", format_signed(pct, 1))
+    });
     let verdict = if since.low_95_kwh > 0.0 {
         "more than chance explains"
     } else if since.high_95_kwh < 0.0 {
@@ -53,12 +54,12 @@ pub fn since_sentence(fitted: &Baseline) -> String {
         count => format!("; {count} {each}s could not be compared"),
     };
     format!(
-        "Since the baseline: {:+.1} kWh{percent} beside the {:.1} kWh expected of {} {each}s (95 %: {:+.1} to {:+.1} kWh), \
+        "Since the baseline: {}\u{a0}kWh{percent} beside the {} expected of {} {each}s (95\u{a0}%: {} to {}\u{a0}kWh), \
          {verdict}{left_out}.",
-        since.difference_kwh,
-        since.expected_kwh,
+        format_signed(since.difference_kwh, 1),
+        format_kwh(since.expected_kwh),
         since.periods,
-        since.low_95_kwh,
-        since.high_95_kwh
+        format_signed(since.low_95_kwh, 1),
+        format_signed(since.high_95_kwh, 1)
     )
 }

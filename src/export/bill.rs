@@ -26,13 +26,17 @@ fn lines<'b>(
     lines: impl IntoIterator<Item = &'b BillLine>,
     currency: Option<&str>,
 ) -> Table {
+    let rate_unit = currency.map_or_else(
+        || "of a tax %".to_owned(),
+        |name| format!("{name}, of a tax %"),
+    );
     columns! { line in &'b BillLine;
         line: words("Line") => &line.line;
         from: words("From").only(FILES) => line.from;
         to: words("To, the day after").only(FILES) => line.to;
         quantity: exact("Quantity", "") => line.quantity;
         unit: words("Unit") => &line.unit;
-        rate: exact("Rate per unit, of a tax %", currency.unwrap_or_default().to_owned()) => line.rate;
+        rate: exact("Rate per unit", rate_unit) => line.rate;
         amount: money("Amount", currency) => line.amount;
         note: words("How it comes about").optional() => line.remark().unwrap_or_default();
     }

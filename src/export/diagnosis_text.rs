@@ -7,6 +7,7 @@ use diagnosis::Diagnosis;
 use finding::{Finding, Spot, Value};
 use site::Site;
 use tables::plain;
+use units::{format_moment, format_number};
 
 /// All findings, then what could not be judged, then what was not found.
 pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
@@ -76,11 +77,8 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
         finding.kind,
         place(&finding.spot)
     );
-    let local = |time: chrono::DateTime<chrono::Utc>| {
-        time.with_timezone(&site.timezone)
-            .format("%Y-%m-%d %H:%M")
-            .to_string()
-    };
+    let local =
+        |time: chrono::DateTime<chrono::Utc>| format_moment(time.with_timezone(&site.timezone));
     let _ = writeln!(text, "  {}", plain(&finding.summary));
     let _ = writeln!(
         text,
@@ -114,15 +112,13 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
 /// Three significant digits, whole numbers whole; a frequency to a hundredth, since its limits are half a hertz apart.
 pub fn figure(name: &str, number: f64) -> String {
     let size = number.abs();
-    if name.ends_with("_hz") {
-        format!("{number:.2}")
-    } else if number.fract() == 0.0 || size >= 100.0 {
-        format!("{number:.0}")
-    } else if size >= 10.0 {
-        format!("{number:.1}")
-    } else {
-        format!("{number:.2}")
-    }
+    let decimals = match size {
+        _ if name.ends_with("_hz") => 2,
+        _ if number.fract() == 0.0 || size >= 100.0 => 0,
+        _ if size >= 10.0 => 1,
+        _ => 2,
+    };
+    format_number(number, decimals)
 }
 
 /// A name as words, and its unit.
@@ -162,7 +158,7 @@ mod tests {
         assert_eq!(label("machines"), ("machines".into(), ""));
         assert_eq!(label("lowest_hz"), ("lowest".into(), " Hz"));
         assert_eq!(figure("heat_w", 13.456), "13.5");
-        assert_eq!(figure("heat_w", -0.456), "-0.46");
+        assert_eq!(figure("heat_w", -0.456), "−0.46");
         assert_eq!(figure("heat_w", 44.0), "44");
         assert_eq!(figure("lowest_hz", 49.46), "49.46");
     }

@@ -2,7 +2,7 @@
 
 use super::balance_text::counted;
 use balance::Infeasible;
-use units::format_amps;
+use units::{format_amps, format_limit, format_moment};
 
 /// The clear answer, most important first; nothing where every limit is kept.
 pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
@@ -17,13 +17,13 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
     }];
     for limit in &infeasible.limits {
         out.push(format!(
-            "{} of {} carries {} of {} A: {} too much on {}, above the limit in {}.",
+            "{} of {} carries {} of {}: {} too much on {}, above the limit in {}.",
             limit.conductor,
             limit.node,
             format_amps(limit.current_a),
-            limit.limit_a,
+            format_limit(limit.limit_a),
             format_amps(limit.excess_a),
-            limit.at.format("%Y-%m-%d at %H:%M"),
+            format_moment(limit.at),
             counted(limit.intervals, "interval", "intervals"),
         ));
     }
@@ -48,10 +48,10 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
             "the least that was found"
         };
         out.push(format!(
-            "With a {what} of {} instead of {} A at {} it could be kept ({certain}).",
+            "With a {what} of {} instead of {} at {} it could be kept ({certain}).",
             // Rounded up: a limit a little too small would not do.
             format_amps((needed.needed_a * 10.0 - 1e-6).ceil() / 10.0),
-            needed.limit_a,
+            format_limit(needed.limit_a),
             needed.node
         ));
     }

@@ -5,8 +5,9 @@ use std::fmt::Write;
 use tables::{CSV, Cell, FILES, Table, columns, exact, money, plain, words};
 use tariff::{CheckedLine, InvoiceCheck};
 
-/// One row for each line.
-fn lines(check: &InvoiceCheck) -> Table {
+/// One row for each line, and the sums.
+#[must_use]
+pub fn invoice_table(check: &InvoiceCheck) -> Table {
     let currency = check.currency.as_deref();
     columns! { line in &CheckedLine;
         line: words("Line") => &line.line;
@@ -41,7 +42,7 @@ fn lines(check: &InvoiceCheck) -> Table {
 /// A table of the lines, what may explain the differences, and the sums.
 #[must_use]
 pub fn invoice_text(check: &InvoiceCheck) -> String {
-    let mut out = lines(check).text().trim_start().to_owned();
+    let mut out = invoice_table(check).text().trim_start().to_owned();
     let told: Vec<&CheckedLine> = check
         .lines
         .iter()
@@ -65,5 +66,5 @@ pub fn invoice_text(check: &InvoiceCheck) -> String {
 ///
 /// Those of the CSV writer, which memory does not provoke.
 pub fn invoice_csv(check: &InvoiceCheck) -> Result<String, csv::Error> {
-    lines(check).csv()
+    invoice_table(check).csv()
 }

@@ -35,7 +35,7 @@ mod study_text;
 mod together_text;
 mod work_order_text;
 
-pub use after_work_text::conductors_table;
+pub use after_work_text::{conductors_table, whereabouts_sentences};
 pub use balance_tables::{balance_csv, curve_table, machines_table, nodes_table, work_order_csv};
 pub use balance_text::balance_text;
 pub use baseline_text::since_sentence;
@@ -50,7 +50,7 @@ pub use diagnosis_text::{figure as evidence_figure, label as evidence_label};
 pub use energy_tables::{all_tables, energy_tables, energy_workbook};
 pub use energy_text::energy_text;
 pub use infeasible_text::infeasible_sentences;
-pub use invoice::{invoice_csv, invoice_text};
+pub use invoice::{invoice_csv, invoice_table, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
 pub use meters::{coverage_table, energy_csv, meter_parts, meters_table, unmetered_table};
 pub use page_text::page_text;

@@ -2,8 +2,9 @@
 
 use std::fmt::Write;
 
-use diagnosis::PhaseStory;
-use tables::plain;
+use diagnosis::{PhaseStory, StoryDay};
+use tables::{columns, fixed, number, plain, words};
+use units::{Quantity as Q, format_limit};
 
 /// Bars are as long as this where the current is at its limit.
 const LIMIT_AT: f64 = 24.0;
@@ -12,20 +13,15 @@ const LIMIT_AT: f64 = 24.0;
 pub fn story_text(story: &PhaseStory) -> String {
     let mut text = String::new();
     let limit = story.limit_a;
-    let _ = writeln!(text, "\n{} day by day (limit {limit:.0} A)", story.phase);
-    let _ = writeln!(text, "  date        highest     rms   above limit");
-    for day in &story.days {
-        let length = (LIMIT_AT * day.highest_a / limit)
-            .round()
-            .clamp(0.0, 2.0 * LIMIT_AT);
-        let within = "=".repeat(length.min(LIMIT_AT) as usize);
-        let beyond = "!".repeat((length - LIMIT_AT).max(0.0) as usize);
-        let _ = writeln!(
-            text,
-            "  {}  {:>5.1} A  {:>4.1} A  {:>7.0} min  {within:<24}|{beyond}",
-            day.date, day.highest_a, day.rms_a, day.above_limit_min
-        );
-    }
+    let columns = columns! { day in &StoryDay;
+        date: words("Day") => day.date;
+        highest_a: number("Max.", Q::Current) => day.highest_a;
+        rms_a: number("Rms", Q::Current) => day.rms_a;
+        above_limit_min: fixed("Above the limit", "min", 0) => day.above_limit_min;
+        bar: words("Max. against the limit") => bar(day.highest_a / limit);
+    };
+    let title = format!("{} day by day (limit {})", story.phase, format_limit(limit));
+    text.push_str(&columns.table("days", title, &story.days).text());
     let _ = writeln!(text, "\nWorst half-hours (active current of what is known)");
     for block in &story.worst_half_hours {
         let _ = writeln!(text, "  {}  {:.1} A", block.from, block.mean_a);
@@ -72,4 +68,12 @@ pub fn story_text(story: &PhaseStory) -> String {
         "  Moving a conductor can kill: competent person, isolate, lock off, prove dead.\n",
     );
     text
+}
+
+/// As long as the share of the limit; what is beyond it stands after the stroke.
+fn bar(share: f64) -> String {
+    let length = (LIMIT_AT * share).round().clamp(0.0, 2.0 * LIMIT_AT);
+    let within = "=".repeat(length.min(LIMIT_AT) as usize);
+    let beyond = "!".repeat((length - LIMIT_AT).max(0.0) as usize);
+    format!("{within:<24}|{beyond}")
 }

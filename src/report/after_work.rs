@@ -3,9 +3,9 @@
 use chrono_tz::Tz;
 
 use super::format::moment;
-use diagnosis::{AfterWork, Verdict, Whereabouts};
-use export::conductors_table;
-use tables::Table;
+use diagnosis::AfterWork;
+use export::{conductors_table, whereabouts_sentences};
+use tables::{Table, quoted, sentence};
 
 /// The part.
 #[derive(Debug)]
@@ -26,7 +26,11 @@ impl AfterWorkView {
             |since| format!("Since the work of {}", moment(since, zone)),
         );
         let currents = conductors_table(work);
-        let mut lines = machines(&work.machines);
+        let sentences = whereabouts_sentences(&work.machines);
+        let mut lines: Vec<String> = sentences
+            .iter()
+            .map(|line| quoted(&sentence(line)))
+            .collect();
         if let Some(round) = &work.round {
             let words = if round.agrees {
                 "as the list has it"
@@ -44,34 +48,4 @@ impl AfterWorkView {
             lines,
         })
     }
-}
-
-fn machines(all: &[Whereabouts]) -> Vec<String> {
-    let names = |verdict: Verdict, words: &dyn Fn(&Whereabouts) -> String| -> Vec<String> {
-        all.iter()
-            .filter(|one| one.verdict == verdict)
-            .map(words)
-            .collect()
-    };
-    let mut lines = names(Verdict::Elsewhere, &|one| {
-        let probable = one.probable.unwrap_or(one.listed);
-        format!(
-            "{}: probably on {probable}, listed on {}.",
-            one.machine, one.listed
-        )
-    });
-    let sound = names(Verdict::AsListed, &|one| {
-        format!("{} ({})", one.machine, one.listed)
-    });
-    if !sound.is_empty() {
-        lines.push(format!("As listed: {}.", sound.join(", ")));
-    }
-    let unknown = names(Verdict::NotJudged, &|one| one.machine.clone());
-    if !unknown.is_empty() {
-        lines.push(format!(
-            "The log does not tell where these are: {}. tapoff diagnose says why.",
-            unknown.join(", ")
-        ));
-    }
-    lines
 }

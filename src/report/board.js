@@ -105,7 +105,7 @@
       const limit = limitOf(node, k);
       [before?.rms[k], tried.rms[k], before?.most[k], tried.most[k]].forEach((value, place) => {
         const cell = cells[place + 1];
-        cell.textContent = value === undefined ? "—" : amps(value);
+        cell.textContent = value === undefined ? "–" : amps(value);
         cell.dataset.amps = value ?? "";
       });
       cells[4].title = tried.when[k] < 0 ? "" : data.times[tried.when[k]];

@@ -40,7 +40,7 @@ pub fn files(
     diagnosis: Option<&Diagnosis>,
     wanted: Option<&Wanted>,
 ) -> Result<ReportFiles, ReportError> {
-    let header = header(site);
+    let header = SiteHeader::of(site);
     let machines: Vec<MachineEnergy> = balance.map_or_else(Vec::new, |result| {
         result
             .machines
@@ -66,33 +66,37 @@ pub fn files(
     Ok(ReportFiles { page, charts })
 }
 
-fn header(site: &Site) -> SiteHeader {
-    let marks = site.supply.conductor_marks.clone();
-    SiteHeader {
-        name: site.name.clone(),
-        timezone: site.timezone,
-        line_voltage_v: site.supply.line_voltage_v,
-        phase_limit_a: site.supply.phase_limit_a,
-        neutral_limit_a: site.supply.neutral_limit_a,
-        boards: site
-            .boards
-            .iter()
-            .enumerate()
-            .map(|(index, board)| BoardHeader {
-                id: board.id.clone(),
-                fed_from: site.node_name(site.boards[index].fed_from).to_owned(),
-                phase_limit_a: site.phase_limit_a(Node::Board(index)),
-                neutral_limit_a: site.neutral_limit_a(Node::Board(index)),
-            })
-            .collect(),
-        conductor_colours: marks.map_or_else(ConductorColours::default, |[l1, l2, l3, n]| {
-            ConductorColours {
-                phases: [Some(l1), Some(l2), Some(l3)],
-                neutral: Some(n),
-            }
-        }),
-        currency: site.currency.clone(),
-        machine_list: site.machine_list.clone(),
+impl SiteHeader {
+    /// What the page says of a site.
+    #[must_use]
+    pub fn of(site: &Site) -> SiteHeader {
+        let marks = site.supply.conductor_marks.clone();
+        SiteHeader {
+            name: site.name.clone(),
+            timezone: site.timezone,
+            line_voltage_v: site.supply.line_voltage_v,
+            phase_limit_a: site.supply.phase_limit_a,
+            neutral_limit_a: site.supply.neutral_limit_a,
+            boards: site
+                .boards
+                .iter()
+                .enumerate()
+                .map(|(index, board)| BoardHeader {
+                    id: board.id.clone(),
+                    fed_from: site.node_name(site.boards[index].fed_from).to_owned(),
+                    phase_limit_a: site.phase_limit_a(Node::Board(index)),
+                    neutral_limit_a: site.neutral_limit_a(Node::Board(index)),
+                })
+                .collect(),
+            conductor_colours: marks.map_or_else(ConductorColours::default, |[l1, l2, l3, n]| {
+                ConductorColours {
+                    phases: [Some(l1), Some(l2), Some(l3)],
+                    neutral: Some(n),
+                }
+            }),
+            currency: site.currency.clone(),
+            machine_list: site.machine_list.clone(),
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 use super::cell::Cell;
 use super::column::{Column, Output};
 use super::plain::plain;
-use units::{UNKNOWN, format_date, format_moment, format_number, grouped_digits};
+use units::{UNKNOWN, format_date, format_moment, format_number, format_signed, grouped_digits};
 
 /// A titled table with typed cells.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -148,25 +148,28 @@ impl Table {
 
 /// A cell as people see it.
 fn shown(cell: &Cell, column: &Column) -> String {
-    let figure = |value: f64| {
-        let text = match column.decimals() {
-            Some(decimals) => format_number(value, decimals),
-            None => grouped_digits(&value.to_string()),
-        };
-        signed(text, value > 0.0 && column.is_signed)
+    let figure = |value: f64| match column.decimals() {
+        Some(decimals) if column.is_signed => format_signed(value, decimals),
+        Some(decimals) => format_number(value, decimals),
+        None => grouped_digits(&value.to_string()),
     };
     match cell {
         Cell::Text(words) => plain(words),
         Cell::Number(value) => figure(*value),
         Cell::Rounded(value, decimals) => format_number(*value, *decimals),
         Cell::Decimal(value) => {
-            let is_positive = value.is_sign_positive() && column.is_signed;
+            let is_positive = value.is_sign_positive() && !value.is_zero();
+            let sign = if is_positive && column.is_signed {
+                "+"
+            } else {
+                ""
+            };
             // Amounts have the places of their currency; quantities and prices no zeros at their end.
             let digits = match column.decimals() {
                 Some(_) => value.to_string(),
                 None => value.normalize().to_string(),
             };
-            signed(grouped_digits(&digits), is_positive)
+            format!("{sign}{}", grouped_digits(&digits))
         }
         Cell::Change(now, after) => {
             let after = figure(*after);
@@ -179,15 +182,6 @@ fn shown(cell: &Cell, column: &Column) -> String {
         Cell::Date(date) => format_date(*date),
         Cell::YesNo(flag) => yes_or_no(*flag).to_owned(),
         Cell::Unknown => UNKNOWN.to_owned(),
-    }
-}
-
-/// A positive number with its sign; what reads as zero carries none.
-fn signed(text: String, is_signed: bool) -> String {
-    if is_signed && text.bytes().any(|digit| matches!(digit, b'1'..=b'9')) {
-        format!("+{text}")
-    } else {
-        text
     }
 }
 

@@ -30,9 +30,9 @@ impl OneLess {
     /// What it is worth, for people.
     #[must_use]
     pub fn sentence(&self) -> String {
-        let when = self.at.map_or_else(String::new, |at| {
-            format!(" ({})", at.format("%Y-%m-%d %H:%M"))
-        });
+        let when = self
+            .at
+            .map_or_else(String::new, |at| format!(" ({})", units::format_moment(at)));
         let blocks = match self.blocks {
             1 => "only that block has to come down".to_owned(),
             blocks => format!("{blocks} blocks have to come down"),

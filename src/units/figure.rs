@@ -183,6 +183,23 @@ pub fn format_number(value: f64, decimals: usize) -> String {
     }
 }
 
+/// As [`format_number`], a positive number with its sign; what reads as zero has none.
+///
+/// ```
+/// use units::format_signed;
+/// assert_eq!([1.25, -1.25, 0.04].map(|value| format_signed(value, 1)), ["+1.2", "−1.2", "0.0"]);
+/// ```
+#[must_use]
+pub fn format_signed(value: f64, decimals: usize) -> String {
+    let number = format_number(value, decimals);
+    let reads_as_zero = !number.bytes().any(|digit| matches!(digit, b'1'..=b'9'));
+    if value > 0.0 && !reads_as_zero {
+        format!("+{number}")
+    } else {
+        number
+    }
+}
+
 /// A decimal as it is written, thousands set apart, with the minus sign of print; what reads as zero has none.
 ///
 /// ```

@@ -13,7 +13,7 @@ pub mod serial;
 pub use basis::Basis;
 pub use figure::{
     Quantity, UNKNOWN, format_amps, format_kwh, format_limit, format_number, format_percent,
-    format_with_unit, grouped_digits, or_dash,
+    format_signed, format_with_unit, grouped_digits, or_dash,
 };
 pub use moment::{format_date, format_duration, format_length, format_moment, format_period};
 pub use rank::rank;

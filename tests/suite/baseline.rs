@@ -168,7 +168,7 @@ fn tables_workbook_and_page_have_the_baseline() {
     assert!(read("energy-by-driver.svg").contains(">pieces made [piece a day]<"));
     let page = read("index.html");
     assert!(
-        page.contains("Since the baseline: +168.0 kWh"),
+        page.contains("Since the baseline: +168.0\u{a0}kWh"),
         "no sentence about the change"
     );
     assert!(page.contains("Cumulative difference from the baseline [kWh]"));

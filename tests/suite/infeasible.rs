@@ -118,7 +118,7 @@ fn text_json_and_report_say_it() {
     let site = folder.path().to_str().expect("a plain path");
     let (status, text, _) = tapoff(&["balance", site, "--max-moves", "1", "--time-limit", "60"]);
     assert_eq!(status, ExitStatus::Done);
-    let expected = "L1 of supply carries 40.0 A of 30 A: 10.0 A too much on 2026-01-12 at 00:00, \
+    let expected = "L1 of supply carries 40.0\u{a0}A of 30\u{a0}A: 10.0\u{a0}A too much on Mon 12 Jan 2026 00:00, \
                     above the limit in 672 intervals.";
     assert!(text.contains(expected), "{text}");
     assert!(
@@ -135,7 +135,7 @@ fn text_json_and_report_say_it() {
     let (status, _, err) = tapoff(&["report", site, "-o", report, "--max-moves", "1"]);
     assert_eq!(status, ExitStatus::Done, "{err}");
     let page = std::fs::read_to_string(format!("{report}/index.html")).expect("a page");
-    assert!(page.contains("L1 of supply carries 40.0 A of 30 A"));
+    assert!(page.contains("L1 of supply carries 40.0\u{a0}A of 30\u{a0}A"));
     let order = std::fs::read_to_string(format!("{report}/work-order.csv")).expect("a table");
     assert_eq!(order.lines().count(), 2);
 }

@@ -37,6 +37,7 @@ mod schema;
 mod shared_sites;
 mod since;
 mod spreadsheet;
+mod tables_agree;
 mod tariff_examples;
 mod tiny_site;
 mod tolerance;

@@ -8,7 +8,7 @@ use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks,
 use electrical::{Phase, is_above_limit};
 use site::Site;
 use tables::plain;
-use units::{format_amps, format_kwh, format_percent, or_dash};
+use units::{format_amps, format_kwh, format_moment, format_number, format_percent, or_dash};
 
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     line(text, &what_it_is_based_on(site, result));
@@ -44,8 +44,8 @@ fn what_it_is_based_on(site: &Site, result: &BalanceResult) -> String {
     format!(
         "{}: {intervals}, {} to {}",
         plain(&site.name),
-        local(result.from).format("%Y-%m-%d %H:%M"),
-        local(result.to).format("%Y-%m-%d %H:%M %Z"),
+        format_moment(local(result.from)),
+        local(result.to).format("%a %-d %b %Y %H:%M %Z"),
     )
 }
 
@@ -108,7 +108,7 @@ fn heat_in_feeders(site: &Site, loss: &FeederLoss) -> String {
     let currency = site.currency.as_deref();
     let money = |amount: f64| {
         let currency = currency.unwrap_or("in the tariff's currency");
-        format!("{amount:.2} {}", plain(currency))
+        format!("{}\u{a0}{}", format_number(amount, 2), plain(currency))
     };
     let cost = match (loss.before_cost_per_year, loss.after_cost_per_year) {
         (Some(before), Some(after)) => format!(
@@ -132,7 +132,7 @@ fn highest_block(site: &Site, peaks: &Peaks) -> String {
             "{} on {} ({})",
             format_amps(block.current_a),
             block.conductor,
-            at.format("%Y-%m-%d %H:%M")
+            format_moment(at)
         )
     };
     let now = peaks
