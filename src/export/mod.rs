@@ -36,7 +36,9 @@ mod together_text;
 mod work_order_text;
 
 pub use after_work_text::{conductors_table, whereabouts_sentences};
-pub use balance_tables::{balance_csv, curve_table, machines_table, nodes_table, work_order_csv};
+pub use balance_tables::{
+    balance_csv, curve_table, machines_table, nodes_table, work_order_csv, work_order_table,
+};
 pub use balance_text::balance_text;
 pub use baseline_text::since_sentence;
 pub use bill::{bill_csv, bill_text, month_tables};
