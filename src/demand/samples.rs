@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
-use super::draw::Draw;
+use crate::meter::draw::Draw;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{
     Board, Measured, Meter, Node, Plausibility, Quantity, Readings, RepeatedHour, Site, Stamp,

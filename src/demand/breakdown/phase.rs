@@ -1,8 +1,8 @@
 //! Parts by phase.
 
-use super::super::draw::Draw;
-use super::super::quarters::quarters;
 use super::split::{Label, Slice, Split};
+use crate::meter::draw::Draw;
+use crate::meter::quarters::quarters;
 use electrical::Phase;
 use metering::MeterLog;
 

@@ -1,8 +1,8 @@
 //! Parts by a column of words in the logs.
 
-use super::super::draw::Draw;
-use super::super::quarters::quarter_hours;
 use super::split::{Label, Slice, Split};
+use crate::meter::draw::Draw;
+use crate::meter::quarters::quarter_hours;
 use metering::{MeterLog, WordShare, Words};
 
 /// Key of intervals whose cell is empty.

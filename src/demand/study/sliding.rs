@@ -3,7 +3,7 @@
 use chrono_tz::Tz;
 
 use super::super::clock;
-use super::super::draw::Draw;
+use crate::meter::draw::Draw;
 use metering::IntervalTable;
 
 /// Largest mean over a sliding window.

@@ -5,21 +5,29 @@
 
 mod chunk;
 mod counts;
+#[cfg(test)]
+pub(crate) mod fast_and_careful;
+pub(crate) mod fast_line;
+pub(crate) mod file_faults;
+pub(crate) mod file_reading;
+pub(crate) mod line_oddities;
 mod names;
+pub(crate) mod parquet;
 mod pass;
+pub(crate) mod text_log;
 
 pub(super) use self::chunk::{Chunk, RepeatedRow};
 pub(super) use self::counts::{Counts, Fault};
 pub(super) use self::names::Names;
 pub(super) use self::pass::Pass;
 
-use super::clock::Clock;
-use super::dialect::{Cell, Dialect, read_cell};
-use super::fast_line::FastLine;
-use super::grid::Grid;
-use super::layout::{ColumnPlan, TimeCells};
-use super::meter_part::MeterPart;
-use super::shape::Shape;
+use crate::header::dialect::{Cell, Dialect, read_cell};
+use crate::header::layout::{ColumnPlan, TimeCells};
+use crate::intervals::aggregation::Shape;
+use crate::intervals::meter_part::MeterPart;
+use crate::rows::fast_line::FastLine;
+use crate::time::clock::Clock;
+use crate::time::grid::Grid;
 
 /// Everything needed to read rows; the same for all chunks of a file.
 #[derive(Clone, Debug)]
