@@ -4,7 +4,7 @@ use super::board_ways::ways_of;
 use super::capped::cap_estimates;
 use super::currents::Currents;
 use super::grid::Grid;
-use super::measured::main_currents;
+use super::measured::{Seen, main_currents};
 use super::nodes::node_at;
 use super::problem::{Node, Problem, ProblemError, above};
 use super::profile::{Profile, profile};
@@ -26,8 +26,8 @@ pub(super) struct Posed {
     pub(super) circuits: Vec<Node>,
     /// Which place each node of the problem is, then the circuits.
     pub(super) places: Vec<Place>,
-    /// Which of these places are measured.
-    pub(super) measured: Vec<bool>,
+    /// What is measured at these places.
+    pub(super) seen: Vec<Seen>,
     pub(super) notes: Vec<String>,
 }
 
@@ -109,7 +109,7 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     }
     let (units, members) = units_of(site, &profiles);
     let places = site.nodes();
-    let (mut nodes, measured): (Vec<Node>, Vec<bool>) = places
+    let (mut nodes, seen): (Vec<Node>, Vec<Seen>) = places
         .iter()
         .map(|&place| {
             node_at(
@@ -139,7 +139,7 @@ pub(super) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
         members,
         circuits,
         places,
-        measured,
+        seen,
         notes,
     })
 }

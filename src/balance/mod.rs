@@ -29,6 +29,7 @@ mod loss;
 mod measured;
 mod meet;
 mod model;
+mod node_currents;
 mod nodes;
 mod order_rules;
 mod order_search;
@@ -62,6 +63,7 @@ pub use evaluation::{Evaluation, Excess};
 pub use fix::{Fix, read_fix};
 pub use infeasible::{Infeasible, MissingWays, NeededLimit, PassedLimit};
 pub use loss::FeederResistance;
+pub use node_currents::NodeCurrents;
 pub use problem::{Node, Problem, ProblemError, Share, Unit, Ways};
 pub use result::{
     BalanceResult, BalanceTrace, BasedOn, Basis, FeederLoss, MachineShare, Move, MovesPoint,

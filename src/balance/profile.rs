@@ -8,7 +8,7 @@ use super::currents::Currents;
 use super::grid::{Grid, Lookup};
 use super::result::Basis;
 use crate::electrical::Phase;
-use crate::metering::{IntervalTable, Logs, phase_phasors};
+use crate::metering::{IntervalTable, Logs, MeterLog};
 use crate::site::{Connection, Machine, Quantity, Site};
 
 /// One machine over the analysis intervals.
@@ -43,7 +43,7 @@ pub(super) fn profile(
     let log = site.machine_meter(index).and_then(|meter| logs.of(meter));
     if let Some(log) = log {
         let id = &site.meters[log.meter].id;
-        if let Some(per_phase) = three_phase_profile(site, grid, machine, &log.table) {
+        if let Some(per_phase) = three_phase_profile(grid, machine, log) {
             return per_phase;
         }
         match measured_draws(site, machine, &log.table) {
@@ -228,16 +228,12 @@ pub(super) fn from_draws(site: &Site, machine: &Machine, draws: &[Draw], basis: 
 }
 
 /// A three-phase machine whose own meter tells its phases apart.
-fn three_phase_profile(
-    site: &Site,
-    grid: &Grid,
-    machine: &Machine,
-    table: &IntervalTable,
-) -> Option<Profile> {
+fn three_phase_profile(grid: &Grid, machine: &Machine, log: &MeterLog) -> Option<Profile> {
+    let table = &log.table;
     if !matches!(machine.connection, Connection::ThreePhase { .. }) {
         return None;
     }
-    let phasors = phase_phasors(table, site.supply.phase_voltage_v())?;
+    let phasors = log.phasors()?;
     let power = table.values(Quantity::ActivePower(None))?;
     let lookup = Lookup::new(table);
     let rows: Vec<Option<usize>> = grid.starts.iter().map(|&start| lookup.row(start)).collect();
@@ -248,7 +244,7 @@ fn three_phase_profile(
     if power_kw.iter().sum::<f64>() < 0.0 {
         return None;
     }
-    let series = phasors.series.map(|series| -> Option<Vec<Complex64>> {
+    let series = phasors.series.each_ref().map(|series| -> Option<Vec<Complex64>> {
         rows.iter()
             .map(|row| row.and_then(|row| series[row]))
             .collect()

@@ -194,10 +194,15 @@ pub struct NodeResult {
     pub phase_limit_a: Option<f64>,
     /// Limit of the neutral. (A)
     pub neutral_limit_a: Option<f64>,
-    /// As it is now; `None` where a machine is not yet assigned.
+    /// As it is now, where there is a meter as measured; `None` where a machine is not yet assigned.
     pub before: Option<NodeFigures>,
     /// After the moves.
     pub after: NodeFigures,
+    /// By how much the sum of the phase currents, with nothing taken off, passes the neutral of `before`: root mean
+    /// square over time. The plan is made with the neutral as measured. (A) `None` without a meter.
+    pub model_difference_neutral_rms_a: Option<f64>,
+    /// The same of the largest neutral. (A)
+    pub model_difference_neutral_max_a: Option<f64>,
 }
 
 /// One machine as the assignment saw it.

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::draw::Draw;
+use crate::analysis::NetPower;
 use super::energy::Reactive;
 use crate::electrical::Phase;
 use crate::metering::{AngleBasis, IntervalTable, MeterLog, Origin, PhasePhasors};
@@ -32,7 +32,7 @@ pub struct FigureBasis {
 impl FigureBasis {
     pub(super) fn of(
         log: &MeterLog,
-        draw: &Draw,
+        draw: &NetPower,
         reactive: Reactive,
         phasors: Option<&PhasePhasors>,
     ) -> FigureBasis {

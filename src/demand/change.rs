@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::clock;
-use super::draw::Draw;
+use crate::analysis::NetPower;
 use super::quarters::quarters;
 use super::result::{EnergyResult, MeterEnergy};
 use crate::baseline::{
@@ -139,7 +139,7 @@ fn shapes(site: &Site, log: &MeterLog, days: &[DayTotal]) -> Vec<DayShape> {
             (day.date, shape)
         })
         .collect();
-    for quarter in quarters(&log.table, &Draw::of(log)) {
+    for quarter in quarters(&log.table, &NetPower::of(log)) {
         let local = clock::local(zone, quarter.start_s);
         if let Some(shape) = shapes.get_mut(&clock::date_of(local.day())) {
             shape.hour_kwh[local.quarter() / 4] += quarter.energy_kwh;

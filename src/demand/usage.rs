@@ -1,7 +1,7 @@
 //! What the supply's meter saw, as the tariff wants it.
 
 use super::blocks::Block;
-use super::draw::Draw;
+use crate::analysis::NetPower;
 use super::energy::lagging_by_interval;
 use super::quarters::{Quarter, quarter_hours};
 use crate::metering::MeterLog;
@@ -46,7 +46,7 @@ pub(super) fn usage(
 }
 
 /// Lagging energy by quarter-hour, ascending; `None` where only registers tell it. (kvarh)
-pub(super) fn lagging_by_quarter(log: &MeterLog, draw: &Draw) -> Option<Vec<(i64, f64)>> {
+pub(super) fn lagging_by_quarter(log: &MeterLog, draw: &NetPower) -> Option<Vec<(i64, f64)>> {
     lagging_by_interval(log, draw).map(|values| by_quarter(log, &values))
 }
 

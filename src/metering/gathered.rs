@@ -1,5 +1,7 @@
 //! What the files of one meter gave, put together and finished into its log.
 
+use std::sync::OnceLock;
+
 use chrono::TimeZone;
 
 use super::clean::clean;
@@ -139,6 +141,8 @@ impl Gathered {
             rows: self.counts.rows,
             plain_rows: self.counts.fast,
             known: Some(known),
+            phase_voltage_v: site.supply.phase_voltage_v(),
+            phasors: OnceLock::new(),
         })
     }
 }

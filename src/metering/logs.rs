@@ -1,5 +1,7 @@
 //! All logs of a site: which file serves which meters, read once each, finished into tables.
 
+use std::sync::OnceLock;
+
 use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
@@ -12,6 +14,7 @@ use super::gathered::Gathered;
 use super::headers::Reason;
 use super::interval_table::IntervalTable;
 use super::log_files::{Files, files_of_meters, shown, size_of_file};
+use super::phasors::{PhasePhasors, phase_phasors};
 use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
 use super::register_check::RegisterCheck;
@@ -80,6 +83,19 @@ pub struct MeterLog {
     pub plain_rows: u64,
     /// How its times became intervals, for another pass over its files.
     pub(super) known: Option<Known>,
+    /// Nominal voltage to neutral of the supply, where no voltage is logged. (V)
+    pub(super) phase_voltage_v: f64,
+    /// Worked out when first asked for.
+    pub(super) phasors: OnceLock<Option<PhasePhasors>>,
+}
+
+impl MeterLog {
+    /// The phase currents as phasors; `None` unless each phase has a current or a power.
+    pub fn phasors(&self) -> Option<&PhasePhasors> {
+        self.phasors
+            .get_or_init(|| phase_phasors(&self.table, self.phase_voltage_v))
+            .as_ref()
+    }
 }
 
 /// A column of a log that is used.
@@ -124,6 +140,8 @@ impl MeterLog {
             rows: 0,
             plain_rows: 0,
             known: None,
+            phase_voltage_v: ground.phase_voltage_v,
+            phasors: OnceLock::new(),
             table,
         }
     }

@@ -73,7 +73,7 @@ pub use headers::Reason;
 pub use interval_table::IntervalTable;
 pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs, read_logs_watched};
 pub use origin::Origin;
-pub use phasors::{AngleBasis, PhasePhasors, phase_phasors};
+pub use phasors::{AngleBasis, PhasePhasors};
 pub(crate) use plausible::FREQUENCY_SHARE;
 pub use progress::{Progress, Unwatched};
 pub use quality::{Action, QualityEntry};

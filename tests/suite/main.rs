@@ -25,6 +25,7 @@ mod log_shapes;
 mod log_values;
 mod metamorphic;
 mod nothing_to_move;
+mod one_truth;
 mod overwrite;
 mod parts;
 mod placement;

@@ -1,9 +1,6 @@
 //! The supply's currents over time, and at the worst moment.
 
-use num_complex::Complex64;
-
 use super::nodes::series;
-use crate::balance::figures::phasor_sum;
 use crate::balance::from_site::Posed;
 use crate::balance::grid::at;
 use crate::balance::result::{BalanceTrace, PhasorMoment};
@@ -29,13 +26,12 @@ pub(super) fn trace(posed: &Posed, now: Option<&[usize]>, turns: &[usize]) -> Ba
 
 fn moment(posed: &Posed, turns: &[usize], interval: usize) -> PhasorMoment {
     let supply = posed.problem.supply();
-    let phases = posed.problem.phase_currents(supply, turns);
-    let common = Phase::ALL.map(|phase| phase.direction() * phases[phase.index()][interval]);
-    let neutral: Complex64 = phasor_sum(&phases, interval);
+    let currents = posed.problem.node_currents(supply, turns);
+    let phases = Phase::ALL.map(|phase| phase.direction() * currents.phases[phase.index()][interval]);
     PhasorMoment {
         at: at(posed.grid.starts[interval]),
-        phases: common,
-        neutral,
+        phases,
+        neutral: currents.neutral(interval),
         neutral_beyond_phasors_a: supply.beyond.get(interval).copied().unwrap_or(0.0),
     }
 }

@@ -300,6 +300,12 @@ impl<'p> Peak<'p> {
         block: &Range<usize>,
     ) {
         let factors = turn_factors();
+        if self.conductors == Conductors::Neutral {
+            let alone = currents.neutral_alone().get(block.clone());
+            for (sum, value) in sums[0].iter_mut().zip(alone.unwrap_or_default()) {
+                *sum += factors[turn] * value;
+            }
+        }
         for position in 0..3 {
             let Some(series) = currents.series(position) else {
                 continue;

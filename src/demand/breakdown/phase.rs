@@ -1,6 +1,6 @@
 //! Parts by phase.
 
-use super::super::draw::Draw;
+use crate::analysis::NetPower;
 use super::super::quarters::quarters;
 use super::split::{Label, Slice, Split};
 use crate::electrical::Phase;
@@ -15,7 +15,7 @@ pub(super) fn split(log: &MeterLog, complete: bool) -> Split {
             order: part as i64,
             complete,
         });
-        let draw = Draw::of_phase(log, phase);
+        let draw = NetPower::of_phase(log, phase);
         let own = quarters(&log.table, &draw).into_iter();
         split.slices.extend(own.map(|quarter| Slice {
             part,

@@ -3,7 +3,7 @@
 use chrono_tz::Tz;
 
 use super::super::clock;
-use super::super::draw::Draw;
+use crate::analysis::NetPower;
 use crate::metering::IntervalTable;
 
 /// Largest mean over a sliding window.
@@ -20,7 +20,7 @@ pub(in crate::demand) struct SlidingMaximum {
 pub(in crate::demand) fn sliding_maximum(
     zone: Tz,
     table: &IntervalTable,
-    draw: &Draw,
+    draw: &NetPower,
     window_min: u32,
 ) -> Option<SlidingMaximum> {
     let interval_s = i64::from(table.interval_s());

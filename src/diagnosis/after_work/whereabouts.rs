@@ -9,7 +9,7 @@ use crate::balance::{connection_of, standing_connection, turn};
 use crate::diagnosis::overload::{declared_kw, machine_power};
 use crate::diagnosis::thresholds as limits;
 use crate::diagnosis::view::{View, blocks};
-use crate::metering::{Logs, phase_phasors};
+use crate::metering::Logs;
 use crate::site::{Connection, Site};
 use crate::statistics::LeastSquares;
 
@@ -87,7 +87,9 @@ pub(super) fn judge(
     }
     // What matters is where it is now, and a longer log would only cost memory.
     let from = from.max(main.to().timestamp() - limits::WORK_LONGEST_S);
-    let phasors = phase_phasors(main.table(), main.nominal_v())
+    let phasors = main
+        .analysis()
+        .phasors()
         .ok_or("the current of each phase at the supply")?;
     let starts: Vec<i64> = main.table().starts().to_vec();
     let kept = |start: i64| start >= from;

@@ -13,7 +13,7 @@ use crate::diagnosis::thresholds as limits;
 use crate::diagnosis::view::{View, at};
 use crate::electrical::Phase;
 use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::{AngleBasis, phase_phasors};
+use crate::metering::AngleBasis;
 use crate::site::Quantity;
 use crate::statistics::student_quantile;
 
@@ -95,7 +95,9 @@ fn readings(view: &View<'_>) -> Result<(PhaseReadings, Angles), &'static str> {
     let volts = view
         .by_phase(Quantity::Voltage)
         .ok_or("the voltage of each phase to neutral")?;
-    let phasors = phase_phasors(table, view.nominal_v())
+    let phasors = view
+        .analysis()
+        .phasors()
         .ok_or("the current, or active and reactive power, of each phase")?;
     let watts = view.by_phase(|phase| Quantity::ActivePower(Some(phase)));
     let vars = view.by_phase(|phase| Quantity::ReactivePower(Some(phase)));

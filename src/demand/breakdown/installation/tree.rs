@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use super::super::super::draw::logs_what_is_returned;
+use crate::analysis::logs_what_is_returned;
 use super::super::super::quarters::Quarter;
 use super::super::super::result::MeterEnergy;
 use super::super::Ground;
