@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use clap::Parser;
 
 use crate::cli::{Cli, CommandError, Outcome};
-use crate::message::{Level, Message, Messages};
+use message::{Level, Message, Messages};
 
 /// Where the program writes.
 pub struct Console<'w> {

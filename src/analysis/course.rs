@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::statistics::quantile;
+use statistics::quantile;
 
 /// Rms over time and largest interval mean of a current.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -4,9 +4,9 @@ use num_complex::Complex64;
 
 use super::course::Course;
 use super::net_power::NetPower;
-use crate::electrical::Phase;
-use crate::metering::{COMPUTED_NEUTRAL, IntervalTable, MeterLog, PhasePhasors};
-use crate::site::Quantity;
+use electrical::Phase;
+use metering::{COMPUTED_NEUTRAL, IntervalTable, MeterLog, PhasePhasors};
+use site::Quantity;
 
 /// The neutral as measured and as computed, side by side.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,6 +1,6 @@
 //! What each meter saw, interval by interval: worked out here once and lent to all who ask.
 //!
-//! In: a meter's log, [`MeterLog`](crate::metering::MeterLog). Out: [`MeterAnalysis`] with the phasors of the phase
+//! In: a meter's log, [`MeterLog`](metering::MeterLog). Out: [`MeterAnalysis`] with the phasors of the phase
 //! currents, their magnitudes as logged, the neutral as measured and as computed from the phases, each under its own
 //! name, and [`NetPower`]. What is not known is `None`, in an interval as for a whole log.
 //!

@@ -1,8 +1,8 @@
 //! Net active and reactive power of a meter in each interval.
 
-use crate::electrical::Phase;
-use crate::metering::{IntervalTable, MeterLog, counted};
-use crate::site::Quantity;
+use electrical::Phase;
+use metering::{IntervalTable, MeterLog, counted};
+use site::Quantity;
 
 /// Active and reactive power of a meter, interval by interval.
 #[derive(Clone, Debug, Default)]

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::connections::{connection_now, moves_with_circuit, turn_of};
 use super::problem::Ways;
-use crate::site::{Connection, Node as Place, Site};
+use site::{Connection, Node as Place, Site};
 
 /// Ways of the boards that declare them. A way is counted for each circuit or machine that leaves
 /// the board itself.

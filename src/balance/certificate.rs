@@ -14,8 +14,8 @@ use super::problem::{Node, Problem, ProblemError};
 use super::record::Record;
 use super::settings::Settings;
 use super::solve::solve;
-use crate::metering::Logs;
-use crate::site::Site;
+use metering::Logs;
+use site::Site;
 
 /// A checkable proof that no assignment leaves less in the neutral.
 #[derive(Clone, Debug, Serialize)]

@@ -1,7 +1,7 @@
 //! Where machines are connected, and the turns that stand for it.
 
-use crate::electrical::{Phase, PhasePair};
-use crate::site::{Connection, Node as Place, Site};
+use electrical::{Phase, PhasePair};
+use site::{Connection, Node as Place, Site};
 
 /// Turn of a connection: the phase, the pair or the cyclic shift.
 pub(super) fn turn_of(connection: Connection) -> Option<usize> {

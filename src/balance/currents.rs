@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// Phase currents over the analysis intervals, each relative to its own phase voltage. (A)
 ///
@@ -56,7 +56,7 @@ impl Currents {
     ///
     /// ```
     /// use num_complex::Complex64;
-    /// use tapoff::balance::Currents;
+    /// use balance::Currents;
     ///
     /// let heater = Currents::between_phases(&[Complex64::new(10.0, 0.0)]);
     /// assert!((heater.at(0, 0).arg().to_degrees() - 30.0).abs() < 1e-9);

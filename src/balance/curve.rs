@@ -244,8 +244,8 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::samples::{Kind, brute_force, config, random_problem};
-    use crate::balance::solve;
+    use crate::samples::{Kind, brute_force, config, random_problem};
+    use crate::solve;
 
     proptest! {
         #![proptest_config(config(40))]

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::problem::Problem;
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// Intervals whose phasors are laid out side by side before they are multiplied.
 const BLOCK: usize = 512;
@@ -161,7 +161,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::samples::{Kind, config, random_problem};
+    use crate::samples::{Kind, config, random_problem};
 
     proptest! {
         #![proptest_config(config(40))]

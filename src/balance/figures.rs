@@ -4,8 +4,8 @@ use num_complex::Complex64;
 
 use super::node_currents::NodeCurrents;
 use super::result::NodeFigures;
-use crate::electrical::{Phase, is_above_limit};
-use crate::statistics::quantile;
+use electrical::{Phase, is_above_limit};
+use statistics::quantile;
 
 /// Phase currents and neutral of a node over the intervals.
 #[derive(Clone, Debug)]

@@ -2,9 +2,9 @@
 
 use super::connections::{connection_at, connection_now, moves_with_circuit, turn_of};
 use super::from_site::Posed;
-use crate::electrical::PhasePair;
-use crate::message::{Message, did_you_mean};
-use crate::site::{Connection, Site};
+use electrical::PhasePair;
+use message::{Message, did_you_mean};
+use site::{Connection, Site};
 
 /// A machine held at a connection.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

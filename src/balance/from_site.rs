@@ -10,9 +10,9 @@ use super::problem::{Node, Problem, ProblemError, above};
 use super::profile::{Profile, profile};
 use super::rounds;
 use super::units::units_of;
-use crate::demand::complete_blocks;
-use crate::metering::Logs;
-use crate::site::{Node as Place, Site};
+use demand::complete_blocks;
+use metering::Logs;
+use site::{Node as Place, Site};
 
 /// The problem together with what is needed to tell its answer in the site's words.
 #[derive(Debug)]

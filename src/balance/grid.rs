@@ -2,8 +2,8 @@
 
 use chrono::{DateTime, NaiveDate, TimeZone, Utc};
 
-use crate::metering::{IntervalTable, Logs, MeterLog};
-use crate::site::{Measured, Site};
+use metering::{IntervalTable, Logs, MeterLog};
+use site::{Measured, Site};
 
 /// A typical week is looked at in steps of this length where there is no log. (s)
 const TYPICAL_STEP_S: i64 = 900;

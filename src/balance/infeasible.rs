@@ -12,8 +12,8 @@ use super::settings::Settings;
 use super::solution::Solution;
 use super::solve::solve;
 use super::work_order::conductor_name;
-use crate::electrical::Phase;
-use crate::site::Site;
+use electrical::Phase;
+use site::Site;
 
 /// Most solutions with changed limits that are looked for.
 const MOST_TRIALS: usize = 8;
@@ -54,7 +54,7 @@ pub struct PassedLimit {
     /// By how much that is too much. (A)
     pub excess_a: f64,
     /// Start of that interval, local time.
-    #[serde(serialize_with = "crate::export::local")]
+    #[serde(serialize_with = "units::serial::local")]
     pub at: DateTime<FixedOffset>,
     /// Number of intervals above the limit.
     pub intervals: usize,

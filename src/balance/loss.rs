@@ -160,12 +160,12 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::branch::prove;
-    use crate::balance::model::Model;
-    use crate::balance::random::Dice;
-    use crate::balance::record::Record;
-    use crate::balance::samples::{Kind, all_turns, config, random_problem_with_feeders};
-    use crate::balance::{Objective, Proof, Settings, solve};
+    use crate::branch::prove;
+    use crate::model::Model;
+    use crate::random::Dice;
+    use crate::record::Record;
+    use crate::samples::{Kind, all_turns, config, random_problem_with_feeders};
+    use crate::{Objective, Proof, Settings, solve};
 
     /// Joule's law conductor by conductor, interval by interval.
     fn heat(problem: &Problem, turns: &[usize]) -> f64 {
@@ -239,7 +239,7 @@ mod tests {
     #[test]
     fn heat_of_a_single_load_and_of_three_alike() {
         let load = || Currents::to_neutral(vec![Complex64::new(10.0, 0.0)]);
-        let unit = |name: &str| crate::balance::Unit {
+        let unit = |name: &str| crate::Unit {
             name: name.to_owned(),
             currents: load(),
             choices: vec![0, 1, 2],

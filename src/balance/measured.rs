@@ -7,11 +7,11 @@ use num_complex::Complex64;
 use super::figures::{current_unbalance_pct, phasor_sum};
 use super::grid::{Grid, Lookup};
 use super::result::NodeFigures;
-use crate::analysis::{Course, MeterAnalysis};
-use crate::electrical::is_above_limit;
-use crate::metering::{AngleBasis, Logs, MeterLog};
-use crate::site::{Node as Place, Site};
-use crate::statistics::quantile;
+use analysis::{Course, MeterAnalysis};
+use electrical::is_above_limit;
+use metering::{AngleBasis, Logs, MeterLog};
+use site::{Node as Place, Site};
+use statistics::quantile;
 
 /// A place with a meter or readings of its own: its currents on the grid and what was measured.
 #[derive(Debug)]
@@ -103,7 +103,7 @@ pub(super) fn metered_board(
     place: Place,
     notes: &mut Vec<String>,
 ) -> Option<MeasuredNode> {
-    let meter = site.meter_of(crate::site::Measured::Node(place))?;
+    let meter = site.meter_of(site::Measured::Node(place))?;
     let node = on_grid(site, logs.of(meter)?, grid, place)?;
     if node.missing > grid.starts.len() / 20 {
         notes.push(format!(

@@ -318,9 +318,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::enumerate::enumerate;
-    use crate::balance::samples::{Kind, config, random_problem};
-    use crate::balance::{Currents, Node, Problem, Proof, Settings, Unit, solve};
+    use crate::enumerate::enumerate;
+    use crate::samples::{Kind, config, random_problem};
+    use crate::{Currents, Node, Problem, Proof, Settings, Unit, solve};
 
     proptest! {
         #![proptest_config(config(300))]

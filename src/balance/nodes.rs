@@ -8,9 +8,9 @@ use super::measured::{MeasuredFigures, MeasuredNode, Seen, metered_board};
 use super::problem::{Node, Share};
 use super::profile::Profile;
 use super::rounds;
-use crate::electrical::{Material, service_resistivity};
-use crate::metering::Logs;
-use crate::site::{Conductor, Connection, Node as Place, Site};
+use electrical::{Material, service_resistivity};
+use metering::Logs;
+use site::{Conductor, Connection, Node as Place, Site};
 
 /// A place of the tree as the problem sees it.
 #[expect(

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::currents::Currents;
 use super::effect::Change;
 use super::problem::{Node, Problem};
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// Position of the neutral among a node's conductors.
 pub(super) const NEUTRAL: usize = 3;

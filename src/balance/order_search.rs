@@ -263,9 +263,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::effect::{Change, changes};
-    use crate::balance::problem::Problem;
-    use crate::balance::samples::{Kind, config, random_problem};
+    use crate::effect::{Change, changes};
+    use crate::problem::Problem;
+    use crate::samples::{Kind, config, random_problem};
 
     /// Currents of all conductors of all nodes in all intervals, from the series.
     fn currents(problem: &Problem, turns: &[usize]) -> Vec<f64> {

@@ -8,7 +8,7 @@ use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
 use super::loss::FeederResistance;
 use super::node_currents::NodeCurrents;
-use crate::electrical::is_above_limit;
+use electrical::is_above_limit;
 
 /// Something that changes its phase as one: a load, loads kept together, or a whole circuit.
 #[derive(Clone, Debug, PartialEq)]

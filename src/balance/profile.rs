@@ -7,9 +7,9 @@ use num_complex::Complex64;
 use super::currents::Currents;
 use super::grid::{Grid, Lookup};
 use super::result::Basis;
-use crate::electrical::Phase;
-use crate::metering::{IntervalTable, Logs, MeterLog};
-use crate::site::{Connection, Machine, Quantity, Site};
+use electrical::Phase;
+use metering::{IntervalTable, Logs, MeterLog};
+use site::{Connection, Machine, Quantity, Site};
 
 /// One machine over the analysis intervals.
 #[derive(Clone, Debug)]

@@ -15,7 +15,7 @@ use rayon::prelude::*;
 
 use super::currents::Currents;
 use super::problem::Problem;
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// Intervals whose phasors are laid out side by side before they are multiplied.
 const BLOCK: usize = 256;

@@ -8,7 +8,8 @@ use serde::Serialize;
 use super::infeasible::Infeasible;
 use super::trial::TrialBoard;
 use super::work_order::WorkOrder;
-use crate::site::Connection;
+use site::Connection;
+use units::Basis;
 
 /// What the search made small.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
@@ -78,7 +79,7 @@ pub struct PeakBlock {
     /// The conductor.
     pub conductor: &'static str,
     /// Start of the block.
-    #[serde(serialize_with = "crate::export::utc")]
+    #[serde(serialize_with = "units::serial::utc")]
     pub at: DateTime<Utc>,
 }
 
@@ -272,10 +273,10 @@ pub struct BalanceResult {
     /// Length of an interval. (s)
     pub interval_s: u32,
     /// Start of the first interval.
-    #[serde(serialize_with = "crate::export::utc")]
+    #[serde(serialize_with = "units::serial::utc")]
     pub from: DateTime<Utc>,
     /// End of the last interval.
-    #[serde(serialize_with = "crate::export::utc")]
+    #[serde(serialize_with = "units::serial::utc")]
     pub to: DateTime<Utc>,
     /// Supply, as it is now; `None` while a movable machine is still `any`.
     pub before: Option<NodeFigures>,
@@ -294,7 +295,7 @@ pub struct BalanceResult {
     /// How far the result is known to be the best.
     pub proof: Proof,
     /// Machine and connection, in machine order.
-    #[serde(serialize_with = "crate::export::pairs")]
+    #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Connection>")]
     pub assignment: Vec<(String, Connection)>,
     /// Machines that change, in machine order.

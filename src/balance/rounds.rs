@@ -10,9 +10,9 @@ use super::measured::{MeasuredNode, unexplained};
 use super::nodes::add_third_harmonic;
 use super::profile::{Draw, Profile, declared_draws, from_draws, voltage_across};
 use super::result::Basis;
-use crate::electrical::Phase;
-use crate::metering::{ClampReading, Logs};
-use crate::site::{Connection, Machine, Measured, Node as Place, Site};
+use electrical::Phase;
+use metering::{ClampReading, Logs};
+use site::{Connection, Machine, Measured, Node as Place, Site};
 
 /// Share of a neutral that the phases leave by which a reading may be smaller before it is told.
 const LARGEST_CONTRADICTION: f64 = 0.1;

@@ -142,9 +142,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::limits::Flow;
-    use crate::balance::problem::{Share, Unit, above};
-    use crate::balance::samples::{Kind, config, random_problem};
+    use crate::limits::Flow;
+    use crate::problem::{Share, Unit, above};
+    use crate::samples::{Kind, config, random_problem};
 
     /// Each interval many times over, so that stretches are steady and some of them are passed over.
     fn drawn_out(problem: &Problem, times: usize) -> Problem {

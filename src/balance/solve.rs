@@ -84,8 +84,8 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::evaluation::compare_mean_square;
-    use crate::balance::samples::{Kind, brute_force, config, random_problem};
+    use crate::evaluation::compare_mean_square;
+    use crate::samples::{Kind, brute_force, config, random_problem};
 
     fn kind(units: usize, limits: bool) -> Kind {
         Kind {

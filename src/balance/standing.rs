@@ -9,8 +9,8 @@ use super::measured::Seen;
 use super::problem::{Node, Unit};
 use super::profile::{declared_draws, from_draws, profile};
 use super::result::{BasedOn, Basis, NodeFigures};
-use crate::metering::Logs;
-use crate::site::{Connection, Machine, Node as Place, Site};
+use metering::Logs;
+use site::{Connection, Machine, Node as Place, Site};
 
 /// The installation as it stands, on the intervals of its logs.
 #[derive(Debug)]

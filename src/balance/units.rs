@@ -6,7 +6,7 @@ use super::connections::{connection_now, moves_with_circuit, turn_of};
 use super::currents::Currents;
 use super::problem::Unit;
 use super::profile::Profile;
-use crate::site::{Connection, Site};
+use site::{Connection, Site};
 
 /// What moves as one, and the machines of each unit.
 pub(super) fn units_of(site: &Site, profiles: &[Profile]) -> (Vec<Unit>, Vec<Vec<usize>>) {

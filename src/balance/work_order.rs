@@ -10,8 +10,8 @@ use super::from_site::Posed;
 use super::grid::at;
 use super::order_rules::{NEUTRAL, Obstacle, Rules};
 use super::order_search::{Order, find_order};
-use crate::electrical::Phase;
-use crate::site::{Connection, Node as Place, Site};
+use electrical::Phase;
+use site::{Connection, Node as Place, Site};
 
 /// A load that draws in this share of the intervals is taken as running all the time.
 const ALL_THE_TIME: f64 = 0.95;

@@ -2,7 +2,7 @@
 
 use super::refusal::Refusal;
 use super::term::Term;
-use crate::statistics::LeastSquares;
+use statistics::LeastSquares;
 
 /// Share of a term's variance that must be its own (variance inflation of 100; common practice).
 const OWN_SHARE: f64 = 0.01;

@@ -11,8 +11,8 @@ use super::period::{Period, periods};
 use super::refusal::Refusal;
 use super::result::{Baseline, BaselinePeriod, DifferenceSince, FittedTerm};
 use super::wish::Wish;
-use crate::site::{Every, Per};
-use crate::statistics::{cv_rmse_pct, nmbe_pct, r_squared};
+use site::{Every, Per};
+use statistics::{cv_rmse_pct, nmbe_pct, r_squared};
 
 /// A model has seen all seasons after so many days. (Common practice.)
 const A_YEAR_D: i64 = 360;

@@ -30,7 +30,7 @@ impl DayType {
     ///
     /// ```
     /// use chrono::NaiveDate;
-    /// use tapoff::baseline::DayType;
+    /// use baseline::DayType;
     /// // Good Friday of 2026 and the Monday before it.
     /// let date = |day| NaiveDate::from_ymd_opt(2026, 4, day).expect("a date");
     /// let holidays = [date(3)];

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 
 use super::days::{Calendar, DayShape};
 use super::result::{HoursDiffer, PartDiffers};
-use crate::statistics::median;
+use statistics::median;
 
 /// What no meter below sees.
 const BEYOND: &str = "beyond the meters below";

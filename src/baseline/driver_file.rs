@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use chrono::{Datelike, Days, NaiveDate, NaiveDateTime};
 use chrono_tz::Tz;
 
-use crate::message::{Message, Messages, Place, did_you_mean};
-use crate::metering::Period;
-use crate::site::{Driver, Per, Site, read_text};
-use crate::small_csv::{Row, SmallCsv};
+use message::{Message, Messages, Place, did_you_mean};
+use metering::Period;
+use site::{Driver, Per, Site, read_text};
+use user_tables::{Row, SmallCsv};
 
 /// A driver's values by local day.
 #[derive(Clone, Debug, PartialEq)]
@@ -217,7 +217,7 @@ mod tests {
     use std::fmt::Write as _;
 
     use super::*;
-    use crate::site::DegreeDays;
+    use site::DegreeDays;
 
     fn driver(per: Per, degree_days: Option<DegreeDays>) -> Driver {
         Driver {

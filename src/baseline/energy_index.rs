@@ -5,8 +5,8 @@ use serde::Serialize;
 
 use super::driver_trace::DriverTrace;
 use super::result::BaselinePeriod;
-use crate::electrical::energy_index;
-use crate::units::KilowattHours;
+use electrical::energy_index;
+use units::KilowattHours;
 
 /// Energy for a unit of the only driver, what does not depend on it included.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

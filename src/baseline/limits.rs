@@ -1,7 +1,7 @@
 //! Limits that a model is held against.
 
 use super::result::LimitsBeside;
-use crate::site::Every;
+use site::Every;
 
 /// Name of the guideline, for people.
 pub(super) const GUIDELINE: &str = "ASHRAE Guideline 14-2014";

@@ -9,8 +9,8 @@ use super::period::Period;
 use super::refusal::Refusal;
 use super::term::{Term, row};
 use super::wish::Wish;
-use crate::site::Every;
-use crate::statistics::{LeastSquares, student_quantile};
+use site::Every;
+use statistics::{LeastSquares, student_quantile};
 
 /// So many periods more than coefficients are needed: the interval of a prediction is then at most a third
 /// wider than with very many (t of 5 degrees of freedom is 2.57, of very many 1.96; common practice).

@@ -7,7 +7,7 @@ use chrono::{Datelike, Days, Months, NaiveDate, Weekday};
 use super::day_type::DayType;
 use super::days::{Calendar, DayTotal};
 use super::driver_file::DriverValues;
-use crate::site::Every;
+use site::Every;
 
 /// A day, week or month.
 #[derive(Clone, Debug, PartialEq)]

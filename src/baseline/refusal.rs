@@ -1,6 +1,6 @@
 //! Why there is no baseline.
 
-use crate::site::Every;
+use site::Every;
 
 /// What stands against a fit.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

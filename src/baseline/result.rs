@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::day_type::DayType;
 use super::driver_trace::DriverTrace;
 use super::energy_index::EnergyIndex;
-use crate::site::Every;
+use site::Every;
 
 /// What the room has to say about a meter.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
@@ -31,10 +31,10 @@ pub struct Baseline {
     /// What is counted.
     pub by: Every,
     /// First local day of the baseline.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub from: NaiveDate,
     /// First local day after it.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub to: NaiveDate,
     /// Periods that entered the fit.
     pub n: usize,
@@ -108,10 +108,10 @@ pub struct BaselinePeriod {
     /// `2026-03-09`, `2026-W11`, `2026-03`.
     pub key: String,
     /// Its first local day.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub from: NaiveDate,
     /// The day after its last.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub to: NaiveDate,
     /// Its kind, of days.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -161,7 +161,7 @@ pub struct StandingOut {
     /// The meter's id.
     pub meter: String,
     /// The day.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub date: NaiveDate,
     /// Its kind.
     pub day_type: DayType,

@@ -8,8 +8,8 @@ use super::day_type::DayType;
 use super::days::{Calendar, DayShape, DayTotal};
 use super::differed::Shapes;
 use super::result::{Baseline, StandingOut};
-use crate::site::Every;
-use crate::statistics::{median, robust_score};
+use site::Every;
+use statistics::{median, robust_score};
 
 /// A day whose score is further from nought stands out (B. Iglewicz, D. C. Hoaglin, 1993, as in
 /// [`robust_score`]).

@@ -6,7 +6,7 @@ use approx::assert_relative_eq;
 use chrono::{Days, NaiveDate};
 
 use super::*;
-use crate::baseline::{DayShape, standing_out};
+use crate::{DayShape, standing_out};
 
 /// Monday 2 March 2026.
 fn first() -> NaiveDate {

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use crate::site::Every;
+use site::Every;
 
 /// The baseline period and what is counted in it.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,7 +3,7 @@
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, shortened};
 use super::style::{Ink, LABEL_PX};
-use crate::balance::Basis;
+use units::Basis;
 
 /// One bar.
 #[derive(Clone, Debug, PartialEq)]

@@ -11,8 +11,8 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
-use crate::tariff::CostDay;
-use crate::units::grouped_digits;
+use tariff::CostDay;
+use units::grouped_digits;
 
 /// One kind of charge through the days.
 struct Charge {

@@ -8,7 +8,7 @@ use super::days::{MOST_ROWS, named, table_rows};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
-use crate::baseline::{Baseline, BaselinePeriod};
+use baseline::{Baseline, BaselinePeriod};
 
 /// Draws the cumulative difference through the baseline and, from nought again, since its end. (kWh)
 ///
@@ -165,8 +165,8 @@ fn signed(kwh: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::baseline::{Calendar, DayTotal, Wish, baseline};
-    use crate::site::Every;
+    use baseline::{Calendar, DayTotal, Wish, baseline};
+    use site::Every;
 
     fn of(days: u32) -> Baseline {
         let first = NaiveDate::from_ymd_opt(2026, 3, 2).expect("a date");

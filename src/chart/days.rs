@@ -6,7 +6,7 @@ use super::axis::{draw_values, headroom};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
-use crate::demand::DayEnergy;
+use demand::DayEnergy;
 
 /// Draws the energy of each day; months instead where there are more than 100 days. (kWh)
 ///

@@ -7,7 +7,7 @@ use super::days::{named, short};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
-use crate::demand::DemandTrace;
+use demand::DemandTrace;
 
 /// The highest block of a day or month.
 #[derive(Clone, Debug, PartialEq)]

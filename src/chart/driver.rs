@@ -5,7 +5,7 @@ use super::days::{named, table_rows};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
 use super::style::Ink;
-use crate::baseline::{Baseline, DriverTrace};
+use baseline::{Baseline, DriverTrace};
 
 /// More drivers than this would be a wall of panels.
 const MOST_DRIVERS: usize = 3;
@@ -181,8 +181,8 @@ mod tests {
     use chrono::{Days, NaiveDate};
 
     use super::*;
-    use crate::baseline::{Calendar, DayTotal, DriverValues, Wish, baseline};
-    use crate::site::{Every, Per};
+    use baseline::{Calendar, DayTotal, DriverValues, Wish, baseline};
+    use site::{Every, Per};
 
     /// Thirty days of 50 kWh, 10 kWh a tonne and 2 kWh a guest; from the twentieth on 30 kWh more. `<t>` is a
     /// user's word.

@@ -4,7 +4,7 @@ use super::axis::{draw_values, headroom};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::{Ink, LABEL_PX};
-use crate::balance::{MovesPoint, Proof};
+use balance::{MovesPoint, Proof};
 
 /// Draws the smallest neutral reached against the number of moves. (A)
 ///

@@ -5,8 +5,8 @@ use super::bars::{hatch, outline};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, shortened};
 use super::style::{Ink, LABEL_PX};
-use crate::diagnosis::{OverloadTrace, StoryBlock, StoryPart};
-use crate::electrical::Phase;
+use diagnosis::{OverloadTrace, StoryBlock, StoryPart};
+use electrical::Phase;
 
 /// Parts that are drawn by themselves; the others are drawn together.
 const PARTS: usize = 6;

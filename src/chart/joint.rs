@@ -6,8 +6,8 @@ use super::axis::{draw_key, draw_times, draw_values, headroom, time_ticks};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::Ink;
-use crate::diagnosis::joint::{JointTrace, OhmAt};
-use crate::electrical::Phase;
+use diagnosis::joint::{JointTrace, OhmAt};
+use electrical::Phase;
 
 /// Classes of current in the table behind the scatter.
 const CLASSES: usize = 8;

@@ -7,7 +7,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
-use crate::demand::PeakDay;
+use demand::PeakDay;
 
 /// So many meters have a band of their own; the others share one.
 const MOST: usize = 5;
@@ -226,7 +226,7 @@ const fn line_words(bands: &[Band]) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::PeakDayPart;
+    use demand::PeakDayPart;
 
     fn day(parts: usize) -> PeakDay {
         PeakDay {

@@ -6,8 +6,8 @@ use super::axis::headroom;
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, Place};
 use super::style::{Ink, LABEL_PX, Width};
-use crate::balance::PhasorMoment;
-use crate::electrical::Phase;
+use balance::PhasorMoment;
+use electrical::Phase;
 
 /// Draws the phasors at one moment, now (if known) and after the moves. (A)
 ///

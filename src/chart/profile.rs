@@ -4,7 +4,7 @@ use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::Ink;
-use crate::demand::DemandTrace;
+use demand::DemandTrace;
 
 /// The demand block with the largest mean power.
 #[derive(Clone, Debug, PartialEq)]

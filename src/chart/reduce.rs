@@ -27,7 +27,7 @@ pub struct Span {
 /// let start_s: Vec<i64> = (0..1000).map(|minute| minute * 60).collect();
 /// let mut amps = vec![5.0; 1000];
 /// amps[617] = 90.0;
-/// let spans = tapoff::chart::reduce(&start_s, 60, &amps, (0, 60_000), 50);
+/// let spans = chart::reduce(&start_s, 60, &amps, (0, 60_000), 50);
 /// assert_eq!(spans.len(), 50);
 /// assert!(spans.iter().any(|span| span.max == 90.0 && span.min == 5.0));
 /// ```

@@ -7,7 +7,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::reduce::{Span, reduce, runs};
 use super::style::{Ink, LABEL_PX, Width};
-use crate::electrical::is_above_limit;
+use electrical::is_above_limit;
 
 /// The time that the panels share.
 #[derive(Clone, Copy, Debug)]

@@ -5,8 +5,8 @@ use num_complex::Complex64;
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, Place};
 use super::style::{Ink, LABEL_PX};
-use crate::diagnosis::VoltageTrace;
-use crate::electrical::Phase;
+use diagnosis::VoltageTrace;
+use electrical::Phase;
 
 /// Draws the triangle; with a star point, the phase voltages as arrows to the corners. (V)
 ///

@@ -3,7 +3,7 @@
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen};
 use super::style::Ink;
-use crate::demand::{WEEKDAYS, WeekOfHours};
+use demand::{WEEKDAYS, WeekOfHours};
 
 /// Darkest ground on which the numbers still stand out.
 const DARKEST: f64 = 0.5;

@@ -7,10 +7,10 @@ use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 
 use super::CommandError;
-use crate::balance::{Fix, Objective, Settings, read_fix};
-use crate::message::{InputErrors, Messages};
-use crate::metering::Period;
-use crate::site::Site;
+use balance::{Fix, Objective, Settings, read_fix};
+use message::{InputErrors, Messages};
+use metering::Period;
+use site::Site;
 
 /// The site and the period.
 #[derive(Clone, Debug, Args)]

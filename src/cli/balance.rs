@@ -8,10 +8,10 @@ use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
 use crate::app::Console;
-use crate::balance::{self, BalanceResult};
-use crate::electrical::is_above_limit;
+use balance::{self, BalanceResult};
+use electrical::is_above_limit;
 use crate::export;
-use crate::report::ChangedSite;
+use report::ChangedSite;
 
 const EXAMPLES: &str = "\
 EXAMPLES

@@ -5,11 +5,11 @@ use clap::{Args, ValueEnum};
 
 use super::CommandError;
 use crate::app::Console;
-use crate::baseline::{Change, read_drivers};
-use crate::demand::{self, BaselineWish, EnergyResult};
-use crate::message::{InputErrors, Level, Messages};
-use crate::metering::Logs;
-use crate::site::{Every, Site};
+use baseline::{Change, read_drivers};
+use demand::{self, BaselineWish, EnergyResult};
+use message::{InputErrors, Level, Messages};
+use metering::Logs;
+use site::{Every, Site};
 
 /// The baseline.
 #[derive(Debug, Args)]

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::output::write_guarded;
-use crate::report::{ChangedSite, board_chart};
+use report::{ChangedSite, board_chart};
 
 /// Writes the charts of what is changed.
 pub(super) fn write_chart(path: &Path, changed: &ChangedSite, force: bool) -> anyhow::Result<()> {

@@ -7,12 +7,12 @@ use super::loading::load;
 use super::output::deliver;
 use super::{CommandError, Outcome};
 use crate::app::Console;
-use crate::baseline::read_drivers;
-use crate::demand::{self, EnergyResult};
-use crate::electrical::is_above_limit;
-use crate::export::{self, CheckResult, ExceededLimit};
-use crate::message::{InputErrors, Level};
-use crate::site::{Measured, Site};
+use baseline::read_drivers;
+use demand::{self, EnergyResult};
+use electrical::is_above_limit;
+use export::{self, CheckResult, ExceededLimit};
+use message::{InputErrors, Level};
+use site::{Measured, Site};
 
 const EXAMPLES: &str = "\
 EXAMPLES

@@ -4,9 +4,9 @@ use chrono::{Datelike, Days, Months, NaiveDate};
 
 use super::CommandError;
 use super::arguments::Input;
-use crate::demand::{Comparison, EnergyResult};
-use crate::message::{InputErrors, Message, Messages};
-use crate::site::Site;
+use demand::{Comparison, EnergyResult};
+use message::{InputErrors, Message, Messages};
+use site::Site;
 
 /// The other period as it is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

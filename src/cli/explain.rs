@@ -5,7 +5,7 @@ use clap::Args;
 use super::Outcome;
 use super::not_listed::not_listed;
 use crate::app::Console;
-use crate::finding::Kind;
+use finding::Kind;
 use crate::{diagnosis, export};
 
 const EXAMPLES: &str = "\

@@ -8,7 +8,7 @@ use clap::Args;
 use super::Outcome;
 use super::output::{make_folder, write_whole};
 use crate::app::Console;
-use crate::site::starter_files;
+use site::starter_files;
 
 const EXAMPLES: &str = "\
 EXAMPLES

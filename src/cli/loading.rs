@@ -4,9 +4,9 @@ use super::CommandError;
 use super::arguments::Input;
 use super::reading_bar::ReadingBar;
 use crate::app::Console;
-use crate::message::{InputErrors, Level, Message, Messages};
-use crate::metering::{Logs, read_logs_watched};
-use crate::site::{Site, read_site};
+use message::{InputErrors, Level, Message, Messages};
+use metering::{Logs, read_logs_watched};
+use site::{Site, read_site};
 
 /// A site with its logs and the warnings about both.
 #[derive(Debug)]

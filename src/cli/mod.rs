@@ -30,7 +30,7 @@ mod wanted;
 use clap::{Parser, Subcommand};
 
 use crate::app::Console;
-use crate::message::InputErrors;
+use message::InputErrors;
 
 const EXIT_STATUS: &str = "\
 EXIT STATUS

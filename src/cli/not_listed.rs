@@ -2,7 +2,7 @@
 
 use anyhow::anyhow;
 
-use crate::message::did_you_mean;
+use message::did_you_mean;
 
 /// `there is no page \`x\`: did you mean \`y\`?; \`tapoff explain\` lists them`.
 pub(super) fn not_listed<'n>(

@@ -13,13 +13,13 @@ use super::plate::Plate;
 use super::wanted::read_wanted;
 use super::{CommandError, Outcome};
 use crate::app::Console;
-use crate::export::{self, Addition};
-use crate::message::{InputErrors, Message, Messages};
-use crate::placement::{
+use export::{self, Addition};
+use message::{InputErrors, Message, Messages};
+use placement::{
     Diversity, Place, Placement, PlacementSettings, Together, place, place_together,
 };
-use crate::report::ChangedSite;
-use crate::site::{NewMachine, Site, read_new_machine};
+use report::ChangedSite;
+use site::{NewMachine, Site, read_new_machine};
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -285,7 +285,7 @@ fn find_place<'r>(result: &'r Placement, wanted: &str) -> Result<&'r Place, Comm
                 format!("`{}` has no place `{wanted}`", result.machine),
             )
             .note("a place is a circuit or board and a connection: `C3:L2`")
-            .maybe_help(crate::message::did_you_mean(
+            .maybe_help(message::did_you_mean(
                 wanted,
                 names.iter().map(String::as_str),
             )),

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use crate::metering::Progress;
+use metering::Progress;
 
 /// Who waits less sees no bar.
 const PATIENCE: Duration = Duration::from_secs(1);

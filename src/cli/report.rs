@@ -15,13 +15,13 @@ use super::overwrite::guard;
 use super::since::{SinceArguments, report_json};
 use super::wanted::read_wanted;
 use crate::app::Console;
-use crate::balance::{self, BalanceError};
-use crate::demand::{BreakdownBy, EnergyResult, Ground};
-use crate::message::Level;
-use crate::metering::Logs;
-use crate::placement::{PlacementSettings, place, place_together};
-use crate::report::{ChangedSite, Wanted};
-use crate::site::Site;
+use balance::{self, BalanceError};
+use demand::{BreakdownBy, EnergyResult, Ground};
+use message::Level;
+use metering::Logs;
+use placement::{PlacementSettings, place, place_together};
+use report::{ChangedSite, Wanted};
+use site::Site;
 use crate::{demand, diagnosis, export, report};
 
 const EXAMPLES: &str = "\
@@ -107,7 +107,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         Err(BalanceError::NothingToBalance) => None,
         Err(error) => return Err(error.into()),
     };
-    let warnings: Vec<&crate::message::Message> = loaded.warnings.of(Level::Warning).collect();
+    let warnings: Vec<&message::Message> = loaded.warnings.of(Level::Warning).collect();
     let folder = arguments
         .output
         .clone()

@@ -7,10 +7,10 @@ use clap::Args;
 use serde_json::Value;
 
 use super::CommandError;
-use crate::demand::EnergyResult;
-use crate::diagnosis::Diagnosis;
-use crate::since::{MachineThen, Since, compare, read_snapshot, report_value, snapshot_of};
-use crate::site::{Rating, Site};
+use demand::EnergyResult;
+use diagnosis::Diagnosis;
+use since::{MachineThen, Since, compare, read_snapshot, report_value, snapshot_of};
+use site::{Rating, Site};
 
 /// The last report.
 #[derive(Debug, Args)]

@@ -5,7 +5,7 @@ use std::path::Path;
 use anyhow::Context;
 
 use super::CommandError;
-use crate::site::{NewMachine, Site, read_new_machines};
+use site::{NewMachine, Site, read_new_machines};
 
 /// Reads a list of new machines for a site.
 pub(super) fn read_wanted(site: &Site, path: &Path) -> anyhow::Result<Vec<NewMachine>> {

@@ -17,13 +17,13 @@ use super::settings::Settings;
 use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
 use super::unbalance;
 use super::usage;
-use crate::analysis::{Course, MeterAnalysis, NetPower, logs_what_is_returned};
-use crate::baseline::Change;
+use analysis::{Course, MeterAnalysis, NetPower, logs_what_is_returned};
+use baseline::Change;
 use crate::electrical;
-use crate::metering::{AngleBasis, Logs, MeterLog, PhasePhasors};
-use crate::site::{Measured, Meter, Site};
-use crate::tariff::{Usage, bill, cost_by_day};
-use crate::units::Watts;
+use metering::{AngleBasis, Logs, MeterLog, PhasePhasors};
+use site::{Measured, Meter, Site};
+use tariff::{Usage, bill, cost_by_day};
+use units::Watts;
 
 /// What the reconciliation needs to know of a meter.
 #[derive(Debug)]
@@ -314,7 +314,7 @@ fn load_factor(mean_kw: f64, maximum_kw: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::samples::{logs_of, power_table, site};
+    use crate::samples::{logs_of, power_table, site};
 
     fn of_hours(loads: &[(f64, usize)]) -> MeterEnergy {
         let values: Vec<Option<f64>> = loads
@@ -396,7 +396,7 @@ mod tests {
         let readings = readings.map(|kwh| (!kwh.is_nan()).then_some(kwh));
         let starts = (0..5).map(|hour| hour * 3600).collect();
         let columns = vec![("energy_import_kwh".to_owned(), readings.to_vec())];
-        let logs = logs_of([crate::metering::IntervalTable::of_columns(
+        let logs = logs_of([metering::IntervalTable::of_columns(
             starts, 3600, columns,
         )]);
         let result = analyse(&site(&[]), &logs, None);

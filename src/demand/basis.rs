@@ -3,11 +3,11 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::analysis::NetPower;
+use analysis::NetPower;
 use super::energy::Reactive;
-use crate::electrical::Phase;
-use crate::metering::{AngleBasis, IntervalTable, MeterLog, Origin, PhasePhasors};
-use crate::site::Quantity;
+use electrical::Phase;
+use metering::{AngleBasis, IntervalTable, MeterLog, Origin, PhasePhasors};
+use site::Quantity;
 
 /// Where each figure of a meter comes from: `measured`, `derived` from what is logged by physics
 /// alone, or `estimated` under an assumption that the notes name. `None` where there is no figure.

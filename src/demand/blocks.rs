@@ -4,9 +4,9 @@ use chrono_tz::Tz;
 
 use super::clock;
 use super::quarters::Quarter;
-use crate::electrical::block_apparent_power;
-use crate::metering::IntervalTable;
-use crate::units::{KilovarHours, KilowattHours, rank};
+use electrical::block_apparent_power;
+use metering::IntervalTable;
+use units::{KilovarHours, KilowattHours, rank};
 
 /// A complete demand block.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -89,7 +89,7 @@ fn complete(zone: Tz, quarters: &[Quarter], window_s: i64) -> Option<Block> {
     Some(Block {
         start_s: clock::local(zone, first.start_s).block_start_s(window_s),
         kw: energy / hours,
-        kva: kva.map(crate::units::VoltAmperes::kilo),
+        kva: kva.map(units::VoltAmperes::kilo),
         kvar: reactive.map(|kvarh| kvarh / hours),
     })
 }
@@ -113,8 +113,8 @@ pub(super) fn largest(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::quarters::quarters;
-    use crate::demand::samples::{at, draw_of, power_table};
+    use crate::quarters::quarters;
+    use crate::samples::{at, draw_of, power_table};
 
     fn blocks(zone: Tz, table: &IntervalTable, window_min: u32) -> Result<Vec<Block>, String> {
         demand_blocks(zone, table, &quarters(table, &draw_of(table)), window_min)
@@ -196,7 +196,7 @@ mod tests {
 
     #[test]
     fn apparent_power_of_a_block_needs_all_of_its_reactive_energy() {
-        use crate::site::Quantity;
+        use site::Quantity;
         let active = (Quantity::ActivePower(None).name(), vec![Some(4.0); 4]);
         let reactive = vec![Some(3.0), Some(3.0), Some(3.0), None];
         let reactive = (Quantity::ReactivePower(None).name(), reactive);

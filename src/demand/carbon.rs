@@ -4,8 +4,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::result::MeterEnergy;
-use crate::metering::{CarbonFactors, Logs};
-use crate::site::Site;
+use metering::{CarbonFactors, Logs};
+use site::Site;
 
 /// The user's factor: one for all time, or one for each half-hour.
 #[derive(Clone, Copy, Debug)]

@@ -5,15 +5,15 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::clock;
-use crate::analysis::NetPower;
+use analysis::NetPower;
 use super::quarters::quarters;
 use super::result::{EnergyResult, MeterEnergy};
-use crate::baseline::{
+use baseline::{
     Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out,
 };
-use crate::electrical::Phase;
-use crate::metering::{IntervalTable, Logs, MeterLog};
-use crate::site::{BaselineTerms, DAY_TYPE, Every, Measured, Quantity, Site};
+use electrical::Phase;
+use metering::{IntervalTable, Logs, MeterLog};
+use site::{BaselineTerms, DAY_TYPE, Every, Measured, Quantity, Site};
 
 /// What was asked for beside what the site declares.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

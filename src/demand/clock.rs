@@ -3,7 +3,7 @@
 use chrono::{DateTime, FixedOffset, NaiveDate, Offset, TimeZone};
 use chrono_tz::Tz;
 
-use crate::metering::Period;
+use metering::Period;
 
 const DAY_S: i64 = 86_400;
 

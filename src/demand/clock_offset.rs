@@ -43,7 +43,7 @@ pub struct ClockOffset {
 /// A load that switches at odd times, stamped half an hour later by the meter below.
 ///
 /// ```
-/// use tapoff::demand::{Blocks, clock_offset};
+/// use demand::{Blocks, clock_offset};
 ///
 /// let load = |at: i64| if (at / 900 * 7919) % 13 < 4 { 5.0 } else { 1.0 };
 /// let above: Vec<(i64, f64)> = (0..500).map(|n| (n * 900, 20.0 + load(n * 900))).collect();

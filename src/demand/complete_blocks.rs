@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use chrono::{TimeZone, Timelike};
 
-use crate::site::Site;
+use site::Site;
 
 /// Ranges of intervals that make up complete blocks of the site's demand window on its local clock; none
 /// where the window is not a multiple of the interval.

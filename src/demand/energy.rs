@@ -1,10 +1,10 @@
 //! Energies of a meter: net, by phase, reactive.
 
-use crate::analysis::{NetPower, integral};
-use crate::electrical::{Phase, mean_power_factor};
-use crate::metering::{IntervalTable, MeterLog, Origin, counted};
-use crate::site::Quantity;
-use crate::units::{KilovarHours, KilowattHours};
+use analysis::{NetPower, integral};
+use electrical::{Phase, mean_power_factor};
+use metering::{IntervalTable, MeterLog, Origin, counted};
+use site::Quantity;
+use units::{KilovarHours, KilowattHours};
 
 /// Reactive energies of a meter; what is not known is `None`.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -114,7 +114,7 @@ fn register(table: &IntervalTable, quantity: Quantity) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::samples::{draw_of, log_of, power_table};
+    use crate::samples::{draw_of, log_of, power_table};
 
     fn close(found: Option<f64>, expected: f64) -> bool {
         found.is_some_and(|found| (found - expected).abs() < 1e-9)

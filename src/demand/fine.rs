@@ -1,7 +1,7 @@
 //! Mean power over blocks short enough to tell clocks apart.
 
-use crate::analysis::NetPower;
-use crate::metering::IntervalTable;
+use analysis::NetPower;
+use metering::IntervalTable;
 
 /// Blocks are no shorter than this: clocks are told apart to five minutes. (s)
 const SHORTEST_S: i64 = 300;
@@ -70,7 +70,7 @@ impl Fine {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::samples::{draw_of, power_table};
+    use crate::samples::{draw_of, power_table};
 
     /// Minutes of 1 to 10 kW are blocks of 3 and 8 kW; the next has a hole.
     #[test]

@@ -1,8 +1,8 @@
 //! Energy, maximum demand, load factor, neutral and unbalance of each meter, and what main meters
 //! see beyond those below them; the bill of the supply where a tariff is declared.
 //!
-//! In: the [`Site`](crate::site::Site) and the clean interval tables of its meters
-//! ([`Logs`](crate::metering::Logs)). Out: an [`EnergyResult`]. Nothing is filled or corrected:
+//! In: the [`Site`](site::Site) and the clean interval tables of its meters
+//! ([`Logs`](metering::Logs)). Out: an [`EnergyResult`]. Nothing is filled or corrected:
 //! what is missing lowers the coverage, what contradicts itself becomes an entry of the quality list.
 
 mod analyse;
@@ -28,7 +28,7 @@ mod study;
 mod unbalance;
 mod usage;
 
-pub use crate::metering::{QualityEntry, RegisterCheck};
+pub use metering::{QualityEntry, RegisterCheck};
 pub use analyse::{analyse, analyse_with, supply_usage};
 pub use basis::FigureBasis;
 pub use breakdown::{

@@ -1,10 +1,10 @@
 //! What a meter's energies say against each other or against what it measures.
 
-use crate::analysis::{NetPower, integral, logs_what_is_returned};
-use crate::electrical::Phase;
-use crate::metering::{Action, IntervalTable, MeterLog, QualityEntry};
-use crate::site::{Measured, Meter, Quantity};
-use crate::units::format_kwh;
+use analysis::{NetPower, integral, logs_what_is_returned};
+use electrical::Phase;
+use metering::{Action, IntervalTable, MeterLog, QualityEntry};
+use site::{Measured, Meter, Quantity};
+use units::format_kwh;
 
 /// The last digit in which energies are shown: less than that below zero is zero drift. (kWh)
 const LEAST_ENERGY_KWH: f64 = 0.1;
@@ -96,8 +96,8 @@ fn starts_where(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::samples::{draw_of, log_of, meter};
-    use crate::site::Node;
+    use crate::samples::{draw_of, log_of, meter};
+    use site::Node;
 
     const BOARD: Measured = Measured::Node(Node::Board(0));
 

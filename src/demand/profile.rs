@@ -109,8 +109,8 @@ impl Face {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::quarters::quarters;
-    use crate::demand::samples::{at, draw_of, power_table};
+    use crate::quarters::quarters;
+    use crate::samples::{at, draw_of, power_table};
 
     fn trace_of(from: &str, values: &[Option<f64>], holidays: &[NaiveDate]) -> DemandTrace {
         let table = power_table(at(from), 900, values);

@@ -9,9 +9,9 @@ use polars::prelude::{
 };
 use polars::series::IsSorted;
 
-use crate::analysis::NetPower;
-use crate::metering::IntervalTable;
-use crate::site::Quantity;
+use analysis::NetPower;
+use metering::IntervalTable;
+use site::Quantity;
 
 /// Length of a quarter-hour. (s)
 pub(super) const QUARTER_S: i64 = 900;
@@ -169,7 +169,7 @@ impl Pieces {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::samples::{draw_of, power_table};
+    use crate::samples::{draw_of, power_table};
 
     #[test]
     fn short_intervals_add_up_and_long_ones_spread_out() {

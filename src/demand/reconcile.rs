@@ -3,8 +3,8 @@
 use super::analyse::Metered;
 use super::quarters::{QUARTER_S, Quarter};
 use super::result::Reconciliation;
-use crate::site::{Measured, Node, Site};
-use crate::units::format_kwh;
+use site::{Measured, Node, Site};
+use units::format_kwh;
 
 /// One entry per meter with meters below it, in the order of the site file. Only the nearest ones
 /// count: what they measure includes what is below them.
@@ -226,10 +226,10 @@ impl Iterator for Bins<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::analyse::analyse;
-    use crate::demand::result::EnergyResult;
-    use crate::demand::samples::{logs_of, meter, power_table, site};
-    use crate::metering::IntervalTable;
+    use crate::analyse::analyse;
+    use crate::result::EnergyResult;
+    use crate::samples::{logs_of, meter, power_table, site};
+    use metering::IntervalTable;
 
     /// A supply with the boards A and B, B moved below A, each with a meter.
     fn chain() -> Site {

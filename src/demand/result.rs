@@ -9,10 +9,10 @@ use super::breakdown::{Breakdown, Comparison, EnergyPart, PartsCost};
 use super::carbon::Carbon;
 use super::quarters::Quarter;
 use super::study::LoadStudy;
-use crate::baseline::Change;
-use crate::metering::{QualityEntry, RegisterCheck};
-use crate::since::Since;
-use crate::tariff::{Bill, CostDay};
+use baseline::Change;
+use metering::{QualityEntry, RegisterCheck};
+use since::Since;
+use tariff::{Bill, CostDay};
 
 /// Energy, demand and unbalance of one meter.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -22,10 +22,10 @@ pub struct MeterEnergy {
     /// What it measures: `supply`, a board, a circuit or a machine.
     pub measures: String,
     /// Start of the first interval.
-    #[serde(serialize_with = "crate::export::utc")]
+    #[serde(serialize_with = "units::serial::utc")]
     pub from: DateTime<Utc>,
     /// End of the last interval.
-    #[serde(serialize_with = "crate::export::utc")]
+    #[serde(serialize_with = "units::serial::utc")]
     pub to: DateTime<Utc>,
     /// Base interval. (s)
     pub interval_s: u32,
@@ -46,7 +46,7 @@ pub struct MeterEnergy {
     /// Largest complete demand block. (kW)
     pub max_demand_kw: Option<f64>,
     /// Start of that block, local time with offset.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub max_demand_at: Option<DateTime<FixedOffset>>,
     /// Largest complete demand block of apparent power, √(kWh² + kvarh²)/h. (kVA)
     pub max_demand_kva: Option<f64>,
@@ -143,7 +143,7 @@ pub struct MachineEnergy {
     /// Energy over the analysis intervals. (kWh)
     pub energy_kwh: f64,
     /// Where it comes from.
-    pub basis: crate::balance::Basis,
+    pub basis: units::Basis,
 }
 
 impl EnergyResult {

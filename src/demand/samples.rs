@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
-use crate::analysis::NetPower;
-use crate::metering::{IntervalTable, Logs, MeterLog};
-use crate::site::{
+use analysis::NetPower;
+use metering::{IntervalTable, Logs, MeterLog};
+use site::{
     Board, Measured, Meter, Node, Plausibility, Quantity, Readings, RepeatedHour, Site, Stamp,
     Supply, Thresholds, TimeColumn, TimeFormat, Zone,
 };
@@ -58,7 +58,7 @@ pub(super) fn meter(id: &str, measures: Measured) -> Meter {
         id: id.to_owned(),
         measures,
         files: String::new(),
-        files_at: crate::message::Place::file("site.toml"),
+        files_at: message::Place::file("site.toml"),
         readings: Readings::Average,
         stamp: Stamp::End,
         time: TimeColumn {

@@ -1,11 +1,11 @@
 //! Unbalance of currents and voltages, interval by interval.
 
-use crate::analysis::Course;
-use crate::electrical::{current_unbalance, negative_sequence_ratio};
-use crate::metering::IntervalTable;
-use crate::site::{Measured, Node, Quantity, Site};
-use crate::statistics::quantile;
-use crate::units::{Amperes, Volts};
+use analysis::Course;
+use electrical::{current_unbalance, negative_sequence_ratio};
+use metering::IntervalTable;
+use site::{Measured, Node, Quantity, Site};
+use statistics::quantile;
+use units::{Amperes, Volts};
 
 /// Below this share of the phase limit the unbalance says little: a single lamp makes it 200 %.
 const LEAST_SHARE_OF_LIMIT: f64 = 0.05;
@@ -48,7 +48,7 @@ pub(super) fn voltages_p95(table: &IntervalTable) -> Option<f64> {
         return None;
     }
     let [l1_l2, l2_l3, l3_l1] =
-        crate::electrical::PhasePair::ALL.map(|pair| table.values(Quantity::LineVoltage(pair)));
+        electrical::PhasePair::ALL.map(|pair| table.values(Quantity::LineVoltage(pair)));
     let (l1_l2, l2_l3, l3_l1) = (l1_l2?, l2_l3?, l3_l1?);
     let ratios: Vec<f64> = l1_l2
         .iter()

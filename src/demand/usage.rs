@@ -1,11 +1,11 @@
 //! What the supply's meter saw, as the tariff wants it.
 
 use super::blocks::Block;
-use crate::analysis::NetPower;
+use analysis::NetPower;
 use super::energy::lagging_by_interval;
 use super::quarters::{Quarter, quarter_hours};
-use crate::metering::MeterLog;
-use crate::tariff::{Usage, UsageBlock, UsageQuarter};
+use metering::MeterLog;
+use tariff::{Usage, UsageBlock, UsageQuarter};
 
 /// Quarter-hours and blocks of a meter; what is returned counts as nothing drawn, and is told.
 pub(super) fn usage(

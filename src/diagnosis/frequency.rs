@@ -4,9 +4,9 @@ use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::thresholds as limits;
 use super::view::{View, longest_spell};
-use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::FREQUENCY_SHARE;
-use crate::site::{Quantity, Thresholds};
+use finding::{Evidence, Kind, Severity};
+use metering::FREQUENCY_SHARE;
+use site::{Quantity, Thresholds};
 
 const KIND: Kind = Kind::FrequencyOutOfRange;
 const SOURCE: &str = "EN 50160:2010, 4.2.1: with a synchronous connection to an interconnected system, means over 10 s within ±1 % of nominal during 99.5 % of a year and within −6/+4 % during all of it (from memory)";

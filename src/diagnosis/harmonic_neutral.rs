@@ -4,9 +4,9 @@ use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::thresholds as limits;
 use super::view::{Series, View};
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Kind, Severity};
-use crate::site::Quantity;
+use electrical::Phase;
+use finding::{Evidence, Kind, Severity};
+use site::Quantity;
 
 const KIND: Kind = Kind::HarmonicNeutral;
 const SOURCE: &str =
@@ -40,7 +40,7 @@ to 45 % 0.86 on the neutral current (3·h·I_1); above, 1.0 on the neutral curre
 /// neutral carries 39 · 0.5 · 3 = 58.5 A.
 ///
 /// ```
-/// use tapoff::diagnosis::cable_current_with_third_harmonic;
+/// use diagnosis::cable_current_with_third_harmonic;
 /// assert!((cable_current_with_third_harmonic(39.0, 0.20) - 45.35).abs() < 0.01);
 /// assert!((cable_current_with_third_harmonic(39.0, 0.50) - 58.50).abs() < 0.01);
 /// assert!((cable_current_with_third_harmonic(39.0, 0.10) - 39.0).abs() < 1e-12);

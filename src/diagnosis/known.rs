@@ -1,8 +1,8 @@
 //! Findings that the user has accepted, until a date or until they grow.
 
 use super::outcome::Diagnosis;
-use crate::finding::Finding;
-use crate::site::{Known, Site};
+use finding::Finding;
+use site::{Known, Site};
 
 /// Is it about this finding?
 fn is_about(known: &Known, finding: &Finding) -> bool {
@@ -65,9 +65,9 @@ pub(super) fn mark(site: &Site, diagnosis: &mut Diagnosis) {
 
 #[cfg(test)]
 mod tests {
-    use crate::diagnosis::samples::{judge_site, on_phases, only, site};
-    use crate::finding::{Finding, Kind};
-    use crate::site::Quantity;
+    use crate::samples::{judge_site, on_phases, only, site};
+    use finding::{Finding, Kind};
+    use site::Quantity;
 
     /// Two hours of Monday 9 March 2026 at 110 A: a warning.
     fn finding(entry: &str) -> Finding {

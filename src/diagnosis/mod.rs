@@ -40,9 +40,9 @@ pub use story::{PhaseStory, StoryBlock, StoryDay, StoryPart};
 pub use voltage_triangle::VoltageTrace;
 pub use voltage_unbalance::motor_derating;
 
-use crate::finding::Kind;
-use crate::metering::Logs;
-use crate::site::{Node, Quantity, Site};
+use finding::Kind;
+use metering::Logs;
+use site::{Node, Quantity, Site};
 use view::View;
 
 /// Looks for everything that the logs can show.

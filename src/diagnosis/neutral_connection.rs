@@ -4,8 +4,8 @@ use super::outcome::{Diagnosis, Report, Trace};
 use super::page::Page;
 use super::view::{Series, View, longest_spell};
 use super::voltage_triangle::VoltageTrace;
-use crate::finding::{Evidence, Kind, Severity};
-use crate::site::Quantity;
+use finding::{Evidence, Kind, Severity};
+use site::Quantity;
 
 const KIND: Kind = Kind::NeutralConnection;
 const SOURCE: &str = "star-point displacement by J. Millman, \"A useful network theorem\", Proc. IRE, vol. 28, 1940; limits EN 50160:2010, 4.2 (from memory)";
@@ -41,7 +41,7 @@ Warning from 10 V or 0.35 Ω, danger from 23 V.",
 /// displacement of 75.39 V.
 ///
 /// ```
-/// use tapoff::diagnosis::displacement_voltage;
+/// use diagnosis::displacement_voltage;
 /// let displacement = displacement_voltage([157.9, 261.2, 287.5]).expect("a triangle fits");
 /// assert!((displacement - 75.39).abs() < 0.1);
 /// ```

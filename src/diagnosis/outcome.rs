@@ -8,8 +8,8 @@ use super::joint::JointTrace;
 use super::overload::OverloadTrace;
 use super::view::View;
 use super::voltage_triangle::VoltageTrace;
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Finding, Kind, Severity, Spot};
+use electrical::Phase;
+use finding::{Evidence, Finding, Kind, Severity, Spot};
 
 /// A check that could not be made.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

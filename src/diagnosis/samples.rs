@@ -1,10 +1,10 @@
 //! Small sites and logs for the tests of this room.
 
 use super::{Diagnosis, diagnose};
-use crate::electrical::Phase;
-use crate::finding::{Finding, Kind};
-use crate::metering::{IntervalTable, Logs, MeterLog};
-use crate::site::{Quantity, Site, read_site};
+use electrical::Phase;
+use finding::{Finding, Kind};
+use metering::{IntervalTable, Logs, MeterLog};
+use site::{Quantity, Site, read_site};
 
 /// Monday 9 March 2026, 00:00 UTC.
 pub(super) const MONDAY: i64 = 1_773_014_400;

@@ -1,7 +1,7 @@
 //! Nothing is passed over in silence: what no check has spoken of, and what it would need.
 
 use super::outcome::{Diagnosis, NotJudged};
-use crate::finding::{Kind, Spot};
+use finding::{Kind, Spot};
 
 /// What a meter at the supply must log for a kind of finding.
 const fn wanted(kind: Kind) -> &'static str {

@@ -1,9 +1,9 @@
 //! Which metered machines start when the voltage dips.
 
 use super::view::View;
-use crate::electrical::Phase;
-use crate::metering::Logs;
-use crate::site::Quantity;
+use electrical::Phase;
+use metering::Logs;
+use site::Quantity;
 
 /// Rise of power that is a start. Common practice. (kW)
 const START_KW: f64 = 0.3;
@@ -52,8 +52,8 @@ pub(super) fn starters(view: &View<'_>, logs: &Logs, phase: Phase, dips: &[i64])
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnosis::samples::{constant, on_phases, site, table};
-    use crate::metering::MeterLog;
+    use crate::samples::{constant, on_phases, site, table};
+    use metering::MeterLog;
 
     const METERS: &str = r#"
 [[meter]]
@@ -69,7 +69,7 @@ files = "compressor.csv"
     #[test]
     fn the_machine_that_starts_with_the_dips_is_named_and_one_that_cycles_is_not() {
         let site = site(&["Saw,DB1,L1,4", "Compressor,DB1,L1,2"], METERS);
-        let dips = [100, 300, 500, 700].map(|row| crate::diagnosis::samples::MONDAY + 60 * row);
+        let dips = [100, 300, 500, 700].map(|row| crate::samples::MONDAY + 60 * row);
         let mut saw = constant(Quantity::ActivePower(None), 0.0, 1000);
         for row in [100, 300, 500, 700] {
             saw.1[row..row + 20].fill(4.0);

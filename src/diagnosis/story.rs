@@ -7,10 +7,10 @@ use serde::{Serialize, Serializer};
 use super::overload::{Relief, makers, relief};
 use super::thresholds::OVERLOAD_BLOCK_S;
 use super::view::{Series, View, at, blocks};
-use crate::balance::Standing;
-use crate::electrical::{Phase, is_above_limit};
-use crate::metering::Logs;
-use crate::site::{Measured, Node, Site};
+use balance::Standing;
+use electrical::{Phase, is_above_limit};
+use metering::Logs;
+use site::{Measured, Node, Site};
 
 /// How many of the worst half-hours are told.
 const WORST_BLOCKS: usize = 5;
@@ -168,9 +168,9 @@ pub(super) fn worst(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnosis::samples::{on_phases, site, table};
-    use crate::metering::MeterLog;
-    use crate::site::Quantity;
+    use crate::samples::{on_phases, site, table};
+    use metering::MeterLog;
+    use site::Quantity;
 
     #[test]
     fn a_phase_is_told_day_by_day_with_its_worst_half_hours() {

@@ -3,11 +3,11 @@
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::view::View;
-use crate::analysis::{Course, MeterAnalysis};
-use crate::balance::{self, BalanceResult};
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::{Logs, PhasePhasors};
+use analysis::{Course, MeterAnalysis};
+use balance::{self, BalanceResult};
+use electrical::Phase;
+use finding::{Evidence, Kind, Severity};
+use metering::{Logs, PhasePhasors};
 
 const SOURCE: &str =
     "shares of the energy and rms currents by definition; thresholds are common practice";

@@ -6,10 +6,10 @@ use super::outcome::{Diagnosis, Report};
 use super::overload::{declared_kw, machine_power};
 use super::page::Page;
 use super::view::{Series, View, at};
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::{IntervalTable, Logs};
-use crate::site::{Connection, Quantity, Site};
+use electrical::Phase;
+use finding::{Evidence, Kind, Severity};
+use metering::{IntervalTable, Logs};
+use site::{Connection, Quantity, Site};
 
 const KIND: Kind = Kind::UnexplainedLoad;
 const SOURCE: &str =
@@ -326,7 +326,7 @@ fn report(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnosis::samples::{clear, constant, judge_site, only, site};
+    use crate::samples::{clear, constant, judge_site, only, site};
 
     const HOUR: usize = 60;
     const WEEK: usize = 7 * 24 * HOUR;
@@ -381,7 +381,7 @@ mod tests {
             std::fs::write(folder.path().join("site.toml"), text).expect("written");
             std::fs::write(folder.path().join("machines.csv"), format!("{head}{more}"))
                 .expect("written");
-            crate::site::read_site(folder.path()).expect("a site").0
+            site::read_site(folder.path()).expect("a site").0
         };
         let gone = own("Fridge,supply,L1,1,\nPlaner,supply,L2,3,day\n");
         let diagnosis = judge_site(&gone, 60, week(0.0));

@@ -2,11 +2,11 @@
 
 use chrono::{DateTime, Utc};
 
-use crate::analysis::MeterAnalysis;
-use crate::electrical::Phase;
-use crate::finding::Spot;
-use crate::metering::{IntervalTable, MeterLog};
-use crate::site::{Measured, Meter, Node, Quantity, Site};
+use analysis::MeterAnalysis;
+use electrical::Phase;
+use finding::Spot;
+use metering::{IntervalTable, MeterLog};
+use site::{Measured, Meter, Node, Quantity, Site};
 
 /// A series with unknowns.
 pub(super) type Series = Vec<Option<f64>>;

@@ -6,10 +6,10 @@ use super::page::Page;
 use super::starters::starters;
 use super::thresholds as limits;
 use super::view::{Series, View, blocks, longest_spell};
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::Logs;
-use crate::site::Quantity;
+use electrical::Phase;
+use finding::{Evidence, Kind, Severity};
+use metering::Logs;
+use site::Quantity;
 
 const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (from memory); nominal voltages IEC 60038";
 const RANGE_CAUTION: &str = "Taps of a transformer are set by its owner alone.";

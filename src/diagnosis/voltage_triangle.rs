@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// The voltages of one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -5,11 +5,11 @@ use super::page::Page;
 use super::thresholds as limits;
 use super::view::{Series, View, blocks};
 use super::voltage_triangle::VoltageTrace;
-use crate::electrical::{Phase, PhasePair, negative_sequence_ratio, voltage_unbalance};
-use crate::finding::{Evidence, Kind, Severity};
-use crate::site::{Connection, Machine, Quantity};
-use crate::statistics::quantile;
-use crate::units::Volts;
+use electrical::{Phase, PhasePair, negative_sequence_ratio, voltage_unbalance};
+use finding::{Evidence, Kind, Severity};
+use site::{Connection, Machine, Quantity};
+use statistics::quantile;
+use units::Volts;
 
 const KIND: Kind = Kind::VoltageUnbalance;
 const SOURCE: &str = "u2 by IEC 61000-4-30; 2 % of EN 50160:2010, 4.2 (from memory); motors: NEMA MG 1, 14.36 and Fig. 14-1 (curve readings, ± 0.01)";
@@ -37,7 +37,7 @@ pub(super) const PAGE: Page = Page {
 /// # Examples
 ///
 /// ```
-/// use tapoff::diagnosis::motor_derating;
+/// use diagnosis::motor_derating;
 /// assert!((motor_derating(3.0).expect("below 5 %") - 0.89).abs() < 1e-12);
 /// assert!((motor_derating(2.25).expect("below 5 %") - 0.94).abs() < 1e-12);
 /// assert_eq!(motor_derating(5.1), None);

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::{NotFinite, complex_power, finite::finite_phasors};
-use crate::units::VoltAmperes;
+use units::VoltAmperes;
 
 /// A total apparent power that cannot be told.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -45,7 +45,7 @@ pub enum ApparentPowerError {
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::{electrical::{PhasePair, arithmetic_apparent_power, phase_currents_between,
+/// # use {electrical::{PhasePair, arithmetic_apparent_power, phase_currents_between,
 /// #     phase_voltage_phasors}, units::Volts};
 /// let u = phase_voltage_phasors(Volts(400.0 / 3.0_f64.sqrt()))?;
 /// let i = phase_currents_between(PhasePair::L1L2, Complex64::new(10.0, 0.0));
@@ -95,7 +95,7 @@ pub fn arithmetic_apparent_power(
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::{electrical::{PhasePair, phase_currents_between, phase_voltage_phasors,
+/// # use {electrical::{PhasePair, phase_currents_between, phase_voltage_phasors,
 /// #     vector_apparent_power}, units::Volts};
 /// let u = phase_voltage_phasors(Volts(400.0 / 3.0_f64.sqrt()))?;
 /// let i = phase_currents_between(PhasePair::L1L2, Complex64::new(10.0, 0.0));
@@ -155,7 +155,7 @@ pub fn vector_apparent_power(
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::{electrical::{Phase, effective_apparent_power, phase_currents_to_neutral,
+/// # use {electrical::{Phase, effective_apparent_power, phase_currents_to_neutral,
 /// #     phase_voltage_phasors}, units::Volts};
 /// let u = phase_voltage_phasors(Volts(230.0))?;
 /// let i = phase_currents_to_neutral(Phase::L2, Complex64::new(90.0, 0.0));

@@ -1,7 +1,7 @@
 //! What third harmonics take from a four-core cable.
 
 use super::{NotFinite, finite::finite};
-use crate::units::Amperes;
+use units::Amperes;
 
 /// A cable size that cannot be told.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -71,13 +71,13 @@ pub struct HarmonicSizing {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::capacity_with_third_harmonic;
-/// # use tapoff::units::Amperes;
+/// # use approx::assert_relative_eq; use electrical::capacity_with_third_harmonic;
+/// # use units::Amperes;
 /// let needed = capacity_with_third_harmonic(Amperes(39.0), 0.2)?.needed;
 /// assert_relative_eq!(needed.0, 39.0 / 0.86, max_relative = 1e-12);
 /// let by_neutral = capacity_with_third_harmonic(Amperes(39.0), 0.5)?.needed;
 /// assert_relative_eq!(by_neutral.0, 58.5, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::CableCapacityError>(())
+/// # Ok::<(), electrical::CableCapacityError>(())
 /// ```
 pub fn capacity_with_third_harmonic(
     design: Amperes,

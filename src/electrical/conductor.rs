@@ -96,7 +96,7 @@ const FLEXIBLE: [(f64, f64); 8] = [
 /// # Examples
 ///
 /// ```
-/// use tapoff::electrical::{Build, Material, conductor_resistance};
+/// use electrical::{Build, Material, conductor_resistance};
 /// assert_eq!(conductor_resistance(Material::Copper, Build::Fixed, 2.5), Some(7.41));
 /// assert_eq!(conductor_resistance(Material::Copper, Build::Flexible, 2.5), Some(7.98));
 /// assert_eq!(conductor_resistance(Material::Aluminium, Build::Fixed, 2.5), None);
@@ -148,10 +148,10 @@ pub fn conductor_resistance(material: Material, build: Build, section_mm2: f64) 
 /// Copper at 70 °C has 1.1965 times its resistance at 20 °C:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::resistance_at;
+/// # use approx::assert_relative_eq; use electrical::resistance_at;
 /// let warm = resistance_at(1.0, 0.00393, 20.0, 70.0)?;
 /// assert_relative_eq!(warm, 1.1965, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::ConductorError>(())
+/// # Ok::<(), electrical::ConductorError>(())
 /// ```
 pub fn resistance_at(
     reference: f64,
@@ -193,9 +193,9 @@ pub fn resistance_at(
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::factor_to_20_degrees;
+/// # use approx::assert_relative_eq; use electrical::factor_to_20_degrees;
 /// assert_relative_eq!(factor_to_20_degrees(30.0)?, 0.962, max_relative = 5e-4);
-/// # Ok::<(), tapoff::electrical::ConductorError>(())
+/// # Ok::<(), electrical::ConductorError>(())
 /// ```
 pub fn factor_to_20_degrees(temperature: f64) -> Result<f64, ConductorError> {
     finite("temperature [°C]", temperature)?;
@@ -231,10 +231,10 @@ pub fn factor_to_20_degrees(temperature: f64) -> Result<f64, ConductorError> {
 /// 200 Ω at 18 °C that have become 240 Ω, α = 0.0039 per kelvin:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::temperature_from_resistance;
+/// # use approx::assert_relative_eq; use electrical::temperature_from_resistance;
 /// let t = temperature_from_resistance(200.0, 240.0, 0.0039, 18.0)?;
 /// assert_relative_eq!(t, 69.28, max_relative = 1e-4);
-/// # Ok::<(), tapoff::electrical::ConductorError>(())
+/// # Ok::<(), electrical::ConductorError>(())
 /// ```
 pub fn temperature_from_resistance(
     reference: f64,

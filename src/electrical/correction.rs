@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::{PowerError, PowerFactor, finite::finite, reactive_power_at};
-use crate::units::{Vars, Volts, Watts};
+use units::{Vars, Volts, Watts};
 
 /// Reactive power of a capacitor that lifts a power factor (var).
 ///
@@ -37,8 +37,8 @@ use crate::units::{Vars, Volts, Watts};
 /// A 5 kW motor from 0.75 to 0.90 lagging:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{PowerFactor, correction_power};
-/// # use tapoff::units::Watts;
+/// # use approx::assert_relative_eq; use electrical::{PowerFactor, correction_power};
+/// # use units::Watts;
 /// let (now, wanted) = (PowerFactor::lagging(0.75)?, PowerFactor::lagging(0.90)?);
 /// assert_relative_eq!(correction_power(Watts(5000.0), now, wanted)?.kilo(), 1.99, max_relative = 2e-3);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -85,8 +85,8 @@ pub fn correction_power(
 /// 11.891 A on 400 V and 50 Hz are 94.6 µF (example 6.2):
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::capacitance_uf;
-/// # use tapoff::units::{Vars, Volts};
+/// # use approx::assert_relative_eq; use electrical::capacitance_uf;
+/// # use units::{Vars, Volts};
 /// assert_relative_eq!(capacitance_uf(Vars(11.891 * 400.0), Volts(400.0), 50.0)?, 94.6, max_relative = 5e-4);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```

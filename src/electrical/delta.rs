@@ -47,14 +47,14 @@ pub enum DeltaError {
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::delta_currents;
+/// # use electrical::delta_currents;
 /// let polar = |size: f64, deg: f64| Complex64::from_polar(size, deg.to_radians());
 /// let u = [polar(400.0, 30.0), polar(400.0, -90.0), polar(400.0, 150.0)];
 /// let i = delta_currents(u, [polar(20.0, 60.0), polar(20.0, 0.0), polar(40.0, 0.0)])?;
 /// assert_relative_eq!(i[0].norm(), 20.0, max_relative = 1e-12);
 /// assert_relative_eq!(i[0].arg().to_degrees(), -30.0, max_relative = 1e-12); // inductive: behind
 /// assert_relative_eq!(i[2].norm(), 10.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::DeltaError>(())
+/// # Ok::<(), electrical::DeltaError>(())
 /// ```
 pub fn delta_currents(
     line_voltages: [Complex64; 3],
@@ -98,7 +98,7 @@ pub fn delta_currents(
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::line_currents_of_delta;
+/// # use electrical::line_currents_of_delta;
 /// let amps = |deg: f64| Complex64::from_polar(10.0, deg.to_radians());
 /// let [l1, l2, l3] = line_currents_of_delta([amps(0.0), amps(-120.0), amps(120.0)]);
 /// assert_relative_eq!(l1.norm(), 17.320_508_08, max_relative = 1e-9);

@@ -1,7 +1,7 @@
 //! How the demands of loads add up: demand, diversity, coincidence and load factor.
 
 use super::{NotFinite, finite::finite};
-use crate::units::Watts;
+use units::Watts;
 
 /// Demand factor of an installation (ratio).
 ///
@@ -34,10 +34,10 @@ use crate::units::Watts;
 /// 20 MW of 43 MW connected (the same book, example 3.2):
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::demand_factor, units::Watts};
+/// # use approx::assert_relative_eq; use {electrical::demand_factor, units::Watts};
 /// let factor = demand_factor(Watts(20e6), Watts(43e6))?.expect("something is connected");
 /// assert_relative_eq!(factor, 0.465, epsilon = 5e-4);
-/// # Ok::<(), tapoff::electrical::NotFinite>(())
+/// # Ok::<(), electrical::NotFinite>(())
 /// ```
 pub fn demand_factor(maximum: Watts, connected: Watts) -> Result<Option<f64>, NotFinite> {
     finite("maximum demand [W]", maximum.0)?;
@@ -78,11 +78,11 @@ pub fn demand_factor(maximum: Watts, connected: Watts) -> Result<Option<f64>, No
 /// Two loads of 2000 kW that together reach 3000 kW (the same book, example 2.5):
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::diversity_factor, units::Watts};
+/// # use approx::assert_relative_eq; use {electrical::diversity_factor, units::Watts};
 /// let each = [2e6, 2e6].map(Watts);
 /// let factor = diversity_factor(&each, Watts(3e6))?.expect("the group draws");
 /// assert_relative_eq!(factor, 1.333, epsilon = 5e-4);
-/// # Ok::<(), tapoff::electrical::NotFinite>(())
+/// # Ok::<(), electrical::NotFinite>(())
 /// ```
 pub fn diversity_factor(maxima: &[Watts], together: Watts) -> Result<Option<f64>, NotFinite> {
     let sum = sum_of(maxima)?;
@@ -121,11 +121,11 @@ pub fn diversity_factor(maxima: &[Watts], together: Watts) -> Result<Option<f64>
 /// The loads of [`diversity_factor`]:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::coincidence_factor, units::Watts};
+/// # use approx::assert_relative_eq; use {electrical::coincidence_factor, units::Watts};
 /// let each = [2e6, 2e6].map(Watts);
 /// let factor = coincidence_factor(&each, Watts(3e6))?.expect("the loads draw");
 /// assert_relative_eq!(factor, 0.75, epsilon = 5e-3);
-/// # Ok::<(), tapoff::electrical::NotFinite>(())
+/// # Ok::<(), electrical::NotFinite>(())
 /// ```
 pub fn coincidence_factor(maxima: &[Watts], together: Watts) -> Result<Option<f64>, NotFinite> {
     let sum = sum_of(maxima)?;
@@ -165,10 +165,10 @@ pub fn coincidence_factor(maxima: &[Watts], together: Watts) -> Result<Option<f6
 /// McGraw-Hill, 1986, example 2.7):
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::load_factor, units::Watts};
+/// # use approx::assert_relative_eq; use {electrical::load_factor, units::Watts};
 /// let factor = load_factor(Watts(1e10 / 8760.0), Watts(3.5e6))?.expect("something is drawn");
 /// assert_relative_eq!(factor, 0.326, epsilon = 5e-4);
-/// # Ok::<(), tapoff::electrical::NotFinite>(())
+/// # Ok::<(), electrical::NotFinite>(())
 /// ```
 pub fn load_factor(mean: Watts, maximum: Watts) -> Result<Option<f64>, NotFinite> {
     finite("mean power [W]", mean.0)?;
@@ -206,10 +206,10 @@ pub fn load_factor(mean: Watts, maximum: Watts) -> Result<Option<f64>, NotFinite
 /// 5.61 GWh in a year with 2000 kW (the same book, example 2.9):
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::loss_factor;
+/// # use approx::assert_relative_eq; use electrical::loss_factor;
 /// let load_factor = 5.61e6 / 8760.0 / 2000.0;
 /// assert_relative_eq!(loss_factor(load_factor)?, 0.1678, epsilon = 5e-5);
-/// # Ok::<(), tapoff::electrical::NotFinite>(())
+/// # Ok::<(), electrical::NotFinite>(())
 /// ```
 pub fn loss_factor(load_factor: f64) -> Result<f64, NotFinite> {
     finite("load factor", load_factor)?;

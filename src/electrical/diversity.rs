@@ -1,6 +1,6 @@
 //! Demand of several loads that do not all draw at once.
 
-use crate::units::Amperes;
+use units::Amperes;
 
 /// Assumed loading of the outgoing circuits of an assembly (1).
 ///
@@ -26,7 +26,7 @@ use crate::units::Amperes;
 /// # Examples
 ///
 /// ```
-/// use tapoff::electrical::assumed_loading;
+/// use electrical::assumed_loading;
 /// assert_eq!(assumed_loading(6), 0.7);
 /// ```
 #[must_use]
@@ -75,8 +75,8 @@ pub enum LoadGroup {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{LoadGroup, demand_with_diversity};
-/// # use tapoff::units::Amperes;
+/// # use approx::assert_relative_eq; use electrical::{LoadGroup, demand_with_diversity};
+/// # use units::Amperes;
 /// let motors = [30.0, 20.0, 10.0, 10.0].map(Amperes);
 /// assert_relative_eq!(demand_with_diversity(LoadGroup::Motors, &motors).0, 58.0);
 /// ```

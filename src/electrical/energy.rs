@@ -1,7 +1,7 @@
 //! Power factor, apparent power and energy index from registered energies.
 
 use super::{NotFinite, finite::finite};
-use crate::units::{KilovarHours, KilowattHours, VoltAmperes};
+use units::{KilovarHours, KilowattHours, VoltAmperes};
 
 /// Energies from which nothing follows.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -46,12 +46,12 @@ pub enum EnergyError {
 /// 36 000 kWh with 23 400 kvarh:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::mean_power_factor;
-/// # use tapoff::units::{KilovarHours, KilowattHours};
+/// # use approx::assert_relative_eq; use electrical::mean_power_factor;
+/// # use units::{KilovarHours, KilowattHours};
 /// let factor = mean_power_factor(KilowattHours(36_000.0), KilovarHours(23_400.0))?;
 /// assert_relative_eq!(factor.expect("energy was used"), 0.838_44, max_relative = 1e-5);
 /// assert_eq!(mean_power_factor(KilowattHours(0.0), KilovarHours(0.0))?, None);
-/// # Ok::<(), tapoff::electrical::EnergyError>(())
+/// # Ok::<(), electrical::EnergyError>(())
 /// ```
 pub fn mean_power_factor(
     active: KilowattHours,
@@ -92,11 +92,11 @@ pub fn mean_power_factor(
 /// 4 kWh and 3 kvarh in half an hour are 10 kVA:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::block_apparent_power;
-/// # use tapoff::units::{KilovarHours, KilowattHours};
+/// # use approx::assert_relative_eq; use electrical::block_apparent_power;
+/// # use units::{KilovarHours, KilowattHours};
 /// let s = block_apparent_power(KilowattHours(4.0), KilovarHours(3.0), 0.5)?;
 /// assert_relative_eq!(s.kilo(), 10.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::EnergyError>(())
+/// # Ok::<(), electrical::EnergyError>(())
 /// ```
 pub fn block_apparent_power(
     active: KilowattHours,
@@ -145,12 +145,12 @@ pub fn block_apparent_power(
 /// 67.0 MWh in 260 degree-days are 2.58·10⁵ Wh a degree-day:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::energy_index;
-/// # use tapoff::units::KilowattHours;
+/// # use approx::assert_relative_eq; use electrical::energy_index;
+/// # use units::KilowattHours;
 /// let index = energy_index(KilowattHours(67_000.0), 260.0)?;
 /// assert_relative_eq!(index.expect("it was cold"), 257.692_3, max_relative = 1e-6);
 /// assert_eq!(energy_index(KilowattHours(67_000.0), 0.0)?, None);
-/// # Ok::<(), tapoff::electrical::EnergyError>(())
+/// # Ok::<(), electrical::EnergyError>(())
 /// ```
 pub fn energy_index(active: KilowattHours, driver: f64) -> Result<Option<f64>, EnergyError> {
     finite("active energy [kWh]", active.0)?;

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::{NotFinite, complex_power, finite::finite, finite::finite_phasors};
-use crate::units::{Amperes, VoltAmperes, Volts, Watts};
+use units::{Amperes, VoltAmperes, Volts, Watts};
 
 /// Harmonics from which nothing follows.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -44,9 +44,9 @@ pub enum HarmonicsError {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::rms_of_harmonics;
+/// # use approx::assert_relative_eq; use electrical::rms_of_harmonics;
 /// assert_relative_eq!(rms_of_harmonics(&[12.0, 4.0, 3.0])?, 13.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::HarmonicsError>(())
+/// # Ok::<(), electrical::HarmonicsError>(())
 /// ```
 pub fn rms_of_harmonics(components: &[f64]) -> Result<f64, HarmonicsError> {
     let mut rms: f64 = 0.0;
@@ -84,9 +84,9 @@ pub fn rms_of_harmonics(components: &[f64]) -> Result<f64, HarmonicsError> {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::total_harmonic_distortion;
+/// # use approx::assert_relative_eq; use electrical::total_harmonic_distortion;
 /// assert_relative_eq!(total_harmonic_distortion(10.0, &[4.0, 3.0])?, 50.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::HarmonicsError>(())
+/// # Ok::<(), electrical::HarmonicsError>(())
 /// ```
 pub fn total_harmonic_distortion(
     fundamental: f64,
@@ -138,14 +138,14 @@ pub struct Harmonic {
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::{DistortedPower, Harmonic};
+/// # use electrical::{DistortedPower, Harmonic};
 /// let first = Harmonic { voltage: Complex64::new(230.0, 0.0), current: Complex64::new(4.0, 0.0) };
 /// let third = Harmonic { voltage: Complex64::ZERO, current: Complex64::new(0.0, 3.0) };
 /// let power = DistortedPower::of(&[first, third])?;
 /// assert_relative_eq!(power.active.0, 920.0, max_relative = 1e-12);
 /// assert_relative_eq!(power.apparent.0, 1150.0, max_relative = 1e-12);
 /// assert_relative_eq!(power.power_factor().expect("it flows"), 0.8, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::HarmonicsError>(())
+/// # Ok::<(), electrical::HarmonicsError>(())
 /// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DistortedPower {

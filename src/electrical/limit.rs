@@ -12,7 +12,7 @@ const ROUNDING: f64 = 1e-9;
 ///
 /// ```
 /// use num_complex::Complex64;
-/// use tapoff::electrical::is_above_limit;
+/// use electrical::is_above_limit;
 ///
 /// let back = Complex64::from_polar(100.0, -0.4) + Complex64::from_polar(1e-12, 1.0);
 /// assert!(!is_above_limit(back.norm(), 100.0));

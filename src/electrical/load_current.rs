@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::{NotFinite, Phase, PowerFactor, finite::finite};
-use crate::units::{Amperes, Vars, Volts, Watts};
+use units::{Amperes, Vars, Volts, Watts};
 
 /// A load whose current cannot be told.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -53,12 +53,12 @@ pub enum LoadCurrentError {
 /// 920 W and 690 var lagging at 230 V are 4 A in phase and 3 A behind:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::current_from_power;
-/// # use tapoff::units::{Vars, Volts, Watts};
+/// # use approx::assert_relative_eq; use electrical::current_from_power;
+/// # use units::{Vars, Volts, Watts};
 /// let i = current_from_power(Watts(920.0), Vars(690.0), Volts(230.0))?;
 /// assert_relative_eq!(i.re, 4.0, max_relative = 1e-12);
 /// assert_relative_eq!(i.im, -3.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::LoadCurrentError>(())
+/// # Ok::<(), electrical::LoadCurrentError>(())
 /// ```
 pub fn current_from_power(p: Watts, q: Vars, u: Volts) -> Result<Complex64, LoadCurrentError> {
     finite("active power [W]", p.0)?;
@@ -97,8 +97,8 @@ pub fn current_from_power(p: Watts, q: Vars, u: Volts) -> Result<Complex64, Load
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{PowerFactor, current_from_power_factor};
-/// # use tapoff::units::Amperes;
+/// # use approx::assert_relative_eq; use electrical::{PowerFactor, current_from_power_factor};
+/// # use units::Amperes;
 /// let lag = current_from_power_factor(Amperes(10.0), PowerFactor::lagging(0.6)?)?;
 /// assert_relative_eq!(lag.re, 6.0, max_relative = 1e-12);
 /// assert_relative_eq!(lag.im, -8.0, max_relative = 1e-12);
@@ -146,7 +146,7 @@ pub fn current_from_power_factor(
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::{Phase, in_common_frame};
+/// # use electrical::{Phase, in_common_frame};
 /// let own = Complex64::from_polar(5.0, (-30.0_f64).to_radians());
 /// let common = in_common_frame(own, Phase::L2);
 /// assert_relative_eq!(common.norm(), 5.0, max_relative = 1e-12);

@@ -1,7 +1,7 @@
 //! Currents and efficiencies of three-phase cage motors.
 
 use super::{NotFinite, PowerFactor, finite::finite};
-use crate::units::{Amperes, Volts, Watts};
+use units::{Amperes, Volts, Watts};
 
 /// A motor that cannot be.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -46,8 +46,8 @@ pub enum MotorError {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{PowerFactor, motor_current};
-/// # use tapoff::units::{Volts, Watts};
+/// # use approx::assert_relative_eq; use electrical::{PowerFactor, motor_current};
+/// # use units::{Volts, Watts};
 /// let i = motor_current(Watts::from_kilo(12.75), 0.85, PowerFactor::lagging(0.77)?, Volts(415.0))?;
 /// assert_relative_eq!(i.0, 27.10, max_relative = 2e-4);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -123,8 +123,8 @@ const TYPICAL_CURRENTS: [(f64, f64); 17] = [
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::typical_motor_current;
-/// # use tapoff::units::{Volts, Watts};
+/// # use approx::assert_relative_eq; use electrical::typical_motor_current;
+/// # use units::{Volts, Watts};
 /// let amps = typical_motor_current(Watts::from_kilo(5.5), Volts(400.0)).ok_or("not in the table")?;
 /// assert_relative_eq!(amps.0, 11.5, max_relative = 1e-12);
 /// # Ok::<(), &str>(())
@@ -210,8 +210,8 @@ const EFFICIENCIES: [(f64, [Option<f64>; 3]); 17] = [
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{EfficiencyClass, class_efficiency};
-/// # use tapoff::units::Watts;
+/// # use approx::assert_relative_eq; use electrical::{EfficiencyClass, class_efficiency};
+/// # use units::Watts;
 /// let eta = class_efficiency(EfficiencyClass::Ie3, Watts::from_kilo(4.0)).ok_or("outside")?;
 /// assert_relative_eq!(eta, 0.886, max_relative = 1e-12);
 /// # Ok::<(), &str>(())
@@ -259,9 +259,9 @@ pub fn class_efficiency(class: EfficiencyClass, shaft: Watts) -> Option<f64> {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::ie3_efficiency; use tapoff::units::Watts;
+/// # use approx::assert_relative_eq; use electrical::ie3_efficiency; use units::Watts;
 /// assert_relative_eq!(ie3_efficiency(Watts::from_kilo(1.0))?, 0.837025, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::MotorError>(())
+/// # Ok::<(), electrical::MotorError>(())
 /// ```
 pub fn ie3_efficiency(shaft: Watts) -> Result<f64, MotorError> {
     finite("output [W]", shaft.0)?;

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::{NotFinite, finite::finite, finite::finite_phasors};
-use crate::units::Amperes;
+use units::Amperes;
 
 /// A neutral current that cannot be told.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -54,12 +54,12 @@ pub enum NeutralCurrentError {
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::neutral_current;
+/// # use electrical::neutral_current;
 /// let amps = |size: f64, deg: f64| Complex64::from_polar(size, deg.to_radians());
 /// let i_n = neutral_current([amps(100.0, 0.0), amps(75.0, -120.0), amps(50.0, 120.0)])?;
 /// assert_relative_eq!(i_n.norm(), 25.0 * 3.0_f64.sqrt(), max_relative = 1e-12);
 /// assert_relative_eq!(i_n.arg().to_degrees(), -30.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::NeutralCurrentError>(())
+/// # Ok::<(), electrical::NeutralCurrentError>(())
 /// ```
 pub fn neutral_current(phases: [Complex64; 3]) -> Result<Complex64, NeutralCurrentError> {
     finite_phasors("phase current [A]", &phases)?;
@@ -101,10 +101,10 @@ pub fn neutral_current(phases: [Complex64; 3]) -> Result<Complex64, NeutralCurre
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::{electrical::neutral_with_third_harmonic, units::Amperes};
+/// # use {electrical::neutral_with_third_harmonic, units::Amperes};
 /// let i_n = neutral_with_third_harmonic(Complex64::new(0.0, -9.0), Amperes(12.0))?;
 /// assert_relative_eq!(i_n.0, 15.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::NeutralCurrentError>(())
+/// # Ok::<(), electrical::NeutralCurrentError>(())
 /// ```
 pub fn neutral_with_third_harmonic(
     fundamental: Complex64,
@@ -145,11 +145,11 @@ pub fn neutral_with_third_harmonic(
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::split_third_harmonic, units::Amperes};
+/// # use approx::assert_relative_eq; use {electrical::split_third_harmonic, units::Amperes};
 /// let (first, third) = split_third_harmonic(Amperes(13.0), 5.0 / 12.0)?;
 /// assert_relative_eq!(first.0, 12.0, max_relative = 1e-12);
 /// assert_relative_eq!(third.0, 5.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::NeutralCurrentError>(())
+/// # Ok::<(), electrical::NeutralCurrentError>(())
 /// ```
 pub fn split_third_harmonic(
     rms: Amperes,
@@ -190,9 +190,9 @@ pub fn split_third_harmonic(
 /// A third harmonic of 70 % loads the neutral with 172 % of the phase current:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::balanced_third_harmonic_ratio;
+/// # use approx::assert_relative_eq; use electrical::balanced_third_harmonic_ratio;
 /// assert_relative_eq!(balanced_third_harmonic_ratio(0.7)?, 1.720_4, max_relative = 1e-4);
-/// # Ok::<(), tapoff::electrical::NeutralCurrentError>(())
+/// # Ok::<(), electrical::NeutralCurrentError>(())
 /// ```
 pub fn balanced_third_harmonic_ratio(share: f64) -> Result<f64, NeutralCurrentError> {
     let h = share_of_fundamental(share)?;

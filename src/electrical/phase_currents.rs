@@ -28,7 +28,7 @@ use super::{Phase, PhasePair, in_common_frame};
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::{Phase, phase_currents_to_neutral};
+/// # use electrical::{Phase, phase_currents_to_neutral};
 /// let [l1, l2, l3] = phase_currents_to_neutral(Phase::L3, Complex64::new(5.0, 0.0));
 /// assert_relative_eq!(l3.arg().to_degrees(), 120.0, max_relative = 1e-12);
 /// assert_relative_eq!(l3.norm(), 5.0, max_relative = 1e-12);
@@ -71,7 +71,7 @@ pub fn phase_currents_to_neutral(phase: Phase, current: Complex64) -> [Complex64
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::{PhasePair, phase_currents_between};
+/// # use electrical::{PhasePair, phase_currents_between};
 /// let [l1, l2, l3] = phase_currents_between(PhasePair::L1L2, Complex64::new(10.0, 0.0));
 /// assert_relative_eq!(l1.norm(), 10.0, max_relative = 1e-12);
 /// assert_relative_eq!(l1.arg().to_degrees(), 30.0, max_relative = 1e-12);
@@ -109,7 +109,7 @@ pub fn phase_currents_between(pair: PhasePair, current: Complex64) -> [Complex64
 /// # Examples
 ///
 /// ```
-/// # use num_complex::Complex64; use tapoff::electrical::phase_currents_three_phase;
+/// # use num_complex::Complex64; use electrical::phase_currents_three_phase;
 /// let phases = phase_currents_three_phase(Complex64::new(8.0, -6.0));
 /// assert!(phases.iter().all(|i| (i.norm() - 10.0).abs() < 1e-12));
 /// assert!(phases.iter().sum::<Complex64>().norm() < 1e-12);

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::{NotFinite, PowerFactor, finite::finite};
-use crate::units::{Vars, VoltAmperes, Watts};
+use units::{Vars, VoltAmperes, Watts};
 
 /// A power that cannot be told.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -57,7 +57,7 @@ pub enum PowerError {
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::complex_power;
+/// # use electrical::complex_power;
 /// let polar = |size: f64, deg: f64| Complex64::from_polar(size, deg.to_radians());
 /// let s = complex_power(polar(230.0, 120.0), polar(10.0, 60.0));
 /// assert_relative_eq!(s.re, 1150.0, max_relative = 1e-12);
@@ -97,10 +97,10 @@ pub fn complex_power(voltage: Complex64, current: Complex64) -> Complex64 {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::apparent_power;
-/// # use tapoff::units::{Vars, Watts};
+/// # use approx::assert_relative_eq; use electrical::apparent_power;
+/// # use units::{Vars, Watts};
 /// assert_relative_eq!(apparent_power(Watts(8.0), Vars(-6.0))?.0, 10.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::PowerError>(())
+/// # Ok::<(), electrical::PowerError>(())
 /// ```
 pub fn apparent_power(p: Watts, q: Vars) -> Result<VoltAmperes, PowerError> {
     both_finite(p, q)?;
@@ -134,8 +134,8 @@ pub fn apparent_power(p: Watts, q: Vars) -> Result<VoltAmperes, PowerError> {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{PowerFactor, apparent_power_at};
-/// # use tapoff::units::Watts;
+/// # use approx::assert_relative_eq; use electrical::{PowerFactor, apparent_power_at};
+/// # use units::Watts;
 /// let s = apparent_power_at(Watts(4000.0), PowerFactor::lagging(0.8)?)?;
 /// assert_relative_eq!(s.0, 5000.0, max_relative = 1e-12);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -172,8 +172,8 @@ pub fn apparent_power_at(p: Watts, power_factor: PowerFactor) -> Result<VoltAmpe
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{PowerFactor, reactive_power_at};
-/// # use tapoff::units::Watts;
+/// # use approx::assert_relative_eq; use electrical::{PowerFactor, reactive_power_at};
+/// # use units::Watts;
 /// let q = reactive_power_at(Watts(4000.0), PowerFactor::lagging(0.8)?)?;
 /// assert_relative_eq!(q.0, 3000.0, max_relative = 1e-12);
 /// let q = reactive_power_at(Watts(4000.0), PowerFactor::leading(0.8)?)?;
@@ -212,8 +212,8 @@ pub fn reactive_power_at(p: Watts, power_factor: PowerFactor) -> Result<Vars, Po
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{PowerFactor, power_of_apparent};
-/// # use tapoff::units::VoltAmperes;
+/// # use approx::assert_relative_eq; use electrical::{PowerFactor, power_of_apparent};
+/// # use units::VoltAmperes;
 /// let (p, q) = power_of_apparent(VoltAmperes(5000.0), PowerFactor::leading(0.8)?)?;
 /// assert_relative_eq!(p.0, 4000.0, max_relative = 1e-12);
 /// assert_relative_eq!(q.0, -3000.0, max_relative = 1e-12);

@@ -35,7 +35,7 @@ pub enum PowerFactorError {
 /// The sides of a 3-4-5 triangle:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{PowerFactor, PowerFactorError};
+/// # use approx::assert_relative_eq; use electrical::{PowerFactor, PowerFactorError};
 /// let lagging = PowerFactor::lagging(0.8)?;
 /// assert_relative_eq!(lagging.reactive_factor(), 0.6, max_relative = 1e-12);
 /// assert_relative_eq!(lagging.current_angle(), -0.6435011087932844, max_relative = 1e-12);

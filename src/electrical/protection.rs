@@ -1,7 +1,7 @@
 //! Overload protection of cables, and the devices that give it.
 
 use super::{NotFinite, finite::finite};
-use crate::units::Amperes;
+use units::Amperes;
 
 /// A kind of device that protects against overload.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,13 +68,13 @@ pub enum ProtectionError {
 ///
 /// ```
 /// # use approx::assert_relative_eq;
-/// # use tapoff::electrical::{OverloadDevice, conventional_currents};
-/// # use tapoff::units::Amperes;
+/// # use electrical::{OverloadDevice, conventional_currents};
+/// # use units::Amperes;
 /// let fuse = conventional_currents(OverloadDevice::FuseGg, Amperes(32.0))?;
 /// assert_relative_eq!(fuse.operates.0, 51.2, max_relative = 1e-12);
 /// let breaker = conventional_currents(OverloadDevice::Breaker60898, Amperes(32.0))?;
 /// assert_relative_eq!(breaker.holds.0, 36.16, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::ProtectionError>(())
+/// # Ok::<(), electrical::ProtectionError>(())
 /// ```
 pub fn conventional_currents(
     device: OverloadDevice,
@@ -137,13 +137,13 @@ fn fuse_hours(rated_a: f64) -> f64 {
 ///
 /// ```
 /// # use approx::assert_relative_eq;
-/// # use tapoff::electrical::{OverloadDevice, least_protected_capacity};
-/// # use tapoff::units::Amperes;
+/// # use electrical::{OverloadDevice, least_protected_capacity};
+/// # use units::Amperes;
 /// let fuse = least_protected_capacity(OverloadDevice::FuseGg, Amperes(100.0))?;
 /// assert_relative_eq!(fuse.0, 160.0 / 1.45, max_relative = 1e-12);
 /// let breaker = least_protected_capacity(OverloadDevice::Breaker60898, Amperes(100.0))?;
 /// assert_relative_eq!(breaker.0, 100.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::ProtectionError>(())
+/// # Ok::<(), electrical::ProtectionError>(())
 /// ```
 pub fn least_protected_capacity(
     device: OverloadDevice,
@@ -187,7 +187,7 @@ pub enum BreakerType {
 /// # Examples
 ///
 /// ```
-/// # use tapoff::electrical::{BreakerType, instantaneous_range}; use tapoff::units::Amperes;
+/// # use electrical::{BreakerType, instantaneous_range}; use units::Amperes;
 /// let [low, high] = instantaneous_range(BreakerType::C, Amperes(16.0));
 /// assert_eq!((low.0, high.0), (80.0, 160.0));
 /// ```
@@ -227,7 +227,7 @@ const FUSES: [f64; 21] = [
 /// # Examples
 ///
 /// ```
-/// # use tapoff::electrical::{OverloadDevice, next_rating}; use tapoff::units::Amperes;
+/// # use electrical::{OverloadDevice, next_rating}; use units::Amperes;
 /// assert_eq!(next_rating(OverloadDevice::Breaker60898, Amperes(58.0)), Some(Amperes(63.0)));
 /// assert_eq!(next_rating(OverloadDevice::FuseGg, Amperes(126.0)), Some(Amperes(160.0)));
 /// ```

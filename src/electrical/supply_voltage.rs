@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::{NotFinite, Phase, finite::finite};
-use crate::units::Volts;
+use units::Volts;
 
 /// A voltage that no supply has.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -45,9 +45,9 @@ pub enum SupplyVoltageError {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::phase_voltage, units::Volts};
+/// # use approx::assert_relative_eq; use {electrical::phase_voltage, units::Volts};
 /// assert_relative_eq!(phase_voltage(Volts(415.0))?.0, 239.600_361_7, max_relative = 1e-9);
-/// # Ok::<(), tapoff::electrical::SupplyVoltageError>(())
+/// # Ok::<(), electrical::SupplyVoltageError>(())
 /// ```
 pub fn phase_voltage(line: Volts) -> Result<Volts, SupplyVoltageError> {
     Ok(Volts(positive(line)?.0 / 3.0_f64.sqrt()))
@@ -82,11 +82,11 @@ pub fn phase_voltage(line: Volts) -> Result<Volts, SupplyVoltageError> {
 /// The difference of two phase voltages is √3 times as long and 30° ahead of the first:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::phase_voltage_phasors, units::Volts};
+/// # use approx::assert_relative_eq; use {electrical::phase_voltage_phasors, units::Volts};
 /// let [u1, u2, _] = phase_voltage_phasors(Volts(230.0))?;
 /// assert_relative_eq!((u1 - u2).norm(), 398.371_685_7, max_relative = 1e-9);
 /// assert_relative_eq!((u1 - u2).arg().to_degrees(), 30.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::SupplyVoltageError>(())
+/// # Ok::<(), electrical::SupplyVoltageError>(())
 /// ```
 pub fn phase_voltage_phasors(phase: Volts) -> Result<[Complex64; 3], SupplyVoltageError> {
     let u_0 = positive(phase)?.0;

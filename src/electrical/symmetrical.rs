@@ -35,14 +35,14 @@ use super::{NotFinite, Phase, finite::finite_phasors};
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::SymmetricalComponents;
+/// # use electrical::SymmetricalComponents;
 /// let i = Complex64::new(10.0, 0.0);
 /// let parts = SymmetricalComponents::of([i, -i, Complex64::ZERO])?;
 /// assert!(parts.zero.norm() < 1e-12);
 /// assert_relative_eq!(parts.positive.norm(), 10.0 / 3.0_f64.sqrt(), max_relative = 1e-12);
 /// assert_relative_eq!(parts.positive.arg().to_degrees(), -30.0, max_relative = 1e-12);
 /// assert_relative_eq!(parts.negative.arg().to_degrees(), 30.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::SymmetricalError>(())
+/// # Ok::<(), electrical::SymmetricalError>(())
 /// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SymmetricalComponents {

@@ -1,7 +1,7 @@
 //! How unequal three currents or three voltages are.
 
 use super::{NotFinite, finite::finite};
-use crate::units::{Amperes, Volts};
+use units::{Amperes, Volts};
 
 /// An unbalance that cannot be told.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -48,11 +48,11 @@ pub enum UnbalanceError {
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::current_unbalance, units::Amperes};
+/// # use approx::assert_relative_eq; use {electrical::current_unbalance, units::Amperes};
 /// let pct = current_unbalance([Amperes(12.0), Amperes(10.0), Amperes(5.0)])?;
 /// assert_relative_eq!(pct.expect("current flows"), 400.0 / 9.0, max_relative = 1e-12);
 /// assert_eq!(current_unbalance([Amperes(0.0); 3])?, None);
-/// # Ok::<(), tapoff::electrical::UnbalanceError>(())
+/// # Ok::<(), electrical::UnbalanceError>(())
 /// ```
 pub fn current_unbalance(phases: [Amperes; 3]) -> Result<Option<f64>, UnbalanceError> {
     deviation_from_mean("phase current [A]", phases.map(|current| current.0))
@@ -89,10 +89,10 @@ pub fn current_unbalance(phases: [Amperes; 3]) -> Result<Option<f64>, UnbalanceE
 /// The source's own readings, 460, 467 and 450 V, give 9/459:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::voltage_unbalance, units::Volts};
+/// # use approx::assert_relative_eq; use {electrical::voltage_unbalance, units::Volts};
 /// let pct = voltage_unbalance([Volts(460.0), Volts(467.0), Volts(450.0)])?;
 /// assert_relative_eq!(pct.expect("there is voltage"), 100.0 * 9.0 / 459.0, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::UnbalanceError>(())
+/// # Ok::<(), electrical::UnbalanceError>(())
 /// ```
 pub fn voltage_unbalance(lines: [Volts; 3]) -> Result<Option<f64>, UnbalanceError> {
     deviation_from_mean("line voltage [V]", lines.map(|voltage| voltage.0))
@@ -135,10 +135,10 @@ pub fn voltage_unbalance(lines: [Volts; 3]) -> Result<Option<f64>, UnbalanceErro
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::negative_sequence_ratio, units::Volts};
+/// # use approx::assert_relative_eq; use {electrical::negative_sequence_ratio, units::Volts};
 /// let u2 = negative_sequence_ratio([Volts(410.0), Volts(400.0), Volts(390.0)])?;
 /// assert_relative_eq!(u2, 2.8880, max_relative = 1e-4);
-/// # Ok::<(), tapoff::electrical::UnbalanceError>(())
+/// # Ok::<(), electrical::UnbalanceError>(())
 /// ```
 pub fn negative_sequence_ratio(lines: [Volts; 3]) -> Result<f64, UnbalanceError> {
     let volts = lines.map(|voltage| voltage.0);

@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use super::conductor::Material;
 use super::{NotFinite, PowerFactor, finite::finite};
-use crate::units::{Amperes, Volts};
+use units::{Amperes, Volts};
 
 /// Reactance of a conductor where none is known, per metre. (Ω/m)
 pub const REACTANCE_PER_METRE: f64 = 0.08e-3;
@@ -60,7 +60,7 @@ pub struct Run {
 /// # Examples
 ///
 /// ```
-/// use tapoff::electrical::{Material, service_resistivity};
+/// use electrical::{Material, service_resistivity};
 /// assert_eq!(service_resistivity(Material::Copper), 0.0225);
 /// ```
 #[must_use]
@@ -102,12 +102,12 @@ pub const fn service_resistivity(material: Material) -> f64 {
 /// 100 m of 10 mm² copper:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{Material, Run, run_impedance};
+/// # use approx::assert_relative_eq; use electrical::{Material, Run, run_impedance};
 /// let run = Run { material: Material::Copper, length_m: 100.0, section_mm2: 10.0 };
 /// let z = run_impedance(run)?;
 /// assert_relative_eq!(z.re, 0.225, max_relative = 1e-12);
 /// assert_relative_eq!(z.im, 0.008, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::VoltageDropError>(())
+/// # Ok::<(), electrical::VoltageDropError>(())
 /// ```
 pub fn run_impedance(run: Run) -> Result<Complex64, VoltageDropError> {
     finite("length [m]", run.length_m)?;
@@ -161,12 +161,12 @@ pub fn run_impedance(run: Run) -> Result<Complex64, VoltageDropError> {
 ///
 /// ```
 /// # use approx::assert_relative_eq;
-/// # use tapoff::electrical::{Material, Path, PowerFactor, Run, voltage_drop};
-/// # use tapoff::units::Amperes;
+/// # use electrical::{Material, Path, PowerFactor, Run, voltage_drop};
+/// # use units::Amperes;
 /// let run = Run { material: Material::Copper, length_m: 30.0, section_mm2: 2.5 };
 /// let u = voltage_drop(Path::SinglePhase, run, Amperes(16.0), PowerFactor::UNITY)?;
 /// assert_relative_eq!(u.0, 8.64, max_relative = 1e-12);
-/// # Ok::<(), tapoff::electrical::VoltageDropError>(())
+/// # Ok::<(), electrical::VoltageDropError>(())
 /// ```
 pub fn voltage_drop(
     path: Path,
@@ -216,7 +216,7 @@ pub fn voltage_drop(
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use tapoff::electrical::phase_voltage_drop;
+/// # use electrical::phase_voltage_drop;
 /// let (z, i) = (Complex64::new(0.1, 0.0), Complex64::new(10.0, -5.0));
 /// assert_relative_eq!(phase_voltage_drop(z, z, i, Complex64::ZERO), 1.0, max_relative = 1e-12);
 /// assert_relative_eq!(phase_voltage_drop(z, z, i, i), 2.0, max_relative = 1e-12);
@@ -256,7 +256,7 @@ pub fn phase_voltage_drop(
 /// # Examples
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::usual_drop_limit_pct;
+/// # use approx::assert_relative_eq; use electrical::usual_drop_limit_pct;
 /// assert_relative_eq!(usual_drop_limit_pct(false, true, 40.0), 3.0);
 /// assert_relative_eq!(usual_drop_limit_pct(true, false, 160.0), 8.3);
 /// ```

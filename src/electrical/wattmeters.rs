@@ -1,7 +1,7 @@
 //! Three-phase power by two wattmeters.
 
 use super::{NotFinite, PowerError, PowerFactor, finite::finite, reactive_power_at};
-use crate::units::{Vars, Watts};
+use units::{Vars, Watts};
 
 /// Readings from which no power follows.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -47,12 +47,12 @@ pub enum WattmeterError {
 /// Readings of two to one belong to the power factor √3/2:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::{electrical::power_of_two_wattmeters, units::Watts};
+/// # use approx::assert_relative_eq; use {electrical::power_of_two_wattmeters, units::Watts};
 /// let (p, q) = power_of_two_wattmeters(Watts(8000.0), Watts(4000.0))?;
 /// assert_relative_eq!(p.0, 12_000.0, max_relative = 1e-12);
 /// assert_relative_eq!(p.0 / p.0.hypot(q.0), 3.0_f64.sqrt() / 2.0, max_relative = 1e-12);
 /// assert!(q.0 > 0.0); // lagging
-/// # Ok::<(), tapoff::electrical::WattmeterError>(())
+/// # Ok::<(), electrical::WattmeterError>(())
 /// ```
 pub fn power_of_two_wattmeters(w_1: Watts, w_2: Watts) -> Result<(Watts, Vars), WattmeterError> {
     finite("wattmeter reading [W]", w_1.0)?;
@@ -89,8 +89,8 @@ pub fn power_of_two_wattmeters(w_1: Watts, w_2: Watts) -> Result<(Watts, Vars), 
 /// Below power factor 0.5 the second wattmeter runs backwards:
 ///
 /// ```
-/// # use approx::assert_relative_eq; use tapoff::electrical::{PowerFactor, two_wattmeter_readings};
-/// # use tapoff::units::Watts;
+/// # use approx::assert_relative_eq; use electrical::{PowerFactor, two_wattmeter_readings};
+/// # use units::Watts;
 /// let [w_1, w_2] = two_wattmeter_readings(Watts(12_000.0), PowerFactor::lagging(0.6)?)?;
 /// assert_relative_eq!(w_1.kilo(), 10.62, max_relative = 2e-4);
 /// assert_relative_eq!(w_2.kilo(), 1.38, max_relative = 1e-3);
@@ -114,7 +114,7 @@ mod tests {
 
     use super::super::{complex_power, phase_currents_three_phase, phase_voltage_phasors};
     use super::*;
-    use crate::units::Volts;
+    use units::Volts;
 
     /// The wattmeters themselves, by their voltages and currents.
     #[test]

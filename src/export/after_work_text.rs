@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::text_table::plain;
-use crate::diagnosis::{AfterWork, Verdict, Whereabouts};
-use crate::site::Site;
+use diagnosis::{AfterWork, Verdict, Whereabouts};
+use site::Site;
 
 /// Conductors, machines and the round of readings; empty where nothing was compared.
 pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {

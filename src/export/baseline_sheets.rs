@@ -1,7 +1,7 @@
 //! The tables of a baseline, of what came after it, and of the days that stand out.
 
 use super::sheet::{Cell, Sheet, column};
-use crate::baseline::{Baseline, Change, HoursDiffer, PartDiffers};
+use baseline::{Baseline, Change, HoursDiffer, PartDiffers};
 
 /// Every table, also those without rows.
 pub(super) fn baseline_sheets(change: &Change) -> Vec<Sheet> {

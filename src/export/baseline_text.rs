@@ -6,7 +6,7 @@ use super::baseline_sheets::baseline_sheets;
 use super::sheet::Cell;
 use super::study_text::folded;
 use super::text_table::plain;
-use crate::baseline::{Baseline, Change};
+use baseline::{Baseline, Change};
 
 /// What a person reads in one go: the coefficients, how well they fit, the days since, the days that stand out.
 pub(super) fn baseline_text(change: &Change) -> String {

@@ -1,7 +1,7 @@
 //! The bill as CSV, with the columns that an invoice has.
 
 use super::csv_table::{csv_text, text};
-use crate::tariff::Bill;
+use tariff::Bill;
 
 /// One row for each line; `from` is the first day, `to` the day after the last.
 ///

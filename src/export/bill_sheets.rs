@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::sheet::{Cell, Sheet, column};
-use crate::tariff::{Bill, CostDay};
+use tariff::{Bill, CostDay};
 
 /// Lines and months of a bill, and what it has come to by each day; none without one.
 pub(super) fn bill_sheets(bill: Option<&Bill>, by_day: &[CostDay]) -> Vec<Sheet> {

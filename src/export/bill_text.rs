@@ -5,8 +5,8 @@ use std::fmt::Write;
 use rust_decimal::Decimal;
 
 use super::text_table::{Side, plain, table};
-use crate::tariff::{Bill, BillLine, BillMonth};
-use crate::units::{format_percent, grouped_digits};
+use tariff::{Bill, BillLine, BillMonth};
+use units::{format_percent, grouped_digits};
 
 /// All months, with the total, how it is rounded and what is not in it.
 #[must_use]

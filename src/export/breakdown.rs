@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use super::bill_text::money;
 use super::text_table::{Side, plain, table};
-use crate::demand::{EnergyPart, EnergyResult, PartsCost};
-use crate::units::{format_kwh, or_dash};
+use demand::{EnergyPart, EnergyResult, PartsCost};
+use units::{format_kwh, or_dash};
 
 /// A table for each meter and each way of breaking down, with its sum.
 #[must_use]

@@ -5,7 +5,7 @@ use rust_decimal::prelude::ToPrimitive;
 
 use super::bill_sheets::money;
 use super::sheet::{Cell, Field, Sheet, field};
-use crate::demand::{Compared, EnergyPart};
+use demand::{Compared, EnergyPart};
 
 type Part<'p> = &'p EnergyPart;
 

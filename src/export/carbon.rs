@@ -1,7 +1,7 @@
 //! Carbon by the user's own factor as text and as a sheet.
 
 use super::sheet::{Sheet, column};
-use crate::demand::{Carbon, EnergyResult};
+use demand::{Carbon, EnergyResult};
 
 /// A table with a line for each meter.
 pub(super) fn carbon_text(carbon: &Carbon) -> String {

@@ -6,8 +6,8 @@ use rust_decimal::Decimal;
 
 use super::bill_text::money;
 use super::text_table::{Side, plain, table};
-use crate::demand::{Comparison, EnergyPart, EnergyResult};
-use crate::units::{format_kwh, or_dash};
+use demand::{Comparison, EnergyPart, EnergyResult};
+use units::{format_kwh, or_dash};
 
 /// A table for each meter and each way of breaking down.
 #[must_use]

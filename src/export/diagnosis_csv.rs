@@ -1,8 +1,8 @@
 //! Findings as CSV: one row per piece of evidence.
 
 use super::csv_table::{csv_text, text};
-use crate::diagnosis::Diagnosis;
-use crate::finding::Value;
+use diagnosis::Diagnosis;
+use finding::Value;
 
 /// One row per piece of evidence of each finding; lists are joined by semicolons.
 ///

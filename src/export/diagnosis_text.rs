@@ -4,9 +4,9 @@ use std::fmt::Write;
 
 use super::after_work_text::after_work_text;
 use super::text_table::plain;
-use crate::diagnosis::Diagnosis;
-use crate::finding::{Finding, Spot, Value};
-use crate::site::Site;
+use diagnosis::Diagnosis;
+use finding::{Finding, Spot, Value};
+use site::Site;
 
 /// All findings, then what could not be judged, then what was not found.
 pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {

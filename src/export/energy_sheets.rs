@@ -4,7 +4,7 @@ use super::baseline_sheets::baseline_sheets;
 use super::carbon::carbon_sheet;
 use super::sheet::{Cell, Sheet, column};
 use super::since_text::since_sheet;
-use crate::demand::{CorrectionNeed, EnergyResult, HighestBlock, WEEKDAYS};
+use demand::{CorrectionNeed, EnergyResult, HighestBlock, WEEKDAYS};
 
 /// Every table, also those without rows, in the order of the workbook.
 #[must_use]

@@ -5,9 +5,9 @@ use std::fmt::Write;
 use super::bill_text::bill_text;
 use super::carbon::carbon_text;
 use super::text_table::{Side, plain, table};
-use crate::demand::{EnergyResult, MeterEnergy};
-use crate::site::Site;
-use crate::units::{format_kwh, format_percent, or_dash};
+use demand::{EnergyResult, MeterEnergy};
+use site::Site;
+use units::{format_kwh, format_percent, or_dash};
 
 /// All meters.
 #[must_use]

@@ -1,8 +1,8 @@
 //! Sentences on why no assignment keeps every limit.
 
 use super::balance_text::counted;
-use crate::balance::Infeasible;
-use crate::units::format_amps;
+use balance::Infeasible;
+use units::format_amps;
 
 /// The clear answer, most important first; nothing where every limit is kept.
 pub(crate) fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {

@@ -6,8 +6,8 @@ use rust_decimal::Decimal;
 
 use super::csv_table::{csv_text, text};
 use super::text_table::{Side, plain, table};
-use crate::tariff::{CheckedLine, InvoiceCheck};
-use crate::units::grouped_digits;
+use tariff::{CheckedLine, InvoiceCheck};
+use units::grouped_digits;
 
 /// A table of the lines, what may explain the differences, and the sums.
 #[must_use]

@@ -1,7 +1,7 @@
 //! A machine list with machines more, as the user keeps it.
 
-use crate::placement::{Place, PlacedMachine};
-use crate::site::{Connection, NewMachine, ProtectiveDevice, Rating, Site, list_separator};
+use placement::{Place, PlacedMachine};
+use site::{Connection, NewMachine, ProtectiveDevice, Rating, Site, list_separator};
 
 /// A new machine and where it goes.
 #[derive(Clone, Copy, Debug)]

@@ -3,7 +3,7 @@
 use chrono_tz::Tz;
 
 use super::sheet::{Cell, Field, Sheet, field};
-use crate::demand::{EnergyResult, MeterEnergy};
+use demand::{EnergyResult, MeterEnergy};
 
 /// A meter, and the zone that its times are shown in.
 type Row<'r> = (&'r MeterEnergy, Tz);

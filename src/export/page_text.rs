@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 
-use crate::diagnosis::Page;
-use crate::finding::Kind;
+use diagnosis::Page;
+use finding::Kind;
 
 /// Widest line.
 const WIDTH: usize = 100;

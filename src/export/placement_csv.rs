@@ -1,8 +1,8 @@
 //! Places for new machines as CSV: one row for each check of each place.
 
 use super::csv_table::{csv_text, text};
-use crate::placement::{BeforeAfter, Check, Placement, Together};
-use crate::site::Connection;
+use placement::{BeforeAfter, Check, Placement, Together};
+use site::Connection;
 
 const HEADER: [&str; 16] = [
     "machine",

@@ -2,9 +2,9 @@
 
 use super::balance_text::line;
 use super::text_table::{Side, plain, table};
-use crate::placement::{BeforeAfter, Place, Placement, SupplyEffect};
-use crate::site::Site;
-use crate::units::{Quantity, format_amps};
+use placement::{BeforeAfter, Place, Placement, SupplyEffect};
+use site::Site;
+use units::{Quantity, format_amps};
 
 /// Places shown in the table.
 const MOST_ROWS: usize = 20;

@@ -3,11 +3,11 @@
 use schemars::{JsonSchema, Schema, generate::SchemaSettings};
 
 use super::CheckResult;
-use crate::balance::BalanceResult;
-use crate::demand::EnergyResult;
-use crate::diagnosis::Diagnosis;
-use crate::placement::{Placement, Together};
-use crate::tariff::{Bill, InvoiceCheck};
+use balance::BalanceResult;
+use demand::EnergyResult;
+use diagnosis::Diagnosis;
+use placement::{Placement, Together};
+use tariff::{Bill, InvoiceCheck};
 
 /// A result that has a schema.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::csv_table::{csv_text, number, text};
 use super::text_table::{Side, table};
-use crate::units::or_dash;
+use units::or_dash;
 
 /// A named table.
 #[derive(Clone, Debug, PartialEq)]

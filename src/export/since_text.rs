@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use super::sheet::{Cell, Sheet, column};
 use super::text_table::plain;
-use crate::finding::Value;
-use crate::since::{Direction, Since, Subject};
+use finding::Value;
+use since::{Direction, Since, Subject};
 
 /// The list.
 #[must_use]

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::text_table::plain;
-use crate::diagnosis::PhaseStory;
+use diagnosis::PhaseStory;
 
 /// Bars are as long as this where the current is at its limit.
 const LIMIT_AT: f64 = 24.0;

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::energy_sheets::energy_sheets;
 use super::sheet::{Cell, Sheet};
 use super::text_table::plain;
-use crate::demand::EnergyResult;
+use demand::EnergyResult;
 
 /// The tables that a person reads in one go: the highest blocks of the meters that others are below only.
 pub(super) fn study_text(result: &EnergyResult) -> String {

@@ -3,9 +3,9 @@
 use super::balance_text::line;
 use super::placement_text::{effects, sentences};
 use super::text_table::{Side, plain, table};
-use crate::placement::Together;
-use crate::site::Site;
-use crate::units::{format_amps, grouped_digits};
+use placement::Together;
+use site::Site;
+use units::{format_amps, grouped_digits};
 
 /// The place of each machine, what they do together, and how good the choice is.
 #[must_use]
@@ -89,7 +89,7 @@ fn standing(result: &Together) -> String {
 }
 
 fn places(text: &mut String, result: &Together) {
-    let row = |placed: &crate::placement::PlacedMachine| {
+    let row = |placed: &placement::PlacedMachine| {
         vec![
             placed.machine.clone(),
             placed.circuit.clone(),

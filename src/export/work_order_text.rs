@@ -2,7 +2,7 @@
 
 use super::balance_text::{CAUTIONS, counted, line};
 use super::text_table::{Side, plain, table};
-use crate::balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
+use balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
 
 /// The moves in the order of work, with the cautions.
 pub(super) fn work_order(text: &mut String, result: &BalanceResult) {

@@ -9,8 +9,8 @@ use super::energy_sheets::energy_sheets;
 use super::meters_sheet::meters_sheet;
 use super::sheet::{Cell, Sheet};
 use super::text_table::plain;
-use crate::demand::EnergyResult;
-use crate::site::Site;
+use demand::EnergyResult;
+use site::Site;
 
 /// All tables of energy and demand. Times are local, as workbooks know no zones.
 ///

@@ -158,7 +158,7 @@ fn harmless(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::message::Place;
+    use crate::Place;
 
     #[test]
     fn an_error_is_drawn_with_its_cell() {

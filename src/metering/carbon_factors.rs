@@ -4,8 +4,8 @@ use chrono_tz::Tz;
 
 use super::clock::{Clock, Reading};
 use super::merger::RepeatedHourOrder;
-use crate::message::{Message, Messages, Place, did_you_mean};
-use crate::site::{CarbonFile, RepeatedHour, Site, TimeColumn, TimeFormat, Zone, read_file};
+use message::{Message, Messages, Place, did_you_mean};
+use site::{CarbonFile, RepeatedHour, Site, TimeColumn, TimeFormat, Zone, read_file};
 
 /// Shorter than this, a factor cannot be set against a quarter-hour. (s)
 const SHORTEST_STEP_S: i64 = 900;
@@ -55,14 +55,14 @@ pub(super) fn read_factors(site: &Site, messages: &mut Messages) -> Option<Carbo
             return None;
         }
     };
-    let faults = messages.of(crate::message::Level::Error).count();
+    let faults = messages.of(message::Level::Error).count();
     let rows = parse(
         named,
         text.trim_start_matches('\u{feff}'),
         site.timezone,
         messages,
     );
-    (messages.of(crate::message::Level::Error).count() == faults).then_some(())?;
+    (messages.of(message::Level::Error).count() == faults).then_some(())?;
     finish(named, rows, messages)
 }
 

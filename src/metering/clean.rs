@@ -11,8 +11,8 @@ use super::quality::QualityEntry;
 use super::readings::{Readings, is_register};
 use super::register::{self, RegisterRules, counted, last_digit};
 use super::register_check::{self, CheckGround, RegisterCheck};
-use crate::electrical::Phase;
-use crate::site::{
+use electrical::Phase;
+use site::{
     Connection, Measured, Meter, Node, Quantity, Readings as ReadingKind, Site, Stamp,
 };
 

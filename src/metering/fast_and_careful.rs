@@ -16,8 +16,8 @@ use super::merger::Merger;
 use super::meter_part::MeterPart;
 use super::quality::Tally;
 use super::rows::{Chunk, Counts, Names, RowReader};
-use crate::electrical::Phase;
-use crate::site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
+use electrical::Phase;
+use site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
 
 /// What a log gave, meter by meter.
 #[derive(Debug, PartialEq)]

@@ -3,8 +3,8 @@
 use super::layout::Layout;
 use super::meter_part::MeterPart;
 use super::rows::{Counts, Fault};
-use crate::message::{Message, Messages, Place};
-use crate::site::{Meter, RepeatedHour, TimeFormat};
+use message::{Message, Messages, Place};
+use site::{Meter, RepeatedHour, TimeFormat};
 
 /// A file that was read, and what of it could not be.
 pub(super) struct FileFaults<'f> {

@@ -6,7 +6,7 @@ use super::layout::{ColumnPlan, Layout};
 use super::logs::LoggedColumn;
 use super::meter_part::MeterPart;
 use super::rows::Counts;
-use crate::site::{Meter, TimeFormat};
+use site::{Meter, TimeFormat};
 
 /// What earlier files of a meter showed.
 #[derive(Clone, Debug)]

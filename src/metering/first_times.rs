@@ -7,8 +7,8 @@ use super::dialect::Dialect;
 use super::file_reading::Known;
 use super::layout::TimeCells;
 use super::time_format::{self, pattern_of};
-use crate::message::{Message, Messages, Place};
-use crate::site::TimeFormat;
+use message::{Message, Messages, Place};
+use site::TimeFormat;
 
 /// Stamps of the first rows, in file order.
 pub(super) fn first_stamps(bytes: &[u8], dialect: &Dialect, time: TimeCells) -> Vec<Vec<u8>> {

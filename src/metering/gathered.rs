@@ -17,8 +17,8 @@ use super::quality::{Action, QualityEntry};
 use super::rows::Counts;
 use super::steps::Steps;
 use super::text_source::Encoding;
-use crate::message::{Message, Messages};
-use crate::site::{Meter, Quantity, Site};
+use message::{Message, Messages};
+use site::{Meter, Quantity, Site};
 
 /// So many times of each of several short files show their cadence.
 const FEW: usize = 16;

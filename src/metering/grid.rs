@@ -1,7 +1,7 @@
 //! Which interval a reading falls into.
 
 use super::steps::settled;
-use crate::site::{Meter, Readings, Stamp};
+use site::{Meter, Readings, Stamp};
 
 /// Faster logs are gathered into intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;

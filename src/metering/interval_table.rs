@@ -7,8 +7,8 @@ use polars::prelude::{Column, DataFrame, NamedFrom, Series};
 
 use super::kept::Column as Gathered;
 use super::origin::Origin;
-use crate::electrical::Phase;
-use crate::site::{Kind, Quantity};
+use electrical::Phase;
+use site::{Kind, Quantity};
 
 /// One row per base interval that has readings. The frame's columns are the quantities by name, with nulls
 /// where nothing was logged; the starts stand beside it, once.

@@ -4,7 +4,7 @@ use super::interval_table::IntervalTable;
 use super::meter_part::MeterPart;
 use super::quality::{Action, QualityEntry, Tally};
 use super::rows::Counts;
-use crate::site::Quantity;
+use site::Quantity;
 
 /// What was odd in the lines of a meter's files.
 #[derive(Clone, Debug)]

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use crate::message::{Message, Messages};
-use crate::site::{Meter, Site};
+use message::{Message, Messages};
+use site::{Meter, Site};
 
 /// Only for showing progress: a file that cannot be seen has none.
 pub(super) fn size_of_file(path: &Path) -> u64 {

@@ -21,8 +21,8 @@ use super::register_check::RegisterCheck;
 #[cfg(test)]
 use super::{gaps, register::counted};
 use super::{parquet_log, text_log};
-use crate::message::{Messages, Place};
-use crate::site::{Meter, Quantity, Site};
+use message::{Messages, Place};
+use site::{Meter, Quantity, Site};
 
 /// Which part of the logs is looked at: local dates, the second exclusive.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -1,6 +1,6 @@
 //! Where a figure comes from: the meter, arithmetic, or an assumption.
 
-use crate::site::Quantity;
+use site::Quantity;
 
 /// Where the values of a quantity come from.
 #[derive(Clone, Debug, PartialEq, Eq)]

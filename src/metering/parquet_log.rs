@@ -25,9 +25,9 @@ use super::parquet_file::{SharedFile, SharedReader};
 use super::parquet_pages::HonestPages;
 use super::progress::Progress;
 use super::rows::{Chunk, Names, RowReader};
-use crate::message::{Message, Messages, Place};
-use crate::quietly::quietly;
-use crate::site::{Meter, TimeFormat};
+use message::{Message, Messages, Place};
+use message::quietly;
+use site::{Meter, TimeFormat};
 
 /// Rows read at a time.
 pub(super) const ROWS: usize = 8192;

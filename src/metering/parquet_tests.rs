@@ -14,8 +14,8 @@ use parquet::schema::parser::parse_message_type;
 use tempfile::TempDir;
 
 use super::logs::{Logs, Period, read_logs};
-use crate::message::{Level, Messages};
-use crate::site::read_site;
+use message::{Level, Messages};
+use site::read_site;
 
 /// Cells of one column; `None` is null.
 enum Cells {

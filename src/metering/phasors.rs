@@ -4,8 +4,8 @@ use num_complex::Complex64;
 
 use super::interval_table::IntervalTable;
 use super::origin::Origin;
-use crate::electrical::Phase;
-use crate::site::Quantity;
+use electrical::Phase;
+use site::Quantity;
 
 /// Where the angle of a current comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

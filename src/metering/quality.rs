@@ -41,10 +41,10 @@ pub struct QualityEntry {
     /// How often.
     pub count: u64,
     /// First time it was seen.
-    #[serde(serialize_with = "crate::export::utc_option")]
+    #[serde(serialize_with = "units::serial::utc_option")]
     pub first: Option<DateTime<Utc>>,
     /// Last time it was seen.
-    #[serde(serialize_with = "crate::export::utc_option")]
+    #[serde(serialize_with = "units::serial::utc_option")]
     pub last: Option<DateTime<Utc>>,
     /// File of the first line where it was seen, where it is an oddity of lines.
     pub first_file: Option<String>,

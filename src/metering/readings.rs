@@ -1,8 +1,8 @@
 //! The columns of one meter while they are put right, before they become a table.
 
 use super::kept::Column;
-use crate::electrical::Phase;
-use crate::site::{Kind, Quantity};
+use electrical::Phase;
+use site::{Kind, Quantity};
 
 /// One value per interval and column; `None` where nothing is known.
 #[derive(Debug)]

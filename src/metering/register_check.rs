@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::quality::{Action, QualityEntry};
 use super::register::register_steps;
-use crate::units::format_kwh;
+use units::format_kwh;
 
 /// Accuracy class of a meter that declares none (IEC 62053-21). \[%\]
 const USUAL_CLASS_PCT: f64 = 1.0;

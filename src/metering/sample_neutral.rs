@@ -3,8 +3,8 @@
 //! The mean of phasors hides loads that take turns within an interval; the mean of the samples'
 //! neutral currents does not.
 
-use crate::electrical::Phase;
-use crate::site::Quantity;
+use electrical::Phase;
+use site::Quantity;
 
 /// cos and sin of 0°, −120° and +120°: where the voltages of L1, L2, L3 point.
 const VOLTAGE: [(f64, f64); 3] = [(1.0, 0.0), (-0.5, -SIN_60), (-0.5, SIN_60)];

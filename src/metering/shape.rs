@@ -1,7 +1,7 @@
 //! What is kept of each quantity in an interval.
 
 use super::sample_neutral::SampleNeutral;
-use crate::site::{Kind, Quantity};
+use site::{Kind, Quantity};
 
 /// Name of the neutral current that is computed sample by sample. (A)
 pub(crate) const COMPUTED_NEUTRAL: &str = "current_n_computed_a";

@@ -99,7 +99,7 @@ impl Stamps {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::site::{RepeatedHour, TimeColumn, TimeFormat, Zone};
+    use site::{RepeatedHour, TimeColumn, TimeFormat, Zone};
     use chrono::{DateTime, TimeDelta};
     use chrono_tz::Tz;
     use proptest::prelude::*;

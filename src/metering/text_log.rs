@@ -20,8 +20,8 @@ use super::progress::{Progress, Unwatched};
 use super::rows::{Names, RowReader};
 use super::text_source::{TextSource, why_not_unpacked};
 use super::time_format::pattern_of;
-use crate::message::{Message, Messages, Place};
-use crate::site::{Meter, TimeColumn};
+use message::{Message, Messages, Place};
+use site::{Meter, TimeColumn};
 
 /// Reads a file. `known` holds the grids that earlier files of the same meters gave.
 pub(super) fn read(

@@ -193,7 +193,7 @@ impl Read for Watched<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::metering::progress::Unwatched;
+    use crate::progress::Unwatched;
     use proptest::prelude::*;
 
     fn read(bytes: &[u8]) -> (Encoding, String) {

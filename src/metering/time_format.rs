@@ -3,7 +3,7 @@
 use chrono_tz::Tz;
 
 use super::clock::{Clock, Reading};
-use crate::site::{RepeatedHour, TimeColumn, TimeFormat, Zone};
+use site::{RepeatedHour, TimeColumn, TimeFormat, Zone};
 
 /// So many stamps sort out what cannot be read at all.
 const FIRST: usize = 20;

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::load::Load;
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// What the currents of a node rest on.
 #[derive(Clone, Copy, Debug, PartialEq)]

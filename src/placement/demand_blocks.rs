@@ -1,6 +1,6 @@
 //! Means over complete demand blocks of the local clock.
 
-pub(super) use crate::demand::complete_blocks;
+pub(super) use demand::complete_blocks;
 
 /// Largest mean over the blocks; `None` without a complete block.
 pub(super) fn largest_mean(

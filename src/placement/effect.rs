@@ -6,11 +6,11 @@ use super::carried::Carried;
 use super::demand_blocks::{complete_blocks, largest_mean};
 use super::load::Load;
 use super::supply_effect::SupplyEffect;
-use crate::analysis::{MeterAnalysis, NetPower};
-use crate::balance::{BasedOn, NodeFigures, Standing};
-use crate::electrical::Phase;
-use crate::metering::Logs;
-use crate::site::{Node, Site};
+use analysis::{MeterAnalysis, NetPower};
+use balance::{BasedOn, NodeFigures, Standing};
+use electrical::Phase;
+use metering::Logs;
+use site::{Node, Site};
 
 /// Figures of the supply over the intervals.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -3,9 +3,9 @@
 use num_complex::Complex64;
 
 use super::network::only;
-use crate::balance::{Currents, MachineSeries, Standing};
-use crate::metering::Logs;
-use crate::site::{Connection, NewMachine, Site};
+use balance::{Currents, MachineSeries, Standing};
+use metering::Logs;
+use site::{Connection, NewMachine, Site};
 
 /// A new machine with its currents.
 #[derive(Clone, Debug)]

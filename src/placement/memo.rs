@@ -11,8 +11,8 @@ use num_complex::Complex64;
 use super::carried::{Added, Carried, Largest};
 use super::load::Load;
 use super::path_checks::Spot;
-use crate::balance::turn;
-use crate::site::{Connection, Node};
+use balance::turn;
+use site::{Connection, Node};
 
 /// Another new machine that has a place already.
 #[derive(Clone, Copy, Debug)]

@@ -1,6 +1,6 @@
 //! Where a new machine can be connected.
 //!
-//! In: a [`Site`](crate::site::Site), its logs, and a machine that looks for a place. Out: for every circuit
+//! In: a [`Site`](site::Site), its logs, and a machine that looks for a place. Out: for every circuit
 //! and phase the checks with value, limit, unit and source, what the place does to the neutral, and a rank with
 //! its reason; for places that fail, the change that would make them fit.
 //!

@@ -11,9 +11,9 @@ use super::memo::Memo;
 use super::network::{Mover, Network};
 use super::path_checks::Spot;
 use super::place::MoveNeeded;
-use crate::balance::{Standing, connection_of, standing_connection};
-use crate::electrical::Phase;
-use crate::site::{Connection, Node};
+use balance::{Standing, connection_of, standing_connection};
+use electrical::Phase;
+use site::{Connection, Node};
 
 /// More moves than these are a plan of their own, for `balance`.
 const MOST_MOVES: usize = 3;

@@ -5,10 +5,10 @@ use std::sync::Arc;
 use num_complex::Complex64;
 
 use super::carried::{Carried, CarriedBasis};
-use crate::balance::{Basis, Currents, Standing, standing_connection, turn};
-use crate::electrical::assumed_loading;
-use crate::metering::Logs;
-use crate::site::{Connection, Measured, Node, Site};
+use balance::{Basis, Currents, Standing, standing_connection, turn};
+use electrical::assumed_loading;
+use metering::Logs;
+use site::{Connection, Measured, Node, Site};
 
 /// How the declared ratings of loads are put together where there is no log.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -331,6 +331,6 @@ fn declared(site: &Site, node: Node, diversity: Diversity) -> Carried {
 }
 
 fn machines_at(site: &Site, node: Node) -> usize {
-    let here = |machine: &&crate::site::Machine| machine.tapped_off == node;
+    let here = |machine: &&site::Machine| machine.tapped_off == node;
     site.machines.iter().filter(here).count()
 }

@@ -2,12 +2,12 @@
 
 use super::check::{Check, CheckName};
 use super::load::Load;
-use crate::electrical::{
+use electrical::{
     BreakerType, OverloadDevice, SELECTIVITY_RATIO_GG, capacity_with_third_harmonic,
     conventional_currents, instantaneous_range, least_protected_capacity, next_rating,
 };
-use crate::site::{DeviceKind, Node, ProtectiveDevice, Site};
-use crate::units::Amperes;
+use site::{DeviceKind, Node, ProtectiveDevice, Site};
+use units::Amperes;
 
 const OWN: &str = "own device and cable";
 
@@ -62,7 +62,7 @@ impl Own {
     /// Capacity of the own cable, where the table of the user has its section. (A)
     pub(super) fn capacity_a(&self, site: &Site) -> Option<f64> {
         let mm2 = self.mm2?;
-        let same = |size: &&crate::site::CableSize| (size.mm2 - mm2).abs() < 1e-9;
+        let same = |size: &&site::CableSize| (size.mm2 - mm2).abs() < 1e-9;
         site.cable_sizes
             .iter()
             .find(same)

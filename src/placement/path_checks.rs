@@ -9,12 +9,12 @@ use super::memo::{Guest, Memo};
 use super::network::{Network, rated_currents};
 use super::own_checks::{Own, circuit_device, fuse_operates_a, releases_from_a};
 use super::ways::{phases_of, taken};
-use crate::balance::{standing_connection, turn};
-use crate::electrical::{
+use balance::{standing_connection, turn};
+use electrical::{
     Material, Phase, Run, VoltageDropError, capacity_with_third_harmonic, run_impedance,
 };
-use crate::site::{Cable, Conductor, Connection, Node, Site};
-use crate::units::Amperes;
+use site::{Cable, Conductor, Connection, Node, Site};
+use units::Amperes;
 
 /// A place to be checked.
 #[derive(Clone, Copy, Debug)]

@@ -6,8 +6,8 @@ use serde::Serialize;
 use super::check::Check;
 use super::running_cost::RunningCost;
 use super::supply_effect::SupplyEffect;
-use crate::balance::{BalanceError, BasedOn, Basis};
-use crate::site::{Connection, ProtectiveDevice};
+use balance::{BalanceError, BasedOn, Basis};
+use site::{Connection, ProtectiveDevice};
 
 /// Why no place can be looked for.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

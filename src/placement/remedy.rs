@@ -6,9 +6,9 @@ use super::check::{Check, CheckName};
 use super::own_checks::kind_of;
 use super::path_checks::Spot;
 use super::place::{Remedy, RemedyKind};
-use crate::electrical::next_rating;
-use crate::site::{CableSize, Node, ProtectiveDevice, Site};
-use crate::units::Amperes;
+use electrical::next_rating;
+use site::{CableSize, Node, ProtectiveDevice, Site};
+use units::Amperes;
 
 /// Each change of a device, a cable or both after which every check is met; the smallest of each kind.
 pub(super) fn remedies(spot: &Spot<'_>, checks: &[Check]) -> Vec<Remedy> {

@@ -10,11 +10,11 @@ use serde::Serialize;
 
 use super::load::Load;
 use super::search::Scene;
-use crate::balance::BasedOn;
-use crate::demand::{quarter_hours, supply_usage};
-use crate::metering::Logs;
-use crate::tariff::{Bill, Usage, bill, energy_price_at};
-use crate::units::{HOURS_OF_A_YEAR, format_kwh, grouped_digits};
+use balance::BasedOn;
+use demand::{quarter_hours, supply_usage};
+use metering::Logs;
+use tariff::{Bill, Usage, bill, energy_price_at};
+use units::{HOURS_OF_A_YEAR, format_kwh, grouped_digits};
 
 /// A line of the bill, summed over its months, where new machines change it.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -22,11 +22,11 @@ pub struct LineEffect {
     /// As on the bill.
     pub line: String,
     /// Amount now.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub before: Decimal,
     /// Amount with the machines.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub after: Decimal,
 }
@@ -37,17 +37,17 @@ pub struct BillEffect {
     /// ISO 4217 code.
     pub currency: Option<String>,
     /// First local date.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub from: NaiveDate,
     /// The local date after the last.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub to: NaiveDate,
     /// Total as it is.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub before: Decimal,
     /// Total with the machines.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub after: Decimal,
     /// The lines that change.

@@ -14,10 +14,10 @@ use super::place::{Place, Placement, PlacementError};
 use super::remedy::remedies;
 use super::running_cost::running_cost;
 use super::supply_effect::SupplyEffect;
-use crate::balance::{BasedOn, Basis, Standing};
-use crate::electrical::{Phase, PhasePair};
-use crate::metering::Logs;
-use crate::site::{Connection, NewMachine, Node, Site};
+use balance::{BasedOn, Basis, Standing};
+use electrical::{Phase, PhasePair};
+use metering::Logs;
+use site::{Connection, NewMachine, Node, Site};
 
 /// What the user may choose.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,7 +1,7 @@
 //! Single-pole ways of a board.
 
-use crate::balance::{standing_connection, turn};
-use crate::site::{Connection, Node, Site};
+use balance::{standing_connection, turn};
+use site::{Connection, Node, Site};
 
 /// Ways taken on L1, L2, L3 of a board: one for each phase of each circuit and machine that leaves it.
 pub(super) fn taken(site: &Site, board: usize) -> [u32; 3] {

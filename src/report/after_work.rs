@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 
 use super::format::moment;
 use super::table::Table;
-use crate::diagnosis::{AfterWork, Verdict, Whereabouts};
+use diagnosis::{AfterWork, Verdict, Whereabouts};
 
 /// The part.
 #[derive(Debug)]

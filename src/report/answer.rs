@@ -6,11 +6,11 @@ use super::format::{amps, counted, duration, limit, listed, number, percent};
 
 use super::header::SiteHeader;
 
-use crate::balance::{BalanceResult, NodeFigures, Proof};
+use balance::{BalanceResult, NodeFigures, Proof};
 
-use crate::demand::{EnergyResult, MeterEnergy};
+use demand::{EnergyResult, MeterEnergy};
 
-use crate::electrical::{Phase, is_above_limit};
+use electrical::{Phase, is_above_limit};
 
 /// The first thing the reader sees.
 #[derive(Debug)]

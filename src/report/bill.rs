@@ -4,8 +4,8 @@ use rust_decimal::Decimal;
 
 use super::format::quoted;
 use super::table::Table;
-use crate::tariff::{Bill, BillMonth};
-use crate::units::grouped_digits;
+use tariff::{Bill, BillMonth};
+use units::grouped_digits;
 
 /// The bill as the page shows it.
 #[derive(Debug)]
@@ -101,7 +101,7 @@ impl MonthView {
             notes: month
                 .one_kw_less
                 .iter()
-                .map(crate::tariff::OneLess::sentence)
+                .map(tariff::OneLess::sentence)
                 .chain(month.notes.iter().cloned())
                 .collect(),
         }

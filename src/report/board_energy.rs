@@ -3,8 +3,8 @@
 use super::format::quoted;
 use super::study_tables::StudyTable;
 use super::table::Table;
-use crate::demand::{BreakdownBy, EnergyPart, EnergyResult};
-use crate::units::{format_kwh, grouped_digits, or_dash};
+use demand::{BreakdownBy, EnergyPart, EnergyResult};
+use units::{format_kwh, grouped_digits, or_dash};
 
 /// The parts by board, where they were asked for; figures that no part has are left out.
 pub(super) fn board_energy(energy: &EnergyResult) -> Option<StudyTable> {

@@ -3,8 +3,8 @@
 use chrono_tz::Tz;
 
 use super::format::{duration, number};
-use crate::balance::BalanceTrace;
-use crate::electrical::is_above_limit;
+use balance::BalanceTrace;
+use electrical::is_above_limit;
 
 /// Days beyond this number are tabled as months.
 const MOST_DAYS: usize = 62;

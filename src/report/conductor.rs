@@ -2,9 +2,9 @@
 
 use super::format::{amps, limit, percent};
 use super::header::SiteHeader;
-use crate::balance::BalanceResult;
-use crate::demand::{EnergyResult, MeterEnergy};
-use crate::electrical::{Phase, is_above_limit};
+use balance::BalanceResult;
+use demand::{EnergyResult, MeterEnergy};
+use electrical::{Phase, is_above_limit};
 
 /// The marks that tell the phases apart beside colour and dash.
 pub(super) const MARKS: [&str; 3] = ["●", "■", "▲"];

@@ -2,13 +2,13 @@
 
 use super::format::number;
 use super::header::SiteHeader;
-use crate::baseline::Baseline;
-use crate::chart::{
+use baseline::Baseline;
+use chart::{
     ChartError, Figure, cost_by_day, cusum, demand_by_day, drawn_drivers, energy_by_driver,
     load_duration, peak_day, week_of_hours,
 };
-use crate::demand::{EnergyResult, MeterEnergy};
-use crate::export::since_sentence;
+use demand::{EnergyResult, MeterEnergy};
+use export::since_sentence;
 
 /// Heat map, peak day, load duration and demand against the limit of one meter.
 pub(super) fn demand_figures(

@@ -8,14 +8,14 @@ use super::demand_figures::{baseline_figure, cost_figure, demand_figures, driver
 use super::format::{amps, duration, moment, number};
 use super::header::SiteHeader;
 use super::machine_bars::machine_bars;
-use crate::balance::{BalanceResult, BalanceTrace};
-use crate::chart::style::{Ink, Width};
-use crate::chart::{
+use balance::{BalanceResult, BalanceTrace};
+use chart::style::{Ink, Width};
+use chart::{
     ChartError, CoverageRow, DemandMark, Figure, Panel, Period, coverage, daily_energy,
     demand_profile, few_moves, neutral_duration, phasor_diagram, timeline,
 };
-use crate::demand::{EnergyResult, MachineEnergy, MeterEnergy};
-use crate::electrical::Phase;
+use demand::{EnergyResult, MachineEnergy, MeterEnergy};
+use electrical::Phase;
 
 pub(super) fn figures(
     header: &SiteHeader,

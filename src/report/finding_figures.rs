@@ -1,11 +1,11 @@
 //! The charts that stand beside findings.
 
 use super::format::moment;
-use crate::chart::{
+use chart::{
     ChartError, Figure, extra_resistance, lost_voltage, voltage_triangle, worst_half_hours,
 };
-use crate::diagnosis::{Diagnosis, Shown, Trace};
-use crate::finding::{Finding, Kind};
+use diagnosis::{Diagnosis, Shown, Trace};
+use finding::{Finding, Kind};
 use chrono_tz::Tz;
 
 /// Charts of a finding.

@@ -7,10 +7,10 @@ use super::answer::Answer;
 use super::finding_figures::figures_of;
 use super::format::{period, quoted};
 use super::table::FigureView;
-use crate::chart::ChartError;
-use crate::diagnosis::Diagnosis;
-use crate::export::{evidence_figure, evidence_label};
-use crate::finding::{Finding, Severity, Spot, Value};
+use chart::ChartError;
+use diagnosis::Diagnosis;
+use export::{evidence_figure, evidence_label};
+use finding::{Finding, Severity, Spot, Value};
 
 /// More findings than this would bury the first; the rest is folded away.
 const MOST_OPEN: usize = 6;
@@ -220,7 +220,7 @@ fn nothing_found(diagnosis: &Diagnosis) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::finding::{Evidence, Kind};
+    use finding::{Evidence, Kind};
 
     fn finding(severity: Severity, known: bool) -> Finding {
         Finding {

@@ -2,7 +2,7 @@
 
 use super::conductor::Conductor;
 use super::format::{amps, counted, limit, listed};
-use crate::balance::BalanceResult;
+use balance::BalanceResult;
 
 pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conductor]) -> String {
     let Some(balance) = balance else {

@@ -3,11 +3,11 @@
 use super::header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
 use super::wanted::Wanted;
 use super::{ReportError, charts, render};
-use crate::balance::BalanceResult;
-use crate::demand::{EnergyResult, MachineEnergy};
-use crate::diagnosis::Diagnosis;
-use crate::message::{Level, Message};
-use crate::site::{Node, Site};
+use balance::BalanceResult;
+use demand::{EnergyResult, MachineEnergy};
+use diagnosis::Diagnosis;
+use message::{Level, Message};
+use site::{Node, Site};
 
 /// A chart as a file of its own.
 #[derive(Clone, Debug, PartialEq, Eq)]

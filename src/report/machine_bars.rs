@@ -1,8 +1,8 @@
 //! Energy by machine, largest first.
 
 use super::format::{kwh, number};
-use crate::chart::{ChartError, EnergyBar, Figure, energy_bars};
-use crate::demand::MachineEnergy;
+use chart::{ChartError, EnergyBar, Figure, energy_bars};
+use demand::MachineEnergy;
 
 /// Bars beyond this number are drawn as one.
 const MOST_BARS: usize = 30;

@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 
 use super::format::{UNKNOWN, fixed_moment, kwh, moment, number, optional, percent};
 use super::table::Table;
-use crate::demand::{EnergyResult, MeterEnergy};
+use demand::{EnergyResult, MeterEnergy};
 
 pub(super) fn energy_table(energy: &EnergyResult) -> Table {
     let rows = energy.meters.iter().map(energy_row).collect();

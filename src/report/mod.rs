@@ -34,10 +34,10 @@ mod trial;
 mod view;
 mod wanted;
 
-use crate::balance::BalanceResult;
-use crate::chart::{ChartError, Figure};
-use crate::demand::{EnergyResult, MachineEnergy};
-use crate::diagnosis::Diagnosis;
+use balance::BalanceResult;
+use chart::{ChartError, Figure};
+use demand::{EnergyResult, MachineEnergy};
+use diagnosis::Diagnosis;
 
 pub use board_chart::{ChangedSite, Mark, board_chart};
 pub use from_site::{ChartFile, ReportFiles, files};

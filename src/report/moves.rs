@@ -3,9 +3,9 @@
 use super::format::{UNKNOWN, amps, kwh, listed, number};
 use super::header::{ConductorColours, SiteHeader};
 use super::table::Table;
-use crate::balance::{BalanceResult, Basis, MachineShare, WorkMove, WorkStep};
-use crate::electrical::Phase;
-use crate::site::Connection;
+use balance::{BalanceResult, Basis, MachineShare, WorkMove, WorkStep};
+use electrical::Phase;
+use site::Connection;
 
 /// One line of the list of moves.
 #[derive(Debug)]
@@ -276,7 +276,7 @@ pub(super) fn node_table(balance: &BalanceResult) -> Table {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::electrical::PhasePair;
+    use electrical::PhasePair;
 
     #[test]
     fn colours_are_given_in_the_users_words() {

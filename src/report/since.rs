@@ -1,7 +1,7 @@
 //! What has changed since the last report.
 
-use crate::export::{since_mark, since_title};
-use crate::since::Since;
+use export::{since_mark, since_title};
+use since::Since;
 
 /// The list.
 #[derive(Debug)]

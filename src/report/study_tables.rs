@@ -3,8 +3,8 @@
 use super::board_energy::board_energy;
 use super::conductor::supply_meter;
 use super::table::{Head, Table};
-use crate::demand::EnergyResult;
-use crate::export::{Cell, Sheet, energy_sheets};
+use demand::EnergyResult;
+use export::{Cell, Sheet, energy_sheets};
 
 /// A table with how its figures came about.
 #[derive(Debug)]

@@ -3,7 +3,7 @@
 use askama::Template;
 
 use super::format::quoted;
-use crate::chart::Figure;
+use chart::Figure;
 
 /// A table with its caption. The first column names the row.
 #[derive(Debug, Template)]

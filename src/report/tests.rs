@@ -1,8 +1,8 @@
 use super::fixture::{Workshop, workshop};
 use super::*;
-use crate::balance::{Basis, Proof};
-use crate::electrical::Phase;
-use crate::site::Connection;
+use balance::{Basis, Proof};
+use electrical::Phase;
+use site::Connection;
 
 fn page(workshop: &Workshop) -> String {
     render(
@@ -315,8 +315,8 @@ fn every_chart_has_a_name_and_a_description() {
 /// What is wrong stands on the page, escaped, and a danger is what to do first.
 #[test]
 fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
-    use crate::diagnosis::Diagnosis;
-    use crate::finding::{Evidence, Finding, Kind, Severity, Spot};
+    use diagnosis::Diagnosis;
+    use finding::{Evidence, Finding, Kind, Severity, Spot};
     let shop = workshop();
     let diagnosis = Diagnosis {
         findings: vec![Finding {

@@ -8,8 +8,8 @@ use sha2::{Digest, Sha256};
 
 use super::format::{counted, number, percent};
 use super::header::SiteHeader;
-use crate::balance::{BalanceResult, NodeFigures, TrialBoard, TrialNode, TrialUnit};
-use crate::site::list_separator;
+use balance::{BalanceResult, NodeFigures, TrialBoard, TrialNode, TrialUnit};
+use site::list_separator;
 
 /// The page's only script: the order of its sections, and the board to try.
 pub(super) const SCRIPT: &str = concat!(include_str!("reader.js"), include_str!("board.js"));

@@ -16,11 +16,11 @@ use super::table::{FigureView, Table};
 use super::trial::{self, TrialView};
 use super::wanted::{Wanted, WantedView};
 use super::{ReportError, meters};
-use crate::balance::BalanceResult;
-use crate::chart::style;
-use crate::demand::{EnergyResult, MachineEnergy};
-use crate::diagnosis::Diagnosis;
-use crate::export::{infeasible_sentences, order_sentence};
+use balance::BalanceResult;
+use chart::style;
+use demand::{EnergyResult, MachineEnergy};
+use diagnosis::Diagnosis;
+use export::{infeasible_sentences, order_sentence};
 
 /// Who reads the page: the word in the page's script, and the words shown.
 const READERS: [(&str, &str); 4] = [

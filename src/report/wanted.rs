@@ -2,8 +2,8 @@
 
 use super::format::{amps, counted, number};
 use super::table::Table;
-use crate::placement::{Check, Place, Placement, Together};
-use crate::units::grouped_digits;
+use placement::{Check, Place, Placement, Together};
+use units::grouped_digits;
 
 /// Places shown of each machine.
 const MOST_PLACES: usize = 6;

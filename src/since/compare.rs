@@ -3,7 +3,7 @@
 use super::entry::{Direction, Since, SinceEntry, Subject};
 use super::findings::findings;
 use super::snapshot::{MachineThen, MeterThen, Snapshot};
-use crate::finding::Value;
+use finding::Value;
 
 /// A figure within this share of what it was is as before (common practice). (%)
 const AS_BEFORE_PCT: f64 = 1.0;

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::finding::Value;
+use finding::Value;
 
 /// What an entry is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]

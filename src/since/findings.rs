@@ -3,7 +3,7 @@
 use super::compare::percent;
 use super::entry::{Direction, SinceEntry, Subject};
 use super::snapshot::FindingThen;
-use crate::finding::Value;
+use finding::Value;
 
 /// A finding's figure must change by this share to have grown or eased (common practice). (%)
 const GROWN_PCT: f64 = 5.0;

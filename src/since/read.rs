@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::snapshot::{FindingThen, MachineThen, MeterThen, SHAPE, Snapshot};
-use crate::message::{InputErrors, Message, Messages, Place};
+use message::{InputErrors, Message, Messages, Place};
 
 /// A part of the file that is not what it should be: where, and what was expected.
 type Odd = (String, &'static str);

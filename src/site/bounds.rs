@@ -5,7 +5,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::table::Source;
-use crate::message::Message;
+use message::Message;
 
 /// The largest of the files that people write: site.toml, the machine list, readings. (bytes)
 pub(super) const LARGEST_FILE: u64 = 16 << 20;

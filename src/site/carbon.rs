@@ -1,7 +1,7 @@
 //! `[carbon]`: a file of the user's own carbon factors, where one for all time is not enough.
 
 use super::table::Table;
-use crate::message::{Message, Place};
+use message::{Message, Place};
 
 /// Where the user's carbon factors stand.
 #[derive(Clone, Debug, PartialEq)]

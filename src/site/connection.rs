@@ -7,7 +7,7 @@ use std::str::FromStr;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
 
-use crate::electrical::{Phase, PhasePair};
+use electrical::{Phase, PhasePair};
 
 /// How a load is connected to the four-wire system.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

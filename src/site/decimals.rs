@@ -7,7 +7,7 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::table::{Located, Table};
-use crate::message::Message;
+use message::Message;
 
 impl Table<'_, '_> {
     /// A decimal within a range.

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use crate::message::Place;
+use message::Place;
 
 /// A series of the user's own that may explain the energy: production, degree days.
 #[derive(Clone, Debug, PartialEq)]

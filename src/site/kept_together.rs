@@ -6,7 +6,7 @@ use super::connection::Connection;
 use super::machine::Machine;
 use super::node::Node;
 use super::site::Site;
-use crate::message::{Message, Messages, Place};
+use message::{Message, Messages, Place};
 
 /// What two kept machines must agree on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

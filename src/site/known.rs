@@ -4,9 +4,9 @@ use chrono::NaiveDate;
 
 use super::read::read_date;
 use super::table::Table;
-use crate::electrical::Phase;
-use crate::finding::{Kind, Severity};
-use crate::message::{Message, did_you_mean};
+use electrical::Phase;
+use finding::{Kind, Severity};
+use message::{Message, did_you_mean};
 
 /// An accepted finding; what it leaves out fits everything.
 #[derive(Clone, Debug, PartialEq)]
@@ -82,7 +82,7 @@ fn read_one(table: &Table<'_, '_>) -> Option<Known> {
 
 #[cfg(test)]
 mod tests {
-    use crate::site::read_site;
+    use crate::read_site;
 
     /// The names of what is wrong with a site file that ends in this.
     fn faults(end: &str) -> Vec<&'static str> {

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::connection::Connection;
 use super::device::ProtectiveDevice;
 use super::node::Node;
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// Rated input of one machine.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -2,7 +2,7 @@
 
 use super::node::Measured;
 use super::quantity::Quantity;
-use crate::message::Place;
+use message::Place;
 
 /// What a reading stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::LazyLock;
 
-use crate::electrical::{Phase, PhasePair};
+use electrical::{Phase, PhasePair};
 
 /// How the readings of an interval become one value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

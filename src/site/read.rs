@@ -21,7 +21,7 @@ use super::site::{CableSize, Site};
 use super::table::{Located, Source, Table};
 use super::thresholds;
 use super::work::{self, WorkDraft};
-use crate::message::{InputErrors, Message, Messages, Place, did_you_mean};
+use message::{InputErrors, Message, Messages, Place, did_you_mean};
 
 /// Reads and validates a site folder.
 ///

@@ -4,7 +4,7 @@ use super::driver::{BaselineTerms, DAY_TYPE, DegreeDays, Driver, Every, Per};
 use super::read::read_date;
 use super::read_meters::refuse_outside;
 use super::table::{Located, Table};
-use crate::message::{Message, did_you_mean};
+use message::{Message, did_you_mean};
 
 pub(super) fn read(root: &Table<'_, '_>) -> Vec<Driver> {
     let mut drivers: Vec<Driver> = Vec::new();

@@ -6,7 +6,7 @@ use super::machine::Machine;
 use super::machine_list::{self, Context};
 use super::read::{cannot_read, read_file, read_text};
 use super::sheet::{self, Sheet};
-use crate::message::{Message, Messages, Place};
+use message::{Message, Messages, Place};
 
 /// The machines and the list as text: from `machines.csv`, or from a spreadsheet in its stead.
 pub(super) fn read_list(

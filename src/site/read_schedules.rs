@@ -2,7 +2,7 @@
 
 use super::schedule::{Days, Schedule, Shift, parse_minute_of_day};
 use super::table::Table;
-use crate::message::Message;
+use message::Message;
 
 pub(super) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
     let mut schedules: Vec<Schedule> = Vec::new();

@@ -4,7 +4,7 @@ use toml::de::DeValue;
 
 use super::site::Supply;
 use super::table::Table;
-use crate::message::{Message, Place};
+use message::{Message, Place};
 
 /// Above this it is no longer low voltage (IEC 60038: up to 1000 V).
 const HIGHEST_LINE_VOLTAGE_V: f64 = 1000.0;

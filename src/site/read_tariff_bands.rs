@@ -5,8 +5,8 @@ use rust_decimal::Decimal;
 use super::read_tariffs::HIGHEST;
 use super::schedule::parse_minute_of_day;
 use super::table::Table;
-use crate::message::Message;
-use crate::tariff::{Band, BandDays, BandTable, Hole, Months};
+use message::Message;
+use tariff::{Band, BandDays, BandTable, Hole, Months};
 
 /// Bands that a tariff may have.
 const MOST: usize = 100;

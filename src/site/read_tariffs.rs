@@ -5,8 +5,8 @@ use rust_decimal::Decimal;
 use super::read::read_date;
 use super::read_tariff_bands::read_bands;
 use super::table::Table;
-use crate::message::Message;
-use crate::tariff::{
+use message::Message;
+use tariff::{
     CapacityCharge, DemandCharge, DemandUnit, EnergyBlock, EnergyRates, PowerFactorSurcharge,
     ReactiveCharge, Tariff,
 };

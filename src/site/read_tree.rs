@@ -8,7 +8,7 @@ use super::node::Node;
 use super::read_supply::LARGEST_CURRENT_A;
 use super::site::{Board, Circuit};
 use super::table::{Located, Table};
-use crate::message::{Message, did_you_mean};
+use message::{Message, did_you_mean};
 
 /// Boards and circuits with their feeds resolved.
 pub(super) struct Tree {

@@ -16,7 +16,7 @@ use super::node::{Measured, Node};
 use super::schedule::Schedule;
 use super::thresholds::Thresholds;
 use super::work::Work;
-use crate::tariff::{Tariff, Terms};
+use tariff::{Tariff, Terms};
 
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]

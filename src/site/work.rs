@@ -7,7 +7,7 @@ use super::connection::Connection;
 use super::node::Node;
 use super::site::Site;
 use super::table::{Located, Source, Table};
-use crate::message::{Message, did_you_mean};
+use message::{Message, did_you_mean};
 
 /// Work that is done. The machine list says how it should be since.
 #[derive(Clone, Debug, PartialEq)]
@@ -174,8 +174,8 @@ fn moved(site: &Site, source: &Source<'_>, name: &Located<String>, from: Connect
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::electrical::Phase;
-    use crate::site::read_site;
+    use electrical::Phase;
+    use crate::read_site;
 
     fn read(end: &str) -> Result<Site, Vec<&'static str>> {
         let folder = tempfile::tempdir().expect("a folder");

@@ -38,7 +38,7 @@ fn sums(measured: &[f64], predicted: &[f64]) -> Option<(f64, f64)> {
 /// Four months; derived from the formula, not printed anywhere:
 ///
 /// ```
-/// use tapoff::statistics::cv_rmse_pct;
+/// use statistics::cv_rmse_pct;
 /// let (measured, predicted) = ([100.0, 120.0, 110.0, 130.0], [102.0, 118.0, 113.0, 127.0]);
 /// let cv = |parameters| cv_rmse_pct(&measured, &predicted, parameters).expect("figures");
 /// assert!((cv(0) - 2.217).abs() < 5e-4);
@@ -75,7 +75,7 @@ pub fn cv_rmse_pct(measured: &[f64], predicted: &[f64], parameters: usize) -> Op
 /// The misfits −2, 2, −3, 3 cancel; of the first three −3 remains, a tenth of a mean of 110 once in three:
 ///
 /// ```
-/// use tapoff::statistics::nmbe_pct;
+/// use statistics::nmbe_pct;
 /// let (measured, predicted) = ([100.0, 120.0, 110.0, 130.0], [102.0, 118.0, 113.0, 127.0]);
 /// assert!(nmbe_pct(&measured, &predicted, 1).is_some_and(|bias| bias.abs() < 5e-4));
 /// let bias = nmbe_pct(&measured[..3], &predicted[..3], 0).expect("figures");
@@ -106,7 +106,7 @@ pub fn nmbe_pct(measured: &[f64], predicted: &[f64], parameters: usize) -> Optio
 /// # Examples
 ///
 /// ```
-/// use tapoff::statistics::r_squared;
+/// use statistics::r_squared;
 /// // About the mean 2 there is 1 + 0 + 1; of it 0.5 is left.
 /// let share = r_squared(&[1.0, 2.0, 3.0], &[1.5, 2.0, 2.5]).expect("figures");
 /// assert!((share - 0.75).abs() < 1e-12);

@@ -215,7 +215,7 @@ mod tests {
             .map(|x| b[0].unwrap_or(f64::NAN) + b[1].unwrap_or(f64::NAN) * x)
             .collect();
         assert_relative_eq!(
-            crate::statistics::r_squared(&y, &line).expect("values that differ"),
+            crate::r_squared(&y, &line).expect("values that differ"),
             0.999993745883712,
             max_relative = 1e-14
         );

@@ -29,7 +29,7 @@
 /// Of 1…10 the 95 % point lies at position 9.55:
 ///
 /// ```
-/// use tapoff::statistics::quantile;
+/// use statistics::quantile;
 /// let values: Vec<f64> = (1..=10).map(f64::from).collect();
 /// let p95 = quantile(&values, 0.95).expect("there are values");
 /// assert!((p95 - 9.55).abs() < 1e-12);

@@ -10,7 +10,7 @@ pub const NORMAL_OVER_MEDIAN: f64 = 1.482_602_218_505_602;
 /// The values must be numbers.
 ///
 /// ```
-/// use tapoff::statistics::median;
+/// use statistics::median;
 /// assert_eq!(median(&[7.0, 1.0, 3.0]), Some(3.0));
 /// assert_eq!(median(&[7.0, 1.0, 3.0, 4.0]), Some(3.5));
 /// assert_eq!(median(&[]), None);
@@ -50,7 +50,7 @@ pub fn median(values: &[f64]) -> Option<f64> {
 /// value in the sample changes neither by much:
 ///
 /// ```
-/// use tapoff::statistics::robust_score;
+/// use statistics::robust_score;
 /// let sample = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0];
 /// let score = robust_score(13.0, &sample).expect("the values differ");
 /// assert!((score - 3.0352).abs() < 5e-5);

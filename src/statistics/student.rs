@@ -15,7 +15,7 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 /// Of tables of the distribution (from memory), 97.5 % with 10 degrees of freedom:
 ///
 /// ```
-/// use tapoff::statistics::student_quantile;
+/// use statistics::student_quantile;
 /// let t = student_quantile(10.0, 0.975).expect("a chance");
 /// assert!((t - 2.228).abs() < 5e-4);
 /// assert_eq!(student_quantile(0.0, 0.975), None);

@@ -3,7 +3,7 @@
 use chrono::Weekday;
 use rust_decimal::Decimal;
 
-use crate::site::Days;
+use calendar::Days;
 
 /// Days on which a band holds: days of the week, and holidays where the tariff prices them apart.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,7 +36,7 @@ impl BandDays {
     /// [`NotBandDays`] for any other word.
     ///
     /// ```
-    /// use tapoff::tariff::BandDays;
+    /// use tariff::BandDays;
     ///
     /// assert!(BandDays::parse("Sat,Sun,holidays").is_ok_and(|days| days.holidays));
     /// assert!(BandDays::parse("Mon-Fri").is_ok_and(|days| !days.holidays));
@@ -84,7 +84,7 @@ impl Months {
     /// Reads `1-12`, `11-3` (over the turn of the year), `1,2,12`.
     ///
     /// ```
-    /// use tapoff::tariff::Months;
+    /// use tariff::Months;
     ///
     /// let winter = Months::parse("11-3").expect("months");
     /// assert!(winter.contains(1) && winter.contains(11) && !winter.contains(4));

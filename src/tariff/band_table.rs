@@ -158,7 +158,7 @@ fn clock(quarter: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tariff::{BandDays, Months};
+    use crate::{BandDays, Months};
     use rust_decimal::Decimal;
 
     fn band(name: &str, days: &str, from: usize, to: usize) -> Band {

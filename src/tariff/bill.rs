@@ -36,7 +36,7 @@ pub struct Bill {
     /// The meter that is billed.
     pub meter: String,
     /// Sum of the months.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub total: Decimal,
     /// How all of it is rounded.
@@ -73,8 +73,8 @@ impl Bill {
 ///
 /// ```
 /// use chrono::NaiveDate;
-/// use tapoff::tariff::{Band, BandDays, BandTable, EnergyRates, Months, Tariff, Terms};
-/// use tapoff::tariff::{Usage, UsageQuarter, bill};
+/// use tariff::{Band, BandDays, BandTable, EnergyRates, Months, Tariff, Terms};
+/// use tariff::{Usage, UsageQuarter, bill};
 ///
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
 /// let band = |name: &str, from_quarter, to_quarter, rate: &str| -> Option<Band> {

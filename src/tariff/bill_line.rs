@@ -20,26 +20,26 @@ pub struct BillLine {
     /// `standing`, `energy day`, `energy block 1`, `demand`, `capacity`, `reactive`, `power factor`, `tax`.
     pub line: String,
     /// First local date.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub from: NaiveDate,
     /// The local date after the last.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub to: NaiveDate,
     /// How much.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub quantity: Decimal,
     /// Unit of the quantity: `kWh`, `kvarh`, `kW`, `kVA`, `days`, `kVA·days`, `%` of what is taxed.
     pub unit: String,
     /// Price of one unit; of a tax, the percentage.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub rate: Decimal,
     /// Share of a price by the month; `None`: all of it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub share: Option<DayShare>,
     /// What is due.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub amount: Decimal,
     /// How the quantity comes about, where it is more than a sum.

@@ -16,30 +16,30 @@ use super::usage::{Usage, UsageBlock, UsageQuarter};
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CostDay {
     /// Local date.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub date: NaiveDate,
     /// Standing and capacity charges.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub standing: Decimal,
     /// Energy, in bands or blocks.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub energy: Decimal,
     /// The highest demand of each month so far.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub demand: Decimal,
     /// Reactive energy and power factor.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub reactive: Decimal,
     /// Tax on them.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub tax: Decimal,
     /// All of it.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub total: Decimal,
 }

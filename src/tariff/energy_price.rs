@@ -16,7 +16,7 @@ use super::tariff::{EnergyRates, tariff_on};
 /// 0.16 from midnight to seven and 0.30 after, with 20 % tax: 0.192 at three, 0.36 at noon.
 ///
 /// ```
-/// use tapoff::tariff::{Band, BandDays, BandTable, EnergyRates, Months, Tariff, Terms, energy_price_at};
+/// use tariff::{Band, BandDays, BandTable, EnergyRates, Months, Tariff, Terms, energy_price_at};
 ///
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
 /// let band = |name: &str, from_quarter, to_quarter, rate: &str| Band {

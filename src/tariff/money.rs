@@ -17,7 +17,7 @@ pub fn read(value: f64) -> Option<Decimal> {
 /// A measured quantity as it stands on the bill: three places, halves away from zero.
 ///
 /// ```
-/// use tapoff::tariff::money::quantity;
+/// use tariff::money::quantity;
 ///
 /// // 0.1 + 0.2 is a little more than 0.3 in binary numbers, 1.0005 a little less.
 /// assert_eq!(quantity(0.1 + 0.2).map(|kwh| kwh.to_string()).as_deref(), Some("0.300"));
@@ -39,7 +39,7 @@ pub fn rounded(value: Decimal, decimals: u32) -> Decimal {
 /// Decimals of a currency's smaller unit (ISO 4217, from memory); two where it is not told.
 ///
 /// ```
-/// use tapoff::tariff::money::decimals_of;
+/// use tariff::money::decimals_of;
 ///
 /// assert_eq!((decimals_of(Some("EUR")), decimals_of(Some("JPY")), decimals_of(None)), (2, 0, 2));
 /// ```

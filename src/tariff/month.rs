@@ -14,10 +14,10 @@ pub struct BillMonth {
     /// `2026-03`.
     pub month: String,
     /// First local date of the log in it.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub from: NaiveDate,
     /// The local date after the last of the log in it.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub to: NaiveDate,
     /// Readings for all of the month?
     pub complete: bool,
@@ -32,7 +32,7 @@ pub struct BillMonth {
     /// Its lines.
     pub lines: Vec<BillLine>,
     /// Sum of the lines.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub total: Decimal,
     /// What one kW less at the peak is worth, where demand is charged.

@@ -16,12 +16,12 @@ use super::usage::{Usage, UsageBlock};
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct OneLess {
     /// Start of the highest block, local time with offset.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub at: Option<DateTime<FixedOffset>>,
     /// Demand blocks above the lowered peak: all of them must come down.
     pub blocks: usize,
     /// Less on the bill, tax included, over this month and those that its ratchet reaches.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub saving: Decimal,
 }

@@ -46,7 +46,7 @@ pub struct SharedOut {
 /// 10.01 for 3 kWh, of which one part used 1 and the other 2: 3.34 and 6.67.
 ///
 /// ```
-/// use tapoff::tariff::{EnergyBlock, EnergyRates, PartUse, Tariff, Terms, UsageQuarter, share_out};
+/// use tariff::{EnergyBlock, EnergyRates, PartUse, Tariff, Terms, UsageQuarter, share_out};
 ///
 /// let rate_per_kwh = "3.33667".parse().expect("a decimal");
 /// let block = EnergyBlock { up_to_kwh_per_month: None, rate_per_kwh };

@@ -7,7 +7,7 @@ use super::bill::Terms;
 use super::stretch::MonthPart;
 use super::tariff::{EnergyRates, Tariff};
 use super::usage::{Usage, UsageBlock, UsageQuarter};
-use crate::units::rank;
+use units::rank;
 
 /// What was used in a stretch of days under one tariff.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -69,7 +69,7 @@ impl Quantity {
     /// The number alone, for a column whose head carries the unit.
     ///
     /// ```
-    /// use tapoff::units::Quantity;
+    /// use units::Quantity;
     /// assert_eq!(Quantity::ActivePower.number(4.6), "4.60");
     /// ```
     #[must_use]
@@ -80,7 +80,7 @@ impl Quantity {
     /// The number with its unit.
     ///
     /// ```
-    /// use tapoff::units::Quantity;
+    /// use units::Quantity;
     /// assert_eq!(Quantity::ActivePower.text(4.6), "4.60 kW");
     /// ```
     #[must_use]
@@ -114,7 +114,7 @@ pub fn format_percent(percent: f64) -> String {
 /// A figure that may be unknown: a dash stands for it.
 ///
 /// ```
-/// use tapoff::units::{format_amps, or_dash};
+/// use units::{format_amps, or_dash};
 /// assert_eq!(or_dash(Some(3.0), format_amps), "3.0 A");
 /// assert_eq!(or_dash(None, format_amps), "–");
 /// ```
@@ -137,7 +137,7 @@ pub(super) fn grouped(value: f64, decimals: usize) -> String {
 /// A decimal as it is written, thousands set apart.
 ///
 /// ```
-/// use tapoff::units::grouped_digits;
+/// use units::grouped_digits;
 /// assert_eq!(grouped_digits("-12345.60"), "-12\u{202f}345.60");
 /// ```
 #[must_use]

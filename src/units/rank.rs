@@ -4,7 +4,7 @@
 /// equal but for that compare as equal, so that "the earliest" among them does not depend on the order of adding.
 ///
 /// ```
-/// use tapoff::units::rank;
+/// use units::rank;
 ///
 /// assert_ne!(0.1 + 0.2, 0.3);
 /// assert_eq!(rank(0.1 + 0.2), rank(0.3));

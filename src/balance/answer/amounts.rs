@@ -1,7 +1,7 @@
 //! Mean squares and watts of the search as the amounts that are told: amperes, kWh a year, the gap in per cent.
 
-use crate::balance::result::{Objective, Proof};
-use crate::units::HOURS_OF_A_YEAR;
+use crate::result::{Objective, Proof};
+use units::HOURS_OF_A_YEAR;
 
 /// Root of a mean square, which rounding may have made negative. (A)
 pub(super) fn rms(square: f64) -> f64 {

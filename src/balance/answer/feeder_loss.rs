@@ -1,12 +1,12 @@
 //! The heat in the feeders before and after, and what it costs.
 
 use super::amounts::kwh_per_year;
-use crate::balance::from_site::Posed;
-use crate::balance::loss::{heat_over_time, loss_form};
-use crate::balance::result::FeederLoss;
-use crate::balance::solution::Solution;
-use crate::site::Site;
-use crate::tariff::energy_price_at;
+use crate::from_site::Posed;
+use crate::loss::{heat_over_time, loss_form};
+use crate::result::FeederLoss;
+use crate::solution::Solution;
+use site::Site;
+use tariff::energy_price_at;
 
 /// Heat in the feeders before and after; `None` where no feeder is declared.
 pub(super) fn feeder_loss(

@@ -28,8 +28,8 @@ use super::solution::Solution;
 use super::solve::solve;
 use super::trial::trial_board;
 use super::work_order::work_order;
-use crate::metering::Logs;
-use crate::site::{Connection, Site};
+use metering::Logs;
+use site::{Connection, Site};
 
 /// Which phase each movable load of the site should be on.
 ///

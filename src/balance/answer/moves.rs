@@ -2,14 +2,14 @@
 
 use super::amounts::{gap_of, kwh_per_year, rms};
 use super::peaks::peak_conductors;
-use crate::balance::connections::{connection_at, connection_now, moves_with_circuit};
-use crate::balance::effect::{Change, Effects};
-use crate::balance::from_site::Posed;
-use crate::balance::problem::Problem;
-use crate::balance::result::{Move, MovesPoint, Objective};
-use crate::balance::solution::CurvePoint;
-use crate::balance::work_order::{WorkOrder, WorkStep};
-use crate::site::{Connection, Site};
+use crate::connections::{connection_at, connection_now, moves_with_circuit};
+use crate::effect::{Change, Effects};
+use crate::from_site::Posed;
+use crate::problem::Problem;
+use crate::result::{Move, MovesPoint, Objective};
+use crate::solution::CurvePoint;
+use crate::work_order::{WorkOrder, WorkStep};
+use site::{Connection, Site};
 
 /// Each machine's connection before and after.
 pub(super) fn connections(

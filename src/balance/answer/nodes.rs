@@ -1,11 +1,11 @@
 //! Supply, boards and circuits before and after.
 
-use crate::balance::figures::NodeSeries;
-use crate::balance::from_site::Posed;
-use crate::balance::problem::Node;
-use crate::balance::result::{Basis, NodeResult};
-use crate::electrical::is_above_limit;
-use crate::site::Site;
+use crate::figures::NodeSeries;
+use crate::from_site::Posed;
+use crate::problem::Node;
+use crate::result::{Basis, NodeResult};
+use electrical::is_above_limit;
+use site::Site;
 
 /// Supply, boards and circuits.
 pub(super) fn nodes(

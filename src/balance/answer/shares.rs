@@ -1,8 +1,8 @@
 //! What each machine takes, and between which conductors.
 
-use crate::balance::from_site::Posed;
-use crate::balance::result::MachineShare;
-use crate::site::{Connection, Site};
+use crate::from_site::Posed;
+use crate::result::MachineShare;
+use site::{Connection, Site};
 
 /// Energy and current of each machine.
 pub(super) fn shares(

@@ -1,10 +1,10 @@
 //! The supply's currents over time, and at the worst moment.
 
 use super::nodes::series;
-use crate::balance::from_site::Posed;
-use crate::balance::grid::at;
-use crate::balance::result::{BalanceTrace, PhasorMoment};
-use crate::electrical::Phase;
+use crate::from_site::Posed;
+use crate::grid::at;
+use crate::result::{BalanceTrace, PhasorMoment};
+use electrical::Phase;
 
 /// Phases and neutral of the supply, interval by interval.
 pub(super) fn trace(posed: &Posed, now: Option<&[usize]>, turns: &[usize]) -> BalanceTrace {

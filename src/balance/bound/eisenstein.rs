@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::balance::quadratic::turn_factors;
+use crate::quadratic::turn_factors;
 
 /// Most undecided units in one cut.
 pub(crate) const MOST_FREE: usize = 8;

@@ -7,7 +7,7 @@ use super::eisenstein::{Eisenstein, LeastNorms};
 use super::finds::{Find, Finds, WIDEST};
 use super::relaxation::Relaxation;
 use super::scalar::Scalar;
-use crate::balance::quadratic::turn_factors;
+use crate::quadratic::turn_factors;
 
 /// How far to look.
 #[derive(Clone, Copy, Debug)]

@@ -1,10 +1,10 @@
 //! The best assignment so far: what is better than it, and what a whole assignment has to keep to become it.
 
 use super::Tree;
-use crate::balance::bound::{Relaxation, Scalar};
-use crate::balance::evaluation::{Excess, tolerance};
-use crate::balance::limits::Row;
-use crate::balance::record::Record;
+use crate::bound::{Relaxation, Scalar};
+use crate::evaluation::{Excess, tolerance};
+use crate::limits::Row;
+use crate::record::Record;
 
 /// What a change evaluated takes besides the arithmetic of bounds, in multiplications of the same duration.
 const CHANGE_WORK: u64 = 40;

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::balance::bound::{Relaxation, Scalar};
+use crate::bound::{Relaxation, Scalar};
 
 /// A closed branch.
 #[derive(Clone, Debug, Serialize)]

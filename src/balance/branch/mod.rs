@@ -292,9 +292,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::balance::enumerate::enumerate;
-    use crate::balance::evaluation::tolerance;
-    use crate::balance::samples::{Kind, config, random_problem};
+    use crate::enumerate::enumerate;
+    use crate::evaluation::tolerance;
+    use crate::samples::{Kind, config, random_problem};
 
     proptest! {
         #![proptest_config(config(700))]

@@ -1,7 +1,7 @@
 //! What limits and the number of moves leave of the turns at a node.
 
 use super::Tree;
-use crate::balance::bound::{Budget, Relaxation, Scalar};
+use crate::bound::{Budget, Relaxation, Scalar};
 
 impl<S: Scalar> Tree<'_, '_, S> {
     /// Moves left once those of the units that have no choice are made.

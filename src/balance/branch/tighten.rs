@@ -1,7 +1,7 @@
 //! The bound of a node raised by its multipliers, as long as that promises to close the node.
 
 use super::Tree;
-use crate::balance::bound::{Reach, Relaxation, Scalar, separate};
+use crate::bound::{Reach, Relaxation, Scalar, separate};
 
 /// Share of the gap, spread over the undecided units, that weighs the barrier.
 const BARRIER: f64 = 0.9;

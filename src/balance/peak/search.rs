@@ -2,14 +2,14 @@
 
 use super::Peak;
 use super::watched::Watched;
-use crate::balance::evaluation::tolerance;
-use crate::balance::lessen::lessen_excess;
-use crate::balance::model::Model;
-use crate::balance::random::Dice;
-use crate::balance::record::Record;
-use crate::balance::search::Found;
-use crate::balance::settings::Settings;
-use crate::balance::state::{Change, State};
+use crate::evaluation::tolerance;
+use crate::lessen::lessen_excess;
+use crate::model::Model;
+use crate::random::Dice;
+use crate::record::Record;
+use crate::search::Found;
+use crate::settings::Settings;
+use crate::state::{Change, State};
 
 /// Blocks watched at most.
 const MOST_WATCHED: usize = 60;

@@ -4,12 +4,12 @@ use num_complex::Complex64;
 use proptest::prelude::*;
 
 use super::*;
-use crate::balance::branch::prove;
-use crate::balance::model::Model;
-use crate::balance::record::Record;
-use crate::balance::samples::{Kind, all_turns, config, random_problem};
-use crate::balance::search::search;
-use crate::balance::{Objective, Proof, Settings, Unit, solve};
+use crate::branch::prove;
+use crate::model::Model;
+use crate::record::Record;
+use crate::samples::{Kind, all_turns, config, random_problem};
+use crate::search::search;
+use crate::{Objective, Proof, Settings, Unit, solve};
 
 /// A problem whose intervals are put together in blocks of three.
 fn problem_in_blocks(seed: u64, kind: Kind) -> Problem {
@@ -142,7 +142,7 @@ fn a_block_is_told_by_its_root_mean_square() {
     let problem = Problem::new(
         4,
         units,
-        crate::balance::Node::default(),
+        crate::Node::default(),
         Vec::new(),
         Vec::new(),
     )

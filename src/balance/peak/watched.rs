@@ -3,8 +3,8 @@
 use num_complex::Complex64;
 
 use super::{Conductors, Peak};
-use crate::balance::quadratic::turn_factors;
-use crate::balance::state::Change;
+use crate::quadratic::turn_factors;
+use crate::state::Change;
 
 /// The currents of one block under an assignment.
 #[derive(Clone, Debug)]
@@ -27,7 +27,7 @@ impl Watched {
             let flows = values.iter().any(|value| *value != Complex64::ZERO);
             if flows { values } else { Vec::new() }
         };
-        let of = |currents: &crate::balance::Currents| match peak.conductors {
+        let of = |currents: &crate::Currents| match peak.conductors {
             Conductors::Neutral => [series(&|t| currents.neutral_at(t)), Vec::new(), Vec::new()],
             Conductors::Phases => [0, 1, 2].map(|k| series(&|t| currents.at(k, t))),
         };

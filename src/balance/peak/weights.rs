@@ -1,7 +1,7 @@
 //! Which mixture of blocks tells most about the largest of them.
 
 use super::Peak;
-use crate::balance::quadratic::{Quadratic, turn_factors};
+use crate::quadratic::{Quadratic, turn_factors};
 
 /// Blocks that may have a weight.
 const MOST_BLOCKS: usize = 48;

@@ -2,8 +2,8 @@
 
 use num_complex::Complex64;
 
-use crate::electrical::Phase;
-use crate::site::Connection;
+use electrical::Phase;
+use site::Connection;
 
 /// Position of a slot that flows in the neutral and on no phase.
 pub(super) const NEUTRAL: usize = 3;

@@ -6,12 +6,12 @@ use rayon::prelude::*;
 use super::board::{NEUTRAL, Slot, TrialBoard, TrialNode, TrialPlan, TrialUnit, Wave};
 use super::intervals::{affordable, assignments, largest, random_steps, telling};
 use super::moments::moments;
-use crate::balance::connections::{connection_at, connection_now, moves_with_circuit};
-use crate::balance::currents::Currents;
-use crate::balance::from_site::Posed;
-use crate::balance::problem::{Node, Problem};
-use crate::balance::solution::Solution;
-use crate::site::Site;
+use crate::connections::{connection_at, connection_now, moves_with_circuit};
+use crate::currents::Currents;
+use crate::from_site::Posed;
+use crate::problem::{Node, Problem};
+use crate::solution::Solution;
+use site::Site;
 
 /// Series that flow through the nodes, each once.
 #[derive(Default)]
@@ -74,7 +74,7 @@ impl<'p> Waves<'p> {
 }
 
 /// The numbers of a page, from what was posed and found.
-pub(in crate::balance) fn trial_board(
+pub(crate) fn trial_board(
     site: &Site,
     posed: &Posed,
     solution: &Solution,

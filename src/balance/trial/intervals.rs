@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
-use crate::balance::figures::NodeSeries;
-use crate::balance::problem::{Node, Problem};
-use crate::balance::random::Dice;
+use crate::figures::NodeSeries;
+use crate::problem::{Node, Problem};
+use crate::random::Dice;
 
 /// Most intervals that are kept.
 const MOST: usize = 480;

@@ -7,12 +7,12 @@ use anyhow::Context;
 use super::Arguments;
 use super::output::EnergyFormat;
 use crate::cli::CommandError;
-use crate::demand::{self, EnergyResult};
+use demand::{self, EnergyResult};
 use crate::export;
-use crate::message::{InputErrors, Message, Messages};
-use crate::metering::Logs;
-use crate::site::Site;
-use crate::tariff::{Bill, Evidence, Usage, check_invoice, read_invoice};
+use message::{InputErrors, Message, Messages};
+use metering::Logs;
+use site::Site;
+use tariff::{Bill, Evidence, Usage, check_invoice, read_invoice};
 
 /// The bill, or why there is none.
 pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {

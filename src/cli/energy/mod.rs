@@ -22,11 +22,11 @@ use super::loading::{load, load_and_warn};
 use super::output::deliver_text;
 use super::since::{SinceArguments, report_json};
 use crate::app::Console;
-use crate::demand::{self, BreakdownBy, EnergyResult};
+use demand::{self, BreakdownBy, EnergyResult};
 use crate::diagnosis;
 use crate::export;
-use crate::message::did_you_mean;
-use crate::site::Site;
+use message::did_you_mean;
+use site::Site;
 
 const EXAMPLES: &str = "\
 EXAMPLES

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::cli::output::write_guarded;
-use crate::demand::EnergyResult;
+use demand::EnergyResult;
 use crate::export;
-use crate::site::Site;
+use site::Site;
 
 /// Where the result goes and in which form.
 #[derive(Debug, Args)]

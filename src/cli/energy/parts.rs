@@ -3,9 +3,9 @@
 use super::Arguments;
 use crate::cli::CommandError;
 use crate::cli::loading::{Loaded, load_what_is_there};
-use crate::demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
-use crate::message::{InputErrors, Messages};
-use crate::metering::read_words;
+use demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
+use message::{InputErrors, Messages};
+use metering::read_words;
 
 /// The parts of another period beside those of this one.
 pub(super) fn set_beside(

@@ -55,7 +55,7 @@ impl BreakdownBy {
     /// Reads `day`, `machine`, `column:Shift`.
     ///
     /// ```
-    /// use tapoff::demand::BreakdownBy;
+    /// use demand::BreakdownBy;
     ///
     /// assert_eq!(BreakdownBy::parse("machine"), Some(BreakdownBy::Machine));
     /// let shift = BreakdownBy::parse("column:Shift");

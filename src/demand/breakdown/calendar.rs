@@ -10,8 +10,8 @@ use super::super::result::MeterEnergy;
 use super::by::BreakdownBy;
 use super::split::{Label, Slice, Split};
 use super::told::Told;
-use crate::metering::Period;
-use crate::site::Site;
+use metering::Period;
+use site::Site;
 
 /// What a part sorts by: a number of the calendar, or the schedules that run, in file order.
 type Order = (i64, Vec<usize>);

@@ -9,23 +9,23 @@ use super::super::result::MeterEnergy;
 use super::by::BreakdownBy;
 use super::calendar::start_of;
 use super::part::EnergyPart;
-use crate::metering::Period;
-use crate::site::Site;
+use metering::Period;
+use site::Site;
 
 /// Two periods of local dates, each to the day after its last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct Comparison {
     /// First date of the period looked at.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub from: NaiveDate,
     /// The date after its last.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub to: NaiveDate,
     /// First date of the other period.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub other_from: NaiveDate,
     /// The date after its last.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub other_to: NaiveDate,
 }
 
@@ -49,7 +49,7 @@ pub struct Compared {
     /// Its energy. (kWh)
     pub energy_kwh: f64,
     /// What it costs.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub cost: Option<Decimal>,
     /// This part less the other; `None` where one of them lacks readings. (kWh)
@@ -57,7 +57,7 @@ pub struct Compared {
     /// The same as a share of the other. (%)
     pub difference_pct: Option<f64>,
     /// What it costs more, where both have a price.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub difference_cost: Option<Decimal>,
 }

@@ -23,9 +23,9 @@ pub use told::Told;
 use self::split::{Label, Split};
 use super::carbon::CarbonFactor;
 use super::result::MeterEnergy;
-use crate::metering::{Logs, MeterLog, Words};
-use crate::site::Site;
-use crate::tariff::Bill;
+use metering::{Logs, MeterLog, Words};
+use site::Site;
+use tariff::Bill;
 
 /// Less than this is nothing: the noise of sums. (kWh)
 const TINY_KWH: f64 = 1e-6;

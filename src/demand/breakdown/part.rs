@@ -53,7 +53,7 @@ pub struct EnergyPart {
     /// Net active energy. (kWh)
     pub energy_kwh: f64,
     /// What its energy costs, before tax; `None` without a price for all of it.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub cost: Option<Decimal>,
     /// Carbon by the user's own factor; `None` where some of its energy has none. (kg)
@@ -80,15 +80,15 @@ pub struct PartsCost {
     /// The meter of the whole.
     pub meter: String,
     /// Sum of the parts: the energy lines of the bill.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub energy_cost: Decimal,
     /// The other lines: standing, demand, capacity, reactive energy, power factor, tax.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub other_charges: Decimal,
     /// Both: the bill.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub total: Decimal,
 }

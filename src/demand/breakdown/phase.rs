@@ -1,10 +1,10 @@
 //! Parts by phase.
 
-use crate::analysis::NetPower;
+use analysis::NetPower;
 use super::super::quarters::quarters;
 use super::split::{Label, Slice, Split};
-use crate::electrical::Phase;
-use crate::metering::MeterLog;
+use electrical::Phase;
+use metering::MeterLog;
 
 /// The quarter-hours of the three phases; those of registers alone have none.
 pub(super) fn split(log: &MeterLog, complete: bool) -> Split {

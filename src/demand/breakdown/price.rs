@@ -1,7 +1,7 @@
 //! What the parts cost.
 
 use super::{Ground, TINY_KWH, Whole};
-use crate::tariff::{PartUse, SharedOut, UsageQuarter, share_out};
+use tariff::{PartUse, SharedOut, UsageQuarter, share_out};
 
 /// What the energy of the parts costs by the tariff; `None` without one, or where the quarter-hours of the parts do not
 /// add up to those of the meter, as of phases that only registers tell.

@@ -1,9 +1,9 @@
 //! Parts by a column of words in the logs.
 
-use crate::analysis::NetPower;
+use analysis::NetPower;
 use super::super::quarters::quarter_hours;
 use super::split::{Label, Slice, Split};
-use crate::metering::{MeterLog, WordShare, Words};
+use metering::{MeterLog, WordShare, Words};
 
 /// Key of intervals whose cell is empty.
 const EMPTY: &str = "empty cells";

@@ -8,8 +8,8 @@ use super::super::analyse::Metered;
 use super::super::blocks::Block;
 use super::super::clock;
 use super::super::reconcile::submeters;
-use crate::site::{Measured, Site};
-use crate::units::rank;
+use site::{Measured, Site};
+use units::rank;
 
 /// So many of the highest blocks are told.
 const HIGHEST: usize = 10;
@@ -33,7 +33,7 @@ pub struct DemandStudy {
     /// Largest mean over a block's length that begins with any interval. (kW)
     pub sliding_max_kw: Option<f64>,
     /// When it begins.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub sliding_max_at: Option<DateTime<FixedOffset>>,
     /// Demand reached or exceeded during a share of the blocks.
     pub load_duration: Vec<DurationPoint>,
@@ -46,7 +46,7 @@ pub struct DemandStudy {
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct HighestBlock {
     /// Its start, local time.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub at: Option<DateTime<FixedOffset>>,
     /// Mean power. (kW)
     pub kw: f64,
@@ -236,11 +236,11 @@ fn peak_day(site: &Site, meter: &Metered, subs: &[&Metered], highest: &Block) ->
 
 #[cfg(test)]
 mod tests {
-    use crate::demand::analyse::analyse;
-    use crate::demand::samples::{logs_of, meter, power_table, site};
-    use crate::demand::{DemandStudy, EnergyResult};
-    use crate::metering::IntervalTable;
-    use crate::site::{Measured, Node};
+    use crate::analyse::analyse;
+    use crate::samples::{logs_of, meter, power_table, site};
+    use crate::{DemandStudy, EnergyResult};
+    use metering::IntervalTable;
+    use site::{Measured, Node};
 
     fn result(tables: Vec<IntervalTable>) -> EnergyResult {
         let mut site = site(&["A"]);

@@ -8,9 +8,9 @@ use super::super::analyse::Metered;
 use super::super::clock;
 use super::super::reconcile::submeters;
 use super::demand_study::demand_at;
-use crate::electrical::{coincidence_factor, demand_factor, diversity_factor};
-use crate::site::{Measured, Site};
-use crate::units::{Watts, rank};
+use electrical::{coincidence_factor, demand_factor, diversity_factor};
+use site::{Measured, Site};
+use units::{Watts, rank};
 
 /// The group of the nearest meters below a meter, over the demand blocks that all of them have.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -26,7 +26,7 @@ pub struct Diversity {
     /// Largest block of all of them together. (kW)
     pub group_max_kw: f64,
     /// Start of that block, local time.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub group_max_at: Option<DateTime<FixedOffset>>,
     /// Sum of maxima / largest block together.
     pub diversity_factor: Option<f64>,
@@ -46,7 +46,7 @@ pub struct DiversityPart {
     /// Its largest block. (kW)
     pub max_kw: f64,
     /// Start of that block, local time.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub max_at: Option<DateTime<FixedOffset>>,
     /// What it drew in the largest block of the group. (kW)
     pub at_group_max_kw: f64,
@@ -148,9 +148,9 @@ fn share_of(kw: f64, connected_kw: Option<f64>) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
-    use crate::demand::analyse::analyse;
-    use crate::demand::samples::{logs_of, meter, power_table, site};
-    use crate::site::{Measured, Node};
+    use crate::analyse::analyse;
+    use crate::samples::{logs_of, meter, power_table, site};
+    use site::{Measured, Node};
 
     /// T. Gönen, Electric Power Distribution System Engineering, 1st ed., McGraw-Hill, 1986, example
     /// 2.5: two loads of 2000 kW that reach 3000 kW together have a diversity factor of 1.333, a

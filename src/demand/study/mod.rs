@@ -17,7 +17,7 @@ use serde::Serialize;
 
 use super::analyse::Metered;
 use super::settings::Settings;
-use crate::site::{Measured, Site};
+use site::{Measured, Site};
 
 pub use demand_study::{BlockPart, DemandStudy, DurationPoint, HighestBlock, PeakDay, PeakDayPart};
 pub use diversity::{Diversity, DiversityPart};

@@ -8,11 +8,11 @@ use super::super::analyse::Metered;
 use super::super::blocks::Block;
 use super::super::clock;
 use super::super::settings::Settings;
-use crate::electrical::{Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor};
-use crate::metering::IntervalTable;
-use crate::site::{Quantity, Site};
-use crate::statistics::quantile;
-use crate::units::{KilovarHours, KilowattHours, Vars, Volts, Watts, rank};
+use electrical::{Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor};
+use metering::IntervalTable;
+use site::{Quantity, Site};
+use statistics::quantile;
+use units::{KilovarHours, KilowattHours, Vars, Volts, Watts, rank};
 
 /// Blocks below this share of the largest apparent power are near idle: their power factor costs little and
 /// says little. (%)
@@ -39,7 +39,7 @@ pub struct PowerFactorStudy {
     /// Lowest power factor of them.
     pub lowest: f64,
     /// When; start of the block, local time.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub lowest_at: Option<DateTime<FixedOffset>>,
     /// Power factor that 5 % of them do not reach (type 7).
     pub p5: f64,
@@ -67,7 +67,7 @@ pub struct PowerFactorStudy {
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CorrectionNeed {
     /// Start of the block, local time.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub at: Option<DateTime<FixedOffset>>,
     /// Active power. (kW)
     pub kw: f64,
@@ -86,7 +86,7 @@ pub struct CorrectionNeed {
 }
 
 /// Energy-weighted power factor of each phase.
-pub(in crate::demand) fn by_phase(table: &IntervalTable) -> [Option<f64>; 3] {
+pub(crate) fn by_phase(table: &IntervalTable) -> [Option<f64>; 3] {
     Phase::ALL.map(|phase| {
         let active = table.values(Quantity::ActivePower(Some(phase)))?;
         let reactive = table.values(Quantity::ReactivePower(Some(phase)))?;
@@ -222,8 +222,8 @@ impl Known {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::analyse::analyse_with;
-    use crate::demand::samples::{logs_of, site};
+    use crate::analyse::analyse_with;
+    use crate::samples::{logs_of, site};
 
     fn study(active: &[f64], reactive: &[f64], settings: &Settings) -> PowerFactorStudy {
         let column = |quantity: Quantity, values: &[f64]| {

@@ -10,8 +10,8 @@ use super::super::clock;
 use super::super::clock_offset::{Blocks, clock_offset};
 use super::super::reconcile::submeters;
 use super::demand_study::demand_at;
-use crate::site::Site;
-use crate::units::rank;
+use site::Site;
+use units::rank;
 
 /// One meter against those below it, over the demand blocks that all of them have.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -33,12 +33,12 @@ pub struct RemainderOverTime {
     /// The lowest remainder. (kW)
     pub lowest_kw: f64,
     /// When; start of the block, local time.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub lowest_at: Option<DateTime<FixedOffset>>,
     /// The highest. (kW)
     pub highest_kw: f64,
     /// When; start of the block, local time.
-    #[serde(serialize_with = "crate::export::local_option")]
+    #[serde(serialize_with = "units::serial::local_option")]
     pub highest_at: Option<DateTime<FixedOffset>>,
     /// By local day.
     pub days: Vec<RemainderDay>,
@@ -207,9 +207,9 @@ fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
 
 #[cfg(test)]
 mod tests {
-    use crate::demand::analyse::analyse;
-    use crate::demand::samples::{logs_of, meter, power_table, site};
-    use crate::site::{Measured, Node};
+    use crate::analyse::analyse;
+    use crate::samples::{logs_of, meter, power_table, site};
+    use site::{Measured, Node};
 
     /// A load of 1 or 5 kW at odd quarter-hours beside 2 kW that nobody sees; the meter below stamps it an hour late.
     /// As its clock has it the remainder would lie between −2 and 6 kW; it is 2 kW throughout.

@@ -3,12 +3,12 @@
 use chrono_tz::Tz;
 
 use super::super::clock;
-use crate::analysis::NetPower;
-use crate::metering::IntervalTable;
+use analysis::NetPower;
+use metering::IntervalTable;
 
 /// Largest mean over a sliding window.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::demand) struct SlidingMaximum {
+pub(crate) struct SlidingMaximum {
     /// Mean power. (kW)
     pub(super) kw: f64,
     /// Start of the window, local time.
@@ -17,7 +17,7 @@ pub(in crate::demand) struct SlidingMaximum {
 
 /// The largest mean power over `window_min` minutes of consecutive intervals with readings; the
 /// earliest on a tie. `None` where intervals do not fill the window, or nothing but energy given is seen.
-pub(in crate::demand) fn sliding_maximum(
+pub(crate) fn sliding_maximum(
     zone: Tz,
     table: &IntervalTable,
     draw: &NetPower,
@@ -68,7 +68,7 @@ pub(in crate::demand) fn sliding_maximum(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::demand::samples::{draw_of, power_table};
+    use crate::samples::{draw_of, power_table};
 
     fn maximum(values: &[Option<f64>], window_min: u32) -> Option<(String, f64)> {
         let table = power_table(0, 300, values);

@@ -7,8 +7,8 @@ use super::super::analyse::Metered;
 use super::super::clock;
 use super::super::quarters::Quarter;
 use super::week::{WEEKDAYS, is_complete, place};
-use crate::site::Site;
-use crate::statistics::quantile;
+use site::Site;
+use statistics::quantile;
 
 /// The standing load is the power that is exceeded during all but this share of the quarter-hours: low enough to
 /// be what never stops, and not moved by a few readings of nought as the minimum would be. (%)
@@ -135,9 +135,9 @@ mod tests {
     use chrono::NaiveDate;
 
     use super::*;
-    use crate::demand::analyse::analyse;
-    use crate::demand::samples::{at, logs_of, power_table, site};
-    use crate::site::{Days, Schedule, Shift};
+    use crate::analyse::analyse;
+    use crate::samples::{at, logs_of, power_table, site};
+    use site::{Days, Schedule, Shift};
 
     fn schedule(name: &str, hours: (u32, u32), working_hours: bool) -> Schedule {
         Schedule {

@@ -5,7 +5,7 @@ use chrono::Datelike;
 use super::super::analyse::Metered;
 use super::super::clock;
 use super::super::quarters::{QUARTER_S, Quarter};
-use crate::site::Site;
+use site::Site;
 
 /// Weekdays in the order of a [`WeekOfHours`].
 pub const WEEKDAYS: [&str; 7] = [
@@ -55,8 +55,8 @@ pub(super) fn place(site: &Site, at_s: i64) -> (usize, usize) {
 
 #[cfg(test)]
 mod tests {
-    use crate::demand::analyse::analyse;
-    use crate::demand::samples::{at, logs_of, power_table, site};
+    use crate::analyse::analyse;
+    use crate::samples::{at, logs_of, power_table, site};
 
     /// Monday 9 March 2026 at 2 kW, a week later at 4 kW; the last quarter-hour of the first hour is missing.
     #[test]

@@ -16,7 +16,7 @@ use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::export::utc_option;
+use units::serial::utc_option;
 
 pub use predicted::ConductorCheck;
 pub use round::RoundCheck;

@@ -1,13 +1,13 @@
 //! What `tapoff explain` tells about the list and the log after work.
 
-use crate::diagnosis::Page;
-use crate::finding::Kind;
+use crate::Page;
+use finding::Kind;
 
 pub(super) const KIND: Kind = Kind::AfterTheWork;
 pub(super) const SOURCE: &str = "phasor sum of the phase currents; regression of changes with errors that allow for unequal surprises (H. White, Econometrica, vol. 48, 1980); limits are common practice";
 pub(super) const CAUTION: &str = "A log is a hint where to look, never proof that a conductor is dead or where it ends. Competent person: isolate, lock off, prove dead; follow the conductor itself; after any change check the rotation of three-phase machines, retest, and correct the board's chart.";
 
-pub(in crate::diagnosis) const PAGE: Page = Page {
+pub(crate) const PAGE: Page = Page {
     meaning: "The machine list says on which phase each machine is. When a machine starts or stops, the supply's meter must change on that phase and on no other. Where it changes on another phase, the list is wrong, or a move was not made as planned. After work that is declared under `[[work]]`, the currents of phases and neutral are also set beside those that the plan promised.",
     formula: "\
 Where it is: the change of each phase's active current from one interval to the next is regressed on the changes of all

@@ -5,11 +5,11 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::balance::{NodeCurrents, Standing, standing_connection, turn};
-use crate::diagnosis::view::{View, at};
-use crate::electrical::Phase;
-use crate::metering::Logs;
-use crate::site::{Node, Site, Work};
+use balance::{NodeCurrents, Standing, standing_connection, turn};
+use crate::view::{View, at};
+use electrical::Phase;
+use metering::Logs;
+use site::{Node, Site, Work};
 
 /// Shorter than this before the work promises nothing, and shorter after it shows nothing. (s)
 const SHORTEST_S: i64 = 86_400;
@@ -37,7 +37,7 @@ fn before(site: &Site, work: &Work) -> Site {
         if let Node::Circuit(circuit) = was.machines[moved.machine].tapped_off {
             let phases = &mut was.circuits[circuit].phases;
             if turn(*phases).is_some()
-                && !matches!(phases, crate::site::Connection::ThreePhase { .. })
+                && !matches!(phases, site::Connection::ThreePhase { .. })
             {
                 *phases = moved.from;
             }

@@ -5,12 +5,12 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::balance::{connection_of, standing_connection, turn};
-use crate::diagnosis::overload::declared_kw;
-use crate::electrical::Phase;
-use crate::export::utc;
-use crate::metering::{ClampReading, Logs, Round};
-use crate::site::{Connection, Machine, Measured, Site, Work};
+use balance::{connection_of, standing_connection, turn};
+use crate::overload::declared_kw;
+use electrical::Phase;
+use units::serial::utc;
+use metering::{ClampReading, Logs, Round};
+use site::{Connection, Machine, Measured, Site, Work};
 
 /// What a clamp meter and two readings that are not quite of one moment may differ by, and a fixed
 /// part. Common practice. (1, A)

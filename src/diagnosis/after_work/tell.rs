@@ -3,14 +3,14 @@
 use super::page::{CAUTION, KIND, SOURCE};
 use super::whereabouts::{self, Verdict, Whereabouts};
 use super::{AfterWork, ConductorCheck, RoundCheck, predicted, round};
-use crate::diagnosis::outcome::{Diagnosis, NotJudged, NothingFound, Report};
-use crate::diagnosis::view::{View, at};
-use crate::finding::{Evidence, Finding, Severity, Spot};
-use crate::metering::Logs;
-use crate::site::{Measured, Site};
+use crate::outcome::{Diagnosis, NotJudged, NothingFound, Report};
+use crate::view::{View, at};
+use finding::{Evidence, Finding, Severity, Spot};
+use metering::Logs;
+use site::{Measured, Site};
 
 /// Sets the list against what was measured since the last work.
-pub(in crate::diagnosis) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
+pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
     let work = site.works.last();
     let from = work.map_or(i64::MIN, |work| work.done.timestamp());
     let log = site

@@ -3,12 +3,12 @@
 use chrono::DateTime;
 
 use super::{AfterWork, Verdict};
-use crate::diagnosis::samples::{MONDAY, clear, constant, needs, only, site, table};
-use crate::diagnosis::{Diagnosis, diagnose};
-use crate::electrical::Phase;
-use crate::finding::{Kind, Severity};
-use crate::metering::{ClampReading, Logs, MeterLog, Round};
-use crate::site::{Connection, Measured, Quantity, Site};
+use crate::samples::{MONDAY, clear, constant, needs, only, site, table};
+use crate::{Diagnosis, diagnose};
+use electrical::Phase;
+use finding::{Kind, Severity};
+use metering::{ClampReading, Logs, MeterLog, Round};
+use site::{Connection, Measured, Quantity, Site};
 
 const METERS: &str = r#"
 [[meter]]

@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::balance::{connection_of, standing_connection, turn};
-use crate::diagnosis::overload::{declared_kw, machine_power};
-use crate::diagnosis::thresholds as limits;
-use crate::diagnosis::view::{View, blocks};
-use crate::metering::Logs;
-use crate::site::{Connection, Site};
-use crate::statistics::LeastSquares;
+use balance::{connection_of, standing_connection, turn};
+use crate::overload::{declared_kw, machine_power};
+use crate::thresholds as limits;
+use crate::view::{View, blocks};
+use metering::Logs;
+use site::{Connection, Site};
+use statistics::LeastSquares;
 
 /// A change of this share of the machine's largest counts as a step. (1)
 const STEP_SHARE: f64 = 0.1;

@@ -8,14 +8,14 @@ use super::estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate
 use super::page::{CAUTION, SOURCE};
 use super::readings::PhaseReadings;
 use super::trace::JointTrace;
-use crate::diagnosis::outcome::{Diagnosis, Report, Trace};
-use crate::diagnosis::thresholds as limits;
-use crate::diagnosis::view::{View, at};
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Kind, Severity};
-use crate::metering::AngleBasis;
-use crate::site::Quantity;
-use crate::statistics::student_quantile;
+use crate::outcome::{Diagnosis, Report, Trace};
+use crate::thresholds as limits;
+use crate::view::{View, at};
+use electrical::Phase;
+use finding::{Evidence, Kind, Severity};
+use metering::AngleBasis;
+use site::Quantity;
+use statistics::student_quantile;
 
 const KIND: Kind = Kind::HighResistanceJoint;
 /// Two tests on each of three phases: at mid-log and over the last week.
@@ -163,7 +163,7 @@ fn below(upstream: &View<'_>, readings: &PhaseReadings) -> Option<PhaseReadings>
 }
 
 /// Judges the phases upstream of a meter, or between it and the meter above it.
-pub(in crate::diagnosis) fn check(
+pub(crate) fn check(
     view: &View<'_>,
     upstream: Option<&View<'_>>,
     diagnosis: &mut Diagnosis,

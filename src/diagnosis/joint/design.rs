@@ -23,7 +23,7 @@
 use num_complex::Complex64;
 
 use super::readings::PhaseReadings;
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// Seconds of a week.
 pub(super) const WEEK_S: f64 = 7.0 * 86_400.0;

@@ -1,11 +1,11 @@
 //! What `tapoff explain high-resistance-joint` tells.
 
-use crate::diagnosis::Page;
+use crate::Page;
 
 pub(crate) const SOURCE: &str = "Ohm's law between source and meter, by robust least squares on changes; interval after Newey and West (1987), freedom after Satterthwaite (1946); heating I²R; temperature-rise limits IEC 61439-1, Table 6 (from memory)";
 pub(crate) const CAUTION: &str = "A hot joint can start a fire. Opening a fuse base or terminal that is live can kill: competent person, isolate, lock off, prove dead; upstream of the meter it belongs to the network operator. A reading is evidence for an inspection, never a clearance.";
 
-pub(in crate::diagnosis) const PAGE: Page = Page {
+pub(crate) const PAGE: Page = Page {
     meaning: "On one phase the voltage falls more per ampere than on the two others: somewhere between the source and the meter a terminal, fuse base, switch contact or conductor has more resistance than its sisters. It heats with the square of the current, and heat makes it worse.",
     formula: "\
 In the frame of each phase

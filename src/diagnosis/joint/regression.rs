@@ -6,7 +6,7 @@ use super::design::{
     Design, EXCESS_COLUMNS, Impedances, REACTANCE_COLUMNS, SHARED_COLUMNS, contrasts,
 };
 use super::estimate::Figure;
-use crate::statistics::{LeastSquares, NORMAL_OVER_MEDIAN};
+use statistics::{LeastSquares, NORMAL_OVER_MEDIAN};
 
 /// Residuals beyond this many deviations count as this many (P. J. Huber, "Robust estimation of a
 /// location parameter", Annals of Mathematical Statistics, vol. 35, 1964; 2 keeps 97 % of the

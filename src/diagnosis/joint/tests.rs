@@ -2,11 +2,11 @@
 
 use num_complex::Complex64;
 
-use crate::diagnosis::Diagnosis;
-use crate::diagnosis::samples::{Columns, judge_pair};
-use crate::electrical::Phase;
-use crate::finding::{Finding, Kind};
-use crate::site::Quantity;
+use crate::Diagnosis;
+use crate::samples::{Columns, judge_pair};
+use electrical::Phase;
+use finding::{Finding, Kind};
+use site::Quantity;
 
 const ROWS: usize = 3 * 1440;
 

@@ -3,7 +3,7 @@
 use super::design::WEEK_S;
 use super::estimate::{ExtraResistance, Fitted, estimate};
 use super::readings::PhaseReadings;
-use crate::electrical::Phase;
+use electrical::Phase;
 
 /// Most points of a scatter; more would only cover each other.
 const MOST_POINTS: usize = 400;

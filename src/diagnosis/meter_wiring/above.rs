@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 
 use super::ORDERS;
 use super::page::{CAUTION, KIND, SOURCE};
-use crate::demand::{Blocks, clock_offset};
-use crate::diagnosis::outcome::{Diagnosis, Report};
-use crate::diagnosis::view::{View, blocks};
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Severity};
-use crate::site::{Measured, Node, Quantity, Site};
-use crate::statistics::LeastSquares;
+use demand::{Blocks, clock_offset};
+use crate::outcome::{Diagnosis, Report};
+use crate::view::{View, blocks};
+use electrical::Phase;
+use finding::{Evidence, Severity};
+use site::{Measured, Node, Quantity, Site};
+use statistics::LeastSquares;
 
 /// Fewer changes than this say too little.
 const FEWEST: usize = 200;
@@ -24,7 +24,7 @@ const ERRORS: f64 = 4.0;
 type Power = BTreeMap<i64, f64>;
 
 /// Judges the meters that have the same meter above them.
-pub(in crate::diagnosis) fn check(views: &[View<'_>], diagnosis: &mut Diagnosis) {
+pub(crate) fn check(views: &[View<'_>], diagnosis: &mut Diagnosis) {
     for above in views {
         let Some(node) = above.node() else { continue };
         let below: Vec<&View<'_>> = views

@@ -17,7 +17,7 @@ pub(super) use page::{CAUTION, SOURCE};
 
 use super::outcome::Diagnosis;
 use super::view::View;
-use crate::site::Quantity;
+use site::Quantity;
 
 /// The orders of three conductors, the right one first, then two exchanged, then all in turn.
 const ORDERS: [[usize; 3]; 6] = [

@@ -1,13 +1,13 @@
 //! What `tapoff explain meter-wiring` tells.
 
-use crate::diagnosis::Page;
-use crate::finding::Kind;
+use crate::Page;
+use finding::Kind;
 
 pub(super) const KIND: Kind = Kind::MeterWiring;
-pub(in crate::diagnosis) const SOURCE: &str = "a consumer draws active power, so that P > 0 (sign convention of IEC 60375); registers that do not run backwards, IEC 62053-21";
-pub(in crate::diagnosis) const CAUTION: &str = "Never open the secondary circuit of a current transformer that carries current: its voltage can kill. Short-circuit it first; competent person only.";
+pub(crate) const SOURCE: &str = "a consumer draws active power, so that P > 0 (sign convention of IEC 60375); registers that do not run backwards, IEC 62053-21";
+pub(crate) const CAUTION: &str = "Never open the secondary circuit of a current transformer that carries current: its voltage can kill. Short-circuit it first; competent person only.";
 
-pub(in crate::diagnosis) const PAGE: Page = Page {
+pub(crate) const PAGE: Page = Page {
     meaning: "A meter is not connected as its figures are read: a current transformer is the wrong way round, a current is paired with another phase's voltage, two phases are exchanged, a ratio is wrong, a voltage lead is off, the register does not count what the power says, or its clock differs from that of the meter above.",
     formula: "\
 Reversed: in at least 95 % of the intervals with load (more than a twentieth of the largest) the active power is negative.

@@ -4,11 +4,11 @@ use num_complex::Complex64;
 
 use super::ORDERS;
 use super::page::{CAUTION, KIND, SOURCE};
-use crate::diagnosis::outcome::{Diagnosis, Report};
-use crate::diagnosis::view::View;
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Severity};
-use crate::site::Quantity;
+use crate::outcome::{Diagnosis, Report};
+use crate::view::View;
+use electrical::Phase;
+use finding::{Evidence, Severity};
+use site::Quantity;
 
 /// Angles of a consumer's mean current against its own voltage: from here … (°)
 const LAGGING: f64 = -60.0;

@@ -1,10 +1,10 @@
 //! A register that does not count what the power says.
 
 use super::page::{CAUTION, KIND, SOURCE};
-use crate::diagnosis::outcome::{Diagnosis, Report};
-use crate::diagnosis::view::View;
-use crate::finding::{Evidence, Severity};
-use crate::site::Quantity;
+use crate::outcome::{Diagnosis, Report};
+use crate::view::View;
+use finding::{Evidence, Severity};
+use site::Quantity;
 
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let Some(check) = view.log.register_check else {

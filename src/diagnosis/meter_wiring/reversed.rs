@@ -1,12 +1,12 @@
 //! A current transformer that is turned round.
 
 use super::page::{CAUTION, KIND, SOURCE};
-use crate::diagnosis::outcome::{Diagnosis, Report};
-use crate::diagnosis::thresholds as limits;
-use crate::diagnosis::view::{Series, View};
-use crate::electrical::Phase;
-use crate::finding::{Evidence, Severity};
-use crate::site::{Measured, Quantity};
+use crate::outcome::{Diagnosis, Report};
+use crate::thresholds as limits;
+use crate::view::{Series, View};
+use electrical::Phase;
+use finding::{Evidence, Severity};
+use site::{Measured, Quantity};
 
 /// Share of the largest power below which an interval says nothing about direction.
 const WITH_LOAD: f64 = 0.05;

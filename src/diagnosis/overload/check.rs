@@ -6,15 +6,15 @@ use super::makers::{Part, makers};
 use super::page::{CAUTION, SOURCE};
 use super::relief::relief;
 use super::thermal::{heating_after, time_constant_of_conventional_currents};
-use crate::balance::Standing;
-use crate::diagnosis::outcome::{Diagnosis, NotJudged, Report, Trace};
-use crate::diagnosis::story::worst;
-use crate::diagnosis::thresholds as limits;
-use crate::diagnosis::view::{Series, View, blocks, longest_spell};
-use crate::electrical::{Phase, is_above_limit};
-use crate::finding::{Evidence, Kind, Severity, Spot};
-use crate::metering::{AngleBasis, Logs};
-use crate::site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
+use balance::Standing;
+use crate::outcome::{Diagnosis, NotJudged, Report, Trace};
+use crate::story::worst;
+use crate::thresholds as limits;
+use crate::view::{Series, View, blocks, longest_spell};
+use electrical::{Phase, is_above_limit};
+use finding::{Evidence, Kind, Severity, Spot};
+use metering::{AngleBasis, Logs};
+use site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
 
 /// How far a conductor's current has been above its limit.
 struct Excess {
@@ -29,7 +29,7 @@ struct Excess {
 }
 
 /// Phases and neutral of a supply, board or circuit.
-pub(in crate::diagnosis) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
+pub(crate) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     let Some(node) = view.node() else { return };
     if let Some(limit_a) = view.site.phase_limit_a(node) {
         phases(view, logs, node, limit_a, diagnosis);
@@ -40,7 +40,7 @@ pub(in crate::diagnosis) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut 
 }
 
 /// Boards with a limit that no meter watches.
-pub(in crate::diagnosis) fn unmetered(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
+pub(crate) fn unmetered(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
     for (index, board) in site.boards.iter().enumerate() {
         let node = Node::Board(index);
         let metered = site

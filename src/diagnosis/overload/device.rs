@@ -1,6 +1,6 @@
 //! Conventional currents of protective devices.
 
-use crate::site::{DeviceKind, ProtectiveDevice};
+use site::{DeviceKind, ProtectiveDevice};
 
 /// Conventional currents as multiples of the rated current, and the conventional time.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -23,10 +23,10 @@ pub struct ConventionalCurrents {
 /// # Examples
 ///
 /// ```
-/// use tapoff::diagnosis::overload::conventional_currents;
+/// use diagnosis::overload::conventional_currents;
 /// let currents = conventional_currents("C 32".parse()?);
 /// assert_eq!((currents.non_operating, currents.operating), (1.13, 1.45));
-/// # Ok::<(), tapoff::site::NotADevice>(())
+/// # Ok::<(), site::NotADevice>(())
 /// ```
 pub fn conventional_currents(device: ProtectiveDevice) -> ConventionalCurrents {
     let amps = device.rated_a;

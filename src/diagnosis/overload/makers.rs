@@ -2,22 +2,22 @@
 
 use chrono::TimeZone;
 
-use crate::diagnosis::view::{Series, View};
-use crate::electrical::Phase;
-use crate::metering::{IntervalTable, Logs};
-use crate::site::{Connection, Machine, Quantity, Site};
+use crate::view::{Series, View};
+use electrical::Phase;
+use metering::{IntervalTable, Logs};
+use site::{Connection, Machine, Quantity, Site};
 
 /// One machine's part, or the remainder.
 #[derive(Clone, Debug, PartialEq)]
-pub(in crate::diagnosis) struct Part {
-    pub(in crate::diagnosis) name: String,
-    pub(in crate::diagnosis) amps: f64,
-    pub(in crate::diagnosis) basis: &'static str,
+pub(crate) struct Part {
+    pub(crate) name: String,
+    pub(crate) amps: f64,
+    pub(crate) basis: &'static str,
 }
 
 /// Active current of each machine on a phase over a block, largest first, and what is left of the
 /// block's current. Active currents add up; magnitudes would not. (A)
-pub(in crate::diagnosis) fn makers(
+pub(crate) fn makers(
     view: &View<'_>,
     logs: &Logs,
     phase: Phase,
@@ -87,7 +87,7 @@ fn machine_power_kw(table: &IntervalTable, span: (i64, i64)) -> Option<f64> {
 }
 
 /// Power of a machine's log, the sum of the phases that it has where no total is logged. (kW)
-pub(in crate::diagnosis) fn machine_power(table: &IntervalTable) -> Option<Series> {
+pub(crate) fn machine_power(table: &IntervalTable) -> Option<Series> {
     table.values(Quantity::ActivePower(None)).or_else(|| {
         let phases: Vec<Series> = Phase::ALL
             .into_iter()
@@ -103,7 +103,7 @@ pub(in crate::diagnosis) fn machine_power(table: &IntervalTable) -> Option<Serie
 }
 
 /// Rating × utilisation factor × the share of the block in which the schedule runs. (kW)
-pub(in crate::diagnosis) fn declared_kw(
+pub(crate) fn declared_kw(
     site: &Site,
     machine: &Machine,
     (from, to): (i64, i64),

@@ -23,7 +23,7 @@ pub use thermal::{heating_after, time_constant_of_conventional_currents};
 #[derive(Clone, Debug, PartialEq)]
 pub struct OverloadTrace {
     /// The phase.
-    pub phase: crate::electrical::Phase,
+    pub phase: electrical::Phase,
     /// Its limit. (A)
     pub limit_a: f64,
     /// The worst half-hours with what made them up, worst first.

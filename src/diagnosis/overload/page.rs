@@ -1,6 +1,6 @@
 //! What `tapoff explain` tells about overloads.
 
-use crate::diagnosis::Page;
+use crate::Page;
 
 pub(super) const SOURCE: &str = "limit as declared; overload coordination IEC 60364-4-43, 433.1; first-order heating IEC 60255-149; conventional currents IEC 60269-1 (gG), IEC 60898-1 (circuit-breakers)";
 pub(super) const CAUTION: &str = "Do not fit a larger fuse or breaker: the conductors behind it set the limit. Means over an interval hide shorter peaks. A competent person decides, by the maker's data and the local rules.";
@@ -15,7 +15,7 @@ highest mean, at least nine tenths of it read. Through a gap the last current is
 
 const IMITATORS: &str = "A current transformer with a wrong ratio; a limit that is declared too low; a log of maxima instead of means. Starting currents of seconds hardly show in means and do no harm here.";
 
-pub(in crate::diagnosis) const PHASE_PAGE: Page = Page {
+pub(crate) const PHASE_PAGE: Page = Page {
     meaning: "The phase has carried more than the supply fuse, the agreed capacity or the board's limit allows. Conductors and joints age faster; a fuse may operate after an hour or two without any other warning.",
     formula: FORMULA,
     source: SOURCE,
@@ -24,7 +24,7 @@ pub(in crate::diagnosis) const PHASE_PAGE: Page = Page {
     caution: CAUTION,
 };
 
-pub(in crate::diagnosis) const NEUTRAL_PAGE: Page = Page {
+pub(crate) const NEUTRAL_PAGE: Page = Page {
     meaning: "The neutral has carried more than its limit. It has no protective device as a rule, so nothing stops it. Where its current is not logged, the sum of the phase currents stands for it: it carries at least that, and more with harmonics.",
     formula: FORMULA,
     source: SOURCE,

@@ -4,9 +4,9 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::balance::{NodeCurrents, Standing, connection_of, standing_connection};
-use crate::electrical::{Phase, is_above_limit};
-use crate::site::{Node, Site};
+use balance::{NodeCurrents, Standing, connection_of, standing_connection};
+use electrical::{Phase, is_above_limit};
+use site::{Node, Site};
 
 /// Most moves that are told.
 const MOVES: usize = 2;
@@ -60,7 +60,7 @@ struct Candidate {
     name: String,
     machine: usize,
     turn: usize,
-    currents: crate::balance::Currents,
+    currents: balance::Currents,
 }
 
 /// How a place stands: what is compared, the most important first.
@@ -171,7 +171,7 @@ impl<'s> Place<'s> {
 
 /// What one move and two moves would bring: first the time in which any phase is above the limit, then the
 /// highest current, then the neutral. The second move is the best after the first.
-pub(in crate::diagnosis) fn relief(
+pub(crate) fn relief(
     site: &Site,
     standing: &Standing,
     node: Node,

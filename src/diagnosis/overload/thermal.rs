@@ -26,7 +26,7 @@
 /// From cold, 1.6 I_n against a reference of 1.25 I_n reaches 1 after τ·ln(1.6²/(1.6² − 1.25²)):
 ///
 /// ```
-/// use tapoff::diagnosis::overload::{heating_after, time_constant_of_conventional_currents};
+/// use diagnosis::overload::{heating_after, time_constant_of_conventional_currents};
 /// let tau = time_constant_of_conventional_currents(1.25, 1.6, 3600.0);
 /// let heating = heating_after(0.0, 1.6, 1.25, 3600.0, tau);
 /// assert!((heating - 1.0).abs() < 1e-12);

@@ -1,13 +1,13 @@
 //! Frequency outside its range, and what only looks like it.
 
 use super::{number, set};
-use crate::diagnosis::samples::{
+use crate::samples::{
     Columns, clear, constant, judge, judge_site, needs, only, site, table,
 };
-use crate::diagnosis::{Diagnosis, diagnose};
-use crate::finding::{Kind, Severity};
-use crate::metering::{Logs, MeterLog};
-use crate::site::{Quantity, Site};
+use crate::{Diagnosis, diagnose};
+use finding::{Kind, Severity};
+use metering::{Logs, MeterLog};
+use site::{Quantity, Site};
 
 const KIND: Kind = Kind::FrequencyOutOfRange;
 

@@ -1,10 +1,10 @@
 //! What holds for every kind of finding.
 
-use crate::diagnosis::samples::{constant, judge_site, needs, site};
-use crate::diagnosis::{diagnose, page};
-use crate::electrical::Phase;
-use crate::finding::Kind;
-use crate::site::Quantity;
+use crate::samples::{constant, judge_site, needs, site};
+use crate::{diagnose, page};
+use electrical::Phase;
+use finding::Kind;
+use site::Quantity;
 
 #[test]
 fn every_kind_has_a_page_and_a_name_of_its_own() {
@@ -36,7 +36,7 @@ fn every_kind_says_what_it_needs_where_the_columns_are_missing() {
         60,
         vec![constant(Quantity::ThdCurrent(Phase::L1), 5.0, 300)],
     );
-    let none = diagnose(&site(&[], ""), &crate::metering::Logs::default());
+    let none = diagnose(&site(&[], ""), &metering::Logs::default());
     for diagnosis in [&blind, &none] {
         assert!(diagnosis.findings.is_empty(), "{:?}", diagnosis.findings);
         assert!(

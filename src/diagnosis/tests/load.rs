@@ -1,10 +1,10 @@
 //! Unbalanced and unexplained load, and what only looks like it.
 
 use super::{number, resistive, set};
-use crate::diagnosis::samples::{clear, constant, judge, judge_site, needs, on_phases, only, site};
-use crate::electrical::Phase;
-use crate::finding::Kind;
-use crate::site::Quantity;
+use crate::samples::{clear, constant, judge, judge_site, needs, on_phases, only, site};
+use electrical::Phase;
+use finding::Kind;
+use site::Quantity;
 
 #[test]
 fn a_load_on_one_phase_is_told_with_its_share() {

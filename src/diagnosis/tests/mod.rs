@@ -9,10 +9,10 @@ mod voltage;
 mod wiring;
 
 use super::samples::{Columns, on_phases};
-use crate::electrical::Phase;
-use crate::site::Quantity;
+use electrical::Phase;
+use site::Quantity;
 
-fn number(finding: &crate::finding::Finding, name: &str) -> f64 {
+fn number(finding: &finding::Finding, name: &str) -> f64 {
     finding
         .evidence
         .number(name)

@@ -1,10 +1,10 @@
 //! Harmonics in the neutral and a failing neutral, and what only looks like them.
 
 use super::{number, resistive, set};
-use crate::diagnosis::samples::{clear, constant, judge, needs, on_phases, only};
-use crate::electrical::Phase;
-use crate::finding::{Kind, Severity};
-use crate::site::Quantity;
+use crate::samples::{clear, constant, judge, needs, on_phases, only};
+use electrical::Phase;
+use finding::{Kind, Severity};
+use site::Quantity;
 
 /// BSRIA AG 2/2000: 70 % third harmonic on balanced phases gives 172 % of the phase current in the neutral.
 #[test]

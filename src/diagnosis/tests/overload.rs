@@ -1,11 +1,11 @@
 //! Phases and neutral above their limits, and what only looks like it.
 
 use super::{number, resistive, set};
-use crate::diagnosis::diagnose;
-use crate::diagnosis::samples::{clear, constant, judge, judge_site, needs, on_phases, only, site};
-use crate::electrical::Phase;
-use crate::finding::{Kind, Severity};
-use crate::site::Quantity;
+use crate::diagnose;
+use crate::samples::{clear, constant, judge, judge_site, needs, on_phases, only, site};
+use electrical::Phase;
+use finding::{Kind, Severity};
+use site::Quantity;
 
 #[test]
 fn a_phase_above_its_limit_is_told_with_its_minutes() {
@@ -113,18 +113,18 @@ fn an_overload_names_the_moves_that_relieve_it() {
     let meter = "[[meter]]\nid = \"kiln\"\nmeasures = \"Kiln\"\nfiles = \"kiln.csv\"\n";
     let own = site(&["Kiln,DB1,L1,9.2376"], meter);
     let supply = resistive([230.94; 3], [110.0, 20.0, 20.0], 60);
-    let logs = crate::metering::Logs {
+    let logs = metering::Logs {
         meters: vec![
-            crate::metering::MeterLog::of_table(0, crate::diagnosis::samples::table(60, supply)),
-            crate::metering::MeterLog::of_table(
+            metering::MeterLog::of_table(0, crate::samples::table(60, supply)),
+            metering::MeterLog::of_table(
                 2,
-                crate::diagnosis::samples::table(
+                crate::samples::table(
                     60,
                     vec![constant(Quantity::ActivePower(None), 9.2376, 60)],
                 ),
             ),
         ],
-        ..crate::metering::Logs::default()
+        ..metering::Logs::default()
     };
     let diagnosis = diagnose(&own, &logs);
     let finding = only(&diagnosis, Kind::PhaseOverloaded);

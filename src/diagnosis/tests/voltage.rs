@@ -1,14 +1,14 @@
 //! Range, unbalance and steps of the voltage, and what only looks like them.
 
 use super::{number, resistive, set};
-use crate::diagnosis::diagnose;
-use crate::diagnosis::samples::{
+use crate::diagnose;
+use crate::samples::{
     Columns, MONDAY, clear, constant, judge, judge_site, needs, on_phases, only, site,
 };
-use crate::electrical::{Phase, PhasePair};
-use crate::finding::{Kind, Severity};
-use crate::metering::{IntervalTable, Logs, MeterLog};
-use crate::site::Quantity;
+use electrical::{Phase, PhasePair};
+use finding::{Kind, Severity};
+use metering::{IntervalTable, Logs, MeterLog};
+use site::Quantity;
 
 #[test]
 fn ten_minute_means_outside_the_range_are_told() {

@@ -1,10 +1,10 @@
 //! Meters wired wrongly and lost phases, and what only looks like them.
 
 use super::{active, number, resistive, set};
-use crate::diagnosis::samples::{clear, constant, judge, needs, on_phases, only};
-use crate::electrical::Phase;
-use crate::finding::{Kind, Severity};
-use crate::site::Quantity;
+use crate::samples::{clear, constant, judge, needs, on_phases, only};
+use electrical::Phase;
+use finding::{Kind, Severity};
+use site::Quantity;
 
 #[test]
 fn a_consumer_that_gives_power_has_its_transformer_reversed() {

@@ -3,12 +3,12 @@
 use chrono::{DateTime, Utc};
 
 use super::{counted, line};
-use crate::balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
-use crate::electrical::{Phase, is_above_limit};
-use crate::export::infeasible_text::infeasible_sentences;
-use crate::export::text_table::plain;
-use crate::site::Site;
-use crate::units::{format_amps, format_kwh, format_percent, or_dash};
+use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
+use electrical::{Phase, is_above_limit};
+use crate::infeasible_text::infeasible_sentences;
+use crate::text_table::plain;
+use site::Site;
+use units::{format_amps, format_kwh, format_percent, or_dash};
 
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     line(text, &what_it_is_based_on(site, result));

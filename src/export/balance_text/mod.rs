@@ -9,9 +9,9 @@ use answer::answer;
 use super::balance_csv::basis;
 use super::text_table::{Side, plain, table};
 use super::work_order_text::work_order;
-use crate::balance::{BalanceResult, NodeFigures, Objective, Proof};
-use crate::site::Site;
-use crate::units::{format_kwh, or_dash};
+use balance::{BalanceResult, NodeFigures, Objective, Proof};
+use site::Site;
+use units::{format_kwh, or_dash};
 
 /// The usual cautions of work on an installation.
 pub(crate) const CAUTIONS: &str = "\

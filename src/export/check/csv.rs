@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 
 use super::CheckResult;
-use crate::export::csv_table::{csv_text, number, text};
+use crate::csv_table::{csv_text, number, text};
 
 /// One row per meter and oddity.
 ///

@@ -9,10 +9,10 @@ use serde::Serialize;
 pub use csv::check_csv;
 pub use text::check_text;
 
-use crate::demand::EnergyResult;
-use crate::message::Message;
-use crate::metering::{Encoding, FileForm, LoggedColumn, Logs, MeterLog, QualityEntry};
-use crate::site::Site;
+use demand::EnergyResult;
+use message::Message;
+use metering::{Encoding, FileForm, LoggedColumn, Logs, MeterLog, QualityEntry};
+use site::Site;
 
 /// A measured current above its limit.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -43,7 +43,7 @@ pub struct MeterCheck {
     /// Share of the time that has readings. (%)
     pub coverage_pct: f64,
     /// Quantity and column of the log.
-    #[serde(serialize_with = "crate::export::pairs")]
+    #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, String>")]
     pub columns: Vec<(String, String)>,
     /// Each column with its factor and the reason why it is taken for the quantity.
@@ -128,7 +128,7 @@ pub struct CheckResult {
     /// One entry per meter with a log.
     pub meters: Vec<MeterCheck>,
     /// Columns of each file that no meter uses.
-    #[serde(serialize_with = "crate::export::pairs")]
+    #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Vec<String>>")]
     pub unused_columns: Vec<(String, Vec<String>)>,
     /// What is odd in the input.

@@ -3,10 +3,10 @@
 use std::fmt::Write;
 
 use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
-use crate::export::balance_text::counted;
-use crate::export::text_table::{Side, plain, table};
-use crate::message::{Level, Messages};
-use crate::units::format_percent;
+use crate::balance_text::counted;
+use crate::text_table::{Side, plain, table};
+use message::{Level, Messages};
+use units::format_percent;
 
 /// One screen for people.
 #[must_use]

@@ -9,8 +9,8 @@ use chrono::{DateTime, Utc};
 
 use row::{Row, Sheet};
 
-use crate::message::{Message, Messages, Place, did_you_mean};
-use crate::site::{Measured, Site, read_file};
+use message::{Message, Messages, Place, did_you_mean};
+use site::{Measured, Site, read_file};
 
 const FILE: &str = "readings.csv";
 

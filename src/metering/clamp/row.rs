@@ -4,9 +4,9 @@ use chrono::{DateTime, Utc};
 
 use super::time::read_time;
 use super::{COLUMNS, ClampReading, FILE};
-use crate::electrical::Phase;
-use crate::message::{Message, Messages, Place, did_you_mean};
-use crate::site::{Connection, Measured, Node, Site};
+use electrical::Phase;
+use message::{Message, Messages, Place, did_you_mean};
+use site::{Connection, Measured, Node, Site};
 
 /// A clamp meter does not read more. (A)
 const LARGEST_CURRENT_A: f64 = 20_000.0;

@@ -3,7 +3,7 @@
 use chrono::{DateTime, NaiveDate, NaiveDateTime};
 
 use super::DAY_S;
-use crate::site::TimeFormat;
+use site::TimeFormat;
 
 /// How stamps are written.
 #[derive(Clone, Debug)]

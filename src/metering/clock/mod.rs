@@ -13,7 +13,7 @@ use chrono_tz::Tz;
 
 use self::format::{Format, Told};
 use self::local_hours::LocalHours;
-use crate::site::{TimeColumn, Zone};
+use site::{TimeColumn, Zone};
 
 const DAY_S: i64 = 86_400;
 /// From 1970, wherever its midnight is, to 2100. What is dated otherwise is a slip: no meter logged
@@ -112,7 +112,7 @@ impl Clock {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::site::{RepeatedHour, TimeFormat};
+    use site::{RepeatedHour, TimeFormat};
     use chrono::DateTime;
 
     fn clock(format: TimeFormat, zone: Zone, closes: bool) -> Clock {

@@ -1,8 +1,8 @@
 //! A derived column and where it comes from.
 
-use crate::metering::interval_table::IntervalTable;
-use crate::metering::origin::Origin;
-use crate::site::Quantity;
+use crate::interval_table::IntervalTable;
+use crate::origin::Origin;
+use site::Quantity;
 
 type Values = Vec<Option<f64>>;
 

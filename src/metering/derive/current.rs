@@ -3,9 +3,9 @@
 use super::Ground;
 use super::column::add_from;
 use super::formulas;
-use crate::electrical::Phase;
-use crate::metering::interval_table::IntervalTable;
-use crate::site::Quantity;
+use electrical::Phase;
+use crate::interval_table::IntervalTable;
+use site::Quantity;
 
 /// Current of a phase from its power.
 pub(super) fn current(table: &mut IntervalTable, phase: Phase, ground: &Ground) {

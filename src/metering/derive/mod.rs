@@ -26,8 +26,8 @@ use self::current::current;
 use self::powers::powers_of;
 use self::register_power::register_power;
 use super::interval_table::IntervalTable;
-use crate::electrical::Phase;
-use crate::site::Quantity;
+use electrical::Phase;
+use site::Quantity;
 
 const PHASES: [Option<Phase>; 3] = [Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
 
@@ -159,7 +159,7 @@ fn drawn_alone(table: &mut IntervalTable) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::metering::kept::Column;
+    use crate::kept::Column;
 
     fn table(columns: &[(Quantity, f64)]) -> IntervalTable {
         let columns = columns

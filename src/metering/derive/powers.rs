@@ -4,9 +4,9 @@ use super::Ground;
 use super::column::{add_from, add_rows};
 use super::formulas;
 use super::sense::Senses;
-use crate::electrical::Phase;
-use crate::metering::interval_table::IntervalTable;
-use crate::site::Quantity;
+use electrical::Phase;
+use crate::interval_table::IntervalTable;
+use site::Quantity;
 
 /// Active, apparent and reactive power and power factor of a phase or in total.
 pub(super) fn powers_of(table: &mut IntervalTable, place: Option<Phase>, ground: &Ground) {

@@ -2,9 +2,9 @@
 
 use super::Ground;
 use super::column::origin_of;
-use crate::metering::interval_table::IntervalTable;
-use crate::metering::register::register_steps;
-use crate::site::Quantity;
+use crate::interval_table::IntervalTable;
+use crate::register::register_steps;
+use site::Quantity;
 
 /// Power from the steps of the registers of energy drawn and, if there is one, returned.
 pub(super) fn register_power(table: &mut IntervalTable, ground: &Ground) {

@@ -2,10 +2,10 @@
 
 use super::Ground;
 use super::formulas::Sense;
-use crate::electrical::Phase;
-use crate::metering::interval_table::IntervalTable;
-use crate::metering::register::counted;
-use crate::site::Quantity;
+use electrical::Phase;
+use crate::interval_table::IntervalTable;
+use crate::register::counted;
+use site::Quantity;
 
 const LAGGING_ASSUMED: &str =
     "reactive power is taken as lagging, because nothing logged tells its sense";

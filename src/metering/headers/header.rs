@@ -3,36 +3,36 @@
 use std::collections::HashSet;
 
 use super::{recognise, unit};
-use crate::metering::dialect::{Dialect, read_cell};
-use crate::site::Meter;
+use crate::dialect::{Dialect, read_cell};
+use site::Meter;
 
 /// How many lines may stand before the header.
 const LONGEST_PREAMBLE: usize = 60;
 /// How many lines show how wide the table is.
 const LINES_SEEN: usize = 200;
 /// Words that head a column of times.
-pub(in crate::metering) const TIME_WORDS: [&str; 5] =
+pub(crate) const TIME_WORDS: [&str; 5] =
     ["time", "timestamp", "datetime", "date time", "date"];
 
 /// Names and units of the columns, and where they stand.
 #[derive(Clone, Debug, Default)]
-pub(in crate::metering) struct Header {
+pub(crate) struct Header {
     /// Line of the names, from 1.
-    pub(in crate::metering) line: usize,
+    pub(crate) line: usize,
     /// That line.
-    pub(in crate::metering) text: String,
-    pub(in crate::metering) names: Vec<String>,
+    pub(crate) text: String,
+    pub(crate) names: Vec<String>,
     /// The row of units under the names: its line, from 1, its text and its cells.
-    pub(in crate::metering) units: Option<(usize, String, Vec<String>)>,
+    pub(crate) units: Option<(usize, String, Vec<String>)>,
     /// Lines before the first row.
-    pub(in crate::metering) lines_before: usize,
+    pub(crate) lines_before: usize,
     /// Bytes before the first row.
-    pub(in crate::metering) bytes_before: usize,
+    pub(crate) bytes_before: usize,
 }
 
 impl Header {
     /// Finds the names in the beginning of a log; `None` where it is empty.
-    pub(in crate::metering) fn find(
+    pub(crate) fn find(
         text: &str,
         dialect: &Dialect,
         meters: &[&Meter],
@@ -77,7 +77,7 @@ impl Header {
     }
 
     /// What the row of units says of a column.
-    pub(in crate::metering) fn unit(&self, cell: usize) -> Option<&str> {
+    pub(crate) fn unit(&self, cell: usize) -> Option<&str> {
         let (.., units) = self.units.as_ref()?;
         let unit = units.get(cell)?.as_str();
         (!matches!(unit, "" | "-" | "[]" | "[-]")).then_some(unit)
@@ -119,7 +119,7 @@ impl Line<'_> {
 }
 
 /// The cells of a line, trimmed.
-pub(in crate::metering) fn names_of(line: &str, dialect: &Dialect) -> Vec<String> {
+pub(crate) fn names_of(line: &str, dialect: &Dialect) -> Vec<String> {
     dialect
         .split(line.trim_end_matches('\r').as_bytes())
         .iter()

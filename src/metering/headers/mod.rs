@@ -12,7 +12,7 @@ pub(super) mod unit;
 pub(super) use header::{Header, TIME_WORDS};
 pub(super) use recognise::{Found, Open, recognise};
 
-use crate::site::Quantity;
+use site::Quantity;
 
 /// Why a column is taken for a quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,8 +5,8 @@
 
 use super::unit::{self, Unit};
 use super::{Guess, Meaning, Reason};
-use crate::electrical::Phase;
-use crate::site::Quantity;
+use electrical::Phase;
+use site::Quantity;
 
 /// D: the value now, the register since the meter was set up, the amount of the running interval.
 const INSTANT: u32 = 7;

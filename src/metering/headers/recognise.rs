@@ -4,25 +4,25 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::header::Header;
 use super::{Guess, Meaning, Reason, obis, trade_words, unit};
-use crate::site::Quantity;
+use site::Quantity;
 
 /// So many open questions show what is wrong with a header.
 const MOST_OPEN: usize = 100;
 
 /// A column that was recognised.
 #[derive(Clone, Debug, PartialEq)]
-pub(in crate::metering) struct Found {
-    pub(in crate::metering) cell: usize,
-    pub(in crate::metering) quantity: Quantity,
+pub(crate) struct Found {
+    pub(crate) cell: usize,
+    pub(crate) quantity: Quantity,
     /// Factor to the unit of the quantity.
-    pub(in crate::metering) factor: f64,
-    pub(in crate::metering) reason: Reason,
-    pub(in crate::metering) unit_assumed: bool,
+    pub(crate) factor: f64,
+    pub(crate) reason: Reason,
+    pub(crate) unit_assumed: bool,
 }
 
 /// Why the header leaves open what a column holds.
 #[derive(Clone, Debug, PartialEq)]
-pub(in crate::metering) enum Open {
+pub(crate) enum Open {
     /// Two columns may hold one quantity.
     Twice {
         quantity: Quantity,
@@ -37,7 +37,7 @@ pub(in crate::metering) enum Open {
 }
 
 /// Could a column of this name be recognised?
-pub(in crate::metering) fn known(name: &str) -> bool {
+pub(crate) fn known(name: &str) -> bool {
     guess(name, None).is_some()
 }
 
@@ -64,7 +64,7 @@ fn guess(name: &str, unit_text: Option<&str>) -> Option<Guess> {
 /// # Errors
 ///
 /// What the header leaves open.
-pub(in crate::metering) fn recognise(
+pub(crate) fn recognise(
     header: &Header,
     never_falls: &dyn Fn(usize) -> Option<bool>,
 ) -> Result<Vec<Found>, Vec<Open>> {

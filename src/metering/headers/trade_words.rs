@@ -4,8 +4,8 @@
 
 use super::unit::{self, Dimension};
 use super::{Guess, Meaning, Reason};
-use crate::electrical::{Phase, PhasePair};
-use crate::site::Quantity;
+use electrical::{Phase, PhasePair};
+use site::Quantity;
 
 /// Where something is measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

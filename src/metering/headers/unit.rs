@@ -1,10 +1,10 @@
 //! Units as the headers of logs write them, and what they make of a quantity.
 
-use crate::site::Quantity;
+use site::Quantity;
 
 /// What is measured, without its scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::metering) enum Dimension {
+pub(crate) enum Dimension {
     Voltage,
     Current,
     ActivePower,
@@ -18,13 +18,13 @@ pub(in crate::metering) enum Dimension {
 
 /// A unit: what it measures, and how many of the plain unit it is.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::metering) struct Unit {
-    pub(in crate::metering) dimension: Dimension,
-    pub(in crate::metering) plain: f64,
+pub(crate) struct Unit {
+    pub(crate) dimension: Dimension,
+    pub(crate) plain: f64,
 }
 
 /// The unit that a text names. The prefixes milli and mega differ by their case alone.
-pub(in crate::metering) fn parse(text: &str) -> Option<Unit> {
+pub(crate) fn parse(text: &str) -> Option<Unit> {
     let text = text
         .trim()
         .trim_start_matches(['[', '('])
@@ -70,7 +70,7 @@ pub(in crate::metering) fn parse(text: &str) -> Option<Unit> {
 }
 
 /// The unit of a quantity in interval tables.
-pub(in crate::metering) fn of(quantity: Quantity) -> Unit {
+pub(crate) fn of(quantity: Quantity) -> Unit {
     let (dimension, plain) = match quantity {
         Quantity::Voltage(_) | Quantity::LineVoltage(_) => (Dimension::Voltage, 1.0),
         Quantity::Current(_) | Quantity::NeutralCurrent => (Dimension::Current, 1.0),
@@ -94,7 +94,7 @@ pub(in crate::metering) fn of(quantity: Quantity) -> Unit {
 }
 
 /// The factor from a unit to that of a quantity; `None` where it measures something else.
-pub(in crate::metering) fn factor(from: Unit, quantity: Quantity) -> Option<f64> {
+pub(crate) fn factor(from: Unit, quantity: Quantity) -> Option<f64> {
     let to = of(quantity);
     (from.dimension == to.dimension).then(|| {
         // Whole powers of ten: 1/1000 is 0.001 to the last digit, 1e-3 × 1e3 need not be 1.
@@ -107,7 +107,7 @@ pub(in crate::metering) fn factor(from: Unit, quantity: Quantity) -> Option<f64>
 }
 
 /// The unit at the end of a column's name: `U L1-N [V]`, `I L2 (A)`. What comes before it, and it.
-pub(in crate::metering) fn split(name: &str) -> Option<(&str, &str)> {
+pub(crate) fn split(name: &str) -> Option<(&str, &str)> {
     let name = name.trim();
     let open = match name.chars().next_back()? {
         ']' => name.rfind('[')?,
@@ -121,7 +121,7 @@ pub(in crate::metering) fn split(name: &str) -> Option<(&str, &str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::electrical::Phase;
+    use electrical::Phase;
 
     /// SI prefixes: milli 10⁻³, kilo 10³, mega 10⁶.
     #[test]

@@ -1,14 +1,14 @@
 //! Intervals sorted, and those that came in several pieces joined.
 
 use super::{Intervals, UNSETTLED};
-use crate::metering::gathering::{Fate, Gathering};
-use crate::metering::kept::{Kept, push};
-use crate::metering::shape::Shape;
+use crate::gathering::{Fate, Gathering};
+use crate::kept::{Kept, push};
+use crate::shape::Shape;
 
 impl Intervals {
     /// Sorts the intervals and joins those in several pieces. Returns the numbers of the intervals
     /// that came again, what became of their readings, and of how many.
-    pub(in crate::metering) fn settle(&mut self) -> Vec<(i64, Fate, u32)> {
+    pub(crate) fn settle(&mut self) -> Vec<(i64, Fate, u32)> {
         for done in [self.before.take(), self.open.take()] {
             self.close_slot(done);
         }

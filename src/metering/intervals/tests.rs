@@ -1,6 +1,6 @@
 use super::*;
-use crate::electrical::Phase;
-use crate::site::Quantity;
+use electrical::Phase;
+use site::Quantity;
 use approx::assert_relative_eq;
 
 fn current() -> Quantity {

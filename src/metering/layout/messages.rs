@@ -1,9 +1,9 @@
 //! What is said of a header that leaves something open.
 
 use super::{Finder, MOST_COLUMNS};
-use crate::message::{Level, Message, Place, closest};
-use crate::metering::headers::{Found, Open};
-use crate::site::Meter;
+use message::{Level, Message, Place, closest};
+use crate::headers::{Found, Open};
+use site::Meter;
 
 /// A name of the header is shown so far in a list of them. (characters)
 const LONGEST_NAME: usize = 40;

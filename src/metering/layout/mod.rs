@@ -11,8 +11,8 @@ use std::collections::HashMap;
 
 use super::dialect::{Dialect, read_cell};
 use super::headers::{Found, Header, Reason, TIME_WORDS, recognise, unit};
-use crate::message::{Message, Messages, Place};
-use crate::site::{Meter, Quantity};
+use message::{Message, Messages, Place};
+use site::{Meter, Quantity};
 
 pub(super) use time_cells::TimeCells;
 

@@ -2,13 +2,13 @@
 
 /// Where the time stands: in one cell, or its date in one and its time of day in another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::metering) struct TimeCells {
-    pub(in crate::metering) first: usize,
-    pub(in crate::metering) second: Option<usize>,
+pub(crate) struct TimeCells {
+    pub(crate) first: usize,
+    pub(crate) second: Option<usize>,
 }
 
 impl TimeCells {
-    pub(in crate::metering) const fn one(cell: usize) -> TimeCells {
+    pub(crate) const fn one(cell: usize) -> TimeCells {
         TimeCells {
             first: cell,
             second: None,
@@ -16,7 +16,7 @@ impl TimeCells {
     }
 
     /// The stamp of a row, both cells joined by the separator.
-    pub(in crate::metering) fn stamp<'c>(
+    pub(crate) fn stamp<'c>(
         self,
         separator: u8,
         cell: impl Fn(usize) -> &'c [u8],

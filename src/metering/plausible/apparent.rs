@@ -2,9 +2,9 @@
 
 use super::Work;
 use super::bounds::{APPARENT_TOLERANCE, PRODUCT_TOLERANCE};
-use crate::electrical::Phase;
-use crate::metering::readings::{Cells, rounding_of};
-use crate::site::Quantity;
+use electrical::Phase;
+use crate::readings::{Cells, rounding_of};
+use site::Quantity;
 
 /// Leaves out apparent powers that are smaller than the active power beside them, and reports active
 /// powers that voltage times current cannot explain.

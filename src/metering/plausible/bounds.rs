@@ -1,7 +1,7 @@
 //! What is nominal at a meter, and the bounds beyond which a reading cannot be.
 
-use crate::electrical::Phase;
-use crate::site::{Quantity, Site};
+use electrical::Phase;
+use site::{Quantity, Site};
 
 /// Below this share of its nominal value a voltage that still drives a current is not measured: no
 /// load draws its usual current from a tenth of its voltage for a whole interval. Common practice;
@@ -52,21 +52,21 @@ pub(super) const CERTAIN_POWER_SHARE: f64 = 0.002;
 
 /// What is nominal where a meter is.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::metering) struct Nominal {
+pub(crate) struct Nominal {
     /// Between phase and neutral. \[V\]
-    pub(in crate::metering) phase_voltage_v: f64,
+    pub(crate) phase_voltage_v: f64,
     /// Between phases. \[V\]
-    pub(in crate::metering) line_voltage_v: f64,
+    pub(crate) line_voltage_v: f64,
     /// \[Hz\]
-    pub(in crate::metering) frequency_hz: f64,
+    pub(crate) frequency_hz: f64,
     /// Limit of the supply, which no part of the installation can exceed for long. \[A\]
-    pub(in crate::metering) phase_limit_a: f64,
+    pub(crate) phase_limit_a: f64,
     /// The meter logs what is returned: what it measures may generate.
-    pub(in crate::metering) may_return: bool,
+    pub(crate) may_return: bool,
 }
 
 impl Nominal {
-    pub(in crate::metering) fn of(site: &Site, may_return: bool) -> Nominal {
+    pub(crate) fn of(site: &Site, may_return: bool) -> Nominal {
         Nominal {
             phase_voltage_v: site.supply.phase_voltage_v(),
             line_voltage_v: site.supply.line_voltage_v,
@@ -77,14 +77,14 @@ impl Nominal {
     }
 
     /// Apparent power of one phase at its limit. \[kVA\]
-    pub(in crate::metering) fn phase_limit_kva(&self) -> f64 {
+    pub(crate) fn phase_limit_kva(&self) -> f64 {
         self.phase_voltage_v * self.phase_limit_a / 1000.0
     }
 
     /// The largest value that a reading of the quantity can have, where there is one: for powers and
     /// currents [`IMPOSSIBLE_MULTIPLE`] times the supply's limit, for energies of an interval what
     /// such a power gives in `hours`.
-    pub(in crate::metering) fn impossible(&self, quantity: Quantity, hours: f64) -> Option<f64> {
+    pub(crate) fn impossible(&self, quantity: Quantity, hours: f64) -> Option<f64> {
         let power = IMPOSSIBLE_MULTIPLE * self.phase_limit_kva();
         let of = |place: Option<Phase>| if place.is_some() { power } else { 3.0 * power };
         match quantity {

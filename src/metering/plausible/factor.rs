@@ -2,9 +2,9 @@
 
 use super::Work;
 use super::bounds::FACTOR_TOLERANCE;
-use crate::electrical::Phase;
-use crate::metering::readings::Cells;
-use crate::site::Quantity;
+use electrical::Phase;
+use crate::readings::Cells;
+use site::Quantity;
 
 const PLACES: [Option<Phase>; 4] = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
 

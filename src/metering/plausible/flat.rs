@@ -2,8 +2,8 @@
 
 use super::Work;
 use super::bounds::{FLAT_DENIED_SHARE, FLAT_HOURS, FLAT_READINGS, FLAT_STEPS, FLAT_VOLTAGE_STEPS};
-use crate::metering::readings::{Cells, Readings, different, step_of};
-use crate::site::Quantity;
+use crate::readings::{Cells, Readings, different, step_of};
+use site::Quantity;
 
 /// Leaves out currents and powers that stand still to the last digit while the other of the two
 /// moves, and reports voltages that do: the logger may have been told a fixed one.
@@ -129,8 +129,8 @@ fn denied(readings: &Readings, quantity: Quantity, partner: Quantity) -> Vec<usi
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::electrical::Phase;
-    use crate::metering::kept::Column;
+    use electrical::Phase;
+    use crate::kept::Column;
 
     #[test]
     fn a_coarse_value_may_stand_still() {

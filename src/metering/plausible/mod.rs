@@ -19,7 +19,7 @@ pub(super) use bounds::Nominal;
 
 use super::quality::{Action, QualityEntry};
 use super::readings::{Cells, Readings};
-use crate::site::Plausibility;
+use site::Plausibility;
 
 /// Looks at all columns; what cannot be becomes unknown unless the meter says `keep`.
 pub(super) fn check(

@@ -2,7 +2,7 @@
 
 use super::Work;
 use super::bounds::{DOUBT_SHARE, FREQUENCY_SHARE, LOST_VOLTAGE_SHARE};
-use crate::site::Quantity;
+use site::Quantity;
 
 /// Values of one channel that all lie this close together are one level, not a lost signal.
 const ONE_LEVEL: f64 = 1.5;

@@ -2,9 +2,9 @@
 
 use super::bounds::{CERTAIN_POWER_SHARE, DOUBT_SHARE, REVERSED_SHARE};
 use super::{Action, QualityEntry, Work};
-use crate::electrical::Phase;
-use crate::metering::readings::Cells;
-use crate::site::{Plausibility, Quantity};
+use electrical::Phase;
+use crate::readings::Cells;
+use site::{Plausibility, Quantity};
 
 /// An rms value is never negative. A current that is negative often carries the sign of its power:
 /// its magnitude is taken. Otherwise, and for voltages, the reading is left out.

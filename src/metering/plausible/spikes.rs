@@ -2,9 +2,9 @@
 
 use super::Work;
 use super::bounds::{DENIED_MULTIPLE, DENYING_SHARE};
-use crate::electrical::Phase;
-use crate::metering::readings::{Cells, Readings};
-use crate::site::Quantity;
+use electrical::Phase;
+use crate::readings::{Cells, Readings};
+use site::Quantity;
 
 /// Leaves out what cannot have flowed, and what stands out for one interval while the other
 /// readings of that interval deny it.

@@ -2,9 +2,9 @@
 
 use super::Work;
 use super::bounds::{CERTAIN_CURRENT_SHARE, FREQUENCY_SHARE, LOST_VOLTAGE_SHARE};
-use crate::electrical::{Phase, PhasePair};
-use crate::metering::readings::Cells;
-use crate::site::Quantity;
+use electrical::{Phase, PhasePair};
+use crate::readings::Cells;
+use site::Quantity;
 
 /// Leaves out a voltage that is not measured, and the powers that the meter made of it.
 pub(super) fn lost(work: &mut Work<'_>, doubted: &[Quantity]) {

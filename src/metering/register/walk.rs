@@ -1,7 +1,7 @@
 //! A walk along the readings of a register, and what is met on the way.
 
 use super::{RegisterRules, last_digit};
-use crate::metering::quality::{Action, QualityEntry, Tally};
+use crate::quality::{Action, QualityEntry, Tally};
 
 /// A learned range is trusted for a rollover only if the register had passed most of it: a step
 /// larger than this share of the range is not consumption over its end.

@@ -1,36 +1,36 @@
 //! What the rows of a chunk or a file came to, and the first of each kind that could not be read.
 
-use crate::metering::quality::{Spot, Tally};
-use crate::metering::steps::Steps;
+use crate::quality::{Spot, Tally};
+use crate::steps::Steps;
 
 /// The first cell of a kind that could not be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(in crate::metering) struct Fault {
+pub(crate) struct Fault {
     /// Line within the chunk, from 0.
-    pub(in crate::metering) line: usize,
-    pub(in crate::metering) cell: usize,
-    pub(in crate::metering) text: String,
+    pub(crate) line: usize,
+    pub(crate) cell: usize,
+    pub(crate) text: String,
 }
 
 /// Counts of one chunk or file.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(in crate::metering) struct Counts {
-    pub(in crate::metering) rows: u64,
+pub(crate) struct Counts {
+    pub(crate) rows: u64,
     /// Rows taken by the fast path.
-    pub(in crate::metering) fast: u64,
-    pub(in crate::metering) usable: u64,
+    pub(crate) fast: u64,
+    pub(crate) usable: u64,
     /// From usable row to usable row.
-    pub(in crate::metering) steps: Steps,
-    pub(in crate::metering) bad_time: Tally,
-    pub(in crate::metering) bad_cell: Tally,
-    pub(in crate::metering) typeset_minus: Tally,
-    pub(in crate::metering) headers: Tally,
-    pub(in crate::metering) skipped_hour: Tally,
-    pub(in crate::metering) repeated_hour: Tally,
-    pub(in crate::metering) first_bad_time: Option<Fault>,
-    pub(in crate::metering) first_bad_cell: Option<Fault>,
+    pub(crate) steps: Steps,
+    pub(crate) bad_time: Tally,
+    pub(crate) bad_cell: Tally,
+    pub(crate) typeset_minus: Tally,
+    pub(crate) headers: Tally,
+    pub(crate) skipped_hour: Tally,
+    pub(crate) repeated_hour: Tally,
+    pub(crate) first_bad_time: Option<Fault>,
+    pub(crate) first_bad_cell: Option<Fault>,
     /// The first header between the rows that names other columns.
-    pub(in crate::metering) first_other_header: Option<Fault>,
+    pub(crate) first_other_header: Option<Fault>,
 }
 
 impl Fault {
@@ -53,7 +53,7 @@ impl Fault {
 
 impl Counts {
     /// The same counts with other lines; the first faults stay where they are.
-    pub(in crate::metering) fn placed(self, place: impl Fn(Spot) -> Spot) -> Counts {
+    pub(crate) fn placed(self, place: impl Fn(Spot) -> Spot) -> Counts {
         Counts {
             bad_time: self.bad_time.placed(&place),
             bad_cell: self.bad_cell.placed(&place),
@@ -66,7 +66,7 @@ impl Counts {
     }
 
     /// Takes over the counts of a later chunk whose first line is `line`.
-    pub(in crate::metering) fn merge(&mut self, later: Counts, line: usize) {
+    pub(crate) fn merge(&mut self, later: Counts, line: usize) {
         self.rows += later.rows;
         self.fast += later.fast;
         self.usable += later.usable;

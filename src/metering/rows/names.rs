@@ -1,13 +1,13 @@
 //! Headers and rows of units that stand between the rows once more.
 
 use super::RowReader;
-use crate::metering::dialect::Cell;
+use crate::dialect::Cell;
 
 /// What stands above the rows, and may stand between them again.
 #[derive(Clone, Debug, Default)]
-pub(in crate::metering) struct Names {
-    pub(in crate::metering) header: Vec<String>,
-    pub(in crate::metering) units: Vec<String>,
+pub(crate) struct Names {
+    pub(crate) header: Vec<String>,
+    pub(crate) units: Vec<String>,
 }
 
 /// What a row without a time is.

@@ -4,16 +4,16 @@ use super::RowReader;
 use super::chunk::{Chunk, RepeatedRow};
 use super::counts::{Counts, Fault};
 use super::names::Heads;
-use crate::metering::clock::Reading;
-use crate::metering::dialect::Cell;
-use crate::metering::fast_line::FastLine;
-use crate::metering::meter_part::MeterPart;
-use crate::metering::quality::Spot;
-use crate::metering::records::Records;
-use crate::metering::stamps::Stamps;
+use crate::clock::Reading;
+use crate::dialect::Cell;
+use crate::fast_line::FastLine;
+use crate::meter_part::MeterPart;
+use crate::quality::Spot;
+use crate::records::Records;
+use crate::stamps::Stamps;
 
 /// One pass over the rows of a chunk.
-pub(in crate::metering) struct Pass<'r, 'm> {
+pub(crate) struct Pass<'r, 'm> {
     reader: &'r RowReader<'m>,
     stamps: Stamps,
     /// Stamp of the row that is read carefully.
@@ -113,7 +113,7 @@ impl<'r, 'm> Pass<'r, 'm> {
     }
 
     /// Takes a row of a table: its cells in the order of [`RowReader::cells`].
-    pub(in crate::metering) fn take_cells<'t>(
+    pub(crate) fn take_cells<'t>(
         &mut self,
         reading: Reading,
         stamp: &[u8],
@@ -152,7 +152,7 @@ impl<'r, 'm> Pass<'r, 'm> {
     }
 
     /// What the rows gave.
-    pub(in crate::metering) fn finish(self) -> Chunk {
+    pub(crate) fn finish(self) -> Chunk {
         self.chunk
     }
 

@@ -1,7 +1,7 @@
 //! Words of the rows of one meter, put together by interval.
 
 use super::WordShare;
-use crate::metering::grid::Grid;
+use crate::grid::Grid;
 
 /// Rows one after the other that have one word and lie in one interval.
 #[derive(Clone, Copy, Debug)]
@@ -70,7 +70,7 @@ fn by_samples(runs: &[Run], start_s: i64) -> Vec<WordShare> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::site::{Readings, Stamp};
+    use site::{Readings, Stamp};
 
     fn grid(cadence_s: i64) -> Grid {
         Grid {

@@ -19,8 +19,8 @@ use super::log_files::{files_of_meters, shown};
 use super::logs::Logs;
 use super::merger::RepeatedHourOrder;
 use super::parquet_log;
-use crate::message::{Message, Messages, Place, closest};
-use crate::site::{Meter, Site};
+use message::{Message, Messages, Place, closest};
+use site::{Meter, Site};
 
 /// More different words than this are no groups: the column holds readings or remarks.
 const MOST_WORDS: usize = 2000;
@@ -126,7 +126,7 @@ struct Pass<'a> {
     /// The first of those that read it in the same way.
     meter: &'a Meter,
     zone: chrono_tz::Tz,
-    format: &'a crate::site::TimeFormat,
+    format: &'a site::TimeFormat,
     column: &'a str,
 }
 

@@ -5,13 +5,13 @@ use parquet::file::reader::FileReader;
 
 use super::interner::Interner;
 use super::{Found, Pass, Take, cell_of, unreadable};
-use crate::message::{Message, Messages};
-use crate::metering::clock::Clock;
-use crate::metering::dialect::Dialect;
-use crate::metering::layout::Layout;
-use crate::metering::parquet_column::{Meaning, Piece};
-use crate::metering::parquet_file::SharedFile;
-use crate::metering::parquet_log::{Column, ROWS, header_of};
+use message::{Message, Messages};
+use crate::clock::Clock;
+use crate::dialect::Dialect;
+use crate::layout::Layout;
+use crate::parquet_column::{Meaning, Piece};
+use crate::parquet_file::SharedFile;
+use crate::parquet_log::{Column, ROWS, header_of};
 
 /// Reads the rows of a file whose readings were read before.
 pub(super) fn read(

@@ -4,16 +4,16 @@ use std::collections::HashMap;
 
 use super::interner::Interner;
 use super::{Found, Pass, Take, cell_of, unreadable};
-use crate::message::{Message, Messages};
-use crate::metering::chunks::{Chunks, in_order};
-use crate::metering::clock::{Clock, Reading};
-use crate::metering::dialect::{Cell, Dialect, read_cell};
-use crate::metering::layout::{Layout, TimeCells};
-use crate::metering::progress::Unwatched;
-use crate::metering::records::Records;
-use crate::metering::stamps::Stamps;
-use crate::metering::text_source::TextSource;
-use crate::site::TimeColumn;
+use message::{Message, Messages};
+use crate::chunks::{Chunks, in_order};
+use crate::clock::{Clock, Reading};
+use crate::dialect::{Cell, Dialect, read_cell};
+use crate::layout::{Layout, TimeCells};
+use crate::progress::Unwatched;
+use crate::records::Records;
+use crate::stamps::Stamps;
+use crate::text_source::TextSource;
+use site::TimeColumn;
 
 /// Reads the rows of a file whose readings were read before.
 pub(super) fn read(

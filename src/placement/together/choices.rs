@@ -1,9 +1,9 @@
 //! Where each machine of the list can go.
 
-use crate::placement::load::Load;
-use crate::placement::place::PlacementError;
-use crate::placement::search::{Scene, spots};
-use crate::site::{Connection, NewMachine, Node};
+use crate::load::Load;
+use crate::place::PlacementError;
+use crate::search::{Scene, spots};
+use site::{Connection, NewMachine, Node};
 
 /// One place of one machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,7 +5,7 @@ use std::collections::BinaryHeap;
 
 use super::choices::Choice;
 use super::neutral_form::NeutralForm;
-use crate::placement::search::neutral_step;
+use crate::search::neutral_step;
 
 /// More combinations of phases than these are not put in order.
 const MOST_TURNS: usize = 20_000;

@@ -16,8 +16,8 @@ use super::load::Load;
 use super::place::PlacementError;
 use super::running_cost::running_cost;
 use super::search::{CAUTIONS, PlacementSettings, Scene, notes};
-use crate::metering::Logs;
-use crate::site::{NewMachine, Site};
+use metering::Logs;
+use site::{NewMachine, Site};
 use search::Search;
 
 /// Chooses a place for every machine of a list, all together.

@@ -3,11 +3,11 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::balance::BasedOn;
-use crate::placement::check::Check;
-use crate::placement::running_cost::RunningCost;
-use crate::placement::supply_effect::SupplyEffect;
-use crate::site::{Connection, ProtectiveDevice};
+use balance::BasedOn;
+use crate::check::Check;
+use crate::running_cost::RunningCost;
+use crate::supply_effect::SupplyEffect;
+use site::{Connection, ProtectiveDevice};
 
 /// A machine of the list at its place.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

@@ -4,14 +4,14 @@ use super::choices::{Choice, choices};
 use super::in_order::InOrder;
 use super::neutral_form::NeutralForm;
 use super::result::PlacedMachine;
-use crate::metering::Logs;
-use crate::placement::check::Check;
-use crate::placement::load::Load;
-use crate::placement::memo::Guest;
-use crate::placement::place::PlacementError;
-use crate::placement::search::{Scene, fails, neutral_step};
-use crate::placement::supply_effect::SupplyEffect;
-use crate::site::NewMachine;
+use metering::Logs;
+use crate::check::Check;
+use crate::load::Load;
+use crate::memo::Guest;
+use crate::place::PlacementError;
+use crate::search::{Scene, fails, neutral_step};
+use crate::supply_effect::SupplyEffect;
+use site::NewMachine;
 
 /// Combinations that are checked in order before the search turns to changing one machine at a time.
 const MOST_IN_ORDER: usize = 60_000;

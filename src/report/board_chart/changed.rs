@@ -1,6 +1,6 @@
 //! The installation after a change, with marks at what is changed.
 
-use crate::site::{Connection, NewMachine, Node, ProtectiveDevice, Site};
+use site::{Connection, NewMachine, Node, ProtectiveDevice, Site};
 
 /// What is different about a machine.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,7 +60,7 @@ impl ChangedSite {
 
     /// With a machine of the list on other phases; a one- or two-phase circuit goes with it.
     pub fn turn(&mut self, name: &str, (from, to): (Connection, Connection)) {
-        let named = |machine: &crate::site::Machine| machine.name == name;
+        let named = |machine: &site::Machine| machine.name == name;
         let Some(index) = self.site.machines.iter().position(named) else {
             return;
         };
@@ -91,7 +91,7 @@ impl ChangedSite {
         let sentence = |&(index, mark): &(usize, Mark)| {
             let machine = &self.site.machines[index];
             let at = self.site.node_name(machine.tapped_off);
-            let on = crate::balance::standing_connection(&self.site, index);
+            let on = balance::standing_connection(&self.site, index);
             match mark {
                 Mark::New { .. } => format!("New: {} at {at} on {on}.", machine.name),
                 Mark::Moved { from } => {

@@ -14,9 +14,9 @@ use self::rows::{Row, rows};
 use super::ReportError;
 use super::conductor::MARKS;
 use super::format::{counted, limit};
-use crate::chart::style;
-use crate::electrical::Phase;
-use crate::site::{Node, Site};
+use chart::style;
+use electrical::Phase;
+use site::{Node, Site};
 
 /// The page.
 #[derive(Debug, Template)]

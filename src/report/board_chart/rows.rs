@@ -1,8 +1,8 @@
 //! What leaves a board, one row each.
 
 use super::changed::{ChangedSite, Mark};
-use crate::balance::{standing_connection, turn};
-use crate::site::{Cable, Conductor, Connection, Node, ProtectiveDevice, Site};
+use balance::{standing_connection, turn};
+use site::{Cable, Conductor, Connection, Node, ProtectiveDevice, Site};
 
 /// A circuit, a machine with a circuit of its own, or a board fed from here.
 #[derive(Clone, Debug)]

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::Context;
 use super::rating::RATINGS;
-use crate::message::{Message, Messages, Place, closest, did_you_mean};
+use message::{Message, Messages, Place, closest, did_you_mean};
 
 const NEEDED: [(&str, &str); 3] = [
     (

@@ -3,16 +3,16 @@
 use super::Context;
 use super::rating::{read_power_factor, read_rating};
 use super::row::Row;
-use crate::message::{Messages, did_you_mean};
-use crate::site::connection::Connection;
-use crate::site::device::{NotADevice, ProtectiveDevice};
-use crate::site::machine::Machine;
-use crate::site::node::Node;
-use crate::site::site::Site;
+use message::{Messages, did_you_mean};
+use crate::connection::Connection;
+use crate::device::{NotADevice, ProtectiveDevice};
+use crate::machine::Machine;
+use crate::node::Node;
+use crate::Site;
 
 const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2";
 
-pub(in crate::site) fn read_row(
+pub(crate) fn read_row(
     row: &Row<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
@@ -182,7 +182,7 @@ fn required<'r>(
     cell
 }
 
-pub(in crate::site) fn find_node(
+pub(crate) fn find_node(
     row: &Row<'_>,
     site: &Site,
     id: &str,

@@ -15,7 +15,7 @@ pub(super) use rows::read_rows;
 use super::kept_together;
 use super::machine::Machine;
 use super::site::Site;
-use crate::message::{Messages, Place};
+use message::{Messages, Place};
 
 /// The columns of the machine list.
 pub(super) const COLUMNS: [&str; 18] = [

@@ -2,10 +2,10 @@
 
 use super::Context;
 use super::row::Row;
-use crate::electrical::{EfficiencyClass, class_efficiency};
-use crate::message::{Message, Messages};
-use crate::site::machine::Rating;
-use crate::units::Watts;
+use electrical::{EfficiencyClass, class_efficiency};
+use message::{Message, Messages};
+use crate::machine::Rating;
+use units::Watts;
 
 /// Columns of which a row fills exactly one.
 pub(super) const RATINGS: [&str; 4] = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];

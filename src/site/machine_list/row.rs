@@ -2,22 +2,22 @@
 
 use std::collections::HashMap;
 
-use crate::message::{Message, Messages, Place};
-use crate::site::table::range_text;
+use message::{Message, Messages, Place};
+use crate::table::range_text;
 
 /// One row and where it stands.
-pub(in crate::site) struct Row<'r> {
-    pub(in crate::site) file: &'r str,
-    pub(in crate::site) line: usize,
-    pub(in crate::site) text: &'r str,
-    pub(in crate::site) separator: u8,
-    pub(in crate::site) record: &'r csv::StringRecord,
-    pub(in crate::site) columns: &'r HashMap<&'static str, usize>,
+pub(crate) struct Row<'r> {
+    pub(crate) file: &'r str,
+    pub(crate) line: usize,
+    pub(crate) text: &'r str,
+    pub(crate) separator: u8,
+    pub(crate) record: &'r csv::StringRecord,
+    pub(crate) columns: &'r HashMap<&'static str, usize>,
 }
 
 impl<'r> Row<'r> {
     /// The cell of a column, trimmed; `None` where it is empty or there is no such column.
-    pub(in crate::site) fn cell(&self, column: &str) -> Option<&'r str> {
+    pub(crate) fn cell(&self, column: &str) -> Option<&'r str> {
         let index = *self.columns.get(column)?;
         self.record
             .get(index)
@@ -25,17 +25,17 @@ impl<'r> Row<'r> {
             .filter(|text| !text.is_empty())
     }
 
-    pub(in crate::site) fn place(&self, column: &str) -> Place {
+    pub(crate) fn place(&self, column: &str) -> Place {
         let index = self.columns.get(column).copied().unwrap_or(0);
         Place::in_record(self.file, self.line, self.text, self.separator, index)
     }
 
     /// The machine's name, for messages.
-    pub(in crate::site) fn name(&self) -> &'r str {
+    pub(crate) fn name(&self) -> &'r str {
         self.cell("machine").unwrap_or("this machine")
     }
 
-    pub(in crate::site) fn complain(
+    pub(crate) fn complain(
         &self,
         messages: &mut Messages,
         name: &'static str,
@@ -51,7 +51,7 @@ impl<'r> Row<'r> {
         );
     }
 
-    pub(in crate::site) fn number(
+    pub(crate) fn number(
         &self,
         column: &str,
         (low, high): (f64, f64),
@@ -62,7 +62,7 @@ impl<'r> Row<'r> {
         self.number_of(text, column, (low, high), unit, messages)
     }
 
-    pub(in crate::site) fn number_of(
+    pub(crate) fn number_of(
         &self,
         text: &str,
         column: &str,

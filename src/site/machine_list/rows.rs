@@ -5,11 +5,11 @@ use std::collections::HashMap;
 use super::header::{HeaderLine, read_header};
 use super::row::Row;
 use super::{Context, list_separator};
-use crate::message::{Message, Messages, Place};
-use crate::site::bounds::MOST_MACHINES;
+use message::{Message, Messages, Place};
+use crate::bounds::MOST_MACHINES;
 
 /// Hands over each row of a list that is not blank.
-pub(in crate::site) fn read_rows(
+pub(crate) fn read_rows(
     file: &str,
     text: &str,
     context: &Context<'_>,

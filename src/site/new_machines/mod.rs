@@ -12,7 +12,7 @@ pub use plate::read_new_machine;
 
 use super::machine_list::{Context, read_row, read_rows};
 use super::site::Site;
-use crate::message::{InputErrors, Message, Messages, Place};
+use message::{InputErrors, Message, Messages, Place};
 use rest::Rest;
 
 /// What placing needs besides the columns of the machine list.

@@ -1,8 +1,8 @@
 //! A machine that is not connected yet, as its plate and its buyer describe it.
 
-use crate::site::device::ProtectiveDevice;
-use crate::site::machine::Machine;
-use crate::site::node::Node;
+use crate::device::ProtectiveDevice;
+use crate::machine::Machine;
+use crate::node::Node;
 
 /// How a machine starts.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,14 +1,14 @@
 //! What a list of new machines has besides the columns of the machine list.
 
 use super::{NewMachine, OwnCable, Start};
-use crate::electrical::{EfficiencyClass, typical_motor_current};
-use crate::message::Messages;
-use crate::site::connection::Connection;
-use crate::site::machine::{Machine, Rating};
-use crate::site::machine_list::{Row, find_node};
-use crate::site::node::Node;
-use crate::site::site::Site;
-use crate::units::{Volts, Watts};
+use electrical::{EfficiencyClass, typical_motor_current};
+use message::Messages;
+use crate::connection::Connection;
+use crate::machine::{Machine, Rating};
+use crate::machine_list::{Row, find_node};
+use crate::node::Node;
+use crate::Site;
+use units::{Volts, Watts};
 
 /// Typical power factor of a motor while it starts: IEC 60364-5-52 gives none; handbooks take 0.35
 /// (Electrical Installation Guide, from memory).

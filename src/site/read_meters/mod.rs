@@ -14,7 +14,7 @@ use super::meter::{
 use super::node::{Measured, Node};
 use super::site::Site;
 use super::table::{Located, Source, Table};
-use crate::message::{Message, did_you_mean};
+use message::{Message, did_you_mean};
 
 /// A meter whose target is still a name.
 pub(super) struct MeterDraft {

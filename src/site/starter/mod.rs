@@ -16,8 +16,8 @@ pub fn starter_files(name: &str) -> [(&'static str, String); 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::message::Level;
-    use crate::site::read_site;
+    use message::Level;
+    use crate::read_site;
 
     #[test]
     fn it_reads_without_a_remark_whatever_its_name() {

@@ -14,7 +14,7 @@ use toml::de::{DeTable, DeValue};
 pub(super) use number::{number_in, range_text};
 pub(super) use source::{Located, Source};
 
-use crate::message::{Message, closest, did_you_mean};
+use message::{Message, closest, did_you_mean};
 
 /// One table and the keys asked for so far.
 #[derive(Debug)]

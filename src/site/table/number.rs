@@ -6,10 +6,10 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::Table;
-use crate::message::Message;
+use message::Message;
 
 /// Reads a number and checks its range.
-pub(in crate::site) fn number_in(
+pub(crate) fn number_in(
     table: &Table<'_, '_>,
     key: &str,
     value: &Spanned<DeValue<'_>>,
@@ -53,7 +53,7 @@ fn in_unit(unit: &str) -> String {
 }
 
 /// `0 to 1`, `more than 0 A`, …
-pub(in crate::site) fn range_text(range: &RangeInclusive<f64>, unit: &str) -> String {
+pub(crate) fn range_text(range: &RangeInclusive<f64>, unit: &str) -> String {
     let (low, high) = (*range.start(), *range.end());
     let unit = if unit.is_empty() {
         String::new()

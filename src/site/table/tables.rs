@@ -4,15 +4,15 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::Table;
-use crate::message::Message;
+use message::Message;
 
 impl<'s, 't> Table<'s, 't> {
-    pub(in crate::site) fn table(&self, key: &'static str) -> Option<Table<'s, 't>> {
+    pub(crate) fn table(&self, key: &'static str) -> Option<Table<'s, 't>> {
         let value = self.get(key)?;
         self.as_table(key, value)
     }
 
-    pub(in crate::site) fn as_table(
+    pub(crate) fn as_table(
         &self,
         key: &str,
         value: &'s Spanned<DeValue<'t>>,
@@ -31,11 +31,11 @@ impl<'s, 't> Table<'s, 't> {
     }
 
     /// The value as written, a text or a table (for keys that may be either).
-    pub(in crate::site) fn either(&self, key: &'static str) -> Option<&'s Spanned<DeValue<'t>>> {
+    pub(crate) fn either(&self, key: &'static str) -> Option<&'s Spanned<DeValue<'t>>> {
         self.get(key)
     }
 
-    pub(in crate::site) fn tables(&self, key: &'static str) -> Vec<Table<'s, 't>> {
+    pub(crate) fn tables(&self, key: &'static str) -> Vec<Table<'s, 't>> {
         let Some(value) = self.get(key) else {
             return Vec::new();
         };

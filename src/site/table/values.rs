@@ -5,10 +5,10 @@ use std::ops::RangeInclusive;
 use toml::de::DeValue;
 
 use super::{Located, Table, number_in};
-use crate::message::{Message, did_you_mean};
+use message::{Message, did_you_mean};
 
 impl Table<'_, '_> {
-    pub(in crate::site) fn text(&self, key: &'static str) -> Option<Located<String>> {
+    pub(crate) fn text(&self, key: &'static str) -> Option<Located<String>> {
         let value = self.get(key)?;
         if let DeValue::String(text) = value.get_ref() {
             Some(Located {
@@ -22,7 +22,7 @@ impl Table<'_, '_> {
     }
 
     /// A text; a bare whole number is understood too.
-    pub(in crate::site) fn text_or_number(&self, key: &'static str) -> Option<Located<String>> {
+    pub(crate) fn text_or_number(&self, key: &'static str) -> Option<Located<String>> {
         let value = self.get(key)?;
         let DeValue::Integer(number) = value.get_ref() else {
             return self.text(key);
@@ -33,7 +33,7 @@ impl Table<'_, '_> {
         })
     }
 
-    pub(in crate::site) fn required_text(
+    pub(crate) fn required_text(
         &self,
         key: &'static str,
         example: &str,
@@ -58,7 +58,7 @@ impl Table<'_, '_> {
     }
 
     /// One of a few words; anything else is a message.
-    pub(in crate::site) fn word<T: Copy>(
+    pub(crate) fn word<T: Copy>(
         &self,
         key: &'static str,
         words: &[(&str, T)],
@@ -83,7 +83,7 @@ impl Table<'_, '_> {
         None
     }
 
-    pub(in crate::site) fn number(
+    pub(crate) fn number(
         &self,
         key: &'static str,
         range: RangeInclusive<f64>,
@@ -93,7 +93,7 @@ impl Table<'_, '_> {
         number_in(self, key, value, range, unit)
     }
 
-    pub(in crate::site) fn required_number(
+    pub(crate) fn required_number(
         &self,
         key: &'static str,
         range: RangeInclusive<f64>,
@@ -108,7 +108,7 @@ impl Table<'_, '_> {
         self.number(key, range, unit)
     }
 
-    pub(in crate::site) fn whole(
+    pub(crate) fn whole(
         &self,
         key: &'static str,
         range: RangeInclusive<u32>,
@@ -131,7 +131,7 @@ impl Table<'_, '_> {
         None
     }
 
-    pub(in crate::site) fn flag(&self, key: &'static str) -> Option<bool> {
+    pub(crate) fn flag(&self, key: &'static str) -> Option<bool> {
         let value = self.get(key)?;
         if let DeValue::Boolean(flag) = value.get_ref() {
             Some(*flag)
@@ -141,7 +141,7 @@ impl Table<'_, '_> {
         }
     }
 
-    pub(in crate::site) fn texts(&self, key: &'static str) -> Vec<Located<String>> {
+    pub(crate) fn texts(&self, key: &'static str) -> Vec<Located<String>> {
         let Some(value) = self.get(key) else {
             return Vec::new();
         };
@@ -163,7 +163,7 @@ impl Table<'_, '_> {
         texts
     }
 
-    pub(in crate::site) fn whole_triple(&self, key: &'static str) -> Option<[u32; 3]> {
+    pub(crate) fn whole_triple(&self, key: &'static str) -> Option<[u32; 3]> {
         let value = self.get(key)?;
         let numbers: Option<Vec<u32>> = match value.get_ref() {
             DeValue::Array(array) => array

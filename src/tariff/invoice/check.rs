@@ -7,8 +7,8 @@ use serde::Serialize;
 
 use super::explain::{Evidence, explain};
 use super::line::{InvoiceLine, agrees};
-use crate::tariff::bill::bill_of;
-use crate::tariff::{Bill, BillLine, money};
+use crate::bill::bill_of;
+use crate::{Bill, BillLine, money};
 
 /// How a line of the invoice stands to the bill.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
@@ -55,39 +55,39 @@ pub struct CheckedLine {
     /// Its name.
     pub line: String,
     /// First local date.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub from: NaiveDate,
     /// The local date after the last.
-    #[serde(serialize_with = "crate::export::date")]
+    #[serde(serialize_with = "units::serial::date")]
     pub to: NaiveDate,
     /// Unit of the quantity.
     pub unit: Option<String>,
     /// As the invoice prints it.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub invoiced_quantity: Option<Decimal>,
     /// By the log.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub computed_quantity: Option<Decimal>,
     /// As the invoice prints it.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub invoiced_rate: Option<Decimal>,
     /// By the tariff; `None` where several hold within the line's time.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub computed_rate: Option<Decimal>,
     /// As the invoice prints it; `None` of a line that it lacks.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub invoiced: Option<Decimal>,
     /// Quantity × rate; `None` of a line that the tariff does not give.
-    #[serde(serialize_with = "crate::export::decimal_option")]
+    #[serde(serialize_with = "units::serial::decimal_option")]
     #[schemars(with = "Option<f64>")]
     pub computed: Option<Decimal>,
     /// Invoiced − computed, what is missing counting as nothing.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub difference: Decimal,
     /// How the two stand to each other.
@@ -104,15 +104,15 @@ pub struct InvoiceCheck {
     /// Lines of the invoice in its order, then those that it lacks.
     pub lines: Vec<CheckedLine>,
     /// Sum of the invoice.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub invoiced: Decimal,
     /// Sum of what was computed for its time.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub computed: Decimal,
     /// The first less the second.
-    #[serde(serialize_with = "crate::export::decimal")]
+    #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub difference: Decimal,
 }

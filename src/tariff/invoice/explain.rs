@@ -5,9 +5,9 @@ use rust_decimal::Decimal;
 
 use super::check::{Computed, Verdict, bill_lines, computed};
 use super::line::{InvoiceLine, agrees};
-use crate::message::closest;
-use crate::tariff::bill::bill_of;
-use crate::tariff::{Bill, Terms, Usage, money};
+use message::closest;
+use crate::bill::bill_of;
+use crate::{Bill, Terms, Usage, money};
 
 /// What an invoice is checked by.
 #[derive(Clone, Copy, Debug)]
@@ -195,7 +195,7 @@ fn other_readings(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<(String, C
 
 /// The highest block in kW where kVA is charged, and the other way round.
 fn other_unit(evidence: &Evidence<'_>, line: &InvoiceLine) -> Option<(String, Computed)> {
-    use crate::tariff::DemandUnit::{KilovoltAmpere, Kilowatt};
+    use crate::DemandUnit::{KilovoltAmpere, Kilowatt};
     let mut tariffs = evidence.terms.tariffs.to_vec();
     let mut unit = "";
     for demand in tariffs
@@ -260,7 +260,7 @@ fn rate(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
     let Some(invoiced) = line.rate else {
         return Vec::new();
     };
-    let log = crate::tariff::bill(evidence.terms, evidence.usage);
+    let log = crate::bill(evidence.terms, evidence.usage);
     let Some(log) = log else { return Vec::new() };
     let mut because: Vec<String> = Vec::new();
     for own in bill_lines(&log).filter(|own| own.rate == invoiced) {

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
-use crate::tariff::BillLine;
+use crate::BillLine;
 
 /// What an invoice says; what it does not print is `None`.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -5,8 +5,8 @@ use std::str::FromStr;
 use rust_decimal::Decimal;
 
 use super::line::InvoiceLine;
-use crate::message::{InputErrors, Message, Messages, Place, did_you_mean};
-use crate::small_csv::{Row, SmallCsv};
+use message::{InputErrors, Message, Messages, Place, did_you_mean};
+use user_tables::{Row, SmallCsv};
 
 const COLUMNS: [&str; 8] = [
     "line", "from", "to", "quantity", "unit", "rate", "amount", "note",
@@ -22,7 +22,7 @@ const NEEDED: [&str; 4] = ["line", "from", "to", "amount"];
 /// [`InputErrors`] with everything that is wrong in it, each at its line and cell.
 ///
 /// ```
-/// use tapoff::tariff::read_invoice;
+/// use tariff::read_invoice;
 ///
 /// let text = "line;from;to;amount\nstanding;2026-03-01;2026-04-01;26,35\n";
 /// let lines = read_invoice("invoice.csv", text).expect("an invoice");

@@ -3,8 +3,8 @@
 use num_complex::Complex64;
 
 use super::{Relaxation, weight};
-use crate::balance::bound::cut::Cut;
-use crate::balance::bound::scalar::Scalar;
+use crate::bound::cut::Cut;
+use crate::bound::scalar::Scalar;
 
 impl<S: Scalar> Relaxation<S> {
     /// One round over all multipliers; μ is the weight of the barrier. [A²]

@@ -8,7 +8,7 @@ use super::budget::Budget;
 use super::cut::{Cut, Term};
 use super::eisenstein::{Eisenstein, LeastNorms};
 use super::scalar::Scalar;
-use crate::balance::quadratic::{Quadratic, turn_factors};
+use crate::quadratic::{Quadratic, turn_factors};
 
 const DECIDED: usize = usize::MAX;
 

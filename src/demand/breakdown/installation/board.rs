@@ -5,7 +5,7 @@ use super::super::split::{Label, Slice, Split};
 use super::super::{TINY_KWH, Told};
 use super::shares::Leaves;
 use super::tree::Tree;
-use crate::site::{Measured, Node};
+use site::{Measured, Node};
 
 /// Where a leaf belongs.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

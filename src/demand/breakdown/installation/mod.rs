@@ -14,7 +14,7 @@ use super::by::BreakdownBy;
 use super::part::PartBasis;
 use super::split::Split;
 use super::{Ground, Told};
-use crate::site::Measured;
+use site::Measured;
 use tree::Tree;
 
 /// Said wherever a part is declared.

@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use crate::analysis::logs_what_is_returned;
+use analysis::logs_what_is_returned;
 use super::super::super::quarters::Quarter;
 use super::super::super::result::MeterEnergy;
 use super::super::Ground;
-use crate::site::{Measured, Node, Site};
+use site::{Measured, Node, Site};
 
 /// Energy of a meter by the supply's quarter-hours, `None` where it has no reading. (kWh)
 pub(super) type Series = Vec<Option<f64>>;

@@ -5,7 +5,7 @@
 
 use chrono::NaiveDate;
 
-use crate::message::{Message, Messages, Place};
+use message::{Message, Messages, Place};
 
 /// The file while it is read.
 pub(crate) struct SmallCsv<'t> {

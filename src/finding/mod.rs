@@ -9,8 +9,8 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use crate::electrical::Phase;
-use crate::export::utc;
+use electrical::Phase;
+use units::serial::utc;
 
 /// How much it matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, JsonSchema, Serialize)]
