@@ -96,25 +96,25 @@
 //! earthing and residual-current devices are not judged. A plan is for a competent person to check
 //! and carry out: local wiring rules and the manufacturer's data decide.
 
-pub mod analysis;
 pub mod app;
-pub mod balance;
-pub mod baseline;
-pub mod chart;
 pub mod cli;
-pub mod demand;
-pub mod diagnosis;
-pub mod electrical;
-pub mod export;
-pub mod finding;
-pub mod message;
-pub mod metering;
-pub mod placement;
-mod quietly;
-pub mod report;
-pub mod since;
-pub mod site;
-mod small_csv;
-pub mod statistics;
-pub mod tariff;
-pub mod units;
+
+pub use analysis;
+pub use balance;
+pub use baseline;
+pub use calendar;
+pub use chart;
+pub use demand;
+pub use diagnosis;
+pub use electrical;
+pub use export;
+pub use finding;
+pub use message;
+pub use metering;
+pub use placement;
+pub use report;
+pub use since;
+pub use site;
+pub use statistics;
+pub use tariff;
+pub use units;

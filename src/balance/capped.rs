@@ -4,9 +4,9 @@ use num_complex::Complex64;
 
 use super::connections::{connection_now, turn_of};
 use super::profile::Profile;
-use super::result::Basis;
 use electrical::Phase;
 use site::Site;
+use units::Basis;
 
 /// Share of a phase's current by which slower meters of machines may pass the supply's meter before
 /// the reader is told.

@@ -118,7 +118,10 @@ impl Currents {
             pairs.map(|(current, factor)| current * factor).collect()
         };
         Currents {
-            series: self.series.each_ref().map(|series| series.as_ref().map(scale)),
+            series: self
+                .series
+                .each_ref()
+                .map(|series| series.as_ref().map(scale)),
             neutral_alone: self.neutral_alone.as_ref().map(scale),
         }
     }
@@ -131,7 +134,10 @@ impl Currents {
     pub fn subtract_turned(&mut self, other: &Currents, turn: usize) {
         let negative = |series: &Vec<Complex64>| series.iter().map(|current| -current).collect();
         let opposite = Currents {
-            series: other.series.each_ref().map(|series| series.as_ref().map(negative)),
+            series: other
+                .series
+                .each_ref()
+                .map(|series| series.as_ref().map(negative)),
             neutral_alone: other.neutral_alone.as_ref().map(negative),
         };
         self.add_turned(&opposite, turn);
@@ -154,12 +160,18 @@ impl Currents {
     pub fn add_turned(&mut self, other: &Currents, turn: usize) {
         for (position, series) in other.series.iter().enumerate() {
             if let Some(series) = series {
-                add_series(&mut self.series[(position + turn) % 3], series.iter().copied());
+                add_series(
+                    &mut self.series[(position + turn) % 3],
+                    series.iter().copied(),
+                );
             }
         }
         if let Some(alone) = &other.neutral_alone {
             let factor = Phase::ALL[turn % 3].direction();
-            add_series(&mut self.neutral_alone, alone.iter().map(|current| factor * current));
+            add_series(
+                &mut self.neutral_alone,
+                alone.iter().map(|current| factor * current),
+            );
         }
     }
 
@@ -187,10 +199,7 @@ impl Currents {
     }
 }
 
-fn add_series(
-    sum: &mut Option<Vec<Complex64>>,
-    more: impl ExactSizeIterator<Item = Complex64>,
-) {
+fn add_series(sum: &mut Option<Vec<Complex64>>, more: impl ExactSizeIterator<Item = Complex64>) {
     match sum {
         Some(sum) => {
             assert_eq!(sum.len(), more.len(), "series of different length");

@@ -27,7 +27,8 @@ pub(super) fn phasor_sum(phases: &[Vec<Complex64>; 3], interval: usize) -> Compl
 
 impl NodeSeries {
     pub(super) fn new(currents: &NodeCurrents<'_>) -> NodeSeries {
-        let magnitudes = |phase: &Vec<Complex64>| phase.iter().map(|current| current.norm()).collect();
+        let magnitudes =
+            |phase: &Vec<Complex64>| phase.iter().map(|current| current.norm()).collect();
         NodeSeries {
             phases_a: currents.phases.each_ref().map(magnitudes),
             neutral_a: (0..currents.intervals())

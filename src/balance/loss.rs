@@ -175,8 +175,10 @@ mod tests {
             let phases = problem.node_currents(node, turns).phases;
             for t in 0..problem.intervals() {
                 let alone = node.fixed.neutral_alone_at(t);
-                let neutral: Complex64 =
-                    (0..3).map(|k| turn_factors()[k] * phases[k][t]).sum::<Complex64>() + alone;
+                let neutral: Complex64 = (0..3)
+                    .map(|k| turn_factors()[k] * phases[k][t])
+                    .sum::<Complex64>()
+                    + alone;
                 let beyond = node.beyond.get(t).copied().unwrap_or(0.0);
                 sum += feeder.neutral_ohm * (neutral.norm_sqr() + beyond * beyond);
                 for phase in &phases {

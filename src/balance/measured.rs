@@ -124,10 +124,11 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &Grid, place: Place) -> Option<OnG
     let analysis = MeterAnalysis::of(log);
     let phasors = analysis.phasors()?;
     let lookup = Lookup::new(&log.table);
-    let rows: Vec<Option<usize>> = grid.starts.iter().map(|&start| lookup.row(start)).collect();
+    let on_grid: Vec<Option<usize>> = grid.starts.iter().map(|&start| lookup.row(start)).collect();
     let mut missing = 0;
     let phases = phasors.series.each_ref().map(|series| {
-        rows.iter()
+        on_grid
+            .iter()
             .map(|row| {
                 row.and_then(|row| series[row]).unwrap_or_else(|| {
                     missing += 1;
@@ -138,7 +139,7 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &Grid, place: Place) -> Option<OnG
     });
     let neutral = analysis.neutral();
     let known = neutral.known();
-    let (neutral_alone, beyond) = rows
+    let (neutral_alone, beyond) = on_grid
         .iter()
         .enumerate()
         .map(|(interval, row)| {
@@ -158,9 +159,18 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &Grid, place: Place) -> Option<OnG
     if let (Some(phases), Some(neutral)) = (analysis.phases(), known) {
         let rows = within(log.table.starts(), grid.period_s);
         let limit_a = site.phase_limit_a(place);
-        measured.figures = figures(&phases, neutral, &rows, limit_a).map(|now| MeasuredFigures {
+        let over = |course: &Course| {
+            let amps = on_grid.iter().filter_map(|row| course.means[(*row)?]);
+            limit_a.map_or(0, |limit| {
+                amps.filter(|&amps| is_above_limit(amps, limit)).count()
+            })
+        };
+        measured.figures = figures(&phases, neutral, &rows).map(|now| MeasuredFigures {
             difference: measured.difference(&now),
-            now,
+            now: NodeFigures {
+                intervals_over_limit: phases.each_ref().map(over),
+                ..now
+            },
         });
     }
     measured.resolve();
@@ -173,24 +183,13 @@ fn within(starts: &[i64], (from, to): (i64, i64)) -> Range<usize> {
     first..starts.partition_point(|&start| start < to).max(first)
 }
 
-/// What a meter says of its rows; `None` where a conductor has no reading.
-fn figures(
-    phases: &[Course; 3],
-    neutral: &Course,
-    rows: &Range<usize>,
-    phase_limit_a: Option<f64>,
-) -> Option<NodeFigures> {
+/// What a meter says of its rows, but for a limit; `None` where a conductor has no reading.
+fn figures(phases: &[Course; 3], neutral: &Course, rows: &Range<usize>) -> Option<NodeFigures> {
     let level = |course: &Course| course.level_of(rows.clone());
     let [l1, l2, l3] = phases.each_ref().map(level);
     let levels = [l1?, l2?, l3?];
     let of_neutral = level(neutral)?;
     let phase_rms_a = levels.map(|level| level.rms_a);
-    let over = |course: &Course| {
-        let means = course.means[rows.clone()].iter().flatten();
-        phase_limit_a.map_or(0, |limit| {
-            means.filter(|&&amps| is_above_limit(amps, limit)).count()
-        })
-    };
     Some(NodeFigures {
         neutral_rms_a: of_neutral.rms_a,
         neutral_p95_a: neutral.p95_of(rows.clone())?,
@@ -198,7 +197,7 @@ fn figures(
         phase_max_a: levels.map(|level| level.max_a),
         phase_rms_a,
         current_unbalance_pct: current_unbalance_pct(phase_rms_a),
-        intervals_over_limit: phases.each_ref().map(over),
+        intervals_over_limit: [0; 3],
     })
 }
 
@@ -260,7 +259,11 @@ impl MeasuredNode {
             let n = figures.now.neutral_rms_a.powi(2) - neutral;
             self.unresolved_square = [l1, l2, l3, n];
         }
-        if self.neutral_alone.iter().all(|amps| *amps == Complex64::ZERO) {
+        if self
+            .neutral_alone
+            .iter()
+            .all(|amps| *amps == Complex64::ZERO)
+        {
             self.neutral_alone = Vec::new();
         }
         if !self.neutral_is_measured && self.beyond.iter().all(|&amps| amps == 0.0) {

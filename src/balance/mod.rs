@@ -66,8 +66,8 @@ pub use loss::FeederResistance;
 pub use node_currents::NodeCurrents;
 pub use problem::{Node, Problem, ProblemError, Share, Unit, Ways};
 pub use result::{
-    BalanceResult, BalanceTrace, BasedOn, Basis, FeederLoss, MachineShare, Move, MovesPoint,
-    NodeFigures, NodeResult, Objective, PeakBlock, Peaks, PhasorMoment, Proof,
+    BalanceResult, BalanceTrace, BasedOn, FeederLoss, MachineShare, Move, MovesPoint, NodeFigures,
+    NodeResult, Objective, PeakBlock, Peaks, PhasorMoment, Proof,
 };
 pub use settings::Settings;
 pub use solution::{CurvePoint, Solution};

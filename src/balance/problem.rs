@@ -369,7 +369,10 @@ fn check_node(node: &Node, units: usize, intervals: usize) -> Result<(), Problem
         .iter()
         .filter_map(|share| share.part.as_ref())
         .all(|part| part.is_sound(intervals));
-    let is_resolved = node.unresolved_square.iter().all(|square| square.is_finite());
+    let is_resolved = node
+        .unresolved_square
+        .iter()
+        .all(|square| square.is_finite());
     if !is_resolved || !beyond_is_sound || !parts_are_sound || !node.fixed.is_sound(intervals) {
         return Err(ProblemError::UnsoundSeries(node.name.clone()));
     }

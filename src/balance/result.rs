@@ -95,18 +95,6 @@ pub enum Proof {
     None,
 }
 
-/// Where a figure comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Basis {
-    /// From a meter's log.
-    Measured,
-    /// From the machine list, taken as running all the time.
-    Declared,
-    /// From rating, utilisation factor and schedule.
-    Estimated,
-}
-
 /// What the analysis intervals are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -219,7 +207,8 @@ pub struct MachineShare {
     pub movable: bool,
     /// Where its profile comes from.
     pub basis: Basis,
-    /// Energy drawn over the analysis intervals. (kWh)
+    /// Energy: of its own meter over all of its readings, as `energy` has it; without one, drawn over the analysis
+    /// intervals. (kWh)
     pub energy_kwh: f64,
     /// Root mean square of its phase current over time. (A)
     pub current_rms_a: f64,

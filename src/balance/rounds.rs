@@ -9,10 +9,10 @@ use super::grid::Grid;
 use super::measured::{MeasuredNode, unexplained};
 use super::nodes::add_third_harmonic;
 use super::profile::{Draw, Profile, declared_draws, from_draws, voltage_across};
-use super::result::Basis;
 use electrical::Phase;
 use metering::{ClampReading, Logs};
 use site::{Connection, Machine, Measured, Node as Place, Site};
+use units::Basis;
 
 /// Share of a neutral that the phases leave by which a reading may be smaller before it is told.
 const LARGEST_CONTRADICTION: f64 = 0.1;

@@ -4,13 +4,14 @@ use super::connections::{connection_at, connection_now, turn_of};
 use super::currents::Currents;
 use super::error::BalanceError;
 use super::from_site::{Posed, pose};
-use super::node_currents::NodeCurrents;
 use super::measured::Seen;
+use super::node_currents::NodeCurrents;
 use super::problem::{Node, Unit};
 use super::profile::{declared_draws, from_draws, profile};
-use super::result::{BasedOn, Basis, NodeFigures};
+use super::result::{BasedOn, NodeFigures};
 use metering::Logs;
 use site::{Connection, Machine, Node as Place, Site};
+use units::Basis;
 
 /// The installation as it stands, on the intervals of its logs.
 #[derive(Debug)]

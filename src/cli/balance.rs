@@ -8,9 +8,9 @@ use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
 use crate::app::Console;
+use crate::export;
 use balance::{self, BalanceResult};
 use electrical::is_above_limit;
-use crate::export;
 use report::ChangedSite;
 
 const EXAMPLES: &str = "\

@@ -9,10 +9,10 @@ use super::arguments::{Format, Input, Output};
 use super::loading::load_and_warn;
 use super::output::deliver;
 use crate::app::Console;
+use crate::{diagnosis, export};
 use diagnosis::{Diagnosis, PhaseStory};
 use electrical::Phase;
 use site::{Site, Work, work_time};
-use crate::{diagnosis, export};
 
 const EXAMPLES: &str = "\
 EXAMPLES

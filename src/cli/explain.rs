@@ -5,8 +5,8 @@ use clap::Args;
 use super::Outcome;
 use super::not_listed::not_listed;
 use crate::app::Console;
-use finding::Kind;
 use crate::{diagnosis, export};
+use finding::Kind;
 
 const EXAMPLES: &str = "\
 EXAMPLES

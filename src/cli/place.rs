@@ -15,9 +15,7 @@ use super::{CommandError, Outcome};
 use crate::app::Console;
 use export::{self, Addition};
 use message::{InputErrors, Message, Messages};
-use placement::{
-    Diversity, Place, Placement, PlacementSettings, Together, place, place_together,
-};
+use placement::{Diversity, Place, Placement, PlacementSettings, Together, place, place_together};
 use report::ChangedSite;
 use site::{NewMachine, Site, read_new_machine};
 

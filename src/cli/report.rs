@@ -15,6 +15,7 @@ use super::overwrite::guard;
 use super::since::{SinceArguments, report_json};
 use super::wanted::read_wanted;
 use crate::app::Console;
+use crate::{demand, diagnosis, export, report};
 use balance::{self, BalanceError};
 use demand::{BreakdownBy, EnergyResult, Ground};
 use message::Level;
@@ -22,7 +23,6 @@ use metering::Logs;
 use placement::{PlacementSettings, place, place_together};
 use report::{ChangedSite, Wanted};
 use site::Site;
-use crate::{demand, diagnosis, export, report};
 
 const EXAMPLES: &str = "\
 EXAMPLES

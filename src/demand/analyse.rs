@@ -19,7 +19,6 @@ use super::unbalance;
 use super::usage;
 use analysis::{Course, MeterAnalysis, NetPower, logs_what_is_returned};
 use baseline::Change;
-use crate::electrical;
 use metering::{AngleBasis, Logs, MeterLog, PhasePhasors};
 use site::{Measured, Meter, Site};
 use tariff::{Usage, bill, cost_by_day};
@@ -396,9 +395,7 @@ mod tests {
         let readings = readings.map(|kwh| (!kwh.is_nan()).then_some(kwh));
         let starts = (0..5).map(|hour| hour * 3600).collect();
         let columns = vec![("energy_import_kwh".to_owned(), readings.to_vec())];
-        let logs = logs_of([metering::IntervalTable::of_columns(
-            starts, 3600, columns,
-        )]);
+        let logs = logs_of([metering::IntervalTable::of_columns(starts, 3600, columns)]);
         let result = analyse(&site(&[]), &logs, None);
         let meter = &result.meters[0];
         assert_eq!(meter.energy_kwh, Some(12.0));

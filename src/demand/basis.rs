@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use analysis::NetPower;
 use super::energy::Reactive;
+use analysis::NetPower;
 use electrical::Phase;
 use metering::{AngleBasis, IntervalTable, MeterLog, Origin, PhasePhasors};
 use site::Quantity;

@@ -5,12 +5,10 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::clock;
-use analysis::NetPower;
 use super::quarters::quarters;
 use super::result::{EnergyResult, MeterEnergy};
-use baseline::{
-    Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out,
-};
+use analysis::NetPower;
+use baseline::{Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out};
 use electrical::Phase;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{BaselineTerms, DAY_TYPE, Every, Measured, Quantity, Site};

@@ -28,7 +28,6 @@ mod study;
 mod unbalance;
 mod usage;
 
-pub use metering::{QualityEntry, RegisterCheck};
 pub use analyse::{analyse, analyse_with, supply_usage};
 pub use basis::FigureBasis;
 pub use breakdown::{
@@ -39,8 +38,9 @@ pub use carbon::{Carbon, MeterCarbon};
 pub use change::{BaselineWish, change};
 pub use clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use complete_blocks::complete_blocks;
+pub use metering::{QualityEntry, RegisterCheck};
 pub use quarters::Quarter;
-pub(crate) use quarters::quarter_hours;
+pub use quarters::quarter_hours;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };

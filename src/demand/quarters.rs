@@ -17,7 +17,7 @@ use site::Quantity;
 pub(super) const QUARTER_S: i64 = 900;
 
 /// A stretch of time cut at the quarter-hours: the start of each, Unix seconds, and the seconds in it.
-pub(crate) fn quarter_hours(from_s: i64, to_s: i64) -> impl Iterator<Item = (i64, f64)> {
+pub fn quarter_hours(from_s: i64, to_s: i64) -> impl Iterator<Item = (i64, f64)> {
     let mut at = from_s;
     std::iter::from_fn(move || {
         if at >= to_s {

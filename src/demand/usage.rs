@@ -1,9 +1,9 @@
 //! What the supply's meter saw, as the tariff wants it.
 
 use super::blocks::Block;
-use analysis::NetPower;
 use super::energy::lagging_by_interval;
 use super::quarters::{Quarter, quarter_hours};
+use analysis::NetPower;
 use metering::MeterLog;
 use tariff::{Usage, UsageBlock, UsageQuarter};
 

@@ -1,7 +1,8 @@
 //! The plan as CSV: one row per machine.
 
 use super::csv_table::{csv_text, number, text};
-use balance::{BalanceResult, Basis};
+use balance::BalanceResult;
+use units::Basis;
 
 /// One row per machine: where it is, where it should be, what it draws.
 ///

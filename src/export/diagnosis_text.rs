@@ -112,7 +112,7 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
 }
 
 /// Three significant digits, whole numbers whole; a frequency to a hundredth, since its limits are half a hertz apart.
-pub(crate) fn figure(name: &str, number: f64) -> String {
+pub fn figure(name: &str, number: f64) -> String {
     let size = number.abs();
     if name.ends_with("_hz") {
         format!("{number:.2}")
@@ -126,7 +126,7 @@ pub(crate) fn figure(name: &str, number: f64) -> String {
 }
 
 /// A name as words, and its unit.
-pub(crate) fn label(name: &str) -> (String, &'static str) {
+pub fn label(name: &str) -> (String, &'static str) {
     const UNITS: [(&str, &str); 14] = [
         ("_mohm_per_week", " mΩ a week"),
         ("_per_day", " a day"),

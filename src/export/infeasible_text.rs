@@ -5,7 +5,7 @@ use balance::Infeasible;
 use units::format_amps;
 
 /// The clear answer, most important first; nothing where every limit is kept.
-pub(crate) fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
+pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
     let Some(infeasible) = infeasible else {
         return Vec::new();
     };

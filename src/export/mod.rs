@@ -30,7 +30,6 @@ mod page_text;
 mod placement_csv;
 mod placement_text;
 mod schema;
-mod serial;
 mod sheet;
 mod since_text;
 mod story_text;
@@ -53,10 +52,10 @@ pub use check::{
 pub use comparison::comparison_text;
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
-pub(crate) use diagnosis_text::{figure as evidence_figure, label as evidence_label};
+pub use diagnosis_text::{figure as evidence_figure, label as evidence_label};
 pub use energy_sheets::energy_sheets;
 pub use energy_text::energy_text;
-pub(crate) use infeasible_text::infeasible_sentences;
+pub use infeasible_text::infeasible_sentences;
 pub use invoice::{invoice_csv, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
 pub use meters_sheet::energy_csv;
@@ -64,13 +63,12 @@ pub use page_text::page_text;
 pub use placement_csv::{placement_csv, together_csv};
 pub use placement_text::{placement_detail_text, placement_text};
 pub use schema::SchemaName;
-pub use serial::{date, decimal, decimal_option, local, local_option, pairs, utc, utc_option};
 pub use sheet::{Cell, Column, Sheet};
 pub use since_text::since_text;
-pub(crate) use since_text::{since_mark, since_title};
+pub use since_text::{since_mark, since_title};
 pub use story_text::story_text;
 pub use together_text::together_text;
-pub(crate) use work_order_text::order_sentence;
+pub use work_order_text::order_sentence;
 pub use workbook::energy_workbook;
 
 /// A result as JSON, ending in a line end.

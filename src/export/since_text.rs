@@ -29,7 +29,7 @@ pub fn since_text(since: &Since) -> String {
 }
 
 /// What the list is about.
-pub(crate) fn since_title(since: &Since) -> String {
+pub fn since_title(since: &Since) -> String {
     let date =
         |time: &Option<String>| -> Option<String> { Some(time.as_ref()?.get(..10)?.to_owned()) };
     match (date(&since.from), date(&since.to)) {
@@ -41,7 +41,7 @@ pub(crate) fn since_title(since: &Since) -> String {
 }
 
 /// A sign that can be told without colour.
-pub(crate) const fn since_mark(direction: Direction) -> &'static str {
+pub const fn since_mark(direction: Direction) -> &'static str {
     match direction {
         Direction::More | Direction::Grown => "↑",
         Direction::Less | Direction::Eased => "↓",

@@ -91,7 +91,7 @@ fn what(work: &WorkMove) -> String {
 }
 
 /// Is anything overloaded on the way?
-pub(crate) fn order_sentence(order: &WorkOrder) -> String {
+pub fn order_sentence(order: &WorkOrder) -> String {
     let together: Vec<String> = order
         .steps
         .iter()

@@ -7,11 +7,13 @@
 mod brief;
 mod collector;
 mod place;
+mod quietly;
 mod suggest;
 
 use brief::brief;
 pub use collector::{InputErrors, Messages};
 pub use place::Place;
+pub use quietly::quietly;
 pub use suggest::{closest, did_you_mean};
 
 use schemars::JsonSchema;

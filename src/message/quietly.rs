@@ -21,7 +21,7 @@ impl Drop for Before {
 
 /// Does some work on this thread; should it panic, nothing is printed. The panic goes on to whoever
 /// catches it.
-pub(crate) fn quietly<T>(work: impl FnOnce() -> T) -> T {
+pub fn quietly<T>(work: impl FnOnce() -> T) -> T {
     HOOK.call_once(|| {
         let usual = panic::take_hook();
         panic::set_hook(Box::new(move |info| {

@@ -12,9 +12,7 @@ use super::readings::{Readings, is_register};
 use super::register::{self, RegisterRules, counted, last_digit};
 use super::register_check::{self, CheckGround, RegisterCheck};
 use electrical::Phase;
-use site::{
-    Connection, Measured, Meter, Node, Quantity, Readings as ReadingKind, Site, Stamp,
-};
+use site::{Connection, Measured, Meter, Node, Quantity, Readings as ReadingKind, Site, Stamp};
 
 /// A meter's readings put right.
 #[derive(Debug)]

@@ -29,7 +29,7 @@ impl Coverage {
 
     /// Stretches with readings, start and end in Unix seconds; `first` and `last` are the starts of
     /// the first and last interval.
-    pub(crate) fn stretches(&self, first: i64, last: i64) -> Vec<(i64, i64)> {
+    pub fn stretches(&self, first: i64, last: i64) -> Vec<(i64, i64)> {
         let mut stretches = Vec::with_capacity(self.gaps.len() + 1);
         let mut from = first;
         for &(start, length) in &self.gaps {

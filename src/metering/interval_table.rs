@@ -35,9 +35,9 @@ impl IntervalTable {
         }
     }
 
-    /// A table made by hand, for tests of the rooms that use tables.
-    #[cfg(test)]
-    pub(crate) fn of_columns(
+    /// A table that was not read from files: starts of its intervals, and columns by the names of their quantities.
+    #[must_use]
+    pub fn of_columns(
         starts: Vec<i64>,
         interval_s: u32,
         columns: Vec<(String, Vec<Option<f64>>)>,
@@ -79,7 +79,7 @@ impl IntervalTable {
     }
 
     /// The table itself, for calendar work.
-    pub(crate) fn frame(&self) -> &DataFrame {
+    pub fn frame(&self) -> &DataFrame {
         &self.frame
     }
 
@@ -150,7 +150,7 @@ impl IntervalTable {
 
     /// True where a quantity is what a register counted from reading to reading: what it counted in
     /// gaps is not in it.
-    pub(crate) fn is_of_register(&self, quantity: Quantity) -> bool {
+    pub fn is_of_register(&self, quantity: Quantity) -> bool {
         match self.origin(quantity) {
             Some(Origin::Derived { from }) => {
                 from.iter().any(|source| source.kind() == Kind::Register)

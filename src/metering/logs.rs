@@ -18,7 +18,6 @@ use super::phasors::{PhasePhasors, phase_phasors};
 use super::progress::{Progress, Unwatched};
 use super::quality::QualityEntry;
 use super::register_check::RegisterCheck;
-#[cfg(test)]
 use super::{gaps, register::counted};
 use super::{parquet_log, text_log};
 use message::{Messages, Place};
@@ -113,10 +112,10 @@ pub struct LoggedColumn {
     pub reason: Reason,
 }
 
-#[cfg(test)]
 impl MeterLog {
-    /// A log of a table made by hand, for tests of the rooms that use logs.
-    pub(crate) fn of_table(meter: usize, mut table: IntervalTable) -> MeterLog {
+    /// A log of a table that was not read from files.
+    #[must_use]
+    pub fn of_table(meter: usize, mut table: IntervalTable) -> MeterLog {
         let ground = super::derive::Ground {
             three_phase: true,
             to_neutral: true,

@@ -25,8 +25,8 @@ use super::parquet_file::{SharedFile, SharedReader};
 use super::parquet_pages::HonestPages;
 use super::progress::Progress;
 use super::rows::{Chunk, Names, RowReader};
-use message::{Message, Messages, Place};
 use message::quietly;
+use message::{Message, Messages, Place};
 use site::{Meter, TimeFormat};
 
 /// Rows read at a time.

@@ -32,10 +32,7 @@ pub struct PhasePhasors {
 /// The phasors of a three-phase log; `None` unless each phase has a current or a power.
 ///
 /// `phase_voltage_v` is the nominal voltage to neutral, used where no voltage is logged.
-pub(super) fn phase_phasors(
-    table: &IntervalTable,
-    phase_voltage_v: f64,
-) -> Option<PhasePhasors> {
+pub(super) fn phase_phasors(table: &IntervalTable, phase_voltage_v: f64) -> Option<PhasePhasors> {
     let mut angle = AngleBasis::Powers;
     let mut current_logged = true;
     let mut series = Vec::new();

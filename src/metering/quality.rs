@@ -65,7 +65,7 @@ pub struct QualityEntry {
 
 impl QualityEntry {
     /// An oddity seen in the intervals that begin at these times (Unix seconds, ascending).
-    pub(crate) fn at_times(kind: &str, times: &[i64], note: String) -> QualityEntry {
+    pub fn at_times(kind: &str, times: &[i64], note: String) -> QualityEntry {
         let time = |at: Option<&i64>| at.and_then(|&at| DateTime::from_timestamp(at, 0));
         QualityEntry {
             kind: kind.to_owned(),
@@ -79,7 +79,7 @@ impl QualityEntry {
 
     /// With what was done.
     #[must_use]
-    pub(crate) fn with(self, action: Action) -> QualityEntry {
+    pub fn with(self, action: Action) -> QualityEntry {
         QualityEntry {
             action: Some(action),
             ..self

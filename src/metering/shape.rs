@@ -4,7 +4,7 @@ use super::sample_neutral::SampleNeutral;
 use site::{Kind, Quantity};
 
 /// Name of the neutral current that is computed sample by sample. (A)
-pub(crate) const COMPUTED_NEUTRAL: &str = "current_n_computed_a";
+pub const COMPUTED_NEUTRAL: &str = "current_n_computed_a";
 
 /// How the samples of an interval become its main value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

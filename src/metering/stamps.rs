@@ -99,10 +99,10 @@ impl Stamps {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use site::{RepeatedHour, TimeColumn, TimeFormat, Zone};
     use chrono::{DateTime, TimeDelta};
     use chrono_tz::Tz;
     use proptest::prelude::*;
+    use site::{RepeatedHour, TimeColumn, TimeFormat, Zone};
 
     fn clock(format: TimeFormat, midnight_closes_day: bool) -> Clock {
         let column = TimeColumn {

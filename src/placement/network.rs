@@ -5,10 +5,11 @@ use std::sync::Arc;
 use num_complex::Complex64;
 
 use super::carried::{Carried, CarriedBasis};
-use balance::{Basis, Currents, Standing, standing_connection, turn};
+use balance::{Currents, Standing, standing_connection, turn};
 use electrical::assumed_loading;
 use metering::Logs;
 use site::{Connection, Measured, Node, Site};
+use units::Basis;
 
 /// How the declared ratings of loads are put together where there is no log.
 #[derive(Clone, Copy, Debug, PartialEq)]

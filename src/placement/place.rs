@@ -6,8 +6,9 @@ use serde::Serialize;
 use super::check::Check;
 use super::running_cost::RunningCost;
 use super::supply_effect::SupplyEffect;
-use balance::{BalanceError, BasedOn, Basis};
+use balance::{BalanceError, BasedOn};
 use site::{Connection, ProtectiveDevice};
+use units::Basis;
 
 /// Why no place can be looked for.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -14,10 +14,11 @@ use super::place::{Place, Placement, PlacementError};
 use super::remedy::remedies;
 use super::running_cost::running_cost;
 use super::supply_effect::SupplyEffect;
-use balance::{BasedOn, Basis, Standing};
+use balance::{BasedOn, Standing};
 use electrical::{Phase, PhasePair};
 use metering::Logs;
 use site::{Connection, NewMachine, Node, Site};
+use units::Basis;
 
 /// What the user may choose.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -4,9 +4,9 @@ use super::format::moment;
 use chart::{
     ChartError, Figure, extra_resistance, lost_voltage, voltage_triangle, worst_half_hours,
 };
+use chrono_tz::Tz;
 use diagnosis::{Diagnosis, Shown, Trace};
 use finding::{Finding, Kind};
-use chrono_tz::Tz;
 
 /// Charts of a finding.
 pub(super) fn figures_of(

@@ -3,9 +3,10 @@
 use super::format::{UNKNOWN, amps, kwh, listed, number};
 use super::header::{ConductorColours, SiteHeader};
 use super::table::Table;
-use balance::{BalanceResult, Basis, MachineShare, WorkMove, WorkStep};
+use balance::{BalanceResult, MachineShare, WorkMove, WorkStep};
 use electrical::Phase;
 use site::Connection;
+use units::Basis;
 
 /// One line of the list of moves.
 #[derive(Debug)]

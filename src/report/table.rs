@@ -7,7 +7,7 @@ use chart::Figure;
 
 /// A table with its caption. The first column names the row.
 #[derive(Debug, Template)]
-#[template(path = "table.html", config = "src/report/askama.toml")]
+#[template(path = "table.html", config = "askama.toml")]
 pub(super) struct Table {
     pub(super) caption: String,
     pub(super) head: Vec<Head>,
@@ -77,7 +77,7 @@ impl Table {
 
 /// A chart in the page, with its numbers folded away below it.
 #[derive(Debug, Template)]
-#[template(path = "figure.html", config = "src/report/askama.toml")]
+#[template(path = "figure.html", config = "askama.toml")]
 pub(super) struct FigureView {
     pub(super) name: &'static str,
     pub(super) title: String,

@@ -32,7 +32,7 @@ const READERS: [(&str, &str); 4] = [
 
 /// The whole page.
 #[derive(Debug, Template)]
-#[template(path = "report.html", config = "src/report/askama.toml")]
+#[template(path = "report.html", config = "askama.toml")]
 pub(super) struct Page {
     style: String,
     name: String,

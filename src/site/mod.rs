@@ -29,10 +29,6 @@ mod read_tree;
 mod schedule;
 mod sheet;
 mod sheet_size;
-#[expect(
-    clippy::module_inception,
-    reason = "the type that the room is named after"
-)]
 mod site;
 mod starter;
 mod table;
@@ -53,8 +49,8 @@ pub use new_machines::{NewMachine, OwnCable, Start, read_new_machine, read_new_m
 pub use node::{Measured, Node};
 pub use quantity::{Kind, Quantity};
 pub use read::read_site;
-pub(crate) use read::{read_file, read_text};
-pub use schedule::{Days, Schedule, Shift, parse_minute_of_day};
+pub use read::{read_file, read_text};
+pub use schedule::{Schedule, Shift};
 pub use site::{Board, CableSize, Circuit, Site, Supply};
 pub use starter::starter_files;
 pub use thresholds::Thresholds;

@@ -39,7 +39,7 @@ pub fn read_site(folder: &Path) -> Result<(Site, Messages), InputErrors> {
 }
 
 /// Text of a file of the site, with a message where it cannot be had.
-pub(crate) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
+pub fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
     match read_file(&folder.join(name)) {
         Ok(bytes) => match String::from_utf8(bytes) {
             Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
@@ -63,7 +63,11 @@ pub(crate) fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> O
 }
 
 /// The bytes of an ordinary file: a pipe would keep the program waiting.
-pub(crate) fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
+///
+/// # Errors
+///
+/// Those of the operating system.
+pub fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
     let kind = std::fs::metadata(path)?;
     if !kind.is_file() && !kind.is_dir() {
         return Err(std::io::Error::other("it is not an ordinary file"));

@@ -1,7 +1,8 @@
 //! Reads `[[schedule]]`.
 
-use super::schedule::{Days, Schedule, Shift, parse_minute_of_day};
+use super::schedule::{Schedule, Shift};
 use super::table::Table;
+use calendar::{Days, parse_minute_of_day};
 use message::Message;
 
 pub(super) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {

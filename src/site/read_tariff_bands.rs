@@ -3,8 +3,8 @@
 use rust_decimal::Decimal;
 
 use super::read_tariffs::HIGHEST;
-use super::schedule::parse_minute_of_day;
 use super::table::Table;
+use calendar::parse_minute_of_day;
 use message::Message;
 use tariff::{Band, BandDays, BandTable, Hole, Months};
 

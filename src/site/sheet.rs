@@ -8,8 +8,8 @@ use calamine::{Data, DataType, Ods, Range, Reader, Sheets, Xlsx};
 
 use super::sheet_size::{refuse_large, refuse_repeats, refuse_wide};
 
-use message::{Message, Messages, Place};
 use message::quietly;
+use message::{Message, Messages, Place};
 
 /// Files that a list may be kept in, besides `machines.csv`.
 pub(super) const NAMES: [&str; 2] = ["machines.xlsx", "machines.ods"];

@@ -174,8 +174,8 @@ fn moved(site: &Site, source: &Source<'_>, name: &Located<String>, from: Connect
 #[cfg(test)]
 mod tests {
     use super::*;
-    use electrical::Phase;
     use crate::read_site;
+    use electrical::Phase;
 
     fn read(end: &str) -> Result<Site, Vec<&'static str>> {
         let folder = tempfile::tempdir().expect("a folder");

@@ -21,10 +21,6 @@ mod pricing;
 mod share_out;
 mod stretch;
 mod sums;
-#[expect(
-    clippy::module_inception,
-    reason = "the type that the room is named after"
-)]
 mod tariff;
 mod usage;
 

@@ -4,9 +4,12 @@
 //! A formula in which two different quantities meet takes these types, so that watts are never added
 //! to volt-amperes. The inner number is public: results carry plain numbers whose names end in the unit.
 
+mod basis;
 mod figure;
 mod rank;
+pub mod serial;
 
+pub use basis::Basis;
 pub use figure::{Quantity, format_amps, format_kwh, format_percent, grouped_digits, or_dash};
 pub use rank::rank;
 

@@ -8,7 +8,8 @@ use chrono::NaiveDate;
 use message::{Message, Messages, Place};
 
 /// The file while it is read.
-pub(crate) struct SmallCsv<'t> {
+#[derive(Debug)]
+pub struct SmallCsv<'t> {
     file: &'t str,
     /// What a row is, for messages: `an invoice's line`.
     row_is: &'static str,
@@ -19,7 +20,8 @@ pub(crate) struct SmallCsv<'t> {
 }
 
 /// A row while it is read.
-pub(crate) struct Row<'a> {
+#[derive(Debug)]
+pub struct Row<'a> {
     sheet: &'a SmallCsv<'a>,
     record: &'a csv::StringRecord,
     line: usize,
@@ -27,7 +29,7 @@ pub(crate) struct Row<'a> {
 
 impl<'t> SmallCsv<'t> {
     /// Splits the text; what is no CSV becomes a message.
-    pub(crate) fn read(
+    pub fn read(
         file: &'t str,
         text: &'t str,
         row_is: &'static str,
@@ -66,18 +68,18 @@ impl<'t> SmallCsv<'t> {
     }
 
     /// Names of the columns, as written.
-    pub(crate) fn header(&self) -> &[String] {
+    pub fn header(&self) -> &[String] {
         &self.header
     }
 
     /// A cell, both counted as in the file: lines from 1, cells from 0.
-    pub(crate) fn place(&self, line: usize, cell: usize) -> Place {
+    pub fn place(&self, line: usize, cell: usize) -> Place {
         let text = self.lines.get(line - 1).copied().unwrap_or_default();
         Place::in_record(self.file, line, text, self.separator, cell)
     }
 
     /// The rows that have no more cells than there are columns; one that has becomes a message.
-    pub(crate) fn rows(&self, messages: &mut Messages) -> Vec<Row<'_>> {
+    pub fn rows(&self, messages: &mut Messages) -> Vec<Row<'_>> {
         let mut rows = Vec::new();
         for record in &self.records {
             let row = Row {
@@ -110,13 +112,13 @@ impl Row<'_> {
     }
 
     /// What stands in a column; `None` where nothing does.
-    pub(crate) fn text(&self, column: &str) -> Option<String> {
+    pub fn text(&self, column: &str) -> Option<String> {
         let text = self.record.get(self.cell(column)?)?;
         (!text.is_empty()).then(|| text.to_owned())
     }
 
     /// The same with a decimal point.
-    pub(crate) fn plain_number(&self, column: &str) -> Option<String> {
+    pub fn plain_number(&self, column: &str) -> Option<String> {
         let text = self.text(column)?;
         if self.sheet.separator == b';' && !text.contains('.') {
             return Some(text.replace(',', "."));
@@ -125,7 +127,7 @@ impl Row<'_> {
     }
 
     /// Tells a fault of a cell.
-    pub(crate) fn fault(
+    pub fn fault(
         &self,
         name: &'static str,
         column: &str,
@@ -143,7 +145,7 @@ impl Row<'_> {
     }
 
     /// A date; what is none becomes a message.
-    pub(crate) fn date(&self, column: &str, messages: &mut Messages) -> Option<NaiveDate> {
+    pub fn date(&self, column: &str, messages: &mut Messages) -> Option<NaiveDate> {
         let date = self
             .text(column)
             .and_then(|text| NaiveDate::parse_from_str(&text, "%Y-%m-%d").ok());

@@ -109,14 +109,25 @@ impl Outputs {
     /// What a node is now, and what its meter says.
     fn nodes(&mut self) {
         let before = self.balance["before"].clone();
-        self.same("before", &before, &self.balance["nodes"][0]["before"].clone());
+        self.same(
+            "before",
+            &before,
+            &self.balance["nodes"][0]["before"].clone(),
+        );
         for node in self.balance["nodes"].as_array().expect("nodes").clone() {
             let id = node["id"].as_str().expect("an id");
-            let Some(meter) = self.meter(id) else { continue };
+            let Some(meter) = self.meter(id) else {
+                continue;
+            };
             if node["basis"] != "measured" || node["before"].is_null() {
                 continue;
             }
-            for key in ["neutral_rms_a", "neutral_max_a", "phase_rms_a", "phase_max_a"] {
+            for key in [
+                "neutral_rms_a",
+                "neutral_max_a",
+                "phase_rms_a",
+                "phase_max_a",
+            ] {
                 let what = format!("{id} {key} of energy and balance");
                 self.same(&what, &meter[key], &node["before"][key]);
             }
@@ -125,7 +136,10 @@ impl Outputs {
 
     /// Without moves the neutral is that of now, and with all of them that of the plan.
     fn curve(&mut self) {
-        let curve = self.balance["moves_curve"].as_array().expect("a curve").clone();
+        let curve = self.balance["moves_curve"]
+            .as_array()
+            .expect("a curve")
+            .clone();
         let ends = [
             ("before", curve.first(), &self.balance["before"]),
             ("after", curve.last(), &self.balance["after"]),
@@ -139,7 +153,12 @@ impl Outputs {
             .collect();
         for (name, reached, figure) in ends {
             // Both are sums of the same squares, in another order.
-            self.near(&format!("curve {name}"), reached, figure, 1e-9 * (1.0 + figure));
+            self.near(
+                &format!("curve {name}"),
+                reached,
+                figure,
+                1e-9 * (1.0 + figure),
+            );
         }
     }
 
@@ -147,14 +166,29 @@ impl Outputs {
     fn files(&mut self) {
         let report = self.report.clone();
         let energy = self.energy.clone();
-        self.same("energy.json", &energy["meters"], &read(&report.join("energy.json"))["meters"]);
+        self.same(
+            "energy.json",
+            &energy["meters"],
+            &read(&report.join("energy.json"))["meters"],
+        );
         let own = read(&report.join("report.json"));
         for (k, meter) in own["meters"].as_array().expect("meters").iter().enumerate() {
-            self.same(&format!("report.json meter {k}"), meter, &energy["meters"][k]);
+            self.same(
+                &format!("report.json meter {k}"),
+                meter,
+                &energy["meters"][k],
+            );
         }
         let balance = self.balance.clone();
         let written = read(&report.join("balance.json"));
-        for key in ["before", "after", "nodes", "machines", "moves", "moves_curve"] {
+        for key in [
+            "before",
+            "after",
+            "nodes",
+            "machines",
+            "moves",
+            "moves_curve",
+        ] {
             self.same(&format!("balance.json {key}"), &balance[key], &written[key]);
         }
     }
@@ -187,12 +221,20 @@ impl Outputs {
 
     /// A machine with a meter has the energy of its meter.
     fn machines(&mut self) {
-        for machine in self.balance["machines"].as_array().expect("machines").clone() {
+        for machine in self.balance["machines"]
+            .as_array()
+            .expect("machines")
+            .clone()
+        {
             let name = machine["machine"].as_str().expect("a name");
             let Some(meter) = self.meter(name).filter(|_| machine["basis"] == "measured") else {
                 continue;
             };
-            self.same(&format!("energy of {name}"), &meter["energy_kwh"], &machine["energy_kwh"]);
+            self.same(
+                &format!("energy of {name}"),
+                &meter["energy_kwh"],
+                &machine["energy_kwh"],
+            );
         }
     }
 
@@ -204,9 +246,8 @@ impl Outputs {
         if before.is_null() {
             return;
         }
-        let amps = |figures: &Value, key: &str| {
-            format!("{:.1}", figures[key].as_f64().expect("a figure"))
-        };
+        let amps =
+            |figures: &Value, key: &str| format!("{:.1}", figures[key].as_f64().expect("a figure"));
         let sentence = format!(
             "The neutral carries {} A now and {} A after the moves (root mean square over the period); at its largest \
              {} A now and {} A after",
@@ -218,7 +259,8 @@ impl Outputs {
         self.compared += 4;
         let plain = page.replace('\u{A0}', " ");
         if !plain.contains(&sentence) {
-            self.wrong.push(format!("the page does not say: {sentence}"));
+            self.wrong
+                .push(format!("the page does not say: {sentence}"));
         }
         self.board(&page);
     }
@@ -239,13 +281,34 @@ impl Outputs {
                 .find(|told| told["id"] == node["id"])
                 .expect("a node of the answer")
                 .clone();
-            self.same(&format!("what-if board, {id}"), &node["now"]["phaseRms"], &told["before"]["phase_rms_a"]);
-            self.same(&format!("what-if board, {id}"), &node["now"]["phaseMax"], &told["before"]["phase_max_a"]);
-            self.same(&format!("what-if board, {id}"), &node["now"]["neutralRms"], &told["before"]["neutral_rms_a"]);
-            self.same(&format!("what-if board, {id}"), &node["now"]["neutralMax"], &told["before"]["neutral_max_a"]);
+            self.same(
+                &format!("what-if board, {id}"),
+                &node["now"]["phaseRms"],
+                &told["before"]["phase_rms_a"],
+            );
+            self.same(
+                &format!("what-if board, {id}"),
+                &node["now"]["phaseMax"],
+                &told["before"]["phase_max_a"],
+            );
+            self.same(
+                &format!("what-if board, {id}"),
+                &node["now"]["neutralRms"],
+                &told["before"]["neutral_rms_a"],
+            );
+            self.same(
+                &format!("what-if board, {id}"),
+                &node["now"]["neutralMax"],
+                &told["before"]["neutral_max_a"],
+            );
             let worked_out = mean_square_of_now(&data, node).max(0.0).sqrt();
             let exact = told["before"]["neutral_rms_a"].as_f64().expect("a figure");
-            self.near(&format!("what-if board, {id}, from its moments"), worked_out, exact, 1e-9 * (1.0 + exact));
+            self.near(
+                &format!("what-if board, {id}, from its moments"),
+                worked_out,
+                exact,
+                1e-9 * (1.0 + exact),
+            );
         }
     }
 
@@ -394,11 +457,15 @@ fn logged(
             }
         }
         let seconds = row * step_s;
-        let clock = format!("{:02}:{:02}:{:02}", seconds / 3600, seconds / 60 % 60, seconds % 60);
+        let clock = format!(
+            "{:02}:{:02}:{:02}",
+            seconds / 3600,
+            seconds / 60 % 60,
+            seconds % 60
+        );
         let _ = writeln!(log, "2026-03-09 {clock},{}", cells.join(","));
     }
-    let site = crate::program::SITE
-        .replace("%Y-%m-%d %H:%M", "%Y-%m-%d %H:%M:%S")
+    let site = crate::program::SITE.replace("%Y-%m-%d %H:%M", "%Y-%m-%d %H:%M:%S")
         + "active_power_placeholder = 0\n";
     let more = "reactive_power_l1_kvar = \"Q1\"\nreactive_power_l2_kvar = \"Q2\"\nreactive_power_l3_kvar = \"Q3\"\n\
                 current_n_a = \"IN\"\n";

@@ -1,6 +1,7 @@
 //! Rounds of readings with a clamp meter, worked out by hand at unity power factor.
 
-use tapoff::balance::{BasedOn, Basis};
+use tapoff::balance::BasedOn;
+use tapoff::units::Basis;
 
 use crate::tiny_site::{Tiny, near};
 

@@ -3,9 +3,10 @@
 use crate::figures::NodeSeries;
 use crate::from_site::Posed;
 use crate::problem::Node;
-use crate::result::{Basis, NodeResult};
+use crate::result::NodeResult;
 use electrical::is_above_limit;
 use site::Site;
+use units::Basis;
 
 /// Supply, boards and circuits.
 pub(super) fn nodes(

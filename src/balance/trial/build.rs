@@ -74,11 +74,7 @@ impl<'p> Waves<'p> {
 }
 
 /// The numbers of a page, from what was posed and found.
-pub(crate) fn trial_board(
-    site: &Site,
-    posed: &Posed,
-    solution: &Solution,
-) -> TrialBoard {
+pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> TrialBoard {
     let problem = &posed.problem;
     let nodes: Vec<&Node> = told_nodes(problem).collect();
     let mut waves = Waves {

@@ -22,9 +22,9 @@ use super::loading::{load, load_and_warn};
 use super::output::deliver_text;
 use super::since::{SinceArguments, report_json};
 use crate::app::Console;
-use demand::{self, BreakdownBy, EnergyResult};
 use crate::diagnosis;
 use crate::export;
+use demand::{self, BreakdownBy, EnergyResult};
 use message::did_you_mean;
 use site::Site;
 

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::cli::output::write_guarded;
-use demand::EnergyResult;
 use crate::export;
+use demand::EnergyResult;
 use site::Site;
 
 /// Where the result goes and in which form.

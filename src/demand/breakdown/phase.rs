@@ -1,8 +1,8 @@
 //! Parts by phase.
 
-use analysis::NetPower;
 use super::super::quarters::quarters;
 use super::split::{Label, Slice, Split};
+use analysis::NetPower;
 use electrical::Phase;
 use metering::MeterLog;
 

@@ -1,8 +1,8 @@
 //! Parts by a column of words in the logs.
 
-use analysis::NetPower;
 use super::super::quarters::quarter_hours;
 use super::split::{Label, Slice, Split};
+use analysis::NetPower;
 use metering::{MeterLog, WordShare, Words};
 
 /// Key of intervals whose cell is empty.

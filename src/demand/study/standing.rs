@@ -137,7 +137,8 @@ mod tests {
     use super::*;
     use crate::analyse::analyse;
     use crate::samples::{at, logs_of, power_table, site};
-    use site::{Days, Schedule, Shift};
+    use calendar::Days;
+    use site::{Schedule, Shift};
 
     fn schedule(name: &str, hours: (u32, u32), working_hours: bool) -> Schedule {
         Schedule {

@@ -5,8 +5,8 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use balance::{NodeCurrents, Standing, standing_connection, turn};
 use crate::view::{View, at};
+use balance::{NodeCurrents, Standing, standing_connection, turn};
 use electrical::Phase;
 use metering::Logs;
 use site::{Node, Site, Work};
@@ -36,9 +36,7 @@ fn before(site: &Site, work: &Work) -> Site {
         was.machines[moved.machine].connection = moved.from;
         if let Node::Circuit(circuit) = was.machines[moved.machine].tapped_off {
             let phases = &mut was.circuits[circuit].phases;
-            if turn(*phases).is_some()
-                && !matches!(phases, site::Connection::ThreePhase { .. })
-            {
+            if turn(*phases).is_some() && !matches!(phases, site::Connection::ThreePhase { .. }) {
                 *phases = moved.from;
             }
         }
@@ -58,8 +56,7 @@ pub(super) fn compare(
     }
     let was = before(site, work);
     let standing = Standing::new(&was, logs).map_err(|error| error.to_string())?;
-    let (Some(_), Some(currents)) = (standing.main_meter(), standing.carried(Node::Supply))
-    else {
+    let (Some(_), Some(currents)) = (standing.main_meter(), standing.carried(Node::Supply)) else {
         return Err("the current of each phase at the supply".to_owned());
     };
     let starts = standing.starts();

@@ -5,12 +5,12 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use balance::{connection_of, standing_connection, turn};
 use crate::overload::declared_kw;
+use balance::{connection_of, standing_connection, turn};
 use electrical::Phase;
-use units::serial::utc;
 use metering::{ClampReading, Logs, Round};
 use site::{Connection, Machine, Measured, Site, Work};
+use units::serial::utc;
 
 /// What a clamp meter and two readings that are not quite of one moment may differ by, and a fixed
 /// part. Common practice. (1, A)

@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use balance::{connection_of, standing_connection, turn};
 use crate::overload::{declared_kw, machine_power};
 use crate::thresholds as limits;
 use crate::view::{View, blocks};
+use balance::{connection_of, standing_connection, turn};
 use metering::Logs;
 use site::{Connection, Site};
 use statistics::LeastSquares;

@@ -163,11 +163,7 @@ fn below(upstream: &View<'_>, readings: &PhaseReadings) -> Option<PhaseReadings>
 }
 
 /// Judges the phases upstream of a meter, or between it and the meter above it.
-pub(crate) fn check(
-    view: &View<'_>,
-    upstream: Option<&View<'_>>,
-    diagnosis: &mut Diagnosis,
-) {
+pub(crate) fn check(view: &View<'_>, upstream: Option<&View<'_>>, diagnosis: &mut Diagnosis) {
     if view.node().is_none() {
         return;
     }

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 
 use super::ORDERS;
 use super::page::{CAUTION, KIND, SOURCE};
-use demand::{Blocks, clock_offset};
 use crate::outcome::{Diagnosis, Report};
 use crate::view::{View, blocks};
+use demand::{Blocks, clock_offset};
 use electrical::Phase;
 use finding::{Evidence, Severity};
 use site::{Measured, Node, Quantity, Site};

@@ -103,11 +103,7 @@ pub(crate) fn machine_power(table: &IntervalTable) -> Option<Series> {
 }
 
 /// Rating × utilisation factor × the share of the block in which the schedule runs. (kW)
-pub(crate) fn declared_kw(
-    site: &Site,
-    machine: &Machine,
-    (from, to): (i64, i64),
-) -> f64 {
+pub(crate) fn declared_kw(site: &Site, machine: &Machine, (from, to): (i64, i64)) -> f64 {
     let rated = machine.rated_power(site.supply.phase_voltage_v()).re * machine.utilisation_factor;
     let Some(schedule) = machine.schedule.map(|index| &site.schedules[index]) else {
         return rated;

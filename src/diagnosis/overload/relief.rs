@@ -72,12 +72,7 @@ struct Standard {
 }
 
 impl<'s> Place<'s> {
-    fn of(
-        site: &Site,
-        standing: &'s Standing,
-        node: Node,
-        limit_a: f64,
-    ) -> Option<Place<'s>> {
+    fn of(site: &Site, standing: &'s Standing, node: Node, limit_a: f64) -> Option<Place<'s>> {
         let currents = standing
             .carried(node)
             .filter(|_| standing.is_measured(node))?;
@@ -171,12 +166,7 @@ impl<'s> Place<'s> {
 
 /// What one move and two moves would bring: first the time in which any phase is above the limit, then the
 /// highest current, then the neutral. The second move is the best after the first.
-pub(crate) fn relief(
-    site: &Site,
-    standing: &Standing,
-    node: Node,
-    phase: Phase,
-) -> Vec<Relief> {
+pub(crate) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase) -> Vec<Relief> {
     let place = site
         .phase_limit_a(node)
         .and_then(|limit| Place::of(site, standing, node, limit));

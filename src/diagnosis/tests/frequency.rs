@@ -1,9 +1,7 @@
 //! Frequency outside its range, and what only looks like it.
 
 use super::{number, set};
-use crate::samples::{
-    Columns, clear, constant, judge, judge_site, needs, only, site, table,
-};
+use crate::samples::{Columns, clear, constant, judge, judge_site, needs, only, site, table};
 use crate::{Diagnosis, diagnose};
 use finding::{Kind, Severity};
 use metering::{Logs, MeterLog};

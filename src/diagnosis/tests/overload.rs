@@ -118,10 +118,7 @@ fn an_overload_names_the_moves_that_relieve_it() {
             metering::MeterLog::of_table(0, crate::samples::table(60, supply)),
             metering::MeterLog::of_table(
                 2,
-                crate::samples::table(
-                    60,
-                    vec![constant(Quantity::ActivePower(None), 9.2376, 60)],
-                ),
+                crate::samples::table(60, vec![constant(Quantity::ActivePower(None), 9.2376, 60)]),
             ),
         ],
         ..metering::Logs::default()

@@ -3,10 +3,10 @@
 use chrono::{DateTime, Utc};
 
 use super::{counted, line};
-use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
-use electrical::{Phase, is_above_limit};
 use crate::infeasible_text::infeasible_sentences;
 use crate::text_table::plain;
+use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
+use electrical::{Phase, is_above_limit};
 use site::Site;
 use units::{format_amps, format_kwh, format_percent, or_dash};
 

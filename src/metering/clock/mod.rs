@@ -112,8 +112,8 @@ impl Clock {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use site::{RepeatedHour, TimeFormat};
     use chrono::DateTime;
+    use site::{RepeatedHour, TimeFormat};
 
     fn clock(format: TimeFormat, zone: Zone, closes: bool) -> Clock {
         let column = TimeColumn {

@@ -3,8 +3,8 @@
 use super::Ground;
 use super::column::add_from;
 use super::formulas;
-use electrical::Phase;
 use crate::interval_table::IntervalTable;
+use electrical::Phase;
 use site::Quantity;
 
 /// Current of a phase from its power.

@@ -4,8 +4,8 @@ use super::Ground;
 use super::column::{add_from, add_rows};
 use super::formulas;
 use super::sense::Senses;
-use electrical::Phase;
 use crate::interval_table::IntervalTable;
+use electrical::Phase;
 use site::Quantity;
 
 /// Active, apparent and reactive power and power factor of a phase or in total.

@@ -2,9 +2,9 @@
 
 use super::Ground;
 use super::formulas::Sense;
-use electrical::Phase;
 use crate::interval_table::IntervalTable;
 use crate::register::counted;
+use electrical::Phase;
 use site::Quantity;
 
 const LAGGING_ASSUMED: &str =

@@ -11,8 +11,7 @@ const LONGEST_PREAMBLE: usize = 60;
 /// How many lines show how wide the table is.
 const LINES_SEEN: usize = 200;
 /// Words that head a column of times.
-pub(crate) const TIME_WORDS: [&str; 5] =
-    ["time", "timestamp", "datetime", "date time", "date"];
+pub(crate) const TIME_WORDS: [&str; 5] = ["time", "timestamp", "datetime", "date time", "date"];
 
 /// Names and units of the columns, and where they stand.
 #[derive(Clone, Debug, Default)]
@@ -32,11 +31,7 @@ pub(crate) struct Header {
 
 impl Header {
     /// Finds the names in the beginning of a log; `None` where it is empty.
-    pub(crate) fn find(
-        text: &str,
-        dialect: &Dialect,
-        meters: &[&Meter],
-    ) -> Option<Header> {
+    pub(crate) fn find(text: &str, dialect: &Dialect, meters: &[&Meter]) -> Option<Header> {
         let lines = Line::all(text);
         let width = usual_width(&lines, dialect);
         if meters.first().is_some_and(|meter| !meter.header) {

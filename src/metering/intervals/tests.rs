@@ -1,7 +1,7 @@
 use super::*;
+use approx::assert_relative_eq;
 use electrical::Phase;
 use site::Quantity;
-use approx::assert_relative_eq;
 
 fn current() -> Quantity {
     Quantity::Current(Phase::L1)

@@ -1,8 +1,8 @@
 //! What is said of a header that leaves something open.
 
 use super::{Finder, MOST_COLUMNS};
-use message::{Level, Message, Place, closest};
 use crate::headers::{Found, Open};
+use message::{Level, Message, Place, closest};
 use site::Meter;
 
 /// A name of the header is shown so far in a list of them. (characters)

@@ -2,8 +2,8 @@
 
 use super::Work;
 use super::bounds::{APPARENT_TOLERANCE, PRODUCT_TOLERANCE};
-use electrical::Phase;
 use crate::readings::{Cells, rounding_of};
+use electrical::Phase;
 use site::Quantity;
 
 /// Leaves out apparent powers that are smaller than the active power beside them, and reports active

@@ -23,7 +23,7 @@ pub(super) const IMPOSSIBLE_VOLTAGE: f64 = 2.0;
 /// Public supplies keep within −6 % and +4 % at the utmost (EN 50160, from memory, for grids with a
 /// synchronous connection); ±10 % leaves room. What is left is judged by
 /// `diagnosis/frequency`.
-pub(crate) const FREQUENCY_SHARE: f64 = 0.10;
+pub const FREQUENCY_SHARE: f64 = 0.10;
 /// A power factor up to 1.005 is 1 rounded or measured with the tolerance of a class.
 pub(super) const FACTOR_TOLERANCE: f64 = 0.005;
 /// Apparent power may fall short of active power by the tolerance of two inputs.

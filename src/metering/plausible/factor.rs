@@ -2,8 +2,8 @@
 
 use super::Work;
 use super::bounds::FACTOR_TOLERANCE;
-use electrical::Phase;
 use crate::readings::Cells;
+use electrical::Phase;
 use site::Quantity;
 
 const PLACES: [Option<Phase>; 4] = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];

@@ -129,8 +129,8 @@ fn denied(readings: &Readings, quantity: Quantity, partner: Quantity) -> Vec<usi
 #[cfg(test)]
 mod tests {
     use super::*;
-    use electrical::Phase;
     use crate::kept::Column;
+    use electrical::Phase;
 
     #[test]
     fn a_coarse_value_may_stand_still() {

@@ -14,7 +14,7 @@ mod signs;
 mod spikes;
 mod voltage;
 
-pub(crate) use bounds::FREQUENCY_SHARE;
+pub use bounds::FREQUENCY_SHARE;
 pub(super) use bounds::Nominal;
 
 use super::quality::{Action, QualityEntry};

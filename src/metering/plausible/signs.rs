@@ -2,8 +2,8 @@
 
 use super::bounds::{CERTAIN_POWER_SHARE, DOUBT_SHARE, REVERSED_SHARE};
 use super::{Action, QualityEntry, Work};
-use electrical::Phase;
 use crate::readings::Cells;
+use electrical::Phase;
 use site::{Plausibility, Quantity};
 
 /// An rms value is never negative. A current that is negative often carries the sign of its power:

@@ -2,8 +2,8 @@
 
 use super::Work;
 use super::bounds::{DENIED_MULTIPLE, DENYING_SHARE};
-use electrical::Phase;
 use crate::readings::{Cells, Readings};
+use electrical::Phase;
 use site::Quantity;
 
 /// Leaves out what cannot have flowed, and what stands out for one interval while the other

@@ -2,8 +2,8 @@
 
 use super::Work;
 use super::bounds::{CERTAIN_CURRENT_SHARE, FREQUENCY_SHARE, LOST_VOLTAGE_SHARE};
-use electrical::{Phase, PhasePair};
 use crate::readings::Cells;
+use electrical::{Phase, PhasePair};
 use site::Quantity;
 
 /// Leaves out a voltage that is not measured, and the powers that the meter made of it.

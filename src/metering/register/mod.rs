@@ -57,7 +57,7 @@ pub(crate) fn register_steps(starts: &[i64], counts: &[Option<f64>]) -> Vec<Regi
 }
 
 /// What a register that has been put right counted; `None` with fewer than two readings. \[kWh\]
-pub(crate) fn counted(counts: &[Option<f64>]) -> Option<f64> {
+pub fn counted(counts: &[Option<f64>]) -> Option<f64> {
     let first = counts.iter().position(Option::is_some)?;
     let last = counts.iter().rposition(Option::is_some)?;
     (last > first).then_some(counts[last]? - counts[first]?)

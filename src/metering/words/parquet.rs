@@ -5,13 +5,13 @@ use parquet::file::reader::FileReader;
 
 use super::interner::Interner;
 use super::{Found, Pass, Take, cell_of, unreadable};
-use message::{Message, Messages};
 use crate::clock::Clock;
 use crate::dialect::Dialect;
 use crate::layout::Layout;
 use crate::parquet_column::{Meaning, Piece};
 use crate::parquet_file::SharedFile;
 use crate::parquet_log::{Column, ROWS, header_of};
+use message::{Message, Messages};
 
 /// Reads the rows of a file whose readings were read before.
 pub(super) fn read(

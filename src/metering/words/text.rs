@@ -4,7 +4,6 @@ use std::collections::HashMap;
 
 use super::interner::Interner;
 use super::{Found, Pass, Take, cell_of, unreadable};
-use message::{Message, Messages};
 use crate::chunks::{Chunks, in_order};
 use crate::clock::{Clock, Reading};
 use crate::dialect::{Cell, Dialect, read_cell};
@@ -13,6 +12,7 @@ use crate::progress::Unwatched;
 use crate::records::Records;
 use crate::stamps::Stamps;
 use crate::text_source::TextSource;
+use message::{Message, Messages};
 use site::TimeColumn;
 
 /// Reads the rows of a file whose readings were read before.

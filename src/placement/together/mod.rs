@@ -17,8 +17,8 @@ use super::place::PlacementError;
 use super::running_cost::running_cost;
 use super::search::{CAUTIONS, PlacementSettings, Scene, notes};
 use metering::Logs;
-use site::{NewMachine, Site};
 use search::Search;
+use site::{NewMachine, Site};
 
 /// Chooses a place for every machine of a list, all together.
 ///

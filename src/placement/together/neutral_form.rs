@@ -2,9 +2,9 @@
 
 use num_complex::Complex64;
 
-use electrical::Phase;
 use crate::carried::Carried;
 use crate::load::Load;
+use electrical::Phase;
 
 /// The mean square of the neutral as a quadratic form in the directions of the machines.
 #[derive(Debug)]

@@ -3,10 +3,10 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use balance::BasedOn;
 use crate::check::Check;
 use crate::running_cost::RunningCost;
 use crate::supply_effect::SupplyEffect;
+use balance::BasedOn;
 use site::{Connection, ProtectiveDevice};
 
 /// A machine of the list at its place.

@@ -4,13 +4,13 @@ use super::choices::{Choice, choices};
 use super::in_order::InOrder;
 use super::neutral_form::NeutralForm;
 use super::result::PlacedMachine;
-use metering::Logs;
 use crate::check::Check;
 use crate::load::Load;
 use crate::memo::Guest;
 use crate::place::PlacementError;
 use crate::search::{Scene, fails, neutral_step};
 use crate::supply_effect::SupplyEffect;
+use metering::Logs;
 use site::NewMachine;
 
 /// Combinations that are checked in order before the search turns to changing one machine at a time.

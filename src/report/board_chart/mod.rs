@@ -20,7 +20,7 @@ use site::{Node, Site};
 
 /// The page.
 #[derive(Debug, Template)]
-#[template(path = "board-chart.html", config = "src/report/askama.toml")]
+#[template(path = "board-chart.html", config = "askama.toml")]
 struct Page<'c> {
     style: String,
     name: &'c str,

@@ -3,12 +3,12 @@
 use super::Context;
 use super::rating::{read_power_factor, read_rating};
 use super::row::Row;
-use message::{Messages, did_you_mean};
+use crate::Site;
 use crate::connection::Connection;
 use crate::device::{NotADevice, ProtectiveDevice};
 use crate::machine::Machine;
 use crate::node::Node;
-use crate::Site;
+use message::{Messages, did_you_mean};
 
 const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2";
 

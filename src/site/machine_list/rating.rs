@@ -2,9 +2,9 @@
 
 use super::Context;
 use super::row::Row;
+use crate::machine::Rating;
 use electrical::{EfficiencyClass, class_efficiency};
 use message::{Message, Messages};
-use crate::machine::Rating;
 use units::Watts;
 
 /// Columns of which a row fills exactly one.

@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
-use message::{Message, Messages, Place};
 use crate::table::range_text;
+use message::{Message, Messages, Place};
 
 /// One row and where it stands.
 pub(crate) struct Row<'r> {

@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use super::header::{HeaderLine, read_header};
 use super::row::Row;
 use super::{Context, list_separator};
-use message::{Message, Messages, Place};
 use crate::bounds::MOST_MACHINES;
+use message::{Message, Messages, Place};
 
 /// Hands over each row of a list that is not blank.
 pub(crate) fn read_rows(

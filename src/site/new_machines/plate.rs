@@ -1,9 +1,9 @@
 //! One machine from the arguments of a command.
 
 use super::{MORE_COLUMNS, NewMachine, read_list};
-use message::{InputErrors, Message, Messages, Place};
-use crate::machine_list::COLUMNS;
 use crate::Site;
+use crate::machine_list::COLUMNS;
+use message::{InputErrors, Message, Messages, Place};
 
 /// Reads one machine from the arguments of a command: column and value.
 ///

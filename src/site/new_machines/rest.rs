@@ -1,13 +1,13 @@
 //! What a list of new machines has besides the columns of the machine list.
 
 use super::{NewMachine, OwnCable, Start};
-use electrical::{EfficiencyClass, typical_motor_current};
-use message::Messages;
+use crate::Site;
 use crate::connection::Connection;
 use crate::machine::{Machine, Rating};
 use crate::machine_list::{Row, find_node};
 use crate::node::Node;
-use crate::Site;
+use electrical::{EfficiencyClass, typical_motor_current};
+use message::Messages;
 use units::{Volts, Watts};
 
 /// Typical power factor of a motor while it starts: IEC 60364-5-52 gives none; handbooks take 0.35

@@ -3,10 +3,10 @@
 use toml::Spanned;
 use toml::de::DeValue;
 
-use message::{Message, did_you_mean};
 use crate::meter::ColumnUse;
 use crate::quantity::Quantity;
 use crate::table::{Located, Table, number_in};
+use message::{Message, did_you_mean};
 
 pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
     let mut columns = Vec::new();

@@ -1,8 +1,8 @@
 //! Reads `[meter.time]`: which columns hold the time, and by which clock.
 
-use message::{Message, Place};
 use crate::meter::{RepeatedHour, TimeColumn, TimeFormat, Zone};
 use crate::table::{Located, Source, Table};
+use message::{Message, Place};
 
 pub(super) fn read_time(table: &Table<'_, '_>) -> TimeColumn {
     let columns = read_time_columns(table);

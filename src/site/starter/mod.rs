@@ -16,8 +16,8 @@ pub fn starter_files(name: &str) -> [(&'static str, String); 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use message::Level;
     use crate::read_site;
+    use message::Level;
 
     #[test]
     fn it_reads_without_a_remark_whatever_its_name() {

@@ -58,11 +58,7 @@ impl Table<'_, '_> {
     }
 
     /// One of a few words; anything else is a message.
-    pub(crate) fn word<T: Copy>(
-        &self,
-        key: &'static str,
-        words: &[(&str, T)],
-    ) -> Option<T> {
+    pub(crate) fn word<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<T> {
         let text = self.text(key)?;
         let found = words.iter().find(|(word, _)| *word == text.value);
         if let Some((_, value)) = found {

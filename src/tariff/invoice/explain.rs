@@ -5,9 +5,9 @@ use rust_decimal::Decimal;
 
 use super::check::{Computed, Verdict, bill_lines, computed};
 use super::line::{InvoiceLine, agrees};
-use message::closest;
 use crate::bill::bill_of;
 use crate::{Bill, Terms, Usage, money};
+use message::closest;
 
 /// What an invoice is checked by.
 #[derive(Clone, Copy, Debug)]

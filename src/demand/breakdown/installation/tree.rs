@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use analysis::logs_what_is_returned;
 use super::super::super::quarters::Quarter;
 use super::super::super::result::MeterEnergy;
 use super::super::Ground;
+use analysis::logs_what_is_returned;
 use site::{Measured, Node, Site};
 
 /// Energy of a meter by the supply's quarter-hours, `None` where it has no reading. (kWh)
