@@ -1,17 +1,17 @@
 //! From a problem to its solution.
 
-use super::branch::prove;
-use super::curve::moves_curve;
-use super::enumerate::enumerate;
-use super::meet::meet;
-use super::model::Model;
-use super::problem::Problem;
-use super::record::Record;
-use super::result::Proof;
-use super::search::search;
-use super::settings::Settings;
-use super::solution::Solution;
-use super::ties::settle_ties;
+use crate::prove::branch::prove;
+use crate::answer::curve::moves_curve;
+use crate::search::enumerate::enumerate;
+use crate::search::meet_in_the_middle::meet;
+use crate::form::model::Model;
+use crate::problem::problem::Problem;
+use crate::search::incumbent::Record;
+use crate::answer::result::Proof;
+use crate::search::local_search::search;
+use crate::problem::settings::Settings;
+use crate::problem::solution::Solution;
+use crate::search::ties::settle_ties;
 
 /// Multiplications that trying all assignments may take.
 const ENUMERATION_WORK: u64 = 20_000_000;
@@ -84,7 +84,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::evaluation::compare_mean_square;
+    use crate::problem::evaluation::compare_mean_square;
     use crate::samples::{Kind, brute_force, config, random_problem};
 
     fn kind(units: usize, limits: bool) -> Kind {

@@ -2,21 +2,21 @@
 
 use chrono::DateTime;
 
-use super::basis::{self, FigureBasis};
-use super::blocks::{self, Block};
-use super::carbon::carbon;
+use crate::meter::basis::{self, FigureBasis};
+use crate::meter::blocks::{self, Block};
+use crate::meter::carbon::carbon;
 use super::clock;
-use super::energy::{self, Reactive};
-use super::fine::Fine;
-use super::oddities::oddities;
-use super::profile;
-use super::quarters::{Quarter, quarters};
-use super::reconcile::reconcile;
+use crate::meter::energy::{self, Reactive};
+use crate::above::fine::Fine;
+use crate::meter::oddities::oddities;
+use crate::meter::profile;
+use crate::meter::quarters::{Quarter, quarters};
+use crate::above::reconcile::reconcile;
 use super::result::{DemandTrace, EnergyResult, MeterEnergy};
 use super::settings::Settings;
 use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
-use super::unbalance;
-use super::usage;
+use crate::meter::unbalance;
+use crate::meter::usage;
 use analysis::{Course, MeterAnalysis, NetPower, logs_what_is_returned};
 use baseline::Change;
 use metering::{AngleBasis, Logs, MeterLog, PhasePhasors};

@@ -5,42 +5,30 @@
 //! ([`Logs`](metering::Logs)). Out: an [`EnergyResult`]. Nothing is filled or corrected:
 //! what is missing lowers the coverage, what contradicts itself becomes an entry of the quality list.
 
+mod meter;
+mod above;
 mod analyse;
-mod basis;
-mod blocks;
 mod breakdown;
-mod carbon;
-mod change;
 mod clock;
-mod clock_offset;
-mod complete_blocks;
-mod energy;
-mod fine;
-mod oddities;
-mod profile;
-mod quarters;
-mod reconcile;
 mod result;
 #[cfg(test)]
 mod samples;
 mod settings;
 mod study;
-mod unbalance;
-mod usage;
 
 pub use analyse::{analyse, analyse_with, supply_usage};
-pub use basis::FigureBasis;
+pub use crate::meter::basis::FigureBasis;
 pub use breakdown::{
     Breakdown, BreakdownBy, Compared, Comparison, EnergyPart, Ground, PartBasis, PartsCost, Side,
     Told, UNDATED, breakdown, compare,
 };
-pub use carbon::{Carbon, MeterCarbon};
-pub use change::{BaselineWish, change};
-pub use clock_offset::{Blocks, ClockOffset, clock_offset};
-pub use complete_blocks::complete_blocks;
+pub use crate::meter::carbon::{Carbon, MeterCarbon};
+pub use crate::meter::change::{BaselineWish, change};
+pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
+pub use crate::meter::complete_blocks::complete_blocks;
 pub use metering::{QualityEntry, RegisterCheck};
-pub use quarters::Quarter;
-pub use quarters::quarter_hours;
+pub use crate::meter::quarters::Quarter;
+pub use crate::meter::quarters::quarter_hours;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };

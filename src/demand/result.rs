@@ -4,10 +4,10 @@ use chrono::{DateTime, FixedOffset, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::basis::FigureBasis;
+use crate::meter::basis::FigureBasis;
 use super::breakdown::{Breakdown, Comparison, EnergyPart, PartsCost};
-use super::carbon::Carbon;
-use super::quarters::Quarter;
+use crate::meter::carbon::Carbon;
+use crate::meter::quarters::Quarter;
 use super::study::LoadStudy;
 use baseline::Change;
 use metering::{QualityEntry, RegisterCheck};

@@ -2,8 +2,8 @@
 
 use chrono_tz::Tz;
 
-use super::clock::{Clock, Reading};
-use super::merger::RepeatedHourOrder;
+use crate::time::clock::{Clock, Reading};
+use crate::intervals::merger::RepeatedHourOrder;
 use message::{Message, Messages, Place, did_you_mean};
 use site::{CarbonFile, RepeatedHour, Site, TimeColumn, TimeFormat, Zone, read_file};
 
@@ -220,7 +220,7 @@ fn finish(
 }
 
 fn cells(line: &str, separator: u8) -> Vec<String> {
-    let record = super::dialect::Dialect {
+    let record = crate::header::dialect::Dialect {
         separator,
         decimal: b'.',
         thousands: None,

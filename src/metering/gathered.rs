@@ -4,19 +4,19 @@ use std::sync::OnceLock;
 
 use chrono::TimeZone;
 
-use super::clean::clean;
-use super::clock_resets::without_resets;
-use super::file_form::FileForm;
-use super::file_reading::Known;
-use super::gaps;
-use super::grid::Grid;
-use super::line_oddities::LineOddities;
+use crate::clean::put_right::clean;
+use crate::clean::clock_resets::without_resets;
+use crate::header::file_form::FileForm;
+use crate::rows::file_reading::Known;
+use crate::table::gaps;
+use crate::time::grid::Grid;
+use crate::rows::line_oddities::LineOddities;
 use super::logs::{LoggedColumn, MeterLog};
-use super::meter_part::MeterPart;
-use super::quality::{Action, QualityEntry};
+use crate::intervals::meter_part::MeterPart;
+use crate::table::quality::{Action, QualityEntry};
 use super::rows::Counts;
-use super::steps::Steps;
-use super::text_source::Encoding;
+use crate::time::cadence::Steps;
+use crate::source::text_source::Encoding;
 use message::{Message, Messages};
 use site::{Meter, Quantity, Site};
 

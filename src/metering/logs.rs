@@ -7,17 +7,17 @@ use chrono_tz::Tz;
 
 use super::carbon_factors::{CarbonFactors, read_factors};
 use super::clamp::{Round, read_rounds};
-use super::file_form::FileForm;
-use super::file_reading::Known;
-use super::gaps::Coverage;
+use crate::header::file_form::FileForm;
+use crate::rows::file_reading::Known;
+use crate::table::gaps::Coverage;
 use super::gathered::Gathered;
-use super::headers::Reason;
-use super::interval_table::IntervalTable;
+use crate::header::names::Reason;
+use crate::table::interval_table::IntervalTable;
 use super::log_files::{Files, files_of_meters, shown, size_of_file};
-use super::phasors::{PhasePhasors, phase_phasors};
+use crate::table::phasors::{PhasePhasors, phase_phasors};
 use super::progress::{Progress, Unwatched};
-use super::quality::QualityEntry;
-use super::register_check::RegisterCheck;
+use crate::table::quality::QualityEntry;
+use crate::clean::register_check::RegisterCheck;
 use super::{gaps, register::counted};
 use super::{parquet_log, text_log};
 use message::{Messages, Place};
@@ -116,14 +116,14 @@ impl MeterLog {
     /// A log of a table that was not read from files.
     #[must_use]
     pub fn of_table(meter: usize, mut table: IntervalTable) -> MeterLog {
-        let ground = super::derive::Ground {
+        let ground = crate::clean::derive::Ground {
             three_phase: true,
             to_neutral: true,
             phase_voltage_v: 230.0,
             may_return: table.has(Quantity::EnergyExport),
             register_closes: true,
         };
-        super::derive::derive(&mut table, &ground);
+        crate::clean::derive::derive(&mut table, &ground);
         MeterLog {
             meter,
             cadence_s: table.interval_s(),

@@ -3,55 +3,27 @@
 //! In: a site folder with `site.toml` and `machines.csv`. Out: a validated [`Site`], or every
 //! fault of both files with its place. Nothing here looks at measured data.
 
-mod bounds;
-mod carbon;
-mod connection;
-mod decimals;
-mod device;
-mod driver;
-mod kept_together;
-mod known;
-mod machine;
-mod machine_list;
-mod meter;
-mod new_machines;
-mod node;
-mod quantity;
 mod read;
-mod read_drivers;
-mod read_list;
-mod read_meters;
-mod read_schedules;
-mod read_supply;
-mod read_tariff_bands;
-mod read_tariffs;
-mod read_tree;
-mod schedule;
-mod sheet;
-mod sheet_size;
-mod site;
+mod model;
 mod starter;
-mod table;
-mod thresholds;
-mod work;
 
-pub use carbon::CarbonFile;
-pub use connection::{Connection, NotAConnection};
-pub use device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
-pub use driver::{BaselineTerms, DAY_TYPE, DegreeDays, Driver, Every, Per};
-pub use known::Known;
-pub use machine::{Machine, Rating};
-pub use machine_list::list_separator;
-pub use meter::{
+pub use crate::model::carbon::CarbonFile;
+pub use crate::model::connection::{Connection, NotAConnection};
+pub use crate::model::device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
+pub use crate::model::driver::{BaselineTerms, DAY_TYPE, DegreeDays, Driver, Every, Per};
+pub use crate::model::known::Known;
+pub use crate::model::machine::{Machine, Rating};
+pub use crate::read::machine_list::list_separator;
+pub use crate::model::meter::{
     ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
-pub use new_machines::{NewMachine, OwnCable, Start, read_new_machine, read_new_machines};
-pub use node::{Measured, Node};
-pub use quantity::{Kind, Quantity};
-pub use read::read_site;
-pub use read::{read_file, read_text};
-pub use schedule::{Schedule, Shift};
-pub use site::{Board, CableSize, Circuit, Site, Supply};
+pub use crate::read::new_machines::{NewMachine, OwnCable, Start, read_new_machine, read_new_machines};
+pub use crate::model::node::{Measured, Node};
+pub use crate::model::quantity::{Kind, Quantity};
+pub use crate::read::site_folder::read_site;
+pub use crate::read::site_folder::{read_file, read_text};
+pub use crate::model::schedule::{Schedule, Shift};
+pub use crate::model::site::{Board, CableSize, Circuit, Site, Supply};
 pub use starter::starter_files;
-pub use thresholds::Thresholds;
-pub use work::{Moved, Work, work_time};
+pub use crate::model::thresholds::Thresholds;
+pub use crate::model::work::{Moved, Work, work_time};

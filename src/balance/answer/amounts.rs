@@ -1,6 +1,6 @@
 //! Mean squares and watts of the search as the amounts that are told: amperes, kWh a year, the gap in per cent.
 
-use crate::result::{Objective, Proof};
+use crate::answer::result::{Objective, Proof};
 use units::HOURS_OF_A_YEAR;
 
 /// Root of a mean square, which rounding may have made negative. (A)

@@ -1,10 +1,10 @@
 //! The heat in the feeders before and after, and what it costs.
 
 use super::amounts::kwh_per_year;
-use crate::from_site::Posed;
-use crate::loss::{heat_over_time, loss_form};
-use crate::result::FeederLoss;
-use crate::solution::Solution;
+use crate::pose::from_site::Posed;
+use crate::form::loss::{heat_over_time, loss_form};
+use crate::answer::result::FeederLoss;
+use crate::problem::solution::Solution;
 use site::Site;
 use tariff::energy_price_at;
 

@@ -2,6 +2,11 @@
 //!
 //! In: the site, its logs, what the user holds or asks for. Out: a [`BalanceResult`], a file for each part of it.
 
+pub(crate) mod curve;
+pub(crate) mod figures;
+pub(crate) mod infeasible;
+pub(crate) mod result;
+pub(crate) mod what_if;
 mod amounts;
 mod feeder_loss;
 mod moves;
@@ -17,17 +22,17 @@ use self::nodes::{nodes, overloaded_circuits};
 use self::peaks::peaks;
 use self::shares::shares;
 use self::trace::trace;
-use super::effect::{Effects, changes};
-use super::error::BalanceError;
-use super::fix::{Fix, Held, hold};
-use super::from_site::{Posed, pose};
-use super::infeasible::{Infeasible, infeasible};
-use super::result::{BalanceResult, BasedOn, MovesPoint, Objective};
-use super::settings::Settings;
-use super::solution::Solution;
+use crate::work::effect::{Effects, changes};
+use crate::problem::error::BalanceError;
+use crate::pose::fix::{Fix, Held, hold};
+use crate::pose::from_site::{Posed, pose};
+use crate::answer::infeasible::{Infeasible, infeasible};
+use crate::answer::result::{BalanceResult, BasedOn, MovesPoint, Objective};
+use crate::problem::settings::Settings;
+use crate::problem::solution::Solution;
 use super::solve::solve;
-use super::trial::trial_board;
-use super::work_order::work_order;
+use crate::answer::what_if::trial_board;
+use crate::work::work_order::work_order;
 use metering::Logs;
 use site::{Connection, Site};
 

@@ -2,13 +2,13 @@
 
 use super::amounts::{gap_of, kwh_per_year, rms};
 use super::peaks::peak_conductors;
-use crate::connections::{connection_at, connection_now, moves_with_circuit};
-use crate::effect::{Change, Effects};
-use crate::from_site::Posed;
-use crate::problem::Problem;
-use crate::result::{Move, MovesPoint, Objective};
-use crate::solution::CurvePoint;
-use crate::work_order::{WorkOrder, WorkStep};
+use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
+use crate::work::effect::{Change, Effects};
+use crate::pose::from_site::Posed;
+use crate::problem::problem::Problem;
+use crate::answer::result::{Move, MovesPoint, Objective};
+use crate::problem::solution::CurvePoint;
+use crate::work::work_order::{WorkOrder, WorkStep};
 use site::{Connection, Site};
 
 /// Each machine's connection before and after.

@@ -1,9 +1,9 @@
 //! Supply, boards and circuits before and after.
 
-use crate::figures::NodeSeries;
-use crate::from_site::Posed;
-use crate::problem::Node;
-use crate::result::NodeResult;
+use crate::answer::figures::NodeSeries;
+use crate::pose::from_site::Posed;
+use crate::problem::problem::Node;
+use crate::answer::result::NodeResult;
 use electrical::is_above_limit;
 use site::Site;
 use units::Basis;

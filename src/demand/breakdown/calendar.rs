@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Timelike};
 
 use super::super::clock;
-use super::super::quarters::quarter_hours;
+use crate::meter::quarters::quarter_hours;
 use super::super::result::MeterEnergy;
 use super::by::BreakdownBy;
 use super::split::{Label, Slice, Split};

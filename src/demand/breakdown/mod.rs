@@ -21,7 +21,7 @@ pub use part::{Breakdown, EnergyPart, PartBasis, PartsCost, UNDATED};
 pub use told::Told;
 
 use self::split::{Label, Split};
-use super::carbon::CarbonFactor;
+use crate::meter::carbon::CarbonFactor;
 use super::result::MeterEnergy;
 use metering::{Logs, MeterLog, Words};
 use site::Site;

@@ -1,6 +1,6 @@
 //! Parts by phase.
 
-use super::super::quarters::quarters;
+use crate::meter::quarters::quarters;
 use super::split::{Label, Slice, Split};
 use analysis::NetPower;
 use electrical::Phase;

@@ -1,8 +1,8 @@
 //! Quarter-hours shared out among parts; energy and cost of the parts follow from these alone, so that they
 //! add up.
 
-use super::super::carbon::CarbonFactor;
-use super::super::quarters::Quarter;
+use crate::meter::carbon::CarbonFactor;
+use crate::meter::quarters::Quarter;
 
 /// What a part has of a quarter-hour.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,6 +1,6 @@
 //! Parts by a column of words in the logs.
 
-use super::super::quarters::quarter_hours;
+use crate::meter::quarters::quarter_hours;
 use super::split::{Label, Slice, Split};
 use analysis::NetPower;
 use metering::{MeterLog, WordShare, Words};

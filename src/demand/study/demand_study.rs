@@ -5,9 +5,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
-use super::super::blocks::Block;
+use crate::meter::blocks::Block;
 use super::super::clock;
-use super::super::reconcile::submeters;
+use crate::above::reconcile::submeters;
 use site::{Measured, Site};
 use units::rank;
 

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::super::analyse::Metered;
 use super::super::clock;
-use super::super::reconcile::submeters;
+use crate::above::reconcile::submeters;
 use super::demand_study::demand_at;
 use electrical::{coincidence_factor, demand_factor, diversity_factor};
 use site::{Measured, Site};

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
-use super::super::blocks::Block;
+use crate::meter::blocks::Block;
 use super::super::clock;
 use super::super::settings::Settings;
 use electrical::{Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor};

@@ -5,10 +5,10 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
-use super::super::blocks::Block;
+use crate::meter::blocks::Block;
 use super::super::clock;
-use super::super::clock_offset::{Blocks, clock_offset};
-use super::super::reconcile::submeters;
+use crate::above::clock_offset::{Blocks, clock_offset};
+use crate::above::reconcile::submeters;
 use super::demand_study::demand_at;
 use site::Site;
 use units::rank;

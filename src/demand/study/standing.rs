@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::super::analyse::Metered;
 use super::super::clock;
-use super::super::quarters::Quarter;
+use crate::meter::quarters::Quarter;
 use super::week::{WEEKDAYS, is_complete, place};
 use site::Site;
 use statistics::quantile;

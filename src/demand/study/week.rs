@@ -4,7 +4,7 @@ use chrono::Datelike;
 
 use super::super::analyse::Metered;
 use super::super::clock;
-use super::super::quarters::{QUARTER_S, Quarter};
+use crate::meter::quarters::{QUARTER_S, Quarter};
 use site::Site;
 
 /// Weekdays in the order of a [`WeekOfHours`].

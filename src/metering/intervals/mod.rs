@@ -6,15 +6,23 @@
 //! others are columns of numbers. They stand in the order of their arrival until they are settled:
 //! sorted, and those that came in several pieces joined.
 
+pub(crate) mod aggregation;
+pub(crate) mod closed_columns;
+pub(crate) mod interval_runs;
+pub(crate) mod merger;
+pub(crate) mod meter_part;
+pub(crate) mod open_interval;
+pub(crate) mod repeated_intervals;
+pub(crate) mod sample_neutral;
 mod settle;
 #[cfg(test)]
 mod tests;
 
-use super::bins::Bins;
-use super::gathering::{Fate, Gathering, Span};
-use super::kept::{Column, Kept, append, push};
-use super::met::Met;
-use super::shape::Shape;
+use crate::intervals::interval_runs::Bins;
+use crate::intervals::open_interval::{Fate, Gathering, Span};
+use crate::intervals::closed_columns::{Column, Kept, append, push};
+use crate::intervals::repeated_intervals::Met;
+use crate::intervals::aggregation::Shape;
 
 /// Intervals that may be out of order before they are settled for the first time.
 const UNSETTLED: usize = 4096;

@@ -1,8 +1,8 @@
 //! What the rows of one chunk gave.
 
 use super::counts::Counts;
-use crate::meter_part::MeterPart;
-use crate::quality::Spot;
+use crate::intervals::meter_part::MeterPart;
+use crate::table::quality::Spot;
 
 /// What one chunk gave.
 #[derive(Debug)]

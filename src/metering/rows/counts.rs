@@ -1,7 +1,7 @@
 //! What the rows of a chunk or a file came to, and the first of each kind that could not be read.
 
-use crate::quality::{Spot, Tally};
-use crate::steps::Steps;
+use crate::table::quality::{Spot, Tally};
+use crate::time::cadence::Steps;
 
 /// The first cell of a kind that could not be read.
 #[derive(Clone, Debug, PartialEq, Eq)]

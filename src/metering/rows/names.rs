@@ -1,7 +1,7 @@
 //! Headers and rows of units that stand between the rows once more.
 
 use super::RowReader;
-use crate::dialect::Cell;
+use crate::header::dialect::Cell;
 
 /// What stands above the rows, and may stand between them again.
 #[derive(Clone, Debug, Default)]

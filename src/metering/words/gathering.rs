@@ -1,7 +1,7 @@
 //! Words of the rows of one meter, put together by interval.
 
 use super::WordShare;
-use crate::grid::Grid;
+use crate::time::grid::Grid;
 
 /// Rows one after the other that have one word and lie in one interval.
 #[derive(Clone, Copy, Debug)]

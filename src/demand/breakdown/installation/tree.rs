@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use super::super::super::quarters::Quarter;
+use crate::meter::quarters::Quarter;
 use super::super::super::result::MeterEnergy;
 use super::super::Ground;
 use analysis::logs_what_is_returned;

@@ -1,0 +1,382 @@
+//! What the assignment of phases gives, ready for text, JSON, charts and the report.
+
+use chrono::{DateTime, Utc};
+use num_complex::Complex64;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::infeasible::Infeasible;
+use crate::answer::what_if::TrialBoard;
+use crate::work::work_order::WorkOrder;
+use site::Connection;
+use units::Basis;
+
+/// What the search made small.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Objective {
+    /// Root of the mean square over time of the neutral current at the supply.
+    NeutralRms,
+    /// Heat in neutrals and phases of the feeders that are declared.
+    NeutralLoss,
+    /// Largest neutral current of a demand block at the supply.
+    NeutralPeak,
+    /// Largest phase current of a demand block at the supply.
+    PhasePeak,
+}
+
+impl Objective {
+    /// What no better assignment would do, after "no other assignment".
+    #[must_use]
+    pub const fn less(self) -> &'static str {
+        match self {
+            Objective::NeutralRms => {
+                "leaves less in the neutral (root mean square over the period)"
+            }
+            Objective::NeutralLoss => "loses less in the boards' feeders",
+            Objective::NeutralPeak => "leaves less in the neutral in its highest demand block",
+            Objective::PhasePeak => "leaves less on the fullest phase in its highest demand block",
+        }
+    }
+}
+
+/// Heat in the feeders that are declared.
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct FeederLoss {
+    /// As it is now, over a year like the period. (kWh) `None` where a machine is not yet assigned.
+    pub before_kwh_per_year: Option<f64>,
+    /// After the moves. (kWh)
+    pub after_kwh_per_year: f64,
+    /// What that costs now, each interval's part at its own band's price, tax included. (currency) `None` without
+    /// a tariff in bands that holds over the whole period, or while a machine is not assigned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub before_cost_per_year: Option<f64>,
+    /// What it costs after the moves. (currency)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after_cost_per_year: Option<f64>,
+    /// No assignment loses less; known where the loss is what was made small. (kWh)
+    pub lower_bound_kwh_per_year: Option<f64>,
+}
+
+/// Largest current over the demand blocks at the supply: each the root mean square over its block.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct Peaks {
+    /// Length of a block; the length of an interval where no blocks can be put together. (s)
+    pub block_s: u32,
+    /// As it is now; `None` where a machine is not yet assigned.
+    pub before: Option<PeakBlock>,
+    /// After the moves.
+    pub after: PeakBlock,
+    /// No assignment has a lower peak. (A)
+    pub lower_bound_a: Option<f64>,
+}
+
+/// The block in which a current is largest.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct PeakBlock {
+    /// Root mean square over the block. (A)
+    pub current_a: f64,
+    /// The conductor.
+    pub conductor: &'static str,
+    /// Start of the block.
+    #[serde(serialize_with = "units::serial::utc")]
+    pub at: DateTime<Utc>,
+}
+
+/// How far the result is known to be the best.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Proof {
+    /// No other assignment is better.
+    Optimal,
+    /// The best found; a lower bound tells how much better another could at most be.
+    Gap,
+    /// The best found; nothing is known about others.
+    None,
+}
+
+/// What the analysis intervals are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum BasedOn {
+    /// Intervals of meters' logs.
+    Logs,
+    /// Rounds of readings with a clamp meter, one interval each.
+    Readings,
+    /// A week made of ratings, utilisation factors and schedules.
+    TypicalWeek,
+}
+
+/// Currents at one node of the installation over the analysis intervals.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct NodeFigures {
+    /// Root mean square over time of the neutral current. (A)
+    pub neutral_rms_a: f64,
+    /// 95th percentile of the neutral current (linear interpolation, Hyndman–Fan type 7). (A)
+    pub neutral_p95_a: f64,
+    /// Largest neutral current of an interval. (A)
+    pub neutral_max_a: f64,
+    /// Largest current of an interval on L1, L2, L3. (A)
+    pub phase_max_a: [f64; 3],
+    /// Root mean square over time of the current on L1, L2, L3. (A)
+    pub phase_rms_a: [f64; 3],
+    /// Largest deviation of a phase's rms from the mean of the three, as a share of that mean. (%)
+    /// `None` when nothing flows.
+    pub current_unbalance_pct: Option<f64>,
+    /// Time during which a phase is above its limit, per phase, in intervals.
+    pub intervals_over_limit: [usize; 3],
+}
+
+/// One machine that changes its phase.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct Move {
+    /// The machine's name.
+    pub machine: String,
+    /// Where it is tapped off now; `any` when it is not yet assigned.
+    pub from: Connection,
+    /// Where it should be tapped off.
+    pub to: Connection,
+    /// The one- or two-phase circuit that moves as a whole, where the machine is on one.
+    pub with_circuit: Option<String>,
+    /// Its step in the work order, from 1; `None` where only the list's entry changes, the circuit
+    /// being there already.
+    pub step: Option<usize>,
+    /// What it takes off the neutral's rms when it is the only move made, with all that moves with
+    /// it; negative where it adds. `None` while a machine has no phase yet. (A)
+    pub gain_alone_a: Option<f64>,
+    /// What the neutral's rms gains when all moves are made but this one, with all that moves with
+    /// it. `None` where the machine has no phase yet. (A)
+    pub loss_without_a: Option<f64>,
+}
+
+/// Best neutral that can be reached with a given number of moves.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct MovesPoint {
+    /// Number of moves allowed.
+    pub moves: usize,
+    /// Neutral rms reached. (A)
+    pub neutral_rms_a: f64,
+    /// Heat in the feeders over a year like the period, where that is what was made small. (kWh)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub loss_kwh_per_year: Option<f64>,
+    /// Largest current of a demand block, where that is what was made small. (A)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub peak_a: Option<f64>,
+    /// How far this is known to be the best.
+    pub proof: Proof,
+    /// Are all limits kept there? Where not, the limits are passed as little as was found possible.
+    pub within_limits: bool,
+    /// No assignment within so many moves that keeps the limits leaves less. (A) `None` when unknown.
+    pub lower_bound_neutral_rms_a: Option<f64>,
+    /// How much better another could at most be, as a share of what is reached; 0 when proven. (%)
+    pub gap_pct: Option<f64>,
+}
+
+/// Figures of one node before and after.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct NodeResult {
+    /// `supply`, or the board's or circuit's id.
+    pub id: String,
+    /// Measured by a meter or readings of its own, else the sum of the machines below it.
+    pub basis: Basis,
+    /// Limit per phase: of supply and board as declared, of a circuit the rating of its device. (A)
+    pub phase_limit_a: Option<f64>,
+    /// Limit of the neutral. (A)
+    pub neutral_limit_a: Option<f64>,
+    /// As it is now, where there is a meter as measured; `None` where a machine is not yet assigned.
+    pub before: Option<NodeFigures>,
+    /// After the moves.
+    pub after: NodeFigures,
+    /// By how much the sum of the phase currents, with nothing taken off, passes the neutral of `before`: root mean
+    /// square over time. The plan is made with the neutral as measured. (A) `None` without a meter.
+    pub model_difference_neutral_rms_a: Option<f64>,
+    /// The same of the largest neutral. (A)
+    pub model_difference_neutral_max_a: Option<f64>,
+}
+
+/// One machine as the assignment saw it.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct MachineShare {
+    /// The machine's name.
+    pub machine: String,
+    /// Phase before.
+    pub from: Connection,
+    /// Phase after.
+    pub to: Connection,
+    /// May it be moved?
+    pub movable: bool,
+    /// Where its profile comes from.
+    pub basis: Basis,
+    /// Energy: of its own meter over all of its readings, as `energy` has it; without one, drawn over the analysis
+    /// intervals. (kWh)
+    pub energy_kwh: f64,
+    /// Root mean square of its phase current over time. (A)
+    pub current_rms_a: f64,
+    /// Largest phase current of an interval. (A)
+    pub current_max_a: f64,
+}
+
+/// Phasors of the supply at one moment, in the common frame (L1's voltage at 0°). (A)
+#[derive(Clone, Debug, PartialEq)]
+pub struct PhasorMoment {
+    /// Start of the interval.
+    pub at: DateTime<Utc>,
+    /// Currents of L1, L2, L3.
+    pub phases: [Complex64; 3],
+    /// Their sum.
+    pub neutral: Complex64,
+    /// Part of the neutral that the phasors cannot explain (harmonics, switching within the interval).
+    pub neutral_beyond_phasors_a: f64,
+}
+
+/// Series at the supply, for charts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BalanceTrace {
+    /// Starts of the analysis intervals, Unix seconds, ascending.
+    pub start_s: Vec<i64>,
+    /// Length of an interval. (s)
+    pub interval_s: u32,
+    /// Phase currents now, L1, L2, L3. (A)
+    pub phase_before_a: Option<[Vec<f64>; 3]>,
+    /// Phase currents after the moves. (A)
+    pub phase_after_a: [Vec<f64>; 3],
+    /// Neutral now. (A)
+    pub neutral_before_a: Option<Vec<f64>>,
+    /// Neutral after the moves. (A)
+    pub neutral_after_a: Vec<f64>,
+    /// Phasors at the moment of the largest neutral now, before the moves.
+    pub worst_before: Option<PhasorMoment>,
+    /// Phasors at the same moment after the moves (at the largest neutral after, if there is no before).
+    pub worst_after: PhasorMoment,
+}
+
+/// The whole answer of `balance`.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct BalanceResult {
+    /// What was made small.
+    pub objective: Objective,
+    /// What the analysis intervals are.
+    pub based_on: BasedOn,
+    /// Number of analysis intervals.
+    pub intervals: usize,
+    /// Length of an interval. (s)
+    pub interval_s: u32,
+    /// Start of the first interval.
+    #[serde(serialize_with = "units::serial::utc")]
+    pub from: DateTime<Utc>,
+    /// End of the last interval.
+    #[serde(serialize_with = "units::serial::utc")]
+    pub to: DateTime<Utc>,
+    /// Supply, as it is now; `None` while a movable machine is still `any`.
+    pub before: Option<NodeFigures>,
+    /// Supply, after the moves.
+    pub after: NodeFigures,
+    /// Heat in the boards' feeders, over a year like the period; `None` where none is declared.
+    pub feeder_loss: Option<FeederLoss>,
+    /// The largest demand block, where that is what was made small.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub peaks: Option<Peaks>,
+    /// No assignment can have a smaller neutral rms than this. (A) `None` where something else was
+    /// made small.
+    pub lower_bound_neutral_rms_a: Option<f64>,
+    /// 100·(after − bound)/after; 0 when after is 0. (%)
+    pub gap_pct: Option<f64>,
+    /// How far the result is known to be the best.
+    pub proof: Proof,
+    /// Machine and connection, in machine order.
+    #[serde(serialize_with = "units::serial::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, Connection>")]
+    pub assignment: Vec<(String, Connection)>,
+    /// Machines that change, in machine order.
+    pub moves: Vec<Move>,
+    /// The moves as work, in an order in which nothing is overloaded on the way.
+    pub work_order: WorkOrder,
+    /// Where no assignment keeps every limit: what stands in the way. `None` where all are kept.
+    pub infeasible: Option<Infeasible>,
+    /// What few moves already give.
+    pub moves_curve: Vec<MovesPoint>,
+    /// Number of moves from which each further one gives less than the moves do on average: the point
+    /// of the curve that lies furthest below the straight line between its ends.
+    pub knee_moves: Option<usize>,
+    /// Supply, boards and circuits.
+    pub nodes: Vec<NodeResult>,
+    /// Every machine with its profile's figures.
+    pub machines: Vec<MachineShare>,
+    /// Assumptions and oddities the reader must know, one sentence each.
+    pub notes: Vec<String>,
+    /// Numbers to try other assignments with, where the settings ask for them.
+    #[serde(skip)]
+    pub trial: Option<TrialBoard>,
+    /// Series for charts.
+    #[serde(skip)]
+    pub trace: BalanceTrace,
+}
+
+impl BalanceResult {
+    /// The fewest moves that keep every limit, where now one is passed and the plan takes more moves.
+    #[must_use]
+    pub fn fewest_within_limits(&self) -> Option<&MovesPoint> {
+        let (first, last) = (self.moves_curve.first()?, self.moves_curve.last()?);
+        let fewest = self.moves_curve.iter().find(|point| point.within_limits)?;
+        (!first.within_limits && fewest.moves < last.moves).then_some(fewest)
+    }
+}
+
+impl MovesPoint {
+    /// The moves of the point that lies furthest below the straight line from the first to the last;
+    /// `None` where none lies below it.
+    pub(crate) fn knee(points: &[MovesPoint]) -> Option<usize> {
+        let (first, last) = (points.first()?, points.last()?);
+        let span = (last.moves - first.moves) as f64;
+        let below = |point: &MovesPoint| {
+            let share = (point.moves - first.moves) as f64 / span;
+            let line = first.neutral_rms_a + share * (last.neutral_rms_a - first.neutral_rms_a);
+            line - point.neutral_rms_a
+        };
+        let least = 1e-9 * first.neutral_rms_a;
+        points
+            .iter()
+            .filter(|point| below(point) > least)
+            .reduce(|best, point| {
+                if below(point) > below(best) {
+                    point
+                } else {
+                    best
+                }
+            })
+            .map(|point| point.moves)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn curve(values: &[f64]) -> Vec<MovesPoint> {
+        (0..)
+            .zip(values)
+            .map(|(moves, &neutral_rms_a)| MovesPoint {
+                moves,
+                neutral_rms_a,
+                loss_kwh_per_year: None,
+                peak_a: None,
+                proof: Proof::Gap,
+                within_limits: true,
+                lower_bound_neutral_rms_a: None,
+                gap_pct: None,
+            })
+            .collect()
+    }
+
+    /// From 20 to 4 in four moves the line falls by 4 a move: 20, 16, 12, 8, 4. The values lie 0, 4, 5,
+    /// 3, 0 below it.
+    #[test]
+    fn the_knee_lies_furthest_below_the_line() {
+        assert_eq!(
+            MovesPoint::knee(&curve(&[20.0, 12.0, 7.0, 5.0, 4.0])),
+            Some(2)
+        );
+        assert_eq!(MovesPoint::knee(&curve(&[20.0, 10.0])), None);
+        assert_eq!(MovesPoint::knee(&[]), None);
+    }
+}

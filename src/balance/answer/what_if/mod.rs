@@ -1,0 +1,12 @@
+//! The installation in few numbers, so that a page can try any assignment without the logs.
+//!
+//! In: a posed [`Problem`], its plans. Out: a [`TrialBoard`] whose figures are the exact root mean
+//! squares of every assignment, and the largest currents of a stated set of intervals.
+
+mod board;
+mod build;
+mod intervals;
+mod moments;
+
+pub use board::{Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave};
+pub(crate) use build::trial_board;

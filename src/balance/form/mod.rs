@@ -1,0 +1,8 @@
+//! The problem made ready: time folded into quadratic forms, limits screened, an assignment under change.
+
+pub(crate) mod limits;
+pub(crate) mod loss;
+pub(crate) mod model;
+pub(crate) mod quadratic;
+pub(crate) mod screen;
+pub(crate) mod state;

@@ -1,0 +1,163 @@
+//! From the installation and its logs to what is to be decided.
+
+use crate::pose::ways::ways_of;
+use crate::pose::cap_estimates::cap_estimates;
+use crate::problem::currents::Currents;
+use super::grid::Grid;
+use super::measured::{Seen, main_currents};
+use super::nodes::node_at;
+use crate::problem::problem::{Node, Problem, ProblemError, above};
+use super::profile::{Profile, profile};
+use super::rounds;
+use super::units::units_of;
+use demand::complete_blocks;
+use metering::Logs;
+use site::{Node as Place, Site};
+
+/// The problem together with what is needed to tell its answer in the site's words.
+#[derive(Debug)]
+pub(crate) struct Posed {
+    pub(crate) problem: Problem,
+    pub(crate) grid: Grid,
+    pub(crate) profiles: Vec<Profile>,
+    /// Machines of each unit.
+    pub(crate) members: Vec<Vec<usize>>,
+    /// Circuits, in file order; the search does not see them.
+    pub(crate) circuits: Vec<Node>,
+    /// Which place each node of the problem is, then the circuits.
+    pub(crate) places: Vec<Place>,
+    /// What is measured at these places.
+    pub(crate) seen: Vec<Seen>,
+    pub(crate) notes: Vec<String>,
+}
+
+impl Posed {
+    /// Lets the search keep the devices of circuits as well, where the choice of phases can keep them
+    /// at all; returns how many nodes there were before.
+    pub(crate) fn watch_circuits(&mut self) -> usize {
+        let before = self.problem.nodes().len();
+        let kept: Vec<Node> = self
+            .circuits
+            .iter()
+            .filter(|circuit| can_be_kept(&self.problem, circuit))
+            .cloned()
+            .collect();
+        self.problem.watch(kept);
+        before
+    }
+
+    /// Is the resistance of any feeder known?
+    pub(crate) fn has_feeders(&self) -> bool {
+        self.problem
+            .nodes()
+            .iter()
+            .any(|node| node.feeder.is_some())
+    }
+}
+
+/// False where what stays, or a unit alone, passes the device's rating whatever the phases.
+fn can_be_kept(problem: &Problem, circuit: &Node) -> bool {
+    let (Some(limit), true) = (circuit.phase_limit_a, circuit.shares.len() > 1) else {
+        return false;
+    };
+    let passes = |currents: &Currents| {
+        (0..3)
+            .filter_map(|position| currents.series(position))
+            .flatten()
+            .any(|current| above(current.norm(), Some(limit)) > 0.0)
+    };
+    !passes(&circuit.fixed)
+        && circuit
+            .shares
+            .iter()
+            .all(|share| !passes(problem.part(share)))
+}
+
+/// Poses the problem of a site.
+///
+/// # Errors
+///
+/// [`ProblemError`] where the parts do not fit together.
+pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
+    let grid = Grid::choose(site, logs);
+    let mut notes = Vec::new();
+    if grid.typical {
+        notes.push(
+            "no log tells the phases apart: a typical week made of ratings, utilisation factors and schedules is analysed"
+                .to_owned(),
+        );
+    }
+    note_work(site, &grid, &mut notes);
+    let mut profiles: Vec<Profile> = (0..site.machines.len())
+        .map(|machine| {
+            if grid.by_hand {
+                rounds::profile(site, logs, &grid, machine, &mut notes)
+            } else {
+                profile(site, logs, &grid, machine, &mut notes)
+            }
+        })
+        .collect();
+    let main = if grid.by_hand {
+        rounds::node(site, logs, Place::Supply, &profiles, &mut notes)
+    } else {
+        grid.main
+            .and_then(|meter| main_currents(site, logs, &grid, meter, &mut notes))
+    };
+    rounds::notes(site, logs, &grid, main.is_some(), &mut notes);
+    if let Some(main) = &main {
+        cap_estimates(site, &mut profiles, &main.phases, &mut notes);
+    }
+    let (units, members) = units_of(site, &profiles);
+    let places = site.nodes();
+    let (mut nodes, seen): (Vec<Node>, Vec<Seen>) = places
+        .iter()
+        .map(|&place| {
+            node_at(
+                site,
+                logs,
+                &grid,
+                place,
+                &profiles,
+                &members,
+                main.as_ref(),
+                &mut notes,
+            )
+        })
+        .unzip();
+    let circuits = nodes.split_off(1 + site.boards.len());
+    let supply = nodes.remove(0);
+    let ways = ways_of(site, &members);
+    let mut problem = Problem::new(grid.starts.len(), units, supply, nodes, ways)?;
+    let blocks = complete_blocks(site, &grid.starts, grid.interval_s);
+    if !blocks.is_empty() {
+        problem = problem.with_blocks(blocks)?;
+    }
+    Ok(Posed {
+        problem,
+        grid,
+        profiles,
+        members,
+        circuits,
+        places,
+        seen,
+        notes,
+    })
+}
+
+/// Before work the machines were elsewhere than the list has them.
+fn note_work(site: &Site, grid: &Grid, notes: &mut Vec<String>) {
+    let Some(work) = site.works.last() else {
+        return;
+    };
+    let done = work.done.timestamp();
+    let older = grid.starts.iter().filter(|&&start| start < done).count();
+    if grid.typical || older == 0 || older == grid.starts.len() {
+        return;
+    }
+    let date = work.done.with_timezone(&site.timezone).format("%Y-%m-%d");
+    notes.push(format!(
+        "{older} of {} intervals are from before the work of {date}, when machines were elsewhere than the list has them: \
+         `--from {date}` leaves them out",
+        grid.starts.len()
+    ));
+}

@@ -1,0 +1,159 @@
+//! The intervals that the assignment looks at.
+
+use chrono::{DateTime, NaiveDate, TimeZone, Utc};
+
+use metering::{IntervalTable, Logs, MeterLog};
+use site::{Measured, Site};
+
+/// A typical week is looked at in steps of this length where there is no log. (s)
+const TYPICAL_STEP_S: i64 = 900;
+
+/// A round of readings stands for so long, since something must be said: its energies mean nothing. (s)
+const ROUND_S: i64 = 60;
+
+/// The analysis intervals, all of one length.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Grid {
+    /// Starts, Unix seconds, ascending.
+    pub(crate) starts: Vec<i64>,
+    pub(crate) interval_s: i64,
+    /// The time that the analysis is about, Unix seconds, half-open.
+    pub(crate) period_s: (i64, i64),
+    /// The supply's meter, where it tells the phases apart.
+    pub(crate) main: Option<usize>,
+    /// No log: a typical week made of schedules.
+    pub(crate) typical: bool,
+    /// No log: one interval for each round of readings with a clamp meter.
+    pub(crate) by_hand: bool,
+}
+
+impl Grid {
+    /// The supply's intervals where it is metered per phase; else those that all metered machines
+    /// share; else the rounds of readings; else a typical week.
+    pub(crate) fn choose(site: &Site, logs: &Logs) -> Grid {
+        let main = site.meter_of(Measured::SUPPLY);
+        if let Some(grid) = main
+            .and_then(|meter| logs.of(meter))
+            .and_then(Grid::of_supply)
+        {
+            return grid;
+        }
+        let tables: Vec<&IntervalTable> = (0..site.machines.len())
+            .filter_map(|machine| site.machine_meter(machine))
+            .filter_map(|meter| logs.of(meter))
+            .map(|log| &log.table)
+            .collect();
+        shared(&tables)
+            .or_else(|| rounds(logs))
+            .unwrap_or_else(|| typical_week(site))
+    }
+
+    /// The intervals in which the supply's meter has the current of each phase; `None` where it has none.
+    fn of_supply(log: &MeterLog) -> Option<Grid> {
+        let phasors = log.phasors()?;
+        let all = log.table.starts();
+        let starts: Vec<i64> = (0..all.len())
+            .filter(|&row| phasors.at(row).is_some())
+            .map(|row| all[row])
+            .collect();
+        let interval_s = i64::from(log.table.interval_s());
+        (!starts.is_empty()).then(|| Grid {
+            starts,
+            interval_s,
+            period_s: (all[0], all[all.len() - 1] + interval_s),
+            main: Some(log.meter),
+            typical: false,
+            by_hand: false,
+        })
+    }
+
+    /// Of intervals that are not the supply's.
+    fn without_supply(starts: Vec<i64>, interval_s: i64) -> Grid {
+        let ends = starts.first().copied().zip(starts.last().copied());
+        Grid {
+            period_s: ends.map_or((0, 0), |(first, last)| (first, last + interval_s)),
+            starts,
+            interval_s,
+            main: None,
+            typical: false,
+            by_hand: false,
+        }
+    }
+
+    pub(crate) fn from(&self) -> DateTime<Utc> {
+        at(self.starts.first().copied().unwrap_or(0))
+    }
+
+    pub(crate) fn to(&self) -> DateTime<Utc> {
+        at(self
+            .starts
+            .last()
+            .map_or(0, |start| start + self.interval_s))
+    }
+}
+
+pub(crate) fn at(seconds: i64) -> DateTime<Utc> {
+    DateTime::from_timestamp(seconds, 0).unwrap_or_default()
+}
+
+/// The steps of the finest log that lie within readings of every log.
+fn shared(tables: &[&IntervalTable]) -> Option<Grid> {
+    let finest = tables.iter().min_by_key(|table| table.interval_s())?;
+    let lookups: Vec<Lookup<'_>> = tables.iter().map(|table| Lookup::new(table)).collect();
+    let starts: Vec<i64> = finest
+        .starts()
+        .iter()
+        .copied()
+        .filter(|&start| lookups.iter().all(|lookup| lookup.row(start).is_some()))
+        .collect();
+    let interval_s = i64::from(finest.interval_s());
+    (!starts.is_empty()).then(|| Grid::without_supply(starts, interval_s))
+}
+
+/// One interval for each round of readings.
+fn rounds(logs: &Logs) -> Option<Grid> {
+    let starts = logs.rounds.iter().map(|round| round.at.timestamp());
+    (!logs.rounds.is_empty()).then(|| Grid {
+        by_hand: true,
+        ..Grid::without_supply(starts.collect(), ROUND_S)
+    })
+}
+
+/// Finds the row of a table that covers a moment.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Lookup<'t> {
+    starts: &'t [i64],
+    interval_s: i64,
+}
+
+impl<'t> Lookup<'t> {
+    pub(crate) fn new(table: &'t IntervalTable) -> Self {
+        Lookup {
+            starts: table.starts(),
+            interval_s: i64::from(table.interval_s()),
+        }
+    }
+
+    pub(crate) fn row(&self, moment: i64) -> Option<usize> {
+        let after = self.starts.partition_point(|&start| start <= moment);
+        let row = after.checked_sub(1)?;
+        (moment < self.starts[row] + self.interval_s).then_some(row)
+    }
+}
+
+/// A week without holidays in the site's winter time, so that no clock changes.
+fn typical_week(site: &Site) -> Grid {
+    let monday = NaiveDate::from_ymd_opt(2026, 1, 12)
+        .and_then(|date| date.and_hms_opt(0, 0, 0))
+        .unwrap_or_default();
+    let start = site
+        .timezone
+        .from_local_datetime(&monday)
+        .earliest()
+        .map_or(0, |time| time.timestamp());
+    let starts = (0..7 * 86_400 / TYPICAL_STEP_S).map(|step| start + step * TYPICAL_STEP_S);
+    Grid {
+        typical: true,
+        ..Grid::without_supply(starts.collect(), TYPICAL_STEP_S)
+    }
+}

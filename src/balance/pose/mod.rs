@@ -1,0 +1,14 @@
+//! From the installation and its logs to a problem: intervals, profiles of machines, nodes, what moves as one.
+
+pub(crate) mod cap_estimates;
+pub(crate) mod connections;
+pub(crate) mod fix;
+pub(crate) mod from_site;
+pub(crate) mod grid;
+pub(crate) mod measured;
+pub(crate) mod nodes;
+pub(crate) mod present_currents;
+pub(crate) mod profile;
+pub(crate) mod rounds;
+pub(crate) mod units;
+pub(crate) mod ways;

@@ -1,0 +1,170 @@
+//! What each place of the installation carries now, interval by interval, for rooms that add to it.
+
+use super::connections::{connection_at, connection_now, turn_of};
+use crate::problem::currents::Currents;
+use crate::problem::error::BalanceError;
+use super::from_site::{Posed, pose};
+use super::measured::Seen;
+use crate::node_currents::NodeCurrents;
+use crate::problem::problem::{Node, Unit};
+use super::profile::{declared_draws, from_draws, profile};
+use crate::answer::result::{BasedOn, NodeFigures};
+use metering::Logs;
+use site::{Connection, Machine, Node as Place, Site};
+use units::Basis;
+
+/// The installation as it stands, on the intervals of its logs.
+#[derive(Debug)]
+pub struct Standing {
+    posed: Posed,
+}
+
+/// Currents of one machine on the intervals.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MachineSeries {
+    /// Fundamental currents at turn 0, each relative to its own phase voltage. (A)
+    pub currents: Currents,
+    /// Active power, all phases together. (kW)
+    pub power_kw: Vec<f64>,
+    /// Where they come from.
+    pub basis: Basis,
+}
+
+impl Standing {
+    /// Of a site and its logs.
+    ///
+    /// # Errors
+    ///
+    /// [`BalanceError`] where the parts of the site do not fit together.
+    pub fn new(site: &Site, logs: &Logs) -> Result<Standing, BalanceError> {
+        Ok(Standing {
+            posed: pose(site, logs)?,
+        })
+    }
+
+    /// Starts of the intervals, Unix seconds, ascending.
+    #[must_use]
+    pub fn starts(&self) -> &[i64] {
+        &self.posed.grid.starts
+    }
+
+    /// Length of an interval. (s)
+    #[must_use]
+    pub fn interval_s(&self) -> i64 {
+        self.posed.grid.interval_s
+    }
+
+    /// The supply's meter, where it tells the phases apart.
+    #[must_use]
+    pub fn main_meter(&self) -> Option<usize> {
+        self.posed.grid.main
+    }
+
+    /// What the intervals are.
+    #[must_use]
+    pub fn based_on(&self) -> BasedOn {
+        match (self.posed.grid.typical, self.posed.grid.by_hand) {
+            (true, _) => BasedOn::TypicalWeek,
+            (_, true) => BasedOn::Readings,
+            _ => BasedOn::Logs,
+        }
+    }
+
+    /// What was assumed, one sentence each.
+    #[must_use]
+    pub fn notes(&self) -> &[String] {
+        &self.posed.notes
+    }
+
+    fn node(&self, place: Place) -> Option<(&Node, &Seen)> {
+        let at = self.posed.places.iter().position(|&known| known == place)?;
+        let boards = self.posed.problem.nodes();
+        let node = boards
+            .get(at)
+            .or_else(|| self.posed.circuits.get(at - boards.len()))?;
+        Some((node, &self.posed.seen[at]))
+    }
+
+    /// Is the place measured by a meter or by readings of its own?
+    #[must_use]
+    pub fn is_measured(&self, place: Place) -> bool {
+        self.node(place).is_some_and(|(_, seen)| seen.is_measured)
+    }
+
+    /// What the meter of a place says of now, where it has one.
+    #[must_use]
+    pub fn measured(&self, place: Place) -> Option<&NodeFigures> {
+        let (_, seen) = self.node(place)?;
+        seen.figures.as_ref().map(|figures| &figures.now)
+    }
+
+    /// What a place carries.
+    ///
+    /// Machines without a phase are left out: they are connected to nothing yet.
+    #[must_use]
+    pub fn carried(&self, place: Place) -> Option<NodeCurrents<'_>> {
+        let (node, _) = self.node(place)?;
+        let units = self.posed.problem.units();
+        let now = |unit: usize| units[unit].current;
+        Some(self.posed.problem.node_currents_where(node, now))
+    }
+
+    /// A machine of the list.
+    #[must_use]
+    pub fn machine(&self, machine: usize) -> MachineSeries {
+        let profile = &self.posed.profiles[machine];
+        MachineSeries {
+            currents: profile.currents.clone(),
+            power_kw: profile.power_kw.clone(),
+            basis: profile.basis,
+        }
+    }
+
+    /// A machine that is not in the list, with its own log where it names a meter.
+    #[must_use]
+    pub fn new_machine(&self, site: &Site, logs: &Logs, machine: &Machine) -> MachineSeries {
+        let grid = &self.posed.grid;
+        let mut notes = Vec::new();
+        let profile = if machine.meter.is_some() {
+            let mut with = site.clone();
+            with.machines.push(machine.clone());
+            profile(&with, logs, grid, site.machines.len(), &mut notes)
+        } else {
+            let basis = if machine.schedule.is_some() {
+                Basis::Estimated
+            } else {
+                Basis::Declared
+            };
+            from_draws(site, machine, &declared_draws(site, grid, machine), basis)
+        };
+        MachineSeries {
+            currents: profile.currents,
+            power_kw: profile.power_kw,
+            basis: profile.basis,
+        }
+    }
+
+    /// What can move, and the machines of each unit.
+    pub fn units(&self) -> impl Iterator<Item = (&Unit, &[usize])> {
+        let members = self.posed.members.iter().map(Vec::as_slice);
+        self.posed.problem.units().iter().zip(members)
+    }
+}
+
+/// Where a machine is now, with the phases of its circuit where it has none of its own.
+#[must_use]
+pub fn standing_connection(site: &Site, machine: usize) -> Connection {
+    connection_now(site, machine)
+}
+
+/// Turn of a connection: the phase, the pair or the cyclic shift; `None` while it is open.
+#[must_use]
+pub fn turn(connection: Connection) -> Option<usize> {
+    turn_of(connection)
+}
+
+/// The connection of a kind of load at a turn.
+#[must_use]
+pub fn connection_of(kind: Connection, turn: usize) -> Connection {
+    connection_at(kind, turn)
+}

@@ -1,0 +1,8 @@
+//! What is to be decided, and what counts as an answer: plain series of currents, limits, settings.
+
+pub(crate) mod currents;
+pub(crate) mod error;
+pub(crate) mod evaluation;
+pub(crate) mod problem;
+pub(crate) mod settings;
+pub(crate) mod solution;

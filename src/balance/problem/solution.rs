@@ -1,0 +1,48 @@
+//! The assignment found and what is known about it.
+
+use super::evaluation::Excess;
+use crate::answer::result::Proof;
+
+/// The best assignment within a number of moves.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CurvePoint {
+    /// Moves allowed.
+    pub moves: usize,
+    /// Turn of each unit.
+    pub choices: Vec<usize>,
+    /// Mean square of the supply's neutral. (A²)
+    pub mean_square: f64,
+    /// Are all limits kept?
+    pub feasible: bool,
+    /// How far it is known to be the best within so many moves.
+    pub proof: Proof,
+    /// No assignment within so many moves has a smaller mean square. (A²) `None` when unknown.
+    pub lower_bound_mean_square: Option<f64>,
+}
+
+/// The answer to a [`Problem`](crate::Problem).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solution {
+    /// Turn of each unit.
+    pub choices: Vec<usize>,
+    /// Mean square of the supply's neutral. (A²)
+    pub mean_square: f64,
+    /// Moves needed to get there from now.
+    pub moves: usize,
+    /// Are all limits kept?
+    pub feasible: bool,
+    /// By how much limits are passed.
+    pub excess: Excess,
+    /// How far it is known to be the best.
+    pub proof: Proof,
+    /// No assignment that keeps the limits has a smaller mean square. (A²) `None` when unknown.
+    pub lower_bound_mean_square: Option<f64>,
+    /// Work done by the search, in evaluated changes.
+    pub search_work: u64,
+    /// Work done by the proof, in million multiplications.
+    pub proof_work: u64,
+    /// Nodes of the proof's tree.
+    pub proof_nodes: u64,
+    /// Best neutral for each number of moves, from 0; empty while a unit has no turn yet.
+    pub moves_curve: Vec<CurvePoint>,
+}

@@ -1,0 +1,5 @@
+//! That no assignment is better: bounds, branches, and the proof written out.
+
+pub(crate) mod bound;
+pub(crate) mod branch;
+pub(crate) mod certificate;

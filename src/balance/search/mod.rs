@@ -1,0 +1,12 @@
+//! Good assignments: by trying everything, by halves, by local search.
+
+pub(crate) mod changes;
+pub(crate) mod descent;
+pub(crate) mod enumerate;
+pub(crate) mod incumbent;
+pub(crate) mod local_search;
+pub(crate) mod meet_in_the_middle;
+pub(crate) mod peak;
+pub(crate) mod random;
+pub(crate) mod reduce_excess;
+pub(crate) mod ties;

@@ -1,0 +1,5 @@
+//! A meter against those below it: what they lack, and whether their clocks agree.
+
+pub(crate) mod clock_offset;
+pub(crate) mod fine;
+pub(crate) mod reconcile;

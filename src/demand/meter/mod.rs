@@ -1,0 +1,13 @@
+//! One meter: its energies, demand, currents, profile and what they rest on.
+
+pub(crate) mod basis;
+pub(crate) mod blocks;
+pub(crate) mod carbon;
+pub(crate) mod change;
+pub(crate) mod complete_blocks;
+pub(crate) mod energy;
+pub(crate) mod oddities;
+pub(crate) mod profile;
+pub(crate) mod quarters;
+pub(crate) mod unbalance;
+pub(crate) mod usage;

@@ -1,0 +1,68 @@
+//! What the supply's meter saw, as the tariff wants it.
+
+use super::blocks::Block;
+use super::energy::lagging_by_interval;
+use super::quarters::{Quarter, quarter_hours};
+use analysis::NetPower;
+use metering::MeterLog;
+use tariff::{Usage, UsageBlock, UsageQuarter};
+
+/// Quarter-hours and blocks of a meter; what is returned counts as nothing drawn, and is told.
+pub(crate) fn usage(
+    lagging: Option<&[(i64, f64)]>,
+    quarters: &[Quarter],
+    blocks: &[Block],
+    energy_kwh: Option<f64>,
+) -> Usage {
+    let dated: f64 = quarters.iter().map(|quarter| quarter.energy_kwh).sum();
+    let returned = quarters
+        .iter()
+        .map(|quarter| (-quarter.energy_kwh).max(0.0));
+    Usage {
+        quarters: quarters
+            .iter()
+            .map(|quarter| UsageQuarter {
+                start_s: quarter.start_s,
+                covered_s: quarter.covered_s,
+                kwh: quarter.energy_kwh.max(0.0),
+                lagging_kvarh: lagging.and_then(|sums| {
+                    let at = sums.binary_search_by_key(&quarter.start_s, |(start_s, _)| *start_s);
+                    at.ok().map(|at| sums[at].1)
+                }),
+            })
+            .collect(),
+        blocks: blocks
+            .iter()
+            .map(|block| UsageBlock {
+                start_s: block.start_s,
+                kw: block.kw,
+                kva: block.kva,
+            })
+            .collect(),
+        returned_kwh: returned.sum(),
+        undated_kwh: energy_kwh.map_or(0.0, |all| all - dated),
+        ..Usage::of("", 0, 0)
+    }
+}
+
+/// Lagging energy by quarter-hour, ascending; `None` where only registers tell it. (kvarh)
+pub(crate) fn lagging_by_quarter(log: &MeterLog, draw: &NetPower) -> Option<Vec<(i64, f64)>> {
+    lagging_by_interval(log, draw).map(|values| by_quarter(log, &values))
+}
+
+/// Amounts of intervals by quarter-hour, ascending; longer intervals are spread evenly over theirs.
+fn by_quarter(log: &MeterLog, values: &[Option<f64>]) -> Vec<(i64, f64)> {
+    let interval_s = i64::from(log.table.interval_s());
+    let mut sums: Vec<(i64, f64)> = Vec::new();
+    for (&start, value) in log.table.starts().iter().zip(values) {
+        let Some(value) = value else { continue };
+        for (quarter, seconds) in quarter_hours(start, start + interval_s) {
+            let amount = value * seconds / interval_s as f64;
+            match sums.last_mut() {
+                Some((last, sum)) if *last == quarter => *sum += amount,
+                _ => sums.push((quarter, amount)),
+            }
+        }
+    }
+    sums
+}

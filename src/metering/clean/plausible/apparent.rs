@@ -1,0 +1,79 @@
+//! Apparent power below active power.
+
+use super::Work;
+use super::bounds::{APPARENT_TOLERANCE, PRODUCT_TOLERANCE};
+use crate::clean::readings::{Cells, rounding_of};
+use electrical::Phase;
+use site::Quantity;
+
+/// Leaves out apparent powers that are smaller than the active power beside them, and reports active
+/// powers that voltage times current cannot explain.
+pub(super) fn below_active(work: &mut Work<'_>, doubted: &[Quantity]) {
+    let mut cells = Cells::default();
+    for place in [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)] {
+        let readings = &*work.readings;
+        let apparent = Quantity::ApparentPower(place);
+        let active = Quantity::ActivePower(place);
+        let (Some(kva), Some(kw)) = (readings.get(apparent), readings.get(active)) else {
+            continue;
+        };
+        let rounding = rounding_of(kva) + rounding_of(kw);
+        let rows = (0..kw.len())
+            .filter(|&row| {
+                kva[row]
+                    .zip(kw[row])
+                    .is_some_and(|(kva, kw)| kva < kw.abs() * (1.0 - APPARENT_TOLERANCE) - rounding)
+            })
+            .collect();
+        cells.add(apparent, rows);
+    }
+    work.leave_out(
+        "apparent-below-active",
+        &cells.rows(),
+        &cells,
+        "apparent power smaller than the active power of the same interval",
+        "the apparent power is left out",
+    );
+    for phase in Phase::ALL {
+        explained_by_current(work, phase, doubted);
+    }
+}
+
+fn explained_by_current(work: &mut Work<'_>, phase: Phase, doubted: &[Quantity]) {
+    let (voltage, current, power) = (
+        Quantity::Voltage(phase),
+        Quantity::Current(phase),
+        Quantity::ActivePower(Some(phase)),
+    );
+    if [voltage, current, power]
+        .iter()
+        .any(|one| doubted.contains(one))
+    {
+        return;
+    }
+    let readings = &*work.readings;
+    let (Some(volts), Some(amps), Some(kw)) = (
+        readings.get(voltage),
+        readings.get(current),
+        readings.get(power),
+    ) else {
+        return;
+    };
+    let rounding_a = rounding_of(amps);
+    let rounding_kw = rounding_of(kw);
+    let unexplained = |row: usize| -> Option<bool> {
+        let most = volts[row]? * (amps[row]? + rounding_a) / 1000.0;
+        Some(kw[row]?.abs() > most * (1.0 + PRODUCT_TOLERANCE) + rounding_kw)
+    };
+    let rows: Vec<usize> = (0..kw.len())
+        .filter(|&row| unexplained(row) == Some(true))
+        .collect();
+    work.report(
+        "power-above-volt-amperes",
+        &rows,
+        format!(
+            "the active power of {phase} is larger than its voltage times its current: transformers of different \
+             ratio or on different phases, or a wrong `scale`; kept"
+        ),
+    );
+}

@@ -1,0 +1,127 @@
+//! What was odd in the lines of a meter's files, as entries of the quality list.
+
+use crate::table::interval_table::IntervalTable;
+use crate::intervals::meter_part::MeterPart;
+use crate::table::quality::{Action, QualityEntry, Tally};
+use crate::rows::Counts;
+use site::Quantity;
+
+/// What was odd in the lines of a meter's files.
+#[derive(Clone, Debug)]
+pub(crate) struct LineOddities {
+    repeats: Tally,
+    contradictions: Tally,
+    late: Tally,
+    /// Starts of the intervals whose only reading came again. (Unix s)
+    repeated: Vec<i64>,
+    bad_time: Tally,
+    bad_cell: Tally,
+    typeset_minus: Tally,
+    headers: Tally,
+    skipped_hour: Tally,
+    repeated_hour: Tally,
+}
+
+impl LineOddities {
+    pub(crate) fn of(part: &MeterPart, counts: &Counts) -> LineOddities {
+        LineOddities {
+            repeats: part.repeats,
+            contradictions: part.contradictions,
+            late: part.late,
+            repeated: part.repeated.clone(),
+            bad_time: counts.bad_time,
+            bad_cell: counts.bad_cell,
+            typeset_minus: counts.typeset_minus,
+            headers: counts.headers,
+            skipped_hour: counts.skipped_hour,
+            repeated_hour: counts.repeated_hour,
+        }
+    }
+
+    /// The entries; `files` are the names of the files and `table` holds what was read of them.
+    pub(crate) fn entries(&self, files: &[String], table: &IntervalTable) -> Vec<QualityEntry> {
+        let entry = |tally: Tally, kind: &str, action: Action, note: &str| {
+            let entry = tally.entry_in(files, kind, note)?;
+            Some(entry.with(action))
+        };
+        let repeats = entry(
+            self.repeats,
+            "duplicate",
+            Action::CountedOnce,
+            "the same reading twice; counted once",
+        );
+        let not_counted = energy_of(table, &self.repeated);
+        // Of faster logs the repeated samples are not kept.
+        let whole = self.repeats.count == self.repeated.len() as u64;
+        let effect = not_counted.filter(|_| whole).map(|kwh| -kwh);
+        [
+            repeats.map(|entry| entry.changing(effect)),
+            entry(
+                self.contradictions,
+                "contradiction",
+                Action::FirstKept,
+                "two different readings for one interval; the first is kept",
+            ),
+            entry(
+                self.late,
+                "late-sample",
+                Action::LeftOut,
+                "samples of moments that the log had passed before, as after a clock is put back; left out",
+            ),
+            entry(
+                self.bad_time,
+                "unreadable-time",
+                Action::LeftOut,
+                "rows without a readable time; left out",
+            ),
+            entry(
+                self.bad_cell,
+                "unreadable-cell",
+                Action::LeftOut,
+                "cells that hold no number; left out",
+            ),
+            entry(
+                self.typeset_minus,
+                "typeset-minus",
+                Action::Corrected,
+                "numbers with a minus sign or dash before them in place of a hyphen; read as negative",
+            ),
+            entry(
+                self.headers,
+                "repeated-header",
+                Action::LeftOut,
+                "header lines among the rows; left out",
+            ),
+            entry(
+                self.skipped_hour,
+                "skipped-hour",
+                Action::Corrected,
+                "local times that the clock change leaves out; read as if the clock had not been put forward",
+            ),
+            entry(
+                self.repeated_hour,
+                "repeated-hour",
+                Action::Corrected,
+                "local times that the clock change repeats; told apart by their order",
+            ),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
+
+/// Energy of some intervals; `None` where the power of one is not known. (kWh)
+fn energy_of(table: &IntervalTable, starts: &[i64]) -> Option<f64> {
+    let active = Quantity::ActivePower(None);
+    if starts.is_empty() || table.is_of_register(active) {
+        return None;
+    }
+    let power = table.values(active)?;
+    let hours = f64::from(table.interval_s()) / 3600.0;
+    let energy = |start: &i64| {
+        let row = table.starts().binary_search(start).ok()?;
+        Some(power[row]? * hours)
+    };
+    starts.iter().map(energy).sum()
+}

@@ -1,0 +1,156 @@
+//! One text log, read once for all the meters that use it: fixed-size chunks cut at line ends,
+//! parsed on all cores, merged in chunk order.
+
+use std::io::{self, Read};
+use std::path::Path;
+
+use chrono_tz::Tz;
+
+use crate::source::chunks::{Chunks, in_order};
+use crate::time::clock::Clock;
+use crate::header::dialect::Dialect;
+use super::file_faults::FileFaults;
+use crate::header::file_form::FileForm;
+use super::file_reading::{self, FileReading, Known};
+use crate::time::first_times::{first_stamps, time_format, times_of};
+use crate::header::names::Header;
+use crate::header::layout::Layout;
+use crate::intervals::merger::Merger;
+use crate::progress::{Progress, Unwatched};
+use crate::rows::{Names, RowReader};
+use crate::source::text_source::{TextSource, why_not_unpacked};
+use crate::time::time_format::pattern_of;
+use message::{Message, Messages, Place};
+use site::{Meter, TimeColumn};
+
+/// Reads a file. `known` holds the grids that earlier files of the same meters gave.
+pub(crate) fn read(
+    path: &Path,
+    name: &str,
+    meters: &[&Meter],
+    known: &[Option<Known>],
+    zone: Tz,
+    progress: &dyn Progress,
+    messages: &mut Messages,
+) -> Option<FileReading> {
+    let refuse = |(error, packed): (io::Error, bool), messages: &mut Messages| {
+        messages.push(unreadable(name, &error, packed));
+        None
+    };
+    let source = match TextSource::open(path, progress) {
+        Ok(source) => source,
+        Err(fault) => return refuse(fault, messages),
+    };
+    let sample = source.sample;
+    let first = meters.first()?;
+    let dialect = Dialect::detect(&sample, first.separator, first.decimal, first.thousands);
+    let layout = Layout::find(name, &sample, &dialect, meters, messages)?;
+    let begun = sample.get(layout.header.bytes_before..).unwrap_or_default();
+    let stamps = first_stamps(begun, &dialect, layout.time);
+    let format = time_format(name, &first.time.format, known, &stamps, messages)?;
+    let time = TimeColumn {
+        format: format.clone(),
+        ..first.time.clone()
+    };
+    let two = layout.time.second.is_some();
+    let clock = Clock::new(&time, zone).of_two_cells(two.then_some(dialect.separator));
+    let times = times_of(&stamps, &clock);
+    let grids = file_reading::grids(meters, known, &times);
+    let plans = file_reading::plans(&grids, &layout);
+    let form = FileForm {
+        name: name.to_owned(),
+        encoding: Some(source.encoding),
+        packed: source.packed,
+        separator: Some(dialect.separator as char),
+        decimal: Some(dialect.decimal as char),
+        header_line: first.header.then_some(layout.header.line),
+        units_line: layout.header.units.as_ref().map(|(line, ..)| *line),
+        time_format: Some(pattern_of(&format)),
+    };
+    let reader = RowReader::new(
+        dialect,
+        clock,
+        layout.time,
+        names_of_rows(first, &layout.header),
+        &first.missing,
+        &plans,
+    );
+    let mut merger = Merger::new(&reader, layout.header.lines_before);
+    let rest = source.rest;
+    if let Err(error) = in_order(
+        Chunks::new(begun.chain(rest)),
+        |chunk| reader.read(chunk),
+        |chunk| merger.take(chunk),
+    ) {
+        return refuse((error, source.packed), messages);
+    }
+    let (parts, counts) = merger.finish();
+    let place = |line: usize, cell: usize| {
+        let text = line_of(path, line);
+        Place::in_record(name, line + 1, &text, reader.separator(), cell)
+    };
+    let faults = FileFaults {
+        name,
+        place: &place,
+        layout: &layout,
+        counts: &counts,
+        meters,
+        parts: &parts,
+    };
+    faults.report(messages)?;
+    Some(FileReading::new(
+        grids,
+        parts,
+        counts,
+        layout,
+        (form, format, times),
+    ))
+}
+
+fn unreadable(name: &str, error: &io::Error, packed: bool) -> Message {
+    if packed && error.kind() != io::ErrorKind::NotFound {
+        let why = why_not_unpacked(error);
+        return Message::error(
+            "damaged-log",
+            format!("the log `{name}` is not a whole gzip file: {why}"),
+        )
+        .at(Place::file(name), "")
+        .help("export or copy the log again");
+    }
+    Message::error(
+        "cannot-read",
+        format!("cannot read the log `{name}`: {error}"),
+    )
+    .at(Place::file(name), "")
+}
+
+/// What may stand between the rows once more.
+fn names_of_rows(meter: &Meter, header: &Header) -> Names {
+    if !meter.header {
+        return Names::default();
+    }
+    let units = header.units.as_ref();
+    Names {
+        header: header.names.clone(),
+        units: units.map(|(.., units)| units.clone()).unwrap_or_default(),
+    }
+}
+
+/// Text of a line (from 0) of a file, for a message.
+fn line_of(path: &Path, line: usize) -> String {
+    use std::io::BufRead;
+    // Only for drawing: a file that vanished meanwhile gives an empty line.
+    let Ok(source) = TextSource::open(path, &Unwatched) else {
+        return String::new();
+    };
+    let mut reader = io::BufReader::new(source.sample.chain(source.rest));
+    let mut buffer = Vec::new();
+    for _ in 0..=line {
+        buffer.clear();
+        if reader.read_until(b'\n', &mut buffer).unwrap_or(0) == 0 {
+            break;
+        }
+    }
+    let text = String::from_utf8_lossy(&buffer);
+    text.trim_end_matches(['\n', '\r']).to_owned()
+}

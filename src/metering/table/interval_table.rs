@@ -1,0 +1,184 @@
+//! A meter's log as a clean table: one row per interval, ascending, unknown where unknown.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use polars::prelude::{Column, DataFrame, NamedFrom, Series};
+
+use crate::intervals::closed_columns::Column as Gathered;
+use super::origin::Origin;
+use electrical::Phase;
+use site::{Kind, Quantity};
+
+/// One row per base interval that has readings. The frame's columns are the quantities by name, with nulls
+/// where nothing was logged; the starts stand beside it, once.
+#[derive(Clone, Debug)]
+pub struct IntervalTable {
+    /// Meters that log at the same times share them.
+    starts: Arc<Vec<i64>>,
+    interval_s: u32,
+    frame: DataFrame,
+    /// Of the columns that are not logged.
+    origins: BTreeMap<Quantity, Origin>,
+}
+
+impl IntervalTable {
+    pub(crate) fn new(starts: Vec<i64>, interval_s: u32, columns: Vec<Gathered>) -> IntervalTable {
+        let series = columns.into_iter().map(column_of).collect();
+        let frame = DataFrame::new(starts.len(), series)
+            .expect("columns of one log have one length and different names");
+        IntervalTable {
+            starts: Arc::new(starts),
+            interval_s,
+            frame,
+            origins: BTreeMap::new(),
+        }
+    }
+
+    /// A table that was not read from files: starts of its intervals, and columns by the names of their quantities.
+    #[must_use]
+    pub fn of_columns(
+        starts: Vec<i64>,
+        interval_s: u32,
+        columns: Vec<(String, Vec<Option<f64>>)>,
+    ) -> IntervalTable {
+        let columns = columns
+            .into_iter()
+            .map(|(name, values)| Gathered { name, values })
+            .collect();
+        IntervalTable::new(starts, interval_s, columns)
+    }
+
+    /// Starts of the intervals, Unix seconds, ascending.
+    pub fn starts(&self) -> &[i64] {
+        &self.starts
+    }
+
+    /// Takes the starts of another table for its own, if they are the same; tells whether they are.
+    pub(crate) fn share_starts(&mut self, with: &IntervalTable) -> bool {
+        let same = self.starts == with.starts;
+        if same {
+            self.starts = Arc::clone(&with.starts);
+        }
+        same
+    }
+
+    /// Length of an interval. (s)
+    pub fn interval_s(&self) -> u32 {
+        self.interval_s
+    }
+
+    /// Number of intervals with readings.
+    pub fn len(&self) -> usize {
+        self.starts.len()
+    }
+
+    /// True without any interval.
+    pub fn is_empty(&self) -> bool {
+        self.starts.is_empty()
+    }
+
+    /// The table itself, for calendar work.
+    pub fn frame(&self) -> &DataFrame {
+        &self.frame
+    }
+
+    /// Values of a column by name, such as `current_l1_a_max`.
+    pub fn named(&self, name: &str) -> Option<Vec<Option<f64>>> {
+        let column = self.frame.column(name).ok()?;
+        if let Ok(values) = column.f32() {
+            return Some(values.iter().map(|value| value.map(f64::from)).collect());
+        }
+        let values = column.f64().ok()?;
+        // A column without gaps is one slice; going through it value by value takes far longer.
+        Some(match values.cont_slice() {
+            Ok(slice) => slice.iter().copied().map(Some).collect(),
+            Err(_) => values.iter().collect(),
+        })
+    }
+
+    /// Values of a quantity, if it is logged.
+    pub fn values(&self, quantity: Quantity) -> Option<Vec<Option<f64>>> {
+        self.named(&quantity.name())
+    }
+
+    /// Values of a quantity on the three phases, if it is logged on all of them.
+    pub fn by_phase(&self, quantity: impl Fn(Phase) -> Quantity) -> Option<[Vec<Option<f64>>; 3]> {
+        let [l1, l2, l3] = Phase::ALL.map(|phase| self.values(quantity(phase)));
+        Some([l1?, l2?, l3?])
+    }
+
+    /// Adds a column that is not logged.
+    pub(crate) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>, origin: Origin) {
+        let column = if self.is_beside(quantity) {
+            single(quantity.name(), values)
+        } else {
+            Series::new(quantity.name().into(), values).into()
+        };
+        self.frame
+            .with_column(column)
+            .expect("derived columns are as long as the table");
+        self.origins.insert(quantity, origin);
+    }
+
+    /// Does no energy follow from a derived quantity? A tenth of a millionth is far below any meter's class.
+    fn is_beside(&self, quantity: Quantity) -> bool {
+        match quantity {
+            Quantity::PowerFactor(_) | Quantity::Current(_) => true,
+            Quantity::ApparentPower(place) => {
+                self.has(Quantity::ActivePower(place)) && self.has(Quantity::ReactivePower(place))
+            }
+            _ => false,
+        }
+    }
+
+    /// Where the values of a quantity come from; `None` where the table has none.
+    #[must_use]
+    pub fn origin(&self, quantity: Quantity) -> Option<Origin> {
+        self.has(quantity).then(|| {
+            let known = self.origins.get(&quantity).cloned();
+            known.unwrap_or(Origin::Measured)
+        })
+    }
+
+    /// The quantities that are not logged, with where they come from.
+    pub fn derived(&self) -> impl Iterator<Item = (Quantity, &Origin)> {
+        self.origins
+            .iter()
+            .map(|(quantity, origin)| (*quantity, origin))
+    }
+
+    /// True where a quantity is what a register counted from reading to reading: what it counted in
+    /// gaps is not in it.
+    pub fn is_of_register(&self, quantity: Quantity) -> bool {
+        match self.origin(quantity) {
+            Some(Origin::Derived { from }) => {
+                from.iter().any(|source| source.kind() == Kind::Register)
+            }
+            _ => false,
+        }
+    }
+
+    /// Is the quantity in the table?
+    pub fn has(&self, quantity: Quantity) -> bool {
+        self.frame.column(&quantity.name()).is_ok()
+    }
+}
+
+/// What stands beside the means of fast samples was kept in single precision.
+fn column_of(gathered: Gathered) -> Column {
+    let beside = ["_min", "_max", "_mean_square"];
+    if beside.iter().any(|end| gathered.name.ends_with(end)) {
+        return single(gathered.name, gathered.values);
+    }
+    Series::new(gathered.name.into(), gathered.values).into()
+}
+
+/// A column in single precision.
+fn single(name: String, values: Vec<Option<f64>>) -> Column {
+    let values: Vec<Option<f32>> = values
+        .into_iter()
+        .map(|value| value.map(|value| value as f32))
+        .collect();
+    Series::new(name.into(), values).into()
+}

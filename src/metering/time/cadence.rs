@@ -1,0 +1,199 @@
+//! The distances between the rows of a log: how often it is read, and whether that changes.
+
+/// So many equal steps in a row are a cadence; fewer may be gaps.
+const STEADY: u64 = 8;
+
+/// Equal steps one after the other.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Run {
+    step: i64,
+    rows: u64,
+}
+
+/// What became of the runs that ended.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+struct Totals {
+    /// Cadences and their rows, in the order of their first appearance.
+    steady: Vec<Run>,
+    first: Option<i64>,
+    last: Option<i64>,
+    changes: u64,
+}
+
+impl Totals {
+    fn take(&mut self, run: Run) {
+        if run.rows < STEADY {
+            return;
+        }
+        self.add(run);
+        self.changes += u64::from(self.last.is_some_and(|last| last != run.step));
+        self.first.get_or_insert(run.step);
+        self.last = Some(run.step);
+    }
+
+    fn add(&mut self, run: Run) {
+        match self.steady.iter_mut().find(|known| known.step == run.step) {
+            Some(known) => known.rows += run.rows,
+            None => self.steady.push(run),
+        }
+    }
+
+    fn merge(&mut self, later: &Totals) {
+        for &run in &later.steady {
+            self.add(run);
+        }
+        let met = self.last.is_some() && later.first.is_some() && self.last != later.first;
+        self.changes += later.changes + u64::from(met);
+        self.first = self.first.or(later.first);
+        self.last = later.last.or(self.last);
+    }
+}
+
+/// The steps of a log or of a part of it, in the order of the rows.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Steps {
+    ends: Option<(i64, i64)>,
+    /// The run at the beginning: it may go on an earlier part.
+    lead: Run,
+    /// What ended since, and the run at the end.
+    rest: Option<(Totals, Run)>,
+}
+
+impl Steps {
+    /// One more row. (Unix s)
+    #[inline]
+    pub(crate) fn push(&mut self, at: i64) {
+        let Some((_, last)) = &mut self.ends else {
+            self.ends = Some((at, at));
+            return;
+        };
+        let step = (at - *last).abs();
+        *last = at;
+        // Nearly every row follows at the distance of the one before.
+        let current = match &mut self.rest {
+            Some((_, trail)) => trail,
+            None => &mut self.lead,
+        };
+        if step > 0 && current.step == step {
+            current.rows += 1;
+            return;
+        }
+        // Samples of one second, or a row sent twice.
+        if step > 0 {
+            self.extend(Run {
+                step: settled(step),
+                rows: 1,
+            });
+        }
+    }
+
+    #[inline]
+    fn extend(&mut self, run: Run) {
+        let current = match &mut self.rest {
+            Some((_, trail)) => trail,
+            None => &mut self.lead,
+        };
+        if current.step == run.step || current.rows == 0 {
+            current.step = run.step;
+            current.rows += run.rows;
+        } else {
+            self.begin(run);
+        }
+    }
+
+    fn begin(&mut self, run: Run) {
+        match &mut self.rest {
+            Some((totals, trail)) => totals.take(std::mem::replace(trail, run)),
+            None => self.rest = Some((Totals::default(), run)),
+        }
+    }
+
+    /// Takes over the steps of a later part.
+    pub(crate) fn merge(&mut self, later: &Steps) {
+        let Some((first, last)) = later.ends else {
+            return;
+        };
+        self.push(first);
+        if later.lead.rows > 0 {
+            self.extend(later.lead);
+        }
+        if let Some((totals, trail)) = &later.rest {
+            // The trail never goes on the run before it.
+            self.begin(*trail);
+            if let Some((own, _)) = &mut self.rest {
+                own.merge(totals);
+            }
+        }
+        self.ends = self.ends.map(|(first, _)| (first, last));
+    }
+
+    /// Cadences with the rows of each, and how often one followed another.
+    pub(crate) fn cadences(&self) -> (Vec<(i64, u64)>, u64) {
+        let mut totals = Totals::default();
+        totals.take(self.lead);
+        if let Some((inner, trail)) = &self.rest {
+            totals.merge(inner);
+            totals.take(*trail);
+        }
+        let mut steady: Vec<(i64, u64)> = totals
+            .steady
+            .iter()
+            .map(|run| (run.step, run.rows))
+            .collect();
+        steady.sort_unstable();
+        (steady, totals.changes)
+    }
+}
+
+/// Jitter of a few seconds around a whole minute is not a cadence of its own. (s)
+pub(crate) fn settled(step: i64) -> i64 {
+    let minute = (step + 30).div_euclid(60) * 60;
+    if step > 30 && (step - minute).abs() <= 5 {
+        minute
+    } else {
+        step
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(times: &[i64]) -> Steps {
+        let mut steps = Steps::default();
+        for &at in times {
+            steps.push(at);
+        }
+        steps
+    }
+
+    /// Twenty minutes minute by minute, a gap, ten quarter-hours, ten minutes, and jitter.
+    fn times() -> Vec<i64> {
+        let mut times: Vec<i64> = (0..20).map(|n| 60 * n).collect();
+        times.extend((0..10).map(|n| 7200 + 900 * n + n % 3));
+        times.extend((0..10).map(|n| 20_000 + 60 * n));
+        times.extend([20_600, 20_630, 20_700]);
+        times
+    }
+
+    #[test]
+    fn cadences_are_runs_of_equal_steps() {
+        // 19 steps and, with the two to 20 540 and 20 600, 10 of a minute, 9 of a quarter-hour.
+        assert_eq!(of(&times()).cadences(), (vec![(60, 29), (900, 9)], 2));
+        assert_eq!(of(&[]).cadences(), (vec![], 0));
+    }
+
+    #[test]
+    fn cut_anywhere_the_steps_are_the_same() {
+        let times = times();
+        let whole = of(&times);
+        for first in 0..=times.len() {
+            for second in first..=times.len() {
+                let mut joined = of(&times[..first]);
+                joined.merge(&of(&times[first..second]));
+                joined.merge(&of(&times[second..]));
+                assert_eq!(joined, whole, "{first} {second}");
+            }
+        }
+    }
+}

@@ -1,0 +1,15 @@
+//! The installation as declared: plain types that know no file.
+
+pub(crate) mod carbon;
+pub(crate) mod connection;
+pub(crate) mod device;
+pub(crate) mod driver;
+pub(crate) mod known;
+pub(crate) mod machine;
+pub(crate) mod meter;
+pub(crate) mod node;
+pub(crate) mod quantity;
+pub(crate) mod schedule;
+pub(crate) mod site;
+pub(crate) mod thresholds;
+pub(crate) mod work;

@@ -1,0 +1,280 @@
+//! One row as a machine.
+
+use super::Context;
+use super::rating::{read_power_factor, read_rating};
+use super::row::Row;
+use crate::Site;
+use crate::model::connection::Connection;
+use crate::model::device::{NotADevice, ProtectiveDevice};
+use crate::model::machine::Machine;
+use crate::model::node::Node;
+use message::{Messages, did_you_mean};
+
+const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2";
+
+pub(crate) fn read_row(
+    row: &Row<'_>,
+    context: &Context<'_>,
+    messages: &mut Messages,
+) -> Option<Machine> {
+    let name = required(row, "machine", "a unique name", messages);
+    let tapped_off = read_node(row, context, messages);
+    let connection = read_connection(row, context, messages);
+    if let (Some(node), Some(connection)) = (tapped_off, connection) {
+        check_phases(row, context.site, node, connection, messages);
+    }
+    let rating = read_rating(row, context, messages);
+    let (power_factor, leading) = read_power_factor(row, messages);
+    let utilisation_factor = row
+        .number("utilisation_factor", (0.0, 1.0), "", messages)
+        .unwrap_or(1.0);
+    let third_harmonic = row
+        .number("third_harmonic_pct", (0.0, 300.0), "%", messages)
+        .unwrap_or(0.0)
+        / 100.0;
+    let schedule = read_schedule(row, context.site, messages);
+    let quantity = read_quantity(row, messages);
+    let movable = read_movable(row, connection, messages);
+    let protective_device = read_device(row, messages);
+    let meter = read_meter(row, context, messages);
+    Some(Machine {
+        name: name?.to_owned(),
+        tapped_off: tapped_off?,
+        connection: connection?,
+        rating: rating?,
+        power_factor: power_factor?,
+        leading,
+        utilisation_factor,
+        third_harmonic,
+        schedule,
+        quantity,
+        movable: movable?,
+        keep_with: row.cell("keep_with").map(str::to_owned),
+        protective_device,
+        meter,
+        description: row.cell("description").unwrap_or("").to_owned(),
+        line: row.line,
+    })
+}
+
+fn read_node(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<Node> {
+    if context.unplaced {
+        return Some(Node::Supply);
+    }
+    let id = required(row, "circuit", "the id of a circuit or board", messages)?;
+    find_node(row, context.site, id, "circuit", messages)
+}
+
+fn read_connection(
+    row: &Row<'_>,
+    context: &Context<'_>,
+    messages: &mut Messages,
+) -> Option<Connection> {
+    let text = if context.unplaced {
+        row.cell("connection").unwrap_or("any")
+    } else {
+        required(row, "connection", CONNECTIONS, messages)?
+    };
+    let read = text.parse::<Connection>().ok();
+    if read.is_none() {
+        row.complain(
+            messages,
+            "connection",
+            "connection",
+            format!("`{}` cannot be connected to `{text}`", row.name()),
+            format!("expected {CONNECTIONS}"),
+            // Any other phase would be as near: only the user knows.
+            Some("write `any` or `any-2` where the phase is not decided yet".to_owned()),
+        );
+    }
+    read
+}
+
+fn read_schedule(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<usize> {
+    let wanted = row.cell("schedule")?;
+    let names = || site.schedules.iter().map(|schedule| schedule.name.as_str());
+    let found = names().position(|name| name == wanted);
+    if found.is_none() {
+        row.complain(
+            messages,
+            "unknown-schedule",
+            "schedule",
+            format!("there is no schedule `{wanted}`"),
+            "expected the name of a `[[schedule]]` in site.toml",
+            did_you_mean(wanted, names()),
+        );
+    }
+    found
+}
+
+/// How many machines of a kind the row stands for.
+fn read_quantity(row: &Row<'_>, messages: &mut Messages) -> u32 {
+    let quantity = row
+        .number("quantity", (1.0, 1000.0), "", messages)
+        .map_or(1, |quantity| quantity as u32);
+    let is_broken = |text: &str| text.parse::<f64>().is_ok_and(|n| n.fract() != 0.0);
+    if row.cell("quantity").is_some_and(is_broken) {
+        row.complain(
+            messages,
+            "whole-number",
+            "quantity",
+            format!("`quantity` of `{}` must be a whole number", row.name()),
+            "expected 1, 2, 3, …",
+            None,
+        );
+    }
+    quantity
+}
+
+fn read_device(row: &Row<'_>, messages: &mut Messages) -> Option<ProtectiveDevice> {
+    let text = row.cell("protective_device")?;
+    let complain = |error: NotADevice| {
+        row.complain(
+            messages,
+            "protective-device",
+            "protective_device",
+            error.to_string(),
+            "expected gG, B, C or D and the rated current in A",
+            Some("leave the cell empty where the device is of another kind".to_owned()),
+        );
+    };
+    text.parse().map_err(complain).ok()
+}
+
+fn read_meter(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<usize> {
+    let wanted = row.cell("meter")?;
+    let ids = || context.meter_ids.iter().copied();
+    let found = ids().position(|id| id == wanted);
+    if found.is_none() {
+        row.complain(
+            messages,
+            "unknown-meter",
+            "meter",
+            format!("there is no meter `{wanted}`"),
+            "expected the id of a `[[meter]]` in site.toml",
+            did_you_mean(wanted, ids()),
+        );
+    }
+    found
+}
+
+fn required<'r>(
+    row: &Row<'r>,
+    column: &'static str,
+    expected: &str,
+    messages: &mut Messages,
+) -> Option<&'r str> {
+    let cell = row.cell(column);
+    if cell.is_none() && row.columns.contains_key(column) {
+        row.complain(
+            messages,
+            "empty-cell",
+            column,
+            if column == "machine" {
+                "this row has no machine name".to_owned()
+            } else {
+                format!("`{column}` of `{}` is empty", row.name())
+            },
+            format!("expected {expected}"),
+            None,
+        );
+    }
+    cell
+}
+
+pub(crate) fn find_node(
+    row: &Row<'_>,
+    site: &Site,
+    id: &str,
+    column: &str,
+    messages: &mut Messages,
+) -> Option<Node> {
+    let found = site
+        .nodes()
+        .into_iter()
+        .find(|&node| site.node_name(node) == id);
+    if found.is_none() {
+        let names = site.nodes().into_iter().map(|node| site.node_name(node));
+        row.complain(
+            messages,
+            "unknown-circuit",
+            column,
+            format!("there is no circuit or board `{id}`"),
+            "expected the id of a circuit or board in site.toml",
+            did_you_mean(id, names),
+        );
+    }
+    found
+}
+
+/// A machine on a one- or two-phase circuit must be connected within the circuit's phases.
+fn check_phases(
+    row: &Row<'_>,
+    site: &Site,
+    node: Node,
+    connection: Connection,
+    messages: &mut Messages,
+) {
+    let Node::Circuit(index) = node else { return };
+    let circuit = &site.circuits[index];
+    let fits = match circuit.phases {
+        Connection::ToNeutral(_) => connection == circuit.phases || connection == Connection::Any,
+        Connection::Between(_) => connection == circuit.phases || connection == Connection::AnyPair,
+        _ => true,
+    };
+    if !fits {
+        row.complain(
+            messages,
+            "not-on-circuit",
+            "connection",
+            format!(
+                "`{}` is on `{connection}`, but circuit `{}` carries only {}",
+                row.name(),
+                circuit.id,
+                circuit.phases
+            ),
+            format!("expected {}", circuit.phases),
+            Some(
+                "change the circuit's `phases`, or give the circuit that the machine is really on"
+                    .to_owned(),
+            ),
+        );
+    }
+}
+
+fn read_movable(
+    row: &Row<'_>,
+    connection: Option<Connection>,
+    messages: &mut Messages,
+) -> Option<bool> {
+    let usual = !matches!(connection, Some(Connection::ThreePhase { .. }));
+    match row.cell("movable").map(str::to_ascii_lowercase).as_deref() {
+        None => Some(usual),
+        Some("yes") => Some(true),
+        Some("no") => {
+            if connection.is_some_and(Connection::is_open) {
+                row.complain(
+                    messages,
+                    "open-and-fixed",
+                    "movable",
+                    format!("`{}` has no phase yet and cannot be fixed", row.name()),
+                    "expected yes, or a definite connection",
+                    Some("write the phase that it is on, or let it be assigned".to_owned()),
+                );
+                return None;
+            }
+            Some(false)
+        }
+        Some(_) => {
+            row.complain(
+                messages,
+                "yes-or-no",
+                "movable",
+                format!("`movable` of `{}` must be yes or no", row.name()),
+                "expected yes or no",
+                None,
+            );
+            None
+        }
+    }
+}

@@ -1,0 +1,95 @@
+//! Reads `[meter.columns]`: which column holds which quantity.
+
+use toml::Spanned;
+use toml::de::DeValue;
+
+use crate::model::meter::ColumnUse;
+use crate::model::quantity::Quantity;
+use crate::read::table::{Located, Table, number_in};
+use message::{Message, did_you_mean};
+
+pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
+    let mut columns = Vec::new();
+    for key in table.keys() {
+        let Some(quantity) = Quantity::from_name(&key.value) else {
+            let names: Vec<String> = Quantity::all().iter().map(ToString::to_string).collect();
+            table.source.push(
+                Message::error(
+                    "unknown-quantity",
+                    format!("unknown quantity `{}`", key.value),
+                )
+                .at(
+                    table.source.place(&key.span),
+                    "not a quantity that a meter may log",
+                )
+                .maybe_help(did_you_mean(&key.value, names.iter().map(String::as_str))),
+            );
+            continue;
+        };
+        let Some(value) = table.value(&key.value) else {
+            continue;
+        };
+        let uses = match value.get_ref() {
+            DeValue::Array(parts) => {
+                refuse_parts_of_levels(table, quantity, &key);
+                parts
+                    .iter()
+                    .filter_map(|part| read_column(table, &key.value, quantity, part))
+                    .collect()
+            }
+            _ => read_column(table, &key.value, quantity, value)
+                .into_iter()
+                .collect::<Vec<_>>(),
+        };
+        columns.extend(uses);
+    }
+    columns
+}
+
+/// Several columns make sense where their readings add up.
+fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Located<String>) {
+    if quantity.adds_up() {
+        return;
+    }
+    table.source.push(
+        Message::error(
+            "parts-of-level",
+            format!(
+                "`{}` cannot be put together from several columns",
+                key.value
+            ),
+        )
+        .at(
+            table.source.place(&key.span),
+            "only energies, active and reactive powers add up",
+        )
+        .help("name one column"),
+    );
+}
+
+/// A column's name, alone or with its scale.
+fn read_column<'s, 't>(
+    table: &Table<'s, 't>,
+    key: &str,
+    quantity: Quantity,
+    value: &'s Spanned<DeValue<'t>>,
+) -> Option<ColumnUse> {
+    let (column, scale) = match value.get_ref() {
+        DeValue::String(column) => (column.to_string(), None),
+        DeValue::Integer(number) => (number.to_string(), None),
+        _ => {
+            let detail = table.as_table(key, value)?;
+            let column = detail.required_text("column", "P1").map(|text| text.value);
+            let scale = detail
+                .either("scale")
+                .and_then(|scale| number_in(&detail, "scale", scale, -1e9..=1e9, ""));
+            detail.finish();
+            (column?, scale)
+        }
+    };
+    Some(ColumnUse {
+        quantity,
+        column,
+        scale,
+    })
+}

@@ -1,0 +1,261 @@
+//! Reads `[[meter]]`; what a meter measures is resolved once the machines are known.
+
+mod columns;
+mod time;
+
+use toml::de::DeValue;
+
+use columns::read_columns;
+use time::read_time;
+
+use crate::model::meter::{
+    Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+};
+use crate::model::node::{Measured, Node};
+use crate::model::site::Site;
+use super::table::{Located, Source, Table};
+use message::{Message, did_you_mean};
+
+/// A meter whose target is still a name.
+pub(crate) struct MeterDraft {
+    pub(crate) id: Located<String>,
+    measures: Located<String>,
+    meter: Meter,
+}
+
+pub(crate) fn read(root: &Table<'_, '_>) -> Vec<MeterDraft> {
+    let mut drafts: Vec<MeterDraft> = Vec::new();
+    for table in root.tables("meter") {
+        let Some(draft) = read_meter(&table) else {
+            continue;
+        };
+        if drafts.iter().any(|known| known.id.value == draft.id.value) {
+            root.source.push(
+                Message::error(
+                    "duplicate-id",
+                    format!("two meters are called `{}`", draft.id.value),
+                )
+                .at(root.source.place(&draft.id.span), "used before")
+                .help("give each its own id"),
+            );
+        }
+        drafts.push(draft);
+    }
+    drafts
+}
+
+fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
+    let id = table.required_text("id", "main");
+    let measures = table.required_text("measures", "supply");
+    let files = table.required_text("files", "meters/main-*.csv");
+    if let Some(files) = &files {
+        refuse_outside(table, files);
+    }
+    let readings = table.word(
+        "readings",
+        &[
+            ("average", Readings::Average),
+            ("instant", Readings::Instant),
+        ],
+    );
+    let stamp = table.word("stamp", &[("start", Stamp::Start), ("end", Stamp::End)]);
+    let time = table.table("time");
+    let time = time.as_ref().map_or(
+        TimeColumn {
+            columns: Vec::new(),
+            format: TimeFormat::Recognised,
+            zone: Zone::Local,
+            midnight_closes_day: false,
+            repeated_hour: RepeatedHour::ByOrder,
+        },
+        read_time,
+    );
+    let separator = single_byte(table, "separator");
+    let decimal = single_byte(table, "decimal");
+    let thousands = single_byte(table, "thousands");
+    refuse_one_sign_for_two(
+        table,
+        [
+            ("separator", separator),
+            ("decimal", decimal),
+            ("thousands", thousands),
+        ],
+    );
+    let missing = table
+        .texts("missing")
+        .into_iter()
+        .map(|text| text.value)
+        .collect();
+    let header = table.flag("header").unwrap_or(true);
+    let ratio = table
+        .number("ratio", f64::MIN_POSITIVE..=100_000.0, "")
+        .unwrap_or(1.0);
+    let class_pct = read_class(table);
+    // Registers show four to twelve digits; fewer than three pass their end within a day.
+    let register_digits = table.whole("register_digits", 3..=12);
+    let plausibility = table.word(
+        "plausibility",
+        &[("drop", Plausibility::Drop), ("keep", Plausibility::Keep)],
+    );
+    let columns = table.table("columns");
+    let columns = columns.as_ref().map(read_columns).unwrap_or_default();
+    table.finish();
+    let id = id?;
+    Some(MeterDraft {
+        measures: measures?,
+        meter: Meter {
+            id: id.value.clone(),
+            measures: Measured::SUPPLY,
+            files_at: table.source.place(&files.as_ref()?.span),
+            files: files?.value,
+            readings: readings.unwrap_or(Readings::Average),
+            stamp: stamp.unwrap_or(Stamp::End),
+            time,
+            separator,
+            decimal,
+            thousands,
+            missing,
+            header,
+            ratio,
+            class_pct,
+            register_digits: register_digits.map(|digits| digits.value),
+            plausibility: plausibility.unwrap_or_default(),
+            columns,
+        },
+        id,
+    })
+}
+
+/// Only files of the site are read.
+pub(crate) fn refuse_outside(table: &Table<'_, '_>, files: &Located<String>) {
+    let path = files.value.replace('\\', "/");
+    let outside = path.starts_with('/')
+        || path.chars().nth(1) == Some(':')
+        || path.split('/').any(|part| part == "..");
+    if outside {
+        table.source.push(
+            Message::error(
+                "outside-site",
+                format!("`{}` leads outside the site folder", files.value),
+            )
+            .at(
+                table.source.place(&files.span),
+                "expected a path inside the site folder",
+            )
+            .help("copy the logs into the site folder, such as `meters/`"),
+        );
+    }
+}
+
+/// A sign that separates cells cannot be part of a number, nor one sign two parts of it.
+fn refuse_one_sign_for_two(table: &Table<'_, '_>, signs: [(&'static str, Option<u8>); 3]) {
+    for (index, (name, sign)) in signs.into_iter().enumerate() {
+        let Some((other, _)) = signs[..index]
+            .iter()
+            .find(|(_, own)| sign.is_some() && *own == sign)
+        else {
+            continue;
+        };
+        let place = table.text(name).map(|text| table.source.place(&text.span));
+        // Numbers in quotes may hold the separator.
+        if let Some(place) = place.filter(|_| *other != "separator" || name != "decimal") {
+            table.source.push(
+                Message::error(
+                    "one-sign-for-two",
+                    format!("`{name}` and `{other}` are the same sign"),
+                )
+                .at(place, "expected another sign")
+                .help("say what the log uses; leave out what it does not have"),
+            );
+        }
+    }
+}
+
+fn single_byte(table: &Table<'_, '_>, key: &'static str) -> Option<u8> {
+    let text = table.text(key)?;
+    let word = if text.value == "tab" {
+        "\t"
+    } else {
+        &text.value
+    };
+    if let [byte] = word.as_bytes() {
+        return Some(*byte);
+    }
+    table.source.push(
+        Message::error("single-character", format!("`{key}` must be one character")).at(
+            table.source.place(&text.span),
+            "expected one character such as `;`, or `tab`",
+        ),
+    );
+    None
+}
+
+/// The class is a text such as `1` or `0.5S`; a bare number is understood too.
+fn read_class(table: &Table<'_, '_>) -> Option<f64> {
+    let value = table.either("class")?;
+    let text = match value.get_ref() {
+        DeValue::String(text) => text.to_string(),
+        DeValue::Integer(number) => number.to_string(),
+        DeValue::Float(number) => number.to_string(),
+        _ => String::new(),
+    };
+    let percent: Option<f64> = text.trim_end_matches(['S', 's']).trim().parse().ok();
+    let percent = percent.filter(|percent| (0.05..=5.0).contains(percent));
+    if percent.is_none() {
+        table.source.push(
+            Message::error("accuracy-class", "`class` is not an accuracy class").at(
+                table.source.place(&value.span()),
+                "expected a class of IEC 62053 such as \"1\" or \"0.5S\"",
+            ),
+        );
+    }
+    percent
+}
+
+/// Turns the names of what is measured into places.
+pub(crate) fn resolve(drafts: Vec<MeterDraft>, site: &Site, source: &Source<'_>) -> Vec<Meter> {
+    drafts
+        .into_iter()
+        .map(|draft| {
+            let measures = find(site, &draft.measures.value).unwrap_or_else(|| {
+                let names = site
+                    .nodes()
+                    .into_iter()
+                    .map(|node| site.node_name(node))
+                    .chain(site.machines.iter().map(|machine| machine.name.as_str()));
+                source.push(
+                    Message::error(
+                        "unknown-target",
+                        format!(
+                            "meter `{}` measures `{}`, which does not exist",
+                            draft.id.value, draft.measures.value
+                        ),
+                    )
+                    .at(
+                        source.place(&draft.measures.span),
+                        "expected `supply` or the name of a board, circuit or machine",
+                    )
+                    .maybe_help(did_you_mean(&draft.measures.value, names)),
+                );
+                Measured::SUPPLY
+            });
+            Meter {
+                measures,
+                ..draft.meter
+            }
+        })
+        .collect()
+}
+
+fn find(site: &Site, name: &str) -> Option<Measured> {
+    let node = site
+        .nodes()
+        .into_iter()
+        .find(|&node: &Node| site.node_name(node) == name);
+    node.map(Measured::Node).or_else(|| {
+        site.machines
+            .iter()
+            .position(|machine| machine.name == name)
+            .map(Measured::Machine)
+    })
+}

@@ -1,0 +1,19 @@
+//! From the files of a site folder to the model: every fault a message at its place.
+
+pub(crate) mod bounds;
+pub(crate) mod decimals;
+pub(crate) mod drivers;
+pub(crate) mod kept_together;
+pub(crate) mod list;
+pub(crate) mod machine_list;
+pub(crate) mod meters;
+pub(crate) mod new_machines;
+pub(crate) mod schedules;
+pub(crate) mod sheet;
+pub(crate) mod sheet_size;
+pub(crate) mod site_folder;
+pub(crate) mod supply;
+pub(crate) mod table;
+pub(crate) mod tariff_bands;
+pub(crate) mod tariffs;
+pub(crate) mod tree;

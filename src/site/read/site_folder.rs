@@ -1,0 +1,355 @@
+//! Reads a site folder: site.toml, then machines.csv, then joins the two.
+
+use std::path::Path;
+
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+use toml::de::DeTable;
+
+use super::bounds::{LARGEST_FILE, exceeded};
+use crate::model::carbon;
+use crate::model::known;
+use super::machine_list::Context;
+use crate::read::drivers;
+use crate::read::list::read_list;
+use crate::read::meters::{self, MeterDraft};
+use crate::read::schedules;
+use crate::read::supply;
+use crate::read::tariffs;
+use crate::read::tree::{self, Tree};
+use crate::model::site::{CableSize, Site};
+use super::table::{Located, Source, Table};
+use crate::model::thresholds;
+use crate::model::work::{self, WorkDraft};
+use message::{InputErrors, Message, Messages, Place, did_you_mean};
+
+/// Reads and validates a site folder.
+///
+/// # Errors
+///
+/// [`InputErrors`] with everything that is wrong in both files.
+pub fn read_site(folder: &Path) -> Result<(Site, Messages), InputErrors> {
+    let mut messages = Messages::new();
+    let site = read_into(folder, &mut messages);
+    let messages = messages.into_result()?;
+    match site {
+        Some(site) => Ok((site, messages)),
+        None => Err(InputErrors(messages)),
+    }
+}
+
+/// Text of a file of the site, with a message where it cannot be had.
+pub fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
+    match read_file(&folder.join(name)) {
+        Ok(bytes) => match String::from_utf8(bytes) {
+            Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
+            Err(error) => {
+                let valid = error.utf8_error().valid_up_to();
+                let bytes = error.into_bytes();
+                let line = 1 + memchr::memchr_iter(b'\n', &bytes[..valid]).count();
+                messages.push(
+                    Message::error("not-utf-8", format!("`{name}` is not UTF-8 text"))
+                        .at(Place::file(format!("{name}:{line}")), "")
+                        .help("save the file as UTF-8"),
+                );
+                None
+            }
+        },
+        Err(error) => {
+            messages.push(cannot_read(folder, name, &error));
+            None
+        }
+    }
+}
+
+/// The bytes of an ordinary file: a pipe would keep the program waiting.
+///
+/// # Errors
+///
+/// Those of the operating system.
+pub fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
+    let kind = std::fs::metadata(path)?;
+    if !kind.is_file() && !kind.is_dir() {
+        return Err(std::io::Error::other("it is not an ordinary file"));
+    }
+    if kind.len() > LARGEST_FILE {
+        let most = LARGEST_FILE >> 20;
+        return Err(std::io::Error::other(format!(
+            "it has more than {most} MB, far more than a workshop's takes"
+        )));
+    }
+    std::fs::read(path)
+}
+
+/// Says which of folder and file is not there, or what the system says.
+pub(crate) fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> Message {
+    const PARTS: &str = "a site is a folder with `site.toml`, `machines.csv` and its meter logs";
+    let shown = folder.display();
+    if !folder.exists() {
+        Message::error("no-such-folder", format!("there is no folder `{shown}`"))
+            .note(PARTS)
+            .help("check its name, and the folder that the command is run in")
+    } else if !folder.is_dir() {
+        Message::error("not-a-folder", format!("`{shown}` is not a folder"))
+            .note(PARTS)
+            .help("name the folder, not a file in it")
+    } else if error.kind() == std::io::ErrorKind::NotFound {
+        Message::error(
+            "missing-file",
+            format!("the folder `{shown}` has no `{name}`"),
+        )
+        .note(PARTS)
+        .help(format!("put `{name}` there, or name another folder"))
+    } else {
+        Message::error(
+            "cannot-read",
+            format!("cannot read `{}`: {error}", folder.join(name).display()),
+        )
+    }
+}
+
+fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
+    let text = read_text(folder, "site.toml", messages)?;
+    let (document, faults) = DeTable::parse_recoverable(&text);
+    let source = Source::new("site.toml", &text);
+    for fault in &faults {
+        source.push(
+            Message::error(
+                "not-toml",
+                format!("`site.toml` is not valid TOML: {}", fault.message()),
+            )
+            .at(
+                source.place(&fault.span().unwrap_or(0..0)),
+                "cannot be understood from here",
+            )
+            .help("texts stand in quotes, numbers do not: `name = \"Ferry Lane\"`, `phase_limit_a = 100`"),
+        );
+    }
+    let root = Table::new(&source, document.get_ref(), 0..0, "");
+    let is_read = faults.is_empty() && !exceeded(document.get_ref(), &source);
+    let draft = is_read.then(|| read_document(&root, folder));
+    // The machine list comes after the site file it refers to, in the messages as well.
+    let mut of_machines = Messages::new();
+    let site = draft.and_then(|draft| join(draft, folder, &source, &mut of_machines));
+    messages.append(source.into_messages());
+    messages.append(of_machines);
+    if site.is_none() && !messages.has_errors() {
+        messages.push(Message::error("incomplete", "the site could not be read"));
+    }
+    site
+}
+
+/// Everything of site.toml; meters are resolved once the machines are known.
+struct Draft {
+    site: Site,
+    meters: Vec<MeterDraft>,
+    works: Vec<WorkDraft>,
+    /// Nothing stands in for what could not be read.
+    complete: bool,
+}
+
+/// Reads on where `[site]` or `[supply]` cannot be read, so that one run shows the faults of both files.
+fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
+    let head = root.table("site");
+    if head.is_none() && root.value("site").is_none() {
+        root.source.push(
+            Message::error("missing-table", "`site.toml` needs the table `[site]`")
+                .at(Place::file("site.toml"), "")
+                .help("add `[site]` with `name = \"…\"` and `timezone = \"Europe/London\"`"),
+        );
+    }
+    let head = head.map(|table| read_head(&table));
+    let supply = read_supply::read(root);
+    let tree = read_tree::read(root);
+    let schedules = read_schedules::read(root);
+    let cable_sizes = read_cable_sizes(root);
+    let meters = read_meters::read(root);
+    let known = known::read(root);
+    let works = work::read(root);
+    let thresholds = thresholds::read(root);
+    let constant = head.as_ref();
+    let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
+    let carbon = carbon::read(root, constant);
+    let tariffs = read_tariffs::read(root);
+    let drivers = read_drivers::read(root);
+    let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
+    let baseline = read_drivers::read_baseline(root, &drivers, &meter_ids);
+    root.finish();
+    let complete = head.is_some() && supply.is_some();
+    let head = head.unwrap_or_else(Head::stand_in);
+    let supply = supply.unwrap_or_else(read_supply::stand_in);
+    let Tree { boards, circuits } = tree;
+    Draft {
+        site: Site {
+            folder: folder.to_owned(),
+            name: head.name,
+            timezone: head.timezone,
+            currency: head.currency,
+            carbon_g_per_kwh: head.carbon_g_per_kwh,
+            carbon,
+            demand_window_min: head.demand_window_min,
+            holidays: head.holidays,
+            supply,
+            boards,
+            circuits,
+            schedules,
+            cable_sizes,
+            meters: Vec::new(),
+            machines: Vec::new(),
+            machine_list: String::new(),
+            known,
+            works: Vec::new(),
+            thresholds,
+            tariffs,
+            drivers,
+            baseline,
+        },
+        meters,
+        works,
+        complete,
+    }
+}
+
+struct Head {
+    name: String,
+    timezone: Tz,
+    currency: Option<String>,
+    carbon_g_per_kwh: Option<f64>,
+    demand_window_min: u32,
+    holidays: Vec<NaiveDate>,
+}
+
+impl Head {
+    /// Never part of a site that is returned.
+    fn stand_in() -> Head {
+        Head {
+            name: String::new(),
+            timezone: Tz::UTC,
+            currency: None,
+            carbon_g_per_kwh: None,
+            demand_window_min: 30,
+            holidays: Vec::new(),
+        }
+    }
+}
+
+fn read_head(table: &Table<'_, '_>) -> Head {
+    let name = table.required_text("name", "Ferry Lane Joinery");
+    let timezone = table
+        .text("timezone")
+        .and_then(|zone| read_zone(table.source, &zone));
+    let currency = table.text("currency").and_then(|code| {
+        let is_code = code.value.len() == 3 && code.value.bytes().all(|b| b.is_ascii_uppercase());
+        if !is_code {
+            table.source.push(
+                Message::error(
+                    "currency",
+                    format!("`{}` is not a currency code", code.value),
+                )
+                .at(
+                    table.source.place(&code.span),
+                    "expected three capital letters (ISO 4217), such as GBP",
+                ),
+            );
+        }
+        is_code.then_some(code.value)
+    });
+    let carbon_g_per_kwh = table.number("carbon_g_per_kwh", 0.0..=5000.0, "g/kWh");
+    let demand_window_min = table
+        .whole("demand_window_min", 1..=60)
+        .and_then(|window| {
+            if [15, 30, 60].contains(&window.value) {
+                return Some(window.value);
+            }
+            table.source.push(
+                Message::error("demand-window", "`demand_window_min` must be 15, 30 or 60").at(
+                    table.source.place(&window.span),
+                    format!("expected 15, 30 or 60 minutes, found {}", window.value),
+                ),
+            );
+            None
+        })
+        .unwrap_or(30);
+    let holidays = table
+        .texts("holidays")
+        .iter()
+        .filter_map(|date| read_date(table.source, date))
+        .collect();
+    table.finish();
+    Head {
+        name: name.map(|name| name.value).unwrap_or_default(),
+        timezone: timezone.unwrap_or(Tz::UTC),
+        currency,
+        carbon_g_per_kwh,
+        demand_window_min,
+        holidays,
+    }
+}
+
+fn read_zone(source: &Source<'_>, zone: &Located<String>) -> Option<Tz> {
+    if let Ok(zone) = zone.value.parse::<Tz>() {
+        return Some(zone);
+    }
+    let names = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
+    source.push(
+        Message::error("timezone", format!("unknown time zone `{}`", zone.value))
+            .at(
+                source.place(&zone.span),
+                "expected an IANA name such as `Europe/London`",
+            )
+            .maybe_help(did_you_mean(&zone.value, names)),
+    );
+    None
+}
+
+pub(crate) fn read_date(source: &Source<'_>, date: &Located<String>) -> Option<NaiveDate> {
+    if let Ok(date) = NaiveDate::parse_from_str(&date.value, "%Y-%m-%d") {
+        return Some(date);
+    }
+    source.push(
+        Message::error("date", format!("`{}` is not a date", date.value)).at(
+            source.place(&date.span),
+            "expected a date such as `2026-12-25`",
+        ),
+    );
+    None
+}
+
+fn read_cable_sizes(root: &Table<'_, '_>) -> Vec<CableSize> {
+    root.tables("cable_size")
+        .iter()
+        .filter_map(|table| {
+            let mm2 = table.required_number("mm2", 0.5..=1000.0, "mm²", "10");
+            let amps =
+                table.required_number("current_capacity_a", f64::MIN_POSITIVE..=2000.0, "A", "57");
+            table.finish();
+            Some(CableSize {
+                mm2: mm2?,
+                current_capacity_a: amps?,
+            })
+        })
+        .collect()
+}
+
+/// Reads the machine list and resolves who measures what.
+fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Messages) -> Option<Site> {
+    let Draft {
+        mut site,
+        meters,
+        works,
+        complete,
+    } = draft;
+    let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
+    let context = Context {
+        site: &site,
+        meter_ids: &meter_ids,
+        unplaced: false,
+        more_columns: &[],
+    };
+    let (machines, text) = read_list(folder, &context, messages)?;
+    site.machines = machines;
+    site.machine_list = text;
+    site.meters = read_meters::resolve(meters, &site, source);
+    site.works = work::resolve(works, &site, source);
+    complete.then_some(site)
+}

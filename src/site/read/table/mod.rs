@@ -1,0 +1,149 @@
+//! A table of a TOML file, read key by key; every fault becomes a message at its place.
+
+mod number;
+mod source;
+mod tables;
+mod values;
+
+use std::cell::RefCell;
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+pub(crate) use number::{number_in, range_text};
+pub(crate) use source::{Located, Source};
+
+use message::{Message, closest, did_you_mean};
+
+/// One table and the keys asked for so far.
+#[derive(Debug)]
+pub(crate) struct Table<'s, 't> {
+    pub(crate) source: &'s Source<'t>,
+    pub(crate) entries: &'s DeTable<'t>,
+    pub(crate) span: Range<usize>,
+    /// As shown in messages: `[supply]`, `[[board]]`.
+    pub(crate) title: String,
+    asked: RefCell<Vec<&'static str>>,
+    missed: RefCell<Vec<(&'static str, String)>>,
+}
+
+impl<'s, 't> Table<'s, 't> {
+    pub(crate) fn new(
+        source: &'s Source<'t>,
+        entries: &'s DeTable<'t>,
+        span: Range<usize>,
+        title: impl Into<String>,
+    ) -> Self {
+        Table {
+            source,
+            entries,
+            span,
+            title: title.into(),
+            asked: RefCell::default(),
+            missed: RefCell::default(),
+        }
+    }
+
+    pub(crate) fn get(&self, key: &'static str) -> Option<&'s Spanned<DeValue<'t>>> {
+        self.asked.borrow_mut().push(key);
+        self.entries.get(key)
+    }
+
+    /// Keys of the table with their places, in file order.
+    pub(crate) fn keys(&self) -> Vec<Located<String>> {
+        let mut keys: Vec<Located<String>> = self
+            .entries
+            .iter()
+            .map(|(key, _)| Located {
+                value: key.get_ref().to_string(),
+                span: key.span(),
+            })
+            .collect();
+        keys.sort_by_key(|key| key.span.start);
+        keys
+    }
+
+    /// A value by a key that is not known beforehand (such as a quantity's name).
+    pub(crate) fn value(&self, key: &str) -> Option<&'s Spanned<DeValue<'t>>> {
+        self.entries.get(key)
+    }
+
+    /// Complains about every key that was never asked for, and about those missed.
+    pub(crate) fn finish(&self) {
+        let asked = self.asked.borrow();
+        let mut meant = Vec::new();
+        for key in self.keys() {
+            if !asked.contains(&key.value.as_str()) {
+                meant.extend(closest(&key.value, asked.iter().copied()));
+                self.source.push(
+                    Message::error(
+                        "unknown-key",
+                        format!("unknown key `{}` in `{}`", key.value, self.title),
+                    )
+                    .at(self.source.place(&key.span), "not a known key")
+                    .maybe_help(
+                        did_you_mean(&key.value, asked.iter().copied())
+                            .or_else(|| Some(format!("known keys: {}", asked.join(", ")))),
+                    ),
+                );
+            }
+        }
+        for (key, example) in self.missed.borrow().iter() {
+            // A misspelt key is one fault, not two.
+            if !meant.contains(key) {
+                self.complain_of_missing(key, example);
+            }
+        }
+    }
+
+    pub(crate) fn wrong_type(
+        &self,
+        key: &str,
+        span: &Range<usize>,
+        expected: &str,
+        found: &DeValue<'_>,
+    ) {
+        self.source.push(
+            Message::error(
+                "wrong-type",
+                format!("`{key}` in `{}` must be {expected}", self.title),
+            )
+            .at(
+                self.source.place(span),
+                format!("expected {expected}, found {}", kind_of(found)),
+            ),
+        );
+    }
+
+    /// Remembers that a key is missing.
+    pub(crate) fn missing(&self, key: &'static str, example: &str) {
+        self.missed.borrow_mut().push((key, example.to_owned()));
+    }
+
+    fn complain_of_missing(&self, key: &str, example: &str) {
+        self.source.push(
+            Message::error(
+                "missing-key",
+                format!("`{}` needs the key `{key}`", self.title),
+            )
+            .at(
+                self.source.place(&self.span),
+                format!("`{key}` is missing here"),
+            )
+            .help(format!("add `{key} = {example}`")),
+        );
+    }
+}
+
+fn kind_of(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => format!("the text `{text}`"),
+        DeValue::Integer(number) => format!("the number {number}"),
+        DeValue::Float(number) => format!("the number {number}"),
+        DeValue::Boolean(flag) => format!("`{flag}`"),
+        DeValue::Datetime(_) => "a date or time".to_owned(),
+        DeValue::Array(_) => "a list".to_owned(),
+        DeValue::Table(_) => "a table".to_owned(),
+    }
+}

@@ -1,0 +1,199 @@
+//! Reads `[[tariff]]`.
+
+use rust_decimal::Decimal;
+
+use crate::read::site_folder::read_date;
+use crate::read::tariff_bands::read_bands;
+use super::table::Table;
+use message::Message;
+use tariff::{
+    CapacityCharge, DemandCharge, DemandUnit, EnergyBlock, EnergyRates, PowerFactorSurcharge,
+    ReactiveCharge, Tariff,
+};
+
+/// No price of the trade comes near.
+pub(crate) const HIGHEST: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
+/// No site uses as much in a month. (kWh)
+const MOST_KWH: Decimal = Decimal::from_parts(1_000_000_000, 0, 0, false, 0);
+const ZERO: Decimal = Decimal::ZERO;
+
+/// The tariffs, ascending by date.
+pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Tariff> {
+    let mut tariffs: Vec<Tariff> = Vec::new();
+    for table in root.tables("tariff") {
+        let Some(tariff) = read_one(&table) else {
+            continue;
+        };
+        if tariffs.iter().any(|known| known.from == tariff.from) {
+            table.source.push(
+                Message::error(
+                    "tariff-twice",
+                    format!("two tariffs take effect on {}", tariff.from),
+                )
+                .at(
+                    table.source.place(&table.span),
+                    "the second one begins here",
+                )
+                .help("give each `[[tariff]]` its own `from`: it holds until the next one begins"),
+            );
+            continue;
+        }
+        tariffs.push(tariff);
+    }
+    tariffs.sort_by_key(|tariff| tariff.from);
+    tariffs
+}
+
+fn read_one(table: &Table<'_, '_>) -> Option<Tariff> {
+    let from = table
+        .required_text("from", "2026-01-01")
+        .and_then(|from| read_date(table.source, &from));
+    let bands = read_bands(table);
+    let blocks = read_blocks(table);
+    if bands.is_some()
+        && let Some(blocks) = table.value("energy_blocks")
+    {
+        table.source.push(
+            Message::error(
+                "two-energy-prices",
+                "`energy` and `energy_blocks` cannot both price the energy of one `[[tariff]]`",
+            )
+            .at(
+                table.source.place(&blocks.span()),
+                "a second price of energy",
+            )
+            .help("keep `energy` for prices by time, or `energy_blocks` for prices by amount"),
+        );
+    }
+    let tariff = Tariff {
+        from: from.unwrap_or_default(),
+        energy: bands
+            .map(EnergyRates::Bands)
+            .or(blocks.map(EnergyRates::Blocks)),
+        standing_per_day: table.decimal("standing_per_day", ZERO..=HIGHEST, "per day"),
+        demand: read_demand(table),
+        capacity: read_capacity(table),
+        reactive: read_reactive(table),
+        power_factor: read_power_factor(table),
+        tax_pct: table.decimal("tax_pct", ZERO..=Decimal::ONE_HUNDRED, "%"),
+    };
+    table.finish();
+    from.map(|_| tariff)
+}
+
+fn read_blocks(tariff: &Table<'_, '_>) -> Option<Vec<EnergyBlock>> {
+    let tables = tariff.tables("energy_blocks");
+    let last = tables.len().checked_sub(1)?;
+    let mut blocks: Vec<EnergyBlock> = Vec::new();
+    for (index, table) in tables.iter().enumerate() {
+        let end = table.located_decimal("up_to_kwh_per_month", ZERO..=MOST_KWH, "kWh");
+        let rate = table.required_decimal("rate_per_kwh", -HIGHEST..=HIGHEST, "", "0.20");
+        table.finish();
+        let is_wrong = match &end {
+            Some(end) => {
+                index == last
+                    || blocks.iter().any(|block| {
+                        block
+                            .up_to_kwh_per_month
+                            .is_some_and(|known| known >= end.value)
+                    })
+            }
+            None => index != last && table.value("up_to_kwh_per_month").is_none(),
+        };
+        if is_wrong {
+            table.source.push(
+                Message::error(
+                    "energy-blocks",
+                    "the blocks of a price by amount must ascend, and only the last has no end",
+                )
+                .at(
+                    table.source.place(&table.span),
+                    "expected a larger `up_to_kwh_per_month` than before, and none in the last block",
+                )
+                .help(
+                    "write `energy_blocks = [ { up_to_kwh_per_month = 5000, rate_per_kwh = 0.20 }, { rate_per_kwh \
+                     = 0.17 } ]`",
+                ),
+            );
+        }
+        blocks.push(EnergyBlock {
+            up_to_kwh_per_month: end.map(|end| end.value),
+            rate_per_kwh: rate.unwrap_or_default(),
+        });
+    }
+    Some(blocks)
+}
+
+fn read_demand(tariff: &Table<'_, '_>) -> Option<DemandCharge> {
+    let table = tariff.table("demand")?;
+    if table.value("per").is_none() {
+        table.missing("per", "\"kVA\"");
+    }
+    let per = table.word(
+        "per",
+        &[
+            ("kW", DemandUnit::Kilowatt),
+            ("kVA", DemandUnit::KilovoltAmpere),
+        ],
+    );
+    let rate = table.required_decimal("rate_per_month", ZERO..=HIGHEST, "per month", "6.50");
+    let months = table
+        .whole("ratchet_months", 0..=60)
+        .map_or(0, |months| months.value);
+    let share = table.decimal("ratchet_share", ZERO..=Decimal::ONE, "");
+    table.finish();
+    Some(DemandCharge {
+        per: per?,
+        rate_per_month: rate?,
+        ratchet_months: months,
+        ratchet_share: share.unwrap_or_default(),
+    })
+}
+
+fn read_capacity(tariff: &Table<'_, '_>) -> Option<CapacityCharge> {
+    let table = tariff.table("capacity")?;
+    let kva = table.required_decimal("kva", ZERO..=HIGHEST, "kVA", "100");
+    let rate = table.required_decimal(
+        "rate_per_kva_day",
+        ZERO..=HIGHEST,
+        "per kVA and day",
+        "0.05",
+    );
+    table.finish();
+    Some(CapacityCharge {
+        kva: kva?,
+        rate_per_kva_day: rate?,
+    })
+}
+
+fn read_reactive(tariff: &Table<'_, '_>) -> Option<ReactiveCharge> {
+    let table = tariff.table("reactive")?;
+    let free = table.required_decimal(
+        "free_share_of_kwh",
+        ZERO..=Decimal::TEN,
+        "kvarh/kWh",
+        "0.33",
+    );
+    let rate = table.required_decimal("rate_per_kvarh", ZERO..=HIGHEST, "per kvarh", "0.006");
+    table.finish();
+    Some(ReactiveCharge {
+        free_share_of_kwh: free?,
+        rate_per_kvarh: rate?,
+    })
+}
+
+fn read_power_factor(tariff: &Table<'_, '_>) -> Option<PowerFactorSurcharge> {
+    let table = tariff.table("power_factor")?;
+    let below = table.required_decimal("below", ZERO..=Decimal::ONE, "", "0.86");
+    let rate = table.required_decimal(
+        "surcharge_per_kwh_per_pct",
+        ZERO..=HIGHEST,
+        "per kWh",
+        "0.0005",
+    );
+    table.finish();
+    Some(PowerFactorSurcharge {
+        below: below?,
+        surcharge_per_kwh_per_pct: rate?,
+    })
+}

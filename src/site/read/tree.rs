@@ -1,0 +1,247 @@
+//! Reads `[[board]]` and `[[circuit]]` and builds the tree from the supply down.
+
+use std::collections::HashMap;
+
+use crate::model::connection::Connection;
+use crate::model::device::{Cable, Conductor, ProtectiveDevice};
+use crate::model::node::Node;
+use crate::read::supply::LARGEST_CURRENT_A;
+use crate::model::site::{Board, Circuit};
+use super::table::{Located, Table};
+use message::{Message, did_you_mean};
+
+/// Boards and circuits with their feeds resolved.
+pub(crate) struct Tree {
+    pub(crate) boards: Vec<Board>,
+    pub(crate) circuits: Vec<Circuit>,
+}
+
+pub(crate) fn read(root: &Table<'_, '_>) -> Tree {
+    let board_tables = root.tables("board");
+    let circuit_tables = root.tables("circuit");
+    let board_ids: Vec<Option<Located<String>>> = board_tables
+        .iter()
+        .map(|table| table.required_text("id", "DB1"))
+        .collect();
+    let circuit_ids: Vec<Option<Located<String>>> = circuit_tables
+        .iter()
+        .map(|table| table.required_text("id", "C1"))
+        .collect();
+    check_ids(root, board_ids.iter().chain(&circuit_ids).flatten());
+    let boards = board_tables
+        .iter()
+        .zip(&board_ids)
+        .map(|(table, id)| read_board(table, id.as_ref(), &board_ids))
+        .collect();
+    let circuits = circuit_tables
+        .iter()
+        .zip(&circuit_ids)
+        .map(|(table, id)| read_circuit(table, id.as_ref(), &board_ids))
+        .collect();
+    let mut tree = Tree { boards, circuits };
+    break_loops(root, &board_tables, &mut tree);
+    tree
+}
+
+/// Complains about ids used twice and about `supply` as an id.
+fn check_ids<'a>(root: &Table<'_, '_>, ids: impl Iterator<Item = &'a Located<String>>) {
+    let mut seen: HashMap<String, (usize, usize)> = HashMap::new();
+    for id in ids {
+        if id.value == "supply" {
+            root.source.push(
+                Message::error("reserved-name", "`supply` is the supply's own name")
+                    .at(root.source.place(&id.span), "choose another id"),
+            );
+        }
+        let place = root.source.place(&id.span);
+        let (times, first) = seen.entry(id.value.clone()).or_insert((0, place.line));
+        *times += 1;
+        if *times == 2 {
+            root.source.push(
+                Message::error(
+                    "duplicate-id",
+                    format!("two boards or circuits are called `{}`", id.value),
+                )
+                .at(place, format!("used before, in line {first}"))
+                .help("give each its own id"),
+            );
+        }
+    }
+}
+
+fn resolve_board(
+    table: &Table<'_, '_>,
+    feed: &Located<String>,
+    boards: &[Option<Located<String>>],
+) -> Node {
+    if feed.value == "supply" {
+        return Node::Supply;
+    }
+    let known = || boards.iter().flatten().map(|id| id.value.as_str());
+    let index = boards
+        .iter()
+        .position(|id| id.as_ref().is_some_and(|id| id.value == feed.value));
+    if let Some(index) = index {
+        return Node::Board(index);
+    }
+    table.source.push(
+        Message::error(
+            "unknown-board",
+            format!("there is no board `{}`", feed.value),
+        )
+        .at(
+            table.source.place(&feed.span),
+            "expected `supply` or the id of a board",
+        )
+        .maybe_help(did_you_mean(&feed.value, known().chain(["supply"]))),
+    );
+    Node::Supply
+}
+
+fn read_board(
+    table: &Table<'_, '_>,
+    id: Option<&Located<String>>,
+    boards: &[Option<Located<String>>],
+) -> Board {
+    let current = || f64::MIN_POSITIVE..=LARGEST_CURRENT_A;
+    let fed_from = table
+        .required_text("fed_from", "supply")
+        .map_or(Node::Supply, |feed| resolve_board(table, &feed, boards));
+    let phase_limit_a = table.number("phase_limit_a", current(), "A");
+    let neutral_limit_a = table
+        .number("neutral_limit_a", current(), "A")
+        .or(phase_limit_a);
+    let ways = table.whole_triple("ways");
+    let feeder = table.table("feeder").and_then(|feeder| read_cable(&feeder));
+    table.finish();
+    Board {
+        id: id.map(|id| id.value.clone()).unwrap_or_default(),
+        fed_from,
+        phase_limit_a,
+        neutral_limit_a,
+        ways,
+        feeder,
+    }
+}
+
+fn read_circuit(
+    table: &Table<'_, '_>,
+    id: Option<&Located<String>>,
+    boards: &[Option<Located<String>>],
+) -> Circuit {
+    let board = table
+        .required_text("board", "DB1")
+        .map_or(Node::Supply, |board| resolve_board(table, &board, boards));
+    let phases = read_phases(table);
+    let movable = table.flag("movable").unwrap_or(true);
+    let protective_device = table.text("protective_device").and_then(|text| {
+        text.value
+            .parse::<ProtectiveDevice>()
+            .map_err(|error| {
+                table
+                    .source
+                    .push(Message::error("protective-device", error.to_string()).at(
+                        table.source.place(&text.span),
+                        "expected gG, B, C or D and the rated current in A",
+                    ));
+            })
+            .ok()
+    });
+    let cable = table.table("cable").and_then(|cable| read_cable(&cable));
+    let usage = table.text("use").map(|usage| usage.value);
+    let usual_drop_pct = if usage.as_deref() == Some("lighting") {
+        3.0
+    } else {
+        5.0
+    };
+    let voltage_drop_limit_pct = table
+        .number("voltage_drop_limit_pct", 0.1..=20.0, "%")
+        .unwrap_or(usual_drop_pct);
+    table.finish();
+    Circuit {
+        id: id.map(|id| id.value.clone()).unwrap_or_default(),
+        board,
+        phases,
+        movable,
+        protective_device,
+        cable,
+        voltage_drop_limit_pct,
+        usage,
+    }
+}
+
+fn read_phases(table: &Table<'_, '_>) -> Connection {
+    let Some(text) = table.text("phases") else {
+        return Connection::THREE_PHASE;
+    };
+    match text.value.parse::<Connection>() {
+        Ok(phases) if !phases.is_open() => phases,
+        _ => {
+            table.source.push(
+                Message::error("phases", format!("a circuit cannot be on `{}`", text.value))
+                    .at(
+                        table.source.place(&text.span),
+                        "expected 3ph, L1, L2, L3, L1-L2, L2-L3 or L3-L1",
+                    )
+                    .help("leave `phases` out where the circuit carries all three"),
+            );
+            Connection::THREE_PHASE
+        }
+    }
+}
+
+fn read_cable(table: &Table<'_, '_>) -> Option<Cable> {
+    let section = || 0.5..=1000.0;
+    let length_m = table.required_number("length_m", 0.0..=5000.0, "m", "30");
+    let phase_mm2 = table.required_number("phase_mm2", section(), "mm²", "6");
+    let neutral_mm2 = table.number("neutral_mm2", section(), "mm²");
+    let conductor = table.word(
+        "conductor",
+        &[
+            ("copper", Conductor::Copper),
+            ("aluminium", Conductor::Aluminium),
+        ],
+    );
+    let current_capacity_a = table.number("current_capacity_a", f64::MIN_POSITIVE..=5000.0, "A");
+    let derating = table.number("derating", 0.1..=1.5, "");
+    table.finish();
+    let phase_mm2 = phase_mm2?;
+    Some(Cable {
+        length_m: length_m?,
+        phase_mm2,
+        neutral_mm2: neutral_mm2.unwrap_or(phase_mm2),
+        conductor: conductor.unwrap_or(Conductor::Copper),
+        current_capacity_a,
+        derating: derating.unwrap_or(1.0),
+    })
+}
+
+/// Boards fed from each other have no way to the supply: complained about, then cut loose.
+fn break_loops(root: &Table<'_, '_>, tables: &[Table<'_, '_>], tree: &mut Tree) {
+    for (start, table) in tables.iter().enumerate() {
+        let mut at = Node::Board(start);
+        let mut steps = 0;
+        while let Node::Board(index) = at {
+            at = tree.boards[index].fed_from;
+            steps += 1;
+            if steps > tree.boards.len() {
+                root.source.push(
+                    Message::error(
+                        "board-loop",
+                        format!(
+                            "board `{}` is never fed from the supply",
+                            tree.boards[start].id
+                        ),
+                    )
+                    .at(
+                        root.source.place(&table.span),
+                        "its feeds lead back to itself",
+                    )
+                    .help("let one board of the loop be `fed_from = \"supply\"`"),
+                );
+                tree.boards[start].fed_from = Node::Supply;
+                break;
+            }
+        }
+    }
+}
