@@ -3,35 +3,39 @@
 //! Comes in: a [`Problem`], plain series of currents of what can move and what stays, with limits.
 //! Goes out: a [`Solution`], the turn of each unit, with a lower bound and what few moves give.
 
-mod work;
-mod search;
-mod prove;
-mod problem;
-mod pose;
-mod form;
 mod answer;
+mod form;
 mod node_currents;
+mod pose;
+mod problem;
+mod prove;
 #[cfg(test)]
 mod samples;
+mod search;
 mod solve;
+mod work;
 
-pub use answer::{balance, balance_with};
-pub use crate::prove::certificate::{Certificate, certificate};
-pub use crate::problem::currents::Currents;
-pub use crate::problem::error::BalanceError;
-pub use crate::problem::evaluation::{Evaluation, Excess};
-pub use crate::pose::fix::{Fix, read_fix};
 pub use crate::answer::infeasible::{Infeasible, MissingWays, NeededLimit, PassedLimit};
-pub use crate::form::loss::FeederResistance;
-pub use node_currents::NodeCurrents;
-pub use crate::problem::problem::{Node, Problem, ProblemError, Share, Unit, Ways};
 pub use crate::answer::result::{
     BalanceResult, BalanceTrace, BasedOn, FeederLoss, MachineShare, Move, MovesPoint, NodeFigures,
     NodeResult, Objective, PeakBlock, Peaks, PhasorMoment, Proof,
 };
+pub use crate::answer::what_if::{
+    Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave,
+};
+pub use crate::form::loss::FeederResistance;
+pub use crate::pose::fix::{Fix, read_fix};
+pub use crate::pose::present_currents::{
+    MachineSeries, Standing, connection_of, standing_connection, turn,
+};
+pub use crate::problem::currents::Currents;
+pub use crate::problem::error::BalanceError;
+pub use crate::problem::evaluation::{Evaluation, Excess};
+pub use crate::problem::problem::{Node, Problem, ProblemError, Share, Unit, Ways};
 pub use crate::problem::settings::Settings;
 pub use crate::problem::solution::{CurvePoint, Solution};
-pub use solve::solve;
-pub use crate::pose::present_currents::{MachineSeries, Standing, connection_of, standing_connection, turn};
-pub use crate::answer::what_if::{Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave};
+pub use crate::prove::certificate::{Certificate, certificate};
 pub use crate::work::work_order::{WaysCount, WorkMove, WorkOrder, WorkStep};
+pub use answer::{balance, balance_with};
+pub use node_currents::NodeCurrents;
+pub use solve::solve;

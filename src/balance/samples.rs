@@ -3,11 +3,11 @@
 use num_complex::Complex64;
 use proptest::test_runner::{Config, FileFailurePersistence};
 
-use crate::problem::currents::Currents;
 use crate::form::loss::FeederResistance;
+use crate::problem::currents::Currents;
 use crate::problem::problem::{Node, Problem, Share, Unit, Ways};
-use crate::search::random::Dice;
 use crate::search::incumbent::Record;
+use crate::search::random::Dice;
 
 /// So many cases, and finds kept with the tests.
 pub(crate) fn config(cases: u32) -> Config {

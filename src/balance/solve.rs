@@ -1,16 +1,16 @@
 //! From a problem to its solution.
 
-use crate::prove::branch::prove;
 use crate::answer::curve::moves_curve;
-use crate::search::enumerate::enumerate;
-use crate::search::meet_in_the_middle::meet;
+use crate::answer::result::Proof;
 use crate::form::model::Model;
 use crate::problem::problem::Problem;
-use crate::search::incumbent::Record;
-use crate::answer::result::Proof;
-use crate::search::local_search::search;
 use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
+use crate::prove::branch::prove;
+use crate::search::enumerate::enumerate;
+use crate::search::incumbent::Record;
+use crate::search::local_search::search;
+use crate::search::meet_in_the_middle::meet;
 use crate::search::ties::settle_ties;
 
 /// Multiplications that trying all assignments may take.

@@ -2,19 +2,19 @@
 
 use chrono::DateTime;
 
-use crate::meter::basis::{self, FigureBasis};
-use crate::meter::blocks::{self, Block};
-use crate::meter::carbon::carbon;
 use super::clock;
-use crate::meter::energy::{self, Reactive};
-use crate::above::fine::Fine;
-use crate::meter::oddities::oddities;
-use crate::meter::profile;
-use crate::meter::quarters::{Quarter, quarters};
-use crate::above::reconcile::reconcile;
 use super::result::{DemandTrace, EnergyResult, MeterEnergy};
 use super::settings::Settings;
 use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
+use crate::above::fine::Fine;
+use crate::above::reconcile::reconcile;
+use crate::meter::basis::{self, FigureBasis};
+use crate::meter::blocks::{self, Block};
+use crate::meter::carbon::carbon;
+use crate::meter::energy::{self, Reactive};
+use crate::meter::oddities::oddities;
+use crate::meter::profile;
+use crate::meter::quarters::{Quarter, quarters};
 use crate::meter::unbalance;
 use crate::meter::usage;
 use analysis::{Course, MeterAnalysis, NetPower, logs_what_is_returned};

@@ -5,30 +5,30 @@
 //! ([`Logs`](metering::Logs)). Out: an [`EnergyResult`]. Nothing is filled or corrected:
 //! what is missing lowers the coverage, what contradicts itself becomes an entry of the quality list.
 
-mod meter;
 mod above;
 mod analyse;
 mod breakdown;
 mod clock;
+mod meter;
 mod result;
 #[cfg(test)]
 mod samples;
 mod settings;
 mod study;
 
-pub use analyse::{analyse, analyse_with, supply_usage};
+pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use crate::meter::basis::FigureBasis;
+pub use crate::meter::carbon::{Carbon, MeterCarbon};
+pub use crate::meter::change::{BaselineWish, change};
+pub use crate::meter::complete_blocks::complete_blocks;
+pub use crate::meter::quarters::Quarter;
+pub use crate::meter::quarters::quarter_hours;
+pub use analyse::{analyse, analyse_with, supply_usage};
 pub use breakdown::{
     Breakdown, BreakdownBy, Compared, Comparison, EnergyPart, Ground, PartBasis, PartsCost, Side,
     Told, UNDATED, breakdown, compare,
 };
-pub use crate::meter::carbon::{Carbon, MeterCarbon};
-pub use crate::meter::change::{BaselineWish, change};
-pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
-pub use crate::meter::complete_blocks::complete_blocks;
 pub use metering::{QualityEntry, RegisterCheck};
-pub use crate::meter::quarters::Quarter;
-pub use crate::meter::quarters::quarter_hours;
 pub use result::{
     DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
 };

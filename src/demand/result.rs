@@ -4,11 +4,11 @@ use chrono::{DateTime, FixedOffset, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::meter::basis::FigureBasis;
 use super::breakdown::{Breakdown, Comparison, EnergyPart, PartsCost};
+use super::study::LoadStudy;
+use crate::meter::basis::FigureBasis;
 use crate::meter::carbon::Carbon;
 use crate::meter::quarters::Quarter;
-use super::study::LoadStudy;
 use baseline::Change;
 use metering::{QualityEntry, RegisterCheck};
 use since::Since;

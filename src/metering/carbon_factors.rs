@@ -2,8 +2,8 @@
 
 use chrono_tz::Tz;
 
-use crate::time::clock::{Clock, Reading};
 use crate::intervals::merger::RepeatedHourOrder;
+use crate::time::clock::{Clock, Reading};
 use message::{Message, Messages, Place, did_you_mean};
 use site::{CarbonFile, RepeatedHour, Site, TimeColumn, TimeFormat, Zone, read_file};
 

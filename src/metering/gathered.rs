@@ -4,19 +4,19 @@ use std::sync::OnceLock;
 
 use chrono::TimeZone;
 
-use crate::clean::put_right::clean;
-use crate::clean::clock_resets::without_resets;
-use crate::header::file_form::FileForm;
-use crate::rows::file_reading::Known;
-use crate::table::gaps;
-use crate::time::grid::Grid;
-use crate::rows::line_oddities::LineOddities;
 use super::logs::{LoggedColumn, MeterLog};
-use crate::intervals::meter_part::MeterPart;
-use crate::table::quality::{Action, QualityEntry};
 use super::rows::Counts;
-use crate::time::cadence::Steps;
+use crate::clean::clock_resets::without_resets;
+use crate::clean::put_right::clean;
+use crate::header::file_form::FileForm;
+use crate::intervals::meter_part::MeterPart;
+use crate::rows::file_reading::Known;
+use crate::rows::line_oddities::LineOddities;
 use crate::source::text_source::Encoding;
+use crate::table::gaps;
+use crate::table::quality::{Action, QualityEntry};
+use crate::time::cadence::Steps;
+use crate::time::grid::Grid;
 use message::{Message, Messages};
 use site::{Meter, Quantity, Site};
 

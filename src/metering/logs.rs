@@ -7,19 +7,19 @@ use chrono_tz::Tz;
 
 use super::carbon_factors::{CarbonFactors, read_factors};
 use super::clamp::{Round, read_rounds};
-use crate::header::file_form::FileForm;
-use crate::rows::file_reading::Known;
-use crate::table::gaps::Coverage;
 use super::gathered::Gathered;
-use crate::header::names::Reason;
-use crate::table::interval_table::IntervalTable;
 use super::log_files::{Files, files_of_meters, shown, size_of_file};
-use crate::table::phasors::{PhasePhasors, phase_phasors};
 use super::progress::{Progress, Unwatched};
-use crate::table::quality::QualityEntry;
-use crate::clean::register_check::RegisterCheck;
 use super::{gaps, register::counted};
 use super::{parquet_log, text_log};
+use crate::clean::register_check::RegisterCheck;
+use crate::header::file_form::FileForm;
+use crate::header::names::Reason;
+use crate::rows::file_reading::Known;
+use crate::table::gaps::Coverage;
+use crate::table::interval_table::IntervalTable;
+use crate::table::phasors::{PhasePhasors, phase_phasors};
+use crate::table::quality::QualityEntry;
 use message::{Messages, Place};
 use site::{Meter, Quantity, Site};
 

@@ -7,35 +7,35 @@
 //! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
 //! readings made by hand come out as they are.
 
-mod time;
-mod table;
-mod source;
-mod header;
-mod clean;
 mod carbon_factors;
 mod clamp;
+mod clean;
 mod gathered;
+mod header;
 mod intervals;
 mod log_files;
 mod logs;
 mod progress;
 mod rows;
+mod source;
+mod table;
+mod time;
 mod words;
 
-pub use carbon_factors::CarbonFactors;
-pub use clamp::{ClampReading, Round};
-pub use crate::header::file_form::FileForm;
-pub use crate::table::gaps::Coverage;
-pub use crate::header::names::Reason;
-pub use crate::table::interval_table::IntervalTable;
-pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs, read_logs_watched};
-pub use crate::table::origin::Origin;
-pub use crate::table::phasors::{AngleBasis, PhasePhasors};
 pub use crate::clean::plausible::FREQUENCY_SHARE;
-pub use progress::{Progress, Unwatched};
-pub use crate::table::quality::{Action, QualityEntry};
 pub use crate::clean::register::counted;
 pub use crate::clean::register_check::RegisterCheck;
+pub use crate::header::file_form::FileForm;
+pub use crate::header::names::Reason;
 pub use crate::intervals::aggregation::COMPUTED_NEUTRAL;
 pub use crate::source::text_source::Encoding;
+pub use crate::table::gaps::Coverage;
+pub use crate::table::interval_table::IntervalTable;
+pub use crate::table::origin::Origin;
+pub use crate::table::phasors::{AngleBasis, PhasePhasors};
+pub use crate::table::quality::{Action, QualityEntry};
+pub use carbon_factors::CarbonFactors;
+pub use clamp::{ClampReading, Round};
+pub use logs::{LoggedColumn, Logs, MeterLog, Period, read_logs, read_logs_watched};
+pub use progress::{Progress, Unwatched};
 pub use words::{WordShare, Words, read_words};

@@ -3,8 +3,8 @@
 //! In: a site folder with `site.toml` and `machines.csv`. Out: a validated [`Site`], or every
 //! fault of both files with its place. Nothing here looks at measured data.
 
-mod read;
 mod model;
+mod read;
 mod starter;
 
 pub use crate::model::carbon::CarbonFile;
@@ -13,17 +13,19 @@ pub use crate::model::device::{Cable, Conductor, DeviceKind, NotADevice, Protect
 pub use crate::model::driver::{BaselineTerms, DAY_TYPE, DegreeDays, Driver, Every, Per};
 pub use crate::model::known::Known;
 pub use crate::model::machine::{Machine, Rating};
-pub use crate::read::machine_list::list_separator;
 pub use crate::model::meter::{
     ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
-pub use crate::read::new_machines::{NewMachine, OwnCable, Start, read_new_machine, read_new_machines};
 pub use crate::model::node::{Measured, Node};
 pub use crate::model::quantity::{Kind, Quantity};
-pub use crate::read::site_folder::read_site;
-pub use crate::read::site_folder::{read_file, read_text};
 pub use crate::model::schedule::{Schedule, Shift};
 pub use crate::model::site::{Board, CableSize, Circuit, Site, Supply};
-pub use starter::starter_files;
 pub use crate::model::thresholds::Thresholds;
 pub use crate::model::work::{Moved, Work, work_time};
+pub use crate::read::machine_list::list_separator;
+pub use crate::read::new_machines::{
+    NewMachine, OwnCable, Start, read_new_machine, read_new_machines,
+};
+pub use crate::read::site_folder::read_site;
+pub use crate::read::site_folder::{read_file, read_text};
+pub use starter::starter_files;

@@ -1,16 +1,16 @@
 //! What few moves already give.
 
-use crate::prove::branch::prove;
-use crate::search::changes::{sets_of_changes, try_changes};
-use crate::problem::evaluation::compare_mean_square;
-use crate::form::model::Model;
-use crate::search::random::Dice;
-use crate::search::incumbent::Record;
 use super::result::Proof;
-use crate::search::local_search::search_from;
+use crate::form::model::Model;
+use crate::form::state::State;
+use crate::problem::evaluation::compare_mean_square;
 use crate::problem::settings::Settings;
 use crate::problem::solution::CurvePoint;
-use crate::form::state::State;
+use crate::prove::branch::prove;
+use crate::search::changes::{sets_of_changes, try_changes};
+use crate::search::incumbent::Record;
+use crate::search::local_search::search_from;
+use crate::search::random::Dice;
 
 /// Evaluated changes that trying all changes within a number of moves may take.
 const MOST_TRIED: u64 = 5_000_000;

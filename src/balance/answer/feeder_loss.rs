@@ -1,9 +1,9 @@
 //! The heat in the feeders before and after, and what it costs.
 
 use super::amounts::kwh_per_year;
-use crate::pose::from_site::Posed;
-use crate::form::loss::{heat_over_time, loss_form};
 use crate::answer::result::FeederLoss;
+use crate::form::loss::{heat_over_time, loss_form};
+use crate::pose::from_site::Posed;
 use crate::problem::solution::Solution;
 use site::Site;
 use tariff::energy_price_at;

@@ -2,8 +2,8 @@
 
 use num_complex::Complex64;
 
-use crate::node_currents::NodeCurrents;
 use super::result::NodeFigures;
+use crate::node_currents::NodeCurrents;
 use electrical::{Phase, is_above_limit};
 use statistics::quantile;
 

@@ -2,18 +2,18 @@
 //!
 //! In: the site, its logs, what the user holds or asks for. Out: a [`BalanceResult`], a file for each part of it.
 
+mod amounts;
 pub(crate) mod curve;
+mod feeder_loss;
 pub(crate) mod figures;
 pub(crate) mod infeasible;
-pub(crate) mod result;
-pub(crate) mod what_if;
-mod amounts;
-mod feeder_loss;
 mod moves;
 mod nodes;
 mod peaks;
+pub(crate) mod result;
 mod shares;
 mod trace;
+pub(crate) mod what_if;
 
 use self::amounts::{gap_of, rms};
 use self::feeder_loss::feeder_loss;
@@ -22,16 +22,16 @@ use self::nodes::{nodes, overloaded_circuits};
 use self::peaks::peaks;
 use self::shares::shares;
 use self::trace::trace;
-use crate::work::effect::{Effects, changes};
-use crate::problem::error::BalanceError;
-use crate::pose::fix::{Fix, Held, hold};
-use crate::pose::from_site::{Posed, pose};
+use super::solve::solve;
 use crate::answer::infeasible::{Infeasible, infeasible};
 use crate::answer::result::{BalanceResult, BasedOn, MovesPoint, Objective};
+use crate::answer::what_if::trial_board;
+use crate::pose::fix::{Fix, Held, hold};
+use crate::pose::from_site::{Posed, pose};
+use crate::problem::error::BalanceError;
 use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
-use super::solve::solve;
-use crate::answer::what_if::trial_board;
+use crate::work::effect::{Effects, changes};
 use crate::work::work_order::work_order;
 use metering::Logs;
 use site::{Connection, Site};

@@ -2,12 +2,12 @@
 
 use super::amounts::{gap_of, kwh_per_year, rms};
 use super::peaks::peak_conductors;
+use crate::answer::result::{Move, MovesPoint, Objective};
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
-use crate::work::effect::{Change, Effects};
 use crate::pose::from_site::Posed;
 use crate::problem::problem::Problem;
-use crate::answer::result::{Move, MovesPoint, Objective};
 use crate::problem::solution::CurvePoint;
+use crate::work::effect::{Change, Effects};
 use crate::work::work_order::{WorkOrder, WorkStep};
 use site::{Connection, Site};
 

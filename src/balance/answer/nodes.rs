@@ -1,9 +1,9 @@
 //! Supply, boards and circuits before and after.
 
 use crate::answer::figures::NodeSeries;
+use crate::answer::result::NodeResult;
 use crate::pose::from_site::Posed;
 use crate::problem::problem::Node;
-use crate::answer::result::NodeResult;
 use electrical::is_above_limit;
 use site::Site;
 use units::Basis;

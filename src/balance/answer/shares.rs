@@ -1,7 +1,7 @@
 //! What each machine takes, and between which conductors.
 
-use crate::pose::from_site::Posed;
 use crate::answer::result::MachineShare;
+use crate::pose::from_site::Posed;
 use site::{Connection, Site};
 
 /// Energy and current of each machine.

@@ -1,10 +1,10 @@
 //! The supply's currents over time, and at the worst moment.
 
 use crate::answer::figures::NodeSeries;
+use crate::answer::result::{BalanceTrace, PhasorMoment};
+use crate::node_currents::NodeCurrents;
 use crate::pose::from_site::Posed;
 use crate::pose::grid::at;
-use crate::node_currents::NodeCurrents;
-use crate::answer::result::{BalanceTrace, PhasorMoment};
 use electrical::Phase;
 
 /// Phases and neutral of the supply, interval by interval.

@@ -2,11 +2,11 @@
 
 use num_complex::Complex64;
 
+use super::quadratic::turn_factors;
+use super::screen::{STRETCH, Screen};
 use crate::problem::currents::Currents;
 use crate::problem::evaluation::Excess;
 use crate::problem::problem::{Node, Problem, Share, above};
-use super::quadratic::turn_factors;
-use super::screen::{STRETCH, Screen};
 
 /// Position of the neutral among a node's conductors.
 const NEUTRAL: usize = 3;

@@ -14,9 +14,9 @@
 
 use num_complex::Complex64;
 
+use super::quadratic::{Quadratic, turn_factors};
 use crate::problem::currents::Currents;
 use crate::problem::problem::{Node, Problem};
-use super::quadratic::{Quadratic, turn_factors};
 
 /// Resistance of what feeds a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -160,11 +160,11 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::prove::branch::prove;
     use crate::form::model::Model;
-    use crate::search::random::Dice;
-    use crate::search::incumbent::Record;
+    use crate::prove::branch::prove;
     use crate::samples::{Kind, all_turns, config, random_problem_with_feeders};
+    use crate::search::incumbent::Record;
+    use crate::search::random::Dice;
     use crate::{Objective, Proof, Settings, solve};
 
     /// Joule's law conductor by conductor, interval by interval.

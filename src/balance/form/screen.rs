@@ -5,9 +5,9 @@
 
 use num_complex::Complex64;
 
+use super::quadratic::turn_factors;
 use crate::problem::currents::Currents;
 use crate::problem::problem::{Node, Problem};
-use super::quadratic::turn_factors;
 
 /// Intervals of one stretch: long enough to save work, short enough that most loads do not switch in it.
 pub(crate) const STRETCH: usize = 16;

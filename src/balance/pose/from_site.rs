@@ -1,15 +1,15 @@
 //! From the installation and its logs to what is to be decided.
 
-use crate::pose::ways::ways_of;
-use crate::pose::cap_estimates::cap_estimates;
-use crate::problem::currents::Currents;
 use super::grid::Grid;
 use super::measured::{Seen, main_currents};
 use super::nodes::node_at;
-use crate::problem::problem::{Node, Problem, ProblemError, above};
 use super::profile::{Profile, profile};
 use super::rounds;
 use super::units::units_of;
+use crate::pose::cap_estimates::cap_estimates;
+use crate::pose::ways::ways_of;
+use crate::problem::currents::Currents;
+use crate::problem::problem::{Node, Problem, ProblemError, above};
 use demand::complete_blocks;
 use metering::Logs;
 use site::{Node as Place, Site};

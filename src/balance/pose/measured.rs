@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use num_complex::Complex64;
 
-use crate::answer::figures::{current_unbalance_pct, phasor_sum};
 use super::grid::{Grid, Lookup};
+use crate::answer::figures::{current_unbalance_pct, phasor_sum};
 use crate::answer::result::NodeFigures;
 use analysis::{Course, MeterAnalysis};
 use electrical::is_above_limit;

@@ -1,13 +1,13 @@
 //! The supply, boards and circuits as the problem sees them.
 
 use super::connections::{connection_now, turn_of};
-use crate::problem::currents::Currents;
 use super::grid::Grid;
-use crate::form::loss::FeederResistance;
 use super::measured::{MeasuredFigures, MeasuredNode, Seen, metered_board};
-use crate::problem::problem::{Node, Share};
 use super::profile::Profile;
 use super::rounds;
+use crate::form::loss::FeederResistance;
+use crate::problem::currents::Currents;
+use crate::problem::problem::{Node, Share};
 use electrical::{Material, service_resistivity};
 use metering::Logs;
 use site::{Conductor, Connection, Node as Place, Site};

@@ -1,14 +1,14 @@
 //! What each place of the installation carries now, interval by interval, for rooms that add to it.
 
 use super::connections::{connection_at, connection_now, turn_of};
-use crate::problem::currents::Currents;
-use crate::problem::error::BalanceError;
 use super::from_site::{Posed, pose};
 use super::measured::Seen;
-use crate::node_currents::NodeCurrents;
-use crate::problem::problem::{Node, Unit};
 use super::profile::{declared_draws, from_draws, profile};
 use crate::answer::result::{BasedOn, NodeFigures};
+use crate::node_currents::NodeCurrents;
+use crate::problem::currents::Currents;
+use crate::problem::error::BalanceError;
+use crate::problem::problem::{Node, Unit};
 use metering::Logs;
 use site::{Connection, Machine, Node as Place, Site};
 use units::Basis;

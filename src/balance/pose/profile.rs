@@ -4,8 +4,8 @@
 use chrono::TimeZone;
 use num_complex::Complex64;
 
-use crate::problem::currents::Currents;
 use super::grid::{Grid, Lookup};
+use crate::problem::currents::Currents;
 use analysis::MeterAnalysis;
 use electrical::Phase;
 use metering::{IntervalTable, Logs, MeterLog};

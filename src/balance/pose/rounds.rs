@@ -3,12 +3,12 @@
 use num_complex::Complex64;
 
 use super::connections::{connection_now, turn_of};
-use crate::problem::currents::Currents;
-use crate::answer::figures::phasor_sum;
 use super::grid::Grid;
 use super::measured::{MeasuredNode, unexplained};
 use super::nodes::add_third_harmonic;
 use super::profile::{Draw, Profile, declared_draws, from_draws, voltage_across};
+use crate::answer::figures::phasor_sum;
+use crate::problem::currents::Currents;
 use electrical::Phase;
 use metering::{ClampReading, Logs};
 use site::{Connection, Machine, Measured, Node as Place, Site};

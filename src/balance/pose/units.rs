@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::connections::{connection_now, moves_with_circuit, turn_of};
+use super::profile::Profile;
 use crate::problem::currents::Currents;
 use crate::problem::problem::Unit;
-use super::profile::Profile;
 use site::{Connection, Site};
 
 /// What moves as one, and the machines of each unit.

@@ -6,13 +6,13 @@
 use serde::Serialize;
 
 use super::branch::{Leaf, prove_with_leaves};
-use crate::problem::error::BalanceError;
+use crate::form::model::Model;
 use crate::pose::fix::{Fix, hold};
 use crate::pose::from_site::pose;
-use crate::form::model::Model;
+use crate::problem::error::BalanceError;
 use crate::problem::problem::{Node, Problem, ProblemError};
-use crate::search::incumbent::Record;
 use crate::problem::settings::Settings;
+use crate::search::incumbent::Record;
 use crate::solve::solve;
 use metering::Logs;
 use site::Site;

@@ -1,9 +1,9 @@
 //! Every set of changes within a number of moves.
 
-use crate::problem::evaluation::{Evaluation, compare_mean_square};
 use crate::form::model::Model;
-use crate::search::incumbent::Record;
 use crate::form::state::State;
+use crate::problem::evaluation::{Evaluation, compare_mean_square};
+use crate::search::incumbent::Record;
 
 /// Number of ways to change units from the start within a number of moves, as far as it counts.
 pub(crate) fn sets_of_changes(model: &Model, moves: usize) -> u64 {

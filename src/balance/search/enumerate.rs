@@ -2,9 +2,9 @@
 
 use num_complex::Complex64;
 
-use crate::problem::evaluation::{Evaluation, compare_mean_square};
 use crate::form::model::Model;
 use crate::form::quadratic::{Quadratic, turn_factors};
+use crate::problem::evaluation::{Evaluation, compare_mean_square};
 use crate::search::incumbent::Record;
 
 /// The best of all assignments, or `None` when trying them takes more than `work` multiplications.

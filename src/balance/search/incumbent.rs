@@ -1,7 +1,7 @@
 //! The best assignment so far.
 
-use crate::problem::evaluation::Evaluation;
 use crate::form::model::Model;
+use crate::problem::evaluation::Evaluation;
 
 /// An assignment with what counts about it.
 #[derive(Clone, Debug)]

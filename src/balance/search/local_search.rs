@@ -1,13 +1,13 @@
 //! A good assignment by repeated local search with a memory.
 
-use crate::search::reduce_excess::lessen_excess;
-use crate::form::model::Model;
 use super::peak::search_peak;
 use super::random::Dice;
-use crate::search::incumbent::Record;
-use crate::problem::settings::Settings;
-use crate::form::state::{Change, State};
 use super::ties::settle_ties;
+use crate::form::model::Model;
+use crate::form::state::{Change, State};
+use crate::problem::settings::Settings;
+use crate::search::incumbent::Record;
+use crate::search::reduce_excess::lessen_excess;
 
 /// Random changes looked at while cooling down, per unit.
 const ANNEALING: usize = 10_000;

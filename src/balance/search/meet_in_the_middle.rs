@@ -7,9 +7,9 @@
 
 use num_complex::Complex64;
 
-use crate::problem::evaluation::tolerance;
 use crate::form::model::Model;
 use crate::form::quadratic::{Quadratic, turn_factors};
+use crate::problem::evaluation::tolerance;
 use crate::search::incumbent::Record;
 
 /// Largest rank for which sums are met.
@@ -318,8 +318,8 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::search::enumerate::enumerate;
     use crate::samples::{Kind, config, random_problem};
+    use crate::search::enumerate::enumerate;
     use crate::{Currents, Node, Problem, Proof, Settings, Unit, solve};
 
     proptest! {

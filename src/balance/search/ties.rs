@@ -1,9 +1,9 @@
 //! Among assignments with equal neutral, the one with the fewest moves.
 
-use crate::problem::evaluation::{Evaluation, Excess, compare_mean_square};
 use crate::form::model::Model;
-use crate::search::incumbent::Record;
 use crate::form::state::State;
+use crate::problem::evaluation::{Evaluation, Excess, compare_mean_square};
+use crate::search::incumbent::Record;
 
 /// The relabellings of the phases: the cyclic ones, and those that exchange two phases, which
 /// leave the neutral alike where all power factors are.

@@ -2,8 +2,8 @@
 
 use num_complex::Complex64;
 
-use crate::problem::currents::Currents;
 use super::effect::Change;
+use crate::problem::currents::Currents;
 use crate::problem::problem::{Node, Problem};
 use electrical::Phase;
 

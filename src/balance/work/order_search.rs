@@ -263,9 +263,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::work::effect::{Change, changes};
     use crate::problem::problem::Problem;
     use crate::samples::{Kind, config, random_problem};
+    use crate::work::effect::{Change, changes};
 
     /// Currents of all conductors of all nodes in all intervals, from the series.
     fn currents(problem: &Problem, turns: &[usize]) -> Vec<f64> {

@@ -4,12 +4,12 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
 use super::effect::{Change, Effects};
-use crate::pose::from_site::Posed;
-use crate::pose::grid::at;
 use super::order_rules::{NEUTRAL, Obstacle, Rules};
 use super::order_search::{Order, find_order};
+use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
+use crate::pose::from_site::Posed;
+use crate::pose::grid::at;
 use electrical::Phase;
 use site::{Connection, Node as Place, Site};
 

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Timelike};
 
 use super::super::clock;
-use crate::meter::quarters::quarter_hours;
 use super::super::result::MeterEnergy;
 use super::by::BreakdownBy;
 use super::split::{Label, Slice, Split};
 use super::told::Told;
+use crate::meter::quarters::quarter_hours;
 use metering::Period;
 use site::Site;
 

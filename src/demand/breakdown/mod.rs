@@ -21,8 +21,8 @@ pub use part::{Breakdown, EnergyPart, PartBasis, PartsCost, UNDATED};
 pub use told::Told;
 
 use self::split::{Label, Split};
-use crate::meter::carbon::CarbonFactor;
 use super::result::MeterEnergy;
+use crate::meter::carbon::CarbonFactor;
 use metering::{Logs, MeterLog, Words};
 use site::Site;
 use tariff::Bill;

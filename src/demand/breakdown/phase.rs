@@ -1,7 +1,7 @@
 //! Parts by phase.
 
-use crate::meter::quarters::quarters;
 use super::split::{Label, Slice, Split};
+use crate::meter::quarters::quarters;
 use analysis::NetPower;
 use electrical::Phase;
 use metering::MeterLog;

@@ -1,7 +1,7 @@
 //! Parts by a column of words in the logs.
 
-use crate::meter::quarters::quarter_hours;
 use super::split::{Label, Slice, Split};
+use crate::meter::quarters::quarter_hours;
 use analysis::NetPower;
 use metering::{MeterLog, WordShare, Words};
 

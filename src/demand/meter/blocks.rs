@@ -2,8 +2,8 @@
 
 use chrono_tz::Tz;
 
-use crate::clock;
 use super::quarters::Quarter;
+use crate::clock;
 use electrical::block_apparent_power;
 use metering::IntervalTable;
 use units::{KilovarHours, KilowattHours, rank};

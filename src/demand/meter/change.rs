@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::clock;
 use super::quarters::quarters;
+use crate::clock;
 use crate::result::{EnergyResult, MeterEnergy};
 use analysis::NetPower;
 use baseline::{Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out};

@@ -4,8 +4,8 @@ use chrono::{Datelike, NaiveDate, Weekday};
 use chrono_tz::Tz;
 
 use super::blocks::Block;
-use crate::clock;
 use super::quarters::{QUARTER_S, Quarter};
+use crate::clock;
 use crate::result::{DayEnergy, DemandTrace};
 
 /// Quarter-hours on the face of a day's clock.

@@ -5,9 +5,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
-use crate::meter::blocks::Block;
 use super::super::clock;
 use crate::above::reconcile::submeters;
+use crate::meter::blocks::Block;
 use site::{Measured, Site};
 use units::rank;
 

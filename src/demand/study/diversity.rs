@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use super::super::analyse::Metered;
 use super::super::clock;
-use crate::above::reconcile::submeters;
 use super::demand_study::demand_at;
+use crate::above::reconcile::submeters;
 use electrical::{coincidence_factor, demand_factor, diversity_factor};
 use site::{Measured, Site};
 use units::{Watts, rank};

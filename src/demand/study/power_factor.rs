@@ -5,9 +5,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
-use crate::meter::blocks::Block;
 use super::super::clock;
 use super::super::settings::Settings;
+use crate::meter::blocks::Block;
 use electrical::{Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor};
 use metering::IntervalTable;
 use site::{Quantity, Site};

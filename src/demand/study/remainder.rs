@@ -5,11 +5,11 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::analyse::Metered;
-use crate::meter::blocks::Block;
 use super::super::clock;
+use super::demand_study::demand_at;
 use crate::above::clock_offset::{Blocks, clock_offset};
 use crate::above::reconcile::submeters;
-use super::demand_study::demand_at;
+use crate::meter::blocks::Block;
 use site::Site;
 use units::rank;
 

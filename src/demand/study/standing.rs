@@ -5,8 +5,8 @@ use serde::Serialize;
 
 use super::super::analyse::Metered;
 use super::super::clock;
-use crate::meter::quarters::Quarter;
 use super::week::{WEEKDAYS, is_complete, place};
+use crate::meter::quarters::Quarter;
 use site::Site;
 use statistics::quantile;
 

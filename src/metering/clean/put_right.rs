@@ -2,15 +2,15 @@
 //! what cannot be left out, what is missing derived.
 
 use super::derive::{Ground, derive};
-use crate::time::grid::Grid;
-use crate::table::interval_table::IntervalTable;
-use crate::intervals::closed_columns::Column;
-use crate::logs::LoggedColumn;
 use super::plausible::{self, Nominal};
-use crate::table::quality::QualityEntry;
 use super::readings::{Readings, is_register};
 use super::register::{self, RegisterRules, counted, last_digit};
 use super::register_check::{self, CheckGround, RegisterCheck};
+use crate::intervals::closed_columns::Column;
+use crate::logs::LoggedColumn;
+use crate::table::interval_table::IntervalTable;
+use crate::table::quality::QualityEntry;
+use crate::time::grid::Grid;
 use electrical::Phase;
 use site::{Connection, Measured, Meter, Node, Quantity, Readings as ReadingKind, Site, Stamp};
 

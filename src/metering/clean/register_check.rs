@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::table::quality::{Action, QualityEntry};
 use super::register::register_steps;
+use crate::table::quality::{Action, QualityEntry};
 use units::format_kwh;
 
 /// Accuracy class of a meter that declares none (IEC 62053-21). \[%\]

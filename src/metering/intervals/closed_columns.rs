@@ -2,8 +2,8 @@
 
 use std::ops::Range;
 
-use crate::intervals::open_interval::Gathered;
 use crate::intervals::aggregation::{Keeping, Rule};
+use crate::intervals::open_interval::Gathered;
 
 /// Numbers of a column; NaN stands for none.
 #[derive(Clone, Debug)]

@@ -1,10 +1,10 @@
 //! One meter's share of a chunk or log: its intervals and what came twice.
 
-use crate::intervals::open_interval::Fate;
-use crate::time::grid::Grid;
 use crate::intervals::Intervals;
-use crate::table::quality::{Spot, Tally};
 use crate::intervals::aggregation::Shape;
+use crate::intervals::open_interval::Fate;
+use crate::table::quality::{Spot, Tally};
+use crate::time::grid::Grid;
 
 /// So many rows that do not lead forward in time are remembered with their lines; more is a log in
 /// another order, not one with repetitions.

@@ -18,11 +18,11 @@ mod settle;
 #[cfg(test)]
 mod tests;
 
+use crate::intervals::aggregation::Shape;
+use crate::intervals::closed_columns::{Column, Kept, append, push};
 use crate::intervals::interval_runs::Bins;
 use crate::intervals::open_interval::{Fate, Gathering, Span};
-use crate::intervals::closed_columns::{Column, Kept, append, push};
 use crate::intervals::repeated_intervals::Met;
-use crate::intervals::aggregation::Shape;
 
 /// Intervals that may be out of order before they are settled for the first time.
 const UNSETTLED: usize = 4096;

@@ -1,9 +1,9 @@
 //! Intervals sorted, and those that came in several pieces joined.
 
 use super::{Intervals, UNSETTLED};
-use crate::intervals::open_interval::{Fate, Gathering};
-use crate::intervals::closed_columns::{Kept, push};
 use crate::intervals::aggregation::Shape;
+use crate::intervals::closed_columns::{Kept, push};
+use crate::intervals::open_interval::{Fate, Gathering};
 
 impl Intervals {
     /// Sorts the intervals and joins those in several pieces. Returns the numbers of the intervals

@@ -5,17 +5,17 @@ use chrono_tz::Tz;
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use crate::source::chunks::{Chunks, in_order};
-use crate::time::clock::Clock;
 use crate::header::dialect::Dialect;
-use crate::time::grid::Grid;
+use crate::header::layout::{ColumnPlan, TimeCells};
 use crate::header::names::Reason;
 use crate::intervals::closed_columns::Column;
-use crate::header::layout::{ColumnPlan, TimeCells};
 use crate::intervals::merger::Merger;
 use crate::intervals::meter_part::MeterPart;
-use crate::table::quality::Tally;
 use crate::rows::{Chunk, Counts, Names, RowReader};
+use crate::source::chunks::{Chunks, in_order};
+use crate::table::quality::Tally;
+use crate::time::clock::Clock;
+use crate::time::grid::Grid;
 use electrical::Phase;
 use site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
 

@@ -1,11 +1,11 @@
 //! What one file of a log gave, whatever it is written in, and what it is held to by the files before it.
 
 use crate::header::file_form::FileForm;
-use crate::time::grid::Grid;
 use crate::header::layout::{ColumnPlan, Layout};
-use crate::logs::LoggedColumn;
 use crate::intervals::meter_part::MeterPart;
+use crate::logs::LoggedColumn;
 use crate::rows::Counts;
+use crate::time::grid::Grid;
 use site::{Meter, TimeFormat};
 
 /// What earlier files of a meter showed.

@@ -1,9 +1,9 @@
 //! What was odd in the lines of a meter's files, as entries of the quality list.
 
-use crate::table::interval_table::IntervalTable;
 use crate::intervals::meter_part::MeterPart;
-use crate::table::quality::{Action, QualityEntry, Tally};
 use crate::rows::Counts;
+use crate::table::interval_table::IntervalTable;
+use crate::table::quality::{Action, QualityEntry, Tally};
 use site::Quantity;
 
 /// What was odd in the lines of a meter's files.

@@ -3,31 +3,31 @@
 //! In: the lines of a chunk, or the cells of a table, and where everything stands in them ([`RowReader`]). Out: a
 //! [`Chunk`]: the intervals of each meter, and what was odd.
 
-pub(crate) mod parquet;
+mod chunk;
+mod counts;
 #[cfg(test)]
 pub(crate) mod fast_and_careful;
 pub(crate) mod fast_line;
 pub(crate) mod file_faults;
 pub(crate) mod file_reading;
 pub(crate) mod line_oddities;
-pub(crate) mod text_log;
-mod chunk;
-mod counts;
 mod names;
+pub(crate) mod parquet;
 mod pass;
+pub(crate) mod text_log;
 
 pub(super) use self::chunk::{Chunk, RepeatedRow};
 pub(super) use self::counts::{Counts, Fault};
 pub(super) use self::names::Names;
 pub(super) use self::pass::Pass;
 
-use crate::time::clock::Clock;
 use crate::header::dialect::{Cell, Dialect, read_cell};
-use crate::rows::fast_line::FastLine;
-use crate::time::grid::Grid;
 use crate::header::layout::{ColumnPlan, TimeCells};
-use crate::intervals::meter_part::MeterPart;
 use crate::intervals::aggregation::Shape;
+use crate::intervals::meter_part::MeterPart;
+use crate::rows::fast_line::FastLine;
+use crate::time::clock::Clock;
+use crate::time::grid::Grid;
 
 /// Everything needed to read rows; the same for all chunks of a file.
 #[derive(Clone, Debug)]

@@ -4,13 +4,13 @@ use super::RowReader;
 use super::chunk::{Chunk, RepeatedRow};
 use super::counts::{Counts, Fault};
 use super::names::Heads;
-use crate::time::clock::Reading;
 use crate::header::dialect::Cell;
-use crate::rows::fast_line::FastLine;
 use crate::intervals::meter_part::MeterPart;
-use crate::table::quality::Spot;
+use crate::rows::fast_line::FastLine;
 use crate::source::records::Records;
+use crate::table::quality::Spot;
 use crate::time::cached_clock::Stamps;
+use crate::time::clock::Reading;
 
 /// One pass over the rows of a chunk.
 pub(crate) struct Pass<'r, 'm> {

@@ -6,19 +6,19 @@ use std::path::Path;
 
 use chrono_tz::Tz;
 
-use crate::source::chunks::{Chunks, in_order};
-use crate::time::clock::Clock;
-use crate::header::dialect::Dialect;
 use super::file_faults::FileFaults;
-use crate::header::file_form::FileForm;
 use super::file_reading::{self, FileReading, Known};
-use crate::time::first_times::{first_stamps, time_format, times_of};
-use crate::header::names::Header;
+use crate::header::dialect::Dialect;
+use crate::header::file_form::FileForm;
 use crate::header::layout::Layout;
+use crate::header::names::Header;
 use crate::intervals::merger::Merger;
 use crate::progress::{Progress, Unwatched};
 use crate::rows::{Names, RowReader};
+use crate::source::chunks::{Chunks, in_order};
 use crate::source::text_source::{TextSource, why_not_unpacked};
+use crate::time::clock::Clock;
+use crate::time::first_times::{first_stamps, time_format, times_of};
 use crate::time::time_format::pattern_of;
 use message::{Message, Messages, Place};
 use site::{Meter, TimeColumn};

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use polars::prelude::{Column, DataFrame, NamedFrom, Series};
 
-use crate::intervals::closed_columns::Column as Gathered;
 use super::origin::Origin;
+use crate::intervals::closed_columns::Column as Gathered;
 use electrical::Phase;
 use site::{Kind, Quantity};
 

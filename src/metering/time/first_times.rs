@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 
 use super::clock::{Clock, Reading};
-use crate::header::dialect::Dialect;
-use crate::rows::file_reading::Known;
-use crate::header::layout::TimeCells;
 use super::time_format::{self, pattern_of};
+use crate::header::dialect::Dialect;
+use crate::header::layout::TimeCells;
+use crate::rows::file_reading::Known;
 use message::{Message, Messages, Place};
 use site::TimeFormat;
 

@@ -13,12 +13,12 @@ use std::collections::BTreeMap;
 
 use self::gathering::Gathering;
 use self::interner::Interner;
-use crate::time::clock::Reading;
-use crate::time::grid::Grid;
 use super::log_files::{files_of_meters, shown};
 use super::logs::Logs;
 use crate::intervals::merger::RepeatedHourOrder;
 use crate::rows::parquet::log;
+use crate::time::clock::Reading;
+use crate::time::grid::Grid;
 use message::{Message, Messages, Place, closest};
 use site::{Meter, Site};
 

@@ -5,12 +5,12 @@ use parquet::file::reader::FileReader;
 
 use super::interner::Interner;
 use super::{Found, Pass, Take, cell_of, unreadable};
-use crate::time::clock::Clock;
 use crate::header::dialect::Dialect;
 use crate::header::layout::Layout;
 use crate::rows::parquet::column::{Meaning, Piece};
 use crate::rows::parquet::file::SharedFile;
 use crate::rows::parquet::log::{Column, ROWS, header_of};
+use crate::time::clock::Clock;
 use message::{Message, Messages};
 
 /// Reads the rows of a file whose readings were read before.

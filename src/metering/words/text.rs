@@ -4,14 +4,14 @@ use std::collections::HashMap;
 
 use super::interner::Interner;
 use super::{Found, Pass, Take, cell_of, unreadable};
-use crate::source::chunks::{Chunks, in_order};
-use crate::time::clock::{Clock, Reading};
 use crate::header::dialect::{Cell, Dialect, read_cell};
 use crate::header::layout::{Layout, TimeCells};
 use crate::progress::Unwatched;
+use crate::source::chunks::{Chunks, in_order};
 use crate::source::records::Records;
-use crate::time::cached_clock::Stamps;
 use crate::source::text_source::TextSource;
+use crate::time::cached_clock::Stamps;
+use crate::time::clock::{Clock, Reading};
 use message::{Message, Messages};
 use site::TimeColumn;
 

@@ -1,7 +1,7 @@
 //! Reads `[[schedule]]`.
 
-use crate::model::schedule::{Schedule, Shift};
 use super::table::Table;
+use crate::model::schedule::{Schedule, Shift};
 use calendar::{Days, parse_minute_of_day};
 use message::Message;
 

@@ -7,9 +7,13 @@ use chrono_tz::Tz;
 use toml::de::DeTable;
 
 use super::bounds::{LARGEST_FILE, exceeded};
+use super::machine_list::Context;
+use super::table::{Located, Source, Table};
 use crate::model::carbon;
 use crate::model::known;
-use super::machine_list::Context;
+use crate::model::site::{CableSize, Site};
+use crate::model::thresholds;
+use crate::model::work::{self, WorkDraft};
 use crate::read::drivers;
 use crate::read::list::read_list;
 use crate::read::meters::{self, MeterDraft};
@@ -17,10 +21,6 @@ use crate::read::schedules;
 use crate::read::supply;
 use crate::read::tariffs;
 use crate::read::tree::{self, Tree};
-use crate::model::site::{CableSize, Site};
-use super::table::{Located, Source, Table};
-use crate::model::thresholds;
-use crate::model::work::{self, WorkDraft};
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
 
 /// Reads and validates a site folder.

@@ -2,8 +2,8 @@
 
 use toml::de::DeValue;
 
-use crate::model::site::Supply;
 use super::table::Table;
+use crate::model::site::Supply;
 use message::{Message, Place};
 
 /// Above this it is no longer low voltage (IEC 60038: up to 1000 V).

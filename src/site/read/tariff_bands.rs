@@ -2,8 +2,8 @@
 
 use rust_decimal::Decimal;
 
-use crate::read::tariffs::HIGHEST;
 use super::table::Table;
+use crate::read::tariffs::HIGHEST;
 use calendar::parse_minute_of_day;
 use message::Message;
 use tariff::{Band, BandDays, BandTable, Hole, Months};

@@ -2,9 +2,9 @@
 
 use rust_decimal::Decimal;
 
+use super::table::Table;
 use crate::read::site_folder::read_date;
 use crate::read::tariff_bands::read_bands;
-use super::table::Table;
 use message::Message;
 use tariff::{
     CapacityCharge, DemandCharge, DemandUnit, EnergyBlock, EnergyRates, PowerFactorSurcharge,

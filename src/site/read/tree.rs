@@ -2,12 +2,12 @@
 
 use std::collections::HashMap;
 
+use super::table::{Located, Table};
 use crate::model::connection::Connection;
 use crate::model::device::{Cable, Conductor, ProtectiveDevice};
 use crate::model::node::Node;
-use crate::read::supply::LARGEST_CURRENT_A;
 use crate::model::site::{Board, Circuit};
-use super::table::{Located, Table};
+use crate::read::supply::LARGEST_CURRENT_A;
 use message::{Message, did_you_mean};
 
 /// Boards and circuits with their feeds resolved.

@@ -7,8 +7,8 @@ use super::board::{NEUTRAL, Slot, TrialBoard, TrialNode, TrialPlan, TrialUnit, W
 use super::intervals::{affordable, assignments, largest, random_steps, telling};
 use super::moments::moments;
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
-use crate::problem::currents::Currents;
 use crate::pose::from_site::Posed;
+use crate::problem::currents::Currents;
 use crate::problem::problem::{Node, Problem};
 use crate::problem::solution::Solution;
 use site::Site;

@@ -1,9 +1,9 @@
 //! The best assignment so far: what is better than it, and what a whole assignment has to keep to become it.
 
 use super::Tree;
-use crate::prove::bound::{Relaxation, Scalar};
-use crate::problem::evaluation::{Excess, tolerance};
 use crate::form::limits::Row;
+use crate::problem::evaluation::{Excess, tolerance};
+use crate::prove::bound::{Relaxation, Scalar};
 use crate::search::incumbent::Record;
 
 /// What a change evaluated takes besides the arithmetic of bounds, in multiplications of the same duration.

@@ -12,14 +12,14 @@ pub(crate) use leaf::Leaf;
 
 use super::bound::{LeastNorms, Relaxation, Scalar};
 use super::certificate::Symmetry;
+use crate::answer::result::Objective;
 use crate::form::limits::Row;
-use crate::search::meet_in_the_middle::Factors;
 use crate::form::model::Model;
 use crate::form::quadratic::Quadratic;
-use crate::search::incumbent::Record;
-use crate::answer::result::Objective;
-use crate::problem::settings::Settings;
 use crate::form::state::State;
+use crate::problem::settings::Settings;
+use crate::search::incumbent::Record;
+use crate::search::meet_in_the_middle::Factors;
 
 /// What a node takes besides the arithmetic of its bound, in multiplications of the same duration.
 const NODE_WORK: u64 = 20_000;
@@ -292,9 +292,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::search::enumerate::enumerate;
     use crate::problem::evaluation::tolerance;
     use crate::samples::{Kind, config, random_problem};
+    use crate::search::enumerate::enumerate;
 
     proptest! {
         #![proptest_config(config(700))]

@@ -19,11 +19,11 @@ use std::ops::Range;
 use num_complex::Complex64;
 use rayon::prelude::*;
 
-use crate::problem::currents::Currents;
 use crate::form::limits::{Row, magnitudes};
 use crate::form::loss::{all, phases_form};
-use crate::problem::problem::Problem;
 use crate::form::quadratic::{Quadratic, turn_factors};
+use crate::problem::currents::Currents;
+use crate::problem::problem::Problem;
 
 /// Blocks looked at together, on as many threads as there are.
 const TOGETHER: usize = 64;

@@ -2,14 +2,14 @@
 
 use super::Peak;
 use super::watched::Watched;
-use crate::problem::evaluation::tolerance;
-use crate::search::reduce_excess::lessen_excess;
 use crate::form::model::Model;
-use crate::search::random::Dice;
+use crate::form::state::{Change, State};
+use crate::problem::evaluation::tolerance;
+use crate::problem::settings::Settings;
 use crate::search::incumbent::Record;
 use crate::search::local_search::Found;
-use crate::problem::settings::Settings;
-use crate::form::state::{Change, State};
+use crate::search::random::Dice;
+use crate::search::reduce_excess::lessen_excess;
 
 /// Blocks watched at most.
 const MOST_WATCHED: usize = 60;

@@ -4,10 +4,10 @@ use num_complex::Complex64;
 use proptest::prelude::*;
 
 use super::*;
-use crate::prove::branch::prove;
 use crate::form::model::Model;
-use crate::search::incumbent::Record;
+use crate::prove::branch::prove;
 use crate::samples::{Kind, all_turns, config, random_problem};
+use crate::search::incumbent::Record;
 use crate::search::local_search::search;
 use crate::{Objective, Proof, Settings, Unit, solve};
 

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use crate::meter::quarters::Quarter;
 use super::super::super::result::MeterEnergy;
 use super::super::Ground;
+use crate::meter::quarters::Quarter;
 use analysis::logs_what_is_returned;
 use site::{Measured, Node, Site};
 

@@ -2,8 +2,8 @@
 
 use super::Ground;
 use super::column::origin_of;
-use crate::table::interval_table::IntervalTable;
 use crate::clean::register::register_steps;
+use crate::table::interval_table::IntervalTable;
 use site::Quantity;
 
 /// Power from the steps of the registers of energy drawn and, if there is one, returned.

@@ -2,8 +2,8 @@
 
 use super::Ground;
 use super::formulas::Sense;
-use crate::table::interval_table::IntervalTable;
 use crate::clean::register::counted;
+use crate::table::interval_table::IntervalTable;
 use electrical::Phase;
 use site::Quantity;
 

@@ -17,8 +17,8 @@ mod voltage;
 pub use bounds::FREQUENCY_SHARE;
 pub(crate) use bounds::Nominal;
 
-use crate::table::quality::{Action, QualityEntry};
 use super::readings::{Cells, Readings};
+use crate::table::quality::{Action, QualityEntry};
 use site::Plausibility;
 
 /// Looks at all columns; what cannot be becomes unknown unless the meter says `keep`.

@@ -5,8 +5,8 @@ mod walk;
 
 use walk::{Reading, Walk};
 
-use crate::table::quality::QualityEntry;
 use super::readings::is_multiple;
+use crate::table::quality::QualityEntry;
 
 /// What is known of a register besides its readings.
 #[derive(Clone, Copy, Debug, PartialEq)]

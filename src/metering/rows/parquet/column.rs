@@ -6,8 +6,8 @@ use parquet::data_type::{DataType, Int96};
 use parquet::errors::Result;
 use parquet::schema::types::ColumnDescriptor;
 
-use crate::time::clock::{Clock, Reading};
 use crate::header::dialect::Cell;
+use crate::time::clock::{Clock, Reading};
 
 /// What the numbers of a column mean.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -8,12 +8,12 @@ use toml::de::DeValue;
 use columns::read_columns;
 use time::read_time;
 
+use super::table::{Located, Source, Table};
 use crate::model::meter::{
     Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
 use crate::model::node::{Measured, Node};
 use crate::model::site::Site;
-use super::table::{Located, Source, Table};
 use message::{Message, did_you_mean};
 
 /// A meter whose target is still a name.
