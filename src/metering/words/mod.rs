@@ -16,7 +16,7 @@ use self::interner::Interner;
 use super::log_files::{files_of_meters, shown};
 use super::logs::Logs;
 use crate::intervals::merger::RepeatedHourOrder;
-use crate::rows::parquet::log;
+use crate::rows::parquet::log as parquet_log;
 use crate::time::clock::Reading;
 use crate::time::grid::Grid;
 use message::{Message, Messages, Place, closest};

@@ -159,25 +159,25 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
         );
     }
     let head = head.map(|table| read_head(&table));
-    let supply = read_supply::read(root);
-    let tree = read_tree::read(root);
-    let schedules = read_schedules::read(root);
+    let supply = supply::read(root);
+    let tree = tree::read(root);
+    let schedules = schedules::read(root);
     let cable_sizes = read_cable_sizes(root);
-    let meters = read_meters::read(root);
+    let meters = meters::read(root);
     let known = known::read(root);
     let works = work::read(root);
     let thresholds = thresholds::read(root);
     let constant = head.as_ref();
     let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
     let carbon = carbon::read(root, constant);
-    let tariffs = read_tariffs::read(root);
-    let drivers = read_drivers::read(root);
+    let tariffs = tariffs::read(root);
+    let drivers = drivers::read(root);
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
-    let baseline = read_drivers::read_baseline(root, &drivers, &meter_ids);
+    let baseline = drivers::read_baseline(root, &drivers, &meter_ids);
     root.finish();
     let complete = head.is_some() && supply.is_some();
     let head = head.unwrap_or_else(Head::stand_in);
-    let supply = supply.unwrap_or_else(read_supply::stand_in);
+    let supply = supply.unwrap_or_else(supply::stand_in);
     let Tree { boards, circuits } = tree;
     Draft {
         site: Site {
@@ -349,7 +349,7 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
     let (machines, text) = read_list(folder, &context, messages)?;
     site.machines = machines;
     site.machine_list = text;
-    site.meters = read_meters::resolve(meters, &site, source);
+    site.meters = meters::resolve(meters, &site, source);
     site.works = work::resolve(works, &site, source);
     complete.then_some(site)
 }
