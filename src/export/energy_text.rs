@@ -42,7 +42,7 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
 }
 
 fn fixed(value: Option<f64>, decimals: usize) -> String {
-    or_dash(value, |value| format!("{value:.decimals$}"))
+    or_dash(value, |value| units::fixed(value, decimals))
 }
 
 fn energies(text: &mut String, result: &EnergyResult) {
