@@ -161,7 +161,7 @@ fn quality(text: &mut String, site: &Site, result: &EnergyResult) {
                     entry.count.to_string(),
                     first,
                     entry.lines(),
-                    or_dash(entry.effect_kwh, |kwh| format!("{kwh:+.1}")),
+                    or_dash(entry.effect_kwh, |kwh| units::signed(kwh, 1)),
                     entry.note.clone(),
                 ]
             })
