@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::answer::figures::phasor_sum;
+use crate::problem::currents::phasor_sum;
 
 /// Currents of a node, interval by interval.
 #[derive(Clone, Debug)]

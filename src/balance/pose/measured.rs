@@ -5,8 +5,8 @@ use std::ops::Range;
 use num_complex::Complex64;
 
 use super::grid::{Grid, Lookup};
-use crate::answer::figures::{current_unbalance_pct, phasor_sum};
-use crate::answer::result::NodeFigures;
+use crate::answer::figures::{NodeFigures, current_unbalance_pct};
+use crate::problem::currents::phasor_sum;
 use analysis::{Course, MeterAnalysis};
 use electrical::is_above_limit;
 use metering::{AngleBasis, Logs, MeterLog};
