@@ -42,33 +42,32 @@ impl<'l> MeterAnalysis<'l> {
         MeterAnalysis { log }
     }
 
-    fn table(&self) -> &'l IntervalTable {
+    fn table(self) -> &'l IntervalTable {
         &self.log.table
     }
 
     /// The phase currents as phasors; `None` unless each phase has a current or a power.
     #[must_use]
-    pub fn phasors(&self) -> Option<&'l PhasePhasors> {
+    pub fn phasors(self) -> Option<&'l PhasePhasors> {
         self.log.phasors()
     }
 
     /// Net active and reactive power.
     #[must_use]
-    pub fn net_power(&self) -> NetPower {
+    pub fn net_power(self) -> NetPower {
         NetPower::of(self.log)
     }
 
     /// The current of a phase: its magnitude as logged, else that of the phasor.
     #[must_use]
-    pub fn phase(&self, phase: Phase) -> Option<Course> {
-        let means = match self.table().values(Quantity::Current(phase)) {
+    pub fn phase(self, phase: Phase) -> Option<Course> {
+        let means = if let Some(logged) = self.table().values(Quantity::Current(phase)) {
             // Some meters give a current the sign of its power.
-            Some(logged) => logged.iter().map(|amps| amps.map(f64::abs)).collect(),
-            None => {
-                let series = &self.phasors()?.series[phase.index()];
-                let size = |current: &Option<Complex64>| current.map(Complex64::norm);
-                series.iter().map(size).collect()
-            }
+            logged.iter().map(|amps| amps.map(f64::abs)).collect()
+        } else {
+            let series = &self.phasors()?.series[phase.index()];
+            let size = |current: &Option<Complex64>| current.map(Complex64::norm);
+            series.iter().map(size).collect()
         };
         Some(Course {
             means,
@@ -78,7 +77,7 @@ impl<'l> MeterAnalysis<'l> {
 
     /// The three phase currents, where each has a current or a power.
     #[must_use]
-    pub fn phases(&self) -> Option<[Course; 3]> {
+    pub fn phases(self) -> Option<[Course; 3]> {
         self.phasors()?;
         let [l1, l2, l3] = Phase::ALL.map(|phase| self.phase(phase));
         Some([l1?, l2?, l3?])
@@ -86,7 +85,7 @@ impl<'l> MeterAnalysis<'l> {
 
     /// The neutral, measured and computed.
     #[must_use]
-    pub fn neutral(&self) -> Neutral {
+    pub fn neutral(self) -> Neutral {
         let name = Quantity::NeutralCurrent.name();
         Neutral {
             measured: self.table().named(&name).map(|means| Course {
@@ -98,11 +97,11 @@ impl<'l> MeterAnalysis<'l> {
     }
 
     /// Mean squares of samples that are faster than the interval. (A²)
-    fn mean_squares(&self, name: &str) -> Option<Vec<Option<f64>>> {
+    fn mean_squares(self, name: &str) -> Option<Vec<Option<f64>>> {
         self.table().named(&format!("{name}_mean_square"))
     }
 
-    fn sampled_neutral(&self) -> Option<Course> {
+    fn sampled_neutral(self) -> Option<Course> {
         let sampled = Course {
             squares: Some(self.mean_squares(COMPUTED_NEUTRAL)?),
             means: self.table().named(COMPUTED_NEUTRAL)?,
@@ -112,7 +111,7 @@ impl<'l> MeterAnalysis<'l> {
 
     /// Magnitude of the sum of the phase currents, from the means of the intervals.
     #[must_use]
-    pub fn phasor_sum(&self) -> Option<Course> {
+    pub fn phasor_sum(self) -> Option<Course> {
         let phasors = self.phasors()?;
         let magnitude = |row| phasors.sum(row).map(Complex64::norm);
         Some(Course {
@@ -123,7 +122,7 @@ impl<'l> MeterAnalysis<'l> {
 
     /// Largest sample of the neutral, measured or else computed, where samples are faster than the interval. (A)
     #[must_use]
-    pub fn neutral_sample_max_a(&self) -> Option<f64> {
+    pub fn neutral_sample_max_a(self) -> Option<f64> {
         let largest = |name: &str| {
             let samples = self.table().named(&format!("{name}_max"))?;
             samples.into_iter().flatten().reduce(f64::max)

@@ -43,7 +43,7 @@ pub(crate) fn random_problem(seed: u64, kind: Kind) -> Problem {
         supply.fixed = Currents::new([0; 3].map(|_| Some(series(&mut dice, kind, true))));
         supply.beyond = (0..kind.intervals).map(|_| dice.below(5) as f64).collect();
         // Dice of their own: what else is drawn stays as it was.
-        let mut more = Dice::new(seed ^ 11);
+        let mut more = Dice::new(seed ^ 0b1011);
         if more.below(2) == 0 {
             supply.fixed = supply
                 .fixed

@@ -31,7 +31,7 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     let Some(phasors) = analysis.phasors() else {
         return diagnosis.needs(view, kind, None, "the current of each phase");
     };
-    let Some(loading) = Loading::of(&analysis, phasors) else {
+    let Some(loading) = Loading::of(analysis, phasors) else {
         return diagnosis.needs(view, kind, None, "a load");
     };
     let thresholds = &view.site.thresholds;
@@ -54,7 +54,7 @@ struct Loading {
 
 impl Loading {
     /// `None` where nothing flows.
-    fn of(analysis: &MeterAnalysis<'_>, phasors: &PhasePhasors) -> Option<Loading> {
+    fn of(analysis: MeterAnalysis<'_>, phasors: &PhasePhasors) -> Option<Loading> {
         // Active current stands for energy: the voltages are alike.
         let energy = [0, 1, 2].map(|k| {
             let active = phasors.series[k].iter().flatten().map(|i| i.re.max(0.0));

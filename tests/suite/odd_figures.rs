@@ -13,11 +13,11 @@ active_power_kw = "P"
 
 /// The five machines; the log of the saw has one power throughout.
 fn with_saw(kw: &str) -> Workshop {
-    let mut log = "time,P\n".to_owned();
-    for quarter in 1..=8 {
+    let rows = (1..=8).map(|quarter| {
         let minutes = 8 * 60 + 15 * quarter;
-        log += &format!("2026-03-09 {:02}:{:02},{kw}\n", minutes / 60, minutes % 60);
-    }
+        format!("2026-03-09 {:02}:{:02},{kw}\n", minutes / 60, minutes % 60)
+    });
+    let log: String = std::iter::once("time,P\n".to_owned()).chain(rows).collect();
     Workshop::new()
         .append("site.toml", SAW_METER)
         .with("meters/saw.csv", log)

@@ -53,12 +53,12 @@ pub(crate) fn sample_run(line: &str) -> &'static SampleRun {
         .expect("nothing can go wrong while it is held")
         .entry(arguments.clone())
         .or_insert_with(|| Box::leak(Box::default()));
-    run.get_or_init(|| run_on_threads("2", arguments))
+    run.get_or_init(|| run_on_threads("2", &arguments))
 }
 
 /// As [`sample_run`], with so many threads, and not shared.
 pub(crate) fn sample_run_on(threads: &str, line: &str) -> SampleRun {
-    run_on_threads(threads, redirected(line))
+    run_on_threads(threads, &redirected(line))
 }
 
 /// The JSON of a command line that is done.
@@ -79,7 +79,7 @@ fn redirected(line: &str) -> Vec<String> {
     }
     for option in ["--write", "--board-chart"] {
         if let Some(at) = arguments.iter().position(|word| word == option) {
-            arguments[at + 1] = "BESIDE/written".to_owned();
+            "BESIDE/written".clone_into(&mut arguments[at + 1]);
         }
     }
     let needs_place = match arguments.first().map(String::as_str) {
@@ -98,7 +98,7 @@ fn redirected(line: &str) -> Vec<String> {
     arguments
 }
 
-fn run_on_threads(threads: &str, arguments: Vec<String>) -> SampleRun {
+fn run_on_threads(threads: &str, arguments: &[String]) -> SampleRun {
     let place = Workshop::empty();
     let beside = place.beside("").to_string_lossy().into_owned();
     let filled = arguments

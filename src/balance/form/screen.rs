@@ -153,9 +153,10 @@ mod tests {
                 |series: &[Complex64]| series.iter().flat_map(|&i| vec![i; times]).collect();
             let phases = [0, 1, 2].map(|position| currents.series(position).map(drawn));
             let alone = currents.neutral_alone();
-            match alone.is_empty() {
-                true => Currents::new(phases),
-                false => Currents::new(phases).with_neutral_alone(drawn(alone)),
+            if alone.is_empty() {
+                Currents::new(phases)
+            } else {
+                Currents::new(phases).with_neutral_alone(drawn(alone))
             }
         };
         let mut nodes = problem.nodes().iter().map(|node| Node {
