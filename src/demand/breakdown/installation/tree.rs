@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use super::super::super::result::MeterEnergy;
 use super::super::Ground;
 use crate::meter::draw::logs_what_is_returned;
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::Quarter;
 use site::{Measured, Node, Site};
 

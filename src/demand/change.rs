@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::draw::Draw;
-use super::quarters::quarters;
-use crate::clock;
-use crate::result::{EnergyResult, MeterEnergy};
+use super::clock;
+use super::result::EnergyResult;
+use crate::meter::draw::Draw;
+use crate::meter::meter_energy::MeterEnergy;
+use crate::meter::quarters::quarters;
 use baseline::{Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out};
 use electrical::Phase;
 use metering::{IntervalTable, Logs, MeterLog};
