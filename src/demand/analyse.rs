@@ -3,18 +3,22 @@
 use chrono::DateTime;
 
 use super::clock;
-use super::result::{DemandTrace, EnergyResult, MeterEnergy};
+use super::metered::Metered;
+use super::result::EnergyResult;
 use super::settings::Settings;
-use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
+use super::study::{by_phase, study};
 use crate::above::fine::Fine;
 use crate::above::reconcile::reconcile;
 use crate::meter::basis::{self, FigureBasis};
 use crate::meter::blocks::{self, Block};
 use crate::meter::carbon::carbon;
+use crate::meter::demand_trace::DemandTrace;
 use crate::meter::energy::{self, Reactive};
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::oddities::oddities;
 use crate::meter::profile;
 use crate::meter::quarters::{Quarter, quarters};
+use crate::meter::sliding::sliding_maximum;
 use crate::meter::unbalance;
 use crate::meter::usage;
 use analysis::{Course, MeterAnalysis, NetPower, logs_what_is_returned};
@@ -23,23 +27,6 @@ use metering::{AngleBasis, Logs, MeterLog, PhasePhasors};
 use site::{Measured, Meter, Site};
 use tariff::{Usage, bill, cost_by_day};
 use units::Watts;
-
-/// What the reconciliation needs to know of a meter.
-#[derive(Debug)]
-pub(super) struct Metered {
-    pub(super) meter: usize,
-    pub(super) interval_s: u32,
-    pub(super) energy_kwh: Option<f64>,
-    /// What it measures may give energy: it logs what is returned.
-    pub(super) may_return: bool,
-    pub(super) quarters: Vec<Quarter>,
-    pub(super) blocks: Vec<Block>,
-    /// Largest mean over a window of a block's length that begins with any interval.
-    pub(super) sliding: Option<SlidingMaximum>,
-    pub(super) power_factor_by_phase: [Option<f64>; 3],
-    /// Means short enough to tell its clock from another's.
-    pub(super) fine: Fine,
-}
 
 /// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
 /// below them.

@@ -4,7 +4,8 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
-use super::overload::{Relief, makers, relief};
+use super::makers::makers;
+use super::relief::{Relief, relief};
 use super::thresholds::OVERLOAD_BLOCK_S;
 use super::view::{Series, View, at, blocks};
 use balance::Standing;

@@ -6,22 +6,12 @@ use super::carried::Carried;
 use super::demand_blocks::{complete_blocks, largest_mean};
 use super::load::Load;
 use super::supply_effect::SupplyEffect;
+use super::supply_figures::SupplyFigures;
 use analysis::{MeterAnalysis, NetPower};
 use balance::{BasedOn, NodeFigures, Standing};
 use electrical::Phase;
 use metering::Logs;
 use site::{Node, Site};
-
-/// Figures of the supply over the intervals.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct SupplyFigures {
-    pub(super) neutral_rms_a: f64,
-    pub(super) neutral_max_a: f64,
-    pub(super) phase_max_a: [f64; 3],
-    pub(super) block_neutral_max_a: Option<f64>,
-    pub(super) block_phase_max_a: Option<[f64; 3]>,
-    pub(super) unbalance_pct: Option<f64>,
-}
 
 /// What is needed to work figures out again and again.
 #[derive(Debug)]

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use num_complex::Complex64;
 
 use super::carried::{Carried, CarriedBasis};
+use super::chosen_intervals::only;
 use balance::{Currents, Standing, standing_connection, turn};
 use electrical::assumed_loading;
 use metering::Logs;
@@ -56,12 +57,6 @@ impl Mover {
             ..self.clone()
         }
     }
-}
-
-/// Currents in some of the intervals.
-pub(super) fn only(currents: &Currents, intervals: &[usize]) -> Currents {
-    let at = |series: &[Complex64]| intervals.iter().map(|&interval| series[interval]).collect();
-    Currents::new([0, 1, 2].map(|position| currents.series(position).map(at)))
 }
 
 impl Network {

@@ -5,6 +5,7 @@ mod bad_inputs;
 mod baseline;
 mod bill;
 mod breakdown;
+mod circles;
 mod clock_changes;
 mod commands;
 mod committed_report;

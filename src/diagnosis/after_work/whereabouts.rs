@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::overload::{declared_kw, machine_power};
+use crate::machine_power::{declared_kw, machine_power};
 use crate::thresholds as limits;
 use crate::view::{View, blocks};
 use balance::{connection_of, standing_connection, turn};

@@ -4,7 +4,8 @@ use num_complex::Complex64;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::design::WEEK_S;
-use super::estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
+use super::estimate::{Estimate, EstimateError, ExtraResistance, estimate};
+use super::figure::Figure;
 use super::page::{CAUTION, SOURCE};
 use super::readings::PhaseReadings;
 use super::trace::JointTrace;

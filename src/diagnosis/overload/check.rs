@@ -1,12 +1,12 @@
 //! From a meter's currents to findings.
 
-use super::OverloadTrace;
 use super::device::conventional_currents;
-use super::makers::{Part, makers};
 use super::page::{CAUTION, SOURCE};
-use super::relief::relief;
 use super::thermal::{heating_after, time_constant_of_conventional_currents};
+use super::trace::OverloadTrace;
+use crate::makers::{Part, makers};
 use crate::outcome::{Diagnosis, NotJudged, Report, Trace};
+use crate::relief::relief;
 use crate::story::worst;
 use crate::thresholds as limits;
 use crate::view::{Series, View, blocks, longest_spell};

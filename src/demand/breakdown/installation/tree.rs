@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use super::super::super::result::MeterEnergy;
 use super::super::Ground;
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::Quarter;
 use analysis::logs_what_is_returned;
 use site::{Measured, Node, Site};

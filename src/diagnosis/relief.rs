@@ -166,7 +166,7 @@ impl<'s> Place<'s> {
 
 /// What one move and two moves would bring: first the time in which any phase is above the limit, then the
 /// highest current, then the neutral. The second move is the best after the first.
-pub(crate) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase) -> Vec<Relief> {
+pub(super) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase) -> Vec<Relief> {
     let place = site
         .phase_limit_a(node)
         .and_then(|limit| Place::of(site, standing, node, limit));

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::quarters::quarters;
-use crate::clock;
-use crate::result::{EnergyResult, MeterEnergy};
+use super::clock;
+use super::result::EnergyResult;
+use crate::meter::meter_energy::MeterEnergy;
+use crate::meter::quarters::quarters;
 use analysis::NetPower;
 use baseline::{Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out};
 use electrical::Phase;

@@ -2,7 +2,7 @@
 
 use chrono_tz::Tz;
 
-use super::super::clock;
+use crate::clock;
 use analysis::NetPower;
 use metering::IntervalTable;
 
@@ -10,9 +10,9 @@ use metering::IntervalTable;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct SlidingMaximum {
     /// Mean power. (kW)
-    pub(super) kw: f64,
+    pub(crate) kw: f64,
     /// Start of the window, local time.
-    pub(super) at: Option<chrono::DateTime<chrono::FixedOffset>>,
+    pub(crate) at: Option<chrono::DateTime<chrono::FixedOffset>>,
 }
 
 /// The largest mean power over `window_min` minutes of consecutive intervals with readings; the
