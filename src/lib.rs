@@ -7,6 +7,7 @@
 //! ```text
 //! site folder ──► site      (declared: supply, boards, circuits, machines, meters, tariffs)
 //! meter logs  ──► metering  (measured: a clean interval table for each meter)
+//!                    │           └─ analysis: phasors, neutral and net power of each meter, lent to all below
 //!                    ├──► demand    kWh, maximum demand, load factor, unbalance
 //!                    │       ├──► tariff    the bill, and a supplier's invoice beside it
 //!                    │       └──► baseline  what the energy should have been
@@ -25,6 +26,7 @@
 //! |---|---|
 //! | [`site`] | reads and validates what is declared: `site.toml`, `machines.csv` |
 //! | [`metering`] | reads logs of whatever form into interval tables, and says what was odd in them |
+//! | [`analysis`] | what each meter saw, interval by interval: phasors, phase currents, neutral, net power |
 //! | [`demand`] | works energy and demand out of the tables, and breaks them down |
 //! | [`tariff`] | prices and the bill, in decimals |
 //! | [`baseline`] | energy by what drives it, and the days that stand out |
@@ -97,6 +99,7 @@
 pub mod app;
 pub mod cli;
 
+pub use analysis;
 pub use balance;
 pub use baseline;
 pub use calendar;

@@ -3,8 +3,8 @@
 use num_complex::Complex64;
 use proptest::test_runner::{Config, FileFailurePersistence};
 
-use crate::form::loss::FeederResistance;
 use crate::problem::currents::Currents;
+use crate::problem::feeder_resistance::FeederResistance;
 use crate::problem::problem::{Node, Problem, Share, Unit, Ways};
 use crate::search::incumbent::Record;
 use crate::search::random::Dice;
@@ -42,6 +42,14 @@ pub(crate) fn random_problem(seed: u64, kind: Kind) -> Problem {
     if !kind.plain && dice.below(2) == 0 {
         supply.fixed = Currents::new([0; 3].map(|_| Some(series(&mut dice, kind, true))));
         supply.beyond = (0..kind.intervals).map(|_| dice.below(5) as f64).collect();
+        // Dice of their own: what else is drawn stays as it was.
+        let mut more = Dice::new(seed ^ 0b1011);
+        if more.below(2) == 0 {
+            supply.fixed = supply
+                .fixed
+                .with_neutral_alone(series(&mut more, kind, true));
+            supply.unresolved_square = [0; 4].map(|_| more.below(9) as f64);
+        }
     }
     let mut others = Vec::new();
     let mut ways = Vec::new();

@@ -1,5 +1,6 @@
 //! From days to a baseline with everything beside it.
 
+use super::baseline_period::BaselinePeriod;
 use super::day_type::DayType;
 use super::days::{Calendar, DayTotal};
 use super::driver_file::DriverValues;
@@ -9,7 +10,7 @@ use super::limits::{self, GUIDELINE};
 use super::model::Model;
 use super::period::{Period, periods};
 use super::refusal::Refusal;
-use super::result::{Baseline, BaselinePeriod, DifferenceSince, FittedTerm};
+use super::result::{Baseline, DifferenceSince, FittedTerm};
 use super::wish::Wish;
 use site::{Every, Per};
 use statistics::{cv_rmse_pct, nmbe_pct, r_squared};

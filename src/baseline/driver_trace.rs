@@ -1,8 +1,8 @@
 //! What stands behind a coefficient: the energy of each period against one driver, all else held at its mean.
 
+use super::baseline_period::BaselinePeriod;
 use super::model::Model;
 use super::period::Period;
-use super::result::BaselinePeriod;
 
 /// One driver of a baseline with the energy per day against it.
 #[derive(Clone, Debug, PartialEq)]

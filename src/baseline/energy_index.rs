@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::baseline_period::BaselinePeriod;
 use super::driver_trace::DriverTrace;
-use super::result::BaselinePeriod;
 use electrical::energy_index;
 use units::KilowattHours;
 

@@ -6,6 +6,7 @@
 //! and the days that stand out of their kind ([`standing_out`]). Only whole days enter; nothing is filled in.
 
 mod apart;
+mod baseline_period;
 mod compare;
 mod day_type;
 mod days;
@@ -22,6 +23,7 @@ mod stands_out;
 mod term;
 mod wish;
 
+pub use baseline_period::BaselinePeriod;
 pub use compare::baseline;
 pub use day_type::DayType;
 pub use days::{Calendar, DayShape, DayTotal};
@@ -30,8 +32,8 @@ pub use driver_trace::{DriverPoint, DriverTrace};
 pub use energy_index::EnergyIndex;
 pub use refusal::Refusal;
 pub use result::{
-    Baseline, BaselinePeriod, Change, DifferenceSince, FittedTerm, HoursDiffer, LimitsBeside,
-    PartDiffers, StandingOut,
+    Baseline, Change, DifferenceSince, FittedTerm, HoursDiffer, LimitsBeside, PartDiffers,
+    StandingOut,
 };
 pub use stands_out::{FEWEST_DAYS, POSSIBLE_OUTLIER, standing_out};
 pub use wish::Wish;

@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::baseline_period::BaselinePeriod;
 use super::day_type::DayType;
 use super::driver_trace::DriverTrace;
 use super::energy_index::EnergyIndex;
@@ -100,38 +101,6 @@ pub struct LimitsBeside {
     pub nmbe_limit_pct: f64,
     /// Are both kept?
     pub within: bool,
-}
-
-/// A day, week or month beside what was expected of it.
-#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct BaselinePeriod {
-    /// `2026-03-09`, `2026-W11`, `2026-03`.
-    pub key: String,
-    /// Its first local day.
-    #[serde(serialize_with = "units::serial::date")]
-    pub from: NaiveDate,
-    /// The day after its last.
-    #[serde(serialize_with = "units::serial::date")]
-    pub to: NaiveDate,
-    /// Its kind, of days.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub day_type: Option<DayType>,
-    /// Does it belong to the baseline?
-    pub in_baseline: bool,
-    /// What was measured; unknown without all its readings. (kWh)
-    pub energy_kwh: Option<f64>,
-    /// What the model expects; unknown without its drivers, or of a kind of day that the baseline has not. (kWh)
-    pub expected_kwh: Option<f64>,
-    /// Lower end of the 95 % prediction interval. (kWh)
-    pub low_95_kwh: Option<f64>,
-    /// Upper end. (kWh)
-    pub high_95_kwh: Option<f64>,
-    /// Measured less expected. (kWh)
-    pub difference_kwh: Option<f64>,
-    /// Sum of the differences: through the baseline, and from nought since its end. (kWh)
-    pub cumulative_kwh: Option<f64>,
-    /// Drivers that are outside what the baseline has seen: the expectation is extrapolated.
-    pub extrapolated: Vec<String>,
 }
 
 /// All whole periods since the baseline together.

@@ -99,7 +99,7 @@ fn draw_amps(pen: &Pen, field: &Field, amps: f64) -> Result<(), ChartError> {
         let (x, _) = field.place(value, 0.0);
         pen.line(&[(x, field.top), (x, field.bottom)], Ink::Rule, 0.75)?;
         let decimals = usize::from(step < 1.0);
-        let mut label = format!("{value:.decimals$}").replace('-', "−");
+        let mut label = units::fixed(value, decimals).replace('-', "−");
         if tick == count {
             label = format!("{label} A");
         }

@@ -7,6 +7,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::reduce::{Span, reduce, runs};
 use super::style::{Ink, LABEL_PX, Width};
+use electrical::is_above_limit;
 
 /// The time that the panels share.
 #[derive(Clone, Copy, Debug)]
@@ -135,7 +136,7 @@ fn draw_panel(
         let beyond = panel
             .values
             .iter()
-            .filter(|&&value| value.is_finite() && value > limit);
+            .filter(|&&value| value.is_finite() && is_above_limit(value, limit));
         let words = match beyond.count() as u64 * u64::from(period.interval_s) {
             0 => format!("limit {limit:.0} A"),
             seconds => format!(
@@ -166,8 +167,8 @@ fn draw_run(pen: &Pen, field: &Field, run: &[Span], panel: &Panel) -> Result<(),
     let Some(limit) = panel.limit else {
         return Ok(());
     };
-    for over in run.chunk_by(|a, b| (a.max > limit) == (b.max > limit)) {
-        if over[0].max > limit {
+    for over in run.chunk_by(|a, b| is_above_limit(a.max, limit) == is_above_limit(b.max, limit)) {
+        if is_above_limit(over[0].max, limit) {
             pen.fill(
                 &between(field, over, |_| limit, |span| span.max),
                 Ink::Limit,

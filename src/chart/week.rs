@@ -24,7 +24,7 @@ pub fn week_of_hours(week: &WeekOfHours) -> Result<Figure, ChartError> {
     let cell = |kw: Option<f64>| {
         kw.map_or_else(
             || "–".to_owned(),
-            |kw| format!("{:.decimals$}", kw + 0.0).replace('-', "−"),
+            |kw| units::fixed(kw, decimals).replace('-', "−"),
         )
     };
     let highest = place_of(week, largest);

@@ -3,44 +3,30 @@
 use chrono::DateTime;
 
 use super::clock;
-use super::result::{DemandTrace, EnergyResult, MeterEnergy};
+use super::metered::Metered;
+use super::result::EnergyResult;
 use super::settings::Settings;
-use super::study::{SlidingMaximum, by_phase, sliding_maximum, study};
+use super::study::{by_phase, study};
 use crate::above::fine::Fine;
 use crate::above::reconcile::reconcile;
 use crate::meter::basis::{self, FigureBasis};
 use crate::meter::blocks::{self, Block};
 use crate::meter::carbon::carbon;
-use crate::meter::draw::{self, Draw};
+use crate::meter::demand_trace::DemandTrace;
 use crate::meter::energy::{self, Reactive};
-use crate::meter::neutral;
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::oddities::oddities;
 use crate::meter::profile;
 use crate::meter::quarters::{Quarter, quarters};
+use crate::meter::sliding::sliding_maximum;
 use crate::meter::unbalance;
 use crate::meter::usage;
+use analysis::{Course, MeterAnalysis, NetPower, logs_what_is_returned};
 use baseline::Change;
-use metering::{AngleBasis, Logs, MeterLog, PhasePhasors, phase_phasors};
+use metering::{AngleBasis, Logs, MeterLog, PhasePhasors};
 use site::{Measured, Meter, Site};
 use tariff::{Usage, bill, cost_by_day};
 use units::Watts;
-
-/// What the reconciliation needs to know of a meter.
-#[derive(Debug)]
-pub(super) struct Metered {
-    pub(super) meter: usize,
-    pub(super) interval_s: u32,
-    pub(super) energy_kwh: Option<f64>,
-    /// What it measures may give energy: it logs what is returned.
-    pub(super) may_return: bool,
-    pub(super) quarters: Vec<Quarter>,
-    pub(super) blocks: Vec<Block>,
-    /// Largest mean over a window of a block's length that begins with any interval.
-    pub(super) sliding: Option<SlidingMaximum>,
-    pub(super) power_factor_by_phase: [Option<f64>; 3],
-    /// Means short enough to tell its clock from another's.
-    pub(super) fine: Fine,
-}
 
 /// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
 /// below them.
@@ -77,7 +63,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
             meter: log.meter,
             interval_s: log.table.interval_s(),
             energy_kwh: energy.energy_kwh,
-            may_return: draw::logs_what_is_returned(&log.table),
+            may_return: logs_what_is_returned(&log.table),
             sliding: sliding_maximum(site.timezone, &log.table, &work.draw, window_min),
             power_factor_by_phase: by_phase(&log.table),
             fine: Fine::of(&log.table, &work.draw),
@@ -125,7 +111,7 @@ struct MeterWork<'a> {
     site: &'a Site,
     log: &'a MeterLog,
     meter: &'a Meter,
-    draw: Draw,
+    draw: NetPower,
     reactive: Reactive,
     quarters: Vec<Quarter>,
     lagging: Option<Vec<(i64, f64)>>,
@@ -136,7 +122,7 @@ struct MeterWork<'a> {
 impl<'a> MeterWork<'a> {
     fn new(site: &'a Site, log: &'a MeterLog, window_min: u32, notes: &mut Vec<String>) -> Self {
         let meter = &site.meters[log.meter];
-        let draw = Draw::of(log);
+        let draw = NetPower::of(log);
         let quarters = quarters(&log.table, &draw);
         let blocks = blocks::demand_blocks(site.timezone, &log.table, &quarters, window_min);
         let blocks = match blocks {
@@ -166,21 +152,24 @@ impl<'a> MeterWork<'a> {
         let table = &self.log.table;
         let (&first, &last) = (table.starts().first()?, table.starts().last()?);
         self.note_energy(notes);
-        let phasors = phase_phasors(table, self.site.supply.phase_voltage_v());
-        let phases = phasors
-            .as_ref()
-            .and_then(|phasors| neutral::phases(table, phasors));
-        let computed = neutral::sampled_neutral(table)
-            .or_else(|| phasors.as_ref().and_then(neutral::computed_neutral));
-        let neutral = neutral::measured_neutral(table).or(computed);
+        let analysis = MeterAnalysis::of(self.log);
+        let phasors = analysis.phasors();
+        let courses = analysis.phases();
+        let phases = courses.as_ref().and_then(|courses| {
+            let [l1, l2, l3] = courses.each_ref().map(Course::level);
+            Some([l1?, l2?, l3?])
+        });
+        let both = analysis.neutral();
+        let computed = both.computed.as_ref().and_then(Course::level);
+        let neutral = both.known().and_then(Course::level);
         if computed.is_some() {
-            self.note_phasors(phasors.as_ref(), notes);
+            self.note_phasors(phasors, notes);
         }
         let limit_a = unbalance::limit_of(self.site, self.meter.measures);
-        let unbalance = phasors
+        let unbalance = courses
             .as_ref()
-            .and_then(|phasors| unbalance::currents(table, phasors, limit_a));
-        let energy_kwh = energy::net_energy(self.log, &self.draw);
+            .and_then(|courses| unbalance::currents(courses, limit_a));
+        let energy_kwh = self.draw.net_energy_kwh(self.log);
         let reactive = self.reactive;
         // Where nothing but energy given is seen, there is no demand.
         let largest = blocks::largest(&self.blocks, |block| Some(block.kw).filter(|kw| *kw >= 0.0));
@@ -208,14 +197,14 @@ impl<'a> MeterWork<'a> {
             neutral_rms_a: neutral.map(|level| level.rms_a),
             neutral_max_a: neutral.map(|level| level.max_a),
             neutral_computed_rms_a: computed.map(|level| level.rms_a),
-            neutral_sample_max_a: neutral::neutral_sample_max(table),
+            neutral_sample_max_a: analysis.neutral_sample_max_a(),
             phase_rms_a: phases.map(|levels| levels.map(|level| level.rms_a)),
             phase_max_a: phases.map(|levels| levels.map(|level| level.max_a)),
             current_unbalance_mean_pct: unbalance.map(|unbalance| unbalance.mean_pct),
             current_unbalance_p95_pct: unbalance.map(|unbalance| unbalance.p95_pct),
             voltage_unbalance_p95_pct: unbalance::voltages_p95(table),
             coverage_pct: self.log.coverage.percent(),
-            basis: FigureBasis::of(self.log, &self.draw, reactive, phasors.as_ref()),
+            basis: FigureBasis::of(self.log, &self.draw, reactive, phasors),
             quality: oddities(self.log, self.meter, &self.draw)
                 .into_iter()
                 .chain(self.log.quality.clone())

@@ -8,8 +8,10 @@
 mod above;
 mod analyse;
 mod breakdown;
+mod change;
 mod clock;
 mod meter;
+mod metered;
 mod result;
 #[cfg(test)]
 mod samples;
@@ -17,10 +19,12 @@ mod settings;
 mod study;
 
 pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
+pub use crate::above::reconciliation::Reconciliation;
 pub use crate::meter::basis::FigureBasis;
 pub use crate::meter::carbon::{Carbon, MeterCarbon};
-pub use crate::meter::change::{BaselineWish, change};
 pub use crate::meter::complete_blocks::complete_blocks;
+pub use crate::meter::demand_trace::{DayEnergy, DemandTrace};
+pub use crate::meter::meter_energy::MeterEnergy;
 pub use crate::meter::quarters::Quarter;
 pub use crate::meter::quarters::quarter_hours;
 pub use analyse::{analyse, analyse_with, supply_usage};
@@ -28,9 +32,8 @@ pub use breakdown::{
     Breakdown, BreakdownBy, Compared, Comparison, EnergyPart, Ground, PartBasis, PartsCost, Side,
     Told, UNDATED, breakdown, compare,
 };
+pub use change::{BaselineWish, change};
 pub use metering::{QualityEntry, RegisterCheck};
-pub use result::{
-    DayEnergy, DemandTrace, EnergyResult, MachineEnergy, MeterEnergy, Reconciliation,
-};
+pub use result::{EnergyResult, MachineEnergy};
 pub use settings::Settings;
 pub use study::*;

@@ -1,139 +1,16 @@
 //! Energy, demand and quality of each meter, ready for text, JSON, charts and the report.
 
-use chrono::{DateTime, FixedOffset, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::breakdown::{Breakdown, Comparison, EnergyPart, PartsCost};
 use super::study::LoadStudy;
-use crate::meter::basis::FigureBasis;
+use crate::above::reconciliation::Reconciliation;
 use crate::meter::carbon::Carbon;
-use crate::meter::quarters::Quarter;
+use crate::meter::meter_energy::MeterEnergy;
 use baseline::Change;
-use metering::{QualityEntry, RegisterCheck};
 use since::Since;
 use tariff::{Bill, CostDay};
-
-/// Energy, demand and unbalance of one meter.
-#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct MeterEnergy {
-    /// The meter's id.
-    pub id: String,
-    /// What it measures: `supply`, a board, a circuit or a machine.
-    pub measures: String,
-    /// Start of the first interval.
-    #[serde(serialize_with = "units::serial::utc")]
-    pub from: DateTime<Utc>,
-    /// End of the last interval.
-    #[serde(serialize_with = "units::serial::utc")]
-    pub to: DateTime<Utc>,
-    /// Base interval. (s)
-    pub interval_s: u32,
-    /// Number of intervals with readings.
-    pub intervals: usize,
-    /// Net energy drawn: integral of active power, or sum of interval energies. (kWh)
-    pub energy_kwh: Option<f64>,
-    /// The same per phase. (kWh)
-    pub energy_kwh_by_phase: Option<[f64; 3]>,
-    /// Energy from the cumulative register. (kWh)
-    pub register_energy_kwh: Option<f64>,
-    /// The register against the power, over the time that both saw; `None` unless both are logged.
-    pub register_check: Option<RegisterCheck>,
-    /// Reactive energy imported (lagging). (kvarh)
-    pub reactive_energy_import_kvarh: Option<f64>,
-    /// Reactive energy exported (leading). (kvarh)
-    pub reactive_energy_export_kvarh: Option<f64>,
-    /// Largest complete demand block. (kW)
-    pub max_demand_kw: Option<f64>,
-    /// Start of that block, local time with offset.
-    #[serde(serialize_with = "units::serial::local_option")]
-    pub max_demand_at: Option<DateTime<FixedOffset>>,
-    /// Largest complete demand block of apparent power, √(kWh² + kvarh²)/h. (kVA)
-    pub max_demand_kva: Option<f64>,
-    /// Length of a demand block. (min)
-    pub demand_window_min: u32,
-    /// Mean power over the covered time / maximum demand.
-    pub load_factor: Option<f64>,
-    /// kWh/√(kWh² + (import − export kvarh)²).
-    pub power_factor: Option<f64>,
-    /// Rms over time of the neutral: measured where logged, else computed. (A)
-    pub neutral_rms_a: Option<f64>,
-    /// Largest interval mean of the neutral: measured where logged, else computed. (A)
-    pub neutral_max_a: Option<f64>,
-    /// Rms over time of the neutral computed from the phase currents. (A)
-    pub neutral_computed_rms_a: Option<f64>,
-    /// Largest sample of the measured neutral, where samples are faster than the interval. (A)
-    pub neutral_sample_max_a: Option<f64>,
-    /// Rms over time of each phase current. (A)
-    pub phase_rms_a: Option<[f64; 3]>,
-    /// Largest interval mean of each phase current. (A)
-    pub phase_max_a: Option<[f64; 3]>,
-    /// Mean current unbalance. (%)
-    pub current_unbalance_mean_pct: Option<f64>,
-    /// 95th percentile of the current unbalance. (%)
-    pub current_unbalance_p95_pct: Option<f64>,
-    /// 95th percentile of the negative-sequence voltage unbalance. (%)
-    pub voltage_unbalance_p95_pct: Option<f64>,
-    /// Share of the time from first to last reading that has readings. (%)
-    pub coverage_pct: f64,
-    /// Where the figures come from.
-    pub basis: FigureBasis,
-    /// Oddities, worst first.
-    pub quality: Vec<QualityEntry>,
-    /// Series for charts.
-    #[serde(skip)]
-    pub trace: DemandTrace,
-}
-
-/// Series of one meter, for charts.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct DemandTrace {
-    /// Stretches with readings: start and end, Unix seconds, ascending.
-    pub covered_s: Vec<(i64, i64)>,
-    /// Quarter-hours with readings, ascending.
-    pub quarters: Vec<Quarter>,
-    /// Lagging energy by quarter-hour, as (start, kvarh); none where only registers tell it.
-    pub lagging_kvarh: Vec<(i64, f64)>,
-    /// Starts of the complete demand blocks, Unix seconds, ascending.
-    pub block_start_s: Vec<i64>,
-    /// Mean power of each block. (kW)
-    pub block_kw: Vec<f64>,
-    /// Mean apparent power of each block, unknown where reactive energy is incomplete. (kVA)
-    pub block_kva: Vec<Option<f64>>,
-    /// Mean power by local quarter-hour of the day (96 values, none without power) on working days:
-    /// Monday to Friday without the site's holidays. Only complete quarter-hours count. (kW)
-    pub weekday_profile_kw: Vec<Option<f64>>,
-    /// The same on Saturdays, Sundays and holidays. (kW)
-    pub weekend_profile_kw: Vec<Option<f64>>,
-    /// Largest quarter-hour by local quarter-hour of the day over all days. (kW)
-    pub highest_profile_kw: Vec<Option<f64>>,
-    /// Local days with readings, ascending; a day may have 92, 96 or 100 quarter-hours.
-    pub days: Vec<DayEnergy>,
-}
-
-/// Energy of one local day.
-#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct DayEnergy {
-    /// Local date, ISO 8601.
-    pub date: String,
-    /// Net energy. (kWh)
-    pub energy_kwh: f64,
-    /// False where part of the day has no readings.
-    pub complete: bool,
-}
-
-/// One meter against those below it.
-#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct Reconciliation {
-    /// The meter above.
-    pub main: String,
-    /// The nearest meters below it, except those that show a consumer giving energy.
-    pub submeters: Vec<String>,
-    /// What the meter above has seen beyond those below. (kWh)
-    pub unmetered_kwh: f64,
-    /// The same as a share of the meter above. (%)
-    pub unmetered_pct: Option<f64>,
-}
 
 /// Energy of one machine, from its meter or its declaration.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
-use crate::meter::draw::Draw;
+use analysis::NetPower;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{
     Board, Measured, Meter, Node, Plausibility, Quantity, Readings, RepeatedHour, Site, Stamp,
@@ -28,11 +28,11 @@ pub(super) fn power_table(from: i64, interval_s: u32, values: &[Option<f64>]) ->
     IntervalTable::of_columns(starts, interval_s, columns.into())
 }
 
-pub(super) fn draw_of(table: &IntervalTable) -> Draw {
-    Draw {
+pub(super) fn draw_of(table: &IntervalTable) -> NetPower {
+    NetPower {
         power_kw: table.values(Quantity::ActivePower(None)),
         reactive_kvar: table.values(Quantity::ReactivePower(None)),
-        ..Draw::default()
+        ..NetPower::default()
     }
 }
 

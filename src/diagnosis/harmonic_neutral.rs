@@ -6,7 +6,6 @@ use super::thresholds as limits;
 use super::view::{Series, View};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::phase_phasors;
 use site::Quantity;
 
 const KIND: Kind = Kind::HarmonicNeutral;
@@ -149,7 +148,7 @@ fn squares(view: &View<'_>, currents: &[Series; 3], neutral: &Series) -> Option<
     let watts = view.by_phase(|phase| Quantity::ActivePower(Some(phase)))?;
     let vars = view.by_phase(|phase| Quantity::ReactivePower(Some(phase)))?;
     let volts = view.by_phase(Quantity::Voltage)?;
-    phase_phasors(view.table(), view.nominal_v())?;
+    view.analysis().phasors()?;
     let mut sums = Squares {
         fundamental: [0.0; 3],
         distortion: [0.0; 3],

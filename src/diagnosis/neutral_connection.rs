@@ -5,7 +5,6 @@ use super::page::Page;
 use super::view::{Series, View, longest_spell};
 use super::voltage_triangle::VoltageTrace;
 use finding::{Evidence, Kind, Severity};
-use metering::phase_phasors;
 use site::Quantity;
 
 const KIND: Kind = Kind::NeutralConnection;
@@ -144,21 +143,11 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
 
 /// Displacement against neutral current over the intervals with the largest currents. (Ω)
 fn path_ohm(view: &View<'_>, displacement: &Series) -> Option<f64> {
-    let measured = view.table().values(Quantity::NeutralCurrent);
-    let phasors = phase_phasors(view.table(), view.nominal_v());
-    let neutral: Series = match (measured, phasors) {
-        (_, Some(phasors)) => (0..displacement.len())
-            .map(|row| {
-                let sum: Option<num_complex::Complex64> = electrical::Phase::ALL
-                    .iter()
-                    .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
-                    .sum();
-                sum.map(num_complex::Complex::norm)
-            })
-            .collect(),
-        (Some(measured), None) => measured,
-        (None, None) => return None,
-    };
+    let analysis = view.analysis();
+    let course = analysis
+        .phasor_sum()
+        .or_else(|| analysis.neutral().measured)?;
+    let neutral: Series = course.means;
     let largest = neutral.iter().flatten().copied().fold(0.0, f64::max);
     if largest < 5.0 {
         return None;

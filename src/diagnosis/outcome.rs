@@ -3,9 +3,9 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::after_work::AfterWork;
-use super::joint::JointTrace;
-use super::overload::OverloadTrace;
+use super::after_work::result::AfterWork;
+use super::joint::trace::JointTrace;
+use super::overload::trace::OverloadTrace;
 use super::view::View;
 use super::voltage_triangle::VoltageTrace;
 use electrical::Phase;

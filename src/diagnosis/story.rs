@@ -4,12 +4,13 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
-use super::overload::{Relief, makers, relief};
+use super::makers::makers;
+use super::relief::{Relief, relief};
 use super::thresholds::OVERLOAD_BLOCK_S;
 use super::view::{Series, View, at, blocks};
 use balance::Standing;
 use electrical::{Phase, is_above_limit};
-use metering::{Logs, phase_phasors};
+use metering::Logs;
 use site::{Measured, Node, Site};
 
 /// How many of the worst half-hours are told.
@@ -71,17 +72,14 @@ impl PhaseStory {
     pub fn new(site: &Site, logs: &Logs, phase: Phase) -> Option<PhaseStory> {
         let log = logs.of(site.meter_of(Measured::SUPPLY)?)?;
         let view = View::new(site, log);
-        let phasors = phase_phasors(view.table(), view.nominal_v())?;
-        let series: Series = phasors.series[phase.index()]
-            .iter()
-            .map(|current| current.map(num_complex::Complex::norm))
-            .collect();
+        let phases = view.analysis().phases()?;
+        let series: &Series = &phases[phase.index()].means;
         let limit_a = site.supply.phase_limit_a;
         Some(PhaseStory {
             phase,
             limit_a,
-            days: days(&view, &series, limit_a),
-            worst_half_hours: worst(&view, logs, phase, &series),
+            days: days(&view, series, limit_a),
+            worst_half_hours: worst(&view, logs, phase, series),
             relief: Standing::new(site, logs).map_or_else(
                 |_| Vec::new(),
                 |standing| relief(site, &standing, Node::Supply, phase),

@@ -3,11 +3,11 @@
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::view::View;
+use analysis::{Course, MeterAnalysis};
 use balance::{self, BalanceResult};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::{IntervalTable, Logs, PhasePhasors, phase_phasors};
-use site::Quantity;
+use metering::{Logs, PhasePhasors};
 
 const SOURCE: &str =
     "shares of the energy and rms currents by definition; thresholds are common practice";
@@ -27,10 +27,11 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if view.node().is_none() {
         return;
     }
-    let Some(phasors) = phase_phasors(view.table(), view.nominal_v()) else {
+    let analysis = view.analysis();
+    let Some(phasors) = analysis.phasors() else {
         return diagnosis.needs(view, kind, None, "the current of each phase");
     };
-    let Some(loading) = Loading::of(view.table(), &phasors) else {
+    let Some(loading) = Loading::of(analysis, phasors) else {
         return diagnosis.needs(view, kind, None, "a load");
     };
     let thresholds = &view.site.thresholds;
@@ -53,18 +54,19 @@ struct Loading {
 
 impl Loading {
     /// `None` where nothing flows.
-    fn of(table: &IntervalTable, phasors: &PhasePhasors) -> Option<Loading> {
+    fn of(analysis: MeterAnalysis<'_>, phasors: &PhasePhasors) -> Option<Loading> {
         // Active current stands for energy: the voltages are alike.
         let energy = [0, 1, 2].map(|k| {
             let active = phasors.series[k].iter().flatten().map(|i| i.re.max(0.0));
             active.sum::<f64>()
         });
         let whole: f64 = energy.iter().sum();
+        let rms = |course: &Course| course.level().map(|level| level.rms_a);
+        let [l1, l2, l3] = analysis.phases()?.each_ref().map(rms);
         let loading = Loading {
             shares: energy.map(|energy| energy / whole),
-            phase_rms_a: [0, 1, 2]
-                .map(|k| rms(phasors.series[k].iter().flatten().map(|i| i.norm()))),
-            neutral_rms_a: neutral_rms(table, phasors),
+            phase_rms_a: [l1?, l2?, l3?],
+            neutral_rms_a: rms(analysis.neutral().known()?)?,
         };
         (whole > 0.0 && loading.mean_rms_a() > 0.0).then_some(loading)
     }
@@ -123,27 +125,6 @@ impl Loading {
             source: SOURCE,
         }
     }
-}
-
-fn rms(values: impl Iterator<Item = f64>) -> f64 {
-    let (sum, count) = values.fold((0.0, 0.0_f64), |(sum, count), value| {
-        (sum + value * value, count + 1.0)
-    });
-    (sum / count.max(1.0)).sqrt()
-}
-
-/// As logged; else of the phasor sum where all phases are known.
-fn neutral_rms(table: &IntervalTable, phasors: &PhasePhasors) -> f64 {
-    if let Some(series) = table.values(Quantity::NeutralCurrent) {
-        return rms(series.into_iter().flatten());
-    }
-    rms((0..table.len()).filter_map(|row| {
-        let sum: Option<num_complex::Complex64> = Phase::ALL
-            .iter()
-            .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
-            .sum();
-        sum.map(num_complex::Complex::norm)
-    }))
 }
 
 /// Most moves that are told; the whole list is `tapoff balance`'s.

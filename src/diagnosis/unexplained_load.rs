@@ -2,8 +2,8 @@
 
 use chrono::{Datelike, Timelike};
 
+use super::machine_power::{declared_kw, machine_power};
 use super::outcome::{Diagnosis, Report};
-use super::overload::{declared_kw, machine_power};
 use super::page::Page;
 use super::view::{Series, View, at};
 use electrical::Phase;

@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Utc};
 
+use analysis::MeterAnalysis;
 use electrical::Phase;
 use finding::Spot;
 use metering::{IntervalTable, MeterLog};
@@ -29,6 +30,10 @@ impl<'s> View<'s> {
 
     pub(super) fn table(&self) -> &'s IntervalTable {
         &self.log.table
+    }
+
+    pub(super) fn analysis(&self) -> MeterAnalysis<'s> {
+        MeterAnalysis::of(self.log)
     }
 
     pub(super) fn interval_s(&self) -> i64 {

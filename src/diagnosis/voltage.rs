@@ -8,7 +8,7 @@ use super::thresholds as limits;
 use super::view::{Series, View, blocks, longest_spell};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::{Logs, phase_phasors};
+use metering::Logs;
 use site::Quantity;
 
 const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (from memory); nominal voltages IEC 60038";
@@ -150,7 +150,7 @@ fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: 
     }
     let starts = view.table().starts();
     let limit_v = view.site.thresholds.step_pct / 100.0 * view.nominal_v();
-    let currents = phase_phasors(view.table(), view.nominal_v());
+    let currents = view.analysis().phasors();
     let mut steps = Vec::new();
     for row in 1..series.len() {
         let (Some(before), Some(after)) = (series[row - 1], series[row]) else {
@@ -162,7 +162,7 @@ fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: 
         if !neighbours || !live || change.abs() < limit_v {
             continue;
         }
-        let own = currents.as_ref().and_then(|currents| {
+        let own = currents.and_then(|currents| {
             let series = &currents.series[phase.index()];
             let amps = series[row]?.norm() - series[row - 1]?.norm();
             Some(amps.abs() > 1.0 && amps * change < 0.0)

@@ -160,6 +160,8 @@ mod tests {
         assert_eq!(figure("heat_w", 13.456), "13.5");
         assert_eq!(figure("heat_w", -0.456), "−0.46");
         assert_eq!(figure("heat_w", 44.0), "44");
+        // Shares of nothing add up to minus zero.
+        assert_eq!(figure("measured_share_a", -0.0), "0");
         assert_eq!(figure("lowest_hz", 49.46), "49.46");
     }
 }

@@ -1,20 +1,23 @@
 //! What the files of one meter gave, put together and finished into its log.
 
+use std::sync::OnceLock;
+
 use chrono::TimeZone;
 
-use super::logs::{LoggedColumn, MeterLog};
+use super::logged_column::LoggedColumn;
+use super::meter_log::MeterLog;
 use super::rows::Counts;
 use crate::clean::clock_resets::without_resets;
 use crate::clean::put_right::clean;
 use crate::header::file_form::FileForm;
 use crate::intervals::meter_part::MeterPart;
-use crate::rows::file_reading::Known;
 use crate::rows::line_oddities::LineOddities;
 use crate::source::text_source::Encoding;
 use crate::table::gaps;
 use crate::table::quality::{Action, QualityEntry};
 use crate::time::cadence::Steps;
 use crate::time::grid::Grid;
+use crate::time::known::Known;
 use message::{Message, Messages};
 use site::{Meter, Quantity, Site};
 
@@ -139,6 +142,8 @@ impl Gathered {
             rows: self.counts.rows,
             plain_rows: self.counts.fast,
             known: Some(known),
+            phase_voltage_v: site.supply.phase_voltage_v(),
+            phasors: OnceLock::new(),
         })
     }
 }

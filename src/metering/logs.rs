@@ -7,20 +7,13 @@ use super::carbon_factors::{CarbonFactors, read_factors};
 use super::clamp::{Round, read_rounds};
 use super::gathered::Gathered;
 use super::log_files::{Files, files_of_meters, shown, size_of_file};
+use super::meter_log::MeterLog;
 use super::progress::{Progress, Unwatched};
-use crate::clean::register::counted;
-use crate::clean::register_check::RegisterCheck;
-use crate::header::file_form::FileForm;
-use crate::header::names::Reason;
-use crate::rows::file_reading::Known;
 use crate::rows::parquet::log as parquet_log;
 use crate::rows::text_log;
-use crate::table::gaps;
-use crate::table::gaps::Coverage;
-use crate::table::interval_table::IntervalTable;
-use crate::table::quality::QualityEntry;
+use crate::time::known::Known;
 use message::{Messages, Place};
-use site::{Meter, Quantity, Site};
+use site::{Meter, Site};
 
 /// Which part of the logs is looked at: local dates, the second exclusive.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -49,84 +42,6 @@ impl Period {
             self.from.and_then(midnight).unwrap_or(i64::MIN),
             self.to.and_then(midnight).unwrap_or(i64::MAX),
         )
-    }
-}
-
-/// One meter's log, clean.
-#[derive(Clone, Debug)]
-pub struct MeterLog {
-    /// Index of the meter in the site.
-    pub meter: usize,
-    /// One row per interval.
-    pub table: IntervalTable,
-    /// Time between readings as logged. (s)
-    pub cadence_s: u32,
-    /// How much of the time has readings.
-    pub coverage: Coverage,
-    /// Consumption from the cumulative register. (kWh)
-    pub register_energy_kwh: Option<f64>,
-    /// Last digit that the register shows. (kWh)
-    pub register_step_kwh: Option<f64>,
-    /// The register against the power, over the time that both saw.
-    pub register_check: Option<RegisterCheck>,
-    /// Oddities and what was done about them.
-    pub quality: Vec<QualityEntry>,
-    /// Columns used.
-    pub columns: Vec<LoggedColumn>,
-    /// How its files are written.
-    pub files: Vec<FileForm>,
-    /// Rows of the log.
-    pub rows: u64,
-    /// Rows that were plain enough for the fast path.
-    pub plain_rows: u64,
-    /// How its times became intervals, for another pass over its files.
-    pub(super) known: Option<Known>,
-}
-
-/// A column of a log that is used.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LoggedColumn {
-    /// What it holds.
-    pub quantity: Quantity,
-    /// Its name in the log.
-    pub column: String,
-    /// The unit that the log names.
-    pub unit: Option<String>,
-    /// Factor to the unit of the quantity, the correction of current transformers included.
-    pub scale: f64,
-    /// Why it is taken for the quantity.
-    pub reason: Reason,
-}
-
-impl MeterLog {
-    /// A log of a table that was not read from files.
-    #[must_use]
-    pub fn of_table(meter: usize, mut table: IntervalTable) -> MeterLog {
-        let ground = crate::clean::derive::Ground {
-            three_phase: true,
-            to_neutral: true,
-            phase_voltage_v: 230.0,
-            may_return: table.has(Quantity::EnergyExport),
-            register_closes: true,
-        };
-        crate::clean::derive::derive(&mut table, &ground);
-        MeterLog {
-            meter,
-            cadence_s: table.interval_s(),
-            coverage: gaps::coverage(table.starts(), i64::from(table.interval_s())),
-            register_energy_kwh: table
-                .values(Quantity::EnergyImport(None))
-                .and_then(|counts| counted(&counts)),
-            register_step_kwh: None,
-            register_check: None,
-            quality: Vec::new(),
-            columns: Vec::new(),
-            files: Vec::new(),
-            rows: 0,
-            plain_rows: 0,
-            known: None,
-            table,
-        }
     }
 }
 

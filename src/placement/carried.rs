@@ -40,11 +40,15 @@ pub(super) struct Carried {
     pub(super) basis: CarriedBasis,
     /// Phase currents, each relative to its own phase voltage. (A)
     pub(super) phases: [Vec<Complex64>; 3],
+    /// What flows in the neutral alone, in the common frame. (A)
+    pub(super) neutral_alone: Vec<Complex64>,
     /// Part of the neutral that the phasors do not explain. (A)
     pub(super) beyond: Vec<f64>,
     /// Third harmonics of machines, where those add up, and of guests on each phase; a node's own log has them in its
     /// magnitudes. (A)
     pub(super) harmonics: [Vec<f64>; 3],
+    /// Mean squares of L1, L2, L3 and N as measured, less those of the series. (A²)
+    pub(super) unresolved_square: [f64; 4],
 }
 
 /// What is added to a node.
@@ -76,8 +80,10 @@ impl Carried {
         Carried {
             basis: CarriedBasis::Declared(1.0),
             phases: [0; 3].map(|_| vec![Complex64::ZERO]),
+            neutral_alone: vec![Complex64::ZERO],
             beyond: vec![0.0],
             harmonics: [0; 3].map(|_| vec![0.0]),
+            unresolved_square: [0.0; 4],
         }
     }
 
@@ -107,8 +113,10 @@ impl Carried {
         Carried {
             basis: self.basis,
             phases: [0, 1, 2].map(|k| intervals.iter().map(|&i| self.phases[k][i]).collect()),
+            neutral_alone: intervals.iter().map(|&i| self.neutral_alone[i]).collect(),
             beyond: at(&self.beyond),
             harmonics: [0, 1, 2].map(|k| at(&self.harmonics[k])),
+            unresolved_square: self.unresolved_square,
         }
     }
 
@@ -143,7 +151,7 @@ impl Carried {
         for phase in Phase::ALL {
             phases[phase.index()] *= DIRECTIONS[phase.index()];
         }
-        let neutral = phases.iter().sum();
+        let neutral = phases.iter().sum::<Complex64>() + self.neutral_alone[interval];
         (phases, neutral)
     }
 

@@ -6,26 +6,19 @@ use super::carried::Carried;
 use super::demand_blocks::{complete_blocks, largest_mean};
 use super::load::Load;
 use super::supply_effect::SupplyEffect;
-use balance::{BasedOn, Standing};
+use super::supply_figures::SupplyFigures;
+use analysis::{MeterAnalysis, NetPower};
+use balance::{BasedOn, NodeFigures, Standing};
 use electrical::Phase;
 use metering::Logs;
-use site::{Quantity, Site};
-
-/// Figures of the supply over the intervals.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct SupplyFigures {
-    pub(super) neutral_rms_a: f64,
-    pub(super) neutral_max_a: f64,
-    pub(super) phase_max_a: [f64; 3],
-    pub(super) block_neutral_max_a: Option<f64>,
-    pub(super) block_phase_max_a: Option<[f64; 3]>,
-    pub(super) unbalance_pct: Option<f64>,
-}
+use site::{Node, Site};
 
 /// What is needed to work figures out again and again.
 #[derive(Debug)]
 pub(super) struct Observer {
     blocks: Vec<std::ops::Range<usize>>,
+    /// What the supply's meter says of now.
+    measured: Option<NodeFigures>,
     /// Active power of the supply. (kW)
     active_kw: Option<Vec<f64>>,
     /// Power of the supply, P + jQ. [kW, kvar]
@@ -46,6 +39,7 @@ impl Observer {
             .and_then(|active| power(logs, standing, active));
         Observer {
             blocks,
+            measured: standing.measured(Node::Supply).cloned(),
             active_kw,
             power,
         }
@@ -70,17 +64,21 @@ impl Observer {
                 }
                 beyond += load.third_in_neutral_a(interval);
             }
-            let sum: Complex64 = (0..3).map(|k| phases[k] * directions[k]).sum();
+            let sum = (0..3).map(|k| phases[k] * directions[k]).sum::<Complex64>()
+                + supply.neutral_alone[interval];
             neutral_a[interval] = (sum.norm_sqr() + beyond * beyond).sqrt();
             for k in 0..3 {
                 phases_a[k][interval] = (phases[k].norm_sqr() + harmonics[k] * harmonics[k]).sqrt();
             }
         }
         let most = |values: &[f64]| values.iter().copied().fold(0.0, f64::max);
-        let rms = |values: &[f64]| {
-            (values.iter().map(|a| a * a).sum::<f64>() / values.len().max(1) as f64).sqrt()
+        let rms = |values: &[f64], more: f64| {
+            let sum: f64 = values.iter().map(|a| a * a).sum();
+            (sum / values.len().max(1) as f64 + more).max(0.0).sqrt()
         };
-        let phase_rms = [0, 1, 2].map(|k| rms(&phases_a[k]));
+        let [l1, l2, l3, unresolved] = supply.unresolved_square;
+        let more = [l1, l2, l3];
+        let phase_rms = [0, 1, 2].map(|k| rms(&phases_a[k], more[k]));
         let mean = phase_rms.iter().sum::<f64>() / 3.0;
         let deviation = phase_rms
             .iter()
@@ -88,7 +86,7 @@ impl Observer {
             .fold(0.0, f64::max);
         let block = |values: &[f64]| largest_mean(&self.blocks, |interval| values[interval]);
         SupplyFigures {
-            neutral_rms_a: rms(&neutral_a),
+            neutral_rms_a: rms(&neutral_a, unresolved),
             neutral_max_a: most(&neutral_a),
             phase_max_a: [0, 1, 2].map(|k| most(&phases_a[k])),
             block_neutral_max_a: block(&neutral_a),
@@ -118,9 +116,24 @@ impl Observer {
         [kw, kva]
     }
 
+    /// The supply as it is: as measured where it has a meter.
+    fn now(&self, supply: &Carried) -> SupplyFigures {
+        let worked_out = self.figures(supply, &[]);
+        match &self.measured {
+            Some(measured) => SupplyFigures {
+                neutral_rms_a: measured.neutral_rms_a,
+                neutral_max_a: measured.neutral_max_a,
+                phase_max_a: measured.phase_max_a,
+                unbalance_pct: measured.current_unbalance_pct,
+                ..worked_out
+            },
+            None => worked_out,
+        }
+    }
+
     /// What loads at their turns do to the supply.
     pub(super) fn effect(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyEffect {
-        let (now, with) = (self.figures(supply, &[]), self.figures(supply, loads));
+        let (now, with) = (self.now(supply), self.figures(supply, loads));
         let alone: Vec<&Load> = loads.iter().map(|&(load, _)| load).collect();
         SupplyEffect::new([&now, &with], [self.demand(&[]), self.demand(&alone)])
     }
@@ -128,19 +141,29 @@ impl Observer {
 
 /// Active power of the supply's meter on the intervals; `None` where a reading is missing. (kW)
 fn active(logs: &Logs, standing: &Standing) -> Option<Vec<f64>> {
-    let log = logs.of(standing.main_meter()?)?;
-    let active = log.table.values(Quantity::ActivePower(None))?;
-    (active.len() == standing.starts().len()).then_some(())?;
-    active.into_iter().collect()
+    on_intervals(logs, standing, |power| power.power_kw.as_deref())
 }
 
 /// P + jQ likewise. [kW, kvar]
 fn power(logs: &Logs, standing: &Standing, active: &[f64]) -> Option<Vec<Complex64>> {
+    let reactive = on_intervals(logs, standing, |power| power.reactive_kvar.as_deref())?;
+    let pairs = active.iter().zip(reactive);
+    Some(pairs.map(|(&kw, kvar)| Complex64::new(kw, kvar)).collect())
+}
+
+fn on_intervals(
+    logs: &Logs,
+    standing: &Standing,
+    series: impl Fn(&NetPower) -> Option<&[Option<f64>]>,
+) -> Option<Vec<f64>> {
     let log = logs.of(standing.main_meter()?)?;
-    let reactive = log.table.values(Quantity::ReactivePower(None))?;
-    active
+    let power = MeterAnalysis::of(log).net_power();
+    let values = series(&power)?;
+    let starts = log.table.starts();
+    let row = |start: &i64| starts.binary_search(start).ok();
+    standing
+        .starts()
         .iter()
-        .zip(reactive)
-        .map(|(&active, reactive)| Some(Complex64::new(active, reactive?)))
+        .map(|start| values[row(start)?])
         .collect()
 }

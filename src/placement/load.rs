@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::network::only;
+use super::chosen_intervals::only;
 use balance::{Currents, MachineSeries, Standing};
 use metering::Logs;
 use site::{Connection, NewMachine, Site};

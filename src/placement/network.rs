@@ -5,6 +5,7 @@ use std::sync::Arc;
 use num_complex::Complex64;
 
 use super::carried::{Carried, CarriedBasis};
+use super::chosen_intervals::only;
 use balance::{Currents, Standing, standing_connection, turn};
 use electrical::assumed_loading;
 use metering::Logs;
@@ -56,12 +57,6 @@ impl Mover {
             ..self.clone()
         }
     }
-}
-
-/// Currents in some of the intervals.
-pub(super) fn only(currents: &Currents, intervals: &[usize]) -> Currents {
-    let at = |series: &[Complex64]| intervals.iter().map(|&interval| series[interval]).collect();
-    Currents::new([0, 1, 2].map(|position| currents.series(position).map(at)))
 }
 
 impl Network {
@@ -145,15 +140,21 @@ impl Network {
 
 fn series(standing: &Standing, node: Node, basis: CarriedBasis) -> Carried {
     let length = standing.starts().len();
-    let (phases, mut beyond) = standing
-        .carried(node)
-        .unwrap_or_else(|| ([0; 3].map(|_| vec![Complex64::ZERO; length]), Vec::new()));
+    let carried = standing.carried(node);
+    let (mut neutral_alone, mut beyond) = carried.as_ref().map_or_else(Default::default, |known| {
+        (known.neutral_alone.to_vec(), known.beyond.to_vec())
+    });
+    neutral_alone.resize(length, Complex64::ZERO);
     beyond.resize(length, 0.0);
+    let unresolved = carried.as_ref().map(|known| known.unresolved_square);
+    let nothing = || [0; 3].map(|_| vec![Complex64::ZERO; length]);
     Carried {
         basis,
-        phases,
+        phases: carried.map_or_else(nothing, |known| known.phases),
+        neutral_alone,
         beyond,
         harmonics: [0; 3].map(|_| vec![0.0; length]),
+        unresolved_square: unresolved.unwrap_or_default(),
     }
 }
 
@@ -213,6 +214,9 @@ fn by_difference(site: &Site, logs: &Logs, standing: &Standing, node: Node) -> O
     let above = std::iter::successors(site.parent(node), |&at| site.parent(at))
         .find(|&at| standing.is_measured(at))?;
     let mut rest = series(standing, above, CarriedBasis::ByDifference);
+    // What takes from the neutral above may not be of this node.
+    rest.neutral_alone.fill(Complex64::ZERO);
+    rest.unresolved_square = [0.0; 4];
     let beside = |other: Node| {
         standing.is_measured(other)
             && other != above
@@ -229,7 +233,7 @@ fn by_difference(site: &Site, logs: &Logs, standing: &Standing, node: Node) -> O
         if !beside(other) || !outermost(other) {
             continue;
         }
-        let (phases, _) = standing.carried(other)?;
+        let phases = standing.carried(other)?.phases;
         for (sum, less) in rest.phases.iter_mut().zip(&phases) {
             for (sum, less) in sum.iter_mut().zip(less) {
                 *sum -= less;
@@ -315,8 +319,10 @@ fn declared(site: &Site, node: Node, diversity: Diversity) -> Carried {
     Carried {
         basis: CarriedBasis::Declared(factor),
         phases: phases.map(|current| vec![current]),
+        neutral_alone: vec![Complex64::ZERO],
         beyond: vec![beyond],
         harmonics: harmonics.map(|amps| vec![amps]),
+        unresolved_square: [0.0; 4],
     }
 }
 

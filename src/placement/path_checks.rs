@@ -4,46 +4,18 @@ use num_complex::Complex64;
 
 use super::carried::{Added, Carried, Largest};
 use super::check::{Check, CheckName};
-use super::load::Load;
-use super::memo::{Guest, Memo};
-use super::network::{Network, rated_currents};
-use super::own_checks::{Own, circuit_device, fuse_operates_a, releases_from_a};
+use super::guest::Guest;
+use super::network::rated_currents;
+use super::own_checks::{circuit_device, fuse_operates_a, releases_from_a};
+use super::path::Path;
+use super::spot::Spot;
 use super::ways::{phases_of, taken};
 use balance::{standing_connection, turn};
-use electrical::{
-    Material, Phase, Run, VoltageDropError, capacity_with_third_harmonic, run_impedance,
-};
-use site::{Cable, Conductor, Connection, Node, Site};
+use electrical::{Phase, VoltageDropError, capacity_with_third_harmonic};
+use site::{Cable, Conductor, Connection, Node};
 use units::Amperes;
 
-/// A place to be checked.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Spot<'p> {
-    pub(super) network: &'p Network,
-    /// What was worked out about this network.
-    pub(super) memo: &'p Memo,
-    /// Other new machines that are there already.
-    pub(super) guests: &'p [Guest<'p>],
-    /// Number of the machine in the list of new ones.
-    pub(super) machine: usize,
-    pub(super) load: &'p Load,
-    pub(super) node: Node,
-    pub(super) connection: Connection,
-    pub(super) own: Own,
-    pub(super) starting_drop_limit_pct: f64,
-    /// Neutrals that count as those of now, where the network is a changed one. (A)
-    pub(super) neutral_before: &'p [(Node, f64)],
-}
-
 impl Spot<'_> {
-    fn site(&self) -> &Site {
-        &self.network.site
-    }
-
-    pub(super) fn turn(&self) -> usize {
-        turn(self.connection).unwrap_or(0)
-    }
-
     /// Largest current on the phases that the machine loads, with the phase. (A)
     fn worst_phase(&self, largest: Largest) -> (usize, f64) {
         self.load
@@ -331,67 +303,5 @@ impl Spot<'_> {
     /// Length of the path as far as it is declared. (m)
     pub(super) fn path_m(&self) -> f64 {
         self.path().map_or(0.0, |path| path.length_m)
-    }
-}
-
-/// The cables from the supply to the machine.
-#[derive(Debug, Default)]
-struct Path {
-    runs: Vec<PathRun>,
-    length_m: f64,
-    missing: Vec<String>,
-}
-
-#[derive(Debug)]
-struct PathRun {
-    /// The node whose current flows here; `None` for the machine's own cable.
-    node: Option<Node>,
-    z: Complex64,
-    z_neutral: Complex64,
-}
-
-impl Path {
-    fn add(
-        &mut self,
-        node: Option<Node>,
-        length_m: f64,
-        (phase_mm2, neutral_mm2): (f64, f64),
-        conductor: Conductor,
-    ) -> Result<(), VoltageDropError> {
-        let material = match conductor {
-            Conductor::Copper => Material::Copper,
-            Conductor::Aluminium => Material::Aluminium,
-        };
-        let z = |section_mm2| {
-            run_impedance(Run {
-                material,
-                length_m,
-                section_mm2,
-            })
-        };
-        self.runs.push(PathRun {
-            node,
-            z: z(phase_mm2)?,
-            z_neutral: z(neutral_mm2)?,
-        });
-        self.length_m += length_m;
-        Ok(())
-    }
-
-    /// What the currents of the runs rest on, each basis once.
-    fn basis(&self, spot: &Spot<'_>) -> String {
-        let mut words: Vec<String> = Vec::new();
-        for run in &self.runs {
-            let one = run.node.map_or("own cable: rating".to_owned(), |node| {
-                let site = spot.site();
-                format!(
-                    "{}: {}",
-                    site.node_name(node),
-                    spot.network.at(node).basis.words()
-                )
-            });
-            words.push(one);
-        }
-        words.join("; ")
     }
 }

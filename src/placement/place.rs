@@ -6,20 +6,9 @@ use serde::Serialize;
 use super::check::Check;
 use super::running_cost::RunningCost;
 use super::supply_effect::SupplyEffect;
-use balance::{BalanceError, BasedOn};
+use balance::BasedOn;
 use site::{Connection, ProtectiveDevice};
 use units::Basis;
-
-/// Why no place can be looked for.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum PlacementError {
-    /// No circuit or board takes the machine's connection.
-    #[error("no circuit or board can feed `{0}`: none carries the phases that it needs")]
-    NoPlace(String),
-    /// The installation cannot be analysed.
-    #[error(transparent)]
-    Balance(#[from] BalanceError),
-}
 
 /// A machine of the list that would have to change its phase.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

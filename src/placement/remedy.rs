@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use super::check::{Check, CheckName};
 use super::own_checks::kind_of;
-use super::path_checks::Spot;
 use super::place::{Remedy, RemedyKind};
+use super::spot::Spot;
 use electrical::next_rating;
 use site::{CableSize, Node, ProtectiveDevice, Site};
 use units::Amperes;

@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::load::Load;
-use super::search::Scene;
+use super::scene::Scene;
 use balance::BasedOn;
 use demand::{quarter_hours, supply_usage};
 use metering::Logs;

@@ -3,43 +3,22 @@
 use rayon::prelude::*;
 
 use super::check::Check;
-use super::effect::Observer;
 use super::load::Load;
-use super::memo::{Guest, Memo};
 use super::moves::moves_that_help;
-use super::network::{Diversity, Network};
-use super::own_checks::Own;
-use super::path_checks::Spot;
-use super::place::{Place, Placement, PlacementError};
+use super::network::Diversity;
+use super::place::{Place, Placement};
+use super::placement_error::PlacementError;
 use super::remedy::remedies;
 use super::running_cost::running_cost;
+use super::scene::Scene;
+use super::settings::PlacementSettings;
+use super::spot::Spot;
 use super::supply_effect::SupplyEffect;
-use balance::{BasedOn, Standing};
+use balance::BasedOn;
 use electrical::{Phase, PhasePair};
 use metering::Logs;
 use site::{Connection, NewMachine, Node, Site};
 use units::Basis;
-
-/// What the user may choose.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PlacementSettings {
-    /// How declared ratings are put together where there is no log.
-    pub diversity: Diversity,
-    /// Largest voltage drop while the machine starts. (%)
-    pub starting_drop_limit_pct: f64,
-    /// For how many failing places moves are looked for.
-    pub places_with_moves: usize,
-}
-
-impl Default for PlacementSettings {
-    fn default() -> Self {
-        PlacementSettings {
-            diversity: Diversity::Factor(1.0),
-            starting_drop_limit_pct: 10.0,
-            places_with_moves: 2,
-        }
-    }
-}
 
 /// Neutrals closer than this are equal to the eye, and the shorter cable decides. (A)
 const EQUAL_NEUTRAL_A: f64 = 0.05;
@@ -60,55 +39,6 @@ pub(super) const CAUTIONS: [&str; 4] = [
     "Isolate, lock off and prove dead before opening a board; test, check the rotation of a three-phase machine, and \
      bring the board's chart up to date.",
 ];
-
-/// The installation with what its nodes carry, ready for new machines.
-pub(super) struct Scene<'s> {
-    pub(super) site: &'s Site,
-    pub(super) standing: Standing,
-    pub(super) network: Network,
-    pub(super) observer: Observer,
-    pub(super) memo: Memo,
-    pub(super) settings: PlacementSettings,
-}
-
-impl<'s> Scene<'s> {
-    pub(super) fn new(
-        site: &'s Site,
-        logs: &Logs,
-        settings: &PlacementSettings,
-    ) -> Result<Scene<'s>, PlacementError> {
-        let standing = Standing::new(site, logs)?;
-        Ok(Scene {
-            site,
-            network: Network::new(site, logs, &standing, settings.diversity),
-            observer: Observer::new(site, logs, &standing),
-            memo: Memo::default(),
-            settings: *settings,
-            standing,
-        })
-    }
-
-    /// A place for the machine of this number, with others that are there already.
-    pub(super) fn spot<'p>(
-        &'p self,
-        (machine, load): (usize, &'p Load),
-        (node, connection): (Node, Connection),
-        guests: &'p [Guest<'p>],
-    ) -> Spot<'p> {
-        Spot {
-            network: &self.network,
-            memo: &self.memo,
-            guests,
-            machine,
-            load,
-            node,
-            connection,
-            own: Own::new(self.site, load, node),
-            starting_drop_limit_pct: self.settings.starting_drop_limit_pct,
-            neutral_before: &[],
-        }
-    }
-}
 
 /// Checks and ranks every place of a machine.
 ///

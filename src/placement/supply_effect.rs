@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::effect::SupplyFigures;
+use super::supply_figures::SupplyFigures;
 
 /// A figure now and with the machine. `None` where it cannot be told.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]

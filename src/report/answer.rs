@@ -10,7 +10,7 @@ use balance::{BalanceResult, NodeFigures, Proof};
 
 use demand::{EnergyResult, MeterEnergy};
 
-use electrical::Phase;
+use electrical::{Phase, is_above_limit};
 
 /// The first thing the reader sees.
 #[derive(Debug)]
@@ -131,7 +131,7 @@ fn sentences(
     }
     let still: Vec<String> = conductors
         .iter()
-        .filter(|c| c.now_a.is_some() && c.after_a.is_some_and(|amps| amps > c.limit_a))
+        .filter(|c| c.now_a.is_some() && c.after_a.is_some_and(|amps| c.is_above(amps)))
         .map(|c| {
             format!(
                 "{} still reaches {}",
@@ -178,7 +178,7 @@ fn boards_over(header: &SiteHeader, balance: &BalanceResult) -> Vec<String> {
                 .filter(|phase| {
                     board
                         .phase_limit_a
-                        .is_some_and(|a| figures.phase_max_a[phase.index()] > a)
+                        .is_some_and(|a| is_above_limit(figures.phase_max_a[phase.index()], a))
                 })
                 .map(|phase| format!("{phase} {}", amps(figures.phase_max_a[phase.index()])))
                 .collect();

@@ -13,15 +13,17 @@
     node.beyond = new Float32Array(bytes(node.beyond));
   }
 
-  /* L1 at 0°, L2 at −120°, L3 at +120°. */
+  /* L1 at 0°, L2 at −120°, L3 at +120°; what flows in the neutral alone is in the common frame. */
   const half = Math.sqrt(3) / 2;
-  const direction = [[1, 0], [-0.5, -half], [-0.5, half]];
+  const direction = [[1, 0], [-0.5, -half], [-0.5, half], [1, 0]];
 
   /* Currents of one node when each unit has the given turn: root mean squares from the second
-     moments, the largest from the chosen intervals. */
+     moments, the largest from the chosen intervals; those of now and of the plan as they are in the answer. */
   function figures(node, turns) {
-    const phases = node.slots.map(([, unit, position]) => (position + (unit < 0 ? 0 : turns[unit])) % 3);
-    const squares = [0, 0, 0];
+    const phases = node.slots.map(([, unit, position]) => (
+      position === 3 ? 3 : (position + (unit < 0 ? 0 : turns[unit])) % 3
+    ));
+    const squares = [...node.unresolved];
     let neutral = node.beyondMeanSquare;
     let next = 0;
     for (let first = 0; first < phases.length; first += 1) {
@@ -32,7 +34,7 @@
         const im = node.moments[next + 1];
         next += 2;
         const twice = first === second ? 1 : 2;
-        if (a === b) squares[a] += twice * re;
+        if (a === b && a < 3) squares[a] += twice * re;
         const [ar, ai] = direction[a];
         const [br, bi] = direction[b];
         const turnRe = ar * br + ai * bi;
@@ -43,8 +45,8 @@
     const most = [0, 0, 0, 0];
     const when = [-1, -1, -1, -1];
     const count = data.times.length;
-    const re = [0, 0, 0];
-    const im = [0, 0, 0];
+    const re = [0, 0, 0, 0];
+    const im = [0, 0, 0, 0];
     for (let i = 0; i < count; i += 1) {
       re.fill(0);
       im.fill(0);
@@ -55,7 +57,7 @@
       }
       let sumRe = 0;
       let sumIm = 0;
-      for (let k = 0; k < 3; k += 1) {
+      for (let k = 0; k < 4; k += 1) {
         sumRe += direction[k][0] * re[k] - direction[k][1] * im[k];
         sumIm += direction[k][0] * im[k] + direction[k][1] * re[k];
       }
@@ -72,16 +74,25 @@
       }
     }
     const rms = [...squares, neutral].map((square) => Math.sqrt(Math.max(square, 0)));
-    return { rms, most, when };
+    const known = isAt(turns, now) ? node.now : isAt(turns, best) ? node.plan : null;
+    if (!known) return { rms, most, when };
+    return {
+      rms: [...known.phaseRms, known.neutralRms],
+      most: [...known.phaseMax, known.neutralMax],
+      when,
+    };
   }
 
   const now = data.units.every((unit) => unit.now !== null) ? data.units.map((unit) => unit.now) : null;
   const best = data.units.map((unit) => unit.plan);
+  const isAt = (turns, known) => known !== null && known.every((turn, unit) => turn === turns[unit]);
   const history = [];
   let turns = [...(now ?? best)];
 
   const names = ["L1", "L2", "L3", "N"];
   const amps = (value) => value.toFixed(1);
+  /* By more than the rounding of sums, as the program has it. */
+  const isAbove = (value, limit) => limit !== null && value > limit * (1 + 1e-9);
   const limitOf = (node, k) => (k < 3 ? node.phaseLimit : node.neutralLimit);
   const choice = (unit, turn) => unit.choices.find((option) => option.turn === turn);
   const counted = (n, one, several) => `${n} ${n === 1 ? one : several}`;
@@ -110,7 +121,7 @@
       });
       cells[4].title = tried.when[k] < 0 ? "" : data.times[tried.when[k]];
       const bar = cells[5].querySelector(".trial-bar");
-      const over = limit !== null && tried.most[k] > limit;
+      const over = isAbove(tried.most[k], limit);
       bar.hidden = limit === null;
       bar.classList.toggle("over", over);
       if (limit !== null) bar.firstChild.style.width = `${Math.min(100, (100 * tried.most[k]) / limit)}%`;
@@ -131,7 +142,7 @@
     return data.nodes.flatMap((node, n) => names.flatMap((name, k) => {
       const limit = limitOf(node, k);
       const value = all[n].most[k];
-      return limit !== null && value > limit
+      return isAbove(value, limit)
         ? [`${name} at ${node.id} ${amps(value)} A of ${limit} A`]
         : [];
     }));

@@ -4,7 +4,7 @@ use super::format::{amps, limit, percent};
 use super::header::SiteHeader;
 use balance::BalanceResult;
 use demand::{EnergyResult, MeterEnergy};
-use electrical::Phase;
+use electrical::{Phase, is_above_limit};
 
 /// The marks that tell the phases apart beside colour and dash.
 pub(super) const MARKS: [&str; 3] = ["●", "■", "▲"];
@@ -46,8 +46,13 @@ impl Conductor {
         self.now_a.or(self.after_a).filter(|amps| amps.is_finite())
     }
 
+    /// Is a current of this conductor above its limit?
+    pub(super) fn is_above(&self, amps: f64) -> bool {
+        is_above_limit(amps, self.limit_a)
+    }
+
     pub(super) fn is_over(&self) -> bool {
-        self.current_a().is_some_and(|amps| amps > self.limit_a)
+        self.current_a().is_some_and(|amps| self.is_above(amps))
     }
 
     pub(super) fn reaches(&self) -> String {
@@ -145,7 +150,7 @@ fn verdict(conductor: &Conductor) -> String {
     } else {
         ""
     };
-    if current > conductor.limit_a {
+    if conductor.is_above(current) {
         format!("{when}over by {}", amps(current - conductor.limit_a))
     } else {
         format!(

@@ -95,6 +95,32 @@ fn the_answer_says_that_a_phase_is_over_its_limit() {
     assert!(!within.contains("over the limit."));
 }
 
+/// A current that is the limit to the last digit that it was read with, and no more than a binary digit above it.
+#[test]
+fn a_conductor_at_its_limit_is_not_over_it() {
+    let mut shop = workshop();
+    let before = shop.balance.before.as_mut().expect("a before");
+    before.phase_max_a = [100.0_f64.next_up(), 60.0, 50.0];
+    before.neutral_max_a = 70.0;
+    shop.balance.after.phase_max_a = [100.0_f64.next_up(), 60.0, 50.0];
+    shop.header.boards[0].phase_limit_a = Some(100.0);
+    let id = shop.header.boards[0].id.clone();
+    for node in shop.balance.nodes.iter_mut().filter(|node| node.id == id) {
+        node.before.as_mut().expect("a before").phase_max_a = [100.0_f64.next_up(), 60.0, 50.0];
+    }
+    let at = words(&page(&shop));
+    assert!(
+        at.contains("L1 reaches 100.0 A of 100 A: nothing is over its limit"),
+        "{at}"
+    );
+    assert!(at.contains("now at 100 % of its limit"), "{at}");
+    assert!(!at.contains("over the limit.") && !at.contains("over its limit of"));
+    assert!(!at.contains("still reaches"), "{at}");
+
+    shop.balance.before.as_mut().expect("a before").phase_max_a[0] = 100.1;
+    assert!(words(&page(&shop)).contains("L1 reaches 100.1 A of 100 A: over the limit."));
+}
+
 #[test]
 fn the_first_step_of_the_work_order_is_told_first() {
     let mut shop = workshop();

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 
 use super::format::{counted, number, percent};
 use super::header::SiteHeader;
-use balance::{BalanceResult, TrialBoard, TrialNode, TrialUnit};
+use balance::{BalanceResult, NodeFigures, TrialBoard, TrialNode, TrialUnit};
 use site::list_separator;
 
 /// The page's only script: the order of its sections, and the board to try.
@@ -145,7 +145,7 @@ fn data(header: &SiteHeader, balance: &BalanceResult, board: &TrialBoard) -> Str
     let (separator, rows) = machine_list(&header.machine_list);
     let value = json!({
         "units": board.units.iter().map(|unit| unit_data(balance, unit)).collect::<Vec<_>>(),
-        "nodes": board.nodes.iter().map(node_data).collect::<Vec<_>>(),
+        "nodes": board.nodes.iter().map(|node| node_data(balance, node)).collect::<Vec<_>>(),
         "waves": board.waves.iter().map(|wave| json!({
             "step": wave.step_a,
             "values": little_endian(wave.values.iter().flatten().map(|step| step.to_le_bytes())),
@@ -173,7 +173,8 @@ fn unit_data(balance: &BalanceResult, unit: &TrialUnit) -> Value {
     })
 }
 
-fn node_data(node: &TrialNode) -> Value {
+fn node_data(balance: &BalanceResult, node: &TrialNode) -> Value {
+    let told = balance.nodes.iter().find(|told| told.id == node.id);
     let parts = node
         .moments
         .iter()
@@ -185,9 +186,21 @@ fn node_data(node: &TrialNode) -> Value {
         "slots": node.slots.iter().map(|slot| {
             (slot.wave, slot.unit.map_or(-1, |unit| unit as i64), slot.position)
         }).collect::<Vec<_>>(),
+        "now": told.and_then(|told| told.before.as_ref()).map(figures_data),
+        "plan": told.map(|told| figures_data(&told.after)),
         "moments": little_endian(parts),
+        "unresolved": node.unresolved_square,
         "beyondMeanSquare": node.beyond_mean_square,
         "beyond": little_endian(node.beyond_a.iter().map(|amps| (*amps as f32).to_le_bytes())),
+    })
+}
+
+fn figures_data(figures: &NodeFigures) -> Value {
+    json!({
+        "phaseRms": figures.phase_rms_a,
+        "phaseMax": figures.phase_max_a,
+        "neutralRms": figures.neutral_rms_a,
+        "neutralMax": figures.neutral_max_a,
     })
 }
 

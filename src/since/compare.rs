@@ -2,6 +2,7 @@
 
 use super::entry::{Direction, Since, SinceEntry, Subject};
 use super::findings::findings;
+use super::percent::percent;
 use super::snapshot::{MachineThen, MeterThen, Snapshot};
 use finding::Value;
 
@@ -117,10 +118,6 @@ fn changed_pct(entry: &SinceEntry) -> Option<f64> {
         }
         _ => None,
     }
-}
-
-pub(super) fn percent(before: f64, now: f64) -> Option<f64> {
-    (before.abs() > 0.0).then(|| 100.0 * (now - before) / before.abs())
 }
 
 /// A figure of both; nothing where one does not know it.

@@ -1,7 +1,7 @@
 //! Findings that have come, gone, grown or eased.
 
-use super::compare::percent;
 use super::entry::{Direction, SinceEntry, Subject};
+use super::percent::percent;
 use super::snapshot::FindingThen;
 use finding::Value;
 

@@ -7,6 +7,7 @@
 mod compare;
 mod entry;
 mod findings;
+mod percent;
 mod read;
 mod snapshot;
 

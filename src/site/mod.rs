@@ -22,10 +22,10 @@ pub use crate::model::schedule::{Schedule, Shift};
 pub use crate::model::site::{Board, CableSize, Circuit, Site, Supply};
 pub use crate::model::thresholds::Thresholds;
 pub use crate::model::work::{Moved, Work, work_time};
+pub use crate::read::file::{read_file, read_text};
 pub use crate::read::machine_list::list_separator;
 pub use crate::read::new_machines::{
     NewMachine, OwnCable, Start, read_new_machine, read_new_machines,
 };
 pub use crate::read::site_folder::read_site;
-pub use crate::read::site_folder::{read_file, read_text};
 pub use starter::starter_files;

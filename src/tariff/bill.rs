@@ -12,21 +12,8 @@ use super::one_less::{self, OneLess};
 use super::pricing;
 use super::stretch::{MonthPart, month_parts};
 use super::sums::{self, MonthSums};
-use super::tariff::Tariff;
+use super::terms::Terms;
 use super::usage::Usage;
-
-/// What the prices are, and the calendar that they go by.
-#[derive(Clone, Copy, Debug)]
-pub struct Terms<'a> {
-    /// Ascending by the date from which they hold.
-    pub tariffs: &'a [Tariff],
-    /// Zone of days, months and bands.
-    pub zone: Tz,
-    /// Days that a band may price apart.
-    pub holidays: &'a [NaiveDate],
-    /// ISO 4217 code.
-    pub currency: Option<&'a str>,
-}
 
 /// What the time of the log costs.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

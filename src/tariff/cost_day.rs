@@ -5,11 +5,11 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::bill::Terms;
 use super::bill_line::BillLine;
 use super::pricing;
 use super::stretch::month_parts;
 use super::sums::{self, MonthSums};
+use super::terms::Terms;
 use super::usage::{Usage, UsageBlock, UsageQuarter};
 
 /// The bill from the begin of the log, had the log ended with this day.

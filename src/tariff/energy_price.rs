@@ -4,8 +4,8 @@ use chrono::TimeZone;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-use super::bill::Terms;
 use super::tariff::{EnergyRates, tariff_on};
+use super::terms::Terms;
 
 /// Price of a kilowatt-hour at a moment by the band that holds then, tax included. (currency/kWh)
 ///

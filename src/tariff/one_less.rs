@@ -5,11 +5,11 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::bill::Terms;
 use super::charges::DemandUnit;
 use super::pricing;
 use super::stretch::MonthPart;
 use super::sums::{self, MonthSums};
+use super::terms::Terms;
 use super::usage::{Usage, UsageBlock};
 
 /// The peak of a month, and what lowering it by one kilowatt would save.

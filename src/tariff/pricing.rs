@@ -4,7 +4,6 @@
 use rust_decimal::Decimal;
 
 use super::band::Band;
-use super::bill::Terms;
 use super::bill_line::{BillLine, DayShare};
 use super::charges::{PowerFactorSurcharge, ReactiveCharge};
 use super::demand_billed::billed;
@@ -12,6 +11,7 @@ use super::money;
 use super::stretch::{MonthPart, Stretch, days};
 use super::sums::{MonthSums, Sums};
 use super::tariff::{EnergyBlock, EnergyRates, Tariff};
+use super::terms::Terms;
 
 /// All lines of a month; what cannot be billed is noted.
 pub(super) fn lines(

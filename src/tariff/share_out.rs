@@ -6,12 +6,12 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-use super::bill::Terms;
 use super::money;
 use super::pricing;
 use super::stretch::{MonthPart, month_parts};
 use super::sums::{self, MonthSums};
 use super::tariff::EnergyRates;
+use super::terms::Terms;
 use super::usage::{Usage, UsageQuarter};
 
 /// What a part used in a quarter-hour.

@@ -3,9 +3,9 @@
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime};
 use chrono_tz::Tz;
 
-use super::bill::Terms;
 use super::stretch::MonthPart;
 use super::tariff::{EnergyRates, Tariff};
+use super::terms::Terms;
 use super::usage::{Usage, UsageBlock, UsageQuarter};
 use units::rank;
 

@@ -22,9 +22,9 @@ class Assignments:
 
     def form(self, supply):
         """Mean square of the supply's neutral as a form in the units' turns."""
-        fixed, beyond, shares = supply
-        rows = np.array([neutral(fixed)] + [neutral(share) for share in shares])
-        return rows.conj() @ rows.T / rows.shape[1], float(np.mean(beyond**2))
+        rows = np.array([neutral(supply.fixed) + supply.alone] + [neutral(share) for share in supply.shares])
+        constant = float(np.mean(supply.beyond**2)) + supply.unresolved[3]
+        return rows.conj() @ rows.T / rows.shape[1], constant
 
     def mean_squares(self, form, turns):
         matrix, constant = form
@@ -109,15 +109,14 @@ class Assignments:
 
     def peaks_of_all(self, supply, turns, conductors):
         """The largest block of every assignment: of the neutral by its form, of a phase by what is on it."""
-        fixed, beyond, shares = supply
         largest = np.zeros(len(turns))
         for _, rows in self.block_rows():
             if conductors == ("N",):
-                part = (fixed[:, rows], beyond[rows], [share[:, rows] for share in shares])
-                largest = np.maximum(largest, self.mean_squares(self.form(part), turns))
+                part = self.form(supply.at(rows))
+                largest = np.maximum(largest, self.mean_squares(part, turns))
                 continue
             for phase in range(3):
-                series = np.array([fixed[phase, rows]] + [share[0, rows] for share in shares])
+                series = np.array([supply.fixed[phase, rows]] + [share[0, rows] for share in supply.shares])
                 products = (series.conj() @ series.T).real / len(rows)
                 here = np.concatenate([np.ones((len(turns), 1)), turns == phase], axis=1)
                 largest = np.maximum(largest, ((here @ products) * here).sum(axis=1))

@@ -1,12 +1,15 @@
 """The tree of nodes: what moves as one, what stays, what each node carries, its ways and its heat."""
 
+import math
+
 import numpy as np
 
 import local_time
-from metered import quantile
+from metered import Metered, quantile
 from profiles import Profiles, neutral, rms, turn_of, turned
 from recompute_bill import Tariff
-from recompute_energy import phasors
+from recompute_energy import magnitudes, phasors
+from recompute_energy import rms as rms_known
 from site_files import PAIRS, PHASES
 
 TOLERANCE = 1e-9
@@ -20,10 +23,83 @@ class Unit:
         self.machines, self.currents, self.turn, self.moves = machines, currents, turn, moves
 
 
+class Node:
+    """What flows at a place: what stays on its phases and in the neutral alone, what moves, the neutral beyond the
+    phasors, and the mean squares of L1, L2, L3, N that the intervals do not resolve."""
+
+    def __init__(self, fixed, beyond, shares):
+        self.fixed, self.beyond, self.shares = fixed, beyond, shares
+        self.alone, self.unresolved = np.zeros(len(beyond), dtype=complex), [0.0] * 4
+        self.now = self.difference = None
+
+    def at(self, rows):
+        """In some intervals, as they are."""
+        part = Node(self.fixed[:, rows], self.beyond[rows], [share[:, rows] for share in self.shares])
+        part.alone = self.alone[rows]
+        return part
+
+
+class Measured:
+    """A place with its own meter. Where the neutral is smaller than the sum of the phases, the smallest phasor that
+    makes it so is taken off the sum; where it is larger, the rest is beyond the phasors, in quadrature."""
+
+    def __init__(self, site, log, rows, period):
+        own = phasors(log, site.volts)
+        self.currents = np.where(rows >= 0, own[:, rows], 0)
+        logged = log.get("current_n_a")
+        self.is_logged = logged is not None
+        known = logged if self.is_logged else np.abs(neutral(own))
+        total = neutral(self.currents)
+        size, middle = np.abs(total), np.where(rows >= 0, known[rows], np.nan)
+        middle = np.where(np.isnan(middle), size, middle)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            self.alone = np.where(middle < size, total * (middle / size - 1), 0)
+        self.beyond = np.sqrt(np.maximum(middle**2 - size**2, 0))
+        within = (log.starts >= period[0]) & (log.starts < period[1])
+        amps, known = magnitudes(log, own)[:, within], known[within]
+        by_phase = [rms_known(phase) for phase in amps]
+        self.now = {
+            "neutral_rms_a": rms_known(known),
+            "neutral_p95_a": quantile(known[~np.isnan(known)], 0.95),
+            "neutral_max_a": np.nanmax(known),
+            "phase_max_a": list(np.nanmax(amps, axis=1)),
+            "phase_rms_a": by_phase,
+            "current_unbalance_pct": unbalance_pct(by_phase),
+        }
+        on_intervals = [rms(phase) for phase in self.currents] + [rms(self.middle())]
+        self.unresolved = [
+            measured**2 - model**2 for measured, model in zip([*by_phase, self.now["neutral_rms_a"]], on_intervals)
+        ]
+        nothing_off = np.hypot(size, self.beyond)
+        self.difference = {
+            "model_difference_neutral_rms_a": rms(nothing_off) - self.now["neutral_rms_a"],
+            "model_difference_neutral_max_a": nothing_off.max() - self.now["neutral_max_a"],
+        }
+
+    def middle(self):
+        return np.hypot(np.abs(neutral(self.currents) + self.alone), self.beyond)
+
+
+def unbalance_pct(by_phase):
+    mean = sum(by_phase) / 3
+    return 100 * max(abs(one - mean) for one in by_phase) / mean if mean > 0 else None
+
+
+def over_limit(amps, limit):
+    return [int((phase > limit * (1 + TOLERANCE)).sum()) if limit is not None else 0 for phase in amps]
+
+
 class Installation(Profiles):
     def __init__(self, site, logs):
         super().__init__(site, logs)
         self.units = self.moving()
+
+    def energy_kwh(self, machine):
+        """Of its own meter over all of its readings; without one, of its profile over the intervals."""
+        profile = self.profiles[machine.name]
+        if profile.basis == "measured":
+            return Metered(self.site, self.logs[self.site.machine_meter(machine)]).energy_kwh
+        return profile.power.sum() * self.hours
 
     def moves_with(self, machine):
         """The one- or two-phase circuit that the machine moves with."""
@@ -61,28 +137,17 @@ class Installation(Profiles):
         return {machine.name: machine for machine in self.site.machines_below(node)}
 
     def measured(self, node):
-        """Phasors and neutral beyond them, of the node's own meter on the intervals; None without one."""
-        if node == "supply":
-            if self.main is None:
-                return None
-            log = self.main
-        else:
-            meter = self.site.meter_of(node)
-            log = self.logs.get(meter)
-            if log is None or phasors(log, 1.0) is None:
-                return None
+        """What the node's own meter says, on the intervals and of now; None without one."""
+        log = self.main if node == "supply" else self.logs.get(self.site.meter_of(node))
+        if log is None or phasors(log, 1.0) is None:
+            return None
         rows = self.rows(log)
         if np.count_nonzero(rows < 0) > len(rows) / 20:
             return None
-        currents = np.where(rows >= 0, phasors(log, self.site.volts)[:, rows], 0)
-        logged = log.get("current_n_a")
-        if logged is None:
-            return currents, None
-        unexplained = np.where(rows >= 0, logged[rows], 0) ** 2 - np.abs(neutral(currents)) ** 2
-        return currents, np.sqrt(np.maximum(unexplained, 0))
+        return Measured(self.site, log, rows, (self.main or log).period)
 
     def node(self, name):
-        """Currents that stay, the neutral beyond the phasors, and the currents of each unit below the node."""
+        """What stays, the neutral beyond the phasors, and the currents of each unit below the node."""
         below, length = self.below(name), len(self.starts)
         moving = {machine for unit in self.units for machine in unit.machines}
         shares = []
@@ -94,42 +159,57 @@ class Installation(Profiles):
         for machine in below.values():
             if machine.h3 and machine.connection in PHASES + ("any",):
                 third += machine.h3 * np.abs(self.profiles[machine.name].currents[0])
+        node = Node(np.zeros((3, length), dtype=complex), third, shares)
         if own is not None:
-            fixed, beyond = own[0].copy(), own[1] if own[1] is not None else third
+            node.fixed, node.alone, node.unresolved = own.currents.copy(), own.alone, own.unresolved
+            node.beyond = own.beyond if own.is_logged else np.hypot(own.beyond, third)
+            node.now = dict(own.now)
+            node.difference = own.difference
+            if not own.is_logged and third.any():
+                middle = np.hypot(own.middle(), third)
+                node.now |= {
+                    "neutral_rms_a": math.hypot(own.now["neutral_rms_a"], rms(third)),
+                    "neutral_p95_a": quantile(middle, 0.95),
+                    "neutral_max_a": middle.max(),
+                }
             for unit, share in zip(self.units, shares):
                 if share is not None and unit.turn is not None:
-                    fixed -= turned(share, unit.turn)
+                    node.fixed -= turned(share, unit.turn)
         else:
-            fixed, beyond = np.zeros((3, length), dtype=complex), third
             for machine in below.values():
                 if machine.name not in moving:
                     profile = self.profiles[machine.name]
-                    fixed += turned(profile.currents, turn_of(self.connection_now(machine)))
-        return fixed, beyond, shares
+                    node.fixed += turned(profile.currents, turn_of(self.connection_now(machine)))
+        return node
 
     def carried(self, node, turns):
-        fixed, beyond, shares = node
-        phases = fixed + sum(
-            (turned(share, turn) for share, turn in zip(shares, turns) if share is not None), np.zeros_like(fixed)
+        phases = node.fixed + sum(
+            (turned(share, turn) for share, turn in zip(node.shares, turns) if share is not None),
+            np.zeros_like(node.fixed),
         )
-        return phases, np.hypot(np.abs(neutral(phases)), beyond)
+        return phases, np.hypot(np.abs(neutral(phases) + node.alone), node.beyond)
 
     def figures(self, node, turns, limit):
+        """Under an assignment; what the intervals do not resolve of the mean squares stays as it is."""
         phases, middle = self.carried(node, turns)
         amps = np.abs(phases)
-        by_phase = [rms(phase) for phase in amps]
-        mean = sum(by_phase) / 3
+        *by_phase, of_neutral = [
+            math.sqrt(max(rms(series) ** 2 + more, 0)) for series, more in zip([*amps, middle], node.unresolved)
+        ]
         return {
-            "neutral_rms_a": rms(middle),
+            "neutral_rms_a": of_neutral,
             "neutral_p95_a": quantile(middle, 0.95),
             "neutral_max_a": middle.max(),
             "phase_max_a": list(amps.max(axis=1)),
             "phase_rms_a": by_phase,
-            "current_unbalance_pct": 100 * max(abs(one - mean) for one in by_phase) / mean if mean > 0 else None,
-            "intervals_over_limit": [
-                int((phase > limit * (1 + TOLERANCE)).sum()) if limit is not None else 0 for phase in amps
-            ],
+            "current_unbalance_pct": unbalance_pct(by_phase),
+            "intervals_over_limit": over_limit(amps, limit),
         }
+
+    def now_figures(self, node, limit):
+        """As measured where there is a meter."""
+        worked_out = self.figures(node, self.now(), limit)
+        return worked_out if node.now is None else worked_out | node.now
 
     def ways(self, turns):
         """Free single-pole ways of each board that declares them; a circuit or machine that leaves it takes one on
@@ -163,8 +243,10 @@ class Installation(Profiles):
                 continue
             rho = {"copper": 0.0225, "aluminium": 0.036}[feeder["conductor"]]
             ohm = [rho * feeder["length_m"] / feeder[f"{conductor}_mm2"] for conductor in ("phase", "neutral")]
-            phases, middle = self.carried(nodes[board["id"]], turns)
+            node = nodes[board["id"]]
+            phases, middle = self.carried(node, turns)
             watts = (0 if watts is None else watts) + ohm[0] * (np.abs(phases) ** 2).sum(axis=0) + ohm[1] * middle**2
+            watts = watts + ohm[0] * sum(node.unresolved[:3]) + ohm[1] * node.unresolved[3]
         return watts
 
     def prices(self):

@@ -43,6 +43,10 @@ class Log:
         return part
 
     @property
+    def period(self):
+        return self.from_s, self.to_s
+
+    @property
     def from_s(self):
         return int(self.starts[0])
 

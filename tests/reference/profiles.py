@@ -45,7 +45,7 @@ class Profiles:
         self.profiles = {machine.name: self.profile(machine) for machine in site.machines}
         self.main_currents = None
         if self.main is not None:
-            self.main_currents = phasors(self.main, site.volts)
+            self.main_currents = phasors(self.main, site.volts)[:, self.rows(self.main)]
             self.cap_estimates()
 
     def main_log(self):
@@ -54,9 +54,10 @@ class Profiles:
         return log if log is not None and phasors(log, 1.0) is not None else None
 
     def grid(self):
-        """The supply's intervals where it is metered per phase, else those that all metered machines share."""
+        """The supply's intervals with the current of each phase, else those that all metered machines share."""
         if self.main is not None:
-            return self.main.starts, self.main.interval_s
+            known = ~np.isnan(phasors(self.main, self.site.volts)).any(axis=0)
+            return self.main.starts[known], self.main.interval_s
         logs = [
             self.logs[meter]
             for machine in self.site.machines

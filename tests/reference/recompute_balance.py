@@ -10,6 +10,7 @@ from installation import TOLERANCE
 from profiles import rms, turn_of
 from site_files import PHASES
 
+NO_DIFFERENCE = {"model_difference_neutral_rms_a": None, "model_difference_neutral_max_a": None}
 # More assignments than that are not tried out.
 MOST_TRIED = 100_000
 
@@ -148,8 +149,9 @@ class Balance:
                     "id": name,
                     "phase_limit_a": limit,
                     "neutral_limit_a": self.installation.site.neutral_limit(name),
-                    "before": self.installation.figures(nodes[name], now, limit),
+                    "before": self.installation.now_figures(nodes[name], limit),
                     "after": self.installation.figures(nodes[name], after, limit),
+                    **(nodes[name].difference or NO_DIFFERENCE),
                 }
             )
         supply = by_node[0]
@@ -165,7 +167,7 @@ class Balance:
                     "from": self.installation.connection_now(machine),
                     "to": found["assignment"][machine.name],
                     "basis": profile.basis,
-                    "energy_kwh": profile.power.sum() * self.installation.hours,
+                    "energy_kwh": self.installation.energy_kwh(machine),
                     "current_rms_a": rms(amps),
                     "current_max_a": amps.max(),
                 }

@@ -34,17 +34,18 @@ def averaged(rows, steps):
 class Carried:
     """Phase currents of a node, the neutral beyond them, and third harmonics; one value where they are declared."""
 
-    def __init__(self, phases, beyond, harmonics=None):
+    def __init__(self, phases, beyond, harmonics=None, alone=0, unresolved=(0, 0, 0, 0), now=None):
         self.phases, self.beyond = phases, beyond
+        self.alone, self.unresolved, self.now = alone, unresolved, now
         self.harmonics = np.zeros(phases.shape) if harmonics is None else harmonics
 
     def with_load(self, current, phase):
         phases = self.phases.copy()
         phases[phase] += current
-        return Carried(phases, self.beyond, self.harmonics)
+        return Carried(phases, self.beyond, self.harmonics, self.alone, self.unresolved)
 
     def neutral(self):
-        return np.hypot(np.abs(neutral(self.phases)), self.beyond)
+        return np.hypot(np.abs(neutral(self.phases) + self.alone), self.beyond)
 
     def amps(self):
         return np.hypot(np.abs(self.phases), self.harmonics)
@@ -52,7 +53,7 @@ class Carried:
     def drop_v(self, phase, cable):
         """Largest over time of Re(z I) of the phase and of the neutral in the phase's own frame."""
         line, middle = impedances(cable)
-        own = neutral(self.phases) / UNIT[phase]
+        own = (neutral(self.phases) + self.alone) / UNIT[phase]
         return (line * self.phases[phase] + middle * own).real.max()
 
 
@@ -71,7 +72,7 @@ class Placing:
 
     def measured(self, node):
         own = self.installation.measured(node)
-        return None if own is None else Carried(own[0], own[1])
+        return own and Carried(own.currents, own.beyond, None, own.alone, own.unresolved, own.now)
 
     def carried(self, node):
         """By its own log; else the log above less those of its neighbours; else the meters of its machines; else
@@ -180,13 +181,15 @@ class Placing:
         pairs = {}
         for when, carried in (("before", self.supply), ("after", after)):
             amps, middle = carried.amps(), carried.neutral()
-            by_phase = [rms(phase) for phase in amps]
+            *by_phase, of_neutral = [
+                math.sqrt(rms(series) ** 2 + more) for series, more in zip([*amps, middle], carried.unresolved)
+            ]
             mean = sum(by_phase) / 3
             blocks = self.block_means(np.vstack([amps, middle])).max(axis=1)
             more = (0, 0) if when == "before" else (power_kw, kvar)
             demand = self.metered[self.site.meter_of("supply")].blocks
             for key, value in {
-                "neutral_rms_a": rms(middle),
+                "neutral_rms_a": of_neutral,
                 "neutral_max_a": middle.max(),
                 "phase_max_a": list(amps.max(axis=1)),
                 "block_neutral_max_a": blocks[3],
@@ -195,7 +198,7 @@ class Placing:
                 "max_demand_kw": demand.kw.max() + more[0],
                 "max_demand_kva": np.hypot(demand.kw + more[0], demand.kvar + more[1]).max(),
             }.items():
-                pairs.setdefault(key, {})[when] = value
+                pairs.setdefault(key, {})[when] = (carried.now or {}).get(key, value)
         return pairs
 
     def block_means(self, series):

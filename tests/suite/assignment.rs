@@ -70,7 +70,7 @@ fn european_lv_has_the_known_largest_neutral() {
     };
     let problem = data.problem(55);
     let now = problem.current().expect("all loads have a phase");
-    let phases = problem.phase_currents(problem.supply(), &now);
+    let phases = problem.node_currents(problem.supply(), &now).phases;
     let largest = (0..problem.intervals())
         .map(|t| {
             Currents::new([0, 1, 2].map(|k| Some(vec![phases[k][t]])))

@@ -4,10 +4,10 @@ use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::result::Proof;
 use crate::pose::from_site::Posed;
 use crate::pose::grid::at;
 use crate::problem::problem::{Node, Problem, above};
+use crate::problem::proof::Proof;
 use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
 use crate::solve::solve;
@@ -117,10 +117,7 @@ pub(crate) fn infeasible(
 fn passed(site: &Site, posed: &Posed, turns: &[usize]) -> Vec<PassedLimit> {
     let mut found = Vec::new();
     for node in posed.problem.nodes() {
-        let series = super::figures::NodeSeries::new(
-            &posed.problem.phase_currents(node, turns),
-            &node.beyond,
-        );
+        let series = super::figures::NodeSeries::new(&posed.problem.node_currents(node, turns));
         let conductors = series.phases_a.iter().chain([&series.neutral_a]);
         for (conductor, amps) in conductors.enumerate() {
             let limit = if conductor == 3 {
@@ -257,8 +254,7 @@ fn largest(problem: &Problem, turns: &[usize]) -> Vec<[f64; 2]> {
         .nodes()
         .iter()
         .map(|node| {
-            let phases = problem.phase_currents(node, turns);
-            let series = super::figures::NodeSeries::new(&phases, &node.beyond);
+            let series = super::figures::NodeSeries::new(&problem.node_currents(node, turns));
             let most = |amps: &Vec<f64>| amps.iter().copied().fold(0.0, f64::max);
             let phase = series.phases_a.iter().map(most).fold(0.0, f64::max);
             [phase, most(&series.neutral_a)]

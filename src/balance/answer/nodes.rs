@@ -20,21 +20,26 @@ pub(super) fn nodes(
         .nodes()
         .iter()
         .chain(&posed.circuits)
-        .zip(posed.places.iter().zip(&posed.measured))
-        .map(|(node, (&place, &measured))| {
+        .zip(posed.places.iter().zip(&posed.seen))
+        .map(|(node, (&place, seen))| {
             let limit = node.phase_limit_a;
             let figures = |turns: &[usize]| series(posed, node, turns).figures(limit);
+            let measured = seen.figures.as_ref();
             NodeResult {
                 id: site.node_name(place).to_owned(),
-                basis: if measured {
+                basis: if seen.is_measured {
                     Basis::Measured
                 } else {
                     Basis::Estimated
                 },
                 phase_limit_a: limit,
                 neutral_limit_a: node.neutral_limit_a,
-                before: now.map(figures),
+                // What was measured is told as measured; only what was not is worked out.
+                before: now
+                    .map(|now| measured.map_or_else(|| figures(now), |seen| seen.now.clone())),
                 after: figures(turns),
+                model_difference_neutral_rms_a: measured.map(|seen| seen.difference.rms_a),
+                model_difference_neutral_max_a: measured.map(|seen| seen.difference.max_a),
             }
         })
         .collect()
@@ -66,5 +71,5 @@ pub(super) fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<Stri
 
 /// The currents of a node, interval by interval.
 pub(super) fn series(posed: &Posed, node: &Node, turns: &[usize]) -> NodeSeries {
-    NodeSeries::new(&posed.problem.phase_currents(node, turns), &node.beyond)
+    NodeSeries::new(&posed.problem.node_currents(node, turns))
 }

@@ -32,7 +32,9 @@ pub(super) fn shares(
                 to,
                 movable: posed.members.iter().any(|list| list.contains(&index)),
                 basis: profile.basis,
-                energy_kwh: profile.power_kw.iter().sum::<f64>() * hours,
+                energy_kwh: profile
+                    .metered_kwh
+                    .unwrap_or_else(|| profile.power_kw.iter().sum::<f64>() * hours),
                 current_rms_a: (squares / magnitudes.len().max(1) as f64).sqrt(),
                 current_max_a: magnitudes.iter().copied().fold(0.0, f64::max),
             }

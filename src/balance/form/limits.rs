@@ -354,8 +354,10 @@ impl<'a> Flow<'a> {
 
     pub(crate) fn neutral_at(&self, at: usize) -> f64 {
         let phases = self.phases_at(at).into_iter().zip(turn_factors());
-        let neutral: Complex64 = phases.map(|(i, f)| i * f).sum();
-        let beyond = self.node.beyond.get(self.intervals[at]).copied();
+        let interval = self.intervals[at];
+        let neutral = phases.map(|(i, f)| i * f).sum::<Complex64>()
+            + self.node.fixed.neutral_alone_at(interval);
+        let beyond = self.node.beyond.get(interval).copied();
         let beyond = beyond.unwrap_or(0.0);
         (neutral.norm_sqr() + beyond * beyond).sqrt()
     }

@@ -12,20 +12,12 @@
 //! and the heat has the form of the neutral's mean square: what finds and proves the least of the one finds and
 //! proves the least of the other.
 
+use crate::problem::feeder_resistance::FeederResistance;
 use num_complex::Complex64;
 
 use super::quadratic::{Quadratic, turn_factors};
 use crate::problem::currents::Currents;
 use crate::problem::problem::{Node, Problem};
-
-/// Resistance of what feeds a node.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FeederResistance {
-    /// Of one phase conductor. (Ω)
-    pub phase_ohm: f64,
-    /// Of the neutral. (Ω)
-    pub neutral_ohm: f64,
-}
 
 /// The mean heat in all feeders, in watts, as a function of the turns; `None` where none is declared.
 pub(crate) fn loss_form(problem: &Problem) -> Option<Quadratic> {
@@ -46,16 +38,12 @@ pub(crate) fn heat_over_time(problem: &Problem, turns: &[usize]) -> Vec<f64> {
     let mut heat = vec![0.0; problem.intervals()];
     for node in problem.nodes() {
         let Some(feeder) = node.feeder else { continue };
-        let phases = problem.phase_currents(node, turns);
-        let factors = turn_factors();
+        let currents = problem.node_currents(node, turns);
+        let [l1, l2, l3, neutral] = node.unresolved_square;
         for (t, watts) in heat.iter_mut().enumerate() {
-            let neutral: Complex64 = (0..3).map(|k| factors[k] * phases[k][t]).sum();
-            let beyond = node.beyond.get(t).copied().unwrap_or(0.0);
-            *watts += feeder.neutral_ohm * (neutral.norm_sqr() + beyond * beyond);
-            *watts += phases
-                .iter()
-                .map(|phase| feeder.phase_ohm * phase[t].norm_sqr())
-                .sum::<f64>();
+            *watts += feeder.neutral_ohm * (currents.neutral_square(t) + neutral);
+            let phases = currents.phases.iter().map(|phase| phase[t].norm_sqr());
+            *watts += feeder.phase_ohm * (phases.sum::<f64>() + l1 + l2 + l3);
         }
     }
     heat
@@ -77,8 +65,7 @@ pub(crate) fn neutrals_below(problem: &Problem) -> Option<Quadratic> {
 
 /// Mean square of a node's neutral.
 fn neutral_form(problem: &Problem, node: &Node) -> Quadratic {
-    let square = |value: f64| value * value;
-    let beyond: f64 = node.beyond.iter().copied().map(square).sum();
+    let beyond = node.beyond_square_sum(problem.intervals());
     let here: Vec<&Currents> = node
         .shares
         .iter()
@@ -100,6 +87,7 @@ fn node_form(problem: &Problem, node: &Node, feeder: FeederResistance) -> Quadra
     let mut form = neutral_form(problem, node);
     form.scale(feeder.neutral_ohm);
     let mut phases = phases_form(&rows, problem.intervals(), |t| (t, 1.0));
+    phases.constant += node.unresolved_square[..3].iter().sum::<f64>();
     phases.scale(feeder.phase_ohm);
     form.add(&phases);
     form
@@ -176,9 +164,13 @@ mod tests {
         let mut sum = 0.0;
         for node in problem.nodes() {
             let Some(feeder) = node.feeder else { continue };
-            let phases = problem.phase_currents(node, turns);
+            let phases = problem.node_currents(node, turns).phases;
             for t in 0..problem.intervals() {
-                let neutral: Complex64 = (0..3).map(|k| turn_factors()[k] * phases[k][t]).sum();
+                let alone = node.fixed.neutral_alone_at(t);
+                let neutral: Complex64 = (0..3)
+                    .map(|k| turn_factors()[k] * phases[k][t])
+                    .sum::<Complex64>()
+                    + alone;
                 let beyond = node.beyond.get(t).copied().unwrap_or(0.0);
                 sum += feeder.neutral_ohm * (neutral.norm_sqr() + beyond * beyond);
                 for phase in &phases {

@@ -41,12 +41,7 @@ impl Quadratic {
     pub(crate) fn fold(problem: &Problem) -> Self {
         let mut rows: Vec<&Currents> = problem.units().iter().map(|unit| &unit.currents).collect();
         rows.push(&problem.supply().fixed);
-        let beyond: f64 = problem
-            .supply()
-            .beyond
-            .iter()
-            .map(|value| value * value)
-            .sum();
+        let beyond = problem.supply().beyond_square_sum(problem.intervals());
         Self::of_rows(&rows, problem.intervals(), beyond, Currents::neutral_at)
     }
 

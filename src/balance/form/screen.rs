@@ -149,10 +149,15 @@ mod tests {
     /// Each interval many times over, so that stretches are steady and some of them are passed over.
     fn drawn_out(problem: &Problem, times: usize) -> Problem {
         let long = |currents: &Currents| {
-            Currents::new([0, 1, 2].map(|position| {
-                let series = currents.series(position)?;
-                Some(series.iter().flat_map(|&i| vec![i; times]).collect())
-            }))
+            let drawn =
+                |series: &[Complex64]| series.iter().flat_map(|&i| vec![i; times]).collect();
+            let phases = [0, 1, 2].map(|position| currents.series(position).map(drawn));
+            let alone = currents.neutral_alone();
+            if alone.is_empty() {
+                Currents::new(phases)
+            } else {
+                Currents::new(phases).with_neutral_alone(drawn(alone))
+            }
         };
         let mut nodes = problem.nodes().iter().map(|node| Node {
             fixed: long(&node.fixed),

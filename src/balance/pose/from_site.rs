@@ -1,7 +1,7 @@
 //! From the installation and its logs to what is to be decided.
 
 use super::grid::Grid;
-use super::measured::main_currents;
+use super::measured::{Seen, main_currents};
 use super::nodes::node_at;
 use super::profile::{Profile, profile};
 use super::rounds;
@@ -26,8 +26,8 @@ pub(crate) struct Posed {
     pub(crate) circuits: Vec<Node>,
     /// Which place each node of the problem is, then the circuits.
     pub(crate) places: Vec<Place>,
-    /// Which of these places are measured.
-    pub(crate) measured: Vec<bool>,
+    /// What is measured at these places.
+    pub(crate) seen: Vec<Seen>,
     pub(crate) notes: Vec<String>,
 }
 
@@ -109,7 +109,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     }
     let (units, members) = units_of(site, &profiles);
     let places = site.nodes();
-    let (mut nodes, measured): (Vec<Node>, Vec<bool>) = places
+    let (mut nodes, seen): (Vec<Node>, Vec<Seen>) = places
         .iter()
         .map(|&place| {
             node_at(
@@ -139,7 +139,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
         members,
         circuits,
         places,
-        measured,
+        seen,
         notes,
     })
 }

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, NaiveDate, TimeZone, Utc};
 
-use metering::{IntervalTable, Logs, phase_phasors};
+use metering::{IntervalTable, Logs, MeterLog};
 use site::{Measured, Site};
 
 /// A typical week is looked at in steps of this length where there is no log. (s)
@@ -17,6 +17,8 @@ pub(crate) struct Grid {
     /// Starts, Unix seconds, ascending.
     pub(crate) starts: Vec<i64>,
     pub(crate) interval_s: i64,
+    /// The time that the analysis is about, Unix seconds, half-open.
+    pub(crate) period_s: (i64, i64),
     /// The supply's meter, where it tells the phases apart.
     pub(crate) main: Option<usize>,
     /// No log: a typical week made of schedules.
@@ -29,18 +31,12 @@ impl Grid {
     /// The supply's intervals where it is metered per phase; else those that all metered machines
     /// share; else the rounds of readings; else a typical week.
     pub(crate) fn choose(site: &Site, logs: &Logs) -> Grid {
-        let main = site.meter_of(Measured::SUPPLY).filter(|&meter| {
-            logs.of(meter)
-                .is_some_and(|log| phase_phasors(&log.table, 1.0).is_some())
-        });
-        if let Some(log) = main.and_then(|meter| logs.of(meter)) {
-            return Grid {
-                starts: log.table.starts().to_vec(),
-                interval_s: i64::from(log.table.interval_s()),
-                main,
-                typical: false,
-                by_hand: false,
-            };
+        let main = site.meter_of(Measured::SUPPLY);
+        if let Some(grid) = main
+            .and_then(|meter| logs.of(meter))
+            .and_then(Grid::of_supply)
+        {
+            return grid;
         }
         let tables: Vec<&IntervalTable> = (0..site.machines.len())
             .filter_map(|machine| site.machine_meter(machine))
@@ -50,6 +46,38 @@ impl Grid {
         shared(&tables)
             .or_else(|| rounds(logs))
             .unwrap_or_else(|| typical_week(site))
+    }
+
+    /// The intervals in which the supply's meter has the current of each phase; `None` where it has none.
+    fn of_supply(log: &MeterLog) -> Option<Grid> {
+        let phasors = log.phasors()?;
+        let all = log.table.starts();
+        let starts: Vec<i64> = (0..all.len())
+            .filter(|&row| phasors.at(row).is_some())
+            .map(|row| all[row])
+            .collect();
+        let interval_s = i64::from(log.table.interval_s());
+        (!starts.is_empty()).then(|| Grid {
+            starts,
+            interval_s,
+            period_s: (all[0], all[all.len() - 1] + interval_s),
+            main: Some(log.meter),
+            typical: false,
+            by_hand: false,
+        })
+    }
+
+    /// Of intervals that are not the supply's.
+    fn without_supply(starts: Vec<i64>, interval_s: i64) -> Grid {
+        let ends = starts.first().copied().zip(starts.last().copied());
+        Grid {
+            period_s: ends.map_or((0, 0), |(first, last)| (first, last + interval_s)),
+            starts,
+            interval_s,
+            main: None,
+            typical: false,
+            by_hand: false,
+        }
     }
 
     pub(crate) fn from(&self) -> DateTime<Utc> {
@@ -78,27 +106,16 @@ fn shared(tables: &[&IntervalTable]) -> Option<Grid> {
         .copied()
         .filter(|&start| lookups.iter().all(|lookup| lookup.row(start).is_some()))
         .collect();
-    (!starts.is_empty()).then(|| Grid {
-        starts,
-        interval_s: i64::from(finest.interval_s()),
-        main: None,
-        typical: false,
-        by_hand: false,
-    })
+    let interval_s = i64::from(finest.interval_s());
+    (!starts.is_empty()).then(|| Grid::without_supply(starts, interval_s))
 }
 
 /// One interval for each round of readings.
 fn rounds(logs: &Logs) -> Option<Grid> {
+    let starts = logs.rounds.iter().map(|round| round.at.timestamp());
     (!logs.rounds.is_empty()).then(|| Grid {
-        starts: logs
-            .rounds
-            .iter()
-            .map(|round| round.at.timestamp())
-            .collect(),
-        interval_s: ROUND_S,
-        main: None,
-        typical: false,
         by_hand: true,
+        ..Grid::without_supply(starts.collect(), ROUND_S)
     })
 }
 
@@ -134,13 +151,9 @@ fn typical_week(site: &Site) -> Grid {
         .from_local_datetime(&monday)
         .earliest()
         .map_or(0, |time| time.timestamp());
+    let starts = (0..7 * 86_400 / TYPICAL_STEP_S).map(|step| start + step * TYPICAL_STEP_S);
     Grid {
-        starts: (0..7 * 86_400 / TYPICAL_STEP_S)
-            .map(|step| start + step * TYPICAL_STEP_S)
-            .collect(),
-        interval_s: TYPICAL_STEP_S,
-        main: None,
         typical: true,
-        by_hand: false,
+        ..Grid::without_supply(starts.collect(), TYPICAL_STEP_S)
     }
 }

@@ -2,15 +2,16 @@
 
 use super::connections::{connection_now, turn_of};
 use super::grid::Grid;
-use super::measured::{MeasuredNode, metered_board};
+use super::measured::{MeasuredFigures, MeasuredNode, Seen, metered_board};
 use super::profile::Profile;
 use super::rounds;
-use crate::form::loss::FeederResistance;
+use super::third_harmonic::add_third_harmonic;
 use crate::problem::currents::Currents;
+use crate::problem::feeder_resistance::FeederResistance;
 use crate::problem::problem::{Node, Share};
 use electrical::{Material, service_resistivity};
 use metering::Logs;
-use site::{Conductor, Connection, Node as Place, Site};
+use site::{Conductor, Node as Place, Site};
 
 /// A place of the tree as the problem sees it.
 #[expect(
@@ -26,7 +27,7 @@ pub(crate) fn node_at(
     members: &[Vec<usize>],
     main: Option<&MeasuredNode>,
     notes: &mut Vec<String>,
-) -> (Node, bool) {
+) -> (Node, Seen) {
     let below = |machine: usize| site.is_within(site.machines[machine].tapped_off, place);
     let mut movable = vec![false; profiles.len()];
     let mut shares = Vec::new();
@@ -61,20 +62,25 @@ pub(crate) fn node_at(
         own = metered_board(site, logs, grid, place, notes);
         own.as_ref()
     };
-    let (fixed, beyond) = match measured {
+    let stays = match measured {
         Some(measured) => remainder(site, measured, profiles, &movable, &below),
         None => listed(site, profiles, &movable, &below),
     };
     let node = Node {
         name: site.node_name(place).to_owned(),
         shares,
-        fixed,
-        beyond,
+        fixed: stays.fixed,
+        beyond: stays.beyond,
+        unresolved_square: measured.map_or([0.0; 4], |measured| measured.unresolved_square),
         feeder: feeder(site, place),
         phase_limit_a: site.phase_limit_a(place),
         neutral_limit_a: site.neutral_limit_a(place),
     };
-    (node, measured.is_some())
+    let seen = Seen {
+        is_measured: measured.is_some(),
+        figures: stays.figures,
+    };
+    (node, seen)
 }
 
 /// Resistance of a board's feeder at service temperature.
@@ -94,6 +100,13 @@ fn feeder(site: &Site, place: Place) -> Option<FeederResistance> {
     })
 }
 
+/// What a place carries whatever is decided.
+struct Stays {
+    fixed: Currents,
+    beyond: Vec<f64>,
+    figures: Option<MeasuredFigures>,
+}
+
 /// What is measured, less what can move away, stays where it is.
 fn remainder(
     site: &Site,
@@ -101,10 +114,13 @@ fn remainder(
     profiles: &[Profile],
     movable: &[bool],
     below: &dyn Fn(usize) -> bool,
-) -> (Currents, Vec<f64>) {
+) -> Stays {
     let mut fixed = Currents::new(measured.phases.clone().map(Some));
+    if !measured.neutral_alone.is_empty() {
+        fixed = fixed.with_neutral_alone(measured.neutral_alone.clone());
+    }
     let mut beyond = measured.beyond.clone();
-    let neutral_measured = !beyond.is_empty();
+    let (mut third, mut third_on_top) = (Vec::new(), Vec::new());
     for (machine, profile) in profiles.iter().enumerate() {
         if !below(machine) {
             continue;
@@ -114,15 +130,34 @@ fn remainder(
                 if movable[machine] {
                     fixed.subtract_turned(&profile.currents, turn);
                 }
-                if !neutral_measured {
-                    add_third_harmonic(site, machine, profile, &mut beyond);
+                if !measured.neutral_is_measured {
+                    add_third_harmonic(site, machine, profile, &mut third);
                 }
             }
             // Not connected yet: the meter has not seen it, and its harmonics come on top.
-            None => add_third_harmonic(site, machine, profile, &mut beyond),
+            None => add_third_harmonic(site, machine, profile, &mut third_on_top),
         }
     }
-    (fixed, beyond)
+    let figures = measured.figures.as_ref().map(|figures| MeasuredFigures {
+        now: measured.with_third_harmonics(&figures.now, &third),
+        ..figures.clone()
+    });
+    combine(&mut beyond, &third, f64::hypot);
+    combine(&mut beyond, &third_on_top, |beyond, third| beyond + third);
+    Stays {
+        fixed,
+        beyond,
+        figures,
+    }
+}
+
+fn combine(sum: &mut Vec<f64>, more: &[f64], with: impl Fn(f64, f64) -> f64) {
+    if !more.is_empty() {
+        sum.resize(more.len(), 0.0);
+    }
+    for (sum, more) in sum.iter_mut().zip(more) {
+        *sum = with(*sum, *more);
+    }
 }
 
 /// Without a meter: the listed machines that stay, and the third harmonics of all.
@@ -131,7 +166,7 @@ fn listed(
     profiles: &[Profile],
     movable: &[bool],
     below: &dyn Fn(usize) -> bool,
-) -> (Currents, Vec<f64>) {
+) -> Stays {
     let mut fixed = Currents::none();
     let mut beyond = Vec::new();
     for (machine, profile) in profiles.iter().enumerate() {
@@ -143,26 +178,9 @@ fn listed(
         }
         add_third_harmonic(site, machine, profile, &mut beyond);
     }
-    (fixed, beyond)
-}
-
-/// Third harmonics of loads to neutral add up in the neutral whatever their phases.
-pub(crate) fn add_third_harmonic(
-    site: &Site,
-    machine: usize,
-    profile: &Profile,
-    beyond: &mut Vec<f64>,
-) {
-    let share = site.machines[machine].third_harmonic;
-    let to_neutral = matches!(
-        connection_now(site, machine),
-        Connection::ToNeutral(_) | Connection::Any
-    );
-    let (true, Some(series)) = (share > 0.0 && to_neutral, profile.currents.series(0)) else {
-        return;
-    };
-    beyond.resize(series.len(), 0.0);
-    for (sum, current) in beyond.iter_mut().zip(series) {
-        *sum += share * current.norm();
+    Stays {
+        fixed,
+        beyond,
+        figures: None,
     }
 }

@@ -1,11 +1,12 @@
 //! What each place of the installation carries now, interval by interval, for rooms that add to it.
 
-use num_complex::Complex64;
-
 use super::connections::{connection_at, connection_now, turn_of};
 use super::from_site::{Posed, pose};
+use super::measured::Seen;
 use super::profile::{declared_draws, from_draws, profile};
-use crate::answer::result::BasedOn;
+use crate::answer::figures::NodeFigures;
+use crate::node_currents::NodeCurrents;
+use crate::pose::based_on::BasedOn;
 use crate::problem::currents::Currents;
 use crate::problem::error::BalanceError;
 use crate::problem::problem::{Node, Unit};
@@ -76,37 +77,37 @@ impl Standing {
         &self.posed.notes
     }
 
-    fn node(&self, place: Place) -> Option<(&Node, bool)> {
+    fn node(&self, place: Place) -> Option<(&Node, &Seen)> {
         let at = self.posed.places.iter().position(|&known| known == place)?;
         let boards = self.posed.problem.nodes();
         let node = boards
             .get(at)
             .or_else(|| self.posed.circuits.get(at - boards.len()))?;
-        Some((node, self.posed.measured[at]))
+        Some((node, &self.posed.seen[at]))
     }
 
     /// Is the place measured by a meter or by readings of its own?
     #[must_use]
     pub fn is_measured(&self, place: Place) -> bool {
-        self.node(place).is_some_and(|(_, measured)| measured)
+        self.node(place).is_some_and(|(_, seen)| seen.is_measured)
     }
 
-    /// Phase currents of a place, and the part of its neutral beyond them. (A)
+    /// What the meter of a place says of now, where it has one.
+    #[must_use]
+    pub fn measured(&self, place: Place) -> Option<&NodeFigures> {
+        let (_, seen) = self.node(place)?;
+        seen.figures.as_ref().map(|figures| &figures.now)
+    }
+
+    /// What a place carries.
     ///
     /// Machines without a phase are left out: they are connected to nothing yet.
     #[must_use]
-    pub fn carried(&self, place: Place) -> Option<([Vec<Complex64>; 3], Vec<f64>)> {
+    pub fn carried(&self, place: Place) -> Option<NodeCurrents<'_>> {
         let (node, _) = self.node(place)?;
-        let length = self.starts().len();
-        let mut sum = Currents::new([0; 3].map(|_| Some(vec![Complex64::ZERO; length])));
-        sum.add(&node.fixed);
-        for share in &node.shares {
-            if let Some(turn) = self.posed.problem.units()[share.unit].current {
-                sum.add_turned(self.posed.problem.part(share), turn);
-            }
-        }
-        let phases = [0, 1, 2].map(|k| sum.series(k).unwrap_or_default().to_vec());
-        Some((phases, node.beyond.clone()))
+        let units = self.posed.problem.units();
+        let now = |unit: usize| units[unit].current;
+        Some(self.posed.problem.node_currents_where(node, now))
     }
 
     /// A machine of the list.

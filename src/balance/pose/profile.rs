@@ -6,8 +6,9 @@ use num_complex::Complex64;
 
 use super::grid::{Grid, Lookup};
 use crate::problem::currents::Currents;
+use analysis::MeterAnalysis;
 use electrical::Phase;
-use metering::{IntervalTable, Logs, phase_phasors};
+use metering::{IntervalTable, Logs, MeterLog};
 use site::{Connection, Machine, Quantity, Site};
 use units::Basis;
 
@@ -19,6 +20,8 @@ pub(crate) struct Profile {
     /// Active power, all phases together. (kW)
     pub(crate) power_kw: Vec<f64>,
     pub(crate) basis: Basis,
+    /// Energy that its own meter saw, over all of its readings. (kWh)
+    pub(crate) metered_kwh: Option<f64>,
     /// Measured phases that differ: a cyclic shift changes something.
     pub(crate) phases_differ: bool,
 }
@@ -43,8 +46,11 @@ pub(crate) fn profile(
     let log = site.machine_meter(index).and_then(|meter| logs.of(meter));
     if let Some(log) = log {
         let id = &site.meters[log.meter].id;
-        if let Some(per_phase) = three_phase_profile(site, grid, machine, &log.table) {
-            return per_phase;
+        if let Some(per_phase) = three_phase_profile(grid, machine, log) {
+            return Profile {
+                metered_kwh: metered_kwh(log),
+                ..per_phase
+            };
         }
         match measured_draws(site, machine, &log.table) {
             Some(draws) if mean_power(&draws) < 0.0 => notes.push(format!(
@@ -52,7 +58,13 @@ pub(crate) fn profile(
                  used and the machine list's figures are (is a current transformer reversed?)",
                 machine.name
             )),
-            Some(draws) => return measured_profile(site, grid, machine, &log.table, &draws, &declared, notes),
+            Some(draws) => {
+                let measured = measured_profile(site, grid, machine, &log.table, &draws, &declared, notes);
+                return Profile {
+                    metered_kwh: metered_kwh(log),
+                    ..measured
+                };
+            }
             None => notes.push(format!(
                 "the log of meter `{id}` holds neither power nor current of `{}`: the machine list's figures are used",
                 machine.name
@@ -65,6 +77,10 @@ pub(crate) fn profile(
         Basis::Declared
     };
     from_draws(site, machine, &declared, basis)
+}
+
+fn metered_kwh(log: &MeterLog) -> Option<f64> {
+    MeterAnalysis::of(log).net_power().net_energy_kwh(log)
 }
 
 fn mean_power(draws: &[Option<Draw>]) -> f64 {
@@ -223,21 +239,18 @@ pub(crate) fn from_draws(site: &Site, machine: &Machine, draws: &[Draw], basis: 
         currents,
         power_kw: draws.iter().map(|draw| draw.power.re).collect(),
         basis,
+        metered_kwh: None,
         phases_differ: false,
     }
 }
 
 /// A three-phase machine whose own meter tells its phases apart.
-fn three_phase_profile(
-    site: &Site,
-    grid: &Grid,
-    machine: &Machine,
-    table: &IntervalTable,
-) -> Option<Profile> {
+fn three_phase_profile(grid: &Grid, machine: &Machine, log: &MeterLog) -> Option<Profile> {
+    let table = &log.table;
     if !matches!(machine.connection, Connection::ThreePhase { .. }) {
         return None;
     }
-    let phasors = phase_phasors(table, site.supply.phase_voltage_v())?;
+    let phasors = log.phasors()?;
     let power = table.values(Quantity::ActivePower(None))?;
     let lookup = Lookup::new(table);
     let rows: Vec<Option<usize>> = grid.starts.iter().map(|&start| lookup.row(start)).collect();
@@ -248,16 +261,20 @@ fn three_phase_profile(
     if power_kw.iter().sum::<f64>() < 0.0 {
         return None;
     }
-    let series = phasors.series.map(|series| -> Option<Vec<Complex64>> {
-        rows.iter()
-            .map(|row| row.and_then(|row| series[row]))
-            .collect()
-    });
+    let series = phasors
+        .series
+        .each_ref()
+        .map(|series| -> Option<Vec<Complex64>> {
+            rows.iter()
+                .map(|row| row.and_then(|row| series[row]))
+                .collect()
+        });
     let [l1, l2, l3] = series;
     Some(Profile {
         currents: Currents::new([Some(l1?), Some(l2?), Some(l3?)]),
         power_kw,
         basis: Basis::Measured,
+        metered_kwh: None,
         phases_differ: true,
     })
 }

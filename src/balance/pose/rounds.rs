@@ -4,11 +4,11 @@ use num_complex::Complex64;
 
 use super::connections::{connection_now, turn_of};
 use super::grid::Grid;
-use super::measured::MeasuredNode;
-use super::nodes::add_third_harmonic;
+use super::measured::{MeasuredNode, unexplained};
 use super::profile::{Draw, Profile, declared_draws, from_draws, voltage_across};
-use crate::answer::figures::phasor_sum;
+use super::third_harmonic::add_third_harmonic;
 use crate::problem::currents::Currents;
+use crate::problem::currents::phasor_sum;
 use electrical::Phase;
 use metering::{ClampReading, Logs};
 use site::{Connection, Machine, Measured, Node as Place, Site};
@@ -205,10 +205,12 @@ pub(crate) fn node(
         .flatten()
         .all(|reading| reading.neutral_a.is_some());
     let mut beyond = Vec::new();
+    let mut neutral_alone = Vec::new();
     if neutral_is_read {
         let harmonics = |interval: usize| listed.beyond.get(interval).copied().unwrap_or(0.0);
         for (interval, reading) in readings.iter().enumerate() {
-            let explained = phasor_sum(&phases, interval).norm();
+            let sum = phasor_sum(&phases, interval);
+            let explained = sum.norm();
             let amps = reading.and_then(|reading| reading.neutral_a);
             if amps.is_some_and(|amps| amps < (1.0 - LARGEST_CONTRADICTION) * explained) {
                 notes.push(format!(
@@ -217,17 +219,32 @@ pub(crate) fn node(
                     amps.unwrap_or(0.0)
                 ));
             }
-            beyond.push(amps.map_or_else(
-                || harmonics(interval),
-                |amps| (amps * amps - explained * explained).max(0.0).sqrt(),
-            ));
+            let (alone, rest) = amps.map_or_else(
+                || (Complex64::ZERO, harmonics(interval)),
+                |amps| unexplained(amps, sum),
+            );
+            neutral_alone.push(alone);
+            beyond.push(rest);
         }
     }
-    Some(MeasuredNode { phases, beyond })
+    Some(MeasuredNode {
+        phases,
+        neutral_alone,
+        neutral_is_measured: neutral_is_read,
+        beyond,
+        unresolved_square: [0.0; 4],
+        figures: None,
+    })
+}
+
+/// Currents of listed machines, and their third harmonics in the neutral. (A)
+struct Listed {
+    phases: [Vec<Complex64>; 3],
+    beyond: Vec<f64>,
 }
 
 /// The machines below a place as they are connected now, in each round.
-fn listed(site: &Site, place: Place, profiles: &[Profile], rounds: usize) -> MeasuredNode {
+fn listed(site: &Site, place: Place, profiles: &[Profile], rounds: usize) -> Listed {
     let zero = || Some(vec![Complex64::ZERO; rounds]);
     let mut sum = Currents::new([zero(), zero(), zero()]);
     let mut beyond = Vec::new();
@@ -240,7 +257,7 @@ fn listed(site: &Site, place: Place, profiles: &[Profile], rounds: usize) -> Mea
             add_third_harmonic(site, machine, profile, &mut beyond);
         }
     }
-    MeasuredNode {
+    Listed {
         phases: Phase::ALL.map(|phase| sum.series(phase.index()).unwrap_or_default().to_vec()),
         beyond,
     }

@@ -15,6 +15,7 @@ use electrical::Phase;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Currents {
     series: [Option<Vec<Complex64>>; 3],
+    neutral_alone: Option<Vec<Complex64>>,
 }
 
 impl Currents {
@@ -27,15 +28,25 @@ impl Currents {
     /// From the series on each of the three positions; `None` where nothing flows.
     #[must_use]
     pub fn new(series: [Option<Vec<Complex64>>; 3]) -> Self {
-        Self { series }
+        Self {
+            series,
+            neutral_alone: None,
+        }
+    }
+
+    /// With a current that flows in the neutral and on no phase, in the common frame.
+    #[must_use]
+    pub fn with_neutral_alone(self, series: Vec<Complex64>) -> Self {
+        Self {
+            neutral_alone: Some(series),
+            ..self
+        }
     }
 
     /// A load between one phase and neutral: all on the first position.
     #[must_use]
     pub fn to_neutral(series: Vec<Complex64>) -> Self {
-        Self {
-            series: [Some(series), None, None],
-        }
+        Self::new([Some(series), None, None])
     }
 
     /// A load between two phases: the current leaves on the first position and returns on the second.
@@ -55,13 +66,11 @@ impl Currents {
     #[must_use]
     pub fn between_phases(series: &[Complex64]) -> Self {
         let lead = Complex64::from_polar(1.0, std::f64::consts::FRAC_PI_6);
-        Self {
-            series: [
-                Some(series.iter().map(|i| i * lead).collect()),
-                Some(series.iter().map(|i| i * lead.conj()).collect()),
-                None,
-            ],
-        }
+        Self::new([
+            Some(series.iter().map(|i| i * lead).collect()),
+            Some(series.iter().map(|i| i * lead.conj()).collect()),
+            None,
+        ])
     }
 
     /// The series on one of the three positions (0, 1, 2); `None` where nothing flows.
@@ -84,7 +93,21 @@ impl Currents {
         Phase::ALL
             .into_iter()
             .map(|phase| phase.direction() * self.at(phase.index(), interval))
-            .sum()
+            .sum::<Complex64>()
+            + self.neutral_alone_at(interval)
+    }
+
+    /// What flows in the neutral and on no phase, in the common frame; empty where there is nothing of the kind. (A)
+    #[must_use]
+    pub fn neutral_alone(&self) -> &[Complex64] {
+        self.neutral_alone.as_deref().unwrap_or_default()
+    }
+
+    /// The same in one interval. (A)
+    #[must_use]
+    pub fn neutral_alone_at(&self, interval: usize) -> Complex64 {
+        let alone = self.neutral_alone().get(interval).copied();
+        alone.unwrap_or_default()
     }
 
     /// The currents with each interval multiplied by its own factor.
@@ -95,7 +118,11 @@ impl Currents {
             pairs.map(|(current, factor)| current * factor).collect()
         };
         Currents {
-            series: [0, 1, 2].map(|position| self.series[position].as_ref().map(scale)),
+            series: self
+                .series
+                .each_ref()
+                .map(|series| series.as_ref().map(scale)),
+            neutral_alone: self.neutral_alone.as_ref().map(scale),
         }
     }
 
@@ -107,7 +134,11 @@ impl Currents {
     pub fn subtract_turned(&mut self, other: &Currents, turn: usize) {
         let negative = |series: &Vec<Complex64>| series.iter().map(|current| -current).collect();
         let opposite = Currents {
-            series: [0, 1, 2].map(|position| other.series[position].as_ref().map(negative)),
+            series: other
+                .series
+                .each_ref()
+                .map(|series| series.as_ref().map(negative)),
+            neutral_alone: other.neutral_alone.as_ref().map(negative),
         };
         self.add_turned(&opposite, turn);
     }
@@ -128,26 +159,64 @@ impl Currents {
     /// When a position's series differ in length.
     pub fn add_turned(&mut self, other: &Currents, turn: usize) {
         for (position, series) in other.series.iter().enumerate() {
-            let Some(series) = series else { continue };
-            match &mut self.series[(position + turn) % 3] {
-                Some(sum) => {
-                    assert_eq!(sum.len(), series.len(), "series of different length");
-                    for (sum, value) in sum.iter_mut().zip(series) {
-                        *sum += value;
-                    }
-                }
-                empty => *empty = Some(series.clone()),
+            if let Some(series) = series {
+                add_series(
+                    &mut self.series[(position + turn) % 3],
+                    series.iter().copied(),
+                );
             }
         }
+        if let Some(alone) = &other.neutral_alone {
+            let factor = Phase::ALL[turn % 3].direction();
+            add_series(
+                &mut self.neutral_alone,
+                alone.iter().map(|current| factor * current),
+            );
+        }
+    }
+
+    /// Adds a series on one position.
+    ///
+    /// # Panics
+    ///
+    /// When the series differ in length.
+    pub(crate) fn add_at(&mut self, position: usize, series: &[Complex64]) {
+        add_series(&mut self.series[position], series.iter().copied());
+    }
+
+    /// The series of the three positions, empty where nothing flows.
+    pub(crate) fn into_phases(self) -> [Vec<Complex64>; 3] {
+        self.series.map(Option::unwrap_or_default)
     }
 
     /// True when every series has this many values and all of them are finite.
     pub(crate) fn is_sound(&self, intervals: usize) -> bool {
         self.series
             .iter()
+            .chain([&self.neutral_alone])
             .flatten()
             .all(|series| series.len() == intervals && series.iter().all(|value| value.is_finite()))
     }
+}
+
+fn add_series(sum: &mut Option<Vec<Complex64>>, more: impl ExactSizeIterator<Item = Complex64>) {
+    match sum {
+        Some(sum) => {
+            assert_eq!(sum.len(), more.len(), "series of different length");
+            for (sum, value) in sum.iter_mut().zip(more) {
+                *sum += value;
+            }
+        }
+        empty => *empty = Some(more.collect()),
+    }
+}
+
+/// Sum of three currents, each relative to its own phase voltage, in the common frame.
+pub(crate) fn phasor_sum(phases: &[Vec<Complex64>; 3], interval: usize) -> Complex64 {
+    Phase::ALL
+        .into_iter()
+        .map(|phase| phase.direction() * phases[phase.index()][interval])
+        .sum()
 }
 
 #[cfg(test)]

@@ -6,8 +6,9 @@ use num_complex::Complex64;
 
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
-use crate::form::loss::FeederResistance;
-use electrical::{Phase, is_above_limit};
+use crate::node_currents::NodeCurrents;
+use crate::problem::feeder_resistance::FeederResistance;
+use electrical::is_above_limit;
 
 /// Something that changes its phase as one: a load, loads kept together, or a whole circuit.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,6 +46,9 @@ pub struct Node {
     /// Part of the neutral per interval that phasors cannot explain; it adds in quadrature. (A)
     /// Empty when there is none.
     pub beyond: Vec<f64>,
+    /// Mean squares of L1, L2, L3 and N as measured, less those of the series above: what varies within the
+    /// intervals, and what was measured outside them. They add to whatever is decided. (A²)
+    pub unresolved_square: [f64; 4],
     /// Resistance of its feeder, where it is declared.
     pub feeder: Option<FeederResistance>,
     /// Largest current of a phase in any interval. (A)
@@ -211,15 +215,36 @@ impl Problem {
             .sum()
     }
 
-    /// Phase currents of L1, L2, L3 at a node, each relative to its own phase voltage. (A)
+    /// What flows at a node. (A)
     #[must_use]
-    pub fn phase_currents(&self, node: &Node, turns: &[usize]) -> [Vec<Complex64>; 3] {
+    pub fn node_currents<'n>(&self, node: &'n Node, turns: &[usize]) -> NodeCurrents<'n> {
+        self.node_currents_where(node, |unit| Some(turns[unit]))
+    }
+
+    /// The same with the units that have a turn.
+    pub(crate) fn node_currents_where<'n>(
+        &self,
+        node: &'n Node,
+        turn: impl Fn(usize) -> Option<usize>,
+    ) -> NodeCurrents<'n> {
         let mut sum = Currents::new([0; 3].map(|_| Some(vec![Complex64::ZERO; self.intervals])));
-        sum.add(&node.fixed);
-        for share in &node.shares {
-            sum.add_turned(self.part(share), turns[share.unit]);
+        let fixed = &node.fixed;
+        for position in 0..3 {
+            if let Some(series) = fixed.series(position) {
+                sum.add_at(position, series);
+            }
         }
-        [0, 1, 2].map(|k| sum.series(k).unwrap_or_default().to_vec())
+        for share in &node.shares {
+            if let Some(turn) = turn(share.unit) {
+                sum.add_turned(self.part(share), turn);
+            }
+        }
+        NodeCurrents {
+            phases: sum.into_phases(),
+            neutral_alone: fixed.neutral_alone(),
+            beyond: &node.beyond,
+            unresolved_square: node.unresolved_square,
+        }
     }
 
     /// Everything that counts about an assignment, computed directly from the series.
@@ -239,27 +264,23 @@ impl Problem {
         };
         let (mut mean_square, mut tie_square) = (0.0, 0.0);
         for (index, node) in self.nodes.iter().enumerate() {
-            let phases = self.phase_currents(node, turns);
+            let currents = self.node_currents(node, turns);
             let mut over = 0.0;
             let mut square_sum = 0.0;
             for interval in 0..self.intervals {
-                let neutral: Complex64 = Phase::ALL
-                    .into_iter()
-                    .map(|phase| phase.direction() * phases[phase.index()][interval])
-                    .sum();
-                let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
-                let square = neutral.norm_sqr() + beyond * beyond;
+                let square = currents.neutral_square(interval);
                 square_sum += square;
-                for phase in &phases {
+                for phase in &currents.phases {
                     over += above(phase[interval].norm(), node.phase_limit_a);
                 }
                 over += above(square.sqrt(), node.neutral_limit_a);
             }
             excess.current_a += over / self.intervals as f64;
+            let mean = square_sum / self.intervals as f64 + node.unresolved_square[3];
             if index == 0 {
-                mean_square = square_sum / self.intervals as f64;
+                mean_square = mean;
             } else {
-                tie_square += square_sum / self.intervals as f64;
+                tie_square += mean;
             }
         }
         Evaluation {
@@ -286,6 +307,14 @@ impl Problem {
             .part
             .as_ref()
             .unwrap_or(&self.units[share.unit].currents)
+    }
+}
+
+impl Node {
+    /// What adds to the sum over the intervals of the squares of the neutral's phasors. (A²)
+    pub(crate) fn beyond_square_sum(&self, intervals: usize) -> f64 {
+        let beyond: f64 = self.beyond.iter().map(|amps| amps * amps).sum();
+        beyond + self.unresolved_square[3] * intervals as f64
     }
 }
 
@@ -340,7 +369,11 @@ fn check_node(node: &Node, units: usize, intervals: usize) -> Result<(), Problem
         .iter()
         .filter_map(|share| share.part.as_ref())
         .all(|part| part.is_sound(intervals));
-    if !beyond_is_sound || !parts_are_sound || !node.fixed.is_sound(intervals) {
+    let is_resolved = node
+        .unresolved_square
+        .iter()
+        .all(|square| square.is_finite());
+    if !is_resolved || !beyond_is_sound || !parts_are_sound || !node.fixed.is_sound(intervals) {
         return Err(ProblemError::UnsoundSeries(node.name.clone()));
     }
     let limits = [node.phase_limit_a, node.neutral_limit_a];

@@ -36,7 +36,7 @@ pub(crate) fn changes(problem: &Problem, turns: &[usize]) -> Vec<Change> {
 /// Mean square of the supply's neutral as a function of which changes are made. (A²)
 ///
 /// With x_i = 1 where change i is made and d_i what it adds to the neutral n of now,
-/// J(x) = mean|n + Σ x_i d_i|² + mean(beyond²).
+/// J(x) = mean|n + Σ x_i d_i|² + mean(beyond²) + what the intervals do not resolve.
 #[derive(Clone, Debug)]
 pub(crate) struct Effects {
     now: f64,
@@ -91,8 +91,7 @@ impl Effects {
                 }
             }
         }
-        let beyond: f64 = supply.beyond.iter().map(|amps| amps * amps).sum();
-        effects.finish(beyond, intervals as f64);
+        effects.finish(supply.beyond_square_sum(intervals), intervals as f64);
         effects
     }
 

@@ -316,7 +316,8 @@ fn four(currents: &Currents, turn: usize, interval: usize) -> [Complex64; 4] {
     let neutral = Phase::ALL
         .into_iter()
         .map(|phase| phase.direction() * phases[phase.index()])
-        .sum();
+        .sum::<Complex64>();
+    let neutral = neutral + Phase::ALL[turn].direction() * currents.neutral_alone_at(interval);
     [phases[0], phases[1], phases[2], neutral]
 }
 

@@ -271,12 +271,10 @@ mod tests {
     fn currents(problem: &Problem, turns: &[usize]) -> Vec<f64> {
         let mut all = Vec::new();
         for node in problem.nodes() {
-            let phases = problem.phase_currents(node, turns);
+            let currents = problem.node_currents(node, turns);
             for interval in 0..problem.intervals() {
-                all.extend(phases.iter().map(|phase| phase[interval].norm()));
-                let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
-                let sum = crate::answer::figures::phasor_sum(&phases, interval);
-                all.push(sum.norm().hypot(beyond));
+                all.extend(currents.phases.iter().map(|phase| phase[interval].norm()));
+                all.push(currents.neutral_square(interval).sqrt());
             }
         }
         all

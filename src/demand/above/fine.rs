@@ -1,6 +1,6 @@
 //! Mean power over blocks short enough to tell clocks apart.
 
-use crate::meter::draw::Draw;
+use analysis::NetPower;
 use metering::IntervalTable;
 
 /// Blocks are no shorter than this: clocks are told apart to five minutes. (s)
@@ -17,7 +17,7 @@ pub(crate) struct Fine {
 
 impl Fine {
     /// Of a meter's intervals: as many together as make five minutes or more.
-    pub(crate) fn of(table: &IntervalTable, draw: &Draw) -> Fine {
+    pub(crate) fn of(table: &IntervalTable, draw: &NetPower) -> Fine {
         let interval_s = i64::from(table.interval_s());
         let length_s = interval_s * (SHORTEST_S + interval_s - 1).div_euclid(interval_s).max(1);
         let Some(power) = &draw.power_kw else {

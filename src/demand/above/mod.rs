@@ -3,3 +3,4 @@
 pub(crate) mod clock_offset;
 pub(crate) mod fine;
 pub(crate) mod reconcile;
+pub(crate) mod reconciliation;

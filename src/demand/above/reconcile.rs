@@ -1,8 +1,8 @@
 //! Main meters against the meters below them.
 
-use crate::analyse::Metered;
+use super::reconciliation::Reconciliation;
 use crate::meter::quarters::{QUARTER_S, Quarter};
-use crate::result::Reconciliation;
+use crate::metered::Metered;
 use site::{Measured, Node, Site};
 use units::format_kwh;
 

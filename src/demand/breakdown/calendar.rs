@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Timelike};
 
 use super::super::clock;
-use super::super::result::MeterEnergy;
 use super::by::BreakdownBy;
 use super::split::{Label, Slice, Split};
 use super::told::Told;
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::quarter_hours;
 use metering::Period;
 use site::Site;

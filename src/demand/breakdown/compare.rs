@@ -1,14 +1,14 @@
 //! The parts of two periods side by side; only whole ones are compared.
 
 use chrono::{Datelike, NaiveDate};
-use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::result::MeterEnergy;
 use super::by::BreakdownBy;
 use super::calendar::start_of;
+use super::compared::Compared;
 use super::part::EnergyPart;
+use crate::meter::meter_energy::MeterEnergy;
 use metering::Period;
 use site::Site;
 
@@ -39,27 +39,6 @@ impl Comparison {
             days(self.other_from, self.other_to),
         )
     }
-}
-
-/// A part beside the same part of the other period.
-#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct Compared {
-    /// What the other part is called: of a day, week or month its own name.
-    pub key: String,
-    /// Its energy. (kWh)
-    pub energy_kwh: f64,
-    /// What it costs.
-    #[serde(serialize_with = "units::serial::decimal_option")]
-    #[schemars(with = "Option<f64>")]
-    pub cost: Option<Decimal>,
-    /// This part less the other; `None` where one of them lacks readings. (kWh)
-    pub difference_kwh: Option<f64>,
-    /// The same as a share of the other. (%)
-    pub difference_pct: Option<f64>,
-    /// What it costs more, where both have a price.
-    #[serde(serialize_with = "units::serial::decimal_option")]
-    #[schemars(with = "Option<f64>")]
-    pub difference_cost: Option<Decimal>,
 }
 
 /// One of the two periods.

@@ -7,8 +7,10 @@
 mod by;
 mod calendar;
 mod compare;
+mod compared;
 mod installation;
 mod part;
+mod part_basis;
 mod phase;
 mod price;
 mod split;
@@ -16,13 +18,15 @@ mod told;
 mod word;
 
 pub use by::BreakdownBy;
-pub use compare::{Compared, Comparison, Side, compare};
-pub use part::{Breakdown, EnergyPart, PartBasis, PartsCost, UNDATED};
+pub use compare::{Comparison, Side, compare};
+pub use compared::Compared;
+pub use part::{Breakdown, EnergyPart, PartsCost, UNDATED};
+pub use part_basis::PartBasis;
 pub use told::Told;
 
 use self::split::{Label, Split};
-use super::result::MeterEnergy;
 use crate::meter::carbon::CarbonFactor;
+use crate::meter::meter_energy::MeterEnergy;
 use metering::{Logs, MeterLog, Words};
 use site::Site;
 use tariff::Bill;

@@ -5,39 +5,11 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::by::BreakdownBy;
-use super::compare::Compared;
+use super::compared::Compared;
 use super::told::Told;
 
 /// Key of what a register counted while nothing was logged: it has no time of its own.
 pub const UNDATED: &str = "not dated";
-
-/// Where the energy of a part of the installation comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum PartBasis {
-    /// Meters alone tell it.
-    Measured,
-    /// The machine list: rating × utilisation factor while the schedule runs, never more than the meter above
-    /// leaves.
-    Declared,
-    /// Some of it is measured and some declared.
-    PartDeclared,
-    /// What a meter sees beyond all that is measured or declared below it.
-    Remainder,
-}
-
-impl PartBasis {
-    /// For people.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            PartBasis::Measured => "measured",
-            PartBasis::Declared => "declared share",
-            PartBasis::PartDeclared => "part measured, part declared",
-            PartBasis::Remainder => "remainder",
-        }
-    }
-}
 
 /// Energy of one part.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

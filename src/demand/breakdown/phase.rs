@@ -1,8 +1,8 @@
 //! Parts by phase.
 
 use super::split::{Label, Slice, Split};
-use crate::meter::draw::Draw;
 use crate::meter::quarters::quarters;
+use analysis::NetPower;
 use electrical::Phase;
 use metering::MeterLog;
 
@@ -15,7 +15,7 @@ pub(super) fn split(log: &MeterLog, complete: bool) -> Split {
             order: part as i64,
             complete,
         });
-        let draw = Draw::of_phase(log, phase);
+        let draw = NetPower::of_phase(log, phase);
         let own = quarters(&log.table, &draw).into_iter();
         split.slices.extend(own.map(|quarter| Slice {
             part,

@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::result::MeterEnergy;
-use super::part::PartBasis;
+use super::part_basis::PartBasis;
+use crate::meter::meter_energy::MeterEnergy;
 
 /// Share of a meter's energy by which a part may differ from it and still be of the same time.
 const SAME_TIME: f64 = 1e-4;

@@ -1,8 +1,8 @@
 //! Parts by a column of words in the logs.
 
 use super::split::{Label, Slice, Split};
-use crate::meter::draw::Draw;
 use crate::meter::quarters::quarter_hours;
+use analysis::NetPower;
 use metering::{MeterLog, WordShare, Words};
 
 /// Key of intervals whose cell is empty.
@@ -13,7 +13,7 @@ const NO_COLUMN: &str = "files without the column";
 /// The intervals of a meter by the word that stands in them; `None` where no log of it has the column.
 pub(super) fn split(log: &MeterLog, words: &Words, complete: bool) -> Option<Split> {
     let shares = words.of(log.meter)?;
-    let power = Draw::of(log).power_kw?;
+    let power = NetPower::of(log).power_kw?;
     // Words in the order of the log, then what has none.
     let (empty, none) = (words.words.len(), words.words.len() + 1);
     let mut slices = Vec::new();

@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::draw::Draw;
 use super::energy::Reactive;
+use analysis::NetPower;
 use electrical::Phase;
 use metering::{AngleBasis, IntervalTable, MeterLog, Origin, PhasePhasors};
 use site::Quantity;
@@ -32,7 +32,7 @@ pub struct FigureBasis {
 impl FigureBasis {
     pub(crate) fn of(
         log: &MeterLog,
-        draw: &Draw,
+        draw: &NetPower,
         reactive: Reactive,
         phasors: Option<&PhasePhasors>,
     ) -> FigureBasis {

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::result::MeterEnergy;
+use super::meter_energy::MeterEnergy;
 use metering::{CarbonFactors, Logs};
 use site::Site;
 

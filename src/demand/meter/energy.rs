@@ -1,6 +1,6 @@
 //! Energies of a meter: net, by phase, reactive.
 
-use super::draw::{Draw, integral};
+use analysis::{NetPower, integral};
 use electrical::{Phase, mean_power_factor};
 use metering::{IntervalTable, MeterLog, Origin, counted};
 use site::Quantity;
@@ -13,16 +13,6 @@ pub(crate) struct Reactive {
     pub(crate) import_kvarh: Option<f64>,
     /// Leading. (kvarh)
     pub(crate) export_kvarh: Option<f64>,
-}
-
-/// Net energy: the integral of power, or the registers' where no power is logged. (kWh)
-pub(crate) fn net_energy(log: &MeterLog, draw: &Draw) -> Option<f64> {
-    if !draw.from_register {
-        return draw.energy_kwh(log.table.interval_s());
-    }
-    let drawn = log.register_energy_kwh?;
-    let returned = register(&log.table, Quantity::EnergyExport).unwrap_or(0.0);
-    Some(drawn - returned)
 }
 
 /// Net energy of each phase, where all three have a power or a register. (kWh)
@@ -39,7 +29,7 @@ pub(crate) fn by_phase(table: &IntervalTable) -> Option<[f64; 3]> {
 
 /// Lagging and leading energy: as logged interval by interval, else the positive and negative
 /// parts of reactive power, else the register.
-pub(crate) fn reactive(log: &MeterLog, draw: &Draw) -> Reactive {
+pub(crate) fn reactive(log: &MeterLog, draw: &NetPower) -> Reactive {
     let table = &log.table;
     let amount = |quantity| {
         table
@@ -81,7 +71,7 @@ pub(crate) fn reactive(log: &MeterLog, draw: &Draw) -> Reactive {
 }
 
 /// Lagging energy of each interval, by the same choice as [`reactive`]; `None` where only registers tell it. (kvarh)
-pub(crate) fn lagging_by_interval(log: &MeterLog, draw: &Draw) -> Option<Vec<Option<f64>>> {
+pub(crate) fn lagging_by_interval(log: &MeterLog, draw: &NetPower) -> Option<Vec<Option<f64>>> {
     let table = &log.table;
     let lagging = table.values(Quantity::ReactiveEnergyInterval);
     let counts_leading = table.has(Quantity::ReactiveEnergyExportInterval);
@@ -108,7 +98,7 @@ pub(crate) fn power_factor(energy_kwh: Option<f64>, reactive: Reactive) -> Optio
 
 /// True where reactive power itself is known to be logged: by phase, or with values that lagging
 /// amounts alone cannot give.
-fn logs_reactive_power(table: &IntervalTable, draw: &Draw) -> bool {
+fn logs_reactive_power(table: &IntervalTable, draw: &NetPower) -> bool {
     let by_phase = Phase::ALL
         .into_iter()
         .any(|phase| table.origin(Quantity::ReactivePower(Some(phase))) == Some(Origin::Measured));

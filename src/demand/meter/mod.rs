@@ -3,13 +3,13 @@
 pub(crate) mod basis;
 pub(crate) mod blocks;
 pub(crate) mod carbon;
-pub(crate) mod change;
 pub(crate) mod complete_blocks;
-pub(crate) mod draw;
+pub(crate) mod demand_trace;
 pub(crate) mod energy;
-pub(crate) mod neutral;
+pub(crate) mod meter_energy;
 pub(crate) mod oddities;
 pub(crate) mod profile;
 pub(crate) mod quarters;
+pub(crate) mod sliding;
 pub(crate) mod unbalance;
 pub(crate) mod usage;

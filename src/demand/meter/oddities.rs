@@ -1,6 +1,6 @@
 //! What a meter's energies say against each other or against what it measures.
 
-use super::draw::{Draw, integral, logs_what_is_returned};
+use analysis::{NetPower, integral, logs_what_is_returned};
 use electrical::Phase;
 use metering::{Action, IntervalTable, MeterLog, QualityEntry};
 use site::{Measured, Meter, Quantity};
@@ -10,7 +10,7 @@ use units::format_kwh;
 const LEAST_ENERGY_KWH: f64 = 0.1;
 
 /// The entries of one meter, worst first.
-pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: &Draw) -> Vec<QualityEntry> {
+pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Vec<QualityEntry> {
     [
         negative_energy(log, meter, draw),
         unknown_power(&log.table, draw),
@@ -22,7 +22,7 @@ pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: &Draw) -> Vec<Qualit
 
 /// A consumer that gives energy on balance, in total or on one phase. The supply may, and so may
 /// what has a column for energy or power returned.
-fn negative_energy(log: &MeterLog, meter: &Meter, draw: &Draw) -> Option<QualityEntry> {
+fn negative_energy(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Option<QualityEntry> {
     if meter.measures == Measured::SUPPLY || logs_what_is_returned(&log.table) {
         return None;
     }
@@ -64,7 +64,7 @@ fn negative_energy(log: &MeterLog, meter: &Meter, draw: &Draw) -> Option<Quality
 }
 
 /// Rows that hold readings, but no power.
-fn unknown_power(table: &IntervalTable, draw: &Draw) -> Option<QualityEntry> {
+fn unknown_power(table: &IntervalTable, draw: &NetPower) -> Option<QualityEntry> {
     let power = draw.power_kw.as_ref().filter(|_| !draw.from_register)?;
     let unknown: Vec<i64> = table
         .starts()

@@ -4,9 +4,9 @@ use chrono::{Datelike, NaiveDate, Weekday};
 use chrono_tz::Tz;
 
 use super::blocks::Block;
+use super::demand_trace::{DayEnergy, DemandTrace};
 use super::quarters::{QUARTER_S, Quarter};
 use crate::clock;
-use crate::result::{DayEnergy, DemandTrace};
 
 /// Quarter-hours on the face of a day's clock.
 const SLOTS: usize = 96;

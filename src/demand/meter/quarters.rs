@@ -9,7 +9,7 @@ use polars::prelude::{
 };
 use polars::series::IsSorted;
 
-use super::draw::Draw;
+use analysis::NetPower;
 use metering::IntervalTable;
 use site::Quantity;
 
@@ -47,7 +47,7 @@ pub struct Quarter {
 }
 
 /// The quarter-hours of a meter, ascending; those without readings are left out.
-pub(crate) fn quarters(table: &IntervalTable, draw: &Draw) -> Vec<Quarter> {
+pub(crate) fn quarters(table: &IntervalTable, draw: &NetPower) -> Vec<Quarter> {
     let Some(power) = &draw.power_kw else {
         return Vec::new();
     };
@@ -92,7 +92,7 @@ fn ascending(name: &str, values: Vec<i64>) -> Column {
 }
 
 /// Active and reactive power of each interval.
-fn drawn(table: &IntervalTable, draw: &Draw, power: &[Option<f64>]) -> DataFrame {
+fn drawn(table: &IntervalTable, draw: &NetPower, power: &[Option<f64>]) -> DataFrame {
     let logged = |quantity: Quantity, name: &str| {
         let column = table.frame().column(&quantity.name()).ok()?;
         Some(column.clone().with_name(name.into()))

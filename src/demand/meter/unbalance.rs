@@ -1,8 +1,8 @@
 //! Unbalance of currents and voltages, interval by interval.
 
-use super::neutral::magnitudes;
-use electrical::{Phase, current_unbalance, negative_sequence_ratio};
-use metering::{IntervalTable, PhasePhasors};
+use analysis::Course;
+use electrical::{current_unbalance, negative_sequence_ratio};
+use metering::IntervalTable;
 use site::{Measured, Node, Quantity, Site};
 use statistics::quantile;
 use units::{Amperes, Volts};
@@ -20,16 +20,12 @@ pub(crate) struct Unbalance {
 }
 
 /// Current unbalance over the intervals whose mean current exceeds 5 % of the limit.
-pub(crate) fn currents(
-    table: &IntervalTable,
-    phasors: &PhasePhasors,
-    phase_limit_a: f64,
-) -> Option<Unbalance> {
-    let [l1, l2, l3] = Phase::ALL.map(|phase| magnitudes(table, phasors, phase));
+pub(crate) fn currents(phases: &[Course; 3], phase_limit_a: f64) -> Option<Unbalance> {
+    let [l1, l2, l3] = phases.each_ref().map(|course| &course.means);
     let shares: Vec<f64> = l1
         .iter()
-        .zip(&l2)
-        .zip(&l3)
+        .zip(l2)
+        .zip(l3)
         .filter_map(|((l1, l2), l3)| {
             let amps = [(*l1)?, (*l2)?, (*l3)?];
             let mean = amps.iter().sum::<f64>() / 3.0;
@@ -87,7 +83,6 @@ pub(crate) fn limit_of(site: &Site, measured: Measured) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use metering::phase_phasors;
 
     fn table(columns: [(&str, Vec<f64>); 3]) -> IntervalTable {
         let rows = columns[0].1.len() as i64;
@@ -100,16 +95,19 @@ mod tests {
     /// 1 A, not above 5 % of 20 A. Mean of the two 22.2 %, 95 % point 0.95 of the way: 42.2 %.
     #[test]
     fn small_currents_do_not_count() {
-        let table = table([
-            ("current_l1_a", vec![12.0, 10.0, 2.0]),
-            ("current_l2_a", vec![10.0, 10.0, 1.0]),
-            ("current_l3_a", vec![5.0, 10.0, 0.0]),
-        ]);
-        let phasors = phase_phasors(&table, 230.0).expect("three currents");
-        let found = currents(&table, &phasors, 20.0).expect("two intervals");
+        let course = |amps: [f64; 3]| Course {
+            means: amps.map(Some).to_vec(),
+            squares: None,
+        };
+        let phases = [
+            course([12.0, 10.0, 2.0]),
+            course([10.0, 10.0, 1.0]),
+            course([5.0, 10.0, 0.0]),
+        ];
+        let found = currents(&phases, 20.0).expect("two intervals");
         assert!((found.mean_pct - 200.0 / 9.0).abs() < 1e-9);
         assert!((found.p95_pct - 0.95 * 400.0 / 9.0).abs() < 1e-9);
-        assert_eq!(currents(&table, &phasors, 1000.0), None);
+        assert_eq!(currents(&phases, 1000.0), None);
     }
 
     /// 410, 400 and 390 V have the ratio 2.8880 % (computed with the sequence components of the

@@ -1,9 +1,9 @@
 //! What the supply's meter saw, as the tariff wants it.
 
 use super::blocks::Block;
-use super::draw::Draw;
 use super::energy::lagging_by_interval;
 use super::quarters::{Quarter, quarter_hours};
+use analysis::NetPower;
 use metering::MeterLog;
 use tariff::{Usage, UsageBlock, UsageQuarter};
 
@@ -46,7 +46,7 @@ pub(crate) fn usage(
 }
 
 /// Lagging energy by quarter-hour, ascending; `None` where only registers tell it. (kvarh)
-pub(crate) fn lagging_by_quarter(log: &MeterLog, draw: &Draw) -> Option<Vec<(i64, f64)>> {
+pub(crate) fn lagging_by_quarter(log: &MeterLog, draw: &NetPower) -> Option<Vec<(i64, f64)>> {
     lagging_by_interval(log, draw).map(|values| by_quarter(log, &values))
 }
 

@@ -4,8 +4,8 @@ use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::analyse::Metered;
 use super::super::clock;
+use super::super::metered::Metered;
 use crate::above::reconcile::submeters;
 use crate::meter::blocks::Block;
 use site::{Measured, Site};

@@ -8,14 +8,13 @@ mod demand_study;
 mod diversity;
 mod power_factor;
 mod remainder;
-mod sliding;
 mod standing;
 mod week;
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::analyse::Metered;
+use super::metered::Metered;
 use super::settings::Settings;
 use site::{Measured, Site};
 
@@ -27,7 +26,6 @@ pub use standing::{StandingLoad, WeekdayStanding};
 pub use week::{WEEKDAYS, WeekOfHours};
 
 pub(super) use power_factor::by_phase;
-pub(super) use sliding::{SlidingMaximum, sliding_maximum};
 
 /// The analyses that look at more than totals.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]

@@ -4,8 +4,8 @@ use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::analyse::Metered;
 use super::super::clock;
+use super::super::metered::Metered;
 use super::super::settings::Settings;
 use crate::meter::blocks::Block;
 use electrical::{Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor};

@@ -4,8 +4,8 @@ use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::analyse::Metered;
 use super::super::clock;
+use super::super::metered::Metered;
 use super::demand_study::demand_at;
 use crate::above::clock_offset::{Blocks, clock_offset};
 use crate::above::reconcile::submeters;

@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::super::analyse::Metered;
 use super::super::clock;
+use super::super::metered::Metered;
 use super::week::{WEEKDAYS, is_complete, place};
 use crate::meter::quarters::Quarter;
 use site::Site;

@@ -2,8 +2,8 @@
 
 use chrono::Datelike;
 
-use super::super::analyse::Metered;
 use super::super::clock;
+use super::super::metered::Metered;
 use crate::meter::quarters::{QUARTER_S, Quarter};
 use site::Site;
 

@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::view::{View, at};
-use balance::{Standing, standing_connection, turn};
+use balance::{NodeCurrents, Standing, standing_connection, turn};
 use electrical::Phase;
 use metering::Logs;
 use site::{Node, Site, Work};
@@ -56,8 +56,7 @@ pub(super) fn compare(
     }
     let was = before(site, work);
     let standing = Standing::new(&was, logs).map_err(|error| error.to_string())?;
-    let (Some(_), Some((phases, beyond))) = (standing.main_meter(), standing.carried(Node::Supply))
-    else {
+    let (Some(_), Some(currents)) = (standing.main_meter(), standing.carried(Node::Supply)) else {
         return Err("the current of each phase at the supply".to_owned());
     };
     let starts = standing.starts();
@@ -69,7 +68,7 @@ pub(super) fn compare(
     if covered(starts.len() - done) < SHORTEST_S {
         return Err("at least a day of readings since the work".to_owned());
     }
-    let mut promised = phases.clone();
+    let mut promised = currents.clone();
     for moved in &work.moves {
         let machine = standing.machine(moved.machine);
         let turns = (
@@ -84,8 +83,8 @@ pub(super) fn compare(
                 continue;
             };
             for (row, current) in series.iter().enumerate() {
-                promised[(position + old) % 3][row] -= current;
-                promised[(position + new) % 3][row] += current;
+                promised.phases[(position + old) % 3][row] -= current;
+                promised.phases[(position + new) % 3][row] += current;
             }
         }
     }
@@ -97,8 +96,8 @@ pub(super) fn compare(
     Ok(conductors
         .into_iter()
         .map(|conductor| {
-            let then = squares(&phases, &beyond, conductor);
-            let squares = squares(&promised, &beyond, conductor);
+            let then = squares(&currents, conductor);
+            let squares = squares(&promised, conductor);
             ConductorCheck {
                 conductor: conductor.map_or("N", Phase::name),
                 before_rms_a: root_mean(&then[..done]),
@@ -111,21 +110,14 @@ pub(super) fn compare(
 }
 
 /// Square of a conductor's current, interval by interval; `None` is the neutral.
-fn squares(phases: &[Vec<Complex64>; 3], beyond: &[f64], conductor: Option<Phase>) -> Vec<f64> {
-    let rows = phases[0].len();
+fn squares(currents: &NodeCurrents<'_>, conductor: Option<Phase>) -> Vec<f64> {
     match conductor {
-        Some(phase) => phases[phase.index()]
+        Some(phase) => currents.phases[phase.index()]
             .iter()
             .map(Complex64::norm_sqr)
             .collect(),
-        None => (0..rows)
-            .map(|row| {
-                let sum: Complex64 = Phase::ALL
-                    .iter()
-                    .map(|phase| phase.direction() * phases[phase.index()][row])
-                    .sum();
-                sum.norm_sqr() + beyond.get(row).map_or(0.0, |rest| rest * rest)
-            })
+        None => (0..currents.intervals())
+            .map(|row| currents.neutral_square(row))
             .collect(),
     }
 }

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::overload::declared_kw;
+use crate::machine_power::declared_kw;
 use balance::{connection_of, standing_connection, turn};
 use electrical::Phase;
 use metering::{ClampReading, Logs, Round};

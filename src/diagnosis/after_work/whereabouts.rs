@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::overload::{declared_kw, machine_power};
+use crate::machine_power::{declared_kw, machine_power};
 use crate::thresholds as limits;
 use crate::view::{View, blocks};
 use balance::{connection_of, standing_connection, turn};
-use metering::{Logs, phase_phasors};
+use metering::Logs;
 use site::{Connection, Site};
 use statistics::LeastSquares;
 
@@ -87,7 +87,9 @@ pub(super) fn judge(
     }
     // What matters is where it is now, and a longer log would only cost memory.
     let from = from.max(main.to().timestamp() - limits::WORK_LONGEST_S);
-    let phasors = phase_phasors(main.table(), main.nominal_v())
+    let phasors = main
+        .analysis()
+        .phasors()
         .ok_or("the current of each phase at the supply")?;
     let starts: Vec<i64> = main.table().starts().to_vec();
     let kept = |start: i64| start >= from;

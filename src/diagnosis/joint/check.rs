@@ -4,7 +4,8 @@ use num_complex::Complex64;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::design::WEEK_S;
-use super::estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
+use super::estimate::{Estimate, EstimateError, ExtraResistance, estimate};
+use super::figure::Figure;
 use super::page::{CAUTION, SOURCE};
 use super::readings::PhaseReadings;
 use super::trace::JointTrace;
@@ -13,7 +14,7 @@ use crate::thresholds as limits;
 use crate::view::{View, at};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::{AngleBasis, phase_phasors};
+use metering::AngleBasis;
 use site::Quantity;
 use statistics::student_quantile;
 
@@ -95,7 +96,9 @@ fn readings(view: &View<'_>) -> Result<(PhaseReadings, Angles), &'static str> {
     let volts = view
         .by_phase(Quantity::Voltage)
         .ok_or("the voltage of each phase to neutral")?;
-    let phasors = phase_phasors(table, view.nominal_v())
+    let phasors = view
+        .analysis()
+        .phasors()
         .ok_or("the current, or active and reactive power, of each phase")?;
     let watts = view.by_phase(|phase| Quantity::ActivePower(Some(phase)));
     let vars = view.by_phase(|phase| Quantity::ReactivePower(Some(phase)));

@@ -1,6 +1,7 @@
 //! The extra resistance of each phase, with its interval.
 
 use super::design::{Design, EXCESS_COLUMNS, WEEK_S, contrasts};
+use super::figure::Figure;
 use super::readings::PhaseReadings;
 use super::regression::Regression;
 
@@ -14,17 +15,6 @@ const SHARE_OF_MOVEMENT: f64 = 0.95;
 const FEWEST_READINGS: usize = 120;
 /// Below this, the log holds too few independent changes of load for an interval.
 const LEAST_FREEDOM: f64 = 4.0;
-
-/// A figure with what is needed for its interval.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Figure {
-    /// The estimate.
-    pub value: f64,
-    /// Its standard error.
-    pub error: f64,
-    /// Degrees of freedom of the error.
-    pub freedom: f64,
-}
 
 /// What the log says about one phase against the mean of the two others.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -6,15 +6,17 @@
 mod check;
 mod design;
 mod estimate;
+mod figure;
 mod page;
 mod readings;
 mod regression;
 #[cfg(test)]
 mod tests;
-mod trace;
+pub(super) mod trace;
 
 pub(super) use check::check;
-pub use estimate::{Estimate, EstimateError, ExtraResistance, Figure, estimate};
+pub use estimate::{Estimate, EstimateError, ExtraResistance, estimate};
+pub use figure::Figure;
 pub(super) use page::PAGE;
 pub use readings::PhaseReadings;
 pub use trace::{JointTrace, OhmAt};

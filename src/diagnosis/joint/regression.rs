@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::design::{
     Design, EXCESS_COLUMNS, Impedances, REACTANCE_COLUMNS, SHARED_COLUMNS, contrasts,
 };
-use super::estimate::Figure;
+use super::figure::Figure;
 use statistics::{LeastSquares, NORMAL_OVER_MEDIAN};
 
 /// Residuals beyond this many deviations count as this many (P. J. Huber, "Robust estimation of a

@@ -1,21 +1,19 @@
 //! From a meter's currents to findings.
 
-use num_complex::Complex64;
-
-use super::OverloadTrace;
 use super::device::conventional_currents;
-use super::makers::{Part, makers};
 use super::page::{CAUTION, SOURCE};
-use super::relief::relief;
 use super::thermal::{heating_after, time_constant_of_conventional_currents};
+use super::trace::OverloadTrace;
+use crate::makers::{Part, makers};
 use crate::outcome::{Diagnosis, NotJudged, Report, Trace};
+use crate::relief::relief;
 use crate::story::worst;
 use crate::thresholds as limits;
 use crate::view::{Series, View, blocks, longest_spell};
 use balance::Standing;
 use electrical::{Phase, is_above_limit};
 use finding::{Evidence, Kind, Severity, Spot};
-use metering::{AngleBasis, Logs, phase_phasors};
+use metering::{AngleBasis, Logs};
 use site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
 
 /// How far a conductor's current has been above its limit.
@@ -63,7 +61,7 @@ pub(crate) fn unmetered(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
 
 fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mut Diagnosis) {
     let kind = Kind::PhaseOverloaded;
-    let Some(phasors) = phase_phasors(view.table(), view.nominal_v()) else {
+    let Some(courses) = view.analysis().phases() else {
         return diagnosis.needs(view, kind, None, "the current of each phase");
     };
     let mut standing = None;
@@ -73,11 +71,8 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
     };
     let device = device.unwrap_or_else(|| gg(limit_a));
     for phase in Phase::ALL {
-        let series: Series = phasors.series[phase.index()]
-            .iter()
-            .map(|current| current.map(Complex64::norm))
-            .collect();
-        let Some(excess) = excess(view, &series, limit_a, device) else {
+        let series: &Series = &courses[phase.index()].means;
+        let Some(excess) = excess(view, series, limit_a, device) else {
             diagnosis.nothing(view, kind, Some(phase));
             continue;
         };
@@ -96,7 +91,7 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
             report.evidence = report.evidence.with("relief_by_one_or_two_moves", words);
         }
         diagnosis.found(view, kind, Some(phase), report);
-        let half_hours = worst(view, logs, phase, &series);
+        let half_hours = worst(view, logs, phase, series);
         if !half_hours.is_empty() {
             let trace = OverloadTrace {
                 phase,
@@ -171,18 +166,10 @@ fn neutral(view: &View<'_>, limit_a: f64, diagnosis: &mut Diagnosis) {
 
 /// What the neutral carries at least, from phase currents whose angles are logged. (A)
 fn neutral_at_least(view: &View<'_>) -> Option<Series> {
-    let phasors = phase_phasors(view.table(), view.nominal_v())?;
-    if phasors.angle == AngleBasis::Unity {
-        return None;
-    }
-    let at = |row: usize| -> Option<f64> {
-        let sum: Option<Complex64> = Phase::ALL
-            .iter()
-            .map(|phase| Some(phase.direction() * phasors.series[phase.index()][row]?))
-            .sum();
-        sum.map(Complex64::norm)
-    };
-    Some((0..view.table().len()).map(at).collect())
+    let analysis = view.analysis();
+    let phasors = analysis.phasors()?;
+    (phasors.angle != AngleBasis::Unity).then_some(())?;
+    Some(analysis.phasor_sum()?.means)
 }
 
 /// What stands for a limit without a declared device.

@@ -7,7 +7,7 @@ use super::readings::{Readings, is_register};
 use super::register::{self, RegisterRules, counted, last_digit};
 use super::register_check::{self, CheckGround, RegisterCheck};
 use crate::intervals::closed_columns::Column;
-use crate::logs::LoggedColumn;
+use crate::logged_column::LoggedColumn;
 use crate::table::interval_table::IntervalTable;
 use crate::table::quality::QualityEntry;
 use crate::time::grid::Grid;

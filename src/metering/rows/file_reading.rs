@@ -3,17 +3,11 @@
 use crate::header::file_form::FileForm;
 use crate::header::layout::{ColumnPlan, Layout};
 use crate::intervals::meter_part::MeterPart;
-use crate::logs::LoggedColumn;
+use crate::logged_column::LoggedColumn;
 use crate::rows::Counts;
 use crate::time::grid::Grid;
+use crate::time::known::Known;
 use site::{Meter, TimeFormat};
-
-/// What earlier files of a meter showed.
-#[derive(Clone, Debug)]
-pub(crate) struct Known {
-    pub(crate) grid: Grid,
-    pub(crate) format: TimeFormat,
-}
 
 /// What one file gave for each of its meters.
 #[derive(Debug)]

@@ -7,7 +7,7 @@ use std::path::Path;
 use chrono_tz::Tz;
 
 use super::file_faults::FileFaults;
-use super::file_reading::{self, FileReading, Known};
+use super::file_reading::{self, FileReading};
 use crate::header::dialect::Dialect;
 use crate::header::file_form::FileForm;
 use crate::header::layout::Layout;
@@ -19,6 +19,7 @@ use crate::source::chunks::{Chunks, in_order};
 use crate::source::text_source::{TextSource, why_not_unpacked};
 use crate::time::clock::Clock;
 use crate::time::first_times::{first_stamps, time_format, times_of};
+use crate::time::known::Known;
 use crate::time::time_format::pattern_of;
 use message::{Message, Messages, Place};
 use site::{Meter, TimeColumn};

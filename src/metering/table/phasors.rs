@@ -32,7 +32,7 @@ pub struct PhasePhasors {
 /// The phasors of a three-phase log; `None` unless each phase has a current or a power.
 ///
 /// `phase_voltage_v` is the nominal voltage to neutral, used where no voltage is logged.
-pub fn phase_phasors(table: &IntervalTable, phase_voltage_v: f64) -> Option<PhasePhasors> {
+pub(crate) fn phase_phasors(table: &IntervalTable, phase_voltage_v: f64) -> Option<PhasePhasors> {
     let mut angle = AngleBasis::Powers;
     let mut current_logged = true;
     let mut series = Vec::new();
@@ -47,6 +47,24 @@ pub fn phase_phasors(table: &IntervalTable, phase_voltage_v: f64) -> Option<Phas
         angle,
         current_logged,
     })
+}
+
+impl PhasePhasors {
+    /// Sum of the three in one interval, in the common frame; `None` where one has no reading. (A)
+    #[must_use]
+    pub fn sum(&self, row: usize) -> Option<Complex64> {
+        Phase::ALL
+            .into_iter()
+            .map(|phase| Some(phase.direction() * self.series[phase.index()][row]?))
+            .sum()
+    }
+
+    /// The three in one interval, each from its own voltage; `None` where one has no reading. (A)
+    #[must_use]
+    pub fn at(&self, row: usize) -> Option<[Complex64; 3]> {
+        let [l1, l2, l3] = &self.series;
+        Some([l1[row]?, l2[row]?, l3[row]?])
+    }
 }
 
 struct OnePhase {

@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 
 use super::clock::{Clock, Reading};
+use super::known::Known;
 use super::time_format::{self, pattern_of};
 use crate::header::dialect::Dialect;
 use crate::header::layout::TimeCells;
-use crate::rows::file_reading::Known;
 use message::{Message, Messages, Place};
 use site::TimeFormat;
 

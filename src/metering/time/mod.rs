@@ -5,4 +5,5 @@ pub(crate) mod cadence;
 pub(crate) mod clock;
 pub(crate) mod first_times;
 pub(crate) mod grid;
+pub(crate) mod known;
 pub(crate) mod time_format;

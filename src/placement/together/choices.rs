@@ -1,8 +1,9 @@
 //! Where each machine of the list can go.
 
 use crate::load::Load;
-use crate::place::PlacementError;
-use crate::search::{Scene, spots};
+use crate::placement_error::PlacementError;
+use crate::scene::Scene;
+use crate::search::spots;
 use site::{Connection, NewMachine, Node};
 
 /// One place of one machine.

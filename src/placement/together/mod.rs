@@ -13,9 +13,11 @@ mod search;
 pub use result::{OneAfterTheOther, PlacedMachine, Together};
 
 use super::load::Load;
-use super::place::PlacementError;
+use super::placement_error::PlacementError;
 use super::running_cost::running_cost;
-use super::search::{CAUTIONS, PlacementSettings, Scene, notes};
+use super::scene::Scene;
+use super::search::{CAUTIONS, notes};
+use super::settings::PlacementSettings;
 use metering::Logs;
 use search::Search;
 use site::{NewMachine, Site};

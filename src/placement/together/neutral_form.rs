@@ -13,6 +13,8 @@ pub(super) struct NeutralForm {
     phasors: Vec<Vec<Complex64>>,
     /// Means of a·b of what is beyond the phasors. (A²)
     beyond: Vec<Vec<f64>>,
+    /// Mean square that the series do not resolve. (A²)
+    unresolved_square: f64,
 }
 
 impl NeutralForm {
@@ -21,7 +23,7 @@ impl NeutralForm {
         let directions = Phase::ALL.map(Phase::direction);
         let now = (0..length).map(|interval| {
             let phases = (0..3).map(|k| supply.phases[k][interval] * directions[k]);
-            phases.sum::<Complex64>()
+            phases.sum::<Complex64>() + supply.neutral_alone[interval]
         });
         let mut phasors = vec![now.collect::<Vec<Complex64>>()];
         let mut beyond = vec![supply.beyond.clone()];
@@ -45,6 +47,7 @@ impl NeutralForm {
         NeutralForm {
             phasors: products.collect(),
             beyond: squares.collect(),
+            unresolved_square: supply.unresolved_square[3],
         }
     }
 
@@ -54,7 +57,7 @@ impl NeutralForm {
         let there = machines.filter_map(|(at, turn)| Some((at + 1, turn_direction((*turn)?))));
         let all: Vec<(usize, Complex64)> =
             std::iter::once((0, Complex64::ONE)).chain(there).collect();
-        let mut mean_square = 0.0;
+        let mut mean_square = self.unresolved_square;
         for &(i, a) in &all {
             for &(j, b) in &all {
                 mean_square += (a.conj() * b * self.phasors[i][j]).re + self.beyond[i][j];

@@ -1,9 +1,9 @@
-//! The limits that decide whether something is a finding, each with its source: `[thresholds]` in site.toml.
+//! The limits that decide whether something is a finding, each with its source.
 //!
 //! "Common practice" marks a figure that the trade uses without a standard behind it; "from memory" one
 //! whose document was not at hand. Local rules come first.
 
-use crate::read::table::Table;
+use std::ops::RangeInclusive;
 
 /// Declares each threshold once: its name is the key in `[thresholds]`.
 macro_rules! thresholds {
@@ -14,24 +14,23 @@ macro_rules! thresholds {
             $($(#[$doc])* pub $name: f64,)*
         }
 
-        impl Default for Thresholds {
-            fn default() -> Thresholds {
-                Thresholds { $($name: $default,)* }
+        impl Thresholds {
+            /// Each threshold as `of` gives it for its name, the range that it may be in, its unit and its usual value.
+            pub(crate) fn each(
+                mut of: impl FnMut(&'static str, RangeInclusive<f64>, &'static str, f64) -> f64,
+            ) -> Thresholds {
+                Thresholds {
+                    $($name: of(stringify!($name), $low..=$high, $unit, $default),)*
+                }
             }
         }
-
-        pub(crate) fn read(root: &Table<'_, '_>) -> Thresholds {
-            let usual = Thresholds::default();
-            let Some(table) = root.table("thresholds") else {
-                return usual;
-            };
-            let read = Thresholds {
-                $($name: table.number(stringify!($name), $low..=$high, $unit).unwrap_or(usual.$name),)*
-            };
-            table.finish();
-            read
-        }
     };
+}
+
+impl Default for Thresholds {
+    fn default() -> Thresholds {
+        Thresholds::each(|_, _, _, usual| usual)
+    }
 }
 
 thresholds! {

@@ -2,8 +2,8 @@
 
 use super::table::{Located, Table};
 use crate::model::driver::{BaselineTerms, DAY_TYPE, DegreeDays, Driver, Every, Per};
+use crate::read::date::read_date;
 use crate::read::meters::refuse_outside;
-use crate::read::site_folder::read_date;
 use message::{Message, did_you_mean};
 
 pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Driver> {

@@ -5,7 +5,7 @@ use std::path::Path;
 use super::machine_list::{self, Context};
 use super::sheet::{self, Sheet};
 use crate::model::machine::Machine;
-use crate::read::site_folder::{cannot_read, read_file, read_text};
+use crate::read::file::{cannot_read, read_file, read_text};
 use message::{Message, Messages, Place};
 
 /// The machines and the list as text: from `machines.csv`, or from a spreadsheet in its stead.

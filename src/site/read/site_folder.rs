@@ -6,21 +6,17 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use toml::de::DeTable;
 
-use super::bounds::{LARGEST_FILE, exceeded};
+use super::bounds::exceeded;
+use super::date::read_date;
+use super::file::read_text;
+use super::list::read_list;
 use super::machine_list::Context;
+use super::meters::{self, MeterDraft};
 use super::table::{Located, Source, Table};
-use crate::model::carbon;
-use crate::model::known;
+use super::tree::{self, Tree};
+use super::work::{self, WorkDraft};
+use super::{carbon, drivers, known, schedules, supply, tariffs, thresholds};
 use crate::model::site::{CableSize, Site};
-use crate::model::thresholds;
-use crate::model::work::{self, WorkDraft};
-use crate::read::drivers;
-use crate::read::list::read_list;
-use crate::read::meters::{self, MeterDraft};
-use crate::read::schedules;
-use crate::read::supply;
-use crate::read::tariffs;
-use crate::read::tree::{self, Tree};
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
 
 /// Reads and validates a site folder.
@@ -35,76 +31,6 @@ pub fn read_site(folder: &Path) -> Result<(Site, Messages), InputErrors> {
     match site {
         Some(site) => Ok((site, messages)),
         None => Err(InputErrors(messages)),
-    }
-}
-
-/// Text of a file of the site, with a message where it cannot be had.
-pub fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
-    match read_file(&folder.join(name)) {
-        Ok(bytes) => match String::from_utf8(bytes) {
-            Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
-            Err(error) => {
-                let valid = error.utf8_error().valid_up_to();
-                let bytes = error.into_bytes();
-                let line = 1 + memchr::memchr_iter(b'\n', &bytes[..valid]).count();
-                messages.push(
-                    Message::error("not-utf-8", format!("`{name}` is not UTF-8 text"))
-                        .at(Place::file(format!("{name}:{line}")), "")
-                        .help("save the file as UTF-8"),
-                );
-                None
-            }
-        },
-        Err(error) => {
-            messages.push(cannot_read(folder, name, &error));
-            None
-        }
-    }
-}
-
-/// The bytes of an ordinary file: a pipe would keep the program waiting.
-///
-/// # Errors
-///
-/// Those of the operating system.
-pub fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
-    let kind = std::fs::metadata(path)?;
-    if !kind.is_file() && !kind.is_dir() {
-        return Err(std::io::Error::other("it is not an ordinary file"));
-    }
-    if kind.len() > LARGEST_FILE {
-        let most = LARGEST_FILE >> 20;
-        return Err(std::io::Error::other(format!(
-            "it has more than {most} MB, far more than a workshop's takes"
-        )));
-    }
-    std::fs::read(path)
-}
-
-/// Says which of folder and file is not there, or what the system says.
-pub(crate) fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> Message {
-    const PARTS: &str = "a site is a folder with `site.toml`, `machines.csv` and its meter logs";
-    let shown = folder.display();
-    if !folder.exists() {
-        Message::error("no-such-folder", format!("there is no folder `{shown}`"))
-            .note(PARTS)
-            .help("check its name, and the folder that the command is run in")
-    } else if !folder.is_dir() {
-        Message::error("not-a-folder", format!("`{shown}` is not a folder"))
-            .note(PARTS)
-            .help("name the folder, not a file in it")
-    } else if error.kind() == std::io::ErrorKind::NotFound {
-        Message::error(
-            "missing-file",
-            format!("the folder `{shown}` has no `{name}`"),
-        )
-        .note(PARTS)
-        .help(format!("put `{name}` there, or name another folder"))
-    } else {
-        Message::error(
-            "cannot-read",
-            format!("cannot read `{}`: {error}", folder.join(name).display()),
-        )
     }
 }
 
@@ -298,19 +224,6 @@ fn read_zone(source: &Source<'_>, zone: &Located<String>) -> Option<Tz> {
                 "expected an IANA name such as `Europe/London`",
             )
             .maybe_help(did_you_mean(&zone.value, names)),
-    );
-    None
-}
-
-pub(crate) fn read_date(source: &Source<'_>, date: &Located<String>) -> Option<NaiveDate> {
-    if let Ok(date) = NaiveDate::parse_from_str(&date.value, "%Y-%m-%d") {
-        return Some(date);
-    }
-    source.push(
-        Message::error("date", format!("`{}` is not a date", date.value)).at(
-            source.place(&date.span),
-            "expected a date such as `2026-12-25`",
-        ),
     );
     None
 }

@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::table::Table;
-use crate::read::tariffs::HIGHEST;
+use crate::read::bounds::HIGHEST_PRICE;
 use calendar::parse_minute_of_day;
 use message::Message;
 use tariff::{Band, BandDays, BandTable, Hole, Months};
@@ -52,7 +52,12 @@ fn read_band(table: &Table<'_, '_>) -> Option<Band> {
     let months = read_months(table);
     let from = read_edge(table, "from", 0);
     let to = read_edge(table, "to", 96);
-    let rate = table.required_decimal("rate_per_kwh", -HIGHEST..=HIGHEST, "per kWh", "0.21");
+    let rate = table.required_decimal(
+        "rate_per_kwh",
+        -HIGHEST_PRICE..=HIGHEST_PRICE,
+        "per kWh",
+        "0.21",
+    );
     table.finish();
     let says_when = ["days", "months", "from", "to"]
         .into_iter()

@@ -3,7 +3,8 @@
 use rust_decimal::Decimal;
 
 use super::table::Table;
-use crate::read::site_folder::read_date;
+use crate::read::bounds::HIGHEST_PRICE;
+use crate::read::date::read_date;
 use crate::read::tariff_bands::read_bands;
 use message::Message;
 use tariff::{
@@ -11,8 +12,6 @@ use tariff::{
     ReactiveCharge, Tariff,
 };
 
-/// No price of the trade comes near.
-pub(crate) const HIGHEST: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 /// No site uses as much in a month. (kWh)
 const MOST_KWH: Decimal = Decimal::from_parts(1_000_000_000, 0, 0, false, 0);
 const ZERO: Decimal = Decimal::ZERO;
@@ -70,7 +69,7 @@ fn read_one(table: &Table<'_, '_>) -> Option<Tariff> {
         energy: bands
             .map(EnergyRates::Bands)
             .or(blocks.map(EnergyRates::Blocks)),
-        standing_per_day: table.decimal("standing_per_day", ZERO..=HIGHEST, "per day"),
+        standing_per_day: table.decimal("standing_per_day", ZERO..=HIGHEST_PRICE, "per day"),
         demand: read_demand(table),
         capacity: read_capacity(table),
         reactive: read_reactive(table),
@@ -87,7 +86,8 @@ fn read_blocks(tariff: &Table<'_, '_>) -> Option<Vec<EnergyBlock>> {
     let mut blocks: Vec<EnergyBlock> = Vec::new();
     for (index, table) in tables.iter().enumerate() {
         let end = table.located_decimal("up_to_kwh_per_month", ZERO..=MOST_KWH, "kWh");
-        let rate = table.required_decimal("rate_per_kwh", -HIGHEST..=HIGHEST, "", "0.20");
+        let rate =
+            table.required_decimal("rate_per_kwh", -HIGHEST_PRICE..=HIGHEST_PRICE, "", "0.20");
         table.finish();
         let is_wrong = match &end {
             Some(end) => {
@@ -136,7 +136,7 @@ fn read_demand(tariff: &Table<'_, '_>) -> Option<DemandCharge> {
             ("kVA", DemandUnit::KilovoltAmpere),
         ],
     );
-    let rate = table.required_decimal("rate_per_month", ZERO..=HIGHEST, "per month", "6.50");
+    let rate = table.required_decimal("rate_per_month", ZERO..=HIGHEST_PRICE, "per month", "6.50");
     let months = table
         .whole("ratchet_months", 0..=60)
         .map_or(0, |months| months.value);
@@ -152,10 +152,10 @@ fn read_demand(tariff: &Table<'_, '_>) -> Option<DemandCharge> {
 
 fn read_capacity(tariff: &Table<'_, '_>) -> Option<CapacityCharge> {
     let table = tariff.table("capacity")?;
-    let kva = table.required_decimal("kva", ZERO..=HIGHEST, "kVA", "100");
+    let kva = table.required_decimal("kva", ZERO..=HIGHEST_PRICE, "kVA", "100");
     let rate = table.required_decimal(
         "rate_per_kva_day",
-        ZERO..=HIGHEST,
+        ZERO..=HIGHEST_PRICE,
         "per kVA and day",
         "0.05",
     );
@@ -174,7 +174,7 @@ fn read_reactive(tariff: &Table<'_, '_>) -> Option<ReactiveCharge> {
         "kvarh/kWh",
         "0.33",
     );
-    let rate = table.required_decimal("rate_per_kvarh", ZERO..=HIGHEST, "per kvarh", "0.006");
+    let rate = table.required_decimal("rate_per_kvarh", ZERO..=HIGHEST_PRICE, "per kvarh", "0.006");
     table.finish();
     Some(ReactiveCharge {
         free_share_of_kwh: free?,
@@ -187,7 +187,7 @@ fn read_power_factor(tariff: &Table<'_, '_>) -> Option<PowerFactorSurcharge> {
     let below = table.required_decimal("below", ZERO..=Decimal::ONE, "", "0.86");
     let rate = table.required_decimal(
         "surcharge_per_kwh_per_pct",
-        ZERO..=HIGHEST,
+        ZERO..=HIGHEST_PRICE,
         "per kWh",
         "0.0005",
     );

@@ -5,49 +5,12 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::computed::{Computed, bill_lines, computed};
 use super::explain::{Evidence, explain};
 use super::line::{InvoiceLine, agrees};
+use super::verdict::Verdict;
 use crate::bill::bill_of;
 use crate::{Bill, BillLine, money};
-
-/// How a line of the invoice stands to the bill.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Verdict {
-    /// Amount, and what is printed of quantity and rate, agree.
-    Agrees,
-    /// Quantity and rate agree; the amounts differ by what rounding may do.
-    Rounding,
-    /// The quantity differs.
-    Quantity,
-    /// The rate differs.
-    Rate,
-    /// Both differ.
-    QuantityAndRate,
-    /// The amount differs, and quantity and rate do not tell why.
-    Amount,
-    /// A line that the tariff gives and the invoice lacks.
-    NotOnInvoice,
-    /// A line that the tariff does not give.
-    NotInTariff,
-}
-
-impl Verdict {
-    /// In words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Verdict::Agrees => "agrees",
-            Verdict::Rounding => "agrees but for rounding",
-            Verdict::Quantity => "quantity differs",
-            Verdict::Rate => "rate differs",
-            Verdict::QuantityAndRate => "quantity and rate differ",
-            Verdict::Amount => "amount differs",
-            Verdict::NotOnInvoice => "not on the invoice",
-            Verdict::NotInTariff => "not in the tariff",
-        }
-    }
-}
 
 /// A line with both sides.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -143,40 +106,6 @@ pub fn check_invoice(evidence: &Evidence<'_>, invoice: &[InvoiceLine]) -> Option
         difference: invoiced - computed,
         lines,
     })
-}
-
-pub(super) fn bill_lines(bill: &Bill) -> impl Iterator<Item = &BillLine> {
-    bill.months.iter().flat_map(|month| &month.lines)
-}
-
-/// What the bill has for a line: its lines of that name taken together.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Computed {
-    pub(super) quantity: Decimal,
-    pub(super) unit: String,
-    /// `None` where several hold.
-    pub(super) rate: Option<Decimal>,
-    pub(super) amount: Decimal,
-}
-
-pub(super) fn computed(bill: &Bill, line: &InvoiceLine) -> Option<Computed> {
-    let mut own = bill_lines(bill).filter(|own| line.is_named(&own.line));
-    let first = own.next()?;
-    let mut all = Computed {
-        quantity: first.quantity,
-        unit: first.unit.clone(),
-        rate: Some(first.rate),
-        amount: first.amount,
-    };
-    for more in own {
-        // The month's highest block is one, though two prices share it.
-        if more.share.is_none() {
-            all.quantity += more.quantity;
-        }
-        all.rate = all.rate.filter(|rate| *rate == more.rate);
-        all.amount += more.amount;
-    }
-    Some(all)
 }
 
 fn checked(

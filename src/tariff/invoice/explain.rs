@@ -3,8 +3,9 @@
 use chrono_tz::Tz;
 use rust_decimal::Decimal;
 
-use super::check::{Computed, Verdict, bill_lines, computed};
+use super::computed::{Computed, bill_lines, computed};
 use super::line::{InvoiceLine, agrees};
+use super::verdict::Verdict;
 use crate::bill::bill_of;
 use crate::{Bill, Terms, Usage, money};
 use message::closest;

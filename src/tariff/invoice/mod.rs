@@ -4,11 +4,14 @@
 //! [`InvoiceCheck`], each line with what was computed and, where the two differ, what the log can say about it.
 
 mod check;
+mod computed;
 mod explain;
 mod line;
 mod read;
+mod verdict;
 
-pub use check::{CheckedLine, InvoiceCheck, Verdict, check_invoice};
+pub use check::{CheckedLine, InvoiceCheck, check_invoice};
 pub use explain::Evidence;
 pub use line::InvoiceLine;
 pub use read::read_invoice;
+pub use verdict::Verdict;

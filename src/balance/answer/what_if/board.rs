@@ -5,6 +5,9 @@ use num_complex::Complex64;
 use electrical::Phase;
 use site::Connection;
 
+/// Position of a slot that flows in the neutral and on no phase.
+pub(super) const NEUTRAL: usize = 3;
+
 /// Units, nodes and numbers enough to work out any assignment.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrialBoard {
@@ -59,7 +62,9 @@ pub struct TrialNode {
     pub slots: Vec<Slot>,
     /// Mean over all intervals of conj(a)·b for each pair of slots a ≤ b, row after row. (A²)
     pub moments: Vec<Complex64>,
-    /// Mean square of the neutral's part that phasors cannot explain. (A²)
+    /// Mean squares of L1, L2, L3 that the series do not resolve. (A²)
+    pub unresolved_square: [f64; 3],
+    /// Mean square of the neutral's part that phasors cannot explain, and of what the series do not resolve. (A²)
     pub beyond_mean_square: f64,
     /// That part at the chosen intervals; empty where there is none. (A)
     pub beyond_a: Vec<f64>,
@@ -72,7 +77,7 @@ pub struct Slot {
     pub wave: usize,
     /// The unit that takes it along; `None` for what stays.
     pub unit: Option<usize>,
-    /// Phase that it flows on at turn 0, from 0.
+    /// Phase that it flows on at turn 0, from 0; 3 where it flows in the neutral alone.
     pub position: usize,
 }
 
@@ -158,7 +163,10 @@ impl TrialBoard {
         let phases: Vec<usize> = node
             .slots
             .iter()
-            .map(|slot| (slot.position + slot.unit.map_or(0, |unit| turns[unit])) % 3)
+            .map(|slot| match slot.position {
+                NEUTRAL => NEUTRAL,
+                position => (position + slot.unit.map_or(0, |unit| turns[unit])) % 3,
+            })
             .collect();
         let (phase_squares, neutral_square) = node.mean_squares(&phases);
         let mut figures = TrialFigures {
@@ -167,14 +175,11 @@ impl TrialBoard {
             ..TrialFigures::default()
         };
         for interval in 0..self.start_s.len() {
-            let mut sums = [Complex64::ZERO; 3];
+            let mut sums = [Complex64::ZERO; 4];
             for (slot, &phase) in node.slots.iter().zip(&phases) {
                 sums[phase] += self.waves[slot.wave].at(interval);
             }
-            let neutral: Complex64 = Phase::ALL
-                .into_iter()
-                .map(|phase| phase.direction() * sums[phase.index()])
-                .sum();
+            let neutral: Complex64 = (0..4).map(|k| direction(k) * sums[k]).sum();
             let beyond = node.beyond_a.get(interval).copied().unwrap_or(0.0);
             for (most, sum) in figures.phase_max_a.iter_mut().zip(sums) {
                 *most = most.max(sum.norm());
@@ -188,20 +193,27 @@ impl TrialBoard {
 impl TrialNode {
     /// Mean squares of the phases and of the neutral when each slot flows on the given phase.
     fn mean_squares(&self, phases: &[usize]) -> ([f64; 3], f64) {
-        let mut squares = [0.0; 3];
+        let mut squares = self.unresolved_square;
         let mut neutral = self.beyond_mean_square;
         let mut pairs = self.moments.iter();
         for (first, &a) in phases.iter().enumerate() {
             for (second, &b) in phases.iter().enumerate().skip(first) {
                 let Some(moment) = pairs.next() else { break };
                 let twice = if first == second { 1.0 } else { 2.0 };
-                if a == b {
+                if a == b && a != NEUTRAL {
                     squares[a] += twice * moment.re;
                 }
-                let turn = Phase::ALL[a].direction().conj() * Phase::ALL[b].direction();
+                let turn = direction(a).conj() * direction(b);
                 neutral += twice * (turn * moment).re;
             }
         }
         (squares, neutral)
     }
+}
+
+/// Of a phase's voltage, or of the common frame for what flows in the neutral alone.
+fn direction(phase: usize) -> Complex64 {
+    Phase::ALL
+        .get(phase)
+        .map_or(Complex64::ONE, |phase| phase.direction())
 }

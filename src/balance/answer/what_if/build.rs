@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 use rayon::prelude::*;
 
-use super::board::{Slot, TrialBoard, TrialNode, TrialPlan, TrialUnit, Wave};
+use super::board::{NEUTRAL, Slot, TrialBoard, TrialNode, TrialPlan, TrialUnit, Wave};
 use super::intervals::{affordable, assignments, largest, random_steps, telling};
 use super::moments::moments;
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
@@ -61,6 +61,14 @@ impl<'p> Waves<'p> {
             };
             put(Some(share.unit), places);
         }
+        if !node.fixed.neutral_alone().is_empty() {
+            self.series.push(node.fixed.neutral_alone());
+            slots.push(Slot {
+                wave: self.series.len() - 1,
+                unit: None,
+                position: NEUTRAL,
+            });
+        }
         slots
     }
 }
@@ -85,7 +93,7 @@ pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> Tr
     let kept = telling(problem, &assignments(problem, &known, budget / 2));
     let mut board = TrialBoard {
         units: units(site, posed, solution),
-        nodes: trial_nodes(&nodes, slots, &waves, &kept),
+        nodes: trial_nodes(&nodes, slots, &waves, &kept, problem.intervals()),
         waves: waves
             .series
             .iter()
@@ -122,6 +130,7 @@ fn trial_nodes(
     slots: Vec<Vec<Slot>>,
     waves: &Waves<'_>,
     kept: &[usize],
+    intervals: usize,
 ) -> Vec<TrialNode> {
     let mut pairs: Vec<(usize, usize)> = slots.iter().flat_map(|slots| pairs_of(slots)).collect();
     pairs.sort_unstable();
@@ -135,7 +144,8 @@ fn trial_nodes(
             phase_limit_a: node.phase_limit_a,
             neutral_limit_a: node.neutral_limit_a,
             moments: pairs_of(&slots).map(|pair| moments[&pair]).collect(),
-            beyond_mean_square: mean_square(&node.beyond),
+            beyond_mean_square: node.beyond_square_sum(intervals) / intervals as f64,
+            unresolved_square: [0, 1, 2].map(|k| node.unresolved_square[k]),
             beyond_a: if node.beyond.is_empty() {
                 Vec::new()
             } else {
@@ -152,10 +162,6 @@ fn pairs_of(slots: &[Slot]) -> impl Iterator<Item = (usize, usize)> {
         .iter()
         .enumerate()
         .flat_map(move |(first, a)| slots[first..].iter().map(move |b| (a.wave, b.wave)))
-}
-
-fn mean_square(values: &[f64]) -> f64 {
-    values.iter().map(|value| value * value).sum::<f64>() / values.len().max(1) as f64
 }
 
 fn plans(solution: &Solution) -> Vec<TrialPlan> {

@@ -134,7 +134,7 @@ pub(super) fn largest(problem: &Problem, node: &Node, turns: &[usize]) -> [f64; 
 }
 
 fn series(problem: &Problem, node: &Node, turns: &[usize]) -> NodeSeries {
-    NodeSeries::new(&problem.phase_currents(node, turns), &node.beyond)
+    NodeSeries::new(&problem.node_currents(node, turns))
 }
 
 #[cfg(test)]

@@ -5,10 +5,12 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::form::model::Model;
+use crate::form::peak::Conductors;
 use crate::prove::branch::prove;
 use crate::samples::{Kind, all_turns, config, random_problem};
 use crate::search::incumbent::Record;
 use crate::search::local_search::search;
+use crate::{Currents, Problem};
 use crate::{Objective, Proof, Settings, Unit, solve};
 
 /// A problem whose intervals are put together in blocks of three.
@@ -22,15 +24,14 @@ fn problem_in_blocks(seed: u64, kind: Kind) -> Problem {
 /// Conductor by conductor, block by block, from Kirchhoff's current law.
 fn peak_of(problem: &Problem, conductors: Conductors, turns: &[usize]) -> f64 {
     let supply = problem.supply();
-    let phases = problem.phase_currents(supply, turns);
+    let currents = problem.node_currents(supply, turns);
     let squares = |t: usize| -> Vec<f64> {
         match conductors {
-            Conductors::Phases => phases.iter().map(|phase| phase[t].norm_sqr()).collect(),
-            Conductors::Neutral => {
-                let neutral: Complex64 = (0..3).map(|k| turn_factors()[k] * phases[k][t]).sum();
-                let beyond = supply.beyond.get(t).copied().unwrap_or(0.0);
-                vec![neutral.norm_sqr() + beyond * beyond]
+            Conductors::Phases => {
+                let phases = currents.phases.iter();
+                phases.map(|phase| phase[t].norm_sqr()).collect()
             }
+            Conductors::Neutral => vec![currents.neutral_square(t)],
         }
     };
     let mut largest: f64 = 0.0;

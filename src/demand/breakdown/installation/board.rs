@@ -1,6 +1,6 @@
 //! The parts by board: what is used on each, without the boards that it feeds.
 
-use super::super::part::PartBasis;
+use super::super::part_basis::PartBasis;
 use super::super::split::{Label, Slice, Split};
 use super::super::{TINY_KWH, Told};
 use super::shares::Leaves;

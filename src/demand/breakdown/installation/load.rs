@@ -1,6 +1,6 @@
 //! The parts by machine: loads, then what is left of each metered node.
 
-use super::super::part::PartBasis;
+use super::super::part_basis::PartBasis;
 use super::super::split::{Label, Split};
 use super::super::{TINY_KWH, Told};
 use super::shares::Leaves;

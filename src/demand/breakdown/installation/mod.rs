@@ -9,11 +9,11 @@ mod load;
 mod shares;
 mod tree;
 
-use super::super::result::MeterEnergy;
 use super::by::BreakdownBy;
-use super::part::PartBasis;
+use super::part_basis::PartBasis;
 use super::split::Split;
 use super::{Ground, Told};
+use crate::meter::meter_energy::MeterEnergy;
 use site::Measured;
 use tree::Tree;
 

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use super::super::super::result::MeterEnergy;
 use super::super::Ground;
-use crate::meter::draw::logs_what_is_returned;
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::Quarter;
+use analysis::logs_what_is_returned;
 use site::{Measured, Node, Site};
 
 /// Energy of a meter by the supply's quarter-hours, `None` where it has no reading. (kWh)

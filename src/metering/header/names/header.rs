@@ -2,7 +2,8 @@
 
 use std::collections::HashSet;
 
-use super::{recognise, unit};
+use super::guess::known;
+use super::unit;
 use crate::header::dialect::{Dialect, read_cell};
 use site::Meter;
 
@@ -155,7 +156,7 @@ fn names_line(
         let mut hits = declared.iter().filter(|name| here.contains(*name)).count();
         if undeclared {
             let is_known = |name: &&String| {
-                recognise::known(name)
+                known(name)
                     || TIME_WORDS
                         .iter()
                         .any(|word| name.eq_ignore_ascii_case(word))

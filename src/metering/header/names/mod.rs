@@ -3,6 +3,7 @@
 //! In: names of columns, units, first rows. Out: quantities with the factor to their own unit and
 //! the reason for taking them so.
 
+mod guess;
 mod header;
 mod obis;
 mod recognise;

@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::guess::guess;
 use super::header::Header;
-use super::{Guess, Meaning, Reason, obis, trade_words, unit};
+use super::{Meaning, Reason};
 use site::Quantity;
 
 /// So many open questions show what is wrong with a header.
@@ -34,28 +35,6 @@ pub(crate) enum Open {
         register: Quantity,
         amount: Quantity,
     },
-}
-
-/// Could a column of this name be recognised?
-pub(crate) fn known(name: &str) -> bool {
-    guess(name, None).is_some()
-}
-
-fn guess(name: &str, unit_text: Option<&str>) -> Option<Guess> {
-    if let Some(quantity) = Quantity::from_name(name) {
-        // The name says the unit; a row of units may say another.
-        let factor = unit_text
-            .and_then(unit::parse)
-            .and_then(|unit| unit::factor(unit, quantity));
-        return Some(Guess {
-            meaning: Meaning::Quantity(quantity),
-            factor: factor.unwrap_or(1.0),
-            reason: Reason::Name,
-            unit_assumed: false,
-            of_tariff: false,
-        });
-    }
-    obis::recognise(name, unit_text).or_else(|| trade_words::recognise(name, unit_text))
 }
 
 /// The columns that a header names. `never_falls` tells whether the first readings of a column

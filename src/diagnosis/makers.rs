@@ -1,23 +1,22 @@
 //! Which machines made up the load of a block: measured, declared, unknown.
 
-use chrono::TimeZone;
-
-use crate::view::{Series, View};
+use super::machine_power::{declared_kw, machine_power};
+use super::view::{Series, View};
 use electrical::Phase;
 use metering::{IntervalTable, Logs};
-use site::{Connection, Machine, Quantity, Site};
+use site::{Connection, Quantity, Site};
 
 /// One machine's part, or the remainder.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Part {
-    pub(crate) name: String,
-    pub(crate) amps: f64,
-    pub(crate) basis: &'static str,
+pub(super) struct Part {
+    pub(super) name: String,
+    pub(super) amps: f64,
+    pub(super) basis: &'static str,
 }
 
 /// Active current of each machine on a phase over a block, largest first, and what is left of the
 /// block's current. Active currents add up; magnitudes would not. (A)
-pub(crate) fn makers(
+pub(super) fn makers(
     view: &View<'_>,
     logs: &Logs,
     phase: Phase,
@@ -84,40 +83,6 @@ fn volts_per_phase(site: &Site, connection: Connection) -> Option<f64> {
 
 fn machine_power_kw(table: &IntervalTable, span: (i64, i64)) -> Option<f64> {
     mean(table.starts(), &machine_power(table)?, span)
-}
-
-/// Power of a machine's log, the sum of the phases that it has where no total is logged. (kW)
-pub(crate) fn machine_power(table: &IntervalTable) -> Option<Series> {
-    table.values(Quantity::ActivePower(None)).or_else(|| {
-        let phases: Vec<Series> = Phase::ALL
-            .into_iter()
-            .filter_map(|phase| table.values(Quantity::ActivePower(Some(phase))))
-            .collect();
-        let rows = phases.first()?.len();
-        Some(
-            (0..rows)
-                .map(|row| phases.iter().map(|series| series[row]).sum())
-                .collect(),
-        )
-    })
-}
-
-/// Rating × utilisation factor × the share of the block in which the schedule runs. (kW)
-pub(crate) fn declared_kw(site: &Site, machine: &Machine, (from, to): (i64, i64)) -> f64 {
-    let rated = machine.rated_power(site.supply.phase_voltage_v()).re * machine.utilisation_factor;
-    let Some(schedule) = machine.schedule.map(|index| &site.schedules[index]) else {
-        return rated;
-    };
-    let minutes = ((to - from) / 60).max(1);
-    let running = (0..minutes)
-        .filter(|minute| {
-            site.timezone
-                .timestamp_opt(from + 60 * minute, 0)
-                .single()
-                .is_some_and(|time| schedule.runs_at(time.naive_local(), &site.holidays))
-        })
-        .count();
-    rated * running as f64 / minutes as f64
 }
 
 /// Mean over the intervals that begin in the span.

@@ -4,7 +4,7 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use balance::{Standing, connection_of, standing_connection};
+use balance::{NodeCurrents, Standing, connection_of, standing_connection};
 use electrical::{Phase, is_above_limit};
 use site::{Node, Site};
 
@@ -49,9 +49,8 @@ impl Relief {
 }
 
 /// The phases of a place, and what can be moved there.
-struct Place {
-    phases: [Vec<Complex64>; 3],
-    beyond: Vec<f64>,
+struct Place<'s> {
+    currents: NodeCurrents<'s>,
     limit_a: f64,
     units: Vec<Candidate>,
 }
@@ -72,9 +71,9 @@ struct Standard {
     neutral_square: f64,
 }
 
-impl Place {
-    fn of(site: &Site, standing: &Standing, node: Node, limit_a: f64) -> Option<Place> {
-        let (phases, beyond) = standing
+impl<'s> Place<'s> {
+    fn of(site: &Site, standing: &'s Standing, node: Node, limit_a: f64) -> Option<Place<'s>> {
+        let currents = standing
             .carried(node)
             .filter(|_| standing.is_measured(node))?;
         let units = standing
@@ -92,15 +91,14 @@ impl Place {
             })
             .collect();
         Some(Place {
-            phases,
-            beyond,
+            currents,
             limit_a,
             units,
         })
     }
 
     fn over(&self, phase: usize) -> usize {
-        self.phases[phase]
+        self.currents.phases[phase]
             .iter()
             .filter(|current| is_above_limit(current.norm(), self.limit_a))
             .count()
@@ -108,21 +106,13 @@ impl Place {
 
     fn highest(&self, phase: usize) -> f64 {
         let most = |most: f64, current: &Complex64| most.max(current.norm_sqr());
-        self.phases[phase].iter().fold(0.0, most).sqrt()
+        self.currents.phases[phase].iter().fold(0.0, most).sqrt()
     }
 
     fn neutral_square(&self) -> f64 {
-        let rows = self.phases[0].len();
-        let sum: f64 = (0..rows)
-            .map(|row| {
-                let sum: Complex64 = Phase::ALL
-                    .iter()
-                    .map(|phase| phase.direction() * self.phases[phase.index()][row])
-                    .sum();
-                sum.norm_sqr() + self.beyond.get(row).map_or(0.0, |rest| rest * rest)
-            })
-            .sum();
-        sum / rows.max(1) as f64
+        let rows = self.currents.intervals();
+        let sum: f64 = (0..rows).map(|row| self.currents.neutral_square(row)).sum();
+        sum / rows.max(1) as f64 + self.currents.unresolved_square[3]
     }
 
     fn standard(&self) -> Standard {
@@ -140,8 +130,8 @@ impl Place {
                 continue;
             };
             for (row, current) in series.iter().enumerate() {
-                self.phases[(position + candidate.turn) % 3][row] -= current;
-                self.phases[(position + to) % 3][row] += current;
+                self.currents.phases[(position + candidate.turn) % 3][row] -= current;
+                self.currents.phases[(position + to) % 3][row] += current;
             }
         }
         candidate.turn = to;
@@ -176,7 +166,7 @@ impl Place {
 
 /// What one move and two moves would bring: first the time in which any phase is above the limit, then the
 /// highest current, then the neutral. The second move is the best after the first.
-pub(crate) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase) -> Vec<Relief> {
+pub(super) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase) -> Vec<Relief> {
     let place = site
         .phase_limit_a(node)
         .and_then(|limit| Place::of(site, standing, node, limit));

@@ -1,26 +1,28 @@
-//! What a meter saw drawn in each interval: active and reactive power.
+//! Net active and reactive power of a meter in each interval.
 
 use electrical::Phase;
-use metering::{IntervalTable, MeterLog};
+use metering::{IntervalTable, MeterLog, counted};
 use site::Quantity;
 
 /// Active and reactive power of a meter, interval by interval.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Draw {
+pub struct NetPower {
     /// Net active power, all phases together. (kW)
-    pub(crate) power_kw: Option<Vec<Option<f64>>>,
+    pub power_kw: Option<Vec<Option<f64>>>,
     /// Net reactive power, lagging positive. (kvar)
-    pub(crate) reactive_kvar: Option<Vec<Option<f64>>>,
+    pub reactive_kvar: Option<Vec<Option<f64>>>,
     /// Only a register is logged: power is what it counted in each interval.
-    pub(crate) from_register: bool,
+    pub from_register: bool,
     /// The power is not that of the table's totals.
-    pub(crate) by_itself: bool,
+    pub by_itself: bool,
 }
 
-impl Draw {
-    pub(crate) fn of(log: &MeterLog) -> Draw {
+impl NetPower {
+    /// Of a meter's log, all phases together.
+    #[must_use]
+    pub fn of(log: &MeterLog) -> NetPower {
         let active = Quantity::ActivePower(None);
-        Draw {
+        NetPower {
             power_kw: log.table.values(active),
             reactive_kvar: log.table.values(Quantity::ReactivePower(None)),
             from_register: log.table.is_of_register(active),
@@ -29,22 +31,36 @@ impl Draw {
     }
 
     /// One phase alone, its active power.
-    pub(crate) fn of_phase(log: &MeterLog, phase: Phase) -> Draw {
-        Draw {
+    #[must_use]
+    pub fn of_phase(log: &MeterLog, phase: Phase) -> NetPower {
+        NetPower {
             power_kw: log.table.values(Quantity::ActivePower(Some(phase))),
             reactive_kvar: None,
             by_itself: true,
-            ..Draw::default()
+            ..NetPower::default()
         }
     }
 
+    /// Net energy: the integral of power, or the registers' where no power is logged. (kWh)
+    #[must_use]
+    pub fn net_energy_kwh(&self, log: &MeterLog) -> Option<f64> {
+        if !self.from_register {
+            return self.energy_kwh(log.table.interval_s());
+        }
+        let returned = log.table.values(Quantity::EnergyExport);
+        let returned = returned.and_then(|counts| counted(&counts));
+        Some(log.register_energy_kwh? - returned.unwrap_or(0.0))
+    }
+
     /// Energy of the intervals with a value. (kWh)
-    pub(crate) fn energy_kwh(&self, interval_s: u32) -> Option<f64> {
+    #[must_use]
+    pub fn energy_kwh(&self, interval_s: u32) -> Option<f64> {
         integral(self.power_kw.as_deref()?, interval_s)
     }
 
     /// Mean power over the intervals with a value. (kW)
-    pub(crate) fn mean_kw(&self) -> Option<f64> {
+    #[must_use]
+    pub fn mean_kw(&self) -> Option<f64> {
         let power = self.power_kw.as_deref()?;
         let known = power.iter().flatten().count();
         // An interval of an hour makes kilowatt-hours of kilowatts.
@@ -53,7 +69,8 @@ impl Draw {
 }
 
 /// Sum of power × time over the intervals with a value; `None` without any. (kWh, kvarh)
-pub(crate) fn integral(power: &[Option<f64>], interval_s: u32) -> Option<f64> {
+#[must_use]
+pub fn integral(power: &[Option<f64>], interval_s: u32) -> Option<f64> {
     let hours = f64::from(interval_s) / 3600.0;
     power
         .iter()
@@ -64,7 +81,8 @@ pub(crate) fn integral(power: &[Option<f64>], interval_s: u32) -> Option<f64> {
 }
 
 /// True where what is measured may give energy, because the meter logs what is returned.
-pub(crate) fn logs_what_is_returned(table: &IntervalTable) -> bool {
+#[must_use]
+pub fn logs_what_is_returned(table: &IntervalTable) -> bool {
     let places = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
     table.has(Quantity::EnergyExport)
         || places

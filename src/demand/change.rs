@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::draw::Draw;
-use super::quarters::quarters;
-use crate::clock;
-use crate::result::{EnergyResult, MeterEnergy};
+use super::clock;
+use super::result::EnergyResult;
+use crate::meter::meter_energy::MeterEnergy;
+use crate::meter::quarters::quarters;
+use analysis::NetPower;
 use baseline::{Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out};
 use electrical::Phase;
 use metering::{IntervalTable, Logs, MeterLog};
@@ -137,7 +138,7 @@ fn shapes(site: &Site, log: &MeterLog, days: &[DayTotal]) -> Vec<DayShape> {
             (day.date, shape)
         })
         .collect();
-    for quarter in quarters(&log.table, &Draw::of(log)) {
+    for quarter in quarters(&log.table, &NetPower::of(log)) {
         let local = clock::local(zone, quarter.start_s);
         if let Some(shape) = shapes.get_mut(&clock::date_of(local.day())) {
             shape.hour_kwh[local.quarter() / 4] += quarter.energy_kwh;

@@ -2,17 +2,17 @@
 
 use chrono_tz::Tz;
 
-use super::super::clock;
-use crate::meter::draw::Draw;
+use crate::clock;
+use analysis::NetPower;
 use metering::IntervalTable;
 
 /// Largest mean over a sliding window.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct SlidingMaximum {
     /// Mean power. (kW)
-    pub(super) kw: f64,
+    pub(crate) kw: f64,
     /// Start of the window, local time.
-    pub(super) at: Option<chrono::DateTime<chrono::FixedOffset>>,
+    pub(crate) at: Option<chrono::DateTime<chrono::FixedOffset>>,
 }
 
 /// The largest mean power over `window_min` minutes of consecutive intervals with readings; the
@@ -20,7 +20,7 @@ pub(crate) struct SlidingMaximum {
 pub(crate) fn sliding_maximum(
     zone: Tz,
     table: &IntervalTable,
-    draw: &Draw,
+    draw: &NetPower,
     window_min: u32,
 ) -> Option<SlidingMaximum> {
     let interval_s = i64::from(table.interval_s());

@@ -1,0 +1,81 @@
+//! A current over time, and its figures.
+
+use std::ops::Range;
+
+use statistics::quantile;
+
+/// Rms over time and largest interval mean of a current.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Level {
+    /// Rms over time. (A)
+    pub rms_a: f64,
+    /// Largest interval mean. (A)
+    pub max_a: f64,
+}
+
+/// A current over time, `None` where an interval has no reading.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Course {
+    /// Mean of each interval. (A)
+    pub means: Vec<Option<f64>>,
+    /// Mean square of each interval, where its samples are faster. (A²)
+    pub squares: Option<Vec<Option<f64>>>,
+}
+
+impl Course {
+    /// Over all intervals; `None` where none has a reading.
+    #[must_use]
+    pub fn level(&self) -> Option<Level> {
+        self.level_of(0..self.means.len())
+    }
+
+    /// Over some of the intervals; without mean squares of faster samples those of the means are taken.
+    #[must_use]
+    pub fn level_of(&self, rows: Range<usize>) -> Option<Level> {
+        let means = &self.means[rows.clone()];
+        let max_a = means.iter().flatten().copied().reduce(f64::max)?;
+        let (sum, count) = match &self.squares {
+            Some(squares) => sum_of(squares[rows].iter().flatten().copied()),
+            None => sum_of(means.iter().flatten().map(|amps| amps * amps)),
+        };
+        let rms_a = (sum / count as f64).sqrt();
+        Some(Level { rms_a, max_a })
+    }
+
+    /// 95th percentile of the means over some of the intervals. (A)
+    #[must_use]
+    pub fn p95_of(&self, rows: Range<usize>) -> Option<f64> {
+        let known: Vec<f64> = self.means[rows].iter().flatten().copied().collect();
+        quantile(&known, 0.95)
+    }
+}
+
+fn sum_of(values: impl Iterator<Item = f64>) -> (f64, usize) {
+    values.fold((0.0, 0), |(sum, count), value| (sum + value, count + 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 6 A for half the time is 6/√2 A rms; the mean squares of faster samples count instead where
+    /// they are known: √((36 + 64)/2). An interval without a reading does not count.
+    #[test]
+    fn rms_is_over_time_and_uses_fast_samples() {
+        let slow = Course {
+            means: vec![Some(6.0), None, Some(0.0)],
+            squares: None,
+        };
+        let level = slow.level().expect("readings");
+        assert!((level.rms_a - 18.0_f64.sqrt()).abs() < 1e-12);
+        assert!((level.max_a - 6.0).abs() < 1e-12);
+        assert_eq!(slow.level_of(1..2), None);
+        let fast = Course {
+            means: vec![Some(5.0), Some(7.0)],
+            squares: Some(vec![Some(36.0), Some(64.0)]),
+        };
+        let level = fast.level().expect("readings");
+        assert!((level.rms_a - 50.0_f64.sqrt()).abs() < 1e-12);
+        assert!((level.max_a - 7.0).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,23 @@
+//! What the reconciliation and the studies need to know of a meter.
+
+use crate::above::fine::Fine;
+use crate::meter::blocks::Block;
+use crate::meter::quarters::Quarter;
+use crate::meter::sliding::SlidingMaximum;
+
+/// A meter with its energy, its quarter-hours and its demand blocks.
+#[derive(Debug)]
+pub(super) struct Metered {
+    pub(super) meter: usize,
+    pub(super) interval_s: u32,
+    pub(super) energy_kwh: Option<f64>,
+    /// What it measures may give energy: it logs what is returned.
+    pub(super) may_return: bool,
+    pub(super) quarters: Vec<Quarter>,
+    pub(super) blocks: Vec<Block>,
+    /// Largest mean over a window of a block's length that begins with any interval.
+    pub(super) sliding: Option<SlidingMaximum>,
+    pub(super) power_factor_by_phase: [Option<f64>; 3],
+    /// Means short enough to tell its clock from another's.
+    pub(super) fine: Fine,
+}

@@ -1,0 +1,15 @@
+//! What stands behind an overload, for charts.
+
+use crate::story::StoryBlock;
+use electrical::Phase;
+
+/// What stands behind an overload, for charts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OverloadTrace {
+    /// The phase.
+    pub phase: Phase,
+    /// Its limit. (A)
+    pub limit_a: f64,
+    /// The worst half-hours with what made them up, worst first.
+    pub half_hours: Vec<StoryBlock>,
+}

@@ -1,0 +1,63 @@
+//! The installation with what its nodes carry, ready for new machines.
+
+use super::effect::Observer;
+use super::guest::Guest;
+use super::load::Load;
+use super::memo::Memo;
+use super::network::Network;
+use super::own_checks::Own;
+use super::placement_error::PlacementError;
+use super::settings::PlacementSettings;
+use super::spot::Spot;
+use balance::Standing;
+use metering::Logs;
+use site::{Connection, Node, Site};
+
+/// The installation with what its nodes carry, ready for new machines.
+pub(super) struct Scene<'s> {
+    pub(super) site: &'s Site,
+    pub(super) standing: Standing,
+    pub(super) network: Network,
+    pub(super) observer: Observer,
+    pub(super) memo: Memo,
+    pub(super) settings: PlacementSettings,
+}
+
+impl<'s> Scene<'s> {
+    pub(super) fn new(
+        site: &'s Site,
+        logs: &Logs,
+        settings: &PlacementSettings,
+    ) -> Result<Scene<'s>, PlacementError> {
+        let standing = Standing::new(site, logs)?;
+        Ok(Scene {
+            site,
+            network: Network::new(site, logs, &standing, settings.diversity),
+            observer: Observer::new(site, logs, &standing),
+            memo: Memo::default(),
+            settings: *settings,
+            standing,
+        })
+    }
+
+    /// A place for the machine of this number, with others that are there already.
+    pub(super) fn spot<'p>(
+        &'p self,
+        (machine, load): (usize, &'p Load),
+        (node, connection): (Node, Connection),
+        guests: &'p [Guest<'p>],
+    ) -> Spot<'p> {
+        Spot {
+            network: &self.network,
+            memo: &self.memo,
+            guests,
+            machine,
+            load,
+            node,
+            connection,
+            own: Own::new(self.site, load, node),
+            starting_drop_limit_pct: self.settings.starting_drop_limit_pct,
+            neutral_before: &[],
+        }
+    }
+}

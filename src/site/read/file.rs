@@ -1,0 +1,76 @@
+//! The files of a site folder as bytes and text.
+
+use std::path::Path;
+
+use super::bounds::LARGEST_FILE;
+use message::{Message, Messages, Place};
+
+/// Text of a file of the site, with a message where it cannot be had.
+pub fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
+    match read_file(&folder.join(name)) {
+        Ok(bytes) => match String::from_utf8(bytes) {
+            Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
+            Err(error) => {
+                let valid = error.utf8_error().valid_up_to();
+                let bytes = error.into_bytes();
+                let line = 1 + memchr::memchr_iter(b'\n', &bytes[..valid]).count();
+                messages.push(
+                    Message::error("not-utf-8", format!("`{name}` is not UTF-8 text"))
+                        .at(Place::file(format!("{name}:{line}")), "")
+                        .help("save the file as UTF-8"),
+                );
+                None
+            }
+        },
+        Err(error) => {
+            messages.push(cannot_read(folder, name, &error));
+            None
+        }
+    }
+}
+
+/// The bytes of an ordinary file: a pipe would keep the program waiting.
+///
+/// # Errors
+///
+/// Those of the operating system.
+pub fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
+    let kind = std::fs::metadata(path)?;
+    if !kind.is_file() && !kind.is_dir() {
+        return Err(std::io::Error::other("it is not an ordinary file"));
+    }
+    if kind.len() > LARGEST_FILE {
+        let most = LARGEST_FILE >> 20;
+        return Err(std::io::Error::other(format!(
+            "it has more than {most} MB, far more than a workshop's takes"
+        )));
+    }
+    std::fs::read(path)
+}
+
+/// Says which of folder and file is not there, or what the system says.
+pub(crate) fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> Message {
+    const PARTS: &str = "a site is a folder with `site.toml`, `machines.csv` and its meter logs";
+    let shown = folder.display();
+    if !folder.exists() {
+        Message::error("no-such-folder", format!("there is no folder `{shown}`"))
+            .note(PARTS)
+            .help("check its name, and the folder that the command is run in")
+    } else if !folder.is_dir() {
+        Message::error("not-a-folder", format!("`{shown}` is not a folder"))
+            .note(PARTS)
+            .help("name the folder, not a file in it")
+    } else if error.kind() == std::io::ErrorKind::NotFound {
+        Message::error(
+            "missing-file",
+            format!("the folder `{shown}` has no `{name}`"),
+        )
+        .note(PARTS)
+        .help(format!("put `{name}` there, or name another folder"))
+    } else {
+        Message::error(
+            "cannot-read",
+            format!("cannot read `{}`: {error}", folder.join(name).display()),
+        )
+    }
+}

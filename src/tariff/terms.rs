@@ -1,0 +1,19 @@
+//! What the prices are, and the calendar that they go by.
+
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+
+use super::tariff::Tariff;
+
+/// What the prices are, and the calendar that they go by.
+#[derive(Clone, Copy, Debug)]
+pub struct Terms<'a> {
+    /// Ascending by the date from which they hold.
+    pub tariffs: &'a [Tariff],
+    /// Zone of days, months and bands.
+    pub zone: Tz,
+    /// Days that a band may price apart.
+    pub holidays: &'a [NaiveDate],
+    /// ISO 4217 code.
+    pub currency: Option<&'a str>,
+}
