@@ -14,15 +14,17 @@ mod search;
 mod solve;
 mod work;
 
+pub use crate::answer::certificate::{Certificate, certificate};
+pub use crate::answer::figures::NodeFigures;
 pub use crate::answer::infeasible::{Infeasible, MissingWays, NeededLimit, PassedLimit};
 pub use crate::answer::result::{
-    BalanceResult, BalanceTrace, BasedOn, FeederLoss, MachineShare, Move, MovesPoint, NodeFigures,
-    NodeResult, Objective, PeakBlock, Peaks, PhasorMoment, Proof,
+    BalanceResult, BalanceTrace, FeederLoss, MachineShare, Move, MovesPoint, NodeResult, PeakBlock,
+    Peaks, PhasorMoment,
 };
 pub use crate::answer::what_if::{
     Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave,
 };
-pub use crate::form::loss::FeederResistance;
+pub use crate::pose::based_on::BasedOn;
 pub use crate::pose::fix::{Fix, read_fix};
 pub use crate::pose::present_currents::{
     MachineSeries, Standing, connection_of, standing_connection, turn,
@@ -30,10 +32,12 @@ pub use crate::pose::present_currents::{
 pub use crate::problem::currents::Currents;
 pub use crate::problem::error::BalanceError;
 pub use crate::problem::evaluation::{Evaluation, Excess};
+pub use crate::problem::feeder_resistance::FeederResistance;
+pub use crate::problem::objective::Objective;
 pub use crate::problem::problem::{Node, Problem, ProblemError, Share, Unit, Ways};
+pub use crate::problem::proof::Proof;
 pub use crate::problem::settings::Settings;
 pub use crate::problem::solution::{CurvePoint, Solution};
-pub use crate::prove::certificate::{Certificate, certificate};
 pub use crate::work::work_order::{WaysCount, WorkMove, WorkOrder, WorkStep};
 pub use answer::{balance, balance_with};
 pub use solve::solve;

@@ -3,8 +3,8 @@
 use num_complex::Complex64;
 use proptest::test_runner::{Config, FileFailurePersistence};
 
-use crate::form::loss::FeederResistance;
 use crate::problem::currents::Currents;
+use crate::problem::feeder_resistance::FeederResistance;
 use crate::problem::problem::{Node, Problem, Share, Unit, Ways};
 use crate::search::incumbent::Record;
 use crate::search::random::Dice;

@@ -1,12 +1,12 @@
 //! From a problem to its solution.
 
-use crate::answer::curve::moves_curve;
-use crate::answer::result::Proof;
 use crate::form::model::Model;
 use crate::problem::problem::Problem;
+use crate::problem::proof::Proof;
 use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
 use crate::prove::branch::prove;
+use crate::prove::curve::moves_curve;
 use crate::search::enumerate::enumerate;
 use crate::search::incumbent::Record;
 use crate::search::local_search::search;

@@ -5,6 +5,7 @@ use chrono_tz::Tz;
 
 use super::pen::{ChartError, Field, Hold, Letters, Pen};
 use super::style::Ink;
+use units::fixed;
 
 /// A mark on the time axis.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -128,9 +129,7 @@ pub(super) fn draw_values(
     for (position, &tick) in ticks.iter().enumerate() {
         let left = field.place(x.0, tick);
         pen.line(&[left, field.place(x.1, tick)], Ink::Rule, 0.75)?;
-        // A zero reached by steps from below would keep a sign.
-        let told = if tick.abs() < 1e-9 { 0.0 } else { tick };
-        let mut label = format!("{told:.decimals$}").replace('-', "−");
+        let mut label = fixed(tick, decimals).replace('-', "−");
         if position + 1 == ticks.len() {
             label = format!("{label} {unit}");
         }
@@ -150,8 +149,7 @@ pub(super) fn draw_across(pen: &Pen, field: &Field, most: usize) -> Result<(), C
     for tick in ticks {
         let (x, _) = field.place(tick, 0.0);
         pen.line(&[(x, field.top), (x, field.bottom)], Ink::Rule, 0.75)?;
-        let told = if tick.abs() < 1e-9 { 0.0 } else { tick };
-        let label = format!("{told:.decimals$}").replace('-', "−");
+        let label = fixed(tick, decimals).replace('-', "−");
         let at = (x, field.bottom + 14.0);
         pen.write(&label, at, Letters::note(Hold::Middle))?;
     }

@@ -2,6 +2,7 @@
 
 use chrono::{NaiveDate, NaiveTime};
 use chrono_tz::Tz;
+use units::fixed;
 
 use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
 use super::days::{MOST_ROWS, named, table_rows};
@@ -139,8 +140,7 @@ fn draw_whisker(pen: &Pen, field: &Field, interval: Option<(f64, f64)>) -> Resul
 fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<String>> {
     let told = table_rows(counted, |period| period.from).into_iter();
     told.map(|period| {
-        let figure =
-            |kwh: Option<f64>| kwh.map_or_else(|| "—".to_owned(), |kwh| format!("{kwh:.1}"));
+        let figure = |kwh: Option<f64>| kwh.map_or_else(|| "—".to_owned(), |kwh| fixed(kwh, 1));
         let sum = |kwh: Option<f64>| kwh.map_or_else(|| "—".to_owned(), signed);
         vec![
             named(&period.key),
@@ -153,13 +153,8 @@ fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<String>> {
     .collect()
 }
 
-/// With its sign; what reads as nought has none.
 fn signed(kwh: f64) -> String {
-    let text = format!("{kwh:+.1}");
-    if text.ends_with("0.0") && text.len() == 4 {
-        return "0.0".to_owned();
-    }
-    text.replace('-', "−")
+    units::signed(kwh, 1).replace('-', "−")
 }
 
 #[cfg(test)]

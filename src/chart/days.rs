@@ -1,6 +1,7 @@
 //! Energy day by day.
 
 use chrono::{Datelike, NaiveDate, Weekday};
+use units::fixed;
 
 use super::axis::{draw_values, headroom};
 use super::figure::Figure;
@@ -39,11 +40,7 @@ pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
             } else {
                 "part of it without readings"
             };
-            vec![
-                named(&bar.date),
-                format!("{:.1}", bar.energy_kwh + 0.0),
-                whole.to_owned(),
-            ]
+            vec![named(&bar.date), fixed(bar.energy_kwh, 1), whole.to_owned()]
         })
         .collect();
     let figure = Figure::new(

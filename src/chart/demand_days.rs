@@ -1,6 +1,7 @@
 //! The highest demand of each day against what the supply carries.
 
 use chrono_tz::Tz;
+use units::fixed;
 
 use super::axis::{draw_values, headroom, local};
 use super::days::{named, short};
@@ -51,7 +52,7 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
     let rows = bars
         .iter()
         .map(|bar| {
-            let demand = format!("{:.2}", bar.demand).replace('-', "−");
+            let demand = fixed(bar.demand, 2).replace('-', "−");
             vec![named(&bar.date), demand, bar.at.clone()]
         })
         .collect();

@@ -6,6 +6,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
 use super::style::Ink;
 use baseline::{Baseline, DriverTrace};
+use units::fixed;
 
 /// More drivers than this would be a wall of panels.
 const MOST_DRIVERS: usize = 3;
@@ -167,13 +168,11 @@ fn rows(baseline: &Baseline, drivers: &[&DriverTrace]) -> Vec<Vec<String>> {
 }
 
 fn plain(value: f64, decimals: usize) -> String {
-    // What reads as nought has no sign.
-    let told = if value.abs() < 0.05 { 0.0 } else { value };
-    format!("{told:.decimals$}").replace('-', "−")
+    fixed(value, decimals).replace('-', "−")
 }
 
 fn signed(value: f64) -> String {
-    format!("{value:+.2}").replace('-', "−")
+    units::signed(value, 2).replace('-', "−")
 }
 
 #[cfg(test)]

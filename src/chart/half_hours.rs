@@ -7,6 +7,7 @@ use super::pen::{ChartError, Hold, Letters, Pen, shortened};
 use super::style::{Ink, LABEL_PX};
 use diagnosis::{OverloadTrace, StoryBlock, StoryPart};
 use electrical::Phase;
+use units::fixed;
 
 /// Parts that are drawn by themselves; the others are drawn together.
 const PARTS: usize = 6;
@@ -106,7 +107,7 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
                 block.from.clone(),
                 format!("{:.1}", block.mean_a),
                 part.name.clone(),
-                format!("{:.1}", part.active_current_a).replace('-', "−"),
+                fixed(part.active_current_a, 1).replace('-', "−"),
                 part.basis.to_owned(),
             ]
         })

@@ -1,6 +1,7 @@
 //! How a joint's extra resistance was found: lost voltage against current, and resistance over time.
 
 use chrono_tz::Tz;
+use units::fixed;
 
 use super::axis::{draw_key, draw_times, draw_values, headroom, time_ticks};
 use super::figure::Figure;
@@ -89,7 +90,7 @@ fn draw_amps(pen: &Pen, field: &Field, amps: f64) -> Result<(), ChartError> {
         let (x, _) = field.place(value, 0.0);
         pen.line(&[(x, field.top), (x, field.bottom)], Ink::Rule, 0.75)?;
         let decimals = usize::from(step < 1.0);
-        let mut label = format!("{value:.decimals$}").replace('-', "−");
+        let mut label = fixed(value, decimals).replace('-', "−");
         if tick == count {
             label = format!("{label} A");
         }
@@ -147,7 +148,7 @@ fn classes(trace: &JointTrace) -> Vec<Vec<String>> {
             let mean =
                 |of: fn(&(f64, f64)) -> f64| class.iter().map(of).sum::<f64>() / class.len() as f64;
             let (amps, volts) = (mean(|point| point.0), mean(|point| point.1));
-            let figure = |value: f64| format!("{value:.2}").replace('-', "−");
+            let figure = |value: f64| fixed(value, 2).replace('-', "−");
             vec![
                 figure(amps),
                 figure(volts),
@@ -246,7 +247,7 @@ fn band(pen: &Pen, field: &Field, trace: &JointTrace) -> Result<(), ChartError> 
 fn rows(trace: &JointTrace, zone: Tz) -> Vec<Vec<String>> {
     let row = |one: &OhmAt, from: &str| {
         let time = chrono::DateTime::from_timestamp(one.at_s, 0).unwrap_or_default();
-        let figure = |ohm: f64| format!("{:.1}", 1e3 * ohm).replace('-', "−");
+        let figure = |ohm: f64| fixed(1e3 * ohm, 1).replace('-', "−");
         vec![
             time.with_timezone(&zone)
                 .format("%Y-%m-%d %H:%M")

@@ -5,6 +5,7 @@ use super::duration::{draw_curve, draw_shares, exceeded_during, falling};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen};
 use super::style::Ink;
+use units::fixed;
 
 /// Shares of the time in the table. (%)
 const SHARES_PCT: [f64; 9] = [0.0, 1.0, 5.0, 10.0, 25.0, 50.0, 75.0, 90.0, 100.0];
@@ -23,7 +24,7 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
         .into_iter()
         .map(|share| {
             let kw = exceeded_during(&sorted, share / 100.0);
-            let kw = kw.map_or_else(|| "not known".to_owned(), |kw| format!("{kw:.2}"));
+            let kw = kw.map_or_else(|| "not known".to_owned(), |kw| fixed(kw, 2));
             let share = if share == 0.0 {
                 "the largest".to_owned()
             } else {

@@ -1,6 +1,7 @@
 //! The day of the highest demand, with the meters below stacked under it.
 
 use chrono_tz::Tz;
+use units::fixed;
 
 use super::axis::{draw_times, draw_values, headroom, local, time_ticks};
 use super::figure::Figure;
@@ -76,7 +77,7 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
         .map(|at| {
             let begins = local(zone, day.start_s[at]);
             let begins = begins.map_or_else(String::new, |at| at.format("%H:%M").to_string());
-            let number = |kw: f64| format!("{:.2}", kw + 0.0).replace('-', "−");
+            let number = |kw: f64| fixed(kw, 2).replace('-', "−");
             let mut row = vec![begins, number(day.kw[at])];
             row.extend(bands.iter().map(|band| number(band.kw[at])));
             row

@@ -1,6 +1,7 @@
 //! The currents of one moment as arrows, and their sum, the neutral.
 
 use num_complex::Complex64;
+use units::fixed;
 
 use super::axis::headroom;
 use super::figure::Figure;
@@ -85,7 +86,7 @@ fn table_rows(name: &str, moment: &PhasorMoment) -> Vec<Vec<String>> {
         if phasor.norm() < 0.05 {
             "—".to_owned()
         } else {
-            format!("{:.0}", phasor.arg().to_degrees() + 0.0).replace('-', "−")
+            fixed(phasor.arg().to_degrees(), 0).replace('-', "−")
         }
     };
     let mut rows: Vec<Vec<String>> = Phase::ALL

@@ -5,6 +5,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
 use super::style::Ink;
 use demand::DemandTrace;
+use units::fixed;
 
 /// The demand block with the largest mean power.
 #[derive(Clone, Debug, PartialEq)]
@@ -171,9 +172,9 @@ fn table_rows(trace: &DemandTrace) -> Vec<Vec<String>> {
         if values.is_empty() {
             "not known".to_owned()
         } else if highest {
-            format!("{:.1}", values.iter().copied().fold(f64::MIN, f64::max))
+            fixed(values.iter().copied().fold(f64::MIN, f64::max), 1)
         } else {
-            format!("{:.1}", values.iter().sum::<f64>() / values.len() as f64)
+            fixed(values.iter().sum::<f64>() / values.len() as f64, 1)
         }
     };
     (0..if slots == 0 { 0 } else { 24 })

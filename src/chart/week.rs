@@ -4,6 +4,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen};
 use super::style::Ink;
 use demand::{WEEKDAYS, WeekOfHours};
+use units::fixed;
 
 /// Darkest ground on which the numbers still stand out.
 const DARKEST: f64 = 0.5;
@@ -22,7 +23,7 @@ pub fn week_of_hours(week: &WeekOfHours) -> Result<Figure, ChartError> {
     let cell = |kw: Option<f64>| {
         kw.map_or_else(
             || "–".to_owned(),
-            |kw| format!("{:.decimals$}", kw + 0.0).replace('-', "−"),
+            |kw| fixed(kw, decimals).replace('-', "−"),
         )
     };
     let highest = place_of(week, largest);
@@ -32,7 +33,7 @@ pub fn week_of_hours(week: &WeekOfHours) -> Result<Figure, ChartError> {
             let days = (0..7).map(|day| {
                 week.mean_kw[day][hour].map_or_else(
                     || "not known".to_owned(),
-                    |kw| format!("{kw:.2}").replace('-', "−"),
+                    |kw| fixed(kw, 2).replace('-', "−"),
                 )
             });
             std::iter::once(head).chain(days).collect()

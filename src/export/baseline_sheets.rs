@@ -2,6 +2,7 @@
 
 use super::sheet::{Cell, Sheet, column};
 use baseline::{Baseline, Change, HoursDiffer, PartDiffers};
+use units::signed;
 
 /// Every table, also those without rows.
 pub(super) fn baseline_sheets(change: &Change) -> Vec<Sheet> {
@@ -199,11 +200,13 @@ fn standing_out(change: &Change) -> Sheet {
 /// `10 to 14 h +61.7`.
 fn hours(hours: &HoursDiffer) -> String {
     format!(
-        "{} to {} h {:+.1}",
-        hours.from_hour, hours.to_hour, hours.difference_kwh
+        "{} to {} h {}",
+        hours.from_hour,
+        hours.to_hour,
+        signed(hours.difference_kwh, 1)
     )
 }
 
 fn part(part: &PartDiffers) -> String {
-    format!("{} {:+.1}", part.name, part.difference_kwh)
+    format!("{} {}", part.name, signed(part.difference_kwh, 1))
 }

@@ -7,6 +7,7 @@ use super::sheet::Cell;
 use super::study_text::folded;
 use super::text_table::plain;
 use baseline::{Baseline, Change};
+use units::signed;
 
 /// What a person reads in one go: the coefficients, how well they fit, the days since, the days that stand out.
 pub(super) fn baseline_text(change: &Change) -> String {
@@ -41,7 +42,7 @@ pub fn since_sentence(fitted: &Baseline) -> String {
     let each = fitted.by.name();
     let percent = since
         .difference_pct
-        .map_or_else(String::new, |pct| format!(" ({pct:+.1} %)"));
+        .map_or_else(String::new, |pct| format!(" ({} %)", signed(pct, 1)));
     let verdict = if since.low_95_kwh > 0.0 {
         "more than chance explains"
     } else if since.high_95_kwh < 0.0 {
@@ -55,12 +56,12 @@ pub fn since_sentence(fitted: &Baseline) -> String {
         count => format!("; {count} {each}s could not be compared"),
     };
     format!(
-        "Since the baseline: {:+.1} kWh{percent} beside the {:.1} kWh expected of {} {each}s (95 %: {:+.1} to {:+.1} kWh), \
+        "Since the baseline: {} kWh{percent} beside the {:.1} kWh expected of {} {each}s (95 %: {} to {} kWh), \
          {verdict}{left_out}.",
-        since.difference_kwh,
+        signed(since.difference_kwh, 1),
         since.expected_kwh,
         since.periods,
-        since.low_95_kwh,
-        since.high_95_kwh
+        signed(since.low_95_kwh, 1),
+        signed(since.high_95_kwh, 1)
     )
 }

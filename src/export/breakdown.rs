@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::bill_text::money;
 use super::text_table::{Side, plain, table};
 use demand::{EnergyPart, EnergyResult, PartsCost};
-use units::{format_kwh, or_dash};
+use units::{fixed, format_kwh, or_dash};
 
 /// A table for each meter and each way of breaking down, with its sum.
 #[must_use]
@@ -70,18 +70,16 @@ const COST: &str = "cost";
 
 const OPTIONAL: [Optional; 5] = [
     ("lagging (kvarh)", |part| {
-        part.told.lagging_kvarh.map(|kvarh| format!("{kvarh:.1}"))
+        part.told.lagging_kvarh.map(|kvarh| fixed(kvarh, 1))
     }),
     ("max (kW)", |part| {
-        part.told.max_demand_kw.map(|kw| format!("{kw:.2}"))
+        part.told.max_demand_kw.map(|kw| fixed(kw, 2))
     }),
     ("max (kVA)", |part| {
         part.told.max_demand_kva.map(|kva| format!("{kva:.2}"))
     }),
     (COST, |part| part.cost.map(money)),
-    ("carbon (kg)", |part| {
-        part.carbon_kg.map(|kg| format!("{kg:.1}"))
-    }),
+    ("carbon (kg)", |part| part.carbon_kg.map(|kg| fixed(kg, 1))),
 ];
 
 /// The columns of a table.
@@ -116,7 +114,7 @@ impl Shown {
         let share = if all == 0.0 {
             String::new()
         } else {
-            format!("{:.1}", 100.0 * part.energy_kwh / all)
+            fixed(100.0 * part.energy_kwh / all, 1)
         };
         let mut row = vec![name(part), format_kwh(part.energy_kwh), share];
         let cells = self

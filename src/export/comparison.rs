@@ -72,7 +72,7 @@ fn row(part: &EnergyPart, costs: bool) -> Vec<String> {
         or_dash(other.map(|other| other.energy_kwh), format_kwh),
         or_dash(other.and_then(|other| other.difference_kwh), signed),
         or_dash(other.and_then(|other| other.difference_pct), |pct| {
-            format!("{pct:+.1}")
+            units::signed(pct, 1)
         }),
     ];
     if costs {

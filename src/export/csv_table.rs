@@ -26,9 +26,11 @@ pub(super) fn text(value: &str) -> String {
     }
 }
 
-/// A number in full, empty where it is unknown.
+/// A number in full, zero without a sign, empty where it is unknown.
 pub(super) fn number(value: Option<f64>) -> String {
-    value.map(|value| value.to_string()).unwrap_or_default()
+    value
+        .map(|value| (value + 0.0).to_string())
+        .unwrap_or_default()
 }
 
 #[cfg(test)]
@@ -40,6 +42,7 @@ mod tests {
         assert_eq!(text("=1+1"), "'=1+1");
         assert_eq!(text("saw, old"), "saw, old");
         assert_eq!(number(Some(-0.5)), "-0.5");
+        assert_eq!(number(Some(-0.0)), "0");
         assert_eq!(number(None), "");
         let csv = csv_text(&["a"], &[vec!["x,\"y\"".into()]]).expect("memory can be written");
         assert_eq!(csv, "a\n\"x,\"\"y\"\"\"\n");

@@ -1,6 +1,7 @@
 //! Findings as text for a terminal, worst first.
 
 use std::fmt::Write;
+use units::fixed;
 
 use super::after_work_text::after_work_text;
 use super::text_table::plain;
@@ -114,15 +115,16 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
 /// Three significant digits, whole numbers whole; a frequency to a hundredth, since its limits are half a hertz apart.
 pub fn figure(name: &str, number: f64) -> String {
     let size = number.abs();
-    if name.ends_with("_hz") {
-        format!("{number:.2}")
+    let decimals = if name.ends_with("_hz") {
+        2
     } else if number.fract() == 0.0 || size >= 100.0 {
-        format!("{number:.0}")
+        0
     } else if size >= 10.0 {
-        format!("{number:.1}")
+        1
     } else {
-        format!("{number:.2}")
-    }
+        2
+    };
+    fixed(number, decimals)
 }
 
 /// A name as words, and its unit.
@@ -164,6 +166,8 @@ mod tests {
         assert_eq!(figure("heat_w", 13.456), "13.5");
         assert_eq!(figure("heat_w", -0.456), "-0.46");
         assert_eq!(figure("heat_w", 44.0), "44");
+        // Shares of nothing add up to minus zero.
+        assert_eq!(figure("measured_share_a", -0.0), "0");
         assert_eq!(figure("lowest_hz", 49.46), "49.46");
     }
 }

@@ -42,7 +42,7 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
 }
 
 fn fixed(value: Option<f64>, decimals: usize) -> String {
-    or_dash(value, |value| format!("{value:.decimals$}"))
+    or_dash(value, |value| units::fixed(value, decimals))
 }
 
 fn energies(text: &mut String, result: &EnergyResult) {
@@ -161,7 +161,7 @@ fn quality(text: &mut String, site: &Site, result: &EnergyResult) {
                     entry.count.to_string(),
                     first,
                     entry.lines(),
-                    or_dash(entry.effect_kwh, |kwh| format!("{kwh:+.1}")),
+                    or_dash(entry.effect_kwh, |kwh| units::signed(kwh, 1)),
                     entry.note.clone(),
                 ]
             })

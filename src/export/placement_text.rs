@@ -4,7 +4,7 @@ use super::balance_text::line;
 use super::text_table::{Side, plain, table};
 use placement::{BeforeAfter, Place, Placement, SupplyEffect};
 use site::Site;
-use units::{Quantity, format_amps};
+use units::{Quantity, fixed, format_amps, or_dash};
 
 /// Places shown in the table.
 const MOST_ROWS: usize = 20;
@@ -166,7 +166,7 @@ fn checks(text: &mut String, place: &Place) {
                 if check.pass { "met" } else { "FAILS" }.to_owned(),
                 check.check.name().to_owned(),
                 check.at.clone(),
-                format!("{:.decimals$}", check.value),
+                fixed(check.value, decimals),
                 format!("{rule} {:.decimals$}", check.limit),
                 unit.to_owned(),
                 check.basis.clone(),
@@ -189,8 +189,7 @@ fn checks(text: &mut String, place: &Place) {
 
 pub(super) fn effects(text: &mut String, effect: &SupplyEffect, window_min: u32) {
     let row = |name: &str, pair: BeforeAfter<Option<f64>>, unit: &str| {
-        let number =
-            |value: Option<f64>| value.map_or("–".to_owned(), |value| format!("{value:.1}"));
+        let number = |value: Option<f64>| or_dash(value, |value| fixed(value, 1));
         vec![
             name.to_owned(),
             number(pair.before),

@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::csv_table::{csv_text, number, text};
 use super::text_table::{Side, table};
-use units::or_dash;
+use units::{fixed, or_dash};
 
 /// A named table.
 #[derive(Clone, Debug, PartialEq)]
@@ -216,15 +216,7 @@ fn in_full(cell: &Cell) -> String {
 fn short(cell: &Cell, decimals: usize) -> String {
     match cell {
         Cell::Text(words) => words.clone(),
-        Cell::Number(value) => or_dash(*value, |value| {
-            let text = format!("{value:.decimals$}");
-            // What reads as nought carries no sign.
-            if text.bytes().any(|digit| matches!(digit, b'1'..=b'9')) {
-                text
-            } else {
-                text.trim_start_matches('-').to_owned()
-            }
-        }),
+        Cell::Number(value) => or_dash(*value, |value| fixed(value, decimals)),
         Cell::Moment(at) => at.map_or("–".to_owned(), |at| {
             at.format("%a %Y-%m-%d %H:%M").to_string()
         }),

@@ -3,6 +3,7 @@
 use super::balance_text::{CAUTIONS, counted, line};
 use super::text_table::{Side, plain, table};
 use balance::{BalanceResult, WaysCount, WorkMove, WorkOrder, WorkStep};
+use units::{fixed, or_dash};
 
 /// The moves in the order of work, with the cautions.
 pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
@@ -57,8 +58,7 @@ fn row(result: &BalanceResult, step: &WorkStep, work: &WorkMove) -> Vec<String> 
         Some(marks) => format!("{connection} {marks}"),
         None => connection,
     };
-    let amps =
-        |value: Option<f64>| value.map_or_else(|| "–".to_owned(), |amps| format!("{amps:.2}"));
+    let amps = |value: Option<f64>| or_dash(value, |amps| fixed(amps, 2));
     let planned = result
         .moves
         .iter()

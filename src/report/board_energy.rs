@@ -4,7 +4,7 @@ use super::format::quoted;
 use super::study_tables::StudyTable;
 use super::table::Table;
 use demand::{BreakdownBy, EnergyPart, EnergyResult};
-use units::{format_kwh, grouped_digits, or_dash};
+use units::{fixed, format_kwh, grouped_digits, or_dash};
 
 /// The parts by board, where they were asked for; figures that no part has are left out.
 pub(super) fn board_energy(energy: &EnergyResult) -> Option<StudyTable> {
@@ -29,10 +29,10 @@ pub(super) fn board_energy(energy: &EnergyResult) -> Option<StudyTable> {
         let mut row = vec![
             name(part),
             format_kwh(part.energy_kwh),
-            format!("{:.1}", 100.0 * part.energy_kwh / all),
+            fixed(100.0 * part.energy_kwh / all, 1),
         ];
         row.extend(costs.then(|| or_dash(part.cost, |cost| grouped_digits(&cost.to_string()))));
-        row.extend(carbon.then(|| or_dash(part.carbon_kg, |kg| format!("{kg:.1}"))));
+        row.extend(carbon.then(|| or_dash(part.carbon_kg, |kg| fixed(kg, 1))));
         row.push(comes_from(part));
         row
     };

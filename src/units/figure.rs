@@ -122,16 +122,49 @@ pub fn or_dash<T>(value: Option<T>, format: impl Fn(T) -> String) -> String {
     value.map_or_else(|| UNKNOWN.to_owned(), format)
 }
 
-/// Fixed decimals, digits before the point in groups of three, no negative zero.
+/// Fixed decimals; what reads as zero after rounding has no sign.
+///
+/// ```
+/// use units::fixed;
+/// assert_eq!(fixed(-0.06, 1), "-0.1");
+/// assert_eq!(fixed(-0.04, 1), "0.0");
+/// assert_eq!(fixed(-0.0, 0), "0");
+/// ```
+#[must_use]
+pub fn fixed(value: f64, decimals: usize) -> String {
+    without_sign_of_zero(format!("{value:.decimals$}"))
+}
+
+/// As [`fixed`], with a plus sign before what is above zero.
+///
+/// ```
+/// use units::signed;
+/// assert_eq!(signed(1.26, 1), "+1.3");
+/// assert_eq!(signed(-1.26, 1), "-1.3");
+/// assert_eq!(signed(-0.04, 1), "0.0");
+/// ```
+#[must_use]
+pub fn signed(value: f64, decimals: usize) -> String {
+    without_sign_of_zero(format!("{value:+.decimals$}"))
+}
+
+fn without_sign_of_zero(text: String) -> String {
+    let is_zero = text
+        .bytes()
+        .all(|byte| matches!(byte, b'+' | b'-' | b'0' | b'.'));
+    if is_zero {
+        text.trim_start_matches(['+', '-']).to_owned()
+    } else {
+        text
+    }
+}
+
+/// As [`fixed`], digits before the point in groups of three.
 pub(super) fn grouped(value: f64, decimals: usize) -> String {
-    let plain = format!("{:.decimals$}", value.abs());
     if !value.is_finite() {
         return value.to_string();
     }
-    // Rounded first: what reads as zero carries no sign.
-    let negative = value < 0.0 && plain.bytes().any(|digit| matches!(digit, b'1'..=b'9'));
-    let sign = if negative { "-" } else { "" };
-    grouped_digits(&format!("{sign}{plain}"))
+    grouped_digits(&fixed(value, decimals))
 }
 
 /// A decimal as it is written, thousands set apart.

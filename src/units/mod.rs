@@ -10,7 +10,9 @@ mod rank;
 pub mod serial;
 
 pub use basis::Basis;
-pub use figure::{Quantity, format_amps, format_kwh, format_percent, grouped_digits, or_dash};
+pub use figure::{
+    Quantity, fixed, format_amps, format_kwh, format_percent, grouped_digits, or_dash, signed,
+};
 pub use rank::rank;
 
 use std::fmt;

@@ -5,7 +5,8 @@ use std::fmt::Write;
 use chrono::{Datelike, Days, NaiveDate};
 use serde_json::Value;
 
-use crate::program::{SITE, Workshop, ferry_lane, run};
+use crate::program::{SITE, Workshop};
+use crate::sample::sample_json;
 use crate::tolerance::close;
 
 /// Monday 1 June 2026.
@@ -210,10 +211,7 @@ fn a_day_that_stands_out_of_what_is_expected_is_told() {
 /// The demo declares its baseline: the first two weeks, by the kind of day and degree days.
 #[test]
 fn the_demo_has_taken_as_much_as_its_weather_explains() {
-    let site = ferry_lane();
-    let result = run(&["energy", &site.to_string_lossy(), "--format", "json"]);
-    assert_eq!(result.status, 0, "{}", result.err);
-    let result: Value = serde_json::from_str(&result.out).expect("the result is JSON");
+    let result = sample_json("energy sample-data/ferry-lane");
     let baseline = &result["baseline"];
     assert_eq!(baseline["n"], 14);
     let terms = baseline["terms"].as_array().expect("terms");

@@ -2,7 +2,8 @@
 
 use serde_json::Value;
 
-use crate::program::{MACHINES, Workshop, run};
+use crate::program::{MACHINES, Workshop};
+use crate::sample::{sample_json, sample_run};
 
 /// One meter of the supply that logs P and Q, in the zone and with the tariffs given.
 fn workshop(zone: &str, tariffs: &str, log: &str) -> Workshop {
@@ -275,14 +276,7 @@ fn no_tariff_no_bill() {
 /// The total is the sum of the lines to the last cent, in text of the program's own digits.
 #[test]
 fn the_total_is_the_sum_of_the_lines() {
-    let site = crate::program::ferry_lane();
-    let csv = run(&[
-        "energy",
-        &site.to_string_lossy(),
-        "--bill",
-        "--format",
-        "csv",
-    ]);
+    let csv = &sample_run("energy sample-data/ferry-lane --bill --format csv").run;
     let cents = |text: &str| {
         text.replace('.', "")
             .parse::<i64>()
@@ -294,14 +288,7 @@ fn the_total_is_the_sum_of_the_lines() {
         .skip(1)
         .map(|line| cents(line.split(',').nth(6).expect("an amount")))
         .sum();
-    let json = run(&[
-        "energy",
-        &site.to_string_lossy(),
-        "--bill",
-        "--format",
-        "json",
-    ]);
-    let bill: Value = serde_json::from_str(&json.out).expect("JSON");
+    let bill = sample_json("energy sample-data/ferry-lane --bill");
     let total = format!("{:.2}", bill["total"].as_f64().expect("a total"));
     assert_eq!(cents(&total), sum);
     assert!(sum > 0);

@@ -2,12 +2,13 @@
 
 use serde_json::Value;
 
-use crate::program::{Workshop, ferry_lane, run};
+use crate::program::{Workshop, run};
+use crate::sample::sample_json;
 use crate::shared_sites::shared;
 
-const ALL: [&str; 8] = [
-    "day", "week", "month", "weekday", "hour", "schedule", "meter", "phase",
-];
+/// The demo by each of the ways.
+const ALL: &str = "energy sample-data/ferry-lane --by day --by week --by month --by weekday --by hour --by schedule \
+                   --by meter --by phase";
 
 fn energy(site: &str, by: &str) -> Value {
     let found = run(&["energy", site, "--by", by, "--format", "json"]);
@@ -29,48 +30,48 @@ fn part<'a>(result: &'a Value, meter: &str, key: &str) -> &'a Value {
 /// By phase where the meter knows its phases; everything else for every meter with energy.
 #[test]
 fn the_parts_of_every_meter_add_up_to_its_energy() {
-    let site = ferry_lane();
-    for by in ALL {
-        let result = energy(&site.to_string_lossy(), by);
-        for meter in result["meters"].as_array().expect("meters") {
-            let own = parts(&result)
-                .iter()
-                .filter(|part| part["meter"] == meter["id"]);
-            let kwh: Vec<f64> = own
-                .map(|part| part["energy_kwh"].as_f64().expect("a number"))
-                .collect();
-            if by == "phase" && meter["energy_kwh_by_phase"].is_null() {
-                assert!(kwh.is_empty());
-                continue;
-            }
-            let all = meter["energy_kwh"].as_f64().expect("energy");
-            let sum: f64 = kwh.iter().sum();
-            // By phase the meter's own sum may be of other readings; a thousandth is far below a class.
-            let slack = if by == "phase" { 1e-3 } else { 1e-9 };
-            assert!(
-                (sum - all).abs() <= slack * all.abs(),
-                "{by} of {}: {sum} is not {all}",
-                meter["id"]
-            );
+    let result = sample_json(ALL);
+    let ways = || ALL.split(" --by ").skip(1);
+    assert_eq!(ways().count(), 8);
+    for (by, meter) in ways().flat_map(|by| {
+        let meters = result["meters"].as_array().expect("meters");
+        meters.iter().map(move |meter| (by, meter))
+    }) {
+        let own = parts(&result)
+            .iter()
+            .filter(|part| part["by"] == by && part["meter"] == meter["id"]);
+        let kwh: Vec<f64> = own
+            .map(|part| part["energy_kwh"].as_f64().expect("a number"))
+            .collect();
+        if by == "phase" && meter["energy_kwh_by_phase"].is_null() {
+            assert!(kwh.is_empty());
+            continue;
         }
+        let all = meter["energy_kwh"].as_f64().expect("energy");
+        let sum: f64 = kwh.iter().sum();
+        // By phase the meter's own sum may be of other readings; a thousandth is far below a class.
+        let slack = if by == "phase" { 1e-3 } else { 1e-9 };
+        assert!(
+            (sum - all).abs() <= slack * all.abs(),
+            "{by} of {}: {sum} is not {all}",
+            meter["id"]
+        );
     }
 }
 
 /// The demo lost three hours of its main meter in week 13; the period begins and ends on whole weeks.
 #[test]
 fn a_part_without_all_its_readings_is_told() {
-    let site = ferry_lane();
-    let weeks = energy(&site.to_string_lossy(), "week");
+    let demo = sample_json(ALL);
     let complete = |key| {
-        part(&weeks, "main", key)["complete"]
+        part(&demo, "main", key)["complete"]
             .as_bool()
             .expect("yes or no")
     };
     assert!(complete("2026-W11") && complete("2026-W12") && complete("2026-W14"));
     assert!(!complete("2026-W13"));
-    let months = energy(&site.to_string_lossy(), "month");
     assert_eq!(
-        part(&months, "boat shed", "2026-03")["complete"],
+        part(&demo, "boat shed", "2026-03")["complete"],
         false,
         "it begins on the 9th"
     );

@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 
-use crate::program::{Workshop, command, ferry_lane, finished, run, same_as_before, words};
+use crate::program::{Workshop, command, finished, run, same_as_before};
+use crate::sample::sample_run;
 
 pub(crate) const FORMS: [&str; 3] = ["text", "json", "csv"];
 
@@ -63,20 +64,26 @@ fn a_sound_workshop_ends_with_0() {
     assert_eq!(report.out, "[TEMP]/report/index.html\n");
 }
 
-/// L1 of the demo reaches 126.5 A, its limit is 100 A (`sample-data/README.md`).
+/// L1 of the demo reaches 126.5 A, its limit is 100 A (`sample-data/README.md`); L1 of the workshop draws 18 A.
 #[test]
 fn an_exceeded_limit_is_1_where_it_was_asked_for() {
-    let demo = ferry_lane().to_string_lossy().into_owned();
-    let workshop = Workshop::empty();
-    let page = workshop.beside("report").to_string_lossy().into_owned();
-    assert_eq!(run(&["check", &demo]).status, 1);
-    assert_eq!(run(&["energy", &demo]).status, 0);
-    assert_eq!(run(&["energy", &demo, "--fail-on", "limit"]).status, 1);
-    assert_eq!(run(&["balance", &demo, "--fail-on", "limit"]).status, 1);
-    let report = run(&["report", &demo, "-o", &page, "--fail-on", "limit"]);
-    assert_eq!(report.status, 1, "{}", report.err);
-    let within = Workshop::new().run(&["balance", "SITE", "--fail-on", "limit"]);
-    assert_eq!(within.status, 0);
+    assert_eq!(sample_run("check sample-data/ferry-lane").run.status, 1);
+    assert_eq!(sample_run("energy sample-data/ferry-lane").run.status, 0);
+    let report = ["report", "SITE", "-o", "BESIDE/report"];
+    for (limit, status) in [("18", 0), ("17", 1)] {
+        let supply = format!("line_voltage_v = 400\nphase_limit_a = {limit}");
+        let workshop = Workshop::new().replace(
+            "site.toml",
+            "line_voltage_v = 400\nphase_limit_a = 63",
+            &supply,
+        );
+        assert_eq!(workshop.run(&["check", "SITE"]).status, status);
+        for arguments in [&["energy", "SITE"][..], &["balance", "SITE"], &report] {
+            assert_eq!(workshop.run(arguments).status, 0, "{arguments:?}");
+            let asked = workshop.run(&[arguments, &["--fail-on", "limit"]].concat());
+            assert_eq!(asked.status, status, "{arguments:?}: {}", asked.err);
+        }
+    }
 }
 
 #[test]
@@ -216,42 +223,43 @@ fn a_second_run_in_one_process_gives_the_same_bytes() {
     }
 }
 
-/// What the examples of each help show can be done.
-#[test]
-fn the_examples_of_the_helps_run() {
-    let beside = Workshop::empty();
-    let place = beside.beside("example").to_string_lossy().into_owned();
-    for name in commands() {
-        let help = finished(command().args([&name, "--help"])).out;
-        let examples: Vec<&str> = help
-            .lines()
-            .filter_map(|line| line.trim().strip_prefix("tapoff "))
-            .filter(|line| line.starts_with(&name))
-            .collect();
-        assert!(!examples.is_empty(), "{name} shows no example");
-        for example in examples {
-            let mut arguments = words(example);
-            // What the shell would do with the result is not tried.
-            let ends = |word: &String| ["-o", ">", "|"].contains(&word.as_str());
-            for option in ["--write", "--board-chart"] {
-                if let Some(at) = arguments.iter().position(|word| word == option) {
-                    arguments[at + 1] = format!("{place}.written");
-                }
-            }
-            if let Some(at) = arguments.iter().position(ends) {
-                arguments.truncate(at);
-            }
-            if name == "init" {
-                arguments[1].clone_from(&place);
-            }
-            if arguments.iter().any(|word| word.starts_with("sample-data")) {
-                arguments.extend(["-o".to_owned(), place.clone()]);
-            }
-            let run = finished(command().args(&arguments));
-            assert!(run.status <= 1, "{example}: {}", run.err);
-            let _ = std::fs::remove_dir_all(&place);
-            let _ = std::fs::remove_file(&place);
-            let _ = std::fs::remove_file(format!("{place}.written"));
-        }
+/// What the examples of a help show can be done, as far as a shell has no part in it.
+fn examples_run(name: &str) {
+    let help = finished(command().args([name, "--help"])).out;
+    let mut examples = help
+        .lines()
+        .filter_map(|line| line.trim().strip_prefix("tapoff "))
+        .filter(|line| line.starts_with(name))
+        .peekable();
+    assert!(examples.peek().is_some(), "{name} shows no example");
+    for example in examples {
+        let without_shell = example.split(['>', '|']).next().unwrap_or_default();
+        let run = &sample_run(without_shell).run;
+        assert!(run.status <= 1, "{example}: {}", run.err);
     }
 }
+
+/// A test for the examples of each command, so that they run beside each other.
+macro_rules! examples_of_the_helps_run {
+    ($($name:ident)*) => {
+        mod examples_of_the_helps_run {
+            $(
+                #[test]
+                fn $name() {
+                    super::examples_run(stringify!($name));
+                }
+            )*
+        }
+
+        #[test]
+        fn every_command_has_its_examples_run() {
+            let mut tested = [$(stringify!($name)),*];
+            let mut listed = commands();
+            tested.sort_unstable();
+            listed.sort_unstable();
+            assert_eq!(listed, tested);
+        }
+    };
+}
+
+examples_of_the_helps_run!(balance check completions diagnose energy explain init man place report schema);

@@ -1,37 +1,30 @@
 //! The committed report of the demo is what the program writes today, byte for byte.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
 
-use crate::program::{Workshop, command, finished, project};
-
-fn names(folder: &Path) -> BTreeSet<String> {
-    fs::read_dir(folder)
-        .unwrap_or_else(|error| panic!("{}: {error}", folder.display()))
-        .map(|entry| {
-            let name = entry.expect("the folder can be read").file_name();
-            name.to_string_lossy().into_owned()
-        })
-        .collect()
-}
+use crate::program::project;
+use crate::sample::sample_run;
 
 #[test]
 fn the_committed_report_is_up_to_date() {
-    let committed = project().join("reports/ferry-lane");
-    let workshop = Workshop::empty();
-    let fresh = workshop.beside("ferry-lane");
-    let run = finished(
-        command()
-            .args(["report", "sample-data/ferry-lane", "-o"])
-            .arg(&fresh),
-    );
-    assert_eq!(run.status, 0, "{}", run.err);
-    let (old, new) = (names(&committed), names(&fresh));
-    let differing: Vec<&String> = old
-        .union(&new)
-        .filter(|name| fs::read(committed.join(name)).ok() != fs::read(fresh.join(name)).ok())
+    let folder = project().join("reports/ferry-lane");
+    let committed: BTreeMap<String, Vec<u8>> = fs::read_dir(&folder)
+        .unwrap_or_else(|error| panic!("{}: {error}", folder.display()))
+        .map(|entry| {
+            let entry = entry.expect("the folder can be read");
+            let name = format!("result/{}", entry.file_name().to_string_lossy());
+            (name, fs::read(entry.path()).expect("the file can be read"))
+        })
         .collect();
+    let fresh = sample_run("report sample-data/ferry-lane");
+    assert_eq!(fresh.run.status, 0, "{}", fresh.run.err);
+    let mut differing: Vec<&String> = committed
+        .keys()
+        .chain(fresh.files.keys())
+        .filter(|name| committed.get(*name) != fresh.files.get(*name))
+        .collect();
+    differing.dedup();
     assert!(
         differing.is_empty(),
         "reports/ferry-lane differs in {differing:?}: after a wanted change run\n\

@@ -11,6 +11,7 @@ use tempfile::TempDir;
 
 use crate::ferry_lane::{Options, generate};
 use crate::program::{ferry_lane, run};
+use crate::sample::sample_json;
 
 // ---- the generator -----------------------------------------------------------------------------
 
@@ -62,7 +63,15 @@ fn json(arguments: &[&str]) -> Value {
 }
 
 fn meters(site: &Path) -> Vec<Value> {
-    let result = json(&["energy", &site.to_string_lossy(), "--format", "json"]);
+    meters_of(&json(&[
+        "energy",
+        &site.to_string_lossy(),
+        "--format",
+        "json",
+    ]))
+}
+
+fn meters_of(result: &Value) -> Vec<Value> {
     result["meters"]
         .as_array()
         .expect("meters are a list")
@@ -146,7 +155,7 @@ fn truth() -> Value {
 
 fn demo_meters() -> &'static [Value] {
     static METERS: OnceLock<Vec<Value>> = OnceLock::new();
-    METERS.get_or_init(|| meters(&ferry_lane()))
+    METERS.get_or_init(|| meters_of(&sample_json("energy sample-data/ferry-lane")))
 }
 
 fn demo_meter(id: &str) -> &'static Value {
@@ -324,12 +333,7 @@ fn what_is_wrong_with_the_logs_is_counted() {
 #[test]
 fn the_plan_starts_from_what_was_measured() {
     let truth = truth();
-    let result = json(&[
-        "balance",
-        &ferry_lane().to_string_lossy(),
-        "--format",
-        "json",
-    ]);
+    let result = sample_json("balance sample-data/ferry-lane");
     let before = &result["before"];
     assert_eq!(result["intervals"], 40_080);
     within(

@@ -10,6 +10,8 @@ use tapoff::message::Messages;
 use tapoff::metering::{Period, read_logs};
 use tapoff::site::read_site;
 
+use crate::sample::demo;
+
 fn diagnosis_of(folder: &Path) -> Diagnosis {
     let (site, mut messages) = match read_site(folder) {
         Ok(read) => read,
@@ -43,8 +45,8 @@ fn number(finding: &Finding, name: &str) -> f64 {
 
 #[test]
 fn the_demos_faults_are_found_with_their_true_figures() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane");
-    let diagnosis = diagnosis_of(&folder);
+    let (site, logs) = demo();
+    let diagnosis = diagnose(site, logs);
 
     // 2.0 mΩ on 9 March to 25.0 mΩ four weeks later, evenly: 13.5 in the middle, 22.1 over the last week,
     // 5.76 a week; up to 94 W.

@@ -1,41 +1,33 @@
 //! The same input gives the same bytes, however many threads read and search.
 
-use crate::program::{Workshop, command, finished};
+use crate::sample::{sample_run, sample_run_on};
 
-fn with_threads(threads: &str, arguments: &[&str]) -> (i32, String, String) {
-    let run = finished(command().args(arguments).env("RAYON_NUM_THREADS", threads));
-    (run.status, run.out, run.err)
+/// The shared run of the same line has two threads.
+fn is_the_same_on_one_thread(line: &str) {
+    let (one, two) = (sample_run_on("1", line), sample_run(line));
+    assert!(one.run.status <= 1, "{line}: {}", one.run.err);
+    let ended = |run: &crate::program::Run| (run.status, run.out.clone(), run.err.clone());
+    // A report prints where it lies, each its own place.
+    if !line.starts_with("report") {
+        assert!(
+            ended(&one.run) == ended(&two.run),
+            "{line}: one and two threads differ"
+        );
+    }
+    assert!(one.files.keys().eq(two.files.keys()), "{line}");
+    for (name, bytes) in &one.files {
+        assert!(two.files.get(name) == Some(bytes), "{line}: {name} differs");
+    }
 }
 
 #[test]
 fn results_do_not_depend_on_the_number_of_threads() {
     for name in ["check", "balance", "energy"] {
-        let arguments = [name, "sample-data/ferry-lane", "--format", "json"];
-        let one = with_threads("1", &arguments);
-        assert!(one.0 <= 1, "{name}: {}", one.2);
-        let two = with_threads("2", &arguments);
-        assert!(one == two, "{name}: one and two threads differ");
+        is_the_same_on_one_thread(&format!("{name} sample-data/ferry-lane --format json"));
     }
 }
 
 #[test]
 fn reports_do_not_depend_on_the_number_of_threads() {
-    let workshop = Workshop::empty();
-    let folders = ["1", "2"].map(|threads| {
-        let folder = workshop.beside(threads);
-        let place = folder.to_string_lossy().into_owned();
-        let (status, _, err) =
-            with_threads(threads, &["report", "sample-data/ferry-lane", "-o", &place]);
-        assert_eq!(status, 0, "{err}");
-        folder
-    });
-    let files = workshop.files();
-    let (one, two): (Vec<&String>, Vec<&String>) =
-        files.iter().partition(|name| name.starts_with("1/"));
-    assert_eq!(one.len(), two.len());
-    for name in one {
-        let name = name.trim_start_matches("1/");
-        let read = |folder: &std::path::Path| std::fs::read(folder.join(name)).ok();
-        assert!(read(&folders[0]) == read(&folders[1]), "{name} differs");
-    }
+    is_the_same_on_one_thread("report sample-data/ferry-lane");
 }

@@ -2,7 +2,8 @@
 
 use serde_json::Value;
 
-use crate::program::{Workshop, ferry_lane, project, same_as_before};
+use crate::program::{Workshop, ferry_lane, same_as_before};
+use crate::sample::sample_run;
 
 /// For 6.3 kW from 8 to 10 of a Monday.
 const TARIFF: &str = "\n[[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 0.5\n\
@@ -55,14 +56,8 @@ fn because(check: &Value, line: usize) -> String {
 #[test]
 fn the_own_bill_as_an_invoice_agrees() {
     let site = ferry_lane();
-    let run = crate::program::run(&[
-        "energy",
-        &site.to_string_lossy(),
-        "--bill",
-        "--format",
-        "csv",
-    ]);
-    let workshop = Workshop::new().with("../invoice.csv", run.out);
+    let bill = &sample_run("energy sample-data/ferry-lane --bill --format csv").run;
+    let workshop = Workshop::new().with("../invoice.csv", &bill.out);
     let path = workshop.beside("invoice.csv");
     let found = crate::program::run(&[
         "energy",
@@ -129,14 +124,8 @@ fn differences_are_explained() {
 /// The invoice of the demo: winter time kept after the clocks went forward, a rate that no line has, a line too many.
 #[test]
 fn the_invoice_of_the_demo() {
-    let site = ferry_lane();
-    let invoice = project().join("sample-data/ferry-lane-invoice.csv");
-    let found = crate::program::run(&[
-        "energy",
-        &site.to_string_lossy(),
-        "--invoice",
-        &invoice.to_string_lossy(),
-    ]);
+    let line = "energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv";
+    let found = &sample_run(line).run;
     assert_eq!(found.status, 0, "{}", found.err);
     assert!(
         found

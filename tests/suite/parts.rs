@@ -3,6 +3,7 @@
 use serde_json::Value;
 
 use crate::program::{Workshop, ferry_lane, run};
+use crate::sample::{sample_json, sample_run};
 
 /// A supply at 10 kW and a board at 6 kW for two hours of a Monday; on the board a saw with a meter (2 kW), a heater
 /// (3 kW declared) and, on a board below without a meter, lamps (5 kW × 0.5 declared).
@@ -121,18 +122,11 @@ fn a_missing_reading_of_a_machine_stays_in_the_rest() {
 /// Each way of breaking down adds up: energy to the meter's, cost to the energy lines of the bill.
 #[test]
 fn costs_of_the_demo_add_up_to_its_bill() {
-    let site = ferry_lane();
-    let mut arguments = vec!["energy".to_owned(), site.to_string_lossy().into_owned()];
     let ways = [
         "day", "month", "weekday", "hour", "schedule", "board", "machine", "phase",
     ];
-    for way in ways {
-        arguments.extend(["--by".to_owned(), way.to_owned()]);
-    }
-    arguments.extend(["--format".to_owned(), "json".to_owned()]);
-    let found = run(&arguments);
-    assert_eq!(found.status, 0, "{}", found.err);
-    let result: Value = serde_json::from_str(&found.out).expect("JSON");
+    let by = ways.map(|way| format!(" --by {way}")).concat();
+    let result = sample_json(&format!("energy sample-data/ferry-lane{by}"));
     let cents = |value: &Value| (value.as_f64().expect("an amount") * 100.0).round() as i64;
     let months = result["cost"]["months"].as_array().expect("months");
     let lines = months
@@ -256,14 +250,8 @@ fn carbon_files_are_read_to_the_cell() {
     );
 }
 
-fn demo(more: &[&str]) -> Value {
-    let site = ferry_lane();
-    let mut arguments = vec!["energy", site.to_str().expect("a path")];
-    arguments.extend(more);
-    arguments.extend(["--format", "json"]);
-    let found = run(&arguments);
-    assert_eq!(found.status, 0, "{}", found.err);
-    serde_json::from_str(&found.out).expect("JSON")
+fn demo(more: &str) -> Value {
+    sample_json(&format!("energy sample-data/ferry-lane {more}"))
 }
 
 fn energies(result: &Value, meter: &str) -> Vec<f64> {
@@ -276,10 +264,10 @@ fn energies(result: &Value, meter: &str) -> Vec<f64> {
 /// Two whole weeks of the demo, each also asked for by itself.
 #[test]
 fn a_week_beside_the_week_before() {
-    let week = ["--from", "2026-03-16", "--to", "2026-03-23", "--by", "day"];
-    let before = demo(&["--from", "2026-03-09", "--to", "2026-03-16", "--by", "day"]);
-    let own = demo(&week);
-    let both = demo(&[&week[..], &["--compare", "week"]].concat());
+    let week = "--from 2026-03-16 --to 2026-03-23 --by day";
+    let before = demo("--from 2026-03-09 --to 2026-03-16 --by day");
+    let own = demo(week);
+    let both = demo(&format!("{week} --compare week"));
     assert_eq!(energies(&both, "main"), energies(&own, "main"));
     let parts = both["breakdown"].as_array().expect("parts");
     let main: Vec<&Value> = parts
@@ -299,14 +287,14 @@ fn a_week_beside_the_week_before() {
     }
     assert_eq!(main[0]["compared"]["key"], "2026-03-09");
     assert_eq!(both["comparison"]["other_to"], "2026-03-16");
-    let dates = demo(&[&week[..], &["--compare", "2026-03-09..2026-03-16"]].concat());
+    let dates = demo(&format!("{week} --compare 2026-03-09..2026-03-16"));
     assert_eq!(dates["breakdown"], both["breakdown"]);
 }
 
 /// The last whole week of the demo is that before Easter Monday; the week before lost three hours of its Wednesday.
 #[test]
 fn only_whole_parts_are_compared() {
-    let result = demo(&["--by", "weekday", "--compare", "week"]);
+    let result = demo("--by weekday --compare week");
     assert_eq!(result["comparison"]["from"], "2026-03-30");
     let parts = result["breakdown"].as_array().expect("parts");
     let of = |meter: &str| -> Vec<bool> {
@@ -317,9 +305,9 @@ fn only_whole_parts_are_compared() {
     let not_compared = of("main").into_iter().filter(|alone| *alone).count();
     assert_eq!(not_compared, 1);
     assert!(of("saw").into_iter().all(|alone| !alone));
-    let site = ferry_lane();
-    let site = site.to_str().expect("a path");
-    let text = run(&["energy", site, "--by", "weekday", "--compare", "week"]).out;
+    let text = &sample_run("energy sample-data/ferry-lane --by weekday --compare week")
+        .run
+        .out;
     assert!(text.starts_with("2026-03-30 to 2026-04-05 beside 2026-03-23 to 2026-03-29\n"));
     assert_eq!(
         text.matches("not compared: readings missing").count(),
@@ -329,7 +317,7 @@ fn only_whole_parts_are_compared() {
     let easter = "holidays in the period looked at: 2026-04-03; in the other: none";
     assert!(text.contains(easter), "{text}");
     // As a whole the main meter's week before is not whole, that of the boat shed is.
-    let result = demo(&["--compare", "week"]);
+    let result = demo("--compare week");
     let parts = result["breakdown"].as_array().expect("parts");
     let compared = |meter: &str| {
         let part = parts.iter().find(|part| part["meter"] == meter);

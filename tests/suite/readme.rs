@@ -2,7 +2,8 @@
 
 use std::fs;
 
-use crate::program::{Workshop, command, finished, project, words};
+use crate::program::{project, words};
+use crate::sample::sample_run;
 
 /// A command line of a page, and what the page says can be found in its result.
 #[derive(Debug)]
@@ -48,60 +49,63 @@ fn plain(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// Runs a line, what it writes beside the project, so that the project stays as it is.
-fn runs(page: &str, line: &CommandLine) {
-    let workshop = Workshop::empty();
-    let mut words = words(&line.arguments);
-    if let Some(at) = words
+/// Runs the lines of a page that begin with a command.
+fn lines_run(page: &str, name: &str) {
+    let lines = command_lines(page);
+    let own = lines
         .iter()
-        .position(|word| word == "-o" || word == "--output")
-    {
-        words.drain(at..(at + 2).min(words.len()));
-    }
-    let place = workshop.beside("result").to_string_lossy().into_owned();
-    if words[0] == "init" {
-        words[1] = place;
-    } else if words[0] == "report" {
-        words.extend(["-o".to_owned(), place]);
-    }
-    let run = finished(command().args(&words));
-    let line_text = &line.arguments;
-    assert!(
-        run.status <= 1,
-        "{page}: `{line_text}` ends with {}\n{}",
-        run.status,
-        run.err
-    );
-    let out = plain(&run.out);
-    for shown in &line.shows {
+        .filter(|line| words(&line.arguments)[0] == name);
+    for CommandLine { arguments, shows } in own {
+        let run = &sample_run(arguments).run;
         assert!(
-            out.contains(&plain(shown)),
-            "{page}: `{line_text}` does not print `{shown}`"
+            run.status <= 1,
+            "{page}: `{arguments}` ends with {}\n{}",
+            run.status,
+            run.err
         );
+        let out = plain(&run.out);
+        for shown in shows {
+            assert!(
+                out.contains(&plain(shown)),
+                "{page}: `{arguments}` does not print `{shown}`"
+            );
+        }
     }
 }
 
-#[test]
-fn the_command_lines_of_the_readme_run() {
-    let lines = command_lines("README.md");
-    assert!(lines.len() >= 3, "{lines:?}");
-    assert!(
-        lines
-            .iter()
-            .any(|line| line.arguments.starts_with("report ")),
-        "{lines:?}"
-    );
-    for line in &lines {
-        runs("README.md", line);
-    }
-    let shown: usize = lines.iter().map(|line| line.shows.len()).sum();
-    assert!(shown >= 10, "the walks say what to look for");
+/// A test for the lines of each command of README.md, so that they run beside each other.
+macro_rules! lines_of_the_readme_run {
+    ($($name:ident)*) => {
+        mod lines_of_the_readme_run {
+            $(
+                #[test]
+                fn $name() {
+                    super::lines_run("README.md", stringify!($name));
+                }
+            )*
+        }
+
+        #[test]
+        fn every_command_of_the_readme_is_run() {
+            let tested = [$(stringify!($name)),*];
+            let lines = command_lines("README.md");
+            for line in &lines {
+                assert!(tested.contains(&words(&line.arguments)[0].as_str()), "{line:?}");
+            }
+            let shown: usize = lines.iter().map(|line| line.shows.len()).sum();
+            assert!(shown >= 10, "the walks say what to look for");
+        }
+    };
 }
+
+lines_of_the_readme_run!(balance check diagnose energy explain init place report);
 
 #[test]
 fn the_command_lines_of_the_developers_page_run() {
-    for line in command_lines("DEVELOPERS.md") {
-        runs("DEVELOPERS.md", &line);
+    let lines = command_lines("DEVELOPERS.md");
+    assert!(!lines.is_empty());
+    for line in lines {
+        lines_run("DEVELOPERS.md", &words(&line.arguments)[0]);
     }
 }
 

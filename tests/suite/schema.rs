@@ -6,46 +6,35 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 
 use crate::program::{command, finished};
+use crate::sample::sample_json;
 
-const DEMO: &str = "sample-data/ferry-lane";
-
-/// Each schema with a command that writes such a result.
-const RESULTS: [(&str, &[&str]); 8] = [
-    ("check", &["check", DEMO]),
-    ("balance", &["balance", DEMO, "--max-moves", "1"]),
+/// Each schema with a command line that writes such a result.
+const RESULTS: [(&str, &str); 8] = [
+    ("check", "check sample-data/ferry-lane"),
+    ("balance", "balance sample-data/ferry-lane"),
     (
         "place",
-        &["place", DEMO, "--name", "Lathe", "--power-kw", "20"],
+        "place sample-data/ferry-lane --name Lathe --power-kw 20",
     ),
     (
         "place-together",
-        &[
-            "place",
-            DEMO,
-            "--machines",
-            "sample-data/wanted-machines.csv",
-        ],
+        "place sample-data/ferry-lane --machines sample-data/wanted-machines.csv",
     ),
     (
         "diagnose",
-        &["diagnose", DEMO, "--since-work", "2026-03-23"],
+        "diagnose sample-data/ferry-lane --since-work 2026-03-23",
     ),
-    ("energy", &["energy", DEMO, "--by", "day"]),
-    ("bill", &["energy", DEMO, "--bill"]),
+    ("energy", "energy sample-data/ferry-lane --by day"),
+    ("bill", "energy sample-data/ferry-lane --bill"),
     (
         "invoice",
-        &[
-            "energy",
-            DEMO,
-            "--invoice",
-            "sample-data/ferry-lane-invoice.csv",
-        ],
+        "energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv",
     ),
 ];
 
-fn json(arguments: &[&str]) -> Value {
-    let run = finished(command().args(arguments));
-    assert!(run.status <= 1, "{arguments:?}: {}", run.err);
+fn schema(name: &str) -> Value {
+    let run = finished(command().args(["schema", name]));
+    assert_eq!(run.status, 0, "{}", run.err);
     serde_json::from_str(&run.out).expect("JSON")
 }
 
@@ -141,9 +130,9 @@ fn is_of_type(value: &Value, schema: &Value) -> bool {
 
 #[test]
 fn every_value_of_every_result_is_in_its_schema() {
-    for (name, arguments) in RESULTS {
-        let schema = json(&["schema", name]);
-        let result = json(&[arguments, &["--format", "json"]].concat());
+    for (name, line) in RESULTS {
+        let schema = schema(name);
+        let result = sample_json(line);
         let mut walk = Walk {
             root: &schema,
             faults: BTreeSet::new(),
@@ -158,8 +147,8 @@ fn every_value_of_every_result_is_in_its_schema() {
 /// A result that is tampered with does not pass, so that the walk can fail at all.
 #[test]
 fn a_key_too_many_one_too_few_and_a_wrong_type_are_noticed() {
-    let schema = json(&["schema", "bill"]);
-    let sound = json(&["energy", DEMO, "--bill", "--format", "json"]);
+    let schema = schema("bill");
+    let sound = sample_json("energy sample-data/ferry-lane --bill");
     let faults = |result: &Value| {
         let mut walk = Walk {
             root: &schema,
@@ -185,7 +174,7 @@ fn every_schema_is_listed_with_its_command_and_describes_its_figures() {
     let list = finished(command().arg("schema")).out;
     for (name, _) in RESULTS {
         assert!(list.lines().any(|line| line.starts_with(name)), "{name}");
-        let schema = json(&["schema", name]);
+        let schema = schema(name);
         assert_eq!(
             schema["$schema"],
             "https://json-schema.org/draft/2020-12/schema"

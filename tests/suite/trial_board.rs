@@ -1,17 +1,11 @@
 //! The numbers with which the page tries assignments, against the program's own analysis of each.
 
+use std::sync::OnceLock;
+
 use tapoff::balance::{BalanceResult, Fix, Settings, TrialBoard, balance_with, read_fix};
-use tapoff::metering::{Logs, Period, read_logs};
-use tapoff::site::{Site, read_site};
+use tapoff::site::Site;
 
-use crate::program::ferry_lane;
-
-fn demo() -> (Site, Logs) {
-    let (site, mut messages) = read_site(&ferry_lane()).expect("the demo can be read");
-    let logs = read_logs(&site, Period::default(), &mut messages);
-    assert!(!messages.has_errors());
-    (site, logs)
-}
+use crate::sample::demo;
 
 fn held(site: &Site, board: &TrialBoard, turns: &[usize]) -> Vec<Fix> {
     let mut fixes = Vec::new();
@@ -29,7 +23,14 @@ fn held(site: &Site, board: &TrialBoard, turns: &[usize]) -> Vec<Fix> {
     fixes
 }
 
-fn analyse(site: &Site, logs: &Logs, fixes: &[Fix], trial_board: bool) -> BalanceResult {
+/// The answer for the demo with a board to try.
+fn with_board() -> &'static BalanceResult {
+    static RESULT: OnceLock<BalanceResult> = OnceLock::new();
+    RESULT.get_or_init(|| analyse(&[], true))
+}
+
+fn analyse(fixes: &[Fix], trial_board: bool) -> BalanceResult {
+    let (site, logs) = demo();
     let settings = Settings {
         trial_board,
         curve_moves: 0,
@@ -42,10 +43,9 @@ fn analyse(site: &Site, logs: &Logs, fixes: &[Fix], trial_board: bool) -> Balanc
 /// 1e-6 is what the page promises beside the program; both sum 40 000 squares in double precision.
 #[test]
 fn any_assignment_has_the_figures_of_the_full_analysis() {
-    let (site, logs) = demo();
-    let board = analyse(&site, &logs, &[], true)
-        .trial
-        .expect("asked for with the settings");
+    let (site, _) = demo();
+    let board = with_board().trial.as_ref();
+    let board = board.expect("asked for with the settings");
     assert!(board.start_s.len() < board.intervals, "a choice was made");
     assert!(board.compared >= 12);
     let mut state = 7_u64;
@@ -60,7 +60,7 @@ fn any_assignment_has_the_figures_of_the_full_analysis() {
                 unit.choices[(state >> 33) as usize % unit.choices.len()].0
             })
             .collect();
-        let full = analyse(&site, &logs, &held(&site, &board, &turns), false);
+        let full = analyse(&held(site, board, &turns), false);
         for (told, node) in board.figures(&turns).iter().zip(&board.nodes) {
             let exact = &full
                 .nodes
@@ -84,17 +84,16 @@ fn any_assignment_has_the_figures_of_the_full_analysis() {
 
 #[test]
 fn now_and_the_plan_are_told_as_in_the_answer() {
-    let (site, logs) = demo();
-    let result = analyse(&site, &logs, &[], true);
-    let board = result.trial.expect("asked for with the settings");
+    let result = with_board();
+    let board = result.trial.as_ref().expect("asked for with the settings");
     let plan: Vec<usize> = board.units.iter().map(|unit| unit.plan).collect();
     let now: Vec<usize> = board
         .units
         .iter()
         .map(|unit| unit.now.expect("every machine of the demo has a phase"))
         .collect();
-    let before = result.before.expect("as above");
-    for (turns, exact) in [(plan, result.after), (now, before)] {
+    let before = result.before.as_ref().expect("as above");
+    for (turns, exact) in [(plan, &result.after), (now, before)] {
         let told = board.figures(&turns)[0];
         assert!((told.neutral_rms_a - exact.neutral_rms_a).abs() < 1e-6);
         // Both assignments were among those that the intervals were chosen for: only steps differ.

@@ -4,24 +4,16 @@ use std::io::Cursor;
 
 use calamine::{Data, DataType, Reader, Xlsx, open_workbook_from_rs};
 
-use crate::program::{MACHINES, Workshop, ferry_lane, run};
+use crate::program::{MACHINES, Workshop};
+use crate::sample::{SampleRun, sample_json, sample_run, sample_run_on};
 
-fn workbook(site: &str) -> Xlsx<Cursor<Vec<u8>>> {
-    let folder = tempfile::tempdir().expect("a folder");
-    let path = folder.path().join("energy.xlsx");
-    let found = run(&[
-        "energy",
-        site,
-        "--format",
-        "xlsx",
-        "-o",
-        &path.to_string_lossy(),
-        "--by",
-        "day",
-    ]);
-    assert_eq!((found.status, found.out.as_str()), (0, ""), "{}", found.err);
-    let bytes = std::fs::read(&path).expect("a workbook");
-    open_workbook_from_rs(Cursor::new(bytes)).expect("a workbook that a reader opens")
+const WORKBOOK: &str = "energy sample-data/ferry-lane --by day --format xlsx -o energy.xlsx";
+
+/// The demo's workbook.
+fn workbook() -> Xlsx<Cursor<&'static Vec<u8>>> {
+    let SampleRun { run, files } = sample_run(WORKBOOK);
+    assert_eq!((run.status, run.out.as_str()), (0, ""), "{}", run.err);
+    open_workbook_from_rs(Cursor::new(&files["result"])).expect("a workbook that a reader opens")
 }
 
 fn heads(rows: &calamine::Range<Data>) -> Vec<String> {
@@ -35,10 +27,8 @@ fn heads(rows: &calamine::Range<Data>) -> Vec<String> {
 
 #[test]
 fn cells_have_types_and_heads_have_units() {
-    let site = ferry_lane().to_string_lossy().into_owned();
-    let json = run(&["energy", &site, "--format", "json"]);
-    let json: serde_json::Value = serde_json::from_str(&json.out).expect("JSON");
-    let mut book = workbook(&site);
+    let json = sample_json("energy sample-data/ferry-lane");
+    let mut book = workbook();
     let meters = book.worksheet_range("meters").expect("a sheet of meters");
     let named = heads(&meters);
     let cell = |head: &str| named.iter().position(|name| name == head).expect(head);
@@ -77,10 +67,8 @@ fn cells_have_types_and_heads_have_units() {
 /// The bill stands in it line by line, as numbers and dates, with the currency in the heads.
 #[test]
 fn the_bill_has_typed_cells() {
-    let site = ferry_lane().to_string_lossy().into_owned();
-    let json = run(&["energy", &site, "--bill", "--format", "json"]);
-    let json: serde_json::Value = serde_json::from_str(&json.out).expect("JSON");
-    let mut book = workbook(&site);
+    let json = sample_json("energy sample-data/ferry-lane --bill");
+    let mut book = workbook();
     let bill = book.worksheet_range("bill").expect("a sheet of the bill");
     let named = heads(&bill);
     assert_eq!(named[6], "amount (GBP)");
@@ -145,28 +133,13 @@ fn nothing_in_it_runs() {
 
 #[test]
 fn a_workbook_wants_a_file() {
-    let site = ferry_lane().to_string_lossy().into_owned();
-    let found = run(&["energy", &site, "--format", "xlsx"]);
+    let found = Workshop::new().run(&["energy", "SITE", "--format", "xlsx"]);
     assert_eq!(found.status, 2);
     assert!(found.err.contains("-o energy.xlsx"), "{}", found.err);
 }
 
 #[test]
 fn the_same_site_gives_the_same_workbook() {
-    let site = ferry_lane().to_string_lossy().into_owned();
-    let folder = tempfile::tempdir().expect("a folder");
-    let written = ["a.xlsx", "b.xlsx"].map(|name| {
-        let path = folder.path().join(name);
-        let found = run(&[
-            "energy",
-            &site,
-            "--format",
-            "xlsx",
-            "-o",
-            &path.to_string_lossy(),
-        ]);
-        assert_eq!(found.status, 0, "{}", found.err);
-        std::fs::read(path).expect("a workbook")
-    });
-    assert_eq!(written[0], written[1]);
+    let again = sample_run_on("1", WORKBOOK);
+    assert!(again.files["result"] == sample_run(WORKBOOK).files["result"]);
 }

@@ -1,6 +1,7 @@
 //! Mean squares and watts of the search as the amounts that are told: amperes, kWh a year, the gap in per cent.
 
-use crate::answer::result::{Objective, Proof};
+use crate::problem::objective::Objective;
+use crate::problem::proof::Proof;
 use units::HOURS_OF_A_YEAR;
 
 /// Root of a mean square, which rounding may have made negative. (A)

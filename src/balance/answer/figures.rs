@@ -1,10 +1,32 @@
 //! Figures of a node from its currents over the intervals.
 
 use num_complex::Complex64;
+use schemars::JsonSchema;
+use serde::Serialize;
 
-use super::result::NodeFigures;
-use electrical::{Phase, is_above_limit};
+use crate::problem::currents::phasor_sum;
+use electrical::is_above_limit;
 use statistics::quantile;
+
+/// Currents at one node of the installation over the analysis intervals.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct NodeFigures {
+    /// Root mean square over time of the neutral current. (A)
+    pub neutral_rms_a: f64,
+    /// 95th percentile of the neutral current (linear interpolation, Hyndman–Fan type 7). (A)
+    pub neutral_p95_a: f64,
+    /// Largest neutral current of an interval. (A)
+    pub neutral_max_a: f64,
+    /// Largest current of an interval on L1, L2, L3. (A)
+    pub phase_max_a: [f64; 3],
+    /// Root mean square over time of the current on L1, L2, L3. (A)
+    pub phase_rms_a: [f64; 3],
+    /// Largest deviation of a phase's rms from the mean of the three, as a share of that mean. (%)
+    /// `None` when nothing flows.
+    pub current_unbalance_pct: Option<f64>,
+    /// Time during which a phase is above its limit, per phase, in intervals.
+    pub intervals_over_limit: [usize; 3],
+}
 
 /// Phase currents and neutral of a node over the intervals.
 #[derive(Clone, Debug)]
@@ -13,14 +35,6 @@ pub(crate) struct NodeSeries {
     pub(crate) phases_a: [Vec<f64>; 3],
     /// Neutral, with its part beyond the phasors. (A)
     pub(crate) neutral_a: Vec<f64>,
-}
-
-/// Sum of three currents, each relative to its own phase voltage, in the common frame.
-pub(crate) fn phasor_sum(phases: &[Vec<Complex64>; 3], interval: usize) -> Complex64 {
-    Phase::ALL
-        .into_iter()
-        .map(|phase| phase.direction() * phases[phase.index()][interval])
-        .sum()
 }
 
 impl NodeSeries {

@@ -4,10 +4,10 @@ use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::result::Proof;
 use crate::pose::from_site::Posed;
 use crate::pose::grid::at;
 use crate::problem::problem::{Node, Problem, above};
+use crate::problem::proof::Proof;
 use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
 use crate::solve::solve;

@@ -3,7 +3,7 @@
 //! In: the site, its logs, what the user holds or asks for. Out: a [`BalanceResult`], a file for each part of it.
 
 mod amounts;
-pub(crate) mod curve;
+pub(crate) mod certificate;
 mod feeder_loss;
 pub(crate) mod figures;
 pub(crate) mod infeasible;
@@ -24,11 +24,13 @@ use self::shares::shares;
 use self::trace::trace;
 use super::solve::solve;
 use crate::answer::infeasible::{Infeasible, infeasible};
-use crate::answer::result::{BalanceResult, BasedOn, MovesPoint, Objective};
+use crate::answer::result::{BalanceResult, MovesPoint};
 use crate::answer::what_if::trial_board;
+use crate::pose::based_on::BasedOn;
 use crate::pose::fix::{Fix, Held, hold};
 use crate::pose::from_site::{Posed, pose};
 use crate::problem::error::BalanceError;
+use crate::problem::objective::Objective;
 use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
 use crate::work::effect::{Effects, changes};

@@ -2,9 +2,10 @@
 
 use super::amounts::{gap_of, kwh_per_year, rms};
 use super::peaks::peak_conductors;
-use crate::answer::result::{Move, MovesPoint, Objective};
+use crate::answer::result::{Move, MovesPoint};
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
 use crate::pose::from_site::Posed;
+use crate::problem::objective::Objective;
 use crate::problem::problem::Problem;
 use crate::problem::solution::CurvePoint;
 use crate::work::effect::{Change, Effects};

@@ -1,11 +1,12 @@
 //! The largest block before and after, where a peak is what is made small.
 
 use super::amounts::rms;
-use crate::answer::result::{Objective, PeakBlock, Peaks};
+use crate::answer::result::{PeakBlock, Peaks};
+use crate::form::peak::{Conductors, Peak};
 use crate::pose::from_site::Posed;
 use crate::pose::grid::at;
+use crate::problem::objective::Objective;
 use crate::problem::solution::Solution;
-use crate::search::peak::{Conductors, Peak};
 
 /// The conductors whose peak the objective looks at; `None` where it looks at no peak.
 pub(super) fn peak_conductors(objective: Objective) -> Option<Conductors> {

@@ -5,40 +5,15 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::figures::NodeFigures;
 use super::infeasible::Infeasible;
 use crate::answer::what_if::TrialBoard;
+use crate::pose::based_on::BasedOn;
+use crate::problem::objective::Objective;
+use crate::problem::proof::Proof;
 use crate::work::work_order::WorkOrder;
 use site::Connection;
 use units::Basis;
-
-/// What the search made small.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Objective {
-    /// Root of the mean square over time of the neutral current at the supply.
-    NeutralRms,
-    /// Heat in neutrals and phases of the feeders that are declared.
-    NeutralLoss,
-    /// Largest neutral current of a demand block at the supply.
-    NeutralPeak,
-    /// Largest phase current of a demand block at the supply.
-    PhasePeak,
-}
-
-impl Objective {
-    /// What no better assignment would do, after "no other assignment".
-    #[must_use]
-    pub const fn less(self) -> &'static str {
-        match self {
-            Objective::NeutralRms => {
-                "leaves less in the neutral (root mean square over the period)"
-            }
-            Objective::NeutralLoss => "loses less in the boards' feeders",
-            Objective::NeutralPeak => "leaves less in the neutral in its highest demand block",
-            Objective::PhasePeak => "leaves less on the fullest phase in its highest demand block",
-        }
-    }
-}
 
 /// Heat in the feeders that are declared.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
@@ -81,50 +56,6 @@ pub struct PeakBlock {
     /// Start of the block.
     #[serde(serialize_with = "units::serial::utc")]
     pub at: DateTime<Utc>,
-}
-
-/// How far the result is known to be the best.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Proof {
-    /// No other assignment is better.
-    Optimal,
-    /// The best found; a lower bound tells how much better another could at most be.
-    Gap,
-    /// The best found; nothing is known about others.
-    None,
-}
-
-/// What the analysis intervals are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum BasedOn {
-    /// Intervals of meters' logs.
-    Logs,
-    /// Rounds of readings with a clamp meter, one interval each.
-    Readings,
-    /// A week made of ratings, utilisation factors and schedules.
-    TypicalWeek,
-}
-
-/// Currents at one node of the installation over the analysis intervals.
-#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct NodeFigures {
-    /// Root mean square over time of the neutral current. (A)
-    pub neutral_rms_a: f64,
-    /// 95th percentile of the neutral current (linear interpolation, Hyndman–Fan type 7). (A)
-    pub neutral_p95_a: f64,
-    /// Largest neutral current of an interval. (A)
-    pub neutral_max_a: f64,
-    /// Largest current of an interval on L1, L2, L3. (A)
-    pub phase_max_a: [f64; 3],
-    /// Root mean square over time of the current on L1, L2, L3. (A)
-    pub phase_rms_a: [f64; 3],
-    /// Largest deviation of a phase's rms from the mean of the three, as a share of that mean. (%)
-    /// `None` when nothing flows.
-    pub current_unbalance_pct: Option<f64>,
-    /// Time during which a phase is above its limit, per phase, in intervals.
-    pub intervals_over_limit: [usize; 3],
 }
 
 /// One machine that changes its phase.

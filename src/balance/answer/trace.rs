@@ -3,10 +3,10 @@
 use num_complex::Complex64;
 
 use super::nodes::series;
-use crate::answer::figures::phasor_sum;
 use crate::answer::result::{BalanceTrace, PhasorMoment};
 use crate::pose::from_site::Posed;
 use crate::pose::grid::at;
+use crate::problem::currents::phasor_sum;
 use electrical::Phase;
 
 /// Phases and neutral of the supply, interval by interval.

@@ -12,20 +12,12 @@
 //! and the heat has the form of the neutral's mean square: what finds and proves the least of the one finds and
 //! proves the least of the other.
 
+use crate::problem::feeder_resistance::FeederResistance;
 use num_complex::Complex64;
 
 use super::quadratic::{Quadratic, turn_factors};
 use crate::problem::currents::Currents;
 use crate::problem::problem::{Node, Problem};
-
-/// Resistance of what feeds a node.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FeederResistance {
-    /// Of one phase conductor. (Ω)
-    pub phase_ohm: f64,
-    /// Of the neutral. (Ω)
-    pub neutral_ohm: f64,
-}
 
 /// The mean heat in all feeders, in watts, as a function of the turns; `None` where none is declared.
 pub(crate) fn loss_form(problem: &Problem) -> Option<Quadratic> {

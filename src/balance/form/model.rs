@@ -5,12 +5,12 @@ use std::cmp::Ordering;
 use super::limits::{Limits, WatchedStretch};
 use super::loss::{loss_form, neutrals_below};
 use super::quadratic::Quadratic;
-use crate::answer::result::Objective;
+use crate::form::peak::{Conductors, Peak, telling_weights};
 use crate::problem::currents::Currents;
 use crate::problem::evaluation::{Evaluation, Excess};
+use crate::problem::objective::Objective;
 use crate::problem::problem::Problem;
 use crate::problem::settings::Settings;
-use crate::search::peak::{Conductors, Peak, telling_weights};
 
 /// A problem with time folded away, its limits reduced to what can bind, and its settings applied.
 #[derive(Debug)]

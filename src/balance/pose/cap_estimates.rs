@@ -78,10 +78,15 @@ pub(crate) fn cap_estimates(
             .map(|(current, measured)| (measured - current.re).max(0.0))
             .sum();
         if beyond > LARGEST_CONTRADICTION * seen {
-            notes.push(format!(
-                "on {phase} the machines' own meters show more than the supply's meter: {:.1} % of what flows there",
-                100.0 * beyond / seen
-            ));
+            let than = if seen > 0.0 {
+                format!(
+                    "more than the supply's meter: {:.1} % of what flows there",
+                    100.0 * beyond / seen
+                )
+            } else {
+                "current, the supply's meter none".to_owned()
+            };
+            notes.push(format!("on {phase} the machines' own meters show {than}"));
         }
     }
 }

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::grid::{Grid, Lookup};
-use crate::answer::figures::phasor_sum;
+use crate::problem::currents::phasor_sum;
 use metering::{AngleBasis, Logs, phase_phasors};
 use site::{Node as Place, Quantity, Site};
 

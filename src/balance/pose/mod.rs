@@ -1,5 +1,6 @@
 //! From the installation and its logs to a problem: intervals, profiles of machines, nodes, what moves as one.
 
+pub(crate) mod based_on;
 pub(crate) mod cap_estimates;
 pub(crate) mod connections;
 pub(crate) mod fix;
@@ -10,5 +11,6 @@ pub(crate) mod nodes;
 pub(crate) mod present_currents;
 pub(crate) mod profile;
 pub(crate) mod rounds;
+pub(crate) mod third_harmonic;
 pub(crate) mod units;
 pub(crate) mod ways;

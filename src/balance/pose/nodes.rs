@@ -5,12 +5,13 @@ use super::grid::Grid;
 use super::measured::{MeasuredNode, metered_board};
 use super::profile::Profile;
 use super::rounds;
-use crate::form::loss::FeederResistance;
+use super::third_harmonic::add_third_harmonic;
 use crate::problem::currents::Currents;
+use crate::problem::feeder_resistance::FeederResistance;
 use crate::problem::problem::{Node, Share};
 use electrical::{Material, service_resistivity};
 use metering::Logs;
-use site::{Conductor, Connection, Node as Place, Site};
+use site::{Conductor, Node as Place, Site};
 
 /// A place of the tree as the problem sees it.
 #[expect(
@@ -144,25 +145,4 @@ fn listed(
         add_third_harmonic(site, machine, profile, &mut beyond);
     }
     (fixed, beyond)
-}
-
-/// Third harmonics of loads to neutral add up in the neutral whatever their phases.
-pub(crate) fn add_third_harmonic(
-    site: &Site,
-    machine: usize,
-    profile: &Profile,
-    beyond: &mut Vec<f64>,
-) {
-    let share = site.machines[machine].third_harmonic;
-    let to_neutral = matches!(
-        connection_now(site, machine),
-        Connection::ToNeutral(_) | Connection::Any
-    );
-    let (true, Some(series)) = (share > 0.0 && to_neutral, profile.currents.series(0)) else {
-        return;
-    };
-    beyond.resize(series.len(), 0.0);
-    for (sum, current) in beyond.iter_mut().zip(series) {
-        *sum += share * current.norm();
-    }
 }

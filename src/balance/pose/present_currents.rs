@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::connections::{connection_at, connection_now, turn_of};
 use super::from_site::{Posed, pose};
 use super::profile::{declared_draws, from_draws, profile};
-use crate::answer::result::BasedOn;
+use crate::pose::based_on::BasedOn;
 use crate::problem::currents::Currents;
 use crate::problem::error::BalanceError;
 use crate::problem::problem::{Node, Unit};

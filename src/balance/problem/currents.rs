@@ -150,6 +150,14 @@ impl Currents {
     }
 }
 
+/// Sum of three currents, each relative to its own phase voltage, in the common frame.
+pub(crate) fn phasor_sum(phases: &[Vec<Complex64>; 3], interval: usize) -> Complex64 {
+    Phase::ALL
+        .into_iter()
+        .map(|phase| phase.direction() * phases[phase.index()][interval])
+        .sum()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

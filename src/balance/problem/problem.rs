@@ -6,7 +6,7 @@ use num_complex::Complex64;
 
 use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
-use crate::form::loss::FeederResistance;
+use crate::problem::feeder_resistance::FeederResistance;
 use electrical::{Phase, is_above_limit};
 
 /// Something that changes its phase as one: a load, loads kept together, or a whole circuit.

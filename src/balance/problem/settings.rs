@@ -2,7 +2,7 @@
 
 use std::time::Instant;
 
-use crate::answer::result::Objective;
+use crate::problem::objective::Objective;
 
 /// How to solve a [`Problem`](crate::Problem).
 #[derive(Clone, Debug, PartialEq)]

@@ -1,7 +1,7 @@
 //! The assignment found and what is known about it.
 
 use super::evaluation::Excess;
-use crate::answer::result::Proof;
+use crate::problem::proof::Proof;
 
 /// The best assignment within a number of moves.
 #[derive(Clone, Debug, PartialEq)]

@@ -2,4 +2,5 @@
 
 pub(crate) mod bound;
 pub(crate) mod branch;
-pub(crate) mod certificate;
+pub(crate) mod curve;
+pub(crate) mod symmetry;

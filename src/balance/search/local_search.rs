@@ -1,5 +1,6 @@
 //! A good assignment by repeated local search with a memory.
 
+use super::found::Found;
 use super::peak::search_peak;
 use super::random::Dice;
 use super::ties::settle_ties;
@@ -24,13 +25,6 @@ const WORK_PER_UNIT: u64 = 150_000;
 /// So few units without limits take less: the proof that follows is quick and mends what was missed.
 const FEW_UNITS: usize = 30;
 const EASY_WORK_PER_UNIT: u64 = 40_000;
-
-/// The best assignment found and the work it took.
-#[derive(Debug)]
-pub(crate) struct Found {
-    pub(crate) best: Record,
-    pub(crate) work: u64,
-}
 
 /// Searches from the present assignment, from changed copies of the best one and from random ones.
 ///

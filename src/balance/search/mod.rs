@@ -3,6 +3,7 @@
 pub(crate) mod changes;
 pub(crate) mod descent;
 pub(crate) mod enumerate;
+pub(crate) mod found;
 pub(crate) mod incumbent;
 pub(crate) mod local_search;
 pub(crate) mod meet_in_the_middle;

@@ -275,7 +275,7 @@ mod tests {
             for interval in 0..problem.intervals() {
                 all.extend(phases.iter().map(|phase| phase[interval].norm()));
                 let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
-                let sum = crate::answer::figures::phasor_sum(&phases, interval);
+                let sum = crate::problem::currents::phasor_sum(&phases, interval);
                 all.push(sum.norm().hypot(beyond));
             }
         }

@@ -173,7 +173,8 @@ pub(crate) fn read_cell(cell: &[u8], dialect: &Dialect, missing: &[String]) -> C
         };
     }
     match read_number(cell, dialect) {
-        Some(number) if number.is_finite() => Cell::Number(number),
+        // Zero has no sign, though some loggers write one.
+        Some(number) if number.is_finite() => Cell::Number(number + 0.0),
         _ if stands_for_nothing(cell) => Cell::Missing,
         _ => Cell::Unreadable,
     }
@@ -344,6 +345,7 @@ mod tests {
         let read = |text: &str| read_cell(text.as_bytes(), &POINTS, &["-9999".to_owned()]);
         assert_eq!(read(" 2.5 "), Cell::Number(2.5));
         assert_eq!(read("-0.5e1"), Cell::Number(-5.0));
+        assert!(matches!(read("-0.0"), Cell::Number(zero) if zero.is_sign_positive()));
         for nothing in ["", "  ", "-", "---", "NaN", "n/a", "NULL", "-9999", "–"] {
             assert_eq!(read(nothing), Cell::Missing, "{nothing}");
         }

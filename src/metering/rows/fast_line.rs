@@ -194,7 +194,7 @@ impl FastLine {
             return None;
         }
         let number = digits as f64 / POWERS[decimals];
-        Some((if negative { -number } else { number }, at))
+        Some((if negative { 0.0 - number } else { number }, at))
     }
 
     #[inline]

@@ -1,20 +1,8 @@
 //! The sample site: registers and power agree, and its faults are found where they are.
 
-use std::path::Path;
+use tapoff::demand::{EnergyResult, MeterEnergy};
 
-use tapoff::demand::{EnergyResult, MeterEnergy, analyse};
-use tapoff::message::Messages;
-use tapoff::metering::{Period, read_logs};
-use tapoff::site::read_site;
-
-fn ferry_lane() -> EnergyResult {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane");
-    let (site, _) = read_site(&folder).expect("a sound site");
-    let mut messages = Messages::new();
-    let logs = read_logs(&site, Period::default(), &mut messages);
-    assert!(!messages.has_errors());
-    analyse(&site, &logs, None)
-}
+use crate::sample::demo_energy;
 
 fn meter<'r>(result: &'r EnergyResult, id: &str) -> &'r MeterEnergy {
     let found = result.meters.iter().find(|meter| meter.id == id);
@@ -33,12 +21,12 @@ fn kinds(meter: &MeterEnergy) -> Vec<&str> {
 /// compressor's register, the kiln's transformer, the main log's lost and repeated rows.
 #[test]
 fn registers_agree_with_power_and_the_faults_are_found() {
-    let result = ferry_lane();
+    let result = demo_energy();
     for meter in &result.meters {
         let check = meter.register_check.expect("every meter logs both");
         assert!(check.agrees, "{}: {check:?}", meter.id);
     }
-    let main = meter(&result, "main");
+    let main = meter(result, "main");
     assert_eq!(kinds(main), ["gap", "duplicate", "register-went-on"]);
     let check = main.register_check.expect("both are logged");
     // 78.3 kWh in the gap; the register shows tenths.
@@ -55,13 +43,13 @@ fn registers_agree_with_power_and_the_faults_are_found() {
             .effect_kwh
             .is_some_and(|kwh| (-30.0..0.0).contains(&kwh))
     );
-    assert_eq!(kinds(meter(&result, "air")), ["register-rollover"]);
-    let air = meter(&result, "air")
+    assert_eq!(kinds(meter(result, "air")), ["register-rollover"]);
+    let air = meter(result, "air")
         .register_energy_kwh
         .expect("a register");
     assert!((air - 232.943).abs() < 0.2, "{air}");
-    assert_eq!(kinds(meter(&result, "kiln")), ["negative-energy"]);
+    assert_eq!(kinds(meter(result, "kiln")), ["negative-energy"]);
     for sound in ["boat shed", "saw", "chips", "hall", "launch", "steam"] {
-        assert!(kinds(meter(&result, sound)).is_empty(), "{sound}");
+        assert!(kinds(meter(result, sound)).is_empty(), "{sound}");
     }
 }

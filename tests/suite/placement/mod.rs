@@ -19,6 +19,7 @@ use tapoff::site::{
 };
 
 use crate::program::Workshop;
+use crate::sample::demo;
 
 /// Numbers that follow from a seed.
 struct Dice(u64);
@@ -55,10 +56,6 @@ fn put(site: &mut Site, new: &NewMachine, (node, connection): (Node, Connection)
 fn node(site: &Site, name: &str) -> Node {
     let named = |node: &Node| site.node_name(*node) == name;
     site.nodes().into_iter().find(named).expect("a node")
-}
-
-fn demo() -> (Site, Logs) {
-    read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane"))
 }
 
 fn read(folder: &Path) -> (Site, Logs) {
@@ -260,14 +257,14 @@ fn plate_with(changes: &[(&'static str, &'static str)]) -> Vec<(&'static str, &'
 fn each_check_fails_alone_and_is_named() {
     let (site, logs) = demo();
     let settings = PlacementSettings::default();
-    let fits = only(&site, &logs, &machine(&site, &PLATE), &settings);
+    let fits = only(site, logs, &machine(site, &PLATE), &settings);
     assert!(fits.fits, "{}", fits.reason);
     let mut seen = BTreeSet::new();
     for variant in variants() {
         let (mut site, mut settings) = (site.clone(), settings);
         (variant.change)(&mut site, &mut settings);
         let new = machine(&site, &plate_with(variant.plate));
-        let place = only(&site, &logs, &new, &settings);
+        let place = only(&site, logs, &new, &settings);
         let failing: BTreeSet<&str> = place
             .checks
             .iter()
@@ -379,7 +376,7 @@ fn the_list_written_reads_back_with_the_machine_and_nothing_is_written_over() {
 fn a_metered_circuit_carries_what_its_meter_logs() {
     let (site, logs) = demo();
     let lamp = machine(
-        &site,
+        site,
         &[
             ("machine", "Lamp"),
             ("power_kw", "0.001"),
@@ -387,7 +384,7 @@ fn a_metered_circuit_carries_what_its_meter_logs() {
             ("candidates", "S3 pontoon"),
         ],
     );
-    let place = only(&site, &logs, &lamp, &PlacementSettings::default());
+    let place = only(site, logs, &lamp, &PlacementSettings::default());
     let loading = place
         .checks
         .iter()

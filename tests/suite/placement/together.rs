@@ -9,7 +9,8 @@ use tapoff::placement::{PlacementSettings, Together, place, place_together};
 use tapoff::site::{Connection, NewMachine, Node, Site, read_new_machines, read_site};
 
 use super::{Dice, config, node, put};
-use crate::program::{Workshop, ferry_lane, project};
+use crate::program::{Workshop, ferry_lane};
+use crate::sample::{sample_json, sample_run};
 
 /// A small workshop without logs: its ratings are all that is known, so that a list with a machine more tells
 /// exactly what the machine adds.
@@ -230,13 +231,8 @@ fn the_first_machine_makes_room_for_the_second() {
 
 #[test]
 fn the_wanted_list_of_the_demo_is_placed_together_and_written() {
-    let site = ferry_lane().to_string_lossy().into_owned();
-    let list = project().join("sample-data/wanted-machines.csv");
-    let list = list.to_string_lossy().into_owned();
-    let shop = Workshop::new();
-    let json = crate::program::run(&["place", &site, "--machines", &list, "--format", "json"]);
-    assert_eq!(json.status, 0, "{}", json.err);
-    let result: serde_json::Value = serde_json::from_str(&json.out).expect("JSON");
+    let line = "place sample-data/ferry-lane --machines sample-data/wanted-machines.csv";
+    let result = sample_json(line);
     assert_eq!(result["machines"].as_array().map(Vec::len), Some(3));
     let after = result["neutral_rms_a"]["after"].as_f64().expect("a number");
     let in_turn = &result["one_after_the_other"];
@@ -245,22 +241,13 @@ fn the_wanted_list_of_the_demo_is_placed_together_and_written() {
         .map(|all| all.iter().filter(|placed| placed["fits"] == true).count());
     assert!(fitting >= in_turn["fitting"].as_u64().map(|count| count as usize));
     assert!(after <= in_turn["neutral_rms_a"].as_f64().expect("a number") + 0.0501);
-    let text = crate::program::run(&["place", &site, "--machines", &list]);
+    let text = &sample_run(line).run;
     let is_best = result["is_best_of_all"].as_bool().expect("said");
     assert_eq!(text.out.contains("Best of all"), is_best);
     assert_eq!(text.out.contains("Best found"), !is_best);
-    let target = shop.beside("new.csv");
-    let written = crate::program::run(&[
-        "place",
-        &site,
-        "--machines",
-        &list,
-        "--write",
-        &target.to_string_lossy(),
-    ]);
-    assert_eq!(written.status, 0, "{}", written.err);
-    let rows = std::fs::read_to_string(&target)
-        .expect("a list")
+    let written = sample_run(&format!("{line} --write new.csv"));
+    assert_eq!(written.run.status, 0, "{}", written.run.err);
+    let rows = String::from_utf8_lossy(&written.files["written"])
         .lines()
         .count();
     let old = std::fs::read_to_string(ferry_lane().join("machines.csv")).expect("a list");

@@ -11,12 +11,12 @@ mod tighten;
 pub(crate) use leaf::Leaf;
 
 use super::bound::{LeastNorms, Relaxation, Scalar};
-use super::certificate::Symmetry;
-use crate::answer::result::Objective;
+use super::symmetry::Symmetry;
 use crate::form::limits::Row;
 use crate::form::model::Model;
 use crate::form::quadratic::Quadratic;
 use crate::form::state::State;
+use crate::problem::objective::Objective;
 use crate::problem::settings::Settings;
 use crate::search::incumbent::Record;
 use crate::search::meet_in_the_middle::Factors;

@@ -1,388 +1,343 @@
-//! The largest current of a demand block as what is made small.
-//!
-//! A block's figure is the root mean square of a conductor's current over it, which is what heats the
-//! conductor and its fuse. The objective is the largest over all blocks: of the neutral, or of the three
-//! phases. Any mixture of blocks, with weights that add up to 1, is never above the largest of
-//! them and is a quadratic form in the turns; so the bound on such a mixture bounds the peak.
+//! A good assignment where the largest block counts.
 
-mod search;
 #[cfg(test)]
 mod tests;
 mod watched;
-mod weights;
 
-pub(crate) use search::search_peak;
-pub(crate) use weights::telling_weights;
+use self::watched::Watched;
+use crate::form::model::Model;
+use crate::form::peak::Peak;
+use crate::form::state::{Change, State};
+use crate::problem::evaluation::tolerance;
+use crate::problem::settings::Settings;
+use crate::search::found::Found;
+use crate::search::incumbent::Record;
+use crate::search::random::Dice;
+use crate::search::reduce_excess::lessen_excess;
 
-use std::ops::Range;
+/// Blocks watched at most.
+const MOST_WATCHED: usize = 60;
+/// Random changes while cooling down, per unit.
+const ANNEALING: usize = 1500;
+/// Temperatures as shares of the largest block's mean square.
+const HOTTEST: f64 = 0.05;
+const COLDEST: f64 = 0.01;
+/// Runs without a better assignment after which the search ends.
+const PATIENCE: usize = 12;
+/// Limits watched at most.
+const MOST_ROWS: usize = 400;
 
-use num_complex::Complex64;
-use rayon::prelude::*;
-
-use crate::form::limits::{Row, magnitudes};
-use crate::form::loss::{all, phases_form};
-use crate::form::quadratic::{Quadratic, turn_factors};
-use crate::problem::currents::Currents;
-use crate::problem::problem::Problem;
-
-/// Blocks looked at together, on as many threads as there are.
-const TOGETHER: usize = 64;
-
-/// Which conductors of the supply count.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Conductors {
-    Neutral,
-    Phases,
-}
-
-impl Conductors {
-    fn count(self) -> usize {
-        match self {
-            Conductors::Neutral => 1,
-            Conductors::Phases => 3,
-        }
-    }
-}
-
-/// A block and the most that any assignment can make of it.
-#[derive(Clone, Debug)]
-struct Bounded {
-    intervals: Range<usize>,
-    /// Position in the problem's list.
-    number: usize,
-    /// [A²]
-    most: f64,
-}
-
-/// Where the largest current of an assignment is.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Largest {
-    /// Mean square over the block. [A²]
-    pub(crate) square: f64,
-    /// Place among the blocks that count.
-    pub(crate) place: usize,
-    /// 0 for the neutral, else the phase's position.
-    pub(crate) conductor: usize,
-}
-
-/// The blocks of a problem that some assignment can make the largest.
-#[derive(Clone, Debug)]
-pub(crate) struct Peak<'p> {
-    problem: &'p Problem,
-    conductors: Conductors,
-    /// By the most they can reach, falling.
-    blocks: Vec<Bounded>,
-}
-
-impl<'p> Peak<'p> {
-    /// Leaves out what is dominated: a block that no assignment within `choices` brings up to what another
-    /// block reaches in every assignment is never the largest.
-    pub(crate) fn new(
-        problem: &'p Problem,
-        conductors: Conductors,
-        choices: &[Vec<usize>],
-    ) -> Self {
-        let range = Reach::new(problem, conductors, choices);
-        let floor = problem
-            .blocks()
-            .iter()
-            .map(|block| range.least(block))
-            .fold(0.0, f64::max);
-        let mut blocks: Vec<Bounded> = problem
-            .blocks()
-            .iter()
-            .enumerate()
-            .map(|(number, block)| Bounded {
-                intervals: block.clone(),
-                number,
-                most: range.most(block),
-            })
-            .filter(|block| block.most >= floor * (1.0 - 1e-9))
-            .collect();
-        blocks.sort_by(|a, b| b.most.total_cmp(&a.most).then(a.number.cmp(&b.number)));
-        Self {
-            problem,
-            conductors,
-            blocks,
-        }
-    }
-
-    /// All blocks, whatever the turns.
-    pub(crate) fn of_all(problem: &'p Problem, conductors: Conductors) -> Self {
-        let blocks = problem.blocks().iter().enumerate();
-        Self {
-            problem,
-            conductors,
-            blocks: blocks
-                .map(|(number, block)| Bounded {
-                    intervals: block.clone(),
-                    number,
-                    most: f64::INFINITY,
-                })
-                .collect(),
-        }
-    }
-
-    /// The largest mean square of a block. (A²)
-    pub(crate) fn square(&self, turns: &[usize]) -> f64 {
-        self.largest(turns).square
-    }
-
-    /// The block that is largest, the one that could be larger first on a tie.
-    pub(crate) fn largest(&self, turns: &[usize]) -> Largest {
-        let mut best = Largest {
-            square: -1.0,
-            place: 0,
-            conductor: 0,
+/// Cools down from the starts and from changed copies of the best; then descends by changes of one and two
+/// units. Blocks are watched once an assignment made them the largest; a record is always judged by all.
+pub(crate) fn search_peak(
+    model: &Model,
+    peak: &Peak,
+    settings: &Settings,
+    starts: &[Vec<usize>],
+    most_work: u64,
+) -> Found {
+    let first = starts.first().cloned().unwrap_or_else(|| model.start());
+    let mut search = Search {
+        state: State::new(model, first.clone()),
+        watched: Vec::new(),
+        best: Record::new(model, first.clone()),
+        free: model.free(),
+        dice: Dice::new(settings.seed),
+        work: 0,
+        model,
+        peak,
+    };
+    search.watch(&first);
+    let mut idle = 0;
+    let mut run = 0;
+    while !search.free.is_empty() && (run < starts.len() || search.work < most_work) {
+        let before = search.best.clone();
+        let start = starts.get(run).cloned();
+        let is_given = start.is_some();
+        let start = start.unwrap_or_else(|| search.next_start(run));
+        search.run(&start, !is_given);
+        run += 1;
+        idle = if search.best.beats(&before, model.scale) {
+            0
+        } else {
+            idle + 1
         };
-        for (chunk, blocks) in self.blocks.chunks(TOGETHER).enumerate() {
-            if blocks[0].most < best.square {
+        if settings.is_late() || (idle >= PATIENCE && run >= starts.len()) {
+            break;
+        }
+    }
+    if !search.best.is_feasible() {
+        search.work += lessen_excess(model, &mut search.best, most_work / 4);
+    }
+    search.settle();
+    Found {
+        best: search.best,
+        work: search.work,
+    }
+}
+
+struct Search<'m, 'p> {
+    model: &'m Model<'p>,
+    peak: &'m Peak<'p>,
+    free: Vec<usize>,
+    state: State<'m, 'p>,
+    watched: Vec<Watched>,
+    best: Record,
+    dice: Dice,
+    work: u64,
+}
+
+impl Search<'_, '_> {
+    /// A random assignment every fourth time, else the best one with some units turned.
+    fn next_start(&mut self, run: usize) -> Vec<usize> {
+        let mut turns = self.best.turns.clone();
+        let share = if run.is_multiple_of(4) {
+            1
+        } else {
+            2 + run % 4
+        };
+        self.dice
+            .turn_some(&mut turns, share, &self.free, &self.model.choices);
+        turns
+    }
+
+    fn run(&mut self, start: &[usize], cools: bool) {
+        self.set(start);
+        if cools {
+            self.anneal();
+        }
+        // Each descent may make a block the largest that was not watched.
+        for _ in 0..MOST_WATCHED {
+            self.descend();
+            if !self.record() {
                 break;
             }
-            let squares: Vec<(f64, usize)> = blocks
-                .par_iter()
-                .map(|block| self.square_of(&block.intervals, turns))
-                .collect();
-            for (index, (square, conductor)) in squares.into_iter().enumerate() {
-                if square > best.square {
-                    best = Largest {
-                        square,
-                        place: chunk * TOGETHER + index,
-                        conductor,
-                    };
-                }
-            }
-        }
-        best
-    }
-
-    /// The blocks with the largest mean squares, falling: place and mean square.
-    pub(crate) fn ranked(&self, turns: &[usize], most: usize) -> Vec<(usize, f64)> {
-        let mut ranked: Vec<(usize, f64)> = self
-            .blocks
-            .par_iter()
-            .enumerate()
-            .map(|(place, block)| (place, self.square_of(&block.intervals, turns).0))
-            .collect();
-        ranked.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-        ranked.truncate(most);
-        ranked
-    }
-
-    /// The block's position in the problem's list.
-    pub(crate) fn number(&self, place: usize) -> usize {
-        self.blocks[place].number
-    }
-
-    /// Multiplications that looking at every block takes.
-    pub(crate) fn cost(&self) -> u64 {
-        let intervals: usize = self.blocks.iter().map(|block| block.intervals.len()).sum();
-        (3 * intervals * (1 + self.problem.units().len())) as u64
-    }
-
-    /// The mixture of blocks as a quadratic form: (place, weight), the weights adding up to 1.
-    pub(crate) fn form(&self, weights: &[(usize, f64)]) -> Quadratic {
-        let moments: Vec<(usize, f64)> = weights
-            .iter()
-            .flat_map(|&(place, weight)| {
-                let block = &self.blocks[place].intervals;
-                let share = weight / block.len() as f64;
-                block.clone().map(move |interval| (interval, share))
-            })
-            .collect();
-        // The form is a plain mean over the moments, so that each factor carries its share of it.
-        let count = moments.len();
-        let moment = |number: usize| {
-            let (interval, share) = moments[number];
-            (interval, (share * count as f64).sqrt())
-        };
-        let mut rows: Vec<&Currents> = self.units().collect();
-        rows.push(&self.problem.supply().fixed);
-        match self.conductors {
-            Conductors::Neutral => {
-                let beyond = |&(interval, share): &(usize, f64)| {
-                    share * self.beyond(interval).powi(2) * count as f64
-                };
-                let more = moments.iter().map(beyond).sum();
-                Quadratic::of_rows(&rows, count, more, |currents, number| {
-                    let (interval, factor) = moment(number);
-                    currents.neutral_at(interval) * factor
-                })
-            }
-            Conductors::Phases => {
-                // The mean of the three is never above the largest.
-                let mut form = phases_form(&rows, count, moment);
-                form.scale(1.0 / 3.0);
-                form
-            }
         }
     }
 
-    /// Rows that an assignment below `limit` keeps: the mean phasor over a block is never longer
-    /// than its root mean square.
-    pub(crate) fn rows(&self, place: usize, limit: f64) -> Vec<Row> {
-        let block = &self.blocks[place].intervals;
-        let mean = |value: &dyn Fn(usize) -> Complex64| {
-            block.clone().map(value).sum::<Complex64>() / block.len() as f64
-        };
-        let beyond = match self.conductors {
-            Conductors::Neutral => self.mean_beyond_square(block),
-            Conductors::Phases => 0.0,
-        };
-        let factors = turn_factors();
-        let fixed = &self.problem.supply().fixed;
-        (0..self.conductors.count())
-            .map(|conductor| {
-                let terms = self.units().map(|unit| {
-                    [0, 1, 2].map(|turn| match self.conductors {
-                        Conductors::Neutral => factors[turn] * mean(&|t| unit.neutral_at(t)),
-                        Conductors::Phases => mean(&|t| unit.at((conductor + 3 - turn) % 3, t)),
-                    })
-                });
-                let stays = match self.conductors {
-                    Conductors::Neutral => mean(&|t| fixed.neutral_at(t)),
-                    Conductors::Phases => mean(&|t| fixed.at(conductor, t)),
-                };
-                let number = 3 * place + conductor;
-                Row::apart(number, limit, beyond, stays, terms.collect())
-            })
-            .collect()
-    }
-
-    fn units(&self) -> impl Iterator<Item = &'p Currents> {
-        self.problem.units().iter().map(|unit| &unit.currents)
-    }
-
-    fn beyond(&self, interval: usize) -> f64 {
-        let beyond = &self.problem.supply().beyond;
-        beyond.get(interval).copied().unwrap_or(0.0)
-    }
-
-    fn mean_beyond_square(&self, block: &Range<usize>) -> f64 {
-        let sum: f64 = block.clone().map(|t| self.beyond(t).powi(2)).sum();
-        sum / block.len() as f64
-    }
-
-    /// Mean square of the largest conductor over a block, and which it is.
-    fn square_of(&self, block: &Range<usize>, turns: &[usize]) -> (f64, usize) {
-        let mut sums: [Vec<Complex64>; 3] = Default::default();
-        for sum in &mut sums[..self.conductors.count()] {
-            sum.resize(block.len(), Complex64::ZERO);
+    fn set(&mut self, turns: &[usize]) {
+        self.state.set(turns);
+        for block in &mut self.watched {
+            block.set(turns);
         }
-        self.add_to(&mut sums, &self.problem.supply().fixed, 0, block);
-        for (unit, &turn) in self.units().zip(turns) {
-            self.add_to(&mut sums, unit, turn, block);
+    }
+
+    fn apply(&mut self, change: Change) {
+        let before = self.state.turns[change.0];
+        for block in &mut self.watched {
+            block.apply(change, before);
         }
-        let beyond = match self.conductors {
-            Conductors::Neutral => self.mean_beyond_square(block),
-            Conductors::Phases => 0.0,
-        };
-        let square = |sum: &Vec<Complex64>| -> f64 {
-            sum.iter().map(Complex64::norm_sqr).sum::<f64>() / block.len() as f64 + beyond
-        };
-        let mut largest = (square(&sums[0]), 0);
-        let count = self.conductors.count();
-        for (conductor, sum) in sums.iter().enumerate().take(count).skip(1) {
-            let square = square(sum);
-            if square > largest.0 {
-                largest = (square, conductor);
+        self.state.apply(change);
+    }
+
+    /// Watches the largest block of an assignment; true when it was not watched yet.
+    fn watch(&mut self, turns: &[usize]) -> bool {
+        let place = self.peak.largest(turns).place;
+        self.work += self.peak.cost() / 4;
+        let is_new = self.watched.len() < MOST_WATCHED
+            && !self.watched.iter().any(|block| block.place == place);
+        if is_new {
+            let block = Watched::new(self.peak, place, &self.state.turns);
+            self.watched.push(block);
+        }
+        is_new
+    }
+
+    /// Largest of the watched blocks. (A²)
+    fn square(&self) -> f64 {
+        self.watched.iter().map(Watched::square).fold(0.0, f64::max)
+    }
+
+    /// The same after some changes; may stop once it is above `enough`.
+    fn square_after(&mut self, changes: &[Change], enough: f64) -> f64 {
+        let mut largest: f64 = 0.0;
+        for block in &self.watched {
+            largest = largest.max(block.square_after(&self.state.turns, changes));
+            self.work += block.cost() / 8 + 1;
+            if largest > enough {
+                break;
             }
         }
         largest
     }
 
-    /// Adds what something brings at a turn: to the neutral, or to each phase.
-    fn add_to(
-        &self,
-        sums: &mut [Vec<Complex64>; 3],
-        currents: &Currents,
-        turn: usize,
-        block: &Range<usize>,
-    ) {
-        let factors = turn_factors();
-        for position in 0..3 {
-            let Some(series) = currents.series(position) else {
+    fn penalty_after(&mut self, changes: &[Change]) -> f64 {
+        if self.model.is_unrestricted() {
+            return 0.0;
+        }
+        self.work += self.state.watched() as u64 / 4 + 1;
+        self.state.penalty_after(changes)
+    }
+
+    fn anneal(&mut self) {
+        let mut square = self.square();
+        let mut penalty = self.penalty_after(&[]);
+        let hot = HOTTEST * square;
+        let steps = ANNEALING * self.free.len();
+        for step in 0..steps {
+            let temperature = hot * COLDEST.powf(step as f64 / steps as f64);
+            let Some(changes) = self.random_changes() else {
                 continue;
             };
-            let on = (position + turn) % 3;
-            let (to, factor) = match self.conductors {
-                Conductors::Neutral => (0, factors[on]),
-                Conductors::Phases => (on, Complex64::ONE),
-            };
-            for (sum, value) in sums[to].iter_mut().zip(&series[block.clone()]) {
-                *sum += factor * value;
+            let allowed = square + temperature * self.dice.waiting();
+            let then = self.square_after(&changes, allowed);
+            if then > allowed {
+                continue;
+            }
+            let penalty_then = self.penalty_after(&changes);
+            if then + square * penalty_then > allowed + square * penalty {
+                continue;
+            }
+            for change in changes {
+                self.apply(change);
+            }
+            (square, penalty) = (then, penalty_then);
+        }
+    }
+
+    /// A change of one unit, or an exchange of two.
+    fn random_changes(&mut self) -> Option<Vec<Change>> {
+        let i = self.free[self.dice.below(self.free.len())];
+        let choices = &self.model.choices[i];
+        let turn = choices[self.dice.below(choices.len())];
+        let now = self.state.turns[i];
+        if turn == now {
+            return None;
+        }
+        let mut changes = vec![(i, turn)];
+        if self.dice.below(2) == 0 {
+            let j = self.free[self.dice.below(self.free.len())];
+            if self.state.turns[j] == turn && self.model.choices[j].contains(&now) {
+                changes.push((j, now));
             }
         }
-    }
-}
-
-/// What an interval can at least and at most come to, squared.
-struct Reach {
-    least: Vec<f64>,
-    most: Vec<f64>,
-}
-
-impl Reach {
-    fn new(problem: &Problem, conductors: Conductors, choices: &[Vec<usize>]) -> Self {
-        match conductors {
-            Conductors::Neutral => Self::of_neutral(problem),
-            Conductors::Phases => Self::of_phases(problem, choices),
-        }
+        Some(changes)
     }
 
-    fn of_neutral(problem: &Problem) -> Self {
-        let supply = problem.supply();
-        let (mut least, mut most) = (Vec::new(), Vec::new());
-        for t in 0..problem.intervals() {
-            let fixed = supply.fixed.neutral_at(t).norm();
-            let units = problem.units().iter();
-            let moving: f64 = units.map(|unit| unit.currents.neutral_at(t).norm()).sum();
-            let beyond = supply.beyond.get(t).copied().unwrap_or(0.0).powi(2);
-            least.push((fixed - moving).max(0.0).powi(2) + beyond);
-            most.push((fixed + moving).powi(2) + beyond);
-        }
-        Self { least, most }
-    }
-
-    /// The plain sum of all currents is the same whatever the turns, and no phase can be below a
-    /// third of it when it is the largest.
-    fn of_phases(problem: &Problem, choices: &[Vec<usize>]) -> Self {
-        let intervals = problem.intervals();
-        let fixed = &problem.supply().fixed;
-        let mut largest = [0, 1, 2].map(|k| magnitudes(fixed.series(k), intervals));
-        for (unit, choices) in problem.units().iter().zip(choices) {
-            let on = [0, 1, 2].map(|k| magnitudes(unit.currents.series(k), intervals));
-            for (conductor, sums) in largest.iter_mut().enumerate() {
-                for (t, sum) in sums.iter_mut().enumerate() {
-                    let here = choices.iter().map(|turn| on[(conductor + 3 - turn) % 3][t]);
-                    *sum += here.fold(0.0, f64::max);
+    /// Changes of one or two units as long as they lower the penalty, or the largest block at no
+    /// higher penalty.
+    fn descend(&mut self) {
+        let mut improved = true;
+        while improved {
+            improved = false;
+            let free = self.free.clone();
+            for (a, &i) in free.iter().enumerate() {
+                for &j in &free[a..] {
+                    if let Some(changes) = self.better_pair(i, j) {
+                        for change in changes {
+                            self.apply(change);
+                        }
+                        improved = true;
+                    }
                 }
             }
         }
-        let mut rows: Vec<&Currents> = problem.units().iter().map(|unit| &unit.currents).collect();
-        rows.push(fixed);
-        Self {
-            least: (0..intervals)
-                .map(|t| all(&rows, t).norm_sqr() / 9.0)
-                .collect(),
-            most: (0..intervals)
-                .map(|t| {
-                    let most = largest.iter().map(|sums| sums[t]).fold(0.0, f64::max);
-                    most.powi(2)
-                })
-                .collect(),
+    }
+
+    fn better_pair(&mut self, i: usize, j: usize) -> Option<Vec<Change>> {
+        let square = self.square();
+        let penalty = self.penalty_after(&[]);
+        let least = square * (1.0 - 1e-10);
+        let model = self.model;
+        for &turn_i in &model.choices[i] {
+            if turn_i == self.state.turns[i] {
+                continue;
+            }
+            for &turn_j in &model.choices[j] {
+                let mut changes = vec![(i, turn_i)];
+                if i == j && turn_j != turn_i {
+                    continue;
+                }
+                if i != j {
+                    if turn_j == self.state.turns[j] {
+                        continue;
+                    }
+                    changes.push((j, turn_j));
+                }
+                if penalty == 0.0 {
+                    if self.square_after(&changes, least) < least
+                        && self.penalty_after(&changes) == 0.0
+                    {
+                        return Some(changes);
+                    }
+                    continue;
+                }
+                let then = self.penalty_after(&changes);
+                let is_less = then < penalty * (1.0 - 1e-9);
+                if is_less || (then <= penalty && self.square_after(&changes, least) < least) {
+                    return Some(changes);
+                }
+            }
+        }
+        None
+    }
+
+    /// Among assignments with the same peak: changes of one or two units that leave less in the neutral,
+    /// or need fewer moves.
+    fn settle(&mut self) {
+        let turns = self.best.turns.clone();
+        self.set(&turns);
+        let free = self.free.clone();
+        let mut improved = self.best.is_feasible();
+        while improved {
+            improved = false;
+            for (a, &i) in free.iter().enumerate() {
+                for &j in &free[a..] {
+                    improved |= self.settle_pair(i, j);
+                }
+            }
         }
     }
 
-    fn least(&self, block: &Range<usize>) -> f64 {
-        mean(&self.least[block.clone()])
+    fn settle_pair(&mut self, i: usize, j: usize) -> bool {
+        let model = self.model;
+        let square = self.best.evaluation.mean_square;
+        let most = square + tolerance(square, model.scale);
+        for &turn_i in &model.choices[i] {
+            for &turn_j in &model.choices[j] {
+                let mut turns = self.state.turns.clone();
+                (turns[i], turns[j]) = (turn_i, turn_j);
+                let mut changes = vec![(i, turns[i]), (j, turns[j])];
+                if i == j {
+                    changes.pop();
+                }
+                changes.retain(|&(unit, turn)| turn != self.state.turns[unit]);
+                let tie = model.tie_square(&turns);
+                let is_less = tie < self.best.evaluation.tie_square * (1.0 - 1e-9)
+                    || model.problem.moves(&turns) < self.best.evaluation.moves;
+                if changes.is_empty()
+                    || !is_less
+                    || self.square_after(&changes, most) > most
+                    || self.penalty_after(&changes) > 0.0
+                {
+                    continue;
+                }
+                let found = Record::new(model, turns);
+                if found.beats(&self.best, model.scale) {
+                    self.best = found;
+                    for change in changes {
+                        self.apply(change);
+                    }
+                    return true;
+                }
+            }
+        }
+        false
     }
 
-    fn most(&self, block: &Range<usize>) -> f64 {
-        mean(&self.most[block.clone()])
+    /// Keeps the assignment if it beats the best; true when something that it passes was not watched yet.
+    fn record(&mut self) -> bool {
+        let found = Record::new(self.model, self.state.turns.clone());
+        self.work += self.model.limits.cost() / 4;
+        let turns = self.state.turns.clone();
+        let mut is_new = self.watch(&turns);
+        if !found.is_feasible() && self.state.watched() < MOST_ROWS {
+            let rows = self.model.limits.worst(&turns);
+            is_new |= self.state.watch(rows);
+        }
+        if found.beats(&self.best, self.model.scale) {
+            self.best = found;
+        }
+        is_new
     }
-}
-
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len() as f64
 }

@@ -5,10 +5,13 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::form::model::Model;
+use crate::form::peak::Conductors;
+use crate::form::quadratic::turn_factors;
 use crate::prove::branch::prove;
 use crate::samples::{Kind, all_turns, config, random_problem};
 use crate::search::incumbent::Record;
 use crate::search::local_search::search;
+use crate::{Currents, Problem};
 use crate::{Objective, Proof, Settings, Unit, solve};
 
 /// A problem whose intervals are put together in blocks of three.

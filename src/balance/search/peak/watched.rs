@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::{Conductors, Peak};
+use crate::form::peak::{Conductors, Peak};
 use crate::form::quadratic::turn_factors;
 use crate::form::state::Change;
 

@@ -5,13 +5,14 @@
 
 use serde::Serialize;
 
-use super::branch::{Leaf, prove_with_leaves};
 use crate::form::model::Model;
 use crate::pose::fix::{Fix, hold};
 use crate::pose::from_site::pose;
 use crate::problem::error::BalanceError;
 use crate::problem::problem::{Node, Problem, ProblemError};
 use crate::problem::settings::Settings;
+use crate::prove::branch::{Leaf, prove_with_leaves};
+use crate::prove::symmetry::Symmetry;
 use crate::search::incumbent::Record;
 use crate::solve::solve;
 use metering::Logs;
@@ -36,15 +37,6 @@ pub struct Certificate {
 struct CertifiedUnit {
     machines: Vec<String>,
     turn: usize,
-}
-
-/// What was left out as the image of something else.
-#[derive(Clone, Copy, Debug, Default, Serialize)]
-pub(crate) struct Symmetry {
-    /// Unit held at turn 0 because turning all alike changes nothing.
-    pub(crate) held: Option<usize>,
-    /// True when of two mirror images (turns 1 and 2 exchanged) one was left out.
-    pub(crate) mirrored: bool,
 }
 
 /// J = constant + 2 Re Σ a* l + Σ Σ a* Q a over the units above; entries are [real, imaginary].

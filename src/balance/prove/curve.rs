@@ -1,9 +1,9 @@
 //! What few moves already give.
 
-use super::result::Proof;
 use crate::form::model::Model;
 use crate::form::state::State;
 use crate::problem::evaluation::compare_mean_square;
+use crate::problem::proof::Proof;
 use crate::problem::settings::Settings;
 use crate::problem::solution::CurvePoint;
 use crate::prove::branch::prove;
