@@ -44,8 +44,9 @@ const COMPARED: [&str; 11] = [
 pub(super) fn breakdown_table(parts: &[EnergyPart], currency: Option<&str>) -> Table {
     let all: f64 = parts.iter().map(|part| part.energy_kwh).sum();
     let share = |part: &EnergyPart| (all != 0.0).then(|| 100.0 * part.energy_kwh / all);
-    let mut declared = usual(currency);
-    if parts.iter().any(|part| part.compared.is_some()) {
+    let is_compared = parts.iter().any(|part| part.compared.is_some());
+    let mut declared = usual(currency, is_compared);
+    if is_compared {
         declared = declared.and(compared(currency));
     }
     declared.table(
@@ -55,7 +56,7 @@ pub(super) fn breakdown_table(parts: &[EnergyPart], currency: Option<&str>) -> T
     )
 }
 
-fn usual<'p>(currency: Option<&str>) -> Columns<'p, Row<'p>> {
+fn usual<'p>(currency: Option<&str>, is_compared: bool) -> Columns<'p, Row<'p>> {
     columns! { (part, share) in Row<'p>;
         meter: words("Meter") => &part.meter;
         key: words("Part") => &part.key;
@@ -71,7 +72,7 @@ fn usual<'p>(currency: Option<&str>) -> Columns<'p, Row<'p>> {
         declared_kwh: number("Of it declared", Q::ActiveEnergy).optional() => part.told.declared_kwh;
         carbon_kg: number("Carbon by the user's factor", Q::Carbon).optional() => part.carbon_kg;
         without: words("Without").optional() => part.told.without.join(", ");
-        remark: words("Remark").only(PAGES).optional() => remark(part);
+        remark: words("Remark").only(PAGES).optional() => remark(part, is_compared);
     }
 }
 
@@ -90,9 +91,10 @@ fn compared<'p>(currency: Option<&str>) -> Columns<'p, Row<'p>> {
     }
 }
 
-fn remark(part: &EnergyPart) -> &'static str {
+fn remark(part: &EnergyPart, is_compared: bool) -> &'static str {
     match &part.compared {
         Some(other) if other.difference_kwh.is_none() => "not compared: readings missing",
+        None if is_compared => "not in the other period",
         _ if !part.complete => "readings missing",
         _ => "",
     }

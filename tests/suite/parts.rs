@@ -318,7 +318,10 @@ fn only_whole_parts_are_compared() {
     let text = &sample_run("energy sample-data/ferry-lane --by weekday --compare week")
         .run
         .out;
-    assert!(text.starts_with("2026-03-30 to 2026-04-05 beside 2026-03-23 to 2026-03-29\n"));
+    assert!(text.starts_with(
+        "Mon 30 Mar 2026 to Sun 5 Apr 2026 beside Mon 23 Mar 2026 to Sun 29 Mar 2026
+"
+    ));
     assert_eq!(
         text.matches("not compared: readings missing").count(),
         1,
