@@ -1,6 +1,6 @@
 //! Sentences on why no assignment keeps every limit.
 
-use super::balance_text::counted;
+use super::wording::counted;
 use balance::Infeasible;
 use units::{format_amps, format_limit, format_moment};
 

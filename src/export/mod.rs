@@ -33,6 +33,7 @@ mod since;
 mod story_text;
 mod study_text;
 mod together_text;
+mod wording;
 mod work_order_text;
 
 pub use after_work_text::{conductors_table, whereabouts_sentences};

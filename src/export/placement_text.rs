@@ -1,7 +1,7 @@
 //! Places for a new machine as text: the ranked table, or one place in full.
 
-use super::balance_text::line;
 use super::placement_tables::{checks_table, effect_table, places_table};
+use super::wording::line;
 use placement::{Place, Placement};
 use site::Site;
 use tables::plain;

@@ -1,8 +1,8 @@
 //! New machines placed together as text.
 
-use super::balance_text::line;
 use super::placement_tables::{effect_table, together_table};
 use super::placement_text::sentences;
+use super::wording::line;
 use placement::Together;
 use site::Site;
 use tables::plain;

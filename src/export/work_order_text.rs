@@ -1,7 +1,7 @@
 //! The work order as text: what to move first, what to test, what to mind.
 
 use super::balance_tables::work_order_table;
-use super::balance_text::{CAUTIONS, counted, line};
+use super::wording::{CAUTIONS, counted, line};
 use balance::{BalanceResult, WaysCount, WorkMove, WorkOrder};
 use tables::plain;
 

@@ -2,8 +2,8 @@
 
 use chrono::{DateTime, Utc};
 
-use super::{counted, line};
 use crate::infeasible_text::infeasible_sentences;
+use crate::wording::{counted, line};
 use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
 use electrical::{Phase, is_above_limit};
 use site::Site;

@@ -2,22 +2,14 @@
 
 mod answer;
 
-use std::fmt::Write;
-
 use answer::answer;
 
 use super::balance_tables::{curve_table, machines_table, nodes_table};
+use super::wording::{counted, line};
 use super::work_order_text::work_order;
 use balance::BalanceResult;
 use site::Site;
 use tables::plain;
-
-/// The usual cautions of work on an installation.
-pub(crate) const CAUTIONS: &str = "\
-Moving a conductor is work for a competent person: isolate, lock off, prove dead. Move the neutral
-of a circuit together with its line, keep the rotation of three-phase machines, retest, and bring the
-board's chart up to date. Local wiring rules and the manufacturer's data decide. A reading is a reason
-to inspect, never a clearance.";
 
 /// The whole plan.
 #[must_use]
@@ -35,16 +27,6 @@ pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
         }
     }
     text
-}
-
-/// Writing to a string cannot fail.
-pub(super) fn line(text: &mut String, line: &str) {
-    let _ = writeln!(text, "{line}");
-}
-
-/// `1 move`, `3 moves`.
-pub(super) fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
 }
 
 fn curve(text: &mut String, result: &BalanceResult) {

@@ -5,8 +5,8 @@ use std::fmt::Write;
 use chrono_tz::Tz;
 
 use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
-use crate::balance_text::counted;
 use crate::quality::quality_table;
+use crate::wording::counted;
 use message::{Level, Messages};
 use tables::{Table, columns, exact, number, plain, words};
 use units::{Quantity as Q, format_percent};
