@@ -2,13 +2,11 @@
 //! four weeks of meter logs, simulated in steps of ten seconds.
 //!
 //! ```text
-//! cargo run --example ferry-lane -- OUT_FOLDER [--healthy] [--seed N] [--days N]
+//! cargo run -p ferry-lane -- OUT_FOLDER [--healthy] [--seed N] [--days N]
 //! ```
 //!
 //! Without options it writes exactly what `sample-data/ferry-lane` holds. `--healthy` writes the
 //! twin: same loads, same weather, no faults.
-
-mod ferry_lane;
 
 use std::env;
 use std::io::{self, Write};

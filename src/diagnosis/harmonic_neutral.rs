@@ -58,6 +58,9 @@ pub fn cable_current_with_third_harmonic(phase_a: f64, share: f64) -> f64 {
     }
 }
 
+/// A mean square of the fundamental below this is none. (A²)
+const NO_FUNDAMENTAL: f64 = 1e-9;
+
 /// Mean squares of what is looked at. (A²)
 struct Squares {
     fundamental: [f64; 3],
@@ -91,8 +94,8 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             "active and reactive power and voltage of each phase (or a harmonic analyser): without them a gap between the neutral and the phases may be switching within the interval",
         );
     };
-    let shares =
-        [0, 1, 2].map(|k| (squares.distortion[k] / squares.fundamental[k].max(1e-9)).sqrt());
+    let shares = [0, 1, 2]
+        .map(|k| (squares.distortion[k] / squares.fundamental[k].max(NO_FUNDAMENTAL)).sqrt());
     let gap = squares.unexplained.sqrt();
     let distortion: f64 = squares.distortion.iter().map(|square| square.sqrt()).sum();
     let worst = shares.iter().copied().fold(0.0, f64::max);
@@ -114,7 +117,16 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let phase = Phase::ALL[(0..3)
         .max_by(|&a, &b| shares[a].total_cmp(&shares[b]))
         .unwrap_or(0)];
-    let rms_a = squares.fundamental[phase.index()].sqrt();
+    let fundamental = squares.fundamental[phase.index()];
+    if fundamental < NO_FUNDAMENTAL {
+        return diagnosis.needs(
+            view,
+            KIND,
+            None,
+            format!("the power of {phase}: it shows a current and no power, so that its fundamental is not known"),
+        );
+    }
+    let rms_a = fundamental.sqrt();
     let severity = if worst > limits::THIRD_HARMONIC_NEUTRAL {
         Severity::Warning
     } else {

@@ -6,10 +6,10 @@ use std::fs;
 use std::path::Path;
 use std::sync::OnceLock;
 
+use ferry_lane::{Options, generate};
 use serde_json::Value;
 use tempfile::TempDir;
 
-use crate::ferry_lane::{Options, generate};
 use crate::program::{ferry_lane, run};
 use crate::sample::sample_json;
 
@@ -19,7 +19,7 @@ use crate::sample::sample_json;
 fn the_committed_logs_are_what_the_generator_writes() {
     let fresh = TempDir::new().expect("a temporary folder can be made");
     let truth = generate(fresh.path(), &Options::default()).expect("the folder can be written");
-    assert!(truth.faults.is_some());
+    assert!(truth.has_faults());
     let mut files = vec!["truth.json".to_owned(), "drivers.csv".to_owned()];
     for folder in [ferry_lane(), fresh.path().to_owned()] {
         for entry in fs::read_dir(folder.join("meters")).expect("the logs are there") {
@@ -32,7 +32,7 @@ fn the_committed_logs_are_what_the_generator_writes() {
         let written = fs::read(fresh.path().join(&name)).ok();
         assert!(
             committed == written,
-            "sample-data/ferry-lane/{name} differs: cargo run --example ferry-lane -- sample-data/ferry-lane"
+            "sample-data/ferry-lane/{name} differs: cargo run -p ferry-lane -- sample-data/ferry-lane"
         );
     }
 }
@@ -50,7 +50,7 @@ fn healthy() -> &'static Path {
             ..Options::default()
         };
         let truth = generate(folder.path(), &options).expect("the folder can be written");
-        assert!(truth.faults.is_none());
+        assert!(!truth.has_faults());
         folder
     })
     .path()

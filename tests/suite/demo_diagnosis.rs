@@ -96,11 +96,11 @@ fn the_demos_faults_are_found_with_their_true_figures() {
 #[test]
 fn the_healthy_twin_has_no_joint_and_no_reversed_transformer() {
     let folder = tempfile::tempdir().expect("a folder");
-    let options = crate::ferry_lane::Options {
+    let options = ferry_lane::Options {
         healthy: true,
-        ..crate::ferry_lane::Options::default()
+        ..ferry_lane::Options::default()
     };
-    crate::ferry_lane::generate(folder.path(), &options).expect("written");
+    ferry_lane::generate(folder.path(), &options).expect("written");
     let diagnosis = diagnosis_of(folder.path());
     let kinds: Vec<Kind> = diagnosis
         .findings

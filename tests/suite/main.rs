@@ -20,7 +20,6 @@ mod faults;
 mod first_run;
 mod infeasible;
 mod invoice;
-mod joint;
 mod known_answers;
 mod log_shapes;
 mod log_values;
@@ -53,6 +52,3 @@ mod words;
 mod work_order;
 mod workbook;
 mod worked_examples;
-
-#[path = "../../sample-data/generate/ferry_lane/mod.rs"]
-mod ferry_lane;

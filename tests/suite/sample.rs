@@ -2,6 +2,8 @@
 //! data. Each is made once, by whichever test comes first.
 
 use std::collections::{BTreeMap, HashMap};
+use std::fs;
+use std::path::Path;
 use std::sync::{LazyLock, Mutex, OnceLock};
 
 use serde_json::Value;
@@ -40,6 +42,18 @@ pub(crate) struct SampleRun {
     /// A report's files by their names, in a folder `result`; `result` for another result, `written` for what else
     /// it writes.
     pub(crate) files: BTreeMap<String, Vec<u8>>,
+}
+
+impl SampleRun {
+    /// Writes the files again, into a folder of the test's own.
+    pub(crate) fn write(&self, folder: &Path) {
+        for (name, bytes) in &self.files {
+            let path = folder.join(name);
+            let parent = path.parent().expect("it lies in the folder");
+            fs::create_dir_all(parent).expect("the folder can be written");
+            fs::write(path, bytes).expect("the folder can be written");
+        }
+    }
 }
 
 /// Runs a line as it would be typed after `tapoff` in the project's folder; what it writes goes elsewhere. The run is
@@ -106,7 +120,7 @@ fn run_on_threads(threads: &str, arguments: &[String]) -> SampleRun {
         .map(|argument| argument.replace("BESIDE/", &beside));
     let run = finished(command().args(filled).env("RAYON_NUM_THREADS", threads));
     let read = |name: String| {
-        let bytes = std::fs::read(place.beside(&name)).expect("it was written");
+        let bytes = fs::read(place.beside(&name)).expect("it was written");
         (name, bytes)
     };
     let files = place.files().into_iter().map(read).collect();

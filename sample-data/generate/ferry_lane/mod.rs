@@ -28,7 +28,7 @@ use std::fs;
 use std::io;
 use std::path::Path;
 
-pub(crate) use truth::Truth;
+pub use truth::Truth;
 
 use behaviour::Surroundings;
 use calendar::Calendar;
@@ -43,15 +43,15 @@ use weather::Weather;
 
 /// What to write.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Options {
+pub struct Options {
     /// Without the joint, the reversed transformer, the gap, the repeated rows and the rollover.
-    pub(crate) healthy: bool,
+    pub healthy: bool,
     /// Another seed gives another four weeks of the same workshop.
-    pub(crate) seed: u64,
+    pub seed: u64,
     /// Days from 9 March 2026.
-    pub(crate) days: u32,
+    pub days: u32,
     /// A load that is not there; all others do what they would have done beside it.
-    pub(crate) without: Option<&'static str>,
+    pub without: Option<&'static str>,
 }
 
 impl Default for Options {
@@ -68,7 +68,11 @@ impl Default for Options {
 /// Writes the site into `out` and returns what is true of it.
 ///
 /// The folder gets `site.toml`, `machines.csv`, `drivers.csv`, `truth.json` and `meters/`.
-pub(crate) fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
+///
+/// # Errors
+///
+/// Where it cannot be written.
+pub fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
     let meters = out.join("meters");
     fs::create_dir_all(&meters)?;
     fs::write(

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 /// Figures that the logs only approach.
 #[derive(Debug, Serialize)]
-pub(crate) struct Truth {
+pub struct Truth {
     /// First and last moment, UTC.
     pub(crate) from: String,
     pub(crate) to: String,
@@ -33,6 +33,14 @@ pub(crate) struct Truth {
     pub(crate) source: SourceTruth,
     /// `None` in the healthy twin.
     pub(crate) faults: Option<FaultTruth>,
+}
+
+impl Truth {
+    /// Whether something is wrong with the installation or its logs.
+    #[must_use]
+    pub fn has_faults(&self) -> bool {
+        self.faults.is_some()
+    }
 }
 
 /// One load.

@@ -24,6 +24,18 @@ fn third_harmonics_that_load_the_neutral_are_told() {
     assert!((number(finding, "cable_current_over_phase_current") - 2.1).abs() < 1e-6);
 }
 
+/// A share of a fundamental that is nought would be no figure.
+#[test]
+fn a_phase_with_a_current_and_no_power_is_not_judged() {
+    let mut columns = resistive([230.0; 3], [10.0; 3], 300);
+    let power = Quantity::ActivePower(Some(Phase::L1));
+    set(&mut columns, power, 0..300, 0.0);
+    set(&mut columns, Quantity::Current(Phase::L1), 0..300, 30.0);
+    columns.push(constant(Quantity::NeutralCurrent, 40.0, 300));
+    let diagnosis = judge(columns);
+    assert!(needs(&diagnosis, Kind::HarmonicNeutral).contains("the power of L1"));
+}
+
 /// Three heaters of 30 A take turns within each minute: each phase's mean is 10 A, their phasor sum
 /// nought, and the neutral's mean is 30 A without any harmonic.
 #[test]

@@ -18,9 +18,10 @@ use tapoff::site::{Site, read_site};
 
 use crate::log_values::Outcome;
 
-/// A site with a supply of 230/400 V and 100 A and one meter, `m`, that reads `logs/*`.
+/// A site with a supply of 230/400 V and 100 A, an oven on L1, and one meter, `m`, that reads `logs/*`.
 pub(crate) struct Written {
     zone: &'static str,
+    measures: &'static str,
     keys: String,
     columns: String,
     files: Vec<(String, Vec<u8>)>,
@@ -40,6 +41,7 @@ impl Written {
     pub(crate) fn new(columns: &str, log: impl AsRef<[u8]>) -> Written {
         Written {
             zone: "UTC",
+            measures: "supply",
             keys: String::new(),
             columns: columns.to_owned(),
             files: vec![("a.csv".to_owned(), log.as_ref().to_vec())],
@@ -54,6 +56,12 @@ impl Written {
 
     pub(crate) fn in_zone(mut self, zone: &'static str) -> Written {
         self.zone = zone;
+        self
+    }
+
+    /// At the oven instead of the supply.
+    pub(crate) fn at_oven(mut self) -> Written {
+        self.measures = "oven";
         self
     }
 
@@ -76,14 +84,17 @@ impl Written {
         };
         let site = format!(
             "[site]\nname = \"case\"\ntimezone = \"{}\"\ndemand_window_min = 60\n\n[supply]\n\
-             line_voltage_v = 400\nphase_limit_a = 100\n\n[[meter]]\nid = \"m\"\nmeasures = \"supply\"\n\
+             line_voltage_v = 400\nphase_limit_a = 100\n\n[[meter]]\nid = \"m\"\nmeasures = \"{}\"\n\
              files = \"logs/*\"\n{}\n{columns}",
-            self.zone, self.keys
+            self.zone, self.measures, self.keys
         );
         fs::create_dir(folder.join("logs")).expect("a folder");
         for (name, bytes) in [
             ("site.toml", site.as_bytes()),
-            ("machines.csv", b"machine,circuit,connection,power_kw\n"),
+            (
+                "machines.csv",
+                b"machine,circuit,connection,power_kw\noven,supply,L1,3\n",
+            ),
         ] {
             fs::write(folder.join(name), bytes).expect("a file");
         }

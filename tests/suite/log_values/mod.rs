@@ -7,20 +7,18 @@ mod lines;
 mod plausibility;
 mod registers;
 
-use std::fmt::Write as _;
-use std::fs;
+use tapoff::demand::{EnergyResult, MeterEnergy, QualityEntry};
+use tapoff::metering::Logs;
+use tapoff::site::Site;
 
-use tapoff::demand::{EnergyResult, MeterEnergy, QualityEntry, analyse};
-use tapoff::message::Messages;
-use tapoff::metering::{Logs, Period, read_logs};
-use tapoff::site::{Site, read_site};
+use crate::log_shapes::Written;
 
-/// A site in UTC with a supply of 230/400 V and 100 A and one meter, `m`.
+/// A log of one reading an hour, whose rows are written one by one.
 pub(crate) struct Case {
-    measures: &'static str,
-    keys: String,
     columns: String,
-    log: String,
+    keys: Vec<String>,
+    is_of_oven: bool,
+    rows: Vec<String>,
 }
 
 /// What a case gave.
@@ -33,64 +31,48 @@ pub(crate) struct Outcome {
 impl Case {
     /// A meter at the supply, with readings on the full hour, each for the hour that ends there.
     pub(crate) fn hourly(columns: &str, rows: &[&str]) -> Case {
-        let mut log = String::new();
-        for (hour, row) in (1..).zip(rows) {
+        let row = |(hour, row): (usize, &&str)| {
             let (day, hour) = (9 + hour / 24, hour % 24);
-            writeln!(log, "2026-03-{day:02} {hour:02}:00,{row}").expect("a String takes any text");
-        }
+            format!("2026-03-{day:02} {hour:02}:00,{row}")
+        };
         Case {
-            measures: "supply",
-            keys: String::new(),
             columns: columns.to_owned(),
-            log,
+            keys: Vec::new(),
+            is_of_oven: false,
+            rows: (1..).zip(rows).map(row).collect(),
         }
     }
 
     /// With another key of the meter.
     pub(crate) fn with(mut self, key: &str) -> Case {
-        writeln!(self.keys, "{key}").expect("a String takes any text");
+        self.keys.push(key.to_owned());
         self
     }
 
     /// With another line after so many rows.
     pub(crate) fn with_line(mut self, after: usize, line: &str) -> Case {
-        let mut lines: Vec<&str> = self.log.lines().collect();
-        lines.insert(after, line);
-        self.log = lines.join("\n") + "\n";
+        self.rows.insert(after, line.to_owned());
         self
     }
 
     /// A meter at the only machine, which is on L1.
     pub(crate) fn at_machine(mut self) -> Case {
-        self.measures = "oven";
+        self.is_of_oven = true;
         self
     }
 
     /// Reads and analyses the case. `head` names the columns of the log after `time`.
     pub(crate) fn run(&self, head: &str) -> Outcome {
-        let folder = tempfile::tempdir().expect("a folder");
-        let site = format!(
-            "[site]\nname = \"case\"\ntimezone = \"UTC\"\ndemand_window_min = 60\n\n[supply]\n\
-             line_voltage_v = 400\nphase_limit_a = 100\n\n[[meter]]\nid = \"m\"\nmeasures = \"{}\"\n\
-             files = \"m.csv\"\ntime = {{ column = \"time\", format = \"%Y-%m-%d %H:%M\" }}\n{}\n\
-             [meter.columns]\n{}\n",
-            self.measures, self.keys, self.columns
-        );
-        let log = format!("time,{head}\n{}", self.log);
-        let machines = "machine,circuit,connection,power_kw\noven,supply,L1,3\n";
-        for (name, text) in [
-            ("site.toml", site.as_str()),
-            ("machines.csv", machines),
-            ("m.csv", &log),
-        ] {
-            fs::write(folder.path().join(name), text).expect("a file");
+        let log = format!("time,{head}\n{}\n", self.rows.join("\n"));
+        let time = "time = { column = \"time\", format = \"%Y-%m-%d %H:%M\" }";
+        let mut written = Written::new(&self.columns, log).with(time);
+        for key in &self.keys {
+            written = written.with(key);
         }
-        let (site, _) = read_site(folder.path()).expect("a sound site");
-        let mut messages = Messages::new();
-        let logs = read_logs(&site, Period::default(), &mut messages);
-        assert!(!messages.has_errors(), "the log can be read");
-        let result = analyse(&site, &logs, None);
-        Outcome { site, logs, result }
+        if self.is_of_oven {
+            written = written.at_oven();
+        }
+        written.run_warned().0
     }
 }
 

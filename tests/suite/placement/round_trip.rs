@@ -7,8 +7,8 @@ use tapoff::placement::{PlacementSettings, place};
 use tempfile::TempDir;
 
 use super::{machine, read};
-use crate::ferry_lane::{Options, generate};
 use crate::program::ferry_lane;
+use ferry_lane::{Options, generate};
 
 /// Largest half-hour means of I1, I2, I3, IN of the demo's main log, straight from its text.
 fn largest_blocks(folder: &Path) -> [f64; 4] {

@@ -4,10 +4,10 @@
 
 mod simulate;
 
+use diagnosis::joint::{EstimateError, ExtraResistance, Figure, estimate};
+use finding::Kind;
 use rayon::prelude::*;
 use simulate::{Chance, Scene, simulate};
-use tapoff::diagnosis::joint::{EstimateError, ExtraResistance, Figure, estimate};
-use tapoff::finding::Kind;
 
 /// What came of one log.
 #[derive(Clone, Copy, Debug, Default)]
@@ -94,7 +94,7 @@ fn intervals_hold_and_healthy_logs_stay_quiet() {
 
 /// The whole calibration, run by hand; it prints its figures.
 ///
-/// `cargo test --test suite joint -- --ignored --nocapture`
+/// `cargo test --test joint -- --ignored --nocapture`
 #[test]
 #[ignore = "takes some minutes"]
 fn calibration_of_fifteen_hundred_logs() {
@@ -129,7 +129,7 @@ fn calibration_of_fifteen_hundred_logs() {
 
 /// The rows of the table in `tapoff explain high-resistance-joint`: days, then the smallest joint by swing. (mΩ)
 fn table_of_the_page() -> Vec<(usize, Vec<String>)> {
-    let formula = tapoff::diagnosis::page(Kind::HighResistanceJoint).formula;
+    let formula = diagnosis::page(Kind::HighResistanceJoint).formula;
     let rows = formula.lines().filter(|line| line.ends_with("mΩ"));
     rows.filter_map(|line| {
         let (days, figures) = line.split_once(" days ")?;

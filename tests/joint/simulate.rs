@@ -2,10 +2,10 @@
 //! to agree in steps of twenty seconds; only their minute means, rounded like a meter's, are
 //! handed out. Nothing of the estimator is used.
 
+use diagnosis::joint::PhaseReadings;
 use num_complex::Complex64;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
-use tapoff::diagnosis::joint::PhaseReadings;
 
 const STEP_S: f64 = 20.0;
 const STEPS: usize = 3;
