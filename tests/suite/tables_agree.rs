@@ -198,12 +198,15 @@ fn compare(table: &Table, zone: Tz) -> usize {
                 count += 1;
             }
             let Some(cell) = cell else { continue };
+            let words = cell.clone();
             let cell = as_shown(&cell, digits, zone);
             let other = shown.map(str::to_owned);
             let other = other.or_else(|| Some(as_shown(raw?, digits, zone)));
             if let Some(other) = other {
-                let is_alike =
-                    agree(&cell, &plain(&other)) || cell == other || cell == as_in_sheet(&other);
+                let is_alike = agree(&cell, &plain(&other))
+                    || words == other
+                    || cell == other
+                    || cell == as_in_sheet(&other);
                 assert!(is_alike, "{what}: workbook {cell}, else {other}");
                 count += 1;
             }
