@@ -74,7 +74,7 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
     )?;
     let power = |head: String| number(head, Q::ActivePower);
     let mut columns = vec![words("Block begins"), power("Demand".to_owned())];
-    columns.extend(bands.iter().map(|band| power(band.name.to_string())));
+    columns.extend(bands.iter().map(|band| power(band.name.clone())));
     let rows = (0..day.kw.len())
         .map(|at| {
             let begins = local(zone, day.start_s[at]);

@@ -14,6 +14,10 @@ pub fn format_date(date: NaiveDate) -> String {
 
 /// A local time: `Mon 9 Mar 2026 10:30`.
 #[must_use]
+#[expect(
+    clippy::needless_pass_by_value,
+    reason = "a time is as small as a reference to it"
+)]
 pub fn format_moment<Z: TimeZone<Offset: Display>>(at: DateTime<Z>) -> String {
     at.format("%a %-d %b %Y %H:%M").to_string()
 }

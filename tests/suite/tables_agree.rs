@@ -198,12 +198,15 @@ fn compare(table: &Table, zone: Tz) -> usize {
                 count += 1;
             }
             let Some(cell) = cell else { continue };
+            let words = cell.clone();
             let cell = as_shown(&cell, digits, zone);
             let other = shown.map(str::to_owned);
             let other = other.or_else(|| Some(as_shown(raw?, digits, zone)));
             if let Some(other) = other {
-                let is_alike =
-                    agree(&cell, &plain(&other)) || cell == other || cell == as_in_sheet(&other);
+                let is_alike = agree(&cell, &plain(&other))
+                    || words == other
+                    || cell == other
+                    || cell == as_in_sheet(&other);
                 assert!(is_alike, "{what}: workbook {cell}, else {other}");
                 count += 1;
             }
@@ -299,7 +302,7 @@ fn the_tables_of_the_demo_agree() {
     tables.extend(figures.into_iter().map(|figure| figure.table));
     let count = all(&tables, demo.site.timezone);
     println!("{count} pairs of cells of the demo compared");
-    assert!(count > 20_000, "{count}");
+    assert!(count > 30_000, "{count}");
 }
 
 /// Names that are formulas or markup, machines without a meter, a meter without voltages, currents that fall.
@@ -320,7 +323,7 @@ fn the_tables_of_a_small_site_with_hostile_names_agree() {
     tables.extend(placement_tables(&small));
     let count = all(&tables, small.site.timezone);
     println!("{count} pairs of cells of a small site compared");
-    assert!(count > 2_000, "{count}");
+    assert!(count > 6_000, "{count}");
     let shown: Vec<String> = tables.iter().map(Table::html).collect();
     assert!(
         shown
