@@ -301,7 +301,6 @@ fn the_tables_of_the_demo_agree() {
     assert!(figures.len() > 6);
     tables.extend(figures.into_iter().map(|figure| figure.table));
     let count = all(&tables, demo.site.timezone);
-    println!("{count} pairs of cells of the demo compared");
     assert!(count > 30_000, "{count}");
 }
 
@@ -322,7 +321,6 @@ fn the_tables_of_a_small_site_with_hostile_names_agree() {
     tables.extend(figures.into_iter().map(|figure| figure.table));
     tables.extend(placement_tables(&small));
     let count = all(&tables, small.site.timezone);
-    println!("{count} pairs of cells of a small site compared");
     assert!(count > 6_000, "{count}");
     let shown: Vec<String> = tables.iter().map(Table::html).collect();
     assert!(

@@ -25,6 +25,14 @@ pub(super) fn nodes(
             let limit = node.phase_limit_a;
             let figures = |turns: &[usize]| series(posed, node, turns).figures(limit);
             let measured = seen.figures.as_ref();
+            // What was measured is told as measured; only what was not is worked out.
+            let before =
+                now.map(|now| measured.map_or_else(|| figures(now), |seen| seen.now.clone()));
+            // Where nothing moves, nothing changes, not even in the last digit.
+            let after = match &before {
+                Some(before) if now == Some(turns) => before.clone(),
+                _ => figures(turns),
+            };
             NodeResult {
                 id: site.node_name(place).to_owned(),
                 basis: if seen.is_measured {
@@ -34,10 +42,8 @@ pub(super) fn nodes(
                 },
                 phase_limit_a: limit,
                 neutral_limit_a: node.neutral_limit_a,
-                // What was measured is told as measured; only what was not is worked out.
-                before: now
-                    .map(|now| measured.map_or_else(|| figures(now), |seen| seen.now.clone())),
-                after: figures(turns),
+                before,
+                after,
                 model_difference_neutral_rms_a: measured.map(|seen| seen.difference.rms_a),
                 model_difference_neutral_max_a: measured.map(|seen| seen.difference.max_a),
             }
