@@ -11,7 +11,10 @@ use crate::search::random::Dice;
 
 /// So many cases, and finds kept with the tests.
 pub(crate) fn config(cases: u32) -> Config {
-    let finds = FileFailurePersistence::Direct("tests/regressions/balance.txt");
+    let finds = FileFailurePersistence::Direct(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../tests/regressions/balance.txt"
+    ));
     Config {
         cases,
         failure_persistence: Some(Box::new(finds)),

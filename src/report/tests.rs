@@ -113,7 +113,7 @@ fn a_conductor_at_its_limit_is_not_over_it() {
         at.contains("L1 reaches 100.0 A of 100 A: nothing is over its limit"),
         "{at}"
     );
-    assert!(at.contains("now at 100 % of its limit"), "{at}");
+    assert!(at.contains("now at 100.0 % of its limit"), "{at}");
     assert!(!at.contains("over the limit.") && !at.contains("over its limit of"));
     assert!(!at.contains("still reaches"), "{at}");
 

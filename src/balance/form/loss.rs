@@ -165,6 +165,9 @@ mod tests {
         for node in problem.nodes() {
             let Some(feeder) = node.feeder else { continue };
             let phases = problem.node_currents(node, turns).phases;
+            let [l1, l2, l3, neutral] = node.unresolved_square;
+            let constant = feeder.phase_ohm * (l1 + l2 + l3) + feeder.neutral_ohm * neutral;
+            sum += constant * problem.intervals() as f64;
             for t in 0..problem.intervals() {
                 let alone = node.fixed.neutral_alone_at(t);
                 let neutral: Complex64 = (0..3)

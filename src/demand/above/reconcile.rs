@@ -285,7 +285,7 @@ mod tests {
             result
                 .notes
                 .iter()
-                .any(|note| note.contains("20.0 kWh of its 30.0 kWh"))
+                .any(|note| note.contains("20.0\u{a0}kWh of its 30.0\u{a0}kWh"))
         );
     }
 

@@ -128,7 +128,7 @@ mod tests {
         let entries = found(BOARD, &power);
         assert_eq!(kinds(&entries), [("negative-energy", 2)]);
         assert!(
-            entries[0].note.starts_with("-2.0 kWh on balance"),
+            entries[0].note.starts_with("−2.0\u{a0}kWh on balance"),
             "{}",
             entries[0].note
         );
@@ -151,7 +151,7 @@ mod tests {
         );
         assert_eq!(kinds(&entries), [("negative-energy", 2)]);
         assert!(
-            entries[0].note.starts_with("-4.0 kWh on L2"),
+            entries[0].note.starts_with("−4.0\u{a0}kWh on L2"),
             "{}",
             entries[0].note
         );
