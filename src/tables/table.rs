@@ -151,7 +151,7 @@ fn shown(cell: &Cell, column: &Column) -> String {
     let figure = |value: f64| match column.decimals() {
         Some(decimals) if column.is_signed => format_signed(value, decimals),
         Some(decimals) => format_number(value, decimals),
-        None => grouped_digits(&value.to_string()),
+        None => grouped_digits(&(value + 0.0).to_string()),
     };
     match cell {
         Cell::Text(words) => plain(words),

@@ -55,7 +55,10 @@ pub fn disarmed(text: &str) -> String {
 fn in_full(cell: &Cell) -> String {
     match cell {
         Cell::Text(words) => disarmed(words),
-        Cell::Number(value) | Cell::Rounded(value, _) | Cell::Change(_, value) => value.to_string(),
+        // Zero has no sign.
+        Cell::Number(value) | Cell::Rounded(value, _) | Cell::Change(_, value) => {
+            (value + 0.0).to_string()
+        }
         Cell::Decimal(value) => value.to_string(),
         Cell::Local(at) => at.to_rfc3339(),
         Cell::Instant(at) => at.to_utc().format("%Y-%m-%dT%H:%M:%SZ").to_string(),
@@ -74,6 +77,7 @@ mod tests {
         assert_eq!(disarmed("=1+1"), "'=1+1");
         assert_eq!(disarmed("saw, old"), "saw, old");
         assert_eq!(in_full(&Cell::Number(-0.5)), "-0.5");
+        assert_eq!(in_full(&Cell::Number(-0.0)), "0");
         assert_eq!(in_full(&Cell::Unknown), "");
         let csv = csv_text([vec!["a".to_owned()], vec!["x,\"y\"".to_owned()]]);
         assert_eq!(csv.expect("memory can be written"), "a\n\"x,\"\"y\"\"\"\n");
