@@ -1,4 +1,4 @@
-//! Electrical formulas: pure functions of quantities. Knows no other room but [`units`](crate::units).
+//! Electrical formulas: pure functions of quantities. Knows no other room but `units`.
 //!
 //! In: currents, voltages, powers and energies, as numbers with a unit or as rms phasors. Out: the
 //! same. Every function states its symbols, formula and source, and refuses what is not a number.

@@ -34,7 +34,7 @@ macro_rules! table_columns {
     };
 }
 
-/// The columns of a table of rows `R`, each declared once: see [`columns!`](crate::columns).
+/// The columns of a table of rows `R`, each declared once: see `columns!`.
 pub struct Columns<'r, R> {
     list: Vec<(Column, Says<'r, R>)>,
 }
