@@ -50,7 +50,7 @@ impl Table {
             ""
         };
         let mut out = format!(
-            "<div class=\"scroll{long}\" role=\"region\" aria-label=\"{title}\" tabindex=\"0\">\n<table>\n\
+            "<div class=\"scroll{long}\" role=\"group\" aria-label=\"{title}\" tabindex=\"0\">\n<table>\n\
              <caption>{title}</caption>\n<thead><tr>\n"
         );
         for (column, class) in shown.columns.iter().zip(&classes) {
