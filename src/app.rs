@@ -96,7 +96,7 @@ fn failed(error: &anyhow::Error, json: bool, console: &mut Console<'_>) -> ExitS
         errors.0.clone()
     } else {
         let mut messages = Messages::new();
-        messages.push(Message::error("failed", format!("{error:#}")));
+        messages.push(Message::error(message::PLAIN, format!("{error:#}")));
         messages
     };
     let text = if json {

@@ -2,11 +2,8 @@
 
 use std::fmt::{self, Write};
 
-use annotate_snippets::renderer::DecorStyle;
-use annotate_snippets::{AnnotationKind, Level as DrawnLevel, Origin, Renderer, Snippet};
-
 use super::place::is_harmful;
-use super::{Level, Message};
+use super::{Level, Message, PLAIN, Place};
 
 /// How many errors are drawn before the rest is only counted.
 const MOST_DRAWN: usize = 20;
@@ -96,55 +93,70 @@ impl Messages {
     }
 }
 
+/// What is wrong; where, what stands there and what was expected; what to write; last the name, for
+/// `tapoff explain`.
 fn draw_one(message: &Message, colour: bool) -> String {
-    let level = match message.level {
-        Level::Error => DrawnLevel::ERROR,
-        Level::Warning => DrawnLevel::WARNING,
+    let (level, strong) = match message.level {
+        Level::Error => ("Error", "1;31"),
+        Level::Warning => ("Warning", "1;33"),
     };
-    let title = harmless(&message.text);
-    let expected = harmless(&message.expected);
-    let (note, help) = (
-        message.note.as_deref().map(harmless),
-        message.help.as_deref().map(harmless),
-    );
-    let mut group = level
-        .primary_title(title.as_str())
-        .id(message.name)
-        .elements([] as [Snippet<'_, annotate_snippets::Annotation<'_>>; 0]);
+    let level = painted(level, strong, colour);
+    let mut text = format!("{level}: {}", sentence(&message.text));
+    let mut line = |words: &str| {
+        text.push_str("\n  ");
+        text.push_str(words);
+    };
     if let Some(place) = &message.place {
-        if place.line == 0 {
-            group = group.element(Origin::path(place.file.as_str()));
-        } else {
-            // A row of a spreadsheet has no column of characters.
-            let path = place.cell.is_none().then_some(place.file.as_str());
-            if let Some(cell) = &place.cell {
-                let at = format!("{}, {}", place.file, harmless(cell));
-                group = group.element(Origin::path(at));
-            }
-            group = group.element(
-                Snippet::source(place.text.as_str())
-                    .line_start(place.line)
-                    .path(path)
-                    .annotation(
-                        AnnotationKind::Primary
-                            .span(place.span.clone())
-                            .label(expected.as_str()),
-                    ),
-            );
+        line(&sentence(&located(place, &message.expected)));
+    }
+    for words in [&message.note, &message.help].into_iter().flatten() {
+        line(&sentence(&capital(words)));
+    }
+    if message.name != PLAIN {
+        line(&painted(&format!("({})", message.name), "2", colour));
+    }
+    text
+}
+
+/// The place, and what was expected there instead of what stands there.
+fn located(place: &Place, expected: &str) -> String {
+    let mut text = place.to_string();
+    let found = place.found().filter(|found| !expected.contains(found));
+    let around = place.text.trim();
+    match found {
+        Some(found) => text.push_str(&format!(", `{found}`")),
+        None if !expected.contains("found") && !around.is_empty() && place.field.is_none() => {
+            text.push_str(&format!(", in `{around}`"));
         }
+        None => {}
     }
-    if let Some(note) = &note {
-        group = group.element(DrawnLevel::NOTE.message(note.as_str()));
+    if !expected.is_empty() {
+        text.push_str(": ");
+        text.push_str(expected);
     }
-    if let Some(help) = &help {
-        group = group.element(DrawnLevel::HELP.message(help.as_str()));
-    }
-    let renderer = if colour {
-        Renderer::styled()
+    text
+}
+
+/// Ends with a full stop, unless it ends a sentence already or ends in what is to be written.
+fn sentence(text: &str) -> String {
+    let text = harmless(text);
+    let ended = text.ends_with(['.', '?', '!', '…', ':']);
+    if ended { text } else { text + "." }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+fn painted(text: &str, style: &str, colour: bool) -> String {
+    if colour {
+        format!("\x1b[{style}m{text}\x1b[0m")
     } else {
-        Renderer::plain()
-    };
-    renderer.decor_style(DecorStyle::Ascii).render(&[group])
+        text.to_owned()
+    }
 }
 
 /// User text must not break the line, reach the terminal as control codes or turn the direction of
@@ -158,7 +170,6 @@ fn harmless(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::Place;
 
     #[test]
     fn an_error_is_drawn_with_its_cell() {
@@ -172,13 +183,10 @@ mod tests {
                 .help("write the value without a unit: `4`"),
         );
         insta::assert_snapshot!(messages.draw(Level::Error, false), @r"
-        error[not-a-number]: `power_kw` of `welder` is not a number
-         --> machines.csv:3:14
-          |
-        3 | welder,C1,L1,4 kW
-          |              ^^^^ expected kilowatts, found `4 kW`
-          |
-          = help: write the value without a unit: `4`
+        Error: `power_kw` of `welder` is not a number.
+          machines.csv, row 3, column D: expected kilowatts, found `4 kW`.
+          Write the value without a unit: `4`.
+          (not-a-number)
         ");
     }
 

@@ -12,12 +12,15 @@ mod suggest;
 
 use brief::brief;
 pub use collector::{InputErrors, Messages};
-pub use place::Place;
+pub use place::{Place, column_letters};
 pub use quietly::quietly;
 pub use suggest::{closest, did_you_mean};
 
 use schemars::JsonSchema;
 use serde::Serialize;
+
+/// Name of a message that `tapoff explain` has nothing to add to.
+pub const PLAIN: &str = "failed";
 
 /// How serious a message is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]

@@ -1,5 +1,6 @@
 //! A place in a file.
 
+use std::fmt;
 use std::ops::Range;
 
 use schemars::JsonSchema;
@@ -17,6 +18,9 @@ pub struct Place {
     /// Sheet and cell, where the file is a spreadsheet; the line is then its row.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cell: Option<String>,
+    /// Number of the cell within its row from 0, where the file is a table of text.
+    #[serde(skip)]
+    pub field: Option<usize>,
     /// The line's text, shortened if it is very long.
     #[serde(skip)]
     pub text: String,
@@ -36,6 +40,7 @@ impl Place {
             line: 0,
             column: 0,
             cell: None,
+            field: None,
             text: String::new(),
             span: 0..0,
         }
@@ -67,6 +72,7 @@ impl Place {
             line,
             column,
             cell: None,
+            field: None,
             text,
             span,
         }
@@ -80,8 +86,46 @@ impl Place {
         separator: u8,
         cell: usize,
     ) -> Self {
-        Place::in_line(file, line, text, cell_span(text, separator, cell))
+        let mut place = Place::in_line(file, line, text, cell_span(text, separator, cell));
+        place.field = Some(cell);
+        place
     }
+
+    /// What stands at the place; `None` where nothing does.
+    pub(crate) fn found(&self) -> Option<&str> {
+        self.text
+            .get(self.span.clone())
+            .map(str::trim)
+            .filter(|found| !found.is_empty())
+    }
+}
+
+/// File, row and column as a spreadsheet names them; a file that is no table has lines.
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.file)?;
+        match (&self.cell, self.field) {
+            (Some(cell), _) => write!(f, ", {cell}"),
+            _ if self.line == 0 => Ok(()),
+            (None, Some(field)) => {
+                write!(f, ", row {}, column {}", self.line, column_letters(field))
+            }
+            (None, None) => write!(f, ", line {}", self.line),
+        }
+    }
+}
+
+/// Name of a column in a spreadsheet, counted from 0: A to Z, AA …
+#[must_use]
+pub fn column_letters(column: usize) -> String {
+    let mut letters = Vec::new();
+    let mut rest = column + 1;
+    while rest > 0 {
+        rest -= 1;
+        letters.push(char::from(b'A' + (rest % 26) as u8));
+        rest /= 26;
+    }
+    letters.iter().rev().collect()
 }
 
 /// The largest character boundary not above `at`.
@@ -173,6 +217,17 @@ mod tests {
         assert_eq!(&place.text[place.span.clone()], "here");
         assert!(place.text.len() <= LONGEST_LINE);
         assert_eq!(place.column, 502);
+    }
+
+    #[test]
+    fn columns_are_named_as_a_spreadsheet_names_them() {
+        let names = [0, 25, 26, 51, 52, 701, 702].map(column_letters);
+        assert_eq!(names, ["A", "Z", "AA", "AZ", "BA", "ZZ", "AAA"]);
+        let place = Place::in_record("m.csv", 4, "saw,7", b',', 1);
+        assert_eq!(place.to_string(), "m.csv, row 4, column B");
+        let place = Place::in_text("site.toml", "a = 1\nb = 2\n", 6..7);
+        assert_eq!(place.to_string(), "site.toml, line 2");
+        assert_eq!(Place::file("m.csv").to_string(), "m.csv");
     }
 
     #[test]
