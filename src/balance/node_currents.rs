@@ -1,4 +1,4 @@
-//! What flows at a node under an assignment.
+//! What flows at a node under an allocation.
 
 use num_complex::Complex64;
 

@@ -1,4 +1,4 @@
-//! Small random problems for tests, and their best assignment by trying everything.
+//! Small random problems for tests, and their best allocation by trying everything.
 
 use num_complex::Complex64;
 use proptest::test_runner::{Config, FileFailurePersistence};
@@ -149,7 +149,7 @@ fn series(dice: &mut Dice, kind: Kind, small: bool) -> Vec<Complex64> {
         .collect()
 }
 
-/// The best assignment by evaluating each one from the series.
+/// The best allocation by evaluating each one from the series.
 pub(crate) fn brute_force(problem: &Problem, max_moves: Option<usize>, scale: f64) -> Record {
     let mut best: Option<Record> = None;
     let mut digits = vec![0; problem.units().len()];
@@ -170,14 +170,14 @@ pub(crate) fn brute_force(problem: &Problem, max_moves: Option<usize>, scale: f6
             .rev()
             .find(|&i| digits[i] + 1 < problem.units()[i].choices.len())
         else {
-            return best.expect("at least one assignment");
+            return best.expect("at least one allocation");
         };
         digits[place] += 1;
         digits[place + 1..].fill(0);
     }
 }
 
-/// Every assignment within the choices of the units.
+/// Every allocation within the choices of the units.
 pub(crate) fn all_turns(problem: &Problem) -> impl Iterator<Item = Vec<usize>> + use<> {
     let choices: Vec<Vec<usize>> = problem
         .units()

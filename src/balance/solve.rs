@@ -13,12 +13,12 @@ use crate::search::local_search::search;
 use crate::search::meet_in_the_middle::meet;
 use crate::search::ties::settle_ties;
 
-/// Multiplications that trying all assignments may take.
+/// Multiplications that trying all allocations may take.
 const ENUMERATION_WORK: u64 = 20_000_000;
 
-/// Finds the assignment that keeps the limits and leaves least in the supply's neutral.
+/// Finds the allocation that keeps the limits and leaves least in the supply's neutral.
 ///
-/// Where no assignment keeps the limits, the one that passes them least. Among equals, the one
+/// Where no allocation keeps the limits, the one that passes them least. Among equals, the one
 /// with the fewest moves from now, then the one whose first units have the lower turns.
 ///
 /// The answer depends on the problem and the settings alone, not on the number of threads.
@@ -124,7 +124,7 @@ mod tests {
             let problem = random_problem(seed, kind(units, limits));
             let settings = Settings { max_moves: budget, search_work: 1_000_000, ..Settings::default() };
             let model = Model::new(&problem, &settings);
-            let best = enumerate(&model, u64::MAX).expect("few assignments");
+            let best = enumerate(&model, u64::MAX).expect("few allocations");
             let found = search(&model, &settings).best;
             prop_assert!(!found.evaluation.compare(&best.evaluation, model.scale).is_lt());
             let checked = problem.evaluate(&found.turns);

@@ -9,20 +9,20 @@ const OWN_SHARE: f64 = 0.01;
 /// Below this own share a coefficient is told to be uncertain (variance inflation of 10; common practice).
 const DOUBTFUL_SHARE: f64 = 0.1;
 
-/// Refuses a driver that is constant or that the other terms explain; tells which are nearly so.
+/// Refuses a variable that is constant or that the other terms explain; tells which are nearly so.
 pub(super) fn judge(terms: &[Term], columns: &[Vec<f64>]) -> Result<Vec<String>, Refusal> {
     let mut doubts = Vec::new();
-    let (drivers, kinds): (Vec<usize>, Vec<usize>) =
-        (1..terms.len()).partition(|&term| terms[term].is_driver());
-    for &term in &drivers {
+    let (variables, kinds): (Vec<usize>, Vec<usize>) =
+        (1..terms.len()).partition(|&term| terms[term].is_variable());
+    for &term in &variables {
         let (low, high) = range(&columns[term]);
         if high - low <= 1e-9 * high.abs().max(low.abs()) {
             return Err(Refusal::DoesNotVary {
-                driver: terms[term].name(),
+                variable: terms[term].name(),
             });
         }
     }
-    for term in drivers.into_iter().chain(kinds) {
+    for term in variables.into_iter().chain(kinds) {
         let Some((own, with)) = own_share(terms, columns, term) else {
             continue;
         };
@@ -33,7 +33,7 @@ pub(super) fn judge(terms: &[Term], columns: &[Vec<f64>]) -> Result<Vec<String>,
                 explained_pct: 100.0 * (1.0 - own),
             });
         }
-        if own < DOUBTFUL_SHARE && terms[term].is_driver() {
+        if own < DOUBTFUL_SHARE && terms[term].is_variable() {
             doubts.push(format!(
                 "in the baseline `{}` follows from {with} to {:.0} %: its coefficient is uncertain, and so is theirs",
                 terms[term].name(),

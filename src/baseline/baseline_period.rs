@@ -24,7 +24,7 @@ pub struct BaselinePeriod {
     pub in_baseline: bool,
     /// What was measured; unknown without all its readings. (kWh)
     pub energy_kwh: Option<f64>,
-    /// What the model expects; unknown without its drivers, or of a kind of day that the baseline has not. (kWh)
+    /// What the model expects; unknown without its variables, or of a kind of day that the baseline has not. (kWh)
     pub expected_kwh: Option<f64>,
     /// Lower end of the 95 % prediction interval. (kWh)
     pub low_95_kwh: Option<f64>,
@@ -34,6 +34,6 @@ pub struct BaselinePeriod {
     pub difference_kwh: Option<f64>,
     /// Sum of the differences: through the baseline, and from nought since its end. (kWh)
     pub cumulative_kwh: Option<f64>,
-    /// Drivers that are outside what the baseline has seen: the expectation is extrapolated.
+    /// Variables that are outside what the baseline has seen: the expectation is extrapolated.
     pub extrapolated: Vec<String>,
 }

@@ -3,14 +3,14 @@
 use super::baseline_period::BaselinePeriod;
 use super::day_type::DayType;
 use super::days::{Calendar, DayTotal};
-use super::driver_file::DriverValues;
-use super::driver_trace::traces;
 use super::energy_index::index_of;
 use super::limits::{self, GUIDELINE};
 use super::model::Model;
 use super::period::{Period, periods};
 use super::refusal::Refusal;
 use super::result::{Baseline, DifferenceSince, FittedTerm};
+use super::variable_file::VariableValues;
+use super::variable_trace::traces;
 use super::wish::Wish;
 use site::{Every, Per};
 use statistics::{cv_rmse_pct, nmbe_pct, r_squared};
@@ -18,7 +18,7 @@ use statistics::{cv_rmse_pct, nmbe_pct, r_squared};
 /// A model has seen all seasons after so many days. (Common practice.)
 const A_YEAR_D: i64 = 360;
 
-/// Fits a meter's energy to the kind of day and the drivers over the baseline, by ordinary least squares, and sets
+/// Fits a meter's energy to the kind of day and the variables over the baseline, by ordinary least squares, and sets
 /// every whole period of the log beside what the fit expects of it.
 ///
 /// What is fitted is the energy per day: of weeks and months the mean over their days, so that months of
@@ -27,7 +27,7 @@ const A_YEAR_D: i64 = 360;
 ///
 /// # Errors
 ///
-/// A [`Refusal`] where the baseline has too few whole periods for its coefficients, or a driver in it that
+/// A [`Refusal`] where the baseline has too few whole periods for its coefficients, or a variable in it that
 /// is missing, constant, or follows from the others.
 ///
 /// # Source
@@ -38,23 +38,23 @@ pub fn baseline(
     meter: &str,
     days: &[DayTotal],
     calendar: Calendar<'_>,
-    drivers: &[&DriverValues],
+    variables: &[&VariableValues],
     wish: &Wish,
 ) -> Result<Baseline, Refusal> {
-    for driver in drivers {
-        let fits = match driver.per {
+    for variable in variables {
+        let fits = match variable.per {
             Per::Hour | Per::Day => true,
             Per::Week => wish.every == Every::Week,
             Per::Month => wish.every == Every::Month,
         };
         if !fits {
             return Err(Refusal::TooCoarse {
-                driver: driver.name.clone(),
+                variable: variable.name.clone(),
                 every: wish.every,
             });
         }
     }
-    let all = periods(days, calendar, drivers, wish.every);
+    let all = periods(days, calendar, variables, wish.every);
     if all.is_empty() {
         return Err(Refusal::NoDays {
             meter: meter.to_owned(),
@@ -62,9 +62,9 @@ pub fn baseline(
     }
     let in_baseline = |period: &Period| period.first >= wish.from && period.after <= wish.to;
     let inside: Vec<&Period> = all.iter().filter(|period| in_baseline(period)).collect();
-    let model = Model::fit(&inside, drivers, wish)?;
+    let model = Model::fit(&inside, variables, wish)?;
     let beside = beside(&all, &model, wish);
-    let drivers = traces(&all, &beside, &model);
+    let variables = traces(&all, &beside, &model);
     let parameters = model.terms.len();
     let cv = cv_rmse_pct(&model.measured, &model.predicted, parameters);
     let nmbe = nmbe_pct(&model.measured, &model.predicted, parameters);
@@ -86,8 +86,8 @@ pub fn baseline(
             .map_or_else(Vec::new, |(cv, nmbe)| limits::beside(wish.every, cv, nmbe)),
         autocorrelation: model.correlation,
         since: since(&all, &model, wish),
-        energy_index: index_of(&drivers, &beside),
-        drivers,
+        energy_index: index_of(&variables, &beside),
+        variables,
         notes: notes(&model, wish, &beside),
         periods: beside,
     })
@@ -189,7 +189,7 @@ fn notes(model: &Model, wish: &Wish, beside: &[BaselinePeriod]) -> Vec<String> {
     let each = wish.every.name();
     if (wish.to - wish.from).num_days() < A_YEAR_D {
         notes.push(
-            "a baseline of less than a year has not seen all seasons: what differs with them and is no driver is \
+            "a baseline of less than a year has not seen all seasons: what differs with them and is no variable is \
              taken for a change"
                 .to_owned(),
         );
@@ -203,7 +203,7 @@ fn notes(model: &Model, wish: &Wish, beside: &[BaselinePeriod]) -> Vec<String> {
     let count = extrapolated.count();
     if count > 0 {
         notes.push(format!(
-            "{count} {each}s have a driver outside what the baseline has seen: what is expected of them is extrapolated"
+            "{count} {each}s have a variable outside what the baseline has seen: what is expected of them is extrapolated"
         ));
     }
     let no_kind = beside
@@ -212,7 +212,7 @@ fn notes(model: &Model, wish: &Wish, beside: &[BaselinePeriod]) -> Vec<String> {
         .count();
     if no_kind > 0 {
         notes.push(format!(
-            "nothing is expected of {no_kind} {each}s: a driver has no value, or the baseline has no day of their kind"
+            "nothing is expected of {no_kind} {each}s: a variable has no value, or the baseline has no day of their kind"
         ));
     }
     notes

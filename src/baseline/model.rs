@@ -4,10 +4,10 @@ use chrono::NaiveDate;
 
 use super::apart::{judge, range};
 use super::day_type::DayType;
-use super::driver_file::DriverValues;
 use super::period::Period;
 use super::refusal::Refusal;
 use super::term::{Term, row};
+use super::variable_file::VariableValues;
 use super::wish::Wish;
 use site::Every;
 use statistics::{LeastSquares, student_quantile};
@@ -51,26 +51,29 @@ pub(super) struct Expected {
 }
 
 impl Model {
-    /// Fits the periods of the baseline; those without energy or without a driver are left out.
+    /// Fits the periods of the baseline; those without energy or without a variable are left out.
     pub(super) fn fit(
         periods: &[&Period],
-        drivers: &[&DriverValues],
+        variables: &[&VariableValues],
         wish: &Wish,
     ) -> Result<Model, Refusal> {
         let usable: Vec<&Period> = periods
             .iter()
             .copied()
-            .filter(|period| period.kwh.is_some() && period.drivers.iter().all(Option::is_some))
+            .filter(|period| period.kwh.is_some() && period.variables.iter().all(Option::is_some))
             .collect();
-        for (index, driver) in drivers.iter().enumerate() {
-            if periods.iter().all(|period| period.drivers[index].is_none()) {
+        for (index, variable) in variables.iter().enumerate() {
+            if periods
+                .iter()
+                .all(|period| period.variables[index].is_none())
+            {
                 return Err(Refusal::NoValue {
-                    driver: driver.name.clone(),
+                    variable: variable.name.clone(),
                     every: wish.every,
                 });
             }
         }
-        let terms = terms_of(&usable, drivers, wish);
+        let terms = terms_of(&usable, variables, wish);
         let need = terms.len() + SPARE_PERIODS;
         let too_few = || Refusal::TooFew {
             have: usable.len(),
@@ -122,7 +125,7 @@ impl Model {
     }
 
     /// What a period should have taken; `None` of a kind of day that the baseline has not seen, or
-    /// without a driver's value.
+    /// without a variable's value.
     pub(super) fn expected(&self, period: &Period) -> Option<Expected> {
         let kinds = period.days_of.iter().zip(self.kinds);
         if kinds.into_iter().any(|(&days, seen)| days > 0 && !seen) {
@@ -156,7 +159,7 @@ impl Model {
         Some(self.deviations * self.fit.residual_deviation() * variance.sqrt())
     }
 
-    /// Drivers whose value in a period lies outside what the baseline has seen.
+    /// Variables whose value in a period lies outside what the baseline has seen.
     pub(super) fn outside(&self, period: &Period) -> Vec<String> {
         let mut names: Vec<String> = self
             .terms
@@ -164,7 +167,7 @@ impl Model {
             .zip(&self.ranges)
             .filter(|(term, (low, high))| {
                 let slack = 1e-9 * high.abs().max(low.abs());
-                term.is_driver()
+                term.is_variable()
                     && term
                         .value(period)
                         .is_some_and(|value| value < low - slack || value > high + slack)
@@ -224,7 +227,7 @@ fn idle_share(periods: &[&Period], wish: &Wish) -> Option<f64> {
         .then_some(first)
 }
 
-fn terms_of(periods: &[&Period], drivers: &[&DriverValues], wish: &Wish) -> Vec<Term> {
+fn terms_of(periods: &[&Period], variables: &[&VariableValues], wish: &Wish) -> Vec<Term> {
     let mut terms = vec![Term::Constant];
     if wish.by_day_type && wish.every == Every::Day {
         let seen = kinds_of(periods, wish);
@@ -233,9 +236,9 @@ fn terms_of(periods: &[&Period], drivers: &[&DriverValues], wish: &Wish) -> Vec<
     } else if wish.by_day_type && idle_share(periods, wish).is_none() {
         terms.push(Term::NoWorkingDay);
     }
-    terms.extend(drivers.iter().enumerate().map(|(index, driver)| {
-        let (name, unit) = (driver.name.clone(), driver.unit.clone());
-        Term::Driver { index, name, unit }
+    terms.extend(variables.iter().enumerate().map(|(index, variable)| {
+        let (name, unit) = (variable.name.clone(), variable.unit.clone());
+        Term::Variable { index, name, unit }
     }));
     terms
 }

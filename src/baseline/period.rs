@@ -6,7 +6,7 @@ use chrono::{Datelike, Days, Months, NaiveDate, Weekday};
 
 use super::day_type::DayType;
 use super::days::{Calendar, DayTotal};
-use super::driver_file::DriverValues;
+use super::variable_file::VariableValues;
 use site::Every;
 
 /// A day, week or month.
@@ -19,8 +19,8 @@ pub(super) struct Period {
     pub(super) kwh: Option<f64>,
     /// How many of its days are of each kind.
     pub(super) days_of: [usize; 3],
-    /// Mean of each driver over its days, where all of them have a value.
-    pub(super) drivers: Vec<Option<f64>>,
+    /// Mean of each variable over its days, where all of them have a value.
+    pub(super) variables: Vec<Option<f64>>,
 }
 
 impl Period {
@@ -53,7 +53,7 @@ impl Period {
 pub(super) fn periods(
     days: &[DayTotal],
     calendar: Calendar<'_>,
-    drivers: &[&DriverValues],
+    variables: &[&VariableValues],
     every: Every,
 ) -> Vec<Period> {
     let by_date: BTreeMap<NaiveDate, &DayTotal> = days.iter().map(|day| (day.date, day)).collect();
@@ -80,8 +80,10 @@ pub(super) fn periods(
             days_of[calendar.day_type(date) as usize] += 1;
         }
         let length = (after - at).num_days() as f64;
-        let mean = |driver: &&DriverValues| -> Option<f64> {
-            let sum: Option<f64> = dates().map(|date| driver.of_day.get(&date).copied()).sum();
+        let mean = |variable: &&VariableValues| -> Option<f64> {
+            let sum: Option<f64> = dates()
+                .map(|date| variable.of_day.get(&date).copied())
+                .sum();
             Some(sum? / length)
         };
         found.push(Period {
@@ -89,7 +91,7 @@ pub(super) fn periods(
             after,
             kwh,
             days_of,
-            drivers: drivers.iter().map(mean).collect(),
+            variables: variables.iter().map(mean).collect(),
         });
         at = after;
     }

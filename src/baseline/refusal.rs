@@ -11,26 +11,26 @@ pub enum Refusal {
         /// The meter's id.
         meter: String,
     },
-    /// A driver has no value in the baseline.
-    #[error("the driver `{driver}` has no value for any whole {} of the baseline", every.name())]
+    /// A variable has no value in the baseline.
+    #[error("the variable `{variable}` has no value for any whole {} of the baseline", every.name())]
     NoValue {
-        /// The driver's name.
-        driver: String,
+        /// The variable's name.
+        variable: String,
         /// What is counted.
         every: Every,
     },
-    /// A driver is known by longer periods than are counted.
-    #[error("the driver `{driver}` is known by the week or month: a baseline by the {} cannot go by it; choose longer periods", every.name())]
+    /// A variable is known by longer periods than are counted.
+    #[error("the variable `{variable}` is known by the week or month: a baseline by the {} cannot go by it; choose longer periods", every.name())]
     TooCoarse {
-        /// The driver's name.
-        driver: String,
+        /// The variable's name.
+        variable: String,
         /// What is counted.
         every: Every,
     },
     /// More coefficients than the days can bear.
     #[error(
         "the baseline has {have} whole {}s with all that drives them: its {coefficients} coefficients ({terms}) need at least {need}; \
-         choose a longer baseline or fewer drivers",
+         choose a longer baseline or fewer variables",
         every.name()
     )]
     TooFew {
@@ -45,15 +45,15 @@ pub enum Refusal {
         /// What is counted.
         every: Every,
     },
-    /// A driver is the same throughout.
+    /// A variable is the same throughout.
     #[error(
-        "the driver `{driver}` is the same throughout the baseline: what it takes cannot be told from what every day takes"
+        "the variable `{variable}` is the same throughout the baseline: what it takes cannot be told from what every day takes"
     )]
     DoesNotVary {
-        /// The driver's name.
-        driver: String,
+        /// The variable's name.
+        variable: String,
     },
-    /// A driver says what others say already.
+    /// A variable says what others say already.
     #[error(
         "in the baseline `{term}` follows from {with} ({explained_pct:.1} % of it): what each of them takes cannot be told apart; leave one of \
          them out (`goes_by` in `[baseline]`), or choose a baseline in which they differ"

@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use super::baseline_period::BaselinePeriod;
 use super::day_type::DayType;
-use super::driver_trace::DriverTrace;
 use super::energy_index::EnergyIndex;
+use super::variable_trace::VariableTrace;
 use site::Every;
 
 /// What the room has to say about a meter.
@@ -21,7 +21,7 @@ pub struct Change {
     pub no_baseline: Option<String>,
     /// Days that stand out of their kind, the furthest first.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub standing_out: Option<Vec<StandingOut>>,
+    pub unusual_days: Option<Vec<StandingOut>>,
 }
 
 /// A fitted model of a meter's energy, and every day, week or month beside it.
@@ -39,7 +39,7 @@ pub struct Baseline {
     pub to: NaiveDate,
     /// Periods that entered the fit.
     pub n: usize,
-    /// Periods of the baseline that did not: not all their readings, or no value of a driver.
+    /// Periods of the baseline that did not: not all their readings, or no value of a variable.
     pub left_out: usize,
     /// Periods less coefficients.
     pub degrees_of_freedom: usize,
@@ -59,12 +59,12 @@ pub struct Baseline {
     pub autocorrelation: Option<f64>,
     /// Every whole period of the log, ascending.
     pub periods: Vec<BaselinePeriod>,
-    /// Energy over the driver, where there is one alone.
+    /// Energy over the variable, where there is one alone.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub energy_index: Option<EnergyIndex>,
-    /// The energy against each driver, for charts.
+    /// The energy against each variable, for charts.
     #[serde(skip)]
-    pub drivers: Vec<DriverTrace>,
+    pub variables: Vec<VariableTrace>,
     /// All since the baseline together.
     pub since: Option<DifferenceSince>,
     /// What the reader must know.

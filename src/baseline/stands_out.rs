@@ -21,7 +21,7 @@ pub const FEWEST_DAYS: usize = 5;
 /// different: of what a baseline by the day expects the differences are compared, else the energy itself.
 ///
 /// `below` is the energy of the whole days of the meters below it.
-pub fn standing_out(
+pub fn unusual_days(
     meter: &str,
     days: &[DayTotal],
     shapes: &[DayShape],

@@ -12,8 +12,8 @@ pub(super) enum Term {
     OfKind(DayType),
     /// What a day that is no working day takes beyond one.
     NoWorkingDay,
-    /// What a unit of a driver takes.
-    Driver {
+    /// What a unit of a variable takes.
+    Variable {
         index: usize,
         name: String,
         unit: String,
@@ -26,7 +26,7 @@ impl Term {
             Term::Constant => "each day".to_owned(),
             Term::OfKind(kind) => kind.name().to_owned(),
             Term::NoWorkingDay => "day without work".to_owned(),
-            Term::Driver { name, .. } => name.clone(),
+            Term::Variable { name, .. } => name.clone(),
         }
     }
 
@@ -34,31 +34,31 @@ impl Term {
     pub(super) fn unit(&self) -> String {
         match self {
             Term::Constant | Term::OfKind(_) | Term::NoWorkingDay => "kWh/d".to_owned(),
-            Term::Driver { unit, .. } => format!("kWh/{unit}"),
+            Term::Variable { unit, .. } => format!("kWh/{unit}"),
         }
     }
 
-    /// Its value in a period; `None` where a driver has none.
+    /// Its value in a period; `None` where a variable has none.
     pub(super) fn value(&self, period: &Period) -> Option<f64> {
         match self {
             Term::Constant => Some(1.0),
             Term::OfKind(kind) => Some(period.share(*kind)),
             Term::NoWorkingDay => Some(1.0 - period.share(DayType::WorkingDay)),
-            Term::Driver { index, .. } => *period.drivers.get(*index)?,
+            Term::Variable { index, .. } => *period.variables.get(*index)?,
         }
     }
 
-    /// What its values count, of a driver.
-    pub(super) fn driver_unit(&self) -> Option<&str> {
+    /// What its values count, of a variable.
+    pub(super) fn variable_unit(&self) -> Option<&str> {
         match self {
-            Term::Driver { unit, .. } => Some(unit),
+            Term::Variable { unit, .. } => Some(unit),
             Term::Constant | Term::OfKind(_) | Term::NoWorkingDay => None,
         }
     }
 
     /// Is it one of the user's own series?
-    pub(super) fn is_driver(&self) -> bool {
-        matches!(self, Term::Driver { .. })
+    pub(super) fn is_variable(&self) -> bool {
+        matches!(self, Term::Variable { .. })
     }
 }
 

@@ -6,7 +6,7 @@ use approx::assert_relative_eq;
 use chrono::{Days, NaiveDate};
 
 use super::*;
-use crate::{DayShape, standing_out};
+use crate::{DayShape, unusual_days};
 
 /// Monday 2 March 2026.
 fn first() -> NaiveDate {
@@ -27,8 +27,8 @@ fn days(kwh: &[f64]) -> Vec<DayTotal> {
     .collect()
 }
 
-fn driver(name: &str, values: &[f64]) -> DriverValues {
-    DriverValues {
+fn variable(name: &str, values: &[f64]) -> VariableValues {
+    VariableValues {
         name: name.to_owned(),
         unit: "t".to_owned(),
         per: Per::Day,
@@ -53,8 +53,8 @@ const CALENDAR: Calendar<'_> = Calendar {
     holidays: &[],
 };
 
-fn of(days: &[DayTotal], drivers: &[&DriverValues], wish: &Wish) -> Result<Baseline, Refusal> {
-    baseline("main", days, CALENDAR, drivers, wish)
+fn of(days: &[DayTotal], variables: &[&VariableValues], wish: &Wish) -> Result<Baseline, Refusal> {
+    baseline("main", days, CALENDAR, variables, wish)
 }
 
 const TONNES: [f64; 15] = [4., 7., 1., 0., 9., 3., 6., 2., 8., 5., 10., 0., 6., 2., 11.];
@@ -65,7 +65,7 @@ const KWH: [f64; 15] = [
 /// Expected figures: normal equations in exact fractions, Student's t by Simpson's rule.
 #[test]
 fn coefficients_errors_and_intervals_are_those_of_another_program() {
-    let tonnes = driver("tonnes", &TONNES);
+    let tonnes = variable("tonnes", &TONNES);
     let found = of(&days(&KWH), &[&tonnes], &wish(12, Every::Day, false)).expect("a baseline");
     assert_eq!(
         (found.n, found.left_out, found.degrees_of_freedom),
@@ -81,7 +81,7 @@ fn coefficients_errors_and_intervals_are_those_of_another_program() {
     }
     assert_eq!(found.terms[1].unit, "kWh/t");
     // 1 858 kWh over 55 t, and 530 kWh over 19 t since: the sums of the columns above.
-    let index = found.energy_index.as_ref().expect("one driver");
+    let index = found.energy_index.as_ref().expect("one variable");
     assert_eq!(index.unit, "kWh/t");
     for (index, by_hand) in [
         (index.baseline_kwh_per_unit, 1858.0 / 55.0),
@@ -138,7 +138,7 @@ fn coefficients_errors_and_intervals_are_those_of_another_program() {
 /// The residuals of a fit with a constant add up to nought; since its end the sum begins anew.
 #[test]
 fn the_cumulative_difference_ends_the_baseline_at_nought() {
-    let tonnes = driver("tonnes", &TONNES);
+    let tonnes = variable("tonnes", &TONNES);
     let found = of(&days(&KWH), &[&tonnes], &wish(12, Every::Day, false)).expect("a baseline");
     let sums: Vec<f64> = found
         .periods
@@ -167,7 +167,7 @@ fn differences_are_added_up_one_by_one() {
 }
 
 /// NIST StRD, univariate: mean, deviation and correlation of neighbours of Mavro (filter transmittance, 50 values) and
-/// Michelso (speed of light in Mm/s, 100 values); data from memory, which the certified values confirm. Without a driver
+/// Michelso (speed of light in Mm/s, 100 values); data from memory, which the certified values confirm. Without a variable
 /// the baseline is the mean of its days.
 #[test]
 fn certified_series_have_their_mean_deviation_and_correlation() {
@@ -222,7 +222,7 @@ fn kinds_of_day_have_coefficients_of_their_own() {
         .collect();
     let found = of(
         &days(&kwh),
-        &[&driver("units", &units)],
+        &[&variable("units", &units)],
         &wish(21, Every::Day, true),
     );
     let found = found.expect("a baseline");
@@ -266,7 +266,7 @@ fn kinds_of_day_have_coefficients_of_their_own() {
     working.retain(|one| one.date >= day(21) || CALENDAR.day_type(one.date) == DayType::WorkingDay);
     let found = of(
         &working,
-        &[&driver("units", &units)],
+        &[&variable("units", &units)],
         &wish(21, Every::Day, true),
     )
     .expect("one");
@@ -286,7 +286,7 @@ fn weeks_are_compared_per_day() {
     days[66].complete = false;
     let found = of(
         &days,
-        &[&driver("units", &units)],
+        &[&variable("units", &units)],
         &wish(56, Every::Week, true),
     )
     .expect("weeks");
@@ -307,22 +307,22 @@ fn what_cannot_be_told_apart_is_refused_by_name() {
     let kwh: Vec<f64> = (0..20_u32).map(|n| f64::from(90 + n * n % 17)).collect();
     let days = days(&kwh);
     let units: Vec<f64> = (0..20_u32).map(|n| f64::from(n * n % 11)).collect();
-    let one = driver("units", &units);
-    let twice = driver(
+    let one = variable("units", &units);
+    let twice = variable(
         "pieces",
         &units.iter().map(|u| 5.0 - 2.0 * u).collect::<Vec<f64>>(),
     );
-    let always = driver("shifts", &[2.0; 20]);
-    let never = DriverValues {
+    let always = variable("shifts", &[2.0; 20]);
+    let never = VariableValues {
         of_day: BTreeMap::new(),
-        ..driver("degree days", &[])
+        ..variable("degree days", &[])
     };
-    let monthly = DriverValues {
+    let monthly = VariableValues {
         per: Per::Month,
         ..one.clone()
     };
-    let told = |drivers: &[&DriverValues], length: usize| {
-        of(&days, drivers, &wish(length, Every::Day, true))
+    let told = |variables: &[&VariableValues], length: usize| {
+        of(&days, variables, &wish(length, Every::Day, true))
             .expect_err("a refusal")
             .to_string()
     };
@@ -333,20 +333,20 @@ fn what_cannot_be_told_apart_is_refused_by_name() {
     );
     assert_eq!(
         told(&[&always], 20),
-        "the driver `shifts` is the same throughout the baseline: what it takes cannot be told from what every day takes"
+        "the variable `shifts` is the same throughout the baseline: what it takes cannot be told from what every day takes"
     );
     assert_eq!(
         told(&[&never], 20),
-        "the driver `degree days` has no value for any whole day of the baseline"
+        "the variable `degree days` has no value for any whole day of the baseline"
     );
     assert_eq!(
         told(&[&monthly], 20),
-        "the driver `units` is known by the week or month: a baseline by the day cannot go by it; choose longer periods"
+        "the variable `units` is known by the week or month: a baseline by the day cannot go by it; choose longer periods"
     );
     assert_eq!(
         told(&[&one], 8),
         "the baseline has 8 whole days with all that drives them: its 4 coefficients (each day, Saturday, Sunday or \
-         holiday, units) need at least 9; choose a longer baseline or fewer drivers"
+         holiday, units) need at least 9; choose a longer baseline or fewer variables"
     );
 }
 
@@ -385,7 +385,7 @@ fn a_day_that_stands_out_is_told_with_hours_meter_and_phase() {
         )
     };
     let below = [of_meter("saw", 12.0, 20.0), of_meter("kiln", 30.0, 75.0)];
-    let found = standing_out("main", &days, &shapes, &below, CALENDAR, None);
+    let found = unusual_days("main", &days, &shapes, &below, CALENDAR, None);
     assert_eq!(found.len(), 1, "{found:?}");
     let one = &found[0];
     assert_eq!((one.date, one.day_type), (day(9), DayType::WorkingDay));
@@ -405,5 +405,5 @@ fn a_day_that_stands_out_is_told_with_hours_meter_and_phase() {
     let phase = one.phase.as_ref().expect("a phase");
     assert_eq!((phase.name.as_str(), phase.difference_kwh), ("L2", 60.0));
     // Five days of a kind are needed: two of a weekend say nothing.
-    assert!(standing_out("main", &days[4..8], &shapes, &below, CALENDAR, None).is_empty());
+    assert!(unusual_days("main", &days[4..8], &shapes, &below, CALENDAR, None).is_empty());
 }

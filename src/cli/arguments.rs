@@ -91,7 +91,7 @@ pub(super) struct Output {
     pub(super) force: bool,
 }
 
-/// What the assignment makes small.
+/// What the allocation makes small.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum ObjectiveWord {
     /// The supply's neutral, root mean square over the period
@@ -115,7 +115,7 @@ impl From<ObjectiveWord> for Objective {
     }
 }
 
-/// How the assignment is looked for, and within what.
+/// How the allocation is looked for, and within what.
 #[derive(Debug, Args)]
 pub(super) struct Search {
     /// What is made small

@@ -39,13 +39,13 @@ pub(super) struct Arguments {
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
-    /// Also write the proof that no assignment leaves less in the neutral, as JSON
+    /// Also write the proof that no allocation leaves less in the neutral, as JSON
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     certificate: Option<std::path::PathBuf>,
 
     /// Also write the chart of each board that the moves change, as it is after them, as a page to be printed
     #[arg(long, value_name = "FILE", help_heading = "Output")]
-    board_chart: Option<std::path::PathBuf>,
+    circuit_chart: Option<std::path::PathBuf>,
 
     #[command(flatten)]
     pub(super) output: Output,
@@ -66,7 +66,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         let proof = serde_json::to_string(&proof)?;
         write_guarded(file, proof.as_bytes(), arguments.output.force)?;
     }
-    if let Some(file) = &arguments.board_chart {
+    if let Some(file) = &arguments.circuit_chart {
         let mut changed = ChangedSite::new(&loaded.site);
         for planned in &result.moves {
             changed.turn(&planned.machine, (planned.from, planned.to));

@@ -5,7 +5,7 @@ use clap::{Args, ValueEnum};
 
 use super::CommandError;
 use crate::app::Console;
-use baseline::{Change, read_drivers};
+use baseline::{Change, read_variables};
 use demand::{self, BaselineWish, EnergyResult};
 use message::{InputErrors, Level, Messages};
 use metering::Logs;
@@ -15,7 +15,7 @@ use site::{Every, Site};
 #[derive(Debug, Args)]
 pub(super) struct BaselineArguments {
     /// Baseline to compare with, such as `2026-03-09..2026-03-23`: its first day and the first day after it. The energy
-    /// is fitted to the kind of day and the `[[driver]]`s of site.toml [default: `[baseline]` of site.toml]
+    /// is fitted to the kind of day and the `[[variable]]`s of site.toml [default: `[baseline]` of site.toml]
     #[arg(long, value_name = "FROM..TO", value_parser = read_period, help_heading = "Input")]
     baseline: Option<(NaiveDate, NaiveDate)>,
 
@@ -58,7 +58,7 @@ fn read_period(text: &str) -> Result<(NaiveDate, NaiveDate), String> {
 }
 
 impl BaselineArguments {
-    /// Reads the drivers and compares; what is wrong with their files is told.
+    /// Reads the variables and compares; what is wrong with their files is told.
     pub(super) fn change(
         &self,
         site: &Site,
@@ -67,7 +67,7 @@ impl BaselineArguments {
         console: &mut Console<'_>,
     ) -> anyhow::Result<Change> {
         let mut messages = Messages::new();
-        let drivers = read_drivers(site, &mut messages);
+        let variables = read_variables(site, &mut messages);
         if messages.has_errors() {
             return Err(CommandError::Input(InputErrors(messages)).into());
         }
@@ -79,7 +79,7 @@ impl BaselineArguments {
             period: self.baseline,
             every: self.baseline_by.map(Every::from),
         };
-        Ok(demand::change(site, logs, energy, &drivers, asked))
+        Ok(demand::change(site, logs, energy, &variables, asked))
     }
 }
 

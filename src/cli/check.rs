@@ -7,7 +7,7 @@ use super::loading::load;
 use super::output::deliver;
 use super::{CommandError, Outcome};
 use crate::app::Console;
-use baseline::read_drivers;
+use baseline::read_variables;
 use demand::{self, EnergyResult};
 use electrical::is_above_limit;
 use export::{self, CheckResult, ExceededLimit};
@@ -37,7 +37,7 @@ pub(super) struct Arguments {
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
     let mut loaded = load(&arguments.input)?;
-    read_drivers(&loaded.site, &mut loaded.warnings);
+    read_variables(&loaded.site, &mut loaded.warnings);
     if loaded.warnings.has_errors() {
         return Err(CommandError::Input(InputErrors(loaded.warnings)).into());
     }

@@ -16,6 +16,7 @@ mod explain;
 mod init;
 mod loading;
 mod man;
+mod new_machines;
 mod not_listed;
 mod output;
 mod overwrite;
@@ -25,7 +26,6 @@ mod reading_bar;
 mod report;
 mod schema;
 mod since;
-mod wanted;
 
 use clap::{Parser, Subcommand};
 

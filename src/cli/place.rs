@@ -8,9 +8,9 @@ use clap::Args;
 use super::arguments::{Format, Input, Output};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
+use super::new_machines::read_new_machine_list;
 use super::output::{deliver, write_whole};
 use super::plate::Plate;
-use super::wanted::read_wanted;
 use super::{CommandError, Outcome};
 use crate::app::Console;
 use export::{self, Addition};
@@ -25,8 +25,8 @@ EXAMPLES
   tapoff place sample-data/ferry-lane --name 'Edge bander' --power-kw 2.2 --detail 'J7 benches:L2'
   tapoff place sample-data/ferry-lane --name Lathe --shaft-kw 4 --connection 3ph --start direct --cable-m 12
   tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --write machines-new.csv
-  tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --board-chart chart.html
-  tapoff place sample-data/ferry-lane --machines sample-data/wanted-machines.csv
+  tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --circuit-chart chart.html
+  tapoff place sample-data/ferry-lane --machines sample-data/new-machines.csv
 
 EXIT STATUS
   0  done, whether or not the machine fits
@@ -86,7 +86,7 @@ pub(super) struct Arguments {
         conflicts_with = "apart",
         help_heading = "Output"
     )]
-    board_chart: Option<PathBuf>,
+    circuit_chart: Option<PathBuf>,
 
     #[command(flatten)]
     pub(super) output: Output,
@@ -125,13 +125,13 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         }
         let result = place_together(site, logs, &machines, &settings)?;
         let fitting = fitting(&machines, &result);
-        if (arguments.write.is_some() || arguments.board_chart.is_some()) && fitting.is_empty() {
+        if (arguments.write.is_some() || arguments.circuit_chart.is_some()) && fitting.is_empty() {
             anyhow::bail!("none of the machines fits as things are: there is nothing to write");
         }
         if let Some(path) = &arguments.write {
             write_list(site, path, &fitting)?;
         }
-        if let Some(path) = &arguments.board_chart {
+        if let Some(path) = &arguments.circuit_chart {
             write_chart(path, &with(site, &fitting), arguments.output.force)?;
         }
         match arguments.output.format {
@@ -171,7 +171,7 @@ impl Arguments {
 
     fn wanted(&self, site: &Site) -> anyhow::Result<Vec<NewMachine>> {
         if let Some(path) = &self.machines {
-            return read_wanted(site, path);
+            return read_new_machine_list(site, path);
         }
         let one = read_new_machine(site, &self.plate.cells()).map_err(CommandError::Input)?;
         one.map(|one| vec![one])
@@ -180,7 +180,7 @@ impl Arguments {
 
     /// The list and the chart with the machine, where they are asked for.
     fn write_one(&self, site: &Site, new: &NewMachine, result: &Placement) -> anyhow::Result<()> {
-        if self.write.is_none() && self.board_chart.is_none() {
+        if self.write.is_none() && self.circuit_chart.is_none() {
             return Ok(());
         }
         let chosen = self.chosen(result)?;
@@ -188,7 +188,7 @@ impl Arguments {
         if let Some(path) = &self.write {
             write_list(site, path, &addition)?;
         }
-        if let Some(path) = &self.board_chart {
+        if let Some(path) = &self.circuit_chart {
             let mut changed = with(site, &addition);
             for needed in &chosen.moves_needed {
                 changed.turn(&needed.machine, (needed.from, needed.to));

@@ -10,10 +10,10 @@ use super::arguments::{FailOn, Input, Search};
 use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::loading::load_and_warn;
+use super::new_machines::read_new_machine_list;
 use super::output::{make_folder, write_whole};
 use super::overwrite::guard;
 use super::since::{SinceArguments, report_json};
-use super::wanted::read_wanted;
 use crate::app::Console;
 use crate::{demand, diagnosis, export, report};
 use balance::{self, BalanceError};
@@ -21,13 +21,13 @@ use demand::{BreakdownBy, EnergyResult, Ground};
 use message::Level;
 use metering::Logs;
 use placement::{PlacementSettings, place, place_together};
-use report::{ChangedSite, Wanted};
+use report::{ChangedSite, NewMachines};
 use site::Site;
 
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff report sample-data/ferry-lane
-  tapoff report sample-data/ferry-lane --wanted sample-data/wanted-machines.csv -o wanted
+  tapoff report sample-data/ferry-lane --new-machines sample-data/new-machines.csv -o wanted
   tapoff report sample-data/ferry-lane --since reports/ferry-lane/report.json -o next
   tapoff report sample-data/ferry-lane -o march --from 2026-03-09 --to 2026-03-23
 
@@ -124,7 +124,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         Some(&findings),
         wanted.as_ref(),
     )?;
-    let board_chart = report::board_chart(&ChangedSite::new(site))?;
+    let circuit_chart = report::circuit_chart(&ChangedSite::new(site))?;
     let mut whole: Vec<(String, Vec<u8>)> = Vec::new();
     let mut put = |name: &str, text: String| whole.push((name.to_owned(), text.into_bytes()));
     if let Some(plan) = &plan {
@@ -139,7 +139,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     if let Some(wanted) = &wanted {
         put("places.csv", export::placement_csv(&wanted.apart)?);
     }
-    put("board-chart.html", board_chart);
+    put("circuit-chart.html", circuit_chart);
     for chart in files.charts {
         put(&chart.name, chart.svg);
     }
@@ -170,11 +170,11 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
 
 impl Arguments {
     /// Where the machines of the list can go, each for itself and all together.
-    fn wanted(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<Wanted>> {
+    fn wanted(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<NewMachines>> {
         let Some(path) = &self.wanted else {
             return Ok(None);
         };
-        let machines = read_wanted(site, path)?;
+        let machines = read_new_machine_list(site, path)?;
         let settings = PlacementSettings::default();
         let apart = machines
             .iter()
@@ -185,7 +185,7 @@ impl Arguments {
         } else {
             None
         };
-        Ok(Some(Wanted { apart, together }))
+        Ok(Some(NewMachines { apart, together }))
     }
 }
 

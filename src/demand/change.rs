@@ -9,7 +9,9 @@ use super::result::EnergyResult;
 use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::quarters;
 use analysis::NetPower;
-use baseline::{Calendar, Change, DayShape, DayTotal, DriverValues, Wish, baseline, standing_out};
+use baseline::{
+    Calendar, Change, DayShape, DayTotal, VariableValues, Wish, baseline, unusual_days,
+};
 use electrical::Phase;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{BaselineTerms, DAY_TYPE, Every, Measured, Quantity, Site};
@@ -30,7 +32,7 @@ pub fn change(
     site: &Site,
     logs: &Logs,
     energy: &EnergyResult,
-    drivers: &[DriverValues],
+    variables: &[VariableValues],
     asked: BaselineWish,
 ) -> Change {
     let terms = site.baseline.clone().unwrap_or_default();
@@ -55,11 +57,11 @@ pub fn change(
             every: asked.every.unwrap_or(terms.every),
             by_day_type: goes_by(DAY_TYPE),
         };
-        let drivers: Vec<&DriverValues> = drivers
+        let variables: Vec<&VariableValues> = variables
             .iter()
-            .filter(|driver| goes_by(&driver.name))
+            .filter(|variable| goes_by(&variable.name))
             .collect();
-        match baseline(&meter.id, &days, calendar, &drivers, &wish) {
+        match baseline(&meter.id, &days, calendar, &variables, &wish) {
             Ok(found) => change.baseline = Some(found),
             Err(refusal) => change.no_baseline = Some(refusal.to_string()),
         }
@@ -78,7 +80,7 @@ pub fn change(
             )
         })
         .collect();
-    change.standing_out = Some(standing_out(
+    change.unusual_days = Some(unusual_days(
         &meter.id,
         &days,
         &shapes(site, log, &days),

@@ -118,10 +118,10 @@ pub(super) fn site(boards: &[&str]) -> Site {
         machines: Vec::new(),
         machine_list: String::new(),
         works: Vec::new(),
-        known: Vec::new(),
+        accepted: Vec::new(),
         thresholds: Thresholds::default(),
         tariffs: Vec::new(),
-        drivers: Vec::new(),
+        variables: Vec::new(),
         baseline: None,
     }
 }

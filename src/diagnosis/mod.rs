@@ -4,15 +4,17 @@
 //! evidence, worst first; what was looked for and not found; what could not be judged, and what that
 //! would need. One file or folder per kind of finding.
 
+mod accepted;
 mod after_work;
 mod frequency;
-mod harmonic_neutral;
 pub mod joint;
-mod known;
+mod list_mismatch;
+mod load_unbalance;
 mod machine_power;
 mod makers;
-mod meter_wiring;
-mod neutral_connection;
+mod metering_fault;
+mod neutral_fault;
+mod neutral_harmonics;
 mod outcome;
 pub mod overload;
 mod page;
@@ -25,16 +27,14 @@ mod story;
 #[cfg(test)]
 mod tests;
 pub mod thresholds;
-mod unbalanced_load;
-mod unexplained_load;
 mod view;
 mod voltage;
 mod voltage_triangle;
 mod voltage_unbalance;
 
 pub use after_work::{AfterWork, ConductorCheck, RoundCheck, Verdict, Whereabouts};
-pub use harmonic_neutral::cable_current_with_third_harmonic;
-pub use neutral_connection::displacement_voltage;
+pub use neutral_fault::displacement_voltage;
+pub use neutral_harmonics::cable_current_with_third_harmonic;
 pub use outcome::{Diagnosis, NotJudged, NothingFound, Shown, Trace};
 pub use overload::OverloadTrace;
 pub use page::Page;
@@ -55,20 +55,20 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
     for view in &views {
         joint::check(view, upstream(view, &views), &mut diagnosis);
         overload::check(view, logs, &mut diagnosis);
-        meter_wiring::check(view, &mut diagnosis);
-        harmonic_neutral::check(view, &mut diagnosis);
-        neutral_connection::check(view, &mut diagnosis);
+        metering_fault::check(view, &mut diagnosis);
+        neutral_harmonics::check(view, &mut diagnosis);
+        neutral_fault::check(view, &mut diagnosis);
         voltage::check(view, logs, &mut diagnosis);
         voltage_unbalance::check(view, &mut diagnosis);
-        unbalanced_load::check(view, logs, &mut diagnosis);
-        unexplained_load::check(view, logs, &mut diagnosis);
+        load_unbalance::check(view, logs, &mut diagnosis);
+        list_mismatch::check(view, logs, &mut diagnosis);
     }
     frequency::check(&views, &mut diagnosis);
-    meter_wiring::check_against_above(&views, &mut diagnosis);
+    metering_fault::check_against_above(&views, &mut diagnosis);
     overload::unmetered(site, logs, &mut diagnosis);
     after_work::check(site, logs, &mut diagnosis);
     silence::break_it(&mut diagnosis);
-    known::mark(site, &mut diagnosis);
+    accepted::mark(site, &mut diagnosis);
     diagnosis.rank();
     diagnosis
 }
@@ -91,19 +91,19 @@ fn upstream<'v, 's>(view: &View<'s>, views: &'v [View<'s>]) -> Option<&'v View<'
 /// The page about a kind of finding.
 pub fn page(kind: Kind) -> Page {
     match kind {
-        Kind::NeutralConnection => neutral_connection::PAGE,
+        Kind::NeutralFault => neutral_fault::PAGE,
         Kind::PhaseLoss => voltage::LOSS_PAGE,
         Kind::HighResistanceJoint => joint::PAGE,
-        Kind::PhaseOverloaded => overload::PHASE_PAGE,
-        Kind::NeutralOverloaded => overload::NEUTRAL_PAGE,
-        Kind::HarmonicNeutral => harmonic_neutral::PAGE,
-        Kind::MeterWiring => meter_wiring::PAGE,
+        Kind::PhaseOverload => overload::PHASE_PAGE,
+        Kind::NeutralOverload => overload::NEUTRAL_PAGE,
+        Kind::NeutralHarmonics => neutral_harmonics::PAGE,
+        Kind::MeteringFault => metering_fault::PAGE,
         Kind::VoltageOutOfRange => voltage::RANGE_PAGE,
         Kind::FrequencyOutOfRange => frequency::PAGE,
         Kind::VoltageUnbalance => voltage_unbalance::PAGE,
-        Kind::VoltageStep => voltage::STEP_PAGE,
-        Kind::UnbalancedLoad => unbalanced_load::PAGE,
-        Kind::UnexplainedLoad => unexplained_load::PAGE,
-        Kind::AfterTheWork => after_work::PAGE,
+        Kind::RapidVoltageChange => voltage::STEP_PAGE,
+        Kind::LoadUnbalance => load_unbalance::PAGE,
+        Kind::ListMismatch => list_mismatch::PAGE,
+        Kind::WrongPhase => after_work::PAGE,
     }
 }

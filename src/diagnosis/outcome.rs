@@ -98,7 +98,7 @@ impl Diagnosis {
             to: view.to(),
             summary: report.summary,
             evidence: report.evidence,
-            known: false,
+            accepted: false,
             action: report.action,
             caution: report.caution.to_owned(),
             source: report.source.to_owned(),
@@ -147,7 +147,7 @@ impl Diagnosis {
     /// Worst first; equals in the order of kinds, then as they were found.
     pub(super) fn rank(&mut self) {
         self.findings
-            .sort_by_key(|finding| (finding.known, finding.severity, finding.kind));
+            .sort_by_key(|finding| (finding.accepted, finding.severity, finding.kind));
         self.not_judged.sort_by_key(|entry| entry.kind);
         self.nothing_found.sort_by_key(|entry| entry.kind);
     }

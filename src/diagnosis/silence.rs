@@ -6,25 +6,28 @@ use finding::{Kind, Spot};
 /// What a meter at the supply must log for a kind of finding.
 const fn wanted(kind: Kind) -> &'static str {
     match kind {
-        Kind::NeutralConnection | Kind::PhaseLoss | Kind::VoltageOutOfRange | Kind::VoltageStep => {
+        Kind::NeutralFault
+        | Kind::PhaseLoss
+        | Kind::VoltageOutOfRange
+        | Kind::RapidVoltageChange => {
             "a meter at the supply that logs the voltage of each phase to neutral"
         }
         Kind::HighResistanceJoint => {
             "a meter at the supply that logs voltage, active and reactive power of each phase"
         }
-        Kind::PhaseOverloaded | Kind::UnbalancedLoad => {
+        Kind::PhaseOverload | Kind::LoadUnbalance => {
             "a meter at the supply that logs the current of each phase"
         }
-        Kind::NeutralOverloaded => "a meter at the supply that logs the neutral current",
-        Kind::HarmonicNeutral => {
+        Kind::NeutralOverload => "a meter at the supply that logs the neutral current",
+        Kind::NeutralHarmonics => {
             "a meter at the supply that logs the neutral current, and voltage, active and reactive power of each phase"
         }
-        Kind::MeterWiring | Kind::UnexplainedLoad => "a meter at the supply that logs active power",
+        Kind::MeteringFault | Kind::ListMismatch => "a meter at the supply that logs active power",
         Kind::VoltageUnbalance => "a meter at the supply that logs the voltages between the lines",
         Kind::FrequencyOutOfRange => {
             "a meter at the supply, a board or a circuit that logs the frequency"
         }
-        Kind::AfterTheWork => {
+        Kind::WrongPhase => {
             "a meter at the supply that logs the current of each phase, or a round of clamp readings"
         }
     }

@@ -1,6 +1,6 @@
 //! Voltage outside its range, in steps, or missing on one phase.
 
-use super::meter_wiring;
+use super::metering_fault;
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::starters::starters;
@@ -23,7 +23,7 @@ pub(super) const RANGE_PAGE: Page = Page {
     meaning: "The supply voltage was outside the range that equipment is made for. Low voltage makes motors hot and contactors drop; high voltage shortens the life of lamps and electronics.",
     formula: "Means over ten minutes aligned to the clock, against 0.90 to 1.10 of nominal (230 V for 400 V between lines). A warning when, in some seven days, more than 5 % of them are outside, or any is above 1.10 or below 0.85 of nominal.",
     source: RANGE_SOURCE,
-    imitators: "A meter's voltage input with a wrong ratio (the same share always, whatever the load); a failing neutral, which lifts one phase while another falls (`neutral-connection`).",
+    imitators: "A meter's voltage input with a wrong ratio (the same share always, whatever the load); a failing neutral, which lifts one phase while another falls (`neutral-fault`).",
     action: "Ask the network operator for a tap or a stronger supply; if it happens only at one's own load, look at cables and joints (`high-resistance-joint`).",
     caution: RANGE_CAUTION,
 };
@@ -41,7 +41,7 @@ pub(super) const LOSS_PAGE: Page = Page {
     meaning: "One phase has no voltage, or far too little, while another has. A fuse has operated, a terminal is open, or the network lost a phase.",
     formula: "A phase below 70 % of nominal in an interval in which another is above 85 %.",
     source: LOSS_SOURCE,
-    imitators: "An outage of all phases (not told here). A voltage lead of the meter that fell off: the current on the phase then goes on as before, and `meter-wiring` is told. A failing neutral.",
+    imitators: "An outage of all phases (not told here). A voltage lead of the meter that fell off: the current on the phase then goes on as before, and `metering-fault` is told. A failing neutral.",
     action: "Check the fuses of that phase and of the meter's voltage leads; see that motors have protection against the loss of a phase.",
     caution: LOSS_CAUTION,
 };
@@ -60,7 +60,11 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
         .filter_map(|phase| Some((phase, view.table().values(Quantity::Voltage(phase))?)))
         .collect();
     if volts.is_empty() {
-        for kind in [Kind::VoltageOutOfRange, Kind::VoltageStep, Kind::PhaseLoss] {
+        for kind in [
+            Kind::VoltageOutOfRange,
+            Kind::RapidVoltageChange,
+            Kind::PhaseLoss,
+        ] {
             diagnosis.needs(view, kind, None, "the voltage of each phase to neutral");
         }
         return;
@@ -144,7 +148,7 @@ fn worst_week(means: &[(i64, f64)], outside: &dyn Fn(f64) -> bool) -> f64 {
 }
 
 fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
-    let kind = Kind::VoltageStep;
+    let kind = Kind::RapidVoltageChange;
     if view.interval_s() > 60 {
         return diagnosis.needs(view, kind, Some(phase), "intervals of at most a minute");
     }
@@ -275,11 +279,11 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
         if goes_on {
             // The installation has its phase; the meter has not.
             let report = Report {
-                caution: meter_wiring::CAUTION,
-                source: meter_wiring::SOURCE,
+                caution: metering_fault::CAUTION,
+                source: metering_fault::SOURCE,
                 ..report
             };
-            diagnosis.found(view, Kind::MeterWiring, Some(*phase), report);
+            diagnosis.found(view, Kind::MeteringFault, Some(*phase), report);
             diagnosis.nothing(view, kind, Some(*phase));
         } else {
             diagnosis.found(view, kind, Some(*phase), report);

@@ -114,8 +114,8 @@ pub fn block_apparent_power(
 
 /// Energy index, or specific energy: energy for a unit of what drives it (kWh per unit).
 ///
-/// Of the whole energy: a part that does not depend on the driver is spread over its units, so that the index falls as
-/// the driver grows, and two periods compare only at about the same driver. `None` where the driver has not come to
+/// Of the whole energy: a part that does not depend on the variable is spread over its units, so that the index falls as
+/// the variable grows, and two periods compare only at about the same variable. `None` where the variable has not come to
 /// anything above 0, such as degree-days in summer.
 ///
 /// # Symbols
@@ -123,8 +123,8 @@ pub fn block_apparent_power(
 /// | symbol | meaning | unit | range |
 /// |---|---|---|---|
 /// | `W` | active energy of the period, drawn less returned | kWh | finite |
-/// | `D` | sum of the driver over the period: tonnes, degree-days, pieces | its own | finite |
-/// | `e` | energy index | kWh per unit of the driver | |
+/// | `D` | sum of the variable over the period: tonnes, degree-days, pieces | its own | finite |
+/// | `e` | energy index | kWh per unit of the variable | |
 ///
 /// # Formula
 ///
@@ -152,10 +152,10 @@ pub fn block_apparent_power(
 /// assert_eq!(energy_index(KilowattHours(67_000.0), 0.0)?, None);
 /// # Ok::<(), electrical::EnergyError>(())
 /// ```
-pub fn energy_index(active: KilowattHours, driver: f64) -> Result<Option<f64>, EnergyError> {
+pub fn energy_index(active: KilowattHours, variable: f64) -> Result<Option<f64>, EnergyError> {
     finite("active energy [kWh]", active.0)?;
-    finite("driver of the energy", driver)?;
-    Ok((driver > 0.0).then(|| active.0 / driver))
+    finite("variable of the energy", variable)?;
+    Ok((variable > 0.0).then(|| active.0 / variable))
 }
 
 fn hypotenuse(active: KilowattHours, reactive: KilovarHours) -> Result<f64, NotFinite> {

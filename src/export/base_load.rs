@@ -2,46 +2,50 @@
 
 use chrono::NaiveDate;
 
-use demand::{DayEnergy, EnergyResult, RemainderDay, StandingLoad, WEEKDAYS, WeekdayStanding};
+use demand::{BaseLoad, DayEnergy, EnergyResult, RemainderDay, WEEKDAYS, WeekdayBaseLoad};
 use tables::{Table, columns, exact, fixed, number, words};
 use units::Quantity as Q;
 
 /// Standing load, night, and use outside the working hours.
-pub(super) fn standing_load(result: &EnergyResult) -> Table {
-    let mut loads: Vec<&StandingLoad> = result.study.standing_load.iter().collect();
-    let outside = |load: &StandingLoad| load.outside_hours_kwh.unwrap_or(f64::NEG_INFINITY);
+pub(super) fn base_load(result: &EnergyResult) -> Table {
+    let mut loads: Vec<&BaseLoad> = result.study.base_load.iter().collect();
+    let outside = |load: &BaseLoad| load.out_of_hours_kwh.unwrap_or(f64::NEG_INFINITY);
     loads.sort_by(|a, b| outside(b).total_cmp(&outside(a)));
-    let how = result.study.standing_load.first().map_or_else(String::new, |load| {
+    let how = result.study.base_load.first().map_or_else(String::new, |load| {
         format!(
             "standing load: {} % quantile of the quarter-hours; night: median of {}; outside: no schedule of working \
              hours runs; most outside first",
-            load.quantile_pct, load.night
+            load.percentile, load.night
         )
     });
-    columns! { load in &StandingLoad;
+    columns! { load in &BaseLoad;
         meter: words("Meter") => &load.meter;
-        standing_kw: number("Standing", Q::ActivePower) => load.standing_kw;
-        standing_share_pct: number("Of its energy", Q::Percent) => load.standing_share_pct;
+        base_load_kw: number("Standing", Q::ActivePower) => load.base_load_kw;
+        base_load_share_pct: number("Of its energy", Q::Percent) => load.base_load_share_pct;
         night_kw: number("Night", Q::ActivePower) => load.night_kw;
-        outside_hours_kwh: number("Outside", Q::ActiveEnergy) => load.outside_hours_kwh;
-        outside_hours_pct: number("Outside", Q::Percent) => load.outside_hours_pct;
-        outside_hours_mean_kw: number("Outside, mean", Q::ActivePower) => load.outside_hours_mean_kw;
+        out_of_hours_kwh: number("Outside", Q::ActiveEnergy) => load.out_of_hours_kwh;
+        out_of_hours_pct: number("Outside", Q::Percent) => load.out_of_hours_pct;
+        out_of_hours_mean_kw: number("Outside, mean", Q::ActivePower) => load.out_of_hours_mean_kw;
         holidays_kwh: number("Holidays", Q::ActiveEnergy) => load.holidays_kwh;
     }
-    .table("standing-load", "Standing load and use outside the working hours", loads)
+    .table(
+        "standing-load",
+        "Standing load and use outside the working hours",
+        loads,
+    )
     .with_method(how)
 }
 
 /// Standing load of each weekday.
 pub(super) fn standing_by_weekday(result: &EnergyResult) -> Table {
-    let rows = result.study.standing_load.iter().flat_map(|load| {
+    let rows = result.study.base_load.iter().flat_map(|load| {
         let days = load.by_weekday.iter();
         days.map(|day| (load.meter.as_str(), day))
     });
-    columns! { (meter, day) in (&str, &WeekdayStanding);
+    columns! { (meter, day) in (&str, &WeekdayBaseLoad);
         meter: words("Meter") => meter;
         weekday: words("Weekday") => day.weekday;
-        standing_kw: number("Standing", Q::ActivePower) => day.standing_kw;
+        base_load_kw: number("Standing", Q::ActivePower) => day.base_load_kw;
         night_kw: number("Night", Q::ActivePower) => day.night_kw;
     }
     .table(
@@ -61,7 +65,7 @@ pub(super) fn remainder_by_day(result: &EnergyResult) -> Table {
         main: words("Above") => main;
         date: words("Date") => date(&day.date);
         main_kwh: number("Seen above", Q::ActiveEnergy) => day.main_kwh;
-        remainder_kwh: number("Not seen below", Q::ActiveEnergy) => day.remainder_kwh;
+        unmetered_kwh: number("Not seen below", Q::ActiveEnergy) => day.unmetered_kwh;
         tolerance_kwh: number("Explained by the classes", Q::ActiveEnergy) => day.tolerance_kwh;
         lowest_kw: number("Lowest block", Q::ActivePower) => day.lowest_kw;
         highest_kw: number("Highest block", Q::ActivePower) => day.highest_kw;

@@ -15,7 +15,7 @@ pub(super) fn baseline_tables(change: &Change) -> Vec<Table> {
         fit(fitted),
         index(fitted),
         periods(fitted),
-        standing_out(change),
+        unusual_days(change),
     ]
 }
 
@@ -81,15 +81,15 @@ fn fit(fitted: Option<&Baseline>) -> Table {
 
 fn index(fitted: Option<&Baseline>) -> Table {
     columns! { index in &EnergyIndex;
-        driver: words("Driver") => &index.driver;
+        variable: words("Variable") => &index.variable;
         unit: words("Unit") => &index.unit;
         baseline_kwh_per_unit: fixed("Baseline", "", 2) => index.baseline_kwh_per_unit;
         since_kwh_per_unit: fixed("Since", "", 2) => index.since_kwh_per_unit;
     }
     .table("energy-index", "Energy index", fitted.and_then(|fitted| fitted.energy_index.as_ref()))
     .with_method(
-        "all energy over the sum of the only driver, over the periods of the baseline and over those since that could \
-         be compared; what does not depend on the driver is in it, so that it falls as the driver grows: the \
+        "all energy over the sum of the only variable, over the periods of the baseline and over those since that could \
+         be compared; what does not depend on the variable is in it, so that it falls as the variable grows: the \
          coefficient does not",
     )
 }
@@ -117,7 +117,7 @@ fn periods(fitted: Option<&Baseline>) -> Table {
     )
 }
 
-fn standing_out(change: &Change) -> Table {
+fn unusual_days(change: &Change) -> Table {
     columns! { day in &StandingOut;
         meter: words("Meter") => &day.meter;
         date: words("Day") => day.date;
@@ -133,7 +133,7 @@ fn standing_out(change: &Change) -> Table {
     .table(
         "days-that-stand-out",
         "Days that stand out of their kind",
-        change.standing_out.iter().flatten(),
+        change.unusual_days.iter().flatten(),
     )
     .with_method(
         "more than 3.5 robust deviations, 1.4826 times the median distance, from the median of their kind; of a \

@@ -58,7 +58,7 @@ fn month(month: &BillMonth, currency: Option<&str>) -> Table {
     lines(format!("Bill of {}", month.month), &month.lines, currency)
         .with_method(part)
         .with_total("total", [("amount", Cell::Decimal(month.total))])
-        .with_notes(month.one_kw_less.as_ref().map(OneLess::sentence))
+        .with_notes(month.marginal_kilowatt.as_ref().map(OneLess::sentence))
         .with_notes(month.notes.iter().cloned())
 }
 
@@ -79,8 +79,8 @@ fn months(bill: &Bill, currency: Option<&str>) -> Table {
         complete: words("Complete") => month.complete;
         covered_pct: number("Of the month with readings", Q::Percent) => month.covered_pct;
         total: money("Total", currency) => month.total;
-        one_kw_less: money("Worth of one kW less at the peak", currency)
-            => month.one_kw_less.as_ref().map(|one| one.saving);
+        marginal_kilowatt: money("Worth of one kW less at the peak", currency)
+            => month.marginal_kilowatt.as_ref().map(|one| one.saving);
     }
     .table(
         "bill-months",

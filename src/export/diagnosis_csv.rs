@@ -28,7 +28,7 @@ pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
         machine: words("Machine") => word(&finding.spot.machine);
         from: words("From") => Cell::instant(finding.from, &Utc);
         to: words("To") => Cell::instant(finding.to, &Utc);
-        known: words("Known") => finding.known;
+        accepted: words("Accepted") => finding.accepted;
         evidence: words("Evidence") => name;
         value: words("Value") => match value {
             Value::Number(number) => Cell::from(*number),

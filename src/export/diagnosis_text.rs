@@ -69,10 +69,10 @@ fn place(spot: &Spot) -> String {
 }
 
 fn one(text: &mut String, site: &Site, finding: &Finding) {
-    let known = if finding.known { ", known" } else { "" };
+    let accepted = if finding.accepted { ", accepted" } else { "" };
     let _ = writeln!(
         text,
-        "\n{}{known}: {}, {}",
+        "\n{}{accepted}: {}, {}",
         finding.severity.name().to_uppercase(),
         finding.kind,
         place(&finding.spot)

@@ -2,12 +2,12 @@
 
 use rust_xlsxwriter::XlsxError;
 
-use super::base_load::{days, remainder_by_day, standing_by_weekday, standing_load, week};
+use super::base_load::{base_load, days, remainder_by_day, standing_by_weekday, week};
 use super::baseline::baseline_tables;
 use super::bill::bill_tables;
 use super::breakdown::breakdown_table;
 use super::carbon::carbon_table;
-use super::highest_blocks::{diversity, highest_blocks, load_duration};
+use super::highest_demand_periods::{diversity, highest_demand_periods, load_duration};
 use super::meters::{meters_table, unmetered_table};
 use super::power_factor::power_factor;
 use super::quality::quality_list;
@@ -20,10 +20,10 @@ use tables::{Table, workbook};
 #[must_use]
 pub fn energy_tables(result: &EnergyResult) -> Vec<Table> {
     let mut tables = vec![
-        highest_blocks(result),
+        highest_demand_periods(result),
         load_duration(result),
         diversity(result),
-        standing_load(result),
+        base_load(result),
         standing_by_weekday(result),
         power_factor(result),
         remainder_by_day(result),

@@ -1,4 +1,4 @@
-//! Sentences on why no assignment keeps every limit.
+//! Sentences on why no allocation keeps every limit.
 
 use super::wording::counted;
 use balance::Infeasible;
@@ -10,9 +10,9 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
         return Vec::new();
     };
     let mut out = vec![if infeasible.is_certain {
-        "No assignment keeps every limit; this one passes them least.".to_owned()
+        "No allocation keeps every limit; this one passes them least.".to_owned()
     } else {
-        "No assignment was found that keeps every limit; of those tried this one passes them least."
+        "No allocation was found that keeps every limit; of those tried this one passes them least."
             .to_owned()
     }];
     for limit in &infeasible.limits {
@@ -60,7 +60,7 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
             "Every limit can be kept without {}{}.",
             infeasible.causes.join(" or "),
             infeasible
-                .least_moves
+                .fewest_moves
                 .map_or_else(String::new, |least| format!(
                     ": {} would be enough",
                     counted(least, "move", "moves")

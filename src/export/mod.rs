@@ -18,7 +18,7 @@ mod diagnosis_csv;
 mod diagnosis_text;
 mod energy_tables;
 mod energy_text;
-mod highest_blocks;
+mod highest_demand_periods;
 mod infeasible_text;
 mod invoice;
 mod machine_list;

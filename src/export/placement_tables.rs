@@ -165,7 +165,11 @@ pub fn effect_table(effect: &SupplyEffect, window_min: u32) -> Table {
     let rows = [
         ("neutral, rms", known(effect.neutral_rms_a), Q::Current),
         ("neutral, largest", known(effect.neutral_max_a), Q::Current),
-        (peak.as_str(), maybe(effect.block_neutral_max_a), Q::Current),
+        (
+            peak.as_str(),
+            maybe(effect.demand_period_neutral_max_a),
+            Q::Current,
+        ),
         (
             "unbalance of the phases",
             maybe(effect.current_unbalance_pct),

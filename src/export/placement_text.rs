@@ -94,7 +94,7 @@ fn answer(text: &mut String, result: &Placement) {
         return;
     }
     line(text, "No place fits as things are. What stands in the way:");
-    for sentence in result.stands_in_the_way.iter().take(8) {
+    for sentence in result.failed_checks.iter().take(8) {
         line(text, &format!("  - {}", plain(sentence)));
     }
     changes(text, best);

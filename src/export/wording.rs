@@ -6,7 +6,7 @@ use std::fmt::Write;
 pub(crate) const CAUTIONS: &str = "\
 Moving a conductor is work for a competent person: isolate, lock off, prove dead. Move the neutral
 of a circuit together with its line, keep the rotation of three-phase machines, retest, and bring the
-board's chart up to date. Local wiring rules and the manufacturer's data decide. A reading is a reason
+circuit chart up to date. Local wiring rules and the manufacturer's data decide. A reading is a reason
 to inspect, never a clearance.";
 
 /// Writing to a string cannot fail.

@@ -40,19 +40,19 @@ impl Severity {
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// The neutral's path has too much resistance, or is failing.
-    NeutralConnection,
+    NeutralFault,
     /// A phase has no voltage while others have.
     PhaseLoss,
     /// A joint with more resistance than its sisters.
     HighResistanceJoint,
     /// A phase carries more than its limit.
-    PhaseOverloaded,
+    PhaseOverload,
     /// The neutral carries more than its limit.
-    NeutralOverloaded,
+    NeutralOverload,
     /// Harmonics load the neutral.
-    HarmonicNeutral,
+    NeutralHarmonics,
     /// A meter is connected the wrong way.
-    MeterWiring,
+    MeteringFault,
     /// The voltage is outside its range.
     VoltageOutOfRange,
     /// The frequency is outside its range.
@@ -60,51 +60,51 @@ pub enum Kind {
     /// The line voltages differ.
     VoltageUnbalance,
     /// The voltage changes in steps.
-    VoltageStep,
+    RapidVoltageChange,
     /// The phases carry very different loads.
-    UnbalancedLoad,
+    LoadUnbalance,
     /// More is drawn than the machine list and its meters explain.
-    UnexplainedLoad,
+    ListMismatch,
     /// A machine is not where the list says, or work did not bring what was planned.
-    AfterTheWork,
+    WrongPhase,
 }
 
 impl Kind {
     /// Every kind.
     pub const ALL: [Kind; 14] = [
-        Kind::NeutralConnection,
+        Kind::NeutralFault,
         Kind::PhaseLoss,
         Kind::HighResistanceJoint,
-        Kind::PhaseOverloaded,
-        Kind::NeutralOverloaded,
-        Kind::HarmonicNeutral,
-        Kind::MeterWiring,
+        Kind::PhaseOverload,
+        Kind::NeutralOverload,
+        Kind::NeutralHarmonics,
+        Kind::MeteringFault,
         Kind::VoltageOutOfRange,
         Kind::FrequencyOutOfRange,
         Kind::VoltageUnbalance,
-        Kind::VoltageStep,
-        Kind::UnbalancedLoad,
-        Kind::UnexplainedLoad,
-        Kind::AfterTheWork,
+        Kind::RapidVoltageChange,
+        Kind::LoadUnbalance,
+        Kind::ListMismatch,
+        Kind::WrongPhase,
     ];
 
-    /// Name in results, in `[[known]]` and for `tapoff explain`.
+    /// Name in results, in `[[accepted]]` and for `tapoff explain`.
     pub const fn name(self) -> &'static str {
         match self {
-            Kind::NeutralConnection => "neutral-connection",
+            Kind::NeutralFault => "neutral-fault",
             Kind::PhaseLoss => "phase-loss",
             Kind::HighResistanceJoint => "high-resistance-joint",
-            Kind::PhaseOverloaded => "phase-overloaded",
-            Kind::NeutralOverloaded => "neutral-overloaded",
-            Kind::HarmonicNeutral => "harmonic-neutral",
-            Kind::MeterWiring => "meter-wiring",
+            Kind::PhaseOverload => "phase-overload",
+            Kind::NeutralOverload => "neutral-overload",
+            Kind::NeutralHarmonics => "neutral-harmonics",
+            Kind::MeteringFault => "metering-fault",
             Kind::VoltageOutOfRange => "voltage-out-of-range",
             Kind::FrequencyOutOfRange => "frequency-out-of-range",
             Kind::VoltageUnbalance => "voltage-unbalance",
-            Kind::VoltageStep => "voltage-step",
-            Kind::UnbalancedLoad => "unbalanced-load",
-            Kind::UnexplainedLoad => "unexplained-load",
-            Kind::AfterTheWork => "after-the-work",
+            Kind::RapidVoltageChange => "rapid-voltage-change",
+            Kind::LoadUnbalance => "load-unbalance",
+            Kind::ListMismatch => "list-mismatch",
+            Kind::WrongPhase => "wrong-phase",
         }
     }
 
@@ -245,8 +245,8 @@ pub struct Finding {
     pub summary: String,
     /// Figures and words that show it.
     pub evidence: Evidence,
-    /// Accepted by the user, under `[[known]]`.
-    pub known: bool,
+    /// Accepted by the user, under `[[accepted]]`.
+    pub accepted: bool,
     /// What to look at first.
     pub action: String,
     /// How not to be hurt, or misled.

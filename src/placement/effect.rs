@@ -89,8 +89,8 @@ impl Observer {
             neutral_rms_a: rms(&neutral_a, unresolved),
             neutral_max_a: most(&neutral_a),
             phase_max_a: [0, 1, 2].map(|k| most(&phases_a[k])),
-            block_neutral_max_a: block(&neutral_a),
-            block_phase_max_a: block(&phases_a[0])
+            demand_period_neutral_max_a: block(&neutral_a),
+            demand_period_phase_max_a: block(&phases_a[0])
                 .zip(block(&phases_a[1]))
                 .zip(block(&phases_a[2]))
                 .map(|((l1, l2), l3)| [l1, l2, l3]),

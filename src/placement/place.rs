@@ -102,7 +102,7 @@ pub struct Placement {
     /// The places, by rank.
     pub places: Vec<Place>,
     /// Where nothing fits: what stands in the way.
-    pub stands_in_the_way: Vec<String>,
+    pub failed_checks: Vec<String>,
     /// Assumptions, one sentence each.
     pub notes: Vec<String>,
     /// What is not checked, and who decides.

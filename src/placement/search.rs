@@ -37,7 +37,7 @@ pub(super) const CAUTIONS: [&str; 4] = [
     "A licensed person and the local code decide whether and how the machine is connected; the makers' data of \
      machine, device and cable come before typical values.",
     "Isolate, lock off and prove dead before opening a board; test, check the rotation of a three-phase machine, and \
-     bring the board's chart up to date.",
+     bring the circuit chart up to date.",
 ];
 
 /// Checks and ranks every place of a machine.
@@ -96,7 +96,7 @@ pub fn place(
         demand_window_min: site.demand_window_min,
         running_cost: running_cost(&scene, logs, &[&load]),
         typical: new.typical.clone(),
-        stands_in_the_way: stands_in_the_way(&places),
+        failed_checks: failed_checks(&places),
         places,
         notes: notes(&scene, &[&load]),
         cautions: CAUTIONS.map(str::to_owned).to_vec(),
@@ -245,7 +245,7 @@ pub(super) fn fails(checks: &[Check]) -> String {
 }
 
 /// The checks that fail, with how many places each keeps from fitting; empty where a place fits.
-fn stands_in_the_way(places: &[Place]) -> Vec<String> {
+fn failed_checks(places: &[Place]) -> Vec<String> {
     if places.iter().any(|place| place.fits) {
         return Vec::new();
     }

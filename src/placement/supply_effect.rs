@@ -24,9 +24,9 @@ pub struct SupplyEffect {
     /// Phases, largest interval. (A)
     pub phase_max_a: BeforeAfter<[f64; 3]>,
     /// Neutral, largest mean over a complete demand block. (A)
-    pub block_neutral_max_a: BeforeAfter<Option<f64>>,
+    pub demand_period_neutral_max_a: BeforeAfter<Option<f64>>,
     /// Phases, largest mean over a complete demand block. (A)
-    pub block_phase_max_a: BeforeAfter<Option<[f64; 3]>>,
+    pub demand_period_phase_max_a: BeforeAfter<Option<[f64; 3]>>,
     /// Largest deviation of a phase's rms from the mean of the three. (%)
     pub current_unbalance_pct: BeforeAfter<Option<f64>>,
     /// Maximum demand over complete blocks. (kW)
@@ -45,8 +45,14 @@ impl SupplyEffect {
             neutral_rms_a: pair(now.neutral_rms_a, after.neutral_rms_a),
             neutral_max_a: pair(now.neutral_max_a, after.neutral_max_a),
             phase_max_a: pair(now.phase_max_a, after.phase_max_a),
-            block_neutral_max_a: pair(now.block_neutral_max_a, after.block_neutral_max_a),
-            block_phase_max_a: pair(now.block_phase_max_a, after.block_phase_max_a),
+            demand_period_neutral_max_a: pair(
+                now.demand_period_neutral_max_a,
+                after.demand_period_neutral_max_a,
+            ),
+            demand_period_phase_max_a: pair(
+                now.demand_period_phase_max_a,
+                after.demand_period_phase_max_a,
+            ),
             current_unbalance_pct: pair(now.unbalance_pct, after.unbalance_pct),
             max_demand_kw: pair(demand_now[0], demand_after[0]),
             max_demand_kva: pair(demand_now[1], demand_after[1]),

@@ -6,7 +6,7 @@ pub(super) struct SupplyFigures {
     pub(super) neutral_rms_a: f64,
     pub(super) neutral_max_a: f64,
     pub(super) phase_max_a: [f64; 3],
-    pub(super) block_neutral_max_a: Option<f64>,
-    pub(super) block_phase_max_a: Option<[f64; 3]>,
+    pub(super) demand_period_neutral_max_a: Option<f64>,
+    pub(super) demand_period_phase_max_a: Option<[f64; 3]>,
     pub(super) unbalance_pct: Option<f64>,
 }

@@ -265,17 +265,17 @@ fn proof_in_short(balance: &BalanceResult) -> String {
 pub(super) fn proof(balance: &BalanceResult) -> String {
     match balance.proof {
         Proof::Optimal if balance.infeasible.is_some() => {
-            "Proven: no other assignment passes the limits less, or as little with less in the \
+            "Proven: no other allocation passes the limits less, or as little with less in the \
              neutral."
                 .to_owned()
         }
         Proof::Optimal => format!(
-            "Proven best: no other assignment of the movable machines {}.",
+            "Proven best: no other allocation of the movable machines {}.",
             balance.objective.less()
         ),
         Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {
             (Some(bound), Some(gap)) => format!(
-                "Best found, not proven best: no assignment can be below {}, so at most {} could \
+                "Best found, not proven best: no allocation can be below {}, so at most {} could \
                  still be gained.",
                 amps(bound),
                 percent(gap)
@@ -283,7 +283,7 @@ pub(super) fn proof(balance: &BalanceResult) -> String {
             _ => "Best found, not proven best.".to_owned(),
         },
         Proof::None => {
-            "Best found; how much another assignment could still gain is not known.".to_owned()
+            "Best found; how much another allocation could still gain is not known.".to_owned()
         }
     }
 }

@@ -197,7 +197,7 @@
   });
 
   const caution = "For a competent person: isolate, lock off, prove dead; move the neutral of a circuit "
-    + "with its line; check rotation; retest; bring the board's chart up to date.";
+    + "with its line; check rotation; retest; bring the circuit chart up to date.";
 
   async function copy() {
     const text = [find("trial-says").textContent, ...lines(), caution].join("\n");
@@ -241,7 +241,7 @@
     find("trial-done").textContent = "Written: machines.csv."
       + circuits.map(({ unit, to }) =>
         ` In site.toml, give circuit ${unit.circuit} phases = "${to.connections[0]}".`).join("")
-      + (turned ? " The list cannot tell a three-phase machine's shift; note it on the board's chart." : "");
+      + (turned ? " The list cannot tell a three-phase machine's shift; note it on the circuit chart." : "");
   }
 
   section.addEventListener("change", (event) => {

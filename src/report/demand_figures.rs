@@ -4,7 +4,7 @@ use super::format::number;
 use super::header::SiteHeader;
 use baseline::Baseline;
 use chart::{
-    ChartError, Figure, cost_by_day, cusum, demand_by_day, drawn_drivers, energy_by_driver,
+    ChartError, Figure, cost_by_day, cusum, demand_by_day, drawn_variables, energy_by_variable,
     load_duration, peak_day, week_of_hours,
 };
 use demand::{EnergyResult, MeterEnergy};
@@ -88,40 +88,40 @@ pub(super) fn baseline_figure(
     ))
 }
 
-/// What the energy goes by, where the baseline has drivers.
-pub(super) fn driver_figure(energy: &EnergyResult) -> Result<Option<Figure>, ChartError> {
-    let with_drivers = |baseline: &&Baseline| !baseline.drivers.is_empty();
-    let Some(baseline) = energy.change.baseline.as_ref().filter(with_drivers) else {
+/// What the energy goes by, where the baseline has variables.
+pub(super) fn variable_figure(energy: &EnergyResult) -> Result<Option<Figure>, ChartError> {
+    let with_variables = |baseline: &&Baseline| !baseline.variables.is_empty();
+    let Some(baseline) = energy.change.baseline.as_ref().filter(with_variables) else {
         return Ok(None);
     };
-    let drawn = drawn_drivers(baseline);
+    let drawn = drawn_variables(baseline);
     let slopes: Vec<String> = drawn
         .iter()
-        .map(|driver| {
+        .map(|variable| {
             format!(
                 "{} kWh per {}, {} (95 %: {} to {})",
-                number(driver.slope, 2),
-                driver.unit,
-                driver.name,
-                number(driver.slope_95.0, 2),
-                number(driver.slope_95.1, 2)
+                number(variable.slope, 2),
+                variable.unit,
+                variable.name,
+                number(variable.slope_95.0, 2),
+                number(variable.slope_95.1, 2)
             )
         })
         .collect();
-    let left_out = match baseline.drivers.len() - drawn.len() {
+    let left_out = match baseline.variables.len() - drawn.len() {
         0 => String::new(),
-        count => format!(" Of {count} more drivers, which change it less, there is no drawing."),
+        count => format!(" Of {count} more variables, which change it less, there is no drawing."),
     };
     let caption = format!(
-        "Meter {}, each {} as energy per day with all else that the baseline goes by (kind of day, the other drivers) held \
-         at its mean. The line is the baseline's: {}; thin where the baseline has not seen the driver. Crosses beside the \
+        "Meter {}, each {} as energy per day with all else that the baseline goes by (kind of day, the other variables) held \
+         at its mean. The line is the baseline's: {}; thin where the baseline has not seen the variable. Crosses beside the \
          line are periods since the baseline that took more or less than it expects; dots that bend away from it say that \
          a straight line is too simple.{left_out}",
         baseline.meter,
         baseline.by.name(),
         slopes.join(", ")
     );
-    Ok(Some(energy_by_driver(baseline)?.with_caption(caption)))
+    Ok(Some(energy_by_variable(baseline)?.with_caption(caption)))
 }
 
 fn peak_day_words(meter: &MeterEnergy, alone: bool) -> String {

@@ -4,7 +4,7 @@ use chrono::Timelike;
 
 use super::by_day::day_rows;
 use super::conductor::{MARKS, supply_meter};
-use super::demand_figures::{baseline_figure, cost_figure, demand_figures, driver_figure};
+use super::demand_figures::{baseline_figure, cost_figure, demand_figures, variable_figure};
 use super::format::{amps, duration, moment, number};
 use super::header::SiteHeader;
 use super::machine_bars::machine_bars;
@@ -129,7 +129,7 @@ pub(super) fn energy_figures(
         out.extend(demand_figures(header, energy, meter)?);
     }
     out.extend(baseline_figure(header, energy)?);
-    out.extend(driver_figure(energy)?);
+    out.extend(variable_figure(energy)?);
     if !machines.is_empty() {
         out.push(machine_bars(machines)?);
     }

@@ -27,7 +27,7 @@ pub(super) fn figures_of(
         Trace::Joint(trace) => Ok(vec![lost_voltage(trace)?, extra_resistance(trace, zone)?]),
         Trace::Overload(trace) => Ok(vec![worst_half_hours(trace)?]),
         Trace::Voltages(trace) => {
-            let name = if finding.kind == Kind::NeutralConnection {
+            let name = if finding.kind == Kind::NeutralFault {
                 "voltage-triangle-neutral"
             } else {
                 "voltage-triangle"

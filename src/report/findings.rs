@@ -21,7 +21,7 @@ pub(super) struct FindingsView {
     pub(super) title: String,
     pub(super) open: Vec<FindingView>,
     pub(super) more: Vec<FindingView>,
-    pub(super) known: Vec<FindingView>,
+    pub(super) accepted: Vec<FindingView>,
     pub(super) not_judged: Vec<String>,
     pub(super) nothing_found: String,
     pub(super) after_work: Option<AfterWorkView>,
@@ -46,11 +46,11 @@ pub(super) struct FindingView {
 
 impl FindingsView {
     pub(super) fn new(zone: Tz, diagnosis: &Diagnosis) -> Result<FindingsView, ChartError> {
-        let views = |known: bool| -> Result<Vec<FindingView>, ChartError> {
+        let views = |accepted: bool| -> Result<Vec<FindingView>, ChartError> {
             diagnosis
                 .findings
                 .iter()
-                .filter(|finding| finding.known == known)
+                .filter(|finding| finding.accepted == accepted)
                 .map(|finding| {
                     let figures = figures_of(zone, diagnosis, finding)?;
                     let figures = figures.iter().map(FigureView::new).collect();
@@ -68,7 +68,7 @@ impl FindingsView {
             title,
             open,
             more,
-            known: views(true)?,
+            accepted: views(true)?,
             not_judged: not_judged(diagnosis),
             nothing_found: nothing_found(diagnosis),
             after_work: diagnosis
@@ -116,7 +116,7 @@ impl Answer {
     /// With the worst danger before the moves: it is what to do first.
     pub(super) fn after_dangers(mut self, diagnosis: Option<&Diagnosis>) -> Answer {
         let danger = diagnosis.and_then(|diagnosis| {
-            let is_danger = |f: &&Finding| !f.known && f.severity == Severity::Danger;
+            let is_danger = |f: &&Finding| !f.accepted && f.severity == Severity::Danger;
             diagnosis.findings.iter().find(is_danger)
         });
         if let Some(danger) = danger {
@@ -169,7 +169,7 @@ fn title(diagnosis: &Diagnosis) -> String {
         diagnosis
             .findings
             .iter()
-            .filter(|finding| !finding.known && finding.severity == severity)
+            .filter(|finding| !finding.accepted && finding.severity == severity)
             .count()
     };
     let words: Vec<String> = [
@@ -222,9 +222,9 @@ mod tests {
     use super::*;
     use finding::{Evidence, Kind};
 
-    fn finding(severity: Severity, known: bool) -> Finding {
+    fn finding(severity: Severity, accepted: bool) -> Finding {
         Finding {
-            kind: Kind::PhaseOverloaded,
+            kind: Kind::PhaseOverload,
             severity,
             spot: Spot::default(),
             from: chrono::DateTime::UNIX_EPOCH,
@@ -233,7 +233,7 @@ mod tests {
             evidence: Evidence::default()
                 .with("highest_a", 126.49)
                 .with("note", "fuse on order"),
-            known,
+            accepted,
             action: "look".to_owned(),
             caution: "care".to_owned(),
             source: "source".to_owned(),
@@ -252,8 +252,8 @@ mod tests {
         };
         let view = FindingsView::new(chrono_tz::UTC, &diagnosis).expect("a view");
         assert_eq!(view.title, "1 danger, 1 notice, worst first");
-        assert_eq!((view.open.len(), view.known.len()), (2, 1));
-        assert_eq!(view.known[0].note, "fuse on order");
+        assert_eq!((view.open.len(), view.accepted.len()), (2, 1));
+        assert_eq!(view.accepted[0].note, "fuse on order");
         assert_eq!(view.open[0].summary, "A <phase> is hot.");
         let highest = ("highest".to_owned(), vec!["126\u{A0}A".to_owned()]);
         assert_eq!(view.open[0].evidence, [highest]);

@@ -1,7 +1,7 @@
 //! From the site and the results to the files of a report.
 
 use super::header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
-use super::wanted::Wanted;
+use super::new_machines::NewMachines;
 use super::{ReportError, charts, render};
 use balance::BalanceResult;
 use demand::{EnergyResult, MachineEnergy};
@@ -38,7 +38,7 @@ pub fn files(
     energy: &EnergyResult,
     warnings: &[&Message],
     diagnosis: Option<&Diagnosis>,
-    wanted: Option<&Wanted>,
+    wanted: Option<&NewMachines>,
 ) -> Result<ReportFiles, ReportError> {
     let header = SiteHeader::of(site);
     let machines: Vec<MachineEnergy> = balance.map_or_else(Vec::new, |result| {

@@ -10,8 +10,8 @@
 mod after_work;
 mod answer;
 mod bill;
-mod board_chart;
 mod by_day;
+mod circuit_chart;
 mod conductor;
 mod demand_figures;
 mod evidence;
@@ -29,19 +29,19 @@ mod moves;
 mod since;
 mod study_tables;
 
+mod new_machines;
 mod trial;
 mod view;
-mod wanted;
 
 use balance::BalanceResult;
 use chart::{ChartError, Figure};
 use demand::{EnergyResult, MachineEnergy};
 use diagnosis::Diagnosis;
 
-pub use board_chart::{ChangedSite, Mark, board_chart};
+pub use circuit_chart::{ChangedSite, Mark, circuit_chart};
 pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
-pub use wanted::Wanted;
+pub use new_machines::NewMachines;
 
 /// A report that could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -66,7 +66,7 @@ pub fn render(
     machines_energy: &[MachineEnergy],
     messages: &[ReportMessage],
     diagnosis: Option<&Diagnosis>,
-    wanted: Option<&Wanted>,
+    wanted: Option<&NewMachines>,
 ) -> Result<String, ReportError> {
     let page = view::Page::new(
         header,

@@ -357,7 +357,7 @@ fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
             to: chrono::DateTime::UNIX_EPOCH,
             summary: "a joint is hot".to_owned(),
             evidence: Evidence::default().with("last_week_mohm", 22.5),
-            known: false,
+            accepted: false,
             action: "look at the joints".to_owned(),
             caution: "it can start a fire".to_owned(),
             source: "Ohm".to_owned(),

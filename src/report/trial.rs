@@ -92,7 +92,7 @@ fn note(board: &TrialBoard) -> String {
     };
     format!(
         "Root mean squares are exact, over all {} intervals of the period. The largest currents are looked for in {} \
-         of them, those that were the largest in many assignments; in {} others, chosen at random, the true largest \
+         of them, those that were the largest in many allocations; in {} others, chosen at random, the true largest \
          {miss}.",
         number(board.intervals as f64, 0),
         number(held as f64, 0),

@@ -12,10 +12,10 @@ use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, quoted, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, moves};
+use super::new_machines::{NewMachines, WantedView};
 use super::since::SinceView;
 use super::study_tables::study_tables;
 use super::trial::{self, TrialView};
-use super::wanted::{Wanted, WantedView};
 use balance::BalanceResult;
 use chart::style;
 use demand::{EnergyResult, MachineEnergy};
@@ -76,7 +76,7 @@ struct Plan {
     title: String,
     moves: Vec<MoveView>,
     proof: String,
-    /// Why no assignment keeps every limit; empty where one does.
+    /// Why no allocation keeps every limit; empty where one does.
     infeasible: Vec<String>,
     /// Is anything overloaded on the way?
     order: String,
@@ -110,7 +110,7 @@ impl Page {
         machines_energy: &[MachineEnergy],
         messages: &[ReportMessage],
         diagnosis: Option<&Diagnosis>,
-        wanted: Option<&Wanted>,
+        wanted: Option<&NewMachines>,
     ) -> Result<Page, ReportError> {
         let views = |figures: &[_]| figures.iter().map(FigureView::new).collect();
         let currents = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;

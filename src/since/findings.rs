@@ -10,15 +10,15 @@ const GROWN_PCT: f64 = 5.0;
 
 /// The figure by which a kind of finding grows or eases; the first that both reports have.
 const SIZES: [(&str, &[&str]); 12] = [
-    ("neutral-connection", &["highest_displacement_v"]),
+    ("neutral-fault", &["highest_displacement_v"]),
     ("phase-loss", &["time_min"]),
     (
         "high-resistance-joint",
         &["last_week_mohm", "extra_resistance_mohm"],
     ),
-    ("phase-overloaded", &["highest_a"]),
-    ("neutral-overloaded", &["highest_a"]),
-    ("harmonic-neutral", &["neutral_beyond_phasor_sum_a"]),
+    ("phase-overload", &["highest_a"]),
+    ("neutral-overload", &["highest_a"]),
+    ("neutral-harmonics", &["neutral_beyond_phasor_sum_a"]),
     (
         "voltage-out-of-range",
         &["worst_week_outside_pct", "time_outside_min"],
@@ -31,9 +31,9 @@ const SIZES: [(&str, &[&str]); 12] = [
         "voltage-unbalance",
         &["negative_sequence_p95_worst_week_pct"],
     ),
-    ("voltage-step", &["steps_per_day"]),
-    ("unbalanced-load", &["neutral_rms_a"]),
-    ("unexplained-load", &["unexplained_pct", "not_seen_pct"]),
+    ("rapid-voltage-change", &["steps_per_day"]),
+    ("load-unbalance", &["neutral_rms_a"]),
+    ("list-mismatch", &["unexplained_pct", "not_seen_pct"]),
 ];
 
 /// Those of both, by kind and place.
@@ -51,7 +51,7 @@ pub(super) fn findings(before: &[FindingThen], now: &[FindingThen], changes: &mu
     changes.extend(gone.map(|one| told(Direction::Gone, Some(one), None, "no longer found")));
 }
 
-/// Place and kind: `phase-overloaded main L1`.
+/// Place and kind: `phase-overload main L1`.
 fn name_of(finding: &FindingThen) -> String {
     let [meter, phase, node, machine] = &finding.at;
     let place = machine.as_ref().or(meter.as_ref()).or(node.as_ref());

@@ -7,11 +7,10 @@ mod model;
 mod read;
 mod starter;
 
+pub use crate::model::accepted::Accepted;
 pub use crate::model::carbon::CarbonFile;
 pub use crate::model::connection::{Connection, NotAConnection};
 pub use crate::model::device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
-pub use crate::model::driver::{BaselineTerms, DAY_TYPE, DegreeDays, Driver, Every, Per};
-pub use crate::model::known::Known;
 pub use crate::model::machine::{Machine, Rating};
 pub use crate::model::meter::{
     ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
@@ -21,6 +20,7 @@ pub use crate::model::quantity::{Kind, Quantity};
 pub use crate::model::schedule::{Schedule, Shift};
 pub use crate::model::site::{Board, CableSize, Circuit, Site, Supply};
 pub use crate::model::thresholds::Thresholds;
+pub use crate::model::variable::{BaselineTerms, DAY_TYPE, DegreeDays, Every, Per, Variable};
 pub use crate::model::work::{Moved, Work, work_time};
 pub use crate::read::file::{read_file, read_text};
 pub use crate::read::machine_list::list_separator;

@@ -227,7 +227,7 @@ mod tests {
         assert_relative_eq!(explained / residual, 5436385.54079785, max_relative = 1e-12);
     }
 
-    /// Certified by NIST StRD, Longley (16 years of employment, six drivers that rise together): a computation by
+    /// Certified by NIST StRD, Longley (16 years of employment, six variables that rise together): a computation by
     /// normal equations keeps a digit or none of it. Data and certified values from memory, which each other confirm.
     #[test]
     fn longley_agrees_with_the_certified_values() {
@@ -235,7 +235,7 @@ mod tests {
             60323.0, 61122.0, 60171.0, 61187.0, 63221.0, 63639.0, 64989.0, 63761.0, 66019.0,
             67857.0, 68169.0, 66513.0, 68655.0, 69564.0, 69331.0, 70551.0,
         ];
-        let drivers: [[f64; 16]; 5] = [
+        let variables: [[f64; 16]; 5] = [
             [
                 83.0, 88.5, 88.2, 89.5, 96.2, 98.1, 99.0, 100.0, 101.2, 104.6, 108.4, 110.8, 112.6,
                 114.2, 115.7, 116.9,
@@ -258,7 +258,7 @@ mod tests {
             ],
         ];
         let mut columns = vec![vec![1.0; 16]];
-        columns.extend(drivers.iter().map(|driver| driver.to_vec()));
+        columns.extend(variables.iter().map(|variable| variable.to_vec()));
         columns.push((1947..=1962).map(f64::from).collect());
         let fit = LeastSquares::fit(&columns, &y).expect("16 rows");
         let certified = [

@@ -6,9 +6,9 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::marginal_kilowatt::{self, OneLess};
 use super::money;
 use super::month::BillMonth;
-use super::one_less::{self, OneLess};
 use super::pricing;
 use super::stretch::{MonthPart, month_parts};
 use super::sums::{self, MonthSums};
@@ -131,8 +131,8 @@ pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate)
         months,
         notes: notes(terms, usage, &sums),
     };
-    for (at, worth) in one_less::worth(terms, &parts, &sums, usage, earlier) {
-        bill.months[at - earlier].one_kw_less = Some(worth);
+    for (at, worth) in marginal_kilowatt::worth(terms, &parts, &sums, usage, earlier) {
+        bill.months[at - earlier].marginal_kilowatt = Some(worth);
     }
     Some(bill)
 }
@@ -161,7 +161,7 @@ fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) 
         covered_pct: 100.0 * (covered / whole_s).min(1.0),
         total: lines.iter().map(|line| line.amount).sum(),
         lines,
-        one_kw_less: None::<OneLess>,
+        marginal_kilowatt: None::<OneLess>,
         notes,
     }
 }

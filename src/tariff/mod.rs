@@ -14,9 +14,9 @@ mod cost_day;
 mod demand_billed;
 mod energy_price;
 mod invoice;
+mod marginal_kilowatt;
 pub mod money;
 mod month;
-mod one_less;
 mod pricing;
 mod share_out;
 mod stretch;
@@ -35,8 +35,8 @@ pub use energy_price::energy_price_at;
 pub use invoice::{
     CheckedLine, Evidence, InvoiceCheck, InvoiceLine, Verdict, check_invoice, read_invoice,
 };
+pub use marginal_kilowatt::OneLess;
 pub use month::BillMonth;
-pub use one_less::OneLess;
 pub use share_out::{PartUse, SharedOut, share_out};
 pub use tariff::{EnergyBlock, EnergyRates, Tariff, tariff_on};
 pub use terms::Terms;

@@ -12,7 +12,7 @@ import { pathToFileURL } from "node:url";
 import { assertAccessible, assertWithinWindow, launch, open, program, root } from "./browser.mjs";
 
 const demo = join(root, "sample-data/ferry-lane");
-const wanted = join(root, "sample-data/wanted-machines.csv");
+const wanted = join(root, "sample-data/new-machines.csv");
 const folder = mkdtempSync(join(tmpdir(), "new-machines-"));
 const chart = join(folder, "chart.html");
 const plate = ["--name", "Edge <b>bander</b>", "--power-kw", "2.2", "--power-factor", "0.8"];
@@ -24,14 +24,14 @@ const run = (...more) => execFileSync(program, more, { maxBuffer: 1 << 28 }).toS
 
 before(async () => {
   best = JSON.parse(run("place", demo, ...plate, "--format", "json")).places[0];
-  run("place", demo, ...plate, "--board-chart", chart);
-  run("report", demo, "--wanted", wanted, "-o", join(folder, "report"));
+  run("place", demo, ...plate, "--circuit-chart", chart);
+  run("report", demo, "--new-machines", wanted, "-o", join(folder, "report"));
   browser = await launch();
 });
 
 after(() => browser?.close());
 
-const pages = { "the board chart": chart, "the report": join(folder, "report/index.html") };
+const pages = { "the circuit chart": chart, "the report": join(folder, "report/index.html") };
 
 test("the chart marks the new machine on its circuit and phase, as text", async () => {
   const { page, said, asked, context } = await open(browser, chart);

@@ -106,7 +106,7 @@ test("the order of the page follows its reader and nothing is lost", async () =>
   await context.close();
 });
 
-test("by pointer: random assignments have the figures that the program gives for them", async () => {
+test("by pointer: random allocations have the figures that the program gives for them", async () => {
   const { page, context } = await open();
   const all = await units(page);
   const names = await page.evaluate(() => JSON.parse(document.getElementById("trial-data").textContent).list.rows);

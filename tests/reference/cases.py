@@ -91,7 +91,7 @@ tax_pct = 10
 
 
 def loads_of_a_feeder(folder, target, count):
-    """The first loads of the public feeder as a site of their own, few enough to try every assignment."""
+    """The first loads of the public feeder as a site of their own, few enough to try every allocation."""
     text = (folder / "site.toml").read_text()
     head, *meters = text.split("[[meter]]")
     target.mkdir()

@@ -107,7 +107,7 @@ def bound(leaf, constant, linear, q):
 
 
 def check_cover(leaves, count, symmetry, linear, q, constant):
-    """Leaves and their images are disjoint and as many as all assignments."""
+    """Leaves and their images are disjoint and as many as all allocations."""
     size = np.sqrt(np.outer(q.diagonal().real, q.diagonal().real))
     held = symmetry["held"]
     if held is not None:
@@ -123,7 +123,7 @@ def check_cover(leaves, count, symmetry, linear, q, constant):
         apart = ((table[k + 1:] != table[k]) & (table[k + 1:] >= 0) & (table[k] >= 0)).any(axis=1)
         require(apart.all(), "two leaves overlap")
     share = sum(Fraction(1, 3 ** sum(t is not None for t in leaf)) for leaf in leaves)
-    require(share * (3 if held is not None else 1) == 1, f"the leaves are not all of 3^{count} assignments")
+    require(share * (3 if held is not None else 1) == 1, f"the leaves are not all of 3^{count} allocations")
 
 
 def check(certificate, folder):
@@ -140,7 +140,7 @@ def check(certificate, folder):
     require(np.allclose(q, q.conj().T, rtol=0, atol=1e-12 * np.abs(q).max()), "Q is not Hermitian")
     whole = {"turns": [unit["turn"] for unit in certificate["units"]]}
     reached, claimed = bound(whole, constant, linear, q), certificate["mean_square_a2"]
-    require(abs(reached - claimed) <= TOLERANCE * reached, "the assignment does not give the mean square claimed")
+    require(abs(reached - claimed) <= TOLERANCE * reached, "the allocation does not give the mean square claimed")
     leaves = certificate["leaves"]
     require(all(len(leaf["turns"]) == len(names) for leaf in leaves) and leaves, "leaves are missing")
     check_cover([leaf["turns"] for leaf in leaves], len(names), certificate["symmetry"], linear, q, constant)

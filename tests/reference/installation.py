@@ -127,8 +127,8 @@ class Installation(Profiles):
             for (kind, _), machines in groups.items()
         ]
 
-    def turns(self, assignment):
-        return [turn_of(assignment[unit.machines[0]]) for unit in self.units]
+    def turns(self, allocation):
+        return [turn_of(allocation[unit.machines[0]]) for unit in self.units]
 
     def now(self):
         return [unit.turn for unit in self.units]
@@ -190,7 +190,7 @@ class Installation(Profiles):
         return phases, np.hypot(np.abs(neutral(phases) + node.alone), node.beyond)
 
     def figures(self, node, turns, limit):
-        """Under an assignment; what the intervals do not resolve of the mean squares stays as it is."""
+        """Under an allocation; what the intervals do not resolve of the mean squares stays as it is."""
         phases, middle = self.carried(node, turns)
         amps = np.abs(phases)
         *by_phase, of_neutral = [

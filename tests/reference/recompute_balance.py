@@ -1,30 +1,30 @@
-"""The plan told, move by move and node by node, and the best by trying all assignments where they are few."""
+"""The plan told, move by move and node by node, and the best by trying all allocations where they are few."""
 
 import math
 
 import numpy as np
 
 import local_time
-from assignments import Assignments
+from allocations import Allocations
 from installation import TOLERANCE
 from profiles import rms, turn_of
 from site_files import PHASES
 
 NO_DIFFERENCE = {"model_difference_neutral_rms_a": None, "model_difference_neutral_max_a": None}
-# More assignments than that are not tried out.
+# More allocations than that are not tried out.
 MOST_TRIED = 100_000
 
 
 class Balance:
     def __init__(self, installation):
-        self.installation, self.assignments = installation, Assignments(installation)
+        self.installation, self.allocations = installation, Allocations(installation)
 
     def moves(self, found, form, after):
         """Each move alone and last, beside what it says of itself."""
         now = self.installation.now()
 
         def level(turns):
-            return math.sqrt(self.assignments.mean_squares(form, [turns])[0])
+            return math.sqrt(self.allocations.mean_squares(form, [turns])[0])
 
         steps = {
             name: step["number"]
@@ -43,7 +43,7 @@ class Balance:
                 {
                     "machine": machine.name,
                     "from": self.installation.connection_now(machine),
-                    "to": found["assignment"][machine.name],
+                    "to": found["allocation"][machine.name],
                     "with_circuit": self.installation.moves_with(machine),
                     "step": steps[machine.name],
                     "gain_alone_a": level(now) - level(alone),
@@ -64,7 +64,7 @@ class Balance:
             steps.append(
                 {
                     "number": number,
-                    "neutral_rms_after_a": math.sqrt(self.assignments.mean_squares(form, [turns])[0]),
+                    "neutral_rms_after_a": math.sqrt(self.allocations.mean_squares(form, [turns])[0]),
                     "moves": [
                         {"current_max_a": self.installation.with_harmonics(move["machines"]).max()}
                         for move in step["moves"]
@@ -88,8 +88,8 @@ class Balance:
                 expected["neutral_rms_a"] = before_rms
             elif len(points) == len(told) - 1:
                 expected["neutral_rms_a"] = after_rms
-            elif point["within_limits"] and self.assignments.count(len(points)) <= MOST_TRIED:
-                expected["neutral_rms_a"] = self.assignments.best_within(nodes, len(points))
+            elif point["within_limits"] and self.allocations.count(len(points)) <= MOST_TRIED:
+                expected["neutral_rms_a"] = self.allocations.best_within(nodes, len(points))
             if bound is not None:
                 expected["gap_pct"] = 100 * (reached - bound) / reached if reached else 0.0
             if point["proof"] == "optimal" and point["within_limits"]:
@@ -98,26 +98,26 @@ class Balance:
         return points
 
     def peak_answer(self, found, supply):
-        """The largest block before and after, and the least that any assignment has within so many moves."""
+        """The largest block before and after, and the least that any allocation has within so many moves."""
         conductors = ("N",) if found["objective"] == "neutral-peak" else PHASES
 
         def told(turns):
-            amps, name, start = self.assignments.largest_block(supply, turns, conductors)
+            amps, name, start = self.allocations.largest_block(supply, turns, conductors)
             return {"current_a": amps, "conductor": name, "at": local_time.utc(start)}
 
         answer = {
             "block_s": self.installation.site.window_min * 60,
             "before": told(self.installation.now()),
-            "after": told(self.installation.turns(found["assignment"])),
+            "after": told(self.installation.turns(found["allocation"])),
             "lower_bound_a": ...,
         }
         curve = [{"moves": moves} for moves in range(len(found["moves_curve"]))]
-        if self.assignments.has_few_units():
-            every = self.assignments.every()
-            moves = self.assignments.moves_of(every)
+        if self.allocations.has_few_units():
+            every = self.allocations.every()
+            moves = self.allocations.moves_of(every)
             peaks, squares = (
-                self.assignments.peaks_of_all(supply, every, conductors),
-                self.assignments.mean_squares(self.assignments.form(supply), every),
+                self.allocations.peaks_of_all(supply, every, conductors),
+                self.allocations.mean_squares(self.allocations.form(supply), every),
             )
             for point in curve:
                 within = moves <= point["moves"]
@@ -137,10 +137,10 @@ class Balance:
         return answer, curve
 
     def answer(self, found):
-        """All figures of `balance --format json` that follow from the assignment told."""
+        """All figures of `balance --format json` that follow from the allocation told."""
         nodes = {name: self.installation.node(name) for name in self.installation.site.nodes}
-        now, after = self.installation.now(), self.installation.turns(found["assignment"])
-        form = self.assignments.form(nodes["supply"])
+        now, after = self.installation.now(), self.installation.turns(found["allocation"])
+        form = self.allocations.form(nodes["supply"])
         by_node = []
         for name in self.installation.site.nodes:
             limit = self.installation.site.phase_limit(name)
@@ -156,8 +156,8 @@ class Balance:
             )
         supply = by_node[0]
         reached, bound = supply["after"]["neutral_rms_a"], found["lower_bound_neutral_rms_a"]
-        if found["objective"] == "neutral-rms" and self.assignments.has_few_units():
-            reached = self.assignments.best_within(nodes, len(self.installation.units))
+        if found["objective"] == "neutral-rms" and self.allocations.has_few_units():
+            reached = self.allocations.best_within(nodes, len(self.installation.units))
         machines = []
         for machine in self.installation.site.machines:
             profile, amps = self.installation.profiles[machine.name], self.installation.with_harmonics([machine.name])
@@ -165,7 +165,7 @@ class Balance:
                 {
                     "machine": machine.name,
                     "from": self.installation.connection_now(machine),
-                    "to": found["assignment"][machine.name],
+                    "to": found["allocation"][machine.name],
                     "basis": profile.basis,
                     "energy_kwh": self.installation.energy_kwh(machine),
                     "current_rms_a": rms(amps),

@@ -31,15 +31,15 @@ def change(site, metered, asked=None):
     begin, end, by = asked or (table.get("from"), table.get("to"), None)
     if begin and end:
         goes_by = table.get("goes_by")
-        drivers = [
-            Driver(site, one) for one in site.toml.get("driver", []) if goes_by is None or one["name"] in goes_by
+        variables = [
+            Variable(site, one) for one in site.toml.get("variable", []) if goes_by is None or one["name"] in goes_by
         ]
         model = Baseline(
             site,
             meter,
             (dt.date.fromisoformat(str(begin)), dt.date.fromisoformat(str(end))),
             by or table.get("by", "day"),
-            drivers,
+            variables,
             goes_by is None or "day type" in goes_by,
         )
         if model.is_known:
@@ -47,7 +47,7 @@ def change(site, metered, asked=None):
         else:
             model = None
     below = meter.nearest_below(metered)
-    found["standing_out"] = StandingOut(site, meter, below, model).answer()
+    found["unusual_days"] = StandingOut(site, meter, below, model).answer()
     return found
 
 
@@ -71,7 +71,7 @@ def whole_days(site, meter):
     return whole, min(sums.index), max(sums.index)
 
 
-class Driver:
+class Variable:
     """A value for each day of a series of the user's own, by the day."""
 
     def __init__(self, site, table):
@@ -93,25 +93,25 @@ class Driver:
 
 
 class Period:
-    def __init__(self, site, first, after, whole, drivers):
+    def __init__(self, site, first, after, whole, variables):
         self.first, self.after = first, after
         dates = [first + dt.timedelta(number) for number in range((after - first).days)]
         self.days = len(dates)
         own = [whole.get(date) for date in dates]
         self.kwh = None if None in own else sum(own)
         self.shares = np.bincount([kind_of(site, date) for date in dates], minlength=3) / self.days
-        values = [[driver.of_day.get(date) for date in dates] for driver in drivers]
-        self.drivers = [None if None in one else sum(one) / self.days for one in values]
+        values = [[variable.of_day.get(date) for date in dates] for variable in variables]
+        self.variables = [None if None in one else sum(one) / self.days for one in values]
 
 
 class Baseline:
-    def __init__(self, site, meter, span, by, drivers, by_kind):
+    def __init__(self, site, meter, span, by, variables, by_kind):
         self.meter, (self.begin, self.end), self.by = meter, span, by
-        self.drivers, self.by_kind = drivers, by_kind
+        self.variables, self.by_kind = variables, by_kind
         whole, first, last = whole_days(site, meter)
-        self.periods = [Period(site, *dates, whole, drivers) for dates in self.calendar(first, last)]
+        self.periods = [Period(site, *dates, whole, variables) for dates in self.calendar(first, last)]
         self.inside = [one for one in self.periods if self.is_inside(one)]
-        self.used = [one for one in self.inside if one.kwh is not None and None not in one.drivers]
+        self.used = [one for one in self.inside if one.kwh is not None and None not in one.variables]
         self.name_columns()
         self.is_known = len(self.used) >= len(self.columns) + SPARE_PERIODS
         if self.is_known:
@@ -145,8 +145,8 @@ class Baseline:
             else:
                 self.columns.append(("day without work", "kWh/d", lambda one: 1 - one.shares[0]))
         self.own = len(self.columns)
-        for at, driver in enumerate(self.drivers):
-            self.columns.append((driver.name, f"kWh/{driver.unit}", lambda one, at=at: one.drivers[at]))
+        for at, variable in enumerate(self.variables):
+            self.columns.append((variable.name, f"kWh/{variable.unit}", lambda one, at=at: one.variables[at]))
 
     def fit(self):
         x = np.array([self.row(one) for one in self.used], dtype=float)
@@ -166,14 +166,14 @@ class Baseline:
 
     def expected(self, period):
         """Of a period: expected energy and half of its prediction interval. (kWh)"""
-        if None in period.drivers or any(share and not seen for share, seen in zip(period.shares, self.seen)):
+        if None in period.variables or any(share and not seen for share, seen in zip(period.shares, self.seen)):
             return None, None
         row = np.array(self.row(period))
         half = self.quantile * self.deviation * np.sqrt(1 + row @ self.inverse @ row)
         return row @ self.beta * period.days, half * period.days
 
     def outside(self, period):
-        """Drivers beyond what the baseline has seen."""
+        """Variables beyond what the baseline has seen."""
         row, names = self.row(period), []
         for at in range(self.own, len(self.columns)):
             low, high = self.x[:, at].min(), self.x[:, at].max()
@@ -228,20 +228,20 @@ class Baseline:
         }
 
     def index(self):
-        """All energy over the sum of the driver, where there is one alone."""
-        if len(self.drivers) != 1:
+        """All energy over the sum of the variable, where there is one alone."""
+        if len(self.variables) != 1:
             return {}
 
         def over(periods):
-            units = sum(one.drivers[0] * one.days for one in periods)
+            units = sum(one.variables[0] * one.days for one in periods)
             return sum(one.kwh for one in periods) / units if units > 0 else None
 
         after = [one for one in self.periods if one.first >= self.end and None not in (one.kwh, self.expected(one)[0])]
-        driver = self.drivers[0]
+        variable = self.variables[0]
         return {
             "energy_index": {
-                "driver": driver.name,
-                "unit": f"kWh/{driver.unit}",
+                "variable": variable.name,
+                "unit": f"kWh/{variable.unit}",
                 "baseline_kwh_per_unit": over(self.used),
                 "since_kwh_per_unit": over(after),
             }

@@ -282,7 +282,7 @@ class Biller:
     def total(self):
         return sum((line["amount"] for at in range(len(self.months)) for line in self.lines(at)), Decimal(0))
 
-    def one_kw_less(self, at):
+    def marginal_kilowatt(self, at):
         """All blocks of the month above the peak with one kW less, its reactive power as it is, must come down."""
         month = self.months[at]
         demand = month.stretches[-1].tariff.get("demand") if month.stretches else None
@@ -317,7 +317,7 @@ class Biller:
                     "covered_pct": 100 * month.covered_s / whole_s,
                     "lines": lines,
                     "total": sum((line["amount"] for line in lines), Decimal(0)),
-                    "one_kw_less": self.one_kw_less(at),
+                    "marginal_kilowatt": self.marginal_kilowatt(at),
                 }
             )
         return {

@@ -6,7 +6,7 @@ import numpy as np
 from scipy import stats
 
 import local_time
-from assignments import Assignments
+from allocations import Allocations
 from joint_fit import WEEK_S, Joint
 from local_time import means_of
 from profiles import rms, turn_of
@@ -23,10 +23,10 @@ class Diagnosis:
 
     def answer(self, found):
         kinds = {
-            "phase-overloaded": self.overload,
-            "meter-wiring": self.reversed,
+            "phase-overload": self.overload,
+            "metering-fault": self.reversed,
             "frequency-out-of-range": self.frequency,
-            "unbalanced-load": self.unbalanced,
+            "load-unbalance": self.unbalanced,
             "high-resistance-joint": self.joint,
         }
         findings = []
@@ -170,7 +170,7 @@ class Diagnosis:
         limit = self.site.phase_limit(node)
         before = installation.figures(nodes[node], installation.now(), limit)
         after = installation.figures(nodes[node], turns, limit)
-        least = Assignments(installation).best_within(nodes, len(moves)) if node == "supply" else after["neutral_rms_a"]
+        least = Allocations(installation).best_within(nodes, len(moves)) if node == "supply" else after["neutral_rms_a"]
         return {
             "neutral_rms_after_reassignment_a": least,
             "gain_of_reassignment_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),

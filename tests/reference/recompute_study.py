@@ -22,7 +22,7 @@ def study(site, metered, target=USUAL_TARGET, step=USUAL_STEP_KVAR):
     return {
         "demand": [demand(site, one, below[one.id]) for one in with_blocks],
         "diversity": [diversity(site, one, below[one.id]) for one in mains if len(below[one.id]) > 1],
-        "standing_load": [standing(site, one) for one in metered.values() if len(one.whole_quarters)],
+        "base_load": [standing(site, one) for one in metered.values() if len(one.whole_quarters)],
         "power_factor": [found for one in with_blocks if (found := power_factor(site, one, target, step)) is not None],
         "remainder": [remainder(site, one, below[one.id]) for one in mains],
     }
@@ -54,7 +54,7 @@ def demand(site, meter, below):
         "meter": meter.id,
         "demand_window_min": site.window_min,
         "blocks": len(falling),
-        "highest_blocks": [highest(site, meter, below, falling.loc[row]) for row in range(min(10, len(falling)))],
+        "highest_demand_periods": [highest(site, meter, below, falling.loc[row]) for row in range(min(10, len(falling)))],
         "sliding_max_kw": sliding_kw,
         "sliding_max_at": sliding_at,
         "load_duration": [
@@ -75,7 +75,7 @@ def highest(site, meter, below, block):
         "kw": block.kw,
         "kva": block.kva,
         "parts": parts,
-        "remainder_kw": left,
+        "unmetered_kw": left,
         "scheduled": [
             machine.name
             for machine in unmetered(site, meter, below)
@@ -165,15 +165,15 @@ def standing(site, meter):
     base = quantile(kw, STANDING_SHARE)
     result = {
         "meter": meter.id,
-        "quantile_pct": 100 * STANDING_SHARE,
-        "standing_kw": base,
+        "percentile": 100 * STANDING_SHARE,
+        "base_load_kw": base,
         "night": "00:00-05:00",
-        "standing_share_pct": 100 * base * hours / total if total > 0 else None,
+        "base_load_share_pct": 100 * base * hours / total if total > 0 else None,
         "night_kw": quantile(kw[night], 0.5) if night.any() else None,
         "by_weekday": [],
-        "outside_hours_kwh": None,
-        "outside_hours_pct": None,
-        "outside_hours_mean_kw": None,
+        "out_of_hours_kwh": None,
+        "out_of_hours_pct": None,
+        "out_of_hours_mean_kw": None,
         "holidays_kwh": None,
     }
     for number, name in enumerate(WEEKDAYS):
@@ -183,7 +183,7 @@ def standing(site, meter):
             result["by_weekday"].append(
                 {
                     "weekday": name,
-                    "standing_kw": quantile(kw[day], STANDING_SHARE),
+                    "base_load_kw": quantile(kw[day], STANDING_SHARE),
                     "night_kw": quantile(kw[dark], 0.5) if dark.any() else None,
                 }
             )
@@ -193,9 +193,9 @@ def standing(site, meter):
             [any(site.runs(name, clock) for name in working) for clock in every_when.local.dt.to_pydatetime()]
         )
         kwh, open_hours = every.kwh[outside].sum(), every.covered_s[outside].sum() / 3600
-        result["outside_hours_kwh"] = kwh
-        result["outside_hours_pct"] = 100 * kwh / total if total > 0 else None
-        result["outside_hours_mean_kw"] = kwh / open_hours if open_hours else None
+        result["out_of_hours_kwh"] = kwh
+        result["out_of_hours_pct"] = 100 * kwh / total if total > 0 else None
+        result["out_of_hours_mean_kw"] = kwh / open_hours if open_hours else None
     holiday = every_when.date.isin(site.holidays)
     if holiday.any():
         result["holidays_kwh"] = every.kwh[holiday].sum()
@@ -287,7 +287,7 @@ def remainder(site, main, below):
             {
                 "date": date.isoformat(),
                 "main_kwh": common.kw[rows].sum() * hours,
-                "remainder_kwh": left[rows].sum() * hours,
+                "unmetered_kwh": left[rows].sum() * hours,
                 "lowest_kw": left[rows].min(),
                 "highest_kw": left[rows].max(),
                 "tolerance_kwh": None if tolerance is None else tolerance[rows].sum() * hours,
@@ -300,7 +300,7 @@ def remainder(site, main, below):
         "submeters": [sub.id for sub in below],
         "blocks": len(common),
         "tolerance_max_kw": None if tolerance is None else tolerance.max(),
-        "blocks_below_zero": int((left < (-1e-9 if tolerance is None else -tolerance)).sum()),
+        "demand_periods_below_zero": int((left < (-1e-9 if tolerance is None else -tolerance)).sum()),
         "lowest_kw": left[low],
         "lowest_at": local_time.stamp(site.zone, common.start_s[low]),
         "highest_kw": left[high],

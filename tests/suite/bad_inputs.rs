@@ -60,16 +60,16 @@ fn tariff(text: &str) -> Workshop {
     )
 }
 
-/// A driver and a baseline after the site file of 43 lines: they begin on line 45.
-fn driver(end: &str, file: &str) -> Workshop {
+/// A variable and a baseline after the site file of 43 lines: they begin on line 45.
+fn variable(end: &str, file: &str) -> Workshop {
     Workshop::new()
         .with(
             "site.toml",
             format!(
-                "{SITE}\n[[driver]]\nname = \"pieces\"\nfile = \"drivers.csv\"\ncolumn = \"pieces\"\n{end}"
+                "{SITE}\n[[variable]]\nname = \"pieces\"\nfile = \"variables.csv\"\ncolumn = \"pieces\"\n{end}"
             ),
         )
-        .with("drivers.csv", file)
+        .with("variables.csv", file)
 }
 
 fn log(text: &str) -> Workshop {
@@ -78,28 +78,28 @@ fn log(text: &str) -> Workshop {
 
 bad_inputs! {
     // What drives the energy.
-    driver_without_its_file, "",
-        driver("", "").without("drivers.csv");
-    driver_column_that_is_not_there, "drivers.csv:1:1",
-        driver("", "date,peices\n2026-03-09,4\n");
-    driver_word_for_a_number, "drivers.csv:2:12",
-        driver("", "date,pieces\n2026-03-09,some\n");
-    driver_date_of_another_kind, "drivers.csv:2:1",
-        driver("", "date,pieces\n9 March,4\n");
-    driver_date_twice, "drivers.csv:3:1",
-        driver("", "date,pieces\n2026-03-09,4\n2026-03-09,5\n");
-    driver_outside_the_site, "site.toml:47:8",
-        driver("", "date,pieces\n").replace("site.toml", "\"drivers.csv\"", "\"../drivers.csv\"");
-    driver_per_year, "site.toml:49:7",
-        driver("per = \"year\"\n", "date,pieces\n");
-    driver_with_two_bases, "site.toml:45:",
-        driver("heating_base_c = 15\ncooling_base_c = 22\n", "date,pieces\n");
+    variable_without_its_file, "",
+        variable("", "").without("variables.csv");
+    variable_column_that_is_not_there, "variables.csv:1:1",
+        variable("", "date,peices\n2026-03-09,4\n");
+    variable_word_for_a_number, "variables.csv:2:12",
+        variable("", "date,pieces\n2026-03-09,some\n");
+    variable_date_of_another_kind, "variables.csv:2:1",
+        variable("", "date,pieces\n9 March,4\n");
+    variable_date_twice, "variables.csv:3:1",
+        variable("", "date,pieces\n2026-03-09,4\n2026-03-09,5\n");
+    variable_outside_the_site, "site.toml:47:8",
+        variable("", "date,pieces\n").replace("site.toml", "\"variables.csv\"", "\"../variables.csv\"");
+    variable_per_year, "site.toml:49:7",
+        variable("per = \"year\"\n", "date,pieces\n");
+    variable_with_two_bases, "site.toml:45:",
+        variable("heating_base_c = 15\ncooling_base_c = 22\n", "date,pieces\n");
     baseline_that_ends_before_it_begins, "site.toml:51:6",
-        driver("[baseline]\nfrom = \"2026-03-09\"\nto = \"2026-03-09\"\n", "date,pieces\n");
-    baseline_by_an_unknown_driver, "site.toml:50:12",
-        driver("[baseline]\ngoes_by = [\"peices\"]\n", "date,pieces\n");
+        variable("[baseline]\nfrom = \"2026-03-09\"\nto = \"2026-03-09\"\n", "date,pieces\n");
+    baseline_by_an_unknown_variable, "site.toml:50:12",
+        variable("[baseline]\ngoes_by = [\"peices\"]\n", "date,pieces\n");
     baseline_of_an_unknown_meter, "site.toml:50:9",
-        driver("[baseline]\nmeter = \"mian\"\n", "date,pieces\n");
+        variable("[baseline]\nmeter = \"mian\"\n", "date,pieces\n");
     // The machine list.
     missing_column, "machines.csv:1:",
         Workshop::new().with("machines.csv", "machine,circuit,power_kw\nsaw,C1,2.4\n");

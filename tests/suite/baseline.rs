@@ -1,4 +1,4 @@
-//! The energy beside what drives it, through the program: a log and a driver made of plain arithmetic.
+//! The energy beside what drives it, through the program: a log and a variable made of plain arithmetic.
 
 use std::fmt::Write;
 
@@ -28,10 +28,10 @@ fn kwh(number: u64) -> f64 {
 
 fn workshop() -> Workshop {
     let mut log = String::from("time,I1,I2,I3,P1,P2,P3\n");
-    let mut drivers = String::from("date,pieces\n");
+    let mut variables = String::from("date,pieces\n");
     for number in 0..42 {
         let date = day(number);
-        writeln!(drivers, "{date},{}", pieces(number)).expect("a String takes any text");
+        writeln!(variables, "{date},{}", pieces(number)).expect("a String takes any text");
         for quarter in 0..96 {
             let kw = kwh(number) / 24.0 / 3.0;
             let more = if number >= 28 && (32..48).contains(&quarter) {
@@ -49,10 +49,10 @@ fn workshop() -> Workshop {
         .with(
             "site.toml",
             format!(
-                "{SITE}\n[[driver]]\nname = \"pieces made\"\nfile = \"drivers.csv\"\ncolumn = \"pieces\"\nunit = \"piece\"\n"
+                "{SITE}\n[[variable]]\nname = \"pieces made\"\nfile = \"variables.csv\"\ncolumn = \"pieces\"\nunit = \"piece\"\n"
             ),
         )
-        .with("drivers.csv", drivers)
+        .with("variables.csv", variables)
         .with("meters/main.csv", log)
 }
 
@@ -112,12 +112,12 @@ fn a_change_after_the_baseline_is_found_to_the_kilowatt_hour() {
     }
 }
 
-/// Six weeks bear one driver with five to spare? Four do not.
+/// Six weeks bear one variable with five to spare? Four do not.
 #[test]
 fn weeks_too_few_are_refused_in_every_form() {
     let workshop = workshop();
     let why = "the baseline has 4 whole weeks with all that drives them: its 2 coefficients (each day, pieces made) \
-               need at least 7; choose a longer baseline or fewer drivers";
+               need at least 7; choose a longer baseline or fewer variables";
     let result = workshop.json(&with(&["--baseline-by", "week", "--format", "json"]));
     assert_eq!(result["no_baseline"], why);
     assert!(result.get("baseline").is_none());
@@ -149,7 +149,7 @@ fn tables_workbook_and_page_have_the_baseline() {
         .out;
     assert!(
         index.starts_with(
-            "driver,unit,baseline_kwh_per_unit,since_kwh_per_unit\npieces made,kWh/piece,"
+            "variable,unit,baseline_kwh_per_unit,since_kwh_per_unit\npieces made,kWh/piece,"
         ),
         "{index}"
     );
@@ -166,7 +166,7 @@ fn tables_workbook_and_page_have_the_baseline() {
         std::fs::read_to_string(workshop.beside("report").join(name)).expect("it is written")
     };
     assert!(read("cusum.svg").contains(">since<"));
-    assert!(read("energy-by-driver.svg").contains(">pieces made [piece a day]<"));
+    assert!(read("energy-by-variable.svg").contains(">pieces made [piece a day]<"));
     let page = read("index.html");
     assert!(
         page.contains("Since the baseline: +168.0\u{a0}kWh"),
@@ -192,7 +192,7 @@ fn a_day_that_stands_out_of_what_is_expected_is_told() {
     let result = workshop()
         .with("meters/main.csv", log)
         .json(&with(&["--format", "json"]));
-    let found = result["standing_out"].as_array().expect("days");
+    let found = result["unusual_days"].as_array().expect("days");
     let one = found
         .iter()
         .find(|day| day["date"] == "2026-06-10")

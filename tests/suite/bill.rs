@@ -88,12 +88,12 @@ fn every_part_of_a_tariff() {
     assert_eq!(found["months"][0]["complete"], false);
     // √(7² + 6²) = 9.220 kVA, 36.88: 77.37 are taxed with 15.47, 3.75 less than 96.59; all 24 blocks at
     // 10 kVA come down.
-    let one_less = &found["months"][0]["one_kw_less"];
+    let marginal_kilowatt = &found["months"][0]["marginal_kilowatt"];
     assert_eq!(
-        (&one_less["saving"], &one_less["blocks"]),
+        (&marginal_kilowatt["saving"], &marginal_kilowatt["blocks"]),
         (&3.75.into(), &24.into())
     );
-    assert_eq!(one_less["at"], "2026-03-09T00:00:00+00:00");
+    assert_eq!(marginal_kilowatt["at"], "2026-03-09T00:00:00+00:00");
 }
 
 /// A price that changes on the 11th inside the month: the energy of each day at its own price; the monthly
@@ -194,8 +194,8 @@ fn a_ratchet_looks_back() {
     let found = bill(&workshop("UTC", tariff, &log));
     assert_eq!(lines(&found, 0), [line("demand", 20.0, 5.0, 100.0)]);
     assert_eq!(lines(&found, 1), [line("demand", 16.0, 5.0, 80.0)]);
-    assert_eq!(found["months"][0]["one_kw_less"]["saving"], 9.0);
-    assert_eq!(found["months"][1]["one_kw_less"]["saving"], 0.0);
+    assert_eq!(found["months"][0]["marginal_kilowatt"]["saving"], 9.0);
+    assert_eq!(found["months"][1]["marginal_kilowatt"]["saving"], 0.0);
     let note = &found["months"][1]["lines"][0]["note"];
     assert_eq!(
         note,

@@ -155,15 +155,15 @@ fn balance_keeps_its_keys() {
     has_keys(
         &result,
         "the result",
-        "objective intervals before after lower_bound_neutral_rms_a gap_pct proof assignment moves \
+        "objective intervals before after lower_bound_neutral_rms_a gap_pct proof allocation moves \
          moves_curve nodes",
     );
     assert_eq!(result["objective"], "neutral-rms");
     has_keys(&result["before"], "before", NODE_KEYS);
     has_keys(&result["after"], "after", NODE_KEYS);
     has_keys(
-        &result["assignment"],
-        "assignment",
+        &result["allocation"],
+        "allocation",
         "saw drill grinder heater lamps",
     );
     has_keys(&result["moves"][0], "moves", "machine from to");

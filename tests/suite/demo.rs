@@ -20,7 +20,7 @@ fn the_committed_logs_are_what_the_generator_writes() {
     let fresh = TempDir::new().expect("a temporary folder can be made");
     let truth = generate(fresh.path(), &Options::default()).expect("the folder can be written");
     assert!(truth.has_faults());
-    let mut files = vec!["truth.json".to_owned(), "drivers.csv".to_owned()];
+    let mut files = vec!["truth.json".to_owned(), "variables.csv".to_owned()];
     for folder in [ferry_lane(), fresh.path().to_owned()] {
         for entry in fs::read_dir(folder.join("meters")).expect("the logs are there") {
             let name = entry.expect("the folder can be read").file_name();

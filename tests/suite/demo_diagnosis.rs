@@ -69,13 +69,13 @@ fn the_demos_faults_are_found_with_their_true_figures() {
     assert!((number(joint, "highest_heat_so_far_w") - 94.0).abs() < 5.0);
 
     // 207 minutes before rounding to 0.1 A, up to 126.5 A; the spell before noon on 12 March.
-    let overload = the(&diagnosis, Kind::PhaseOverloaded);
+    let overload = the(&diagnosis, Kind::PhaseOverload);
     assert_eq!(overload.spot.phase, Some(Phase::L1));
     assert!((number(overload, "time_above_limit_min") - 207.0).abs() <= 2.0);
     assert!((number(overload, "highest_a") - 126.5).abs() <= 0.1);
 
     // 1 042 kWh that the kiln's register has not seen.
-    let wiring = the(&diagnosis, Kind::MeterWiring);
+    let wiring = the(&diagnosis, Kind::MeteringFault);
     assert_eq!(wiring.spot.machine.as_deref(), Some("Timber kiln"));
     assert!((number(wiring, "energy_with_wrong_sign_kwh") - 1042.0).abs() < 2.0);
 
@@ -83,12 +83,12 @@ fn the_demos_faults_are_found_with_their_true_figures() {
     let unbalanced = diagnosis
         .findings
         .iter()
-        .find(|finding| finding.kind == Kind::UnbalancedLoad)
+        .find(|finding| finding.kind == Kind::LoadUnbalance)
         .expect("told at the supply");
     assert!((number(unbalanced, "energy_share_l1_pct") - 56.0).abs() < 1.0);
 
     let board = diagnosis.not_judged.iter().find(|entry| {
-        entry.kind == Kind::PhaseOverloaded && entry.spot.node.as_deref() == Some("DB1")
+        entry.kind == Kind::PhaseOverload && entry.spot.node.as_deref() == Some("DB1")
     });
     assert!(board.is_some(), "no log shows DB1 alone");
 }
@@ -111,7 +111,7 @@ fn the_healthy_twin_has_no_joint_and_no_reversed_transformer() {
     assert!(
         kinds
             .iter()
-            .all(|kind| [Kind::PhaseOverloaded, Kind::UnbalancedLoad].contains(kind)),
+            .all(|kind| [Kind::PhaseOverload, Kind::LoadUnbalance].contains(kind)),
         "{kinds:?}"
     );
     let joints = diagnosis

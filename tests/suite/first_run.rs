@@ -26,7 +26,7 @@ fn a_starter_site_checks_balances_and_reports_as_it_stands() {
     let plan: serde_json::Value = serde_json::from_str(&plan.out).expect("JSON");
     assert_eq!(plan["proof"], "optimal");
     assert!(
-        plan["assignment"]["Example charger"]
+        plan["allocation"]["Example charger"]
             .as_str()
             .is_some_and(|to| to.starts_with('L'))
     );

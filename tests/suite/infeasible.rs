@@ -74,10 +74,10 @@ fn arguments_that_stand_in_the_way_are_named() {
     };
     let few = why(&tiny(Some(1), &[]));
     assert_eq!(few.causes, ["--max-moves 1"]);
-    assert_eq!(few.least_moves, Some(2));
+    assert_eq!(few.fewest_moves, Some(2));
     let fixed = why(&tiny(None, &["A=L2", "B=L2"]));
     assert_eq!(fixed.causes, ["--fix A=L2", "--fix B=L2"]);
-    assert_eq!(fixed.least_moves, None);
+    assert_eq!(fixed.fewest_moves, None);
     assert_eq!(tiny(None, &["A=L2"]).plan().infeasible, None);
 }
 
@@ -128,7 +128,7 @@ fn text_json_and_report_say_it() {
     let (_, json, _) = tapoff(&["balance", site, "--max-moves", "1", "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
     assert_eq!(json["infeasible"]["limits"][0]["conductor"], "L1");
-    assert_eq!(json["infeasible"]["least_moves"], 2);
+    assert_eq!(json["infeasible"]["fewest_moves"], 2);
     assert_eq!(json["work_order"]["steps"][0]["moves"][0]["from"], "L1");
     let report = folder.path().join("report");
     let report = report.to_str().expect("a plain path");

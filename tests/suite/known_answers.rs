@@ -157,7 +157,7 @@ fn a_load_without_a_phase_has_no_before() {
     ));
     assert_eq!(result["before"], Value::Null);
     assert_eq!(result["nodes"][0]["before"], Value::Null);
-    assert_eq!(result["assignment"]["c"], "L3");
+    assert_eq!(result["allocation"]["c"], "L3");
     close(&result["after"]["neutral_rms_a"], 0.0, "after");
 }
 
@@ -169,8 +169,8 @@ fn a_circuit_moves_as_a_whole() {
          a,C2,L1,10,\nb,C2,L1,10,\nc,C1,L1,20,no\nd,C1,L2,20,no\n",
     ));
     // 20 A on L1 and on L2 stay; both lamps belong on L3.
-    assert_eq!(result["assignment"]["a"], "L3");
-    assert_eq!(result["assignment"]["b"], "L3");
+    assert_eq!(result["allocation"]["a"], "L3");
+    assert_eq!(result["allocation"]["b"], "L3");
     close(&result["after"]["neutral_rms_a"], 0.0, "after");
 }
 
@@ -181,8 +181,8 @@ fn kept_machines_stay_together() {
         "machine,circuit,connection,current_a,movable,keep_with\n\
          a,C1,L1,6,,bench\nb,C1,L1,4,,bench\nc,C1,L1,10,no,\nd,C1,L2,10,no,\n",
     ));
-    assert_eq!(result["assignment"]["a"], "L3");
-    assert_eq!(result["assignment"]["b"], "L3");
+    assert_eq!(result["allocation"]["a"], "L3");
+    assert_eq!(result["allocation"]["b"], "L3");
     close(&result["after"]["neutral_rms_a"], 0.0, "after");
 }
 

@@ -1,6 +1,6 @@
 //! The tests that look at tapoff from outside, in one binary.
 
-mod assignment;
+mod allocation;
 mod bad_inputs;
 mod baseline;
 mod bill;

@@ -267,7 +267,7 @@ impl Outputs {
         }
     }
 
-    /// What the page says of the neutral, and the board that it tries assignments on.
+    /// What the page says of the neutral, and the board that it tries allocations on.
     fn page(&mut self) {
         let page = fs::read_to_string(self.report.join("index.html")).expect("the page");
         let before = self.balance["before"].clone();
@@ -294,7 +294,7 @@ impl Outputs {
         self.board(&page);
     }
 
-    /// The board's own numbers under the assignment of now, worked out as its script does.
+    /// The board's own numbers under the allocation of now, worked out as its script does.
     fn board(&mut self, page: &str) {
         let Some((_, data)) = page.split_once("id=\"trial-data\">") else {
             return;

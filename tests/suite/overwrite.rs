@@ -15,7 +15,7 @@ const WRITING: [&[&str]; 9] = [
     &["balance", "SITE", "-o"],
     &["balance", "SITE", "--format", "json", "-o"],
     &["balance", "SITE", "--certificate"],
-    &["balance", "SITE", "--board-chart"],
+    &["balance", "SITE", "--circuit-chart"],
     &["diagnose", "SITE", "--format", "csv", "-o"],
 ];
 

@@ -56,7 +56,7 @@ fn wiring(folder: &Path, step_kwh: f64, gap: bool) -> Vec<Finding> {
     assert_eq!(messages.has_errors(), none.has_errors(), "{messages:?}");
     let findings = diagnose(&site, &logs).findings.into_iter();
     findings
-        .filter(|finding| finding.kind == Kind::MeterWiring)
+        .filter(|finding| finding.kind == Kind::MeteringFault)
         .collect()
 }
 

@@ -112,18 +112,18 @@ fn findings_come_go_and_grow() {
         })
     };
     report["findings"] = Value::Array(vec![
-        finding("phase-overloaded", "highest_a", 70.0),
-        finding("voltage-step", "steps_per_day", 7.0),
+        finding("phase-overload", "highest_a", 70.0),
+        finding("rapid-voltage-change", "steps_per_day", 7.0),
     ]);
     fs::write(workshop.beside("last/report.json"), report.to_string()).expect("written");
     let found = texts(&workshop, "BESIDE/last/report.json");
     let has = |start: &str| found.iter().any(|text| text.starts_with(start));
     assert!(
-        has("phase-overloaded main L1: grown (`highest_a` 90.0 instead of 70.0)"),
+        has("phase-overload main L1: grown (`highest_a` 90.0 instead of 70.0)"),
         "{found:#?}"
     );
     assert!(
-        has("voltage-step main L1: no longer found: as it was"),
+        has("rapid-voltage-change main L1: no longer found: as it was"),
         "{found:#?}"
     );
     report["findings"] = Value::Array(Vec::new());
@@ -132,7 +132,7 @@ fn findings_come_go_and_grow() {
     assert!(
         found
             .iter()
-            .any(|text| text.starts_with("phase-overloaded main L1: new: ")),
+            .any(|text| text.starts_with("phase-overload main L1: new: ")),
         "{found:#?}"
     );
 }

@@ -51,7 +51,7 @@ fn an_opendocument_sheet_is_read() {
         .without("machines.csv")
         .with("machines.ods", ods);
     let plan = workshop.json(&["balance", "SITE", "--format", "json"]);
-    let names: Vec<&String> = plan["assignment"]
+    let names: Vec<&String> = plan["allocation"]
         .as_object()
         .expect("an object")
         .keys()

@@ -1,4 +1,4 @@
-//! The numbers with which the page tries assignments, against the program's own analysis of each.
+//! The numbers with which the page tries allocations, against the program's own analysis of each.
 
 use std::sync::OnceLock;
 
@@ -42,7 +42,7 @@ fn analyse(fixes: &[Fix], trial_board: bool) -> BalanceResult {
 
 /// 1e-6 is what the page promises beside the program; both sum 40 000 squares in double precision.
 #[test]
-fn any_assignment_has_the_figures_of_the_full_analysis() {
+fn any_allocation_has_the_figures_of_the_full_analysis() {
     let (site, _) = demo();
     let board = with_board().trial.as_ref();
     let board = board.expect("asked for with the settings");
@@ -96,7 +96,7 @@ fn now_and_the_plan_are_told_as_in_the_answer() {
     for (turns, exact) in [(plan, &result.after), (now, before)] {
         let told = board.figures(&turns)[0];
         assert!((told.neutral_rms_a - exact.neutral_rms_a).abs() < 1e-6);
-        // Both assignments were among those that the intervals were chosen for: only steps differ.
+        // Both allocations were among those that the intervals were chosen for: only steps differ.
         assert!((told.neutral_max_a - exact.neutral_max_a).abs() < 0.01);
         for phase in 0..3 {
             assert!((told.phase_max_a[phase] - exact.phase_max_a[phase]).abs() < 0.01);

@@ -46,7 +46,7 @@ fn cells_have_types_and_heads_have_units() {
     assert_eq!(heads(&blocks)[3], "Demand [kW]");
     assert_eq!(
         blocks.rows().nth(1).and_then(|row| row[3].as_f64()),
-        json["demand"][0]["highest_blocks"][0]["kw"].as_f64()
+        json["demand"][0]["highest_demand_periods"][0]["kw"].as_f64()
     );
     let days = book.worksheet_range("breakdown").expect("a sheet of days");
     let complete = days

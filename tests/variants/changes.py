@@ -91,8 +91,8 @@ def drop_what_refers_to_nothing(site):
             if row[column] not in site.identifiers(column):
                 row[column] = ""
     baseline = site.toml.get("baseline", {})
-    drivers = site.identifiers("driver")
-    if any(word != "day type" and word not in drivers for word in baseline.get("goes_by", [])):
+    variables = site.identifiers("variable")
+    if any(word != "day type" and word not in variables for word in baseline.get("goes_by", [])):
         del site.toml["baseline"]
 
 

@@ -34,7 +34,7 @@ from site_folder import read_site_folder
 PROJECT = Path(__file__).resolve().parent.parent.parent
 DEMO = PROJECT / "sample-data" / "ferry-lane"
 MACHINE = ["--name", "New machine", "--power-kw"]
-NEW_MACHINES = str(PROJECT / "sample-data" / "wanted-machines.csv")
+NEW_MACHINES = str(PROJECT / "sample-data" / "new-machines.csv")
 LIMITED = ["sh", "-c", 'ulimit -t "$1"; shift; exec "$@"', "limited", str(judged.LONGEST_S)]
 # Each command with the schema of its JSON; `SITE` and `OUT` stand for the folders.
 COMMANDS = {

@@ -12,7 +12,6 @@ mod behaviour;
 mod calendar;
 mod chance;
 mod channel;
-mod drivers;
 mod faults;
 mod load;
 mod log;
@@ -21,6 +20,7 @@ mod network;
 mod source;
 mod tally;
 mod truth;
+mod variables;
 mod weather;
 mod workshop;
 
@@ -33,12 +33,12 @@ pub use truth::Truth;
 use behaviour::Surroundings;
 use calendar::Calendar;
 use channel::SubMeters;
-use drivers::Drivers;
 use faults::Faults;
 use main_log::MainLog;
 use network::Network;
 use source::Source;
 use tally::Tally;
+use variables::Variables;
 use weather::Weather;
 
 /// What to write.
@@ -67,7 +67,7 @@ impl Default for Options {
 
 /// Writes the site into `out` and returns what is true of it.
 ///
-/// The folder gets `site.toml`, `machines.csv`, `drivers.csv`, `truth.json` and `meters/`.
+/// The folder gets `site.toml`, `machines.csv`, `variables.csv`, `truth.json` and `meters/`.
 ///
 /// # Errors
 ///
@@ -93,7 +93,7 @@ pub fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
     let mut main_log = MainLog::new(&meters);
     let mut sub_meters = SubMeters::create(&meters, &loads, &faults)?;
     let mut tally = Tally::new(&loads);
-    let mut drivers = Drivers::default();
+    let mut variables = Variables::default();
     let mut surroundings = Surroundings::default();
 
     for moment in calendar.steps() {
@@ -106,7 +106,7 @@ pub fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
             }
             cutting += usize::from(load.makes_chips && load.is_running());
         }
-        drivers.add(&moment, surroundings.outdoor_c, cutting);
+        variables.add(&moment, surroundings.outdoor_c, cutting);
         // The extraction starts with the machine it serves, one step late.
         surroundings.chips = cutting > 0;
         let emf = source.step(&moment);
@@ -117,7 +117,7 @@ pub fn generate(out: &Path, options: &Options) -> io::Result<Truth> {
     }
     main_log.finish()?;
     sub_meters.finish()?;
-    fs::write(out.join("drivers.csv"), drivers.text())?;
+    fs::write(out.join("variables.csv"), variables.text())?;
 
     let truth = tally.into_truth(&faults, &sub_meters, &calendar);
     let json = serde_json::to_string_pretty(&truth).map_err(io::Error::other)?;

@@ -1,6 +1,6 @@
 //! The proof of optimality written out, for a program that shares nothing with this one to check.
 //!
-//! Limits are left out of it: the proof is that of all assignments, within limits or not. Where
+//! Limits are left out of it: the proof is that of all allocations, within limits or not. Where
 //! the limits keep the best of those out of reach there is no such certificate.
 
 use serde::Serialize;
@@ -18,7 +18,7 @@ use crate::solve::solve;
 use metering::Logs;
 use site::Site;
 
-/// A checkable proof that no assignment leaves less in the neutral.
+/// A checkable proof that no allocation leaves less in the neutral.
 #[derive(Clone, Debug, Serialize)]
 pub struct Certificate {
     kind: &'static str,
@@ -47,7 +47,7 @@ struct Form {
     entries: Vec<Vec<[f64; 2]>>,
 }
 
-/// The certificate of a site's best assignment.
+/// The certificate of a site's best allocation.
 ///
 /// # Errors
 ///
@@ -68,7 +68,7 @@ pub fn certificate(
     posed.problem.keep_nodes(nodes);
     let no = |why: &str| Err(BalanceError::NoCertificate(why.to_owned()));
     if !solution.feasible {
-        return no("no assignment keeps the limits");
+        return no("no allocation keeps the limits");
     }
     let problem = without_limits(&posed.problem)?;
     settings.max_moves = None;
@@ -83,7 +83,7 @@ pub fn certificate(
     }
     let best = proven.shown.best;
     if best.turns != start.turns {
-        return no("limits, or the moves allowed, keep the best assignment out of reach");
+        return no("limits, or the moves allowed, keep the best allocation out of reach");
     }
     let free = model.free();
     let form = model.quadratic.restrict(&free, &best.turns);

@@ -1,4 +1,4 @@
-//! Where no assignment keeps every limit: which limit, where, when, by how much, and what would do.
+//! Where no allocation keeps every limit: which limit, where, when, by how much, and what would do.
 
 use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
@@ -24,7 +24,7 @@ const TRIAL_WORK: u64 = 1_000_000;
 /// What stands in the way of a plan that keeps every limit.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct Infeasible {
-    /// Is it certain that no assignment keeps every limit?
+    /// Is it certain that no allocation keeps every limit?
     pub is_certain: bool,
     /// Conductors that the plan shown overloads.
     pub limits: Vec<PassedLimit>,
@@ -37,7 +37,7 @@ pub struct Infeasible {
     /// Arguments without which every limit could be kept, as they were given.
     pub causes: Vec<String>,
     /// Least number of moves that keeps every limit, where `--max-moves` is what stands in the way.
-    pub least_moves: Option<usize>,
+    pub fewest_moves: Option<usize>,
 }
 
 /// A conductor above its limit, in the interval in which it is worst.
@@ -196,7 +196,7 @@ fn blame(answer: &mut Infeasible, problem: &Problem, settings: &Settings, words:
         let solution = solve(problem, &free_moves);
         if solution.feasible {
             answer.causes.push(word.clone());
-            answer.least_moves = Some(least_moves(problem, &asked, most, solution.moves));
+            answer.fewest_moves = Some(fewest_moves(problem, &asked, most, solution.moves));
             return;
         }
     }
@@ -231,7 +231,7 @@ fn blame(answer: &mut Infeasible, problem: &Problem, settings: &Settings, words:
 }
 
 /// Between `too_few` and `enough`; more moves never make it harder.
-fn least_moves(problem: &Problem, settings: &Settings, too_few: usize, enough: usize) -> usize {
+fn fewest_moves(problem: &Problem, settings: &Settings, too_few: usize, enough: usize) -> usize {
     let (mut low, mut high) = (too_few, enough.max(too_few + 1));
     while high - low > 1 && !settings.is_late() {
         let middle = low.midpoint(high);

@@ -79,19 +79,13 @@ pub fn balance_with(
     }
     let nodes = posed.watch_circuits();
     let solution = solve(&posed.problem, &settings);
-    let stands_in_the_way =
+    let failed_checks =
         (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
     posed.problem.keep_nodes(nodes);
     let trial = settings
         .trial_board
         .then(|| trial_board(site, &posed, &solution));
-    let mut result = tell(
-        site,
-        posed,
-        settings.objective,
-        &solution,
-        stands_in_the_way,
-    );
+    let mut result = tell(site, posed, settings.objective, &solution, failed_checks);
     result.trial = trial;
     Ok(result)
 }
@@ -151,7 +145,7 @@ fn tell(
         lower_bound_neutral_rms_a: bound,
         gap_pct: least.map(|least| gap_of(objective, solution.mean_square, least, solution.proof)),
         proof: solution.proof,
-        assignment: site
+        allocation: site
             .machines
             .iter()
             .zip(&connections)

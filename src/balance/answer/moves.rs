@@ -73,7 +73,7 @@ pub(super) fn moves(
         .collect()
 }
 
-/// What an assignment of few moves gives.
+/// What an allocation of few moves gives.
 pub(super) fn moves_point(
     problem: &Problem,
     objective: Objective,

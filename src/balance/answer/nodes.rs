@@ -66,7 +66,7 @@ pub(super) fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<Stri
             (over(after) && is_worse).then(|| {
                 format!(
                     "after the moves circuit `{}` reaches {after:.1} A on a phase, above its device of {limit} A; one of \
-                     its machines alone passes that, or no assignment keeps it: look at its device and list, or hold \
+                     its machines alone passes that, or no allocation keeps it: look at its device and list, or hold \
                      machines of this circuit where they are with `--fix`",
                     node.id
                 )

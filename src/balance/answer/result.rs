@@ -1,4 +1,4 @@
-//! What the assignment of phases gives, ready for text, JSON, charts and the report.
+//! What the allocation of phases gives, ready for text, JSON, charts and the report.
 
 use chrono::{DateTime, Utc};
 use num_complex::Complex64;
@@ -29,7 +29,7 @@ pub struct FeederLoss {
     /// What it costs after the moves. (currency)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub after_cost_per_year: Option<f64>,
-    /// No assignment loses less; known where the loss is what was made small. (kWh)
+    /// No allocation loses less; known where the loss is what was made small. (kWh)
     pub lower_bound_kwh_per_year: Option<f64>,
 }
 
@@ -42,7 +42,7 @@ pub struct Peaks {
     pub before: Option<PeakBlock>,
     /// After the moves.
     pub after: PeakBlock,
-    /// No assignment has a lower peak. (A)
+    /// No allocation has a lower peak. (A)
     pub lower_bound_a: Option<f64>,
 }
 
@@ -97,7 +97,7 @@ pub struct MovesPoint {
     pub proof: Proof,
     /// Are all limits kept there? Where not, the limits are passed as little as was found possible.
     pub within_limits: bool,
-    /// No assignment within so many moves that keeps the limits leaves less. (A) `None` when unknown.
+    /// No allocation within so many moves that keeps the limits leaves less. (A) `None` when unknown.
     pub lower_bound_neutral_rms_a: Option<f64>,
     /// How much better another could at most be, as a share of what is reached; 0 when proven. (%)
     pub gap_pct: Option<f64>,
@@ -125,7 +125,7 @@ pub struct NodeResult {
     pub model_difference_neutral_max_a: Option<f64>,
 }
 
-/// One machine as the assignment saw it.
+/// One machine as the allocation saw it.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MachineShare {
     /// The machine's name.
@@ -207,7 +207,7 @@ pub struct BalanceResult {
     /// The largest demand block, where that is what was made small.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub peaks: Option<Peaks>,
-    /// No assignment can have a smaller neutral rms than this. (A) `None` where something else was
+    /// No allocation can have a smaller neutral rms than this. (A) `None` where something else was
     /// made small.
     pub lower_bound_neutral_rms_a: Option<f64>,
     /// 100·(after − bound)/after; 0 when after is 0. (%)
@@ -217,12 +217,12 @@ pub struct BalanceResult {
     /// Machine and connection, in machine order.
     #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Connection>")]
-    pub assignment: Vec<(String, Connection)>,
+    pub allocation: Vec<(String, Connection)>,
     /// Machines that change, in machine order.
     pub moves: Vec<Move>,
     /// The moves as work, in an order in which nothing is overloaded on the way.
     pub work_order: WorkOrder,
-    /// Where no assignment keeps every limit: what stands in the way. `None` where all are kept.
+    /// Where no allocation keeps every limit: what stands in the way. `None` where all are kept.
     pub infeasible: Option<Infeasible>,
     /// What few moves already give.
     pub moves_curve: Vec<MovesPoint>,
@@ -235,7 +235,7 @@ pub struct BalanceResult {
     pub machines: Vec<MachineShare>,
     /// Assumptions and oddities the reader must know, one sentence each.
     pub notes: Vec<String>,
-    /// Numbers to try other assignments with, where the settings ask for them.
+    /// Numbers to try other allocations with, where the settings ask for them.
     #[serde(skip)]
     pub trial: Option<TrialBoard>,
     /// Series for charts.

@@ -97,7 +97,7 @@ impl Row {
     }
 }
 
-/// All limits of a problem, reduced to the intervals in which some assignment passes them.
+/// All limits of a problem, reduced to the intervals in which some allocation passes them.
 #[derive(Debug)]
 pub(crate) struct Limits<'a> {
     problem: &'a Problem,
@@ -143,12 +143,12 @@ impl<'a> Limits<'a> {
         Flow::new(self.problem, node, turns, intervals)
     }
 
-    /// True when no assignment can pass a limit of current and ways are not limited.
+    /// True when no allocation can pass a limit of current and ways are not limited.
     pub(crate) fn are_idle(&self) -> bool {
         !self.currents_can_bind() && self.problem.ways().is_empty()
     }
 
-    /// True when some assignment could pass a limit of current.
+    /// True when some allocation could pass a limit of current.
     pub(crate) fn currents_can_bind(&self) -> bool {
         self.binding.iter().any(|intervals| !intervals.is_empty())
     }
@@ -210,7 +210,7 @@ impl<'a> Limits<'a> {
 
     /// Does `turns` pass the limits by more than `enough`?
     ///
-    /// `watched`: stretches in which earlier assignments did; they are looked at first, as what is asked one after
+    /// `watched`: stretches in which earlier allocations did; they are looked at first, as what is asked one after
     /// the other is mostly alike.
     pub(crate) fn pass_more(
         &self,
@@ -308,7 +308,7 @@ pub(crate) struct WatchedStretch {
     stretch: usize,
 }
 
-/// Phase currents of a node through a few intervals under an assignment. (A)
+/// Phase currents of a node through a few intervals under an allocation. (A)
 ///
 /// Load by load and not interval by interval: the series of a load lie together in memory.
 pub(crate) struct Flow<'a> {

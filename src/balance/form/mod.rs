@@ -1,4 +1,4 @@
-//! The problem made ready: time folded into quadratic forms, limits screened, an assignment under change.
+//! The problem made ready: time folded into quadratic forms, limits screened, an allocation under change.
 
 pub(crate) mod limits;
 pub(crate) mod loss;

@@ -99,8 +99,8 @@ impl<'a> Model<'a> {
             .collect()
     }
 
-    /// Number of assignments, as far as it can be counted.
-    pub(crate) fn assignments(&self) -> u64 {
+    /// Number of allocations, as far as it can be counted.
+    pub(crate) fn allocations(&self) -> u64 {
         self.choices.iter().fold(1, |product: u64, choices| {
             product.saturating_mul(choices.len() as u64)
         })
@@ -173,7 +173,7 @@ impl<'a> Model<'a> {
         self.peak.as_ref().map_or(0, Peak::cost)
     }
 
-    /// Where a peak is made small: takes the mixture of blocks that says most about assignments near
+    /// Where a peak is made small: takes the mixture of blocks that says most about allocations near
     /// this one.
     pub(crate) fn look_near(&mut self, turns: &[usize]) {
         if let Some(peak) = &self.peak {

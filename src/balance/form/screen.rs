@@ -1,4 +1,4 @@
-//! Which stretches of intervals can pass a limit under an assignment, told from one look at each stretch.
+//! Which stretches of intervals can pass a limit under an allocation, told from one look at each stretch.
 //!
 //! What a load draws through a few intervals lies in a disc around its mean; the sum of loads lies in the disc of
 //! the sums. Where that disc keeps the limit, so does every interval of the stretch.

@@ -1,4 +1,4 @@
-//! An assignment under change: what each change would bring, at the price of a few multiplications.
+//! An allocation under change: what each change would bring, at the price of a few multiplications.
 
 use num_complex::Complex64;
 
@@ -9,7 +9,7 @@ use super::quadratic::turn_factors;
 /// One unit that gets another turn.
 pub(crate) type Change = (usize, usize);
 
-/// An assignment with everything needed to judge changes of one or two units.
+/// An allocation with everything needed to judge changes of one or two units.
 #[derive(Debug)]
 pub(crate) struct State<'m, 'p> {
     model: &'m Model<'p>,
@@ -56,7 +56,7 @@ impl<'m, 'p> State<'m, 'p> {
         self.model
     }
 
-    /// Puts another assignment in place.
+    /// Puts another allocation in place.
     pub(crate) fn set(&mut self, turns: &[usize]) {
         self.turns.copy_from_slice(turns);
         self.refresh();

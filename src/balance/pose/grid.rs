@@ -1,4 +1,4 @@
-//! The intervals that the assignment looks at.
+//! The intervals that the allocation looks at.
 
 use chrono::{DateTime, NaiveDate, TimeZone, Utc};
 

@@ -1,8 +1,8 @@
-//! What counts about an assignment, and the order in which it counts.
+//! What counts about an allocation, and the order in which it counts.
 
 use std::cmp::Ordering;
 
-/// By how much an assignment passes the limits.
+/// By how much an allocation passes the limits.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Excess {
     /// Moves beyond those allowed.
@@ -29,7 +29,7 @@ impl Excess {
     }
 }
 
-/// What counts about an assignment.
+/// What counts about an allocation.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Evaluation {
     /// Mean over the intervals of the square of the supply's neutral current. (A²)

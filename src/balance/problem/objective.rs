@@ -18,7 +18,7 @@ pub enum Objective {
 }
 
 impl Objective {
-    /// What no better assignment would do, after "no other assignment".
+    /// What no better allocation would do, after "no other allocation".
     #[must_use]
     pub const fn less(self) -> &'static str {
         match self {

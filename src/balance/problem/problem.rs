@@ -247,7 +247,7 @@ impl Problem {
         }
     }
 
-    /// Everything that counts about an assignment, computed directly from the series.
+    /// Everything that counts about an allocation, computed directly from the series.
     ///
     /// Any number of moves is allowed here.
     ///

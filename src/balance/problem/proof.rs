@@ -7,7 +7,7 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Proof {
-    /// No other assignment is better.
+    /// No other allocation is better.
     Optimal,
     /// The best found; a lower bound tells how much better another could at most be.
     Gap,

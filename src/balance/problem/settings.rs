@@ -1,4 +1,4 @@
-//! How long to look for the best assignment, and within what.
+//! How long to look for the best allocation, and within what.
 
 use std::time::Instant;
 
@@ -15,7 +15,7 @@ pub struct Settings {
     pub fixed: Vec<(usize, usize)>,
     /// Most moves allowed; `None` for any number.
     pub max_moves: Option<usize>,
-    /// Most work of the search for a good assignment, in evaluated changes; few units take less.
+    /// Most work of the search for a good allocation, in evaluated changes; few units take less.
     pub search_work: u64,
     /// Work of the proof, in million multiplications.
     pub proof_work: u64,
@@ -24,7 +24,7 @@ pub struct Settings {
     pub practical_gap_a: f64,
     /// Moves up to which the best neutral is also sought for each number of moves.
     pub curve_moves: usize,
-    /// Also give the numbers with which a page can try other assignments.
+    /// Also give the numbers with which a page can try other allocations.
     pub trial_board: bool,
     /// Moment at which to stop with the best so far. The only setting that makes the answer
     /// depend on the speed of the computer.

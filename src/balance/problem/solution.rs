@@ -1,9 +1,9 @@
-//! The assignment found and what is known about it.
+//! The allocation found and what is known about it.
 
 use super::evaluation::Excess;
 use crate::problem::proof::Proof;
 
-/// The best assignment within a number of moves.
+/// The best allocation within a number of moves.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CurvePoint {
     /// Moves allowed.
@@ -16,7 +16,7 @@ pub struct CurvePoint {
     pub feasible: bool,
     /// How far it is known to be the best within so many moves.
     pub proof: Proof,
-    /// No assignment within so many moves has a smaller mean square. (A²) `None` when unknown.
+    /// No allocation within so many moves has a smaller mean square. (A²) `None` when unknown.
     pub lower_bound_mean_square: Option<f64>,
 }
 
@@ -35,7 +35,7 @@ pub struct Solution {
     pub excess: Excess,
     /// How far it is known to be the best.
     pub proof: Proof,
-    /// No assignment that keeps the limits has a smaller mean square. (A²) `None` when unknown.
+    /// No allocation that keeps the limits has a smaller mean square. (A²) `None` when unknown.
     pub lower_bound_mean_square: Option<f64>,
     /// Work done by the search, in evaluated changes.
     pub search_work: u64,

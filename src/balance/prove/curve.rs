@@ -14,12 +14,12 @@ use crate::search::random::Dice;
 
 /// Evaluated changes that trying all changes within a number of moves may take.
 const MOST_TRIED: u64 = 5_000_000;
-/// Good assignments from which moves are taken back.
+/// Good allocations from which moves are taken back.
 const OTHERS: u64 = 24;
 
-/// The best neutral for each number of moves, from none to those that the best assignment takes.
+/// The best neutral for each number of moves, from none to those that the best allocation takes.
 ///
-/// `bound` is a mean square that no assignment passes below. Where trying every set of changes is
+/// `bound` is a mean square that no allocation passes below. Where trying every set of changes is
 /// too much, a local search gives the point, and branch and bound proves it as far as a share of
 /// the work allows. Past the deadline no point is added.
 pub(crate) fn moves_curve(
@@ -49,7 +49,7 @@ pub(crate) fn moves_curve(
 struct Found {
     record: Record,
     is_proven: bool,
-    /// No assignment within the moves has a smaller mean square. [A²]
+    /// No allocation within the moves has a smaller mean square. [A²]
     bound: Option<f64>,
 }
 
@@ -57,7 +57,7 @@ impl Found {
     fn point(self, model: &Model, moves: usize, bound: Option<f64>) -> CurvePoint {
         let mean_square = self.record.evaluation.mean_square;
         let feasible = self.record.is_feasible();
-        // What no assignment passes below, none within fewer moves does.
+        // What no allocation passes below, none within fewer moves does.
         let bound = largest(self.bound, bound);
         let reaches_bound = bound.is_some_and(|bound| {
             feasible && compare_mean_square(mean_square, bound, model.scale).is_le()
@@ -105,7 +105,7 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Fo
             .last()
             .map_or_else(|| model.start(), |point| point.record.turns.clone());
         let mut found = Record::new(model, before);
-        // Without a move there is one assignment, however long a look at its limits takes.
+        // Without a move there is one allocation, however long a look at its limits takes.
         let cost = match moves {
             0 => 0,
             _ => sets_of_changes(model, moves).saturating_mul(model.limits.cost().max(1)),
@@ -118,13 +118,13 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Fo
             try_changes(model, moves, &mut found);
         } else {
             if shorter.is_empty() {
-                shorter = good_assignments(model, settings, best);
+                shorter = good_allocations(model, settings, best);
                 model.max_moves = Some(moves);
             }
             let mut state = State::new(model, found.turns.clone());
             let mut shortest = found.clone();
-            for assignment in &shorter {
-                state.set(&assignment.within(moves));
+            for allocation in &shorter {
+                state.set(&allocation.within(moves));
                 state.descend(&free);
                 let candidate = Record::new(model, state.turns.clone());
                 if candidate.beats(&shortest, model.scale) {
@@ -143,10 +143,10 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Fo
     points
 }
 
-/// The best assignment and other good ones, each as far as it leads with few moves.
-fn good_assignments(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Shortened> {
+/// The best allocation and other good ones, each as far as it leads with few moves.
+fn good_allocations(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Shortened> {
     model.max_moves = settings.max_moves;
-    let mut assignments = vec![Shortened::new(model, best)];
+    let mut allocations = vec![Shortened::new(model, best)];
     for number in 1..OTHERS {
         let settings = Settings {
             seed: settings.seed.wrapping_add(number),
@@ -159,9 +159,9 @@ fn good_assignments(model: &mut Model, settings: &Settings, best: &Record) -> Ve
             .map(|choices| choices[dice.below(choices.len())])
             .collect();
         let other = search_from(model, &settings, &[start], 0).best;
-        assignments.push(Shortened::new(model, &other));
+        allocations.push(Shortened::new(model, &other));
     }
-    assignments
+    allocations
 }
 
 /// Replaces points by the next one with moves taken back, where that is better.
@@ -205,7 +205,7 @@ fn prove_points(model: &mut Model, settings: &Settings, points: &mut [Found]) {
     }
 }
 
-/// The best assignment with its least telling moves taken back, one after the other.
+/// The best allocation with its least telling moves taken back, one after the other.
 struct Shortened {
     /// Number of moves and turns, from many moves to few.
     steps: Vec<(usize, Vec<usize>)>,
@@ -271,7 +271,7 @@ mod tests {
 
         /// With too little work for a proof the bounds still hold, and grow with fewer moves.
         #[test]
-        fn no_assignment_passes_below_the_bound_of_its_point(seed: u64, units in 7..9_usize, limits: bool) {
+        fn no_allocation_passes_below_the_bound_of_its_point(seed: u64, units in 7..9_usize, limits: bool) {
             let kind = Kind { units, intervals: 12, plain: true, limits };
             let problem = random_problem(seed, kind);
             let settings = Settings { proof_work: 0, ..Settings::default() };

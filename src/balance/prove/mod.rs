@@ -1,4 +1,4 @@
-//! That no assignment is better: bounds, branches, and the proof written out.
+//! That no allocation is better: bounds, branches, and the proof written out.
 
 pub(crate) mod bound;
 pub(crate) mod branch;

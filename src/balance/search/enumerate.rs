@@ -1,4 +1,4 @@
-//! Every assignment tried, while that is cheap.
+//! Every allocation tried, while that is cheap.
 
 use num_complex::Complex64;
 
@@ -7,11 +7,11 @@ use crate::form::quadratic::{Quadratic, turn_factors};
 use crate::problem::evaluation::{Evaluation, compare_mean_square};
 use crate::search::incumbent::Record;
 
-/// The best of all assignments, or `None` when trying them takes more than `work` multiplications.
+/// The best of all allocations, or `None` when trying them takes more than `work` multiplications.
 pub(crate) fn enumerate(model: &Model, work: u64) -> Option<Record> {
     let free = model.free();
-    let assignments = model.assignments();
-    if assignments.saturating_mul(8) > work {
+    let allocations = model.allocations();
+    if allocations.saturating_mul(8) > work {
         return None;
     }
     let turns = model.start();
@@ -23,14 +23,14 @@ pub(crate) fn enumerate(model: &Model, work: u64) -> Option<Record> {
         best: Record::new(model, turns.clone()),
         turns,
         factors: turn_factors(),
-        work_left: work - assignments * 8,
+        work_left: work - allocations * 8,
     };
     walk.fields[0].clone_from(&walk.form.linear);
     let constant = walk.form.constant;
     walk.descend(0, constant).then_some(walk.best)
 }
 
-/// A walk through the tree of assignments, the last unit turning fastest.
+/// A walk through the tree of allocations, the last unit turning fastest.
 struct Walk<'m, 'p> {
     model: &'m Model<'p>,
     form: Quadratic,

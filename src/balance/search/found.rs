@@ -2,7 +2,7 @@
 
 use crate::search::incumbent::Record;
 
-/// The best assignment found and the work it took.
+/// The best allocation found and the work it took.
 #[derive(Debug)]
 pub(crate) struct Found {
     pub(crate) best: Record,

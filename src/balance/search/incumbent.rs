@@ -1,9 +1,9 @@
-//! The best assignment so far.
+//! The best allocation so far.
 
 use crate::form::model::Model;
 use crate::problem::evaluation::Evaluation;
 
-/// An assignment with what counts about it.
+/// An allocation with what counts about it.
 #[derive(Clone, Debug)]
 pub(crate) struct Record {
     pub(crate) turns: Vec<usize>,

@@ -1,4 +1,4 @@
-//! A good assignment by repeated local search with a memory.
+//! A good allocation by repeated local search with a memory.
 
 use super::found::Found;
 use super::peak::search_peak;
@@ -26,11 +26,11 @@ const WORK_PER_UNIT: u64 = 150_000;
 const FEW_UNITS: usize = 30;
 const EASY_WORK_PER_UNIT: u64 = 40_000;
 
-/// Searches from the present assignment, from changed copies of the best one and from random ones.
+/// Searches from the present allocation, from changed copies of the best one and from random ones.
 ///
 /// Each run cools down from random changes, then takes the best single change that was not undone
 /// lately, for better or worse, and ends with changes of two units for as long as they help. Limits are watched in the
-/// intervals where an assignment first passed them; a record is always checked in all.
+/// intervals where an allocation first passed them; a record is always checked in all.
 pub(crate) fn search(model: &Model, settings: &Settings) -> Found {
     let free = model.free().len();
     let is_easy = free <= FEW_UNITS && model.is_unrestricted();
@@ -43,7 +43,7 @@ pub(crate) fn search(model: &Model, settings: &Settings) -> Found {
     search_from(model, settings, &[model.start()], work)
 }
 
-/// As [`search`], beginning with the given assignments.
+/// As [`search`], beginning with the given allocations.
 pub(crate) fn search_from(
     model: &Model,
     settings: &Settings,
@@ -122,7 +122,7 @@ struct Search<'m, 'p> {
 }
 
 impl Search<'_, '_> {
-    /// A random assignment every fourth time, else the best one with some units turned.
+    /// A random allocation every fourth time, else the best one with some units turned.
     fn next_start(&mut self, run: usize) -> Vec<usize> {
         let mut turns = self.best.turns.clone();
         let share = if self.model.max_moves.is_some() {
@@ -283,7 +283,7 @@ impl Search<'_, '_> {
         self.state.apply((i, turn));
     }
 
-    /// Keeps the assignment if it beats the best; if it passes a limit that is not watched yet,
+    /// Keeps the allocation if it beats the best; if it passes a limit that is not watched yet,
     /// watches it from now on.
     fn record(&mut self) {
         let penalty = self.state.penalty();

@@ -16,7 +16,7 @@ use crate::search::incumbent::Record;
 const MOST_COMPONENTS: usize = 3;
 /// Sums of one half at most.
 const MOST_SUMS: u64 = 1_600_000;
-/// Pairs looked at, and assignments checked in full, at most.
+/// Pairs looked at, and allocations checked in full, at most.
 const MOST_PAIRS: u64 = 400_000_000;
 const MOST_CHECKED: u64 = 200_000;
 /// Share of the largest mean square below which what is left of the form is rounding.
@@ -87,12 +87,12 @@ struct Half {
     units: Vec<usize>,
     /// Components of sum after sum.
     sums: Vec<Complex64>,
-    /// Which assignment each sum is, the first unit counting least.
+    /// Which allocation each sum is, the first unit counting least.
     numbers: Vec<u32>,
 }
 
-/// The best assignment, or `None` where the form has too many components, there are too many units, or too many
-/// assignments lie close together. `found` is a good one that keeps the limits.
+/// The best allocation, or `None` where the form has too many components, there are too many units, or too many
+/// allocations lie close together. `found` is a good one that keeps the limits.
 pub(crate) fn meet(model: &Model, found: &Record) -> Option<Record> {
     if model.peak.is_some() || !found.is_feasible() {
         return None;
@@ -335,7 +335,7 @@ mod tests {
             let problem = random_problem(seed, kind);
             let settings = Settings { max_moves: budget, ..Settings::default() };
             let model = Model::new(&problem, &settings);
-            let best = enumerate(&model, u64::MAX).expect("few assignments");
+            let best = enumerate(&model, u64::MAX).expect("few allocations");
             let start = Record::new(&model, model.start());
             prop_assume!(start.is_feasible());
             if let Some(met) = meet(&model, &start) {
@@ -372,7 +372,7 @@ mod tests {
         };
         let solution = solve(&problem, &settings);
         assert_eq!(solution.proof, Proof::Optimal);
-        // 3^26 assignments over a disc of some 140 A: the nearest to zero is far below a milliampere.
+        // 3^26 allocations over a disc of some 140 A: the nearest to zero is far below a milliampere.
         assert!(
             solution.mean_square.sqrt() < 1e-3,
             "{}",

@@ -1,4 +1,4 @@
-//! Good assignments: by trying everything, by halves, by local search.
+//! Good allocations: by trying everything, by halves, by local search.
 
 pub(crate) mod changes;
 pub(crate) mod descent;

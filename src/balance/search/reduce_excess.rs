@@ -1,4 +1,4 @@
-//! Less excess where no assignment keeps the limits.
+//! Less excess where no allocation keeps the limits.
 
 use crate::form::model::Model;
 use crate::search::incumbent::Record;

@@ -1,4 +1,4 @@
-//! Among assignments with equal neutral, the one with the fewest moves.
+//! Among allocations with equal neutral, the one with the fewest moves.
 
 use crate::form::model::Model;
 use crate::form::state::State;
@@ -16,7 +16,7 @@ const RELABELLINGS: [[usize; 3]; 6] = [
     [2, 1, 0],
 ];
 
-/// Replaces the best assignment by an equal one with fewer moves, or lower turns first, as far as
+/// Replaces the best allocation by an equal one with fewer moves, or lower turns first, as far as
 /// relabelling all phases and changes of two units lead to one.
 pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
     // Of the first one: one taken from another would leave some of the six untried.

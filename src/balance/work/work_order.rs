@@ -363,7 +363,7 @@ fn tests() -> Vec<String> {
         "Dead: continuity of the protective conductor and insulation resistance of the altered circuit.",
         "Polarity; operation of the protective device, and of the residual-current device where there is one.",
         "With a clamp meter: the load's current on its new phase and none of it on the old one; line and neutral of the circuit together read near zero.",
-        "Bring the board's chart and the machine list up to date before the next step.",
+        "Bring the circuit chart and the machine list up to date before the next step.",
     ]
     .map(str::to_owned)
     .to_vec()

@@ -82,7 +82,7 @@ pub(super) enum TableWord {
     /// Demand, diversity and coincidence factors of the meters below a meter
     Diversity,
     /// Standing load, night, and use outside the working hours
-    StandingLoad,
+    BaseLoad,
     /// Standing load by weekday
     StandingByWeekday,
     /// Power factor by phase and block, and capacitors
@@ -99,7 +99,7 @@ pub(super) enum TableWord {
     Baseline,
     /// How well the baseline fits, beside the usual limits
     BaselineFit,
-    /// Energy over the only driver of the baseline
+    /// Energy over the only variable of the baseline
     EnergyIndex,
     /// Measured and expected of each day, week or month, and the cumulative difference
     Cusum,

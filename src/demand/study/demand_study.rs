@@ -29,7 +29,7 @@ pub struct DemandStudy {
     /// Complete blocks.
     pub blocks: usize,
     /// The highest blocks on the clock, highest first.
-    pub highest_blocks: Vec<HighestBlock>,
+    pub highest_demand_periods: Vec<HighestBlock>,
     /// Largest mean over a block's length that begins with any interval. (kW)
     pub sliding_max_kw: Option<f64>,
     /// When it begins.
@@ -55,7 +55,7 @@ pub struct HighestBlock {
     /// What the meters below saw in it, largest first.
     pub parts: Vec<BlockPart>,
     /// What none of them saw; unknown where one of them has no reading. (kW)
-    pub remainder_kw: Option<f64>,
+    pub unmetered_kw: Option<f64>,
     /// Machines without a meter whose schedule runs at its start: they may have been on.
     pub scheduled: Vec<String>,
 }
@@ -121,7 +121,7 @@ pub(super) fn of(
         meter: site.meters[meter.meter].id.clone(),
         demand_window_min: window_min,
         blocks: meter.blocks.len(),
-        highest_blocks: sorted
+        highest_demand_periods: sorted
             .iter()
             .take(HIGHEST)
             .map(|block| highest(site, meter, &subs, block))
@@ -174,7 +174,7 @@ fn highest(site: &Site, main: &Metered, subs: &[&Metered], block: &Block) -> Hig
         at: clock::stamp(site.timezone, block.start_s),
         kw: block.kw,
         kva: block.kva,
-        remainder_kw: seen.filter(|_| !subs.is_empty()).map(|kw| block.kw - kw),
+        unmetered_kw: seen.filter(|_| !subs.is_empty()).map(|kw| block.kw - kw),
         parts,
         scheduled: scheduled(site, main, subs, block.start_s),
     }
@@ -266,13 +266,17 @@ mod tests {
             power_table(0, 3600, &hours(0.5, 11)),
         ]);
         let study = main_of(&result);
-        let demands: Vec<f64> = study.highest_blocks.iter().map(|block| block.kw).collect();
+        let demands: Vec<f64> = study
+            .highest_demand_periods
+            .iter()
+            .map(|block| block.kw)
+            .collect();
         assert_eq!(demands, [12., 11., 10., 9., 8., 7., 6., 5., 4., 3.]);
-        assert_eq!(study.highest_blocks[0].parts[0].kw, None);
-        assert_eq!(study.highest_blocks[0].remainder_kw, None);
-        assert_eq!(study.highest_blocks[1].parts[0].kw, Some(5.5));
-        assert_eq!(study.highest_blocks[1].remainder_kw, Some(5.5));
-        let at = study.highest_blocks[0].at.map(|at| at.to_rfc3339());
+        assert_eq!(study.highest_demand_periods[0].parts[0].kw, None);
+        assert_eq!(study.highest_demand_periods[0].unmetered_kw, None);
+        assert_eq!(study.highest_demand_periods[1].parts[0].kw, Some(5.5));
+        assert_eq!(study.highest_demand_periods[1].unmetered_kw, Some(5.5));
+        let at = study.highest_demand_periods[0].at.map(|at| at.to_rfc3339());
         assert_eq!(at.as_deref(), Some("1970-01-01T11:00:00+00:00"));
     }
 

@@ -4,11 +4,11 @@
 //! In: the quarter-hours and demand blocks of each meter, in the order of the site file. Out: a
 //! [`LoadStudy`]. One file for each analysis; none of them fills in what is missing.
 
+mod base_load;
 mod demand_study;
 mod diversity;
 mod power_factor;
 mod remainder;
-mod standing;
 mod week;
 
 use schemars::JsonSchema;
@@ -18,11 +18,11 @@ use super::metered::Metered;
 use super::settings::Settings;
 use site::{Measured, Site};
 
+pub use base_load::{BaseLoad, WeekdayBaseLoad};
 pub use demand_study::{BlockPart, DemandStudy, DurationPoint, HighestBlock, PeakDay, PeakDayPart};
 pub use diversity::{Diversity, DiversityPart};
 pub use power_factor::{CorrectionNeed, PowerFactorStudy};
 pub use remainder::{ClockDifference, RemainderDay, RemainderOverTime};
-pub use standing::{StandingLoad, WeekdayStanding};
 pub use week::{WEEKDAYS, WeekOfHours};
 
 pub(super) use power_factor::by_phase;
@@ -35,7 +35,7 @@ pub struct LoadStudy {
     /// How the meters below one meter peak together.
     pub diversity: Vec<Diversity>,
     /// What is drawn at night and outside the working hours.
-    pub standing_load: Vec<StandingLoad>,
+    pub base_load: Vec<BaseLoad>,
     /// Power factor by phase and block, and what would correct it.
     pub power_factor: Vec<PowerFactorStudy>,
     /// What a meter sees beyond those below it, day by day.
@@ -58,9 +58,9 @@ pub(super) fn study(site: &Site, metered: &[Metered], settings: &Settings) -> Lo
             .filter(|meter| is_main(site, meter))
             .filter_map(|main| diversity::of(site, metered, main))
             .collect(),
-        standing_load: metered
+        base_load: metered
             .iter()
-            .filter_map(|meter| standing::of(site, meter))
+            .filter_map(|meter| base_load::of(site, meter))
             .collect(),
         power_factor: with_blocks()
             .filter_map(|meter| power_factor::of(site, meter, settings))

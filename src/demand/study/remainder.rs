@@ -29,7 +29,7 @@ pub struct RemainderOverTime {
     /// classes are declared. (kW, of the block with the most)
     pub tolerance_max_kw: Option<f64>,
     /// Blocks in which those below see more than the meter above, beyond that tolerance (or at all where it is unknown).
-    pub blocks_below_zero: usize,
+    pub demand_periods_below_zero: usize,
     /// The lowest remainder. (kW)
     pub lowest_kw: f64,
     /// When; start of the block, local time.
@@ -61,7 +61,7 @@ pub struct RemainderDay {
     /// What the meter above saw in the blocks that all have. (kWh)
     pub main_kwh: f64,
     /// What those below did not see of it. (kWh)
-    pub remainder_kwh: f64,
+    pub unmetered_kwh: f64,
     /// What errors within the accuracy classes may make of it, all of them adding up; unknown unless all classes are
     /// declared. (kWh)
     pub tolerance_kwh: Option<f64>,
@@ -77,7 +77,7 @@ pub struct RemainderDay {
 struct Common {
     start_s: i64,
     main_kw: f64,
-    remainder_kw: f64,
+    unmetered_kw: f64,
     tolerance_kw: Option<f64>,
 }
 
@@ -107,7 +107,7 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
         .collect();
     // The earliest of equal ones: `min_by` gives the first, `max_by` the last.
     let by_remainder =
-        |a: &&Common, b: &&Common| rank(a.remainder_kw).total_cmp(&rank(b.remainder_kw));
+        |a: &&Common, b: &&Common| rank(a.unmetered_kw).total_cmp(&rank(b.unmetered_kw));
     let lowest = common.iter().min_by(by_remainder)?;
     let highest = common.iter().rev().max_by(by_remainder)?;
     let stamp = |block: &Common| clock::stamp(site.timezone, block.start_s);
@@ -130,13 +130,13 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
             .map(|block| block.tolerance_kw)
             .reduce(|a, b| Some(a?.max(b?)))
             .flatten(),
-        blocks_below_zero: common
+        demand_periods_below_zero: common
             .iter()
-            .filter(|block| block.remainder_kw < -block.tolerance_kw.unwrap_or(1e-9))
+            .filter(|block| block.unmetered_kw < -block.tolerance_kw.unwrap_or(1e-9))
             .count(),
-        lowest_kw: lowest.remainder_kw,
+        lowest_kw: lowest.unmetered_kw,
         lowest_at: stamp(lowest),
-        highest_kw: highest.remainder_kw,
+        highest_kw: highest.unmetered_kw,
         highest_at: stamp(highest),
         days: days(site, main, &common),
     })
@@ -171,7 +171,7 @@ fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block:
     Common {
         start_s: block.start_s,
         main_kw: block.kw,
-        remainder_kw: block.kw - seen_kw,
+        unmetered_kw: block.kw - seen_kw,
         tolerance_kw,
     }
 }
@@ -186,12 +186,12 @@ fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
             let date = clock::date_of(day_of(blocks[0].start_s));
             let hours = step_s.map_or(0.0, |step| step as f64 / 3600.0);
             let sum = |value: fn(&Common) -> f64| blocks.iter().map(value).sum::<f64>() * hours;
-            let remainders = || blocks.iter().map(|block| block.remainder_kw);
+            let remainders = || blocks.iter().map(|block| block.unmetered_kw);
             let covered_s = blocks.len() as f64 * hours * 3600.0;
             RemainderDay {
                 date: date.to_string(),
                 main_kwh: sum(|block| block.main_kw),
-                remainder_kwh: sum(|block| block.remainder_kw),
+                unmetered_kwh: sum(|block| block.unmetered_kw),
                 tolerance_kwh: blocks
                     .iter()
                     .map(|block| block.tolerance_kw)
@@ -236,7 +236,7 @@ mod tests {
             "{}",
             remainder.highest_kw
         );
-        assert_eq!(remainder.blocks_below_zero, 0);
+        assert_eq!(remainder.demand_periods_below_zero, 0);
         // The last hour of the meter above has nothing below it.
         assert_eq!(remainder.blocks, 348);
     }
@@ -260,7 +260,10 @@ mod tests {
         let logs = logs_of(tables);
         let study = analyse(&site, &logs, None).study;
         let remainder = &study.remainder[0];
-        assert_eq!((remainder.blocks, remainder.blocks_below_zero), (24, 1));
+        assert_eq!(
+            (remainder.blocks, remainder.demand_periods_below_zero),
+            (24, 1)
+        );
         assert!((remainder.lowest_kw + 0.5).abs() < 1e-9);
         assert!(
             remainder
@@ -272,7 +275,7 @@ mod tests {
         let tolerance = remainder.days[0].tolerance_kwh;
         assert!(tolerance.is_some_and(|kwh| (kwh - 3.9265).abs() < 1e-9));
         // 22 · 4 − 0.15 − 0.5
-        assert!((remainder.days[0].remainder_kwh - 87.35).abs() < 1e-9);
+        assert!((remainder.days[0].unmetered_kwh - 87.35).abs() < 1e-9);
         assert!(remainder.days[0].complete);
     }
 }

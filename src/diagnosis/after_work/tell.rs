@@ -208,7 +208,7 @@ fn of_round(site: &Site, check: &RoundCheck, diagnosis: &mut Diagnosis) {
                 "assumption",
                 (!check.rest_known).then_some("no round before the work: loads that the list lacks are not in what was expected"),
             ),
-        known: false,
+        accepted: false,
         action: "switch the suspected machines off one after the other and read the supply again".to_owned(),
         caution: CAUTION.to_owned(),
         source: SOURCE.to_owned(),

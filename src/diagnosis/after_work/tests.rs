@@ -80,7 +80,7 @@ fn a_machine_that_moves_another_phase_is_named_and_the_others_confirmed() {
         &site,
         &logs(&[(2, oven.clone()), (1, press.clone())], &metered),
     );
-    let finding = only(&diagnosis, Kind::AfterTheWork);
+    let finding = only(&diagnosis, Kind::WrongPhase);
     assert_eq!(finding.severity, Severity::Warning);
     assert_eq!(finding.spot.machine.as_deref(), Some("Oven"));
     assert!(
@@ -95,7 +95,7 @@ fn a_machine_that_moves_another_phase_is_named_and_the_others_confirmed() {
     assert!((shares[2] - 1.0).abs() < 0.05, "{found:?}");
     assert!(shares[0].abs() < 0.05, "{found:?}");
     let sound = diagnose(&site, &logs(&[(0, oven), (1, press)], &metered));
-    assert!(clear(&sound, Kind::AfterTheWork));
+    assert!(clear(&sound, Kind::WrongPhase));
 }
 
 /// A fan without a meter on L3 starts with the oven on L1 and draws half as much: the oven still leads.
@@ -108,10 +108,10 @@ fn what_starts_together_is_no_proof() {
     let press = runs(3.0, 130, 50, 30);
     let metered = [(2, oven.clone()), (3, press.clone())];
     let with_fan = logs(&[(0, oven.clone()), (2, fan), (1, press)], &metered);
-    assert!(clear(&diagnose(&site, &with_fan), Kind::AfterTheWork));
+    assert!(clear(&diagnose(&site, &with_fan), Kind::WrongPhase));
     let twins = [(2, oven.clone()), (3, oven.clone())];
     let diagnosis = diagnose(&site, &logs(&[(2, oven.clone()), (1, oven)], &twins));
-    assert!(needs(&diagnosis, Kind::AfterTheWork).contains("hours of their own"));
+    assert!(needs(&diagnosis, Kind::WrongPhase).contains("hours of their own"));
     let reason = after(&diagnosis).machines[0].reason.as_deref();
     assert_eq!(reason, Some("it changes together with `Press`"));
 }
@@ -127,7 +127,7 @@ fn a_load_between_two_phases_is_placed_by_the_phase_it_leaves_alone() {
         &site,
         &logs(&[(1, half.clone()), (2, half), (1, press)], &metered),
     );
-    let finding = only(&diagnosis, Kind::AfterTheWork);
+    let finding = only(&diagnosis, Kind::WrongPhase);
     assert!(
         finding.summary.contains("on L2-L3, not on L1-L2"),
         "{}",
@@ -179,7 +179,7 @@ fn the_currents_since_the_work_stand_beside_those_that_were_promised() {
         (told.measured_rms_a - told.predicted_rms_a).abs() < 0.1,
         "{told:?}"
     );
-    assert!(clear(&done, Kind::AfterTheWork), "{:?}", done.findings);
+    assert!(clear(&done, Kind::WrongPhase), "{:?}", done.findings);
     let not_done = moved(false);
     let told = neutral(&not_done);
     assert!(
@@ -189,7 +189,7 @@ fn the_currents_since_the_work_stand_beside_those_that_were_promised() {
     let found: Vec<&str> = not_done
         .findings
         .iter()
-        .filter(|finding| finding.kind == Kind::AfterTheWork)
+        .filter(|finding| finding.kind == Kind::WrongPhase)
         .map(|finding| finding.summary.as_str())
         .collect();
     assert!(
@@ -249,19 +249,19 @@ fn a_round_of_clamp_readings_names_the_machine_that_is_elsewhere() {
     };
     // As planned: L1 15, L2 25, L3 11: √(225 + 625 + 121 − 375 − 275 − 165) = 12.5.
     let done = judge([15.0, 25.0, 11.0, 12.5]);
-    assert!(clear(&done, Kind::AfterTheWork), "{:?}", done.findings);
+    assert!(clear(&done, Kind::WrongPhase), "{:?}", done.findings);
     let check = after(&done).round.as_ref().expect("a round");
     for (found, told) in check.predicted_a.iter().zip([15.0, 25.0, 11.0, 12.49]) {
         assert!((found - told).abs() < 0.01, "{check:?}");
     }
     // Put on L3 by mistake: L1 15, L2 5, L3 31.
     let wrong = judge([15.0, 5.0, 31.0, 22.7]);
-    let finding = only(&wrong, Kind::AfterTheWork);
+    let finding = only(&wrong, Kind::WrongPhase);
     assert_eq!(finding.spot.machine.as_deref(), Some("Oven"));
     assert!(finding.summary.contains("is on L3"), "{}", finding.summary);
     // Half of the load is off: no place of one machine explains that.
     let other = judge([5.0, 5.0, 5.0, 0.0]);
-    let finding = only(&other, Kind::AfterTheWork);
+    let finding = only(&other, Kind::WrongPhase);
     assert!(
         finding.summary.contains("no single machine"),
         "{}",

@@ -48,7 +48,7 @@ pub(crate) fn unmetered(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
             .is_some_and(|meter| logs.of(meter).is_some());
         if board.phase_limit_a.is_some() && !metered {
             diagnosis.not_judged.push(NotJudged {
-                kind: Kind::PhaseOverloaded,
+                kind: Kind::PhaseOverload,
                 spot: Spot {
                     node: Some(board.id.clone()),
                     ..Spot::default()
@@ -60,7 +60,7 @@ pub(crate) fn unmetered(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
 }
 
 fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mut Diagnosis) {
-    let kind = Kind::PhaseOverloaded;
+    let kind = Kind::PhaseOverload;
     let Some(courses) = view.analysis().phases() else {
         return diagnosis.needs(view, kind, None, "the current of each phase");
     };
@@ -139,7 +139,7 @@ fn contributors(evidence: Evidence, parts: &[Part]) -> Evidence {
 }
 
 fn neutral(view: &View<'_>, limit_a: f64, diagnosis: &mut Diagnosis) {
-    let kind = Kind::NeutralOverloaded;
+    let kind = Kind::NeutralOverload;
     let logged = view.table().values(Quantity::NeutralCurrent);
     let is_logged = logged.is_some();
     let Some(series) = logged.or_else(|| neutral_at_least(view)) else {

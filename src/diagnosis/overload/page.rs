@@ -29,6 +29,6 @@ pub(crate) const NEUTRAL_PAGE: Page = Page {
     formula: FORMULA,
     source: SOURCE,
     imitators: IMITATORS,
-    action: "Spread the single-phase loads over the phases (`tapoff balance`); where harmonics load the neutral, see `tapoff explain harmonic-neutral`.",
+    action: "Spread the single-phase loads over the phases (`tapoff balance`); where harmonics load the neutral, see `tapoff explain neutral-harmonics`.",
     caution: CAUTION,
 };

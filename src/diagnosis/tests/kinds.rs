@@ -65,15 +65,15 @@ fn every_kind_has_a_test_where_it_appears_and_one_where_an_imitator_does_not() {
         include_str!("voltage.rs"),
         include_str!("wiring.rs"),
         include_str!("../joint/tests.rs"),
-        include_str!("../meter_wiring/tests.rs"),
-        include_str!("../meter_wiring/pairing.rs"),
-        include_str!("../unexplained_load.rs"),
+        include_str!("../metering_fault/tests.rs"),
+        include_str!("../metering_fault/pairing.rs"),
+        include_str!("../list_mismatch.rs"),
         include_str!("../after_work/tests.rs"),
         include_str!("../../../tests/suite/register_finding.rs"),
     ];
     let listed = |kind: Kind| -> [&str; 2] {
         match kind {
-            Kind::NeutralConnection => [
+            Kind::NeutralFault => [
                 "a_failing_neutral_is_a_danger",
                 "a_heavy_phase_and_a_lost_phase_are_not_a_failing_neutral",
             ],
@@ -85,19 +85,19 @@ fn every_kind_has_a_test_where_it_appears_and_one_where_an_imitator_does_not() {
                 "a_joint_between_two_meters_is_found_there",
                 "a_joint_above_both_meters_is_not_blamed_on_what_is_between",
             ],
-            Kind::PhaseOverloaded => [
+            Kind::PhaseOverload => [
                 "a_phase_above_its_limit_is_told_with_its_minutes",
                 "a_phase_at_its_limit_is_not_overloaded_and_one_minute_is_a_notice",
             ],
-            Kind::NeutralOverloaded => [
+            Kind::NeutralOverload => [
                 "a_neutral_above_its_limit_is_told_and_needs_its_current",
                 "full_phases_in_balance_are_not_an_overloaded_neutral",
             ],
-            Kind::HarmonicNeutral => [
+            Kind::NeutralHarmonics => [
                 "third_harmonics_that_load_the_neutral_are_told",
                 "loads_that_switch_within_the_interval_are_not_called_harmonics",
             ],
-            Kind::MeterWiring => [
+            Kind::MeteringFault => [
                 "a_register_that_counts_two_thirds_of_the_power_is_told",
                 "a_register_within_its_class_or_over_a_gap_is_not",
             ],
@@ -113,19 +113,19 @@ fn every_kind_has_a_test_where_it_appears_and_one_where_an_imitator_does_not() {
                 "unequal_line_voltages_are_told_with_the_motors_factor",
                 "a_displaced_neutral_is_not_unbalance_of_the_lines",
             ],
-            Kind::VoltageStep => [
+            Kind::RapidVoltageChange => [
                 "steps_are_told_with_those_of_the_own_load",
                 "a_voltage_that_drifts_or_moves_while_nobody_reads_is_not_a_step",
             ],
-            Kind::UnbalancedLoad => [
+            Kind::LoadUnbalance => [
                 "a_load_on_one_phase_is_told_with_its_share",
                 "phases_that_take_turns_are_not_an_unbalanced_load",
             ],
-            Kind::UnexplainedLoad => [
+            Kind::ListMismatch => [
                 "load_that_the_list_lacks_is_told_with_its_days_and_hours",
                 "losses_of_a_few_per_cent_are_not_a_hidden_load",
             ],
-            Kind::AfterTheWork => [
+            Kind::WrongPhase => [
                 "a_machine_that_moves_another_phase_is_named_and_the_others_confirmed",
                 "what_starts_together_is_no_proof",
             ],

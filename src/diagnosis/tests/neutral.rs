@@ -16,7 +16,7 @@ fn third_harmonics_that_load_the_neutral_are_told() {
     }
     columns.push(constant(Quantity::NeutralCurrent, 21.0, 300));
     let diagnosis = judge(columns);
-    let finding = only(&diagnosis, Kind::HarmonicNeutral);
+    let finding = only(&diagnosis, Kind::NeutralHarmonics);
     assert_eq!(finding.severity, Severity::Warning);
     assert!((number(finding, "neutral_rms_a") / phase_rms - 1.72).abs() < 0.005);
     assert!((number(finding, "distortion_l1_pct") - 70.0).abs() < 1e-6);
@@ -33,7 +33,7 @@ fn a_phase_with_a_current_and_no_power_is_not_judged() {
     set(&mut columns, Quantity::Current(Phase::L1), 0..300, 30.0);
     columns.push(constant(Quantity::NeutralCurrent, 40.0, 300));
     let diagnosis = judge(columns);
-    assert!(needs(&diagnosis, Kind::HarmonicNeutral).contains("the power of L1"));
+    assert!(needs(&diagnosis, Kind::NeutralHarmonics).contains("the power of L1"));
 }
 
 /// Three heaters of 30 A take turns within each minute: each phase's mean is 10 A, their phasor sum
@@ -47,12 +47,12 @@ fn loads_that_switch_within_the_interval_are_not_called_harmonics() {
         diagnosis
             .findings
             .iter()
-            .all(|finding| finding.kind != Kind::HarmonicNeutral)
+            .all(|finding| finding.kind != Kind::NeutralHarmonics)
     );
-    assert!(needs(&diagnosis, Kind::HarmonicNeutral).contains("switch within"));
+    assert!(needs(&diagnosis, Kind::NeutralHarmonics).contains("switch within"));
     let mut without_power = on_phases(Quantity::Current, [12.2; 3], 300);
     without_power.push(constant(Quantity::NeutralCurrent, 21.0, 300));
-    assert!(needs(&judge(without_power), Kind::HarmonicNeutral).contains("reactive power"));
+    assert!(needs(&judge(without_power), Kind::NeutralHarmonics).contains("reactive power"));
 }
 
 /// 10, 8 and 5 kW in star without a neutral (Millman's theorem, worked out apart): 196.7, 229.1 and
@@ -64,7 +64,7 @@ fn a_failing_neutral_is_a_danger() {
         set(&mut columns, Quantity::Voltage(phase), 100..120, volts);
     }
     let diagnosis = judge(columns);
-    let finding = only(&diagnosis, Kind::NeutralConnection);
+    let finding = only(&diagnosis, Kind::NeutralFault);
     assert_eq!(finding.severity, Severity::Danger);
     assert!((number(finding, "highest_displacement_v") - 43.59).abs() < 0.15);
     assert!((number(finding, "longest_spell_min") - 20.0).abs() < 1e-9);
@@ -74,9 +74,9 @@ fn a_failing_neutral_is_a_danger() {
 fn a_heavy_phase_and_a_lost_phase_are_not_a_failing_neutral() {
     // 80 A on one phase over 30 mΩ of line and 20 mΩ of neutral, seen as 4 V.
     let heavy = judge(resistive([226.0, 231.0, 231.0], [80.0, 2.0, 2.0], 300));
-    assert!(clear(&heavy, Kind::NeutralConnection));
+    assert!(clear(&heavy, Kind::NeutralFault));
     let lost = judge(resistive([230.0, 0.0, 230.0], [10.0, 0.0, 10.0], 300));
-    assert!(clear(&lost, Kind::NeutralConnection));
+    assert!(clear(&lost, Kind::NeutralFault));
     let without = judge(on_phases(Quantity::Current, [9.0; 3], 300));
-    assert!(needs(&without, Kind::NeutralConnection).contains("voltage"));
+    assert!(needs(&without, Kind::NeutralFault).contains("voltage"));
 }

@@ -13,7 +13,7 @@ fn a_phase_above_its_limit_is_told_with_its_minutes() {
     set(&mut columns, Quantity::Current(Phase::L1), 10..14, 104.0);
     set(&mut columns, Quantity::Current(Phase::L1), 60..71, 110.0);
     let diagnosis = judge(columns);
-    let finding = only(&diagnosis, Kind::PhaseOverloaded);
+    let finding = only(&diagnosis, Kind::PhaseOverload);
     assert_eq!(finding.severity, Severity::Warning);
     assert_eq!(finding.spot.phase, Some(Phase::L1));
     assert!((number(finding, "time_above_limit_min") - 15.0).abs() < 1e-9);
@@ -28,7 +28,7 @@ fn a_site_sets_its_own_thresholds() {
     set(&mut columns, Quantity::Current(Phase::L1), 60..120, 110.0);
     let severity = |site| {
         let diagnosis = judge_site(site, 60, columns.clone());
-        only(&diagnosis, Kind::PhaseOverloaded).severity
+        only(&diagnosis, Kind::PhaseOverload).severity
     };
     assert_eq!(severity(&own), Severity::Notice);
     assert_eq!(severity(&site(&[], "")), Severity::Warning);
@@ -37,16 +37,13 @@ fn a_site_sets_its_own_thresholds() {
 #[test]
 fn a_phase_at_its_limit_is_not_overloaded_and_one_minute_is_a_notice() {
     let full = judge(on_phases(Quantity::Current, [100.0, 100.0, 99.9], 300));
-    assert!(clear(&full, Kind::PhaseOverloaded));
+    assert!(clear(&full, Kind::PhaseOverload));
     let mut columns = on_phases(Quantity::Current, [90.0; 3], 300);
     set(&mut columns, Quantity::Current(Phase::L2), 7..8, 130.0);
     let brief = judge(columns);
-    assert_eq!(
-        only(&brief, Kind::PhaseOverloaded).severity,
-        Severity::Notice
-    );
+    assert_eq!(only(&brief, Kind::PhaseOverload).severity, Severity::Notice);
     let voltage_alone = judge(on_phases(Quantity::Voltage, [230.0; 3], 300));
-    assert!(needs(&voltage_alone, Kind::PhaseOverloaded).contains("current"));
+    assert!(needs(&voltage_alone, Kind::PhaseOverload).contains("current"));
 }
 
 /// A gG fuse of 100 A must operate within two hours at 160 A (IEC 60269-1, Table 2).
@@ -54,7 +51,7 @@ fn a_phase_at_its_limit_is_not_overloaded_and_one_minute_is_a_notice() {
 fn the_conventional_fusing_current_is_a_danger_after_its_conventional_time() {
     let finding = |rows| {
         let diagnosis = judge(on_phases(Quantity::Current, [160.0, 5.0, 5.0], rows));
-        only(&diagnosis, Kind::PhaseOverloaded).severity
+        only(&diagnosis, Kind::PhaseOverload).severity
     };
     assert_eq!(finding(119), Severity::Warning);
     assert_eq!(finding(121), Severity::Danger);
@@ -63,10 +60,10 @@ fn the_conventional_fusing_current_is_a_danger_after_its_conventional_time() {
 #[test]
 fn a_neutral_above_its_limit_is_told_and_needs_its_current() {
     let mut columns = on_phases(Quantity::Current, [90.0; 3], 60);
-    assert!(needs(&judge(columns.clone()), Kind::NeutralOverloaded).contains("neutral"));
+    assert!(needs(&judge(columns.clone()), Kind::NeutralOverload).contains("neutral"));
     columns.push(constant(Quantity::NeutralCurrent, 120.0, 60));
     let diagnosis = judge(columns);
-    let finding = only(&diagnosis, Kind::NeutralOverloaded);
+    let finding = only(&diagnosis, Kind::NeutralOverload);
     assert!((number(finding, "time_above_limit_min") - 60.0).abs() < 1e-9);
 }
 
@@ -76,7 +73,7 @@ fn full_phases_in_balance_are_not_an_overloaded_neutral() {
     for amps in [3.0, 99.0] {
         let mut columns = on_phases(Quantity::Current, [90.0; 3], 60);
         columns.push(constant(Quantity::NeutralCurrent, amps, 60));
-        assert!(clear(&judge(columns), Kind::NeutralOverloaded));
+        assert!(clear(&judge(columns), Kind::NeutralOverload));
     }
 }
 
@@ -84,11 +81,11 @@ fn full_phases_in_balance_are_not_an_overloaded_neutral() {
 #[test]
 fn a_neutral_that_is_not_logged_carries_at_least_the_sum_of_the_phases() {
     let one = judge(resistive([230.0; 3], [120.0, 0.0, 0.0], 60));
-    let finding = only(&one, Kind::NeutralOverloaded);
+    let finding = only(&one, Kind::NeutralOverload);
     assert!((number(finding, "highest_a") - 120.0).abs() < 1e-9);
     // Below the limit it is not cleared, since what the sum leaves out may come on top.
     let balanced = judge(resistive([230.0; 3], [90.0; 3], 60));
-    assert!(needs(&balanced, Kind::NeutralOverloaded).contains("harmonics"));
+    assert!(needs(&balanced, Kind::NeutralOverload).contains("harmonics"));
 }
 
 /// A cable of 20 min: (110/125)² · (1 − e^(−60/20)) = 73.6 % after an hour; a fuse's own time (72 min) gives less.
@@ -97,10 +94,7 @@ fn the_thermal_time_constant_can_be_set() {
     let heating = |more: &str| {
         let columns = on_phases(Quantity::Current, [110.0, 5.0, 5.0], 60);
         let diagnosis = judge_site(&site(&[], more), 60, columns);
-        number(
-            only(&diagnosis, Kind::PhaseOverloaded),
-            "highest_heating_pct",
-        )
+        number(only(&diagnosis, Kind::PhaseOverload), "highest_heating_pct")
     };
     assert!((heating("[thresholds]\nthermal_time_constant_min = 20\n") - 73.58).abs() < 0.01);
     // τ = 120/ln(1.6²/(1.6² − 1.25²)) = 127.3 min: 77.44 · (1 − e^(−60/127.3)) = 29.11.
@@ -124,7 +118,7 @@ fn an_overload_names_the_moves_that_relieve_it() {
         ..metering::Logs::default()
     };
     let diagnosis = diagnose(&own, &logs);
-    let finding = only(&diagnosis, Kind::PhaseOverloaded);
+    let finding = only(&diagnosis, Kind::PhaseOverload);
     assert!((number(finding, "measured_share_a") - 40.0).abs() < 0.01);
     assert!((number(finding, "unknown_share_a") - 70.0).abs() < 0.1);
     assert!((number(finding, "conventional_operating_current_a") - 160.0).abs() < 1e-9);

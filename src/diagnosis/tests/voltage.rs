@@ -63,13 +63,13 @@ fn a_phase_without_voltage_is_told_as_lost_and_the_others_as_too_high() {
     // And as what it is, with the readings a few volts off as well.
     for volts in [[0.0, 398.4, 398.4], [2.0, 396.0, 400.0]] {
         let diagnosis = judge(resistive(volts, [0.0; 3], 300));
-        let neutral = only(&diagnosis, Kind::NeutralConnection);
+        let neutral = only(&diagnosis, Kind::NeutralFault);
         assert_eq!(neutral.severity, Severity::Danger, "{volts:?}");
         assert!((number(neutral, "highest_displacement_v") - 230.0).abs() < 1.0);
     }
     // A phase lost at the source leaves the others near nominal.
     let source = judge(resistive([2.0, 231.0, 229.0], [0.0; 3], 300));
-    assert!(clear(&source, Kind::NeutralConnection));
+    assert!(clear(&source, Kind::NeutralFault));
 }
 
 #[test]
@@ -104,14 +104,14 @@ fn dips(starts: &[usize], amps: f64) -> Columns {
 #[test]
 fn steps_are_told_with_those_of_the_own_load() {
     let diagnosis = judge(dips(&[100, 300, 500], 90.0));
-    let finding = only(&diagnosis, Kind::VoltageStep);
+    let finding = only(&diagnosis, Kind::RapidVoltageChange);
     // Down and up again, three times, each with the own load.
     assert!((number(finding, "steps") - 6.0).abs() < 1e-9);
     assert!((number(finding, "steps_with_own_load") - 6.0).abs() < 1e-9);
     assert!((number(finding, "largest_v").abs() - 14.0).abs() < 1e-9);
     // The network's steps are told as such: the own current does not follow.
     let network = judge(dips(&[100, 300, 500], 5.0));
-    let finding = only(&network, Kind::VoltageStep);
+    let finding = only(&network, Kind::RapidVoltageChange);
     assert!((number(finding, "steps_with_own_load")).abs() < 1e-9);
 }
 
@@ -127,7 +127,7 @@ fn a_voltage_that_drifts_or_moves_while_nobody_reads_is_not_a_step() {
             volts,
         );
     }
-    assert!(clear(&judge(drift), Kind::VoltageStep));
+    assert!(clear(&judge(drift), Kind::RapidVoltageChange));
     // 230 V before each hour without readings, 214 V after it, and the other way round.
     let volts = |minute: usize| {
         if (minute / 120).is_multiple_of(2) {
@@ -148,7 +148,10 @@ fn a_voltage_that_drifts_or_moves_while_nobody_reads_is_not_a_step() {
         meters: vec![MeterLog::of_table(0, table)],
         ..Logs::default()
     };
-    assert!(clear(&diagnose(&site(&[], ""), &logs), Kind::VoltageStep));
+    assert!(clear(
+        &diagnose(&site(&[], ""), &logs),
+        Kind::RapidVoltageChange
+    ));
 }
 
 fn lines(volts: [f64; 3]) -> Columns {

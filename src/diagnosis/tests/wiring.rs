@@ -10,7 +10,7 @@ use site::Quantity;
 fn a_consumer_that_gives_power_has_its_transformer_reversed() {
     let columns = on_phases(active, [2.0, -2.0, 2.0], 600);
     let diagnosis = judge(columns);
-    let finding = only(&diagnosis, Kind::MeterWiring);
+    let finding = only(&diagnosis, Kind::MeteringFault);
     assert_eq!(finding.spot.phase, Some(Phase::L2));
     // 2 kW for ten hours.
     assert!((number(finding, "energy_with_wrong_sign_kwh") - 20.0).abs() < 1e-9);
@@ -25,11 +25,11 @@ fn a_machine_that_brakes_or_a_generator_is_not_a_reversed_transformer() {
         100..160,
         -1.5,
     );
-    assert!(clear(&judge(columns), Kind::MeterWiring));
+    assert!(clear(&judge(columns), Kind::MeteringFault));
     let mut generator = on_phases(active, [-2.0; 3], 600);
     generator.push(constant(Quantity::EnergyExport, 7.0, 600));
     let diagnosis = judge(generator);
-    assert!(needs(&diagnosis, Kind::MeterWiring).contains("export"));
+    assert!(needs(&diagnosis, Kind::MeteringFault).contains("export"));
 }
 
 #[test]
@@ -50,7 +50,7 @@ fn a_lost_lead_is_not_a_lost_phase() {
     set(&mut columns, Quantity::Voltage(Phase::L2), 50..60, 20.0);
     let lead = judge(columns);
     assert!(clear(&lead, Kind::PhaseLoss));
-    let wiring = only(&lead, Kind::MeterWiring);
+    let wiring = only(&lead, Kind::MeteringFault);
     assert_eq!(wiring.spot.phase, Some(Phase::L2));
     assert!(wiring.summary.contains("voltage lead"));
 }

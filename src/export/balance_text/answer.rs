@@ -75,16 +75,16 @@ fn what_is_known(result: &BalanceResult) -> String {
         result.gap_pct,
     ) {
         (Proof::Optimal, ..) if result.infeasible.is_some() => {
-            "Proven: no other assignment passes the limits less, or as little with less in the neutral"
+            "Proven: no other allocation passes the limits less, or as little with less in the neutral"
                 .to_owned()
         }
         (Proof::Optimal, ..) => {
-            format!("Proven: no other assignment {}", result.objective.less())
+            format!("Proven: no other allocation {}", result.objective.less())
         }
         (Proof::Gap, None, Some(gap)) if result.peaks.is_some() => {
             let bound = result.peaks.as_ref().and_then(|peaks| peaks.lower_bound_a);
             format!(
-                "Best found; no assignment can have a highest block below {} ({} less)",
+                "Best found; no allocation can have a highest block below {} ({} less)",
                 or_dash(bound, format_amps),
                 format_percent(gap)
             )
@@ -93,7 +93,7 @@ fn what_is_known(result: &BalanceResult) -> String {
             format!("Best found; at most {} could still be gained", format_percent(gap))
         }
         (Proof::Gap, Some(bound), Some(gap)) => format!(
-            "Best found; no assignment can be below {} ({} less)",
+            "Best found; no allocation can be below {} ({} less)",
             format_amps(bound),
             format_percent(gap)
         ),

@@ -1,10 +1,9 @@
 //! The installation as declared: plain types that know no file.
 
+pub(crate) mod accepted;
 pub(crate) mod carbon;
 pub(crate) mod connection;
 pub(crate) mod device;
-pub(crate) mod driver;
-pub(crate) mod known;
 pub(crate) mod machine;
 pub(crate) mod meter;
 pub(crate) mod node;
@@ -12,4 +11,5 @@ pub(crate) mod quantity;
 pub(crate) mod schedule;
 pub(crate) mod site;
 pub(crate) mod thresholds;
+pub(crate) mod variable;
 pub(crate) mod work;

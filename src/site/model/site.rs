@@ -5,16 +5,16 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 
+use super::accepted::Accepted;
 use super::carbon::CarbonFile;
 use super::connection::Connection;
 use super::device::{Cable, ProtectiveDevice};
-use super::driver::{BaselineTerms, Driver};
-use super::known::Known;
 use super::machine::Machine;
 use super::meter::Meter;
 use super::node::{Measured, Node};
 use super::schedule::Schedule;
 use super::thresholds::Thresholds;
+use super::variable::{BaselineTerms, Variable};
 use super::work::Work;
 use tariff::{Tariff, Terms};
 
@@ -126,7 +126,7 @@ pub struct Site {
     /// The machine list as it was read.
     pub machine_list: String,
     /// Findings that the user has accepted.
-    pub known: Vec<Known>,
+    pub accepted: Vec<Accepted>,
     /// Work that changed which phase loads are on, earliest first.
     pub works: Vec<Work>,
     /// Limits that decide whether something is a finding.
@@ -134,7 +134,7 @@ pub struct Site {
     /// Prices, ascending by the date from which they hold; empty without a tariff.
     pub tariffs: Vec<Tariff>,
     /// Series that may explain the energy, in file order.
-    pub drivers: Vec<Driver>,
+    pub variables: Vec<Variable>,
     /// What the energy is compared with, where that is declared.
     pub baseline: Option<BaselineTerms>,
 }

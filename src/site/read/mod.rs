@@ -1,13 +1,12 @@
 //! From the files of a site folder to the model: every fault a message at its place.
 
+pub(crate) mod accepted;
 pub(crate) mod bounds;
 pub(crate) mod carbon;
 pub(crate) mod date;
 pub(crate) mod decimals;
-pub(crate) mod drivers;
 pub(crate) mod file;
 pub(crate) mod kept_together;
-pub(crate) mod known;
 pub(crate) mod list;
 pub(crate) mod machine_list;
 pub(crate) mod meters;
@@ -22,4 +21,5 @@ pub(crate) mod tariff_bands;
 pub(crate) mod tariffs;
 pub(crate) mod thresholds;
 pub(crate) mod tree;
+pub(crate) mod variables;
 pub(crate) mod work;

@@ -15,7 +15,7 @@ use super::meters::{self, MeterDraft};
 use super::table::{Located, Source, Table};
 use super::tree::{self, Tree};
 use super::work::{self, WorkDraft};
-use super::{carbon, drivers, known, schedules, supply, tariffs, thresholds};
+use super::{accepted, carbon, schedules, supply, tariffs, thresholds, variables};
 use crate::model::site::{CableSize, Site};
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
 
@@ -90,16 +90,16 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
     let schedules = schedules::read(root);
     let cable_sizes = read_cable_sizes(root);
     let meters = meters::read(root);
-    let known = known::read(root);
+    let accepted = accepted::read(root);
     let works = work::read(root);
     let thresholds = thresholds::read(root);
     let constant = head.as_ref();
     let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
     let carbon = carbon::read(root, constant);
     let tariffs = tariffs::read(root);
-    let drivers = drivers::read(root);
+    let variables = variables::read(root);
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
-    let baseline = drivers::read_baseline(root, &drivers, &meter_ids);
+    let baseline = variables::read_baseline(root, &variables, &meter_ids);
     root.finish();
     let complete = head.is_some() && supply.is_some();
     let head = head.unwrap_or_else(Head::stand_in);
@@ -123,11 +123,11 @@ fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
             meters: Vec::new(),
             machines: Vec::new(),
             machine_list: String::new(),
-            known,
+            accepted,
             works: Vec::new(),
             thresholds,
             tariffs,
-            drivers,
+            variables,
             baseline,
         },
         meters,

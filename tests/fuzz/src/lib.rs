@@ -11,7 +11,7 @@ use std::sync::Once;
 // What the compiled-in counters call, for `seeds`, which fuzzes nothing.
 use libfuzzer_sys as _;
 use tapoff::app::{Console, ExitStatus, run};
-use tapoff::baseline::read_drivers;
+use tapoff::baseline::read_variables;
 use tapoff::demand;
 use tapoff::message::{InputErrors, Level, Messages};
 use tapoff::metering::{Period, read_logs};
@@ -107,7 +107,7 @@ impl Workshop {
             Err(InputErrors(messages)) => return drawn(&messages),
         };
         let logs = read_logs(&site, Period::default(), &mut messages);
-        read_drivers(&site, &mut messages);
+        read_variables(&site, &mut messages);
         drawn(&messages);
         if !messages.has_errors() {
             black_box(demand::analyse(&site, &logs, None));

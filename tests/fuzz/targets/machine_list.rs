@@ -1,4 +1,4 @@
-//! The lists beside `site.toml`: machines, rounds of readings, carbon factors, drivers. The first
+//! The lists beside `site.toml`: machines, rounds of readings, carbon factors, variables. The first
 //! byte tells which.
 #![no_main]
 
@@ -12,9 +12,9 @@ const MORE: &str = "\
 id = 'main'
 measures = 'supply'
 files = 'a.csv'
-[[driver]]
+[[variable]]
 name = 'doors'
-file = 'drivers.csv'
+file = 'variables.csv'
 column = 'doors'
 per = 'day'
 [carbon]
@@ -32,7 +32,7 @@ const FILES: [(&str, &str); 4] = [
         "carbon.csv",
         "time,g\n2026-03-09 00:00,150\n2026-03-09 01:00,160\n",
     ),
-    ("drivers.csv", "date,doors\n2026-03-09,12\n2026-03-10,14\n"),
+    ("variables.csv", "date,doors\n2026-03-09,12\n2026-03-10,14\n"),
 ];
 
 thread_local! {

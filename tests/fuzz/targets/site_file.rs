@@ -17,7 +17,7 @@ thread_local! {
     static WORKSHOP: LazyCell<Workshop> = LazyCell::new(|| {
         let workshop = Workshop::new();
         workshop.put("a.csv", LOG);
-        workshop.put("drivers.csv", "date,doors\n2026-03-09,12\n2026-03-10,14\n");
+        workshop.put("variables.csv", "date,doors\n2026-03-09,12\n2026-03-10,14\n");
         workshop.put("carbon.csv", "time,g\n2026-03-09 00:00,150\n2026-03-09 01:00,160\n");
         workshop
     });

@@ -106,8 +106,16 @@ fn a_machine_put_back_is_predicted_as_it_was_logged() {
         .find(|place| place.circuit == "S7 steam")
         .expect("its old place");
     assert_eq!(there.connection.name(), "L1");
-    let phases = there.effect.block_phase_max_a.after.expect("blocks");
-    let neutral = there.effect.block_neutral_max_a.after.expect("blocks");
+    let phases = there
+        .effect
+        .demand_period_phase_max_a
+        .after
+        .expect("blocks");
+    let neutral = there
+        .effect
+        .demand_period_neutral_max_a
+        .after
+        .expect("blocks");
     for (predicted, logged) in [phases[0], phases[1], phases[2], neutral]
         .iter()
         .zip(&logged)
@@ -118,10 +126,19 @@ fn a_machine_put_back_is_predicted_as_it_was_logged() {
         );
     }
     // The machine matters here: without it the largest half-hour of L1 or of the neutral is another.
-    let without = there.effect.block_neutral_max_a.before.expect("blocks");
+    let without = there
+        .effect
+        .demand_period_neutral_max_a
+        .before
+        .expect("blocks");
     assert!(
         (without / neutral - 1.0).abs() > 0.01
-            || there.effect.block_phase_max_a.before.expect("blocks")[0] < 0.99 * phases[0]
+            || there
+                .effect
+                .demand_period_phase_max_a
+                .before
+                .expect("blocks")[0]
+                < 0.99 * phases[0]
     );
     let best = &found.places[0];
     assert!(best.fits && best.rank <= there.rank);

@@ -38,7 +38,7 @@ pub(super) enum Input {
     },
     Index {
         energy_kwh: f64,
-        driver: f64,
+        variable: f64,
     },
 }
 
@@ -129,8 +129,11 @@ impl Worked for Input {
                     ("cost", loss_kwh * rate_per_kwh),
                 ]);
             }
-            Input::Index { energy_kwh, driver } => {
-                let index = energy_index(KilowattHours(*energy_kwh), *driver)?;
+            Input::Index {
+                energy_kwh,
+                variable,
+            } => {
+                let index = energy_index(KilowattHours(*energy_kwh), *variable)?;
                 figures = named([("kwh_per_unit", index.ok_or("nothing drove it")?)]);
             }
         }

@@ -1,4 +1,4 @@
-//! What a page needs to try assignments.
+//! What a page needs to try allocations.
 
 use num_complex::Complex64;
 
@@ -8,7 +8,7 @@ use site::Connection;
 /// Position of a slot that flows in the neutral and on no phase.
 pub(super) const NEUTRAL: usize = 3;
 
-/// Units, nodes and numbers enough to work out any assignment.
+/// Units, nodes and numbers enough to work out any allocation.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrialBoard {
     /// What can change its phase as one.
@@ -21,9 +21,9 @@ pub struct TrialBoard {
     pub start_s: Vec<i64>,
     /// Number of all analysis intervals.
     pub intervals: usize,
-    /// Best assignment found for each number of moves, from none.
+    /// Best allocation found for each number of moves, from none.
     pub plans: Vec<TrialPlan>,
-    /// Assignments compared with all intervals.
+    /// Allocations compared with all intervals.
     pub compared: usize,
     /// In those, the most by which the largest current of all intervals passed the largest of the
     /// chosen ones, as a share of it. (%)
@@ -90,7 +90,7 @@ pub struct Wave {
     pub values: Vec<[i16; 2]>,
 }
 
-/// Best assignment with a number of moves.
+/// Best allocation with a number of moves.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TrialPlan {
     /// Moves allowed.
@@ -99,7 +99,7 @@ pub struct TrialPlan {
     pub turns: Vec<usize>,
 }
 
-/// Currents of a node under an assignment.
+/// Currents of a node under an allocation.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct TrialFigures {
     /// Root mean square over all intervals, L1, L2, L3. (A)
@@ -145,7 +145,7 @@ impl Wave {
 }
 
 impl TrialBoard {
-    /// Figures of every node under an assignment: from these numbers alone, as the page does it.
+    /// Figures of every node under an allocation: from these numbers alone, as the page does it.
     ///
     /// # Panics
     ///

@@ -4,7 +4,7 @@ use num_complex::Complex64;
 use rayon::prelude::*;
 
 use super::board::{NEUTRAL, Slot, TrialBoard, TrialNode, TrialPlan, TrialUnit, Wave};
-use super::intervals::{affordable, assignments, largest, random_steps, telling};
+use super::intervals::{affordable, allocations, largest, random_steps, telling};
 use super::moments::moments;
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
 use crate::pose::from_site::Posed;
@@ -90,7 +90,7 @@ pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> Tr
     known.push(solution.choices.clone());
     known.extend(plans.iter().map(|plan| plan.turns.clone()));
     let budget = affordable(problem);
-    let kept = telling(problem, &assignments(problem, &known, budget / 2));
+    let kept = telling(problem, &allocations(problem, &known, budget / 2));
     let mut board = TrialBoard {
         units: units(site, posed, solution),
         nodes: trial_nodes(&nodes, slots, &waves, &kept, problem.intervals()),
@@ -211,11 +211,11 @@ fn units(site: &Site, posed: &Posed, solution: &Solution) -> Vec<TrialUnit> {
         .collect()
 }
 
-/// How far the chosen intervals miss the largest currents of all, in assignments they were not
+/// How far the chosen intervals miss the largest currents of all, in allocations they were not
 /// chosen for.
-fn compare(board: &mut TrialBoard, problem: &Problem, assignments: &[Vec<usize>]) {
+fn compare(board: &mut TrialBoard, problem: &Problem, allocations: &[Vec<usize>]) {
     let nodes: Vec<&Node> = told_nodes(problem).collect();
-    let misses: Vec<f64> = assignments
+    let misses: Vec<f64> = allocations
         .par_iter()
         .map(|turns| {
             let figures = board.figures(turns);
@@ -230,6 +230,6 @@ fn compare(board: &mut TrialBoard, problem: &Problem, assignments: &[Vec<usize>]
             misses.fold(0.0, f64::max)
         })
         .collect();
-    board.compared = assignments.len();
+    board.compared = allocations.len();
     board.largest_miss_pct = misses.into_iter().fold(0.0, f64::max);
 }

@@ -12,12 +12,12 @@ use crate::search::random::Dice;
 const MOST: usize = 480;
 /// Series values that choosing and comparing may read.
 const WORK: usize = 600_000_000;
-/// Intervals that each phase and the neutral of each node put forward in each assignment.
+/// Intervals that each phase and the neutral of each node put forward in each allocation.
 const RANKS: usize = 12;
 
-/// Assignments that a reader is likely to come by: those given, each single change of them, and
+/// Allocations that a reader is likely to come by: those given, each single change of them, and
 /// random steps away from them, in this order.
-pub(super) fn assignments(
+pub(super) fn allocations(
     problem: &Problem,
     known: &[Vec<usize>],
     count: usize,
@@ -40,7 +40,7 @@ pub(super) fn assignments(
     all
 }
 
-/// Assignments some random changes away from the given ones.
+/// Allocations some random changes away from the given ones.
 pub(super) fn random_steps(
     problem: &Problem,
     known: &[Vec<usize>],
@@ -50,7 +50,7 @@ pub(super) fn random_steps(
     let mut dice = Dice::new(seed);
     let units = problem.units();
     if units.is_empty() {
-        // Nothing can be changed: no other assignment exists.
+        // Nothing can be changed: no other allocation exists.
         return Vec::new();
     }
     (0..count)
@@ -65,7 +65,7 @@ pub(super) fn random_steps(
         .collect()
 }
 
-/// How many assignments may be looked at over all intervals.
+/// How many allocations may be looked at over all intervals.
 pub(super) fn affordable(problem: &Problem) -> usize {
     let series: usize = problem
         .nodes()
@@ -76,12 +76,12 @@ pub(super) fn affordable(problem: &Problem) -> usize {
 }
 
 /// The intervals with the largest current of each phase and of the neutral at each node under each
-/// of the assignments, ascending; all intervals where they are few.
-pub(super) fn telling(problem: &Problem, assignments: &[Vec<usize>]) -> Vec<usize> {
+/// of the allocations, ascending; all intervals where they are few.
+pub(super) fn telling(problem: &Problem, allocations: &[Vec<usize>]) -> Vec<usize> {
     if problem.intervals() <= MOST {
         return (0..problem.intervals()).collect();
     }
-    let by_rank: Vec<Vec<[usize; RANKS]>> = assignments
+    let by_rank: Vec<Vec<[usize; RANKS]>> = allocations
         .par_iter()
         .map(|turns| {
             let nodes = problem.nodes().iter();

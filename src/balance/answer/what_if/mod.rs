@@ -1,7 +1,7 @@
-//! The installation in few numbers, so that a page can try any assignment without the logs.
+//! The installation in few numbers, so that a page can try any allocation without the logs.
 //!
 //! In: a posed [`Problem`], its plans. Out: a [`TrialBoard`] whose figures are the exact root mean
-//! squares of every assignment, and the largest currents of a stated set of intervals.
+//! squares of every allocation, and the largest currents of a stated set of intervals.
 
 mod board;
 mod build;

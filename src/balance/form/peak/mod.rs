@@ -39,7 +39,7 @@ impl Conductors {
     }
 }
 
-/// A block and the most that any assignment can make of it.
+/// A block and the most that any allocation can make of it.
 #[derive(Clone, Debug)]
 pub(crate) struct Bounded {
     pub(crate) intervals: Range<usize>,
@@ -49,7 +49,7 @@ pub(crate) struct Bounded {
     most: f64,
 }
 
-/// Where the largest current of an assignment is.
+/// Where the largest current of an allocation is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Largest {
     /// Mean square over the block. [A²]
@@ -60,7 +60,7 @@ pub(crate) struct Largest {
     pub(crate) conductor: usize,
 }
 
-/// The blocks of a problem that some assignment can make the largest.
+/// The blocks of a problem that some allocation can make the largest.
 #[derive(Clone, Debug)]
 pub(crate) struct Peak<'p> {
     pub(crate) problem: &'p Problem,
@@ -70,8 +70,8 @@ pub(crate) struct Peak<'p> {
 }
 
 impl<'p> Peak<'p> {
-    /// Leaves out what is dominated: a block that no assignment within `choices` brings up to what another
-    /// block reaches in every assignment is never the largest.
+    /// Leaves out what is dominated: a block that no allocation within `choices` brings up to what another
+    /// block reaches in every allocation is never the largest.
     pub(crate) fn new(
         problem: &'p Problem,
         conductors: Conductors,
@@ -213,7 +213,7 @@ impl<'p> Peak<'p> {
         }
     }
 
-    /// Rows that an assignment below `limit` keeps: the mean phasor over a block is never longer
+    /// Rows that an allocation below `limit` keeps: the mean phasor over a block is never longer
     /// than its root mean square.
     pub(crate) fn rows(&self, place: usize, limit: f64) -> Vec<Row> {
         let block = &self.blocks[place].intervals;

@@ -5,15 +5,15 @@ use crate::form::quadratic::{Quadratic, turn_factors};
 
 /// Blocks that may have a weight.
 const MOST_BLOCKS: usize = 48;
-/// Rounds between the weights and the assignment that answers them.
+/// Rounds between the weights and the allocation that answers them.
 const ROUNDS: usize = 60;
 /// How fast weights follow what the rounds have shown.
 const EAGERNESS: f64 = 12.0;
 /// A weight below this share is left out.
 const LEAST_WEIGHT: f64 = 1e-3;
 
-/// Weights for blocks, adding up to 1, for which even the assignment that is best for the mixture
-/// leaves much: those that a player would settle on who picks blocks against one who picks assignments.
+/// Weights for blocks, adding up to 1, for which even the allocation that is best for the mixture
+/// leaves much: those that a player would settle on who picks blocks against one who picks allocations.
 pub(crate) fn telling_weights(
     peak: &Peak,
     choices: &[Vec<usize>],

@@ -1,4 +1,4 @@
-//! A lower bound on the mean square that any assignment can reach.
+//! A lower bound on the mean square that any allocation can reach.
 //!
 //! Comes in: the quadratic form with some units decided. Goes out: a bound that holds for every
 //! way of deciding the others, the gain from deciding one more, and an estimate of where each

@@ -1,4 +1,4 @@
-//! The best assignment so far: what is better than it, and what a whole assignment has to keep to become it.
+//! The best allocation so far: what is better than it, and what a whole allocation has to keep to become it.
 
 use super::Tree;
 use crate::form::limits::Row;
@@ -39,7 +39,7 @@ impl<S: Scalar> Tree<'_, '_, S> {
         target.min(near * near)
     }
 
-    /// A whole assignment: keeps it if it is better; watches the limits that it passes.
+    /// A whole allocation: keeps it if it is better; watches the limits that it passes.
     pub(super) fn arrive(&mut self, turns: Vec<usize>) {
         let passes_a_limit = |row: &Row| row.over(row.sum(&turns)) > 0.0;
         if self.rows.iter().any(passes_a_limit) {

@@ -1,6 +1,6 @@
-//! Branch and bound: no assignment left out, most of them by whole branches at once.
+//! Branch and bound: no allocation left out, most of them by whole branches at once.
 //!
-//! In: a model and the best assignment that is known. Out: what the tree has [`Shown`]: the best of all or a better
+//! In: a model and the best allocation that is known. Out: what the tree has [`Shown`]: the best of all or a better
 //! one, and the bound.
 
 mod best;
@@ -33,7 +33,7 @@ const FEW_COMPONENTS: usize = 6;
 #[derive(Clone, Debug)]
 pub(crate) struct Shown {
     pub(crate) best: Record,
-    /// No assignment within the limits has a smaller mean square. [A²]
+    /// No allocation within the limits has a smaller mean square. [A²]
     pub(crate) bound: f64,
     /// True when the best is proven.
     pub(crate) is_complete: bool,
@@ -42,7 +42,7 @@ pub(crate) struct Shown {
     pub(crate) work: u64,
 }
 
-/// Proves the best assignment, or finds a better one, as far as the work allows.
+/// Proves the best allocation, or finds a better one, as far as the work allows.
 ///
 /// `best` must keep the limits.
 pub(crate) fn prove(model: &Model, best: &Record, settings: &Settings) -> Shown {
@@ -80,7 +80,7 @@ struct Tree<'m, 'p, S> {
     norms: LeastNorms,
     best: Record,
     improver: State<'m, 'p>,
-    /// Conductors and intervals in which an assignment on the way passed a limit.
+    /// Conductors and intervals in which an allocation on the way passed a limit.
     rows: Vec<Row>,
     /// Smallest bound among the branches that were not followed.
     open: f64,
@@ -301,7 +301,7 @@ mod tests {
 
         /// From a poor start the tree must find and prove what trying everything finds.
         #[test]
-        fn the_tree_ends_at_the_best_of_all_assignments(
+        fn the_tree_ends_at_the_best_of_all_allocations(
             seed: u64,
             units in 2..10_usize,
             intervals in 1..40_usize,
@@ -313,7 +313,7 @@ mod tests {
             let problem = random_problem(seed, kind);
             let settings = Settings { max_moves: budget, ..Settings::default() };
             let model = Model::new(&problem, &settings);
-            let best = enumerate(&model, u64::MAX).expect("few assignments");
+            let best = enumerate(&model, u64::MAX).expect("few allocations");
             let start = Record::new(&model, model.start());
             prop_assume!(start.is_feasible());
             let shown = prove(&model, &start, &settings);
@@ -325,7 +325,7 @@ mod tests {
             );
         }
 
-        /// Stopped at any moment, the bound does not pass the best of all assignments.
+        /// Stopped at any moment, the bound does not pass the best of all allocations.
         #[test]
         fn a_bound_never_passes_the_best(
             seed: u64, units in 2..9_usize, intervals in 1..40_usize, plain: bool
@@ -334,7 +334,7 @@ mod tests {
             let problem = random_problem(seed, kind);
             let settings = Settings { proof_work: 0, ..Settings::default() };
             let model = Model::new(&problem, &settings);
-            let best = enumerate(&model, u64::MAX).expect("few assignments");
+            let best = enumerate(&model, u64::MAX).expect("few allocations");
             let shown = prove(&model, &best, &settings);
             let most = best.evaluation.mean_square;
             prop_assert!(shown.bound <= most + tolerance(most, model.scale), "{shown:?} {best:?}");

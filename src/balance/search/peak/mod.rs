@@ -1,4 +1,4 @@
-//! A good assignment where the largest block counts.
+//! A good allocation where the largest block counts.
 
 #[cfg(test)]
 mod tests;
@@ -22,13 +22,13 @@ const ANNEALING: usize = 1500;
 /// Temperatures as shares of the largest block's mean square.
 const HOTTEST: f64 = 0.05;
 const COLDEST: f64 = 0.01;
-/// Runs without a better assignment after which the search ends.
+/// Runs without a better allocation after which the search ends.
 const PATIENCE: usize = 12;
 /// Limits watched at most.
 const MOST_ROWS: usize = 400;
 
 /// Cools down from the starts and from changed copies of the best; then descends by changes of one and two
-/// units. Blocks are watched once an assignment made them the largest; a record is always judged by all.
+/// units. Blocks are watched once an allocation made them the largest; a record is always judged by all.
 pub(crate) fn search_peak(
     model: &Model,
     peak: &Peak,
@@ -88,7 +88,7 @@ struct Search<'m, 'p> {
 }
 
 impl Search<'_, '_> {
-    /// A random assignment every fourth time, else the best one with some units turned.
+    /// A random allocation every fourth time, else the best one with some units turned.
     fn next_start(&mut self, run: usize) -> Vec<usize> {
         let mut turns = self.best.turns.clone();
         let share = if run.is_multiple_of(4) {
@@ -130,7 +130,7 @@ impl Search<'_, '_> {
         self.state.apply(change);
     }
 
-    /// Watches the largest block of an assignment; true when it was not watched yet.
+    /// Watches the largest block of an allocation; true when it was not watched yet.
     fn watch(&mut self, turns: &[usize]) -> bool {
         let place = self.peak.largest(turns).place;
         self.work += self.peak.cost() / 4;
@@ -272,7 +272,7 @@ impl Search<'_, '_> {
         None
     }
 
-    /// Among assignments with the same peak: changes of one or two units that leave less in the neutral,
+    /// Among allocations with the same peak: changes of one or two units that leave less in the neutral,
     /// or need fewer moves.
     fn settle(&mut self) {
         let turns = self.best.turns.clone();
@@ -325,7 +325,7 @@ impl Search<'_, '_> {
         false
     }
 
-    /// Keeps the assignment if it beats the best; true when something that it passes was not watched yet.
+    /// Keeps the allocation if it beats the best; true when something that it passes was not watched yet.
     fn record(&mut self) -> bool {
         let found = Record::new(self.model, self.state.turns.clone());
         self.work += self.model.limits.cost() / 4;

@@ -109,7 +109,7 @@ proptest! {
         prop_assert!(!is_less || !found.is_feasible(), "{found:?} {least}");
     }
 
-    /// However little work there is for it, no assignment has a lower peak than the bound.
+    /// However little work there is for it, no allocation has a lower peak than the bound.
     #[test]
     fn no_peak_is_below_the_bound(seed: u64, units in 3..8_usize, plain: bool, of_phases: bool) {
         let kind = Kind { units, intervals: 12, plain, limits: false };

@@ -1,4 +1,4 @@
-//! A block whose currents are followed while the assignment changes.
+//! A block whose currents are followed while the allocation changes.
 
 use num_complex::Complex64;
 
@@ -6,7 +6,7 @@ use crate::form::peak::{Conductors, Peak};
 use crate::form::quadratic::turn_factors;
 use crate::form::state::Change;
 
-/// The currents of one block under an assignment.
+/// The currents of one block under an allocation.
 #[derive(Clone, Debug)]
 pub(super) struct Watched {
     pub(super) place: usize,
@@ -52,7 +52,7 @@ impl Watched {
         watched
     }
 
-    /// Puts another assignment in place.
+    /// Puts another allocation in place.
     pub(super) fn set(&mut self, turns: &[usize]) {
         self.sums.clone_from(&self.fixed);
         for (unit, &turn) in turns.iter().enumerate() {

@@ -36,7 +36,7 @@ pub(crate) struct Relaxation<S> {
     inverse: Vec<S>,
     /// U = W B; −U is where the undecided units tend to.
     pub(crate) tendency: Vec<Complex64>,
-    /// No assignment below this node has a smaller mean square. [A²]
+    /// No allocation below this node has a smaller mean square. [A²]
     pub(crate) bound: f64,
     /// Multiplications so far.
     pub(crate) work: u64,
@@ -230,7 +230,7 @@ impl<S: Scalar> Relaxation<S> {
         self.cuts.retain(|cut| !cut.terms().is_empty());
     }
 
-    /// The nearest assignment to where the undecided units tend.
+    /// The nearest allocation to where the undecided units tend.
     pub(crate) fn rounded(&self) -> Vec<usize> {
         let factors = turn_factors();
         let mut turns = self.turns.clone();

@@ -1,0 +1,405 @@
+//! Load that the meters see and the list lacks, and load that the list has and the meters do not see.
+
+use chrono::{Datelike, Timelike};
+
+use super::machine_power::{declared_kw, machine_power};
+use super::outcome::{Diagnosis, Report};
+use super::page::Page;
+use super::view::{Series, View, at};
+use electrical::Phase;
+use finding::{Evidence, Kind, Severity};
+use metering::{IntervalTable, Logs};
+use site::{Connection, Quantity, Site};
+
+const KIND: Kind = Kind::ListMismatch;
+const SOURCE: &str =
+    "energy balance; utilisation factors are declared, not measured (common practice)";
+const CAUTION: &str = "The estimates of machines without a meter are part of the difference. Do not search for a hidden load inside live boards.";
+const DAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
+/// Hours that carry at least this share of the largest hour's difference belong to its time. (1)
+const SHARE_OF_LARGEST: f64 = 0.5;
+
+pub(super) const PAGE: Page = Page {
+    meaning: "The main meter sees more energy than the listed machines and their meters explain (a machine is missing from the list, runs longer than its schedule, or draws more than declared), or less: a listed machine is gone, seldom runs, or draws less than declared. The finding says on which days, between which hours and how much.",
+    formula: "\
+Power of the main meter, less that of machines with a meter, less rating × utilisation factor of the others while their
+schedule runs: its mean in each of the 168 hours of the local week. The hours in which it is positive make the load that the
+list lacks, those in which it is negative the load that the meters do not see; each is told from 10 % of the main
+meter's energy on (`unexplained_share_pct`). Its time are the hours that have at least half of what the largest hour has.",
+    source: SOURCE,
+    imitators: "Utilisation factors that are declared too low or too high; schedules that are wrong by an hour; losses in cables (a few per cent); a reversed current transformer (its magnitude is used here).",
+    action: "Go round at the hours that are named, with the machine list and a clamp meter. For what the list lacks: offices, kitchens, standby, heating. For what the meters do not see: is the machine still there, is its schedule true?",
+    caution: CAUTION,
+};
+
+/// What is left of the main meter, over the hours of the week.
+struct Week {
+    /// Mean of what is left in each hour of the week, from Monday 00:00. (kW)
+    mean_kw: [Option<f64>; 168],
+    /// Energy of each hour of the week over the whole log. (kWh)
+    energy_kwh: [f64; 168],
+}
+
+impl Week {
+    fn of(view: &View<'_>, left: &Series) -> Week {
+        let hours = view.interval_s() as f64 / 3600.0;
+        let mut sums = [(0.0, 0.0); 168];
+        for (&start, kw) in view.table().starts().iter().zip(left) {
+            let Some(kw) = kw else { continue };
+            let local = at(start).with_timezone(&view.site.timezone);
+            let hour = 24 * local.weekday().num_days_from_monday() + local.hour();
+            let sum = &mut sums[hour as usize];
+            *sum = (sum.0 + kw * hours, sum.1 + hours);
+        }
+        Week {
+            mean_kw: sums.map(|(energy, hours)| (hours > 0.0).then(|| energy / hours)),
+            energy_kwh: sums.map(|(energy, _)| energy),
+        }
+    }
+
+    /// Energy of the hours that have this sign. (kWh, positive)
+    fn energy(&self, sign: f64) -> f64 {
+        self.energy_kwh
+            .iter()
+            .map(|kwh| (sign * kwh).max(0.0))
+            .sum()
+    }
+
+    /// Days, hours and mean power of the time that has most of this sign: `Mon–Fri 07:00–16:00`.
+    fn most(&self, sign: f64) -> Option<(String, f64)> {
+        let of = |hour: usize| self.mean_kw[hour].map_or(0.0, |kw| sign * kw);
+        let largest = (0..168).max_by(|&a, &b| of(a).total_cmp(&of(b)))?;
+        let enough = |hour: usize| of(hour) >= SHARE_OF_LARGEST * of(largest);
+        let (day, hour) = (largest / 24, largest % 24);
+        let first = (0..=hour)
+            .rev()
+            .take_while(|&hour| enough(24 * day + hour))
+            .last()?;
+        let last = (hour..24)
+            .take_while(|&hour| enough(24 * day + hour))
+            .last()?;
+        let hours = first..=last;
+        // Other days belong to it that have most of the same hours.
+        let same: Vec<usize> = (0..7)
+            .filter(|day| {
+                let count = hours.clone().filter(|hour| enough(24 * day + hour)).count();
+                2 * count > hours.clone().count()
+            })
+            .collect();
+        let within: Vec<f64> = same
+            .iter()
+            .flat_map(|day| hours.clone().map(move |hour| 24 * day + hour))
+            .filter_map(|hour| self.mean_kw[hour])
+            .collect();
+        let mean = within.iter().sum::<f64>() / within.len().max(1) as f64;
+        let words = format!("{} {first:02}:00–{:02}:00", days_in_words(&same), last + 1);
+        Some((words, sign * mean))
+    }
+}
+
+/// `Mon–Fri`, `every day`, `Tue, Thu`.
+fn days_in_words(days: &[usize]) -> String {
+    if days.len() == 7 {
+        return "every day".to_owned();
+    }
+    let runs = days.chunk_by(|a, b| b - a == 1).map(|run| match run {
+        [first, .., last] if last - first > 1 => format!("{}–{}", DAYS[*first], DAYS[*last]),
+        run => run
+            .iter()
+            .map(|&day| DAYS[day])
+            .collect::<Vec<_>>()
+            .join(", "),
+    });
+    runs.collect::<Vec<_>>().join(", ")
+}
+
+/// Power of a machine at the start of each interval of another table; a reversed transformer is
+/// turned round. (kW)
+fn at_starts(table: &IntervalTable, starts: &[i64]) -> Option<Series> {
+    let power = machine_power(table)?;
+    let own = table.starts();
+    let length = i64::from(table.interval_s());
+    let sign = if power.iter().flatten().sum::<f64>() < 0.0 {
+        -1.0
+    } else {
+        1.0
+    };
+    let series = starts.iter().map(|&start| {
+        let row = own
+            .partition_point(|&begin| begin <= start)
+            .checked_sub(1)?;
+        power[row]
+            .filter(|_| start < own[row] + length)
+            .map(|kw| sign * kw)
+    });
+    Some(series.collect())
+}
+
+/// The listed machines, and the main meter less all of them.
+struct Balance {
+    left: Series,
+    left_on: [Series; 3],
+    measured_kwh: f64,
+    declared_kwh: f64,
+    /// Declared energy of each machine without a meter, largest first. (kWh)
+    declared: Vec<(f64, usize)>,
+}
+
+impl Balance {
+    fn of(view: &View<'_>, logs: &Logs, power: &Series) -> Balance {
+        let site = view.site;
+        let starts = view.table().starts();
+        let (step, hours) = (view.interval_s(), view.interval_s() as f64 / 3600.0);
+        let none: Series = vec![None; power.len()];
+        let on = |phase| view.table().values(Quantity::ActivePower(Some(phase)));
+        let mut balance = Balance {
+            left: power.clone(),
+            left_on: Phase::ALL.map(|phase| on(phase).unwrap_or_else(|| none.clone())),
+            measured_kwh: 0.0,
+            declared_kwh: 0.0,
+            declared: Vec::new(),
+        };
+        for index in 0..site.machines.len() {
+            let machine = &site.machines[index];
+            let log = site.machine_meter(index).and_then(|meter| logs.of(meter));
+            let measured = log.and_then(|log| at_starts(&log.table, starts));
+            let mut sums = (0.0, 0.0);
+            for (row, &start) in starts.iter().enumerate() {
+                if power[row].is_none() {
+                    continue;
+                }
+                let read = measured.as_ref().and_then(|series| series[row]);
+                let kw = read.unwrap_or_else(|| declared_kw(site, machine, (start, start + step)));
+                let sum = if read.is_some() {
+                    &mut sums.0
+                } else {
+                    &mut sums.1
+                };
+                *sum += kw * hours;
+                balance.take(site, index, row, kw);
+            }
+            balance.measured_kwh += sums.0;
+            balance.declared_kwh += sums.1;
+            if sums.1 > sums.0 {
+                balance.declared.push((sums.1, index));
+            }
+        }
+        balance
+            .declared
+            .sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        balance
+    }
+
+    fn take(&mut self, site: &Site, index: usize, row: usize, kw: f64) {
+        let machine = &site.machines[index];
+        let loaded: Vec<Phase> = Phase::ALL
+            .into_iter()
+            .filter(|&phase| machine.loads(phase))
+            .collect();
+        if let Some(left) = &mut self.left[row] {
+            *left -= kw;
+        }
+        if matches!(machine.connection, Connection::Any | Connection::AnyPair) {
+            return;
+        }
+        for phase in &loaded {
+            if let Some(left) = &mut self.left_on[phase.index()][row] {
+                *left -= kw / loaded.len() as f64;
+            }
+        }
+    }
+}
+
+pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
+    if !view.is_supply() {
+        return;
+    }
+    let Some(power) = view.table().values(Quantity::ActivePower(None)) else {
+        return diagnosis.needs(view, KIND, None, "active power at the supply");
+    };
+    if view.site.machines.is_empty() {
+        return diagnosis.needs(view, KIND, None, "a machine list");
+    }
+    let whole = power.iter().flatten().sum::<f64>() * view.interval_s() as f64 / 3600.0;
+    if whole <= 0.0 {
+        return diagnosis.needs(view, KIND, None, "a load");
+    }
+    let balance = Balance::of(view, logs, &power);
+    let week = Week::of(view, &balance.left);
+    let threshold = view.site.thresholds.unexplained_share_pct / 100.0;
+    let mut found = false;
+    for sign in [1.0, -1.0] {
+        let energy = week.energy(sign);
+        if energy >= threshold * whole
+            && let Some(most) = week.most(sign)
+        {
+            let report = report(view, sign, (energy, whole), &balance, &week, most);
+            diagnosis.found(view, KIND, None, report);
+            found = true;
+        }
+    }
+    if !found {
+        diagnosis.nothing(view, KIND, None);
+    }
+}
+
+fn report(
+    view: &View<'_>,
+    sign: f64,
+    (energy, whole): (f64, f64),
+    balance: &Balance,
+    week: &Week,
+    (time, mean_kw): (String, f64),
+) -> Report {
+    let share = 100.0 * energy / whole;
+    let lacking = sign > 0.0;
+    let summary = if lacking {
+        format!(
+            "{energy:.0} kWh, {share:.0} % of the main meter's energy, are explained by no meter and no estimate, most of it {time}: {mean_kw:.1} kW on average"
+        )
+    } else {
+        format!(
+            "{energy:.0} kWh of listed machines, {share:.0} % of the main meter's energy, are not seen by the meters, most of it {time}: {mean_kw:.1} kW on average"
+        )
+    };
+    let of_phase = |phase: Phase| -> Option<f64> {
+        let left = &balance.left_on[phase.index()];
+        left.iter()
+            .any(Option::is_some)
+            .then(|| Week::of(view, left).energy(sign))
+    };
+    let least = week
+        .mean_kw
+        .iter()
+        .flatten()
+        .map(|kw| sign * kw)
+        .fold(f64::INFINITY, f64::min);
+    let machines: Vec<String> = balance
+        .declared
+        .iter()
+        .take(5)
+        .map(|(kwh, index)| format!("{}: {kwh:.0} kWh declared", view.site.machines[*index].name))
+        .collect();
+    let mut evidence = Evidence::default()
+        .with("main_meter_kwh", whole)
+        .with("measured_machines_kwh", balance.measured_kwh)
+        .with("estimated_machines_kwh", balance.declared_kwh)
+        .with(
+            if lacking {
+                "unexplained_kwh"
+            } else {
+                "not_seen_kwh"
+            },
+            energy,
+        )
+        .with(
+            if lacking {
+                "unexplained_pct"
+            } else {
+                "not_seen_pct"
+            },
+            share,
+        )
+        .with("most_of_it", time)
+        .with("mean_then_kw", mean_kw)
+        .with("at_all_hours_kw", least.max(0.0));
+    for (phase, name) in Phase::ALL.into_iter().zip(["l1_kwh", "l2_kwh", "l3_kwh"]) {
+        evidence = evidence.maybe(name, of_phase(phase));
+    }
+    Report {
+        severity: Severity::Notice,
+        summary,
+        evidence: evidence.maybe(
+            "largest_machines_without_a_meter",
+            (!machines.is_empty()).then_some(machines),
+        ),
+        action: if lacking {
+            "go round at that time with the machine list; check schedules and utilisation factors of the largest machines without a meter".to_owned()
+        } else {
+            "see which of the machines without a meter runs at that time at all; correct its schedule or utilisation factor, or take it off the list".to_owned()
+        },
+        caution: CAUTION,
+        source: SOURCE,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::samples::{clear, constant, judge_site, only, site};
+
+    const HOUR: usize = 60;
+    const WEEK: usize = 7 * 24 * HOUR;
+
+    /// A week from Monday: 1 kW always, and 3 kW more on workdays from 8 to 16.
+    fn week(extra_kw: f64) -> Vec<(Quantity, Vec<f64>)> {
+        let mut column = constant(Quantity::ActivePower(None), 1.0, WEEK);
+        for day in 0..5 {
+            let from = (24 * day + 8) * HOUR;
+            for kw in &mut column.1[from..from + 8 * HOUR] {
+                *kw += extra_kw;
+            }
+        }
+        vec![column]
+    }
+
+    const SHIFT: &str =
+        "[[schedule]]\nname = \"day\"\ndays = \"Mon-Fri\"\nfrom = \"08:00\"\nto = \"16:00\"\n";
+
+    #[test]
+    fn load_that_the_list_lacks_is_told_with_its_days_and_hours() {
+        let site = site(&["Fridge,DB1,L1,1"], "");
+        let finding = judge_site(&site, 60, week(3.0));
+        let finding = only(&finding, Kind::ListMismatch);
+        // 3 kW for 8 hours on five days.
+        assert!(
+            (finding
+                .evidence
+                .number("unexplained_kwh")
+                .expect("a figure")
+                - 120.0)
+                .abs()
+                < 1e-6
+        );
+        assert!((finding.evidence.number("mean_then_kw").expect("a figure") - 3.0).abs() < 1e-9);
+        assert!(
+            finding.summary.contains("Mon–Fri 08:00–16:00"),
+            "{}",
+            finding.summary
+        );
+        assert!(clear(&judge_site(&site, 60, week(0.0)), KIND));
+    }
+
+    #[test]
+    fn a_listed_machine_that_no_meter_sees_is_told_with_its_hours() {
+        let head = "machine,circuit,connection,power_kw,schedule\n";
+        let own = |more: &str| {
+            let folder = tempfile::tempdir().expect("a folder");
+            let text = format!(
+                "[site]\nname = \"t\"\n[supply]\nline_voltage_v = 400\nphase_limit_a = 100\n[[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"main.csv\"\n{SHIFT}"
+            );
+            std::fs::write(folder.path().join("site.toml"), text).expect("written");
+            std::fs::write(folder.path().join("machines.csv"), format!("{head}{more}"))
+                .expect("written");
+            site::read_site(folder.path()).expect("a site").0
+        };
+        let gone = own("Fridge,supply,L1,1,\nPlaner,supply,L2,3,day\n");
+        let diagnosis = judge_site(&gone, 60, week(0.0));
+        let finding = only(&diagnosis, KIND);
+        assert!((finding.evidence.number("not_seen_kwh").expect("a figure") - 120.0).abs() < 1e-6);
+        assert!(
+            finding.summary.contains("Mon–Fri 08:00–16:00"),
+            "{}",
+            finding.summary
+        );
+        assert!(clear(&judge_site(&gone, 60, week(3.0)), KIND));
+    }
+
+    #[test]
+    fn days_read_as_people_say_them() {
+        assert_eq!(days_in_words(&[0, 1, 2, 3, 4]), "Mon–Fri");
+        assert_eq!(days_in_words(&[1, 3]), "Tue, Thu");
+        assert_eq!(days_in_words(&[5, 6]), "Sat, Sun");
+        assert_eq!(days_in_words(&[0, 1, 2, 3, 4, 5, 6]), "every day");
+    }
+}

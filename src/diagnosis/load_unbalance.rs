@@ -1,0 +1,179 @@
+//! Loads that sit on few phases, and what another allocation would gain.
+
+use super::outcome::{Diagnosis, Report};
+use super::page::Page;
+use super::view::View;
+use analysis::{Course, MeterAnalysis};
+use balance::{self, BalanceResult};
+use electrical::Phase;
+use finding::{Evidence, Kind, Severity};
+use metering::{Logs, PhasePhasors};
+
+const SOURCE: &str =
+    "shares of the energy and rms currents by definition; thresholds are common practice";
+const CAUTION: &str = "Moving a conductor can kill: competent person, isolate, lock off, prove dead; move a circuit's neutral with its line; keep the sequence of three-phase machines; retest and update the circuit chart.";
+
+pub(super) const PAGE: Page = Page {
+    meaning: "One phase carries far more than its share, and the neutral carries the difference. Losses, voltage drop and the risk of an overload grow on that phase.",
+    formula: "Energy of each phase over the energy of all (a third would be even), and the neutral's rms current over the mean rms current of the phases. The gain is that of the three moves which lower the supply's neutral most, from the same search as `tapoff balance`: the neutral's rms and the largest phase current after them against now.",
+    source: SOURCE,
+    imitators: "A current transformer with a wrong ratio on one phase; one large single-phase machine that cannot be split.",
+    action: "`tapoff balance` proposes which loads to move and proves how good that is.",
+    caution: CAUTION,
+};
+
+pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
+    let kind = Kind::LoadUnbalance;
+    if view.node().is_none() {
+        return;
+    }
+    let analysis = view.analysis();
+    let Some(phasors) = analysis.phasors() else {
+        return diagnosis.needs(view, kind, None, "the current of each phase");
+    };
+    let Some(loading) = Loading::of(analysis, phasors) else {
+        return diagnosis.needs(view, kind, None, "a load");
+    };
+    let thresholds = &view.site.thresholds;
+    if loading.largest_share() < thresholds.largest_share_pct / 100.0
+        || loading.neutral_ratio() < thresholds.neutral_share_pct / 100.0
+    {
+        return diagnosis.nothing(view, kind, None);
+    }
+    let gain = Gain::of(view, logs);
+    diagnosis.found(view, kind, Some(loading.fullest()), loading.report(gain));
+}
+
+/// What the phases and the neutral of a place carry.
+struct Loading {
+    /// Shares of the phases in the energy; together 1.
+    shares: [f64; 3],
+    phase_rms_a: [f64; 3],
+    neutral_rms_a: f64,
+}
+
+impl Loading {
+    /// `None` where nothing flows.
+    fn of(analysis: MeterAnalysis<'_>, phasors: &PhasePhasors) -> Option<Loading> {
+        // Active current stands for energy: the voltages are alike.
+        let energy = [0, 1, 2].map(|k| {
+            let active = phasors.series[k].iter().flatten().map(|i| i.re.max(0.0));
+            active.sum::<f64>()
+        });
+        let whole: f64 = energy.iter().sum();
+        let rms = |course: &Course| course.level().map(|level| level.rms_a);
+        let [l1, l2, l3] = analysis.phases()?.each_ref().map(rms);
+        let loading = Loading {
+            shares: energy.map(|energy| energy / whole),
+            phase_rms_a: [l1?, l2?, l3?],
+            neutral_rms_a: rms(analysis.neutral().known()?)?,
+        };
+        (whole > 0.0 && loading.mean_rms_a() > 0.0).then_some(loading)
+    }
+
+    fn mean_rms_a(&self) -> f64 {
+        self.phase_rms_a.iter().sum::<f64>() / 3.0
+    }
+
+    fn neutral_ratio(&self) -> f64 {
+        self.neutral_rms_a / self.mean_rms_a()
+    }
+
+    fn fullest(&self) -> Phase {
+        let share = |phase: &Phase| self.shares[phase.index()];
+        let fullest = Phase::ALL
+            .into_iter()
+            .max_by(|a, b| share(a).total_cmp(&share(b)));
+        fullest.unwrap_or(Phase::L1)
+    }
+
+    fn largest_share(&self) -> f64 {
+        self.shares[self.fullest().index()]
+    }
+
+    fn report(&self, gain: Option<Gain>) -> Report {
+        let [l1, l2, l3] = self.shares.map(|share| 100.0 * share);
+        let [rms_l1, rms_l2, rms_l3] = self.phase_rms_a;
+        let told = gain.as_ref();
+        Report {
+            severity: Severity::Notice,
+            summary: format!(
+                "{} carries {:.0} % of the energy; the neutral's rms current is {:.0} % of the mean phase current{}",
+                self.fullest(),
+                100.0 * self.largest_share(),
+                100.0 * self.neutral_ratio(),
+                told.map_or_else(String::new, Gain::words)
+            ),
+            evidence: Evidence::default()
+                .with("energy_share_l1_pct", l1)
+                .with("energy_share_l2_pct", l2)
+                .with("energy_share_l3_pct", l3)
+                .with("neutral_rms_a", self.neutral_rms_a)
+                .with("phase_rms_l1_a", rms_l1)
+                .with("phase_rms_l2_a", rms_l2)
+                .with("phase_rms_l3_a", rms_l3)
+                .maybe(
+                    "neutral_rms_after_reassignment_a",
+                    told.map(|gain| gain.neutral_rms_a),
+                )
+                .maybe("gain_of_reassignment_pct", told.map(|gain| gain.pct))
+                .maybe("phase_headroom_gained_a", told.map(|gain| gain.headroom_a))
+                .maybe("moves_that_help_most", gain.map(|gain| gain.moves)),
+            action: "run `tapoff balance` for the whole list, its proof and the order of the work"
+                .to_owned(),
+            caution: CAUTION,
+            source: SOURCE,
+        }
+    }
+}
+
+/// Most moves that are told; the whole list is `tapoff balance`'s.
+const MOVES: usize = 3;
+
+/// What a few moves would bring here.
+struct Gain {
+    moves: Vec<String>,
+    neutral_rms_a: f64,
+    /// By how much the neutral's rms falls. (%)
+    pct: f64,
+    /// By how much the largest current of the fullest phase falls. (A)
+    headroom_a: f64,
+}
+
+impl Gain {
+    /// `None` where nothing can be moved, or where no move helps here.
+    fn of(view: &View<'_>, logs: &Logs) -> Option<Gain> {
+        let settings = balance::Settings {
+            max_moves: Some(MOVES),
+            curve_moves: 0,
+            // The moves are wanted, not their proof.
+            proof_work: 0,
+            ..balance::Settings::default()
+        };
+        let result = balance::balance(view.site, logs, &settings).ok()?;
+        Gain::at(&result, view.site.measured_name(view.meter.measures))
+    }
+
+    fn at(result: &BalanceResult, place: &str) -> Option<Gain> {
+        let node = result.nodes.iter().find(|node| node.id == place)?;
+        let (before, after) = (node.before.as_ref()?, &node.after);
+        let pct = 100.0 * (1.0 - after.neutral_rms_a / before.neutral_rms_a);
+        let highest = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
+        let moves = result.moves.iter();
+        let moves = moves.map(|one| format!("{} from {} to {}", one.machine, one.from, one.to));
+        (pct > 0.0 && !result.moves.is_empty()).then(|| Gain {
+            moves: moves.collect(),
+            neutral_rms_a: after.neutral_rms_a,
+            pct,
+            headroom_a: highest(before.phase_max_a) - highest(after.phase_max_a),
+        })
+    }
+
+    fn words(&self) -> String {
+        format!(
+            "; {} moves would take {:.0} % off the neutral",
+            self.moves.len(),
+            self.pct
+        )
+    }
+}

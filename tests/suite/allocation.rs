@@ -1,0 +1,85 @@
+//! The allocation of phases against open data and against trying everything.
+
+use tapoff::balance::{Currents, Proof, Settings, solve};
+
+use crate::european_lv::EuropeanLv;
+
+/// Neutral rms of the published phases and the best possible, from an independent computation
+/// on the same data.
+#[test]
+fn european_lv_reaches_the_known_best() {
+    let Some(data) = EuropeanLv::read() else {
+        return;
+    };
+    let problem = data.problem(55);
+    let now = problem.current().expect("all loads have a phase");
+    let before = problem.evaluate(&now).mean_square.sqrt();
+    assert!((before - 25.927).abs() < 5e-4, "before: {before} A");
+    let solution = solve(&problem, &Settings::default());
+    let after = solution.mean_square.sqrt();
+    assert!((after - 15.206_379).abs() < 5e-7, "after: {after} A");
+    assert_eq!(solution.moves, 34);
+    assert_eq!(solution.proof, Proof::Optimal);
+    let curve: Vec<f64> = solution
+        .moves_curve
+        .iter()
+        .map(|point| point.mean_square.sqrt())
+        .collect();
+    assert_eq!(curve.len(), 35);
+    assert!((curve[0] - 25.927).abs() < 5e-4 && (curve[34] - after).abs() < 1e-9);
+    assert!(
+        curve
+            .windows(2)
+            .all(|pair| pair[1] <= pair[0] * (1.0 + 1e-9)),
+        "{curve:?}"
+    );
+}
+
+#[test]
+fn european_lv_subsets_reach_the_known_best() {
+    let Some(data) = EuropeanLv::read() else {
+        return;
+    };
+    let known = [
+        (10, 9.693_543),
+        (14, 9.970_584),
+        (18, 10.810_117),
+        (22, 11.330_349),
+        (30, 12.956_754),
+        (42, 14.732_364),
+        (50, 14.942_347),
+    ];
+    for (loads, best) in known {
+        let problem = data.problem(loads);
+        let settings = Settings {
+            curve_moves: 0,
+            ..Settings::default()
+        };
+        let solution = solve(&problem, &settings);
+        let after = solution.mean_square.sqrt();
+        assert!((after - best).abs() < 5e-7, "{loads} loads: {after} A");
+        assert_eq!(solution.proof, Proof::Optimal, "{loads} loads");
+    }
+}
+
+/// The largest neutral of the published phases, computed apart from this project: 135.925 A.
+#[test]
+fn european_lv_has_the_known_largest_neutral() {
+    let Some(data) = EuropeanLv::read() else {
+        return;
+    };
+    let problem = data.problem(55);
+    let now = problem.current().expect("all loads have a phase");
+    let phases = problem.node_currents(problem.supply(), &now).phases;
+    let largest = (0..problem.intervals())
+        .map(|t| {
+            Currents::new([0, 1, 2].map(|k| Some(vec![phases[k][t]])))
+                .neutral_at(0)
+                .norm()
+        })
+        .fold(0.0, f64::max);
+    assert!(
+        (largest - 135.925).abs() < 5e-4,
+        "largest neutral: {largest} A"
+    );
+}
