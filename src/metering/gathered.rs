@@ -131,6 +131,8 @@ impl Gathered {
         Some(MeterLog {
             meter,
             table: clean.table,
+            as_logged: None,
+            faults: Vec::new(),
             cadence_s: grid.cadence_s as u32,
             coverage,
             register_energy_kwh: clean.register_energy_kwh,

@@ -9,6 +9,7 @@ use crate::header::file_form::FileForm;
 use crate::table::gaps;
 use crate::table::gaps::Coverage;
 use crate::table::interval_table::IntervalTable;
+use crate::table::meter_fault::{MeterFault, Remedy};
 use crate::table::phasors::{PhasePhasors, phase_phasors};
 use crate::table::quality::QualityEntry;
 use crate::time::known::Known;
@@ -21,6 +22,10 @@ pub struct MeterLog {
     pub meter: usize,
     /// One row per interval.
     pub table: IntervalTable,
+    /// The table as it was logged, where faults of the meter were corrected or left out in `table`.
+    pub(super) as_logged: Option<Box<IntervalTable>>,
+    /// Faults of the meter and its wiring.
+    pub faults: Vec<MeterFault>,
     /// Time between readings as logged. (s)
     pub cadence_s: u32,
     /// How much of the time has readings.
@@ -57,6 +62,22 @@ impl MeterLog {
             .as_ref()
     }
 
+    /// The table that a bill rests on: as it was logged.
+    #[must_use]
+    pub fn as_logged(&self) -> &IntervalTable {
+        self.as_logged.as_deref().unwrap_or(&self.table)
+    }
+
+    /// Takes a table in which faults are corrected or left out for what all answers rest on.
+    pub fn rest_on(&mut self, table: IntervalTable, faults: Vec<MeterFault>) {
+        if faults.iter().any(|fault| fault.remedy != Remedy::Reported) {
+            let logged = std::mem::replace(&mut self.table, table);
+            self.as_logged = Some(Box::new(logged));
+            self.phasors = OnceLock::new();
+        }
+        self.faults = faults;
+    }
+
     /// A log of a table that was not read from files.
     #[must_use]
     pub fn of_table(meter: usize, mut table: IntervalTable) -> MeterLog {
@@ -70,6 +91,8 @@ impl MeterLog {
         crate::clean::derive::derive(&mut table, &ground);
         MeterLog {
             meter,
+            as_logged: None,
+            faults: Vec::new(),
             cadence_s: table.interval_s(),
             coverage: gaps::coverage(table.starts(), i64::from(table.interval_s())),
             register_energy_kwh: table

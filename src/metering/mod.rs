@@ -33,6 +33,7 @@ pub use crate::intervals::aggregation::COMPUTED_NEUTRAL;
 pub use crate::source::text_source::Encoding;
 pub use crate::table::gaps::Coverage;
 pub use crate::table::interval_table::IntervalTable;
+pub use crate::table::meter_fault::{FaultKind, MeterFault, Remedy};
 pub use crate::table::origin::Origin;
 pub use crate::table::phasors::{AngleBasis, PhasePhasors};
 pub use crate::table::quality::{Action, QualityEntry};

@@ -121,6 +121,30 @@ impl IntervalTable {
         self.origins.insert(quantity, origin);
     }
 
+    /// The same table with other values in columns that it has.
+    #[must_use]
+    pub fn with_values(&self, columns: Vec<(String, Vec<Option<f64>>)>) -> IntervalTable {
+        let mut table = self.clone();
+        for (name, values) in columns {
+            let column: Column = Series::new(name.into(), values).into();
+            table
+                .frame
+                .with_column(column)
+                .expect("corrected columns are as long as the table");
+        }
+        table
+    }
+
+    /// The same table without a column.
+    #[must_use]
+    pub fn without(&self, name: &str) -> IntervalTable {
+        let mut table = self.clone();
+        if table.frame.column(name).is_ok() {
+            table.frame = table.frame.drop(name).expect("a column that is there");
+        }
+        table
+    }
+
     /// Does no energy follow from a derived quantity? A tenth of a millionth is far below any meter's class.
     fn is_beside(&self, quantity: Quantity) -> bool {
         match quantity {

@@ -1,0 +1,134 @@
+//! Faults of a meter's channels, as findings.
+
+use super::page::{CAUTION, KIND, SOURCE};
+use crate::outcome::{Diagnosis, Report};
+use crate::view::{View, at};
+use electrical::Phase;
+use finding::{Evidence, Severity};
+use metering::{FaultKind, MeterFault, Remedy};
+use site::Measured;
+
+pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
+    for fault in &view.log.faults {
+        let report = report(view, fault);
+        diagnosis.found(view, KIND, fault.phase, report);
+        if let Some(finding) = diagnosis.findings.last_mut() {
+            let starts = view.logged().starts();
+            finding.from = at(starts[fault.rows.start]);
+            finding.to = at(starts[fault.rows.end - 1] + view.interval_s());
+        }
+    }
+    for phase in Phase::ALL {
+        let of_phase = |fault: &MeterFault| fault.phase.is_none_or(|one| one == phase);
+        if !view.log.faults.iter().any(of_phase) && judged(view, phase) {
+            diagnosis.nothing(view, KIND, Some(phase));
+        }
+    }
+    if view.log.faults.is_empty() && !Phase::ALL.iter().any(|&phase| judged(view, phase)) {
+        if view.table().has(site::Quantity::ActivePower(None)) {
+            diagnosis.nothing(view, KIND, None);
+        } else {
+            diagnosis.needs(view, KIND, None, "active power");
+        }
+    }
+}
+
+fn judged(view: &View<'_>, phase: Phase) -> bool {
+    view.table().has(site::Quantity::ActivePower(Some(phase)))
+}
+
+fn report(view: &View<'_>, fault: &MeterFault) -> Report {
+    let phase = fault.phase.map_or("the meter", |phase| phase.name());
+    let number = |name: &str| {
+        let found = fault.evidence.iter().find(|(own, _)| *own == name);
+        found.map_or(0.0, |(_, value)| *value)
+    };
+    let what = match view.meter.measures {
+        Measured::Machine(index) => format!("machine {}", view.site.machines[index].name),
+        Measured::Node(_) => view.site.measured_name(view.meter.measures).to_owned(),
+    };
+    let (summary, action) = match fault.kind {
+        FaultKind::Reversed => (
+            format!(
+                "{phase} shows export of {:.0} kWh from {what}, which generates nothing: a current transformer is reversed",
+                number("energy_with_wrong_sign_kwh")
+            ),
+            "turn the current transformer round, or swap S1 and S2 (circuit dead, CT shorted)",
+        ),
+        FaultKind::Generation => (
+            format!(
+                "{phase} exports {:.0} kWh and its voltage rises with it: generation that is not declared",
+                number("energy_with_wrong_sign_kwh")
+            ),
+            "find what generates on this phase and add it to the machine list; check that the network operator knows of it",
+        ),
+        FaultKind::Paired { from, reversed } => {
+            let pairs: Vec<String> = (0..3)
+                .filter(|&k| from[k] != k)
+                .map(|k| {
+                    let turned = if reversed[k] { ", reversed" } else { "" };
+                    let [on, of] = [k, from[k]].map(|index| Phase::ALL[index].name());
+                    format!("channel {on} reads the current of {of}{turned}")
+                })
+                .collect();
+            (
+                format!("currents are paired with voltages of other phases: {}", pairs.join("; ")),
+                "trace the secondary wires of each current transformer to the meter, compare its conductor with the voltage lead of the same input, and swap the pairs named",
+            )
+        }
+        FaultKind::Ratio { .. } => (
+            format!(
+                "the true current of {phase} is {:.3} times what is read: the ratio of its current transformer is not as set",
+                number("true_over_read")
+            ),
+            "compare the ratio printed on the current transformer, and its primary turns, with the setting of the meter",
+        ),
+        FaultKind::VoltageLost => (
+            format!("the voltage of {phase} reads zero while its current goes on: a voltage lead or its fuse is open"),
+            "check the voltage lead of this phase and its fuse; powers and energies of this time are too low",
+        ),
+        FaultKind::VoltageStuck => (
+            format!("the voltage of {phase} repeats {:.1} V while the other phases move", number("repeated_value_v")),
+            "check the voltage input and the logger; its readings of this time are not used",
+        ),
+        FaultKind::CurrentStuck => (
+            format!("the current of {phase} repeats {:.1} A while its voltage moves", number("repeated_value_a")),
+            "check the current input and the logger; its readings of this time are not used",
+        ),
+        FaultKind::CurrentOpen => (
+            format!(
+                "{phase} reads no current at all, in a channel that otherwise has {:.1} A: its current transformer is open or disconnected, or everything on the phase is off",
+                number("usual_current_a")
+            ),
+            "measure the current of this phase with a clamp meter; an open secondary circuit of a transformer that carries current has a dangerous voltage: isolate first",
+        ),
+    };
+    let remedy = match fault.remedy {
+        Remedy::Corrected => "corrected in all results; the figures as logged are given as well",
+        Remedy::LeftOut => "the readings are left out of all results",
+        Remedy::Reported => "the readings are used as logged",
+    };
+    let evidence = fault
+        .evidence
+        .iter()
+        .fold(Evidence::default(), |evidence, (name, value)| {
+            evidence.with(name, *value)
+        });
+    Report {
+        severity: Severity::Warning,
+        summary,
+        evidence: evidence
+            .with("longest_spell_min", spell_min(view, fault))
+            .maybe("register_counted_kwh", view.log.register_energy_kwh)
+            .maybe("treatment", Some(remedy)),
+        action: action.to_owned(),
+        caution: CAUTION,
+        source: SOURCE,
+    }
+}
+
+fn spell_min(view: &View<'_>, fault: &MeterFault) -> f64 {
+    let starts = view.logged().starts();
+    let length = starts[fault.rows.end - 1] - starts[fault.rows.start] + view.interval_s();
+    length as f64 / 60.0
+}

@@ -1,0 +1,227 @@
+//! Corrects what is certain and leaves out what is not to be trusted.
+
+use num_complex::Complex64;
+
+use super::channels::{Channels, Series};
+use electrical::Phase;
+use metering::{COMPUTED_NEUTRAL, FaultKind, IntervalTable, MeterFault, Remedy};
+use site::Quantity;
+
+/// Puts a fault right in the channels.
+pub(crate) fn apply(channels: &mut Channels, fault: &MeterFault) {
+    match fault.remedy {
+        Remedy::Reported => {}
+        Remedy::LeftOut => leave_out(channels, fault),
+        Remedy::Corrected => correct(channels, fault),
+    }
+}
+
+/// Takes the readings out that the fault spoils.
+fn leave_out(channels: &mut Channels, fault: &MeterFault) {
+    let Some(phase) = fault.phase else {
+        for phase in 0..3 {
+            empty(channels, phase, fault, &CURRENT_SIDE);
+        }
+        return;
+    };
+    let phase = phase.index();
+    match fault.kind {
+        FaultKind::VoltageLost => empty(channels, phase, fault, &VOLTAGE_AND_POWER),
+        FaultKind::VoltageStuck => empty(channels, phase, fault, &[Part::Volts]),
+        _ => empty(channels, phase, fault, &CURRENT_SIDE),
+    }
+}
+
+#[derive(Clone, Copy)]
+enum Part {
+    Volts,
+    Amps,
+    Power,
+}
+
+const CURRENT_SIDE: [Part; 2] = [Part::Amps, Part::Power];
+const VOLTAGE_AND_POWER: [Part; 2] = [Part::Volts, Part::Power];
+
+fn empty(channels: &mut Channels, phase: usize, fault: &MeterFault, parts: &[Part]) {
+    let channel = &mut channels.phases[phase];
+    for part in parts {
+        let columns: Vec<&mut Option<Series>> = match part {
+            Part::Volts => vec![&mut channel.volts],
+            Part::Amps => vec![&mut channel.amps],
+            Part::Power => vec![
+                &mut channel.kw,
+                &mut channel.kvar,
+                &mut channel.kva,
+                &mut channel.factor,
+            ],
+        };
+        for series in columns.into_iter().flatten() {
+            series[fault.rows.clone()].fill(None);
+        }
+    }
+}
+
+fn correct(channels: &mut Channels, fault: &MeterFault) {
+    match (fault.kind, fault.phase) {
+        (FaultKind::Reversed, Some(phase)) => {
+            let channel = &mut channels.phases[phase.index()];
+            for series in [&mut channel.kw, &mut channel.kvar] {
+                scale(series, fault, -1.0);
+            }
+        }
+        (FaultKind::Reversed, None) => scale(&mut channels.total_kw, fault, -1.0),
+        (FaultKind::Ratio { factor }, Some(phase)) => {
+            let channel = &mut channels.phases[phase.index()];
+            for series in [
+                &mut channel.amps,
+                &mut channel.kw,
+                &mut channel.kvar,
+                &mut channel.kva,
+            ] {
+                scale(series, fault, factor);
+            }
+        }
+        (FaultKind::Paired { from, reversed }, _) => pair(channels, fault, from, reversed),
+        _ => {}
+    }
+}
+
+fn scale(series: &mut Option<Series>, fault: &MeterFault, factor: f64) {
+    if let Some(series) = series {
+        for value in series[fault.rows.clone()].iter_mut().flatten() {
+            *value *= factor;
+        }
+    }
+}
+
+/// Gives each phase the current that is its own. In the common frame the current read on channel k is
+/// I = conj(S_k/V_k)·u_k; it belongs to the phase `from[k]`, whose power is S = V·u·conj(I).
+fn pair(channels: &mut Channels, fault: &MeterFault, from: [usize; 3], reversed: [bool; 3]) {
+    for row in fault.rows.clone() {
+        let mut powers = [None; 3];
+        let mut amps = [None; 3];
+        for channel in 0..3 {
+            let phase = from[channel];
+            let own = &channels.phases[channel];
+            amps[phase] = own.amps.as_ref().and_then(|amps| amps[row]);
+            let volts = |phase: usize| {
+                channels.phases[phase]
+                    .volts
+                    .as_ref()
+                    .map_or(Some(1.0), |volts| volts[row])
+            };
+            let sign = if reversed[channel] { -1.0 } else { 1.0 };
+            powers[phase] = (|| {
+                let (kw, kvar) = (own.kw.as_ref()?[row]?, own.kvar.as_ref()?[row]?);
+                let ratio = volts(phase)? / volts(channel).filter(|volts| *volts > 0.0)?;
+                let turn = Phase::ALL[phase].direction() / Phase::ALL[channel].direction();
+                Some(Complex64::new(kw, kvar) * turn * ratio * sign)
+            })();
+        }
+        for phase in 0..3 {
+            let channel = &mut channels.phases[phase];
+            let set = |series: &mut Option<Series>, value: Option<f64>| {
+                if let Some(series) = series {
+                    series[row] = value;
+                }
+            };
+            set(&mut channel.amps, amps[phase]);
+            set(&mut channel.kw, powers[phase].map(|power| power.re));
+            set(&mut channel.kvar, powers[phase].map(|power| power.im));
+            set(&mut channel.kva, powers[phase].map(Complex64::norm));
+            set(&mut channel.factor, None);
+        }
+    }
+}
+
+/// The table with the channels' values, and with totals that follow from them.
+pub(crate) fn table(
+    logged: &IntervalTable,
+    channels: &Channels,
+    faults: &[MeterFault],
+) -> IntervalTable {
+    let mut columns: Vec<(String, Series)> = Vec::new();
+    let mut put = |quantity: Quantity, series: &Option<Series>| {
+        if let Some(series) = series {
+            columns.push((quantity.name(), series.clone()));
+        }
+    };
+    for phase in Phase::ALL {
+        let channel = &channels.phases[phase.index()];
+        put(Quantity::Voltage(phase), &channel.volts);
+        put(Quantity::Current(phase), &channel.amps);
+        put(Quantity::ActivePower(Some(phase)), &channel.kw);
+        put(Quantity::ReactivePower(Some(phase)), &channel.kvar);
+        put(Quantity::ApparentPower(Some(phase)), &channel.kva);
+        put(Quantity::PowerFactor(Some(phase)), &channel.factor);
+    }
+    put(Quantity::ActivePower(None), &channels.total_kw);
+    let total = |place: fn(Option<Phase>) -> Quantity, of: fn(&Channels, usize) -> Option<&Series>| {
+        moved_total(logged, channels, place, of)
+    };
+    if channels.total_kw.is_none() {
+        let active = total(Quantity::ActivePower, |channels, k| {
+            channels.phases[k].kw.as_ref()
+        });
+        put(Quantity::ActivePower(None), &active);
+    }
+    let reactive = total(Quantity::ReactivePower, |channels, k| {
+        channels.phases[k].kvar.as_ref()
+    });
+    put(Quantity::ReactivePower(None), &reactive);
+    let table = logged.with_values(columns);
+    // What fast samples added up to rests on the wiring as it was logged.
+    let turned = faults.iter().any(|fault| fault.remedy != Remedy::Reported);
+    if !turned {
+        return table;
+    }
+    let mut stale = vec![
+        COMPUTED_NEUTRAL.to_owned(),
+        format!("{COMPUTED_NEUTRAL}_mean_square"),
+        format!("{COMPUTED_NEUTRAL}_max"),
+    ];
+    for place in [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)] {
+        let touched = |fault: &MeterFault| place.is_none() || fault.phase.is_none() || fault.phase == place;
+        if faults.iter().any(touched) {
+            if let Some(phase) = place {
+                let current = Quantity::Current(phase).name();
+                stale.extend(["mean_square", "min", "max"].map(|end| format!("{current}_{end}")));
+            }
+        }
+    }
+    stale
+        .iter()
+        .fold(table, |table, name| table.without(name))
+}
+
+/// A total as logged, moved by what the phases changed by; unknown where a phase is left out.
+fn moved_total(
+    logged: &IntervalTable,
+    channels: &Channels,
+    place: fn(Option<Phase>) -> Quantity,
+    of: fn(&Channels, usize) -> Option<&Series>,
+) -> Option<Series> {
+    let total = logged.values(place(None))?.to_vec();
+    let before = Phase::ALL.map(|phase| logged.values(place(Some(phase))).map(|one| one.to_vec()));
+    let [Some(l1), Some(l2), Some(l3)] = before else {
+        return None;
+    };
+    let before = [l1, l2, l3];
+    Some(
+        total
+            .iter()
+            .enumerate()
+            .map(|(row, total)| {
+                let mut sum = (*total)?;
+                for (k, before) in before.iter().enumerate() {
+                    match (before[row], of(channels, k)?[row]) {
+                        (Some(before), Some(after)) => sum += after - before,
+                        (Some(_), None) => return None,
+                        (None, _) => {}
+                    }
+                }
+                Some(sum)
+            })
+            .collect(),
+    )
+}

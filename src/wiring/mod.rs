@@ -1,0 +1,79 @@
+//! Is each channel of a meter alive, and is the meter wired as declared?
+//!
+//! In: the clean tables of the meters. Out: the same logs, in which faults that are certain are corrected and
+//! channels that cannot be trusted are left out for as long as they cannot, with the list of faults; the table as it
+//! was logged stays beside. Everything that calculates with a meter comes after this room.
+//!
+//! Order: is a channel alive → is a current read with its own voltage → is it the right way round → is its ratio as
+//! declared. Each question is asked of what the ones before it have left, and each over time, since faults begin and end.
+
+mod alive;
+mod channels;
+mod correct;
+mod direction;
+mod gain;
+mod pairing;
+mod runs;
+#[cfg(test)]
+mod tests;
+
+use channels::Channels;
+use metering::{Logs, MeterFault, MeterLog, Remedy};
+use site::{Measured, Quantity, Site};
+
+/// Checks every meter of a site and corrects or leaves out what is wrong.
+pub fn verify(site: &Site, logs: &mut Logs) {
+    for log in &mut logs.meters {
+        verify_meter(site, log);
+    }
+}
+
+fn verify_meter(site: &Site, log: &mut MeterLog) {
+    let meter = &site.meters[log.meter];
+    let is_machine = matches!(meter.measures, Measured::Machine(_));
+    let exports = [Quantity::EnergyExport, Quantity::ActivePowerExport(None)];
+    let ground = Ground {
+        is_machine,
+        counts_export: exports.iter().any(|&quantity| log.table.has(quantity)),
+        nominal_v: site.supply.phase_voltage_v(),
+    };
+    let mut channels = Channels::of(&log.table);
+    let mut faults: Vec<MeterFault> = Vec::new();
+    let mut step = |channels: &mut Channels, found: Vec<MeterFault>| {
+        for fault in &found {
+            correct::apply(channels, fault);
+        }
+        faults.extend(found);
+    };
+    let found = alive::faults(&channels, &ground);
+    step(&mut channels, found);
+    let found = pairing::faults(&channels, &ground);
+    step(&mut channels, found);
+    let found = direction::faults(&channels, &ground);
+    step(&mut channels, found);
+    let found = gain::faults(&channels);
+    step(&mut channels, found);
+    if faults.is_empty() {
+        return;
+    }
+    let changed = faults
+        .iter()
+        .any(|fault| fault.remedy != Remedy::Reported);
+    let table = if changed {
+        correct::table(&log.table, &channels, &faults)
+    } else {
+        log.table.clone()
+    };
+    log.rest_on(table, faults);
+}
+
+/// What is declared about a meter and its place.
+#[derive(Clone, Copy, Debug)]
+struct Ground {
+    /// It measures one machine.
+    is_machine: bool,
+    /// It counts energy in both directions.
+    counts_export: bool,
+    /// Nominal voltage to neutral. (V)
+    nominal_v: f64,
+}

@@ -1,0 +1,157 @@
+//! Faults of a meter on circuits whose truth is known.
+
+use super::*;
+use electrical::Phase;
+use metering::{FaultKind, IntervalTable};
+use simulated::{Fault, Meter, Workshop, log};
+use std::ops::Range;
+
+fn site() -> Site {
+    let folder = tempfile::tempdir().expect("a folder");
+    let text = "[site]\nname = \"test\"\n[supply]\nline_voltage_v = 400\nphase_limit_a = 100\n\
+                [[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"main.csv\"\n";
+    std::fs::write(folder.path().join("site.toml"), text).expect("written");
+    let head = "machine,circuit,connection,power_kw\n";
+    std::fs::write(folder.path().join("machines.csv"), head).expect("written");
+    site::read_site(folder.path()).expect("a sound site").0
+}
+
+/// A log with these faults as the meter reads it, and as a sound one would.
+fn logs(seed: u64, days: f64, faults: &[(Fault, Range<f64>)]) -> (MeterLog, MeterLog) {
+    let meter = Meter::of_seed(seed, days);
+    let workshop = Workshop::of_seed(seed);
+    let of = |faults: &[(Fault, Range<f64>)]| {
+        let columns = log(&meter, &workshop, faults);
+        MeterLog::of_table(0, IntervalTable::of_columns(meter.starts(), 60, columns))
+    };
+    (of(faults), of(&[]))
+}
+
+fn verified(seed: u64, days: f64, faults: &[(Fault, Range<f64>)]) -> (MeterLog, MeterLog) {
+    let (mut read, truth) = logs(seed, days, faults);
+    verify_meter(&site(), &mut read);
+    (read, truth)
+}
+
+/// Largest distance of active power from the truth, over the rows that are not left out. (kW)
+fn worst_kw(read: &MeterLog, truth: &MeterLog) -> f64 {
+    let mut worst: f64 = 0.0;
+    for phase in Phase::ALL {
+        let quantity = Quantity::ActivePower(Some(phase));
+        let [a, b] = [read, truth].map(|log| log.table.values(quantity).expect("power").to_vec());
+        for (a, b) in a.iter().zip(&b) {
+            if let (Some(a), Some(b)) = (a, b) {
+                worst = worst.max((a - b).abs());
+            }
+        }
+    }
+    worst
+}
+
+#[test]
+fn sound_meters_are_left_alone() {
+    for seed in 0..8 {
+        for days in [1.0, 7.0] {
+            let (read, _) = verified(seed, days, &[]);
+            assert_eq!(read.faults, [], "seed {seed}, {days} days");
+        }
+    }
+}
+
+#[test]
+fn a_reversed_transformer_is_put_right_from_the_interval_it_begins() {
+    for seed in 0..6 {
+        let phase = (seed % 3) as usize;
+        for when in [0.0..1.0, 0.4..1.0] {
+            let faults = [(Fault::Reversed(phase), when.clone())];
+            let (read, truth) = verified(seed, 7.0, &faults);
+            assert_eq!(read.faults.len(), 1, "seed {seed}: {:?}", read.faults);
+            let fault = &read.faults[0];
+            assert_eq!(fault.kind, FaultKind::Reversed);
+            assert_eq!(fault.phase, Some(Phase::ALL[phase]));
+            assert_eq!(fault.remedy, Remedy::Corrected);
+            let wrong = worst_kw(&read, &truth);
+            assert!(wrong < 0.5, "seed {seed} {when:?}: {wrong} kW");
+        }
+    }
+}
+
+#[test]
+fn the_sun_on_a_phase_is_no_reversed_transformer() {
+    for seed in 0..6 {
+        let faults = [(Fault::Sun((seed % 3) as usize, 60.0), 0.0..1.0)];
+        let (read, _) = verified(seed, 7.0, &faults);
+        let reversed = read
+            .faults
+            .iter()
+            .any(|fault| fault.kind == FaultKind::Reversed);
+        assert!(!reversed, "seed {seed}: {:?}", read.faults);
+    }
+}
+
+#[test]
+fn swapped_currents_are_given_their_own_voltages() {
+    for seed in 0..4 {
+        for (fault, from) in [(Fault::Swapped(0, 1), [1, 0, 2]), (Fault::Rotated, [2, 0, 1])] {
+            for when in [0.0..1.0, 0.5..1.0] {
+                let (read, truth) = verified(seed, 7.0, &[(fault, when.clone())]);
+                let found = read.faults.iter().find_map(|fault| match fault.kind {
+                    FaultKind::Paired { from, .. } => Some(from),
+                    _ => None,
+                });
+                assert_eq!(found, Some(from), "seed {seed} {when:?}: {:?}", read.faults);
+                assert_eq!(read.faults.len(), 1);
+                let wrong = worst_kw(&read, &truth);
+                assert!(wrong < 1.0, "seed {seed} {when:?}: {wrong} kW");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_ratio_that_halves_is_dated_and_put_right() {
+    for seed in 0..6 {
+        let phase = (seed % 3) as usize;
+        for when in [0.0..1.0, 0.5..1.0] {
+            let (read, truth) = verified(seed, 7.0, &[(Fault::Ratio(phase, 0.5), when.clone())]);
+            assert_eq!(read.faults.len(), 1, "seed {seed} {when:?}: {:?}", read.faults);
+            assert_eq!(read.faults[0].kind, FaultKind::Ratio { factor: 2.0 });
+            assert_eq!(read.faults[0].phase, Some(Phase::ALL[phase]));
+            let wrong = worst_kw(&read, &truth);
+            assert!(wrong < 0.8, "seed {seed} {when:?}: {wrong} kW");
+        }
+    }
+}
+
+#[test]
+fn channels_that_do_not_measure_are_left_out() {
+    for seed in 0..6 {
+        let phase = (seed % 3) as usize;
+        let cases = [
+            (Fault::LeadOff(phase), FaultKind::VoltageLost),
+            (Fault::VoltageStuck(phase), FaultKind::VoltageStuck),
+            (Fault::CurrentStuck(phase), FaultKind::CurrentStuck),
+            (Fault::CurrentOpen(phase), FaultKind::CurrentOpen),
+        ];
+        for (fault, kind) in cases {
+            let (read, truth) = verified(seed, 14.0, &[(fault, 0.35..0.75)]);
+            let kinds: Vec<FaultKind> = read.faults.iter().map(|fault| fault.kind).collect();
+            assert!(
+                kinds.iter().all(|found| *found == kind) && !kinds.is_empty(),
+                "seed {seed}: {fault:?} gives {kinds:?}"
+            );
+            if kind != FaultKind::VoltageStuck {
+                let wrong = worst_kw(&read, &truth);
+                assert!(wrong < 1.5, "seed {seed}: {fault:?} leaves {wrong} kW");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_lost_phase_is_no_fault_of_the_meter() {
+    for seed in 0..4 {
+        let (read, _) = verified(seed, 7.0, &[(Fault::PhaseLost(1), 0.4..0.45)]);
+        assert_eq!(read.faults, [], "seed {seed}");
+    }
+}
