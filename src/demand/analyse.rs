@@ -64,9 +64,9 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
             interval_s: log.table.interval_s(),
             energy_kwh: energy.energy_kwh,
             may_return: logs_what_is_returned(&log.table),
-            sliding: sliding_maximum(site.timezone, &log.table, &work.draw, window_min),
+            sliding: sliding_maximum(site.timezone, &log.table, work.draw, window_min),
             power_factor_by_phase: by_phase(&log.table),
-            fine: Fine::of(&log.table, &work.draw),
+            fine: Fine::of(&log.table, work.draw),
             blocks: work.blocks,
             quarters: work.quarters,
         });
@@ -111,7 +111,7 @@ struct MeterWork<'a> {
     site: &'a Site,
     log: &'a MeterLog,
     meter: &'a Meter,
-    draw: NetPower,
+    draw: NetPower<'a>,
     reactive: Reactive,
     quarters: Vec<Quarter>,
     lagging: Option<Vec<(i64, f64)>>,
@@ -123,7 +123,7 @@ impl<'a> MeterWork<'a> {
     fn new(site: &'a Site, log: &'a MeterLog, window_min: u32, notes: &mut Vec<String>) -> Self {
         let meter = &site.meters[log.meter];
         let draw = NetPower::of(log);
-        let quarters = quarters(&log.table, &draw);
+        let quarters = quarters(&log.table, draw);
         let blocks = blocks::demand_blocks(site.timezone, &log.table, &quarters, window_min);
         let blocks = match blocks {
             Ok(blocks) => blocks,
@@ -138,8 +138,8 @@ impl<'a> MeterWork<'a> {
             site,
             log,
             meter,
-            reactive: energy::reactive(log, &draw),
-            lagging: usage::lagging_by_quarter(log, &draw),
+            reactive: energy::reactive(log, draw),
+            lagging: usage::lagging_by_quarter(log, draw),
             draw,
             quarters,
             blocks,
@@ -204,8 +204,8 @@ impl<'a> MeterWork<'a> {
             current_unbalance_p95_pct: unbalance.map(|unbalance| unbalance.p95_pct),
             voltage_unbalance_p95_pct: unbalance::voltages_p95(table),
             coverage_pct: self.log.coverage.percent(),
-            basis: FigureBasis::of(self.log, &self.draw, reactive, phasors),
-            quality: oddities(self.log, self.meter, &self.draw)
+            basis: FigureBasis::of(self.log, self.draw, reactive, phasors),
+            quality: oddities(self.log, self.meter, self.draw)
                 .into_iter()
                 .chain(self.log.quality.clone())
                 .collect(),

@@ -140,7 +140,7 @@ fn shapes(site: &Site, log: &MeterLog, days: &[DayTotal]) -> Vec<DayShape> {
             (day.date, shape)
         })
         .collect();
-    for quarter in quarters(&log.table, &NetPower::of(log)) {
+    for quarter in quarters(&log.table, NetPower::of(log)) {
         let local = clock::local(zone, quarter.start_s);
         if let Some(shape) = shapes.get_mut(&clock::date_of(local.day())) {
             shape.hour_kwh[local.quarter() / 4] += quarter.energy_kwh;
@@ -163,7 +163,7 @@ fn add_phases(shapes: &mut BTreeMap<NaiveDate, DayShape>, site: &Site, table: &I
         };
         let phases = shape.phase_kwh.get_or_insert([0.0; 3]);
         for phase in Phase::ALL {
-            phases[phase.index()] += powers[phase.index()][row].unwrap_or(0.0) * hours;
+            phases[phase.index()] += powers[phase.index()].get(row).unwrap_or(0.0) * hours;
         }
     }
 }

@@ -5,7 +5,7 @@ use super::page::Page;
 use super::thresholds as limits;
 use super::view::{View, longest_spell};
 use finding::{Evidence, Kind, Severity};
-use metering::FREQUENCY_SHARE;
+use metering::{FREQUENCY_SHARE, Logged};
 use site::{Quantity, Thresholds};
 
 const KIND: Kind = Kind::FrequencyOutOfRange;
@@ -95,7 +95,8 @@ fn judge(view: &View<'_>, diagnosis: &mut Diagnosis) {
 
 /// The means of the intervals that can be frequencies, with their starts.
 fn plausible(view: &View<'_>, range: &Range) -> Vec<(i64, f64)> {
-    let values = view.table().values(Quantity::Frequency).unwrap_or_default();
+    let values = view.table().values(Quantity::Frequency);
+    let values = values.into_iter().flat_map(Logged::iter);
     let rows = view.table().starts().iter().zip(values);
     rows.filter_map(|(&start, value)| Some((start, value?)))
         .filter(|row| range.is_plausible(row.1))

@@ -8,7 +8,7 @@ use super::page::Page;
 use super::view::{Series, View, at};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::{IntervalTable, Logs};
+use metering::{IntervalTable, Logged, Logs};
 use site::{Connection, Quantity, Site};
 
 const KIND: Kind = Kind::ListMismatch;
@@ -128,7 +128,8 @@ fn at_starts(table: &IntervalTable, starts: &[i64]) -> Option<Series> {
         let row = own
             .partition_point(|&begin| begin <= start)
             .checked_sub(1)?;
-        power[row]
+        power
+            .get(row)
             .filter(|_| start < own[row] + length)
             .map(|kw| sign * kw)
     });
@@ -146,15 +147,15 @@ struct Balance {
 }
 
 impl Balance {
-    fn of(view: &View<'_>, logs: &Logs, power: &Series) -> Balance {
+    fn of(view: &View<'_>, logs: &Logs, power: Logged<'_>) -> Balance {
         let site = view.site;
         let starts = view.table().starts();
         let (step, hours) = (view.interval_s(), view.interval_s() as f64 / 3600.0);
         let none: Series = vec![None; power.len()];
         let on = |phase| view.table().values(Quantity::ActivePower(Some(phase)));
         let mut balance = Balance {
-            left: power.clone(),
-            left_on: Phase::ALL.map(|phase| on(phase).unwrap_or_else(|| none.clone())),
+            left: power.to_vec(),
+            left_on: Phase::ALL.map(|phase| on(phase).map_or_else(|| none.clone(), Logged::to_vec)),
             measured_kwh: 0.0,
             declared_kwh: 0.0,
             declared: Vec::new(),
@@ -165,7 +166,7 @@ impl Balance {
             let measured = log.and_then(|log| at_starts(&log.table, starts));
             let mut sums = (0.0, 0.0);
             for (row, &start) in starts.iter().enumerate() {
-                if power[row].is_none() {
+                if power.get(row).is_none() {
                     continue;
                 }
                 let read = measured.as_ref().and_then(|series| series[row]);
@@ -224,7 +225,7 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if whole <= 0.0 {
         return diagnosis.needs(view, KIND, None, "a load");
     }
-    let balance = Balance::of(view, logs, &power);
+    let balance = Balance::of(view, logs, power);
     let week = Week::of(view, &balance.left);
     let threshold = view.site.thresholds.unexplained_share_pct / 100.0;
     let mut found = false;

@@ -1,7 +1,8 @@
 //! Which machines made up the load of a block: measured, declared, unknown.
 
 use super::machine_power::{declared_kw, machine_power};
-use super::view::{Series, View};
+use super::view::View;
+use analysis::Values;
 use electrical::Phase;
 use metering::{IntervalTable, Logs};
 use site::{Connection, Quantity, Site};
@@ -38,7 +39,7 @@ pub(super) fn makers(
     let whole = view
         .table()
         .values(Quantity::ActivePower(Some(phase)))
-        .and_then(|power| mean(view.table().starts(), &power, (from, to)))
+        .and_then(|power| mean(view.table().starts(), &Values::Logged(power), (from, to)))
         .map(|kw| kw * 1000.0 / site.supply.phase_voltage_v());
     if let Some(whole) = whole {
         let known: f64 = parts.iter().map(|part| part.amps).sum();
@@ -86,9 +87,9 @@ fn machine_power_kw(table: &IntervalTable, span: (i64, i64)) -> Option<f64> {
 }
 
 /// Mean over the intervals that begin in the span.
-fn mean(starts: &[i64], values: &Series, (from, to): (i64, i64)) -> Option<f64> {
+fn mean(starts: &[i64], values: &Values<'_>, (from, to): (i64, i64)) -> Option<f64> {
     let first = starts.partition_point(|&start| start < from);
     let last = starts.partition_point(|&start| start < to);
-    let known: Vec<f64> = values[first..last].iter().copied().flatten().collect();
+    let known: Vec<f64> = (first..last).filter_map(|row| values.get(row)).collect();
     (!known.is_empty()).then(|| known.iter().sum::<f64>() / known.len() as f64)
 }

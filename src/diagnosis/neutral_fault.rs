@@ -76,7 +76,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     };
     let displacement: Series = (0..view.table().len())
         .map(|row| {
-            let phases = [volts[0][row]?, volts[1][row]?, volts[2][row]?];
+            let phases = [volts[0].get(row)?, volts[1].get(row)?, volts[2].get(row)?];
             let share = phases.map(|volts| volts / view.nominal_v());
             let is_moved = share.iter().any(|share| *share > MOVED_SHARE);
             // A phase that is lost is another matter.
@@ -105,7 +105,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let extreme = |better: fn(f64, f64) -> f64| {
         volts
             .iter()
-            .flat_map(|series| series.iter().flatten().copied())
+            .flat_map(|series| series.iter().flatten())
             .reduce(better)
     };
     let report = Report {
@@ -133,7 +133,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
                 .unwrap_or(std::cmp::Ordering::Equal)
         });
     let trace = worst.and_then(|row| {
-        let phases = [volts[0][row]?, volts[1][row]?, volts[2][row]?];
+        let phases = [volts[0].get(row)?, volts[1].get(row)?, volts[2].get(row)?];
         VoltageTrace::of_phases(view.table().starts()[row], phases)
     });
     if let Some(trace) = trace {
@@ -147,15 +147,15 @@ fn path_ohm(view: &View<'_>, displacement: &Series) -> Option<f64> {
     let course = analysis
         .phasor_sum()
         .or_else(|| analysis.neutral().measured)?;
-    let neutral: Series = course.means;
-    let largest = neutral.iter().flatten().copied().fold(0.0, f64::max);
+    let neutral = course.means;
+    let largest = neutral.iter().flatten().fold(0.0, f64::max);
     if largest < 5.0 {
         return None;
     }
     let mut sums = (0.0, 0.0);
-    for (volts, amps) in displacement.iter().zip(&neutral) {
+    for (volts, amps) in displacement.iter().zip(neutral.iter()) {
         if let (Some(volts), Some(amps)) = (volts, amps)
-            && *amps >= LARGE * largest
+            && amps >= LARGE * largest
         {
             sums.0 += volts * amps;
             sums.1 += amps * amps;

@@ -3,9 +3,10 @@
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::thresholds as limits;
-use super::view::{Series, View};
+use super::view::View;
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
+use metering::Logged;
 use site::Quantity;
 
 const KIND: Kind = Kind::NeutralHarmonics;
@@ -86,7 +87,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             "the current of each phase and of the neutral",
         );
     };
-    let Some(squares) = squares(view, &currents, &neutral) else {
+    let Some(squares) = squares(view, currents, neutral) else {
         return diagnosis.needs(
             view,
             KIND,
@@ -156,7 +157,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     diagnosis.found(view, KIND, None, report);
 }
 
-fn squares(view: &View<'_>, currents: &[Series; 3], neutral: &Series) -> Option<Squares> {
+fn squares(view: &View<'_>, currents: [Logged<'_>; 3], neutral: Logged<'_>) -> Option<Squares> {
     let watts = view.by_phase(|phase| Quantity::ActivePower(Some(phase)))?;
     let vars = view.by_phase(|phase| Quantity::ReactivePower(Some(phase)))?;
     let volts = view.by_phase(Quantity::Voltage)?;
@@ -171,11 +172,11 @@ fn squares(view: &View<'_>, currents: &[Series; 3], neutral: &Series) -> Option<
     let mut count = 0.0_f64;
     for (row, neutral) in neutral.iter().enumerate() {
         let of = |k: usize| -> Option<(num_complex::Complex64, f64)> {
-            let volts = volts[k][row].filter(|volts| *volts > 1.0)?;
-            let power = num_complex::Complex64::new(watts[k][row]?, -vars[k][row]?);
-            Some((power * 1000.0 / volts, currents[k][row]?))
+            let volts = volts[k].get(row).filter(|volts| *volts > 1.0)?;
+            let power = num_complex::Complex64::new(watts[k].get(row)?, -vars[k].get(row)?);
+            Some((power * 1000.0 / volts, currents[k].get(row)?))
         };
-        let (Some(l1), Some(l2), Some(l3), Some(neutral)) = (of(0), of(1), of(2), *neutral) else {
+        let (Some(l1), Some(l2), Some(l3), Some(neutral)) = (of(0), of(1), of(2), neutral) else {
             continue;
         };
         let phases = [l1, l2, l3];

@@ -7,7 +7,8 @@ use serde::{Serialize, Serializer};
 use super::makers::makers;
 use super::relief::{Relief, relief};
 use super::thresholds::OVERLOAD_BLOCK_S;
-use super::view::{Series, View, at, blocks};
+use super::view::{View, at, blocks};
+use analysis::Values;
 use balance::Standing;
 use electrical::{Phase, is_above_limit};
 use metering::Logs;
@@ -73,7 +74,7 @@ impl PhaseStory {
         let log = logs.of(site.meter_of(Measured::SUPPLY)?)?;
         let view = View::new(site, log);
         let phases = view.analysis().phases()?;
-        let series: &Series = &phases[phase.index()].means;
+        let series = &phases[phase.index()].means;
         let limit_a = site.supply.phase_limit_a;
         Some(PhaseStory {
             phase,
@@ -96,11 +97,11 @@ fn iso<S: Serializer>(date: &NaiveDate, serializer: S) -> Result<S::Ok, S::Error
     serializer.collect_str(date)
 }
 
-fn days(view: &View<'_>, series: &Series, limit_a: f64) -> Vec<StoryDay> {
+fn days(view: &View<'_>, series: &Values<'_>, limit_a: f64) -> Vec<StoryDay> {
     let minutes = view.interval_s() as f64 / 60.0;
     let mut days: Vec<(StoryDay, f64)> = Vec::new();
-    for (&start, amps) in view.table().starts().iter().zip(series) {
-        let Some(amps) = *amps else { continue };
+    for (&start, amps) in view.table().starts().iter().zip(series.iter()) {
+        let Some(amps) = amps else { continue };
         let date = at(start).with_timezone(&view.site.timezone).date_naive();
         if days.last().is_none_or(|(day, _)| day.date != date) {
             let day = StoryDay {
@@ -134,10 +135,10 @@ pub(super) fn worst(
     view: &View<'_>,
     logs: &Logs,
     phase: Phase,
-    series: &Series,
+    series: &Values<'_>,
 ) -> Vec<StoryBlock> {
     let starts = view.table().starts();
-    let mut means = blocks(starts, series, view.interval_s(), OVERLOAD_BLOCK_S);
+    let mut means = blocks(starts, series.iter(), view.interval_s(), OVERLOAD_BLOCK_S);
     means.sort_by(|a, b| b.1.total_cmp(&a.1));
     let mut dates: Vec<NaiveDate> = Vec::new();
     let mut told = Vec::new();

@@ -5,7 +5,7 @@ use chrono::{DateTime, Utc};
 use analysis::MeterAnalysis;
 use electrical::Phase;
 use finding::Spot;
-use metering::{IntervalTable, MeterLog};
+use metering::{IntervalTable, Logged, MeterLog};
 use site::{Measured, Meter, Node, Quantity, Site};
 
 /// A series with unknowns.
@@ -79,7 +79,7 @@ impl<'s> View<'s> {
             .to_string()
     }
 
-    pub(super) fn by_phase(&self, quantity: impl Fn(Phase) -> Quantity) -> Option<[Series; 3]> {
+    pub(super) fn by_phase(&self, quantity: impl Fn(Phase) -> Quantity) -> Option<[Logged<'s>; 3]> {
         self.table().by_phase(quantity)
     }
 
@@ -102,7 +102,7 @@ pub(super) fn at(seconds: i64) -> DateTime<Utc> {
 /// nine tenths of their intervals.
 pub(super) fn blocks(
     starts: &[i64],
-    values: &Series,
+    values: impl IntoIterator<Item = Option<f64>>,
     interval_s: i64,
     length_s: i64,
 ) -> Vec<(i64, f64)> {
@@ -116,7 +116,7 @@ pub(super) fn blocks(
                 *sum += value;
                 *count += 1.0;
             }
-            _ => blocks.push((block, *value, 1.0)),
+            _ => blocks.push((block, value, 1.0)),
         }
     }
     blocks
@@ -168,6 +168,6 @@ mod tests {
         let mut values: Series = vec![Some(2.0); 20];
         values[12] = None;
         values[13] = None;
-        assert_eq!(blocks(&starts, &values, 60, 600), [(0, 2.0)]);
+        assert_eq!(blocks(&starts, values, 60, 600), [(0, 2.0)]);
     }
 }

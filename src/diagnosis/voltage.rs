@@ -5,10 +5,10 @@ use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::starters::starters;
 use super::thresholds as limits;
-use super::view::{Series, View, blocks, longest_spell};
+use super::view::{View, blocks, longest_spell};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::Logs;
+use metering::{Logged, Logs};
 use site::Quantity;
 
 const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (from memory); nominal voltages IEC 60038";
@@ -55,7 +55,7 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if view.node().is_none() {
         return;
     }
-    let volts: Vec<(Phase, Series)> = Phase::ALL
+    let volts: Vec<(Phase, Logged<'_>)> = Phase::ALL
         .into_iter()
         .filter_map(|phase| Some((phase, view.table().values(Quantity::Voltage(phase))?)))
         .collect();
@@ -69,14 +69,14 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
         }
         return;
     }
-    for (phase, series) in &volts {
-        range(view, *phase, series, diagnosis);
-        step(view, logs, *phase, series, diagnosis);
+    for &(phase, series) in &volts {
+        range(view, phase, series, diagnosis);
+        step(view, logs, phase, series, diagnosis);
     }
     loss(view, &volts, diagnosis);
 }
 
-fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
+fn range(view: &View<'_>, phase: Phase, series: Logged<'_>, diagnosis: &mut Diagnosis) {
     let kind = Kind::VoltageOutOfRange;
     if view.interval_s() > TEN_MINUTES_S {
         return diagnosis.needs(view, kind, Some(phase), "intervals of at most ten minutes");
@@ -84,7 +84,7 @@ fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnos
     let nominal = view.nominal_v();
     let means = blocks(
         view.table().starts(),
-        series,
+        series.iter(),
         view.interval_s(),
         TEN_MINUTES_S,
     );
@@ -147,7 +147,7 @@ fn worst_week(means: &[(i64, f64)], outside: &dyn Fn(f64) -> bool) -> f64 {
         .fold(0.0, f64::max)
 }
 
-fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
+fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: Logged<'_>, diagnosis: &mut Diagnosis) {
     let kind = Kind::RapidVoltageChange;
     if view.interval_s() > 60 {
         return diagnosis.needs(view, kind, Some(phase), "intervals of at most a minute");
@@ -157,7 +157,7 @@ fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: 
     let currents = view.analysis().phasors();
     let mut steps = Vec::new();
     for row in 1..series.len() {
-        let (Some(before), Some(after)) = (series[row - 1], series[row]) else {
+        let (Some(before), Some(after)) = (series.get(row - 1), series.get(row)) else {
             continue;
         };
         let change = after - before;
@@ -217,7 +217,7 @@ fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: 
     diagnosis.found(view, kind, Some(phase), report);
 }
 
-fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
+fn loss(view: &View<'_>, volts: &[(Phase, Logged<'_>)], diagnosis: &mut Diagnosis) {
     let kind = Kind::PhaseLoss;
     if volts.len() < 3 {
         return diagnosis.needs(view, kind, None, "the voltage of each phase to neutral");
@@ -226,9 +226,13 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
     let nominal = view.nominal_v();
     for (phase, series) in volts {
         let lost = |row: usize| {
-            series[row].is_some_and(|own| own < limits::LOST_SHARE * nominal)
+            series
+                .get(row)
+                .is_some_and(|own| own < limits::LOST_SHARE * nominal)
                 && volts.iter().any(|(_, other)| {
-                    other[row].is_some_and(|volts| volts > limits::LIVE_SHARE * nominal)
+                    other
+                        .get(row)
+                        .is_some_and(|volts| volts > limits::LIVE_SHARE * nominal)
                 })
         };
         let Some((from, length)) = longest_spell(starts, view.interval_s(), lost) else {
@@ -237,12 +241,12 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
         };
         let rows: Vec<usize> = (0..series.len()).filter(|&row| lost(row)).collect();
         let current = view.table().values(Quantity::Current(*phase)).map(|amps| {
-            let known: Vec<f64> = rows.iter().filter_map(|&row| amps[row]).collect();
+            let known: Vec<f64> = rows.iter().filter_map(|&row| amps.get(row)).collect();
             known.iter().sum::<f64>() / known.len().max(1) as f64
         });
         let lowest = rows
             .iter()
-            .filter_map(|&row| series[row])
+            .filter_map(|&row| series.get(row))
             .fold(f64::INFINITY, f64::min);
         let goes_on = current.is_some_and(|amps| amps > 1.0);
         let report = Report {

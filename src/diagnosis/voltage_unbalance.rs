@@ -3,10 +3,11 @@
 use super::outcome::{Diagnosis, Report, Trace};
 use super::page::Page;
 use super::thresholds as limits;
-use super::view::{Series, View, blocks};
+use super::view::{View, blocks};
 use super::voltage_triangle::VoltageTrace;
 use electrical::{Phase, PhasePair, negative_sequence_ratio, voltage_unbalance};
 use finding::{Evidence, Kind, Severity};
+use metering::Logged;
 use site::{Connection, Machine, Quantity};
 use statistics::quantile;
 use units::Volts;
@@ -58,14 +59,14 @@ pub fn motor_derating(unbalance_pct: f64) -> Option<f64> {
 }
 
 /// Three voltages over time, and how to judge them.
-struct Basis {
-    volts: [Series; 3],
+struct Basis<'s> {
+    volts: [Logged<'s>; 3],
     sequence: fn([f64; 3]) -> Option<f64>,
     /// Line voltages are not logged.
     substitute: bool,
 }
 
-fn basis(view: &View<'_>) -> Option<Basis> {
+fn basis<'s>(view: &View<'s>) -> Option<Basis<'s>> {
     let lines = PhasePair::ALL.map(|pair| view.table().values(Quantity::LineVoltage(pair)));
     if let [Some(l12), Some(l23), Some(l31)] = lines {
         return Some(Basis {
@@ -103,19 +104,17 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let of = |measure: &dyn Fn([f64; 3]) -> Option<f64>| -> Vec<(i64, f64)> {
         let [a, b, c] = &basis.volts;
         let lost = limits::LOST_SHARE * view.nominal_v();
-        let series: Series = (0..view.table().len())
-            .map(|row| {
-                let volts = [a[row]?, b[row]?, c[row]?];
-                // A phase that is gone is another finding.
-                volts
-                    .iter()
-                    .all(|volts| *volts > lost)
-                    .then(|| measure(volts))?
-            })
-            .collect();
+        let series = (0..view.table().len()).map(|row| {
+            let volts = [a.get(row)?, b.get(row)?, c.get(row)?];
+            // A phase that is gone is another finding.
+            volts
+                .iter()
+                .all(|volts| *volts > lost)
+                .then(|| measure(volts))?
+        });
         blocks(
             view.table().starts(),
-            &series,
+            series,
             view.interval_s(),
             TEN_MINUTES_S,
         )
@@ -140,11 +139,11 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
 }
 
 /// The mean voltages of ten minutes.
-fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
-    let mean = |series: &Series| -> Option<f64> {
+fn triangle(view: &View<'_>, basis: &Basis<'_>, at_s: i64) -> Option<VoltageTrace> {
+    let mean = |series: Logged<'_>| -> Option<f64> {
         let means = blocks(
             view.table().starts(),
-            series,
+            series.iter(),
             view.interval_s(),
             TEN_MINUTES_S,
         );
@@ -153,7 +152,7 @@ fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
             .find(|(start, _)| *start == at_s)
             .map(|(_, volts)| volts)
     };
-    let [a, b, c] = basis.volts.each_ref().map(mean);
+    let [a, b, c] = basis.volts.map(mean);
     let volts = [a?, b?, c?];
     if basis.substitute {
         VoltageTrace::of_phases(at_s, volts)
@@ -164,7 +163,7 @@ fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
 
 fn report(
     view: &View<'_>,
-    basis: &Basis,
+    basis: &Basis<'_>,
     (worst_week, motors): (f64, f64),
     worst: Option<(i64, f64)>,
     exceeded: bool,

@@ -74,7 +74,7 @@ impl MeterLog {
             coverage: gaps::coverage(table.starts(), i64::from(table.interval_s())),
             register_energy_kwh: table
                 .values(Quantity::EnergyImport(None))
-                .and_then(|counts| counted(&counts)),
+                .and_then(|counts| counted(counts.iter())),
             register_step_kwh: None,
             register_check: None,
             quality: Vec::new(),

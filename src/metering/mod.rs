@@ -1,11 +1,11 @@
 //! Meter logs into clean interval tables.
 //!
 //! In: the site's meters as declared and their log files. Out: per meter an [`IntervalTable`] of
-//! means over base intervals (one minute for faster logs, the log's own step otherwise), the
-//! coverage, the register's consumption and a list of oddities. A file is read once for all the
-//! meters that use it; unknown stays unknown. What is not logged is derived where physics allows,
-//! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
-//! readings made by hand come out as they are.
+//! means over base intervals (one minute for faster logs, the log's own step otherwise), whose
+//! columns are lent ([`Logged`]), the coverage, the register's consumption and a list of oddities.
+//! A file is read once for all the meters that use it; unknown stays unknown. What is not logged
+//! is derived where physics allows, and each column says whether it is measured, derived or
+//! estimated ([`Origin`]). Rounds of readings made by hand come out as they are.
 
 mod carbon_factors;
 mod clamp;
@@ -33,6 +33,7 @@ pub use crate::intervals::aggregation::COMPUTED_NEUTRAL;
 pub use crate::source::text_source::Encoding;
 pub use crate::table::gaps::Coverage;
 pub use crate::table::interval_table::IntervalTable;
+pub use crate::table::logged::Logged;
 pub use crate::table::origin::Origin;
 pub use crate::table::phasors::{AngleBasis, PhasePhasors};
 pub use crate::table::quality::{Action, QualityEntry};

@@ -10,7 +10,7 @@ use super::supply_figures::SupplyFigures;
 use analysis::{MeterAnalysis, NetPower};
 use balance::{BasedOn, NodeFigures, Standing};
 use electrical::Phase;
-use metering::Logs;
+use metering::{Logged, Logs};
 use site::{Node, Site};
 
 /// What is needed to work figures out again and again.
@@ -141,12 +141,12 @@ impl Observer {
 
 /// Active power of the supply's meter on the intervals; `None` where a reading is missing. (kW)
 fn active(logs: &Logs, standing: &Standing) -> Option<Vec<f64>> {
-    on_intervals(logs, standing, |power| power.power_kw.as_deref())
+    on_intervals(logs, standing, |power| power.power_kw)
 }
 
 /// P + jQ likewise. [kW, kvar]
 fn power(logs: &Logs, standing: &Standing, active: &[f64]) -> Option<Vec<Complex64>> {
-    let reactive = on_intervals(logs, standing, |power| power.reactive_kvar.as_deref())?;
+    let reactive = on_intervals(logs, standing, |power| power.reactive_kvar)?;
     let pairs = active.iter().zip(reactive);
     Some(pairs.map(|(&kw, kvar)| Complex64::new(kw, kvar)).collect())
 }
@@ -154,16 +154,15 @@ fn power(logs: &Logs, standing: &Standing, active: &[f64]) -> Option<Vec<Complex
 fn on_intervals(
     logs: &Logs,
     standing: &Standing,
-    series: impl Fn(&NetPower) -> Option<&[Option<f64>]>,
+    series: fn(NetPower<'_>) -> Option<Logged<'_>>,
 ) -> Option<Vec<f64>> {
     let log = logs.of(standing.main_meter()?)?;
-    let power = MeterAnalysis::of(log).net_power();
-    let values = series(&power)?;
+    let values = series(MeterAnalysis::of(log).net_power())?;
     let starts = log.table.starts();
     let row = |start: &i64| starts.binary_search(start).ok();
     standing
         .starts()
         .iter()
-        .map(|start| values[row(start)?])
+        .map(|start| values.get(row(start)?))
         .collect()
 }

@@ -163,7 +163,7 @@ fn steel_works_lagging_power_factor_of_every_row() {
         .position(|head| head == "Lagging_Current_Power_Factor");
     let at = at.expect("the published column");
     let mut told = 0;
-    for ((row, kw), kvarh) in rows.records().zip(kw).zip(kvarh) {
+    for ((row, kw), kvarh) in rows.records().zip(kw.iter()).zip(kvarh.iter()) {
         let published: f64 = row.expect("a row")[at].parse().expect("a number");
         let (kwh, kvarh) = (kw.expect("energy") / 4.0, kvarh.expect("reactive energy"));
         let Ok(Some(factor)) = mean_power_factor(KilowattHours(kwh), KilovarHours(kvarh)) else {

@@ -144,7 +144,9 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &Grid, place: Place) -> Option<OnG
         .enumerate()
         .map(|(interval, row)| {
             let sum = phasor_sum(&phases, interval);
-            let amps = known.zip(*row).and_then(|(course, row)| course.means[row]);
+            let amps = known
+                .zip(*row)
+                .and_then(|(course, row)| course.means.get(row));
             amps.map_or((Complex64::ZERO, 0.0), |amps| unexplained(amps, sum))
         })
         .unzip();
@@ -159,8 +161,8 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &Grid, place: Place) -> Option<OnG
     if let (Some(phases), Some(neutral)) = (analysis.phases(), known) {
         let rows = within(log.table.starts(), grid.period_s);
         let limit_a = site.phase_limit_a(place);
-        let over = |course: &Course| {
-            let amps = on_grid.iter().filter_map(|row| course.means[(*row)?]);
+        let over = |course: &Course<'_>| {
+            let amps = on_grid.iter().filter_map(|row| course.means.get((*row)?));
             limit_a.map_or(0, |limit| {
                 amps.filter(|&amps| is_above_limit(amps, limit)).count()
             })
@@ -184,8 +186,12 @@ fn within(starts: &[i64], (from, to): (i64, i64)) -> Range<usize> {
 }
 
 /// What a meter says of its rows, but for a limit; `None` where a conductor has no reading.
-fn figures(phases: &[Course; 3], neutral: &Course, rows: &Range<usize>) -> Option<NodeFigures> {
-    let level = |course: &Course| course.level_of(rows.clone());
+fn figures(
+    phases: &[Course<'_>; 3],
+    neutral: &Course<'_>,
+    rows: &Range<usize>,
+) -> Option<NodeFigures> {
+    let level = |course: &Course<'_>| course.level_of(rows.clone());
     let [l1, l2, l3] = phases.each_ref().map(level);
     let levels = [l1?, l2?, l3?];
     let of_neutral = level(neutral)?;

@@ -8,7 +8,7 @@ use super::grid::{Grid, Lookup};
 use crate::problem::currents::Currents;
 use analysis::MeterAnalysis;
 use electrical::Phase;
-use metering::{IntervalTable, Logs, MeterLog};
+use metering::{IntervalTable, Logged, Logs, MeterLog};
 use site::{Connection, Machine, Quantity, Site};
 use units::Basis;
 
@@ -122,7 +122,7 @@ fn measured_draws(
     machine: &Machine,
     table: &IntervalTable,
 ) -> Option<Vec<Option<Draw>>> {
-    let one_phase = |quantity: fn(Phase) -> Quantity| -> Option<Vec<Option<f64>>> {
+    let one_phase = |quantity: fn(Phase) -> Quantity| -> Option<Logged<'_>> {
         let mut logged = Phase::ALL
             .into_iter()
             .filter_map(|phase| table.values(quantity(phase)));
@@ -147,13 +147,13 @@ fn measured_draws(
     } else {
         0.0
     };
-    let at = |column: &Option<Vec<Option<f64>>>, row: usize| column.as_ref().and_then(|c| c[row]);
+    let at = |column: Option<Logged<'_>>, row: usize| column?.get(row);
     Some(
         (0..table.len())
             .map(|row| {
-                let current_a = at(&current, row);
-                let power = if let Some(kw) = at(&active, row) {
-                    let kvar = at(&reactive, row).unwrap_or(kw * reactive_share);
+                let current_a = at(current, row);
+                let power = if let Some(kw) = at(active, row) {
+                    let kvar = at(reactive, row).unwrap_or(kw * reactive_share);
                     Complex64::new(kw, kvar)
                 } else {
                     // Only the current is logged: its power follows from the declared power factor.
@@ -256,7 +256,7 @@ fn three_phase_profile(grid: &Grid, machine: &Machine, log: &MeterLog) -> Option
     let rows: Vec<Option<usize>> = grid.starts.iter().map(|&start| lookup.row(start)).collect();
     let power_kw: Vec<f64> = rows
         .iter()
-        .map(|row| row.and_then(|row| power[row]))
+        .map(|row| row.and_then(|row| power.get(row)))
         .collect::<Option<_>>()?;
     if power_kw.iter().sum::<f64>() < 0.0 {
         return None;

@@ -20,7 +20,7 @@ pub(super) fn split(log: &MeterLog, words: &Words, complete: bool) -> Option<Spl
     let mut used = vec![false; none + 1];
     let interval_s = i64::from(log.table.interval_s());
     let mut rest = shares;
-    for (&start_s, kw) in log.table.starts().iter().zip(&power) {
+    for (&start_s, kw) in log.table.starts().iter().zip(power.iter()) {
         while rest.first().is_some_and(|share| share.start_s < start_s) {
             rest = &rest[1..];
         }

@@ -117,7 +117,7 @@ mod tests {
     use crate::samples::{at, draw_of, power_table};
 
     fn blocks(zone: Tz, table: &IntervalTable, window_min: u32) -> Result<Vec<Block>, String> {
-        demand_blocks(zone, table, &quarters(table, &draw_of(table)), window_min)
+        demand_blocks(zone, table, &quarters(table, draw_of(table)), window_min)
     }
 
     fn maximum(table: &IntervalTable, window_min: u32) -> Option<(i64, f64)> {

@@ -2,7 +2,7 @@
 
 use analysis::{NetPower, integral, logs_what_is_returned};
 use electrical::Phase;
-use metering::{Action, IntervalTable, MeterLog, QualityEntry};
+use metering::{Action, IntervalTable, Logged, MeterLog, QualityEntry};
 use site::{Measured, Meter, Quantity};
 use units::format_kwh;
 
@@ -10,7 +10,7 @@ use units::format_kwh;
 const LEAST_ENERGY_KWH: f64 = 0.1;
 
 /// The entries of one meter, worst first.
-pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Vec<QualityEntry> {
+pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Vec<QualityEntry> {
     [
         negative_energy(log, meter, draw),
         unknown_power(&log.table, draw),
@@ -22,12 +22,12 @@ pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Vec<Qu
 
 /// A consumer that gives energy on balance, in total or on one phase. The supply may, and so may
 /// what has a column for energy or power returned.
-fn negative_energy(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Option<QualityEntry> {
+fn negative_energy(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Option<QualityEntry> {
     if meter.measures == Measured::SUPPLY || logs_what_is_returned(&log.table) {
         return None;
     }
     let table = &log.table;
-    let total = draw.power_kw.clone().map(|power| (None, power));
+    let total = draw.power_kw.map(|power| (None, power));
     // A phase that gives what the others draw has its own entry.
     let named =
         |entry: &QualityEntry| matches!(entry.kind.as_str(), "reversed-phase" | "negative-phase");
@@ -40,10 +40,10 @@ fn negative_energy(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Option<Qua
         Some((Some(phase), power))
     });
     let (phase, power, energy) = total.into_iter().chain(phases).find_map(|(phase, power)| {
-        let energy = integral(&power, table.interval_s())?;
+        let energy = integral(power.iter(), table.interval_s())?;
         (energy <= -LEAST_ENERGY_KWH).then_some((phase, power, energy))
     })?;
-    let below: Vec<i64> = starts_where(table, &power, |kw| kw < 0.0);
+    let below: Vec<i64> = starts_where(table, power, |kw| kw < 0.0);
     let place = phase.map_or_else(String::new, |phase| format!(" on {phase}"));
     let register = match log.register_energy_kwh {
         Some(counted) if phase.is_none() && !draw.from_register => {
@@ -64,12 +64,12 @@ fn negative_energy(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Option<Qua
 }
 
 /// Rows that hold readings, but no power.
-fn unknown_power(table: &IntervalTable, draw: &NetPower) -> Option<QualityEntry> {
-    let power = draw.power_kw.as_ref().filter(|_| !draw.from_register)?;
+fn unknown_power(table: &IntervalTable, draw: NetPower<'_>) -> Option<QualityEntry> {
+    let power = draw.power_kw.filter(|_| !draw.from_register)?;
     let unknown: Vec<i64> = table
         .starts()
         .iter()
-        .zip(power)
+        .zip(power.iter())
         .filter_map(|(&start, kw)| kw.is_none().then_some(start))
         .collect();
     (!unknown.is_empty()).then(|| {
@@ -83,12 +83,8 @@ fn unknown_power(table: &IntervalTable, draw: &NetPower) -> Option<QualityEntry>
     })
 }
 
-fn starts_where(
-    table: &IntervalTable,
-    values: &[Option<f64>],
-    test: impl Fn(f64) -> bool,
-) -> Vec<i64> {
-    let rows = table.starts().iter().zip(values);
+fn starts_where(table: &IntervalTable, values: Logged<'_>, test: impl Fn(f64) -> bool) -> Vec<i64> {
+    let rows = table.starts().iter().zip(values.iter());
     rows.filter_map(|(&start, value)| value.filter(|&value| test(value)).map(|_| start))
         .collect()
 }
@@ -108,7 +104,7 @@ mod tests {
             .map(|(quantity, values)| (quantity.name(), values.clone()));
         let starts = (0..rows).map(|row| row * 3600).collect();
         let log = log_of(IntervalTable::of_columns(starts, 3600, columns.collect()));
-        oddities(&log, &meter("m", measures), &draw_of(&log.table))
+        oddities(&log, &meter("m", measures), draw_of(&log.table))
     }
 
     fn kinds(entries: &[QualityEntry]) -> Vec<(&str, u64)> {

@@ -91,7 +91,7 @@ pub(crate) fn by_phase(table: &IntervalTable) -> [Option<f64>; 3] {
         let active = table.values(Quantity::ActivePower(Some(phase)))?;
         let reactive = table.values(Quantity::ReactivePower(Some(phase)))?;
         let (mut p, mut q) = (0.0, 0.0);
-        for (kw, kvar) in active.iter().zip(&reactive) {
+        for (kw, kvar) in active.iter().zip(reactive.iter()) {
             if let (Some(kw), Some(kvar)) = (kw, kvar) {
                 p += kw;
                 q += kvar;

@@ -106,7 +106,7 @@ pub(super) fn judge(
                 let active = series.iter().zip(&starts).map(|(current, &start)| {
                     current.filter(|_| kept(start)).map(|current| current.re)
                 });
-                blocks(&starts, &active.collect(), main.interval_s(), block_s)
+                blocks(&starts, active, main.interval_s(), block_s)
                     .into_iter()
                     .collect()
             })
@@ -158,7 +158,7 @@ fn regressors(site: &Site, logs: &Logs, main: &View<'_>, from: i64) -> Vec<Regre
                 };
                 let amps = blocks(
                     table.starts(),
-                    &power,
+                    power.iter(),
                     i64::from(table.interval_s()),
                     interval_s,
                 );

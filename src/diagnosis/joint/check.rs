@@ -104,9 +104,9 @@ fn readings(view: &View<'_>) -> Result<(PhaseReadings, Angles), &'static str> {
     let vars = view.by_phase(|phase| Quantity::ReactivePower(Some(phase)));
     // Power over voltage is the fundamental; a logged current has its harmonics.
     let current = |k: usize, row: usize, volts: f64| -> Option<Complex64> {
-        match (&watts, &vars) {
+        match (watts, vars) {
             (Some(watts), Some(vars)) => {
-                Some(Complex64::new(watts[k][row]?, -vars[k][row]?) * 1000.0 / volts)
+                Some(Complex64::new(watts[k].get(row)?, -vars[k].get(row)?) * 1000.0 / volts)
             }
             _ => phasors.series[k][row],
         }
@@ -118,7 +118,9 @@ fn readings(view: &View<'_>) -> Result<(PhaseReadings, Angles), &'static str> {
     };
     for (row, &start) in table.starts().iter().enumerate() {
         let all = [0, 1, 2].map(|k| {
-            let volts = volts[k][row].filter(|volts| *volts > 0.5 * view.nominal_v())?;
+            let volts = volts[k]
+                .get(row)
+                .filter(|volts| *volts > 0.5 * view.nominal_v())?;
             Some((volts, current(k, row, volts)?))
         });
         let ([Some(l1), Some(l2), Some(l3)], true) = (all, start > end - limits::JOINT_LONGEST_S)
@@ -150,7 +152,7 @@ fn below(upstream: &View<'_>, readings: &PhaseReadings) -> Option<PhaseReadings>
         let Ok(up) = starts.binary_search(start) else {
             continue;
         };
-        let [Some(l1), Some(l2), Some(l3)] = [volts[0][up], volts[1][up], volts[2][up]] else {
+        let [Some(l1), Some(l2), Some(l3)] = volts.map(|volts| volts.get(up)) else {
             continue;
         };
         left.starts.push(*start);

@@ -75,7 +75,7 @@ fn total(view: &View<'_>, block_s: i64) -> Option<Power> {
     let power = view.table().values(Quantity::ActivePower(None))?;
     let starts = view.table().starts();
     Some(
-        blocks(starts, &power, view.interval_s(), block_s)
+        blocks(starts, power.iter(), view.interval_s(), block_s)
             .into_iter()
             .collect(),
     )
@@ -85,7 +85,7 @@ fn of_phase(view: &View<'_>, phase: Phase, block_s: i64) -> Option<Power> {
     let power = view.table().values(Quantity::ActivePower(Some(phase)))?;
     let starts = view.table().starts();
     Some(
-        blocks(starts, &power, view.interval_s(), block_s)
+        blocks(starts, power.iter(), view.interval_s(), block_s)
             .into_iter()
             .collect(),
     )

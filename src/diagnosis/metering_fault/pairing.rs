@@ -128,9 +128,9 @@ fn angles(view: &View<'_>) -> Option<[f64; 3]> {
     for k in 0..3 {
         let mut sum = Complex64::ZERO;
         let mut size = 0.0;
-        for (watts, vars) in watts[k].iter().zip(&vars[k]) {
+        for (watts, vars) in watts[k].iter().zip(vars[k].iter()) {
             if let (Some(watts), Some(vars)) = (watts, vars) {
-                let current = Complex64::new(*watts, -vars);
+                let current = Complex64::new(watts, -vars);
                 sum += current;
                 size += current.norm();
             }

@@ -3,9 +3,10 @@
 use super::page::{CAUTION, KIND, SOURCE};
 use crate::outcome::{Diagnosis, Report};
 use crate::thresholds as limits;
-use crate::view::{Series, View};
+use crate::view::View;
 use electrical::Phase;
 use finding::{Evidence, Severity};
+use metering::Logged;
 use site::{Measured, Quantity};
 
 /// Share of the largest power below which an interval says nothing about direction.
@@ -19,7 +20,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             continue;
         };
         judged = true;
-        if let Some(reversed) = Reversed::of(&power, view.interval_s()) {
+        if let Some(reversed) = Reversed::of(power, view.interval_s()) {
             diagnosis.found(
                 view,
                 KIND,
@@ -34,7 +35,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
         return;
     }
     match table.values(Quantity::ActivePower(None)) {
-        Some(power) => match Reversed::of(&power, view.interval_s()) {
+        Some(power) => match Reversed::of(power, view.interval_s()) {
             Some(reversed) => {
                 diagnosis.found(view, KIND, None, report(view, &reversed, "the meter"));
             }
@@ -50,7 +51,7 @@ struct Reversed {
 }
 
 impl Reversed {
-    fn of(power_kw: &Series, interval_s: i64) -> Option<Reversed> {
+    fn of(power_kw: Logged<'_>, interval_s: i64) -> Option<Reversed> {
         let largest = power_kw
             .iter()
             .flatten()
@@ -59,7 +60,6 @@ impl Reversed {
         let loaded: Vec<f64> = power_kw
             .iter()
             .flatten()
-            .copied()
             .filter(|kw| kw.abs() > WITH_LOAD * largest)
             .collect();
         let negative = loaded.iter().filter(|&&kw| kw < 0.0).count();

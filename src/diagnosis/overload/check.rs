@@ -9,7 +9,8 @@ use crate::outcome::{Diagnosis, NotJudged, Report, Trace};
 use crate::relief::relief;
 use crate::story::worst;
 use crate::thresholds as limits;
-use crate::view::{Series, View, blocks, longest_spell};
+use crate::view::{View, blocks, longest_spell};
+use analysis::Values;
 use balance::Standing;
 use electrical::{Phase, is_above_limit};
 use finding::{Evidence, Kind, Severity, Spot};
@@ -71,7 +72,7 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
     };
     let device = device.unwrap_or_else(|| gg(limit_a));
     for phase in Phase::ALL {
-        let series: &Series = &courses[phase.index()].means;
+        let series = &courses[phase.index()].means;
         let Some(excess) = excess(view, series, limit_a, device) else {
             diagnosis.nothing(view, kind, Some(phase));
             continue;
@@ -142,7 +143,10 @@ fn neutral(view: &View<'_>, limit_a: f64, diagnosis: &mut Diagnosis) {
     let kind = Kind::NeutralOverload;
     let logged = view.table().values(Quantity::NeutralCurrent);
     let is_logged = logged.is_some();
-    let Some(series) = logged.or_else(|| neutral_at_least(view)) else {
+    let Some(series) = logged
+        .map(Values::Logged)
+        .or_else(|| neutral_at_least(view))
+    else {
         return diagnosis.needs(view, kind, None, "the neutral current");
     };
     match excess(view, &series, limit_a, gg(limit_a)) {
@@ -165,7 +169,7 @@ fn neutral(view: &View<'_>, limit_a: f64, diagnosis: &mut Diagnosis) {
 }
 
 /// What the neutral carries at least, from phase currents whose angles are logged. (A)
-fn neutral_at_least(view: &View<'_>) -> Option<Series> {
+fn neutral_at_least<'s>(view: &View<'s>) -> Option<Values<'s>> {
     let analysis = view.analysis();
     let phasors = analysis.phasors()?;
     (phasors.angle != AngleBasis::Unity).then_some(())?;
@@ -182,21 +186,25 @@ fn gg(rated_a: f64) -> ProtectiveDevice {
 
 fn excess(
     view: &View<'_>,
-    series: &Series,
+    series: &Values<'_>,
     limit_a: f64,
     device: ProtectiveDevice,
 ) -> Option<Excess> {
     let starts = view.table().starts();
     let interval_s = view.interval_s();
-    let above = |row: usize| series[row].is_some_and(|amps| is_above_limit(amps, limit_a));
+    let above = |row: usize| {
+        series
+            .get(row)
+            .is_some_and(|amps| is_above_limit(amps, limit_a))
+    };
     let longest = longest_spell(starts, interval_s, above)?;
-    let count = (0..series.len()).filter(|&row| above(row)).count();
+    let count = (0..starts.len()).filter(|&row| above(row)).count();
     let highest = starts
         .iter()
-        .zip(series)
-        .filter_map(|(&start, amps)| Some((start, (*amps)?)))
+        .zip(series.iter())
+        .filter_map(|(&start, amps)| Some((start, amps?)))
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let worst_block = blocks(starts, series, interval_s, limits::OVERLOAD_BLOCK_S)
+    let worst_block = blocks(starts, series.iter(), interval_s, limits::OVERLOAD_BLOCK_S)
         .into_iter()
         .max_by(|a, b| a.1.total_cmp(&b.1));
     let minutes = |rows: usize| rows as f64 * interval_s as f64 / 60.0;
@@ -205,7 +213,7 @@ fn excess(
     let operating = series
         .iter()
         .flatten()
-        .filter(|amps| **amps > operating_a)
+        .filter(|amps| *amps > operating_a)
         .count();
     let set_s = 60.0 * view.site.thresholds.thermal_time_constant_min;
     let time_constant_s = if set_s > 0.0 {
@@ -232,7 +240,7 @@ fn excess(
 /// The warmest that the device would have been.
 fn highest_heating(
     starts: &[i64],
-    series: &Series,
+    series: &Values<'_>,
     interval_s: i64,
     reference: f64,
     time_constant_s: f64,
@@ -240,8 +248,8 @@ fn highest_heating(
     let mut heating = 0.0;
     let mut highest: f64 = 0.0;
     let mut before: Option<(i64, f64)> = None;
-    for (&start, amps) in starts.iter().zip(series) {
-        let Some(amps) = *amps else { continue };
+    for (&start, amps) in starts.iter().zip(series.iter()) {
+        let Some(amps) = amps else { continue };
         if let Some((end, last)) = before
             && start > end
         {

@@ -36,6 +36,7 @@ pub(crate) fn without_resets(
         column
             .values
             .retain(|_| rows.next().is_some_and(|&start| !is_reset(start)));
+        column.samples.retain(|row| !is_reset(starts[row]));
     }
     let entry = QualityEntry {
         kind: "clock-reset".to_owned(),

@@ -60,7 +60,7 @@ pub(crate) fn clean(
     };
     derive(&mut table, &ground);
     let register = table.values(Quantity::EnergyImport(None));
-    let checked = register.as_ref().and_then(|counts| {
+    let checked = register.and_then(|counts| {
         let power = Quantity::ActivePower(None);
         let power_kw = table
             .values(power)
@@ -70,7 +70,8 @@ pub(crate) fn clean(
             step_kwh: step_kwh.unwrap_or(0.0),
             interval_s: grid.base_s,
         };
-        register_check::check(table.starts(), counts, &power_kw, ground)
+        let power_kw = |row: usize| power_kw.get(row);
+        register_check::check(table.starts(), counts.iter(), power_kw, ground)
     });
     let mut register_check = None;
     if let Some((check, found)) = checked {
@@ -78,7 +79,7 @@ pub(crate) fn clean(
         quality.extend(found);
     }
     Clean {
-        register_energy_kwh: register.as_deref().and_then(counted),
+        register_energy_kwh: register.and_then(|counts| counted(counts.iter())),
         register_step_kwh: step_kwh,
         register_check,
         table,
@@ -96,8 +97,8 @@ fn put_registers_right(
 ) -> Option<f64> {
     let mut step_kwh = None;
     let phases = Phase::ALL.map(|phase| Quantity::EnergyImport(Some(phase)).name());
+    let has_total = readings.column(Quantity::EnergyImport(None)).is_some();
     let total = Quantity::EnergyImport(None).name();
-    let has_total = readings.named(&total).is_some();
     let names: Vec<String> = readings
         .columns
         .iter()

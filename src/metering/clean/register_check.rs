@@ -42,14 +42,14 @@ pub(crate) struct CheckGround {
 /// An import register does not count backwards: power returned counts as none.
 pub(crate) fn check(
     starts: &[i64],
-    counts: &[Option<f64>],
-    power_kw: &[Option<f64>],
+    counts: impl Iterator<Item = Option<f64>>,
+    power_kw: impl Fn(usize) -> Option<f64>,
     ground: CheckGround,
 ) -> Option<(RegisterCheck, Vec<QualityEntry>)> {
     let hours = ground.interval_s as f64 / 3600.0;
     let drawn_at = |start: i64| {
         let row = starts.binary_search(&start).ok()?;
-        power_kw[row].map(|kw| kw.max(0.0) * hours)
+        power_kw(row).map(|kw| kw.max(0.0) * hours)
     };
     let mut seen = Seen::default();
     let (mut unlogged_kwh, mut unlogged) = (0.0, Vec::new());
@@ -150,8 +150,9 @@ mod tests {
 
     fn checked(counts: &[f64], power: &[Option<f64>]) -> (RegisterCheck, Vec<String>) {
         let starts: Vec<i64> = (0..counts.len() as i64).map(|hour| hour * 3600).collect();
-        let counts: Vec<Option<f64>> = counts.iter().copied().map(Some).collect();
-        let (check, quality) = check(&starts, &counts, power, HOURLY).expect("both are there");
+        let counts = counts.iter().copied().map(Some);
+        let power = |row: usize| power[row];
+        let (check, quality) = check(&starts, counts, power, HOURLY).expect("both are there");
         (check, quality.into_iter().map(|entry| entry.kind).collect())
     }
 

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use crate::intervals::aggregation::{Keeping, Rule};
 use crate::intervals::open_interval::Gathered;
+use crate::intervals::sample_figures::SampleFigures;
 
 /// Numbers of a column; NaN stands for none.
 #[derive(Clone, Debug)]
@@ -90,11 +91,35 @@ pub(crate) fn append<T: Copy>(values: &mut Vec<T>, later: &[T]) {
 }
 
 /// A column of the finished intervals.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub(crate) struct Column {
     pub(crate) name: String,
     /// One value per interval, `None` where there is no reading.
     pub(crate) values: Vec<Option<f64>>,
+    /// Of the samples, where they are faster than the intervals.
+    pub(crate) samples: SampleFigures,
+}
+
+impl Column {
+    /// A column without figures of samples.
+    pub(crate) fn new(name: String, values: Vec<Option<f64>>) -> Column {
+        Column {
+            name,
+            values,
+            samples: SampleFigures::default(),
+        }
+    }
+
+    /// Its figures by the names that they have in the table.
+    #[cfg(test)]
+    pub(crate) fn figures(self) -> Vec<(String, Vec<Option<f64>>)> {
+        let mut all = vec![(self.name.clone(), self.values)];
+        all.extend(self.samples.named().map(|(what, values)| {
+            let values = values.map(|value| value.map(f64::from)).collect();
+            (format!("{}_{what}", self.name), values)
+        }));
+        all
+    }
 }
 
 /// What stays of one quantity.
@@ -103,9 +128,7 @@ pub(crate) struct Kept {
     pub(crate) keeping: Keeping,
     /// Means, sums or last values.
     pub(crate) main: Values,
-    min: Vec<f32>,
-    max: Vec<f32>,
-    mean_square: Vec<f32>,
+    figures: SampleFigures,
     /// Samples with a reading; empty as long as every sample has one.
     counts: Vec<u32>,
 }
@@ -115,9 +138,7 @@ impl Kept {
         Kept {
             keeping,
             main: Values::new(keeping.double),
-            min: Vec::new(),
-            max: Vec::new(),
-            mean_square: Vec::new(),
+            figures: SampleFigures::default(),
             counts: Vec::new(),
         }
     }
@@ -134,14 +155,14 @@ impl Kept {
             Rule::Sum | Rule::Last => gathered.sum,
         }));
         if self.keeping.min {
-            push(&mut self.min, known(gathered.min) as f32);
+            push(&mut self.figures.min, known(gathered.min) as f32);
         }
         if self.keeping.max {
-            push(&mut self.max, known(gathered.max) as f32);
+            push(&mut self.figures.max, known(gathered.max) as f32);
         }
         if self.keeping.mean_square {
             push(
-                &mut self.mean_square,
+                &mut self.figures.mean_square,
                 known(gathered.squares / count) as f32,
             );
         }
@@ -173,24 +194,16 @@ impl Kept {
                 Rule::Mean => main * f64::from(count),
                 Rule::Sum | Rule::Last => main,
             },
-            squares: at(&self.mean_square, 0.0) * f64::from(count),
-            min: at(&self.min, f64::INFINITY),
-            max: at(&self.max, f64::NEG_INFINITY),
+            squares: at(&self.figures.mean_square, 0.0) * f64::from(count),
+            min: at(&self.figures.min, f64::INFINITY),
+            max: at(&self.figures.max, f64::NEG_INFINITY),
         }
     }
 
     /// One more interval, the same as that in `row` of `other`.
     pub(crate) fn push_row(&mut self, other: &Kept, row: usize, samples: &[u32]) {
         self.main.push(other.main.get(row));
-        for (own, theirs) in [
-            (&mut self.min, &other.min),
-            (&mut self.max, &other.max),
-            (&mut self.mean_square, &other.mean_square),
-        ] {
-            if let Some(&value) = theirs.get(row) {
-                push(own, value);
-            }
-        }
+        self.figures.push_row(&other.figures, row);
         let Some((own, before)) = samples.split_last() else {
             return;
         };
@@ -206,9 +219,7 @@ impl Kept {
     /// Takes over later intervals; `samples` and `later_samples` belong to the two parts.
     pub(crate) fn append(&mut self, later: &Kept, samples: &[u32], later_samples: &[u32]) {
         self.main.append(&later.main);
-        append(&mut self.min, &later.min);
-        append(&mut self.max, &later.max);
-        append(&mut self.mean_square, &later.mean_square);
+        self.figures.append(&later.figures);
         match (self.counts.is_empty(), later.counts.is_empty()) {
             (true, true) => {}
             (false, true) => append(&mut self.counts, later_samples),
@@ -221,33 +232,18 @@ impl Kept {
         }
     }
 
-    /// The columns of the finished table, as far as the rows are wanted.
-    pub(crate) fn finish(self, rows: Range<usize>) -> Vec<Column> {
-        let name = self.keeping.name();
-        let mut columns = vec![Column {
-            name: name.clone(),
-            values: self.main.options(rows.clone()),
-        }];
-        drop(self.main);
-        let beside = [
-            ("min", self.keeping.min, self.min),
-            ("max", self.keeping.max, self.max),
-            ("mean_square", self.keeping.mean_square, self.mean_square),
-        ];
-        for (what, kept, values) in beside {
-            if kept {
-                columns.push(Column {
-                    name: format!("{name}_{what}"),
-                    values: Values::Single(values).options(rows.clone()),
-                });
-            }
+    /// The column of the finished table, as far as the rows are wanted.
+    pub(crate) fn finish(mut self, rows: Range<usize>) -> Column {
+        self.figures.keep(rows.clone());
+        Column {
+            name: self.keeping.name(),
+            values: self.main.options(rows),
+            samples: self.figures,
         }
-        columns
     }
 
     #[cfg(test)]
     pub(crate) fn bytes(&self) -> usize {
-        let singles = self.min.capacity() + self.max.capacity() + self.mean_square.capacity();
-        self.main.bytes() + 4 * (singles + self.counts.capacity())
+        self.main.bytes() + self.figures.bytes() + 4 * self.counts.capacity()
     }
 }

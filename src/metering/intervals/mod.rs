@@ -13,6 +13,7 @@ pub(crate) mod merger;
 pub(crate) mod meter_part;
 pub(crate) mod open_interval;
 pub(crate) mod repeated_intervals;
+pub(crate) mod sample_figures;
 pub(crate) mod sample_neutral;
 mod settle;
 #[cfg(test)]
@@ -280,7 +281,7 @@ impl Intervals {
         let columns = self
             .columns
             .into_iter()
-            .flat_map(|kept| kept.finish(first..last))
+            .map(|kept| kept.finish(first..last))
             .collect();
         (starts, columns)
     }

@@ -121,7 +121,7 @@ fn energy_of(table: &IntervalTable, starts: &[i64]) -> Option<f64> {
     let hours = f64::from(table.interval_s()) / 3600.0;
     let energy = |start: &i64| {
         let row = table.starts().binary_search(start).ok()?;
-        Some(power[row]? * hours)
+        Some(power.get(row)? * hours)
     };
     starts.iter().map(energy).sum()
 }

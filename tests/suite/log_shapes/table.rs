@@ -55,7 +55,7 @@ fn a_row_of_units_scales_its_columns() {
     let amperes = outcome.logs.meters[0]
         .table
         .values(Quantity::Current(Phase::L1));
-    assert_eq!(amperes, Some(vec![Some(20.0); 3]));
+    assert_eq!(amperes.expect("logged").to_vec(), [Some(20.0); 3]);
     close(meter.register_energy_kwh, 11.0);
     assert_eq!(outcome.logs.meters[0].files[0].units_line, Some(2));
 }

@@ -83,7 +83,7 @@ fn a_current_is_estimated_at_nominal_voltage() {
     let table = &outcome.logs.meters[0].table;
     let current = Quantity::Current(Phase::L1);
     let values = table.values(current).expect("estimated");
-    close(values[0], 2310.0 / (400.0 / 3.0_f64.sqrt()));
+    close(values.get(0), 2310.0 / (400.0 / 3.0_f64.sqrt()));
     assert!(matches!(
         table.origin(current),
         Some(Origin::Estimated { .. })

@@ -21,15 +21,16 @@ impl Senses {
     pub(super) fn of(table: &IntervalTable, place: Option<Phase>, ground: &Ground) -> Senses {
         let by_row = table
             .values(Quantity::PowerFactor(place))
-            .filter(|factors| factors.iter().flatten().any(|&factor| factor < 0.0))
+            .filter(|factors| factors.iter().flatten().any(|factor| factor < 0.0))
             .and_then(|factors| {
                 let power = table.values(Quantity::ActivePower(place));
                 let returned = |row: usize| {
-                    let kw = power.as_ref().and_then(|power| power[row]);
+                    let kw = power.and_then(|power| power.get(row));
                     kw.map_or(ground.may_return, |kw| kw < 0.0)
                 };
-                let leads =
-                    |row: usize| factors[row].is_some_and(|factor| factor < 0.0) && !returned(row);
+                let leads = |row: usize| {
+                    factors.get(row).is_some_and(|factor| factor < 0.0) && !returned(row)
+                };
                 let senses: Vec<Sense> = (0..factors.len())
                     .map(|row| {
                         if leads(row) {
@@ -67,7 +68,7 @@ impl Senses {
 
 /// The sense that the reactive registers tell, where one of them counts nearly all.
 fn sense_of_registers(table: &IntervalTable) -> Option<Sense> {
-    let energy = |quantity| table.values(quantity).and_then(|counts| counted(&counts));
+    let energy = |quantity| counted(table.values(quantity)?.iter());
     let lagging = energy(Quantity::ReactiveEnergyImport)?;
     let leading = energy(Quantity::ReactiveEnergyExport)?;
     let nearly_all = 0.95 * (lagging + leading);

@@ -134,9 +134,9 @@ mod tests {
 
     #[test]
     fn a_coarse_value_may_stand_still() {
-        let column = |quantity: Quantity, value: &dyn Fn(usize) -> f64| Column {
-            name: quantity.name(),
-            values: (0..100).map(|row| Some(value(row))).collect(),
+        let column = |quantity: Quantity, value: &dyn Fn(usize) -> f64| {
+            let values = (0..100).map(|row| Some(value(row))).collect();
+            Column::new(quantity.name(), values)
         };
         let power = Quantity::ActivePower(Some(Phase::L1));
         let current = Quantity::Current(Phase::L1);

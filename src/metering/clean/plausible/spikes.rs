@@ -38,18 +38,15 @@ pub(super) fn spikes(work: &mut Work<'_>, doubted: &[Quantity]) {
 
 /// Means or single samples above what can be.
 fn beyond(readings: &Readings, quantity: Quantity, most: f64) -> Vec<usize> {
-    let name = quantity.name();
-    let mut rows = Vec::new();
-    for named in [name.clone(), format!("{name}_max")] {
-        let values = readings.named(&named).unwrap_or_default().iter();
-        rows.extend(
-            values
-                .enumerate()
-                .filter(|(_, value)| value.is_some_and(|value| value.abs() > most))
-                .map(|(row, _)| row),
-        );
-    }
-    rows
+    let Some(column) = readings.column(quantity) else {
+        return Vec::new();
+    };
+    let means = column.values.iter().enumerate();
+    let means = means.filter(|(_, value)| value.is_some_and(|value| value.abs() > most));
+    let largest = column.samples.max.iter().enumerate();
+    let largest = largest.filter(|(_, value)| f64::from(value.abs()) > most);
+    let means = means.map(|(row, _)| row);
+    means.chain(largest.map(|(row, _)| row)).collect()
 }
 
 /// Currents and powers above some multiple of the limit for one interval alone, of which the other

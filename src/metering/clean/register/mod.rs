@@ -40,11 +40,14 @@ pub(crate) struct RegisterStep {
 }
 
 /// The steps of a register that has been put right.
-pub(crate) fn register_steps(starts: &[i64], counts: &[Option<f64>]) -> Vec<RegisterStep> {
+pub(crate) fn register_steps(
+    starts: &[i64],
+    counts: impl Iterator<Item = Option<f64>>,
+) -> Vec<RegisterStep> {
     let known: Vec<(i64, f64)> = starts
         .iter()
         .zip(counts)
-        .filter_map(|(&start, count)| Some((start, (*count)?)))
+        .filter_map(|(&start, count)| Some((start, count?)))
         .collect();
     known
         .windows(2)
@@ -57,10 +60,10 @@ pub(crate) fn register_steps(starts: &[i64], counts: &[Option<f64>]) -> Vec<Regi
 }
 
 /// What a register that has been put right counted; `None` with fewer than two readings. \[kWh\]
-pub fn counted(counts: &[Option<f64>]) -> Option<f64> {
-    let first = counts.iter().position(Option::is_some)?;
-    let last = counts.iter().rposition(Option::is_some)?;
-    (last > first).then_some(counts[last]? - counts[first]?)
+pub fn counted(counts: impl DoubleEndedIterator<Item = Option<f64>>) -> Option<f64> {
+    let mut readings = counts.flatten();
+    let (first, last) = (readings.next()?, readings.next_back()?);
+    Some(last - first)
 }
 
 /// The last digit that a register shows: the largest power of ten of which all readings are

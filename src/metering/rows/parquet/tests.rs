@@ -107,7 +107,7 @@ fn read(folder: &TempDir) -> Result<Logs, String> {
 }
 
 fn values(logs: &Logs, name: &str) -> Vec<Option<f64>> {
-    logs.meters[0].table.named(name).expect("a column")
+    logs.meters[0].table.named(name).expect("a column").to_vec()
 }
 
 /// 2026-03-09 09:00 UTC, 10:00 in Berlin.
