@@ -11,14 +11,14 @@ use metering::{Logs, PhasePhasors};
 
 const SOURCE: &str =
     "shares of the energy and rms currents by definition; thresholds are common practice";
-const CAUTION: &str = "Moving a conductor can kill: competent person, isolate, lock off, prove dead; move a circuit's neutral with its line; keep the sequence of three-phase machines; retest and update the circuit chart.";
+const CAUTION: &str = "Moving a conductor can kill. Competent person only: isolate, lock off, prove dead. Move a circuit's neutral with its line; check the phase rotation of three-phase machines; retest and update the circuit chart.";
 
 pub(super) const PAGE: Page = Page {
-    meaning: "One phase carries far more than its share, and the neutral carries the difference. Losses, voltage drop and the risk of an overload grow on that phase.",
-    formula: "Energy of each phase over the energy of all (a third would be even), and the neutral's rms current over the mean rms current of the phases. The gain is that of the three moves which lower the supply's neutral most, from the same search as `tapoff balance`: the neutral's rms and the largest phase current after them against now.",
+    meaning: "One phase carries far more load than the others, and the neutral carries the difference. Losses, voltage drop and the risk of overload rise on that phase.",
+    formula: "Energy of each phase as a share of all (a third is even), and the rms neutral current as a share of the mean rms phase current. The gain is that of the three moves that reduce the neutral current of the supply most, from the same search as `tapoff balance`: the rms neutral current and the largest phase current after them, compared with now.",
     source: SOURCE,
     imitators: "A current transformer with a wrong ratio on one phase; one large single-phase machine that cannot be split.",
-    action: "`tapoff balance` proposes which loads to move and proves how good that is.",
+    action: "Run `tapoff balance`. It lists the loads to move and shows how close the plan is to the best possible.",
     caution: CAUTION,
 };
 
@@ -98,7 +98,7 @@ impl Loading {
         Report {
             severity: Severity::Notice,
             summary: format!(
-                "{} carries {:.0} % of the energy; the neutral's rms current is {:.0} % of the mean phase current{}",
+                "{} carries {:.0} % of the energy; the rms neutral current is {:.0} % of the mean phase current{}",
                 self.fullest(),
                 100.0 * self.largest_share(),
                 100.0 * self.neutral_ratio(),
@@ -113,14 +113,13 @@ impl Loading {
                 .with("phase_rms_l2_a", rms_l2)
                 .with("phase_rms_l3_a", rms_l3)
                 .maybe(
-                    "neutral_rms_after_reassignment_a",
+                    "neutral_rms_after_moves_a",
                     told.map(|gain| gain.neutral_rms_a),
                 )
-                .maybe("gain_of_reassignment_pct", told.map(|gain| gain.pct))
+                .maybe("gain_of_moves_pct", told.map(|gain| gain.pct))
                 .maybe("phase_headroom_gained_a", told.map(|gain| gain.headroom_a))
                 .maybe("moves_that_help_most", gain.map(|gain| gain.moves)),
-            action: "run `tapoff balance` for the whole list, its proof and the order of the work"
-                .to_owned(),
+            action: "run `tapoff balance` for the full list of moves and the work order".to_owned(),
             caution: CAUTION,
             source: SOURCE,
         }
@@ -171,8 +170,12 @@ impl Gain {
 
     fn words(&self) -> String {
         format!(
-            "; {} moves would take {:.0} % off the neutral",
-            self.moves.len(),
+            "; {} would reduce the neutral current by {:.0} %",
+            if self.moves.len() == 1 {
+                "1 move".to_owned()
+            } else {
+                format!("{} moves", self.moves.len())
+            },
             self.pct
         )
     }

@@ -36,7 +36,7 @@ impl Relief {
     /// One sentence.
     pub fn words(&self, phase: Phase) -> String {
         format!(
-            "{}: {phase} at its highest {:.1} A instead of {:.1} A, above its limit in {} intervals instead of {}; neutral {:.1} A rms instead of {:.1} A",
+            "{}: {phase} then peaks at {:.1} A (now {:.1} A) and is over its limit in {} intervals (now {}); neutral {:.1} A rms (now {:.1} A)",
             self.moves.join("; "),
             self.highest_after_a,
             self.highest_before_a,

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use diagnosis::{AfterWork, ConductorCheck, Verdict, Whereabouts};
+use diagnosis::{AfterWork, ConductorCheck, PhaseIdentification, Verdict};
 use site::Site;
 use tables::{Table, columns, number, plain, words};
 use units::{Quantity as Q, UNKNOWN, format_moment, format_number};
@@ -85,7 +85,7 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
 
 /// Where the machines are, as far as the log tells, in sentences without a full stop.
 #[must_use]
-pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
+pub fn whereabouts_sentences(all: &[PhaseIdentification]) -> Vec<String> {
     let of = |verdict: Verdict| all.iter().filter(move |one| one.verdict == verdict);
     let mut lines: Vec<String> = of(Verdict::Elsewhere)
         .map(|one| {

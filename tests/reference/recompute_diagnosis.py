@@ -81,8 +81,8 @@ class Diagnosis:
             "time_above_operating_current_min": int((amps > operates).sum()) * minutes,
             "thermal_time_constant_min": tau_s / 60,
             "measured_share_a": measured,
-            "declared_share_a": declared,
-            "unknown_share_a": rest,
+            "estimated_share_a": declared,
+            "unmetered_share_a": rest,
         }
 
     def heating(self, log, amps, reference, tau_s):
@@ -172,8 +172,8 @@ class Diagnosis:
         after = installation.figures(nodes[node], turns, limit)
         least = Allocations(installation).best_within(nodes, len(moves)) if node == "supply" else after["neutral_rms_a"]
         return {
-            "neutral_rms_after_reassignment_a": least,
-            "gain_of_reassignment_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
+            "neutral_rms_after_moves_a": least,
+            "gain_of_moves_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
             "phase_headroom_gained_a": max(before["phase_max_a"]) - max(after["phase_max_a"]),
         }
 

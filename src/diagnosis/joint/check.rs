@@ -1,4 +1,4 @@
-//! From a meter's log to a finding.
+//! Turns a meter's log into findings.
 
 use num_complex::Complex64;
 use statrs::distribution::{ContinuousCDF, StudentsT};
@@ -74,7 +74,7 @@ fn angles(basis: AngleBasis) -> Angles {
             ohm: 0.0,
         },
         AngleBasis::PowerFactor => Angles {
-            note: Some("currents taken as lagging by the logged power factor"),
+            note: Some("currents assumed to lag by the logged power factor"),
             share: 0.05,
             ohm: 0.0005,
         },
@@ -82,7 +82,7 @@ fn angles(basis: AngleBasis) -> Angles {
         // reactive loads on the phases adds some milliohms.
         AngleBasis::Unity => Angles {
             note: Some(
-                "no reactive power is logged: currents taken as in phase with their voltages",
+                "no reactive power is logged: currents assumed in phase with their voltages",
             ),
             share: 0.20,
             ohm: 0.003,
@@ -187,20 +187,17 @@ pub(crate) fn check(view: &View<'_>, upstream: Option<&View<'_>>, diagnosis: &mu
         ),
     };
     match estimate(series) {
-        Ok(estimate) => tell(view, series, &estimate, &angles, &reach, diagnosis),
+        Ok(estimate) => to_findings(view, series, &estimate, &angles, &reach, diagnosis),
         Err(error @ EstimateError::TooFew(_)) => {
             diagnosis.needs(view, KIND, None, error.to_string());
         }
-        Err(EstimateError::NotEnoughVariation) => diagnosis.needs(
-            view,
-            KIND,
-            None,
-            "a load that varies more: not enough variation to tell",
-        ),
+        Err(EstimateError::NotEnoughVariation) => {
+            diagnosis.needs(view, KIND, None, "a load that varies more")
+        }
     }
 }
 
-fn tell(
+fn to_findings(
     view: &View<'_>,
     readings: &PhaseReadings,
     estimate: &Estimate,
@@ -234,7 +231,7 @@ fn tell(
                 KIND,
                 Some(phase),
                 format!(
-                    "a load that varies more: not enough variation to tell ({:.0} to {:.0} mΩ)",
+                    "a load that varies more: the result so far is {:.0} to {:.0} mΩ",
                     low * 1e3,
                     high * 1e3
                 ),
@@ -290,7 +287,7 @@ fn report(
     let week = ExtraResistance::interval_95(extra.last_week);
     let trend = ExtraResistance::interval_95(extra.trend);
     let growth = if trend.0 > 0.0 {
-        format!(", growing by {:.1} mΩ a week", extra.trend.value * 1e3)
+        format!(", rising by {:.1} mΩ a week", extra.trend.value * 1e3)
     } else {
         String::new()
     };
@@ -315,7 +312,7 @@ fn report(
     Report {
         severity,
         summary: format!(
-            "over the last week {phase} has {:.1} mΩ ({:.1} to {:.1}) more than the mean of the other phases {reach}{growth}: {:.0} W of heat at {:.0} A",
+            "{phase} has {:.1} mΩ ({:.1} to {:.1} mΩ) more resistance than the mean of the other phases {reach} over the last week{growth}: {:.0} W of heat at {:.0} A",
             ohm * 1e3,
             week.0 * 1e3,
             week.1 * 1e3,
@@ -324,7 +321,7 @@ fn report(
         ),
         evidence,
         action: format!(
-            "look at the joints of {phase} {reach} with a thermal camera under load, beginning at the meter: terminals, fuse bases, main switch; compare with the other phases"
+            "inspect the joints of {phase} {reach} with a thermal camera under load, starting at the meter: terminals, fuse bases, main switch; compare with the other phases"
         ),
         caution: CAUTION,
         source: SOURCE,

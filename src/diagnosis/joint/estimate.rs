@@ -45,11 +45,11 @@ pub struct Estimate {
 pub enum EstimateError {
     /// Too few readings hold all that is needed.
     #[error(
-        "only {0} neighbouring intervals have voltage and current of all three phases, at least {FEWEST_READINGS} are needed"
+        "at least {FEWEST_READINGS} consecutive intervals with voltage and current of all three phases; the log has {0}"
     )]
     TooFew(usize),
     /// The load did not move, or moved on all phases alike.
-    #[error("the load varied too little to tell the phases apart")]
+    #[error("the load varies too little to separate the phases")]
     NotEnoughVariation,
 }
 

@@ -38,7 +38,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             view,
             page::KIND,
             None,
-            "a meter of a pure consumer: this one counts export, so that a sign proves nothing",
+            "a meter without export: this one counts export, so the sign of the power proves nothing",
         );
     }
     if !pairing::check(view, diagnosis) {

@@ -101,17 +101,17 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) -> bool {
     let report = Report {
         severity: Severity::Warning,
         summary: format!(
-            "currents and voltages of different phases are paired: {}",
+            "currents are paired with voltages of other phases: {}",
             wrong.join("; ")
         ),
         evidence: Evidence::default()
             .with("angle_read_l1_deg", read[0])
             .with("angle_read_l2_deg", read[1])
             .with("angle_read_l3_deg", read[2])
-            .with("angle_put_right_l1_deg", way.own_angle(0, read[0]))
-            .with("angle_put_right_l2_deg", way.own_angle(1, read[1]))
-            .with("angle_put_right_l3_deg", way.own_angle(2, read[2])),
-        action: "follow each transformer's secondary wires to the meter and compare its conductor with the voltage lead of the same input; exchange the pairs named. Powers and energies read until then are wrong".to_owned(),
+            .with("angle_corrected_l1_deg", way.own_angle(0, read[0]))
+            .with("angle_corrected_l2_deg", way.own_angle(1, read[1]))
+            .with("angle_corrected_l3_deg", way.own_angle(2, read[2])),
+        action: "trace the secondary wires of each current transformer to the meter and compare its conductor with the voltage lead of the same input; swap the pairs named (circuit dead, CTs shorted). Power and energy logged until then are wrong".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };

@@ -205,14 +205,14 @@ fn motors_are_derated_from_one_per_cent_and_stopped_from_five() {
     let little = judged([404.4, 400.0, 395.6]);
     let finding = only(&little, Kind::VoltageUnbalance);
     assert_eq!(finding.severity, Severity::Notice);
-    assert!(finding.summary.contains("should be loaded to 0.98 at most"));
+    assert!(finding.summary.contains("to 0.98 of their rating at most"));
     let most = judged([420.0, 400.0, 380.0]);
     let finding = only(&most, Kind::VoltageUnbalance);
     assert!((number(finding, "motor_load_factor") - 0.76).abs() < 1e-9);
     let more = judged([420.4, 400.0, 379.6]);
     let finding = only(&more, Kind::VoltageUnbalance);
     assert_eq!(finding.severity, Severity::Warning);
-    assert!(finding.summary.contains("motors should not run"));
+    assert!(finding.summary.contains("do not run three-phase motors"));
 }
 
 /// Without line voltages: |240 + a·230 + a²·220|/690 = √(240² + 230² + 220² − 240·230 − 230·220 − 220·240)/690

@@ -1,4 +1,4 @@
-//! Which machines made up the load of a block: measured, declared, unknown.
+//! Which machines made up the load of a half-hour: measured, estimated, unmetered.
 
 use super::machine_power::{declared_kw, machine_power};
 use super::view::{Series, View};
@@ -6,7 +6,7 @@ use electrical::Phase;
 use metering::{IntervalTable, Logs};
 use site::{Connection, Quantity, Site};
 
-/// One machine's part, or the remainder.
+/// One machine's part, or the unmetered part.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Part {
     pub(super) name: String,
@@ -14,9 +14,9 @@ pub(super) struct Part {
     pub(super) basis: &'static str,
 }
 
-/// Active current of each machine on a phase over a block, largest first, and what is left of the
-/// block's current. Active currents add up; magnitudes would not. (A)
-pub(super) fn makers(
+/// Active current of each machine on a phase over a half-hour, largest first; last the unmetered part.
+/// Active currents add up; magnitudes do not. (A)
+pub(super) fn contributors(
     view: &View<'_>,
     logs: &Logs,
     phase: Phase,
@@ -43,9 +43,9 @@ pub(super) fn makers(
     if let Some(whole) = whole {
         let known: f64 = parts.iter().map(|part| part.amps).sum();
         parts.push(Part {
-            name: "everything else".to_owned(),
+            name: "Unmetered".to_owned(),
             amps: whole - known,
-            basis: "remainder",
+            basis: "unmetered",
         });
     }
     parts
@@ -60,7 +60,7 @@ fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Part
     let (kw, basis) = match measured {
         Some(kw) if kw < 0.0 => (-kw, "measured, sign reversed"),
         Some(kw) => (kw, "measured"),
-        None => (declared_kw(site, machine, span), "declared"),
+        None => (declared_kw(site, machine, span), "estimated"),
     };
     Some(Part {
         name: machine.name.clone(),
