@@ -2,13 +2,13 @@
 
 use chrono::NaiveDate;
 
-use super::apart::{judge, range};
+use super::baseline_request::BaselineRequest;
+use super::collinearity::{judge, range};
 use super::day_type::DayType;
 use super::period::Period;
 use super::refusal::Refusal;
 use super::term::{Term, row};
 use super::variable_file::VariableValues;
-use super::wish::Wish;
 use site::Every;
 use statistics::{LeastSquares, student_quantile};
 
@@ -55,7 +55,7 @@ impl Model {
     pub(super) fn fit(
         periods: &[&Period],
         variables: &[&VariableValues],
-        wish: &Wish,
+        request: &BaselineRequest,
     ) -> Result<Model, Refusal> {
         let usable: Vec<&Period> = periods
             .iter()
@@ -69,18 +69,18 @@ impl Model {
             {
                 return Err(Refusal::NoValue {
                     variable: variable.name.clone(),
-                    every: wish.every,
+                    every: request.every,
                 });
             }
         }
-        let terms = terms_of(&usable, variables, wish);
+        let terms = terms_of(&usable, variables, request);
         let need = terms.len() + SPARE_PERIODS;
         let too_few = || Refusal::TooFew {
             have: usable.len(),
             need,
             coefficients: terms.len(),
             terms: names(&terms),
-            every: wish.every,
+            every: request.every,
         };
         if usable.len() < need {
             return Err(too_few());
@@ -113,8 +113,8 @@ impl Model {
             deviations: student_quantile(freedom, UPPER).ok_or_else(too_few)?,
             correlation: correlation(&dates, &residuals),
             ranges: columns.iter().map(|column| range(column)).collect(),
-            kinds: kinds_of(&usable, wish),
-            idle_share: idle_share(&usable, wish),
+            kinds: kinds_of(&usable, request),
+            idle_share: idle_share(&usable, request),
             terms,
             fit,
             coefficients,
@@ -203,8 +203,8 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// Kinds of day among the periods; of days that go by their kind only those that are there.
-fn kinds_of(periods: &[&Period], wish: &Wish) -> [bool; 3] {
-    if !wish.by_day_type || wish.every != Every::Day {
+fn kinds_of(periods: &[&Period], request: &BaselineRequest) -> [bool; 3] {
+    if !request.by_day_type || request.every != Every::Day {
         return [true; 3];
     }
     DayType::ALL.map(|kind| {
@@ -215,8 +215,8 @@ fn kinds_of(periods: &[&Period], wish: &Wish) -> [bool; 3] {
 }
 
 /// Share of days without work of weeks or months, where the baseline knows only one.
-fn idle_share(periods: &[&Period], wish: &Wish) -> Option<f64> {
-    if !wish.by_day_type || wish.every == Every::Day {
+fn idle_share(periods: &[&Period], request: &BaselineRequest) -> Option<f64> {
+    if !request.by_day_type || request.every == Every::Day {
         return None;
     }
     let idle = |period: &&Period| 1.0 - period.share(DayType::WorkingDay);
@@ -227,13 +227,17 @@ fn idle_share(periods: &[&Period], wish: &Wish) -> Option<f64> {
         .then_some(first)
 }
 
-fn terms_of(periods: &[&Period], variables: &[&VariableValues], wish: &Wish) -> Vec<Term> {
+fn terms_of(
+    periods: &[&Period],
+    variables: &[&VariableValues],
+    request: &BaselineRequest,
+) -> Vec<Term> {
     let mut terms = vec![Term::Constant];
-    if wish.by_day_type && wish.every == Every::Day {
-        let seen = kinds_of(periods, wish);
+    if request.by_day_type && request.every == Every::Day {
+        let seen = kinds_of(periods, request);
         let kinds = DayType::ALL.into_iter().filter(|kind| seen[*kind as usize]);
         terms.extend(kinds.skip(1).map(Term::OfKind));
-    } else if wish.by_day_type && idle_share(periods, wish).is_none() {
+    } else if request.by_day_type && idle_share(periods, request).is_none() {
         terms.push(Term::NoWorkingDay);
     }
     terms.extend(variables.iter().enumerate().map(|(index, variable)| {

@@ -25,7 +25,7 @@ impl Term {
         match self {
             Term::Constant => "each day".to_owned(),
             Term::OfKind(kind) => kind.name().to_owned(),
-            Term::NoWorkingDay => "day without work".to_owned(),
+            Term::NoWorkingDay => "non-working day".to_owned(),
             Term::Variable { name, .. } => name.clone(),
         }
     }

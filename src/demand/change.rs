@@ -10,7 +10,7 @@ use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::quarters;
 use analysis::NetPower;
 use baseline::{
-    Calendar, Change, DayShape, DayTotal, VariableValues, Wish, baseline, unusual_days,
+    BaselineRequest, Calendar, Change, DayShape, DayTotal, VariableValues, baseline, unusual_days,
 };
 use electrical::Phase;
 use metering::{IntervalTable, Logs, MeterLog};
@@ -51,7 +51,7 @@ pub fn change(
             let mut named = terms.goes_by.iter().flatten();
             terms.goes_by.is_none() || named.any(|own| own == name)
         };
-        let wish = Wish {
+        let wish = BaselineRequest {
             from,
             to,
             every: asked.every.unwrap_or(terms.every),

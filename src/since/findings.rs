@@ -101,8 +101,8 @@ fn grown(was: &FindingThen, is: &FindingThen) -> Option<SinceEntry> {
         _ => return None,
     };
     let how = match &size {
-        Some((name, before, now)) => format!("{word} (`{name}` {now:.1} instead of {before:.1})"),
-        None => format!("{word} ({} instead of {})", is.severity, was.severity),
+        Some((name, before, now)) => format!("{word} (`{name}` {now:.1}, before {before:.1})"),
+        None => format!("{word} ({}, before {})", is.severity, was.severity),
     };
     let mut entry = told(change, Some(was), Some(is), &how);
     if let Some((name, before, now)) = size {

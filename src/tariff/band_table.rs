@@ -136,7 +136,7 @@ fn holding(bands: &[Band], day: usize, month: usize, quarter: usize) -> Vec<usiz
         .collect()
 }
 
-/// The stretch of the day from a quarter-hour on in which just these bands hold.
+/// The part of the day from a quarter-hour on in which just these bands hold.
 fn when(bands: &[Band], found: &[usize], day: usize, month: usize, quarter: usize) -> String {
     let end = (quarter..QUARTERS)
         .find(|&at| holding(bands, day, month, at) != found)

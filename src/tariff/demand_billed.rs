@@ -47,14 +47,14 @@ pub(super) fn billed(
         return Some(DemandBilled {
             quantity: least,
             note: Some(format!(
-                "{} of the {highest} {unit} of an earlier month; this month's own is {own}",
+                "ratchet: {} of the {highest} {unit} of an earlier month; this month's own demand is {own}",
                 charge.ratchet_share.normalize()
             )),
         });
     }
     let short = (earlier.len() < reach).then(|| {
         format!(
-            "looks back on {} of {reach} months: the log begins there",
+            "ratchet: the log covers {} of the {reach} earlier months",
             earlier.len()
         )
     });

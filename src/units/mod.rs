@@ -16,7 +16,8 @@ pub use figure::{
     format_signed, format_with_unit, grouped_digits, or_dash, signed,
 };
 pub use moment::{
-    format_date, format_duration, format_length, format_local, format_moment, format_period,
+    format_date, format_days, format_duration, format_length, format_local, format_moment,
+    format_period,
 };
 pub use rank::rank;
 

@@ -32,11 +32,18 @@ pub fn format_local(at: NaiveDateTime) -> String {
 #[must_use]
 pub fn format_period<Z: TimeZone>(from: DateTime<Utc>, to: DateTime<Utc>, zone: &Z) -> String {
     let day = |at: DateTime<Utc>| at.with_timezone(zone).date_naive();
-    let (first, last) = (day(from), day(to - TimeDelta::seconds(1)));
-    if last <= first {
-        format_date(first)
+    let last = day(to - TimeDelta::seconds(1));
+    format_days(day(from), last.succ_opt().unwrap_or(last))
+}
+
+/// Local days from `from` up to, but without, `to`: `Mon 2 Mar 2026 to Sun 29 Mar 2026`.
+#[must_use]
+pub fn format_days(from: NaiveDate, to: NaiveDate) -> String {
+    let last = to.pred_opt().unwrap_or(to);
+    if last <= from {
+        format_date(from)
     } else {
-        format!("{} to {}", format_date(first), format_date(last))
+        format!("{} to {}", format_date(from), format_date(last))
     }
 }
 

@@ -128,9 +128,7 @@ fn the_invoice_of_the_demo() {
     let found = &sample_run(line).run;
     assert_eq!(found.status, 0, "{}", found.err);
     assert!(
-        found
-            .out
-            .contains("where bands keep to winter time all year"),
+        found.out.contains("if bands follow winter time all year"),
         "{}",
         found.out
     );

@@ -67,9 +67,9 @@ fn machines_share_what_their_meter_leaves() {
         &parts(&result),
         &[
             ("Saw", 4.0, "measured"),
-            ("Heater", 2.0 * 3.0 * 4.0 / 5.5, "declared"),
-            ("Lamps", 2.0 * 2.5 * 4.0 / 5.5, "declared"),
-            ("rest of supply", 8.0, "remainder"),
+            ("Heater", 2.0 * 3.0 * 4.0 / 5.5, "estimated"),
+            ("Lamps", 2.0 * 2.5 * 4.0 / 5.5, "estimated"),
+            ("unmetered, supply", 8.0, "unmetered"),
         ],
     );
     // Half before nine at 0.10, half after at 0.25; the lines of the bill are 1.00 and 2.50.
@@ -92,9 +92,9 @@ fn boards_are_told_without_those_they_feed() {
     are(
         &parts(&result),
         &[
-            ("A", 12.0 - lamps, "part-declared"),
-            ("B", lamps, "declared"),
-            ("rest of supply", 8.0, "remainder"),
+            ("A", 12.0 - lamps, "part-estimated"),
+            ("B", lamps, "estimated"),
+            ("unmetered, supply", 8.0, "unmetered"),
         ],
     );
     assert_eq!(result["breakdown"][0]["without"][0], "B");
@@ -110,7 +110,7 @@ fn boards_are_told_without_those_they_feed() {
             .any(|row| row.starts_with(&["Part", "Without"]))
     );
     assert!(shown.iter().any(|row| row.starts_with(&["A", "B"])));
-    assert!(text.out.contains("a declared share is an estimate"));
+    assert!(text.out.contains("estimated: the machine's rating"));
 }
 
 /// Without its reading in one quarter-hour, what the saw drew then is in the rest of its board, and it is told.
@@ -194,7 +194,7 @@ fn carbon_goes_by_the_users_half_hours() {
     let carbon = &result["carbon"];
     assert_eq!(
         carbon["source"],
-        "the user's own factors in `carbon.csv`, column `g_per_kwh`"
+        "the factors of the site in `carbon.csv`, column `g_per_kwh`"
     );
     let main = &carbon["meters"][0];
     // 5 kWh × (0.1 + 0.2 + 0.4)
@@ -205,7 +205,7 @@ fn carbon_goes_by_the_users_half_hours() {
     assert!((hours[0]["carbon_kg"].as_f64().expect("carbon") - 1.5).abs() < 1e-9);
     assert!(hours[1]["carbon_kg"].is_null(), "half of it has no factor");
     let text = site.run(&["energy", "SITE"]).out;
-    assert!(text.contains("by the user's own factors in `carbon.csv`"));
+    assert!(text.contains("by the factors of the site in `carbon.csv`"));
 }
 
 #[test]

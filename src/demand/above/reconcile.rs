@@ -112,8 +112,7 @@ fn compare(
         below.iter().partition(|sub| is_plausible(sub));
     for sub in reversed {
         notes.push(format!(
-            "meter `{}` shows a consumer that gives energy: it is left out of what is set against `{}`, and what it \
-             should have measured counts as unmetered",
+            "meter `{}` shows export from a load: it is excluded from the comparison with `{}`, and its load counts as unmetered",
             name(sub),
             name(main)
         ));
@@ -125,7 +124,7 @@ fn compare(
     let (main_kwh, subs_kwh) = if let Some(common) = common_energy(&meters) {
         if (common[0] - total).abs() > 0.001 * total.abs() {
             notes.push(format!(
-                "`{}` is set against the meters below it over the time that all of them have: {} of its {}",
+                "`{}` is compared with the meters below it over the intervals that all of them have: {} of its {}",
                 name(main),
                 format_kwh(common[0]),
                 format_kwh(total)
@@ -134,8 +133,7 @@ fn compare(
         (common[0], common[1..].iter().sum::<f64>())
     } else {
         notes.push(format!(
-            "`{}` and the meters below it have no interval in common: their totals are set against each other, \
-             whatever time they cover",
+            "`{}` and the meters below it have no interval in common: their totals are compared although they cover different times",
             name(main)
         ));
         (total, subs.iter().filter_map(|sub| sub.energy_kwh).sum())

@@ -84,12 +84,12 @@ pub fn compare(
     let mut tell = |list: &[String], period: &str| {
         if !list.is_empty() {
             notes.push(format!(
-                "only in the {period}, so compared with nothing: {}",
+                "only in the {period}, not comparable: {}",
                 list.join(", ")
             ));
         }
     };
-    tell(&alone, "period looked at");
+    tell(&alone, "selected period");
     tell(&left, "other period");
     notes
 }
@@ -108,7 +108,7 @@ fn holidays(site: &Site, own: Side<'_>, other: Side<'_>) -> Option<String> {
     let (own, other) = (of(own), of(other));
     (own.len() != other.len()).then(|| {
         format!(
-            "holidays in the period looked at: {}; in the other: {}",
+            "holidays in the selected period: {}; in the other: {}",
             list(&own),
             list(&other)
         )

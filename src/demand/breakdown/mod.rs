@@ -75,7 +75,7 @@ pub fn breakdown(ground: &Ground<'_>, by: &BreakdownBy, words: Option<&Words>) -
                 result.take(ground, by, &whole);
             }
             None => result.notes.push(format!(
-                "no meter of the supply has energy: there is no whole that could be broken down by {by}"
+                "no meter at the supply has energy: a breakdown by {by} is not possible"
             )),
         }
         return result;
@@ -90,7 +90,7 @@ pub fn breakdown(ground: &Ground<'_>, by: &BreakdownBy, words: Option<&Words>) -
             None => {
                 if let BreakdownBy::Column(column) = by {
                     result.notes.push(format!(
-                        "meter `{id}` is left out: it has no column `{column}`, or no energy"
+                        "meter `{id}` is excluded: it has no column `{column}`, or no energy"
                     ));
                 }
             }

@@ -33,15 +33,14 @@ pub(crate) fn demand_blocks(
     let interval_s = i64::from(table.interval_s());
     if interval_s > window_s || window_s % interval_s != 0 {
         return Err(format!(
-            "logs every {}, from which no block of {window_min} min can be put together: no maximum demand",
+            "logs every {}, which does not fit demand periods of {window_min} min: no maximum demand",
             minutes(interval_s)
         ));
     }
     let late_s = lateness_s(zone, table, interval_s);
     if late_s * 10 > window_s {
         return Err(format!(
-            "has intervals that begin {} away from the clock's, too far for blocks of {window_min} min: no \
-             maximum demand",
+            "has intervals that start {} off the clock, too far for demand periods of {window_min} min: no maximum demand",
             minutes(late_s)
         ));
     }

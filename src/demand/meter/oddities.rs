@@ -55,8 +55,7 @@ fn negative_energy(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Option<Qua
         "negative-energy",
         &below,
         format!(
-            "{}{place} on balance: a consumer seems to give energy; a current transformer may be the wrong way \
-             round, or its leads exchanged; not corrected{register}",
+            "{}{place} net: a load that shows export; a current transformer may be reversed, or S1 and S2 swapped; not corrected{register}",
             format_kwh(energy)
         ),
     );
@@ -76,8 +75,7 @@ fn unknown_power(table: &IntervalTable, draw: &NetPower) -> Option<QualityEntry>
         QualityEntry::at_times(
             "unknown-power",
             &unknown,
-            "intervals with readings but without active power; their energy is not counted"
-                .to_owned(),
+            "intervals with readings but no active power; their energy is not counted".to_owned(),
         )
         .with(Action::LeftOut)
     })
@@ -128,7 +126,7 @@ mod tests {
         let entries = found(BOARD, &power);
         assert_eq!(kinds(&entries), [("negative-energy", 2)]);
         assert!(
-            entries[0].note.starts_with("−2.0\u{a0}kWh on balance"),
+            entries[0].note.starts_with("−2.0\u{a0}kWh net"),
             "{}",
             entries[0].note
         );

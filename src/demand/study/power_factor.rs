@@ -19,9 +19,7 @@ use units::{KilovarHours, KilowattHours, Vars, Volts, Watts, rank};
 const LOADED_FROM_PCT: f64 = 20.0;
 
 /// A short word that goes with every size of capacitor.
-const CAUTION: &str = "Capacitors amplify harmonics near their resonance with the supply, and a bank larger than the \
-    load of the moment leads and raises the voltage: measure harmonics first, consider detuned and switched steps, and \
-    leave choice and connection to licensed practice and the supplier's terms.";
+const CAUTION: &str = "Capacitors amplify harmonics near their resonance with the supply. A bank that is too large for the present load over-corrects (leading power factor) and raises the voltage. Measure harmonics first, consider detuned and switched steps, and leave choice and connection to a competent person, within the supplier's terms.";
 
 /// Power factor of a meter over its demand blocks.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]

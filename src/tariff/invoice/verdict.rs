@@ -31,7 +31,7 @@ impl Verdict {
     pub fn words(self) -> &'static str {
         match self {
             Verdict::Agrees => "agrees",
-            Verdict::Rounding => "agrees but for rounding",
+            Verdict::Rounding => "agrees except for rounding",
             Verdict::Quantity => "quantity differs",
             Verdict::Rate => "rate differs",
             Verdict::QuantityAndRate => "quantity and rate differ",

@@ -17,7 +17,7 @@ enum Group {
     Rest,
 }
 
-/// One part for each board with energy, one for what is tapped off the supply, one for the rest.
+/// One part for each board with energy, one for what is fed from the supply, one for the rest.
 pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
     let group_of = |part: usize| -> Group {
         let node = match tree.loads.get(part) {
@@ -109,13 +109,13 @@ fn told(tree: &Tree<'_>, found: &Found, mut slices: Vec<Slice>) -> (Split, Vec<T
         .iter()
         .zip(sums)
         .map(|(&at, kwh)| match found.groups[at] {
-            Group::Rest => Told::of(PartBasis::Remainder),
+            Group::Rest => Told::of(PartBasis::Unmetered),
             group => {
                 let declared = found.declared[at];
                 let basis = if declared > 0.0 && (kwh - declared).abs() < TINY_KWH {
-                    PartBasis::Declared
+                    PartBasis::Estimated
                 } else if declared > 0.0 || found.affected[at] {
-                    PartBasis::PartDeclared
+                    PartBasis::PartEstimated
                 } else {
                     PartBasis::Measured
                 };
@@ -138,8 +138,8 @@ fn label(tree: &Tree<'_>, group: Group) -> Label {
     let whole = tree.supply.coverage_pct > 100.0 - 1e-9;
     let (key, order) = match group {
         Group::Board(board) => (tree.site.boards[board].id.clone(), board as i64),
-        Group::Direct => ("tapped off the supply".to_owned(), i64::MAX - 1),
-        Group::Rest => ("rest of supply".to_owned(), i64::MAX),
+        Group::Direct => ("fed from the supply".to_owned(), i64::MAX - 1),
+        Group::Rest => ("unmetered, supply".to_owned(), i64::MAX),
     };
     let own = meter_of(tree, group).is_none_or(|meter| tree.is_whole(meter));
     Label {

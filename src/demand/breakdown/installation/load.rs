@@ -19,7 +19,7 @@ pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
         });
         told.push(match load.meter {
             Some(meter) => Told::measured(tree.figures(meter)),
-            None => Told::of(PartBasis::Declared),
+            None => Told::of(PartBasis::Estimated),
         });
     }
     let moved = leaves.slices.iter().map(|slice| slice.kwh.abs());
@@ -33,11 +33,11 @@ pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
         places.push(is_something.then_some(labels.len()));
         if is_something {
             labels.push(Label {
-                key: format!("rest of {}", tree.site.node_name(node.node)),
+                key: format!("unmetered, {}", tree.site.node_name(node.node)),
                 order: labels.len() as i64,
                 complete: whole,
             });
-            told.push(Told::of(PartBasis::Remainder));
+            told.push(Told::of(PartBasis::Unmetered));
         }
     }
     let mut split = Split {

@@ -18,11 +18,10 @@ use site::Measured;
 use tree::Tree;
 
 /// Said wherever a part is declared.
-const DECLARED: &str = "a declared share is an estimate: the machine's rating × utilisation factor while its schedule \
-                        runs, never more than the meter above leaves";
+const DECLARED: &str = "estimated: the machine's rating × utilisation factor during its schedule, limited to what the meter above leaves";
 
 /// Said where the supply's meter lacks readings.
-const ONLY_THEN: &str = "parts are of the time for which the supply's meter has readings";
+const ONLY_THEN: &str = "the breakdown covers the time for which the supply meter has readings";
 
 /// The supply's energy shared out among machines or boards.
 pub(super) struct Shared<'a> {
@@ -51,7 +50,7 @@ pub(super) fn shared<'a>(ground: &Ground<'a>, by: &BreakdownBy) -> Option<Shared
     let declared = |told: &Told| {
         matches!(
             told.basis,
-            Some(PartBasis::Declared | PartBasis::PartDeclared)
+            Some(PartBasis::Estimated | PartBasis::PartEstimated)
         )
     };
     if told.iter().any(declared) {

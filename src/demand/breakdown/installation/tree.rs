@@ -64,8 +64,7 @@ impl<'a> Tree<'a> {
             };
             if energy < 0.0 && !logs_what_is_returned(&log.table) {
                 notes.push(format!(
-                    "meter `{id}` shows a consumer that gives energy: it is not used, and the machine list's figures \
-                     are"
+                    "meter `{id}` shows export from a load: it is not used; the estimate from the machine list is used instead"
                 ));
                 continue;
             }

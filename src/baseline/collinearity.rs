@@ -35,7 +35,7 @@ pub(super) fn judge(terms: &[Term], columns: &[Vec<f64>]) -> Result<Vec<String>,
         }
         if own < DOUBTFUL_SHARE && terms[term].is_variable() {
             doubts.push(format!(
-                "in the baseline `{}` follows from {with} to {:.0} %: its coefficient is uncertain, and so is theirs",
+                "in the baseline, {:.0} % of `{}` follows from {with}: their coefficients are uncertain",
                 terms[term].name(),
                 100.0 * (1.0 - own)
             ));

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 
 use super::day_type::DayType;
 use super::days::{Calendar, DayShape, DayTotal};
-use super::differed::Shapes;
+use super::outlier_causes::Shapes;
 use super::result::{Baseline, StandingOut};
 use site::Every;
 use statistics::{median, robust_score};

@@ -6,7 +6,7 @@ use site::Every;
 
 /// The baseline period and what is counted in it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Wish {
+pub struct BaselineRequest {
     /// First local day of the baseline.
     pub from: NaiveDate,
     /// First local day after it.
