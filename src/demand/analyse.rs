@@ -12,10 +12,10 @@ use crate::above::reconcile::reconcile;
 use crate::meter::basis::{self, FigureBasis};
 use crate::meter::blocks::{self, Block};
 use crate::meter::carbon::carbon;
+use crate::meter::data_problems::data_problems;
 use crate::meter::demand_trace::DemandTrace;
 use crate::meter::energy::{self, Reactive};
 use crate::meter::meter_energy::MeterEnergy;
-use crate::meter::oddities::oddities;
 use crate::meter::profile;
 use crate::meter::quarters::{Quarter, quarters};
 use crate::meter::sliding::sliding_maximum;
@@ -205,7 +205,7 @@ impl<'a> MeterWork<'a> {
             voltage_unbalance_p95_pct: unbalance::voltages_p95(table),
             coverage_pct: self.log.coverage.percent(),
             basis: FigureBasis::of(self.log, &self.draw, reactive, phasors),
-            quality: oddities(self.log, self.meter, &self.draw)
+            quality: data_problems(self.log, self.meter, &self.draw)
                 .into_iter()
                 .chain(self.log.quality.clone())
                 .collect(),

@@ -64,8 +64,8 @@ pub fn clock_offset(above: Blocks<'_>, below: Blocks<'_>) -> Option<ClockOffset>
     let (shift, size) = shifts(most)
         .filter_map(|shift| Some((shift, at(shift)?.abs())))
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let told = shift != 0 && size >= LEAST && size >= now.abs() + BETTER;
-    told.then_some(ClockOffset {
+    let differs = shift != 0 && size >= LEAST && size >= now.abs() + BETTER;
+    differs.then_some(ClockOffset {
         ahead_s: shift * block_s,
         as_stamped: now,
         when_shifted: size,

@@ -6,8 +6,8 @@ use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Timelike};
 
 use super::super::clock;
 use super::by::BreakdownBy;
+use super::part_details::PartDetails;
 use super::split::{Label, Slice, Split};
-use super::told::Told;
 use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::quarter_hours;
 use metering::Period;
@@ -44,7 +44,7 @@ pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split
             sum.expected_s += length_s;
         }
     }
-    // Parts were numbered as they came; they are told in their order.
+    // Parts were numbered as they came; they are listed in their order.
     let mut rank = vec![0; parts.len()];
     for (place, sum) in parts.values().enumerate() {
         rank[sum.number] = place;
@@ -64,8 +64,8 @@ pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split
 }
 
 /// Lagging energy and largest blocks of each part.
-pub(super) fn told(meter: &MeterEnergy, split: &Split) -> Vec<Told> {
-    let mut told = vec![Told::default(); split.labels.len()];
+pub(super) fn details(meter: &MeterEnergy, split: &Split) -> Vec<PartDetails> {
+    let mut details = vec![PartDetails::default(); split.labels.len()];
     let slice_at = |start_s: i64| {
         let at = split
             .slices
@@ -74,7 +74,7 @@ pub(super) fn told(meter: &MeterEnergy, split: &Split) -> Vec<Told> {
     };
     for &(start_s, kvarh) in &meter.trace.lagging_kvarh {
         if let Some(part) = slice_at(start_s) {
-            *told[part].lagging_kvarh.get_or_insert(0.0) += kvarh;
+            *details[part].lagging_kvarh.get_or_insert(0.0) += kvarh;
         }
     }
     // A block of an hour begins with a quarter-hour that it is made of.
@@ -84,10 +84,10 @@ pub(super) fn told(meter: &MeterEnergy, split: &Split) -> Vec<Told> {
         let Some(part) = slice_at(start_s) else {
             continue;
         };
-        raise(&mut told[part].max_demand_kw, Some(kw));
-        raise(&mut told[part].max_demand_kva, *kva);
+        raise(&mut details[part].max_demand_kw, Some(kw));
+        raise(&mut details[part].max_demand_kva, *kva);
     }
-    told
+    details
 }
 
 /// What gives energy is no demand.

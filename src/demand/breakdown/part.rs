@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::by::BreakdownBy;
 use super::compared::Compared;
-use super::told::Told;
+use super::part_details::PartDetails;
 
 /// Key of what a register counted while nothing was logged: it has no time of its own.
 pub const UNDATED: &str = "not dated";
@@ -34,7 +34,7 @@ pub struct EnergyPart {
     pub complete: bool,
     /// What is told of it besides.
     #[serde(flatten)]
-    pub told: Told,
+    pub details: PartDetails,
     /// The same part of another period, where one is asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compared: Option<Compared>,

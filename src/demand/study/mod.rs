@@ -8,7 +8,7 @@ mod base_load;
 mod demand_study;
 mod diversity;
 mod power_factor;
-mod remainder;
+mod unmetered;
 mod week;
 
 use schemars::JsonSchema;
@@ -22,7 +22,7 @@ pub use base_load::{BaseLoad, WeekdayBaseLoad};
 pub use demand_study::{BlockPart, DemandStudy, DurationPoint, HighestBlock, PeakDay, PeakDayPart};
 pub use diversity::{Diversity, DiversityPart};
 pub use power_factor::{CorrectionNeed, PowerFactorStudy};
-pub use remainder::{ClockDifference, RemainderDay, RemainderOverTime};
+pub use unmetered::{ClockDifference, UnmeteredDay, UnmeteredOverTime};
 pub use week::{WEEKDAYS, WeekOfHours};
 
 pub(super) use power_factor::by_phase;
@@ -39,7 +39,7 @@ pub struct LoadStudy {
     /// Power factor by phase and block, and what would correct it.
     pub power_factor: Vec<PowerFactorStudy>,
     /// What a meter sees beyond those below it, day by day.
-    pub remainder: Vec<RemainderOverTime>,
+    pub unmetered: Vec<UnmeteredOverTime>,
     /// Mean power by weekday and hour.
     #[serde(skip)]
     pub week: Vec<WeekOfHours>,
@@ -65,10 +65,10 @@ pub(super) fn study(site: &Site, metered: &[Metered], settings: &Settings) -> Lo
         power_factor: with_blocks()
             .filter_map(|meter| power_factor::of(site, meter, settings))
             .collect(),
-        remainder: metered
+        unmetered: metered
             .iter()
             .filter(|meter| is_main(site, meter))
-            .filter_map(|main| remainder::of(site, metered, main))
+            .filter_map(|main| unmetered::of(site, metered, main))
             .collect(),
         week: metered
             .iter()

@@ -2,7 +2,7 @@
 
 use super::super::part_basis::PartBasis;
 use super::super::split::{Label, Slice, Split};
-use super::super::{TINY_KWH, Told};
+use super::super::{PartDetails, TINY_KWH};
 use super::shares::Leaves;
 use super::tree::Tree;
 use site::{Measured, Node};
@@ -18,7 +18,7 @@ enum Group {
 }
 
 /// One part for each board with energy, one for what is fed from the supply, one for the rest.
-pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
+pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<PartDetails>) {
     let group_of = |part: usize| -> Group {
         let node = match tree.loads.get(part) {
             Some(load) => load.node,
@@ -49,7 +49,7 @@ pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
             found.affected[above] = true;
         }
     }
-    told(tree, &found, slices)
+    with_details(tree, &found, slices)
 }
 
 #[derive(Default)]
@@ -75,7 +75,11 @@ impl Found {
     }
 }
 
-fn told(tree: &Tree<'_>, found: &Found, mut slices: Vec<Slice>) -> (Split, Vec<Told>) {
+fn with_details(
+    tree: &Tree<'_>,
+    found: &Found,
+    mut slices: Vec<Slice>,
+) -> (Split, Vec<PartDetails>) {
     let mut order: Vec<usize> = (0..found.groups.len())
         .filter(|&at| found.size[at] > TINY_KWH || found.groups[at] != Group::Rest)
         .collect();
@@ -105,11 +109,11 @@ fn told(tree: &Tree<'_>, found: &Found, mut slices: Vec<Slice>) -> (Split, Vec<T
         slices,
     };
     let sums = split.sums();
-    let told = order
+    let details = order
         .iter()
         .zip(sums)
         .map(|(&at, kwh)| match found.groups[at] {
-            Group::Rest => Told::of(PartBasis::Unmetered),
+            Group::Rest => PartDetails::of(PartBasis::Unmetered),
             group => {
                 let declared = found.declared[at];
                 let basis = if declared > 0.0 && (kwh - declared).abs() < TINY_KWH {
@@ -122,16 +126,16 @@ fn told(tree: &Tree<'_>, found: &Found, mut slices: Vec<Slice>) -> (Split, Vec<T
                 let without = feeds(tree, group, &boards);
                 let figures = meter_of(tree, group)
                     .filter(|_| basis == PartBasis::Measured && without.is_empty());
-                Told {
+                PartDetails {
                     basis: Some(basis),
-                    declared_kwh: (declared > 0.0).then_some(declared),
+                    estimated_kwh: (declared > 0.0).then_some(declared),
                     without,
-                    ..Told::measured(figures.and_then(|meter| tree.figures(meter)))
+                    ..PartDetails::measured(figures.and_then(|meter| tree.figures(meter)))
                 }
             }
         });
-    let told = told.collect();
-    (split, told)
+    let details = details.collect();
+    (split, details)
 }
 
 fn label(tree: &Tree<'_>, group: Group) -> Label {

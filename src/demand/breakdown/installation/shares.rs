@@ -59,7 +59,7 @@ fn one_quarter(tree: &Tree<'_>, quarter: usize, start_s: i64, leaves: &mut Leave
             }
             Measure::Missing => {}
             Measure::Unmetered => {
-                let kwh = tree.declared_kwh(load, quarter);
+                let kwh = tree.estimated_kwh(load, quarter);
                 wanted[above] += kwh;
                 wants.push((part, above, kwh));
             }

@@ -98,7 +98,7 @@ impl<'a> Tree<'a> {
     }
 
     /// What a load would draw in a quarter-hour by the machine list. (kWh)
-    pub(super) fn declared_kwh(&self, load: &Load, quarter: usize) -> f64 {
+    pub(super) fn estimated_kwh(&self, load: &Load, quarter: usize) -> f64 {
         let runs = load
             .schedule
             .is_none_or(|schedule| self.runs[schedule][quarter]);

@@ -10,7 +10,7 @@ use units::format_kwh;
 const LEAST_ENERGY_KWH: f64 = 0.1;
 
 /// The entries of one meter, worst first.
-pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Vec<QualityEntry> {
+pub(crate) fn data_problems(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Vec<QualityEntry> {
     [
         negative_energy(log, meter, draw),
         unknown_power(&log.table, draw),
@@ -106,7 +106,7 @@ mod tests {
             .map(|(quantity, values)| (quantity.name(), values.clone()));
         let starts = (0..rows).map(|row| row * 3600).collect();
         let log = log_of(IntervalTable::of_columns(starts, 3600, columns.collect()));
-        oddities(&log, &meter("m", measures), &draw_of(&log.table))
+        data_problems(&log, &meter("m", measures), &draw_of(&log.table))
     }
 
     fn kinds(entries: &[QualityEntry]) -> Vec<(&str, u64)> {

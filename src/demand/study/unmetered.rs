@@ -15,7 +15,7 @@ use units::rank;
 
 /// One meter against those below it, over the demand blocks that all of them have.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct RemainderOverTime {
+pub struct UnmeteredOverTime {
     /// The meter above.
     pub main: String,
     /// The nearest meters below it.
@@ -41,7 +41,7 @@ pub struct RemainderOverTime {
     #[serde(serialize_with = "units::serial::local_option")]
     pub highest_at: Option<DateTime<FixedOffset>>,
     /// By local day.
-    pub days: Vec<RemainderDay>,
+    pub days: Vec<UnmeteredDay>,
 }
 
 /// A meter whose clock differs from that of the meter above it.
@@ -55,7 +55,7 @@ pub struct ClockDifference {
 
 /// A local day of the remainder.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct RemainderDay {
+pub struct UnmeteredDay {
     /// Local date, ISO 8601.
     pub date: String,
     /// What the meter above saw in the blocks that all have. (kWh)
@@ -82,7 +82,7 @@ struct Common {
 }
 
 /// `None` without a meter below or a block in common.
-pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<RemainderOverTime> {
+pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<UnmeteredOverTime> {
     let subs = submeters(site, metered, main);
     if subs.is_empty() {
         return None;
@@ -112,7 +112,7 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
     let highest = common.iter().rev().max_by(by_remainder)?;
     let stamp = |block: &Common| clock::stamp(site.timezone, block.start_s);
     let name = |meter: &Metered| site.meters[meter.meter].id.clone();
-    Some(RemainderOverTime {
+    Some(UnmeteredOverTime {
         main: name(main),
         submeters: subs.iter().map(|sub| name(sub)).collect(),
         clocks: subs
@@ -176,7 +176,7 @@ fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block:
     }
 }
 
-fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
+fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<UnmeteredDay> {
     let zone = site.timezone;
     let day_of = |start_s: i64| clock::local(zone, start_s).day();
     let step_s = step_s(main);
@@ -188,7 +188,7 @@ fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
             let sum = |value: fn(&Common) -> f64| blocks.iter().map(value).sum::<f64>() * hours;
             let remainders = || blocks.iter().map(|block| block.unmetered_kw);
             let covered_s = blocks.len() as f64 * hours * 3600.0;
-            RemainderDay {
+            UnmeteredDay {
                 date: date.to_string(),
                 main_kwh: sum(|block| block.main_kw),
                 unmetered_kwh: sum(|block| block.unmetered_kw),
@@ -223,7 +223,7 @@ mod tests {
         let tables = [power_table(0, 900, &above), power_table(0, 900, &below)];
         let logs = logs_of(tables);
         let study = analyse(&site, &logs, Some(30)).study;
-        let remainder = &study.remainder[0];
+        let remainder = &study.unmetered[0];
         assert_eq!(remainder.clocks.len(), 1);
         assert!((remainder.clocks[0].ahead_min - 60.0).abs() < 1e-12);
         assert!(
@@ -259,7 +259,7 @@ mod tests {
         ];
         let logs = logs_of(tables);
         let study = analyse(&site, &logs, None).study;
-        let remainder = &study.remainder[0];
+        let remainder = &study.unmetered[0];
         assert_eq!(
             (remainder.blocks, remainder.demand_periods_below_zero),
             (24, 1)
