@@ -81,7 +81,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
         messages.push(
             Message::error("empty-file", format!("`{FILE}` is empty"))
                 .at(Place::file(FILE), "")
-                .help(format!("begin it with `{}`", COLUMNS.join(","))),
+                .help(format!("start it with `{}`", COLUMNS.join(","))),
         );
         return Vec::new();
     };
@@ -114,10 +114,10 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
                 "duplicate-reading",
                 "at",
                 format!(
-                    "`{}` is read twice at one time",
+                    "`{}` has two readings at the same time",
                     site.measured_name(reading.at)
                 ),
-                format!("read before, in line {first}"),
+                format!("the first is in row {first}"),
                 Some("give each round its own time".to_owned()),
             ),
             None => round.push((reading, line)),
@@ -161,9 +161,9 @@ fn read_header(
             Some(known) if columns[known].is_some() => messages.push(
                 Message::error(
                     "duplicate-column",
-                    format!("the column `{name}` stands twice"),
+                    format!("the column `{name}` appears twice"),
                 )
-                .at(place(), "second time here"),
+                .at(place(), "the second is here"),
             ),
             Some(known) => columns[known] = Some(index),
             None if name.starts_with("x_") || name.is_empty() => {}

@@ -165,7 +165,7 @@ impl Row<'_> {
             format!("`{column}` is out of range"),
             format!("expected 0 to {LARGEST_CURRENT_A} A, found {number}"),
             (number < 0.0).then(|| {
-                "a clamp meter shows no direction: write the value without sign".to_owned()
+                "a clamp meter shows no direction: write the value without a sign".to_owned()
             }),
         );
         Err(())
@@ -191,9 +191,9 @@ impl Row<'_> {
                     "wrong-phase",
                     columns[k],
                     format!("`{name}` has a reading on {phase}, but is on {on}"),
-                    format!("nothing of it is on {phase}"),
+                    format!("it has no conductor on {phase}"),
                     Some(
-                        "put the reading in the column of its phase, or correct the connection"
+                        "write the reading in the column of its phase, or correct the connection"
                             .to_owned(),
                     ),
                 );
@@ -204,9 +204,9 @@ impl Row<'_> {
                     messages,
                     "missing-reading",
                     columns[k],
-                    format!("the reading of `{name}` lacks {phase}"),
+                    format!("the reading of `{name}` has no {phase}"),
                     format!("expected the current of {phase} in A"),
-                    Some("read all phases of a board or circuit, or leave the row out".to_owned()),
+                    Some("read all phases of a board or circuit, or remove the row".to_owned()),
                 );
                 return false;
             }

@@ -92,7 +92,7 @@ pub(crate) fn check(
     }
     if !unlogged.is_empty() {
         let note = format!(
-            "the register counted {} while power was not logged; in its figure, not in that of the power",
+            "the register advanced by {} during gaps in the power; included in its own energy, not in that of the power",
             format_kwh(unlogged_kwh)
         );
         let entry = QualityEntry::at_times("register-went-on", &unlogged, note);
@@ -103,8 +103,7 @@ pub(crate) fn check(
 
 fn mismatch(check: &RegisterCheck, class_pct: f64, times: [i64; 2]) -> QualityEntry {
     let note = format!(
-        "the register counted {}, the power adds up to {} over the same time; class {class_pct} and the register's \
-         last digit allow a difference of {}; both are shown, neither is corrected",
+        "the register counted {}, the power adds up to {} over the same time; class {class_pct} and the last digit of the register allow a difference of {}; both are shown, neither is corrected",
         format_kwh(check.register_kwh),
         format_kwh(check.integral_kwh),
         format_kwh(check.allowed_kwh),

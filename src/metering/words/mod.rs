@@ -196,9 +196,9 @@ fn list(names: &[&str]) -> String {
 fn too_many(column: &str) -> Message {
     Message::error(
         "too-many-words",
-        format!("the column `{column}` holds more than {MOST_WORDS} different words"),
+        format!("the column `{column}` has more than {MOST_WORDS} different words"),
     )
-    .help("name a column of few words, such as a shift or an order; readings are no groups")
+    .help("name a column with few words, such as a shift or an order, not one with readings")
 }
 
 fn two_columns(pass: &Pass<'_>) -> Box<Message> {

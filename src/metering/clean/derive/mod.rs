@@ -105,7 +105,7 @@ fn energies_of_intervals(table: &mut IntervalTable) {
     add_from(table, reactive, &[lagging, leading], None, |values| {
         Some((values[0]? - values[1]?) * per_hour)
     });
-    let assumption = "leading reactive energy is not logged and taken as none";
+    let assumption = "leading reactive energy is not logged: assumed zero";
     add_from(table, reactive, &[lagging], Some(assumption), |values| {
         Some(values[0]? * per_hour)
     });
@@ -143,7 +143,7 @@ fn sum_of_phases(
 
 /// Drawn power where nothing is known of what is returned.
 fn drawn_alone(table: &mut IntervalTable) {
-    let assumption = Some("power returned is not logged and taken as none");
+    let assumption = Some("export is not logged: assumed zero");
     for place in [None, PHASES[0], PHASES[1], PHASES[2]] {
         let drawn = [Quantity::ActivePowerImport(place)];
         add_from(

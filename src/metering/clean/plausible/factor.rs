@@ -33,7 +33,7 @@ pub(super) fn percent(work: &mut Work<'_>) {
             .filter(|&row| values[row].is_some())
             .collect();
         let times = work.readings.times(&known);
-        let note = format!("`{factor}` is logged in percent; read as hundredths");
+        let note = format!("`{factor}` is logged in per cent; divided by 100");
         let entry = super::QualityEntry::at_times("power-factor-percent", &times, note);
         work.entries.push(entry.with(super::Action::Corrected));
     }
@@ -54,8 +54,8 @@ pub(super) fn above_one(work: &mut Work<'_>) {
         "power-factor-range",
         &cells.rows(),
         &cells,
-        "power factors above 1, which apparent power cannot give",
-        "left out",
+        "power factors above 1",
+        "excluded",
     );
 }
 
@@ -83,7 +83,7 @@ pub(super) fn negative(work: &mut Work<'_>) {
         return;
     }
     let times = work.readings.times(&rows);
-    let note = "negative power factors while nothing is known to be returned; read as leading";
+    let note = "negative power factors without export; read as leading";
     let entry = super::QualityEntry::at_times("power-factor-sign", &times, note.to_owned());
     work.entries.push(entry.with(super::Action::Corrected));
 }

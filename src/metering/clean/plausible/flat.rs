@@ -38,16 +38,15 @@ pub(super) fn flat_lines(work: &mut Work<'_>) {
     work.report(
         "flat-voltage",
         &voltages,
-        "a voltage that does not change in its last digit for many hours while other readings do: an input that \
-         stands still, or a fixed value; kept"
+        "a voltage constant to the last digit for many hours while other readings change: a frozen input or a fixed value; kept"
             .to_owned(),
     );
     work.leave_out(
         "flat-line",
         &cells.rows(),
         &cells,
-        "a current or power that does not change in its last digit for many hours while the other of the two does",
-        "what stands still is left out",
+        "a current constant to the last digit for many hours while the power changes, or the reverse",
+        "the constant readings are excluded",
     );
 }
 

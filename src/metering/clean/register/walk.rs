@@ -191,45 +191,42 @@ impl<'r> Walk<'r> {
             entry(
                 self.rollovers,
                 "register-rollover",
-                "the register passed its last digit; one full range added",
+                "the register rolled over; one full range added",
                 Action::Corrected,
                 Some(self.rolled_kwh),
             ),
             entry(
                 self.resets,
                 "register-reset",
-                "the register fell to zero; counted on from there, what it counted in that interval is not \
-                 known",
+                "the register was reset to zero; counting continues from there, the energy of that interval is not known",
                 Action::Corrected,
                 Some(reset_kwh),
             ),
             entry(
                 self.exchanges,
                 "register-exchange",
-                "the register went on from a reading that it cannot have reached: another meter or register; \
-                 counted on from there, what was counted in that interval is not known",
+                "the register continues from a reading that it cannot have reached: another meter or register; counting continues from there, the energy of that interval is not known",
                 Action::Corrected,
                 Some(exchanged_kwh),
             ),
             entry(
                 self.dips,
                 "register-dip",
-                "the register fell and came back; the low readings are left out",
+                "the register fell and came back; the low readings are excluded",
                 Action::LeftOut,
                 Some(0.0),
             ),
             entry(
                 self.spikes,
                 "register-spike",
-                "the register jumped up and came back; the high readings are left out",
+                "the register jumped up and came back; the high readings are excluded",
                 Action::LeftOut,
                 Some(0.0),
             ),
             entry(
                 self.too_fast,
                 "register-too-fast",
-                "the register counts more than twice what the supply's limits allow; check `scale`, `ratio` and \
-                 the limits; taken as it stands",
+                "the register counts more than twice what the limits of the supply allow; check `scale`, `ratio` and the limits; kept as logged",
                 Action::Kept,
                 None,
             ),
