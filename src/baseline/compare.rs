@@ -6,8 +6,8 @@ use super::day_type::DayType;
 use super::days::{Calendar, DayTotal};
 use super::energy_index::index_of;
 use super::limits::{self, GUIDELINE};
-use super::model::Model;
-use super::period::{Period, periods};
+use super::model::BaselineModel;
+use super::period::{ModelPeriod, periods};
 use super::refusal::Refusal;
 use super::result::{Baseline, DifferenceSince, FittedTerm};
 use super::variable_file::VariableValues;
@@ -60,9 +60,10 @@ pub fn baseline(
             meter: meter.to_owned(),
         });
     }
-    let in_baseline = |period: &Period| period.first >= request.from && period.after <= request.to;
-    let inside: Vec<&Period> = all.iter().filter(|period| in_baseline(period)).collect();
-    let model = Model::fit(&inside, variables, request)?;
+    let in_baseline =
+        |period: &ModelPeriod| period.first >= request.from && period.after <= request.to;
+    let inside: Vec<&ModelPeriod> = all.iter().filter(|period| in_baseline(period)).collect();
+    let model = BaselineModel::fit(&inside, variables, request)?;
     let beside = beside(&all, &model, request);
     let variables = traces(&all, &beside, &model);
     let parameters = model.terms.len();
@@ -93,7 +94,7 @@ pub fn baseline(
     })
 }
 
-fn fitted(model: &Model) -> Vec<FittedTerm> {
+fn fitted(model: &BaselineModel) -> Vec<FittedTerm> {
     let terms = model.terms.iter().enumerate();
     terms
         .filter_map(|(index, term)| {
@@ -110,7 +111,11 @@ fn fitted(model: &Model) -> Vec<FittedTerm> {
         .collect()
 }
 
-fn beside(all: &[Period], model: &Model, request: &BaselineRequest) -> Vec<BaselinePeriod> {
+fn beside(
+    all: &[ModelPeriod],
+    model: &BaselineModel,
+    request: &BaselineRequest,
+) -> Vec<BaselinePeriod> {
     let mut sum = 0.0;
     let mut was_in_baseline = false;
     let mut found = Vec::new();
@@ -151,16 +156,20 @@ fn beside(all: &[Period], model: &Model, request: &BaselineRequest) -> Vec<Basel
 }
 
 /// The kind of a period of one day.
-fn kind_of(period: &Period) -> DayType {
+fn kind_of(period: &ModelPeriod) -> DayType {
     let mut kinds = DayType::ALL.into_iter();
     kinds
         .find(|kind| period.days_of[*kind as usize] > 0)
         .unwrap_or(DayType::WorkingDay)
 }
 
-fn since(all: &[Period], model: &Model, request: &BaselineRequest) -> Option<DifferenceSince> {
-    let after: Vec<&Period> = all.iter().filter(|one| one.first >= request.to).collect();
-    let compared: Vec<(&Period, f64, f64)> = after
+fn since(
+    all: &[ModelPeriod],
+    model: &BaselineModel,
+    request: &BaselineRequest,
+) -> Option<DifferenceSince> {
+    let after: Vec<&ModelPeriod> = all.iter().filter(|one| one.first >= request.to).collect();
+    let compared: Vec<(&ModelPeriod, f64, f64)> = after
         .iter()
         .filter_map(|&period| Some((period, period.kwh?, model.expected(period)?.kwh)))
         .collect();
@@ -170,7 +179,7 @@ fn since(all: &[Period], model: &Model, request: &BaselineRequest) -> Option<Dif
     let energy_kwh: f64 = compared.iter().map(|(_, kwh, _)| kwh).sum();
     let expected_kwh: f64 = compared.iter().map(|(.., expected)| expected).sum();
     let difference_kwh = energy_kwh - expected_kwh;
-    let used: Vec<&Period> = compared.iter().map(|(period, ..)| *period).collect();
+    let used: Vec<&ModelPeriod> = compared.iter().map(|(period, ..)| *period).collect();
     let half = model.half_of_sum(&used)?;
     Some(DifferenceSince {
         periods: compared.len(),
@@ -184,7 +193,11 @@ fn since(all: &[Period], model: &Model, request: &BaselineRequest) -> Option<Dif
     })
 }
 
-fn notes(model: &Model, request: &BaselineRequest, beside: &[BaselinePeriod]) -> Vec<String> {
+fn notes(
+    model: &BaselineModel,
+    request: &BaselineRequest,
+    beside: &[BaselinePeriod],
+) -> Vec<String> {
     let mut notes = model.doubts.clone();
     let each = request.every.name();
     if (request.to - request.from).num_days() < A_YEAR_D {

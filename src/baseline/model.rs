@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use super::baseline_request::BaselineRequest;
 use super::collinearity::{judge, range};
 use super::day_type::DayType;
-use super::period::Period;
+use super::period::ModelPeriod;
 use super::refusal::Refusal;
 use super::term::{Term, row};
 use super::variable_file::VariableValues;
@@ -22,7 +22,7 @@ const UPPER: f64 = 0.975;
 
 /// A fitted model of the energy per day.
 #[derive(Debug)]
-pub(super) struct Model {
+pub(super) struct BaselineModel {
     pub(super) terms: Vec<Term>,
     pub(super) fit: LeastSquares,
     pub(super) coefficients: Vec<f64>,
@@ -50,14 +50,14 @@ pub(super) struct Expected {
     pub(super) half: f64,
 }
 
-impl Model {
+impl BaselineModel {
     /// Fits the periods of the baseline; those without energy or without a variable are left out.
     pub(super) fn fit(
-        periods: &[&Period],
+        periods: &[&ModelPeriod],
         variables: &[&VariableValues],
         request: &BaselineRequest,
-    ) -> Result<Model, Refusal> {
-        let usable: Vec<&Period> = periods
+    ) -> Result<BaselineModel, Refusal> {
+        let usable: Vec<&ModelPeriod> = periods
             .iter()
             .copied()
             .filter(|period| period.kwh.is_some() && period.variables.iter().all(Option::is_some))
@@ -109,7 +109,7 @@ impl Model {
             .map(|(y, p)| y - p)
             .collect();
         let freedom = fit.degrees_of_freedom() as f64;
-        Ok(Model {
+        Ok(BaselineModel {
             deviations: student_quantile(freedom, UPPER).ok_or_else(too_few)?,
             correlation: correlation(&dates, &residuals),
             ranges: columns.iter().map(|column| range(column)).collect(),
@@ -126,7 +126,7 @@ impl Model {
 
     /// What a period should have taken; `None` of a kind of day that the baseline has not seen, or
     /// without a variable's value.
-    pub(super) fn expected(&self, period: &Period) -> Option<Expected> {
+    pub(super) fn expected(&self, period: &ModelPeriod) -> Option<Expected> {
         let kinds = period.days_of.iter().zip(self.kinds);
         if kinds.into_iter().any(|(&days, seen)| days > 0 && !seen) {
             return None;
@@ -141,7 +141,7 @@ impl Model {
 
     /// Half of the width of the 95 % interval of the difference summed over periods: the residuals of each, and
     /// what the coefficients may be wrong by in all of them alike. (kWh)
-    pub(super) fn half_of_sum(&self, periods: &[&Period]) -> Option<f64> {
+    pub(super) fn half_of_sum(&self, periods: &[&ModelPeriod]) -> Option<f64> {
         let mut sum = vec![0.0; self.terms.len()];
         let mut squares = 0.0;
         for period in periods {
@@ -160,7 +160,7 @@ impl Model {
     }
 
     /// Variables whose value in a period lies outside what the baseline has seen.
-    pub(super) fn outside(&self, period: &Period) -> Vec<String> {
+    pub(super) fn outside(&self, period: &ModelPeriod) -> Vec<String> {
         let mut names: Vec<String> = self
             .terms
             .iter()
@@ -203,7 +203,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// Kinds of day among the periods; of days that go by their kind only those that are there.
-fn kinds_of(periods: &[&Period], request: &BaselineRequest) -> [bool; 3] {
+fn kinds_of(periods: &[&ModelPeriod], request: &BaselineRequest) -> [bool; 3] {
     if !request.by_day_type || request.every != Every::Day {
         return [true; 3];
     }
@@ -215,11 +215,11 @@ fn kinds_of(periods: &[&Period], request: &BaselineRequest) -> [bool; 3] {
 }
 
 /// Share of days without work of weeks or months, where the baseline knows only one.
-fn idle_share(periods: &[&Period], request: &BaselineRequest) -> Option<f64> {
+fn idle_share(periods: &[&ModelPeriod], request: &BaselineRequest) -> Option<f64> {
     if !request.by_day_type || request.every == Every::Day {
         return None;
     }
-    let idle = |period: &&Period| 1.0 - period.share(DayType::WorkingDay);
+    let idle = |period: &&ModelPeriod| 1.0 - period.share(DayType::WorkingDay);
     let first = idle(periods.first()?);
     periods
         .iter()
@@ -228,7 +228,7 @@ fn idle_share(periods: &[&Period], request: &BaselineRequest) -> Option<f64> {
 }
 
 fn terms_of(
-    periods: &[&Period],
+    periods: &[&ModelPeriod],
     variables: &[&VariableValues],
     request: &BaselineRequest,
 ) -> Vec<Term> {

@@ -8,7 +8,7 @@ use site::{Connection, Quantity, Site};
 
 /// One machine's part, or the unmetered part.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Part {
+pub(super) struct Contributor {
     pub(super) name: String,
     pub(super) amps: f64,
     pub(super) basis: &'static str,
@@ -21,12 +21,12 @@ pub(super) fn contributors(
     logs: &Logs,
     phase: Phase,
     (from, to): (i64, i64),
-) -> Vec<Part> {
+) -> Vec<Contributor> {
     let site = view.site;
     let Some(node) = view.node() else {
         return Vec::new();
     };
-    let mut parts: Vec<Part> = (0..site.machines.len())
+    let mut parts: Vec<Contributor> = (0..site.machines.len())
         .filter(|&index| {
             let machine = &site.machines[index];
             machine.loads(phase) && site.is_within(machine.tapped_off, node)
@@ -42,7 +42,7 @@ pub(super) fn contributors(
         .map(|kw| kw * 1000.0 / site.supply.phase_voltage_v());
     if let Some(whole) = whole {
         let known: f64 = parts.iter().map(|part| part.amps).sum();
-        parts.push(Part {
+        parts.push(Contributor {
             name: "Unmetered".to_owned(),
             amps: whole - known,
             basis: "unmetered",
@@ -51,7 +51,7 @@ pub(super) fn contributors(
     parts
 }
 
-fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Part> {
+fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Contributor> {
     let machine = &site.machines[index];
     let measured = site
         .machine_meter(index)
@@ -62,7 +62,7 @@ fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Part
         Some(kw) => (kw, "measured"),
         None => (declared_kw(site, machine, span), "estimated"),
     };
-    Some(Part {
+    Some(Contributor {
         name: machine.name.clone(),
         amps: kw * 1000.0 / volts_per_phase(site, machine.connection)?,
         basis,

@@ -33,15 +33,15 @@ meter's energy (`unexplained_share_pct`). Its times are the hours with at least 
 };
 
 /// What is left of the main meter, over the hours of the week.
-struct Week {
+struct HoursOfWeek {
     /// Mean of what is left in each hour of the week, from Monday 00:00. (kW)
     mean_kw: [Option<f64>; 168],
     /// Energy of each hour of the week over the whole log. (kWh)
     energy_kwh: [f64; 168],
 }
 
-impl Week {
-    fn of(view: &View<'_>, left: &Series) -> Week {
+impl HoursOfWeek {
+    fn of(view: &View<'_>, left: &Series) -> HoursOfWeek {
         let hours = view.interval_s() as f64 / 3600.0;
         let mut sums = [(0.0, 0.0); 168];
         for (&start, kw) in view.table().starts().iter().zip(left) {
@@ -51,7 +51,7 @@ impl Week {
             let sum = &mut sums[hour as usize];
             *sum = (sum.0 + kw * hours, sum.1 + hours);
         }
-        Week {
+        HoursOfWeek {
             mean_kw: sums.map(|(energy, hours)| (hours > 0.0).then(|| energy / hours)),
             energy_kwh: sums.map(|(energy, _)| energy),
         }
@@ -136,7 +136,7 @@ fn at_starts(table: &IntervalTable, starts: &[i64]) -> Option<Series> {
 }
 
 /// The listed machines, and the main meter less all of them.
-struct Balance {
+struct ListBalance {
     left: Series,
     left_on: [Series; 3],
     measured_kwh: f64,
@@ -145,14 +145,14 @@ struct Balance {
     declared: Vec<(f64, usize)>,
 }
 
-impl Balance {
-    fn of(view: &View<'_>, logs: &Logs, power: &Series) -> Balance {
+impl ListBalance {
+    fn of(view: &View<'_>, logs: &Logs, power: &Series) -> ListBalance {
         let site = view.site;
         let starts = view.table().starts();
         let (step, hours) = (view.interval_s(), view.interval_s() as f64 / 3600.0);
         let none: Series = vec![None; power.len()];
         let on = |phase| view.table().values(Quantity::ActivePower(Some(phase)));
-        let mut balance = Balance {
+        let mut balance = ListBalance {
             left: power.clone(),
             left_on: Phase::ALL.map(|phase| on(phase).unwrap_or_else(|| none.clone())),
             measured_kwh: 0.0,
@@ -224,8 +224,8 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if whole <= 0.0 {
         return diagnosis.needs(view, KIND, None, "a load");
     }
-    let balance = Balance::of(view, logs, &power);
-    let week = Week::of(view, &balance.left);
+    let balance = ListBalance::of(view, logs, &power);
+    let week = HoursOfWeek::of(view, &balance.left);
     let threshold = view.site.thresholds.unexplained_share_pct / 100.0;
     let mut found = false;
     for sign in [1.0, -1.0] {
@@ -247,8 +247,8 @@ fn report(
     view: &View<'_>,
     sign: f64,
     (energy, whole): (f64, f64),
-    balance: &Balance,
-    week: &Week,
+    balance: &ListBalance,
+    week: &HoursOfWeek,
     (time, mean_kw): (String, f64),
 ) -> Report {
     let share = 100.0 * energy / whole;
@@ -266,7 +266,7 @@ fn report(
         let left = &balance.left_on[phase.index()];
         left.iter()
             .any(Option::is_some)
-            .then(|| Week::of(view, left).energy(sign))
+            .then(|| HoursOfWeek::of(view, left).energy(sign))
     };
     let least = week
         .mean_kw

@@ -40,7 +40,7 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     {
         return diagnosis.nothing(view, kind, None);
     }
-    let gain = Gain::of(view, logs);
+    let gain = GainOfMoves::of(view, logs);
     diagnosis.found(view, kind, Some(loading.fullest()), loading.report(gain));
 }
 
@@ -91,7 +91,7 @@ impl Loading {
         self.shares[self.fullest().index()]
     }
 
-    fn report(&self, gain: Option<Gain>) -> Report {
+    fn report(&self, gain: Option<GainOfMoves>) -> Report {
         let [l1, l2, l3] = self.shares.map(|share| 100.0 * share);
         let [rms_l1, rms_l2, rms_l3] = self.phase_rms_a;
         let told = gain.as_ref();
@@ -102,7 +102,7 @@ impl Loading {
                 self.fullest(),
                 100.0 * self.largest_share(),
                 100.0 * self.neutral_ratio(),
-                told.map_or_else(String::new, Gain::words)
+                told.map_or_else(String::new, GainOfMoves::words)
             ),
             evidence: Evidence::default()
                 .with("energy_share_l1_pct", l1)
@@ -130,7 +130,7 @@ impl Loading {
 const MOVES: usize = 3;
 
 /// What a few moves would bring here.
-struct Gain {
+struct GainOfMoves {
     moves: Vec<String>,
     neutral_rms_a: f64,
     /// By how much the neutral's rms falls. (%)
@@ -139,9 +139,9 @@ struct Gain {
     headroom_a: f64,
 }
 
-impl Gain {
+impl GainOfMoves {
     /// `None` where nothing can be moved, or where no move helps here.
-    fn of(view: &View<'_>, logs: &Logs) -> Option<Gain> {
+    fn of(view: &View<'_>, logs: &Logs) -> Option<GainOfMoves> {
         let settings = balance::Settings {
             max_moves: Some(MOVES),
             curve_moves: 0,
@@ -150,17 +150,17 @@ impl Gain {
             ..balance::Settings::default()
         };
         let result = balance::balance(view.site, logs, &settings).ok()?;
-        Gain::at(&result, view.site.measured_name(view.meter.measures))
+        GainOfMoves::at(&result, view.site.measured_name(view.meter.measures))
     }
 
-    fn at(result: &BalanceResult, place: &str) -> Option<Gain> {
+    fn at(result: &BalanceResult, place: &str) -> Option<GainOfMoves> {
         let node = result.nodes.iter().find(|node| node.id == place)?;
         let (before, after) = (node.before.as_ref()?, &node.after);
         let pct = 100.0 * (1.0 - after.neutral_rms_a / before.neutral_rms_a);
         let highest = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
         let moves = result.moves.iter();
         let moves = moves.map(|one| format!("{} from {} to {}", one.machine, one.from, one.to));
-        (pct > 0.0 && !result.moves.is_empty()).then(|| Gain {
+        (pct > 0.0 && !result.moves.is_empty()).then(|| GainOfMoves {
             moves: moves.collect(),
             neutral_rms_a: after.neutral_rms_a,
             pct,

@@ -31,7 +31,7 @@ mod voltage;
 mod voltage_triangle;
 mod voltage_unbalance;
 
-pub use after_work::{AfterWork, ConductorCheck, PhaseIdentification, RoundCheck, Verdict};
+pub use after_work::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict, RoundCheck};
 pub use neutral_fault::displacement_voltage;
 pub use neutral_harmonics::cable_current_with_third_harmonic;
 pub use outcome::{Diagnosis, NotJudged, NothingFound, Shown, Trace};

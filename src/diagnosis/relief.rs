@@ -49,14 +49,14 @@ impl Relief {
 }
 
 /// The phases of a place, and what can be moved there.
-struct Place<'s> {
+struct RelievedNode<'s> {
     currents: NodeCurrents<'s>,
     limit_a: f64,
-    units: Vec<Candidate>,
+    units: Vec<MovableLoad>,
 }
 
 /// A load that can be moved, where it is now.
-struct Candidate {
+struct MovableLoad {
     name: String,
     machine: usize,
     turn: usize,
@@ -71,8 +71,13 @@ struct Standard {
     neutral_square: f64,
 }
 
-impl<'s> Place<'s> {
-    fn of(site: &Site, standing: &'s Standing, node: Node, limit_a: f64) -> Option<Place<'s>> {
+impl<'s> RelievedNode<'s> {
+    fn of(
+        site: &Site,
+        standing: &'s Standing,
+        node: Node,
+        limit_a: f64,
+    ) -> Option<RelievedNode<'s>> {
         let currents = standing
             .carried(node)
             .filter(|_| standing.is_measured(node))?;
@@ -82,7 +87,7 @@ impl<'s> Place<'s> {
                 let inside =
                     |machine: &usize| site.is_within(site.machines[*machine].tapped_off, node);
                 machines.iter().all(inside).then_some(())?;
-                Some(Candidate {
+                Some(MovableLoad {
                     name: unit.name.clone(),
                     machine: machines[0],
                     turn: unit.current?,
@@ -90,7 +95,7 @@ impl<'s> Place<'s> {
                 })
             })
             .collect();
-        Some(Place {
+        Some(RelievedNode {
             currents,
             limit_a,
             units,
@@ -169,7 +174,7 @@ impl<'s> Place<'s> {
 pub(super) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase) -> Vec<Relief> {
     let place = site
         .phase_limit_a(node)
-        .and_then(|limit| Place::of(site, standing, node, limit));
+        .and_then(|limit| RelievedNode::of(site, standing, node, limit));
     let Some(mut place) = place else {
         return Vec::new();
     };

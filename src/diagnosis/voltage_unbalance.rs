@@ -58,23 +58,23 @@ pub fn motor_derating(unbalance_pct: f64) -> Option<f64> {
 }
 
 /// Three voltages over time, and how to judge them.
-struct Basis {
+struct VoltageSet {
     volts: [Series; 3],
     sequence: fn([f64; 3]) -> Option<f64>,
     /// Line voltages are not logged.
     substitute: bool,
 }
 
-fn basis(view: &View<'_>) -> Option<Basis> {
+fn basis(view: &View<'_>) -> Option<VoltageSet> {
     let lines = PhasePair::ALL.map(|pair| view.table().values(Quantity::LineVoltage(pair)));
     if let [Some(l12), Some(l23), Some(l31)] = lines {
-        return Some(Basis {
+        return Some(VoltageSet {
             volts: [l12, l23, l31],
             sequence: |lines| negative_sequence_ratio(lines.map(Volts)).ok(),
             substitute: false,
         });
     }
-    Some(Basis {
+    Some(VoltageSet {
         volts: view.by_phase(Quantity::Voltage)?,
         sequence: of_phase_voltages,
         substitute: true,
@@ -140,7 +140,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
 }
 
 /// The mean voltages of ten minutes.
-fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
+fn triangle(view: &View<'_>, basis: &VoltageSet, at_s: i64) -> Option<VoltageTrace> {
     let mean = |series: &Series| -> Option<f64> {
         let means = blocks(
             view.table().starts(),
@@ -164,7 +164,7 @@ fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
 
 fn report(
     view: &View<'_>,
-    basis: &Basis,
+    basis: &VoltageSet,
     (worst_week, motors): (f64, f64),
     worst: Option<(i64, f64)>,
     exceeded: bool,

@@ -67,7 +67,7 @@ pub(super) fn read_factors(site: &Site, messages: &mut Messages) -> Option<Carbo
 }
 
 /// One file while it is read.
-struct Sheet<'t> {
+struct FactorSheet<'t> {
     file: &'t str,
     separator: u8,
     /// Cells of time and factor.
@@ -125,7 +125,7 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
         midnight_closes_day: false,
         repeated_hour: RepeatedHour::ByOrder,
     };
-    let mut sheet = Sheet {
+    let mut sheet = FactorSheet {
         file: &named.file,
         separator,
         cells: [time, factor],
@@ -137,7 +137,7 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
         .collect()
 }
 
-impl Sheet<'_> {
+impl FactorSheet<'_> {
     fn row(&mut self, number: usize, line: &str, messages: &mut Messages) -> Option<(i64, f64)> {
         let row = cells(line, self.separator);
         let cell = |at: usize| row.get(at).map_or("", String::as_str);

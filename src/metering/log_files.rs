@@ -90,7 +90,10 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
                         shown(&site.folder, path)
                     ),
                 )
-                .at(meter.files_at.clone(), "expected a path inside the site folder")
+                .at(
+                    meter.files_at.clone(),
+                    "expected a path inside the site folder",
+                )
                 .help("copy the log into the site folder"),
             );
         }

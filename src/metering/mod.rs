@@ -10,12 +10,12 @@
 mod carbon_factors;
 mod clamp;
 mod clean;
-mod gathered;
 mod header;
 mod intervals;
 mod log_files;
 mod logged_column;
 mod logs;
+mod meter_files;
 mod meter_log;
 mod progress;
 mod rows;

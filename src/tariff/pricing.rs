@@ -9,7 +9,7 @@ use super::charges::{PowerFactorSurcharge, ReactiveCharge};
 use super::demand_billed::billed;
 use super::money;
 use super::price_period::{MonthPart, PricePeriod, days};
-use super::sums::{MonthSums, Sums};
+use super::sums::{EnergySums, MonthSums};
 use super::tariff::{EnergyBlock, EnergyRates, Tariff};
 use super::terms::Terms;
 
@@ -23,7 +23,7 @@ pub(super) fn lines(
 ) -> Vec<BillLine> {
     let mut lines = Vec::new();
     for (price_period, own) in parts[at].price_periods.iter().zip(&sums[at].price_periods) {
-        let mut sheet = Sheet {
+        let mut sheet = BillSheet {
             tariff: &terms.tariffs[price_period.tariff],
             price_period,
             decimals: money::decimals_of(terms.currency),
@@ -45,9 +45,9 @@ pub(super) fn lines(
 pub(super) fn energy_lines(
     terms: &Terms<'_>,
     price_period: &PricePeriod,
-    own: &Sums,
+    own: &EnergySums,
 ) -> Vec<BillLine> {
-    let mut sheet = Sheet {
+    let mut sheet = BillSheet {
         tariff: &terms.tariffs[price_period.tariff],
         price_period,
         decimals: money::decimals_of(terms.currency),
@@ -65,14 +65,14 @@ pub(super) fn heads(bands: &[Band]) -> Vec<usize> {
 }
 
 /// The lines of a run of days under one tariff.
-struct Sheet<'a> {
+struct BillSheet<'a> {
     tariff: &'a Tariff,
     price_period: &'a PricePeriod,
     decimals: u32,
     lines: Vec<BillLine>,
 }
 
-impl Sheet<'_> {
+impl BillSheet<'_> {
     /// Adds a line; its amount follows.
     fn add(&mut self, line: &str, quantity: Decimal, unit: &str, rate: Decimal) -> &mut BillLine {
         let amount = money::rounded(quantity * rate, self.decimals);
@@ -101,7 +101,7 @@ impl Sheet<'_> {
         }
     }
 
-    fn energy(&mut self, sums: &Sums) {
+    fn energy(&mut self, sums: &EnergySums) {
         match &self.tariff.energy {
             Some(EnergyRates::Bands(table)) => {
                 let bands = table.bands();
@@ -167,7 +167,7 @@ impl Sheet<'_> {
         }
     }
 
-    fn reactive(&mut self, sums: &Sums, notes: &mut Vec<String>) {
+    fn reactive(&mut self, sums: &EnergySums, notes: &mut Vec<String>) {
         let Some(charge) = self.tariff.reactive else {
             return;
         };
@@ -180,7 +180,7 @@ impl Sheet<'_> {
         line.note = Some(format!("{free} of {lagging} kvarh are free"));
     }
 
-    fn power_factor(&mut self, sums: &Sums, notes: &mut Vec<String>) {
+    fn power_factor(&mut self, sums: &EnergySums, notes: &mut Vec<String>) {
         let Some(charge) = self.tariff.power_factor else {
             return;
         };
@@ -214,7 +214,7 @@ impl Sheet<'_> {
 }
 
 /// Energy and lagging reactive energy as they stand on the bill.
-fn energies(sums: &Sums) -> Option<(Decimal, Decimal)> {
+fn energies(sums: &EnergySums) -> Option<(Decimal, Decimal)> {
     Some((
         money::quantity(sums.kwh)?,
         money::quantity(sums.lagging_kvarh?)?,

@@ -11,7 +11,7 @@ use units::rank;
 
 /// What was used in a run of days under one tariff.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Sums {
+pub(super) struct EnergySums {
     /// By band, where the tariff has bands. (kWh)
     pub(super) band_kwh: Vec<f64>,
     /// All together. (kWh)
@@ -24,7 +24,7 @@ pub(super) struct Sums {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct MonthSums {
     /// One for each price period of the month.
-    pub(super) price_periods: Vec<Sums>,
+    pub(super) price_periods: Vec<EnergySums>,
     /// Before the first tariff. (kWh)
     pub(super) unpriced_kwh: f64,
     /// Time with readings. (s)
@@ -95,9 +95,9 @@ pub(super) fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
             Some(EnergyRates::Bands(table)) => table.bands().len(),
             _ => 0,
         };
-        Sums {
+        EnergySums {
             band_kwh: vec![0.0; bands],
-            ..Sums::default()
+            ..EnergySums::default()
         }
     });
     MonthSums {

@@ -56,7 +56,7 @@ pub struct ClockOffset {
 #[must_use]
 pub fn clock_offset(above: Blocks<'_>, below: Blocks<'_>) -> Option<ClockOffset> {
     let block_s = above.length_s;
-    let grid = Grid::over(&[above, below])?;
+    let grid = CommonBlocks::over(&[above, below])?;
     let (upper, lower) = (grid.changes(above), grid.changes(below));
     let most = LONGEST_SHIFT_S / block_s;
     let at = |shift: i64| correlation(&upper, &lower, shift);
@@ -77,18 +77,18 @@ fn shifts(most: i64) -> RangeInclusive<i64> {
 }
 
 /// Blocks of two meters on one count.
-struct Grid {
+struct CommonBlocks {
     first_s: i64,
     length_s: i64,
     len: usize,
 }
 
-impl Grid {
-    fn over(meters: &[Blocks<'_>]) -> Option<Grid> {
+impl CommonBlocks {
+    fn over(meters: &[Blocks<'_>]) -> Option<CommonBlocks> {
         let length_s = meters.first()?.length_s;
         let first_s = meters.iter().filter_map(|m| Some(m.kw.first()?.0)).min()?;
         let last_s = meters.iter().filter_map(|m| Some(m.kw.last()?.0)).max()?;
-        Some(Grid {
+        Some(CommonBlocks {
             first_s,
             length_s,
             len: usize::try_from((last_s - first_s) / length_s).ok()? + 1,

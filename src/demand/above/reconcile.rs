@@ -155,7 +155,7 @@ fn common_energy(meters: &[&Metered]) -> Option<Vec<f64>> {
     let anchor_s = coarsest.quarters.first()?.start_s;
     let mut series: Vec<_> = meters
         .iter()
-        .map(|meter| Bins::new(&meter.quarters, anchor_s, length_s).peekable())
+        .map(|meter| CompleteBins::new(&meter.quarters, anchor_s, length_s).peekable())
         .collect();
     let mut sums = vec![0.0; meters.len()];
     let mut any = false;
@@ -185,15 +185,15 @@ fn common_energy(meters: &[&Metered]) -> Option<Vec<f64>> {
 
 /// Complete bins of a meter's quarter-hours, ascending: number and energy. (kWh)
 #[derive(Debug)]
-struct Bins<'q> {
+struct CompleteBins<'q> {
     quarters: &'q [Quarter],
     anchor_s: i64,
     length_s: i64,
 }
 
-impl<'q> Bins<'q> {
-    fn new(quarters: &'q [Quarter], anchor_s: i64, length_s: i64) -> Bins<'q> {
-        Bins {
+impl<'q> CompleteBins<'q> {
+    fn new(quarters: &'q [Quarter], anchor_s: i64, length_s: i64) -> CompleteBins<'q> {
+        CompleteBins {
             quarters,
             anchor_s,
             length_s,
@@ -201,7 +201,7 @@ impl<'q> Bins<'q> {
     }
 }
 
-impl Iterator for Bins<'_> {
+impl Iterator for CompleteBins<'_> {
     type Item = (i64, f64);
 
     fn next(&mut self) -> Option<(i64, f64)> {

@@ -14,11 +14,11 @@ use metering::Period;
 use site::Site;
 
 /// What a part sorts by: a number of the calendar, or the schedules that run, in file order.
-type Order = (i64, Vec<usize>);
+type SortKey = (i64, Vec<usize>);
 
 /// The quarter-hours of a meter by calendar or schedule; a part that has no reading at all is no part.
 pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split {
-    let mut parts: BTreeMap<Order, Sum> = BTreeMap::new();
+    let mut parts: BTreeMap<SortKey, Sum> = BTreeMap::new();
     let mut numbers = Vec::with_capacity(meter.trace.quarters.len());
     for quarter in &meter.trace.quarters {
         let Some(local) = local(site, quarter.start_s) else {
@@ -160,7 +160,7 @@ pub(super) fn end_of(date: NaiveDate, by: &BreakdownBy) -> NaiveDate {
 }
 
 /// What the part of a local time sorts by; equal for times of one part.
-fn order_at(site: &Site, local: NaiveDateTime, by: &BreakdownBy) -> Order {
+fn order_at(site: &Site, local: NaiveDateTime, by: &BreakdownBy) -> SortKey {
     let date = local.date();
     let number = match by {
         BreakdownBy::Day | BreakdownBy::Week | BreakdownBy::Month => {

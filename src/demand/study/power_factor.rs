@@ -107,9 +107,9 @@ fn factor(active: f64, reactive: f64) -> Option<f64> {
 
 /// `None` without a loaded block whose reactive energy is known.
 pub(super) fn of(site: &Site, meter: &Metered, settings: &Settings) -> Option<PowerFactorStudy> {
-    let known: Vec<Known> = meter.blocks.iter().filter_map(Known::of).collect();
+    let known: Vec<LoadedBlock> = meter.blocks.iter().filter_map(LoadedBlock::of).collect();
     let largest = known.iter().map(|block| block.kva).reduce(f64::max)?;
-    let mut loaded: Vec<(Known, f64)> = known
+    let mut loaded: Vec<(LoadedBlock, f64)> = known
         .iter()
         .filter(|block| block.kva >= LOADED_FROM_PCT / 100.0 * largest && block.kw > 0.0)
         .filter_map(|&block| Some((block, block.needs(settings.target_power_factor)?)))
@@ -130,13 +130,13 @@ pub(super) fn of(site: &Site, meter: &Metered, settings: &Settings) -> Option<Po
             .then(b.start_s.cmp(&a.start_s))
     });
     let (worst, typical) = (*loaded.last()?, loaded[(loaded.len() - 1) / 2]);
-    let need = |(block, kvar): (Known, f64)| block.need(site, kvar, settings.kvar_step);
+    let need = |(block, kvar): (LoadedBlock, f64)| block.need(site, kvar, settings.kvar_step);
     let typical = need(typical);
     let leading = known
         .iter()
         .filter(|block| block.kvar < typical.in_steps_kvar - 1e-9)
         .count();
-    let sum = |value: fn(&Known) -> f64| known.iter().map(value).sum::<f64>();
+    let sum = |value: fn(&LoadedBlock) -> f64| known.iter().map(value).sum::<f64>();
     Some(PowerFactorStudy {
         meter: site.meters[meter.meter].id.clone(),
         mean: factor(sum(|block| block.kw), sum(|block| block.kvar)),
@@ -166,16 +166,16 @@ fn step_uf(site: &Site, kvar_step: f64) -> Option<f64> {
 
 /// A block whose reactive energy is known.
 #[derive(Clone, Copy, Debug)]
-struct Known {
+struct LoadedBlock {
     start_s: i64,
     kw: f64,
     kvar: f64,
     kva: f64,
 }
 
-impl Known {
-    fn of(block: &Block) -> Option<Known> {
-        Some(Known {
+impl LoadedBlock {
+    fn of(block: &Block) -> Option<LoadedBlock> {
+        Some(LoadedBlock {
             start_s: block.start_s,
             kw: block.kw,
             kvar: block.kvar?,

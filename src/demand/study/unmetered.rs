@@ -74,7 +74,7 @@ pub struct UnmeteredDay {
 }
 
 /// A block that all meters have.
-struct Common {
+struct CommonBlock {
     start_s: i64,
     main_kw: f64,
     unmetered_kw: f64,
@@ -89,7 +89,7 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Unm
     }
     let ahead: Vec<i64> = subs.iter().map(|sub| ahead_s(main, sub)).collect();
     let length_s = step_s(main).unwrap_or(0);
-    let common: Vec<Common> = main
+    let common: Vec<CommonBlock> = main
         .blocks
         .iter()
         .filter_map(|block| {
@@ -107,10 +107,10 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Unm
         .collect();
     // The earliest of equal ones: `min_by` gives the first, `max_by` the last.
     let by_remainder =
-        |a: &&Common, b: &&Common| rank(a.unmetered_kw).total_cmp(&rank(b.unmetered_kw));
+        |a: &&CommonBlock, b: &&CommonBlock| rank(a.unmetered_kw).total_cmp(&rank(b.unmetered_kw));
     let lowest = common.iter().min_by(by_remainder)?;
     let highest = common.iter().rev().max_by(by_remainder)?;
-    let stamp = |block: &Common| clock::stamp(site.timezone, block.start_s);
+    let stamp = |block: &CommonBlock| clock::stamp(site.timezone, block.start_s);
     let name = |meter: &Metered| site.meters[meter.meter].id.clone();
     Some(UnmeteredOverTime {
         main: name(main),
@@ -158,7 +158,13 @@ fn step_s(main: &Metered) -> Option<i64> {
     steps.map(|pair| pair[1].start_s - pair[0].start_s).min()
 }
 
-fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block: &Block) -> Common {
+fn together(
+    site: &Site,
+    main: &Metered,
+    subs: &[&Metered],
+    seen: &[f64],
+    block: &Block,
+) -> CommonBlock {
     let class = |meter: &Metered| site.meters[meter.meter].class_pct;
     let mut seen_kw = 0.0;
     let mut tolerance_kw = class(main).map(|class| class / 100.0 * block.kw.abs());
@@ -168,7 +174,7 @@ fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block:
             .zip(class(sub))
             .map(|(sum, class)| sum + class / 100.0 * kw.abs());
     }
-    Common {
+    CommonBlock {
         start_s: block.start_s,
         main_kw: block.kw,
         unmetered_kw: block.kw - seen_kw,
@@ -176,7 +182,7 @@ fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block:
     }
 }
 
-fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<UnmeteredDay> {
+fn days(site: &Site, main: &Metered, common: &[CommonBlock]) -> Vec<UnmeteredDay> {
     let zone = site.timezone;
     let day_of = |start_s: i64| clock::local(zone, start_s).day();
     let step_s = step_s(main);
@@ -185,7 +191,8 @@ fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<UnmeteredDay> {
         .map(|blocks| {
             let date = clock::date_of(day_of(blocks[0].start_s));
             let hours = step_s.map_or(0.0, |step| step as f64 / 3600.0);
-            let sum = |value: fn(&Common) -> f64| blocks.iter().map(value).sum::<f64>() * hours;
+            let sum =
+                |value: fn(&CommonBlock) -> f64| blocks.iter().map(value).sum::<f64>() * hours;
             let remainders = || blocks.iter().map(|block| block.unmetered_kw);
             let covered_s = blocks.len() as f64 * hours * 3600.0;
             UnmeteredDay {

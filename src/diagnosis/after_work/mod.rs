@@ -13,7 +13,7 @@ mod round;
 mod tests;
 mod to_findings;
 
-pub use phase_identification::{PhaseIdentification, Verdict};
+pub use phase_identification::{PhaseIdentification, PhaseVerdict};
 pub use predicted::ConductorCheck;
 pub use result::AfterWork;
 pub use round::RoundCheck;

@@ -21,7 +21,7 @@ const ALIKE: f64 = 0.9;
 /// What the log shows about a machine's phase.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Verdict {
+pub enum PhaseVerdict {
     /// On the phase that the list gives.
     AsListed,
     /// On another phase.
@@ -41,7 +41,7 @@ pub struct PhaseIdentification {
     /// Probable connection.
     pub probable: Option<Connection>,
     /// The comparison's outcome.
-    pub verdict: Verdict,
+    pub verdict: PhaseVerdict,
     /// Its profile: `meter` or `schedule`.
     pub profile: &'static str,
     /// Change of each phase's active current for 1 A of the machine's; `None` if it cannot be separated from others. (1)
@@ -330,7 +330,7 @@ fn identify(
         machine: site.machines[machine].name.clone(),
         listed,
         probable: None,
-        verdict: Verdict::NotJudged,
+        verdict: PhaseVerdict::NotJudged,
         profile: if own.metered { "meter" } else { "schedule" },
         share_of_phase: None,
         lead: None,
@@ -385,9 +385,9 @@ fn identify(
     } else {
         let probable = connection_of(listed, turned);
         found.verdict = if turn(listed) == Some(turned) {
-            Verdict::AsListed
+            PhaseVerdict::AsListed
         } else {
-            Verdict::Elsewhere
+            PhaseVerdict::Elsewhere
         };
         found.probable = Some(probable);
     }

@@ -2,7 +2,7 @@
 
 use chrono::DateTime;
 
-use super::{AfterWork, Verdict};
+use super::{AfterWork, PhaseVerdict};
 use crate::samples::{MONDAY, clear, constant, needs, only, site, table};
 use crate::{Diagnosis, diagnose};
 use electrical::Phase;
@@ -89,7 +89,7 @@ fn a_machine_that_moves_another_phase_is_named_and_the_others_confirmed() {
         finding.summary
     );
     let found = &after(&diagnosis).machines;
-    assert_eq!(found[1].verdict, Verdict::AsListed);
+    assert_eq!(found[1].verdict, PhaseVerdict::AsListed);
     // A machine's own phase takes the whole of its change, the others nothing.
     let shares = found[0].share_of_phase.expect("it can be told");
     assert!((shares[2] - 1.0).abs() < 0.05, "{found:?}");

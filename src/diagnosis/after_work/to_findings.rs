@@ -1,7 +1,7 @@
 //! Turns the comparisons after work into findings.
 
 use super::page::{CAUTION, KIND, SOURCE};
-use super::phase_identification::{self, PhaseIdentification, Verdict};
+use super::phase_identification::{self, PhaseIdentification, PhaseVerdict};
 use super::{AfterWork, ConductorCheck, RoundCheck, predicted, round};
 use crate::outcome::{Diagnosis, NotJudged, NothingFound, Report};
 use crate::view::{View, at};
@@ -29,13 +29,13 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
     };
     let judged = machines
         .as_ref()
-        .is_ok_and(|all| all.iter().any(|one| one.verdict != Verdict::NotJudged));
+        .is_ok_and(|all| all.iter().any(|one| one.verdict != PhaseVerdict::NotJudged));
     let found = diagnosis.findings.len();
     if let Some(main) = &main {
         for one in machines
             .iter()
             .flatten()
-            .filter(|one| one.verdict == Verdict::Elsewhere)
+            .filter(|one| one.verdict == PhaseVerdict::Elsewhere)
         {
             elsewhere(main, one, from, diagnosis);
         }

@@ -4,8 +4,8 @@ use num_complex::Complex64;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::design::WEEK_S;
-use super::estimate::{Estimate, EstimateError, ExtraResistance, estimate};
-use super::figure::Figure;
+use super::estimate::{EstimateError, ExtraResistance, JointEstimate, estimate};
+use super::figure::EstimatedFigure;
 use super::page::{CAUTION, SOURCE};
 use super::readings::PhaseReadings;
 use super::trace::JointTrace;
@@ -25,18 +25,18 @@ const TESTS: f64 = 6.0;
 const USUAL_CLASS_PCT: f64 = 1.0;
 
 /// Half of the width of the 95 % interval.
-fn half_width(figure: Figure) -> f64 {
+fn half_width(figure: EstimatedFigure) -> f64 {
     student_quantile(figure.freedom.max(1.0), 0.975)
         .map_or(f64::INFINITY, |deviations| deviations * figure.error)
 }
 
-fn student(figure: Figure) -> StudentsT {
+fn student(figure: EstimatedFigure) -> StudentsT {
     StudentsT::new(0.0, 1.0, figure.freedom.max(1.0))
         .expect("a distribution with at least one degree of freedom exists")
 }
 
 /// Chance of an estimate this large in a sound phase.
-fn chance(figure: Figure) -> f64 {
+fn chance(figure: EstimatedFigure) -> f64 {
     if figure.error <= 0.0 {
         return if figure.value > 0.0 { 0.0 } else { 1.0 };
     }
@@ -53,7 +53,7 @@ impl ExtraResistance {
     }
 
     /// 95 % interval of a figure: lower and upper end.
-    pub fn interval_95(figure: Figure) -> (f64, f64) {
+    pub fn interval_95(figure: EstimatedFigure) -> (f64, f64) {
         let half = half_width(figure);
         (figure.value - half, figure.value + half)
     }
@@ -200,7 +200,7 @@ pub(crate) fn check(view: &View<'_>, upstream: Option<&View<'_>>, diagnosis: &mu
 fn to_findings(
     view: &View<'_>,
     readings: &PhaseReadings,
-    estimate: &Estimate,
+    estimate: &JointEstimate,
     angles: &Angles,
     reach: &str,
     diagnosis: &mut Diagnosis,
@@ -265,7 +265,7 @@ fn report(
     phase: Phase,
     extra: &ExtraResistance,
     readings: &PhaseReadings,
-    estimate: &Estimate,
+    estimate: &JointEstimate,
     angles: &Angles,
     reach: &str,
 ) -> Report {

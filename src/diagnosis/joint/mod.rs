@@ -15,8 +15,8 @@ mod tests;
 pub(super) mod trace;
 
 pub(super) use check::check;
-pub use estimate::{Estimate, EstimateError, ExtraResistance, estimate};
-pub use figure::Figure;
+pub use estimate::{EstimateError, ExtraResistance, JointEstimate, estimate};
+pub use figure::EstimatedFigure;
 pub(super) use page::PAGE;
 pub use readings::PhaseReadings;
 pub use trace::{JointTrace, OhmAt};

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::design::{
     Design, EXCESS_COLUMNS, Impedances, REACTANCE_COLUMNS, SHARED_COLUMNS, contrasts,
 };
-use super::figure::Figure;
+use super::figure::EstimatedFigure;
 use statistics::{LeastSquares, NORMAL_OVER_MEDIAN};
 
 /// Residuals beyond this many deviations count as this many (P. J. Huber, "Robust estimation of a
@@ -130,7 +130,7 @@ impl Regression {
     /// Econometrica, vol. 55, 1987). Degrees of freedom follow F. E. Satterthwaite, "An approximate distribution of
     /// estimates of variance components", Biometrics Bulletin, vol. 2, 1946, over the events that carry the
     /// estimate.
-    pub(super) fn figure(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<Figure> {
+    pub(super) fn figure(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<EstimatedFigure> {
         let (value, influence) = self.combination(weights)?;
         let surprises = [0, 1].map(|contrast| self.surprises(contrast));
         let limit = HUBER * self.deviation;
@@ -166,7 +166,7 @@ impl Regression {
         let small = rows / (rows - self.coefficients.len() as f64).max(1.0);
         let independent: f64 = small * pulled / rows * shares.iter().sum::<f64>();
         let dependent = small * newey_west(&scores, &readings);
-        Some(Figure {
+        Some(EstimatedFigure {
             value,
             error: self.correction * (independent.max(dependent) + assumed).sqrt(),
             freedom: freedom(&shares, &readings),

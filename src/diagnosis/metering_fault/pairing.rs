@@ -20,19 +20,19 @@ const CLEAR: f64 = 15.0;
 /// A way in which three currents reach a meter: the phase whose current is read as that of L1, L2, L3, and
 /// whether its transformer is reversed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Way {
+struct Wiring {
     from: [usize; 3],
     reversed: [bool; 3],
 }
 
-impl Way {
+impl Wiring {
     /// Straight ones first, then in order of faults: a simple mistake is likelier than two.
-    fn all() -> Vec<Way> {
+    fn all() -> Vec<Wiring> {
         let mut ways = Vec::new();
         for from in ORDERS {
             for signs in 0..8_u8 {
                 let reversed = [signs & 1 != 0, signs & 2 != 0, signs & 4 != 0];
-                ways.push(Way { from, reversed });
+                ways.push(Wiring { from, reversed });
             }
         }
         ways
@@ -64,16 +64,16 @@ fn wrap(degrees: f64) -> f64 {
 }
 
 /// The only way that makes consumers' currents of the three angles; `None` where none or several do.
-fn explain(read: [f64; 3]) -> Option<Way> {
+fn explain(read: [f64; 3]) -> Option<Wiring> {
     let half = 0.5 * (LEADING - LAGGING);
-    let sound = Way {
+    let sound = Wiring {
         from: [0, 1, 2],
         reversed: [false; 3],
     };
     if sound.strangeness(read) <= half {
         return Some(sound);
     }
-    let mut ways: Vec<(f64, Way)> = Way::all()
+    let mut ways: Vec<(f64, Wiring)> = Wiring::all()
         .into_iter()
         .map(|way| (way.strangeness(read), way))
         .collect();
@@ -161,7 +161,7 @@ mod tests {
 
     #[test]
     fn sound_reversed_or_strange_angles_are_no_wrong_pairing() {
-        let straight = |read| explain(read).is_none_or(Way::is_straight);
+        let straight = |read| explain(read).is_none_or(Wiring::is_straight);
         assert!(straight([-25.0, -30.0, -10.0]));
         assert!(straight([155.0, -25.0, -25.0]));
         // A generator, or capacitors that overcompensate at night.

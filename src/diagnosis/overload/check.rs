@@ -4,7 +4,7 @@ use super::device::conventional_currents;
 use super::page::{CAUTION, SOURCE};
 use super::thermal::{heating_after, time_constant_of_conventional_currents};
 use super::trace::OverloadTrace;
-use crate::contributors::{Part, contributors};
+use crate::contributors::{Contributor, contributors};
 use crate::outcome::{Diagnosis, NotJudged, Report, Trace};
 use crate::phase_detail::worst_half_hours;
 use crate::relief::relief;
@@ -17,7 +17,7 @@ use metering::{AngleBasis, Logs};
 use site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
 
 /// By how much, and for how long, a conductor's current was over its limit.
-struct Excess {
+struct OverloadExtent {
     minutes: f64,
     highest: (i64, f64),
     longest: (i64, i64),
@@ -104,11 +104,11 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
 }
 
 /// Adds the machines of the worst half-hour, and how much of it is measured, estimated and unmetered.
-fn with_contributors(evidence: Evidence, parts: &[Part]) -> Evidence {
+fn with_contributors(evidence: Evidence, parts: &[Contributor]) -> Evidence {
     if parts.is_empty() {
         return evidence;
     }
-    let sum = |of: &dyn Fn(&Part) -> bool| -> f64 {
+    let sum = |of: &dyn Fn(&Contributor) -> bool| -> f64 {
         parts
             .iter()
             .filter(|part| of(part))
@@ -185,7 +185,7 @@ fn excess(
     series: &Series,
     limit_a: f64,
     device: ProtectiveDevice,
-) -> Option<Excess> {
+) -> Option<OverloadExtent> {
     let starts = view.table().starts();
     let interval_s = view.interval_s();
     let above = |row: usize| series[row].is_some_and(|amps| is_above_limit(amps, limit_a));
@@ -218,7 +218,7 @@ fn excess(
         )
     };
     let reference_a = currents.non_operating * device.rated_a;
-    Some(Excess {
+    Some(OverloadExtent {
         minutes: minutes(count),
         highest,
         longest,
@@ -259,7 +259,7 @@ fn highest_heating(
 fn report(
     view: &View<'_>,
     conductor: &str,
-    excess: &Excess,
+    excess: &OverloadExtent,
     limit_a: f64,
     device: ProtectiveDevice,
 ) -> Report {

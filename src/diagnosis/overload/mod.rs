@@ -11,7 +11,7 @@ mod thermal;
 pub(super) mod trace;
 
 pub(super) use check::{check, unmetered};
-pub use device::{ConventionalCurrents, conventional_currents};
+pub use device::{DeviceCurrents, conventional_currents};
 pub(super) use page::{NEUTRAL_PAGE, PHASE_PAGE};
 pub use thermal::{heating_after, time_constant_of_conventional_currents};
 pub use trace::OverloadTrace;

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 
-use row::{Row, Sheet};
+use row::{ClampRow, ClampSheet};
 
 use message::{Message, Messages, Place, did_you_mean};
 use site::{Measured, Site, read_file};
@@ -90,7 +90,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
     } else {
         b','
     };
-    let sheet = Sheet {
+    let sheet = ClampSheet {
         site,
         separator,
         columns: read_header(number, header, separator, messages),
@@ -98,7 +98,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
     };
     let mut rounds: BTreeMap<DateTime<Utc>, Vec<(ClampReading, usize)>> = BTreeMap::new();
     for (line, text) in lines {
-        let row = Row {
+        let row = ClampRow {
             sheet: &sheet,
             line,
             text,

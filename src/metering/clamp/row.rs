@@ -12,7 +12,7 @@ use site::{Connection, Measured, Node, Site};
 const LARGEST_CURRENT_A: f64 = 20_000.0;
 
 /// The file that a row stands in.
-pub(super) struct Sheet<'s> {
+pub(super) struct ClampSheet<'s> {
     pub(super) site: &'s Site,
     pub(super) separator: u8,
     pub(super) columns: [Option<usize>; 6],
@@ -20,14 +20,14 @@ pub(super) struct Sheet<'s> {
 }
 
 /// A row with its cells.
-pub(super) struct Row<'s> {
-    pub(super) sheet: &'s Sheet<'s>,
+pub(super) struct ClampRow<'s> {
+    pub(super) sheet: &'s ClampSheet<'s>,
     pub(super) line: usize,
     pub(super) text: &'s str,
     pub(super) cells: Vec<String>,
 }
 
-impl Row<'_> {
+impl ClampRow<'_> {
     fn column(&self, name: &str) -> Option<usize> {
         let index = COLUMNS.iter().position(|known| *known == name)?;
         self.sheet.columns[index]

@@ -51,7 +51,7 @@ pub(crate) fn check(
         let row = starts.binary_search(&start).ok()?;
         power_kw[row].map(|kw| kw.max(0.0) * hours)
     };
-    let mut seen = Seen::default();
+    let mut seen = CommonTime::default();
     let (mut unlogged_kwh, mut unlogged) = (0.0, Vec::new());
     for step in register_steps(starts, counts) {
         let (before, after) = (drawn_at(step.from_s), drawn_at(step.to_s));
@@ -114,7 +114,7 @@ fn mismatch(check: &RegisterCheck, class_pct: f64, times: [i64; 2]) -> QualityEn
 
 /// What both saw.
 #[derive(Debug, Default)]
-struct Seen {
+struct CommonTime {
     register_kwh: f64,
     before_kwh: f64,
     after_kwh: f64,
@@ -124,7 +124,7 @@ struct Seen {
     to_s: Option<i64>,
 }
 
-impl Seen {
+impl CommonTime {
     /// Whether a register was read at the start or at the end of its interval is not always as
     /// declared: the power of both is added up, and the closer sum counts.
     fn integral_kwh(&self) -> f64 {

@@ -22,7 +22,7 @@ use crate::intervals::aggregation::Shape;
 use crate::intervals::closed_columns::{Column, Kept, append, push};
 use crate::intervals::interval_runs::Bins;
 use crate::intervals::open_interval::{Fate, Gathering, Span};
-use crate::intervals::repeated_intervals::Met;
+use crate::intervals::repeated_intervals::RepeatedIntervals;
 
 /// Intervals that may be out of order before they are settled for the first time.
 const UNSETTLED: usize = 4096;
@@ -62,7 +62,7 @@ pub(super) struct Intervals {
     may_wait: u8,
     settle_at: usize,
     /// Intervals that were met again, what became of the readings, and of how many.
-    met: Met,
+    met: RepeatedIntervals,
     numbers: Vec<u64>,
 }
 
@@ -80,7 +80,7 @@ impl Intervals {
             before: None,
             may_wait: 0,
             settle_at: UNSETTLED,
-            met: Met::default(),
+            met: RepeatedIntervals::default(),
         }
     }
 

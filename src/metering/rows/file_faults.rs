@@ -80,7 +80,10 @@ impl FileFaults<'_> {
             "columns-move",
             format!("a header among the rows of `{name}` names other columns"),
         );
-        let expected = format!("expected `{}` as in the first header", self.layout.name(fault.cell));
+        let expected = format!(
+            "expected `{}` as in the first header",
+            self.layout.name(fault.cell)
+        );
         Some(
             message
                 .at(self.place_of(fault), expected)
@@ -150,9 +153,11 @@ impl FileFaults<'_> {
                     format!("column `{name}` of meter `{}` has no number", meter.id),
                 );
                 without.push(
-                    message.at(self.place_of(fault), expected_number(fault)).help(
-                        "name another column under `[meter.columns]`, or remove the quantity",
-                    ),
+                    message
+                        .at(self.place_of(fault), expected_number(fault))
+                        .help(
+                            "name another column under `[meter.columns]`, or remove the quantity",
+                        ),
                 );
             }
         }

@@ -10,7 +10,7 @@ pub(crate) mod fast_and_careful;
 pub(crate) mod fast_line;
 pub(crate) mod file_faults;
 pub(crate) mod file_reading;
-pub(crate) mod line_oddities;
+pub(crate) mod line_problems;
 mod names;
 pub(crate) mod parquet;
 mod pass;

@@ -9,13 +9,13 @@ use crate::intervals::meter_part::MeterPart;
 use crate::rows::fast_line::FastLine;
 use crate::source::records::Records;
 use crate::table::quality::Spot;
-use crate::time::cached_clock::Stamps;
+use crate::time::cached_clock::CachedStamps;
 use crate::time::clock::Reading;
 
 /// One pass over the rows of a chunk.
 pub(crate) struct Pass<'r, 'm> {
     reader: &'r RowReader<'m>,
-    stamps: Stamps,
+    stamps: CachedStamps,
     /// Stamp of the row that is read carefully.
     stamp: Vec<u8>,
     /// One number per cell with readings; NaN stands for none.
@@ -34,7 +34,7 @@ impl<'r, 'm> Pass<'r, 'm> {
         let meters = reader.meters.iter();
         Pass {
             reader,
-            stamps: Stamps::new(reader.clock.clone()),
+            stamps: CachedStamps::new(reader.clock.clone()),
             stamp: Vec::new(),
             readings: Vec::with_capacity(reader.cells.len()),
             bad_cells: Vec::new(),

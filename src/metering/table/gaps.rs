@@ -66,7 +66,7 @@ impl Coverage {
     }
 }
 
-/// `4 d 00:30`, `3:00 h`, `15 min`.
+/// `4 d 30 min`, `3 h`, `15 min`.
 fn duration(seconds: i64) -> String {
     let (days, hours, minutes) = (seconds / 86_400, seconds / 3600 % 24, seconds / 60 % 60);
     let parts = [(days, "d"), (hours, "h"), (minutes, "min")];

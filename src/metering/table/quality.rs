@@ -99,10 +99,10 @@ impl QualityEntry {
         };
         match (&self.last_file, self.last_line) {
             (Some(last_file), Some(last)) if last_file != first_file => {
-                format!("{first_file}, line {first} … {last_file}, line {last}")
+                format!("{first_file}, row {first} … {last_file}, row {last}")
             }
-            (_, Some(last)) if last != first => format!("{first_file}, lines {first}–{last}"),
-            _ => format!("{first_file}, line {first}"),
+            (_, Some(last)) if last != first => format!("{first_file}, rows {first}–{last}"),
+            _ => format!("{first_file}, row {first}"),
         }
     }
 }
@@ -237,7 +237,7 @@ mod tests {
         assert_eq!(entry.count, 4);
         assert_eq!(entry.first.map(|at| at.timestamp()), Some(20));
         assert_eq!(entry.last.map(|at| at.timestamp()), Some(90));
-        assert_eq!(entry.lines(), "a.csv, line 4 … b.csv, line 1");
+        assert_eq!(entry.lines(), "a.csv, row 4 … b.csv, row 1");
         assert_eq!(entry.first_line, Some(4));
     }
 
@@ -247,9 +247,9 @@ mod tests {
         tally.add_at(None, Spot::line(6));
         let files = ["a.csv".to_owned()];
         let entry = |tally: Tally| tally.entry_in(&files, "kind", "").expect("counted");
-        assert_eq!(entry(tally).lines(), "a.csv, line 7");
+        assert_eq!(entry(tally).lines(), "a.csv, row 7");
         tally.add_at(None, Spot::line(8));
-        assert_eq!(entry(tally).lines(), "a.csv, lines 7–9");
+        assert_eq!(entry(tally).lines(), "a.csv, rows 7–9");
         assert_eq!(Tally::default().entry("kind", ""), None);
     }
 }

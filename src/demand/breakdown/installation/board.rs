@@ -4,12 +4,12 @@ use super::super::part_basis::PartBasis;
 use super::super::split::{Label, Slice, Split};
 use super::super::{PartDetails, TINY_KWH};
 use super::shares::Leaves;
-use super::tree::Tree;
+use super::tree::InstallationTree;
 use site::{Measured, Node};
 
 /// Where a leaf belongs.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Group {
+enum BoardGroup {
     Board(usize),
     /// Tapped off the supply itself.
     Direct,
@@ -18,22 +18,22 @@ enum Group {
 }
 
 /// One part for each board with energy, one for what is fed from the supply, one for the rest.
-pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<PartDetails>) {
-    let group_of = |part: usize| -> Group {
+pub(super) fn split(tree: &InstallationTree<'_>, leaves: &Leaves) -> (Split, Vec<PartDetails>) {
+    let group_of = |part: usize| -> BoardGroup {
         let node = match tree.loads.get(part) {
             Some(load) => load.node,
             None => tree.nodes[part - tree.loads.len()].node,
         };
         match (tree.board_of(node), part < tree.loads.len(), node) {
-            (Some(board), ..) => Group::Board(board),
-            (None, false, Node::Supply) => Group::Rest,
-            _ => Group::Direct,
+            (Some(board), ..) => BoardGroup::Board(board),
+            (None, false, Node::Supply) => BoardGroup::Rest,
+            _ => BoardGroup::Direct,
         }
     };
-    let groups: Vec<Group> = (0..tree.loads.len() + tree.nodes.len())
+    let groups: Vec<BoardGroup> = (0..tree.loads.len() + tree.nodes.len())
         .map(group_of)
         .collect();
-    let mut found = Found::default();
+    let mut found = BoardParts::default();
     let mut slices = Vec::with_capacity(leaves.slices.len());
     for (slice, from) in leaves.slices.iter().zip(&leaves.from) {
         let group = groups[slice.part];
@@ -53,8 +53,8 @@ pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<PartDetails
 }
 
 #[derive(Default)]
-struct Found {
-    groups: Vec<Group>,
+struct BoardParts {
+    groups: Vec<BoardGroup>,
     size: Vec<f64>,
     /// What is declared, not measured. (kWh)
     declared: Vec<f64>,
@@ -62,8 +62,8 @@ struct Found {
     affected: Vec<bool>,
 }
 
-impl Found {
-    fn place(&mut self, group: Group) -> usize {
+impl BoardParts {
+    fn place(&mut self, group: BoardGroup) -> usize {
         let known = self.groups.iter().position(|known| *known == group);
         known.unwrap_or_else(|| {
             self.groups.push(group);
@@ -76,12 +76,12 @@ impl Found {
 }
 
 fn with_details(
-    tree: &Tree<'_>,
-    found: &Found,
+    tree: &InstallationTree<'_>,
+    found: &BoardParts,
     mut slices: Vec<Slice>,
 ) -> (Split, Vec<PartDetails>) {
     let mut order: Vec<usize> = (0..found.groups.len())
-        .filter(|&at| found.size[at] > TINY_KWH || found.groups[at] != Group::Rest)
+        .filter(|&at| found.size[at] > TINY_KWH || found.groups[at] != BoardGroup::Rest)
         .collect();
     order.sort_by_key(|&at| found.groups[at]);
     let mut rank = vec![None; found.groups.len()];
@@ -99,7 +99,7 @@ fn with_details(
         .groups
         .iter()
         .filter_map(|group| match group {
-            Group::Board(board) => Some(*board),
+            BoardGroup::Board(board) => Some(*board),
             _ => None,
         })
         .collect();
@@ -113,7 +113,7 @@ fn with_details(
         .iter()
         .zip(sums)
         .map(|(&at, kwh)| match found.groups[at] {
-            Group::Rest => PartDetails::of(PartBasis::Unmetered),
+            BoardGroup::Rest => PartDetails::of(PartBasis::Unmetered),
             group => {
                 let declared = found.declared[at];
                 let basis = if declared > 0.0 && (kwh - declared).abs() < TINY_KWH {
@@ -138,12 +138,12 @@ fn with_details(
     (split, details)
 }
 
-fn label(tree: &Tree<'_>, group: Group) -> Label {
+fn label(tree: &InstallationTree<'_>, group: BoardGroup) -> Label {
     let whole = tree.supply.coverage_pct > 100.0 - 1e-9;
     let (key, order) = match group {
-        Group::Board(board) => (tree.site.boards[board].id.clone(), board as i64),
-        Group::Direct => ("fed from the supply".to_owned(), i64::MAX - 1),
-        Group::Rest => ("unmetered, supply".to_owned(), i64::MAX),
+        BoardGroup::Board(board) => (tree.site.boards[board].id.clone(), board as i64),
+        BoardGroup::Direct => ("fed from the supply".to_owned(), i64::MAX - 1),
+        BoardGroup::Rest => ("unmetered, supply".to_owned(), i64::MAX),
     };
     let own = meter_of(tree, group).is_none_or(|meter| tree.is_whole(meter));
     Label {
@@ -153,8 +153,8 @@ fn label(tree: &Tree<'_>, group: Group) -> Label {
     }
 }
 
-fn meter_of(tree: &Tree<'_>, group: Group) -> Option<usize> {
-    let Group::Board(board) = group else {
+fn meter_of(tree: &InstallationTree<'_>, group: BoardGroup) -> Option<usize> {
+    let BoardGroup::Board(board) = group else {
         return None;
     };
     let node = Node::Board(board);
@@ -163,8 +163,8 @@ fn meter_of(tree: &Tree<'_>, group: Group) -> Option<usize> {
 }
 
 /// The boards fed from a board that are parts of their own.
-fn feeds(tree: &Tree<'_>, group: Group, boards: &[usize]) -> Vec<String> {
-    let Group::Board(board) = group else {
+fn feeds(tree: &InstallationTree<'_>, group: BoardGroup, boards: &[usize]) -> Vec<String> {
+    let BoardGroup::Board(board) = group else {
         return Vec::new();
     };
     let fed = (0..tree.site.boards.len()).filter(|other| {

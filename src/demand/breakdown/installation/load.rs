@@ -4,10 +4,10 @@ use super::super::part_basis::PartBasis;
 use super::super::split::{Label, Split};
 use super::super::{PartDetails, TINY_KWH};
 use super::shares::Leaves;
-use super::tree::Tree;
+use super::tree::InstallationTree;
 
 /// One part for each load, one for each rest that is not nothing.
-pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<PartDetails>) {
+pub(super) fn split(tree: &InstallationTree<'_>, leaves: &Leaves) -> (Split, Vec<PartDetails>) {
     let whole = tree.supply.coverage_pct > 100.0 - 1e-9;
     let (mut labels, mut details) = (Vec::new(), Vec::new());
     for load in &tree.loads {

@@ -15,7 +15,7 @@ use super::split::Split;
 use super::{Ground, PartDetails};
 use crate::meter::meter_energy::MeterEnergy;
 use site::Measured;
-use tree::Tree;
+use tree::InstallationTree;
 
 /// Said wherever a part is declared.
 const DECLARED: &str = "estimated: the machine's rating × utilisation factor during its schedule, limited to what the meter above leaves";
@@ -41,7 +41,7 @@ pub(super) fn shared<'a>(ground: &Ground<'a>, by: &BreakdownBy) -> Option<Shared
     if meter.trace.quarters.is_empty() {
         return None;
     }
-    let (tree, mut notes) = Tree::of(ground, meter);
+    let (tree, mut notes) = InstallationTree::of(ground, meter);
     let leaves = shares::share(&tree);
     let (split, details) = match by {
         BreakdownBy::Board => board::split(&tree, &leaves),

@@ -18,8 +18,8 @@ mod column;
 mod current;
 mod formulas;
 mod powers;
+mod reactive_sign;
 mod register_power;
-mod sense;
 
 use self::column::add_from;
 use self::current::current;

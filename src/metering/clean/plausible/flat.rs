@@ -50,10 +50,10 @@ pub(super) fn flat_lines(work: &mut Work<'_>) {
     );
 }
 
-type Run = std::ops::Range<usize>;
+type RowRange = std::ops::Range<usize>;
 
 /// Long runs of one value that is finely resolved.
-fn still(readings: &Readings, quantity: Quantity) -> Vec<Run> {
+fn still(readings: &Readings, quantity: Quantity) -> Vec<RowRange> {
     let Some(values) = readings.get(quantity) else {
         return Vec::new();
     };
@@ -83,7 +83,7 @@ fn still(readings: &Readings, quantity: Quantity) -> Vec<Run> {
 }
 
 /// Does another level change in at least every second interval of the run?
-fn another_moves(readings: &Readings, still: Quantity, run: &Run) -> bool {
+fn another_moves(readings: &Readings, still: Quantity, run: &RowRange) -> bool {
     readings
         .quantities()
         .into_iter()
@@ -108,7 +108,7 @@ fn denied(readings: &Readings, quantity: Quantity, partner: Quantity) -> Vec<usi
     let Some(partner) = readings.get(partner) else {
         return Vec::new();
     };
-    let moves = |run: &Run| {
+    let moves = |run: &RowRange| {
         let known = || {
             partner[run.clone()]
                 .iter()

@@ -53,7 +53,9 @@ pub(super) fn lost(work: &mut Work<'_>, doubted: &[Quantity]) {
             "voltage-lost",
             &rows,
             &cells,
-            &format!("the voltage {pair} is below 10 % of nominal while current flows on both phases"),
+            &format!(
+                "the voltage {pair} is below 10 % of nominal while current flows on both phases"
+            ),
             "excluded",
         );
     }

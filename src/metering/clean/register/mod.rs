@@ -1,9 +1,9 @@
 //! Cumulative registers as one count that never falls: rollover, reset, exchange, readings that
 //! dip or jump and come back.
 
-mod walk;
+mod unwind;
 
-use walk::{Reading, Walk};
+use unwind::{RegisterReading, Unwinding};
 
 use super::readings::is_multiple;
 use crate::table::quality::QualityEntry;
@@ -78,13 +78,15 @@ pub(crate) fn last_digit(readings: &[Option<f64>], factor: f64) -> f64 {
 
 /// Puts the readings of one register right.
 pub(crate) fn unwind(starts: &[i64], readings: &[Option<f64>], rules: RegisterRules) -> Unwound {
-    let known: Vec<Reading> = starts
+    let known: Vec<RegisterReading> = starts
         .iter()
         .zip(readings)
         .enumerate()
-        .filter_map(|(row, (&start, value))| value.map(|value| Reading { row, start, value }))
+        .filter_map(|(row, (&start, value))| {
+            value.map(|value| RegisterReading { row, start, value })
+        })
         .collect();
-    let mut walk = Walk::new(&known, readings, rules);
+    let mut walk = Unwinding::new(&known, readings, rules);
     let mut counts = vec![None; readings.len()];
     let mut index = 0;
     while index < known.len() {

@@ -7,8 +7,7 @@ use crate::table::interval_table::IntervalTable;
 use electrical::Phase;
 use site::Quantity;
 
-const LAGGING_ASSUMED: &str =
-    "reactive power assumed lagging: nothing in the log shows its sign";
+const LAGGING_ASSUMED: &str = "reactive power assumed lagging: nothing in the log shows its sign";
 const HARMONICS_COUNT: &str = "; harmonics in the current count as reactive power";
 
 /// Which way the reactive power of a place goes, interval by interval.

@@ -8,7 +8,7 @@ use site::Quantity;
 
 /// What was odd in the lines of a meter's files.
 #[derive(Clone, Debug)]
-pub(crate) struct LineOddities {
+pub(crate) struct LineProblems {
     repeats: Tally,
     contradictions: Tally,
     late: Tally,
@@ -22,9 +22,9 @@ pub(crate) struct LineOddities {
     repeated_hour: Tally,
 }
 
-impl LineOddities {
-    pub(crate) fn of(part: &MeterPart, counts: &Counts) -> LineOddities {
-        LineOddities {
+impl LineProblems {
+    pub(crate) fn of(part: &MeterPart, counts: &Counts) -> LineProblems {
+        LineProblems {
             repeats: part.repeats,
             contradictions: part.contradictions,
             late: part.late,

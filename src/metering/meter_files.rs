@@ -11,7 +11,7 @@ use crate::clean::clock_resets::without_resets;
 use crate::clean::put_right::clean;
 use crate::header::file_form::FileForm;
 use crate::intervals::meter_part::MeterPart;
-use crate::rows::line_oddities::LineOddities;
+use crate::rows::line_problems::LineProblems;
 use crate::source::text_source::Encoding;
 use crate::table::gaps;
 use crate::table::quality::{Action, QualityEntry};
@@ -26,7 +26,7 @@ const FEW: usize = 16;
 
 /// What the files of one meter gave so far.
 #[derive(Debug, Default)]
-pub(super) struct Gathered {
+pub(super) struct MeterFiles {
     /// Names of the files, in the order of reading.
     files: Vec<String>,
     forms: Vec<FileForm>,
@@ -40,7 +40,7 @@ pub(super) struct Gathered {
     counts: Counts,
 }
 
-impl Gathered {
+impl MeterFiles {
     pub(super) fn take(
         &mut self,
         form: &FileForm,
@@ -106,7 +106,7 @@ impl Gathered {
         let grid = known.grid;
         part.settle(grid);
         let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
-        let lines = LineOddities::of(&part, &self.counts);
+        let lines = LineProblems::of(&part, &self.counts);
         let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), window);
         if starts.is_empty() {
             messages.push(empty_period(site, meter, whole));
@@ -182,8 +182,7 @@ fn foreign_characters(forms: &[FileForm]) -> Option<QualityEntry> {
         count: foreign.len() as u64,
         first_file: Some(first.name.clone()),
         last_file: Some(last.name.clone()),
-        note: "files that are not UTF-8; read as Windows-1252 (which includes Latin-1)"
-            .to_owned(),
+        note: "files that are not UTF-8; read as Windows-1252 (which includes Latin-1)".to_owned(),
         action: Some(Action::Kept),
         ..QualityEntry::default()
     })
