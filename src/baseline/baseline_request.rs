@@ -13,6 +13,6 @@ pub struct BaselineRequest {
     pub to: NaiveDate,
     /// What is counted.
     pub every: Every,
-    /// Does it go by the kind of day?
+    /// Does it go by the day type?
     pub by_day_type: bool,
 }

@@ -1,4 +1,4 @@
-//! From days to a baseline with everything beside it.
+//! From days to a baseline with every period compared with it.
 
 use super::baseline_period::BaselinePeriod;
 use super::baseline_request::BaselineRequest;
@@ -18,8 +18,8 @@ use statistics::{cv_rmse_pct, nmbe_pct, r_squared};
 /// A model has seen all seasons after so many days. (Common practice.)
 const A_YEAR_D: i64 = 360;
 
-/// Fits a meter's energy to the kind of day and the variables over the baseline, by ordinary least squares, and sets
-/// every whole period of the log beside what the fit expects of it.
+/// Fits a meter's energy to the day type and the variables over the baseline, by ordinary least squares, and sets
+/// every whole period of the log compared with the fit.
 ///
 /// What is fitted is the energy per day: of weeks and months the mean over their days, so that months of
 /// different lengths compare. A prediction interval is that of a single period (95 %, Student's t); the
@@ -122,7 +122,7 @@ fn beside(
     for period in all {
         let in_baseline = period.first >= request.from && period.after <= request.to;
         if was_in_baseline && !in_baseline {
-            // Rounding apart, the residuals of a fit with a constant add up to nought.
+            // Rounding apart, the residuals of a fit with a constant add up to zero.
             sum = 0.0;
         }
         was_in_baseline = in_baseline;

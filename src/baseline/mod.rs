@@ -1,9 +1,9 @@
-//! What the energy should have been by what drives it, and where it has gone since.
+//! What the energy should have been by its variables, and where it has gone since.
 //!
 //! In: a meter's energy by local day, the calendar, and the user's own series ([`read_variables`]). Out: a
 //! [`Baseline`] by ordinary least squares with its limits, what was expected of every day, week or month
 //! since with prediction intervals and the cumulative difference, or a [`Refusal`] that says why not;
-//! and the days that stand out of their kind ([`unusual_days`]). Only whole days enter; nothing is filled in.
+//! and the unusual days ([`unusual_days`]). Only whole days enter; nothing is filled in.
 
 mod baseline_period;
 mod baseline_request;

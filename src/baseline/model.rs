@@ -35,7 +35,7 @@ pub(super) struct BaselineModel {
     pub(super) doubts: Vec<String>,
     /// Largest and smallest value of each term.
     ranges: Vec<(f64, f64)>,
-    /// Kinds of day that were seen; all of them where it does not go by kinds.
+    /// Day types that were seen; all of them where it does not go by kinds.
     kinds: [bool; 3],
     /// Share of days without work, where that is the same throughout.
     idle_share: Option<f64>,
@@ -124,7 +124,7 @@ impl BaselineModel {
         })
     }
 
-    /// What a period should have taken; `None` of a kind of day that the baseline has not seen, or
+    /// What a period should have taken; `None` of a day type that the baseline has not seen, or
     /// without a variable's value.
     pub(super) fn expected(&self, period: &ModelPeriod) -> Option<Expected> {
         let kinds = period.days_of.iter().zip(self.kinds);
@@ -159,7 +159,7 @@ impl BaselineModel {
         Some(self.deviations * self.fit.residual_deviation() * variance.sqrt())
     }
 
-    /// Variables whose value in a period lies outside what the baseline has seen.
+    /// Variables whose value in a period is outside what the baseline has seen.
     pub(super) fn outside(&self, period: &ModelPeriod) -> Vec<String> {
         let mut names: Vec<String> = self
             .terms
@@ -202,7 +202,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
-/// Kinds of day among the periods; of days that go by their kind only those that are there.
+/// Day types among the periods; of days that go by their kind only those that are there.
 fn kinds_of(periods: &[&ModelPeriod], request: &BaselineRequest) -> [bool; 3] {
     if !request.by_day_type || request.every != Every::Day {
         return [true; 3];

@@ -1,4 +1,4 @@
-//! Days, weeks or months with their energy and what drives it, per day of each.
+//! Days, weeks or months with their energy and its variables, per day of each.
 
 use std::collections::BTreeMap;
 

@@ -139,7 +139,7 @@ fn coefficients_errors_and_intervals_are_those_of_another_program() {
     assert!(found.periods[12].extrapolated.is_empty());
 }
 
-/// The residuals of a fit with a constant add up to nought; since its end the sum begins anew.
+/// The residuals of a fit with a constant add up to zero; since its end the sum begins anew.
 #[test]
 fn the_cumulative_difference_ends_the_baseline_at_nought() {
     let tonnes = variable("tonnes", &TONNES);
@@ -397,7 +397,7 @@ fn a_day_that_stands_out_is_told_with_hours_meter_and_phase() {
     assert_relative_eq!(one.score, 26.9796, max_relative = 1e-5);
     let hours = one.hours.expect("hours");
     assert_eq!((hours.from_hour, hours.to_hour), (10, 14));
-    // Four hours of 15.5 more than the 98 spread over the day, beside the usual 100.
+    // Four hours of 15.5 more than the 98 spread over the day, above the usual 100.
     assert_relative_eq!(
         hours.difference_kwh,
         62.0 - 4.0 * 2.0 / 24.0,

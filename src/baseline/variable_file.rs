@@ -17,7 +17,7 @@ pub struct VariableValues {
     pub name: String,
     /// What a value counts.
     pub unit: String,
-    /// What a row of its file stands for; a week or month is spread evenly over its days.
+    /// What a row of its file represents; a week or month is spread evenly over its days.
     pub per: Per,
     /// Of each day that has one.
     pub of_day: BTreeMap<NaiveDate, f64>,

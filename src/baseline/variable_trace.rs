@@ -23,7 +23,7 @@ pub struct VariableTrace {
     pub points: Vec<VariablePoint>,
 }
 
-/// A period beside a variable.
+/// A period against a variable.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct VariablePoint {
     /// Its place among the baseline's periods.

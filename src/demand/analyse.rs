@@ -31,7 +31,7 @@ use units::Watts;
 /// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
 /// below them.
 ///
-/// Demand blocks last `window_min` minutes, or as long as the site says; they begin on the site's
+/// Demand periods last `window_min` minutes, or as long as the site says; they begin on the site's
 /// local clock. Where the site has a tariff, the meter of the supply is billed.
 pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResult {
     let settings = Settings {

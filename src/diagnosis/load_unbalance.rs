@@ -55,7 +55,7 @@ struct Loading {
 impl Loading {
     /// `None` where nothing flows.
     fn of(analysis: MeterAnalysis<'_>, phasors: &PhasePhasors) -> Option<Loading> {
-        // Active current stands for energy: the voltages are alike.
+        // Active current is used for energy: the voltages are alike.
         let energy = [0, 1, 2].map(|k| {
             let active = phasors.series[k].iter().flatten().map(|i| i.re.max(0.0));
             active.sum::<f64>()
@@ -126,7 +126,7 @@ impl Loading {
     }
 }
 
-/// Most moves that are told; the whole list is `tapoff balance`'s.
+/// Largest number of moves that are listed; the whole list is `tapoff balance`'s.
 const MOVES: usize = 3;
 
 /// What a few moves would bring here.
@@ -135,7 +135,7 @@ struct GainOfMoves {
     neutral_rms_a: f64,
     /// By how much the neutral's rms falls. (%)
     pct: f64,
-    /// By how much the largest current of the fullest phase falls. (A)
+    /// By how much the largest current of the most heavily loaded phase falls. (A)
     headroom_a: f64,
 }
 

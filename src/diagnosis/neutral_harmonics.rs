@@ -1,4 +1,4 @@
-//! Harmonics that load the neutral, told apart from loads that switch within an interval.
+//! Harmonics that load the neutral, separated from loads that switch within an interval.
 
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;

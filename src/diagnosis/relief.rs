@@ -8,7 +8,7 @@ use balance::{NodeCurrents, Standing, connection_of, standing_connection};
 use electrical::{Phase, is_above_limit};
 use site::{Node, Site};
 
-/// Most moves that are told.
+/// Largest number of moves that are listed.
 const MOVES: usize = 2;
 
 /// What some moves would change on the phase.
@@ -63,7 +63,7 @@ struct MovableLoad {
     currents: balance::Currents,
 }
 
-/// How a place stands: what is compared, the most important first.
+/// State of a place: what is compared, the most important first.
 #[derive(Clone, Copy, PartialEq, PartialOrd)]
 struct Standard {
     any_over: usize,
@@ -142,7 +142,7 @@ impl<'s> RelievedNode<'s> {
         candidate.turn = to;
     }
 
-    /// The move of something on the phase after which the place stands best, if any is better than none.
+    /// The move of something on the phase after which the place is best, if any is better than none.
     fn best(&mut self, phase: usize) -> Option<(usize, usize)> {
         let mut best = self.standard();
         let mut found = None;

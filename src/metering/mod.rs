@@ -2,7 +2,7 @@
 //!
 //! In: the site's meters as declared and their log files. Out: per meter an [`IntervalTable`] of
 //! means over base intervals (one minute for faster logs, the log's own step otherwise), the
-//! coverage, the register's consumption and a list of oddities. A file is read once for all the
+//! coverage, the register's consumption and a list of problems. A file is read once for all the
 //! meters that use it; unknown stays unknown. What is not logged is derived where physics allows,
 //! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
 //! readings made by hand come out as they are.

@@ -1,4 +1,4 @@
-//! Sets a report beside the one before it.
+//! Compares a report with the one before it.
 
 use super::entry::{Direction, Since, SinceEntry, Subject};
 use super::findings::findings;
@@ -8,7 +8,7 @@ use finding::Value;
 
 /// A figure within this share of what it was is as before (common practice). (%)
 const AS_BEFORE_PCT: f64 = 1.0;
-/// A meter below the supply is told where its energy changes by this share (common practice). (%)
+/// A meter below the supply is reported where its energy changes by this share (common practice). (%)
 const TOLD_PCT: f64 = 5.0;
 
 /// What has changed from the last report to this one.

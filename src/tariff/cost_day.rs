@@ -12,7 +12,7 @@ use super::sums::{self, MonthSums};
 use super::terms::Terms;
 use super::usage::{Usage, UsageBlock, UsageQuarter};
 
-/// The bill from the begin of the log, had the log ended with this day.
+/// The bill from the start of the log, had the log ended with this day.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CostDay {
     /// Local date.
@@ -127,7 +127,7 @@ fn until<'u, T: Timed>(rest: &mut &'u [T], terms: &Terms<'_>, date: NaiveDate) -
     own
 }
 
-/// What has a begin.
+/// Something with a start.
 trait Timed {
     /// Unix seconds.
     fn start_s(&self) -> i64;

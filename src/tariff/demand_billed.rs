@@ -11,7 +11,7 @@ use super::sums::MonthSums;
 pub(super) struct DemandBilled {
     /// kW or kVA.
     pub(super) quantity: Decimal,
-    /// Where the ratchet holds, or cannot be told.
+    /// Where the ratchet holds, or is not known.
     pub(super) note: Option<String>,
 }
 

@@ -18,7 +18,7 @@ pub struct MarginalKilowatt {
     /// Start of the highest block, local time with offset.
     #[serde(serialize_with = "units::serial::local_option")]
     pub at: Option<DateTime<FixedOffset>>,
-    /// Demand blocks above the lowered peak: all of them must come down.
+    /// Demand periods above the lowered peak: all of them must come down.
     pub blocks: usize,
     /// Less on the bill, tax included, over this month and those that its ratchet reaches.
     #[serde(serialize_with = "units::serial::decimal")]

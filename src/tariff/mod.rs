@@ -2,7 +2,7 @@
 //!
 //! In: the [`Tariff`]s of a site and the [`Usage`] of the meter that is billed (quarter-hours and demand
 //! blocks). Out: a [`Bill`], month by month, each line with its quantity, rate and amount; what it has come to at the end of
-//! each day, as [`CostDay`]s; and an [`InvoiceCheck`] of a supplier's lines beside it. Money is reckoned in decimals as they are
+//! each day, as [`CostDay`]s; and an [`InvoiceCheck`] of a supplier's lines compared with it. Money is calculated in decimals as they are
 //! written; only quantities begin as binary numbers, and [`money`] says how they are rounded.
 
 mod band;

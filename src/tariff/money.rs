@@ -14,7 +14,7 @@ pub fn read(value: f64) -> Option<Decimal> {
     format!("{value:.READ_DECIMALS$}").parse().ok()
 }
 
-/// A measured quantity as it stands on the bill: three places, halves away from zero.
+/// A measured quantity as it appears on the bill: three places, halves away from zero.
 ///
 /// ```
 /// use tariff::money::quantity;

@@ -221,7 +221,7 @@ fn energies(sums: &EnergySums) -> Option<(Decimal, Decimal)> {
     ))
 }
 
-/// What lies in each block, with its price; blocks that nothing reaches are left out.
+/// What is in each block, with its price; blocks that nothing reaches are left out.
 ///
 /// `share`: of a month of which the tariff holds a part, the blocks end at that share of their ends.
 fn in_blocks(

@@ -45,7 +45,7 @@ pub(super) fn sums(terms: &Terms<'_>, months: &[MonthPart], usage: &Usage) -> Ve
     all
 }
 
-/// Adds quarter-hours and demand blocks to the sums of their months.
+/// Adds quarter-hours and demand periods to the sums of their months.
 pub(super) fn add(
     terms: &Terms<'_>,
     months: &[MonthPart],
@@ -106,7 +106,7 @@ pub(super) fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
     }
 }
 
-/// The local time of a moment, and the month it lies in.
+/// The local time of a moment, and the month it is in.
 fn month_at(zone: Tz, months: &[MonthPart], at_s: i64) -> Option<(NaiveDateTime, usize)> {
     let local = local(zone, at_s)?;
     let first = local.date().with_day(1)?;

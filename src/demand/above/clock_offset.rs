@@ -32,9 +32,9 @@ pub struct ClockOffset {
 }
 
 /// Whole blocks by which the clock of a meter below differs from that of the meter above, by the correlation of
-/// their changes; `None` where they agree, or where the changes do not tell.
+/// their changes; `None` where they agree, or where the changes do not show it.
 ///
-/// Changes have no mean to speak of; a shift is only told where they correlate far better with it than without
+/// Changes have no mean to speak of; a shift is only reported if they correlate far better with it than without
 /// (0.2, and at least 0.3 in size: common practice). Half a block's shift shares a change between two blocks and is not
 /// told.
 ///

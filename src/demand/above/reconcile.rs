@@ -26,7 +26,7 @@ pub(crate) fn reconcile(
         .collect()
 }
 
-/// The nearest meters below a main meter that may be set against it: none that shows a consumer giving energy.
+/// The nearest meters below a main meter that may be set against it: none that shows export from a load.
 pub(crate) fn submeters<'m>(
     site: &'m Site,
     metered: &'m [Metered],
@@ -40,7 +40,7 @@ pub(crate) fn submeters<'m>(
     below
 }
 
-/// A consumer whose meter shows energy given is connected or configured wrongly.
+/// A load whose meter shows export is connected or configured wrongly.
 fn is_plausible(sub: &Metered) -> bool {
     sub.energy_kwh.is_some_and(|energy| energy >= 0.0) || sub.may_return
 }

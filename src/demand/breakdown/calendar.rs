@@ -114,7 +114,7 @@ fn local(site: &Site, at_s: i64) -> Option<NaiveDateTime> {
     Some(at.with_timezone(&site.timezone).naive_local())
 }
 
-/// Times that a complete part has readings for: of a day, week or month all of it, of the others what lies
+/// Times that a complete part has readings for: of a day, week or month all of it, of the others what is
 /// between the meter's first and last reading.
 fn expected(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Vec<(i64, f64)> {
     let zone = site.timezone;
@@ -138,7 +138,7 @@ fn expected(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Vec<(i64, f64
         .collect()
 }
 
-/// First day of the part that a date lies in.
+/// First day of the part that a date is in.
 pub(super) fn start_of(date: NaiveDate, by: &BreakdownBy) -> NaiveDate {
     match by {
         BreakdownBy::Week => date.week(chrono::Weekday::Mon).first_day(),
@@ -147,7 +147,7 @@ pub(super) fn start_of(date: NaiveDate, by: &BreakdownBy) -> NaiveDate {
     }
 }
 
-/// First day after the part that a date lies in.
+/// First day after the part that a date is in.
 pub(super) fn end_of(date: NaiveDate, by: &BreakdownBy) -> NaiveDate {
     let after = |date: NaiveDate| date.succ_opt().unwrap_or(date);
     match by {

@@ -1,4 +1,4 @@
-//! The parts of two periods side by side; only whole ones are compared.
+//! The parts of two periods compared; only whole ones are compared.
 
 use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
@@ -52,7 +52,7 @@ pub struct Side<'a> {
     pub to: NaiveDate,
 }
 
-/// Sets each part beside that of the other period; gives what could not be, one sentence each.
+/// Compares each part with that of the other period; gives what could not be, one sentence each.
 pub fn compare(
     site: &Site,
     parts: &mut [EnergyPart],

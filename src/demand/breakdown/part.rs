@@ -32,7 +32,7 @@ pub struct EnergyPart {
     pub carbon_kg: Option<f64>,
     /// Are there readings for all of it? A part that is not complete compares with no other.
     pub complete: bool,
-    /// What is told of it besides.
+    /// Further details.
     #[serde(flatten)]
     pub details: PartDetails,
     /// The same part of another period, where one is asked for.
@@ -72,6 +72,6 @@ pub struct Breakdown {
     pub parts: Vec<EnergyPart>,
     /// What the parts of the billed meter cost together.
     pub costs: Vec<PartsCost>,
-    /// What the reader must know, one sentence each.
+    /// Notes for the reader, one sentence each.
     pub notes: Vec<String>,
 }

@@ -1,4 +1,4 @@
-//! What is told of a part besides its energy and cost.
+//! Details of a part besides its energy and cost.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -9,12 +9,12 @@ use crate::meter::meter_energy::MeterEnergy;
 /// Share of a meter's energy by which a part may differ from it and still be of the same time.
 const SAME_TIME: f64 = 1e-4;
 
-/// What is told of a part besides; `None` where it is not known or makes no sense.
+/// Details of a part; `None` where it is not known or makes no sense.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct PartDetails {
     /// Lagging reactive energy, where the part's time or meter tells it. (kvarh)
     pub lagging_kvarh: Option<f64>,
-    /// Largest complete demand block that begins in it, or that its meter saw. (kW)
+    /// Largest complete demand period that begins in it, or that its meter saw. (kW)
     pub max_demand_kw: Option<f64>,
     /// The same of apparent power. (kVA)
     pub max_demand_kva: Option<f64>,

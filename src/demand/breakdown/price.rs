@@ -4,7 +4,7 @@ use super::{Ground, TINY_KWH, Whole};
 use tariff::{CostAllocation, PartUse, UsageQuarter, allocate_cost};
 
 /// What the energy of the parts costs by the tariff; `None` without one, or where the quarter-hours of the parts do not
-/// add up to those of the meter, as of phases that only registers tell.
+/// add up to those of the meter, as of phases that only registers give.
 pub(super) fn costs(ground: &Ground<'_>, whole: &Whole<'_>) -> Option<CostAllocation> {
     let terms = ground.site.terms();
     let quarters = &whole.meter.trace.quarters;

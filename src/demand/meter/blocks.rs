@@ -1,4 +1,4 @@
-//! Demand blocks: stretches of 15, 30 or 60 minutes that begin on the local clock.
+//! Demand periods: stretches of 15, 30 or 60 minutes that begin on the local clock.
 
 use chrono_tz::Tz;
 
@@ -8,7 +8,7 @@ use electrical::block_apparent_power;
 use metering::IntervalTable;
 use units::{KilovarHours, KilowattHours, rank};
 
-/// A complete demand block.
+/// A complete demand period.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Block {
     /// Start, Unix seconds.

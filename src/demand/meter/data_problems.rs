@@ -20,8 +20,8 @@ pub(crate) fn data_problems(log: &MeterLog, meter: &Meter, draw: &NetPower) -> V
     .collect()
 }
 
-/// A consumer that gives energy on balance, in total or on one phase. The supply may, and so may
-/// what has a column for energy or power returned.
+/// Net export of a load, in total or on one phase. The supply may export, and so may
+/// what has a column for energy or export.
 fn negative_energy(log: &MeterLog, meter: &Meter, draw: &NetPower) -> Option<QualityEntry> {
     if meter.measures == Measured::SUPPLY || logs_what_is_returned(&log.table) {
         return None;

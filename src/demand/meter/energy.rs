@@ -70,7 +70,7 @@ pub(crate) fn reactive(log: &MeterLog, draw: &NetPower) -> Reactive {
     registers
 }
 
-/// Lagging energy of each interval, by the same choice as [`reactive`]; `None` where only registers tell it. (kvarh)
+/// Lagging energy of each interval, by the same choice as [`reactive`]; `None` if only registers give it. (kvarh)
 pub(crate) fn lagging_by_interval(log: &MeterLog, draw: &NetPower) -> Option<Vec<Option<f64>>> {
     let table = &log.table;
     let lagging = table.values(Quantity::ReactiveEnergyInterval);

@@ -1,7 +1,7 @@
-//! What sets the maximum demand, what is used when nobody is there, and what the meters below one
+//! What sets the maximum demand, what is used out of hours, and what the meters below one
 //! another say together.
 //!
-//! In: the quarter-hours and demand blocks of each meter, in the order of the site file. Out: a
+//! In: the quarter-hours and demand periods of each meter, in the order of the site file. Out: a
 //! [`LoadStudy`]. One file for each analysis; none of them fills in what is missing.
 
 mod base_load;
@@ -30,11 +30,11 @@ pub(super) use power_factor::by_phase;
 /// The analyses that look at more than totals.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct LoadStudy {
-    /// Highest blocks, sliding maximum and load duration of every meter with demand blocks.
+    /// Highest blocks, sliding maximum and load duration of every meter with demand periods.
     pub demand: Vec<DemandStudy>,
-    /// How the meters below one meter peak together.
+    /// Diversity of sub-meters.
     pub diversity: Vec<Diversity>,
-    /// What is drawn at night and outside the working hours.
+    /// Base load at night and out of hours.
     pub base_load: Vec<BaseLoad>,
     /// Power factor by phase and block, and what would correct it.
     pub power_factor: Vec<PowerFactorStudy>,

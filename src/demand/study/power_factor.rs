@@ -21,7 +21,7 @@ const LOADED_FROM_PCT: f64 = 20.0;
 /// A short word that goes with every size of capacitor.
 const CAUTION: &str = "Capacitors amplify harmonics near their resonance with the supply. A bank that is too large for the present load over-corrects (leading power factor) and raises the voltage. Measure harmonics first, consider detuned and switched steps, and leave choice and connection to a competent person, within the supplier's terms.";
 
-/// Power factor of a meter over its demand blocks.
+/// Power factor of a meter over its demand periods.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PowerFactorStudy {
     /// The meter's id.
@@ -202,7 +202,7 @@ impl LoadedBlock {
     fn need(&self, site: &Site, needed_kvar: f64, step_kvar: f64) -> CorrectionNeed {
         // What rounding leaves of a whole number of steps asks for no further one.
         let steps = (needed_kvar / step_kvar - 1e-9).ceil();
-        // `max` with -0 gives either nought, as the compiler likes.
+        // `max` with -0 gives either zero, as the compiler likes.
         let in_steps_kvar = if steps > 0.0 { steps * step_kvar } else { 0.0 };
         CorrectionNeed {
             at: clock::stamp(site.timezone, self.start_s),

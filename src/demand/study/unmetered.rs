@@ -13,7 +13,7 @@ use crate::meter::blocks::Block;
 use site::Site;
 use units::rank;
 
-/// One meter against those below it, over the demand blocks that all of them have.
+/// One meter against those below it, over the demand periods that all of them have.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct UnmeteredOverTime {
     /// The meter above.
@@ -30,7 +30,7 @@ pub struct UnmeteredOverTime {
     pub tolerance_max_kw: Option<f64>,
     /// Blocks in which those below see more than the meter above, beyond that tolerance (or at all where it is unknown).
     pub demand_periods_below_zero: usize,
-    /// The lowest remainder. (kW)
+    /// The lowest unmetered part. (kW)
     pub lowest_kw: f64,
     /// When; start of the block, local time.
     #[serde(serialize_with = "units::serial::local_option")]
@@ -53,7 +53,7 @@ pub struct ClockDifference {
     pub ahead_min: f64,
 }
 
-/// A local day of the remainder.
+/// A local day of the unmetered part.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct UnmeteredDay {
     /// Local date, ISO 8601.
@@ -142,7 +142,7 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Unm
     })
 }
 
-/// How far the clock of a meter below is ahead of that of the meter above, as far as changes tell. (s)
+/// How far the clock of a meter below is ahead of that of the meter above, as far as the changes show it. (s)
 fn ahead_s(main: &Metered, sub: &Metered) -> i64 {
     let length_s = main.fine.length_s.max(sub.fine.length_s);
     let (Some(above), Some(below)) = (main.fine.over(length_s), sub.fine.over(length_s)) else {
@@ -218,8 +218,8 @@ mod tests {
     use crate::samples::{logs_of, meter, power_table, site};
     use site::{Measured, Node};
 
-    /// A load of 1 or 5 kW at odd quarter-hours beside 2 kW that nobody sees; the meter below stamps it an hour late.
-    /// As its clock has it the remainder would lie between −2 and 6 kW; it is 2 kW throughout.
+    /// A load of 1 or 5 kW at odd quarter-hours with 2 kW that nobody sees; the meter below stamps it an hour late.
+    /// As its clock has it the unmetered part would be between −2 and 6 kW; it is 2 kW throughout.
     #[test]
     fn a_clock_an_hour_ahead_does_not_make_a_remainder() {
         let mut site = site(&["A"]);

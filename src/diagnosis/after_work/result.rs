@@ -12,7 +12,7 @@ use units::serial::utc_option;
 /// The list compared with the readings since the last work.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct AfterWork {
-    /// Since when the list should hold; `None`: since the logs begin.
+    /// Since when the list should be right; `None`: since the logs begin.
     #[serde(serialize_with = "utc_option")]
     pub since: Option<DateTime<Utc>>,
     /// Phases and neutral of the supply: before, predicted, measured.

@@ -135,7 +135,7 @@ fn a_load_between_two_phases_is_placed_by_the_phase_it_leaves_alone() {
     );
 }
 
-/// Two days with 20 A of oven on L1 beside 2 kW on each phase, then on L3 as planned, or not moved at all.
+/// Two days with 20 A of oven on L1 with 2 kW on each phase, then on L3 as planned, or not moved at all.
 fn moved(really: bool) -> Diagnosis {
     let work = "[[work]]\ndate = \"2026-03-11\"\nmoves = [{ machine = \"Oven\", from = \"L1\" }]\n";
     // The press on L3 goes with the oven on L1 and leaves L2 and L3 fuller than L1 afterwards.

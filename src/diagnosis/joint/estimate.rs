@@ -32,7 +32,7 @@ pub struct ExtraResistance {
 pub struct JointEstimate {
     /// L1, L2, L3, each against the mean of the two others.
     pub phases: [ExtraResistance; 3],
-    /// Resistance that the lines share, as far as the log tells it from the neutral's. (Ω)
+    /// Resistance that the lines share, as far as the log shows it from the neutral's. (Ω)
     pub line_ohm: f64,
     /// Changes from one reading to the next that were looked at.
     pub changes: usize,

@@ -1,4 +1,4 @@
-//! A joint (terminal, fuse base, switch contact) with more resistance than its sisters.
+//! A joint (terminal, fuse base, switch contact) with more resistance than those of the other phases.
 //!
 //! In: voltages and currents of the three phases, reading by reading. Out: for each phase the series
 //! resistance above the mean of the two others between source and meter, with its interval.

@@ -18,8 +18,8 @@ const ROUNDS: usize = 5;
 /// (common practice). As a deviation, evenly spread up to there: 1 mΩ/√3 (JCGM 100:2008, 4.3.7). (Ω)
 const REACTANCE_OHM: f64 = 0.000_577;
 /// Size of what the lines and the neutral have in an ordinary low-voltage supply (common practice). Where all
-/// loads have one power factor, line and neutral do the same to the voltages: then neither is told large
-/// with the other below nought. (Ω)
+/// loads have one power factor, line and neutral do the same to the voltages: then neither is reported large
+/// with the other below zero. (Ω)
 const SHARED_OHM: f64 = 0.1;
 /// Changes of load within this many seconds are one event when independent events are counted.
 const EVENT_ROWS: usize = 30;
@@ -195,7 +195,7 @@ impl Regression {
     }
 
     /// A combination's own regressor and the left side, both with all else taken out, in the sense of what was lost:
-    /// their slope through nought is the combination. (R. Frisch and F. V. Waugh, "Partial time regressions as
+    /// their slope through zero is the combination. (R. Frisch and F. V. Waugh, "Partial time regressions as
     /// compared with individual trends", Econometrica, vol. 1, 1933.)
     pub(super) fn added_variable(
         &self,
@@ -274,7 +274,7 @@ fn residuals(columns: &[Vec<f64>], left: &[f64], coefficients: &[f64]) -> Vec<f6
     residuals
 }
 
-/// Robust deviation about nought.
+/// Robust deviation about zero.
 fn spread(values: &[f64]) -> f64 {
     let mut sizes: Vec<f64> = values.iter().map(|value| value.abs()).collect();
     if sizes.is_empty() {

@@ -257,7 +257,7 @@ fn ratio(
     let error = (spread / count).sqrt();
     let limit = view.site.thresholds.meter_ratio_pct / 100.0;
     // Something unmetered that starts with the machine makes the slope larger and is far commoner than a
-    // wrong ratio, so that only a smaller one proves anything; a reversed one is told elsewhere.
+    // wrong ratio, so that only a smaller one proves anything; a reversed one is reported elsewhere.
     if slope <= 0.0 || 1.0 - slope < limit || 1.0 - slope < ERRORS * error {
         return;
     }

@@ -1,6 +1,6 @@
 //! A meter that is connected the wrong way.
 //!
-//! In: a meter's log, and those of the meter above and of the meters beside. Out: which wire, ratio or clock
+//! In: a meter's log, and those of the meter above and of the meters at the same level. Out: which wire, ratio or clock
 //! to look at.
 
 mod above;

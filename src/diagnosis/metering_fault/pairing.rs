@@ -10,7 +10,7 @@ use electrical::Phase;
 use finding::{Evidence, Severity};
 use site::Quantity;
 
-/// Angles of a consumer's mean current against its own voltage: from here … (°)
+/// Angles of a load's mean current against its own voltage: from here … (°)
 const LAGGING: f64 = -60.0;
 /// … to here. (°)
 const LEADING: f64 = 30.0;
@@ -46,7 +46,7 @@ impl Wiring {
         wrap(read - turned - half)
     }
 
-    /// Largest distance of the three from the middle of what a consumer's currents may be. (°)
+    /// Largest distance of the three from the middle of what a load's currents may be. (°)
     fn strangeness(self, read: [f64; 3]) -> f64 {
         let middle = 0.5 * (LAGGING + LEADING);
         (0..3)
@@ -63,7 +63,7 @@ fn wrap(degrees: f64) -> f64 {
     (degrees + 180.0).rem_euclid(360.0) - 180.0
 }
 
-/// The only way that makes consumers' currents of the three angles; `None` where none or several do.
+/// The only way that makes loads' currents of the three angles; `None` where none or several do.
 fn explain(read: [f64; 3]) -> Option<Wiring> {
     let half = 0.5 * (LEADING - LAGGING);
     let sound = Wiring {
@@ -82,7 +82,7 @@ fn explain(read: [f64; 3]) -> Option<Wiring> {
     (ways[0].0 <= half && alone).then_some(ways[0].1)
 }
 
-/// True if a wrong pairing was told.
+/// True if a wrong pairing was reported.
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) -> bool {
     let Some(read) = angles(view) else {
         return false;
@@ -147,7 +147,7 @@ fn angles(view: &View<'_>) -> Option<[f64; 3]> {
 mod tests {
     use super::*;
 
-    /// A load 25° behind on every phase. Its currents read against the next phase's voltages stand 120° apart
+    /// A load 25° behind on every phase. Its currents read against the next phase's voltages are 120° apart
     /// from where they belong (IEC 60375; L1 at 0°, L2 at −120°, L3 at +120°).
     #[test]
     fn two_exchanged_currents_and_a_turn_of_three_are_told_apart() {

@@ -10,7 +10,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let Some(check) = view.log.register_check else {
         return;
     };
-    // A register that stands still or runs back beside negative power has its transformer reversed: that is told.
+    // A register that is constant or runs back with negative power has its transformer reversed: that is reported.
     let net: f64 = view
         .table()
         .values(Quantity::ActivePower(None))

@@ -1,7 +1,7 @@
 //! A phase, or the neutral, that carries more than its limit.
 //!
 //! In: the currents of a meter and the limit of what it measures. Out: how long and how far above, the
-//! worst block and which machines made it up, and how warm a device of the conventional
+//! worst block and which machines made it up, and how hot a device of the conventional
 //! characteristic would have become.
 
 mod check;

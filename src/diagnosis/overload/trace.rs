@@ -1,9 +1,9 @@
-//! What stands behind an overload, for charts.
+//! Data behind an overload, for charts.
 
 use crate::phase_detail::HalfHour;
 use electrical::Phase;
 
-/// What stands behind an overload, for charts.
+/// Data behind an overload, for charts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OverloadTrace {
     /// The phase.

@@ -117,7 +117,7 @@ fn outages_and_misreadings_are_not_an_odd_frequency() {
 }
 
 /// It is one for the whole installation: the supply's meter tells it, else a board's, and no machine's, which may
-/// stand behind its inverter.
+/// be behind its inverter.
 #[test]
 fn one_meter_tells_the_frequency() {
     let site = site(

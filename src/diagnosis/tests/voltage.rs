@@ -109,7 +109,7 @@ fn steps_are_told_with_those_of_the_own_load() {
     assert!((number(finding, "steps") - 6.0).abs() < 1e-9);
     assert!((number(finding, "steps_with_own_load") - 6.0).abs() < 1e-9);
     assert!((number(finding, "largest_v").abs() - 14.0).abs() < 1e-9);
-    // The network's steps are told as such: the own current does not follow.
+    // The network's steps are reported as such: the own current does not follow.
     let network = judge(dips(&[100, 300, 500], 5.0));
     let finding = only(&network, Kind::RapidVoltageChange);
     assert!((number(finding, "steps_with_own_load")).abs() < 1e-9);
@@ -193,7 +193,7 @@ fn two_per_cent_of_negative_sequence_is_the_limit() {
 }
 
 /// NEMA MG 1, 14.36: motors are derated above 1 % and do not run above 5 %. 404, 400 and 396 V deviate by 1 % of their
-/// mean, 404.4 and 395.6 V beside 400 V by 1.1 %, and so on; the negative sequence of the first two is below 2 %.
+/// mean, 404.4 and 395.6 V with 400 V by 1.1 %, and so on; the negative sequence of the first two is below 2 %.
 #[test]
 fn motors_are_derated_from_one_per_cent_and_stopped_from_five() {
     let own = site(&["Saw,DB1,3ph,10"], "");

@@ -43,7 +43,7 @@ impl Round {
     }
 }
 
-/// Reads the rounds whose time lies in the window; none where there is no file.
+/// Reads the rounds whose time is in the window; none where there is no file.
 pub(super) fn read_rounds(
     site: &Site,
     (from, to): (i64, i64),

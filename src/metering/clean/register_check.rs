@@ -10,7 +10,7 @@ use units::format_kwh;
 /// Accuracy class of a meter that declares none (IEC 62053-21). \[%\]
 const USUAL_CLASS_PCT: f64 = 1.0;
 
-/// What a register counted beside what the power adds up to. Neither is corrected by the other.
+/// What a register counted compared with the sum of the power. Neither is corrected by the other.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct RegisterCheck {
     /// What the register counted over intervals with power. \[kWh\]
@@ -37,9 +37,9 @@ pub(crate) struct CheckGround {
     pub(crate) interval_s: i64,
 }
 
-/// Compares a register that has been put right with the power, and says what is odd.
+/// Compares a register that has been corrected with the power, and reports the problems found.
 ///
-/// An import register does not count backwards: power returned counts as none.
+/// An import register does not count backwards: export counts as none.
 pub(crate) fn check(
     starts: &[i64],
     counts: &[Option<f64>],

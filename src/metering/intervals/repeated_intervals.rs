@@ -11,7 +11,7 @@ const FATES: [Fate; 3] = [Fate::Repeated, Fate::Contradicted, Fate::Late];
 /// Number, earliest and latest interval of those beyond.
 type Beyond = (u32, i64, i64);
 
-/// Intervals that were met again, what became of the readings, and of how many.
+/// Intervals that occur again, what became of the readings, and of how many.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct RepeatedIntervals {
     listed: Vec<(i64, Fate, u32)>,
@@ -19,7 +19,7 @@ pub(crate) struct RepeatedIntervals {
 }
 
 impl RepeatedIntervals {
-    /// An interval was met again.
+    /// An interval occurs again.
     pub(crate) fn add(&mut self, bin: i64, fate: Fate, readings: u32) {
         if self.listed.len() < LISTED {
             self.listed.push((bin, fate, readings));
@@ -50,7 +50,7 @@ impl RepeatedIntervals {
         }
     }
 
-    /// All of them; those beyond stand at their earliest and their latest.
+    /// All of them; those beyond count at their earliest and their latest.
     pub(crate) fn take(&mut self) -> Vec<(i64, Fate, u32)> {
         let mut all = std::mem::take(&mut self.listed);
         for (fate, beyond) in FATES.into_iter().zip(std::mem::take(&mut self.beyond)) {

@@ -141,7 +141,7 @@ impl<'m> RowReader<'m> {
         &self.cells
     }
 
-    /// A number that is declared to stand for no reading is none.
+    /// A number that is declared to represent no reading is none.
     pub(super) fn or_missing(&self, cell: Cell) -> Cell {
         let Cell::Number(number) = cell else {
             return cell;

@@ -18,7 +18,7 @@ pub(crate) struct Pass<'r, 'm> {
     stamps: CachedStamps,
     /// Stamp of the row that is read carefully.
     stamp: Vec<u8>,
-    /// One number per cell with readings; NaN stands for none.
+    /// One number per cell with readings; NaN represents none.
     readings: Vec<f64>,
     /// Cells that are neither numbers nor empty.
     bad_cells: Vec<usize>,
@@ -59,7 +59,7 @@ impl<'r, 'm> Pass<'r, 'm> {
             let plain = fast.and_then(|fast| {
                 let row = fast.read(rest, &mut self.readings)?;
                 let reading = self.stamps.read(row.stamp);
-                // What has no time may be a header; that is told from all its cells.
+                // What has no time may be a header; that is reported from all its cells.
                 (reading != Reading::Unreadable).then_some((row, reading))
             });
             if let Some((row, reading)) = plain {

@@ -11,7 +11,7 @@ use electrical::Phase;
 use site::{Kind, Quantity};
 
 /// One row per base interval that has readings. The frame's columns are the quantities by name, with nulls
-/// where nothing was logged; the starts stand beside it, once.
+/// where nothing was logged; the starts are kept once, next to it.
 #[derive(Clone, Debug)]
 pub struct IntervalTable {
     /// Meters that log at the same times share them.
@@ -165,7 +165,7 @@ impl IntervalTable {
     }
 }
 
-/// What stands beside the means of fast samples was kept in single precision.
+/// Columns next to the means of fast samples are kept in single precision.
 fn column_of(gathered: Gathered) -> Column {
     let beside = ["_min", "_max", "_mean_square"];
     if beside.iter().any(|end| gathered.name.ends_with(end)) {

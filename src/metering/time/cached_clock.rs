@@ -16,7 +16,7 @@ struct Steady {
     digits: usize,
     /// Time with both digits 0. (Unix s)
     zero: i64,
-    /// Time that one more stands for. (s)
+    /// Time that one more represents. (s)
     unit: i64,
 }
 

@@ -101,7 +101,7 @@ impl RowWords<'_> {
         chunk
     }
 
-    /// What stands in the cell; what stands for no reading is nothing.
+    /// The text of the cell; a word for a missing reading counts as nothing.
     fn word<'t>(&self, text: &'t [u8]) -> &'t [u8] {
         match read_cell(text, &self.dialect, self.missing) {
             Cell::Missing => &[],

@@ -3,7 +3,7 @@
 use super::WordShare;
 use crate::time::grid::Grid;
 
-/// Rows one after the other that have one word and lie in one interval.
+/// Rows one after the other that have one word and are in one interval.
 #[derive(Clone, Copy, Debug)]
 struct WordRun {
     bin: i64,

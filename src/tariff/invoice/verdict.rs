@@ -17,7 +17,7 @@ pub enum Verdict {
     Rate,
     /// Both differ.
     QuantityAndRate,
-    /// The amount differs, and quantity and rate do not tell why.
+    /// The amount differs, and quantity and rate do not show why.
     Amount,
     /// A line that the tariff gives and the invoice lacks.
     NotOnInvoice,

@@ -13,7 +13,7 @@ use site::{Measured, Node, Site};
 /// Energy of a meter by the supply's quarter-hours, `None` where it has no reading. (kWh)
 pub(super) type Series = Vec<Option<f64>>;
 
-/// Machines that are told as one: those of one meter, or one without.
+/// Machines that are reported as one: those of one meter, or one without.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct UnitOfList {
     pub(super) name: String,
@@ -112,7 +112,7 @@ impl<'a> InstallationTree<'a> {
         }
     }
 
-    /// The board that a node is or lies on; `None`: the supply itself.
+    /// The board that a node is or is on; `None`: the supply itself.
     pub(super) fn board_of(&self, node: Node) -> Option<usize> {
         match node {
             Node::Supply => None,

@@ -6,7 +6,7 @@ use crate::clean::readings::{Cells, rounding_of};
 use electrical::Phase;
 use site::Quantity;
 
-/// Leaves out apparent powers that are smaller than the active power beside them, and reports active
+/// Leaves out apparent powers that are smaller than the active power with them, and reports active
 /// powers that voltage times current cannot explain.
 pub(super) fn below_active(work: &mut Work<'_>, doubted: &[Quantity]) {
     let mut cells = Cells::default();

@@ -8,7 +8,7 @@ use site::Quantity;
 
 const PLACES: [Option<Phase>; 4] = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
 
-/// Power factors logged in percent: none lies between 0 and 1, at least one above 2, none beyond 100.
+/// Power factors logged in percent: none is between 0 and 1, at least one above 2, none beyond 100.
 pub(super) fn percent(work: &mut Work<'_>) {
     let logged: Vec<Quantity> = PLACES
         .into_iter()
@@ -59,8 +59,8 @@ pub(super) fn above_one(work: &mut Work<'_>) {
     );
 }
 
-/// Says how a negative power factor is read: as that of what is returned where the power of the same
-/// interval is negative or nothing but the factor is logged of a meter that logs what is returned,
+/// Says how a negative power factor is read: as that of export where the power of the same
+/// interval is negative or nothing but the factor is logged of a meter that logs export,
 /// else as leading.
 pub(super) fn negative(work: &mut Work<'_>) {
     let mut rows = Vec::new();

@@ -19,7 +19,7 @@ pub(crate) struct RegisterRules {
     pub(crate) limit_kw: f64,
 }
 
-/// A register's readings put right.
+/// A register's readings corrected.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Unwound {
     /// One count that never falls, beginning with the first reading; `None` where nothing was read
@@ -39,7 +39,7 @@ pub(crate) struct RegisterStep {
     pub(crate) energy_kwh: f64,
 }
 
-/// The steps of a register that has been put right.
+/// The steps of a register that has been corrected.
 pub(crate) fn register_steps(starts: &[i64], counts: &[Option<f64>]) -> Vec<RegisterStep> {
     let known: Vec<(i64, f64)> = starts
         .iter()
@@ -56,7 +56,7 @@ pub(crate) fn register_steps(starts: &[i64], counts: &[Option<f64>]) -> Vec<Regi
         .collect()
 }
 
-/// What a register that has been put right counted; `None` with fewer than two readings. \[kWh\]
+/// What a register that has been corrected counted; `None` with fewer than two readings. \[kWh\]
 pub fn counted(counts: &[Option<f64>]) -> Option<f64> {
     let first = counts.iter().position(Option::is_some)?;
     let last = counts.iter().rposition(Option::is_some)?;

@@ -1,4 +1,4 @@
-//! The lines above the rows of a log: what stands before the header, the header, a row of units.
+//! The lines above the rows of a log: what comes before the header, the header, a row of units.
 
 use std::collections::HashSet;
 

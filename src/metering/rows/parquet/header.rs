@@ -3,7 +3,7 @@
 
 use std::io::{self, Read};
 
-/// Headers lie in one another four deep; the library follows no more than 64.
+/// Headers are in one another four deep; the library follows no more than 64.
 const DEEPEST: usize = 64;
 
 /// What a field holds, by the lower half of the byte that it begins with.
