@@ -94,7 +94,7 @@ impl Loading {
     fn report(&self, gain: Option<GainOfMoves>) -> Report {
         let [l1, l2, l3] = self.shares.map(|share| 100.0 * share);
         let [rms_l1, rms_l2, rms_l3] = self.phase_rms_a;
-        let told = gain.as_ref();
+        let found = gain.as_ref();
         Report {
             severity: Severity::Notice,
             summary: format!(
@@ -102,7 +102,7 @@ impl Loading {
                 self.fullest(),
                 100.0 * self.largest_share(),
                 100.0 * self.neutral_ratio(),
-                told.map_or_else(String::new, GainOfMoves::words)
+                found.map_or_else(String::new, GainOfMoves::words)
             ),
             evidence: Evidence::default()
                 .with("energy_share_l1_pct", l1)
@@ -114,10 +114,10 @@ impl Loading {
                 .with("phase_rms_l3_a", rms_l3)
                 .maybe(
                     "neutral_rms_after_moves_a",
-                    told.map(|gain| gain.neutral_rms_a),
+                    found.map(|gain| gain.neutral_rms_a),
                 )
-                .maybe("gain_of_moves_pct", told.map(|gain| gain.pct))
-                .maybe("phase_headroom_gained_a", told.map(|gain| gain.headroom_a))
+                .maybe("gain_of_moves_pct", found.map(|gain| gain.pct))
+                .maybe("phase_headroom_gained_a", found.map(|gain| gain.headroom_a))
                 .maybe("moves_that_help_most", gain.map(|gain| gain.moves)),
             action: "run `tapoff balance` for the full list of moves and the work order".to_owned(),
             caution: CAUTION,

@@ -166,10 +166,7 @@ fn costs_of_the_demo_add_up_to_its_bill() {
     }
     // 150 g/kWh in its site.toml, told as the user's.
     let carbon = &result["carbon"];
-    assert_eq!(
-        carbon["source"],
-        "the user's own factor of 150 g/kWh in `site.toml`"
-    );
+    assert_eq!(carbon["source"], "factor of 150 g/kWh in `site.toml`");
     let kg = carbon["meters"][0]["carbon_kg"].as_f64().expect("carbon");
     assert!((kg - 0.15 * all).abs() < 1e-9 * all);
     for costs in result["breakdown_costs"].as_array().expect("costs") {
@@ -327,7 +324,7 @@ fn only_whole_parts_are_compared() {
         1,
         "{text}"
     );
-    let easter = "holidays in the period looked at: 2026-04-03; in the other: none";
+    let easter = "holidays in the selected period: Fri 3 Apr 2026; in the other: none";
     assert!(text.contains(easter), "{text}");
     // As a whole the main meter's week before is not whole, that of the boat shed is.
     let result = demo("--compare week");
@@ -358,7 +355,8 @@ fn periods_that_cannot_be_compared_are_refused() {
     ];
     assert!(refused(&month).contains("have days in common"));
     assert!(
-        refused(&["--compare", "2025-03-01..2025-03-08"]).contains("has no reading in the period")
+        refused(&["--compare", "2025-03-01..2025-03-08"])
+            .contains("has no reading in the selected period")
     );
     assert!(refused(&["--compare", "fortnight"]).contains("expected day, week, month, year"));
 }

@@ -99,7 +99,7 @@ fn holidays(site: &Site, own: Side<'_>, other: Side<'_>) -> Option<String> {
     let of = |side: Side<'_>| -> Vec<String> {
         let dates = site.holidays.iter();
         let within = dates.filter(|date| side.from <= **date && **date < side.to);
-        within.map(ToString::to_string).collect()
+        within.map(|date| units::format_date(*date)).collect()
     };
     let list = |dates: &[String]| match dates {
         [] => "none".to_owned(),

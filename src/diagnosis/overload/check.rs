@@ -22,7 +22,7 @@ struct OverloadExtent {
     highest: (i64, f64),
     longest: (i64, i64),
     worst_block: Option<(i64, f64)>,
-    /// Time above the conventional operating current. (min)
+    /// Time above the conventional fusing or tripping current. (min)
     operating_min: f64,
     time_constant_s: f64,
     heating: f64,
@@ -264,6 +264,19 @@ fn report(
     device: ProtectiveDevice,
 ) -> Report {
     let currents = conventional_currents(device);
+    // The standards' words: a fuse blows, a circuit-breaker trips.
+    let [carried, operates, above] = match device.kind {
+        DeviceKind::Gg => [
+            "conventional_non_fusing_current_a",
+            "conventional_fusing_current_a",
+            "time_above_fusing_current_min",
+        ],
+        DeviceKind::B | DeviceKind::C | DeviceKind::D => [
+            "conventional_non_tripping_current_a",
+            "conventional_tripping_current_a",
+            "time_above_tripping_current_min",
+        ],
+    };
     let severity = if excess.heating >= 1.0 {
         Severity::Danger
     } else if excess.minutes >= view.site.thresholds.overload_warning_min {
@@ -288,16 +301,10 @@ fn report(
         )
         .with("highest_heating_pct", 100.0 * excess.heating)
         .with("device", device.to_string())
-        .with(
-            "conventional_non_operating_current_a",
-            currents.non_operating * device.rated_a,
-        )
-        .with(
-            "conventional_operating_current_a",
-            currents.operating * device.rated_a,
-        )
+        .with(carried, currents.non_operating * device.rated_a)
+        .with(operates, currents.operating * device.rated_a)
         .with("conventional_time_h", currents.time_s / 3600.0)
-        .with("time_above_operating_current_min", excess.operating_min)
+        .with(above, excess.operating_min)
         .with("thermal_time_constant_min", excess.time_constant_s / 60.0);
     Report {
         severity,

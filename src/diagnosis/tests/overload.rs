@@ -121,7 +121,7 @@ fn an_overload_names_the_moves_that_relieve_it() {
     let finding = only(&diagnosis, Kind::PhaseOverload);
     assert!((number(finding, "measured_share_a") - 40.0).abs() < 0.01);
     assert!((number(finding, "unmetered_share_a") - 70.0).abs() < 0.1);
-    assert!((number(finding, "conventional_operating_current_a") - 160.0).abs() < 1e-9);
+    assert!((number(finding, "conventional_fusing_current_a") - 160.0).abs() < 1e-9);
     let told = finding
         .evidence
         .0

@@ -176,7 +176,7 @@ fn unequal_line_voltages_are_told_with_the_motors_factor() {
     assert!((number(finding, "negative_sequence_p95_worst_week_pct") - 2.888).abs() < 0.001);
     assert!((number(finding, "motor_load_factor") - 0.93).abs() < 1e-9);
     let blind = judge(on_phases(Quantity::Current, [9.0; 3], 300));
-    assert!(needs(&blind, Kind::VoltageUnbalance).contains("between the lines"));
+    assert!(needs(&blind, Kind::VoltageUnbalance).contains("line-to-line voltages"));
 }
 
 /// EN 50160:2010, 4.2 (from memory): negative sequence up to 2 %. 412, 400 and 400 V have 1.990 %, 412.1, 400 and 400 V
