@@ -255,23 +255,6 @@ impl Serialize for Evidence {
     }
 }
 
-impl Finding {
-    /// Plain title with its place: `High-resistance joint, L2 at the supply`.
-    pub fn title(&self) -> String {
-        let phase = self.spot.phase.map(|phase| phase.name().to_owned());
-        let node = self.spot.node.as_deref().map(|node| match node {
-            "supply" => "at the supply".to_owned(),
-            node => format!("at {node}"),
-        });
-        let machine = self.spot.machine.clone();
-        let place: Vec<String> = [machine, phase, node].into_iter().flatten().collect();
-        if place.is_empty() {
-            return self.kind.title().to_owned();
-        }
-        format!("{}, {}", self.kind.title(), place.join(" "))
-    }
-}
-
 /// Something the reader should act on.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Finding {

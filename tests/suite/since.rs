@@ -119,7 +119,7 @@ fn findings_come_go_and_grow() {
     let found = texts(&workshop, "BESIDE/last/report.json");
     let has = |start: &str| found.iter().any(|text| text.starts_with(start));
     assert!(
-        has("phase-overload main L1: grown (`highest_a` 90.0 instead of 70.0)"),
+        has("Phase overload, main L1: grown (`highest_a` 90.0, before 70.0)"),
         "{found:#?}"
     );
     assert!(
@@ -132,7 +132,7 @@ fn findings_come_go_and_grow() {
     assert!(
         found
             .iter()
-            .any(|text| text.starts_with("phase-overload main L1: new: ")),
+            .any(|text| text.starts_with("Phase overload, main L1: new: ")),
         "{found:#?}"
     );
 }
