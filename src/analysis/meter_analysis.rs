@@ -187,7 +187,7 @@ mod tests {
         assert!((max_a - 129.54).abs() < 0.02, "{max_a}");
     }
 
-    /// Measured and computed stand side by side; what is logged is what is known.
+    /// Measured and computed stand side by side; the logged one is used.
     #[test]
     fn the_measured_neutral_is_the_known_one() {
         let log = log(&[

@@ -78,7 +78,7 @@ pub fn integral(power: impl Iterator<Item = Option<f64>>, interval_s: u32) -> Op
         .map(|sum| sum * hours)
 }
 
-/// True where what is measured may give energy, because the meter logs what is returned.
+/// True where what is measured may export, because the meter logs export.
 #[must_use]
 pub fn logs_what_is_returned(table: &IntervalTable) -> bool {
     let places = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];

@@ -9,7 +9,7 @@ pub(super) const GUIDELINE: &str = "ASHRAE Guideline 14-2014";
 /// Calibration by monthly data, then by hourly data: largest CV(RMSE) and largest NMBE in either direction. (%)
 const LIMITS: [(&str, f64, f64); 2] = [("monthly", 15.0, 5.0), ("hourly", 30.0, 10.0)];
 
-/// The model beside the guideline's limits for monthly and hourly data; for days and weeks it has none of its
+/// The model compared with the guideline's limits for monthly and hourly data; for days and weeks it has none of its
 /// own, so that both are shown.
 pub(super) fn beside(every: Every, cv_rmse_pct: f64, nmbe_pct: f64) -> Vec<LimitsBeside> {
     LIMITS

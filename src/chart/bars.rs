@@ -22,7 +22,7 @@ pub struct EnergyBar {
 const fn origin(basis: Option<Basis>) -> &'static str {
     match basis {
         Some(Basis::Measured) => "measured",
-        Some(Basis::Declared) => "declared",
+        Some(Basis::RatingOnly) => "declared",
         Some(Basis::Estimated) => "estimated",
         None => "together",
     }
@@ -87,7 +87,7 @@ fn draw_bar(pen: &Pen, top: f64, bar: &EnergyBar, largest: f64) -> Result<(), Ch
     pen.line(&[(left, high - 2.0), (left, low + 2.0)], Ink::Quiet, 1.0)?;
     match bar.basis {
         Some(Basis::Measured) | None => pen.block((left, high), (end, low), Ink::Energy, 1.0)?,
-        Some(Basis::Declared) => outline(pen, [left, high, end, low])?,
+        Some(Basis::RatingOnly) => outline(pen, [left, high, end, low])?,
         Some(Basis::Estimated) => {
             outline(pen, [left, high, end, low])?;
             hatch(pen, [left, high, end, low])?;
@@ -135,7 +135,7 @@ mod tests {
         let figure = energy_bars(&[
             bar("saw", 30.0, Some(Basis::Measured)),
             bar("oven <&\">", 20.0, Some(Basis::Estimated)),
-            bar("fan", f64::NAN, Some(Basis::Declared)),
+            bar("fan", f64::NAN, Some(Basis::RatingOnly)),
         ])
         .expect("a drawing");
         let svg = figure.file();

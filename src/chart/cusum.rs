@@ -154,7 +154,7 @@ fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<Cell>> {
 mod tests {
     use super::*;
     use crate::figure::shown;
-    use baseline::{Calendar, DayTotal, Wish, baseline};
+    use baseline::{BaselineRequest, Calendar, DayTotal, baseline};
     use site::Every;
 
     fn of(days: u32) -> Baseline {
@@ -172,7 +172,7 @@ mod tests {
             zone: chrono_tz::UTC,
             holidays: &[],
         };
-        let wish = Wish {
+        let wish = BaselineRequest {
             from: first,
             to: first + chrono::Days::new(20),
             every: Every::Day,

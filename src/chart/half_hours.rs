@@ -5,10 +5,10 @@ use super::bars::{hatch, outline};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, shortened};
 use super::style::{Ink, LABEL_PX};
-use diagnosis::{OverloadTrace, StoryBlock, StoryPart};
+use diagnosis::{HalfHour, HalfHourPart, OverloadTrace};
 use electrical::Phase;
 use tables::{number, words};
-use units::Quantity as Q;
+use units::{Quantity as Q, format_local};
 
 /// Parts that are drawn by themselves; the others are drawn together.
 const PARTS: usize = 6;
@@ -28,7 +28,7 @@ const fn name(phase: Phase) -> &'static str {
 /// A part of a bar: its letter in the key, and how much.
 struct Piece<'t> {
     letter: char,
-    part: &'t StoryPart,
+    part: &'t HalfHourPart,
 }
 
 /// Names in the order of their letters: the largest anywhere first.
@@ -105,7 +105,7 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     let rows = trace.half_hours.iter().flat_map(|block| {
         block.made_up_of.iter().map(move |part| {
             vec![
-                block.from.as_str().into(),
+                format_local(block.from).into(),
                 block.mean_a.into(),
                 part.name.as_str().into(),
                 part.active_current_a.into(),
@@ -136,11 +136,11 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
 fn bar(
     pen: &Pen,
     top: f64,
-    block: &StoryBlock,
+    block: &HalfHour,
     names: &[&str],
     place: &dyn Fn(f64) -> f64,
 ) -> Result<(), ChartError> {
-    let words = format!("{} · {:.1} A", block.from, block.mean_a);
+    let words = format!("{} · {:.1} A", format_local(block.from), block.mean_a);
     let letters = Letters::note(Hold::Left).in_ink(Ink::Text).px(LABEL_PX);
     pen.write(&words, (4.0, top + 10.0), letters)?;
     let (high, low) = (top + 22.0, top + 48.0);
@@ -151,8 +151,8 @@ fn bar(
         sum += amps;
         let [left, _, right, _] = corners;
         match piece.part.basis {
-            "declared" => hatch(pen, corners)?,
-            "remainder" => {}
+            "estimated" => hatch(pen, corners)?,
+            "unmetered" => {}
             _ => pen.block((left, high), (right, low), Ink::Energy, 0.45)?,
         }
         outline(pen, corners)?;
@@ -182,7 +182,7 @@ fn letter(pen: &Pen, [left, high, right, low]: [f64; 4], letter: char) -> Result
 }
 
 /// What the parts without a letter add up to. (A)
-fn rest(block: &StoryBlock, names: &[&str]) -> f64 {
+fn rest(block: &HalfHour, names: &[&str]) -> f64 {
     let parts = block.made_up_of.iter();
     parts
         .filter(|part| !names.contains(&part.name.as_str()))
@@ -191,7 +191,7 @@ fn rest(block: &StoryBlock, names: &[&str]) -> f64 {
 }
 
 /// The named parts in the key's order, positive ones only.
-fn pieces<'t>(block: &'t StoryBlock, names: &[&str]) -> Vec<Piece<'t>> {
+fn pieces<'t>(block: &'t HalfHour, names: &[&str]) -> Vec<Piece<'t>> {
     names
         .iter()
         .zip('A'..)
@@ -230,7 +230,7 @@ mod tests {
 
     #[test]
     fn parts_are_lettered_by_size_and_all_of_them_are_in_the_table() {
-        let part = |name: &str, amps: f64, basis| StoryPart {
+        let part = |name: &str, amps: f64, basis| HalfHourPart {
             name: name.to_owned(),
             active_current_a: amps,
             basis,
@@ -238,13 +238,13 @@ mod tests {
         let trace = OverloadTrace {
             phase: Phase::L1,
             limit_a: 100.0,
-            half_hours: vec![StoryBlock {
-                from: "2026-03-12 10:00".to_owned(),
+            half_hours: vec![HalfHour {
+                from: "2026-03-12T10:00:00".parse().expect("a local time"),
                 mean_a: 110.0,
                 made_up_of: vec![
                     part("Kiln", 20.0, "measured"),
-                    part("Heater <1>", 60.0, "declared"),
-                    part("everything else", -5.0, "remainder"),
+                    part("Heater <1>", 60.0, "estimated"),
+                    part("Unmetered", -5.0, "unmetered"),
                 ],
             }],
         };

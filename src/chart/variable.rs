@@ -184,7 +184,7 @@ mod tests {
 
     use super::*;
     use crate::figure::shown;
-    use baseline::{Calendar, DayTotal, VariableValues, Wish, baseline};
+    use baseline::{BaselineRequest, Calendar, DayTotal, VariableValues, baseline};
     use site::{Every, Per};
 
     /// Thirty days of 50 kWh, 10 kWh a tonne and 2 kWh a guest; from the twentieth on 30 kWh more. `<t>` is a
@@ -207,7 +207,7 @@ mod tests {
             per: Per::Day,
             of_day: (0..30).map(|n| (day(n), of(n))).collect(),
         };
-        let wish = Wish {
+        let wish = BaselineRequest {
             from: first,
             to: day(20),
             every: Every::Day,

@@ -10,7 +10,7 @@ use super::loading::load_and_warn;
 use super::output::deliver;
 use crate::app::Console;
 use crate::{diagnosis, export};
-use diagnosis::{Diagnosis, PhaseStory};
+use diagnosis::{Diagnosis, PhaseDetail};
 use electrical::Phase;
 use site::{Site, Work, work_time};
 
@@ -54,7 +54,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     }
     let story = arguments
         .phase
-        .and_then(|phase| PhaseStory::new(&loaded.site, &loaded.logs, phase));
+        .and_then(|phase| PhaseDetail::new(&loaded.site, &loaded.logs, phase));
     let text = match arguments.output.format {
         Format::Text => {
             let mut text = export::diagnosis_text(&loaded.site, &result);
@@ -98,5 +98,5 @@ fn declare_work(site: &mut Site, done: NaiveDateTime) {
 struct WithStory<'r> {
     #[serde(flatten)]
     diagnosis: &'r Diagnosis,
-    story: &'r PhaseStory,
+    story: &'r PhaseDetail,
 }

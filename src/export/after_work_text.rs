@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use diagnosis::{AfterWork, ConductorCheck, Verdict, Whereabouts};
+use diagnosis::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict};
 use site::Site;
 use tables::{Table, columns, number, plain, words};
 use units::{Quantity as Q, UNKNOWN, format_moment, format_number};
@@ -85,9 +85,9 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
 
 /// Where the machines are, as far as the log tells, in sentences without a full stop.
 #[must_use]
-pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
-    let of = |verdict: Verdict| all.iter().filter(move |one| one.verdict == verdict);
-    let mut lines: Vec<String> = of(Verdict::Elsewhere)
+pub fn whereabouts_sentences(all: &[PhaseIdentification]) -> Vec<String> {
+    let of = |verdict: PhaseVerdict| all.iter().filter(move |one| one.verdict == verdict);
+    let mut lines: Vec<String> = of(PhaseVerdict::Elsewhere)
         .map(|one| {
             let probable = one.probable.unwrap_or(one.listed);
             format!(
@@ -96,7 +96,7 @@ pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
             )
         })
         .collect();
-    let sound: Vec<String> = of(Verdict::AsListed)
+    let sound: Vec<String> = of(PhaseVerdict::AsListed)
         .map(|one| format!("{} ({})", one.machine, one.listed))
         .collect();
     if !sound.is_empty() {
@@ -104,7 +104,7 @@ pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
     }
     // Machines that share a reason share a line.
     let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
-    for one in of(Verdict::NotJudged) {
+    for one in of(PhaseVerdict::NotJudged) {
         let reason = one.reason.as_deref().unwrap_or("");
         match reasons.iter_mut().find(|(known, _)| *known == reason) {
             Some((_, names)) => names.push(&one.machine),

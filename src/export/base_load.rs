@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use demand::{BaseLoad, DayEnergy, EnergyResult, RemainderDay, WEEKDAYS, WeekdayBaseLoad};
+use demand::{BaseLoad, DayEnergy, EnergyResult, UnmeteredDay, WEEKDAYS, WeekdayBaseLoad};
 use tables::{Table, columns, exact, fixed, number, words};
 use units::Quantity as Q;
 
@@ -57,11 +57,11 @@ pub(super) fn standing_by_weekday(result: &EnergyResult) -> Table {
 
 /// What a meter sees beyond those below it, by day.
 pub(super) fn remainder_by_day(result: &EnergyResult) -> Table {
-    let rows = result.study.remainder.iter().flat_map(|remainder| {
+    let rows = result.study.unmetered.iter().flat_map(|remainder| {
         let days = remainder.days.iter();
         days.map(|day| (remainder.main.as_str(), day))
     });
-    columns! { (main, day) in (&str, &RemainderDay);
+    columns! { (main, day) in (&str, &UnmeteredDay);
         main: words("Above") => main;
         date: words("Date") => date(&day.date);
         main_kwh: number("Seen above", Q::ActiveEnergy) => day.main_kwh;

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use tables::{Cell, FILES, Table, columns, exact, money, number, plain, words};
-use tariff::{Bill, BillLine, BillMonth, CostDay, OneLess};
+use tariff::{Bill, BillLine, BillMonth, CostDay, MarginalKilowatt};
 use units::{Quantity as Q, format_date, format_percent, grouped_digits};
 
 /// Lines and months of a bill, and what it has come to by each day; none without one.
@@ -58,7 +58,12 @@ fn month(month: &BillMonth, currency: Option<&str>) -> Table {
     lines(format!("Bill of {}", month.month), &month.lines, currency)
         .with_method(part)
         .with_total("total", [("amount", Cell::Decimal(month.total))])
-        .with_notes(month.marginal_kilowatt.as_ref().map(OneLess::sentence))
+        .with_notes(
+            month
+                .marginal_kilowatt
+                .as_ref()
+                .map(MarginalKilowatt::sentence),
+        )
         .with_notes(month.notes.iter().cloned())
 }
 

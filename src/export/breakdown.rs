@@ -21,7 +21,7 @@ const SHOWN: [&str; 12] = [
     "cost",
     "carbon_kg",
     "basis",
-    "declared_kwh",
+    "estimated_kwh",
     "remark",
 ];
 
@@ -65,13 +65,13 @@ fn usual<'p>(currency: Option<&str>, is_compared: bool) -> Columns<'p, Row<'p>> 
         cost: money("Cost before tax", currency).optional() => part.cost;
         complete: words("Complete") => part.complete;
         by: words("By") => part.by.to_string();
-        lagging_kvarh: number("Reactive, lagging", Q::ReactiveEnergy).optional() => part.told.lagging_kvarh;
-        max_demand_kw: number("Maximum demand", Q::ActivePower).optional() => part.told.max_demand_kw;
-        max_demand_kva: number("Maximum demand", Q::ApparentPower).optional() => part.told.max_demand_kva;
-        basis: words("Comes from").optional() => part.told.basis.map_or("", |basis| basis.words());
-        declared_kwh: number("Of it declared", Q::ActiveEnergy).optional() => part.told.declared_kwh;
+        lagging_kvarh: number("Reactive, lagging", Q::ReactiveEnergy).optional() => part.details.lagging_kvarh;
+        max_demand_kw: number("Maximum demand", Q::ActivePower).optional() => part.details.max_demand_kw;
+        max_demand_kva: number("Maximum demand", Q::ApparentPower).optional() => part.details.max_demand_kva;
+        basis: words("Comes from").optional() => part.details.basis.map_or("", |basis| basis.words());
+        estimated_kwh: number("Of it estimated", Q::ActiveEnergy).optional() => part.details.estimated_kwh;
         carbon_kg: number("Carbon by the user's factor", Q::Carbon).optional() => part.carbon_kg;
-        without: words("Without").optional() => part.told.without.join(", ");
+        without: words("Without").optional() => part.details.without.join(", ");
         remark: words("Remark").only(PAGES).optional() => remark(part, is_compared);
     }
 }

@@ -4,6 +4,7 @@ use chrono::Utc;
 use diagnosis::Diagnosis;
 use finding::{Finding, Value};
 use tables::{Cell, columns, words};
+use units::format_local;
 
 /// One row per piece of evidence of each finding; lists are joined by semicolons.
 ///
@@ -33,6 +34,7 @@ pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
         value: words("Value") => match value {
             Value::Number(number) => Cell::from(*number),
             Value::Text(words) => words.into(),
+            Value::Moment(at) => format_local(*at).into(),
             Value::Texts(list) => list.join("; ").into(),
         };
     }

@@ -7,7 +7,7 @@ use diagnosis::Diagnosis;
 use finding::{Finding, Spot, Value};
 use site::Site;
 use tables::plain;
-use units::{format_moment, format_number};
+use units::{format_local, format_moment, format_number};
 
 /// All findings, then what could not be judged, then what was not found.
 pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
@@ -94,6 +94,9 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
             }
             Value::Text(words_of) => {
                 let _ = writeln!(text, "    {words}: {}", plain(words_of));
+            }
+            Value::Moment(at) => {
+                let _ = writeln!(text, "    {words}: {}", format_local(*at));
             }
             Value::Texts(list) => {
                 let _ = writeln!(text, "    {words}:");

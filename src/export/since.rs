@@ -5,6 +5,7 @@ use std::fmt::Write;
 use finding::Value;
 use since::{Direction, Since, SinceEntry, Subject};
 use tables::{Cell, Table, columns, fixed, plain, words};
+use units::format_local;
 
 /// The list.
 pub(super) fn since_text(since: &Since) -> String {
@@ -82,6 +83,7 @@ pub(super) fn since_table(since: Option<&Since>) -> Table {
     let cell = |value: &Option<Value>| match value {
         Some(Value::Number(number)) => Cell::from(*number),
         Some(Value::Text(text)) => text.into(),
+        Some(Value::Moment(at)) => format_local(*at).into(),
         Some(Value::Texts(texts)) => texts.join(", ").into(),
         None => "".into(),
     };

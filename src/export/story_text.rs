@@ -2,18 +2,18 @@
 
 use std::fmt::Write;
 
-use diagnosis::{PhaseStory, StoryDay};
+use diagnosis::{PhaseDay, PhaseDetail};
 use tables::{columns, fixed, number, plain, words};
-use units::{Quantity as Q, format_limit};
+use units::{Quantity as Q, format_limit, format_local};
 
 /// Bars are as long as this where the current is at its limit.
 const LIMIT_AT: f64 = 24.0;
 
 /// Days with a bar against the limit, worst half-hours, relief.
-pub fn story_text(story: &PhaseStory) -> String {
+pub fn story_text(story: &PhaseDetail) -> String {
     let mut text = String::new();
     let limit = story.limit_a;
-    let columns = columns! { day in &StoryDay;
+    let columns = columns! { day in &PhaseDay;
         date: words("Day") => day.date;
         highest_a: number("Max.", Q::Current) => day.highest_a;
         rms_a: number("Rms", Q::Current) => day.rms_a;
@@ -24,7 +24,12 @@ pub fn story_text(story: &PhaseStory) -> String {
     text.push_str(&columns.table("days", title, &story.days).text());
     let _ = writeln!(text, "\nWorst half-hours (active current of what is known)");
     for block in &story.worst_half_hours {
-        let _ = writeln!(text, "  {}  {:.1} A", block.from, block.mean_a);
+        let _ = writeln!(
+            text,
+            "  {}  {:.1} A",
+            format_local(block.from),
+            block.mean_a
+        );
         for part in block.made_up_of.iter().take(6) {
             let _ = writeln!(
                 text,

@@ -70,7 +70,7 @@ fn sliding(text: &mut String, result: &EnergyResult, mains: &[&str]) {
 }
 
 fn remainders(text: &mut String, result: &EnergyResult) {
-    for entry in &result.study.remainder {
+    for entry in &result.study.unmetered {
         let below = match (entry.demand_periods_below_zero, entry.tolerance_max_kw) {
             (0, Some(_)) => "never below zero beyond the accuracy classes".to_owned(),
             (0, None) => "never below zero".to_owned(),

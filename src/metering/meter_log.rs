@@ -31,7 +31,7 @@ pub struct MeterLog {
     pub register_step_kwh: Option<f64>,
     /// The register against the power, over the time that both saw.
     pub register_check: Option<RegisterCheck>,
-    /// Oddities and what was done about them.
+    /// Problems and what was done about them.
     pub quality: Vec<QualityEntry>,
     /// Columns used.
     pub columns: Vec<LoggedColumn>,

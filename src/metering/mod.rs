@@ -1,21 +1,21 @@
 //! Meter logs into clean interval tables.
 //!
 //! In: the site's meters as declared and their log files. Out: per meter an [`IntervalTable`] of
-//! means over base intervals (one minute for faster logs, the log's own step otherwise), whose
-//! columns are lent ([`Logged`]), the coverage, the register's consumption and a list of oddities.
-//! A file is read once for all the meters that use it; unknown stays unknown. What is not logged
-//! is derived where physics allows, and each column says whether it is measured, derived or
-//! estimated ([`Origin`]). Rounds of readings made by hand come out as they are.
+//! means over base intervals (one minute for faster logs, the log's own step otherwise), the
+//! coverage, the register's consumption and a list of problems. A file is read once for all the
+//! meters that use it; unknown stays unknown. What is not logged is derived where physics allows,
+//! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
+//! readings made by hand come out as they are.
 
 mod carbon_factors;
 mod clamp;
 mod clean;
-mod gathered;
 mod header;
 mod intervals;
 mod log_files;
 mod logged_column;
 mod logs;
+mod meter_files;
 mod meter_log;
 mod progress;
 mod rows;

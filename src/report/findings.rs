@@ -11,6 +11,7 @@ use chart::ChartError;
 use diagnosis::Diagnosis;
 use export::{evidence_figure, evidence_label};
 use finding::{Finding, Severity, Spot, Value};
+use units::format_local;
 
 /// More findings than this would bury the first; the rest is folded away.
 const MOST_OPEN: usize = 6;
@@ -92,6 +93,7 @@ impl FindingView {
                     evidence.push((words, vec![figure.replace(' ', "\u{A0}")]));
                 }
                 Value::Text(text) => evidence.push((words, vec![text.clone()])),
+                Value::Moment(at) => evidence.push((words, vec![format_local(*at)])),
                 Value::Texts(texts) => evidence.push((words, texts.clone())),
             }
         }

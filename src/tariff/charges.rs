@@ -1,4 +1,4 @@
-//! Charges beside the energy: demand, capacity, reactive energy, power factor.
+//! Charges other than for energy: demand, capacity, reactive energy, power factor.
 
 use rust_decimal::Decimal;
 use schemars::JsonSchema;
@@ -26,7 +26,7 @@ impl DemandUnit {
     }
 }
 
-/// Price of the highest demand block of the month.
+/// Price of the highest demand period of the month.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct DemandCharge {
     /// kW or kVA.

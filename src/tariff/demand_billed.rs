@@ -11,7 +11,7 @@ use super::sums::MonthSums;
 pub(super) struct DemandBilled {
     /// kW or kVA.
     pub(super) quantity: Decimal,
-    /// Where the ratchet holds, or cannot be told.
+    /// Where the ratchet holds, or is not known.
     pub(super) note: Option<String>,
 }
 
@@ -47,14 +47,14 @@ pub(super) fn billed(
         return Some(DemandBilled {
             quantity: least,
             note: Some(format!(
-                "{} of the {highest} {unit} of an earlier month; this month's own is {own}",
+                "ratchet: {} of the {highest} {unit} of an earlier month; this month's own demand is {own}",
                 charge.ratchet_share.normalize()
             )),
         });
     }
     let short = (earlier.len() < reach).then(|| {
         format!(
-            "looks back on {} of {reach} months: the log begins there",
+            "ratchet: the log covers {} of the {reach} earlier months",
             earlier.len()
         )
     });

@@ -199,7 +199,7 @@ fn a_ratchet_looks_back() {
     let note = &found["months"][1]["lines"][0]["note"];
     assert_eq!(
         note,
-        "0.8 of the 20.000 kW of an earlier month; this month's own is 10.000 kW"
+        "ratchet: 0.8 of the 20.000 kW of an earlier month; this month's own demand is 10.000 kW"
     );
 }
 

@@ -134,7 +134,7 @@ impl Standing {
             let basis = if machine.schedule.is_some() {
                 Basis::Estimated
             } else {
-                Basis::Declared
+                Basis::RatingOnly
             };
             from_draws(site, machine, &declared_draws(site, grid, machine), basis)
         };

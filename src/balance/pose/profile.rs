@@ -74,7 +74,7 @@ pub(crate) fn profile(
     let basis = if machine.schedule.is_some() {
         Basis::Estimated
     } else {
-        Basis::Declared
+        Basis::RatingOnly
     };
     from_draws(site, machine, &declared, basis)
 }

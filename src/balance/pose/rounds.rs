@@ -80,7 +80,7 @@ pub(crate) fn profile(
     } else if machine.schedule.is_some() {
         Basis::Estimated
     } else {
-        Basis::Declared
+        Basis::RatingOnly
     };
     if read > 0 && read < readings.len() {
         notes.push(format!(

@@ -1,9 +1,9 @@
-//! Mean power over blocks short enough to tell clocks apart.
+//! Mean power over blocks short enough to distinguish clocks.
 
 use analysis::NetPower;
 use metering::IntervalTable;
 
-/// Blocks are no shorter than this: clocks are told apart to five minutes. (s)
+/// Blocks are no shorter than this: clocks are distinguished to five minutes. (s)
 const SHORTEST_S: i64 = 300;
 
 /// Mean powers over whole blocks, aligned to UTC.

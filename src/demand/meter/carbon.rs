@@ -98,13 +98,12 @@ fn of_meter(meter: &MeterEnergy, factor: CarbonFactor<'_>) -> MeterCarbon {
 
 fn source(site: &Site, factor: CarbonFactor<'_>) -> String {
     match (factor, &site.carbon) {
-        (CarbonFactor::OverTime(_), Some(named)) => format!(
-            "the user's own factors in `{}`, column `{}`",
-            named.file, named.column
-        ),
-        (CarbonFactor::Constant(grams), _) => {
-            format!("the user's own factor of {grams} g/kWh in `site.toml`")
+        (CarbonFactor::OverTime(_), Some(named)) => {
+            format!("factors of `{}`, column `{}`", named.file, named.column)
         }
-        (CarbonFactor::OverTime(_), None) => "the user's own factors".to_owned(),
+        (CarbonFactor::Constant(grams), _) => {
+            format!("factor of {grams} g/kWh in `site.toml`")
+        }
+        (CarbonFactor::OverTime(_), None) => "the factors of the site".to_owned(),
     }
 }

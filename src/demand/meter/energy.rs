@@ -68,7 +68,7 @@ pub(crate) fn reactive(log: &MeterLog, draw: NetPower<'_>) -> Reactive {
     registers
 }
 
-/// Lagging energy of each interval, by the same choice as [`reactive`]; `None` where only registers tell it. (kvarh)
+/// Lagging energy of each interval, by the same choice as [`reactive`]; `None` if only registers give it. (kvarh)
 pub(crate) fn lagging_by_interval<'l>(
     log: &'l MeterLog,
     draw: NetPower<'l>,

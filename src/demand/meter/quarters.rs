@@ -1,6 +1,6 @@
 //! Energy by quarter-hours of UTC, from which blocks, days and profiles are put together.
 //!
-//! All zones of today stand a multiple of 15 minutes from UTC, so a quarter-hour lies in one local
+//! All zones of today stand a multiple of 15 minutes from UTC, so a quarter-hour is in one local
 //! block, hour and day. Longer intervals are spread evenly over theirs.
 
 use polars::prelude::{
@@ -84,7 +84,7 @@ pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter
     read(&sums)
 }
 
-/// Rows of a table ascend, and so do their pieces: told so, the grouping need not hash.
+/// Rows of a table ascend, and so do their pieces: so the grouping needs no hash.
 fn ascending(name: &str, values: Vec<i64>) -> Column {
     let mut series = Series::new(name.into(), values);
     series.set_sorted_flag(IsSorted::Ascending);

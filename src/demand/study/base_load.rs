@@ -1,4 +1,4 @@
-//! What is drawn at night and when nobody works.
+//! Base load at night and out of hours.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -11,7 +11,7 @@ use site::Site;
 use statistics::quantile;
 
 /// The standing load is the power that is exceeded during all but this share of the quarter-hours: low enough to
-/// be what never stops, and not moved by a few readings of nought as the minimum would be. (%)
+/// be what never stops, and not moved by a few readings of zero as the minimum would be. (%)
 const STANDING_PCT: f64 = 10.0;
 
 /// The night ends at this hour of the local clock; it begins at midnight.

@@ -1,4 +1,4 @@
-//! The highest demand blocks of a meter with what ran then, its load duration, and its peak day.
+//! The highest demand periods of a meter with what ran then, its load duration, and its peak day.
 
 use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
@@ -11,10 +11,10 @@ use crate::meter::blocks::Block;
 use site::{Measured, Site};
 use units::rank;
 
-/// So many of the highest blocks are told.
+/// So many of the highest blocks are reported.
 const HIGHEST: usize = 10;
 
-/// Shares of the time at which the load duration is told. (%)
+/// Shares of the time at which the load duration is reported. (%)
 const SHARES_PCT: [f64; 11] = [
     0.0, 1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 75.0, 90.0, 95.0, 100.0,
 ];
@@ -24,7 +24,7 @@ const SHARES_PCT: [f64; 11] = [
 pub struct DemandStudy {
     /// The meter's id.
     pub meter: String,
-    /// Length of a demand block. (min)
+    /// Length of a demand period. (min)
     pub demand_window_min: u32,
     /// Complete blocks.
     pub blocks: usize,

@@ -80,14 +80,14 @@ fn report(view: &View<'_>, reversed: &Reversed, what: &str) -> Report {
     Report {
         severity: Severity::Warning,
         summary: format!(
-            "{what} shows {machine} giving {:.0} kWh back, which a consumer cannot do: a current transformer is the wrong way round",
+            "{what} shows an export of {:.0} kWh from {machine}, which is a load: a current transformer is reversed",
             reversed.energy_kwh
         ),
         evidence: Evidence::default()
             .with("negative_share_of_loaded_intervals_pct", 100.0 * reversed.share)
             .with("energy_with_wrong_sign_kwh", reversed.energy_kwh)
             .maybe("register_counted_kwh", view.log.register_energy_kwh),
-        action: "turn the current transformer round, or exchange its secondary wires; add the lost energy by hand".to_owned(),
+        action: "turn the current transformer round, or swap S1 and S2 (circuit dead, CT shorted); correct the energy manually".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     }

@@ -1,4 +1,4 @@
-//! From the gathered columns of a meter to its clean table: registers put right, parts added up,
+//! From the gathered columns of a meter to its clean table: registers corrected, parts added up,
 //! what cannot be left out, what is missing derived.
 
 use super::derive::{Ground, derive};
@@ -14,7 +14,7 @@ use crate::time::grid::Grid;
 use electrical::Phase;
 use site::{Connection, Measured, Meter, Node, Quantity, Readings as ReadingKind, Site, Stamp};
 
-/// A meter's readings put right.
+/// A meter's readings corrected.
 #[derive(Debug)]
 pub(crate) struct Clean {
     pub(crate) table: IntervalTable,
@@ -151,7 +151,7 @@ fn shown_name(used: &[LoggedColumn], name: &str, part: usize) -> String {
     column_of(used, name, part).map_or_else(|| name.to_owned(), |column| column.column.clone())
 }
 
-/// True where what is measured may give energy, because the meter logs what is returned.
+/// True where what is measured may export, because the meter logs export.
 fn logs_what_is_returned(readings: &Readings) -> bool {
     let places = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
     readings.get(Quantity::EnergyExport).is_some()

@@ -1,4 +1,4 @@
-//! The columns of one meter while they are put right, before they become a table.
+//! The columns of one meter while they are corrected, before they become a table.
 
 use crate::intervals::closed_columns::Column;
 use electrical::Phase;
@@ -72,7 +72,7 @@ impl Readings {
     }
 
     /// Makes the cells unknown, with their extremes and squares. Gives what that adds to the
-    /// meter's energy (never more than 0 for a consumer). \[kWh\]
+    /// meter's energy (never more than 0 for a load). \[kWh\]
     pub(crate) fn leave_out(&mut self, cells: &Cells) -> Option<f64> {
         let rows = cells.rows();
         let before = self.energy_kwh(&rows);
@@ -110,7 +110,7 @@ impl Readings {
         Some(rows.iter().filter_map(|&row| sum(row)).sum::<f64>() * hours)
     }
 
-    /// Power as it will be taken: as logged, drawn less returned, or from voltage, current and
+    /// Power as it will be used: as logged, import less export, or from voltage, current and
     /// power factor.
     fn power_column(&self, place: Option<Phase>) -> Option<Box<dyn Fn(usize) -> Option<f64> + '_>> {
         if let Some(logged) = self.get(Quantity::ActivePower(place)) {

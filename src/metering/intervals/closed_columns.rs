@@ -6,7 +6,7 @@ use crate::intervals::aggregation::{Keeping, Rule};
 use crate::intervals::open_interval::Gathered;
 use crate::intervals::sample_figures::SampleFigures;
 
-/// Numbers of a column; NaN stands for none.
+/// Numbers of a column; NaN represents none.
 #[derive(Clone, Debug)]
 pub(crate) enum Values {
     Double(Vec<f64>),
@@ -179,7 +179,7 @@ impl Kept {
         self.main.push(value);
     }
 
-    /// The samples of an interval, as far as they can be told from what was kept.
+    /// The samples of an interval, as far as they can be reported from what was kept.
     pub(crate) fn gathered(&self, row: usize, samples: u32) -> Gathered {
         let count = self.counts.get(row).copied().unwrap_or(samples);
         if count == 0 {

@@ -1,4 +1,4 @@
-//! Readings gathered into base intervals, in one pass, mergeable in order.
+//! Readings averaged over base intervals, in one pass, mergeable in order.
 //!
 //! In: samples by the number of their interval. Out: the intervals in order, each with what its samples came to.
 //!
@@ -23,7 +23,7 @@ use crate::intervals::aggregation::Shape;
 use crate::intervals::closed_columns::{Column, Kept, append, push};
 use crate::intervals::interval_runs::Bins;
 use crate::intervals::open_interval::{Fate, Gathering, Span};
-use crate::intervals::repeated_intervals::Met;
+use crate::intervals::repeated_intervals::RepeatedIntervals;
 
 /// Intervals that may be out of order before they are settled for the first time.
 const UNSETTLED: usize = 4096;
@@ -62,8 +62,8 @@ pub(super) struct Intervals {
     /// Intervals of the beginning that still may wait for what the part before holds of them.
     may_wait: u8,
     settle_at: usize,
-    /// Intervals that were met again, what became of the readings, and of how many.
-    met: Met,
+    /// Intervals that occur again, what became of the readings, and of how many.
+    met: RepeatedIntervals,
     numbers: Vec<u64>,
 }
 
@@ -81,7 +81,7 @@ impl Intervals {
             before: None,
             may_wait: 0,
             settle_at: UNSETTLED,
-            met: Met::default(),
+            met: RepeatedIntervals::default(),
         }
     }
 
@@ -136,7 +136,7 @@ impl Intervals {
     }
 
     /// Puts one sample into its interval. `values` are in the order of the shape's quantities;
-    /// NaN stands for a cell without a reading.
+    /// NaN represents a cell without a reading.
     #[cfg(test)]
     pub(super) fn add(&mut self, bin: i64, values: &[f64]) {
         self.add_at(bin, None, values);
@@ -264,7 +264,7 @@ impl Intervals {
         Some((start_of(first), start_of(self.bins.last()?)))
     }
 
-    /// The intervals whose start lies in a window (half-open), ascending: their starts and the
+    /// The intervals whose start is in a window (half-open), ascending: their starts and the
     /// columns of means, sums, last values, and, where samples were faster, minima, maxima and
     /// mean squares.
     pub(super) fn finish(

@@ -23,7 +23,7 @@ type Named = (String, Vec<Option<f64>>);
 
 /// What a log gave, meter by meter.
 #[derive(Debug, PartialEq)]
-struct Outcome {
+struct ParseOutcome {
     lines: usize,
     counts: Counts,
     twice: Vec<[Tally; 3]>,
@@ -44,7 +44,7 @@ fn grid(fast: bool) -> Grid {
 
 /// What may differ from log to log.
 #[derive(Clone, Copy, Debug)]
-struct Form {
+struct LogForm {
     /// Several samples an interval?
     fast: bool,
     /// Date and time of day in two cells?
@@ -53,13 +53,13 @@ struct Form {
     grouped: bool,
 }
 
-const SECONDS: Form = Form {
+const SECONDS: LogForm = LogForm {
     fast: true,
     two_cells: false,
     grouped: false,
 };
 
-fn reader(missing: &[String], form: Form) -> RowReader<'_> {
+fn reader(missing: &[String], form: LogForm) -> RowReader<'_> {
     let more = usize::from(form.two_cells);
     let time = TimeColumn {
         columns: Vec::new(),
@@ -104,7 +104,7 @@ fn reader(missing: &[String], form: Form) -> RowReader<'_> {
     )
 }
 
-fn names(form: Form) -> impl Iterator<Item = &'static str> {
+fn names(form: LogForm) -> impl Iterator<Item = &'static str> {
     let time: &[&str] = if form.two_cells {
         &["", "date", "time"]
     } else {
@@ -118,7 +118,7 @@ fn outcome(
     text: &[u8],
     chunk_bytes: usize,
     work: impl Fn(&[u8]) -> Chunk + Sync,
-) -> Outcome {
+) -> ParseOutcome {
     let mut merger = Merger::new(reader, 0);
     let mut lines = 0;
     let chunks = Chunks::of_bytes(text, chunk_bytes);
@@ -132,7 +132,7 @@ fn outcome(
     for (part, grid) in parts.iter_mut().zip(reader.grids()) {
         part.settle(grid);
     }
-    Outcome {
+    ParseOutcome {
         lines,
         counts,
         twice: parts
@@ -154,7 +154,7 @@ fn outcome(
 }
 
 /// The same but for the last digits of sums that were added in another order.
-fn nearly_same(a: &Outcome, b: &Outcome) -> bool {
+fn nearly_same(a: &ParseOutcome, b: &ParseOutcome) -> bool {
     let close = |a: &Option<f64>, b: &Option<f64>| match (a, b) {
         (Some(a), Some(b)) => (a - b).abs() <= 1e-6 * a.abs().max(b.abs()).max(1e-6),
         (a, b) => a == b,
@@ -167,7 +167,7 @@ fn nearly_same(a: &Outcome, b: &Outcome) -> bool {
     };
     // A reading that comes late meets its interval where the chunks are joined: how often and when is
     // told exactly, on which line only nearly.
-    let how_often = |outcome: &Outcome| -> Vec<[Tally; 3]> {
+    let how_often = |outcome: &ParseOutcome| -> Vec<[Tally; 3]> {
         let twice = outcome.twice.iter();
         twice
             .map(|tallies| tallies.map(Tally::without_lines))
@@ -240,7 +240,7 @@ fn line() -> impl Strategy<Value = (Vec<String>, &'static str, i64, u8)> {
     )
 }
 
-fn text(start: i64, lines: &[(Vec<String>, &'static str, i64, u8)], form: Form) -> String {
+fn text(start: i64, lines: &[(Vec<String>, &'static str, i64, u8)], form: LogForm) -> String {
     let mut time = DateTime::from_timestamp(start, 0).expect("in range");
     let mut text = String::new();
     for (cells, end, step, kind) in lines {
@@ -287,7 +287,7 @@ proptest! {
         chunk_bytes in 1_usize..2000,
     ) {
         let missing = ["-9999".to_owned()];
-        let form = Form { fast, two_cells, grouped };
+        let form = LogForm { fast, two_cells, grouped };
         let reader = reader(&missing, form);
         let text = text(start, &lines, form);
         let quick = outcome(&reader, text.as_bytes(), 1 << 20, |chunk| reader.read(chunk));

@@ -52,10 +52,10 @@ impl FileFaults<'_> {
         (self.counts.rows == 0).then(|| {
             Message::error(
                 "empty-log",
-                format!("the log `{name}` has a header and no rows"),
+                format!("the log `{name}` has a header but no rows"),
             )
             .at(Place::file(name), "")
-            .help("export the log again, or take the file out of the meter's `files`")
+            .help("export the log again, or remove the file from the meter's `files`")
         })
     }
 
@@ -66,10 +66,10 @@ impl FileFaults<'_> {
         refused.then(|| {
             Message::error(
                 "repeated-hour",
-                format!("{rows} rows of `{name}` lie in the hour that the clock repeats"),
+                format!("{rows} rows of `{name}` are in the hour that the clock change repeats"),
             )
             .at(Place::file(name), "")
-            .help("log UTC or an offset, or set `repeated_hour = \"by-order\"`")
+            .help("log UTC or an offset, or write `repeated_hour = \"by-order\"`")
         })
     }
 
@@ -78,13 +78,16 @@ impl FileFaults<'_> {
         let fault = self.counts.first_other_header.as_ref()?;
         let message = Message::error(
             "columns-move",
-            format!("a header between the rows of `{name}` names other columns"),
+            format!("a header among the rows of `{name}` names other columns"),
         );
-        let expected = format!("expected `{}` as above", self.layout.name(fault.cell));
+        let expected = format!(
+            "expected `{}` as in the first header",
+            self.layout.name(fault.cell)
+        );
         Some(
             message
                 .at(self.place_of(fault), expected)
-                .help("split the file there and name both parts in `files`"),
+                .help("split the file there and list both parts in `files`"),
         )
     }
 
@@ -98,9 +101,9 @@ impl FileFaults<'_> {
             match (&self.counts.first_bad_time, &self.counts.first_bad_cell) {
                 (Some(fault), _) => {
                     let form = if self.declares_format() {
-                        "as declared"
+                        "in the format of site.toml"
                     } else {
-                        "in a usual form"
+                        "in a usual format"
                     };
                     let expected = format!("expected a time {form}, found `{}`", fault.text);
                     message
@@ -109,7 +112,7 @@ impl FileFaults<'_> {
                 }
                 (None, Some(fault)) => message
                     .at(self.place_of(fault), expected_number(fault))
-                    .help("name the columns that hold numbers under `[meter.columns]`"),
+                    .help("under `[meter.columns]`, name columns with numbers"),
                 (None, None) => message.at(Place::file(name), ""),
             },
         )
@@ -125,7 +128,7 @@ impl FileFaults<'_> {
         let fault = self.counts.first_bad_time.as_ref()?;
         let message = Message::warning(
             "unreadable-time",
-            format!("{rows} rows of `{name}` have no readable time and are left out"),
+            format!("{rows} rows of `{name}` have no readable time and are excluded"),
         );
         let text = &fault.text;
         let expected = format!("expected a time between 1970 and 2100, found `{text}`");
@@ -147,12 +150,14 @@ impl FileFaults<'_> {
                 let name = self.layout.name(column.cell);
                 let message = Message::error(
                     "no-number-in-column",
-                    format!("column `{name}` of meter `{}` holds no number", meter.id),
+                    format!("column `{name}` of meter `{}` has no number", meter.id),
                 );
                 without.push(
-                    message.at(self.place_of(fault), expected_number(fault)).help(
-                        "name another column under `[meter.columns]`, or leave the quantity out",
-                    ),
+                    message
+                        .at(self.place_of(fault), expected_number(fault))
+                        .help(
+                            "name another column under `[meter.columns]`, or remove the quantity",
+                        ),
                 );
             }
         }
@@ -164,7 +169,7 @@ impl FileFaults<'_> {
         let fault = self.counts.first_bad_cell.as_ref()?;
         let message = Message::warning(
             "unreadable-cell",
-            format!("{cells} cells of `{name}` hold no number and are left out"),
+            format!("{cells} cells of `{name}` are not numbers and are excluded"),
         );
         Some(message.at(self.place_of(fault), expected_number(fault)))
     }

@@ -10,7 +10,7 @@ pub(crate) mod fast_and_careful;
 pub(crate) mod fast_line;
 pub(crate) mod file_faults;
 pub(crate) mod file_reading;
-pub(crate) mod line_oddities;
+pub(crate) mod line_problems;
 mod names;
 pub(crate) mod parquet;
 mod pass;
@@ -141,7 +141,7 @@ impl<'m> RowReader<'m> {
         &self.cells
     }
 
-    /// A number that is declared to stand for no reading is none.
+    /// A number that is declared to represent no reading is none.
     pub(super) fn or_missing(&self, cell: Cell) -> Cell {
         let Cell::Number(number) = cell else {
             return cell;

@@ -14,7 +14,7 @@ use electrical::Phase;
 use site::{Kind, Quantity};
 
 /// One row per base interval that has readings. The frame's columns are the quantities by name, with nulls
-/// where nothing was logged; the starts stand beside it, once.
+/// where nothing was logged; the starts are kept once, next to it.
 #[derive(Clone, Debug)]
 pub struct IntervalTable {
     /// Meters that log at the same times share them.
@@ -160,7 +160,7 @@ impl IntervalTable {
     }
 }
 
-/// A quantity's column, and those of its samples' figures. Each consists of one chunk, as [`Logged`] needs it.
+/// Columns next to the means of fast samples are kept in single precision.
 fn columns_of(gathered: Gathered) -> Vec<Column> {
     let main = double(&gathered.name, &gathered.values);
     let figures = gathered.samples.named().map(|(what, values)| {

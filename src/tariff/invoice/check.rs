@@ -1,4 +1,4 @@
-//! Each line of an invoice beside what the tariff and the log give for it.
+//! Each line of an invoice compared with what the tariff and the log give for it.
 
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
@@ -59,7 +59,7 @@ pub struct CheckedLine {
     pub because: Vec<String>,
 }
 
-/// An invoice beside the bill.
+/// An invoice compared with the bill.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct InvoiceCheck {
     /// ISO 4217 code.
@@ -80,7 +80,7 @@ pub struct InvoiceCheck {
     pub difference: Decimal,
 }
 
-/// Sets each line beside the bill of its own days; lines of the bill that no line of the invoice stands for
+/// Compares each line with the bill of its own days; lines of the bill that no line of the invoice represents
 /// follow. `None` without readings or tariff.
 #[must_use]
 pub fn check_invoice(evidence: &Evidence<'_>, invoice: &[InvoiceLine]) -> Option<InvoiceCheck> {

@@ -31,7 +31,7 @@ const NEEDED: [&str; 4] = ["line", "from", "to", "amount"];
 /// ```
 pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErrors> {
     let mut messages = Messages::new();
-    let sheet = SmallCsv::read(file, text, "an invoice's line", &mut messages);
+    let sheet = SmallCsv::read(file, text, "an invoice line", &mut messages);
     check_header(&sheet, &mut messages);
     let mut found = Vec::new();
     if !messages.has_errors() {
@@ -40,12 +40,9 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
         }
         if found.is_empty() && !messages.has_errors() {
             messages.push(
-                Message::error(
-                    "no-invoice-line",
-                    format!("`{file}` has no line of an invoice"),
-                )
-                .at(Place::file(file), "")
-                .help("write one row for each line of the invoice, under the header"),
+                Message::error("no-invoice-line", format!("`{file}` has no invoice line"))
+                    .at(Place::file(file), "")
+                    .help("write one row for each line of the invoice, under the header"),
             );
         }
     }
@@ -60,7 +57,7 @@ fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
         let twice = header[..cell].contains(name);
         if !known || twice {
             let what = if twice {
-                "is there twice"
+                "appears twice"
             } else {
                 "is not known"
             };
@@ -83,7 +80,7 @@ fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
                     format!("an invoice needs the column `{name}`"),
                 )
                 .at(sheet.place(1, 0), format!("`{name}` is missing here"))
-                .help("the header: line,from,to,quantity,unit,rate,amount"),
+                .help("write the header: line,from,to,quantity,unit,rate,amount"),
             );
         }
     }
@@ -137,7 +134,7 @@ fn decimal(row: &Row<'_>, column: &str, messages: &mut Messages) -> Option<Optio
             "not-a-number",
             column,
             "is not a number",
-            "a number without groups of thousands or a unit, such as `1091.96`",
+            "a number without thousands separators or a unit, such as `1091.96`",
             messages,
         );
     }

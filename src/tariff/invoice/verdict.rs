@@ -17,7 +17,7 @@ pub enum Verdict {
     Rate,
     /// Both differ.
     QuantityAndRate,
-    /// The amount differs, and quantity and rate do not tell why.
+    /// The amount differs, and quantity and rate do not show why.
     Amount,
     /// A line that the tariff gives and the invoice lacks.
     NotOnInvoice,
@@ -31,7 +31,7 @@ impl Verdict {
     pub fn words(self) -> &'static str {
         match self {
             Verdict::Agrees => "agrees",
-            Verdict::Rounding => "agrees but for rounding",
+            Verdict::Rounding => "agrees except for rounding",
             Verdict::Quantity => "quantity differs",
             Verdict::Rate => "rate differs",
             Verdict::QuantityAndRate => "quantity and rate differ",

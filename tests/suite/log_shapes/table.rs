@@ -91,7 +91,7 @@ fn a_header_repeated_between_the_rows() {
     let outcome = fifteen(&power(log), &[("repeated-header", 3)]);
     assert_eq!(
         outcome.entry("repeated-header").lines(),
-        "logs/a.csv, lines 4–7"
+        "logs/a.csv, rows 4–7"
     );
 }
 
@@ -135,7 +135,7 @@ fn words_for_no_reading() {
     assert_eq!(warnings, ["unreadable-cell"]);
     assert_eq!(
         outcome.entry("unreadable-cell").lines(),
-        "logs/a.csv, line 13"
+        "logs/a.csv, row 13"
     );
 }
 
@@ -151,7 +151,7 @@ fn minus_signs_that_are_no_hyphens() {
         close(outcome.meter().energy_kwh, 2.0);
         assert_eq!(outcome.kinds(), [("typeset-minus", 2)], "{sign}");
         let entry = outcome.entry("typeset-minus");
-        assert_eq!(entry.lines(), "logs/a.csv, lines 3–4");
+        assert_eq!(entry.lines(), "logs/a.csv, rows 3–4");
     }
     // A hyphen is counted as nothing odd, and a dash alone is no reading.
     let log =

@@ -3,7 +3,7 @@
 //!
 //! The ladder, each rung only where those above give nothing:
 //!
-//! 1. active power: drawn less returned; energy of the interval; sum of the phases; U·I·λ; S·λ;
+//! 1. active power: import less export; energy of the interval; sum of the phases; U·I·λ; S·λ;
 //!    √(S² − Q²); steps of the register; drawn alone, as if nothing were returned (estimated);
 //! 2. apparent power: U·I; √(P² + Q²); P/λ;
 //! 3. reactive power: sum of the phases; energies of the interval; from P and λ; from P and S. Its
@@ -12,14 +12,14 @@
 //! 5. current: S/U; S or P over the nominal voltage (estimated).
 //!
 //! In: a table of what is logged and what else is known of the meter ([`Ground`]). Out: the same table with the
-//! columns that follow. Phase voltages never follow from line voltages: the star point need not lie in their middle.
+//! columns that follow. Phase voltages never follow from line voltages: the star point need not be in their middle.
 
 mod column;
 mod current;
 mod formulas;
 mod powers;
+mod reactive_sign;
 mod register_power;
-mod sense;
 
 use self::column::add_from;
 use self::current::current;
@@ -44,7 +44,7 @@ pub(crate) struct Ground {
     pub(crate) to_neutral: bool,
     /// Nominal voltage between phase and neutral. \[V\]
     pub(crate) phase_voltage_v: f64,
-    /// The meter logs what is returned.
+    /// The meter logs export.
     pub(crate) may_return: bool,
     /// A register is read at the end of the interval that its reading stands in, not at its start.
     pub(crate) register_closes: bool,
@@ -105,7 +105,7 @@ fn energies_of_intervals(table: &mut IntervalTable) {
     add_from(table, reactive, &[lagging, leading], None, |values| {
         Some((values[0]? - values[1]?) * per_hour)
     });
-    let assumption = "leading reactive energy is not logged and taken as none";
+    let assumption = "leading reactive energy is not logged: assumed zero";
     add_from(table, reactive, &[lagging], Some(assumption), |values| {
         Some(values[0]? * per_hour)
     });
@@ -141,9 +141,9 @@ fn sum_of_phases(
     }
 }
 
-/// Drawn power where nothing is known of what is returned.
+/// Drawn power where nothing is known of export.
 fn drawn_alone(table: &mut IntervalTable) {
-    let assumption = Some("power returned is not logged and taken as none");
+    let assumption = Some("export is not logged: assumed zero");
     for place in [None, PHASES[0], PHASES[1], PHASES[2]] {
         let drawn = [Quantity::ActivePowerImport(place)];
         add_from(

@@ -34,8 +34,7 @@ pub(super) fn out_of_scale(work: &mut Work<'_>) -> Vec<Quantity> {
             "out-of-scale",
             &rows,
             format!(
-                "`{quantity}` holds values that its unit does not allow, throughout or often; check its `scale` \
-                 and the meter's `ratio`; taken as it stands"
+                "`{quantity}` often has values that its unit does not allow; check its `scale` and the meter's `ratio`; kept as logged"
             ),
         );
     }

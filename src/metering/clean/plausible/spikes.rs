@@ -29,10 +29,10 @@ pub(super) fn spikes(work: &mut Work<'_>, doubted: &[Quantity]) {
         &cells.rows(),
         &cells,
         &format!(
-            "readings far beyond what the supply can carry, in {}",
+            "readings far beyond the capacity of the supply, in {}",
             names.join(", ")
         ),
-        "left out",
+        "excluded",
     );
 }
 

@@ -34,10 +34,9 @@ pub(super) fn lost(work: &mut Work<'_>, doubted: &[Quantity]) {
             &rows,
             &cells,
             &format!(
-                "the voltage of {phase} is below a tenth of nominal while its current flows: a fuse or lead of the \
-                 meter's voltage input, to be looked at by a competent person"
+                "the voltage of {phase} is below 10 % of nominal while its current flows: have a competent person check the fuse and lead of the meter's voltage input"
             ),
-            "that voltage and the powers made of it are left out",
+            "that voltage and the powers computed from it are excluded",
         );
     }
     for pair in PhasePair::ALL {
@@ -54,8 +53,10 @@ pub(super) fn lost(work: &mut Work<'_>, doubted: &[Quantity]) {
             "voltage-lost",
             &rows,
             &cells,
-            &format!("the voltage {pair} is below a tenth of nominal while the currents of both phases flow"),
-            "left out",
+            &format!(
+                "the voltage {pair} is below 10 % of nominal while current flows on both phases"
+            ),
+            "excluded",
         );
     }
 }
@@ -105,6 +106,6 @@ pub(super) fn frequency(work: &mut Work<'_>, doubted: &[Quantity]) {
         &rows,
         &cells,
         &format!("frequencies outside {low:.0}–{high:.0} Hz"),
-        "left out",
+        "excluded",
     );
 }

@@ -141,7 +141,7 @@ impl Finder<'_> {
         }
     }
 
-    /// A date beside a time of day, else the first column with a usual name, else the first.
+    /// A date with a time of day, else the first column with a usual name, else the first.
     fn usual_time(&self) -> TimeCells {
         let named = |word: &str| {
             let mut names = self.header.names.iter();

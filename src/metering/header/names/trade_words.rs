@@ -24,7 +24,7 @@ enum Way {
     Returned,
 }
 
-/// What a symbol or word stands for.
+/// What a symbol or word represents.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Symbol {
     Voltage,
@@ -38,7 +38,7 @@ enum Symbol {
     Energy,
 }
 
-/// What a name stands for. `unit_text` is what the log says beside it.
+/// What a name represents. `unit_text` is what the log says with it.
 pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
     let (words, in_name) = match unit::split(name) {
         Some((words, unit)) => (words, Some(unit)),
@@ -136,7 +136,7 @@ impl Reading {
         self.place.is_none().then(|| self.place = Some(place))
     }
 
-    /// `THD` beside `I` is the distortion of the current, `active` beside `energy` its kind.
+    /// `THD` next to `I` is the distortion of the current, `active` with `energy` its kind.
     fn joined(self, symbol: Symbol) -> Option<Symbol> {
         match (self.symbol, symbol) {
             (None, symbol) => Some(symbol),

@@ -244,7 +244,7 @@ fn cells<T: DataType, V>(
         .collect())
 }
 
-/// The shortest decimal number that the single-precision number stands for.
+/// The shortest decimal number that the single-precision number represents.
 fn shortest(value: f32) -> f64 {
     fast_float2::parse(value.to_string()).unwrap_or(f64::from(value))
 }

@@ -189,7 +189,7 @@ fn refused_packing(name: &str, packing: &str) -> Message {
 fn two_time_columns(name: &str) -> Message {
     Message::error(
         "time-columns",
-        format!("date and time of day stand in two columns of `{name}`"),
+        format!("`{name}` has date and time of day in two columns"),
     )
     .at(Place::file(name), "")
     .help("write them into one column of times")

@@ -290,7 +290,7 @@ fn damaged_files_are_refused() {
         let error = read(&folder).expect_err("half a file");
         assert!(error.contains("damaged-log"), "{error}");
     }
-    // The length of the footer stands before the last four bytes.
+    // The length of the footer comes before the last four bytes.
     let mut lying = whole.clone();
     let at = lying.len() - 8;
     lying[at..at + 4].copy_from_slice(&i32::MAX.to_le_bytes());

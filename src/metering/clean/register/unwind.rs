@@ -17,7 +17,7 @@ const DOUBT_SHARE: f64 = 0.01;
 
 /// A reading that is there.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Reading {
+pub(super) struct RegisterReading {
     pub(super) row: usize,
     pub(super) start: i64,
     pub(super) value: f64,
@@ -25,8 +25,8 @@ pub(super) struct Reading {
 
 /// A walk along the readings.
 #[derive(Debug)]
-pub(super) struct Walk<'r> {
-    known: &'r [Reading],
+pub(super) struct Unwinding<'r> {
+    known: &'r [RegisterReading],
     rules: RegisterRules,
     /// The last digit; a step may be one digit more than flowed. \[kWh\]
     digit: f64,
@@ -48,13 +48,13 @@ pub(super) struct Walk<'r> {
     too_fast: Tally,
 }
 
-impl<'r> Walk<'r> {
+impl<'r> Unwinding<'r> {
     pub(super) fn new(
-        known: &'r [Reading],
+        known: &'r [RegisterReading],
         readings: &[Option<f64>],
         rules: RegisterRules,
-    ) -> Walk<'r> {
-        let mut walk = Walk {
+    ) -> Unwinding<'r> {
+        let mut walk = Unwinding {
             known,
             rules,
             digit: last_digit(readings, rules.factor),
@@ -127,7 +127,7 @@ impl<'r> Walk<'r> {
     }
 
     /// The register went on elsewhere: over its end, from zero, or it is another one.
-    fn jump(&mut self, before: Reading, now: Reading, most: f64) {
+    fn jump(&mut self, before: RegisterReading, now: RegisterReading, most: f64) {
         let range = self.range();
         let over = now.value + range - before.value;
         let learned_most = if self.rules.digits.is_some() {
@@ -167,7 +167,7 @@ impl<'r> Walk<'r> {
     /// Index of the reading with which a register that fell or jumped is back: it stands where it
     /// stood before, or as much above as can have flowed, and came there in one jump. A register
     /// that climbs back from zero step by step has been reset.
-    fn returns(&self, index: usize, before: Reading) -> Option<usize> {
+    fn returns(&self, index: usize, before: RegisterReading) -> Option<usize> {
         let away = self.known[index].value - before.value;
         let last = self.known.len().min(index + 1 + LONGEST_DIP);
         (index + 1..last).find(|&later| {
@@ -191,45 +191,42 @@ impl<'r> Walk<'r> {
             entry(
                 self.rollovers,
                 "register-rollover",
-                "the register passed its last digit; one full range added",
+                "the register rolled over; one full range added",
                 Action::Corrected,
                 Some(self.rolled_kwh),
             ),
             entry(
                 self.resets,
                 "register-reset",
-                "the register fell to zero; counted on from there, what it counted in that interval is not \
-                 known",
+                "the register was reset to zero; counting continues from there, the energy of that interval is not known",
                 Action::Corrected,
                 Some(reset_kwh),
             ),
             entry(
                 self.exchanges,
                 "register-exchange",
-                "the register went on from a reading that it cannot have reached: another meter or register; \
-                 counted on from there, what was counted in that interval is not known",
+                "the register continues from a reading that it cannot have reached: another meter or register; counting continues from there, the energy of that interval is not known",
                 Action::Corrected,
                 Some(exchanged_kwh),
             ),
             entry(
                 self.dips,
                 "register-dip",
-                "the register fell and came back; the low readings are left out",
+                "the register fell and came back; the low readings are excluded",
                 Action::LeftOut,
                 Some(0.0),
             ),
             entry(
                 self.spikes,
                 "register-spike",
-                "the register jumped up and came back; the high readings are left out",
+                "the register jumped up and came back; the high readings are excluded",
                 Action::LeftOut,
                 Some(0.0),
             ),
             entry(
                 self.too_fast,
                 "register-too-fast",
-                "the register counts more than twice what the supply's limits allow; check `scale`, `ratio` and \
-                 the limits; taken as it stands",
+                "the register counts more than twice what the limits of the supply allow; check `scale`, `ratio` and the limits; kept as logged",
                 Action::Kept,
                 None,
             ),

@@ -7,8 +7,8 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::money;
+use super::price_period::{MonthPart, month_parts};
 use super::pricing;
-use super::stretch::{MonthPart, month_parts};
 use super::sums::{self, MonthSums};
 use super::tariff::EnergyRates;
 use super::terms::Terms;
@@ -27,7 +27,7 @@ pub struct PartUse {
 
 /// What the parts cost.
 #[derive(Clone, Debug, PartialEq)]
-pub struct SharedOut {
+pub struct CostAllocation {
     /// By part; `None` where some of its energy has no price.
     pub parts: Vec<Option<Decimal>>,
     /// The energy lines of the whole; the parts add up to it where all have a price.
@@ -46,7 +46,7 @@ pub struct SharedOut {
 /// 10.01 for 3 kWh, of which one part used 1 and the other 2: 3.34 and 6.67.
 ///
 /// ```
-/// use tariff::{EnergyBlock, EnergyRates, PartUse, Tariff, Terms, UsageQuarter, share_out};
+/// use tariff::{EnergyBlock, EnergyRates, PartUse, Tariff, Terms, UsageQuarter, allocate_cost};
 ///
 /// let rate_per_kwh = "3.33667".parse().expect("a decimal");
 /// let block = EnergyBlock { up_to_kwh_per_month: None, rate_per_kwh };
@@ -54,18 +54,18 @@ pub struct SharedOut {
 /// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], currency: None };
 /// let quarter = UsageQuarter { start_s: 0, covered_s: 900.0, kwh: 3.0, lagging_kvarh: None };
 /// let uses = [(0, 1.0), (1, 2.0)].map(|(part, kwh)| PartUse { part, start_s: 0, kwh });
-/// let shared = share_out(&terms, &[quarter], uses, 2, true).expect("a price");
+/// let shared = allocate_cost(&terms, &[quarter], uses, 2, true).expect("a price");
 /// let parts: Vec<String> = shared.parts.iter().flatten().map(ToString::to_string).collect();
 /// assert_eq!((parts.join(" "), shared.total.to_string()), ("3.34 6.67".to_owned(), "10.01".to_owned()));
 /// ```
 #[must_use]
-pub fn share_out(
+pub fn allocate_cost(
     terms: &Terms<'_>,
     quarters: &[UsageQuarter],
     uses: impl IntoIterator<Item = PartUse>,
     parts: usize,
     billed: bool,
-) -> Option<SharedOut> {
+) -> Option<CostAllocation> {
     let priced = Priced::of(terms, quarters, billed)?;
     let returns: Vec<i64> = quarters
         .iter()
@@ -99,7 +99,7 @@ pub fn share_out(
     }
     let told =
         |(sum, unpriced): (Decimal, bool)| (!unpriced).then(|| money::rounded(sum, decimals));
-    Some(SharedOut {
+    Some(CostAllocation {
         parts: sums.into_iter().zip(unpriced).map(told).collect(),
         total: money::rounded(priced.amounts.iter().sum(), decimals),
     })
@@ -108,7 +108,7 @@ pub fn share_out(
 /// The energy lines of a time, and which holds when.
 struct Priced {
     months: Vec<MonthPart>,
-    /// By month and stretch: the line of each band, or of all energy.
+    /// By month and price period: the line of each band, or of all energy.
     lines: Vec<Vec<Vec<usize>>>,
     amounts: Vec<Decimal>,
 }
@@ -152,13 +152,16 @@ impl Priced {
         sums: &MonthSums,
         billed: bool,
     ) -> Option<Vec<Vec<usize>>> {
-        let stretches = self.months[at].stretches.iter().zip(&sums.stretches);
+        let price_periods = self.months[at]
+            .price_periods
+            .iter()
+            .zip(&sums.price_periods);
         let mut lines = Vec::new();
-        for (stretch, own) in stretches {
-            let amounts = pricing::energy_lines(terms, stretch, own);
+        for (price_period, own) in price_periods {
+            let amounts = pricing::energy_lines(terms, price_period, own);
             let amounts: Vec<Decimal> = amounts.iter().map(|line| line.amount).collect();
             let begin = self.amounts.len();
-            lines.push(match &terms.tariffs[stretch.tariff].energy {
+            lines.push(match &terms.tariffs[price_period.tariff].energy {
                 Some(EnergyRates::Bands(table)) => {
                     let heads = pricing::heads(table.bands());
                     let mut first: Vec<usize> = heads.clone();
@@ -190,12 +193,12 @@ impl Priced {
             .months
             .iter()
             .position(|month| holds(month.from, month.to))?;
-        let stretch = self.months[month]
-            .stretches
+        let price_period = self.months[month]
+            .price_periods
             .iter()
-            .position(|stretch| holds(stretch.from, stretch.to))?;
-        let lines = &self.lines[month][stretch];
-        let tariff = self.months[month].stretches[stretch].tariff;
+            .position(|price_period| holds(price_period.from, price_period.to))?;
+        let lines = &self.lines[month][price_period];
+        let tariff = self.months[month].price_periods[price_period].tariff;
         match &terms.tariffs[tariff].energy {
             Some(EnergyRates::Bands(table)) => lines.get(table.at(local, terms.holidays)).copied(),
             _ => lines.first().copied(),

@@ -9,7 +9,7 @@ use super::result::{HoursDiffer, PartDiffers};
 use statistics::median;
 
 /// What no meter below sees.
-const BEYOND: &str = "beyond the meters below";
+const BEYOND: &str = "unmetered";
 
 /// The meter's days and those of the meters below it.
 #[derive(Clone, Copy, Debug)]

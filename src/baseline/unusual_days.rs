@@ -1,4 +1,4 @@
-//! Days that stand out of their kind, by a score that they do not widen themselves.
+//! Unusual days, by a score that they do not widen themselves.
 
 use std::collections::BTreeMap;
 
@@ -6,18 +6,18 @@ use chrono::NaiveDate;
 
 use super::day_type::DayType;
 use super::days::{Calendar, DayShape, DayTotal};
-use super::differed::Shapes;
+use super::outlier_causes::Shapes;
 use super::result::{Baseline, StandingOut};
 use site::Every;
 use statistics::{median, robust_score};
 
-/// A day whose score is further from nought stands out (B. Iglewicz, D. C. Hoaglin, 1993, as in
+/// A day whose score is further from zero is unusual (B. Iglewicz, D. C. Hoaglin, 1993, as in
 /// [`robust_score`]).
 pub const POSSIBLE_OUTLIER: f64 = 3.5;
 /// So many whole days of a kind are needed to say what is usual (common practice).
 pub const FEWEST_DAYS: usize = 5;
 
-/// The whole days of a meter that stand out among those of their kind, the furthest first, each with what was
+/// The whole days of a meter that are unusual for their day type, the furthest first, each with what was
 /// different: of what a baseline by the day expects the differences are compared, else the energy itself.
 ///
 /// `below` is the energy of the whole days of the meters below it.

@@ -1,10 +1,10 @@
-//! Nothing is passed over in silence: what no check has spoken of, and what it would need.
+//! Kinds of finding that no check has judged, and the data that each needs.
 
 use super::outcome::{Diagnosis, NotJudged};
 use finding::{Kind, Spot};
 
 /// What a meter at the supply must log for a kind of finding.
-const fn wanted(kind: Kind) -> &'static str {
+const fn data_needed(kind: Kind) -> &'static str {
     match kind {
         Kind::NeutralFault
         | Kind::PhaseLoss
@@ -23,7 +23,7 @@ const fn wanted(kind: Kind) -> &'static str {
             "a meter at the supply that logs the neutral current, and voltage, active and reactive power of each phase"
         }
         Kind::MeteringFault | Kind::ListMismatch => "a meter at the supply that logs active power",
-        Kind::VoltageUnbalance => "a meter at the supply that logs the voltages between the lines",
+        Kind::VoltageUnbalance => "a meter at the supply that logs the line-to-line voltages",
         Kind::FrequencyOutOfRange => {
             "a meter at the supply, a board or a circuit that logs the frequency"
         }
@@ -33,20 +33,20 @@ const fn wanted(kind: Kind) -> &'static str {
     }
 }
 
-/// Adds what every kind that was not spoken of would need.
-pub(super) fn break_it(diagnosis: &mut Diagnosis) {
+/// Adds every kind that no check has judged, with the data that it needs.
+pub(super) fn add_unjudged_kinds(diagnosis: &mut Diagnosis) {
     for kind in Kind::ALL {
-        let spoken = diagnosis.findings.iter().any(|one| one.kind == kind)
+        let is_judged = diagnosis.findings.iter().any(|one| one.kind == kind)
             || diagnosis.not_judged.iter().any(|one| one.kind == kind)
             || diagnosis.nothing_found.iter().any(|one| one.kind == kind);
-        if !spoken {
+        if !is_judged {
             diagnosis.not_judged.push(NotJudged {
                 kind,
                 spot: Spot {
                     node: Some("supply".to_owned()),
                     ..Spot::default()
                 },
-                needs: wanted(kind).to_owned(),
+                needs: data_needed(kind).to_owned(),
             });
         }
     }

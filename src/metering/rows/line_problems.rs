@@ -8,7 +8,7 @@ use site::Quantity;
 
 /// What was odd in the lines of a meter's files.
 #[derive(Clone, Debug)]
-pub(crate) struct LineOddities {
+pub(crate) struct LineProblems {
     repeats: Tally,
     contradictions: Tally,
     late: Tally,
@@ -22,9 +22,9 @@ pub(crate) struct LineOddities {
     repeated_hour: Tally,
 }
 
-impl LineOddities {
-    pub(crate) fn of(part: &MeterPart, counts: &Counts) -> LineOddities {
-        LineOddities {
+impl LineProblems {
+    pub(crate) fn of(part: &MeterPart, counts: &Counts) -> LineProblems {
+        LineProblems {
             repeats: part.repeats,
             contradictions: part.contradictions,
             late: part.late,
@@ -48,7 +48,7 @@ impl LineOddities {
             self.repeats,
             "duplicate",
             Action::CountedOnce,
-            "the same reading twice; counted once",
+            "identical readings repeated; counted once",
         );
         let not_counted = energy_of(table, &self.repeated);
         // Of faster logs the repeated samples are not kept.
@@ -60,49 +60,49 @@ impl LineOddities {
                 self.contradictions,
                 "contradiction",
                 Action::FirstKept,
-                "two different readings for one interval; the first is kept",
+                "different readings for the same interval; the first is kept",
             ),
             entry(
                 self.late,
                 "late-sample",
                 Action::LeftOut,
-                "samples of moments that the log had passed before, as after a clock is put back; left out",
+                "samples earlier than those before them, as after a clock is put back; excluded",
             ),
             entry(
                 self.bad_time,
                 "unreadable-time",
                 Action::LeftOut,
-                "rows without a readable time; left out",
+                "rows without a readable time; excluded",
             ),
             entry(
                 self.bad_cell,
                 "unreadable-cell",
                 Action::LeftOut,
-                "cells that hold no number; left out",
+                "cells that are not numbers; excluded",
             ),
             entry(
                 self.typeset_minus,
                 "typeset-minus",
                 Action::Corrected,
-                "numbers with a minus sign or dash before them in place of a hyphen; read as negative",
+                "numbers with a minus sign or dash instead of a hyphen; read as negative",
             ),
             entry(
                 self.headers,
                 "repeated-header",
                 Action::LeftOut,
-                "header lines among the rows; left out",
+                "repeated header lines; excluded",
             ),
             entry(
                 self.skipped_hour,
                 "skipped-hour",
                 Action::Corrected,
-                "local times that the clock change leaves out; read as if the clock had not been put forward",
+                "local times skipped by the clock change; read as winter time",
             ),
             entry(
                 self.repeated_hour,
                 "repeated-hour",
                 Action::Corrected,
-                "local times that the clock change repeats; told apart by their order",
+                "local times repeated by the clock change; assigned by their order",
             ),
         ]
         .into_iter()

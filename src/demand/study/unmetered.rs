@@ -13,9 +13,9 @@ use crate::meter::blocks::Block;
 use site::Site;
 use units::rank;
 
-/// One meter against those below it, over the demand blocks that all of them have.
+/// One meter against those below it, over the demand periods that all of them have.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct RemainderOverTime {
+pub struct UnmeteredOverTime {
     /// The meter above.
     pub main: String,
     /// The nearest meters below it.
@@ -30,7 +30,7 @@ pub struct RemainderOverTime {
     pub tolerance_max_kw: Option<f64>,
     /// Blocks in which those below see more than the meter above, beyond that tolerance (or at all where it is unknown).
     pub demand_periods_below_zero: usize,
-    /// The lowest remainder. (kW)
+    /// The lowest unmetered part. (kW)
     pub lowest_kw: f64,
     /// When; start of the block, local time.
     #[serde(serialize_with = "units::serial::local_option")]
@@ -41,7 +41,7 @@ pub struct RemainderOverTime {
     #[serde(serialize_with = "units::serial::local_option")]
     pub highest_at: Option<DateTime<FixedOffset>>,
     /// By local day.
-    pub days: Vec<RemainderDay>,
+    pub days: Vec<UnmeteredDay>,
 }
 
 /// A meter whose clock differs from that of the meter above it.
@@ -53,9 +53,9 @@ pub struct ClockDifference {
     pub ahead_min: f64,
 }
 
-/// A local day of the remainder.
+/// A local day of the unmetered part.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct RemainderDay {
+pub struct UnmeteredDay {
     /// Local date, ISO 8601.
     pub date: String,
     /// What the meter above saw in the blocks that all have. (kWh)
@@ -74,7 +74,7 @@ pub struct RemainderDay {
 }
 
 /// A block that all meters have.
-struct Common {
+struct CommonBlock {
     start_s: i64,
     main_kw: f64,
     unmetered_kw: f64,
@@ -82,14 +82,14 @@ struct Common {
 }
 
 /// `None` without a meter below or a block in common.
-pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<RemainderOverTime> {
+pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<UnmeteredOverTime> {
     let subs = submeters(site, metered, main);
     if subs.is_empty() {
         return None;
     }
     let ahead: Vec<i64> = subs.iter().map(|sub| ahead_s(main, sub)).collect();
     let length_s = step_s(main).unwrap_or(0);
-    let common: Vec<Common> = main
+    let common: Vec<CommonBlock> = main
         .blocks
         .iter()
         .filter_map(|block| {
@@ -107,12 +107,12 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
         .collect();
     // The earliest of equal ones: `min_by` gives the first, `max_by` the last.
     let by_remainder =
-        |a: &&Common, b: &&Common| rank(a.unmetered_kw).total_cmp(&rank(b.unmetered_kw));
+        |a: &&CommonBlock, b: &&CommonBlock| rank(a.unmetered_kw).total_cmp(&rank(b.unmetered_kw));
     let lowest = common.iter().min_by(by_remainder)?;
     let highest = common.iter().rev().max_by(by_remainder)?;
-    let stamp = |block: &Common| clock::stamp(site.timezone, block.start_s);
+    let stamp = |block: &CommonBlock| clock::stamp(site.timezone, block.start_s);
     let name = |meter: &Metered| site.meters[meter.meter].id.clone();
-    Some(RemainderOverTime {
+    Some(UnmeteredOverTime {
         main: name(main),
         submeters: subs.iter().map(|sub| name(sub)).collect(),
         clocks: subs
@@ -142,7 +142,7 @@ pub(super) fn of(site: &Site, metered: &[Metered], main: &Metered) -> Option<Rem
     })
 }
 
-/// How far the clock of a meter below is ahead of that of the meter above, as far as changes tell. (s)
+/// How far the clock of a meter below is ahead of that of the meter above, as far as the changes show it. (s)
 fn ahead_s(main: &Metered, sub: &Metered) -> i64 {
     let length_s = main.fine.length_s.max(sub.fine.length_s);
     let (Some(above), Some(below)) = (main.fine.over(length_s), sub.fine.over(length_s)) else {
@@ -158,7 +158,13 @@ fn step_s(main: &Metered) -> Option<i64> {
     steps.map(|pair| pair[1].start_s - pair[0].start_s).min()
 }
 
-fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block: &Block) -> Common {
+fn together(
+    site: &Site,
+    main: &Metered,
+    subs: &[&Metered],
+    seen: &[f64],
+    block: &Block,
+) -> CommonBlock {
     let class = |meter: &Metered| site.meters[meter.meter].class_pct;
     let mut seen_kw = 0.0;
     let mut tolerance_kw = class(main).map(|class| class / 100.0 * block.kw.abs());
@@ -168,7 +174,7 @@ fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block:
             .zip(class(sub))
             .map(|(sum, class)| sum + class / 100.0 * kw.abs());
     }
-    Common {
+    CommonBlock {
         start_s: block.start_s,
         main_kw: block.kw,
         unmetered_kw: block.kw - seen_kw,
@@ -176,7 +182,7 @@ fn together(site: &Site, main: &Metered, subs: &[&Metered], seen: &[f64], block:
     }
 }
 
-fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
+fn days(site: &Site, main: &Metered, common: &[CommonBlock]) -> Vec<UnmeteredDay> {
     let zone = site.timezone;
     let day_of = |start_s: i64| clock::local(zone, start_s).day();
     let step_s = step_s(main);
@@ -185,10 +191,11 @@ fn days(site: &Site, main: &Metered, common: &[Common]) -> Vec<RemainderDay> {
         .map(|blocks| {
             let date = clock::date_of(day_of(blocks[0].start_s));
             let hours = step_s.map_or(0.0, |step| step as f64 / 3600.0);
-            let sum = |value: fn(&Common) -> f64| blocks.iter().map(value).sum::<f64>() * hours;
+            let sum =
+                |value: fn(&CommonBlock) -> f64| blocks.iter().map(value).sum::<f64>() * hours;
             let remainders = || blocks.iter().map(|block| block.unmetered_kw);
             let covered_s = blocks.len() as f64 * hours * 3600.0;
-            RemainderDay {
+            UnmeteredDay {
                 date: date.to_string(),
                 main_kwh: sum(|block| block.main_kw),
                 unmetered_kwh: sum(|block| block.unmetered_kw),
@@ -211,8 +218,8 @@ mod tests {
     use crate::samples::{logs_of, meter, power_table, site};
     use site::{Measured, Node};
 
-    /// A load of 1 or 5 kW at odd quarter-hours beside 2 kW that nobody sees; the meter below stamps it an hour late.
-    /// As its clock has it the remainder would lie between −2 and 6 kW; it is 2 kW throughout.
+    /// A load of 1 or 5 kW at odd quarter-hours with 2 kW that nobody sees; the meter below stamps it an hour late.
+    /// As its clock has it the unmetered part would be between −2 and 6 kW; it is 2 kW throughout.
     #[test]
     fn a_clock_an_hour_ahead_does_not_make_a_remainder() {
         let mut site = site(&["A"]);
@@ -223,7 +230,7 @@ mod tests {
         let tables = [power_table(0, 900, &above), power_table(0, 900, &below)];
         let logs = logs_of(tables);
         let study = analyse(&site, &logs, Some(30)).study;
-        let remainder = &study.remainder[0];
+        let remainder = &study.unmetered[0];
         assert_eq!(remainder.clocks.len(), 1);
         assert!((remainder.clocks[0].ahead_min - 60.0).abs() < 1e-12);
         assert!(
@@ -259,7 +266,7 @@ mod tests {
         ];
         let logs = logs_of(tables);
         let study = analyse(&site, &logs, None).study;
-        let remainder = &study.remainder[0];
+        let remainder = &study.unmetered[0];
         assert_eq!(
             (remainder.blocks, remainder.demand_periods_below_zero),
             (24, 1)

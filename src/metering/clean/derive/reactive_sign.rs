@@ -7,9 +7,8 @@ use crate::table::interval_table::IntervalTable;
 use electrical::Phase;
 use site::Quantity;
 
-const LAGGING_ASSUMED: &str =
-    "reactive power is taken as lagging, because nothing logged tells its sense";
-const HARMONICS_COUNT: &str = "; what harmonics add to the current counts as reactive power";
+const LAGGING_ASSUMED: &str = "reactive power assumed lagging: nothing in the log shows its sign";
+const HARMONICS_COUNT: &str = "; harmonics in the current count as reactive power";
 
 /// Which way the reactive power of a place goes, interval by interval.
 pub(super) struct Senses {

@@ -1,4 +1,4 @@
-//! Which machines made up the load of a block: measured, declared, unknown.
+//! Which machines made up the load of a half-hour: measured, estimated, unmetered.
 
 use super::machine_power::{declared_kw, machine_power};
 use super::view::View;
@@ -7,27 +7,27 @@ use electrical::Phase;
 use metering::{IntervalTable, Logs};
 use site::{Connection, Quantity, Site};
 
-/// One machine's part, or the remainder.
+/// One machine's part, or the unmetered part.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Part {
+pub(super) struct Contributor {
     pub(super) name: String,
     pub(super) amps: f64,
     pub(super) basis: &'static str,
 }
 
-/// Active current of each machine on a phase over a block, largest first, and what is left of the
-/// block's current. Active currents add up; magnitudes would not. (A)
-pub(super) fn makers(
+/// Active current of each machine on a phase over a half-hour, largest first; last the unmetered part.
+/// Active currents add up; magnitudes do not. (A)
+pub(super) fn contributors(
     view: &View<'_>,
     logs: &Logs,
     phase: Phase,
     (from, to): (i64, i64),
-) -> Vec<Part> {
+) -> Vec<Contributor> {
     let site = view.site;
     let Some(node) = view.node() else {
         return Vec::new();
     };
-    let mut parts: Vec<Part> = (0..site.machines.len())
+    let mut parts: Vec<Contributor> = (0..site.machines.len())
         .filter(|&index| {
             let machine = &site.machines[index];
             machine.loads(phase) && site.is_within(machine.tapped_off, node)
@@ -43,16 +43,16 @@ pub(super) fn makers(
         .map(|kw| kw * 1000.0 / site.supply.phase_voltage_v());
     if let Some(whole) = whole {
         let known: f64 = parts.iter().map(|part| part.amps).sum();
-        parts.push(Part {
-            name: "everything else".to_owned(),
+        parts.push(Contributor {
+            name: "Unmetered".to_owned(),
             amps: whole - known,
-            basis: "remainder",
+            basis: "unmetered",
         });
     }
     parts
 }
 
-fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Part> {
+fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Contributor> {
     let machine = &site.machines[index];
     let measured = site
         .machine_meter(index)
@@ -61,9 +61,9 @@ fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Part
     let (kw, basis) = match measured {
         Some(kw) if kw < 0.0 => (-kw, "measured, sign reversed"),
         Some(kw) => (kw, "measured"),
-        None => (declared_kw(site, machine, span), "declared"),
+        None => (declared_kw(site, machine, span), "estimated"),
     };
-    Some(Part {
+    Some(Contributor {
         name: machine.name.clone(),
         amps: kw * 1000.0 / volts_per_phase(site, machine.connection)?,
         basis,

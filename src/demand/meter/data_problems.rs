@@ -10,7 +10,7 @@ use units::format_kwh;
 const LEAST_ENERGY_KWH: f64 = 0.1;
 
 /// The entries of one meter, worst first.
-pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Vec<QualityEntry> {
+pub(crate) fn data_problems(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Vec<QualityEntry> {
     [
         negative_energy(log, meter, draw),
         unknown_power(&log.table, draw),
@@ -20,8 +20,8 @@ pub(crate) fn oddities(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Vec
     .collect()
 }
 
-/// A consumer that gives energy on balance, in total or on one phase. The supply may, and so may
-/// what has a column for energy or power returned.
+/// Net export of a load, in total or on one phase. The supply may export, and so may
+/// what has a column for energy or export.
 fn negative_energy(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Option<QualityEntry> {
     if meter.measures == Measured::SUPPLY || logs_what_is_returned(&log.table) {
         return None;
@@ -55,8 +55,7 @@ fn negative_energy(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Option<
         "negative-energy",
         &below,
         format!(
-            "{}{place} on balance: a consumer seems to give energy; a current transformer may be the wrong way \
-             round, or its leads exchanged; not corrected{register}",
+            "{}{place} net: a load that shows export; a current transformer may be reversed, or S1 and S2 swapped; not corrected{register}",
             format_kwh(energy)
         ),
     );
@@ -76,8 +75,7 @@ fn unknown_power(table: &IntervalTable, draw: NetPower<'_>) -> Option<QualityEnt
         QualityEntry::at_times(
             "unknown-power",
             &unknown,
-            "intervals with readings but without active power; their energy is not counted"
-                .to_owned(),
+            "intervals with readings but no active power; their energy is not counted".to_owned(),
         )
         .with(Action::LeftOut)
     })
@@ -104,7 +102,7 @@ mod tests {
             .map(|(quantity, values)| (quantity.name(), values.clone()));
         let starts = (0..rows).map(|row| row * 3600).collect();
         let log = log_of(IntervalTable::of_columns(starts, 3600, columns.collect()));
-        oddities(&log, &meter("m", measures), draw_of(&log.table))
+        data_problems(&log, &meter("m", measures), draw_of(&log.table))
     }
 
     fn kinds(entries: &[QualityEntry]) -> Vec<(&str, u64)> {
@@ -124,7 +122,7 @@ mod tests {
         let entries = found(BOARD, &power);
         assert_eq!(kinds(&entries), [("negative-energy", 2)]);
         assert!(
-            entries[0].note.starts_with("−2.0\u{a0}kWh on balance"),
+            entries[0].note.starts_with("−2.0\u{a0}kWh net"),
             "{}",
             entries[0].note
         );

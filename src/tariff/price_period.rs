@@ -17,12 +17,12 @@ pub(super) struct MonthPart {
     /// The date after the last of the log in it.
     pub(super) to: NaiveDate,
     /// Under one tariff each, in order.
-    pub(super) stretches: Vec<Stretch>,
+    pub(super) price_periods: Vec<PricePeriod>,
 }
 
 /// Days of a month under one tariff.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Stretch {
+pub(super) struct PricePeriod {
     /// Index of the tariff.
     pub(super) tariff: usize,
     pub(super) from: NaiveDate,
@@ -34,13 +34,16 @@ pub(super) struct Stretch {
 impl MonthPart {
     /// The month as if the log ended with the day before this one.
     pub(super) fn until(&self, day: NaiveDate) -> MonthPart {
-        let stretches = self.stretches.iter().filter(|stretch| stretch.from < day);
+        let price_periods = self
+            .price_periods
+            .iter()
+            .filter(|price_period| price_period.from < day);
         MonthPart {
             to: self.to.min(day),
-            stretches: stretches
-                .map(|stretch| Stretch {
-                    to: stretch.to.min(day),
-                    ..stretch.clone()
+            price_periods: price_periods
+                .map(|price_period| PricePeriod {
+                    to: price_period.to.min(day),
+                    ..price_period.clone()
                 })
                 .collect(),
             ..self.clone()
@@ -62,18 +65,18 @@ pub(super) fn month_parts(tariffs: &[Tariff], from: NaiveDate, to: NaiveDate) ->
             next,
             from,
             to,
-            stretches: stretches(tariffs, (first, next), (from, to)),
+            price_periods: price_periods(tariffs, (first, next), (from, to)),
         });
         first = next;
     }
     parts
 }
 
-fn stretches(
+fn price_periods(
     tariffs: &[Tariff],
     (first, next): (NaiveDate, NaiveDate),
     (from, to): (NaiveDate, NaiveDate),
-) -> Vec<Stretch> {
+) -> Vec<PricePeriod> {
     let begins = tariff_on(tariffs, first).unwrap_or(0);
     tariffs
         .iter()
@@ -89,7 +92,7 @@ fn stretches(
                 days: days(holds_from, ends),
                 of: days(first, next),
             };
-            (a < b).then_some(Stretch {
+            (a < b).then_some(PricePeriod {
                 tariff: index,
                 from: a,
                 to: b,

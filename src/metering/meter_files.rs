@@ -11,7 +11,7 @@ use crate::clean::clock_resets::without_resets;
 use crate::clean::put_right::clean;
 use crate::header::file_form::FileForm;
 use crate::intervals::meter_part::MeterPart;
-use crate::rows::line_oddities::LineOddities;
+use crate::rows::line_problems::LineProblems;
 use crate::source::text_source::Encoding;
 use crate::table::gaps;
 use crate::table::quality::{Action, QualityEntry};
@@ -26,7 +26,7 @@ const FEW: usize = 16;
 
 /// What the files of one meter gave so far.
 #[derive(Debug, Default)]
-pub(super) struct Gathered {
+pub(super) struct MeterFiles {
     /// Names of the files, in the order of reading.
     files: Vec<String>,
     forms: Vec<FileForm>,
@@ -40,7 +40,7 @@ pub(super) struct Gathered {
     counts: Counts,
 }
 
-impl Gathered {
+impl MeterFiles {
     pub(super) fn take(
         &mut self,
         form: &FileForm,
@@ -106,7 +106,7 @@ impl Gathered {
         let grid = known.grid;
         part.settle(grid);
         let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
-        let lines = LineOddities::of(&part, &self.counts);
+        let lines = LineProblems::of(&part, &self.counts);
         let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), window);
         if starts.is_empty() {
             messages.push(empty_period(site, meter, whole));
@@ -160,7 +160,7 @@ fn changed_cadence(steps: &Steps, grid: Grid) -> Option<QualityEntry> {
             kind: "cadence-change".to_owned(),
             count: changes,
             note: format!(
-                "a reading every {}; gathered into intervals of {} s",
+                "a reading every {}; averaged over intervals of {} s",
                 list.join(" or "),
                 grid.base_s
             ),
@@ -182,8 +182,7 @@ fn foreign_characters(forms: &[FileForm]) -> Option<QualityEntry> {
         count: foreign.len() as u64,
         first_file: Some(first.name.clone()),
         last_file: Some(last.name.clone()),
-        note: "files that are not UTF-8; read as Windows-1252, of which Latin-1 is a part"
-            .to_owned(),
+        note: "files that are not UTF-8; read as Windows-1252 (which includes Latin-1)".to_owned(),
         action: Some(Action::Kept),
         ..QualityEntry::default()
     })
@@ -214,32 +213,32 @@ fn other_columns(
     let (fewer, more) = (lacks(columns, known), lacks(known, columns));
     let mut differences = Vec::new();
     if !fewer.is_empty() {
-        differences.push(format!("lacks {}", fewer.join(", ")));
+        differences.push(format!("has no {}", fewer.join(", ")));
     }
     if !more.is_empty() {
-        differences.push(format!("has {} besides", more.join(", ")));
+        differences.push(format!("also has {}", more.join(", ")));
     }
     if differences.is_empty() {
-        differences.push("has other parts of its quantities".to_owned());
+        differences.push("has other import or export columns".to_owned());
     }
     Message::error(
         "files-differ",
-        format!("`{file}` holds other quantities than `{first}`"),
+        format!("`{file}` has other quantities than `{first}`"),
     )
     .note(format!("`{file}` {}", differences.join(" and ")))
-    .help("name the columns that all files have under `[meter.columns]`")
+    .help("under `[meter.columns]`, name the columns that all files have")
 }
 
 /// Says when the log has readings, since it has none in the window.
 fn empty_period(site: &Site, meter: usize, whole: Option<(i64, i64)>) -> Message {
     let local = |at: i64| {
         let at = site.timezone.timestamp_opt(at, 0).single()?;
-        Some(at.format("%Y-%m-%d").to_string())
+        Some(units::format_date(at.date_naive()))
     };
     let message = Message::error(
         "empty-period",
         format!(
-            "meter `{}` has no reading in the period asked for",
+            "meter `{}` has no reading in the selected period",
             site.meters[meter].id
         ),
     );
@@ -247,5 +246,5 @@ fn empty_period(site: &Site, meter: usize, whole: Option<(i64, i64)>) -> Message
         Some((first, last)) => message.note(format!("its log has readings from {first} to {last}")),
         None => message,
     };
-    message.help("check `--from` and `--to`: local dates, the second no longer looked at")
+    message.help("check `--from` and `--to`: local dates; the date of `--to` is excluded")
 }

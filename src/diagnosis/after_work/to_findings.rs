@@ -1,15 +1,16 @@
-//! From the comparisons to findings.
+//! Turns the comparisons after work into findings.
 
 use super::page::{CAUTION, KIND, SOURCE};
-use super::whereabouts::{self, Verdict, Whereabouts};
+use super::phase_identification::{self, PhaseIdentification, PhaseVerdict};
 use super::{AfterWork, ConductorCheck, RoundCheck, predicted, round};
 use crate::outcome::{Diagnosis, NotJudged, NothingFound, Report};
 use crate::view::{View, at};
 use finding::{Evidence, Finding, Severity, Spot};
 use metering::Logs;
 use site::{Measured, Site};
+use units::format_moment;
 
-/// Sets the list against what was measured since the last work.
+/// Compares the list with the readings since the last work.
 pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
     let work = site.works.last();
     let from = work.map_or(i64::MIN, |work| work.done.timestamp());
@@ -19,7 +20,7 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
     let main = log.map(|log| View::new(site, log));
     let round = round::judge(site, logs, work);
     let machines = match &main {
-        Some(main) => whereabouts::judge(site, logs, main, from),
+        Some(main) => phase_identification::judge(site, logs, main, from),
         None => Err("the current of each phase at the supply".to_owned()),
     };
     let conductors = match (&main, work) {
@@ -28,18 +29,18 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
     };
     let judged = machines
         .as_ref()
-        .is_ok_and(|all| all.iter().any(|one| one.verdict != Verdict::NotJudged));
+        .is_ok_and(|all| all.iter().any(|one| one.verdict != PhaseVerdict::NotJudged));
     let found = diagnosis.findings.len();
     if let Some(main) = &main {
         for one in machines
             .iter()
             .flatten()
-            .filter(|one| one.verdict == Verdict::Elsewhere)
+            .filter(|one| one.verdict == PhaseVerdict::Elsewhere)
         {
             elsewhere(main, one, from, diagnosis);
         }
         if let Some(neutral) = conductors.iter().flatten().find(|one| one.conductor == "N") {
-            promised(main, neutral, from, diagnosis);
+            above_prediction(main, neutral, from, diagnosis);
         }
     }
     if let Some(round) = round.as_ref().filter(|round| !round.agrees) {
@@ -53,11 +54,11 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         |main| main.spot(None),
     );
     if !judged && round.is_none() {
-        let readings = "or a round of clamp readings at the supply in readings.csv";
+        let readings = "or a round of clamp readings at the supply (readings.csv)";
         let needs = match &machines {
             Err(needs) => format!("{needs}, {readings}"),
             Ok(_) => format!(
-                "machines with a meter or hours of their own that change often enough since the work, {readings}"
+                "machines with a meter or a schedule of their own that switch often enough after the work, {readings}"
             ),
         };
         diagnosis.not_judged.push(NotJudged {
@@ -83,14 +84,14 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
     });
 }
 
-fn elsewhere(main: &View<'_>, one: &Whereabouts, from: i64, diagnosis: &mut Diagnosis) {
+fn elsewhere(main: &View<'_>, one: &PhaseIdentification, from: i64, diagnosis: &mut Diagnosis) {
     let Some(probable) = one.probable else { return };
     let shares = one.share_of_phase;
     let share = |phase: usize| shares.map(|shares| shares[phase]);
     let report = Report {
         severity: Severity::Warning,
         summary: format!(
-            "`{}` is probably on {probable}, not on {} where the list has it: when it changes, the supply changes there",
+            "`{}` is probably on {probable}; the list gives {}. When it switches, the supply changes on {probable}",
             one.machine, one.listed
         ),
         evidence: Evidence::default()
@@ -104,7 +105,7 @@ fn elsewhere(main: &View<'_>, one: &Whereabouts, from: i64, diagnosis: &mut Diag
             .with("changes_of_the_machine", one.steps as f64)
             .with("profile_from", one.profile),
         action: format!(
-            "read `{}` with a clamp meter at its board while it is switched on and off; then correct machines.csv, or move it where the list has it",
+            "switch `{}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives",
             one.machine
         ),
         caution: CAUTION,
@@ -117,8 +118,13 @@ fn elsewhere(main: &View<'_>, one: &Whereabouts, from: i64, diagnosis: &mut Diag
     }
 }
 
-/// The neutral carries more than the plan promised.
-fn promised(main: &View<'_>, neutral: &ConductorCheck, from: i64, diagnosis: &mut Diagnosis) {
+/// The neutral carries more current than the plan predicted.
+fn above_prediction(
+    main: &View<'_>,
+    neutral: &ConductorCheck,
+    from: i64,
+    diagnosis: &mut Diagnosis,
+) {
     let allowed = 1.0 + main.site.thresholds.work_neutral_pct / 100.0;
     let (_, most) = neutral.predicted_days_a;
     if neutral.measured_rms_a <= allowed * neutral.predicted_rms_a || neutral.measured_rms_a <= most
@@ -128,7 +134,7 @@ fn promised(main: &View<'_>, neutral: &ConductorCheck, from: i64, diagnosis: &mu
     let report = Report {
         severity: Severity::Notice,
         summary: format!(
-            "since the work the neutral carries {:.1} A rms where {:.1} A were to be expected ({:.1} A before)",
+            "after the work the neutral carries {:.1} A rms; {:.1} A were predicted ({:.1} A before)",
             neutral.measured_rms_a, neutral.predicted_rms_a, neutral.before_rms_a
         ),
         evidence: Evidence::default()
@@ -136,7 +142,7 @@ fn promised(main: &View<'_>, neutral: &ConductorCheck, from: i64, diagnosis: &mu
             .with("neutral_rms_predicted_a", neutral.predicted_rms_a)
             .with("neutral_rms_predicted_on_the_worst_day_a", most)
             .with("neutral_rms_measured_a", neutral.measured_rms_a),
-        action: "see whether a machine is where the list says (the machines below), and whether the work since then was like that before".to_owned(),
+        action: "check that the machines are on the phases that the list gives, and that production after the work is like that before".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };
@@ -147,16 +153,12 @@ fn promised(main: &View<'_>, neutral: &ConductorCheck, from: i64, diagnosis: &mu
 }
 
 fn of_round(site: &Site, check: &RoundCheck, diagnosis: &mut Diagnosis) {
-    let when = check
-        .at
-        .with_timezone(&site.timezone)
-        .format("%Y-%m-%d %H:%M")
-        .to_string();
+    let when = format_moment(check.at.with_timezone(&site.timezone));
     let names = ["l1", "l2", "l3", "neutral"];
     let amps = |amps: Option<f64>| {
         amps.map_or_else(|| "not read".to_owned(), |amps| format!("{amps:.1} A"))
     };
-    let beside: Vec<String> = (0..4)
+    let comparison: Vec<String> = (0..4)
         .map(|k| {
             format!(
                 "{}: read {}, expected {:.1} A",
@@ -173,18 +175,18 @@ fn of_round(site: &Site, check: &RoundCheck, diagnosis: &mut Diagnosis) {
         .collect();
     let (summary, machine) = match check.explained_by.as_slice() {
         [(machine, place)] => (
-            format!("the readings of {when} fit the list only if `{machine}` is on {place}"),
+            format!("the readings of {when} agree with the list only if `{machine}` is on {place}"),
             Some(machine.clone()),
         ),
         [] => (
             format!(
-                "the readings of {when} do not fit the list, and no single machine elsewhere explains them"
+                "the readings of {when} do not agree with the list, and no single machine on another phase explains them"
             ),
             None,
         ),
         _ => (
             format!(
-                "the readings of {when} do not fit the list; which machine is elsewhere could not be judged: {}",
+                "the readings of {when} do not agree with the list; any one of these would explain it: {}",
                 suspects.join(", ")
             ),
             None,
@@ -202,14 +204,14 @@ fn of_round(site: &Site, check: &RoundCheck, diagnosis: &mut Diagnosis) {
         to: check.at,
         summary,
         evidence: Evidence::default()
-            .with("read_and_expected", beside)
+            .with("read_and_expected", comparison)
             .maybe("machines_that_would_explain_it", (!suspects.is_empty()).then_some(suspects))
             .maybe(
                 "assumption",
-                (!check.rest_known).then_some("no round before the work: loads that the list lacks are not in what was expected"),
+                (!check.rest_known).then_some("no round before the work: the expected currents leave out loads that are not on the list"),
             ),
         accepted: false,
-        action: "switch the suspected machines off one after the other and read the supply again".to_owned(),
+        action: "switch off the suspected machines one by one and read the supply again".to_owned(),
         caution: CAUTION.to_owned(),
         source: SOURCE.to_owned(),
     });

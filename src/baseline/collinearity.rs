@@ -1,4 +1,4 @@
-//! Can what each term takes be told apart from what the others take?
+//! Can what each term takes be separated from what the others take?
 
 use super::refusal::Refusal;
 use super::term::Term;
@@ -6,10 +6,10 @@ use statistics::LeastSquares;
 
 /// Share of a term's variance that must be its own (variance inflation of 100; common practice).
 const OWN_SHARE: f64 = 0.01;
-/// Below this own share a coefficient is told to be uncertain (variance inflation of 10; common practice).
+/// Below this own share a coefficient is reported to be uncertain (variance inflation of 10; common practice).
 const DOUBTFUL_SHARE: f64 = 0.1;
 
-/// Refuses a variable that is constant or that the other terms explain; tells which are nearly so.
+/// Refuses a variable that is constant or that the other terms explain; reports which are nearly so.
 pub(super) fn judge(terms: &[Term], columns: &[Vec<f64>]) -> Result<Vec<String>, Refusal> {
     let mut doubts = Vec::new();
     let (variables, kinds): (Vec<usize>, Vec<usize>) =
@@ -35,7 +35,7 @@ pub(super) fn judge(terms: &[Term], columns: &[Vec<f64>]) -> Result<Vec<String>,
         }
         if own < DOUBTFUL_SHARE && terms[term].is_variable() {
             doubts.push(format!(
-                "in the baseline `{}` follows from {with} to {:.0} %: its coefficient is uncertain, and so is theirs",
+                "in the baseline, {:.0} % of `{}` follows from {with}: their coefficients are uncertain",
                 terms[term].name(),
                 100.0 * (1.0 - own)
             ));

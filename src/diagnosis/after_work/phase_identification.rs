@@ -1,4 +1,4 @@
-//! On which phase each machine is, from how the supply's phases change when it does.
+//! Phase of each machine, from the changes of the phase currents at the supply.
 
 use std::collections::BTreeMap;
 
@@ -15,44 +15,44 @@ use statistics::LeastSquares;
 
 /// A change of this share of the machine's largest counts as a step. (1)
 const STEP_SHARE: f64 = 0.1;
-/// Two machines whose changes correlate so far cannot be told apart. (1)
+/// Two machines whose changes correlate so far cannot be separated. (1)
 const ALIKE: f64 = 0.9;
 
-/// What the log says about a machine's place.
+/// What the log shows about a machine's phase.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Verdict {
-    /// Where the list says.
+pub enum PhaseVerdict {
+    /// On the phase that the list gives.
     AsListed,
-    /// Somewhere else.
+    /// On another phase.
     Elsewhere,
-    /// The log does not tell.
+    /// The log does not show it.
     NotJudged,
 }
 
-/// Where a machine is, as far as the log tells.
+/// The phase of a machine, as far as the log shows it.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct Whereabouts {
+pub struct PhaseIdentification {
     /// Its name.
     pub machine: String,
-    /// Where the list has it.
+    /// Connection in the list.
     #[serde(rename = "listed")]
     pub listed: Connection,
-    /// Where it probably is.
+    /// Probable connection.
     pub probable: Option<Connection>,
     /// The comparison's outcome.
-    pub verdict: Verdict,
+    pub verdict: PhaseVerdict,
     /// Its profile: `meter` or `schedule`.
     pub profile: &'static str,
-    /// Change of each phase's active current for 1 A of the machine's; `None` where it cannot be told from others. (1)
+    /// Change of each phase's active current for 1 A of the machine's; `None` if it cannot be separated from others. (1)
     pub share_of_phase: Option<[f64; 3]>,
-    /// How far the deciding phase is from the next. (1)
+    /// Difference between the deciding phase and the next. (1)
     pub lead: Option<f64>,
     /// Standard error of the lead. (1)
     pub lead_error: Option<f64>,
     /// How often the machine changed.
     pub steps: usize,
-    /// Why the log does not tell.
+    /// Why the log does not show it.
     pub reason: Option<String>,
 }
 
@@ -65,7 +65,7 @@ struct Regressor {
     machines: Vec<usize>,
     amps: Amps,
     metered: bool,
-    /// Interval that it is known by. (s)
+    /// Length of its intervals. (s)
     interval_s: i64,
 }
 
@@ -75,7 +75,7 @@ pub(super) fn judge(
     logs: &Logs,
     main: &View<'_>,
     from: i64,
-) -> Result<Vec<Whereabouts>, String> {
+) -> Result<Vec<PhaseIdentification>, String> {
     let judged = |index: usize| {
         matches!(
             standing_connection(site, index),
@@ -85,7 +85,7 @@ pub(super) fn judge(
     if !(0..site.machines.len()).any(judged) {
         return Err("a machine list with machines on one or two phases".to_owned());
     }
-    // What matters is where it is now, and a longer log would only cost memory.
+    // Only the present phase matters; a longer log would only cost memory.
     let from = from.max(main.to().timestamp() - limits::WORK_LONGEST_S);
     let phasors = main
         .analysis()
@@ -94,7 +94,7 @@ pub(super) fn judge(
     let starts: Vec<i64> = main.table().starts().to_vec();
     let kept = |start: i64| start >= from;
     let regressors = regressors(site, logs, main, from);
-    let mut told: BTreeMap<usize, Whereabouts> = BTreeMap::new();
+    let mut identified: BTreeMap<usize, PhaseIdentification> = BTreeMap::new();
     let mut lengths: Vec<i64> = regressors.iter().map(|one| one.interval_s).collect();
     lengths.sort_unstable();
     lengths.dedup();
@@ -121,14 +121,17 @@ pub(super) fn judge(
                 continue;
             }
             for &machine in one.machines.iter().filter(|&&machine| judged(machine)) {
-                told.insert(machine, tell(site, machine, &within, column, fit.as_ref()));
+                identified.insert(
+                    machine,
+                    identify(site, machine, &within, column, fit.as_ref()),
+                );
             }
         }
     }
-    if told.is_empty() {
+    if identified.is_empty() {
         return Err("a meter or a schedule of a machine on one or two phases".to_owned());
     }
-    Ok(told.into_values().collect())
+    Ok(identified.into_values().collect())
 }
 
 /// Machines with a meter each, and those of one schedule together.
@@ -150,7 +153,7 @@ fn regressors(site: &Site, logs: &Logs, main: &View<'_>, from: i64) -> Vec<Regre
         match log.and_then(|log| Some((machine_power(&log.table)?, &log.table))) {
             Some((power, table)) => {
                 let interval_s = i64::from(table.interval_s()).max(main.interval_s());
-                // A reversed transformer shows a consumer's power as negative.
+                // A reversed transformer shows a load's power as negative.
                 let sign = if power.iter().flatten().sum::<f64>() < 0.0 {
                     -1.0
                 } else {
@@ -205,7 +208,7 @@ fn regressors(site: &Site, logs: &Logs, main: &View<'_>, from: i64) -> Vec<Regre
 struct Fit {
     columns: Vec<Vec<f64>>,
     phases: Vec<LeastSquares>,
-    surprises: Vec<Vec<f64>>,
+    residuals: Vec<Vec<f64>>,
 }
 
 impl Fit {
@@ -243,7 +246,7 @@ impl Fit {
             .iter()
             .map(|y| LeastSquares::fit(&columns, y))
             .collect::<Option<_>>()?;
-        let surprises = right
+        let residuals = right
             .into_iter()
             .zip(&phases)
             .map(|(mut y, fit)| {
@@ -259,7 +262,7 @@ impl Fit {
         Some(Fit {
             columns,
             phases,
-            surprises,
+            residuals,
         })
     }
 
@@ -269,12 +272,12 @@ impl Fit {
         Some([l1?, l2?, l3?])
     }
 
-    /// Standard error of the difference of a column's parts on two phases, whatever the size of each surprise.
+    /// Standard error of the difference of a column's parts on two phases, heteroscedasticity-consistent.
     fn error(&self, column: usize, (one, other): (usize, usize)) -> Option<f64> {
         let mut asked = vec![0.0; self.columns.len()];
         asked[column] = 1.0;
         let influence = self.phases[0].influence(&asked)?;
-        let variance: f64 = (0..self.surprises[0].len())
+        let variance: f64 = (0..self.residuals[0].len())
             .map(|row| {
                 let pull: f64 = self
                     .columns
@@ -282,7 +285,7 @@ impl Fit {
                     .zip(&influence)
                     .map(|(x, w)| x[row] * w)
                     .sum();
-                (pull * (self.surprises[one][row] - self.surprises[other][row])).powi(2)
+                (pull * (self.residuals[one][row] - self.residuals[other][row])).powi(2)
             })
             .sum();
         Some(variance.sqrt())
@@ -314,20 +317,20 @@ impl Fit {
     }
 }
 
-fn tell(
+fn identify(
     site: &Site,
     machine: usize,
     within: &[&Regressor],
     column: usize,
     fit: Option<&Fit>,
-) -> Whereabouts {
+) -> PhaseIdentification {
     let listed = standing_connection(site, machine);
     let own = within[column];
-    let mut told = Whereabouts {
+    let mut found = PhaseIdentification {
         machine: site.machines[machine].name.clone(),
         listed,
         probable: None,
-        verdict: Verdict::NotJudged,
+        verdict: PhaseVerdict::NotJudged,
         profile: if own.metered { "meter" } else { "schedule" },
         share_of_phase: None,
         lead: None,
@@ -345,23 +348,24 @@ fn tell(
     let twin = fit
         .and_then(|fit| fit.twin(column))
         .map(|twin| name(within[twin].machines[0]));
-    told.reason = if told.steps < limits::WORK_FEWEST_STEPS {
-        Some(format!("it changed only {} times", told.steps))
+    found.reason = if found.steps < limits::WORK_FEWEST_STEPS {
+        Some(format!("it switched only {} times", found.steps))
     } else if let Some(first) = others.first() {
         Some(format!(
-            "it has no meter and keeps the same hours as `{first}`"
+            "it has no meter, and the same schedule as `{first}`"
         ))
     } else {
-        twin.map(|twin| format!("it changes together with `{twin}`"))
+        twin.map(|twin| format!("it switches together with `{twin}`"))
     };
-    let Some(fit) = fit.filter(|_| told.reason.is_none()) else {
-        return told;
+    let Some(fit) = fit.filter(|_| found.reason.is_none()) else {
+        return found;
     };
     let Some(shares) = fit.shares(column) else {
-        told.reason = Some("its profile cannot be told from those of others".to_owned());
-        return told;
+        found.reason =
+            Some("its profile cannot be separated from those of other machines".to_owned());
+        return found;
     };
-    told.share_of_phase = Some(shares);
+    found.share_of_phase = Some(shares);
     let mut order = [0, 1, 2];
     order.sort_by(|&a, &b| shares[b].total_cmp(&shares[a]));
     // A load to neutral is on the phase with the most; one between two phases is not on that with the least.
@@ -371,21 +375,21 @@ fn tell(
     };
     let lead = shares[decides] - shares[next];
     let error = fit.error(column, (decides, next));
-    (told.lead, told.lead_error) = (Some(lead), error);
+    (found.lead, found.lead_error) = (Some(lead), error);
     if shares[decides] < limits::WORK_SMALLEST_SHARE {
-        told.reason = Some("no phase of the supply changes as it does".to_owned());
+        found.reason = Some("no phase of the supply follows it".to_owned());
     } else if lead < limits::WORK_SMALLEST_LEAD
         || error.is_none_or(|error| lead < limits::WORK_ERRORS * error)
     {
-        told.reason = Some("others change at the same time".to_owned());
+        found.reason = Some("other machines switch at the same time".to_owned());
     } else {
         let probable = connection_of(listed, turned);
-        told.verdict = if turn(listed) == Some(turned) {
-            Verdict::AsListed
+        found.verdict = if turn(listed) == Some(turned) {
+            PhaseVerdict::AsListed
         } else {
-            Verdict::Elsewhere
+            PhaseVerdict::Elsewhere
         };
-        told.probable = Some(probable);
+        found.probable = Some(probable);
     }
-    told
+    found
 }

@@ -3,9 +3,9 @@
 use super::WordShare;
 use crate::time::grid::Grid;
 
-/// Rows one after the other that have one word and lie in one interval.
+/// Rows one after the other that have one word and are in one interval.
 #[derive(Clone, Copy, Debug)]
-struct Run {
+struct WordRun {
     bin: i64,
     word: Option<usize>,
     rows: u32,
@@ -13,19 +13,19 @@ struct Run {
 
 /// Runs in the order of the rows: their number grows with the intervals, not with the rows.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Gathering {
-    runs: Vec<Run>,
+pub(super) struct WordIntervals {
+    runs: Vec<WordRun>,
 }
 
-impl Gathering {
+impl WordIntervals {
     pub(super) fn add(&mut self, bin: i64, word: Option<usize>) {
         match self.runs.last_mut() {
             Some(run) if run.bin == bin && run.word == word => run.rows += 1,
-            _ => self.runs.push(Run { bin, word, rows: 1 }),
+            _ => self.runs.push(WordRun { bin, word, rows: 1 }),
         }
     }
 
-    pub(super) fn append(&mut self, mut later: Gathering) {
+    pub(super) fn append(&mut self, mut later: WordIntervals) {
         self.runs.append(&mut later.runs);
     }
 
@@ -50,7 +50,7 @@ impl Gathering {
     }
 }
 
-fn by_samples(runs: &[Run], start_s: i64) -> Vec<WordShare> {
+fn by_samples(runs: &[WordRun], start_s: i64) -> Vec<WordShare> {
     let mut words: Vec<(Option<usize>, u32)> = Vec::new();
     for run in runs {
         match words.iter_mut().find(|(word, _)| *word == run.word) {
@@ -84,7 +84,7 @@ mod tests {
     }
 
     fn of(rows: &[(i64, Option<usize>)], cadence_s: i64) -> Vec<(i64, Option<usize>, f64)> {
-        let mut gathering = Gathering::default();
+        let mut gathering = WordIntervals::default();
         for &(bin, word) in rows {
             gathering.add(bin, word);
         }
