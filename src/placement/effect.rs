@@ -1,4 +1,4 @@
-//! What a place does to the supply: neutral, phases, unbalance, demand.
+//! Effect of new machines at the supply: neutral, phases, unbalance, demand.
 
 use num_complex::Complex64;
 
@@ -13,11 +13,11 @@ use electrical::Phase;
 use metering::Logs;
 use site::{Node, Site};
 
-/// What is needed to work figures out again and again.
+/// The data from which the effect of any load is calculated.
 #[derive(Debug)]
-pub(super) struct Observer {
+pub(super) struct EffectAtSupply {
     blocks: Vec<std::ops::Range<usize>>,
-    /// What the supply's meter says of now.
+    /// Present figures of the supply's meter.
     measured: Option<NodeFigures>,
     /// Active power of the supply. (kW)
     active_kw: Option<Vec<f64>>,
@@ -25,8 +25,8 @@ pub(super) struct Observer {
     power: Option<Vec<Complex64>>,
 }
 
-impl Observer {
-    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing) -> Observer {
+impl EffectAtSupply {
+    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing) -> EffectAtSupply {
         let is_logged = standing.based_on() == BasedOn::Logs;
         let blocks = if is_logged {
             complete_blocks(site, standing.starts(), standing.interval_s())
@@ -37,7 +37,7 @@ impl Observer {
         let power = active_kw
             .as_ref()
             .and_then(|active| power(logs, standing, active));
-        Observer {
+        EffectAtSupply {
             blocks,
             measured: standing.measured(Node::Supply).cloned(),
             active_kw,
@@ -45,7 +45,7 @@ impl Observer {
         }
     }
 
-    /// The supply with loads at their turns; without any, as it is.
+    /// The supply with loads at their turns; without loads, as it is.
     pub(super) fn figures(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyFigures {
         let length = supply.beyond.len();
         let mut phases_a = [0; 3].map(|_| vec![0.0; length]);
@@ -116,22 +116,22 @@ impl Observer {
         [kw, kva]
     }
 
-    /// The supply as it is: as measured where it has a meter.
+    /// The supply now: as measured where it has a meter.
     fn now(&self, supply: &Carried) -> SupplyFigures {
-        let worked_out = self.figures(supply, &[]);
+        let computed = self.figures(supply, &[]);
         match &self.measured {
             Some(measured) => SupplyFigures {
                 neutral_rms_a: measured.neutral_rms_a,
                 neutral_max_a: measured.neutral_max_a,
                 phase_max_a: measured.phase_max_a,
                 unbalance_pct: measured.current_unbalance_pct,
-                ..worked_out
+                ..computed
             },
-            None => worked_out,
+            None => computed,
         }
     }
 
-    /// What loads at their turns do to the supply.
+    /// Effect of loads at their turns at the supply.
     pub(super) fn effect(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyEffect {
         let (now, with) = (self.now(supply), self.figures(supply, loads));
         let alone: Vec<&Load> = loads.iter().map(|&(load, _)| load).collect();

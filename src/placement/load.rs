@@ -1,4 +1,4 @@
-//! The new machine as a load: what it draws, rated, starting and over time.
+//! The new machine as a load: its current at its rating, while starting and over time.
 
 use num_complex::Complex64;
 
@@ -47,7 +47,7 @@ impl Load {
         }
     }
 
-    /// Is it between one phase and neutral, so that its third harmonic runs in the neutral?
+    /// Is it between one phase and neutral, so that its third harmonic flows in the neutral?
     pub(super) fn is_to_neutral(&self) -> bool {
         matches!(
             self.new.machine.connection,
@@ -55,7 +55,7 @@ impl Load {
         )
     }
 
-    /// What it is expected to send into the neutral as third harmonic, whatever its phase. (A)
+    /// Expected third harmonic that it adds in the neutral, whatever its phase. (A)
     pub(super) fn third_in_neutral_a(&self, interval: usize) -> f64 {
         if self.is_to_neutral() {
             self.third_harmonic * self.expected.currents.at(0, interval).norm()
@@ -64,7 +64,7 @@ impl Load {
         }
     }
 
-    /// Power that it is expected to draw, P + jQ. [kW, kvar]
+    /// Expected power, P + jQ. [kW, kvar]
     pub(super) fn expected_power(&self, interval: usize) -> Complex64 {
         let active = self.expected.power_kw[interval];
         // The ratio of the two does not depend on the voltage.

@@ -1,4 +1,4 @@
-//! The next device or the next cable that would make a place fit.
+//! The next larger device or cable with which a connection point passes.
 
 use std::sync::Arc;
 
@@ -10,10 +10,10 @@ use electrical::next_rating;
 use site::{CableSize, Node, ProtectiveDevice, Site};
 use units::Amperes;
 
-/// Each change of a device, a cable or both after which every check is met; the smallest of each kind.
+/// Each change of a device, a cable or both after which every check passes; the smallest of each kind.
 pub(super) fn remedies(spot: &Spot<'_>, checks: &[Check]) -> Vec<Remedy> {
     let mut found = Vec::new();
-    // Nothing at the circuit or the machine changes what the boards above carry.
+    // A change at the circuit or the machine does not change the currents of the boards upstream.
     let is_above = |check: &&Check| {
         matches!(
             check.check,
@@ -68,7 +68,7 @@ fn own(spot: &Spot<'_>, found: &mut Vec<Remedy>) {
         if passes(&other) {
             found.push(Remedy {
                 kind: RemedyKind::Device,
-                change: format!("{next} as the machine's own device"),
+                change: format!("{next} as the machine's own protective device"),
             });
         }
     }

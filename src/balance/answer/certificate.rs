@@ -68,29 +68,31 @@ pub fn certificate(
     posed.problem.keep_nodes(nodes);
     let no = |why: &str| Err(BalanceError::NoCertificate(why.to_owned()));
     if !solution.feasible {
-        return no("no allocation keeps the limits");
+        return no("no allocation keeps within the limits");
     }
     let problem = without_limits(&posed.problem)?;
     settings.max_moves = None;
     let model = Model::new(&problem, &settings);
     let start = Record::new(&model, solution.choices);
     if start.evaluation.mean_square <= 1e-9 * model.scale {
-        return no("the neutral is at zero already, and nothing is less");
+        return no("the neutral current is already zero");
     }
     let proven = prove_with_leaves(&model, &start, &settings);
     if !proven.shown.is_complete {
-        return no("the proof was not finished within the time or work allowed");
+        return no("the proof was not finished within the limit of time or work");
     }
     let best = proven.shown.best;
     if best.turns != start.turns {
-        return no("limits, or the moves allowed, keep the best allocation out of reach");
+        return no(
+            "the limits, or the number of moves allowed, exclude the allocation with the lowest neutral current",
+        );
     }
     let free = model.free();
     let form = model.quadratic.restrict(&free, &best.turns);
     let pair = |value: &num_complex::Complex64| [value.re, value.im];
     Ok(Certificate {
         kind: "branch-and-bound",
-        limits: "left out: nothing is less, within limits or not",
+        limits: "not used: no allocation has a lower neutral current, within limits or not",
         tolerance: 1e-9,
         mean_square_a2: best.evaluation.mean_square,
         units: free

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::limits::{Limits, WatchedStretch};
 use super::loss::{loss_form, neutrals_below};
 use super::quadratic::Quadratic;
-use crate::form::peak::{Conductors, Peak, telling_weights};
+use crate::form::peak::{Conductors, Peak, deciding_weights};
 use crate::problem::currents::Currents;
 use crate::problem::evaluation::{Evaluation, Excess};
 use crate::problem::objective::Objective;
@@ -177,7 +177,7 @@ impl<'a> Model<'a> {
     /// this one.
     pub(crate) fn look_near(&mut self, turns: &[usize]) {
         if let Some(peak) = &self.peak {
-            self.quadratic = peak.form(&telling_weights(peak, &self.choices, turns));
+            self.quadratic = peak.form(&deciding_weights(peak, &self.choices, turns));
         }
     }
 

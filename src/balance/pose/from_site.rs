@@ -77,13 +77,13 @@ fn can_be_kept(problem: &Problem, circuit: &Node) -> bool {
 ///
 /// # Errors
 ///
-/// [`ProblemError`] where the parts do not fit together.
+/// [`ProblemError`] where the parts are inconsistent.
 pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     let grid = Grid::choose(site, logs);
     let mut notes = Vec::new();
     if grid.typical {
         notes.push(
-            "no log tells the phases apart: a typical week made of ratings, utilisation factors and schedules is analysed"
+            "no log has values per phase: the analysis uses a typical week made of ratings, utilisation factors and schedules"
                 .to_owned(),
         );
     }

@@ -88,7 +88,7 @@ pub(crate) fn main_currents(
     let lacking = log.table.len() - grid.starts.len();
     if lacking > 0 {
         notes.push(format!(
-            "the supply's meter lacks a current in {lacking} of {} intervals: the plan is made without them",
+            "the supply's meter has no current in {lacking} of {} intervals: the plan leaves them out",
             log.table.len()
         ));
     }
@@ -107,7 +107,7 @@ pub(crate) fn metered_board(
     let node = on_grid(site, logs.of(meter)?, grid, place)?;
     if node.missing > grid.starts.len() / 20 {
         notes.push(format!(
-            "the meter of `{}` covers too little of the time to be used for it",
+            "the meter of `{}` covers too little of the period and is not used",
             site.node_name(place)
         ));
         return None;

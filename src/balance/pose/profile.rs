@@ -66,7 +66,7 @@ pub(crate) fn profile(
                 };
             }
             None => notes.push(format!(
-                "the log of meter `{id}` holds neither power nor current of `{}`: the machine list's figures are used",
+                "the log of meter `{id}` has neither power nor current of `{}`: the machine list's figures are used",
                 machine.name
             )),
         }

@@ -17,7 +17,7 @@ use units::Basis;
 /// Share of a neutral that the phases leave by which a reading may be smaller before it is told.
 const LARGEST_CONTRADICTION: f64 = 0.1;
 
-/// Tells on what the analysis stands.
+/// Notes on the data behind the analysis.
 pub(crate) fn notes(
     site: &Site,
     logs: &Logs,
@@ -29,20 +29,21 @@ pub(crate) fn notes(
     if !grid.by_hand {
         if rounds > 0 {
             notes.push(
-                "`readings.csv` is not used: the logs say more than rounds of readings".to_owned(),
+                "`readings.csv` is not used: the logs contain more than rounds of readings"
+                    .to_owned(),
             );
         }
         return;
     }
     notes.push(format!(
         "measured by clamp meter: {} from `readings.csv`, each counted as one interval of equal weight; \
-         angles follow the power factors of the machine list, and kWh (one minute for each round) say \
-         nothing about consumption",
+         angles follow the power factors of the machine list; kWh (one minute for each round) do not \
+         show consumption",
         if rounds == 1 { "1 round of readings".to_owned() } else { format!("{rounds} rounds of readings") }
     ));
     if !supply_is_read {
         notes.push(
-            "the supply was not read: loads that the machine list lacks are not in its figures"
+            "the supply was not read: its figures leave out loads that are not in the machine list"
                 .to_owned(),
         );
     }
@@ -53,7 +54,7 @@ pub(crate) fn notes(
         .filter(|(meter, _)| logs.of(*meter).is_some());
     for (_, meter) in unused {
         notes.push(format!(
-            "the log of meter `{}` does not tell the phases apart and is not set against the readings",
+            "the log of meter `{}` has no values per phase and is not compared with the readings",
             meter.id
         ));
     }

@@ -82,10 +82,10 @@ pub struct Problem {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum ProblemError {
     /// There are no intervals.
-    #[error("no intervals to decide on")]
+    #[error("there are no intervals")]
     NoIntervals,
     /// A series is too short, too long or holds a value that is not finite.
-    #[error("a series of `{0}` has not one finite value for each interval")]
+    #[error("a series of `{0}` does not have one finite value for each interval")]
     UnsoundSeries(String),
     /// A unit has no choice, an unordered list of them, or a turn beyond 2.
     #[error("the choices of `{0}` are not an ascending list of turns 0, 1, 2")]
@@ -97,7 +97,7 @@ pub enum ProblemError {
     #[error("a limit of `{0}` is not a positive current")]
     UnsoundLimit(String),
     /// A demand block is empty, or ends beyond the last interval.
-    #[error("a demand block holds no interval, or one that is not there")]
+    #[error("a demand period has no interval, or one that does not exist")]
     UnsoundBlock,
 }
 

@@ -205,7 +205,7 @@ fn prove_points(model: &mut Model, settings: &Settings, points: &mut [Found]) {
     }
 }
 
-/// The best allocation with its least telling moves taken back, one after the other.
+/// The best allocation with its least useful moves undone, one after another.
 struct Shortened {
     /// Number of moves and turns, from many moves to few.
     steps: Vec<(usize, Vec<usize>)>,

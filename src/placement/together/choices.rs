@@ -1,4 +1,4 @@
-//! Where each machine of the list can go.
+//! The connection points of each new machine.
 
 use crate::load::Load;
 use crate::placement_error::PlacementError;
@@ -6,7 +6,7 @@ use crate::scene::Scene;
 use crate::search::spots;
 use site::{Connection, NewMachine, Node};
 
-/// One place of one machine.
+/// One connection point of one machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Choice {
     pub(super) node: Node,
@@ -16,7 +16,7 @@ pub(super) struct Choice {
     pub(super) length_mm: u64,
 }
 
-/// The places of a machine, in the order of the site file.
+/// The connection points of a machine, in the order of the site file.
 pub(super) fn choices(
     scene: &Scene<'_>,
     (machine, load): (usize, &Load),

@@ -7,7 +7,7 @@
 
 mod weights;
 
-pub(crate) use weights::telling_weights;
+pub(crate) use weights::deciding_weights;
 
 use std::ops::Range;
 

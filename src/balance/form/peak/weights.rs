@@ -14,7 +14,7 @@ const LEAST_WEIGHT: f64 = 1e-3;
 
 /// Weights for blocks, adding up to 1, for which even the allocation that is best for the mixture
 /// leaves much: those that a player would settle on who picks blocks against one who picks allocations.
-pub(crate) fn telling_weights(
+pub(crate) fn deciding_weights(
     peak: &Peak,
     choices: &[Vec<usize>],
     best: &[usize],

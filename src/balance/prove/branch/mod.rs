@@ -222,7 +222,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             self.improve(&node);
         }
         let gains = node.gains(&self.norms);
-        let place = self.most_telling(&node, &gains);
+        let place = self.most_decisive(&node, &gains);
         let unit = node.free[place];
         let mut children: Vec<(f64, usize)> = self
             .turns_left(&node, unit, mirrored)
@@ -259,7 +259,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
     }
 
     /// The unit whose decision tells most: large, and with all its turns far from free.
-    fn most_telling(&self, node: &Relaxation<S>, gains: &[[f64; 3]]) -> usize {
+    fn most_decisive(&self, node: &Relaxation<S>, gains: &[[f64; 3]]) -> usize {
         let gap = self.target() - node.bound;
         let score = |place: usize| {
             let unit = node.free[place];
