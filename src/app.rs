@@ -14,7 +14,7 @@ pub struct Console<'w> {
     pub out: &'w mut dyn Write,
     /// Everything else.
     pub err: &'w mut dyn Write,
-    /// May `err` carry colour?
+    /// May `err` be coloured?
     pub colour: bool,
 }
 

@@ -14,7 +14,7 @@ use site::Site;
 
 /// The site and the period.
 #[derive(Clone, Debug, Args)]
-pub(super) struct Input {
+pub(super) struct InputArguments {
     /// Site folder with `site.toml` and `machines.csv`
     #[arg(value_name = "SITE")]
     pub(super) site: PathBuf,
@@ -28,10 +28,10 @@ pub(super) struct Input {
     pub(super) to: Option<NaiveDate>,
 }
 
-impl Input {
+impl InputArguments {
     /// The same site over another period.
-    pub(super) fn over(&self, from: NaiveDate, to: NaiveDate) -> Input {
-        Input {
+    pub(super) fn over(&self, from: NaiveDate, to: NaiveDate) -> InputArguments {
+        InputArguments {
             from: Some(from),
             to: Some(to),
             ..self.clone()
@@ -64,7 +64,7 @@ pub(super) enum Format {
 
 /// Where the result goes and in which format.
 #[derive(Debug, Args)]
-pub(super) struct Output {
+pub(super) struct OutputArguments {
     /// Format of the result
     #[arg(
         long,

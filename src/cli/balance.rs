@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, Format, Input, Output, SearchArguments};
+use super::arguments::{FailOn, Format, InputArguments, OutputArguments, SearchArguments};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
@@ -30,7 +30,7 @@ EXIT STATUS
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     #[command(flatten)]
     search: SearchArguments,
@@ -48,7 +48,7 @@ pub(super) struct Arguments {
     circuit_chart: Option<std::path::PathBuf>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {

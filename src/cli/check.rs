@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::arguments::{Format, Input, Output};
+use super::arguments::{Format, InputArguments, OutputArguments};
 use super::loading::load;
 use super::output::deliver;
 use super::{CommandError, Outcome};
@@ -29,10 +29,10 @@ EXIT STATUS
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {

@@ -3,7 +3,7 @@
 use chrono::{Datelike, Days, Months, NaiveDate};
 
 use super::CommandError;
-use super::arguments::Input;
+use super::arguments::InputArguments;
 use demand::{Comparison, EnergyResult};
 use message::{InputErrors, Message, Messages};
 use site::Site;
@@ -13,14 +13,14 @@ use units::format_date;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Compare {
     /// The same dates, one unit earlier.
-    Before(Unit),
+    Before(CalendarUnit),
     /// The first day and the day after the last.
     Dates(NaiveDate, NaiveDate),
 }
 
 /// A unit of the calendar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Unit {
+pub(super) enum CalendarUnit {
     Day,
     Week,
     Month,
@@ -30,10 +30,10 @@ pub(super) enum Unit {
 /// Reads `day`, `week`, `month`, `year` or `2026-03-02..2026-03-09`.
 pub(super) fn read_compare(text: &str) -> Result<Compare, String> {
     let unit = match text {
-        "day" => Some(Unit::Day),
-        "week" => Some(Unit::Week),
-        "month" => Some(Unit::Month),
-        "year" => Some(Unit::Year),
+        "day" => Some(CalendarUnit::Day),
+        "week" => Some(CalendarUnit::Week),
+        "month" => Some(CalendarUnit::Month),
+        "year" => Some(CalendarUnit::Year),
         _ => None,
     };
     if let Some(unit) = unit {
@@ -56,7 +56,7 @@ pub(super) fn read_compare(text: &str) -> Result<Compare, String> {
 /// `--compare` gives dates, all its whole days; `result` is then of the whole log.
 pub(super) fn periods(
     site: &Site,
-    input: &Input,
+    input: &InputArguments,
     compare: Compare,
     result: &EnergyResult,
 ) -> Result<Comparison, CommandError> {
@@ -122,24 +122,24 @@ fn whole_days(site: &Site, result: &EnergyResult) -> Option<(NaiveDate, NaiveDat
     (first < to.date()).then(|| (first, to.date()))
 }
 
-impl Unit {
+impl CalendarUnit {
     /// The first day of the day, week, month or year of a date.
     fn start(self, date: NaiveDate) -> NaiveDate {
         match self {
-            Unit::Day => date,
-            Unit::Week => date.week(chrono::Weekday::Mon).first_day(),
-            Unit::Month => date.with_day(1).unwrap_or(date),
-            Unit::Year => date.with_ordinal(1).unwrap_or(date),
+            CalendarUnit::Day => date,
+            CalendarUnit::Week => date.week(chrono::Weekday::Mon).first_day(),
+            CalendarUnit::Month => date.with_day(1).unwrap_or(date),
+            CalendarUnit::Year => date.with_ordinal(1).unwrap_or(date),
         }
     }
 
     /// The same date one unit earlier.
     fn back(self, date: NaiveDate) -> NaiveDate {
         let found = match self {
-            Unit::Day => date.checked_sub_days(Days::new(1)),
-            Unit::Week => date.checked_sub_days(Days::new(7)),
-            Unit::Month => date.checked_sub_months(Months::new(1)),
-            Unit::Year => date.checked_sub_months(Months::new(12)),
+            CalendarUnit::Day => date.checked_sub_days(Days::new(1)),
+            CalendarUnit::Week => date.checked_sub_days(Days::new(7)),
+            CalendarUnit::Month => date.checked_sub_months(Months::new(1)),
+            CalendarUnit::Year => date.checked_sub_months(Months::new(12)),
         };
         found.unwrap_or(date)
     }
@@ -152,12 +152,21 @@ mod tests {
     #[test]
     fn periods_are_read_from_words_and_dates() {
         let date = |text: &str| text.parse::<NaiveDate>().expect("a date");
-        assert_eq!(read_compare("week"), Ok(Compare::Before(Unit::Week)));
+        assert_eq!(
+            read_compare("week"),
+            Ok(Compare::Before(CalendarUnit::Week))
+        );
         let dates = Compare::Dates(date("2026-03-02"), date("2026-03-09"));
         assert_eq!(read_compare("2026-03-02..2026-03-09"), Ok(dates));
         assert!(read_compare("2026-03-09..2026-03-02").is_err());
         assert!(read_compare("fortnight").is_err());
-        assert_eq!(Unit::Month.back(date("2026-03-31")), date("2026-02-28"));
-        assert_eq!(Unit::Year.start(date("2026-03-31")), date("2026-01-01"));
+        assert_eq!(
+            CalendarUnit::Month.back(date("2026-03-31")),
+            date("2026-02-28")
+        );
+        assert_eq!(
+            CalendarUnit::Year.start(date("2026-03-31")),
+            date("2026-01-01")
+        );
     }
 }

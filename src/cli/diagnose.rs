@@ -5,7 +5,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::Outcome;
-use super::arguments::{Format, Input, Output};
+use super::arguments::{Format, InputArguments, OutputArguments};
 use super::loading::load_and_warn;
 use super::output::deliver;
 use crate::app::Console;
@@ -29,7 +29,7 @@ EXIT STATUS
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    input: Input,
+    input: InputArguments,
 
     /// Only this phase (L1, L2 or L3), with its days, its worst half-hours and moves that relieve it [default: all phases]
     #[arg(long, value_name = "PHASE", help_heading = "Input")]
@@ -40,7 +40,7 @@ pub(super) struct Arguments {
     since_work: Option<NaiveDateTime>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {

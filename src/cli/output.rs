@@ -6,14 +6,14 @@ use std::path::Path;
 
 use anyhow::Context;
 
-use super::arguments::Output;
+use super::arguments::OutputArguments;
 use super::overwrite::guard;
 use crate::app::Console;
 
 /// Writes a result to where it was asked for.
 pub(super) fn deliver(
     text: &str,
-    output: &Output,
+    output: &OutputArguments,
     console: &mut Console<'_>,
 ) -> anyhow::Result<()> {
     deliver_text(text, (&output.file, output.force), console)

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use anyhow::Context;
 use clap::Args;
 
-use super::arguments::{Format, Input, Output};
+use super::arguments::{Format, InputArguments, OutputArguments};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
@@ -37,7 +37,7 @@ EXIT STATUS
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     #[command(flatten)]
     plate: Plate,
@@ -89,7 +89,7 @@ pub(super) struct Arguments {
     circuit_chart: Option<PathBuf>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
 fn read_diversity(text: &str) -> Result<Diversity, String> {

@@ -6,7 +6,7 @@ use anyhow::Context;
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, Input, SearchArguments};
+use super::arguments::{FailOn, InputArguments, SearchArguments};
 use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::loading::load_and_warn;
@@ -41,7 +41,7 @@ EXIT STATUS
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    input: Input,
+    input: InputArguments,
 
     #[command(flatten)]
     search: SearchArguments,

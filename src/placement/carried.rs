@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::load::Load;
+use super::load::NewLoad;
 use electrical::Phase;
 
 /// The basis of the currents of a node.
@@ -64,7 +64,7 @@ pub(super) enum Added {
 
 /// Largest currents of a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Largest {
+pub(super) struct LargestCurrents {
     pub(super) phases_a: [f64; 3],
     pub(super) neutral_a: f64,
 }
@@ -88,7 +88,7 @@ impl Carried {
     }
 
     /// Adds a load: at its rating whenever it runs.
-    pub(super) fn put(&mut self, load: &Load, turn: usize) {
+    pub(super) fn put(&mut self, load: &NewLoad, turn: usize) {
         let share = load.third_harmonic;
         for interval in 0..self.beyond.len() {
             for position in 0..3 {
@@ -121,7 +121,7 @@ impl Carried {
     }
 
     /// Fundamental current that the load adds on a position in an interval.
-    fn added(&self, load: &Load, added: Added, position: usize, interval: usize) -> Complex64 {
+    fn added(&self, load: &NewLoad, added: Added, position: usize, interval: usize) -> Complex64 {
         match added {
             Added::Nothing => Complex64::ZERO,
             Added::Running if self.is_series() => load.highest.at(position, interval),
@@ -139,7 +139,7 @@ impl Carried {
     /// Phase currents in the common frame and the neutral's phasor, with the load.
     fn phasors(
         &self,
-        load: &Load,
+        load: &NewLoad,
         added: Added,
         turn: usize,
         interval: usize,
@@ -156,7 +156,7 @@ impl Carried {
     }
 
     /// Largest currents with the load.
-    pub(super) fn largest(&self, load: &Load, added: Added, turn: usize) -> Largest {
+    pub(super) fn largest(&self, load: &NewLoad, added: Added, turn: usize) -> LargestCurrents {
         let share = load.third_harmonic;
         let in_neutral = if load.is_to_neutral() { share } else { 0.0 };
         let mut squares = [0.0_f64; 3];
@@ -173,14 +173,14 @@ impl Carried {
                 self.beyond[interval] + in_neutral * self.added(load, added, 0, interval).norm();
             neutral_square = neutral_square.max(neutral.norm_sqr() + beyond * beyond);
         }
-        Largest {
+        LargestCurrents {
             phases_a: squares.map(f64::sqrt),
             neutral_a: neutral_square.sqrt(),
         }
     }
 
     /// The intervals in which the phases and the neutral are largest with the load.
-    pub(super) fn worst_intervals(&self, load: &Load, added: Added, turn: usize) -> Vec<usize> {
+    pub(super) fn worst_intervals(&self, load: &NewLoad, added: Added, turn: usize) -> Vec<usize> {
         let mut worst = [(0, -1.0_f64); 4];
         for interval in 0..self.beyond.len() {
             let (phases, neutral) = self.phasors(load, added, turn, interval);
@@ -202,7 +202,7 @@ impl Carried {
     /// neutral, in volts of that voltage.
     pub(super) fn largest_drop(
         &self,
-        load: &Load,
+        load: &NewLoad,
         added: Added,
         turn: usize,
         (z, z_neutral): (Complex64, Complex64),

@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use super::carried::Carried;
 use super::demand_blocks::{complete_blocks, largest_mean};
-use super::load::Load;
+use super::load::NewLoad;
 use super::supply_effect::SupplyEffect;
 use super::supply_figures::SupplyFigures;
 use analysis::{MeterAnalysis, NetPower};
@@ -46,7 +46,7 @@ impl EffectAtSupply {
     }
 
     /// The supply with loads at their turns; without loads, as it is.
-    pub(super) fn figures(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyFigures {
+    pub(super) fn figures(&self, supply: &Carried, loads: &[(&NewLoad, usize)]) -> SupplyFigures {
         let length = supply.beyond.len();
         let mut phases_a = [0; 3].map(|_| vec![0.0; length]);
         let mut neutral_a = vec![0.0; length];
@@ -99,7 +99,7 @@ impl EffectAtSupply {
     }
 
     /// Maximum demand with loads or without. [kW, kVA]
-    pub(super) fn demand(&self, loads: &[&Load]) -> [Option<f64>; 2] {
+    pub(super) fn demand(&self, loads: &[&NewLoad]) -> [Option<f64>; 2] {
         let more = |interval: usize| -> Complex64 {
             loads.iter().map(|load| load.expected_power(interval)).sum()
         };
@@ -132,9 +132,9 @@ impl EffectAtSupply {
     }
 
     /// Effect of loads at their turns at the supply.
-    pub(super) fn effect(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyEffect {
+    pub(super) fn effect(&self, supply: &Carried, loads: &[(&NewLoad, usize)]) -> SupplyEffect {
         let (now, with) = (self.now(supply), self.figures(supply, loads));
-        let alone: Vec<&Load> = loads.iter().map(|&(load, _)| load).collect();
+        let alone: Vec<&NewLoad> = loads.iter().map(|&(load, _)| load).collect();
         SupplyEffect::new([&now, &with], [self.demand(&[]), self.demand(&alone)])
     }
 }

@@ -1,6 +1,6 @@
 //! A new machine that is already placed, while another is being placed.
 
-use super::load::Load;
+use super::load::NewLoad;
 use balance::turn;
 use site::{Connection, Node};
 
@@ -9,7 +9,7 @@ use site::{Connection, Node};
 pub(super) struct Guest<'p> {
     /// Its number in the list of new machines.
     pub(super) machine: usize,
-    pub(super) load: &'p Load,
+    pub(super) load: &'p NewLoad,
     pub(super) node: Node,
     pub(super) connection: Connection,
 }

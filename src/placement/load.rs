@@ -9,7 +9,7 @@ use site::{Connection, NewMachine, Site};
 
 /// A new machine with its currents.
 #[derive(Clone, Debug)]
-pub(super) struct Load {
+pub(super) struct NewLoad {
     pub(super) new: NewMachine,
     /// Design current of one machine in each of its phases, rms with its harmonics. (A)
     pub(super) design_a: f64,
@@ -25,8 +25,8 @@ pub(super) struct Load {
     pub(super) third_harmonic: f64,
 }
 
-impl Load {
-    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing, new: &NewMachine) -> Load {
+impl NewLoad {
+    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing, new: &NewMachine) -> NewLoad {
         let machine = &new.machine;
         let rated = currents_at_rating(site, new, 1.0, None);
         let with_harmonics = (1.0 + machine.third_harmonic.powi(2)).sqrt();
@@ -36,7 +36,7 @@ impl Load {
             .map(|start| currents_at_rating(site, new, start.ratio, Some(start.power_factor)));
         let mut at_rating = machine.clone();
         at_rating.utilisation_factor = 1.0;
-        Load {
+        NewLoad {
             design_a,
             rated,
             starting,
@@ -78,8 +78,8 @@ impl Load {
     }
 
     /// At its rating, in some of the intervals only.
-    pub(super) fn only(&self, intervals: &[usize]) -> Load {
-        Load {
+    pub(super) fn only(&self, intervals: &[usize]) -> NewLoad {
+        NewLoad {
             highest: only(&self.highest, intervals),
             ..self.clone()
         }

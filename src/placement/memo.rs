@@ -5,7 +5,7 @@ use std::hash::Hash;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
-use super::carried::{Added, Largest};
+use super::carried::{Added, LargestCurrents};
 use site::Node;
 
 /// Everything that a figure of a node depends on, for one network.
@@ -22,7 +22,7 @@ pub(super) struct FigureKey {
 /// Figures of one network; a changed network needs another cache.
 #[derive(Debug, Default)]
 pub(super) struct FigureCache {
-    pub(super) largest: Mutex<HashMap<FigureKey, Largest>>,
+    pub(super) largest: Mutex<HashMap<FigureKey, LargestCurrents>>,
     pub(super) drops: Mutex<HashMap<(FigureKey, [u64; 4]), f64>>,
     computed: AtomicUsize,
 }

@@ -11,6 +11,7 @@
 mod carried;
 mod check;
 mod chosen_intervals;
+mod connection_point;
 mod demand_blocks;
 mod effect;
 mod guest;
@@ -28,7 +29,6 @@ mod running_cost;
 mod scene;
 mod search;
 mod settings;
-mod spot;
 mod supply_effect;
 mod supply_figures;
 mod together;

@@ -6,11 +6,11 @@
 
 use super::carried::Added;
 use super::check::{Check, CheckName};
-use super::load::Load;
+use super::connection_point::ConnectionPoint;
+use super::load::NewLoad;
 use super::memo::FigureCache;
 use super::network::{Mover, Network};
 use super::place::MoveNeeded;
-use super::spot::Spot;
 use balance::{Standing, connection_of, standing_connection};
 use electrical::Phase;
 use site::{Connection, Node};
@@ -48,7 +48,7 @@ struct MovingUnit {
 /// The smallest set found; `None` where none was found or moves cannot help.
 pub(super) fn moves_that_help(
     standing: &Standing,
-    spot: &Spot<'_>,
+    spot: &ConnectionPoint<'_>,
     checks: &[Check],
 ) -> Option<MovesFound> {
     let helps = |check: &Check| {
@@ -84,7 +84,7 @@ pub(super) fn moves_that_help(
 }
 
 struct MovesSearch<'s> {
-    spot: &'s Spot<'s>,
+    spot: &'s ConnectionPoint<'s>,
     units: Vec<MovingUnit>,
     /// Currents not to be exceeded elsewhere: the limit, or the present current.
     elsewhere: Vec<(Node, [f64; 3])>,
@@ -99,12 +99,16 @@ struct MovesSearch<'s> {
 /// Network and loads in a few intervals: those in which currents are largest.
 struct WorstIntervals {
     network: Network,
-    load: Load,
+    load: NewLoad,
     movers: Vec<Vec<Mover>>,
 }
 
 impl WorstIntervals {
-    fn new(spot: &Spot<'_>, units: &[MovingUnit], intervals: &[usize]) -> WorstIntervals {
+    fn new(
+        spot: &ConnectionPoint<'_>,
+        units: &[MovingUnit],
+        intervals: &[usize],
+    ) -> WorstIntervals {
         let few = |movers: &Vec<Mover>| movers.iter().map(|mover| mover.only(intervals)).collect();
         WorstIntervals {
             network: spot.network.only(intervals),
@@ -115,7 +119,7 @@ impl WorstIntervals {
 }
 
 impl<'s> MovesSearch<'s> {
-    fn new(standing: &Standing, spot: &'s Spot<'s>) -> MovesSearch<'s> {
+    fn new(standing: &Standing, spot: &'s ConnectionPoint<'s>) -> MovesSearch<'s> {
         let site = &spot.network.site;
         let units: Vec<MovingUnit> = standing
             .units()
@@ -236,9 +240,9 @@ impl<'s> MovesSearch<'s> {
     }
 
     /// Total excess over limits, as shares of them: of the failed checks, and of nodes that the moves make worse.
-    fn excess(&self, network: &Network, load: &Load) -> f64 {
+    fn excess(&self, network: &Network, load: &NewLoad) -> f64 {
         let memo = FigureCache::default();
-        let spot = Spot {
+        let spot = ConnectionPoint {
             network,
             load,
             memo: &memo,
@@ -306,7 +310,7 @@ impl<'s> MovesSearch<'s> {
 }
 
 /// The one- or two-phase circuit that a unit moves with.
-fn moves_with(spot: &Spot<'_>, members: &[usize]) -> Option<Node> {
+fn moves_with(spot: &ConnectionPoint<'_>, members: &[usize]) -> Option<Node> {
     let site = &spot.network.site;
     let node = site.machines[*members.first()?].tapped_off;
     match node {

@@ -1,7 +1,7 @@
 //! The machine's own device and cable.
 
 use super::check::{Check, CheckName};
-use super::load::Load;
+use super::load::NewLoad;
 use electrical::{
     BreakerType, OverloadDevice, SELECTIVITY_RATIO_GG, capacity_with_third_harmonic,
     conventional_currents, instantaneous_range, least_protected_capacity, next_rating,
@@ -47,7 +47,7 @@ pub(super) fn circuit_device(site: &Site, node: Node) -> Option<ProtectiveDevice
 impl OwnParts {
     /// As the user gives them; else a standard rating of the kind of the circuit's device, or the circuit's own device
     /// where a fuse of the machine would not discriminate with it; and the next size of the cable table.
-    pub(super) fn new(site: &Site, load: &Load, node: Node) -> OwnParts {
+    pub(super) fn new(site: &Site, load: &NewLoad, node: Node) -> OwnParts {
         let device = load
             .new
             .device()
@@ -73,7 +73,7 @@ impl OwnParts {
     pub(super) fn check(
         &self,
         site: &Site,
-        load: &Load,
+        load: &NewLoad,
         node: Node,
         checks: &mut Vec<Check>,
         not_checked: &mut Vec<String>,
@@ -155,7 +155,7 @@ pub(super) fn fusing_current_a(device: ProtectiveDevice) -> Option<f64> {
 }
 
 /// Capacity that a three-phase machine's own cable needs.
-fn harmonic_capacity(load: &Load) -> Option<f64> {
+fn harmonic_capacity(load: &NewLoad) -> Option<f64> {
     let share = if load.is_three_phase() {
         load.third_harmonic
     } else {
@@ -165,7 +165,7 @@ fn harmonic_capacity(load: &Load) -> Option<f64> {
     Some(sizing.needed.0)
 }
 
-fn proposed_device(load: &Load, upstream: Option<ProtectiveDevice>) -> Option<ProtectiveDevice> {
+fn proposed_device(load: &NewLoad, upstream: Option<ProtectiveDevice>) -> Option<ProtectiveDevice> {
     let amps = Amperes(load.design_a);
     if upstream.is_some_and(|device| device.kind == DeviceKind::Gg) {
         let rated_a = next_rating(OverloadDevice::FuseGg, amps)?.0;
@@ -192,7 +192,7 @@ fn proposed_device(load: &Load, upstream: Option<ProtectiveDevice>) -> Option<Pr
 }
 
 /// The smallest size of the table that the device protects and that carries the current of the machine.
-fn proposed_cable_mm2(site: &Site, load: &Load, device: ProtectiveDevice) -> Option<f64> {
+fn proposed_cable_mm2(site: &Site, load: &NewLoad, device: ProtectiveDevice) -> Option<f64> {
     let protected = least_protected_capacity(kind_of(device), Amperes(device.rated_a)).ok()?;
     let needed = protected.0.max(harmonic_capacity(load)?);
     site.cable_sizes

@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::spot::Spot;
+use super::connection_point::ConnectionPoint;
 use electrical::{Material, Run, VoltageDropError, run_impedance};
 use site::{Conductor, Node};
 
@@ -51,7 +51,7 @@ impl CablePath {
     }
 
     /// The basis of the currents along the path, each once.
-    pub(super) fn basis(&self, spot: &Spot<'_>) -> String {
+    pub(super) fn basis(&self, spot: &ConnectionPoint<'_>) -> String {
         let mut words: Vec<String> = Vec::new();
         for run in &self.runs {
             let one = run

@@ -2,22 +2,22 @@
 
 use num_complex::Complex64;
 
-use super::carried::{Added, Carried, Largest};
+use super::carried::{Added, Carried, LargestCurrents};
 use super::check::{Check, CheckName};
+use super::connection_point::ConnectionPoint;
 use super::guest::Guest;
 use super::network::rated_currents;
 use super::own_checks::{circuit_device, fusing_current_a, trips_from_a};
 use super::path::CablePath;
-use super::spot::Spot;
 use super::ways::{phases_of, taken};
 use balance::{standing_connection, turn};
 use electrical::{Phase, VoltageDropError, capacity_with_third_harmonic};
 use site::{Cable, Conductor, Connection, Node};
 use units::Amperes;
 
-impl Spot<'_> {
+impl ConnectionPoint<'_> {
     /// Largest current on the phases that the machine loads, with the phase. (A)
-    fn worst_phase(&self, largest: Largest) -> (usize, f64) {
+    fn worst_phase(&self, largest: LargestCurrents) -> (usize, f64) {
         self.load
             .phases(self.turn())
             .map(|(_, k)| (k, largest.phases_a[k]))

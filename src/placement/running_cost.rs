@@ -8,7 +8,7 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::load::Load;
+use super::load::NewLoad;
 use super::scene::Scene;
 use balance::BasedOn;
 use demand::{quarter_hours, supply_usage};
@@ -70,7 +70,7 @@ pub struct RunningCost {
 }
 
 /// Energy and bill that these machines add.
-pub(super) fn running_cost(scene: &Scene<'_>, logs: &Logs, loads: &[&Load]) -> RunningCost {
+pub(super) fn running_cost(scene: &Scene<'_>, logs: &Logs, loads: &[&NewLoad]) -> RunningCost {
     let starts = scene.standing.starts();
     let interval_h = scene.standing.interval_s() as f64 / 3600.0;
     let power_kw = |interval: usize| -> Complex64 {

@@ -1,14 +1,14 @@
 //! The installation with the currents of its nodes, ready for new machines.
 
+use super::connection_point::ConnectionPoint;
 use super::effect::EffectAtSupply;
 use super::guest::Guest;
-use super::load::Load;
+use super::load::NewLoad;
 use super::memo::FigureCache;
 use super::network::Network;
 use super::own_checks::OwnParts;
 use super::placement_error::PlacementError;
 use super::settings::PlacementSettings;
-use super::spot::Spot;
 use balance::Standing;
 use metering::Logs;
 use site::{Connection, Node, Site};
@@ -43,11 +43,11 @@ impl<'s> Scene<'s> {
     /// A connection point for the machine of this number, with other new machines already placed.
     pub(super) fn spot<'p>(
         &'p self,
-        (machine, load): (usize, &'p Load),
+        (machine, load): (usize, &'p NewLoad),
         (node, connection): (Node, Connection),
         guests: &'p [Guest<'p>],
-    ) -> Spot<'p> {
-        Spot {
+    ) -> ConnectionPoint<'p> {
+        ConnectionPoint {
             network: &self.network,
             memo: &self.memo,
             guests,

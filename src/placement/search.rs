@@ -3,7 +3,8 @@
 use rayon::prelude::*;
 
 use super::check::Check;
-use super::load::Load;
+use super::connection_point::ConnectionPoint;
+use super::load::NewLoad;
 use super::moves::moves_that_help;
 use super::network::Diversity;
 use super::place::{Place, Placement};
@@ -12,7 +13,6 @@ use super::remedy::remedies;
 use super::running_cost::running_cost;
 use super::scene::Scene;
 use super::settings::PlacementSettings;
-use super::spot::Spot;
 use super::supply_effect::SupplyEffect;
 use balance::BasedOn;
 use electrical::{Phase, PhasePair};
@@ -52,7 +52,7 @@ pub fn place(
     settings: &PlacementSettings,
 ) -> Result<Placement, PlacementError> {
     let scene = Scene::new(site, logs, settings)?;
-    let load = Load::new(site, logs, &scene.standing, new);
+    let load = NewLoad::new(site, logs, &scene.standing, new);
     let spots = spots(site, new)?;
     let effects: [SupplyEffect; 3] = [0, 1, 2].map(|turn| {
         scene
@@ -104,7 +104,7 @@ pub fn place(
 }
 
 /// Assumptions, one sentence each.
-pub(super) fn notes(scene: &Scene<'_>, loads: &[&Load]) -> Vec<String> {
+pub(super) fn notes(scene: &Scene<'_>, loads: &[&NewLoad]) -> Vec<String> {
     let mut notes = scene.standing.notes().to_vec();
     if loads
         .iter()
@@ -172,7 +172,7 @@ pub(super) fn spots(
     Ok(spots)
 }
 
-fn described(spot: &Spot<'_>, effect: &SupplyEffect) -> Place {
+fn described(spot: &ConnectionPoint<'_>, effect: &SupplyEffect) -> Place {
     let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
     spot.check(&mut checks, &mut not_checked);
     Place {

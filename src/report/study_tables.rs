@@ -15,14 +15,8 @@ pub(super) fn study_tables(energy: &EnergyResult) -> Vec<Table> {
         .into_iter()
         .filter_map(|table| match table.id {
             "highest-demand-periods" => Some(table.only(is_main)),
-            "diversity"
-            | "base-load"
-            | "power-factor"
-            | "carbon"
-            | "baseline"
-            | "baseline-fit"
-            | "energy-index"
-            | "unusual-days" => Some(table),
+            "diversity" | "base-load" | "power-factor" | "carbon" | "baseline" | "baseline-fit"
+            | "energy-index" | "unusual-days" => Some(table),
             _ => None,
         })
         .collect();

@@ -266,7 +266,7 @@ fn limits_of(node: &Node) -> [Option<f64>; 2] {
     [node.phase_limit_a, node.neutral_limit_a]
 }
 
-/// Raises the limits that are passed by one common factor, as little as possible.
+/// Raises the exceeded limits by one common factor, as little as possible.
 ///
 /// Each solution that keeps the raised limits says how little would have done for it; the next has
 /// to do with less, until none is found.

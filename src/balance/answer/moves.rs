@@ -8,7 +8,7 @@ use crate::pose::from_site::Posed;
 use crate::problem::objective::Objective;
 use crate::problem::problem::Problem;
 use crate::problem::solution::CurvePoint;
-use crate::work::effect::{Change, Effects};
+use crate::work::effect::{Effects, PlannedChange};
 use crate::work::work_order::{WorkOrder, WorkStep};
 use site::{Connection, Site};
 
@@ -38,7 +38,7 @@ pub(super) fn moves(
     site: &Site,
     posed: &Posed,
     connections: &[(Connection, Connection)],
-    changes: &[Change],
+    changes: &[PlannedChange],
     effects: &Effects,
     order: &WorkOrder,
 ) -> Vec<Move> {

@@ -63,9 +63,9 @@ pub struct PeakBlock {
 pub struct Move {
     /// The machine's name.
     pub machine: String,
-    /// Where it is tapped off now; `any` when it is not yet assigned.
+    /// Its connection now; `any` when it is not yet allocated.
     pub from: Connection,
-    /// Where it should be tapped off.
+    /// Its connection in the plan.
     pub to: Connection,
     /// The one- or two-phase circuit that moves as a whole, where the machine is on one.
     pub with_circuit: Option<String>,
@@ -297,7 +297,7 @@ mod tests {
             .collect()
     }
 
-    /// From 20 to 4 in four moves the line falls by 4 a move: 20, 16, 12, 8, 4. The values lie 0, 4, 5,
+    /// From 20 to 4 in four moves the line falls by 4 a move: 20, 16, 12, 8, 4. The values are 0, 4, 5,
     /// 3, 0 below it.
     #[test]
     fn the_knee_lies_furthest_below_the_line() {

@@ -18,7 +18,7 @@ pub(crate) struct Model<'a> {
     pub(crate) problem: &'a Problem,
     /// What is made small; where that is a peak, a mixture of blocks that is never above it.
     pub(crate) quadratic: Quadratic,
-    /// The peak, where that is what is made small.
+    /// The peak, where a peak is minimised.
     pub(crate) peak: Option<Peak<'a>>,
     /// What decides between equals.
     pub(crate) tie: Option<Quadratic>,
@@ -67,7 +67,7 @@ impl<'a> Model<'a> {
                 .fold(f64::MIN_POSITIVE, f64::max),
         };
         if limits.are_idle() && peak.is_none() {
-            // What leaves nothing in the neutral stays: no place is better than another.
+            // A load without neutral current stays: no phase is better than another.
             for (i, unit) in problem.units().iter().enumerate() {
                 if quadratic.own(i) <= 1e-18 * scale {
                     let stay = unit.current.filter(|turn| choices[i].contains(turn));

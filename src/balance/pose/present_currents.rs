@@ -2,7 +2,7 @@
 
 use super::connections::{connection_at, connection_now, turn_of};
 use super::from_site::{Posed, pose};
-use super::measured::Seen;
+use super::measured::MeasuredNow;
 use super::profile::{declared_draws, from_draws, profile};
 use crate::answer::figures::NodeFigures;
 use crate::node_currents::NodeCurrents;
@@ -77,7 +77,7 @@ impl Standing {
         &self.posed.notes
     }
 
-    fn node(&self, place: Place) -> Option<(&Node, &Seen)> {
+    fn node(&self, place: Place) -> Option<(&Node, &MeasuredNow)> {
         let at = self.posed.places.iter().position(|&known| known == place)?;
         let boards = self.posed.problem.nodes();
         let node = boards

@@ -3,9 +3,9 @@
 use num_complex::Complex64;
 
 use super::connections::{connection_now, turn_of};
-use super::grid::Grid;
+use super::grid::AnalysisGrid;
 use super::measured::{MeasuredNode, unexplained};
-use super::profile::{Draw, Profile, declared_draws, from_draws, voltage_across};
+use super::profile::{MachineDraw, Profile, declared_draws, from_draws, voltage_across};
 use super::third_harmonic::add_third_harmonic;
 use crate::problem::currents::Currents;
 use crate::problem::currents::phasor_sum;
@@ -14,14 +14,14 @@ use metering::{ClampReading, Logs};
 use site::{Connection, Machine, Measured, Node as Place, Site};
 use units::Basis;
 
-/// Share of a neutral that the phases leave by which a reading may be smaller before it is told.
+/// Share of the computed neutral by which a reading may be smaller before it is reported.
 const LARGEST_CONTRADICTION: f64 = 0.1;
 
 /// Notes on the data behind the analysis.
 pub(crate) fn notes(
     site: &Site,
     logs: &Logs,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     supply_is_read: bool,
     notes: &mut Vec<String>,
 ) {
@@ -64,7 +64,7 @@ pub(crate) fn notes(
 pub(crate) fn profile(
     site: &Site,
     logs: &Logs,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     index: usize,
     notes: &mut Vec<String>,
 ) -> Profile {
@@ -90,7 +90,7 @@ pub(crate) fn profile(
             readings.len()
         ));
     }
-    let draws: Vec<Draw> = readings
+    let draws: Vec<MachineDraw> = readings
         .iter()
         .zip(&declared)
         .map(|(reading, declared)| {
@@ -110,7 +110,7 @@ pub(crate) fn profile(
 }
 
 /// Current as read, the mean of the phases it is on; power by the list's power factor.
-fn draw(site: &Site, machine: &Machine, reading: &ClampReading) -> Draw {
+fn draw(site: &Site, machine: &Machine, reading: &ClampReading) -> MachineDraw {
     let on: Vec<f64> = match machine.connection {
         Connection::ToNeutral(phase) => reading.phases_a[phase.index()].into_iter().collect(),
         Connection::Between(pair) => {
@@ -125,7 +125,7 @@ fn draw(site: &Site, machine: &Machine, reading: &ClampReading) -> Draw {
     let amps = on.iter().sum::<f64>() / on.len().max(1) as f64;
     let fundamental = amps / (1.0 + machine.third_harmonic.powi(2)).sqrt();
     let kva = fundamental * voltage_across(site, machine) / 1000.0;
-    Draw {
+    MachineDraw {
         power: angle_of(machine).conj() * kva,
         current_a: Some(amps),
     }

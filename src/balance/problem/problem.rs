@@ -15,7 +15,7 @@ use electrical::is_above_limit;
 pub struct Unit {
     /// Name for messages.
     pub name: String,
-    /// What it draws at turn 0.
+    /// Its currents at turn 0.
     pub currents: Currents,
     /// Turns it may take, ascending, each 0, 1 or 2; a single one means that it stays.
     pub choices: Vec<usize>,
@@ -34,14 +34,14 @@ pub struct Share {
     pub part: Option<Currents>,
 }
 
-/// The supply, a board or a circuit: what it feeds, and what it may carry.
+/// The supply, a board or a circuit: the units it feeds, and its limits.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Node {
     /// Name for messages.
     pub name: String,
     /// Units below it.
     pub shares: Vec<Share>,
-    /// What it carries whatever is decided.
+    /// Currents of its fixed loads.
     pub fixed: Currents,
     /// Part of the neutral per interval that phasors cannot explain; it adds in quadrature. (A)
     /// Empty when there is none.
@@ -64,11 +64,11 @@ pub struct Ways {
     pub name: String,
     /// Ways on L1, L2, L3 not taken by what stays.
     pub free: [usize; 3],
-    /// Units tapped off here and the ways each takes on the three phases at turn 0.
+    /// Units fed from here and the ways each takes on the three phases at turn 0.
     pub uses: Vec<(usize, [usize; 3])>,
 }
 
-/// Which turn shall each unit have, so that the supply's neutral carries least?
+/// Which turn shall each unit have for the lowest neutral current at the supply?
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
     intervals: usize,
@@ -104,7 +104,7 @@ pub enum ProblemError {
 impl Problem {
     /// Checks the parts and puts them together.
     ///
-    /// `supply` is the node whose neutral counts; all units lie below it in full, so its shares are
+    /// `supply` is the node whose neutral counts; all units are below it in full, so its shares are
     /// set here. `others` are the nodes below it that have limits.
     ///
     /// # Errors

@@ -1,10 +1,10 @@
-//! The moves as work: in which order, with which marks and ways, what to test, what to mind.
+//! The moves as work: order, terminals, ways, tests and cautions.
 
 use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::effect::{Change, Effects};
+use super::effect::{Effects, PlannedChange};
 use super::order_rules::{NEUTRAL, Obstacle, Rules};
 use super::order_search::{Order, find_order};
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
@@ -14,7 +14,7 @@ use electrical::Phase;
 use site::{Connection, Node as Place, Site};
 use units::format_moment;
 
-/// A load that draws in this share of the intervals is taken as running all the time.
+/// A load with current in this share of the intervals counts as running all the time.
 const ALL_THE_TIME: f64 = 0.95;
 
 /// The plan as work in an order in which nothing is overloaded on the way.
@@ -29,9 +29,9 @@ pub struct WorkOrder {
     pub searched_all: bool,
     /// What to test after each step.
     pub tests: Vec<String>,
-    /// What to mind in all the work.
+    /// Cautions for all the work.
     pub cautions: Vec<String>,
-    /// What to mind about the conductors' colours; `None` where the site's marks are its own.
+    /// Caution about conductor colours; `None` where the site's own marks cannot be confused.
     pub colour_caution: Option<String>,
 }
 
@@ -93,7 +93,7 @@ pub struct WorkMove {
     pub from: Connection,
     /// To.
     pub to: Connection,
-    /// Marks of the conductors it leaves, in the site's words.
+    /// Marks of its conductors now, in the site's words.
     pub from_marks: Option<String>,
     /// Marks of the conductors it goes to.
     pub to_marks: Option<String>,
@@ -103,7 +103,7 @@ pub struct WorkMove {
     pub current_max_a: f64,
     /// What to test on this load.
     pub test: String,
-    /// What to mind with this load.
+    /// Cautions for this load.
     pub cautions: Vec<String>,
 }
 
@@ -122,7 +122,7 @@ pub struct WaysCount {
 pub(crate) fn work_order(
     site: &Site,
     posed: &Posed,
-    changes: &[Change],
+    changes: &[PlannedChange],
     effects: &Effects,
 ) -> WorkOrder {
     if changes.is_empty() {
@@ -183,7 +183,7 @@ fn boards(moves: &[WorkMove]) -> Vec<String> {
     boards
 }
 
-fn work_move(site: &Site, posed: &Posed, change: &Change) -> WorkMove {
+fn work_move(site: &Site, posed: &Posed, change: &PlannedChange) -> WorkMove {
     let members = &posed.members[change.unit];
     let first = members[0];
     let kind = connection_now(site, first);
@@ -265,7 +265,12 @@ fn test_of(to: Connection) -> &'static str {
     }
 }
 
-fn cautions_of(site: &Site, posed: &Posed, change: &Change, members: &[usize]) -> Vec<String> {
+fn cautions_of(
+    site: &Site,
+    posed: &Posed,
+    change: &PlannedChange,
+    members: &[usize],
+) -> Vec<String> {
     let mut cautions = Vec::new();
     if members.len() > 1 && moves_with_circuit(site, members[0]).is_none() {
         cautions.push("kept together: move them in the same visit, to the same phase".to_owned());
@@ -299,7 +304,7 @@ fn runs_all_the_time(site: &Site, posed: &Posed, unit: usize) -> bool {
 fn ways(
     posed: &Posed,
     rules: &Rules<'_>,
-    changes: &[Change],
+    changes: &[PlannedChange],
     step: &[usize],
     before: &[bool],
     after: &[bool],

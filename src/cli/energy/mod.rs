@@ -14,7 +14,7 @@ use self::bill::{bill_of, checked_invoice};
 use self::output::{EnergyFormat, EnergyOutput, TableWord};
 use self::parts::{broken_down, compare_parts};
 use super::Outcome;
-use super::arguments::{FailOn, Input};
+use super::arguments::{FailOn, InputArguments};
 use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::comparison::{Compare, periods, read_compare};
@@ -53,7 +53,7 @@ EXIT STATUS
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     /// Demand period: 15, 30 or 60 [default: `demand_window_min` of site.toml]
     #[arg(long, value_name = "MINUTES", value_parser = read_window, help_heading = "Input")]

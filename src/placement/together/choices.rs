@@ -1,6 +1,6 @@
 //! The connection points of each new machine.
 
-use crate::load::Load;
+use crate::load::NewLoad;
 use crate::placement_error::PlacementError;
 use crate::scene::Scene;
 use crate::search::spots;
@@ -19,7 +19,7 @@ pub(super) struct Choice {
 /// The connection points of a machine, in the order of the site file.
 pub(super) fn choices(
     scene: &Scene<'_>,
-    (machine, load): (usize, &Load),
+    (machine, load): (usize, &NewLoad),
     new: &NewMachine,
 ) -> Result<Vec<Choice>, PlacementError> {
     let choice = |(node, connection)| {

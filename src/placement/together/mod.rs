@@ -11,7 +11,7 @@ mod search;
 
 pub use result::{OneAfterTheOther, PlacedMachine, Together};
 
-use super::load::Load;
+use super::load::NewLoad;
 use super::placement_error::PlacementError;
 use super::running_cost::running_cost;
 use super::scene::Scene;
@@ -35,7 +35,7 @@ pub fn place_together(
     let scene = Scene::new(site, logs, settings)?;
     let mut search = PlacesSearch::new(&scene, logs, machines)?;
     let outcome = search.run();
-    let loads: Vec<&Load> = search.loads.iter().collect();
+    let loads: Vec<&NewLoad> = search.loads.iter().collect();
     let running_cost = running_cost(&scene, logs, &loads);
     let mut notes = notes(&scene, &loads);
     notes.push(

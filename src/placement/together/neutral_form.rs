@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use crate::carried::Carried;
-use crate::load::Load;
+use crate::load::NewLoad;
 use electrical::Phase;
 
 /// The mean square of the neutral as a quadratic form in the directions of the machines.
@@ -18,7 +18,7 @@ pub(super) struct NeutralForm {
 }
 
 impl NeutralForm {
-    pub(super) fn new(supply: &Carried, loads: &[Load]) -> NeutralForm {
+    pub(super) fn new(supply: &Carried, loads: &[NewLoad]) -> NeutralForm {
         let length = supply.beyond.len();
         let directions = Phase::ALL.map(Phase::direction);
         let now = (0..length).map(|interval| {

@@ -6,7 +6,7 @@ use super::neutral_form::NeutralForm;
 use super::result::PlacedMachine;
 use crate::check::Check;
 use crate::guest::Guest;
-use crate::load::Load;
+use crate::load::NewLoad;
 use crate::placement_error::PlacementError;
 use crate::scene::Scene;
 use crate::search::{fails, neutral_step};
@@ -39,7 +39,7 @@ pub(super) struct Candidate {
 
 /// The result of the search.
 #[derive(Clone, Debug)]
-pub(super) struct SearchResult {
+pub(super) struct PlacesFound {
     pub(super) best: Candidate,
     /// One after the other, in the order of the list.
     pub(super) in_turn: Candidate,
@@ -50,7 +50,7 @@ pub(super) struct SearchResult {
 pub(super) struct PlacesSearch<'s> {
     scene: &'s Scene<'s>,
     machines: &'s [NewMachine],
-    pub(super) loads: Vec<Load>,
+    pub(super) loads: Vec<NewLoad>,
     choices: Vec<Vec<Choice>>,
     form: NeutralForm,
     looked_at: usize,
@@ -62,8 +62,8 @@ impl<'s> PlacesSearch<'s> {
         logs: &Logs,
         machines: &'s [NewMachine],
     ) -> Result<PlacesSearch<'s>, PlacementError> {
-        let load = |new| Load::new(scene.site, logs, &scene.standing, new);
-        let loads: Vec<Load> = machines.iter().map(load).collect();
+        let load = |new| NewLoad::new(scene.site, logs, &scene.standing, new);
+        let loads: Vec<NewLoad> = machines.iter().map(load).collect();
         let choices = loads
             .iter()
             .zip(machines)
@@ -80,7 +80,7 @@ impl<'s> PlacesSearch<'s> {
         })
     }
 
-    pub(super) fn run(&mut self) -> SearchResult {
+    pub(super) fn run(&mut self) -> PlacesFound {
         let choice = self.one_after_the_other();
         let in_turn = self.candidate(choice);
         let mut best = in_turn.clone();
@@ -88,7 +88,7 @@ impl<'s> PlacesSearch<'s> {
         if !is_best_of_all {
             self.one_at_a_time(&mut best);
         }
-        SearchResult {
+        PlacesFound {
             best,
             in_turn,
             is_best_of_all,
@@ -267,7 +267,7 @@ impl<'s> PlacesSearch<'s> {
 
     pub(super) fn effect(&self, choice: &[usize]) -> SupplyEffect {
         let turns = choice.iter().enumerate();
-        let loads: Vec<(&Load, usize)> = turns
+        let loads: Vec<(&NewLoad, usize)> = turns
             .map(|(machine, &at)| (&self.loads[machine], self.choices[machine][at].turn))
             .collect();
         let supply = &self.scene.network.supply;

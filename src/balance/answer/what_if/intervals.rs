@@ -65,7 +65,7 @@ pub(super) fn random_steps(
         .collect()
 }
 
-/// How many allocations may be looked at over all intervals.
+/// How many allocations may be evaluated over all intervals.
 pub(super) fn affordable(problem: &Problem) -> usize {
     let series: usize = problem
         .nodes()

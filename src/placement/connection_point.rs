@@ -4,9 +4,9 @@ use std::borrow::Cow;
 
 use num_complex::Complex64;
 
-use super::carried::{Added, Carried, Largest};
+use super::carried::{Added, Carried, LargestCurrents};
 use super::guest::Guest;
-use super::load::Load;
+use super::load::NewLoad;
 use super::memo::{FigureCache, FigureKey};
 use super::network::Network;
 use super::own_checks::OwnParts;
@@ -15,7 +15,7 @@ use site::{Connection, Node, Site};
 
 /// A connection point to be checked.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Spot<'p> {
+pub(super) struct ConnectionPoint<'p> {
     pub(super) network: &'p Network,
     /// Figures already calculated for this network.
     pub(super) memo: &'p FigureCache,
@@ -23,7 +23,7 @@ pub(super) struct Spot<'p> {
     pub(super) guests: &'p [Guest<'p>],
     /// Number of the machine in the list of new ones.
     pub(super) machine: usize,
-    pub(super) load: &'p Load,
+    pub(super) load: &'p NewLoad,
     pub(super) node: Node,
     pub(super) connection: Connection,
     pub(super) own: OwnParts,
@@ -32,7 +32,7 @@ pub(super) struct Spot<'p> {
     pub(super) neutral_before: &'p [(Node, f64)],
 }
 
-impl Spot<'_> {
+impl ConnectionPoint<'_> {
     pub(super) fn site(&self) -> &Site {
         &self.network.site
     }
@@ -42,7 +42,7 @@ impl Spot<'_> {
     }
 
     /// Largest currents of a node with the other new machines, and with this machine where it is added.
-    pub(super) fn largest(&self, node: Node, added: Added) -> Largest {
+    pub(super) fn largest(&self, node: Node, added: Added) -> LargestCurrents {
         self.memo
             .figure(&self.memo.largest, self.key(node, added), || {
                 self.with_guests(node)
