@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, Format, Input, Output, Search};
+use super::arguments::{FailOn, Format, InputArguments, OutputArguments, SearchArguments};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
@@ -30,25 +30,25 @@ EXIT STATUS
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     #[command(flatten)]
-    search: Search,
+    search: SearchArguments,
 
-    /// Exit status 1 when this is so
-    #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
+    /// Exit with status 1 in this case
+    #[arg(long, value_enum, value_name = "CONDITION", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
-    /// Also write the proof that no allocation leaves less in the neutral, as JSON
+    /// Also write the proof that no allocation has a lower neutral current, as JSON
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     certificate: Option<std::path::PathBuf>,
 
-    /// Also write the chart of each board that the moves change, as it is after them, as a page to be printed
+    /// Also write the circuit chart of each board that the moves change, as it is after the moves: a page to print
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     circuit_chart: Option<std::path::PathBuf>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
@@ -79,7 +79,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     })
 }
 
-/// Is a limit of the supply, a board or a circuit exceeded as things are now?
+/// Is a limit of the supply, a board or a circuit exceeded now, before any move?
 fn exceeds(result: &BalanceResult) -> bool {
     result.nodes.iter().any(|node| {
         let Some(now) = &node.before else {

@@ -1,8 +1,8 @@
-//! `tapoff check`: read everything, list what is wrong or missing.
+//! `tapoff check`: reads everything and lists what is wrong or missing.
 
 use clap::Args;
 
-use super::arguments::{Format, Input, Output};
+use super::arguments::{Format, InputArguments, OutputArguments};
 use super::loading::load;
 use super::output::deliver;
 use super::{CommandError, Outcome};
@@ -20,7 +20,7 @@ EXAMPLES
   tapoff check sample-data/ferry-lane --format json
 
 EXIT STATUS
-  0  everything can be read and no measured limit is exceeded
+  0  everything can be read and no measured current exceeds a limit
   1  everything can be read, and a measured current exceeds a limit
   2  something cannot be read";
 
@@ -29,10 +29,10 @@ EXIT STATUS
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
@@ -60,7 +60,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     })
 }
 
-/// Measured currents above the limit of what is measured.
+/// Measured currents above the limits of the supply, board or circuit that the meter measures.
 pub(super) fn exceeds<'r>(
     site: &'r Site,
     energy: &'r EnergyResult,

@@ -18,11 +18,11 @@ EXAMPLES
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
-    /// Folder for a page of each command [default: the program's page to standard output]
+    /// Folder for one page per command [default: the main page, to standard output]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
 
-    /// Write over files in the folder that are no manual pages of this program
+    /// Overwrite files in the folder that are not manual pages of tapoff
     #[arg(long, help_heading = "Output")]
     force: bool,
 }

@@ -1,4 +1,4 @@
-//! `tapoff report`: one HTML page with its charts and its numbers.
+//! `tapoff report`: one HTML page with charts and figures.
 
 use std::path::{Path, PathBuf};
 
@@ -6,7 +6,7 @@ use anyhow::Context;
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, Input, Search};
+use super::arguments::{FailOn, InputArguments, SearchArguments};
 use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::loading::load_and_warn;
@@ -27,52 +27,53 @@ use site::Site;
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff report sample-data/ferry-lane
-  tapoff report sample-data/ferry-lane --new-machines sample-data/new-machines.csv -o wanted
+  tapoff report sample-data/ferry-lane --new-machines sample-data/new-machines.csv -o extension
   tapoff report sample-data/ferry-lane --since reports/ferry-lane/report.json -o next
   tapoff report sample-data/ferry-lane -o march --from 2026-03-09 --to 2026-03-23
 
 EXIT STATUS
   0  done
   1  done, and a limit is exceeded (with `--fail-on limit`)
-  2  could not be done; a report that was there before is left as it was";
+  2  could not be done; an earlier report is not changed";
 
 /// Arguments of `tapoff report`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     #[command(flatten)]
-    input: Input,
+    input: InputArguments,
 
     #[command(flatten)]
-    search: Search,
+    search: SearchArguments,
 
     /// Folder to write to [default: reports/<name of the site folder>]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
 
-    /// List of machines that look for a place, as for `place --machines`; the page then shows where they can go
+    /// List of new machines, as for `place --new-machines`; the page then shows where they can be connected
     #[arg(long, value_name = "FILE", help_heading = "Input")]
-    wanted: Option<PathBuf>,
+    new_machines: Option<PathBuf>,
 
-    /// Write over files in the folder that are of no report
+    /// Overwrite files in the folder that are not part of a tapoff report
     #[arg(long, help_heading = "Output")]
     force: bool,
+
     #[command(flatten)]
     baseline: BaselineArguments,
 
     #[command(flatten)]
     since: SinceArguments,
 
-    /// Show the page in the browser when it is written
+    /// Open the page in the browser when it is written
     #[arg(long, help_heading = "Output")]
     open: bool,
 
-    /// Exit status 1 when this is so
-    #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
+    /// Exit with status 1 in this case
+    #[arg(long, value_enum, value_name = "CONDITION", help_heading = "Output")]
     fail_on: Option<FailOn>,
 }
 
-/// Energy and demand; by board too, where the site has boards and a meter above them.
+/// Energy and demand; also by board, where the site has boards and a meter upstream of them.
 fn with_boards(site: &Site, logs: &Logs) -> EnergyResult {
     let mut energy = demand::analyse(site, logs, None);
     if !site.boards.is_empty() {
@@ -115,14 +116,14 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     let findings = diagnosis::diagnose(site, &loaded.logs);
     let now = report_json(site, &energy, &findings)?;
     energy.since = arguments.since.compare(&now)?;
-    let wanted = arguments.wanted(site, &loaded.logs)?;
+    let new_machines = arguments.new_machines(site, &loaded.logs)?;
     let files = report::files(
         site,
         plan.as_ref(),
         &energy,
         &warnings,
         Some(&findings),
-        wanted.as_ref(),
+        new_machines.as_ref(),
     )?;
     let circuit_chart = report::circuit_chart(&ChangedSite::new(site))?;
     let mut whole: Vec<(String, Vec<u8>)> = Vec::new();
@@ -136,14 +137,14 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     put("energy.csv", export::energy_csv(&energy)?);
     put("diagnosis.json", export::json(&findings)?);
     put("report.json", export::json(&now)?);
-    if let Some(wanted) = &wanted {
-        put("places.csv", export::placement_csv(&wanted.apart)?);
+    if let Some(new_machines) = &new_machines {
+        put("places.csv", export::placement_csv(&new_machines.apart)?);
     }
     put("circuit-chart.html", circuit_chart);
     for chart in files.charts {
         put(&chart.name, chart.svg);
     }
-    // The page carries its own data and comes last: an old page is whole until the new one is.
+    // The page holds its own data and is written last: an old page stays complete until the new one is.
     put("index.html", files.page);
     for (name, bytes) in &whole {
         guard(&folder.join(name), bytes, arguments.force)?;
@@ -157,7 +158,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     if arguments.open {
         open::that_detached(&page).with_context(|| {
             format!(
-                "the page is written, but no browser shows `{}`",
+                "the page is written, but no browser opens `{}`",
                 page.display()
             )
         })?;
@@ -169,9 +170,9 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
 }
 
 impl Arguments {
-    /// Where the machines of the list can go, each for itself and all together.
-    fn wanted(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<NewMachines>> {
-        let Some(path) = &self.wanted else {
+    /// Where the new machines can be connected, each separately and all together.
+    fn new_machines(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<NewMachines>> {
+        let Some(path) = &self.new_machines else {
             return Ok(None);
         };
         let machines = read_new_machine_list(site, path)?;

@@ -1,4 +1,4 @@
-//! `tapoff schema`: what the JSON of a command holds, for programs that read it.
+//! `tapoff schema`: the structure of a command's JSON result, for programs that read it.
 
 use clap::Args;
 
@@ -20,7 +20,7 @@ EXIT STATUS
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
-    /// Result that is described, such as `balance` [default: list them]
+    /// Result to describe, such as `balance` [default: list them]
     #[arg(value_name = "NAME")]
     name: Option<String>,
 }

@@ -10,7 +10,7 @@ use units::format_local;
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
     let rows = (1_usize..)
         .zip(&diagnosis.findings)
@@ -25,7 +25,7 @@ pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
         severity: words("Severity") => finding.severity.name();
         meter: words("Meter") => word(&finding.spot.meter);
         phase: words("Phase") => finding.spot.phase.map_or_else(String::new, |phase| phase.to_string());
-        node: words("At") => word(&finding.spot.node);
+        node: words("Location") => word(&finding.spot.node);
         machine: words("Machine") => word(&finding.spot.machine);
         from: words("From") => Cell::instant(finding.from, &Utc);
         to: words("To") => Cell::instant(finding.to, &Utc);

@@ -1,8 +1,8 @@
 //! Results as text, JSON, CSV and workbook: pure functions of results.
 //!
-//! In: results of the analyses. Out: strings, and the tables that a page shows. A result's table is declared once, in the
-//! file named after the result, as columns of `tables`; text around it stands beside it. Text is for people and groups its
-//! digits; JSON and CSV are for programs and never do.
+//! In: results of the analyses. Out: strings, and the tables that a page shows. The table of a result is declared once,
+//! in the file named after the result, as columns of `tables`; the text around it is in a file `…_text`. Text is for
+//! people and groups its digits; JSON and CSV are for programs and never do.
 
 mod after_work_text;
 mod balance_tables;
@@ -72,7 +72,7 @@ pub use work_order_text::order_sentence;
 ///
 /// # Errors
 ///
-/// Those of the serializer, which results do not provoke.
+/// Those of the serializer, which results do not cause.
 pub fn json<R: serde::Serialize>(result: &R) -> Result<String, serde_json::Error> {
     let mut text = serde_json::to_string_pretty(result)?;
     text.push('\n');

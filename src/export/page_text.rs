@@ -13,9 +13,9 @@ pub fn page_text(kind: Kind, page: &Page) -> String {
     let mut text = format!("{kind}\n");
     for (heading, body) in [
         ("What it means", page.meaning),
-        ("How it is worked out", page.formula),
+        ("How it is calculated", page.formula),
         ("Source", page.source),
-        ("What can look like it", page.imitators),
+        ("Possible other causes", page.imitators),
         ("What to do", page.action),
         ("Caution", page.caution),
     ] {

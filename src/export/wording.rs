@@ -5,11 +5,11 @@ use std::fmt::Write;
 /// The usual cautions of work on an installation.
 pub(crate) const CAUTIONS: &str = "\
 Moving a conductor is work for a competent person: isolate, lock off, prove dead. Move the neutral
-of a circuit together with its line, keep the rotation of three-phase machines, retest, and bring the
-circuit chart up to date. Local wiring rules and the manufacturer's data decide. A reading is a reason
-to inspect, never a clearance.";
+of a circuit together with its line conductor, check the rotation of three-phase machines, retest, and
+update the circuit chart. Local wiring rules and the manufacturer's data decide. A normal reading does
+not prove it safe.";
 
-/// Writing to a string cannot fail.
+/// Adds a line; writing to a string cannot fail.
 pub(crate) fn line(text: &mut String, line: &str) {
     let _ = writeln!(text, "{line}");
 }

@@ -78,7 +78,7 @@ test("printed, the chart has its rows, its cautions and nothing cut off", async 
 });
 
 test("the report tells the places, the checks and the running cost of what is wanted", async () => {
-  const together = JSON.parse(run("place", demo, "--machines", wanted, "--format", "json"));
+  const together = JSON.parse(run("place", demo, "--new-machines", wanted, "--format", "json"));
   const { page, context } = await open(browser, pages["the report"]);
   const text = await page.locator("#places").innerText();
   for (const placed of together.machines) {

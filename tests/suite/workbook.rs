@@ -41,7 +41,7 @@ fn cells_have_types_and_heads_have_units() {
     let told = json["meters"][0]["max_demand_at"].as_str().expect("a time");
     assert_eq!(at, told[..16]);
     let blocks = book
-        .worksheet_range("highest-blocks")
+        .worksheet_range("highest-demand-periods")
         .expect("a sheet of blocks");
     assert_eq!(heads(&blocks)[3], "Demand [kW]");
     assert_eq!(
@@ -125,7 +125,7 @@ fn nothing_in_it_runs() {
         assert!(formulas.rows().flatten().all(String::is_empty), "{name}");
     }
     let blocks = book
-        .worksheet_range("highest-blocks")
+        .worksheet_range("highest-demand-periods")
         .expect("a sheet of blocks");
     let row = blocks.rows().nth(1).expect("a block");
     assert_eq!(row[0], Data::String("@SUM(A1)".to_owned()));

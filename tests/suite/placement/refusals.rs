@@ -45,6 +45,6 @@ refusals! {
     no_rating, "rating", ["--name", "Lathe"];
     a_name_that_is_taken, "--name saw", ["--name", "saw", "--power-kw", "3"];
     a_place_that_is_not_there, "C1:L9", ["--name", "Lathe", "--power-kw", "1", "--detail", "C1:L9"];
-    a_list_with_faults, "wanted.csv:2:7", ["--machines", "SITE/wanted.csv"];
-    a_list_that_is_not_there, "none.csv", ["--machines", "SITE/none.csv"];
+    a_list_with_faults, "wanted.csv:2:7", ["--new-machines", "SITE/wanted.csv"];
+    a_list_that_is_not_there, "none.csv", ["--new-machines", "SITE/none.csv"];
 }

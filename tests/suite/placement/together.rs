@@ -231,7 +231,7 @@ fn the_first_machine_makes_room_for_the_second() {
 
 #[test]
 fn the_wanted_list_of_the_demo_is_placed_together_and_written() {
-    let line = "place sample-data/ferry-lane --machines sample-data/new-machines.csv";
+    let line = "place sample-data/ferry-lane --new-machines sample-data/new-machines.csv";
     let result = sample_json(line);
     assert_eq!(result["machines"].as_array().map(Vec::len), Some(3));
     let after = result["neutral_rms_a"]["after"].as_f64().expect("a number");

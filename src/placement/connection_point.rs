@@ -1,38 +1,38 @@
-//! A place to be checked, and what its nodes carry with the machine there.
+//! A connection point to be checked, and the currents of its nodes with the machine there.
 
 use std::borrow::Cow;
 
 use num_complex::Complex64;
 
-use super::carried::{Added, Carried, Largest};
+use super::carried::{Added, Carried, LargestCurrents};
 use super::guest::Guest;
-use super::load::Load;
-use super::memo::{Key, Memo};
+use super::load::NewLoad;
+use super::memo::{FigureCache, FigureKey};
 use super::network::Network;
-use super::own_checks::Own;
+use super::own_checks::OwnParts;
 use balance::turn;
 use site::{Connection, Node, Site};
 
-/// A place to be checked.
+/// A connection point to be checked.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Spot<'p> {
+pub(super) struct ConnectionPoint<'p> {
     pub(super) network: &'p Network,
-    /// What was worked out about this network.
-    pub(super) memo: &'p Memo,
-    /// Other new machines that are there already.
+    /// Figures already calculated for this network.
+    pub(super) memo: &'p FigureCache,
+    /// Other new machines that are already placed.
     pub(super) guests: &'p [Guest<'p>],
     /// Number of the machine in the list of new ones.
     pub(super) machine: usize,
-    pub(super) load: &'p Load,
+    pub(super) load: &'p NewLoad,
     pub(super) node: Node,
     pub(super) connection: Connection,
-    pub(super) own: Own,
+    pub(super) own: OwnParts,
     pub(super) starting_drop_limit_pct: f64,
-    /// Neutrals that count as those of now, where the network is a changed one. (A)
+    /// Neutral currents to compare with, where the network is a changed one. (A)
     pub(super) neutral_before: &'p [(Node, f64)],
 }
 
-impl Spot<'_> {
+impl ConnectionPoint<'_> {
     pub(super) fn site(&self) -> &Site {
         &self.network.site
     }
@@ -41,8 +41,8 @@ impl Spot<'_> {
         turn(self.connection).unwrap_or(0)
     }
 
-    /// Largest currents of a node with the guests, and with the machine as far as it is added.
-    pub(super) fn largest(&self, node: Node, added: Added) -> Largest {
+    /// Largest currents of a node with the other new machines, and with this machine where it is added.
+    pub(super) fn largest(&self, node: Node, added: Added) -> LargestCurrents {
         self.memo
             .figure(&self.memo.largest, self.key(node, added), || {
                 self.with_guests(node)
@@ -60,17 +60,17 @@ impl Spot<'_> {
         })
     }
 
-    fn key(&self, node: Node, added: Added) -> Key {
+    fn key(&self, node: Node, added: Added) -> FigureKey {
         let guests = self
             .guests_below(node)
             .map(|guest| (guest.machine, guest.turn()))
             .collect();
-        // Without the machine it matters neither which it is nor where it would be.
+        // Without the machine its number and its turn do not matter.
         let (machine, turn) = match added {
             Added::Nothing => (usize::MAX, 0),
             Added::Running | Added::Starting => (self.machine, self.turn()),
         };
-        Key {
+        FigureKey {
             node,
             guests,
             machine,
