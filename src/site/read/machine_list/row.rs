@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::read::table::range_text;
+use declaration::range_text;
 use message::{Message, Messages, Place};
 
 /// One row and where it stands.

@@ -3,9 +3,10 @@
 use toml::Spanned;
 use toml::de::DeValue;
 
+use crate::declared::COLUMN;
 use crate::model::meter::ColumnUse;
 use crate::model::quantity::Quantity;
-use crate::read::table::{Located, Table, number_in};
+use crate::read::table::{Located, Table};
 use message::{Message, did_you_mean};
 
 pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
@@ -78,11 +79,9 @@ fn read_column<'s, 't>(
         DeValue::String(column) => (column.to_string(), None),
         DeValue::Integer(number) => (number.to_string(), None),
         _ => {
-            let detail = table.as_table(key, value)?;
-            let column = detail.required_text("column", "P1").map(|text| text.value);
-            let scale = detail
-                .either("scale")
-                .and_then(|scale| number_in(&detail, "scale", scale, -1e9..=1e9, ""));
+            let detail = table.as_table(key, value, &COLUMN)?;
+            let column = detail.required_text("column").map(|text| text.value);
+            let scale = detail.number("scale");
             detail.finish();
             (column?, scale)
         }

@@ -16,7 +16,7 @@ use message::{InputErrors, Message, Messages, Place};
 use rest::Rest;
 
 /// What placing needs besides the columns of the machine list.
-const MORE_COLUMNS: [&str; 6] = [
+pub(crate) const MORE_COLUMNS: [&str; 6] = [
     "efficiency_class",
     "start",
     "start_ratio",
