@@ -72,7 +72,7 @@ enum Command {
     Energy(energy::Arguments),
     /// One HTML page with its charts and its numbers
     Report(report::Arguments),
-    /// What a finding means, its formula, source and action
+    /// What a key, column, quantity, finding or message means
     Explain(explain::Arguments),
     /// What the JSON of a command holds
     Schema(schema::Arguments),

@@ -105,22 +105,19 @@ fn value(key: &'static Key, way: &[&'static Key]) -> String {
     }
 }
 
-/// A file of columns with one row in which the named column is filled: its header and its row.
+/// A file with one row in which the named column is filled, and what else a row needs: its header and its row.
 #[must_use]
 pub fn row_example(table: &'static Declared, column: &Key) -> String {
-    let mut columns: Vec<(&str, &str)> = Vec::new();
-    for key in table.keys {
-        let beside = column.beside.split_once('=');
-        let is_beside = |(name, _): &(&str, &str)| name.trim() == key.name;
-        if key.name == column.name {
-            columns.push((key.name, column.example));
-        } else if let Some((_, value)) = beside.filter(is_beside) {
-            columns.push((key.name, value.trim()));
-        } else if key.is_required() {
-            columns.push((key.name, key.example));
-        }
-    }
-    let line = |cells: Vec<&str>| cells.join(",");
-    let (header, row) = columns.into_iter().unzip();
-    format!("{}\n{}\n", line(header), line(row))
+    let needed = table
+        .keys
+        .iter()
+        .filter(|key| key.is_required() && key.name != column.name);
+    let needed = needed.map(|key| (key.name, key.example));
+    let beside = column
+        .beside
+        .split(", ")
+        .filter_map(|pair| pair.split_once(" = "));
+    let all = needed.chain(beside).chain([(column.name, column.example)]);
+    let (header, row): (Vec<&str>, Vec<&str>) = all.unzip();
+    format!("{}\n{}\n", header.join(","), row.join(","))
 }

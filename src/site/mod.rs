@@ -8,7 +8,9 @@ mod model;
 mod read;
 mod starter;
 
-pub use crate::declared::{MACHINES, NEW_MACHINES, SITE_FILE};
+pub use crate::declared::{
+    CARBON_FILE, MACHINES, NEW_MACHINES, READINGS, SITE_FILE, VARIABLE_FILE,
+};
 pub use crate::model::accepted::Accepted;
 pub use crate::model::carbon::CarbonFile;
 pub use crate::model::connection::{Connection, NotAConnection};

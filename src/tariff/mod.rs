@@ -33,7 +33,7 @@ pub use charges::{CapacityCharge, DemandCharge, DemandUnit, PowerFactorSurcharge
 pub use cost_day::{CostDay, cost_by_day};
 pub use energy_price::energy_price_at;
 pub use invoice::{
-    CheckedLine, Evidence, InvoiceCheck, InvoiceLine, Verdict, check_invoice, read_invoice,
+    CheckedLine, Evidence, INVOICE, InvoiceCheck, InvoiceLine, Verdict, check_invoice, read_invoice,
 };
 pub use marginal_kilowatt::OneLess;
 pub use month::BillMonth;

@@ -2,13 +2,19 @@
 
 use declaration::{Declared, Key, Kind};
 
+/// What an example needs where it is no rating itself.
+const RATED: &str = "power_kw = 3";
+const NEW: &str = "machine = Saw, power_kw = 3";
+
 /// The machine list.
 pub static MACHINES: Declared = Declared {
     meaning: "The machine list: one row for each machine, or for each group of equal machines. Also machines.xlsx or \
               machines.ods. Columns of your own begin with x_.",
     keys: &[
-        Key::text("machine", "Kiln", "Name of the machine, its own in the list.").required(),
-        Key::text("circuit", "DB1", "The circuit or board it is fed from.").required(),
+        Key::text("machine", "Kiln", "Name of the machine, its own in the list.").required()
+        .beside(RATED),
+        Key::text("circuit", "DB1", "The circuit or board it is fed from.").required()
+        .beside(RATED),
         Key::new(
             "connection",
             Kind::Form("L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2"),
@@ -16,7 +22,8 @@ pub static MACHINES: Declared = Declared {
              phases, not yet allocated.",
         )
         .required()
-        .example("L2"),
+        .example("L2")
+        .beside(RATED),
         Key::number(
             "power_kw",
             (f64::MIN_POSITIVE, 10_000.0, "kW"),
@@ -56,45 +63,55 @@ pub static MACHINES: Declared = Declared {
             "0.82",
             "Displacement power factor, lagging; write `0.95 lead` for a leading one.",
         )
-        .or("1"),
+        .or("1")
+        .beside(RATED),
         Key::number(
             "utilisation_factor",
             (0.0, 1.0, ""),
             "0.5",
             "Mean load over its schedule as a share of its rating.",
         )
-        .or("1"),
+        .or("1")
+        .beside(RATED),
         Key::number(
             "third_harmonic_pct",
             (0.0, 300.0, "%"),
             "30",
             "Third harmonic of the current as a share of its fundamental. It adds up in the neutral.",
         )
-        .or("0"),
-        Key::text("schedule", "day shift", "Name of the schedule on which it runs.").or_else("always on"),
+        .or("0")
+        .beside(RATED),
+        Key::text("schedule", "day shift", "Name of the schedule on which it runs.").or_else("always on")
+        .beside(RATED),
         Key::number(
             "quantity",
             (1.0, 1000.0, ""),
             "4",
             "Number of equal machines in this row. They stay on one phase; the rating is of one.",
         )
-        .or("1"),
+        .or("1")
+        .beside(RATED),
         Key::new("movable", Kind::Word(&["yes", "no"]), "May it be connected to other phases?")
             .or_else("yes for one and two phases, no for 3ph")
-            .example("no"),
+            .example("no")
+        .beside(RATED),
         Key::text(
             "keep_with",
             "extractor",
             "Machines with the same word here stay on one phase.",
-        ),
+        )
+        .beside(RATED),
         Key::new(
             "protective_device",
             Kind::Form("gG, B, C or D and the rated current in A"),
             "Its own fuse (gG) or circuit-breaker (B, C, D).",
         )
-        .example("C 16"),
-        Key::text("meter", "main", "Id of the meter whose log is this machine's load profile."),
-        Key::text("description", "in the north bay", "Your own description."),
+        .example("C 16")
+        .beside(RATED),
+        Key::text("meter", "main", "Id of the meter whose log is this machine's load profile.")
+        .beside(RATED),
+        Key::text("description", "in the north bay", "Your own description.")
+        .beside(RATED),
     ],
 };
 
@@ -109,7 +126,7 @@ pub static NEW_MACHINES: Declared = Declared {
             "Efficiency class of a motor (IEC 60034-30-1), where its plate gives no efficiency.",
         )
         .or("IE3")
-        .beside("shaft_kw = 7.5")
+        .beside("machine = Saw, shaft_kw = 7.5")
         .example("IE2"),
         Key::new(
             "start",
@@ -117,33 +134,37 @@ pub static NEW_MACHINES: Declared = Declared {
             "How it starts.",
         )
         .or_else("direct for a motor with shaft_kw, else none")
-        .example("star-delta"),
+        .example("star-delta")
+        .beside(NEW),
         Key::number(
             "start_ratio",
             (1.0, 20.0, ""),
             "7.2",
             "Starting current as a multiple of the rated current.",
         )
-        .or_else("6 direct, 3 soft, 2 star-delta"),
+        .or_else("6 direct, 3 soft, 2 star-delta")
+        .beside(NEW),
         Key::number(
             "cable_m",
             (0.0, 5000.0, "m"),
             "25",
             "Length of its own cable, one way, from the circuit or board.",
-        ),
+        )
+        .beside(NEW),
         Key::number(
             "cable_mm2",
             (0.5, 1000.0, "mm²"),
             "6",
             "Cross-sectional area of its own cable.",
         )
-        .beside("cable_m = 25")
+        .beside("machine = Saw, power_kw = 3, cable_m = 25")
         .or_else("proposed from [[cable_size]]"),
         Key::text(
             "candidates",
             "DB1",
             "Circuits and boards that may feed it, separated by `;`; instead of `circuit`.",
         )
-        .or_else("all of them"),
+        .or_else("all of them")
+        .beside(NEW),
     ],
 };

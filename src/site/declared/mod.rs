@@ -1,6 +1,7 @@
 //! What site.toml and the machine list may hold: the declarations from which they are read and explained.
 
 mod boards;
+mod files;
 mod machines;
 mod meters;
 mod supply;
@@ -12,6 +13,7 @@ mod work;
 
 use declaration::{Declared, Key};
 
+pub use files::{CARBON_FILE, READINGS, VARIABLE_FILE};
 pub use machines::{MACHINES, NEW_MACHINES};
 pub(crate) use meters::COLUMN;
 

@@ -13,6 +13,7 @@ use super::list::read_list;
 use super::machine_list::Context;
 use super::meters::{self, MeterDraft};
 use super::table::{Located, Source, Table};
+use super::toml_fault;
 use super::tree::{self, Tree};
 use super::work::{self, WorkDraft};
 use super::{accepted, carbon, schedules, supply, tariffs, thresholds, variables};
@@ -39,19 +40,7 @@ fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
     let text = read_text(folder, "site.toml", messages)?;
     let (document, faults) = DeTable::parse_recoverable(&text);
     let source = Source::new("site.toml", &text);
-    for fault in &faults {
-        source.push(
-            Message::error(
-                "not-toml",
-                format!("`site.toml` is not valid TOML: {}", fault.message()),
-            )
-            .at(
-                source.place(&fault.span().unwrap_or(0..0)),
-                "cannot be understood from here",
-            )
-            .help("texts stand in quotes, numbers do not: `name = \"Ferry Lane\"`, `phase_limit_a = 100`"),
-        );
-    }
+    toml_fault::complain(&faults, &source);
     let root = Table::new(&source, document.get_ref(), 0..0, "", &SITE_FILE);
     let is_read = faults.is_empty() && !exceeded(document.get_ref(), &source);
     let draft = is_read.then(|| read_document(&root, folder));

@@ -134,12 +134,14 @@ fn read_circuit(
         text.value
             .parse::<ProtectiveDevice>()
             .map_err(|error| {
-                table
-                    .source
-                    .push(Message::error("protective-device", error.to_string()).at(
-                        table.source.place(&text.span),
-                        "expected gG, B, C or D and the rated current in A",
-                    ));
+                table.source.push(
+                    Message::error("protective-device", error.to_string())
+                        .at(
+                            table.source.place(&text.span),
+                            "expected gG, B, C or D and the rated current in A",
+                        )
+                        .maybe_help(error.suggestion()),
+                );
             })
             .ok()
     });

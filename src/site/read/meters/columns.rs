@@ -7,7 +7,7 @@ use crate::declared::COLUMN;
 use crate::model::meter::ColumnUse;
 use crate::model::quantity::Quantity;
 use crate::read::table::{Located, Table};
-use message::{Message, did_you_mean};
+use message::{Message, did_you_mean, similar};
 
 pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
     let mut columns = Vec::new();
@@ -23,7 +23,7 @@ pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
                     table.source.place(&key.span),
                     "not a quantity that a meter may log",
                 )
-                .maybe_help(did_you_mean(&key.value, names.iter().map(String::as_str))),
+                .maybe_help(near(&key.value, &names)),
             );
             continue;
         };
@@ -45,6 +45,20 @@ pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
         columns.extend(uses);
     }
     columns
+}
+
+/// The quantity that is meant, or those like it.
+fn near(written: &str, names: &[String]) -> Option<String> {
+    let names = || names.iter().map(String::as_str);
+    did_you_mean(written, names()).or_else(|| {
+        let similar = similar(written, names(), 6);
+        let list = if similar.is_empty() {
+            "`tapoff explain meter.columns` lists the quantities".to_owned()
+        } else {
+            format!("quantities like it: {}", similar.join(", "))
+        };
+        Some(list)
+    })
 }
 
 /// Several columns make sense where their readings add up.

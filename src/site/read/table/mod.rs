@@ -17,7 +17,7 @@ pub(crate) use number::{number_in, number_range};
 pub(crate) use source::{Located, Source};
 
 use declaration::{Declared, Key};
-use message::{Message, closest, did_you_mean};
+use message::{Message, closest, decimal_point, did_you_mean};
 
 /// One table and the keys asked for so far.
 #[derive(Debug)]
@@ -137,7 +137,8 @@ impl<'s, 't> Table<'s, 't> {
             .at(
                 self.source.place(span),
                 format!("expected {expected}, found {}", kind_of(found)),
-            ),
+            )
+            .maybe_help(as_number(expected, found)),
         );
     }
 
@@ -160,6 +161,22 @@ impl<'s, 't> Table<'s, 't> {
             .help(format!("add `{key} = {example}`")),
         );
     }
+}
+
+/// Help for a number that is written as a text.
+fn as_number(expected: &str, found: &DeValue<'_>) -> Option<String> {
+    let DeValue::String(text) = found else {
+        return None;
+    };
+    let text = text.trim();
+    let is_number = expected.contains("number");
+    if let Some(help) = decimal_point(text).filter(|_| is_number) {
+        return Some(format!("{help}, without quotation marks"));
+    }
+    let end = text.find(|c: char| !c.is_ascii_digit() && c != '.');
+    let number = &text[..end.unwrap_or(text.len())];
+    let help = format!("write the number alone: `{number}`");
+    (is_number && number.parse::<f64>().is_ok()).then_some(help)
 }
 
 fn kind_of(value: &DeValue<'_>) -> String {

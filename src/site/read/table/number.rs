@@ -48,7 +48,10 @@ pub(crate) fn number_in(
 /// The range that is declared for a number.
 pub(crate) fn number_range(key: &Key) -> RangeInclusive<f64> {
     let Kind::Number(low, high) = key.kind else {
-        unreachable!("`{}` is read as a number, but declared as {}", key.name, key.kind);
+        unreachable!(
+            "`{}` is read as a number, but declared as {}",
+            key.name, key.kind
+        );
     };
     low..=high
 }
