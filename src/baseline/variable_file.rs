@@ -76,7 +76,7 @@ fn values(
                     row.fault(
                         "duplicate-date",
                         &time,
-                        "is there twice",
+                        "appears twice",
                         "a row for each day, week or month, once",
                         &mut own,
                     );

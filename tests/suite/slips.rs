@@ -84,6 +84,9 @@ fn typographic_quotation_marks_are_answered_with_straight_ones() {
     );
     let one = Workshop::new().replace("machines.csv", "drill,", "“drill”,");
     contains(&said(&one), &["(curly-quotes)", "`\"drill\"`"]);
+    // Within a text they are the user's own.
+    let own = Workshop::new().replace("machines.csv", "under the window", "the “old” heater");
+    assert_eq!(own.run(&["check", "SITE"]).status, 0);
 }
 
 #[test]

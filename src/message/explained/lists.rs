@@ -4,6 +4,16 @@ use super::{Explained, page};
 
 pub(super) const PAGES: &[Explained] = &[
     page(
+        "carbon-factor",
+        "A carbon factor is not a number of g/kWh from 0 to 5000.",
+        "Write the factor alone, with a decimal point.",
+    ),
+    page(
+        "not-a-time",
+        "A time in the file of carbon factors cannot be read.",
+        "Write a local time such as 2026-03-09 10:30, or one with its offset.",
+    ),
+    page(
         "cannot-read",
         "The operating system does not let the file be read.",
         "Check that it exists, that you may read it, and that no other program keeps it locked.",

@@ -4,6 +4,11 @@ use super::{Explained, page};
 
 pub(super) const PAGES: &[Explained] = &[
     page(
+        "not-json",
+        "The file should be a result in JSON, and is not, or is incomplete.",
+        "Name the report.json of an earlier report. If it was edited or cut off, copy it again.",
+    ),
+    page(
         "empty-period",
         "A period ends before it begins, or has no readings.",
         "Give a later end. The end is the first day that no longer belongs to the period.",

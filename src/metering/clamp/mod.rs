@@ -165,7 +165,7 @@ fn read_header(
             Some(known) if columns[known].is_some() => messages.push(
                 Message::error(
                     "duplicate-column",
-                    format!("the column `{name}` stands twice"),
+                    format!("the column `{name}` appears twice"),
                 )
                 .at(place(), "second time here"),
             ),

@@ -57,7 +57,7 @@ impl FileFaults<'_> {
                 format!("the log `{name}` has a header and no rows"),
             )
             .at(Place::file(name), "")
-            .help("export the log again, or take the file out of the meter's `files`")
+            .help("export the log again, or exclude the file from the meter's `files`")
         })
     }
 
@@ -68,7 +68,7 @@ impl FileFaults<'_> {
         refused.then(|| {
             Message::error(
                 "repeated-hour",
-                format!("{rows} rows of `{name}` lie in the hour that the clock repeats"),
+                format!("{rows} rows of `{name}` fall into the hour that the clock repeats"),
             )
             .at(Place::file(name), "")
             .help("log UTC or an offset, or set `repeated_hour = \"by-order\"`")
@@ -148,7 +148,7 @@ impl FileFaults<'_> {
         let fault = self.counts.first_bad_time.as_ref()?;
         let message = Message::warning(
             "unreadable-time",
-            format!("{rows} rows of `{name}` have no readable time and are left out"),
+            format!("{rows} rows of `{name}` have no readable time and are excluded"),
         );
         let text = &fault.text;
         let expected = format!("expected a time between 1970 and 2100, found `{text}`");
@@ -187,7 +187,7 @@ impl FileFaults<'_> {
         let fault = self.counts.first_bad_cell.as_ref()?;
         let message = Message::warning(
             "unreadable-cell",
-            format!("{cells} cells of `{name}` hold no number and are left out"),
+            format!("{cells} cells of `{name}` hold no number and are excluded"),
         );
         Some(message.at(self.place_of(fault), expected_number(fault)))
     }

@@ -109,7 +109,7 @@ pub(crate) fn read_baseline(
         table.source.push(
             Message::error("empty-period", "the baseline ends before it begins").at(
                 table.source.place(at),
-                format!("expected a date after {from}: the first day that no longer belongs to it"),
+                format!("expected a date after {from}: the first day after it"),
             ),
         );
     }

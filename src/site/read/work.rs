@@ -54,7 +54,7 @@ fn read_one(table: &Table<'_, '_>) -> Option<WorkDraft> {
                     one.source.push(
                         Message::error(
                             "not-a-connection",
-                            format!("`{}` is no connection", from.value),
+                            format!("`{}` is not a connection", from.value),
                         )
                         .at(
                             one.source.place(&from.span),

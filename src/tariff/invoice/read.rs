@@ -56,7 +56,7 @@ fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
         let twice = header[..cell].contains(name);
         if !known || twice {
             let what = if twice {
-                "is there twice"
+                "appears twice"
             } else {
                 "is not known"
             };

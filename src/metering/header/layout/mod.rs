@@ -63,7 +63,7 @@ impl Layout {
             messages.push(
                 Message::error("empty-log", format!("the log `{file}` is empty"))
                     .at(Place::file(file), "")
-                    .help("export the log again, or take the file out of the meter's `files`"),
+                    .help("export the log again, or exclude the file from the meter's `files`"),
             );
             return None;
         };

@@ -13,7 +13,7 @@ const NEEDED: [(&str, &str); 3] = [
     ),
     (
         "circuit",
-        "add the column `circuit`, the circuit or board that the machine is tapped off",
+        "add the column `circuit`, the circuit or board that feeds the machine",
     ),
     (
         "connection",
@@ -88,10 +88,10 @@ impl HeaderLine<'_> {
     fn twice(&self, index: usize, name: &str) -> Message {
         Message::error(
             "duplicate-column",
-            format!("the column `{name}` stands twice"),
+            format!("the column `{name}` appears twice"),
         )
         .at(self.place(index), "second time here")
-        .help("take one of the two out")
+        .help("remove one of the two")
     }
 
     fn unknown(&self, index: usize, name: &str, context: &Context<'_>) -> Message {

@@ -262,7 +262,10 @@ fn read_movable(
                     "movable",
                     format!("`{}` has no phase yet and cannot be fixed", row.name()),
                     "expected yes, or a definite connection",
-                    Some("write the phase that it is on, or let it be assigned".to_owned()),
+                    Some(
+                        "write the phase that it is on, or `any` where the plan may choose"
+                            .to_owned(),
+                    ),
                 );
                 return None;
             }

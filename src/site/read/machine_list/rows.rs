@@ -72,8 +72,7 @@ pub(crate) fn read_rows(
             complain_of_cells(&row, header.len(), messages);
             continue;
         }
-        if let Some(help) = straight_quotes(line_text) {
-            complain_of_quotes(&row, help, messages);
+        if complain_of_quotes(&row, messages) {
             continue;
         }
         complain_of_name(&row, &mut names, messages);
@@ -132,8 +131,18 @@ fn complain_of_cells(row: &Row<'_>, most: usize, messages: &mut Messages) {
     );
 }
 
-fn complain_of_quotes(row: &Row<'_>, help: String, messages: &mut Messages) {
-    let place = Place::in_line(row.file, row.line, row.text, 0..0);
+/// True where a cell begins with a typographic quotation mark, as word processors write them around a text.
+fn complain_of_quotes(row: &Row<'_>, messages: &mut Messages) -> bool {
+    let Some(help) = straight_quotes(row.text) else {
+        return false;
+    };
+    let mut places = (0..row.record.len())
+        .map(|cell| Place::in_record(row.file, row.line, row.text, row.separator, cell));
+    let Some(place) =
+        places.find(|place| place.text[place.span.clone()].starts_with(['“', '„', '«']))
+    else {
+        return false;
+    };
     let text = format!(
         "the row of `{}` has typographic quotation marks",
         row.name()
@@ -143,6 +152,7 @@ fn complain_of_quotes(row: &Row<'_>, help: String, messages: &mut Messages) {
             .at(place, "expected straight ones (`\"`)")
             .help(help),
     );
+    true
 }
 
 /// `names` holds the names so far, each with its line.

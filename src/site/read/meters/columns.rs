@@ -69,10 +69,7 @@ fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Locat
     table.source.push(
         Message::error(
             "parts-of-level",
-            format!(
-                "`{}` cannot be put together from several columns",
-                key.value
-            ),
+            format!("`{}` cannot be the sum of several columns", key.value),
         )
         .at(
             table.source.place(&key.span),

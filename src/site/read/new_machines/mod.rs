@@ -41,7 +41,7 @@ pub fn read_new_machines(
         messages.push(
             Message::error("no-machine", format!("`{file}` lists no machine"))
                 .at(Place::file(file), "")
-                .help("write one row for each machine that looks for a place"),
+                .help("write one row for each new machine"),
         );
     }
     messages.into_result()?;
