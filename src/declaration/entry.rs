@@ -81,8 +81,8 @@ fn items(table: &'static Key, way: &[&'static Key]) -> Vec<String> {
         .map(|key| format!("{} = {}", key.name, value(key, &[])))
         .collect();
     if let Some(key) = last {
-        if !key.beside.is_empty() && !key.beside.starts_with('{') {
-            items.push(key.beside.to_owned());
+        if !key.needs.is_empty() && !key.needs.starts_with('{') {
+            items.push(key.needs.to_owned());
         }
         items.push(format!("{} = {}", key.name, value(key, &way[1..])));
     }
@@ -97,9 +97,9 @@ fn value(key: &'static Key, way: &[&'static Key]) -> String {
     let table = format!("{{ {} }}", items(key, way).join(", "));
     match key.kind {
         Kind::Tables(_) => {
-            let beside = way.first().map_or("", |key| key.beside);
-            let comma = if beside.is_empty() { "" } else { ", " };
-            format!("[ {table}{comma}{beside} ]")
+            let needs = way.first().map_or("", |key| key.needs);
+            let comma = if needs.is_empty() { "" } else { ", " };
+            format!("[ {table}{comma}{needs} ]")
         }
         _ => table,
     }
@@ -113,11 +113,11 @@ pub fn row_example(table: &'static Declared, column: &Key) -> String {
         .iter()
         .filter(|key| key.is_required() && key.name != column.name);
     let needed = needed.map(|key| (key.name, key.example));
-    let beside = column
-        .beside
+    let needs = column
+        .needs
         .split(", ")
         .filter_map(|pair| pair.split_once(" = "));
-    let all = needed.chain(beside).chain([(column.name, column.example)]);
+    let all = needed.chain(needs).chain([(column.name, column.example)]);
     let (header, row): (Vec<&str>, Vec<&str>) = all.unzip();
     format!("{}\n{}\n", header.join(","), row.join(","))
 }

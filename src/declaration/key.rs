@@ -29,7 +29,7 @@ pub struct Key {
     /// A value as it is written in the file.
     pub example: &'static str,
     /// What an example needs besides: another table of the same list, or another key.
-    pub beside: &'static str,
+    pub needs: &'static str,
     /// What it means, in one or two sentences.
     pub meaning: &'static str,
 }
@@ -44,7 +44,7 @@ impl Key {
             unit: "",
             default: Default::Nothing,
             example: "",
-            beside: "",
+            needs: "",
             meaning,
         }
     }
@@ -116,8 +116,8 @@ impl Key {
 
     /// The same with what its example needs besides.
     #[must_use]
-    pub const fn beside(self, beside: &'static str) -> Key {
-        Key { beside, ..self }
+    pub const fn needs(self, needs: &'static str) -> Key {
+        Key { needs, ..self }
     }
 
     /// Must it be there?

@@ -154,7 +154,15 @@ fn a_log_without_a_known_column_is_described_with_the_quantities_that_fit() {
         .next()
         .expect("the meter");
     let rows: String = (0..8)
-        .map(|k| format!("2026-03-09 10:{:02};23{k},1;{k},5;{}\n", k * 5, 1000 + k))
+        .map(|k| {
+            format!(
+                "2026-03-09 10:{:02};23{},1;{},5;{}\n",
+                k * 5,
+                k % 3,
+                k * 3 % 7,
+                1000 + k
+            )
+        })
         .collect();
     let workshop = Workshop::new().with("site.toml", columns).with(
         "meters/main.csv",

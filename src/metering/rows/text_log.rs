@@ -42,11 +42,11 @@ pub(crate) fn read(
         Ok(source) => source,
         Err(fault) => return refuse(fault, messages),
     };
-    let sample = source.sample;
-    if let Some(message) = not_text(name, &sample) {
+    if let Some(message) = not_text(name, &source.first_bytes) {
         messages.push(message);
         return None;
     }
+    let sample = source.sample;
     let first = meters.first()?;
     let dialect = Dialect::detect(&sample, first.separator, first.decimal, first.thousands);
     let layout = Layout::find(name, &sample, &dialect, meters, messages)?;

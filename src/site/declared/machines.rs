@@ -12,9 +12,9 @@ pub static MACHINES: Declared = Declared {
               machines.ods. Columns of your own begin with x_.",
     keys: &[
         Key::text("machine", "Kiln", "Name of the machine, its own in the list.").required()
-        .beside(RATED),
+        .needs(RATED),
         Key::text("circuit", "DB1", "The circuit or board it is fed from.").required()
-        .beside(RATED),
+        .needs(RATED),
         Key::new(
             "connection",
             Kind::Form("L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2"),
@@ -23,7 +23,7 @@ pub static MACHINES: Declared = Declared {
         )
         .required()
         .example("L2")
-        .beside(RATED),
+        .needs(RATED),
         Key::number(
             "power_kw",
             (f64::MIN_POSITIVE, 10_000.0, "kW"),
@@ -49,14 +49,14 @@ pub static MACHINES: Declared = Declared {
             "7.5",
             "Output of a motor at its shaft, as on its rating plate; instead of power_kw, together with efficiency.",
         )
-        .beside("efficiency = 0.89"),
+        .needs("efficiency = 0.89"),
         Key::number(
             "efficiency",
             (0.05, 1.0, ""),
             "0.89",
             "Efficiency of the motor at rated load, for shaft_kw.",
         )
-        .beside("shaft_kw = 7.5"),
+        .needs("shaft_kw = 7.5"),
         Key::number(
             "power_factor",
             (0.05, 1.0, ""),
@@ -64,7 +64,7 @@ pub static MACHINES: Declared = Declared {
             "Displacement power factor, lagging; write `0.95 lead` for a leading one.",
         )
         .or("1")
-        .beside(RATED),
+        .needs(RATED),
         Key::number(
             "utilisation_factor",
             (0.0, 1.0, ""),
@@ -72,7 +72,7 @@ pub static MACHINES: Declared = Declared {
             "Mean load over its schedule as a share of its rating.",
         )
         .or("1")
-        .beside(RATED),
+        .needs(RATED),
         Key::number(
             "third_harmonic_pct",
             (0.0, 300.0, "%"),
@@ -80,9 +80,9 @@ pub static MACHINES: Declared = Declared {
             "Third harmonic of the current as a share of its fundamental. It adds up in the neutral.",
         )
         .or("0")
-        .beside(RATED),
+        .needs(RATED),
         Key::text("schedule", "day shift", "Name of the schedule on which it runs.").or_else("always on")
-        .beside(RATED),
+        .needs(RATED),
         Key::number(
             "quantity",
             (1.0, 1000.0, ""),
@@ -90,28 +90,28 @@ pub static MACHINES: Declared = Declared {
             "Number of equal machines in this row. They stay on one phase; the rating is of one.",
         )
         .or("1")
-        .beside(RATED),
+        .needs(RATED),
         Key::new("movable", Kind::Word(&["yes", "no"]), "May it be connected to other phases?")
             .or_else("yes for one and two phases, no for 3ph")
             .example("no")
-        .beside(RATED),
+        .needs(RATED),
         Key::text(
             "keep_with",
             "extractor",
             "Machines with the same word here stay on one phase.",
         )
-        .beside(RATED),
+        .needs(RATED),
         Key::new(
             "protective_device",
             Kind::Form("gG, B, C or D and the rated current in A"),
             "Its own fuse (gG) or circuit-breaker (B, C, D).",
         )
         .example("C 16")
-        .beside(RATED),
+        .needs(RATED),
         Key::text("meter", "main", "Id of the meter whose log is this machine's load profile.")
-        .beside(RATED),
+        .needs(RATED),
         Key::text("description", "in the north bay", "Your own description.")
-        .beside(RATED),
+        .needs(RATED),
     ],
 };
 
@@ -126,7 +126,7 @@ pub static NEW_MACHINES: Declared = Declared {
             "Efficiency class of a motor (IEC 60034-30-1), where its plate gives no efficiency.",
         )
         .or("IE3")
-        .beside("machine = Saw, shaft_kw = 7.5")
+        .needs("machine = Saw, shaft_kw = 7.5")
         .example("IE2"),
         Key::new(
             "start",
@@ -135,7 +135,7 @@ pub static NEW_MACHINES: Declared = Declared {
         )
         .or_else("direct for a motor with shaft_kw, else none")
         .example("star-delta")
-        .beside(NEW),
+        .needs(NEW),
         Key::number(
             "start_ratio",
             (1.0, 20.0, ""),
@@ -143,21 +143,21 @@ pub static NEW_MACHINES: Declared = Declared {
             "Starting current as a multiple of the rated current.",
         )
         .or_else("6 direct, 3 soft, 2 star-delta")
-        .beside(NEW),
+        .needs(NEW),
         Key::number(
             "cable_m",
             (0.0, 5000.0, "m"),
             "25",
             "Length of its own cable, one way, from the circuit or board.",
         )
-        .beside(NEW),
+        .needs(NEW),
         Key::number(
             "cable_mm2",
             (0.5, 1000.0, "mm²"),
             "6",
             "Cross-sectional area of its own cable.",
         )
-        .beside("machine = Saw, power_kw = 3, cable_m = 25")
+        .needs("machine = Saw, power_kw = 3, cable_m = 25")
         .or_else("proposed from [[cable_size]]"),
         Key::text(
             "candidates",
@@ -165,6 +165,6 @@ pub static NEW_MACHINES: Declared = Declared {
             "Circuits and boards that may feed it, separated by `;`; instead of `circuit`.",
         )
         .or_else("all of them")
-        .beside(NEW),
+        .needs(NEW),
     ],
 };

@@ -68,7 +68,7 @@ static BAND: Declared = Declared {
             "Days on which the band applies. Holidays are separate days only where a band names them.",
         )
         .or("\"daily\"")
-        .beside(OTHER)
+        .needs(OTHER)
         .example("\"Mon-Fri\""),
         Key::new(
             "months",
@@ -76,7 +76,7 @@ static BAND: Declared = Declared {
             "Months in which the band applies.",
         )
         .or("\"1-12\"")
-        .beside(OTHER)
+        .needs(OTHER)
         .example("\"11-3\""),
         Key::new(
             "from",
@@ -84,7 +84,7 @@ static BAND: Declared = Declared {
             "Start, local time.",
         )
         .or("\"00:00\"")
-        .beside(OTHER)
+        .needs(OTHER)
         .example("\"07:00\""),
         Key::new(
             "to",
@@ -92,7 +92,7 @@ static BAND: Declared = Declared {
             "End, local time.",
         )
         .or("\"24:00\"")
-        .beside(OTHER)
+        .needs(OTHER)
         .example("\"19:00\""),
         Key::new(
             "otherwise",
@@ -120,7 +120,7 @@ static BLOCK: Declared = Declared {
             "5000",
             "Where the block ends. Only the last block has none.",
         )
-        .beside("{ rate_per_kwh = 0.17 }"),
+        .needs("{ rate_per_kwh = 0.17 }"),
     ],
 };
 

@@ -71,14 +71,14 @@ pub(super) static ACCEPTED: Declared = Declared {
             "\"largest_share_pct\"",
             "A figure of the finding's evidence, as the JSON names it; together with `below`.",
         )
-        .beside("below = 55"),
+        .needs("below = 55"),
         Key::number(
             "below",
             (-1e9, 1e9, ""),
             "55",
             "The value of `figure` from which the finding counts again.",
         )
-        .beside("figure = \"largest_share_pct\""),
+        .needs("figure = \"largest_share_pct\""),
         Key::text("note", "\"fitted in May\"", "Why it is accepted."),
     ],
 };
