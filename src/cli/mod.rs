@@ -13,9 +13,9 @@ mod completions;
 mod diagnose;
 mod energy;
 mod explain;
-mod init;
 mod loading;
 mod man;
+mod new;
 mod new_machines;
 mod not_listed;
 mod output;
@@ -59,7 +59,7 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Write a commented starter site
-    Init(init::Arguments),
+    New(new::Arguments),
     /// Read everything and list what is wrong or missing
     Check(check::Arguments),
     /// Which phase each movable load should be on
@@ -72,7 +72,7 @@ enum Command {
     Energy(energy::Arguments),
     /// One HTML page with charts and figures
     Report(report::Arguments),
-    /// What a finding means, its formula, source and action
+    /// What a key, column, quantity, finding or message means
     Explain(explain::Arguments),
     /// The structure of a command's JSON result
     Schema(schema::Arguments),
@@ -107,7 +107,7 @@ impl Cli {
             Command::Place(arguments) => arguments.output.format,
             Command::Diagnose(arguments) => arguments.output.format,
             Command::Energy(arguments) => return arguments.output.is_json(),
-            Command::Init(_)
+            Command::New(_)
             | Command::Report(_)
             | Command::Explain(_)
             | Command::Schema(_)
@@ -124,7 +124,7 @@ impl Cli {
     /// [`CommandError::Input`] where the input is at fault, else the error that stopped the command.
     pub fn execute(&self, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
         match &self.command {
-            Command::Init(arguments) => init::execute(arguments, console),
+            Command::New(arguments) => new::execute(arguments, console),
             Command::Check(arguments) => check::execute(arguments, console),
             Command::Balance(arguments) => balance::execute(arguments, console),
             Command::Place(arguments) => place::execute(arguments, console),

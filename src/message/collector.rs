@@ -194,7 +194,7 @@ mod tests {
     fn many_errors_are_counted() {
         let mut messages = Messages::new();
         for n in 0..25 {
-            messages.push(Message::error("x", format!("wrong {n}")));
+            messages.push(Message::error("not-a-number", format!("wrong {n}")));
         }
         let text = messages.draw(Level::Error, false);
         assert!(text.contains("wrong 19") && !text.contains("wrong 20"));

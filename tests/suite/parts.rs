@@ -219,8 +219,12 @@ fn carbon_files_are_read_to_the_cell() {
         "time,g_per_kwh\n2026-03-09T08:00Z,many\n2026-03-09T08:30Z,1\n",
     );
     assert_eq!(found.status, 2);
-    assert!(found.err.contains("error[carbon-factor]"), "{}", found.err);
-    assert!(found.err.contains("carbon.csv:2:19"), "{}", found.err);
+    assert!(found.err.contains("(carbon-factor)"), "{}", found.err);
+    assert!(
+        found.err.contains("carbon.csv, row 2, column B"),
+        "{}",
+        found.err
+    );
     let found = site(file, "time,grams\n2026-03-09T08:00Z,1\n");
     assert!(
         found.err.contains("`carbon.csv` has no column `g_per_kwh`"),
@@ -231,7 +235,7 @@ fn carbon_files_are_read_to_the_cell() {
         file,
         "time,g_per_kwh\n2026-03-09T08:00Z,1\n2026-03-09T08:01Z,1\n",
     );
-    assert!(found.err.contains("error[carbon-step]"), "{}", found.err);
+    assert!(found.err.contains("(carbon-step)"), "{}", found.err);
     let found = site("[carbon]\nfile = '../carbon.csv'", "");
     assert!(
         found.err.contains("outside the site folder"),
@@ -250,11 +254,7 @@ fn carbon_files_are_read_to_the_cell() {
             "[carbon]\nfile = 'carbon.csv'\n[supply]",
         )
         .run(&["energy", "SITE"]);
-    assert!(
-        both.err.contains("error[two-carbon-factors]"),
-        "{}",
-        both.err
-    );
+    assert!(both.err.contains("(two-carbon-factors)"), "{}", both.err);
 }
 
 fn demo(more: &str) -> Value {

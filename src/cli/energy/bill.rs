@@ -25,7 +25,7 @@ pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Resu
             "no-tariff",
             "there is no bill: `site.toml` has no tariff",
         )
-        .help("add `[[tariff]]` with its prices; `tapoff init` writes an example")
+        .help("add `[[tariff]]` with its prices; `tapoff new` writes an example")
     } else {
         Message::error(
             "no-supply-meter",

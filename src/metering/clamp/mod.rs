@@ -9,7 +9,7 @@ use chrono::{DateTime, Utc};
 
 use row::{ClampRow, ClampSheet};
 
-use message::{Message, Messages, Place, did_you_mean};
+use message::{Message, Messages, Place, did_you_mean, not_text};
 use site::{Measured, Site, read_file};
 
 const FILE: &str = "readings.csv";
@@ -58,6 +58,10 @@ pub(super) fn read_rounds(
             return Vec::new();
         }
     };
+    if let Some(message) = not_text(FILE, &bytes) {
+        messages.push(message);
+        return Vec::new();
+    }
     let Ok(text) = String::from_utf8(bytes) else {
         messages.push(
             Message::error("not-utf-8", format!("`{FILE}` is not UTF-8 text"))
@@ -196,4 +200,14 @@ fn read_header(
         }
     }
     columns
+}
+
+#[cfg(test)]
+mod tests {
+    use super::COLUMNS;
+
+    #[test]
+    fn the_columns_are_those_that_are_explained() {
+        assert!(site::READINGS.names().eq(COLUMNS));
+    }
 }

@@ -5,7 +5,7 @@ use chrono::{DateTime, Utc};
 use super::time::read_time;
 use super::{COLUMNS, ClampReading, FILE};
 use electrical::Phase;
-use message::{Message, Messages, Place, did_you_mean};
+use message::{Message, Messages, Place, decimal_point, did_you_mean, why_more_cells};
 use site::{Connection, Measured, Node, Site};
 
 /// A clamp meter does not read more. (A)
@@ -68,7 +68,7 @@ impl ClampRow<'_> {
                     self.sheet.width,
                     self.cells.len()
                 ),
-                None,
+                why_more_cells(self.text),
             );
             return None;
         }
@@ -151,7 +151,7 @@ impl ClampRow<'_> {
                 column,
                 format!("`{column}` is not a number"),
                 format!("expected amperes, found `{text}`"),
-                None,
+                decimal_point(text),
             );
             return Err(());
         };

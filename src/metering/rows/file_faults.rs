@@ -3,6 +3,8 @@
 use crate::header::layout::Layout;
 use crate::intervals::meter_part::MeterPart;
 use crate::rows::{Counts, Fault};
+use chrono::NaiveDate;
+
 use message::{Message, Messages, Place};
 use site::{Meter, RepeatedHour, TimeFormat};
 
@@ -100,15 +102,11 @@ impl FileFaults<'_> {
         Some(
             match (&self.counts.first_bad_time, &self.counts.first_bad_cell) {
                 (Some(fault), _) => {
-                    let form = if self.declares_format() {
-                        "in the format of site.toml"
-                    } else {
-                        "in a usual format"
-                    };
+                    let form = self.expected_form();
                     let expected = format!("expected a time {form}, found `{}`", fault.text);
                     message
                         .at(self.place_of(fault), expected)
-                        .help("set `format` and `zone` under the meter's `time`")
+                        .help(self.time_help(&fault.text))
                 }
                 (None, Some(fault)) => message
                     .at(self.place_of(fault), expected_number(fault))
@@ -118,9 +116,34 @@ impl FileFaults<'_> {
         )
     }
 
-    fn declares_format(&self) -> bool {
-        let first = self.meters.first();
-        first.is_some_and(|meter| meter.time.format != TimeFormat::Recognised)
+    fn expected_form(&self) -> String {
+        match self.meters.first().map(|meter| &meter.time.format) {
+            Some(TimeFormat::Pattern(pattern)) => format!("written as `{pattern}`"),
+            Some(TimeFormat::UnixSeconds) => "in seconds since 1970".to_owned(),
+            Some(TimeFormat::UnixMillis) => "in milliseconds since 1970".to_owned(),
+            _ => "such as `2026-03-09 10:30`".to_owned(),
+        }
+    }
+
+    /// What to write for a time that cannot be read: where it is a date without an hour, that the hour is missing.
+    fn time_help(&self, found: &str) -> String {
+        const NO_HOUR: &str =
+            "if the time of day is in another column, name both: `columns = [\"date\", \"time\"]`";
+        let pattern = match self.meters.first().map(|meter| &meter.time.format) {
+            Some(TimeFormat::Pattern(pattern)) => pattern.as_str(),
+            _ => "%Y-%m-%d",
+        };
+        let date = pattern.split([' ', 'T']).next().unwrap_or_default();
+        let is_date = NaiveDate::parse_from_str(found.trim(), date).is_ok();
+        if is_date && pattern == date {
+            format!(
+                "`{pattern}` reads a date without an hour: a log needs the time of day as well; {NO_HOUR}"
+            )
+        } else if is_date {
+            format!("`{found}` is a date without an hour; {NO_HOUR}")
+        } else {
+            "set `format` and `zone` under the meter's `time`; `tapoff explain meter.time.format` shows how".to_owned()
+        }
     }
 
     fn unreadable_times(&self) -> Option<Message> {

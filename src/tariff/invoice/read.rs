@@ -4,14 +4,10 @@ use std::str::FromStr;
 
 use rust_decimal::Decimal;
 
+use super::columns::INVOICE;
 use super::line::InvoiceLine;
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
 use user_tables::{Row, SmallCsv};
-
-const COLUMNS: [&str; 8] = [
-    "line", "from", "to", "quantity", "unit", "rate", "amount", "note",
-];
-const NEEDED: [&str; 4] = ["line", "from", "to", "amount"];
 
 /// Reads an invoice: columns `line`, `from`, `to` (the day after the last), `amount`, and as far as it prints
 /// them `quantity`, `unit`, `rate`; `note` and columns that begin with `x_` are left alone. Separated by commas
@@ -53,7 +49,7 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
 fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
     let header = sheet.header();
     for (cell, name) in header.iter().enumerate() {
-        let known = COLUMNS.contains(&name.as_str()) || name.starts_with("x_");
+        let known = INVOICE.find(name).is_some() || name.starts_with("x_");
         let twice = header[..cell].contains(name);
         if !known || twice {
             let what = if twice {
@@ -65,14 +61,18 @@ fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
                 Message::error("invoice-column", format!("the column `{name}` {what}"))
                     .at(sheet.place(1, cell), "expected a column of an invoice")
                     .maybe_help(
-                        did_you_mean(name, COLUMNS.iter().copied())
+                        did_you_mean(name, INVOICE.names())
                             .filter(|_| !twice)
-                            .or_else(|| Some(format!("columns: {}", COLUMNS.join(", ")))),
+                            .or_else(|| {
+                                let names: Vec<&str> = INVOICE.names().collect();
+                                Some(format!("columns: {}", names.join(", ")))
+                            }),
                     ),
             );
         }
     }
-    for name in NEEDED {
+    let needed = INVOICE.keys.iter().filter(|key| key.is_required());
+    for name in needed.map(|key| key.name) {
         if !header.iter().any(|found| found == name) {
             messages.push(
                 Message::error(
@@ -139,4 +139,19 @@ fn decimal(row: &Row<'_>, column: &str, messages: &mut Messages) -> Option<Optio
         );
     }
     read.map(Some)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use declaration::row_example;
+
+    #[test]
+    fn the_example_of_every_column_is_read() {
+        for column in INVOICE.keys {
+            let text = row_example(&INVOICE, column);
+            let lines = read_invoice("invoice.csv", &text).expect("an invoice");
+            assert_eq!(lines[0].amount.to_string(), "26.35", "{text}");
+        }
+    }
 }

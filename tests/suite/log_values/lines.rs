@@ -2,7 +2,7 @@
 
 use super::{Case, close};
 
-/// The second hour, 5 kW, stands twice: on lines 3 and 4, below the header. Counted twice it would
+/// The second hour, 5 kW, appears twice: on lines 3 and 4, below the header. Counted twice it would
 /// add 5 kWh.
 #[test]
 fn a_row_sent_twice_is_placed_and_its_energy_known() {

@@ -1,4 +1,4 @@
-//! `tapoff init`: a commented starter site.
+//! `tapoff new`: a commented starter site.
 
 use std::path::{Path, PathBuf};
 
@@ -12,7 +12,7 @@ use site::starter_files;
 
 const EXAMPLES: &str = "\
 EXAMPLES
-  tapoff init mill
+  tapoff new mill
   tapoff check mill
   tapoff report mill
 
@@ -20,7 +20,7 @@ EXIT STATUS
   0  done
   2  could not be done; nothing that was there is touched";
 
-/// Arguments of `tapoff init`.
+/// Arguments of `tapoff new`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
