@@ -62,7 +62,7 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     let others = trace
         .half_hours
         .iter()
-        .any(|block| unlettered(block, &names) > 0.0);
+        .any(|block| rest(block, &names) > 0.0);
     let count = names.len() + usize::from(others);
     let keys = |narrow: bool| {
         if narrow { count } else { count.div_ceil(2) }
@@ -112,8 +112,8 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     });
     Ok(figure
         .with_caption(
-            "At most one half-hour per day, worst first. Filled: measured by the machine's own meter. Hatched: from the \
-             machine list. Outlined: unmetered. Light: other (small). Active currents add up; the vertical mark is the \
+            "At most one half-hour per day, worst first. Filled: measured by the machine's own meter. Hatched: estimated \
+             from the machine list. Outlined: unmetered. Light: other (small). Active currents add up; the vertical mark is the \
              mean current, which includes reactive current and is slightly higher. Where the machine list gives more \
              than was measured, the bar extends past the mark."
                 .to_owned(),
@@ -155,7 +155,7 @@ fn bar(
         outline(pen, corners)?;
         letter(pen, corners, piece.letter)?;
     }
-    let others = unlettered(block, names);
+    let others = rest(block, names);
     if others > 0.0 {
         let corners = [place(sum), high, place(sum + others), low];
         pen.block((corners[0], high), (corners[2], low), Ink::Energy, 0.15)?;
@@ -178,8 +178,8 @@ fn letter(pen: &Pen, [left, high, right, low]: [f64; 4], letter: char) -> Result
     pen.write(&letter.to_string(), centre, letters)
 }
 
-/// Total of the parts without a letter. (A)
-fn unlettered(block: &StoryBlock, names: &[&str]) -> f64 {
+/// What the parts without a letter add up to. (A)
+fn rest(block: &StoryBlock, names: &[&str]) -> f64 {
     let parts = block.made_up_of.iter();
     parts
         .filter(|part| !names.contains(&part.name.as_str()))

@@ -108,6 +108,26 @@ impl Kind {
         }
     }
 
+    /// Title for people.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Kind::NeutralFault => "Neutral fault",
+            Kind::PhaseLoss => "Phase loss",
+            Kind::HighResistanceJoint => "High-resistance joint",
+            Kind::PhaseOverload => "Phase overload",
+            Kind::NeutralOverload => "Neutral overload",
+            Kind::NeutralHarmonics => "Harmonics in the neutral",
+            Kind::MeteringFault => "Metering fault",
+            Kind::VoltageOutOfRange => "Voltage out of range",
+            Kind::FrequencyOutOfRange => "Frequency out of range",
+            Kind::VoltageUnbalance => "Voltage unbalance",
+            Kind::RapidVoltageChange => "Rapid voltage changes",
+            Kind::LoadUnbalance => "Load unbalance",
+            Kind::ListMismatch => "Meters and machine list disagree",
+            Kind::WrongPhase => "Machine on another phase than listed",
+        }
+    }
+
     /// The kind of that name.
     pub fn from_name(name: &str) -> Option<Kind> {
         Kind::ALL.into_iter().find(|kind| kind.name() == name)

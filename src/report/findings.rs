@@ -8,7 +8,6 @@ use super::after_work::AfterWorkView;
 use super::answer::Answer;
 use super::figure_view::FigureView;
 use super::finding_figures::figures_of;
-use super::finding_title::finding_title;
 use super::format::{period, quoted};
 use chart::ChartError;
 use diagnosis::Diagnosis;
@@ -102,7 +101,7 @@ impl FindingView {
         FindingView {
             severity: finding.severity.name(),
             mark: mark(finding.severity),
-            title: finding_title(finding.kind),
+            title: finding.kind.title(),
             kind: finding.kind.name(),
             place: place(&finding.spot),
             summary: sentence(&finding.summary),
@@ -128,7 +127,7 @@ impl Answer {
             self.first = format!(
                 "{} ({}, {}). Then: {}",
                 sentence(&danger.action).trim_end_matches('.'),
-                finding_title(danger.kind),
+                danger.kind.title(),
                 place(&danger.spot),
                 self.first
             );
@@ -202,11 +201,7 @@ fn title(diagnosis: &Diagnosis) -> String {
 fn not_judged(diagnosis: &Diagnosis) -> Vec<String> {
     let mut lines: Vec<(String, Vec<String>)> = Vec::new();
     for entry in &diagnosis.not_judged {
-        let key = format!(
-            "{}: needs {}",
-            finding_title(entry.kind),
-            quoted(&entry.needs)
-        );
+        let key = format!("{}: needs {}", entry.kind.title(), quoted(&entry.needs));
         match lines.iter_mut().find(|line| line.0 == key) {
             Some(line) => line.1.push(place(&entry.spot)),
             None => lines.push((key, vec![place(&entry.spot)])),
@@ -223,7 +218,7 @@ fn nothing_found(diagnosis: &Diagnosis) -> String {
         .nothing_found
         .iter()
         .filter(|entry| !diagnosis.findings.iter().any(|f| f.kind == entry.kind))
-        .map(|entry| finding_title(entry.kind))
+        .map(|entry| entry.kind.title())
         .collect();
     kinds.dedup();
     kinds.join(", ")

@@ -17,7 +17,6 @@ mod demand_figures;
 mod evidence;
 mod figure_view;
 mod finding_figures;
-mod finding_title;
 mod findings;
 mod first_step;
 #[cfg(test)]

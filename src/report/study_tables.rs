@@ -14,15 +14,9 @@ pub(super) fn study_tables(energy: &EnergyResult) -> Vec<Table> {
     let mut tables: Vec<Table> = energy_tables(energy)
         .into_iter()
         .filter_map(|table| match table.id {
-            "highest-blocks" => Some(table.only(is_main)),
-            "diversity"
-            | "standing-load"
-            | "power-factor"
-            | "carbon"
-            | "baseline"
-            | "baseline-fit"
-            | "energy-index"
-            | "days-that-stand-out" => Some(table),
+            "highest-demand-periods" => Some(table.only(is_main)),
+            "diversity" | "base-load" | "power-factor" | "carbon" | "baseline" | "baseline-fit"
+            | "energy-index" | "unusual-days" => Some(table),
             _ => None,
         })
         .collect();
