@@ -189,7 +189,7 @@ mod tests {
         let drawn = figure.file();
         assert!(drawn.contains(">baseline<") && drawn.contains(">since<"));
         assert!(
-            figure.description.contains("come to +50.0 kWh"),
+            figure.description.contains("the sum is +50.0 kWh"),
             "{}",
             figure.description
         );

@@ -201,11 +201,11 @@ mod tests {
         let figure = demand_by_day(&trace(3, None), Tz::UTC, 20.0).expect("a drawing");
         assert_eq!(
             shown(&figure)[0],
-            ["Thu 1 Jan 1970", "11.00", "Thu 1 Jan 12:00"]
+            ["Thu 1 Jan 1970", "11.00", "Thu 1 Jan 1970 12:00"]
         );
         assert!(figure.title.ends_with("[kW]") && figure.file().contains(">limit 20 kVA<"));
         let figure = demand_by_day(&trace(3, Some(12.0)), Tz::UTC, 80.0).expect("a drawing");
-        assert_eq!(shown(&figure)[2][1..], ["12.00", "Sat 3 Jan 00:00"]);
+        assert_eq!(shown(&figure)[2][1..], ["12.00", "Sat 3 Jan 1970 00:00"]);
         assert!(figure.file().contains("limit 80 kVA, above this chart"));
     }
 
