@@ -1,4 +1,4 @@
-//! The cumulative sum of what was measured less what a baseline expects.
+//! The cumulative sum (CUSUM) of measured energy minus the energy expected from a baseline.
 
 use chrono::{NaiveDate, NaiveTime};
 use chrono_tz::Tz;
@@ -12,7 +12,7 @@ use baseline::{Baseline, BaselinePeriod};
 use tables::{Cell, number, words};
 use units::{Quantity as Q, format_signed};
 
-/// Draws the cumulative difference through the baseline and, from nought again, since its end. (kWh)
+/// Draws the cumulative difference through the baseline and, from zero again, since its end. (kWh)
 ///
 /// # Errors
 ///
@@ -49,7 +49,7 @@ pub fn cusum(baseline: &Baseline, zone: Tz) -> Result<Figure, ChartError> {
     let last = curves[1].last().copied();
     let figure = Figure::new(
         "cusum",
-        "Cumulative difference from the baseline [kWh]".to_owned(),
+        "Cumulative difference from the baseline (CUSUM) [kWh]".to_owned(),
         describe(last, baseline),
         |_| 280,
         |pen| {
@@ -90,16 +90,16 @@ pub fn cusum(baseline: &Baseline, zone: Tz) -> Result<Figure, ChartError> {
 
 fn describe(last: Option<(f64, f64)>, baseline: &Baseline) -> String {
     let reached = last.map_or_else(
-        || "nothing after it can be compared".to_owned(),
-        |(_, kwh)| format!("since then it has come to {}", format_signed(kwh, 1)),
+        || "no later period can be compared".to_owned(),
+        |(_, kwh)| format!("since then the sum is {} kWh", format_signed(kwh, 1)),
     );
     format!(
-        "A line of sums that ends the baseline at nought on {}; {reached} kWh. The table below gives the values.",
+        "A cumulative line that returns to zero at the end of the baseline on {}; {reached}. The table below gives the values.",
         named(&baseline.to.to_string())
     )
 }
 
-/// Where the baseline ends, and the names of the two parts.
+/// The end of the baseline, and the names of the two parts.
 fn draw_halves(
     pen: &Pen,
     field: &Field,
@@ -137,17 +137,18 @@ fn draw_whisker(pen: &Pen, field: &Field, interval: Option<(f64, f64)>) -> Resul
 }
 
 fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<Cell>> {
-    let told = table_rows(counted, |period| period.from).into_iter();
-    told.map(|period| {
-        vec![
-            named(&period.key).into(),
-            period.energy_kwh.into(),
-            period.expected_kwh.into(),
-            period.difference_kwh.into(),
-            period.cumulative_kwh.into(),
-        ]
-    })
-    .collect()
+    let shown = table_rows(counted, |period| period.from).into_iter();
+    shown
+        .map(|period| {
+            vec![
+                named(&period.key).into(),
+                period.energy_kwh.into(),
+                period.expected_kwh.into(),
+                period.difference_kwh.into(),
+                period.cumulative_kwh.into(),
+            ]
+        })
+        .collect()
 }
 
 #[cfg(test)]
@@ -188,7 +189,7 @@ mod tests {
         let drawn = figure.file();
         assert!(drawn.contains(">baseline<") && drawn.contains(">since<"));
         assert!(
-            figure.description.contains("come to +50.0 kWh"),
+            figure.description.contains("the sum is +50.0 kWh"),
             "{}",
             figure.description
         );

@@ -1,4 +1,4 @@
-//! The worst half-hours of a phase against its limit, with what made them up.
+//! The worst half-hours of a phase compared with its limit, by machine.
 
 use super::axis::headroom;
 use super::bars::{hatch, outline};
@@ -10,9 +10,9 @@ use electrical::Phase;
 use tables::{number, words};
 use units::{Quantity as Q, format_local};
 
-/// Parts that are drawn by themselves; the others are drawn together.
+/// Parts drawn separately; the others are drawn as one.
 const PARTS: usize = 6;
-/// Stands for the parts that have no letter of their own.
+/// Letter of the parts drawn as one.
 const OTHERS: char = '+';
 const ROW: f64 = 62.0;
 const HEAD: f64 = 40.0;
@@ -25,7 +25,7 @@ const fn name(phase: Phase) -> &'static str {
     }
 }
 
-/// A part of a bar: its letter in the key, and how much.
+/// A part of a bar with its letter in the key.
 struct Piece<'t> {
     letter: char,
     part: &'t HalfHourPart,
@@ -72,12 +72,9 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     };
     let figure = Figure::new(
         name(trace.phase),
+        format!("{}: worst half-hours, by machine [A]", trace.phase),
         format!(
-            "{}: the worst half-hours and what made them up [A]",
-            trace.phase
-        ),
-        format!(
-            "{} bars against a limit of {:.0} A; the letters are machines, named below.",
+            "{} bars compared with a limit of {:.0} A; the letters are machines, named below.",
             trace.half_hours.len(),
             trace.limit_a
         ),
@@ -115,15 +112,15 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     });
     Ok(figure
         .with_caption(
-            "At most one half-hour a day, worst first. Filled: measured by the machine's own meter; hatched: declared in \
-             the list; outlined: the rest that no machine explains; light: the smaller ones together. Active currents add up; the upright stroke is the mean \
-             current, which reactive current makes a little larger. Where the list claims more than was measured, the \
-             bar passes the stroke."
+            "At most one half-hour per day, worst first. Filled: measured by the machine's own meter. Hatched: estimated \
+             from the machine list. Outlined: unmetered. Light: other (small). Active currents add up; the vertical mark is the \
+             mean current, which includes reactive current and is slightly higher. Where the machine list gives more \
+             than was measured, the bar extends past the mark."
                 .to_owned(),
         )
         .with_table(
             vec![
-                words("Half-hour from"),
+                words("Half-hour starts"),
                 number("Mean current", Q::Current),
                 words("Machine"),
                 number("Active current", Q::Current),
@@ -175,7 +172,7 @@ fn letter(pen: &Pen, [left, high, right, low]: [f64; 4], letter: char) -> Result
         return Ok(());
     }
     let centre = (f64::midpoint(left, right), f64::midpoint(high, low));
-    // A patch of paper keeps the letter legible on hatching.
+    // A patch of background keeps the letter legible on hatching.
     pen.dot(centre, 7.5, Ink::Paper)?;
     let letters = Letters::note(Hold::Middle).in_ink(Ink::Text).bold();
     pen.write(&letter.to_string(), centre, letters)
@@ -205,8 +202,8 @@ fn pieces<'t>(block: &'t HalfHour, names: &[&str]) -> Vec<Piece<'t>> {
 fn key(pen: &Pen, top: f64, names: &[&str], others: bool) -> Result<(), ChartError> {
     let columns = if pen.width.is_narrow() { 1 } else { 2 };
     let each = f64::from(pen.width.px()) / f64::from(columns as u32);
-    let together = others.then_some(("the smaller ones together", OTHERS));
-    let lettered = names.iter().copied().zip('A'..).chain(together);
+    let small = others.then_some(("other (small)", OTHERS));
+    let lettered = names.iter().copied().zip('A'..).chain(small);
     for (position, (name, letter)) in lettered.enumerate() {
         let (x, y) = (
             4.0 + each * (position % columns) as f64,

@@ -1,4 +1,4 @@
-//! The drawing surface: plotters' area with page pixels, inks and safe lettering.
+//! The drawing surface: plotters' area in page pixels, with inks and safe text.
 
 use plotters::coord::Shift;
 use plotters::coord::cartesian::Cartesian2d;
@@ -10,15 +10,15 @@ use plotters::prelude::{
 use plotters::style::Color;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::dress::is_unwritable;
 use super::style::{DETAIL, Ink, NOTE_PX, Width};
+use super::svg_style::is_unwritable;
 
 /// A drawing that could not be made.
 #[derive(Debug, thiserror::Error)]
 #[error("a chart could not be drawn: {0}")]
 pub struct ChartError(String);
 
-/// Which end of the lettering stands at the given place.
+/// Which end of a text is at the given point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Hold {
     Left,
@@ -232,7 +232,7 @@ pub(super) struct Field {
 }
 
 impl Field {
-    /// Where a pair of values stands on the sheet.
+    /// The point of a pair of values on the sheet.
     pub(super) fn place(&self, x: f64, y: f64) -> Place {
         use plotters::coord::CoordTranslate as _;
         let (x, y) = self.coordinates.translate(&(x, y));
@@ -242,13 +242,13 @@ impl Field {
         )
     }
 
-    /// Round values on the level axis, at most `most`.
+    /// Round values on the horizontal axis, at most `most`.
     pub(super) fn ticks_across(&self, most: usize) -> Vec<f64> {
         use plotters::coord::ranged1d::{BoldPoints, Ranged as _};
         self.coordinates.x_spec().key_points(BoldPoints(most))
     }
 
-    /// Round values on the upright axis, at most `most`.
+    /// Round values on the vertical axis, at most `most`.
     pub(super) fn ticks(&self, most: usize) -> Vec<f64> {
         use plotters::coord::ranged1d::{BoldPoints, Ranged as _};
         self.coordinates.y_spec().key_points(BoldPoints(most))

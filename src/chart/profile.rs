@@ -1,4 +1,4 @@
-//! A day's demand by the clock.
+//! The daily load profile.
 
 use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
@@ -8,21 +8,21 @@ use demand::DemandTrace;
 use tables::{Cell, number, words};
 use units::Quantity as Q;
 
-/// The demand block with the largest mean power.
+/// The demand period with the maximum demand.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DemandMark {
-    /// Start of the block, in hours since local midnight.
+    /// Start of the demand period, in hours since local midnight.
     pub hour: f64,
     /// Its length. \[h\]
     pub length_h: f64,
     /// Mean power. (kW)
     pub kw: f64,
-    /// The block in words, with its date.
+    /// The maximum demand in words, with its date.
     pub words: String,
 }
 
-/// Draws the mean working day, the mean weekend day and the highest value of each quarter-hour,
-/// with the maximum demand marked. (kW)
+/// Draws the mean working day, the mean weekend day and the maximum of each quarter-hour, with the
+/// maximum demand marked. (kW)
 ///
 /// # Errors
 ///
@@ -32,7 +32,7 @@ pub fn demand_profile(
     mark: Option<&DemandMark>,
 ) -> Result<Figure, ChartError> {
     let lines = [
-        ("highest", Ink::Now, &trace.highest_profile_kw),
+        ("maximum", Ink::Now, &trace.highest_profile_kw),
         ("weekend", Ink::L2, &trace.weekend_profile_kw),
         ("working day", Ink::Strong, &trace.weekday_profile_kw),
     ];
@@ -47,14 +47,14 @@ pub fn demand_profile(
     let top = headroom(largest.fold(0.0, f64::max));
     let low = values().filter(|kw| kw.is_finite()).fold(0.0, f64::min);
     let description = format!(
-        "Mean power by the quarter-hour of the local day: mean working day, mean weekend day and the \
-         highest value of all days.{}",
+        "Mean power of each quarter-hour, local time: mean working day, mean weekend day and the maximum \
+         of all days.{}",
         mark.map(|mark| format!(" {}.", mark.words))
             .unwrap_or_default()
     );
     let figure = Figure::new(
         "demand-profile",
-        "Demand over the day [kW]".to_owned(),
+        "Daily load profile [kW]".to_owned(),
         description,
         |width| if width.is_narrow() { 300 } else { 340 },
         |pen| {
@@ -75,7 +75,7 @@ pub fn demand_profile(
         words("Local time"),
         number("Mean working day", Q::ActivePower),
         number("Mean weekend day", Q::ActivePower),
-        number("Highest", Q::ActivePower),
+        number("Maximum", Q::ActivePower),
     ];
     Ok(figure.with_table(columns, table_rows(trace)))
 }
@@ -157,7 +157,7 @@ fn table_rows(trace: &DemandTrace) -> Vec<Vec<Cell>> {
         .len()
         .max(trace.weekend_profile_kw.len());
     let slots = slots.max(trace.highest_profile_kw.len());
-    // One row per hour: means of the means, largest of the largest.
+    // One row per hour: mean of the means, maximum of the maxima.
     let per_hour = (slots / 24).max(1);
     let cell = |profile: &[Option<f64>], hour: usize, highest: bool| {
         let from = (hour * per_hour).min(profile.len());

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-/// What a stroke or an area stands for. Its colour follows from that.
+/// What a stroke or an area shows; this decides its colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ink {
     /// Background of the sheet.
@@ -66,7 +66,7 @@ impl Ink {
         }
     }
 
-    /// Red, green, blue on light paper. No two inks are alike: a drawing is dressed by its colours.
+    /// Red, green, blue on light paper. No two inks are equal: the classes of a drawing are found from its colours.
     #[must_use]
     pub const fn light(self) -> (u8, u8, u8) {
         match self {
@@ -144,10 +144,10 @@ pub const SPACE_SCALE: [(&str, u32); 6] = [
 /// Units of a drawing per page pixel: plotters places whole units only.
 pub const DETAIL: i32 = 2;
 
-/// How wide a drawing is.
+/// Width of a drawing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Width {
-    /// For a desk or paper.
+    /// For a screen or paper.
     Wide,
     /// For a phone.
     Narrow,

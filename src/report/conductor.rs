@@ -1,4 +1,4 @@
-//! Each conductor of the supply against its limit.
+//! Each conductor of the supply compared with its limit.
 
 use super::format::{amps, limit, percent};
 use super::header::SiteHeader;
@@ -6,17 +6,17 @@ use balance::BalanceResult;
 use demand::{EnergyResult, MeterEnergy};
 use electrical::{Phase, is_above_limit};
 
-/// The marks that tell the phases apart beside colour and dash.
+/// The marks that distinguish the phases, in addition to colour and dash.
 pub(super) const MARKS: [&str; 3] = ["●", "■", "▲"];
 
-/// One conductor against its limit.
+/// One conductor compared with its limit.
 #[derive(Debug)]
 pub(super) struct Gauge {
     pub(super) name: &'static str,
     pub(super) mark: &'static str,
     pub(super) ink: &'static str,
     pub(super) bars: Vec<GaugeBar>,
-    /// Where the limit stands. \[% of the track\]
+    /// Position of the limit. \[% of the track\]
     pub(super) limit_at: String,
     pub(super) limit: String,
     pub(super) verdict: String,
@@ -32,7 +32,7 @@ pub(super) struct GaugeBar {
     pub(super) value: String,
 }
 
-/// Largest currents now and after the moves, where known.
+/// Maximum currents now and after the moves, where known.
 pub(super) struct Conductor {
     pub(super) name: &'static str,
     pub(super) now_a: Option<f64>,
@@ -41,7 +41,7 @@ pub(super) struct Conductor {
 }
 
 impl Conductor {
-    /// What it carries today; what it would carry where today is not known.
+    /// Its maximum current now; the planned one where the present one is not known.
     pub(super) fn current_a(&self) -> Option<f64> {
         self.now_a.or(self.after_a).filter(|amps| amps.is_finite())
     }
@@ -55,11 +55,18 @@ impl Conductor {
         self.current_a().is_some_and(|amps| self.is_above(amps))
     }
 
-    pub(super) fn reaches(&self) -> String {
-        let value = self
-            .current_a()
-            .map_or_else(|| "an unknown current".to_owned(), amps);
-        format!("{} reaches {value} of {}", self.name, limit(self.limit_a))
+    /// `L1 peaks at 126.5 A, 26.5 A over its 100 A limit`.
+    pub(super) fn peak(&self) -> String {
+        let (name, limit) = (self.name, limit(self.limit_a));
+        match self.current_a() {
+            Some(peak) if self.is_above(peak) => format!(
+                "{name} peaks at {}, {} over its {limit} limit",
+                amps(peak),
+                amps(peak - self.limit_a)
+            ),
+            Some(peak) => format!("{name} peaks at {}, within its {limit} limit", amps(peak)),
+            None => format!("the peak of {name} is not known, its limit is {limit}"),
+        }
     }
 }
 
@@ -151,7 +158,10 @@ fn verdict(conductor: &Conductor) -> String {
         ""
     };
     if conductor.is_above(current) {
-        format!("{when}over by {}", amps(current - conductor.limit_a))
+        format!(
+            "{when}over the limit by {}",
+            amps(current - conductor.limit_a)
+        )
     } else {
         format!(
             "{when}at {} of its limit",

@@ -42,7 +42,7 @@ before(async () => {
 
 after(() => browser?.close());
 
-test("every name stands as it was written and nothing runs", async () => {
+test("every name is shown as it was written and nothing runs", async () => {
   const { page, said, context } = await open(browser, file);
   await page.waitForSelector("#trial:not([hidden])");
   await page.locator("#trial-best").click();

@@ -30,6 +30,7 @@ mod one_truth;
 mod overwrite;
 mod parts;
 mod placement;
+mod plain_words;
 mod program;
 mod readings;
 mod readme;

@@ -1,24 +1,24 @@
-//! Turns what plotters writes into a drawing for the page or for a file of its own.
+//! Turns the output of plotters into a drawing for the page or for a separate file.
 
 use std::fmt::Write as _;
 
 use super::style::{DETAIL, Ink, LABEL_PX, NOTE_PX, dash_array, hex};
 
-/// Where the drawing goes.
+/// Where the drawing is used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Dress {
-    /// Into the page: colours by class, so that the page's palette applies.
+pub(super) enum Target {
+    /// In the page: colours by class, so that the page's palette applies.
     Page,
-    /// Into a file: the colours of light paper.
+    /// In a file: the colours of light paper.
     File,
 }
 
-/// Rewrites the shapes that plotters wrote, leaving out its outer element.
+/// Rewrites the shapes that plotters wrote, without its outer element.
 ///
 /// plotters writes one element per line; lettering takes three lines. Text is already escaped and
-/// holds no line break, and a quotation mark in it is escaped, so that no text can be mistaken for
-/// an attribute.
-pub(super) fn shapes(plotters_svg: &str, dress: Dress) -> String {
+/// has no line break, and a quotation mark in it is escaped, so that no text can be taken for an
+/// attribute.
+pub(super) fn shapes(plotters_svg: &str, target: Target) -> String {
     let mut out = String::with_capacity(plotters_svg.len());
     let mut lines = plotters_svg.lines();
     while let Some(line) = lines.next() {
@@ -30,7 +30,7 @@ pub(super) fn shapes(plotters_svg: &str, dress: Dress) -> String {
         };
         out.push('<');
         out.push_str(tag);
-        write_attributes(&mut out, attributes, dress);
+        write_attributes(&mut out, attributes, target);
         if tag == "text" {
             out.push('>');
             out.push_str(lines.next().unwrap_or_default());
@@ -51,7 +51,7 @@ fn open_tag(line: &str) -> Option<(&str, &str)> {
     inner.split_once(' ')
 }
 
-fn write_attributes(out: &mut String, attributes: &str, dress: Dress) {
+fn write_attributes(out: &mut String, attributes: &str, target: Target) {
     let mut classes: Vec<String> = Vec::new();
     let mut dash = None;
     let mut rest = attributes;
@@ -67,7 +67,7 @@ fn write_attributes(out: &mut String, attributes: &str, dress: Dress) {
             "stroke" if value == "none" => {}
             "stroke-width" if value == "0" => {}
             "font-size" => {
-                if let (Dress::Page, Some(class)) = (dress, letter_class(value)) {
+                if let (Target::Page, Some(class)) = (target, letter_class(value)) {
                     classes.push(class.to_owned());
                 } else {
                     let size = drawn_size(value).unwrap_or(NOTE_PX * DETAIL as u32);
@@ -79,8 +79,8 @@ fn write_attributes(out: &mut String, attributes: &str, dress: Dress) {
                 if name == "stroke" {
                     dash = ink.and_then(dash_array);
                 }
-                match (dress, ink) {
-                    (Dress::Page, Some(ink)) => {
+                match (target, ink) {
+                    (Target::Page, Some(ink)) => {
                         classes.push(format!("{}-{}", &name[..1], ink.name()));
                     }
                     _ => write!(out, " {name}=\"{value}\"").expect("as above"),
@@ -89,16 +89,16 @@ fn write_attributes(out: &mut String, attributes: &str, dress: Dress) {
             _ => write!(out, " {name}=\"{}\"", value.trim_end()).expect("as above"),
         }
     }
-    match dress {
-        Dress::Page if !classes.is_empty() => {
+    match target {
+        Target::Page if !classes.is_empty() => {
             write!(out, " class=\"{}\"", classes.join(" ")).expect("as above");
         }
-        Dress::File => {
+        Target::File => {
             if let Some(dash) = dash {
                 write!(out, " stroke-dasharray=\"{dash}\"").expect("as above");
             }
         }
-        Dress::Page => {}
+        Target::Page => {}
     }
 }
 
@@ -150,7 +150,7 @@ mod tests {
     #[test]
     fn the_page_gets_classes_and_no_colours() {
         assert_eq!(
-            shapes(LINE, Dress::Page),
+            shapes(LINE, Target::Page),
             "<polyline fill=\"none\" stroke-width=\"3\" points=\"1,2 3,4\" class=\"s-l2\"/>\n\
              <text x=\"1\" y=\"2\" class=\"t-note f-text\">fill=&quot;#0F7C80&quot;</text>\n"
         );
@@ -158,7 +158,7 @@ mod tests {
 
     #[test]
     fn a_file_gets_colours_and_dashes() {
-        let file = shapes(LINE, Dress::File);
+        let file = shapes(LINE, Target::File);
         assert!(file.contains("stroke=\"#0F7C80\"") && file.contains("stroke-dasharray=\"18 8\""));
         assert!(!file.contains("class="));
     }
