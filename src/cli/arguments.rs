@@ -86,7 +86,7 @@ pub(super) struct OutputArguments {
     )]
     pub(super) file: PathBuf,
 
-    /// Overwrite a file that is not a tapoff result
+    /// Replace files that exist
     #[arg(long, help_heading = "Output")]
     pub(super) force: bool,
 }

@@ -52,6 +52,8 @@ pub(super) struct Arguments {
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    let also = [&arguments.certificate, &arguments.circuit_chart].map(Option::as_deref);
+    arguments.output.refuse_existing(&also)?;
     let loaded = load_and_warn(&arguments.input, console)?;
     let fixes = arguments.search.fixes(&loaded.site)?;
     let settings = arguments.search.settings();

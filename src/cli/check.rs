@@ -36,6 +36,7 @@ pub(super) struct Arguments {
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    arguments.output.refuse_existing(&[])?;
     let mut loaded = load(&arguments.input)?;
     read_variables(&loaded.site, &mut loaded.warnings);
     if loaded.warnings.has_errors() {

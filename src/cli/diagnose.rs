@@ -44,6 +44,7 @@ pub(super) struct Arguments {
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    arguments.output.refuse_existing(&[])?;
     let mut loaded = load_and_warn(&arguments.input, console)?;
     if let Some(done) = arguments.since_work {
         declare_work(&mut loaded.site, done);

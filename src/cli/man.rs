@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, CommandFactory};
 use clap_mangen::Man;
 
-use super::output::{make_folder, write_guarded};
+use super::output::{make_folder, refuse_existing, write_whole};
 use super::{Cli, Outcome};
 use crate::app::Console;
 
@@ -22,7 +22,7 @@ pub(super) struct Arguments {
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
 
-    /// Overwrite files in the folder that are not manual pages of tapoff
+    /// Replace files that exist
     #[arg(long, help_heading = "Output")]
     force: bool,
 }
@@ -34,14 +34,20 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         console.out.write_all(&page(&command)?)?;
         return Ok(Outcome::default());
     };
-    make_folder(folder)?;
     let all = std::iter::once(&command).chain(command.get_subcommands());
-    for of_page in all.filter(|command| command.get_name() != "help") {
-        let name = of_page
-            .get_display_name()
-            .unwrap_or_else(|| of_page.get_name());
-        let path = folder.join(format!("{name}.1"));
-        write_guarded(&path, &page(of_page)?, arguments.force)?;
+    let pages: Vec<_> = all
+        .filter(|command| command.get_name() != "help")
+        .map(|command| {
+            let name = command.get_display_name().unwrap_or(command.get_name());
+            (folder.join(format!("{name}.1")), command)
+        })
+        .collect();
+    for (path, _) in &pages {
+        refuse_existing(path, arguments.force)?;
+    }
+    make_folder(folder)?;
+    for (path, command) in pages {
+        write_whole(&path, &page(command)?)?;
         writeln!(console.out, "{}", path.display())?;
     }
     Ok(Outcome::default())

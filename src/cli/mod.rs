@@ -19,7 +19,6 @@ mod new;
 mod new_machines;
 mod not_listed;
 mod output;
-mod overwrite;
 mod place;
 mod plate;
 mod reading_bar;

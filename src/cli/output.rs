@@ -4,10 +4,9 @@ use std::fs;
 use std::io::Write;
 use std::path::Path;
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 
 use super::arguments::OutputArguments;
-use super::overwrite::guard;
 use crate::app::Console;
 
 /// Writes a result to where it was asked for.
@@ -19,7 +18,17 @@ pub(super) fn deliver(
     deliver_text(text, (&output.file, output.force), console)
 }
 
-/// Writes a text to a file, or to standard output where the path is `-`; `true` overwrites any file.
+impl OutputArguments {
+    /// Refuses files that exist before anything is calculated: the result's and those that are written as well.
+    pub(super) fn refuse_existing(&self, also: &[Option<&Path>]) -> anyhow::Result<()> {
+        also.iter()
+            .flatten()
+            .chain([&self.file.as_path()])
+            .try_for_each(|path| refuse_existing(path, self.force))
+    }
+}
+
+/// Writes a text to a file, or to standard output where the path is `-`; with `true`, an existing file is replaced.
 pub(super) fn deliver_text(
     text: &str,
     (path, force): (&Path, bool),
@@ -33,13 +42,24 @@ pub(super) fn deliver_text(
     write_guarded(path, text.as_bytes(), force)
 }
 
-/// As [`write_whole`], but overwrites a file of another kind only with `force`.
+/// As [`write_whole`], but an existing file is only replaced with `--force`.
 pub(super) fn write_guarded(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<()> {
-    guard(path, bytes, force)?;
+    refuse_existing(path, force)?;
     write_whole(path, bytes)
 }
 
-/// Writes a file under a temporary name in its folder, then renames it.
+/// Refuses an existing file without `--force`. A pipe or a device holds nothing that could be lost.
+pub(super) fn refuse_existing(path: &Path, force: bool) -> anyhow::Result<()> {
+    if !force && path.as_os_str() != "-" && path.is_file() {
+        bail!(
+            "`{}` exists: give another name, or `--force` to replace it",
+            path.display()
+        );
+    }
+    Ok(())
+}
+
+/// Writes a file under a temporary name beside its place, then renames it.
 ///
 /// A pipe or a device is written to directly: a file renamed over `/dev/null` would replace it.
 pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {

@@ -9,7 +9,7 @@ use super::arguments::{Format, InputArguments, OutputArguments};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
-use super::output::{deliver, write_whole};
+use super::output::{deliver, write_guarded};
 use super::plate::Plate;
 use super::{CommandError, Outcome};
 use crate::app::Console;
@@ -113,6 +113,8 @@ fn read_percent(text: &str) -> Result<f64, String> {
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    let also = [&arguments.write, &arguments.circuit_chart].map(Option::as_deref);
+    arguments.output.refuse_existing(&also)?;
     let loaded = load_and_warn(&arguments.input, console)?;
     let (site, logs) = (&loaded.site, &loaded.logs);
     let machines = arguments.new_machines(site)?;
@@ -129,7 +131,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
             );
         }
         if let Some(path) = &arguments.write {
-            write_list(site, path, &fitting)?;
+            write_list(site, path, &fitting, arguments.output.force)?;
         }
         if let Some(path) = &arguments.circuit_chart {
             write_chart(path, &with(site, &fitting), arguments.output.force)?;
@@ -189,7 +191,7 @@ impl Arguments {
         let chosen = self.chosen(result)?;
         let addition = [Addition::at(new, chosen)];
         if let Some(path) = &self.write {
-            write_list(site, path, &addition)?;
+            write_list(site, path, &addition, self.output.force)?;
         }
         if let Some(path) = &self.circuit_chart {
             let mut changed = with(site, &addition);
@@ -254,20 +256,27 @@ fn with(site: &Site, additions: &[Addition<'_>]) -> ChangedSite {
     changed
 }
 
-/// Writes the machine list with new machines to a new file.
-fn write_list(site: &Site, path: &Path, additions: &[Addition<'_>]) -> anyhow::Result<()> {
-    if path.exists() {
+/// The machine list with new machines, in another file than the site's own.
+fn write_list(
+    site: &Site,
+    path: &Path,
+    additions: &[Addition<'_>],
+    force: bool,
+) -> anyhow::Result<()> {
+    let list = site.folder.join("machines.csv");
+    if let (Ok(new), Ok(own)) = (path.canonicalize(), list.canonicalize())
+        && new == own
+    {
         anyhow::bail!(
-            "`{}` exists already: `--write` writes only to a new file",
+            "`{}` is the site's own list, which is left as it is: give another name",
             path.display()
         );
     }
-    let list = site.folder.join("machines.csv");
     let text = std::fs::read_to_string(&list)
         .with_context(|| format!("cannot read `{}`", list.display()))?;
     let text = text.trim_start_matches('\u{feff}');
     let with = export::machine_list_with(site, text, additions)?;
-    write_whole(path, with.as_bytes())
+    write_guarded(path, with.as_bytes(), force)
 }
 
 /// The connection point that `CIRCUIT:CONNECTION` names.

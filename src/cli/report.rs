@@ -1,9 +1,11 @@
 //! `tapoff report`: one HTML page with charts and figures.
 
+use std::fs;
 use std::path::{Path, PathBuf};
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 use clap::Args;
+use serde_json::Value;
 
 use super::Outcome;
 use super::arguments::{FailOn, InputArguments, SearchArguments};
@@ -12,7 +14,6 @@ use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
 use super::output::{make_folder, write_whole};
-use super::overwrite::guard;
 use super::since::{SinceArguments, report_json};
 use crate::app::Console;
 use crate::{demand, diagnosis, export, report};
@@ -36,6 +37,9 @@ EXIT STATUS
   1  done, and a limit is exceeded (with `--fail-on limit`)
   2  could not be done; an earlier report is not changed";
 
+/// The file by which a report's folder is known: it says which program wrote it.
+const MARK: &str = "report.json";
+
 /// Arguments of `tapoff report`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
@@ -54,7 +58,7 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "FILE", help_heading = "Input")]
     new_machines: Option<PathBuf>,
 
-    /// Overwrite files in the folder that are not part of a tapoff report
+    /// Write into a folder that holds other files than an earlier report; none is removed
     #[arg(long, help_heading = "Output")]
     force: bool,
 
@@ -92,6 +96,13 @@ fn with_boards(site: &Site, logs: &Logs) -> EnergyResult {
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    let folder = arguments
+        .output
+        .clone()
+        .unwrap_or_else(|| default_folder(&arguments.input.site));
+    if !arguments.force {
+        refuse_other(&folder)?;
+    }
     let loaded = load_and_warn(&arguments.input, console)?;
     let site = &loaded.site;
     let mut energy = with_boards(site, &loaded.logs);
@@ -109,10 +120,6 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         Err(error) => return Err(error.into()),
     };
     let warnings: Vec<&message::Message> = loaded.warnings.of(Level::Warning).collect();
-    let folder = arguments
-        .output
-        .clone()
-        .unwrap_or_else(|| default_folder(&arguments.input.site));
     let findings = diagnosis::diagnose(site, &loaded.logs);
     let now = report_json(site, &energy, &findings)?;
     energy.since = arguments.since.compare(&now)?;
@@ -128,6 +135,8 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     let circuit_chart = report::circuit_chart(&ChangedSite::new(site))?;
     let mut whole: Vec<(String, Vec<u8>)> = Vec::new();
     let mut put = |name: &str, text: String| whole.push((name.to_owned(), text.into_bytes()));
+    // By it the folder is known as a report's, even where writing the rest is cut short.
+    put(MARK, export::json(&now)?);
     if let Some(plan) = &plan {
         put("balance.json", export::json(plan)?);
         put("balance.csv", export::balance_csv(plan)?);
@@ -136,7 +145,6 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     put("energy.json", export::json(&energy)?);
     put("energy.csv", export::energy_csv(&energy)?);
     put("diagnosis.json", export::json(&findings)?);
-    put("report.json", export::json(&now)?);
     if let Some(new_machines) = &new_machines {
         put("places.csv", export::placement_csv(&new_machines.apart)?);
     }
@@ -146,9 +154,6 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     }
     // The page holds its own data and is written last: an old page stays complete until the new one is.
     put("index.html", files.page);
-    for (name, bytes) in &whole {
-        guard(&folder.join(name), bytes, arguments.force)?;
-    }
     make_folder(&folder)?;
     for (name, bytes) in &whole {
         write_whole(&folder.join(name), bytes)?;
@@ -188,6 +193,22 @@ impl Arguments {
         };
         Ok(Some(NewMachines { apart, together }))
     }
+}
+
+/// Refuses a folder with files in it that no report was written to.
+fn refuse_other(folder: &Path) -> anyhow::Result<()> {
+    let is_empty = fs::read_dir(folder).map_or(true, |mut entries| entries.next().is_none());
+    let program = || -> Option<String> {
+        let report: Value = serde_json::from_slice(&fs::read(folder.join(MARK)).ok()?).ok()?;
+        Some(report["program"].as_str()?.to_owned())
+    };
+    if !is_empty && !program().is_some_and(|program| program.starts_with("tapoff ")) {
+        bail!(
+            "the folder `{}` holds files and no report: give another name, or `--force` to write into it",
+            folder.display()
+        );
+    }
+    Ok(())
 }
 
 fn default_folder(site: &Path) -> PathBuf {

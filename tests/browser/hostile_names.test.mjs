@@ -35,8 +35,8 @@ before(async () => {
     ...names.map((name, place) => [quoted(name), quoted("<svg onload=alert(4)>"), "L1", 3 + place].join(",")),
     "",
   ].join("\n"));
-  execFileSync(program, ["report", site, "-o", folder]);
-  file = join(folder, "index.html");
+  execFileSync(program, ["report", site, "-o", join(folder, "report")]);
+  file = join(folder, "report", "index.html");
   browser = await launch();
 });
 

@@ -143,6 +143,7 @@ fn read_window(text: &str) -> Result<u32, String> {
 }
 
 pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    arguments.output.refuse_existing()?;
     let mut loaded = load_and_warn(&arguments.input, console)?;
     let settings = demand::Settings {
         window_min: arguments.window_min,

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use crate::cli::output::write_guarded;
+use crate::cli::output::{refuse_existing, write_guarded};
 use crate::export;
 use demand::EnergyResult;
 use site::Site;
@@ -32,15 +32,20 @@ pub(in crate::cli) struct EnergyOutput {
     )]
     output: PathBuf,
 
-    /// Overwrite a file that is not a tapoff result
+    /// Replace a file that exists
     #[arg(long, help_heading = "Output")]
     force: bool,
 }
 
 impl EnergyOutput {
-    /// The file, and whether it may be overwritten whatever it holds.
+    /// The file, and whether an existing one is replaced.
     pub(super) fn target(&self) -> (&Path, bool) {
         (&self.output, self.force)
+    }
+
+    /// Refuses a file that exists before anything is calculated.
+    pub(super) fn refuse_existing(&self) -> anyhow::Result<()> {
+        refuse_existing(&self.output, self.force)
     }
 
     /// Writes the workbook into its file.
