@@ -58,7 +58,6 @@ fn search_and_prove(model: &mut Model, settings: &Settings) -> Solution {
     };
     Solution {
         proof_work: shown.work / 1_000_000,
-        proof_nodes: shown.nodes,
         ..finish(&shown.best, proof, Some(shown.bound), found.work)
     }
 }
@@ -74,7 +73,6 @@ fn finish(best: &Incumbent, proof: Proof, bound: Option<f64>, search_work: u64) 
         lower_bound_mean_square: bound,
         search_work,
         proof_work: 0,
-        proof_nodes: 0,
         moves_curve: Vec::new(),
     }
 }

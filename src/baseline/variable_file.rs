@@ -223,7 +223,6 @@ mod tests {
         Variable {
             name: "test".to_owned(),
             file: "variables.csv".to_owned(),
-            file_at: Place::file("site.toml"),
             column: "value".to_owned(),
             time: None,
             per,

@@ -187,50 +187,6 @@ pub fn voltage_drop(
     Ok(Volts(b * per_ampere * current.0))
 }
 
-/// Voltage drop of one phase of an unevenly loaded run (V).
-///
-/// The phase's own current drops along its conductor, what the phases leave drops along the neutral.
-/// With nothing in the neutral this is the formula of [`voltage_drop`] with b = 1, with the whole
-/// current in the neutral that with b = 2. Negative where the neutral's shift lifts the phase.
-///
-/// # Symbols
-///
-/// | symbol | meaning | unit | range |
-/// |---|---|---|---|
-/// | `Z`, `Z_N` | impedance of the phase and of the neutral conductor | Ω | finite |
-/// | `I` | phase current, angle from its own phase voltage, lagging negative | A | finite |
-/// | `I_N` | neutral current, angle from the same voltage | A | finite |
-/// | `u` | drop of the voltage between phase and neutral, along that voltage | V | |
-///
-/// # Formula
-///
-/// ```text
-/// u = Re(Z · I + Z_N · I_N)
-/// ```
-///
-/// # Source
-///
-/// Kirchhoff's voltage law; the part across the voltage is left out, as in IEC 60364-5-52 annex G.
-///
-/// # Examples
-///
-/// ```
-/// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use electrical::phase_voltage_drop;
-/// let (z, i) = (Complex64::new(0.1, 0.0), Complex64::new(10.0, -5.0));
-/// assert_relative_eq!(phase_voltage_drop(z, z, i, Complex64::ZERO), 1.0, max_relative = 1e-12);
-/// assert_relative_eq!(phase_voltage_drop(z, z, i, i), 2.0, max_relative = 1e-12);
-/// ```
-#[must_use]
-pub fn phase_voltage_drop(
-    z: Complex64,
-    z_neutral: Complex64,
-    phase: Complex64,
-    neutral: Complex64,
-) -> f64 {
-    (z * phase + z_neutral * neutral).re
-}
-
 /// Largest voltage drop from the origin of an installation to its loads (%).
 ///
 /// Guidance: the designer and the local code may set others.

@@ -3,7 +3,7 @@
 use super::connections::{connection_at, connection_now, turn_of};
 use super::from_site::{Posed, pose};
 use super::measured::MeasuredNow;
-use super::profile::{declared_draws, from_draws, profile};
+use super::profile::{declared_draws, from_draws, listed_basis, profile};
 use crate::answer::figures::NodeFigures;
 use crate::node_currents::NodeCurrents;
 use crate::pose::based_on::BasedOn;
@@ -129,12 +129,8 @@ impl Standing {
             with.machines.push(machine.clone());
             profile(&with, logs, grid, site.machines.len(), &mut notes)
         } else {
-            let basis = if machine.schedule.is_some() {
-                Basis::Estimated
-            } else {
-                Basis::RatingOnly
-            };
-            from_draws(site, machine, &declared_draws(site, grid, machine), basis)
+            let declared = declared_draws(site, grid, machine);
+            from_draws(site, machine, &declared, listed_basis(machine))
         };
         MachineSeries {
             currents: profile.currents,

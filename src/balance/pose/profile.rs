@@ -71,12 +71,16 @@ pub(crate) fn profile(
             )),
         }
     }
-    let basis = if machine.schedule.is_some() {
+    from_draws(site, machine, &declared, listed_basis(machine))
+}
+
+/// What a machine's figures stand on where only the machine list has them.
+pub(crate) fn listed_basis(machine: &Machine) -> Basis {
+    if machine.schedule.is_some() {
         Basis::Estimated
     } else {
         Basis::RatingOnly
-    };
-    from_draws(site, machine, &declared, basis)
+    }
 }
 
 fn metered_kwh(log: &MeterLog) -> Option<f64> {

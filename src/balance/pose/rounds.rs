@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::connections::{connection_now, turn_of};
 use super::grid::AnalysisGrid;
 use super::measured::{MeasuredNode, unexplained};
-use super::profile::{MachineDraw, Profile, declared_draws, from_draws, voltage_across};
+use super::profile::{MachineDraw, Profile, declared_draws, from_draws, listed_basis, voltage_across};
 use super::third_harmonic::add_third_harmonic;
 use crate::problem::currents::Currents;
 use crate::problem::currents::phasor_sum;
@@ -78,10 +78,8 @@ pub(crate) fn profile(
     let read = readings.iter().flatten().count();
     let basis = if read == readings.len() {
         Basis::Measured
-    } else if machine.schedule.is_some() {
-        Basis::Estimated
     } else {
-        Basis::RatingOnly
+        listed_basis(machine)
     };
     if read > 0 && read < readings.len() {
         notes.push(format!(

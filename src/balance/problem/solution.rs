@@ -41,8 +41,6 @@ pub struct Solution {
     pub search_work: u64,
     /// Work done by the proof, in million multiplications.
     pub proof_work: u64,
-    /// Nodes of the proof's tree.
-    pub proof_nodes: u64,
     /// Best neutral for each number of moves, from 0; empty while a unit has no turn yet.
     pub moves_curve: Vec<CurvePoint>,
 }

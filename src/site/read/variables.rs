@@ -71,11 +71,9 @@ fn read_one(table: &Table<'_, '_>, name: &Located<String>) -> Option<Variable> {
             "write `per = \"day\"`; or, where the file has degree days already, leave the base out",
         );
     }
-    let file = file?;
     Some(Variable {
         name: name.value.clone(),
-        file_at: table.source.place(&file.span),
-        file: file.value,
+        file: file?.value,
         column: column?.value,
         time,
         per,

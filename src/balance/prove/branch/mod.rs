@@ -37,7 +37,6 @@ pub(crate) struct Shown {
     pub(crate) bound: f64,
     /// True when the best is proven.
     pub(crate) is_complete: bool,
-    pub(crate) nodes: u64,
     /// Multiplications.
     pub(crate) work: u64,
 }
@@ -145,7 +144,6 @@ impl<'m, 'p, S: Scalar> BranchTree<'m, 'p, S> {
             },
             is_complete,
             best: self.best,
-            nodes: self.nodes,
             work: self.work,
         };
         Proven {
