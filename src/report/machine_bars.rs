@@ -52,7 +52,7 @@ pub(super) fn machine_bars(machines: &[MachineEnergy]) -> Result<Figure, ChartEr
         .with_caption(format!(
             "Filled bars: {}. Outlined bars: {}. Hatched bars: {}. The basis is given at each bar.",
             Basis::Measured.name(),
-            Basis::Declared.name(),
+            Basis::RatingOnly.name(),
             Basis::Estimated.name()
         ))
         .with_numbers(table))

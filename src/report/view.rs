@@ -317,7 +317,7 @@ fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
 /// What the bases of figures mean.
 pub(super) fn basis_sentences() -> String {
     let [measured, rating, estimated] =
-        [Basis::Measured, Basis::Declared, Basis::Estimated].map(Basis::name);
+        [Basis::Measured, Basis::RatingOnly, Basis::Estimated].map(Basis::name);
     format!(
         "“{measured}” is from the meter's log, which replaces the figures of the machine list. “{rating}” is from the \
          machine list, with the rating taken as running all the time. “{estimated}” is rating × utilisation factor \
