@@ -3,7 +3,7 @@
 use chrono::{DateTime, Datelike, Days, Months, NaiveDate, NaiveDateTime, TimeZone, Utc};
 use chrono_tz::Tz;
 
-use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 
 /// A mark on the time axis.
@@ -118,7 +118,7 @@ fn months(first: NaiveDate, days: i64, most: usize) -> LabelledTimes {
 /// Grid lines and numbers of the vertical axis; the top number has the unit.
 pub(super) fn draw_values(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     x: (f64, f64),
     most: usize,
     unit: &str,
@@ -142,7 +142,7 @@ pub(super) fn draw_values(
 }
 
 /// Grid lines and numbers of a horizontal axis of values.
-pub(super) fn draw_across(pen: &Pen, field: &Field, most: usize) -> Result<(), ChartError> {
+pub(super) fn draw_across(pen: &Pen, field: &PlotArea, most: usize) -> Result<(), ChartError> {
     let ticks = field.ticks_across(most);
     let decimals = usize::from(ticks.iter().any(|tick| (tick - tick.round()).abs() > 1e-9));
     for tick in ticks {
@@ -162,7 +162,7 @@ pub(super) fn draw_across(pen: &Pen, field: &Field, most: usize) -> Result<(), C
 /// Marks and dates of the time axis, below the field.
 pub(super) fn draw_times(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     ticks: &[TimeTick],
     lettered: bool,
 ) -> Result<(), ChartError> {

@@ -8,7 +8,7 @@ use rust_decimal::prelude::ToPrimitive;
 use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
 use super::days::{named, table_rows};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use tables::{Cell, money, words};
@@ -27,11 +27,11 @@ type Amount = fn(&CostDay) -> Decimal;
 
 /// The kinds of charge, from the bottom of the stack.
 const KINDS: [(&str, Amount); 5] = [
-    ("energy", |day| day.energy),
-    ("demand", |day| day.demand),
-    ("standing charge and capacity", |day| day.standing),
-    ("reactive and power factor", |day| day.reactive),
-    ("tax", |day| day.tax),
+    ("Energy", |day| day.energy),
+    ("Demand", |day| day.demand),
+    ("Standing charge and capacity", |day| day.standing),
+    ("Reactive energy and power factor", |day| day.reactive),
+    ("Tax", |day| day.tax),
 ];
 
 /// Draws the bill to date at the end of each day, with its kinds of charge stacked; `currency` may be empty.
@@ -109,7 +109,7 @@ fn number(amount: Decimal) -> f64 {
 /// A thin line at each new month, when the demand charge starts again.
 fn draw_months(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     days: &[CostDay],
     midnight: &dyn Fn(NaiveDate) -> i64,
 ) -> Result<(), ChartError> {
@@ -123,7 +123,7 @@ fn draw_months(
 /// Draws the bands and gives the upper edge of the top one.
 fn draw_charges(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     (days, ends): (&[CostDay], &[i64]),
     charges: &[Charge],
 ) -> Result<Vec<Place>, ChartError> {
@@ -209,14 +209,14 @@ mod tests {
         let figure = cost_by_day(&days(20), Tz::UTC, "GBP").expect("a drawing");
         let drawing = figure.file();
         for words in [
-            "A  energy, 200",
-            "B  demand, 40",
-            "C  standing charge and capacity, 20",
+            "A  Energy, 200",
+            "B  Demand, 40",
+            "C  Standing charge and capacity, 20",
             ">260<",
         ] {
             assert!(drawing.contains(words), "{words}");
         }
-        assert!(!drawing.contains("tax"));
+        assert!(!drawing.contains("Tax"));
         assert_eq!(figure.table.columns[4].heading(), "Total [GBP]");
         assert_eq!(
             shown(&figure)[19],

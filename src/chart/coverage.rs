@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 
 use super::axis::{draw_times, local, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, shortened};
 use super::style::{Ink, LABEL_PX, Width};
 use tables::{Cell, exact, words};
 
@@ -89,7 +89,7 @@ fn gaps(row: &CoverageRow) -> Vec<(i64, i64)> {
 
 fn draw_row(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     position: usize,
     row: &CoverageRow,
 ) -> Result<(), ChartError> {
@@ -135,7 +135,7 @@ fn draw_row(
     label_gaps(pen, field, row, bar_bottom + 9.0)
 }
 
-/// Where the bar is broken, on the sheet: every gap visible, those that meet drawn as one.
+/// The breaks of the bar: every gap is visible, and gaps that touch are drawn as one.
 fn breaks(row: &CoverageRow, at: &impl Fn(i64) -> f64) -> Vec<(f64, f64)> {
     let mut breaks: Vec<(f64, f64)> = Vec::new();
     for (from, to) in gaps(row) {
@@ -151,7 +151,7 @@ fn breaks(row: &CoverageRow, at: &impl Fn(i64) -> f64) -> Vec<(f64, f64)> {
 }
 
 /// Labels the longest gaps where the labels do not overlap.
-fn label_gaps(pen: &Pen, field: &Field, row: &CoverageRow, y: f64) -> Result<(), ChartError> {
+fn label_gaps(pen: &Pen, field: &PlotArea, row: &CoverageRow, y: f64) -> Result<(), ChartError> {
     let mut longest = gaps(row);
     longest.sort_by_key(|&(from, to)| (from - to, from));
     let mut taken: Vec<f64> = Vec::new();

@@ -6,7 +6,7 @@ use chrono_tz::Tz;
 use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
 use super::days::{MOST_ROWS, named, table_rows};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use baseline::{Baseline, BaselinePeriod};
 use tables::{Cell, number, words};
@@ -102,7 +102,7 @@ fn describe(last: Option<(f64, f64)>, baseline: &Baseline) -> String {
 /// The end of the baseline, and the names of the two parts.
 fn draw_halves(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     (from, end, to): (i64, i64, i64),
 ) -> Result<(), ChartError> {
     if from < end {
@@ -123,7 +123,11 @@ fn draw_halves(
 }
 
 /// The 95 % interval of the sum at its end.
-fn draw_whisker(pen: &Pen, field: &Field, interval: Option<(f64, f64)>) -> Result<(), ChartError> {
+fn draw_whisker(
+    pen: &Pen,
+    field: &PlotArea,
+    interval: Option<(f64, f64)>,
+) -> Result<(), ChartError> {
     let Some((low, high)) = interval else {
         return Ok(());
     };

@@ -4,7 +4,7 @@ use chrono::{Datelike, NaiveDate, Weekday};
 
 use super::axis::{draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use demand::DayEnergy;
 use tables::{number, words};
@@ -74,7 +74,7 @@ pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
 
 fn draw_day(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     position: f64,
     bar: &DayEnergy,
     by_month: bool,

@@ -5,7 +5,7 @@ use chrono_tz::Tz;
 use super::axis::{draw_values, headroom, local};
 use super::days::{named, short};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use demand::DemandTrace;
 use tables::{fixed, words};
@@ -138,7 +138,7 @@ fn take(bars: &mut Vec<DemandBar>, found: DemandBar) {
 
 fn draw_bar(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     position: usize,
     bar: &DemandBar,
     (count, is_highest): (usize, bool),
@@ -170,7 +170,12 @@ fn draw_bar(
     Ok(())
 }
 
-fn draw_limit(pen: &Pen, field: &Field, limit_kva: f64, in_view: bool) -> Result<(), ChartError> {
+fn draw_limit(
+    pen: &Pen,
+    field: &PlotArea,
+    limit_kva: f64,
+    in_view: bool,
+) -> Result<(), ChartError> {
     let letters = Letters::note(Hold::Right).in_ink(Ink::Limit);
     if !in_view {
         let words = format!("limit {limit_kva:.0} kVA, above this chart");

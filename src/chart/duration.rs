@@ -2,7 +2,7 @@
 
 use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::style::{Ink, Width};
 use tables::{Cell, number, words};
 use units::Quantity as Q;
@@ -103,7 +103,7 @@ pub fn neutral_duration(
     Ok(figure.with_table(columns, rows))
 }
 
-pub(super) fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
+pub(super) fn draw_shares(pen: &Pen, field: &PlotArea) -> Result<(), ChartError> {
     let step = if pen.width == Width::Narrow { 25 } else { 10 };
     for share in (0..=100).step_by(step) {
         let (x, _) = field.place(f64::from(share) / 100.0, 0.0);
@@ -138,7 +138,7 @@ pub(super) fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
 
 pub(super) fn draw_curve(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     sorted: &[f64],
     ink: Ink,
 ) -> Result<(), ChartError> {

@@ -31,7 +31,7 @@ struct Piece<'t> {
     part: &'t HalfHourPart,
 }
 
-/// Names in the order of their letters: the largest anywhere first.
+/// Names in the order of their letters, in descending order of current.
 fn lettered(trace: &OverloadTrace) -> Vec<&str> {
     let mut names: Vec<(f64, &str)> = Vec::new();
     for part in trace.half_hours.iter().flat_map(|block| &block.made_up_of) {

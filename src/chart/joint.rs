@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 
 use super::axis::{draw_key, draw_times, draw_values, headroom, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::style::Ink;
 use diagnosis::joint::{JointTrace, OhmAt};
 use electrical::Phase;
@@ -87,7 +87,7 @@ fn percentile(values: impl Iterator<Item = f64>, share: f64) -> f64 {
 }
 
 /// Grid lines and numbers of the horizontal axis.
-fn draw_amps(pen: &Pen, field: &Field, amps: f64) -> Result<(), ChartError> {
+fn draw_amps(pen: &Pen, field: &PlotArea, amps: f64) -> Result<(), ChartError> {
     let decade = 10.0_f64.powf(amps.log10().floor());
     let step = [0.2, 0.5, 1.0, 2.0]
         .into_iter()
@@ -120,7 +120,7 @@ fn draw_amps(pen: &Pen, field: &Field, amps: f64) -> Result<(), ChartError> {
 
 fn scatter(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     trace: &JointTrace,
     (amps, volts): (f64, f64),
 ) -> Result<(), ChartError> {
@@ -232,7 +232,7 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
         ))
 }
 
-fn band(pen: &Pen, field: &Field, trace: &JointTrace) -> Result<(), ChartError> {
+fn band(pen: &Pen, field: &PlotArea, trace: &JointTrace) -> Result<(), ChartError> {
     let at = |one: &OhmAt, ohm: f64| field.place(one.at_s as f64, 1e3 * ohm);
     let ink = Ink::PHASES[trace.phase.index()];
     let mut outline: Vec<Place> = trace.band.iter().map(|one| at(one, one.high)).collect();

@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 
 use super::axis::{draw_times, draw_values, headroom, local, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea, shortened};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use demand::PeakDay;
@@ -117,7 +117,7 @@ fn bands(day: &PeakDay) -> Vec<MeterBand> {
 }
 
 /// A stepped line for each period without a gap.
-fn steps(field: &Field, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Place>> {
+fn steps(field: &PlotArea, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Place>> {
     let mut lines: Vec<Vec<Place>> = Vec::new();
     for (at, &start) in day.start_s.iter().enumerate() {
         let follows = at > 0 && start - day.start_s[at - 1] == window_s;
@@ -134,7 +134,7 @@ fn steps(field: &Field, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Pla
 
 fn draw_bands(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     day: &PeakDay,
     bands: &[MeterBand],
     window_s: i64,
@@ -162,7 +162,7 @@ fn draw_bands(
 /// The band's letter where it is thickest.
 fn draw_own_letter(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     day: &PeakDay,
     band: &MeterBand,
     (floor, window_s): (&[f64], i64),
@@ -183,7 +183,7 @@ fn draw_own_letter(
 
 fn draw_highest(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     zone: Tz,
     (start_s, window_s, kw): (i64, i64, f64),
 ) -> Result<(), ChartError> {

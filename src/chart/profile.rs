@@ -2,7 +2,7 @@
 
 use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::style::Ink;
 use demand::DemandTrace;
 use tables::{Cell, number, words};
@@ -80,7 +80,7 @@ pub fn demand_profile(
     Ok(figure.with_table(columns, table_rows(trace)))
 }
 
-fn draw_hours(pen: &Pen, field: &Field) -> Result<(), ChartError> {
+fn draw_hours(pen: &Pen, field: &PlotArea) -> Result<(), ChartError> {
     let step = if pen.width.is_narrow() { 6 } else { 3 };
     for hour in (0..=24).step_by(step) {
         let (x, _) = field.place(f64::from(hour), 0.0);
@@ -106,7 +106,7 @@ fn draw_hours(pen: &Pen, field: &Field) -> Result<(), ChartError> {
 
 fn draw_steps(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     profile: &[Option<f64>],
     ink: Ink,
 ) -> Result<(), ChartError> {
@@ -125,7 +125,7 @@ fn draw_steps(
     pen.line(&run, ink, if ink == Ink::Strong { 2.25 } else { 1.75 })
 }
 
-fn draw_mark(pen: &Pen, field: &Field, mark: &DemandMark) -> Result<(), ChartError> {
+fn draw_mark(pen: &Pen, field: &PlotArea, mark: &DemandMark) -> Result<(), ChartError> {
     let from = field.place(mark.hour, mark.kw);
     let to = field.place((mark.hour + mark.length_h).min(24.0), mark.kw);
     pen.block(

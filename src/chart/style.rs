@@ -5,11 +5,11 @@ use std::fmt::Write as _;
 /// What a stroke or an area shows; this decides its colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ink {
-    /// Background of the sheet.
+    /// Background.
     Paper,
-    /// Lettering and axes.
+    /// Text and axes.
     Text,
-    /// Secondary lettering.
+    /// Secondary text.
     Quiet,
     /// Grid lines and thin rules.
     Rule,
@@ -115,7 +115,7 @@ impl Ink {
     }
 }
 
-/// Sizes of lettering, in page pixels, with their names in CSS.
+/// Text sizes, in page pixels, with their names in CSS.
 pub const TEXT_SCALE: [(&str, u32); 7] = [
     ("note", 12),
     ("label", 13),
@@ -126,9 +126,9 @@ pub const TEXT_SCALE: [(&str, u32); 7] = [
     ("title", 44),
 ];
 
-/// Lettering of axes and marks in charts. \[px\]
+/// Text of axes and marks in charts. \[px\]
 pub const NOTE_PX: u32 = TEXT_SCALE[0].1;
-/// Lettering of names in charts. \[px\]
+/// Names in charts. \[px\]
 pub const LABEL_PX: u32 = TEXT_SCALE[1].1;
 
 /// Distances, in page pixels, with their names in CSS.

@@ -4,10 +4,11 @@ use chrono_tz::Tz;
 
 use super::axis::{TimeTick, draw_times, draw_values, headroom, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::reduce::{ColumnSpan, reduce, runs};
 use super::style::{Ink, LABEL_PX, Width};
 use electrical::is_above_limit;
+use units::format_duration;
 
 /// The time axis of the panels.
 #[derive(Clone, Copy, Debug)]
@@ -141,7 +142,7 @@ fn draw_panel(
             0 => format!("limit {limit:.0} A"),
             seconds => format!(
                 "limit {limit:.0} A, exceeded for {}",
-                time_in_words(seconds)
+                format_duration(seconds)
             ),
         };
         pen.write(&words, (right, top - 10.0), letters)?;
@@ -149,16 +150,12 @@ fn draw_panel(
     Ok(())
 }
 
-fn time_in_words(seconds: u64) -> String {
-    let minutes = seconds.div_ceil(60);
-    if minutes < 60 {
-        format!("{minutes} min")
-    } else {
-        format!("{:.1} h", seconds as f64 / 3600.0)
-    }
-}
-
-fn draw_run(pen: &Pen, field: &Field, run: &[ColumnSpan], panel: &Panel) -> Result<(), ChartError> {
+fn draw_run(
+    pen: &Pen,
+    field: &PlotArea,
+    run: &[ColumnSpan],
+    panel: &Panel,
+) -> Result<(), ChartError> {
     let band = between(field, run, |span| span.min, |span| span.max);
     if run.iter().any(|span| span.count > 1) {
         pen.fill(&band, panel.ink, 0.38)?;
@@ -180,7 +177,7 @@ fn draw_run(pen: &Pen, field: &Field, run: &[ColumnSpan], panel: &Panel) -> Resu
 }
 
 /// The line through the middle of each column, or in steps where each value has its own.
-fn edge(field: &Field, run: &[ColumnSpan], value: impl Fn(&ColumnSpan) -> f64) -> Vec<Place> {
+fn edge(field: &PlotArea, run: &[ColumnSpan], value: impl Fn(&ColumnSpan) -> f64) -> Vec<Place> {
     let mut places = Vec::with_capacity(run.len() + 2);
     let (Some(first), Some(last)) = (run.first(), run.last()) else {
         return places;
@@ -201,7 +198,7 @@ fn edge(field: &Field, run: &[ColumnSpan], value: impl Fn(&ColumnSpan) -> f64) -
 }
 
 fn between(
-    field: &Field,
+    field: &PlotArea,
     run: &[ColumnSpan],
     low: impl Fn(&ColumnSpan) -> f64,
     high: impl Fn(&ColumnSpan) -> f64,
@@ -241,7 +238,9 @@ mod tests {
         assert!(!drawn(&values, Some(20.0)).inline().contains("f-limit\"/>"));
         values[2_500] = 21.0;
         let over = drawn(&values, Some(20.0)).inline();
-        assert!(over.contains("f-limit\"/>") && over.contains("limit 20 A, exceeded for 1 min"));
+        assert!(
+            over.contains("f-limit\"/>") && over.contains("limit 20 A, exceeded for 1\u{A0}min")
+        );
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use super::axis::{draw_across, draw_values, headroom};
 use super::days::{named, table_rows};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea, shortened};
 use super::style::Ink;
 use baseline::{Baseline, VariableTrace};
 use tables::{Cell, fixed, words};
@@ -145,7 +145,7 @@ fn draw_panel(pen: &Pen, variable: &VariableTrace, top: f64) -> Result<(), Chart
 /// Thick within the range of the baseline, thin outside it.
 fn draw_line(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     variable: &VariableTrace,
     x: (f64, f64),
 ) -> Result<(), ChartError> {

@@ -1,6 +1,6 @@
 //! The summary at the head of the page: phase loading, effect of the moves, what to do first.
 
-use super::conductor::{Conductor, Gauge, conductors, gauges, supply_meter};
+use super::conductor::{Gauge, SupplyConductor, conductors, gauges, supply_meter};
 use super::first_step::first_step;
 use super::format::{amps, counted, duration, limit, listed, number, percent};
 
@@ -41,7 +41,7 @@ impl Answer {
     ) -> Answer {
         let supply = supply_meter(energy);
         let conductors = conductors(header, balance, supply);
-        let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
+        let over: Vec<&SupplyConductor> = conductors.iter().filter(|c| c.is_over()).collect();
         Answer {
             over: !over.is_empty(),
             lead: lead(&conductors, balance),
@@ -64,8 +64,8 @@ impl Answer {
     }
 }
 
-fn lead(conductors: &[Conductor], balance: Option<&BalanceResult>) -> String {
-    let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
+fn lead(conductors: &[SupplyConductor], balance: Option<&BalanceResult>) -> String {
+    let over: Vec<&SupplyConductor> = conductors.iter().filter(|c| c.is_over()).collect();
     let planned = balance.is_some_and(|balance| balance.before.is_none());
     let once = if planned {
         "Once connected as planned, "
@@ -77,7 +77,7 @@ fn lead(conductors: &[Conductor], balance: Option<&BalanceResult>) -> String {
         return format!("{once}{}.", listed(&peaks));
     }
     let most_loaded = conductors.iter().max_by(|a, b| {
-        let share = |c: &Conductor| c.current_a().unwrap_or(0.0) / c.limit_a;
+        let share = |c: &SupplyConductor| c.current_a().unwrap_or(0.0) / c.limit_a;
         share(a).total_cmp(&share(b))
     });
     match most_loaded {
@@ -94,7 +94,7 @@ fn lead(conductors: &[Conductor], balance: Option<&BalanceResult>) -> String {
 fn sentences(
     header: &SiteHeader,
     balance: Option<&BalanceResult>,
-    conductors: &[Conductor],
+    conductors: &[SupplyConductor],
 ) -> Vec<String> {
     let Some(balance) = balance else {
         return Vec::new();
@@ -123,7 +123,7 @@ fn sentences(
     if let Some(point) = balance.fewest_within_limits() {
         out.push(format!(
             "{} {} enough to keep every limit of the supply and the boards, with {} rms in the neutral. To \
-             see it on screen, choose “Best with {}” on the what-if board.",
+             see it on screen, choose “Best with {} moves” on the what-if board.",
             counted(point.moves, "move", "moves").replace("1\u{A0}move", "A single move"),
             if point.moves == 1 { "is" } else { "are" },
             amps(point.neutral_rms_a),

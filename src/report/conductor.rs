@@ -33,14 +33,14 @@ pub(super) struct GaugeBar {
 }
 
 /// Maximum currents now and after the moves, where known.
-pub(super) struct Conductor {
+pub(super) struct SupplyConductor {
     pub(super) name: &'static str,
     pub(super) now_a: Option<f64>,
     pub(super) after_a: Option<f64>,
     pub(super) limit_a: f64,
 }
 
-impl Conductor {
+impl SupplyConductor {
     /// Its maximum current now; the planned one where the present one is not known.
     pub(super) fn current_a(&self) -> Option<f64> {
         self.now_a.or(self.after_a).filter(|amps| amps.is_finite())
@@ -81,11 +81,11 @@ pub(super) fn conductors(
     header: &SiteHeader,
     balance: Option<&BalanceResult>,
     supply: Option<&MeterEnergy>,
-) -> Vec<Conductor> {
+) -> Vec<SupplyConductor> {
     let now = balance.and_then(|balance| balance.before.as_ref());
     let after = balance.map(|balance| &balance.after);
     let logged = if balance.is_none() { supply } else { None };
-    let phase = |phase: Phase| Conductor {
+    let phase = |phase: Phase| SupplyConductor {
         name: phase.name(),
         now_a: now
             .map(|figures| figures.phase_max_a[phase.index()])
@@ -93,8 +93,8 @@ pub(super) fn conductors(
         after_a: after.map(|figures| figures.phase_max_a[phase.index()]),
         limit_a: header.phase_limit_a,
     };
-    let mut conductors: Vec<Conductor> = Phase::ALL.into_iter().map(phase).collect();
-    conductors.push(Conductor {
+    let mut conductors: Vec<SupplyConductor> = Phase::ALL.into_iter().map(phase).collect();
+    conductors.push(SupplyConductor {
         name: "N",
         now_a: now
             .map(|figures| figures.neutral_max_a)
@@ -106,7 +106,7 @@ pub(super) fn conductors(
     conductors
 }
 
-pub(super) fn gauges(conductors: &[Conductor]) -> Vec<Gauge> {
+pub(super) fn gauges(conductors: &[SupplyConductor]) -> Vec<Gauge> {
     let share =
         |amps: Option<f64>, limit_a: f64| amps.map_or(0.0, |amps| (amps / limit_a).max(0.0));
     let most = conductors
@@ -148,7 +148,7 @@ pub(super) fn gauges(conductors: &[Conductor]) -> Vec<Gauge> {
         .collect()
 }
 
-fn verdict(conductor: &Conductor) -> String {
+fn verdict(conductor: &SupplyConductor) -> String {
     let Some(current) = conductor.current_a() else {
         return "not known".to_owned();
     };

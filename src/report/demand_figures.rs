@@ -99,7 +99,7 @@ pub(super) fn variable_figure(energy: &EnergyResult) -> Result<Option<Figure>, C
         .iter()
         .map(|variable| {
             format!(
-                "{} kWh per {}, {} (95 %: {} to {})",
+                "{} kWh per {} of {} (95 % interval {} to {})",
                 number(variable.slope, 2),
                 variable.unit,
                 variable.name,
@@ -114,7 +114,7 @@ pub(super) fn variable_figure(energy: &EnergyResult) -> Result<Option<Figure>, C
         count => format!(" {count} more variables with a smaller effect are not drawn."),
     };
     let caption = format!(
-        "Meter {}, energy per day of each {}, with the day type and the other variables held at their means. Line: the fit of \
+        "Meter {}, each {} as energy per day, with the day type and the other variables held at their means. Line: the fit of \
          the baseline, {}; it is thin outside the range of the baseline. Crosses off the line are periods since the \
          baseline that used more or less than expected. Dots that curve away from the line show that a straight line is too \
          simple.{left_out}",

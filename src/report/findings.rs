@@ -127,15 +127,23 @@ impl Answer {
         });
         if let Some(danger) = danger {
             self.first = format!(
-                "{} ({}, {}). Then: {}",
-                sentence(&danger.action).trim_end_matches('.'),
+                "{}, {}: {}. Then: {}",
                 danger.kind.title(),
                 place(&danger.spot),
-                self.first
+                danger.action.replace('`', ""),
+                lower_first(&self.first)
             );
         }
         self
     }
+}
+
+/// The text with a small first letter, to follow a colon.
+fn lower_first(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
 }
 
 /// The symbol of a severity, so that it does not depend on colour alone.

@@ -1,15 +1,18 @@
 //! What to do first.
 
-use super::conductor::Conductor;
+use super::conductor::SupplyConductor;
 use super::format::{amps, counted, limit, listed};
 use balance::BalanceResult;
 
-pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conductor]) -> String {
+pub(super) fn first_step(
+    balance: Option<&BalanceResult>,
+    conductors: &[SupplyConductor],
+) -> String {
     let Some(balance) = balance else {
         return "Complete the machine list; the report can then determine the phase for each machine."
             .to_owned();
     };
-    let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
+    let over: Vec<&SupplyConductor> = conductors.iter().filter(|c| c.is_over()).collect();
     let Some(first) = balance.work_order.steps.first() else {
         return match over.first() {
             Some(conductor) => format!(

@@ -75,7 +75,7 @@ fn move_view(
         load: if loads.is_empty() {
             "Load not known".to_owned()
         } else {
-            loads.join("; ")
+            format!("Load: {}", loads.join("; "))
         },
         effect: effect(balance, work, step.neutral_rms_after_a.filter(|_| is_last)),
         circuit: work.circuit.clone().unwrap_or_default(),
@@ -137,7 +137,7 @@ fn remarks(step: &WorkStep, position: usize, work: &WorkMove) -> Vec<String> {
 
 fn load(share: &MachineShare) -> String {
     format!(
-        "Max. {}, {}\u{A0}kWh in the period ({})",
+        "max. {}, {}\u{A0}kWh in the period ({})",
         amps(share.current_max_a),
         kwh(share.energy_kwh),
         share.basis.name()

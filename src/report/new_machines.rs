@@ -1,6 +1,6 @@
 //! New machines and their connection points, as the page shows them.
 
-use super::format::{amps, counted};
+use super::format::{amps, counted, quoted};
 use export::{checks_table, places_table, together_table};
 use placement::{Place, Placement, Together};
 use tables::Table;
@@ -48,7 +48,7 @@ impl NewMachinesView {
             running: together.map_or_else(Vec::new, |together| together.running_cost.sentences()),
             together: together.map(together_table).unwrap_or_default(),
             machines: all.apart.iter().map(machine).collect(),
-            cautions: first.cautions.clone(),
+            cautions: first.cautions.iter().map(|line| quoted(line)).collect(),
         })
     }
 }

@@ -379,7 +379,8 @@ fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
     assert_well_formed(&page);
     assert!(!page.contains("<i>board</i>"));
     let words = words(&page);
-    assert!(words.contains("What to do first Look at the joints (High-resistance joint,"));
+    assert!(words.contains("What to do first High-resistance joint,"));
+    assert!(words.contains(": look at the joints. Then: "));
     assert!(words.contains("1 danger, worst first"));
     assert!(words.contains("it can start a fire"));
     assert!(words.contains("last week 22.5 mΩ"));

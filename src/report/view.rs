@@ -30,9 +30,9 @@ use units::Basis;
 /// Readers of the page: the name in the page's script, and the words shown.
 const READERS: [(&str, &str); 4] = [
     ("all", "everyone"),
-    ("electrician", "the electrician"),
+    ("electrician", "electrician"),
     ("maintenance", "maintenance"),
-    ("manager", "the manager"),
+    ("manager", "manager"),
 ];
 
 /// The whole page.

@@ -106,10 +106,10 @@ fn board(changed: &ChangedSite, node: Node) -> Option<BoardView> {
             mark: MARKS[k],
             colour: colour(site, k),
             ways: ways.map_or_else(
-                || format!("{used} used"),
+                || format!("{used}\u{A0}used"),
                 |ways| {
                     let free = (ways[k] as usize).saturating_sub(used);
-                    format!("{used} of {} used, {free}\u{A0}free", ways[k])
+                    format!("{used}\u{A0}used, {free}\u{A0}free")
                 },
             ),
         }

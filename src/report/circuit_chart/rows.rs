@@ -160,7 +160,7 @@ fn served(changed: &ChangedSite, machine: usize, says_phase: bool) -> Served {
         text = format!("{text}, {}", words(standing_connection(site, machine)));
     }
     if let (Some(device), Node::Circuit(_)) = (row.protective_device, row.tapped_off) {
-        text = format!("{text} (own {device})");
+        text = format!("{text} (own\u{A0}{})", rating(device));
     }
     let remark = match changed.mark(machine) {
         None => String::new(),
@@ -174,7 +174,12 @@ fn served(changed: &ChangedSite, machine: usize, says_phase: bool) -> Served {
 }
 
 fn device_words(device: Option<ProtectiveDevice>) -> String {
-    device.map_or_else(|| NOT_GIVEN.to_owned(), |device| device.to_string())
+    device.map_or_else(|| NOT_GIVEN.to_owned(), rating)
+}
+
+/// `gG 20`, not broken over two lines.
+fn rating(device: ProtectiveDevice) -> String {
+    device.to_string().replace(' ', "\u{A0}")
 }
 
 /// `30 m, 6 mm² copper, neutral 4 mm²`.
@@ -184,19 +189,19 @@ pub(super) fn cable_words(cable: &Cable) -> String {
         Conductor::Aluminium => "aluminium",
     };
     let neutral = if (cable.phase_mm2 - cable.neutral_mm2).abs() > 1e-9 {
-        format!(", neutral {} mm²", cable.neutral_mm2)
+        format!(", neutral {}\u{A0}mm²", cable.neutral_mm2)
     } else {
         String::new()
     };
     format!(
-        "{} m, {} mm² {material}{neutral}",
+        "{}\u{A0}m, {}\u{A0}mm² {material}{neutral}",
         cable.length_m, cable.phase_mm2
     )
 }
 
 fn own_cable_words((length_m, mm2): (f64, Option<f64>)) -> String {
     mm2.map_or_else(
-        || format!("{length_m} m, cross-sectional area to be chosen"),
-        |mm2| format!("{length_m} m, {mm2} mm² copper"),
+        || format!("{length_m}\u{A0}m, cross-sectional area to be chosen"),
+        |mm2| format!("{length_m}\u{A0}m, {mm2}\u{A0}mm² copper"),
     )
 }
