@@ -270,7 +270,7 @@ fn the_bill_as_it_would_stand_at_the_end_of_each_day() {
 fn no_tariff_no_bill() {
     let found = Workshop::new().run(&["energy", "SITE", "--bill"]);
     assert_eq!(found.status, 2);
-    assert!(found.err.contains("error[no-tariff]"), "{}", found.err);
+    assert!(found.err.contains("(no-tariff)"), "{}", found.err);
 }
 
 /// The total is the sum of the lines to the last cent, in text of the program's own digits.

@@ -107,7 +107,7 @@ fn boards_are_told_without_those_they_feed() {
     assert!(
         shown
             .iter()
-            .any(|row| row.starts_with(&["Part", "Without"]))
+            .any(|row| row.starts_with(&["Part", "Missing"]))
     );
     assert!(shown.iter().any(|row| row.starts_with(&["A", "B"])));
     assert!(text.out.contains("a declared share is an estimate"));
@@ -222,8 +222,12 @@ fn carbon_files_are_read_to_the_cell() {
         "time,g_per_kwh\n2026-03-09T08:00Z,many\n2026-03-09T08:30Z,1\n",
     );
     assert_eq!(found.status, 2);
-    assert!(found.err.contains("error[carbon-factor]"), "{}", found.err);
-    assert!(found.err.contains("carbon.csv:2:19"), "{}", found.err);
+    assert!(found.err.contains("(carbon-factor)"), "{}", found.err);
+    assert!(
+        found.err.contains("carbon.csv, row 2, column B"),
+        "{}",
+        found.err
+    );
     let found = site(file, "time,grams\n2026-03-09T08:00Z,1\n");
     assert!(
         found.err.contains("`carbon.csv` has no column `g_per_kwh`"),
@@ -319,7 +323,7 @@ fn only_whole_parts_are_compared() {
         .run
         .out;
     assert!(text.starts_with(
-        "Mon 30 Mar 2026 to Sun 5 Apr 2026 beside Mon 23 Mar 2026 to Sun 29 Mar 2026
+        "Mon 30 Mar 2026 to Sun 5 Apr 2026 compared with Mon 23 Mar 2026 to Sun 29 Mar 2026
 "
     ));
     assert_eq!(
@@ -356,7 +360,7 @@ fn periods_that_cannot_be_compared_are_refused() {
         "--compare",
         "week",
     ];
-    assert!(refused(&month).contains("have days in common"));
+    assert!(refused(&month).contains("the two periods overlap"));
     assert!(
         refused(&["--compare", "2025-03-01..2025-03-08"]).contains("has no reading in the period")
     );
