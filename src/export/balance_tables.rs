@@ -95,7 +95,7 @@ fn status(point: &MovesPoint, knee: Option<usize>) -> String {
         (_, None) => "best found".to_owned(),
     };
     if knee == Some(point.moves) {
-        format!("{proof}; further moves gain little")
+        format!("{proof}; each further move saves less")
     } else {
         proof
     }
@@ -119,7 +119,7 @@ pub fn work_order_table(result: &BalanceResult) -> Table {
         step: exact("Step", "") => step.number;
         machines: words("Machines") => work.machines.join("; ");
         circuit: words("Whole circuit").optional() => work.circuit.as_deref().unwrap_or_default();
-        at: words("Circuit") => &work.at;
+        at: words("Fed from") => &work.at;
         board: words("Board") => &work.board;
         from: words("From") => work.from.to_string();
         from_marks: words("From terminals").optional() => work.from_marks.as_deref().unwrap_or_default();

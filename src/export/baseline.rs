@@ -1,5 +1,6 @@
 //! The tables of a baseline, of the time since it, and of unusual days.
 
+use super::wording::date_or_word;
 use baseline::{
     Baseline, BaselinePeriod, Change, EnergyIndex, FittedTerm, HoursDiffer, PartDiffers,
     StandingOut,
@@ -98,7 +99,7 @@ fn index(fitted: Option<&Baseline>) -> Table {
 
 fn periods(fitted: Option<&Baseline>) -> Table {
     columns! { period in &BaselinePeriod;
-        key: words("Period") => &period.key;
+        key: words("Period") => date_or_word(&period.key);
         day_type: words("Type of day") => period.day_type.map_or("", |kind| kind.name());
         in_baseline: words("In the baseline") => period.in_baseline;
         energy_kwh: number("Measured", Q::ActiveEnergy) => period.energy_kwh;

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::wording::month_name;
 use tables::{Cell, FILES, Table, columns, exact, money, number, plain, words};
 use tariff::{Bill, BillLine, BillMonth, CostDay, MarginalKilowatt};
 use units::{Quantity as Q, format_date, format_percent, grouped_digits};
@@ -52,16 +53,15 @@ fn month(month: &BillMonth, currency: Option<&str>) -> Table {
             format_percent(month.covered_pct)
         )
     };
-    lines(format!("Bill of {}", month.month), &month.lines, currency)
-        .with_method(part)
-        .with_total("total", [("amount", Cell::Decimal(month.total))])
-        .with_notes(
-            month
-                .marginal_kilowatt
-                .as_ref()
-                .map(MarginalKilowatt::sentence),
-        )
-        .with_notes(month.notes.iter().cloned())
+    lines(
+        format!("Bill for {}", month_name(&month.month)),
+        &month.lines,
+        currency,
+    )
+    .with_method(part)
+    .with_total("total", [("amount", Cell::Decimal(month.total))])
+    .with_notes(month.marginal_kilowatt.as_ref().map(MarginalKilowatt::sentence))
+    .with_notes(month.notes.iter().cloned())
 }
 
 /// A table for each month, for terminal and page.

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::wording::date_or_word;
 use demand::{BreakdownBy, Compared, Comparison, EnergyPart, EnergyResult};
 use tables::{Cell, Columns, PAGES, Table, columns, money, number, plain, words};
 use units::{Quantity as Q, format_date, grouped_digits};
@@ -59,7 +60,7 @@ pub(super) fn breakdown_table(parts: &[EnergyPart], currency: Option<&str>) -> T
 fn usual<'p>(currency: Option<&str>, is_compared: bool) -> Columns<'p, PartRow<'p>> {
     columns! { (part, share) in PartRow<'p>;
         meter: words("Meter") => &part.meter;
-        key: words("Part") => &part.key;
+        key: words("Part") => key_cell(part, &part.key);
         energy_kwh: number("Energy", Q::ActiveEnergy) => part.energy_kwh;
         share_pct: number("Share", Q::Percent).only(PAGES) => share;
         cost: money("Cost before tax", currency).optional() => part.cost;
@@ -81,13 +82,22 @@ fn compared<'p>(currency: Option<&str>) -> Columns<'p, PartRow<'p>> {
         part.compared.as_ref().map(says).into()
     }
     columns! { (part, _) in PartRow<'p>;
-        other_key: words("Part of the other period") => part.compared.as_ref().map_or("", |other| &other.key);
+        other_key: words("Part of the other period")
+            => part.compared.as_ref().map_or_else(|| "".into(), |other| key_cell(part, &other.key));
         other_energy_kwh: number("Energy in the other period", Q::ActiveEnergy) => of(part, |other| other.energy_kwh);
         difference_kwh: number("Difference", Q::ActiveEnergy).signed() => of(part, |other| other.difference_kwh);
         difference_pct: number("Difference", Q::Percent).signed() => of(part, |other| other.difference_pct);
         other_cost: money("Cost in the other period", currency).optional() => of(part, |other| other.cost);
         difference_cost: money("Difference in cost", currency).signed().optional()
             => of(part, |other| other.difference_cost);
+    }
+}
+
+/// The key of a part: a date where the parts are days.
+fn key_cell(part: &EnergyPart, key: &str) -> Cell {
+    match part.by {
+        BreakdownBy::Day => date_or_word(key),
+        _ => key.into(),
     }
 }
 

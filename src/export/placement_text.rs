@@ -1,7 +1,7 @@
 //! Connection points for a new machine as text: the ranked table, or one of them in full.
 
 use super::placement_tables::{checks_table, effect_table, places_table};
-use super::wording::line;
+use super::wording::{intervals_of, line};
 use placement::{Place, Placement};
 use site::Site;
 use tables::plain;
@@ -56,11 +56,10 @@ fn head(text: &mut String, site: &Site, result: &Placement) {
     line(
         text,
         &format!(
-            "{}: connection points for {}, {} intervals of {} s",
+            "{}: connection points for {}, {}",
             plain(&site.name),
             plain(&result.machine),
-            result.intervals,
-            result.interval_s
+            intervals_of(result.intervals, result.interval_s)
         ),
     );
     let starting = result.starting_current_a.map_or_else(String::new, |amps| {

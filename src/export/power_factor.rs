@@ -26,9 +26,9 @@ pub(super) fn power_factor(result: &EnergyResult) -> Table {
         lowest: number("Lowest demand period", Q::PowerFactor) => study.lowest;
         lowest_at: words("Start of the lowest") => study.lowest_at;
         median: number("Median", Q::PowerFactor) => study.median;
-        worst_in_steps_kvar: number("Capacitors for the worst demand period", Q::ReactivePower) => study.worst.in_steps_kvar;
-        typical_in_steps_kvar: number("Capacitors for a typical demand period", Q::ReactivePower) => study.typical.in_steps_kvar;
-        typical_bank_leads_pct: number("Over-corrected (leading) if not switched", Q::Percent) => study.typical_bank_leads_pct;
+        worst_in_steps_kvar: number("Capacitors, worst period", Q::ReactivePower) => study.worst.in_steps_kvar;
+        typical_in_steps_kvar: number("Capacitors, typical period", Q::ReactivePower) => study.typical.in_steps_kvar;
+        typical_bank_leads_pct: number("Over-corrected if unswitched", Q::Percent) => study.typical_bank_leads_pct;
         max_kva: number("Maximum demand", Q::ApparentPower) => study.at_max_kva.kva;
         max_kva_corrected: number("Maximum demand, corrected", Q::ApparentPower) => study.at_max_kva.kva_corrected;
     }

@@ -84,7 +84,7 @@ fn unmetered(text: &mut String, result: &EnergyResult) {
         };
         let _ = writeln!(
             text,
-            "\nUnmetered below {}: {} to {} kW, {below}",
+            "\nUnmetered part of {}: {} to {} kW, {below}",
             plain(&entry.main),
             format_number(entry.lowest_kw, 2),
             format_number(entry.highest_kw, 2)

@@ -2,7 +2,7 @@
 
 use super::placement_tables::{effect_table, together_table};
 use super::placement_text::sentences;
-use super::wording::line;
+use super::wording::{intervals_of, line};
 use placement::Together;
 use site::Site;
 use tables::plain;
@@ -15,11 +15,10 @@ pub fn together_text(site: &Site, result: &Together) -> String {
     line(
         &mut text,
         &format!(
-            "{}: connection points for {} new machines together, {} intervals of {} s\n",
+            "{}: connection points for {} new machines together, {}\n",
             plain(&site.name),
             result.machines.len(),
-            result.intervals,
-            result.interval_s
+            intervals_of(result.intervals, result.interval_s)
         ),
     );
     line(&mut text, &answer(result));

@@ -107,7 +107,7 @@ fn boards_are_told_without_those_they_feed() {
     assert!(
         shown
             .iter()
-            .any(|row| row.starts_with(&["Part", "Without"]))
+            .any(|row| row.starts_with(&["Part", "Missing"]))
     );
     assert!(shown.iter().any(|row| row.starts_with(&["A", "B"])));
     assert!(text.out.contains("estimated: the machine's rating"));
@@ -316,7 +316,7 @@ fn only_whole_parts_are_compared() {
         .run
         .out;
     assert!(text.starts_with(
-        "Mon 30 Mar 2026 to Sun 5 Apr 2026 beside Mon 23 Mar 2026 to Sun 29 Mar 2026
+        "Mon 30 Mar 2026 to Sun 5 Apr 2026 compared with Mon 23 Mar 2026 to Sun 29 Mar 2026
 "
     ));
     assert_eq!(
@@ -353,7 +353,7 @@ fn periods_that_cannot_be_compared_are_refused() {
         "--compare",
         "week",
     ];
-    assert!(refused(&month).contains("have days in common"));
+    assert!(refused(&month).contains("the two periods overlap"));
     assert!(
         refused(&["--compare", "2025-03-01..2025-03-08"])
             .contains("has no reading in the selected period")

@@ -49,7 +49,7 @@ fn what_cannot_be_written_is_named_and_leaves_nothing() {
     }
 }
 
-/// A reader that went away has seen what it wanted.
+/// A closed pipe is no error: its reader has stopped reading.
 #[test]
 fn a_closed_pipe_is_no_failure() {
     let workshop = Workshop::new();

@@ -55,7 +55,7 @@ fn what_has_changed_is_listed() {
         .run(&["energy", "SITE", "--since", "BESIDE/last"])
         .out;
     assert!(
-        text.contains("Since the last report (report.json, 2026-03-09 to 2026-03-09)"),
+        text.contains("Changes since the last report (report.json, Mon 9 Mar 2026)"),
         "{text}"
     );
     assert!(
@@ -174,7 +174,7 @@ fn a_damaged_file_is_told_and_nothing_else_happens() {
     assert!(refused("").contains("is incomplete"));
     let spoilt = refused(whole.replacen(':', ";", 1));
     assert!(spoilt.contains("is damaged: it is not JSON"), "{spoilt}");
-    assert!(spoilt.contains("report.json:2:"), "{spoilt}");
+    assert!(spoilt.contains("report.json, line 2"), "{spoilt}");
     let bytes = refused([b'{', 0xff, 0xfe, b'}']);
     assert!(bytes.contains("is damaged: it is not JSON"), "{bytes}");
     for (content, what) in [

@@ -1,16 +1,14 @@
 //! The result first: the neutral now and after the moves, what is proven, which limits are exceeded.
 
-use chrono::{DateTime, Utc};
-
 use crate::infeasible_text::infeasible_sentences;
-use crate::wording::{counted, line};
+use crate::wording::{counted, intervals_of, line};
 use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
 use electrical::{Phase, is_above_limit};
 use site::Site;
 use tables::plain;
 use units::{
     format_amps, format_duration, format_kwh, format_limit, format_moment, format_number,
-    format_percent, or_dash,
+    format_percent, format_period, or_dash,
 };
 
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
@@ -39,16 +37,13 @@ fn data_used(site: &Site, result: &BalanceResult) -> String {
             "round of clamp-meter readings",
             "rounds of clamp-meter readings",
         ),
-        BasedOn::Logs | BasedOn::TypicalWeek => {
-            format!("{} intervals of {} s", result.intervals, result.interval_s)
-        }
+        BasedOn::Logs | BasedOn::TypicalWeek => intervals_of(result.intervals, result.interval_s),
     };
-    let local = |at: DateTime<Utc>| at.with_timezone(&site.timezone);
     format!(
-        "{}: {intervals}, {} to {}",
+        "{}: {intervals}, {} ({})",
         plain(&site.name),
-        format_moment(local(result.from)),
-        local(result.to).format("%a %-d %b %Y %H:%M %Z"),
+        format_period(result.from, result.to, &site.timezone),
+        site.timezone
     )
 }
 

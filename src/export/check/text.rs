@@ -6,7 +6,7 @@ use chrono_tz::Tz;
 
 use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
 use crate::quality::quality_table;
-use crate::wording::counted;
+use crate::wording::{counted, intervals_of};
 use message::{Level, Messages};
 use tables::{Table, columns, exact, number, plain, words};
 use units::{Quantity as Q, format_percent};
@@ -47,12 +47,11 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
 fn meter_text(out: &mut String, meter: &MeterCheck) {
     let _ = writeln!(
         out,
-        "\nMeter {} ({}): a reading every {} s, {} intervals of {} s, coverage {}",
+        "\nMeter {} ({}): a reading every {} s, {}, coverage {}",
         plain(&meter.id),
         plain(&meter.measures),
         meter.cadence_s,
-        meter.intervals,
-        meter.interval_s,
+        intervals_of(meter.intervals, meter.interval_s),
         format_percent(meter.coverage_pct),
     );
     out.push_str(&files_text(&meter.files));
