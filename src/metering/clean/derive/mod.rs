@@ -246,17 +246,6 @@ mod tests {
         assert_eq!(origin.map(|origin| origin.name()), Some("derived"));
     }
 
-    /// 2.3 kW at 230 V are 10 A at a power factor of 1.
-    #[test]
-    fn a_current_is_estimated_at_nominal_voltage() {
-        let l1 = Some(Phase::L1);
-        let mut single = table(&[(Quantity::ActivePower(l1), 2.3)]);
-        derive(&mut single, &ground(false));
-        assert!((first(&single, Quantity::Current(Phase::L1)) - 10.0).abs() < 1e-9);
-        let origin = single.origin(Quantity::Current(Phase::L1));
-        assert_eq!(origin.map(|origin| origin.name()), Some("estimated"));
-    }
-
     /// 100, 101, 103 and, after a gap, 110 kWh on the hour: 1 and 2 kW in the hours that end there.
     #[test]
     fn power_follows_from_a_register_where_nothing_else_is_logged() {
