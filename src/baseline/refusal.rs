@@ -2,7 +2,7 @@
 
 use site::Every;
 
-/// What stands against a fit.
+/// Why a baseline cannot be fitted.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// The meter has no day with readings.

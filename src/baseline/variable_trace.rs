@@ -1,4 +1,4 @@
-//! What stands behind a coefficient: the energy of each period against one variable, all else held at its mean.
+//! Data behind a coefficient: the energy of each period against one variable, all else held at its mean.
 
 use super::baseline_period::BaselinePeriod;
 use super::model::BaselineModel;

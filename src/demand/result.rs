@@ -54,7 +54,7 @@ pub struct EnergyResult {
     /// The energy by parts, where it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breakdown: Option<Vec<EnergyPart>>,
-    /// The two periods whose parts stand side by side.
+    /// The two periods compared.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub comparison: Option<Comparison>,
     /// What the parts of the billed meter cost together.

@@ -70,7 +70,7 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     read_logs_watched(site, period, &Unwatched, messages)
 }
 
-/// As [`read_logs`], and tells how far the reading has come.
+/// As [`read_logs`], and reports the progress.
 pub fn read_logs_watched(
     site: &Site,
     period: Period,

@@ -55,7 +55,10 @@ pub(super) fn findings(before: &[FindingThen], now: &[FindingThen], changes: &mu
 fn name_of(finding: &FindingThen) -> String {
     let [meter, phase, node, machine] = &finding.at;
     let place = machine.as_ref().or(meter.as_ref()).or(node.as_ref());
-    let title = Kind::from_name(&finding.kind).map_or(finding.kind.as_str(), |kind| kind.title());
+    let title = match Kind::from_name(&finding.kind) {
+        Some(kind) => kind.title(),
+        None => finding.kind.as_str(),
+    };
     let parts: Vec<&str> = place.into_iter().chain(phase).map(String::as_str).collect();
     if parts.is_empty() {
         return title.to_owned();

@@ -36,7 +36,7 @@ pub fn rounded(value: Decimal, decimals: u32) -> Decimal {
     value
 }
 
-/// Decimals of a currency's smaller unit (ISO 4217, from memory); two where it is not told.
+/// Decimals of a currency's smaller unit (ISO 4217, from memory); two if it is not known.
 ///
 /// ```
 /// use tariff::money::decimals_of;

@@ -57,7 +57,7 @@ pub(super) fn energy_lines(
     sheet.lines
 }
 
-/// For each band the first of its name and price: these are one line, where that one stands.
+/// For each band the first of its name and price: these are one line, in the place of the first.
 pub(super) fn heads(bands: &[Band]) -> Vec<usize> {
     let same = |a: &Band, b: &Band| a.name == b.name && a.rate_per_kwh == b.rate_per_kwh;
     let head = |band: &Band| bands.iter().position(|other| same(other, band));
@@ -213,7 +213,7 @@ impl BillSheet<'_> {
     }
 }
 
-/// Energy and lagging reactive energy as they stand on the bill.
+/// Energy and lagging reactive energy of the bill.
 fn energies(sums: &EnergySums) -> Option<(Decimal, Decimal)> {
     Some((
         money::quantity(sums.kwh)?,

@@ -36,7 +36,7 @@ pub struct ClockOffset {
 ///
 /// Changes have no mean to speak of; a shift is only reported if they correlate far better with it than without
 /// (0.2, and at least 0.3 in size: common practice). Half a block's shift shares a change between two blocks and is not
-/// told.
+/// reported.
 ///
 /// # Example
 ///

@@ -12,7 +12,7 @@ const SAME_TIME: f64 = 1e-4;
 /// Details of a part; `None` where it is not known or makes no sense.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct PartDetails {
-    /// Lagging reactive energy, where the part's time or meter tells it. (kvarh)
+    /// Lagging reactive energy, if the part's time or meter gives it. (kvarh)
     pub lagging_kvarh: Option<f64>,
     /// Largest complete demand period that begins in it, or that its meter saw. (kW)
     pub max_demand_kw: Option<f64>,

@@ -10,7 +10,7 @@ const EMPTY: &str = "empty cells";
 /// Key of intervals of files without the column.
 const NO_COLUMN: &str = "files without the column";
 
-/// The intervals of a meter by the word that stands in them; `None` where no log of it has the column.
+/// The intervals of a meter by their word; `None` where no log of it has the column.
 pub(super) fn split(log: &MeterLog, words: &Words, complete: bool) -> Option<Split> {
     let shares = words.of(log.meter)?;
     let power = NetPower::of(log).power_kw?;

@@ -33,7 +33,7 @@ impl<'a> CarbonFactor<'a> {
 /// Carbon of the energy of each meter.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Carbon {
-    /// Whose factor it is and where it stands.
+    /// Source of the factor.
     pub source: String,
     /// By meter with energy drawn, in the order of the site file.
     pub meters: Vec<MeterCarbon>,

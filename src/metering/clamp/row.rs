@@ -11,7 +11,7 @@ use site::{Connection, Measured, Node, Site};
 /// A clamp meter does not read more. (A)
 const LARGEST_CURRENT_A: f64 = 20_000.0;
 
-/// The file that a row stands in.
+/// The file of a row.
 pub(super) struct ClampSheet<'s> {
     pub(super) site: &'s Site,
     pub(super) separator: u8,

@@ -1,4 +1,4 @@
-//! What could not be read in a file of a log, told as messages.
+//! Messages on what could not be read in a file of a log.
 
 use crate::header::layout::Layout;
 use crate::intervals::meter_part::MeterPart;

@@ -129,7 +129,7 @@ fn unreadable(name: &str, error: &io::Error, packed: bool) -> Message {
     .at(Place::file(name), "")
 }
 
-/// What may stand between the rows once more.
+/// Header and units, which may be repeated among the rows.
 fn names_of_rows(meter: &Meter, header: &Header) -> Names {
     if !meter.header {
         return Names::default();

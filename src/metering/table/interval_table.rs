@@ -57,7 +57,7 @@ impl IntervalTable {
         &self.starts
     }
 
-    /// Takes the starts of another table for its own, if they are the same; tells whether they are.
+    /// Takes the starts of another table for its own, if they are the same; returns whether they are.
     pub(crate) fn share_starts(&mut self, with: &IntervalTable) -> bool {
         let same = self.starts == with.starts;
         if same {

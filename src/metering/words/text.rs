@@ -62,7 +62,7 @@ pub(super) fn read(
     Ok(FoundColumn::There)
 }
 
-/// Where time and word stand in a row.
+/// Cells of time and word in a row.
 struct RowWords<'m> {
     dialect: Dialect,
     clock: Clock,

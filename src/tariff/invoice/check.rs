@@ -53,7 +53,7 @@ pub struct CheckedLine {
     #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub difference: Decimal,
-    /// How the two stand to each other.
+    /// Result of the comparison.
     pub verdict: Verdict,
     /// What may explain a difference, one sentence each.
     pub because: Vec<String>,

@@ -1,9 +1,9 @@
-//! How a line of an invoice stands to the bill.
+//! Result of comparing a line of an invoice with the bill.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// How a line of the invoice stands to the bill.
+/// Result of comparing a line of the invoice with the bill.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {

@@ -232,7 +232,7 @@ mod tests {
         assert_eq!(origin(Quantity::PowerFactor(l1)), Some("measured"));
     }
 
-    /// A negative factor tells leading from lagging: the sign is known and nothing is assumed.
+    /// A negative factor distinguishes leading from lagging: the sign is known and nothing is assumed.
     #[test]
     fn a_signed_factor_gives_the_sense_of_reactive_power() {
         let l1 = Some(Phase::L1);

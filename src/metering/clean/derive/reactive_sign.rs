@@ -39,7 +39,7 @@ impl Senses {
                         }
                     })
                     .collect();
-                // A sign that only follows that of the power tells nothing of the sense.
+                // A sign that only follows that of the power does not show lagging or leading.
                 senses.contains(&Sense::Leading).then_some(senses)
             });
         Senses {
@@ -65,7 +65,7 @@ impl Senses {
     }
 }
 
-/// The sense that the reactive registers tell, where one of them counts nearly all.
+/// The sign given by the reactive registers, if one of them counts nearly all.
 fn sense_of_registers(table: &IntervalTable) -> Option<Sense> {
     let energy = |quantity| counted(table.values(quantity)?.iter());
     let lagging = energy(Quantity::ReactiveEnergyImport)?;

@@ -208,7 +208,7 @@ impl Piece {
         (reading.unwrap_or(Reading::Unreadable), text)
     }
 
-    /// What stands in a cell of text.
+    /// The text of a cell.
     pub(crate) fn text(&self, row: usize) -> &[u8] {
         match self {
             Piece::Bytes(cells) => cells[row].as_deref().unwrap_or_default(),
