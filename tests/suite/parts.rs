@@ -238,7 +238,7 @@ fn carbon_files_are_read_to_the_cell() {
         file,
         "time,g_per_kwh\n2026-03-09T08:00Z,1\n2026-03-09T08:01Z,1\n",
     );
-    assert!(found.err.contains("error[carbon-step]"), "{}", found.err);
+    assert!(found.err.contains("(carbon-step)"), "{}", found.err);
     let found = site("[carbon]\nfile = '../carbon.csv'", "");
     assert!(
         found.err.contains("outside the site folder"),
