@@ -444,7 +444,7 @@ proptest::proptest! {
         for command in ["check", "balance", "energy"] {
             let run = workshop.run(&[command, "SITE"]);
             proptest::prop_assert!(run.status <= 2);
-            proptest::prop_assert_eq!(run.status == 2, run.err.starts_with("error"));
+            proptest::prop_assert_eq!(run.status == 2, run.err.starts_with("Error: "));
         }
     }
 }

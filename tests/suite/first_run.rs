@@ -54,7 +54,14 @@ fn the_starters_examples_of_readings_logs_and_tariff_are_read_once_they_are_writ
     assert_eq!(run(&["new", &folder]).status, 0);
     let path = site.join("site.toml");
     let starter = fs::read_to_string(&path).expect("the starter");
-    fs::write(site.join("readings.csv"), lines_behind(&starter, "#   ")).expect("written");
+    fs::write(
+        site.join("readings.csv"),
+        lines_behind(
+            &starter[..starter.find("# ---- logs").expect("a part on logs")],
+            "#   ",
+        ),
+    )
+    .expect("written");
     let log = lines_behind(&starter, "#     ");
     assert_eq!(log.lines().count(), 4, "{log}");
     fs::write(site.join("meters").join("main-2026-03.csv"), log).expect("written");

@@ -203,11 +203,11 @@ fn the_examples_of_readings_variables_and_carbon_factors_are_read() {
     }
     let example = |file: &'static tapoff::declaration::Declared| row_example(file, &file.keys[0]);
     fs::write(site.join("variables.csv"), example(&VARIABLE_FILE)).expect("written");
-    let carbon = example(&CARBON_FILE).replace(
-        "\n2026-03-09 00:00,182",
-        "\n2026-03-09 00:00,182\n2026-03-09 00:30,190",
-    );
-    fs::write(site.join("carbon.csv"), carbon).expect("written");
+    // One factor alone would be one for all time.
+    let carbon = example(&CARBON_FILE);
+    let row = carbon.lines().last().expect("a row");
+    let next = row.replace("00:00", "00:30");
+    fs::write(site.join("carbon.csv"), format!("{carbon}{next}\n")).expect("written");
     let more = "[[variable]]\nname = \"outdoor\"\nfile = \"variables.csv\"\ncolumn = \"outdoor_c\"\n[carbon]\nfile = \"carbon.csv\"\n";
     let path = site.join("site.toml");
     let text = fs::read_to_string(&path).expect("the site");

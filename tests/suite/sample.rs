@@ -91,7 +91,7 @@ fn redirected(line: &str) -> Vec<String> {
     if let Some(at) = named_output {
         arguments.drain(at..(at + 2).min(arguments.len()));
     }
-    for option in ["--write", "--circuit-chart"] {
+    for option in ["--write", "--circuit-chart", "--html"] {
         if let Some(at) = arguments.iter().position(|word| word == option) {
             "BESIDE/written".clone_into(&mut arguments[at + 1]);
         }

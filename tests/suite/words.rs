@@ -203,7 +203,7 @@ fn a_column_that_is_not_there_is_named_with_those_that_are() {
     assert!(
         logged
             .refused("operator")
-            .contains("columns of the logs: time, kW, Shift")
+            .contains("Columns of the logs: time, kW, Shift")
     );
     let two = "time,kW,Shift,Shift\n2026-03-09T00:00:00Z,1,early,late\n2026-03-09T01:00:00Z,2,late,late\n";
     let logged = Logged::new("UTC", "active_power_kw = 'kW'", &[("a.csv", two)]);
