@@ -27,7 +27,10 @@ pub struct IntervalTable {
 
 impl IntervalTable {
     pub(crate) fn new(starts: Vec<i64>, interval_s: u32, columns: Vec<Gathered>) -> IntervalTable {
-        let columns = columns.into_iter().flat_map(columns_of).collect();
+        let columns = columns
+            .into_iter()
+            .flat_map(|own| columns_of(&own))
+            .collect();
         let frame = DataFrame::new(starts.len(), columns)
             .expect("columns of one log have one length and different names");
         IntervalTable {
@@ -160,8 +163,8 @@ impl IntervalTable {
     }
 }
 
-/// Columns next to the means of fast samples are kept in single precision.
-fn columns_of(gathered: Gathered) -> Vec<Column> {
+/// A quantity's column, and those of its samples' figures. Each consists of one chunk, as [`Logged`] needs it.
+fn columns_of(gathered: &Gathered) -> Vec<Column> {
     let main = double(&gathered.name, &gathered.values);
     let figures = gathered.samples.named().map(|(what, values)| {
         let name = format!("{}_{what}", gathered.name);
