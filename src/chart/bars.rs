@@ -135,7 +135,7 @@ mod tests {
         for words in [
             "30 kWh · measured",
             "20 kWh · estimated",
-            "· declared",
+            "· rating only",
             "oven &lt;&amp;&quot;&gt;",
         ] {
             assert!(svg.contains(words), "{words}");

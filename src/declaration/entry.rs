@@ -108,16 +108,15 @@ fn value(key: &'static Key, way: &[&'static Key]) -> String {
 /// A file with one row in which the named column is filled, and what else a row needs: its header and its row.
 #[must_use]
 pub fn row_example(table: &'static Declared, column: &Key) -> String {
-    let needed = table
-        .keys
-        .iter()
-        .filter(|key| key.is_required() && key.name != column.name);
+    // In the order of the table: the first column of some files is the time.
+    let shown = |key: &&Key| key.is_required() || key.name == column.name;
+    let needed = table.keys.iter().filter(shown);
     let needed = needed.map(|key| (key.name, key.example));
     let needs = column
         .needs
         .split(", ")
         .filter_map(|pair| pair.split_once(" = "));
-    let all = needed.chain(needs).chain([(column.name, column.example)]);
+    let all = needed.chain(needs);
     let (header, row): (Vec<&str>, Vec<&str>) = all.unzip();
     format!("{}\n{}\n", header.join(","), row.join(","))
 }

@@ -60,7 +60,7 @@ pub struct Shown {
 pub struct Diagnosis {
     /// Worst first.
     pub findings: Vec<Finding>,
-    /// What could not be judged, and why.
+    /// Checks not possible, and why.
     pub not_judged: Vec<NotJudged>,
     /// What was looked for and not found.
     pub nothing_found: Vec<NothingFound>,

@@ -60,7 +60,12 @@ fn month(month: &BillMonth, currency: Option<&str>) -> Table {
     )
     .with_method(part)
     .with_total("total", [("amount", Cell::Decimal(month.total))])
-    .with_notes(month.marginal_kilowatt.as_ref().map(MarginalKilowatt::sentence))
+    .with_notes(
+        month
+            .marginal_kilowatt
+            .as_ref()
+            .map(MarginalKilowatt::sentence),
+    )
     .with_notes(month.notes.iter().cloned())
 }
 

@@ -51,7 +51,7 @@ pub struct Message {
     /// Where, if it has a place.
     #[serde(flatten)]
     pub place: Option<Place>,
-    /// What was expected, what was found; drawn beside the place.
+    /// What was expected, what was found; shown next to the place.
     pub expected: String,
     /// Background the reader may lack.
     pub note: Option<String>,

@@ -57,7 +57,7 @@ pub struct FindingThen {
 pub struct MachineThen {
     /// Its name.
     pub machine: String,
-    /// What it is tapped off.
+    /// What it is fed from.
     pub circuit: String,
     /// How it is connected.
     pub connection: String,

@@ -35,7 +35,7 @@ pub struct DemandCharge {
     pub rate_per_month: Decimal,
     /// How many months before count as well; 0: none.
     pub ratchet_months: u32,
-    /// Share of the highest block of those months that is billed at least. (0 to 1)
+    /// Share of the highest demand period of those months that is billed at least. (0 to 1)
     pub ratchet_share: Decimal,
 }
 

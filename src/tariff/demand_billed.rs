@@ -1,4 +1,4 @@
-//! The demand that is billed: the month's highest block, or a share of an earlier one.
+//! The demand that is billed: the month's highest demand period, or a share of an earlier one.
 
 use rust_decimal::Decimal;
 
@@ -15,7 +15,7 @@ pub(super) struct DemandBilled {
     pub(super) note: Option<String>,
 }
 
-/// Highest block of a month in the unit of the charge. (kW, kVA)
+/// Highest demand period of a month in the unit of the charge. (kW, kVA)
 pub(super) fn peak(sums: &MonthSums, per: DemandUnit) -> Option<f64> {
     match per {
         DemandUnit::Kilowatt => sums.peak_kw.map(|block| block.kw),

@@ -15,7 +15,7 @@ use super::usage::{Usage, UsageBlock};
 /// The peak of a month, and what lowering it by one kilowatt would save.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MarginalKilowatt {
-    /// Start of the highest block, local time with offset.
+    /// Start of the highest demand period, local time with offset.
     #[serde(serialize_with = "units::serial::local_option")]
     pub at: Option<DateTime<FixedOffset>>,
     /// Demand periods above the lowered peak: all of them must come down.
@@ -93,7 +93,7 @@ pub(super) fn worth(
         .collect()
 }
 
-/// The highest block, and its demand with one kilowatt less.
+/// The highest demand period, and its demand with one kilowatt less.
 fn lowered(sums: &MonthSums, per: DemandUnit) -> Option<(UsageBlock, f64)> {
     match per {
         DemandUnit::Kilowatt => {

@@ -29,9 +29,9 @@ pub(super) struct MonthSums {
     pub(super) unpriced_kwh: f64,
     /// Time with readings. (s)
     pub(super) covered_s: f64,
-    /// The highest block, by active power.
+    /// The highest demand period, by active power.
     pub(super) peak_kw: Option<UsageBlock>,
-    /// The highest block, by apparent power.
+    /// The highest demand period, by apparent power.
     pub(super) peak_kva: Option<UsageBlock>,
 }
 

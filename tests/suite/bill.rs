@@ -219,7 +219,7 @@ fn what_is_not_billed_is_told() {
         .filter_map(Value::as_str)
         .collect();
     assert!(
-        notes[0].starts_with("24.0 kWh before 2026-03-10"),
+        notes[0].starts_with("24.0 kWh before Tue 10 Mar 2026"),
         "{notes:?}"
     );
     assert!(notes[1].starts_with("24.0 kWh were returned"), "{notes:?}");

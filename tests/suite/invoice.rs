@@ -98,7 +98,7 @@ fn every_verdict() {
         (&73.78.into(), &65.39.into())
     );
     assert!(
-        because(&check, 2).contains("the log lacks 91.7 % of the time"),
+        because(&check, 2).contains("the log has no readings for 91.7 % of the time"),
         "{}",
         because(&check, 2)
     );

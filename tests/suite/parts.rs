@@ -191,7 +191,7 @@ fn carbon_goes_by_the_users_half_hours() {
     let carbon = &result["carbon"];
     assert_eq!(
         carbon["source"],
-        "the factors of the site in `carbon.csv`, column `g_per_kwh`"
+        "factors of `carbon.csv`, column `g_per_kwh`"
     );
     let main = &carbon["meters"][0];
     // 5 kWh × (0.1 + 0.2 + 0.4)
@@ -202,7 +202,7 @@ fn carbon_goes_by_the_users_half_hours() {
     assert!((hours[0]["carbon_kg"].as_f64().expect("carbon") - 1.5).abs() < 1e-9);
     assert!(hours[1]["carbon_kg"].is_null(), "half of it has no factor");
     let text = site.run(&["energy", "SITE"]).out;
-    assert!(text.contains("by the factors of the site in `carbon.csv`"));
+    assert!(text.contains("by factors of `carbon.csv`"));
 }
 
 #[test]

@@ -209,10 +209,16 @@ const RULED_OUT: &[(&[&str], &str)] = &[
 ];
 
 /// Uses that are right, each with its reason.
-const ALLOWED: &[(&str, &str)] = &[(
-    "Sample Quantiles in Statistical Packages",
-    "the title of the paper that defines the percentile",
-)];
+const ALLOWED: &[(&str, &str)] = &[
+    (
+        "Sample Quantiles in Statistical Packages",
+        "the title of the paper that defines the percentile",
+    ),
+    (
+        "LED drivers",
+        "the usual name of the power supplies of lamps",
+    ),
+];
 
 /// A text, and where a user sees it.
 struct UserText {

@@ -101,8 +101,8 @@ fn as_a_page_it_is_whole_and_not_written_over_anything_else() {
     assert!(!page.contains("<script"));
     assert_eq!(
         explain(&["--html", &shown]).status,
-        0,
-        "written over its own kind"
+        2,
+        "an existing file is replaced only with `--force`"
     );
 }
 

@@ -81,7 +81,7 @@ fn faults_point_at_sheet_and_cell() {
         .position(|name| name == "connection");
     let letter = char::from(b'A' + column.expect("a column") as u8);
     // Two empty rows, the header, one sound row: the fault stands in row 5.
-    let place = format!("machines.xlsx, sheet `Machines`, cell {letter}5\n");
+    let place = format!("machines.xlsx, sheet `Machines`, cell {letter}5, `L4`");
     assert!(run.err.contains(&place), "{}", run.err);
     assert!(run.err.contains("L4"), "{}", run.err);
 }

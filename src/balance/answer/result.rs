@@ -72,7 +72,7 @@ pub struct Move {
     /// Its step in the work order, from 1; `None` where only the list's entry changes, the circuit
     /// being there already.
     pub step: Option<usize>,
-    /// What it takes off the neutral's rms when it is the only move made, with all that moves with
+    /// Saving in the neutral rms if this is the only move, with all that moves with
     /// it; negative where it adds. `None` while a machine has no phase yet. (A)
     pub gain_alone_a: Option<f64>,
     /// What the neutral's rms gains when all moves are made but this one, with all that moves with
@@ -97,7 +97,7 @@ pub struct MovesPoint {
     pub proof: Proof,
     /// Are all limits kept? Where not, the overload is the smallest that was found.
     pub within_limits: bool,
-    /// No allocation with so many moves, within limits, has a lower neutral current. (A) `None` when unknown.
+    /// No allocation with this number of moves, within limits, has a lower neutral current. (A) `None` when unknown.
     pub lower_bound_neutral_rms_a: Option<f64>,
     /// How much better another could be at most, as a share of the value; 0 when proven. (%)
     pub gap_pct: Option<f64>,

@@ -84,7 +84,7 @@ pub(crate) fn cap_estimates(
                     100.0 * beyond / seen
                 )
             } else {
-                "current, but the supply's meter shows none".to_owned()
+                "current; the supply's meter shows none".to_owned()
             };
             notes.push(format!("on {phase} the machines' own meters show {than}"));
         }

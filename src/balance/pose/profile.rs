@@ -54,8 +54,8 @@ pub(crate) fn profile(
         }
         match measured_draws(site, machine, &log.table) {
             Some(draws) if mean_power(&draws) < 0.0 => notes.push(format!(
-                "meter `{id}` shows `{}` giving power on average, which a consumer cannot do: its log is not \
-                 used and the machine list's figures are (is a current transformer reversed?)",
+                "meter `{id}` shows export by `{}` on average, which a load cannot do: its log is excluded and the figures of \
+                 the machine list are used (a current transformer may be reversed)",
                 machine.name
             )),
             Some(draws) => {

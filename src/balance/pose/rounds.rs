@@ -5,7 +5,9 @@ use num_complex::Complex64;
 use super::connections::{connection_now, turn_of};
 use super::grid::AnalysisGrid;
 use super::measured::{MeasuredNode, unexplained};
-use super::profile::{MachineDraw, Profile, declared_draws, from_draws, listed_basis, voltage_across};
+use super::profile::{
+    MachineDraw, Profile, declared_draws, from_draws, listed_basis, voltage_across,
+};
 use super::third_harmonic::add_third_harmonic;
 use crate::problem::currents::Currents;
 use crate::problem::currents::phasor_sum;

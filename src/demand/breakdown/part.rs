@@ -30,7 +30,7 @@ pub struct EnergyPart {
     pub cost: Option<Decimal>,
     /// Carbon by the user's own factor; `None` where some of its energy has none. (kg)
     pub carbon_kg: Option<f64>,
-    /// Are there readings for all of it? A part that is not complete compares with no other.
+    /// Are there readings for all of it? A part that is not complete is not comparable.
     pub complete: bool,
     /// Further details.
     #[serde(flatten)]

@@ -10,7 +10,11 @@ use units::format_kwh;
 const LEAST_ENERGY_KWH: f64 = 0.1;
 
 /// The entries of one meter, worst first.
-pub(crate) fn data_problems(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Vec<QualityEntry> {
+pub(crate) fn data_problems(
+    log: &MeterLog,
+    meter: &Meter,
+    draw: NetPower<'_>,
+) -> Vec<QualityEntry> {
     [
         negative_energy(log, meter, draw),
         unknown_power(&log.table, draw),

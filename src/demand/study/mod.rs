@@ -30,7 +30,7 @@ pub(super) use power_factor::by_phase;
 /// The analyses that look at more than totals.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct LoadStudy {
-    /// Highest blocks, sliding maximum and load duration of every meter with demand periods.
+    /// Highest demand periods, sliding maximum and load duration of every meter with demand periods.
     pub demand: Vec<DemandStudy>,
     /// Diversity of sub-meters.
     pub diversity: Vec<Diversity>,

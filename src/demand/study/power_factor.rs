@@ -57,7 +57,7 @@ pub struct PowerFactorStudy {
     pub at_max_kva: CorrectionNeed,
     /// Share of all blocks in which capacitors for the typical block, never switched off, would lead. (%)
     pub typical_bank_leads_pct: f64,
-    /// What to mind before capacitors are connected.
+    /// Caution before capacitors are connected.
     pub caution: &'static str,
 }
 

@@ -67,7 +67,7 @@ pub struct UnmeteredDay {
     pub tolerance_kwh: Option<f64>,
     /// Lowest block. (kW)
     pub lowest_kw: f64,
-    /// Highest block. (kW)
+    /// Highest demand period. (kW)
     pub highest_kw: f64,
     /// Do all blocks of the day count?
     pub complete: bool,

@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use crate::intervals::aggregation::{Keeping, Rule};
+use crate::intervals::grow::{append, push};
 use crate::intervals::open_interval::Gathered;
 use crate::intervals::sample_figures::SampleFigures;
 
@@ -71,23 +72,6 @@ impl Values {
             Values::Single(values) => values.capacity() * 4,
         }
     }
-}
-
-/// Grows by an eighth: doubling would leave half of a large table unused.
-fn make_room<T>(values: &mut Vec<T>, more: usize) {
-    if values.capacity() - values.len() < more {
-        values.reserve_exact(more.max(values.len() / 8).max(16));
-    }
-}
-
-pub(crate) fn push<T>(values: &mut Vec<T>, value: T) {
-    make_room(values, 1);
-    values.push(value);
-}
-
-pub(crate) fn append<T: Copy>(values: &mut Vec<T>, later: &[T]) {
-    make_room(values, later.len());
-    values.extend_from_slice(later);
 }
 
 /// A column of the finished intervals.

@@ -8,6 +8,7 @@
 
 pub(crate) mod aggregation;
 pub(crate) mod closed_columns;
+mod grow;
 pub(crate) mod interval_runs;
 pub(crate) mod merger;
 pub(crate) mod meter_part;
@@ -20,7 +21,8 @@ mod settle;
 mod tests;
 
 use crate::intervals::aggregation::Shape;
-use crate::intervals::closed_columns::{Column, Kept, append, push};
+use crate::intervals::closed_columns::{Column, Kept};
+use crate::intervals::grow::{append, push};
 use crate::intervals::interval_runs::Bins;
 use crate::intervals::open_interval::{Fate, Gathering, Span};
 use crate::intervals::repeated_intervals::RepeatedIntervals;

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::intervals::closed_columns::{append, push};
+use crate::intervals::grow::{append, push};
 
 /// Smallest, largest and mean square of the samples of each interval, in single precision. NaN stands for none; empty
 /// where a figure is not kept.

@@ -101,7 +101,7 @@ fn a_header_that_names_other_columns_is_refused() {
     let log = "time,P,T\n2026-03-09 01:00,4,100\ntime,T,P\n2026-03-09 02:00,100,5\n";
     let refusal = power(log).refused();
     assert!(refusal.contains("columns-move"), "{refusal}");
-    assert!(refusal.contains("logs/a.csv:3:6"), "{refusal}");
+    assert!(refusal.contains("logs/a.csv, row 3, column B"), "{refusal}");
 }
 
 #[test]

@@ -22,7 +22,7 @@ fn power_of_voltage_current_and_factor() {
     assert_eq!(meter.basis.energy_kwh, Some("derived"));
     assert_eq!(meter.basis.reactive_energy_kvarh, Some("estimated"));
     let notes = outcome.result.notes.join("\n");
-    assert!(notes.contains("taken as lagging"), "{notes}");
+    assert!(notes.contains("assumed lagging"), "{notes}");
     let origin = outcome.logs.meters[0]
         .table
         .origin(Quantity::ActivePower(Some(Phase::L1)));

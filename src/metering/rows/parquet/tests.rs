@@ -268,7 +268,7 @@ fn a_missing_column_and_a_wrong_type_are_told() {
     let (folder, _) = one_column("optional double I2;", Cells::Real(all(100, |_| 1.0)));
     let error = read(&folder).expect_err("no I1");
     assert!(error.contains("has no column `I1`"), "{error}");
-    assert!(error.contains("did you mean `I2`"), "{error}");
+    assert!(error.contains("Did you mean `I2`"), "{error}");
 
     let dates = Cells::Short(all(100, |row| row as i32));
     let (folder, _) = one_column("optional int32 I1 (DATE);", dates);
