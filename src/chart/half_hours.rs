@@ -113,7 +113,7 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     Ok(figure
         .with_caption(
             "At most one half-hour per day, worst first. Filled: measured by the machine's own meter. Hatched: estimated \
-             from the machine list. Outlined: unmetered. Light: other (small). Active currents add up; the vertical mark is the \
+             from the machine list. Outlined: unmetered. Pale: small loads together. Active currents add up; the vertical mark is the \
              mean current, which includes reactive current and is slightly higher. Where the machine list gives more \
              than was measured, the bar extends past the mark."
                 .to_owned(),

@@ -75,7 +75,7 @@ pub(super) struct OutputArguments {
     )]
     pub(super) format: Format,
 
-    /// File to write to, `-` for standard output
+    /// File to write to, `-` for the screen (standard output)
     #[arg(
         id = "output",
         short = 'o',

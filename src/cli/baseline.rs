@@ -19,7 +19,7 @@ pub(super) struct BaselineArguments {
     #[arg(long, value_name = "FROM..TO", value_parser = read_period, help_heading = "Input")]
     baseline: Option<(NaiveDate, NaiveDate)>,
 
-    /// Time step of the baseline [default: `by` of `[baseline]`, else day]
+    /// Fit the baseline by day, week or month [default: `by` of `[baseline]`, else day]
     #[arg(long, value_enum, value_name = "PERIOD", help_heading = "Input")]
     baseline_by: Option<EveryWord>,
 }

@@ -30,7 +30,7 @@ pub(super) struct Arguments {
     #[arg(value_name = "NAME", conflicts_with = "html")]
     name: Option<String>,
 
-    /// Write everything as one HTML page; `-` for standard output
+    /// Write everything as one HTML page; `-` for the screen (standard output)
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
 

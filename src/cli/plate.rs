@@ -78,7 +78,7 @@ const COLUMNS: [PlateColumn; 20] = [
         "utilisation-factor",
         "utilisation_factor",
         "NUMBER",
-        "Mean share of the rating over its schedule, 0 to 1",
+        "Mean load over its schedule as a share of its rating, 0 to 1",
     ),
     column(
         "connection",
@@ -96,7 +96,7 @@ const COLUMNS: [PlateColumn; 20] = [
         "schedule",
         "schedule",
         "SCHEDULE",
-        "Schedule of the site when it runs [default: always]",
+        "Name of the schedule in site.toml that it runs to [default: always]",
     ),
     column(
         "quantity",

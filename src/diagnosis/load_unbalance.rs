@@ -116,7 +116,7 @@ impl Loading {
                     "neutral_rms_after_moves_a",
                     found.map(|gain| gain.neutral_rms_a),
                 )
-                .maybe("gain_of_moves_pct", found.map(|gain| gain.pct))
+                .maybe("neutral_reduction_by_moves_pct", found.map(|gain| gain.pct))
                 .maybe("phase_headroom_gained_a", found.map(|gain| gain.headroom_a))
                 .maybe("moves_that_help_most", gain.map(|gain| gain.moves)),
             action: "run `tapoff balance` for the full list of moves and the work order".to_owned(),

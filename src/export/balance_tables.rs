@@ -118,17 +118,17 @@ pub fn work_order_table(result: &BalanceResult) -> Table {
     columns! { (step, work, planned) in WorkRow<'_>;
         step: exact("Step", "") => step.number;
         machines: words("Machines") => work.machines.join("; ");
-        circuit: words("Whole circuit").optional() => work.circuit.as_deref().unwrap_or_default();
+        circuit: words("Circuit to move").optional() => work.circuit.as_deref().unwrap_or_default();
         at: words("Fed from") => &work.at;
         board: words("Board") => &work.board;
         from: words("From") => work.from.to_string();
-        from_marks: words("From terminals").optional() => work.from_marks.as_deref().unwrap_or_default();
+        from_marks: words("From conductor").optional() => work.from_marks.as_deref().unwrap_or_default();
         to: words("To") => work.to.to_string();
-        to_marks: words("To terminals").optional() => work.to_marks.as_deref().unwrap_or_default();
+        to_marks: words("To conductor").optional() => work.to_marks.as_deref().unwrap_or_default();
         boards_off: words("Boards off").optional() => step.boards_off.join("; ");
         current_max_a: number("Current, max.", Q::Current) => work.current_max_a;
-        gain_alone_a: number("Saving alone", Q::CurrentStep).only(PAGES) => planned.and_then(|planned| planned.gain_alone_a);
-        loss_without_a: number("Lost if omitted", Q::CurrentStep).only(PAGES)
+        gain_alone_a: number("Reduction alone", Q::CurrentStep).only(PAGES) => planned.and_then(|planned| planned.gain_alone_a);
+        loss_without_a: number("More if omitted", Q::CurrentStep).only(PAGES)
             => planned.and_then(|planned| planned.loss_without_a);
         neutral_rms_after_a: number("Neutral after", Q::CurrentStep) => step.neutral_rms_after_a;
         test: words("Test").only(CSV) => &work.test;
@@ -136,7 +136,7 @@ pub fn work_order_table(result: &BalanceResult) -> Table {
     }
     .table("work-order", "Moves, in the order of work", rows)
     .with_method(
-        "saving alone: reduction of the neutral rms if this is the only move; lost if omitted: increase of the neutral rms \
+        "reduction alone: reduction of the neutral rms if this is the only move; more if omitted: increase of the neutral rms \
          if all moves but this one are made; neutral after: neutral rms once this step is done",
     )
 }

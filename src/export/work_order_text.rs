@@ -45,8 +45,8 @@ pub fn order_sentence(order: &WorkOrder) -> String {
         .map(|step| step.number.to_string())
         .collect();
     if together.is_empty() {
-        return "In this order no step takes a conductor over its limit, or further over it than now or after the plan, \
-                and each move has a free way."
+        return "In this order no step takes a conductor over its limit; one that is over it already gets no worse than it is now or \
+                after the plan. The board has a spare way for each move."
             .to_owned();
     }
     let sure = if order.searched_all {

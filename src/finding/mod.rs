@@ -123,8 +123,8 @@ impl Kind {
             Kind::VoltageUnbalance => "Voltage unbalance",
             Kind::RapidVoltageChange => "Rapid voltage changes",
             Kind::LoadUnbalance => "Load unbalance",
-            Kind::ListMismatch => "Meters and machine list disagree",
-            Kind::WrongPhase => "Machine on another phase than listed",
+            Kind::ListMismatch => "Difference between meters and machine list",
+            Kind::WrongPhase => "Machine on the wrong phase",
         }
     }
 

@@ -122,7 +122,7 @@ fn sentences(
     }
     if let Some(point) = balance.fewest_within_limits() {
         out.push(format!(
-            "{} {} enough to keep every limit of the supply and the boards, with {} rms in the neutral. To \
+            "{} {} enough to bring the supply and the boards within their limits, with {} rms in the neutral. To \
              see it on screen, choose “Best with {} moves” on the what-if board.",
             counted(point.moves, "move", "moves").replace("1\u{A0}move", "A single move"),
             if point.moves == 1 { "is" } else { "are" },

@@ -52,10 +52,7 @@ pub(super) fn first_step(
     };
     let limit_words = over.iter().find(|conductor| conductor.name != "N");
     let limit_words = limit_words.map_or_else(String::new, |conductor| {
-        format!(
-            " Until then, switch on no further load on {}.",
-            conductor.name
-        )
+        format!(" Until then, put no further load on {}.", conductor.name)
     });
     format!(
         "{visit}, starting with {}.{limit_words}",

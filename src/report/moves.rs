@@ -95,13 +95,22 @@ fn effect(balance: &BalanceResult, work: &WorkMove, after_a: Option<f64>) -> Str
     }
     if let Some(gain) = planned.and_then(|planned| planned.gain_alone_a) {
         parts.push(if gain >= 0.0 {
-            format!("Saving of this move alone: {}.", amps(gain))
+            format!(
+                "This move alone reduces the neutral current by {}.",
+                amps(gain)
+            )
         } else {
-            format!("This move alone adds {} to the neutral.", amps(-gain))
+            format!(
+                "This move alone adds {} to the neutral current.",
+                amps(-gain)
+            )
         });
     }
     if let Some(loss) = planned.and_then(|planned| planned.loss_without_a) {
-        parts.push(format!("Saving lost if omitted: {}.", amps(loss)));
+        parts.push(format!(
+            "If it is left out of the plan, the neutral current is {} higher.",
+            amps(loss)
+        ));
     }
     parts.join(" ")
 }

@@ -131,7 +131,7 @@ fn the_first_step_of_the_work_order_comes_first() {
         text.contains("starting with Edge bander heater from L1 to L3"),
         "{text}"
     );
-    assert!(text.contains("Until then, switch on no further load on L1."));
+    assert!(text.contains("Until then, put no further load on L1."));
     shop.balance.before.as_mut().expect("a before").phase_max_a = [60.0, 112.0, 50.0];
     let text = words(&page(&shop));
     assert!(!text.contains("no further load on L1"));

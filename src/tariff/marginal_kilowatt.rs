@@ -34,8 +34,8 @@ impl MarginalKilowatt {
             .at
             .map_or_else(String::new, |at| format!(" ({})", units::format_moment(at)));
         let blocks = match self.blocks {
-            1 => "only this demand period must fall".to_owned(),
-            blocks => format!("{blocks} demand periods must fall"),
+            1 => "only the highest demand period must be cut".to_owned(),
+            blocks => format!("the {blocks} highest demand periods must be cut"),
         };
         format!(
             "Cutting the peak{when} by 1 kW saves {}, tax included; {blocks}.",

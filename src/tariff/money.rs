@@ -60,7 +60,7 @@ pub fn decimals_of(currency: Option<&str>) -> u32 {
 pub fn rounding_sentence(currency: Option<&str>) -> String {
     let unit = currency.unwrap_or("the currency");
     format!(
-        "quantities are rounded to {QUANTITY_DECIMALS} decimals, then each amount to {} of {unit}, halves away from zero; a total is the sum of its rounded lines",
+        "quantities are rounded to {QUANTITY_DECIMALS} decimals, then each amount to {} of {unit}, exact halves are rounded away from zero; a total is the sum of its rounded lines",
         match decimals_of(currency) {
             0 => "whole units".to_owned(),
             decimals => format!("{decimals} decimals"),

@@ -173,7 +173,7 @@ class Diagnosis:
         least = Allocations(installation).best_within(nodes, len(moves)) if node == "supply" else after["neutral_rms_a"]
         return {
             "neutral_rms_after_moves_a": least,
-            "gain_of_moves_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
+            "neutral_reduction_by_moves_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
             "phase_headroom_gained_a": max(before["phase_max_a"]) - max(after["phase_max_a"]),
         }
 

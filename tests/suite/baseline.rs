@@ -172,7 +172,7 @@ fn tables_workbook_and_page_have_the_baseline() {
         page.contains("Since the baseline: +168.0\u{a0}kWh"),
         "no sentence about the change"
     );
-    assert!(page.contains("Cumulative difference from the baseline [kWh]"));
+    assert!(page.contains("Cumulative difference from the baseline (CUSUM) [kWh]"));
 }
 
 /// The Wednesday of the second week takes 30 kWh more on L3 from 18 to 21.

@@ -222,7 +222,7 @@ fn what_is_not_billed_is_told() {
         notes[0].starts_with("24.0 kWh before Tue 10 Mar 2026"),
         "{notes:?}"
     );
-    assert!(notes[1].starts_with("24.0 kWh were returned"), "{notes:?}");
+    assert!(notes[1].starts_with("24.0 kWh were exported"), "{notes:?}");
 }
 
 /// Two days of March and two of April: each day's cost is the bill of a log that ends with it.

@@ -103,7 +103,7 @@ fn every_verdict() {
         because(&check, 2)
     );
     assert!(because(&check, 3).contains("no line of the tariff has this rate"));
-    assert!(because(&check, 4).contains("it gives: standing, energy early, energy late, demand"));
+    assert!(because(&check, 4).contains("it has: standing, energy early, energy late, demand"));
     let short = checked("energy early,6.3,0.2,1.26\nenergy late,6.3,0.1,0.63\nstanding,1,0.5,0.50");
     assert_eq!(verdicts(&short).last(), Some(&("demand", "not-on-invoice")));
     assert_eq!(short["difference"], -63.0);

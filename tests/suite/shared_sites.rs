@@ -203,7 +203,10 @@ fn sample_site_meters_agree_with_its_truth() {
     {
         close(Some(found), expected, 0.06);
     }
-    assert_eq!(kinds(main), ["gap", "duplicate", "register-went-on"]);
+    assert_eq!(
+        kinds(main),
+        ["gap", "duplicate", "register-advanced-in-gap"]
+    );
     assert_eq!(main.quality[1].count, 25);
     close(meter(result, "boat shed").energy_kwh, 2_039.4, 0.5);
     for (id, energy) in [

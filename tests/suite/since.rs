@@ -123,7 +123,7 @@ fn findings_come_go_and_grow() {
         "{found:#?}"
     );
     assert!(
-        has("Rapid voltage change, main L1: no longer found"),
+        has("Rapid voltage changes, main L1: no longer found"),
         "{found:#?}"
     );
     report["findings"] = Value::Array(Vec::new());

@@ -104,7 +104,7 @@ pub(super) struct Arguments {
     )]
     table: Option<TableWord>,
 
-    /// Exit with status 1 in this case
+    /// For scripts: exit status 1 in this case
     #[arg(long, value_enum, value_name = "CONDITION", help_heading = "Output")]
     fail_on: Option<FailOn>,
 

@@ -22,7 +22,7 @@ pub(in crate::cli) struct EnergyOutput {
     )]
     pub(super) format: EnergyFormat,
 
-    /// File to write to, `-` for standard output
+    /// File to write to, `-` for the screen (standard output)
     #[arg(
         short,
         long,

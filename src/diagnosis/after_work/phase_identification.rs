@@ -351,9 +351,7 @@ fn identify(
     found.reason = if found.steps < limits::WORK_FEWEST_STEPS {
         Some(format!("it switched only {} times", found.steps))
     } else if let Some(first) = others.first() {
-        Some(format!(
-            "it has no meter, and the same schedule as `{first}`"
-        ))
+        Some(format!("no meter, and the same schedule as `{first}`"))
     } else {
         twin.map(|twin| format!("it switches together with `{twin}`"))
     };
@@ -377,7 +375,7 @@ fn identify(
     let error = fit.error(column, (decides, next));
     (found.lead, found.lead_error) = (Some(lead), error);
     if shares[decides] < limits::WORK_SMALLEST_SHARE {
-        found.reason = Some("no phase of the supply follows it".to_owned());
+        found.reason = Some("its switching shows in no phase of the supply".to_owned());
     } else if lead < limits::WORK_SMALLEST_LEAD
         || error.is_none_or(|error| lead < limits::WORK_ERRORS * error)
     {

@@ -3,7 +3,7 @@
 use crate::Page;
 
 pub(crate) const SOURCE: &str = "Ohm's law between source and meter, by robust least squares on changes; confidence interval after Newey and West (1987), degrees of freedom after Satterthwaite (1946); heating I²R; temperature-rise limits IEC 61439-1, Table 6 (from memory)";
-pub(crate) const CAUTION: &str = "A hot joint can start a fire. Opening a live fuse base or terminal can kill. Competent person only: isolate, lock off, prove dead. Upstream of the meter the joint belongs to the network operator. A reading is a reason to inspect; a normal reading does not prove the joint safe.";
+pub(crate) const CAUTION: &str = "A hot joint can start a fire. Opening a live fuse base or terminal can kill. Competent person only: isolate, lock off, prove dead. Joints ahead of the supplier's meter belong to the network operator. A reading is a reason to inspect; a normal reading does not prove the joint safe.";
 
 pub(crate) const PAGE: Page = Page {
     meaning: "On one phase the voltage drops more per ampere than on the other two. Somewhere between the source and the meter a terminal, fuse base, switch contact or conductor has more resistance than those of the other phases. It heats up with the square of the current, and heat makes it worse.",
@@ -28,6 +28,6 @@ the source drifting by 0.3 V), by length of the log and range of the phase curre
   28 days    8 mΩ    5 mΩ    3 mΩ    1.5 mΩ",
     source: SOURCE,
     imitators: "A conductor of smaller cross-sectional area on one phase (steady, never rising). A neighbour's single-phase load that switches in the same minute as yours, day after day. A current transformer with the wrong ratio on one phase. Slow differences between the phases of the source, daily patterns and neighbours' load at other times do not affect the result.",
-    action: "Inspect the joints of that phase with a thermal camera under load, from the meter towards the source: terminals, fuse bases, main switch. Compare with the other two phases: a joint 10 K hotter than those of the other phases at the same current has to be opened. Isolate, clean or replace it, tighten to the manufacturer's torque, and check that the finding disappears.",
+    action: "Inspect the joints of that phase with a thermal camera under load, from the meter towards the source: terminals, fuse bases, main switch. Compare with the other two phases: a joint 10 K hotter than those of the other phases at the same current needs work. Isolate, lock off and prove dead; then open it, clean or replace it, tighten to the manufacturer's torque, and check that the finding disappears.",
     caution: CAUTION,
 };

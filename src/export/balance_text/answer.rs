@@ -120,7 +120,7 @@ fn feeder_losses(site: &Site, loss: &FeederLoss) -> String {
         _ => String::new(),
     };
     format!(
-        "Losses in the board feeders, as a year: {now}{} after{cost}",
+        "Losses in the board feeders, per year: {now}{} after{cost}",
         format_kwh(loss.after_kwh_per_year)
     )
 }

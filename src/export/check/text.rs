@@ -55,7 +55,7 @@ fn meter_text(out: &mut String, meter: &MeterCheck) {
         format_percent(meter.coverage_pct),
     );
     out.push_str(&files_text(&meter.files));
-    let _ = writeln!(out, "{}", lines_text(meter.rows, meter.plain_rows));
+    let _ = writeln!(out, "{}", lines_text(meter.rows));
     out.push_str(&mapping_text(&meter.mapping));
     if meter.quality.is_empty() {
         out.push_str("  no problems found in the data\n");
@@ -121,13 +121,9 @@ fn files_text(files: &[CheckedFile]) -> String {
     out
 }
 
-/// How many rows were read, and how many of them by the fast reader.
-fn lines_text(rows: u64, plain_rows: u64) -> String {
-    let share = 100.0 * plain_rows as f64 / rows.max(1) as f64;
-    format!(
-        "  {rows} rows, {} of them by the fast reader",
-        format_percent(share)
-    )
+/// How many rows were read.
+fn lines_text(rows: u64) -> String {
+    format!("  {rows} rows")
 }
 
 fn mapping_text(mapping: &[Mapped]) -> String {

@@ -92,10 +92,10 @@ pub(crate) fn check(
     }
     if !unlogged.is_empty() {
         let note = format!(
-            "the register advanced by {} during gaps in the power; included in its own energy, not in that of the power",
+            "the register advanced by {} while no power was logged: counted in the energy by register, not in the energy by power",
             format_kwh(unlogged_kwh)
         );
-        let entry = QualityEntry::at_times("register-went-on", &unlogged, note);
+        let entry = QualityEntry::at_times("register-advanced-in-gap", &unlogged, note);
         quality.push(entry.with(Action::Kept));
     }
     Some((check, quality))
@@ -184,6 +184,6 @@ mod tests {
         let (check, kinds) = checked(&register, &power);
         assert!(check.agrees);
         assert!((check.unlogged_kwh - 100.0).abs() < 1e-9, "{check:?}");
-        assert_eq!(kinds, ["register-went-on"]);
+        assert_eq!(kinds, ["register-advanced-in-gap"]);
     }
 }
