@@ -121,12 +121,15 @@ fn draw_one(message: &Message, colour: bool) -> String {
 /// The place, and what was expected there instead of what stands there.
 fn located(place: &Place, expected: &str) -> String {
     let mut text = place.to_string();
+    // Writing to a string cannot fail.
     let found = place.found().filter(|found| !expected.contains(found));
     let around = place.text.trim();
     match found {
-        Some(found) => text.push_str(&format!(", `{found}`")),
+        Some(found) => {
+            let _ = write!(text, ", `{found}`");
+        }
         None if !expected.contains("found") && !around.is_empty() && place.field.is_none() => {
-            text.push_str(&format!(", in `{around}`"));
+            let _ = write!(text, ", in `{around}`");
         }
         None => {}
     }

@@ -49,10 +49,11 @@ pub fn found_text(found: &Found<'_>) -> String {
 }
 
 fn see_also(others: &[&Page]) -> String {
-    others
+    let all: Vec<String> = others
         .iter()
         .map(|page| format!("\nSee also {}\n{}", page.name, wrapped(&page.meaning, 2)))
-        .collect()
+        .collect();
+    all.concat()
 }
 
 fn page_text(page: &Page) -> String {
@@ -88,5 +89,6 @@ fn section_text(section: &Section) -> String {
 
 /// An example is not wrapped: it can be copied.
 fn indented(example: &str) -> String {
-    example.lines().map(|line| format!("  {line}\n")).collect()
+    let lines: Vec<String> = example.lines().map(|line| format!("  {line}\n")).collect();
+    lines.concat()
 }

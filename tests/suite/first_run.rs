@@ -43,7 +43,10 @@ fn lines_behind(starter: &str, indent: &str) -> String {
         .lines()
         .filter_map(|line| line.strip_prefix(indent))
         .filter(|line| !line.starts_with(' '));
-    lines.map(|line| format!("{line}\n")).collect()
+    lines
+        .map(|line| format!("{line}\n"))
+        .collect::<Vec<_>>()
+        .concat()
 }
 
 #[test]

@@ -153,7 +153,7 @@ fn a_log_without_a_known_column_is_described_with_the_quantities_that_fit() {
         .split("[meter.columns]")
         .next()
         .expect("the meter");
-    let rows: String = (0..8)
+    let rows: Vec<String> = (0..8)
         .map(|k| {
             format!(
                 "2026-03-09 10:{:02};23{},1;{},5;{}\n",
@@ -164,6 +164,7 @@ fn a_log_without_a_known_column_is_described_with_the_quantities_that_fit() {
             )
         })
         .collect();
+    let rows = rows.concat();
     let workshop = Workshop::new().with("site.toml", columns).with(
         "meters/main.csv",
         format!("time;Kanal 1;Kanal 2;Kanal 3\n{rows}"),

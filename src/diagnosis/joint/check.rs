@@ -194,7 +194,7 @@ pub(crate) fn check(view: &View<'_>, upstream: Option<&View<'_>>, diagnosis: &mu
             diagnosis.needs(view, KIND, None, error.to_string());
         }
         Err(EstimateError::NotEnoughVariation) => {
-            diagnosis.needs(view, KIND, None, "a load that varies more")
+            diagnosis.needs(view, KIND, None, "a load that varies more");
         }
     }
 }

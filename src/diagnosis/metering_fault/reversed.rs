@@ -52,11 +52,7 @@ struct Reversed {
 
 impl Reversed {
     fn of(power_kw: Logged<'_>, interval_s: i64) -> Option<Reversed> {
-        let largest = power_kw
-            .iter()
-            .flatten()
-            .map(|kw| kw.abs())
-            .fold(0.0, f64::max);
+        let largest = power_kw.iter().flatten().map(f64::abs).fold(0.0, f64::max);
         let loaded: Vec<f64> = power_kw
             .iter()
             .flatten()
