@@ -26,7 +26,7 @@ const fn name(phase: Phase) -> &'static str {
 }
 
 /// A part of a bar with its letter in the key.
-struct Piece<'t> {
+struct BarPiece<'t> {
     letter: char,
     part: &'t HalfHourPart,
 }
@@ -188,13 +188,13 @@ fn rest(block: &HalfHour, names: &[&str]) -> f64 {
 }
 
 /// The named parts in the key's order, positive ones only.
-fn pieces<'t>(block: &'t HalfHour, names: &[&str]) -> Vec<Piece<'t>> {
+fn pieces<'t>(block: &'t HalfHour, names: &[&str]) -> Vec<BarPiece<'t>> {
     names
         .iter()
         .zip('A'..)
         .filter_map(|(name, letter)| {
             let part = block.made_up_of.iter().find(|part| part.name == *name)?;
-            (part.active_current_a > 0.0).then_some(Piece { letter, part })
+            (part.active_current_a > 0.0).then_some(BarPiece { letter, part })
         })
         .collect()
 }

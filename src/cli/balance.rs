@@ -25,10 +25,10 @@ EXIT STATUS
   1  done, and a limit is exceeded now (with `--fail-on limit`)
   2  could not be done";
 
-/// Arguments of `tapoff balance`.
+/// BalanceArguments of `tapoff balance`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct BalanceArguments {
     #[command(flatten)]
     pub(super) input: InputArguments,
 
@@ -51,7 +51,10 @@ pub(super) struct Arguments {
     pub(super) output: OutputArguments,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &BalanceArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let also = [&arguments.certificate, &arguments.circuit_chart].map(Option::as_deref);
     arguments.output.refuse_existing(&also)?;
     let loaded = load_and_warn(&arguments.input, console)?;

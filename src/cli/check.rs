@@ -24,10 +24,10 @@ EXIT STATUS
   1  everything can be read, and a measured current exceeds a limit
   2  something cannot be read";
 
-/// Arguments of `tapoff check`.
+/// CheckArguments of `tapoff check`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct CheckArguments {
     #[command(flatten)]
     pub(super) input: InputArguments,
 
@@ -35,7 +35,10 @@ pub(super) struct Arguments {
     pub(super) output: OutputArguments,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &CheckArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     arguments.output.refuse_existing(&[])?;
     let mut loaded = load(&arguments.input)?;
     read_variables(&loaded.site, &mut loaded.warnings);

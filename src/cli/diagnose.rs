@@ -24,10 +24,10 @@ EXIT STATUS
   0  done, with or without findings
   2  could not be done";
 
-/// Arguments of `tapoff diagnose`.
+/// DiagnoseArguments of `tapoff diagnose`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct DiagnoseArguments {
     #[command(flatten)]
     input: InputArguments,
 
@@ -43,7 +43,10 @@ pub(super) struct Arguments {
     pub(super) output: OutputArguments,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &DiagnoseArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     arguments.output.refuse_existing(&[])?;
     let mut loaded = load_and_warn(&arguments.input, console)?;
     if let Some(done) = arguments.since_work {

@@ -22,10 +22,10 @@ EXIT STATUS
   0  done
   2  there is no page of that name";
 
-/// Arguments of `tapoff explain`.
+/// ExplainArguments of `tapoff explain`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct ExplainArguments {
     /// Table, key, column, quantity, finding or message, such as `phase_limit_a` [default: list them]
     #[arg(value_name = "NAME", conflicts_with = "html")]
     name: Option<String>,
@@ -39,7 +39,10 @@ pub(super) struct Arguments {
     force: bool,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &ExplainArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let sections = sections();
     let text = match (&arguments.html, &arguments.name) {
         (Some(file), _) => {

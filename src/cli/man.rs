@@ -14,10 +14,10 @@ EXAMPLES
   tapoff man | man -l -
   tapoff man -o ~/.local/share/man/man1";
 
-/// Arguments of `tapoff man`.
+/// ManArguments of `tapoff man`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct ManArguments {
     /// Folder for one page per command [default: the main page, to standard output]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
@@ -27,7 +27,10 @@ pub(super) struct Arguments {
     force: bool,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &ManArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let mut command = Cli::command();
     command.build();
     let Some(folder) = &arguments.output else {

@@ -58,27 +58,27 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Write a commented starter site
-    New(new::Arguments),
+    New(new::NewArguments),
     /// Read everything and list what is wrong or missing
-    Check(check::Arguments),
+    Check(check::CheckArguments),
     /// Which phase each movable load should be on
-    Balance(balance::Arguments),
+    Balance(balance::BalanceArguments),
     /// Where a new machine can be connected
-    Place(Box<place::Arguments>),
+    Place(Box<place::PlaceArguments>),
     /// Faults that the logs show, worst first
-    Diagnose(diagnose::Arguments),
+    Diagnose(diagnose::DiagnoseArguments),
     /// kWh, demand, load factor, neutral current and unbalance of each meter
-    Energy(energy::Arguments),
+    Energy(energy::EnergyArguments),
     /// One HTML page with charts and figures
-    Report(report::Arguments),
+    Report(report::ReportArguments),
     /// What a key, column, quantity, finding or message means
-    Explain(explain::Arguments),
+    Explain(explain::ExplainArguments),
     /// The structure of a command's JSON result
-    Schema(schema::Arguments),
+    Schema(schema::SchemaArguments),
     /// Completion of commands and options in a shell
-    Completions(completions::Arguments),
+    Completions(completions::CompletionsArguments),
     /// Manual pages
-    Man(man::Arguments),
+    Man(man::ManArguments),
 }
 
 /// How a completed command ended.

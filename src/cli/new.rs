@@ -20,10 +20,10 @@ EXIT STATUS
   0  done
   2  could not be done; nothing that was there is touched";
 
-/// Arguments of `tapoff new`.
+/// NewArguments of `tapoff new`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct NewArguments {
     /// Folder to make; it may exist, without a site in it
     #[arg(value_name = "FOLDER")]
     folder: PathBuf,
@@ -33,7 +33,10 @@ pub(super) struct Arguments {
     name: Option<String>,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &NewArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let folder = &arguments.folder;
     let files = starter_files(&name(arguments)?);
     for (file, _) in &files {
@@ -58,7 +61,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     Ok(Outcome::default())
 }
 
-fn name(arguments: &Arguments) -> anyhow::Result<String> {
+fn name(arguments: &NewArguments) -> anyhow::Result<String> {
     if let Some(name) = &arguments.name {
         return Ok(name.clone());
     }

@@ -32,10 +32,10 @@ EXIT STATUS
   0  done, with or without a connection point that passes all checks
   2  could not be done";
 
-/// Arguments of `tapoff place`.
+/// PlaceArguments of `tapoff place`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct PlaceArguments {
     #[command(flatten)]
     pub(super) input: InputArguments,
 
@@ -112,7 +112,10 @@ fn read_percent(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "expected a voltage drop from 0.1 to 50 %".to_owned())
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &PlaceArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let also = [&arguments.write, &arguments.circuit_chart].map(Option::as_deref);
     arguments.output.refuse_existing(&also)?;
     let loaded = load_and_warn(&arguments.input, console)?;
@@ -162,7 +165,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     Ok(Outcome::default())
 }
 
-impl Arguments {
+impl PlaceArguments {
     fn settings(&self) -> PlacementSettings {
         PlacementSettings {
             diversity: self.diversity,

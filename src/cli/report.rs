@@ -40,10 +40,10 @@ EXIT STATUS
 /// The file by which a report's folder is known: it says which program wrote it.
 const MARK: &str = "report.json";
 
-/// Arguments of `tapoff report`.
+/// ReportArguments of `tapoff report`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct ReportArguments {
     #[command(flatten)]
     input: InputArguments,
 
@@ -95,7 +95,10 @@ fn with_boards(site: &Site, logs: &Logs) -> EnergyResult {
     energy
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &ReportArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let folder = arguments
         .output
         .clone()
@@ -174,7 +177,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     })
 }
 
-impl Arguments {
+impl ReportArguments {
     /// Where the new machines can be connected, each separately and all together.
     fn new_machines(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<NewMachines>> {
         let Some(path) = &self.new_machines else {

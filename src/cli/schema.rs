@@ -16,16 +16,19 @@ EXIT STATUS
   0  done
   2  there is no schema of that name";
 
-/// Arguments of `tapoff schema`.
+/// SchemaArguments of `tapoff schema`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct SchemaArguments {
     /// Result to describe, such as `balance` [default: list them]
     #[arg(value_name = "NAME")]
     name: Option<String>,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &SchemaArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let Some(name) = &arguments.name else {
         for schema in SchemaName::ALL {
             writeln!(console.out, "{:<15} {}", schema.name(), schema.command())?;

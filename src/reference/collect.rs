@@ -5,7 +5,7 @@ use finding::Kind;
 use message::explained;
 use site::{Quantity, SITE_FILE};
 
-use crate::page::{Page, Section};
+use crate::page::{ReferencePage, Section};
 
 /// The whole reference, in the order in which it is read.
 #[must_use]
@@ -59,7 +59,7 @@ pub fn sections() -> Vec<Section> {
 fn of_table(entry: &Entry, table: &'static Declared, all: &[Entry]) -> Section {
     let path = entry.path();
     let title = title_of(entry);
-    let mut pages: Vec<Page> = all
+    let mut pages: Vec<ReferencePage> = all
         .iter()
         .filter(|below| {
             below.way.len() == entry.way.len() + 1 && below.path().starts_with(&format!("{path}."))
@@ -89,9 +89,9 @@ fn title_of(entry: &Entry) -> String {
     }
 }
 
-fn of_key(entry: &Entry, table: &str) -> Page {
+fn of_key(entry: &Entry, table: &str) -> ReferencePage {
     let key = entry.key();
-    Page {
+    ReferencePage {
         name: entry.path(),
         short: key.name.to_owned(),
         what: format!("a key of {table} in site.toml"),
@@ -110,13 +110,13 @@ fn facts(key: &Key) -> Vec<(&'static str, String)> {
     facts
 }
 
-fn of_quantity(quantity: Quantity) -> Page {
+fn of_quantity(quantity: Quantity) -> ReferencePage {
     let name = quantity.name();
     let mut facts = vec![("Value", quantity.kind().meaning().to_owned())];
     if !quantity.unit().is_empty() {
         facts.push(("Unit", quantity.unit().to_owned()));
     }
-    Page {
+    ReferencePage {
         name: format!("meter.columns.{name}"),
         what: "a quantity of a log, named under [meter.columns] in site.toml".to_owned(),
         meaning: quantity.meaning(),
@@ -128,7 +128,7 @@ fn of_quantity(quantity: Quantity) -> Page {
 
 fn of_file(name: &str, title: &str, columns: &'static Declared) -> Section {
     let stem = name.trim_end_matches(".csv");
-    let page = |key: &'static Key| Page {
+    let page = |key: &'static Key| ReferencePage {
         name: format!("{stem}.{}", key.name),
         short: key.name.to_owned(),
         what: match name.strip_suffix(".csv") {
@@ -166,9 +166,9 @@ fn findings() -> Section {
     }
 }
 
-fn of_finding(kind: Kind) -> Page {
+fn of_finding(kind: Kind) -> ReferencePage {
     let page = diagnosis::page(kind);
-    Page {
+    ReferencePage {
         name: format!("finding.{kind}"),
         short: kind.name().to_owned(),
         what: "a kind of finding".to_owned(),
@@ -188,7 +188,7 @@ fn of_finding(kind: Kind) -> Page {
 
 fn of_messages(title: &str, pages: &[message::Explained]) -> Section {
     let about = title.trim_start_matches("Messages about ");
-    let page = |page: &message::Explained| Page {
+    let page = |page: &message::Explained| ReferencePage {
         name: format!("message.{}", page.name),
         short: page.name.to_owned(),
         what: "a message".to_owned(),

@@ -1,43 +1,44 @@
 //! A page by its name.
 
-use crate::page::{Page, Section};
+use crate::page::{ReferencePage, Section};
 
 /// What a name leads to.
 #[derive(Debug)]
-pub enum Found<'s> {
+pub enum FoundPage<'s> {
     /// One page, and the full names of others with the same short name.
-    Page(&'s Page, Vec<&'s Page>),
+    ReferencePage(&'s ReferencePage, Vec<&'s ReferencePage>),
     /// A table, a file or another section.
     Section(&'s Section),
     /// Several pages: the name is used in several tables.
-    Several(Vec<&'s Page>),
+    Several(Vec<&'s ReferencePage>),
 }
 
 /// Looks a name up: a full name, the name of a section, or the last part of a full name.
 #[must_use]
-pub fn find<'s>(sections: &'s [Section], name: &str) -> Option<Found<'s>> {
+pub fn find<'s>(sections: &'s [Section], name: &str) -> Option<FoundPage<'s>> {
     let name = name.trim_matches(['[', ']']);
     let pages = || sections.iter().flat_map(|section| &section.pages);
     let section = sections
         .iter()
         .find(|section| section.name == name || section.name.strip_suffix(".csv") == Some(name));
     if let Some(section) = section {
-        return Some(Found::Section(section));
+        return Some(FoundPage::Section(section));
     }
     if let Some(page) = pages().find(|page| page.name == name) {
-        return Some(Found::Page(page, Vec::new()));
+        return Some(FoundPage::ReferencePage(page, Vec::new()));
     }
     let end = format!(".{name}");
-    let mut several: Vec<&Page> = pages().filter(|page| page.name.ends_with(&end)).collect();
+    let mut several: Vec<&ReferencePage> =
+        pages().filter(|page| page.name.ends_with(&end)).collect();
     // A kind of finding comes before a message of the same name.
     let finding = several
         .iter()
         .position(|page| page.name.starts_with("finding."));
     match (finding, several.len()) {
         (_, 0) => None,
-        (Some(first), _) => Some(Found::Page(several.remove(first), several)),
-        (None, 1) => Some(Found::Page(several[0], Vec::new())),
-        (None, _) => Some(Found::Several(several)),
+        (Some(first), _) => Some(FoundPage::ReferencePage(several.remove(first), several)),
+        (None, 1) => Some(FoundPage::ReferencePage(several[0], Vec::new())),
+        (None, _) => Some(FoundPage::Several(several)),
     }
 }
 
@@ -65,7 +66,7 @@ mod tests {
             assert!(!section.pages.is_empty() && !section.meaning.is_empty());
             assert!(matches!(
                 find(&sections, &section.name),
-                Some(Found::Section(_))
+                Some(FoundPage::Section(_))
             ));
             for page in &section.pages {
                 let is_table = sections.iter().any(|section| section.name == page.name);
@@ -85,12 +86,12 @@ mod tests {
     #[test]
     fn a_key_of_several_tables_leads_to_all_of_them() {
         let sections = sections();
-        let Some(Found::Several(pages)) = find(&sections, "phase_limit_a") else {
+        let Some(FoundPage::Several(pages)) = find(&sections, "phase_limit_a") else {
             panic!("it is in two tables");
         };
         let names: Vec<&str> = pages.iter().map(|page| page.name.as_str()).collect();
         assert_eq!(names, ["supply.phase_limit_a", "board.phase_limit_a"]);
-        let Some(Found::Page(page, others)) = find(&sections, "wrong-phase") else {
+        let Some(FoundPage::ReferencePage(page, others)) = find(&sections, "wrong-phase") else {
             panic!("a finding");
         };
         assert_eq!(

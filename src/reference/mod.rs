@@ -1,6 +1,6 @@
 //! The reference: what every key, column, quantity, finding and message means.
 //!
-//! In: the declarations that the readers use, and the pages of findings and messages. Out: [`Section`]s of [`Page`]s,
+//! In: the declarations that the readers use, and the pages of findings and messages. Out: [`Section`]s of [`ReferencePage`]s,
 //! found by name, as text or as one HTML page.
 
 mod collect;
@@ -11,7 +11,7 @@ mod text;
 mod wrap;
 
 pub use collect::sections;
-pub use find::{Found, find, names};
+pub use find::{FoundPage, find, names};
 pub use html::reference_page;
-pub use page::{Page, Section};
+pub use page::{ReferencePage, Section};
 pub use text::{contents_text, found_text};

@@ -2,7 +2,7 @@
 
 /// What there is to say about one name.
 #[derive(Clone, Debug)]
-pub struct Page {
+pub struct ReferencePage {
     /// Full name, its own in the reference: `supply.phase_limit_a`.
     pub name: String,
     /// Name as it is written in the file: `phase_limit_a`.
@@ -29,5 +29,5 @@ pub struct Section {
     /// As it is written in the file; empty where nothing is.
     pub example: String,
     /// Its pages.
-    pub pages: Vec<Page>,
+    pub pages: Vec<ReferencePage>,
 }

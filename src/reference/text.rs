@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use crate::wrap::wrapped;
 
-use crate::find::Found;
-use crate::page::{Page, Section};
+use crate::find::FoundPage;
+use crate::page::{ReferencePage, Section};
 
 /// The table of contents: every section with the names in it.
 #[must_use]
@@ -28,11 +28,11 @@ pub fn contents_text(sections: &[Section]) -> String {
 
 /// What a name leads to.
 #[must_use]
-pub fn found_text(found: &Found<'_>) -> String {
+pub fn found_text(found: &FoundPage<'_>) -> String {
     match found {
-        Found::Page(page, others) => page_text(page) + &see_also(others),
-        Found::Section(section) => section_text(section),
-        Found::Several(pages) => {
+        FoundPage::ReferencePage(page, others) => page_text(page) + &see_also(others),
+        FoundPage::Section(section) => section_text(section),
+        FoundPage::Several(pages) => {
             let mut text = format!("{} is used in {} places\n", pages[0].short, pages.len());
             for page in pages {
                 let _ = write!(
@@ -48,7 +48,7 @@ pub fn found_text(found: &Found<'_>) -> String {
     }
 }
 
-fn see_also(others: &[&Page]) -> String {
+fn see_also(others: &[&ReferencePage]) -> String {
     let all: Vec<String> = others
         .iter()
         .map(|page| format!("\nSee also {}\n{}", page.name, wrapped(&page.meaning, 2)))
@@ -56,7 +56,7 @@ fn see_also(others: &[&Page]) -> String {
     all.concat()
 }
 
-fn page_text(page: &Page) -> String {
+fn page_text(page: &ReferencePage) -> String {
     let is_finding = page.name.starts_with("finding.");
     let mut text = if is_finding {
         format!("{}\n\nWhat it means\n", page.short)

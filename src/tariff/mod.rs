@@ -34,7 +34,8 @@ pub use cost_allocation::{CostAllocation, PartUse, allocate_cost};
 pub use cost_day::{CostDay, cost_by_day};
 pub use energy_price::energy_price_at;
 pub use invoice::{
-    CheckedLine, Evidence, INVOICE, InvoiceCheck, InvoiceLine, Verdict, check_invoice, read_invoice,
+    CheckedLine, DifferenceEvidence, INVOICE, InvoiceCheck, InvoiceLine, Verdict, check_invoice,
+    read_invoice,
 };
 pub use marginal_kilowatt::MarginalKilowatt;
 pub use month::BillMonth;

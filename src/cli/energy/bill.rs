@@ -4,7 +4,7 @@ use std::path::Path;
 
 use anyhow::Context;
 
-use super::Arguments;
+use super::EnergyArguments;
 use super::output::EnergyFormat;
 use crate::cli::CommandError;
 use crate::export;
@@ -12,7 +12,7 @@ use demand::{self, EnergyResult};
 use message::{InputErrors, Message, Messages};
 use metering::Logs;
 use site::Site;
-use tariff::{Bill, Evidence, Usage, check_invoice, read_invoice};
+use tariff::{Bill, DifferenceEvidence, Usage, check_invoice, read_invoice};
 
 /// The bill, or the reason why there is none.
 pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
@@ -38,7 +38,7 @@ pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Resu
 
 /// The invoice compared with the bill, in the format that is asked for.
 pub(super) fn checked_invoice(
-    arguments: &Arguments,
+    arguments: &EnergyArguments,
     path: &Path,
     site: &Site,
     logs: &Logs,
@@ -54,7 +54,7 @@ pub(super) fn checked_invoice(
         .filter_map(|other| demand::supply_usage(site, logs, other))
         .collect();
     let meter = site.meters.iter().find(|meter| meter.id == usage.meter);
-    let evidence = Evidence {
+    let evidence = DifferenceEvidence {
         terms: &site.terms(),
         usage: &usage,
         other_windows: &other_windows,

@@ -1,6 +1,6 @@
 //! `tapoff energy`: kWh, demand, load factor, neutral current and unbalance of each meter.
 //!
-//! In: its [`Arguments`]. Out: the whole result, its parts, a bill or one table, in the format asked for.
+//! In: its [`EnergyArguments`]. Out: the whole result, its parts, a bill or one table, in the format asked for.
 
 mod bill;
 mod output;
@@ -48,10 +48,10 @@ EXIT STATUS
   1  done, and a limit is exceeded (with `--fail-on limit`)
   2  could not be done";
 
-/// Arguments of `tapoff energy`.
+/// EnergyArguments of `tapoff energy`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct EnergyArguments {
     #[command(flatten)]
     pub(super) input: InputArguments,
 
@@ -142,7 +142,10 @@ fn read_window(text: &str) -> Result<u32, String> {
     }
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &EnergyArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     arguments.output.refuse_existing()?;
     let mut loaded = load_and_warn(&arguments.input, console)?;
     let settings = demand::Settings {
@@ -197,7 +200,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
 
 /// The result in the format that is asked for; `None` for a workbook, which is not text.
 fn text(
-    arguments: &Arguments,
+    arguments: &EnergyArguments,
     site: &Site,
     result: &EnergyResult,
 ) -> anyhow::Result<Option<String>> {
@@ -222,7 +225,7 @@ fn text(
     }))
 }
 
-fn outcome(site: &Site, result: &EnergyResult, arguments: &Arguments) -> Outcome {
+fn outcome(site: &Site, result: &EnergyResult, arguments: &EnergyArguments) -> Outcome {
     Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
             && exceeds(site, result).next().is_some(),

@@ -1,6 +1,6 @@
 //! The energy by parts, and compared with another period.
 
-use super::Arguments;
+use super::EnergyArguments;
 use crate::cli::CommandError;
 use crate::cli::loading::{Loaded, load_what_exists};
 use demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
@@ -10,7 +10,7 @@ use metering::read_words;
 /// Compares the parts of this period with those of another.
 pub(super) fn compare_parts(
     result: &mut EnergyResult,
-    arguments: &Arguments,
+    arguments: &EnergyArguments,
     settings: &demand::Settings,
     ways: &[BreakdownBy],
     periods: Comparison,

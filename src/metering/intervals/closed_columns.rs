@@ -9,53 +9,53 @@ use crate::intervals::sample_figures::SampleFigures;
 
 /// Numbers of a column; NaN represents none.
 #[derive(Clone, Debug)]
-pub(crate) enum Values {
+pub(crate) enum ColumnValues {
     Double(Vec<f64>),
     Single(Vec<f32>),
 }
 
-impl Values {
-    fn new(double: bool) -> Values {
+impl ColumnValues {
+    fn new(double: bool) -> ColumnValues {
         if double {
-            Values::Double(Vec::new())
+            ColumnValues::Double(Vec::new())
         } else {
-            Values::Single(Vec::new())
+            ColumnValues::Single(Vec::new())
         }
     }
 
     pub(crate) fn get(&self, row: usize) -> f64 {
         match self {
-            Values::Double(values) => values[row],
-            Values::Single(values) => f64::from(values[row]),
+            ColumnValues::Double(values) => values[row],
+            ColumnValues::Single(values) => f64::from(values[row]),
         }
     }
 
     pub(crate) fn set(&mut self, row: usize, value: f64) {
         match self {
-            Values::Double(values) => values[row] = value,
-            Values::Single(values) => values[row] = value as f32,
+            ColumnValues::Double(values) => values[row] = value,
+            ColumnValues::Single(values) => values[row] = value as f32,
         }
     }
 
     fn push(&mut self, value: f64) {
         match self {
-            Values::Double(values) => push(values, value),
-            Values::Single(values) => push(values, value as f32),
+            ColumnValues::Double(values) => push(values, value),
+            ColumnValues::Single(values) => push(values, value as f32),
         }
     }
 
-    fn append(&mut self, later: &Values) {
+    fn append(&mut self, later: &ColumnValues) {
         match (self, later) {
-            (Values::Double(own), Values::Double(later)) => append(own, later),
-            (Values::Single(own), Values::Single(later)) => append(own, later),
+            (ColumnValues::Double(own), ColumnValues::Double(later)) => append(own, later),
+            (ColumnValues::Single(own), ColumnValues::Single(later)) => append(own, later),
             (own, later) => (0..later.len()).for_each(|row| own.push(later.get(row))),
         }
     }
 
     pub(crate) fn len(&self) -> usize {
         match self {
-            Values::Double(values) => values.len(),
-            Values::Single(values) => values.len(),
+            ColumnValues::Double(values) => values.len(),
+            ColumnValues::Single(values) => values.len(),
         }
     }
 
@@ -68,8 +68,8 @@ impl Values {
     #[cfg(test)]
     fn bytes(&self) -> usize {
         match self {
-            Values::Double(values) => values.capacity() * 8,
-            Values::Single(values) => values.capacity() * 4,
+            ColumnValues::Double(values) => values.capacity() * 8,
+            ColumnValues::Single(values) => values.capacity() * 4,
         }
     }
 }
@@ -111,7 +111,7 @@ impl Column {
 pub(crate) struct Kept {
     pub(crate) keeping: Keeping,
     /// Means, sums or last values.
-    pub(crate) main: Values,
+    pub(crate) main: ColumnValues,
     figures: SampleFigures,
     /// Samples with a reading; empty as long as every sample has one.
     counts: Vec<u32>,
@@ -121,7 +121,7 @@ impl Kept {
     pub(crate) fn new(keeping: Keeping) -> Kept {
         Kept {
             keeping,
-            main: Values::new(keeping.double),
+            main: ColumnValues::new(keeping.double),
             figures: SampleFigures::default(),
             counts: Vec::new(),
         }

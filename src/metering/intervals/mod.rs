@@ -32,17 +32,17 @@ const UNSETTLED: usize = 4096;
 
 /// An interval that is not done.
 #[derive(Clone, Debug)]
-enum Slot {
+enum IntervalSlot {
     Filling(Gathering),
     /// Its samples are kept elsewhere until the part before is known.
     Waiting(i64),
 }
 
-impl Slot {
+impl IntervalSlot {
     fn bin(&self) -> i64 {
         match self {
-            Slot::Filling(gathering) => gathering.bin,
-            Slot::Waiting(bin) => *bin,
+            IntervalSlot::Filling(gathering) => gathering.bin,
+            IntervalSlot::Waiting(bin) => *bin,
         }
     }
 }
@@ -58,9 +58,9 @@ pub(super) struct Intervals {
     spans: Vec<Span>,
     columns: Vec<Kept>,
     /// The interval being filled.
-    open: Option<Slot>,
+    open: Option<IntervalSlot>,
     /// The one filled before: a clock that is put back by a few seconds may lead back to it.
-    before: Option<Slot>,
+    before: Option<IntervalSlot>,
     /// Intervals of the beginning that still may wait for what the part before holds of them.
     may_wait: u8,
     settle_at: usize,
@@ -99,7 +99,7 @@ impl Intervals {
     /// Must a sample of this interval wait until the part before is known?
     #[inline]
     pub(super) fn waits(&mut self, bin: i64) -> bool {
-        if let Some(Slot::Filling(open)) = &self.open
+        if let Some(IntervalSlot::Filling(open)) = &self.open
             && open.bin == bin
         {
             return false;
@@ -109,19 +109,19 @@ impl Intervals {
 
     fn waits_elsewhere(&mut self, bin: i64) -> bool {
         if self.turn_to(bin) {
-            return matches!(self.open, Some(Slot::Waiting(_)));
+            return matches!(self.open, Some(IntervalSlot::Waiting(_)));
         }
         if self.may_wait == 0 {
             return false;
         }
         self.may_wait -= 1;
-        self.before = self.open.replace(Slot::Waiting(bin));
+        self.before = self.open.replace(IntervalSlot::Waiting(bin));
         true
     }
 
     /// Makes an interval that is not done the one being filled.
     fn turn_to(&mut self, bin: i64) -> bool {
-        let is = |slot: &Option<Slot>| slot.as_ref().is_some_and(|slot| slot.bin() == bin);
+        let is = |slot: &Option<IntervalSlot>| slot.as_ref().is_some_and(|slot| slot.bin() == bin);
         if is(&self.open) {
             return true;
         }
@@ -157,11 +157,11 @@ impl Intervals {
             }
             return None;
         }
-        let open_here = matches!(&self.open, Some(Slot::Filling(open)) if open.bin == bin);
+        let open_here = matches!(&self.open, Some(IntervalSlot::Filling(open)) if open.bin == bin);
         if !open_here && !self.turn_to(bin) {
             self.begin(bin);
         }
-        let Some(Slot::Filling(open)) = &mut self.open else {
+        let Some(IntervalSlot::Filling(open)) = &mut self.open else {
             return None;
         };
         if let Some(moment) = moment
@@ -177,18 +177,18 @@ impl Intervals {
 
     fn begin(&mut self, bin: i64) {
         let fresh = match self.before.take() {
-            Some(Slot::Filling(mut done)) => {
+            Some(IntervalSlot::Filling(mut done)) => {
                 self.close(&done);
                 done.restart(bin);
                 done
             }
             _ => Gathering::new(bin, self.columns.len()),
         };
-        self.before = self.open.replace(Slot::Filling(fresh));
+        self.before = self.open.replace(IntervalSlot::Filling(fresh));
     }
 
-    fn close_slot(&mut self, slot: Option<Slot>) {
-        if let Some(Slot::Filling(done)) = slot {
+    fn close_slot(&mut self, slot: Option<IntervalSlot>) {
+        if let Some(IntervalSlot::Filling(done)) = slot {
             self.close(&done);
         }
     }
@@ -214,11 +214,11 @@ impl Intervals {
         let slots = [later.before, later.open];
         let goes_on = slots
             .iter()
-            .any(|slot| matches!(slot, Some(Slot::Filling(_))));
+            .any(|slot| matches!(slot, Some(IntervalSlot::Filling(_))));
         if goes_on || later.bins.len() > 0 {
             let mut own = [self.before.take(), self.open.take()];
             let [before, open] = slots.map(|slot| match slot {
-                Some(Slot::Waiting(bin)) => own
+                Some(IntervalSlot::Waiting(bin)) => own
                     .iter_mut()
                     .find(|own| own.as_ref().is_some_and(|own| own.bin() == bin))
                     .and_then(Option::take),
@@ -250,7 +250,7 @@ impl Intervals {
     pub(super) fn numbers(&self) -> Vec<u64> {
         let mut numbers = self.numbers.clone();
         for slot in self.before.iter().chain(&self.open) {
-            let Slot::Filling(gathering) = slot else {
+            let IntervalSlot::Filling(gathering) = slot else {
                 continue;
             };
             for (number, gathered) in numbers.iter_mut().zip(&gathering.columns) {

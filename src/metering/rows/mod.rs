@@ -41,7 +41,7 @@ pub(super) struct RowReader<'m> {
     /// Cells with readings, each once, ascending.
     cells: Vec<usize>,
     /// Where each reading of a row comes from, meter by meter.
-    sources: Vec<Source>,
+    sources: Vec<RowSource>,
     fast: Option<FastLine>,
 }
 
@@ -55,7 +55,7 @@ pub(super) struct MeterPlan {
 
 /// Which of the cells with readings, and its factor.
 #[derive(Clone, Copy, Debug)]
-struct Source {
+struct RowSource {
     cell: usize,
     factor: f64,
 }
@@ -74,7 +74,7 @@ impl<'m> RowReader<'m> {
         cells.sort_unstable();
         cells.dedup();
         let sources = plans()
-            .map(|column| Source {
+            .map(|column| RowSource {
                 cell: cells.partition_point(|&cell| cell < column.cell),
                 factor: column.factor,
             })

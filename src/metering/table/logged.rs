@@ -7,7 +7,7 @@ use polars::prelude::{Column, Float32Type, Float64Type, PolarsDataType};
 #[derive(Clone, Copy, Debug)]
 pub struct Logged<'t> {
     numbers: Numbers<'t>,
-    known: Option<Known<'t>>,
+    known: Option<Validity<'t>>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -18,12 +18,12 @@ enum Numbers<'t> {
 
 /// One bit per interval, set where there is a value; the first of the bits is not always that of the first interval.
 #[derive(Clone, Copy, Debug)]
-struct Known<'t> {
+struct Validity<'t> {
     bits: &'t [u8],
     first: usize,
 }
 
-impl Known<'_> {
+impl Validity<'_> {
     fn at(self, row: usize) -> bool {
         let bit = self.first + row;
         self.bits[bit / 8] >> (bit % 8) & 1 == 1
@@ -46,7 +46,7 @@ impl<'t> Logged<'t> {
         };
         let known = validity.filter(|_| gaps).map(|validity| {
             let (bits, first, _) = validity.as_slice();
-            Known { bits, first }
+            Validity { bits, first }
         });
         Some(Logged { numbers, known })
     }

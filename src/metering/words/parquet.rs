@@ -7,7 +7,7 @@ use super::interner::Interner;
 use super::{FoundColumn, Take, WordPass, cell_of, unreadable};
 use crate::header::dialect::Dialect;
 use crate::header::layout::Layout;
-use crate::rows::parquet::column::{Meaning, Piece};
+use crate::rows::parquet::column::{ColumnMeaning, Piece};
 use crate::rows::parquet::file::SharedFile;
 use crate::rows::parquet::log::{Column, ROWS, header_of};
 use crate::time::clock::Clock;
@@ -42,7 +42,7 @@ pub(super) fn read(
         return Ok(FoundColumn::NotThere(layout.header.names));
     };
     let schema = reader.metadata().file_metadata().schema_descr();
-    let Ok(meaning) = Meaning::of(&schema.column(layout.time.first)) else {
+    let Ok(meaning) = ColumnMeaning::of(&schema.column(layout.time.first)) else {
         return Ok(FoundColumn::NotThere(layout.header.names));
     };
     let mut clock = Clock::new(&pass.meter.time, pass.zone);

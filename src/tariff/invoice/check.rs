@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::computed::{Computed, bill_lines, computed};
-use super::explain::{Evidence, explain};
+use super::explain::{DifferenceEvidence, explain};
 use super::line::{InvoiceLine, agrees};
 use super::verdict::Verdict;
 use crate::bill::bill_of;
@@ -83,7 +83,10 @@ pub struct InvoiceCheck {
 /// Compares each line with the bill of its own days; lines of the bill that no line of the invoice represents
 /// follow. `None` without readings or tariff.
 #[must_use]
-pub fn check_invoice(evidence: &Evidence<'_>, invoice: &[InvoiceLine]) -> Option<InvoiceCheck> {
+pub fn check_invoice(
+    evidence: &DifferenceEvidence<'_>,
+    invoice: &[InvoiceLine],
+) -> Option<InvoiceCheck> {
     let from = invoice.iter().map(|line| line.from).min()?;
     let to = invoice.iter().map(|line| line.to).max()?;
     let whole = bill_of(evidence.terms, evidence.usage, from, to)?;
@@ -109,7 +112,7 @@ pub fn check_invoice(evidence: &Evidence<'_>, invoice: &[InvoiceLine]) -> Option
 }
 
 fn checked(
-    evidence: &Evidence<'_>,
+    evidence: &DifferenceEvidence<'_>,
     invoice: &[InvoiceLine],
     line: &InvoiceLine,
     bill: &Bill,
@@ -138,7 +141,7 @@ fn checked(
     }
 }
 
-fn verdict(evidence: &Evidence<'_>, line: &InvoiceLine, own: &Computed) -> Verdict {
+fn verdict(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine, own: &Computed) -> Verdict {
     let same_quantity = line
         .quantity
         .is_none_or(|quantity| agrees(quantity, own.quantity));
@@ -159,7 +162,7 @@ fn verdict(evidence: &Evidence<'_>, line: &InvoiceLine, own: &Computed) -> Verdi
 }
 
 /// What the printed digits of quantity and rate leave open, and one smallest coin.
-fn slack(evidence: &Evidence<'_>, line: &InvoiceLine, own: &Computed) -> Decimal {
+fn slack(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine, own: &Computed) -> Decimal {
     let coin = Decimal::new(1, money::decimals_of(evidence.terms.currency));
     let rounded = line.quantity.filter(|quantity| *quantity != own.quantity);
     let quantity = rounded.map_or(Decimal::ZERO, super::line::half_digit);

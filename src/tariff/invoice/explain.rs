@@ -12,7 +12,7 @@ use message::closest;
 
 /// What an invoice is checked against.
 #[derive(Clone, Copy, Debug)]
-pub struct Evidence<'a> {
+pub struct DifferenceEvidence<'a> {
     /// Prices and calendar.
     pub terms: &'a Terms<'a>,
     /// Energy of the billed meter.
@@ -24,7 +24,7 @@ pub struct Evidence<'a> {
 }
 
 pub(super) fn explain(
-    evidence: &Evidence<'_>,
+    evidence: &DifferenceEvidence<'_>,
     invoice: &[InvoiceLine],
     line: &InvoiceLine,
     bill: &Bill,
@@ -65,7 +65,7 @@ fn unique(names: Vec<&str>) -> Vec<&str> {
 }
 
 /// The invoice's own quantity × rate against its own amount.
-fn own_arithmetic(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
+fn own_arithmetic(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Vec<String> {
     let (Some(quantity), Some(rate)) = (line.quantity, line.rate) else {
         return Vec::new();
     };
@@ -89,7 +89,7 @@ fn own_arithmetic(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
 }
 
 fn quantity(
-    evidence: &Evidence<'_>,
+    evidence: &DifferenceEvidence<'_>,
     invoice: &[InvoiceLine],
     line: &InvoiceLine,
     bill: &Bill,
@@ -151,7 +151,10 @@ fn missing(bill: &Bill) -> Option<f64> {
 }
 
 /// The quantity of a line if the supplier reads tariff or calendar in another way.
-fn other_readings(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<(String, Computed)> {
+fn other_readings(
+    evidence: &DifferenceEvidence<'_>,
+    line: &InvoiceLine,
+) -> Vec<(String, Computed)> {
     let terms = evidence.terms;
     let mut found = Vec::new();
     let mut add = |words: String, terms: &Terms<'_>, usage: &Usage| {
@@ -196,7 +199,7 @@ fn other_readings(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<(String, C
 }
 
 /// The maximum demand in kW where kVA is charged, and the other way round.
-fn other_unit(evidence: &Evidence<'_>, line: &InvoiceLine) -> Option<(String, Computed)> {
+fn other_unit(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Option<(String, Computed)> {
     use crate::DemandUnit::{KilovoltAmpere, Kilowatt};
     let mut tariffs = evidence.terms.tariffs.to_vec();
     let mut unit = "";
@@ -258,7 +261,7 @@ fn bands_together_agree(invoice: &[InvoiceLine], line: &InvoiceLine, bill: &Bill
 }
 
 /// Is the invoice's rate that of another line, or of another date?
-fn rate(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
+fn rate(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Vec<String> {
     let Some(invoiced) = line.rate else {
         return Vec::new();
     };

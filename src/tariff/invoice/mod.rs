@@ -13,7 +13,7 @@ mod verdict;
 
 pub use check::{CheckedLine, InvoiceCheck, check_invoice};
 pub use columns::INVOICE;
-pub use explain::Evidence;
+pub use explain::DifferenceEvidence;
 pub use line::InvoiceLine;
 pub use read::read_invoice;
 pub use verdict::Verdict;

@@ -1,6 +1,6 @@
 //! Apparent power below active power.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::{APPARENT_TOLERANCE, PRODUCT_TOLERANCE};
 use crate::clean::readings::{Cells, rounding_of};
 use electrical::Phase;
@@ -8,7 +8,7 @@ use site::Quantity;
 
 /// Leaves out apparent powers that are smaller than the active power with them, and reports active
 /// powers that voltage times current cannot explain.
-pub(super) fn below_active(work: &mut Work<'_>, doubted: &[Quantity]) {
+pub(super) fn below_active(work: &mut PlausibilityCheck<'_>, doubted: &[Quantity]) {
     let mut cells = Cells::default();
     for place in [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)] {
         let readings = &*work.readings;
@@ -39,7 +39,7 @@ pub(super) fn below_active(work: &mut Work<'_>, doubted: &[Quantity]) {
     }
 }
 
-fn explained_by_current(work: &mut Work<'_>, phase: Phase, doubted: &[Quantity]) {
+fn explained_by_current(work: &mut PlausibilityCheck<'_>, phase: Phase, doubted: &[Quantity]) {
     let (voltage, current, power) = (
         Quantity::Voltage(phase),
         Quantity::Current(phase),

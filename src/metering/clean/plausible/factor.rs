@@ -1,6 +1,6 @@
 //! Power factors: percent, more than one, negative.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::FACTOR_TOLERANCE;
 use crate::clean::readings::Cells;
 use electrical::Phase;
@@ -9,7 +9,7 @@ use site::Quantity;
 const PLACES: [Option<Phase>; 4] = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
 
 /// Power factors logged in percent: none is between 0 and 1, at least one above 2, none beyond 100.
-pub(super) fn percent(work: &mut Work<'_>) {
+pub(super) fn percent(work: &mut PlausibilityCheck<'_>) {
     let logged: Vec<Quantity> = PLACES
         .into_iter()
         .map(Quantity::PowerFactor)
@@ -40,7 +40,7 @@ pub(super) fn percent(work: &mut Work<'_>) {
 }
 
 /// Leaves out power factors above one.
-pub(super) fn above_one(work: &mut Work<'_>) {
+pub(super) fn above_one(work: &mut PlausibilityCheck<'_>) {
     let mut cells = Cells::default();
     for factor in PLACES.map(Quantity::PowerFactor) {
         let values = work.readings.get(factor).unwrap_or_default();
@@ -62,7 +62,7 @@ pub(super) fn above_one(work: &mut Work<'_>) {
 /// Says how a negative power factor is read: as that of export where the power of the same
 /// interval is negative or nothing but the factor is logged of a meter that logs export,
 /// else as leading.
-pub(super) fn negative(work: &mut Work<'_>) {
+pub(super) fn negative(work: &mut PlausibilityCheck<'_>) {
     let mut rows = Vec::new();
     for place in PLACES {
         let Some(factors) = work.readings.get(Quantity::PowerFactor(place)) else {

@@ -1,13 +1,13 @@
 //! Channels that are constant while what belongs to them moves.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::{FLAT_DENIED_SHARE, FLAT_HOURS, FLAT_READINGS, FLAT_STEPS, FLAT_VOLTAGE_STEPS};
 use crate::clean::readings::{Cells, Readings, different, step_of};
 use site::Quantity;
 
 /// Leaves out currents and powers that are constant to the last digit while the other of the two
 /// moves, and reports voltages that do: the logger may have been told a fixed one.
-pub(super) fn flat_lines(work: &mut Work<'_>) {
+pub(super) fn flat_lines(work: &mut PlausibilityCheck<'_>) {
     let mut cells = Cells::default();
     let mut voltages: Vec<usize> = Vec::new();
     for quantity in work.readings.quantities() {

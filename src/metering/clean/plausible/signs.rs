@@ -1,14 +1,14 @@
 //! Signs: magnitudes that are negative, and a phase that gives what the others draw.
 
 use super::bounds::{CERTAIN_POWER_SHARE, DOUBT_SHARE, REVERSED_SHARE};
-use super::{Action, QualityEntry, Work};
+use super::{Action, PlausibilityCheck, QualityEntry};
 use crate::clean::readings::Cells;
 use electrical::Phase;
 use site::{Plausibility, Quantity};
 
 /// An rms value is never negative. A current that is negative often carries the sign of its power:
 /// its magnitude is used. Otherwise, and for voltages, the reading is left out.
-pub(super) fn magnitudes(work: &mut Work<'_>) {
+pub(super) fn magnitudes(work: &mut PlausibilityCheck<'_>) {
     let mut cells = Cells::default();
     for quantity in work.readings.quantities() {
         let current = matches!(quantity, Quantity::Current(_) | Quantity::NeutralCurrent);
@@ -42,7 +42,7 @@ pub(super) fn magnitudes(work: &mut Work<'_>) {
     );
 }
 
-fn signed_current(work: &mut Work<'_>, quantity: Quantity, rows: &[usize]) {
+fn signed_current(work: &mut PlausibilityCheck<'_>, quantity: Quantity, rows: &[usize]) {
     let times = work.readings.times(rows);
     let (action, done) = match work.setting {
         Plausibility::Drop => (Action::Corrected, "its magnitude is used"),
@@ -55,7 +55,7 @@ fn signed_current(work: &mut Work<'_>, quantity: Quantity, rows: &[usize]) {
 
 /// Power of one phase that is negative while the others together draw: reported, never changed,
 /// because a magnitude may be right and generation on one phase is.
-pub(super) fn phases(work: &mut Work<'_>) {
+pub(super) fn phases(work: &mut PlausibilityCheck<'_>) {
     if work.nominal.may_return {
         return;
     }

@@ -1,6 +1,6 @@
 //! Readings far beyond what the supply can carry.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::{DENIED_MULTIPLE, DENYING_SHARE};
 use crate::clean::readings::{Cells, Readings};
 use electrical::Phase;
@@ -8,7 +8,7 @@ use site::Quantity;
 
 /// Leaves out what cannot have flowed, and what stands out for one interval while the other
 /// readings of that interval deny it.
-pub(super) fn spikes(work: &mut Work<'_>, doubted: &[Quantity]) {
+pub(super) fn spikes(work: &mut PlausibilityCheck<'_>, doubted: &[Quantity]) {
     let mut cells = Cells::default();
     for quantity in work.readings.quantities() {
         if doubted.contains(&quantity) {
@@ -51,7 +51,7 @@ fn beyond(readings: &Readings, quantity: Quantity, most: f64) -> Vec<usize> {
 
 /// Currents and powers above some multiple of the limit for one interval alone, of which the other
 /// quantity of that phase explains less than half.
-fn denied(work: &Work<'_>, quantity: Quantity) -> Vec<usize> {
+fn denied(work: &PlausibilityCheck<'_>, quantity: Quantity) -> Vec<usize> {
     let readings = &*work.readings;
     let nominal = work.nominal;
     let (phase, limit) = match quantity {

@@ -54,9 +54,9 @@ pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
         }
     };
     let reading = if words.is_empty() || in_name.is_none() && alone.is_some() {
-        Reading::default()
+        WordReading::default()
     } else {
-        Reading::of(words)?
+        WordReading::of(words)?
     };
     let dimension = said.map(|unit| unit.dimension);
     let meaning = reading.meaning(dimension)?;
@@ -82,15 +82,15 @@ pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
 
 /// What the words of a name say.
 #[derive(Clone, Copy, Debug)]
-struct Reading {
+struct WordReading {
     symbol: Option<Symbol>,
     place: Option<Where>,
     way: Way,
 }
 
-impl Default for Reading {
+impl Default for WordReading {
     fn default() -> Self {
-        Reading {
+        WordReading {
             symbol: None,
             place: None,
             way: Way::Unsaid,
@@ -98,11 +98,11 @@ impl Default for Reading {
     }
 }
 
-impl Reading {
+impl WordReading {
     /// `None` where a word is not understood.
-    fn of(words: &str) -> Option<Reading> {
+    fn of(words: &str) -> Option<WordReading> {
         let lower = words.to_lowercase().replace('_', " ");
-        let mut reading = Reading::default();
+        let mut reading = WordReading::default();
         let mut tokens = lower.split_whitespace().peekable();
         while let Some(token) = tokens.next() {
             // Two words for one thing.

@@ -22,7 +22,7 @@ const NEEDED: [(&str, &str); 3] = [
 ];
 
 /// The line of the header, cell by cell.
-pub(super) struct HeaderLine<'h> {
+pub(super) struct MachineHeader<'h> {
     pub(super) file: &'h str,
     pub(super) text: &'h str,
     /// The whole list.
@@ -33,7 +33,7 @@ pub(super) struct HeaderLine<'h> {
 
 /// Finds the columns; what is wrong with the header becomes messages.
 pub(super) fn read_header(
-    header: &HeaderLine<'_>,
+    header: &MachineHeader<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> HashMap<&'static str, usize> {
@@ -70,7 +70,7 @@ pub(super) fn read_header(
     columns
 }
 
-impl HeaderLine<'_> {
+impl MachineHeader<'_> {
     /// A column of the user's own, or the end of a line that closes with its separator.
     fn is_of_the_user(&self, index: usize, name: &str) -> bool {
         name.starts_with("x_") || name.is_empty() && index + 1 == self.cells.len()

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::header::{HeaderLine, read_header};
+use super::header::{MachineHeader, read_header};
 use super::row::Row;
 use super::{Context, list_separator};
 use crate::read::bounds::MOST_MACHINES;
@@ -27,7 +27,7 @@ pub(crate) fn read_rows(
         messages.push(empty(file));
         return;
     }
-    let header_line = HeaderLine {
+    let header_line = MachineHeader {
         file,
         text: text.lines().next().unwrap_or(""),
         list: text,
