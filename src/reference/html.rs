@@ -6,7 +6,7 @@ use crate::page::Section;
 
 #[derive(Template)]
 #[template(path = "reference.html", config = "askama.toml")]
-struct ReferencePage<'s> {
+struct HtmlReference<'s> {
     sections: &'s [Section],
 }
 
@@ -16,7 +16,7 @@ struct ReferencePage<'s> {
 ///
 /// Where the template cannot be filled.
 pub fn reference_page(sections: &[Section]) -> Result<String, askama::Error> {
-    ReferencePage { sections }.render()
+    HtmlReference { sections }.render()
 }
 
 #[cfg(test)]

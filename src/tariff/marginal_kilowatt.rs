@@ -73,7 +73,7 @@ pub(super) fn worth(
                     DemandUnit::Kilowatt => Some(block.kw),
                     DemandUnit::KilovoltAmpere => block.kva,
                 };
-                own.is_some_and(|own| own > lowered)
+                own.is_some_and(|own| own - lowered > SAME_DEMAND)
                     && sums::date(terms.zone, block.start_s)
                         .is_some_and(|date| first <= date && date < parts[at].next)
             });
@@ -92,6 +92,9 @@ pub(super) fn worth(
         })
         .collect()
 }
+
+/// Demands that differ by less are equal: the same readings added up in another order differ by this little. (kW, kVA)
+const SAME_DEMAND: f64 = 1e-9;
 
 /// The highest demand period, and its demand with one kilowatt less.
 fn lowered(sums: &MonthSums, per: DemandUnit) -> Option<(UsageBlock, f64)> {
