@@ -64,8 +64,8 @@ pub fn baseline(
         |period: &ModelPeriod| period.first >= request.from && period.after <= request.to;
     let inside: Vec<&ModelPeriod> = all.iter().filter(|period| in_baseline(period)).collect();
     let model = BaselineModel::fit(&inside, variables, request)?;
-    let beside = beside(&all, &model, request);
-    let variables = traces(&all, &beside, &model);
+    let compared = compared_periods(&all, &model, request);
+    let variables = traces(&all, &compared, &model);
     let parameters = model.terms.len();
     let cv = cv_rmse_pct(&model.measured, &model.predicted, parameters);
     let nmbe = nmbe_pct(&model.measured, &model.predicted, parameters);
@@ -83,14 +83,14 @@ pub fn baseline(
         cv_rmse_pct: cv,
         nmbe_pct: nmbe,
         limits: cv.zip(nmbe).map_or_else(Vec::new, |(cv, nmbe)| {
-            limits::beside(request.every, cv, nmbe)
+            limits::usual_limits(request.every, cv, nmbe)
         }),
         autocorrelation: model.correlation,
         since: since(&all, &model, request),
-        energy_index: index_of(&variables, &beside),
+        energy_index: index_of(&variables, &compared),
         variables,
-        notes: notes(&model, request, &beside),
-        periods: beside,
+        notes: notes(&model, request, &compared),
+        periods: compared,
     })
 }
 
@@ -111,7 +111,7 @@ fn fitted(model: &BaselineModel) -> Vec<FittedTerm> {
         .collect()
 }
 
-fn beside(
+fn compared_periods(
     all: &[ModelPeriod],
     model: &BaselineModel,
     request: &BaselineRequest,
@@ -196,7 +196,7 @@ fn since(
 fn notes(
     model: &BaselineModel,
     request: &BaselineRequest,
-    beside: &[BaselinePeriod],
+    compared: &[BaselinePeriod],
 ) -> Vec<String> {
     let mut notes = model.doubts.clone();
     let each = request.every.name();
@@ -211,14 +211,14 @@ fn notes(
             "{GUIDELINE} gives limits for monthly and hourly models; it has none for a {each} model"
         ));
     }
-    let extrapolated = beside.iter().filter(|one| !one.extrapolated.is_empty());
+    let extrapolated = compared.iter().filter(|one| !one.extrapolated.is_empty());
     let count = extrapolated.count();
     if count > 0 {
         notes.push(format!(
             "{count} {each}s have a variable outside the range of the baseline: their expected energy is extrapolated"
         ));
     }
-    let no_kind = beside
+    let no_kind = compared
         .iter()
         .filter(|one| one.energy_kwh.is_some() && one.expected_kwh.is_none())
         .count();

@@ -64,7 +64,7 @@ impl VariableTrace {
 /// what is held is the line at the variable's value and the period's own residual (partial residuals).
 pub(super) fn traces(
     all: &[ModelPeriod],
-    beside: &[BaselinePeriod],
+    compared: &[BaselinePeriod],
     model: &BaselineModel,
 ) -> Vec<VariableTrace> {
     let mean_kwh = model.measured.iter().sum::<f64>() / model.measured.len() as f64;
@@ -74,7 +74,7 @@ pub(super) fn traces(
             let unit = term.variable_unit()?;
             let values: Vec<(usize, f64, f64)> = all
                 .iter()
-                .zip(beside)
+                .zip(compared)
                 .enumerate()
                 .filter(|(_, (_, told))| told.cumulative_kwh.is_some())
                 .filter_map(|(period, (own, told))| {
@@ -84,7 +84,7 @@ pub(super) fn traces(
                 .collect();
             let fitted: Vec<f64> = values
                 .iter()
-                .filter(|value| beside[value.0].in_baseline)
+                .filter(|value| compared[value.0].in_baseline)
                 .map(|value| value.1)
                 .collect();
             let (_, low, high) = model.coefficient_interval(at)?;
@@ -101,7 +101,7 @@ pub(super) fn traces(
                 .into_iter()
                 .map(|(period, value, residual)| VariablePoint {
                     period,
-                    in_baseline: beside[period].in_baseline,
+                    in_baseline: compared[period].in_baseline,
                     value,
                     held_kwh: trace.expected_kwh(value) + residual,
                 });

@@ -25,7 +25,7 @@ EXIT STATUS
   1  done, and a limit is exceeded now (with `--fail-on limit`)
   2  could not be done";
 
-/// BalanceArguments of `tapoff balance`.
+/// Arguments of `tapoff balance`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct BalanceArguments {

@@ -24,7 +24,7 @@ EXIT STATUS
   1  everything can be read, and a measured current exceeds a limit
   2  something cannot be read";
 
-/// CheckArguments of `tapoff check`.
+/// Arguments of `tapoff check`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct CheckArguments {

@@ -11,7 +11,7 @@ EXAMPLES
   tapoff completions bash > ~/.local/share/bash-completion/completions/tapoff
   tapoff completions fish > ~/.config/fish/completions/tapoff.fish";
 
-/// CompletionsArguments of `tapoff completions`.
+/// Arguments of `tapoff completions`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct CompletionsArguments {

@@ -24,7 +24,7 @@ EXIT STATUS
   0  done, with or without findings
   2  could not be done";
 
-/// DiagnoseArguments of `tapoff diagnose`.
+/// Arguments of `tapoff diagnose`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct DiagnoseArguments {

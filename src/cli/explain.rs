@@ -22,7 +22,7 @@ EXIT STATUS
   0  done
   2  there is no page of that name";
 
-/// ExplainArguments of `tapoff explain`.
+/// Arguments of `tapoff explain`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct ExplainArguments {

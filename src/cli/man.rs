@@ -14,7 +14,7 @@ EXAMPLES
   tapoff man | man -l -
   tapoff man -o ~/.local/share/man/man1";
 
-/// ManArguments of `tapoff man`.
+/// Arguments of `tapoff man`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct ManArguments {

@@ -20,7 +20,7 @@ EXIT STATUS
   0  done
   2  could not be done; nothing that was there is touched";
 
-/// NewArguments of `tapoff new`.
+/// Arguments of `tapoff new`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct NewArguments {

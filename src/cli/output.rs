@@ -59,7 +59,7 @@ pub(super) fn refuse_existing(path: &Path, force: bool) -> anyhow::Result<()> {
     Ok(())
 }
 
-/// Writes a file under a temporary name beside its place, then renames it.
+/// Writes a file under a temporary name in its folder, then renames it.
 ///
 /// A pipe or a device is written to directly: a file renamed over `/dev/null` would replace it.
 pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {

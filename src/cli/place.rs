@@ -32,7 +32,7 @@ EXIT STATUS
   0  done, with or without a connection point that passes all checks
   2  could not be done";
 
-/// PlaceArguments of `tapoff place`.
+/// Arguments of `tapoff place`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct PlaceArguments {

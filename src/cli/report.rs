@@ -40,7 +40,7 @@ EXIT STATUS
 /// The file by which a report's folder is known: it says which program wrote it.
 const MARK: &str = "report.json";
 
-/// ReportArguments of `tapoff report`.
+/// Arguments of `tapoff report`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct ReportArguments {

@@ -16,7 +16,7 @@ EXIT STATUS
   0  done
   2  there is no schema of that name";
 
-/// SchemaArguments of `tapoff schema`.
+/// Arguments of `tapoff schema`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct SchemaArguments {

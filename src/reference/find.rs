@@ -6,7 +6,7 @@ use crate::page::{ReferencePage, Section};
 #[derive(Debug)]
 pub enum FoundPage<'s> {
     /// One page, and the full names of others with the same short name.
-    ReferencePage(&'s ReferencePage, Vec<&'s ReferencePage>),
+    One(&'s ReferencePage, Vec<&'s ReferencePage>),
     /// A table, a file or another section.
     Section(&'s Section),
     /// Several pages: the name is used in several tables.
@@ -25,7 +25,7 @@ pub fn find<'s>(sections: &'s [Section], name: &str) -> Option<FoundPage<'s>> {
         return Some(FoundPage::Section(section));
     }
     if let Some(page) = pages().find(|page| page.name == name) {
-        return Some(FoundPage::ReferencePage(page, Vec::new()));
+        return Some(FoundPage::One(page, Vec::new()));
     }
     let end = format!(".{name}");
     let mut several: Vec<&ReferencePage> =
@@ -36,8 +36,8 @@ pub fn find<'s>(sections: &'s [Section], name: &str) -> Option<FoundPage<'s>> {
         .position(|page| page.name.starts_with("finding."));
     match (finding, several.len()) {
         (_, 0) => None,
-        (Some(first), _) => Some(FoundPage::ReferencePage(several.remove(first), several)),
-        (None, 1) => Some(FoundPage::ReferencePage(several[0], Vec::new())),
+        (Some(first), _) => Some(FoundPage::One(several.remove(first), several)),
+        (None, 1) => Some(FoundPage::One(several[0], Vec::new())),
         (None, _) => Some(FoundPage::Several(several)),
     }
 }
@@ -91,7 +91,7 @@ mod tests {
         };
         let names: Vec<&str> = pages.iter().map(|page| page.name.as_str()).collect();
         assert_eq!(names, ["supply.phase_limit_a", "board.phase_limit_a"]);
-        let Some(FoundPage::ReferencePage(page, others)) = find(&sections, "wrong-phase") else {
+        let Some(FoundPage::One(page, others)) = find(&sections, "wrong-phase") else {
             panic!("a finding");
         };
         assert_eq!(

@@ -30,7 +30,7 @@ pub fn contents_text(sections: &[Section]) -> String {
 #[must_use]
 pub fn found_text(found: &FoundPage<'_>) -> String {
     match found {
-        FoundPage::ReferencePage(page, others) => page_text(page) + &see_also(others),
+        FoundPage::One(page, others) => page_text(page) + &see_also(others),
         FoundPage::Section(section) => section_text(section),
         FoundPage::Several(pages) => {
             let mut text = format!("{} is used in {} places\n", pages[0].short, pages.len());

@@ -48,7 +48,7 @@ EXIT STATUS
   1  done, and a limit is exceeded (with `--fail-on limit`)
   2  could not be done";
 
-/// EnergyArguments of `tapoff energy`.
+/// Arguments of `tapoff energy`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct EnergyArguments {

@@ -74,7 +74,7 @@ pub fn compare(
         };
         used[at] = true;
         let whole = is_whole(site, part, own) && is_whole(site, found, other);
-        part.compared = Some(beside(part, found, whole));
+        part.compared = Some(compared_with(part, found, whole));
     }
     let left = others.iter().zip(&used).filter(|(_, used)| !**used);
     let left: Vec<String> = left
@@ -149,7 +149,7 @@ fn is_whole(site: &Site, part: &EnergyPart, side: Side<'_>) -> bool {
             .is_some_and(|meter| meter.from.timestamp() <= from_s && meter.to.timestamp() >= to_s)
 }
 
-fn beside(part: &EnergyPart, other: &EnergyPart, whole: bool) -> Compared {
+fn compared_with(part: &EnergyPart, other: &EnergyPart, whole: bool) -> Compared {
     let difference = part.energy_kwh - other.energy_kwh;
     let costs = part.cost.zip(other.cost).filter(|_| whole);
     Compared {

@@ -292,7 +292,7 @@ impl Intervals {
     #[cfg(test)]
     fn bytes(&self) -> usize {
         let columns: usize = self.columns.iter().map(Kept::bytes).sum();
-        let beside = 4 * (self.samples.capacity() + self.spans.capacity());
-        columns + self.bins.bytes() + beside
+        let samples = 4 * (self.samples.capacity() + self.spans.capacity());
+        columns + self.bins.bytes() + samples
     }
 }

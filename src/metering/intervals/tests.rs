@@ -126,8 +126,8 @@ fn fourteen_columns_take_at_most_160_bytes_an_interval() {
         .iter()
         .map(|kept| {
             let keeping = kept.keeping;
-            let beside = [keeping.min, keeping.max, keeping.mean_square];
-            let singles = beside.into_iter().filter(|kept| *kept).count();
+            let figures = [keeping.min, keeping.max, keeping.mean_square];
+            let singles = figures.into_iter().filter(|kept| *kept).count();
             4 * singles + if keeping.double { 8 } else { 4 }
         })
         .sum();

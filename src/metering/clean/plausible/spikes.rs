@@ -68,11 +68,12 @@ fn denied(work: &PlausibilityCheck<'_>, quantity: Quantity) -> Vec<usize> {
     let high = |row: usize| values[row].is_some_and(|value| value.abs() > DENIED_MULTIPLE * limit);
     (0..values.len())
         .filter(|&row| {
-            let beside = row > 0 && high(row - 1) || row + 1 < values.len() && high(row + 1);
+            let neighbour_is_high =
+                row > 0 && high(row - 1) || row + 1 < values.len() && high(row + 1);
             let denied = values[row]
                 .zip(explained[row])
                 .is_some_and(|(value, other)| other < DENYING_SHARE * value.abs());
-            high(row) && !beside && denied
+            high(row) && !neighbour_is_high && denied
         })
         .collect()
 }
