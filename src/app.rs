@@ -14,7 +14,7 @@ pub struct Console<'w> {
     pub out: &'w mut dyn Write,
     /// Everything else.
     pub err: &'w mut dyn Write,
-    /// May `err` carry colour?
+    /// May `err` be coloured?
     pub colour: bool,
 }
 
@@ -71,7 +71,7 @@ where
     }
 }
 
-/// Help and version go to `out` and are no failure.
+/// Help and version go to `out` and are not failures.
 fn usage(error: &clap::Error, console: &mut Console<'_>) -> ExitStatus {
     let text = error.render();
     if error.use_stderr() {
@@ -105,7 +105,7 @@ fn failed(error: &anyhow::Error, json: bool, console: &mut Console<'_>) -> ExitS
     } else {
         messages.draw(Level::Error, console.colour)
     };
-    // Nothing is left to do where even the error cannot be written.
+    // Where even the error cannot be written, the exit status must do.
     let _ = writeln!(console.err, "{text}");
     ExitStatus::Failed
 }

@@ -16,7 +16,7 @@ fn main() -> ExitCode {
         err: &mut err,
     };
     let status = app::run(std::env::args_os(), &mut console);
-    // A reader that went away has seen what it wanted.
+    // A closed pipe is no error: its reader has stopped reading.
     let _ = out.flush();
     ExitCode::from(status.code())
 }

@@ -4,24 +4,25 @@ use num_complex::Complex64;
 
 use super::course::Course;
 use super::net_power::NetPower;
+use super::values::Values;
 use electrical::Phase;
-use metering::{COMPUTED_NEUTRAL, IntervalTable, MeterLog, PhasePhasors};
+use metering::{COMPUTED_NEUTRAL, IntervalTable, Logged, MeterLog, PhasePhasors};
 use site::Quantity;
 
 /// The neutral as measured and as computed, side by side.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Neutral {
+#[derive(Clone, Debug)]
+pub struct Neutral<'l> {
     /// As logged.
-    pub measured: Option<Course>,
+    pub measured: Option<Course<'l>>,
     /// From the phase currents: of each sample where samples are faster than the interval, so that loads that take
     /// turns within it show what they draw; else the phasor sum of the means. Third harmonics are not in it.
-    pub computed: Option<Course>,
+    pub computed: Option<Course<'l>>,
 }
 
-impl Neutral {
+impl<'l> Neutral<'l> {
     /// The measured one where it is logged, else the computed one.
     #[must_use]
-    pub fn known(&self) -> Option<&Course> {
+    pub fn known(&self) -> Option<&Course<'l>> {
         let measured = self.measured.as_ref();
         measured
             .filter(|course| course.level().is_some())
@@ -54,13 +55,13 @@ impl<'l> MeterAnalysis<'l> {
 
     /// Net active and reactive power.
     #[must_use]
-    pub fn net_power(self) -> NetPower {
+    pub fn net_power(self) -> NetPower<'l> {
         NetPower::of(self.log)
     }
 
     /// The current of a phase: its magnitude as logged, else that of the phasor.
     #[must_use]
-    pub fn phase(self, phase: Phase) -> Option<Course> {
+    pub fn phase(self, phase: Phase) -> Option<Course<'l>> {
         let means = if let Some(logged) = self.table().values(Quantity::Current(phase)) {
             // Some meters give a current the sign of its power.
             logged.iter().map(|amps| amps.map(f64::abs)).collect()
@@ -70,14 +71,14 @@ impl<'l> MeterAnalysis<'l> {
             series.iter().map(size).collect()
         };
         Some(Course {
-            means,
+            means: Values::Computed(means),
             squares: self.mean_squares(&Quantity::Current(phase).name()),
         })
     }
 
     /// The three phase currents, where each has a current or a power.
     #[must_use]
-    pub fn phases(self) -> Option<[Course; 3]> {
+    pub fn phases(self) -> Option<[Course<'l>; 3]> {
         self.phasors()?;
         let [l1, l2, l3] = Phase::ALL.map(|phase| self.phase(phase));
         Some([l1?, l2?, l3?])
@@ -85,11 +86,11 @@ impl<'l> MeterAnalysis<'l> {
 
     /// The neutral, measured and computed.
     #[must_use]
-    pub fn neutral(self) -> Neutral {
+    pub fn neutral(self) -> Neutral<'l> {
         let name = Quantity::NeutralCurrent.name();
         Neutral {
             measured: self.table().named(&name).map(|means| Course {
-                means,
+                means: Values::Logged(means),
                 squares: self.mean_squares(&name),
             }),
             computed: self.sampled_neutral().or_else(|| self.phasor_sum()),
@@ -97,25 +98,25 @@ impl<'l> MeterAnalysis<'l> {
     }
 
     /// Mean squares of samples that are faster than the interval. (A²)
-    fn mean_squares(self, name: &str) -> Option<Vec<Option<f64>>> {
+    fn mean_squares(self, name: &str) -> Option<Logged<'l>> {
         self.table().named(&format!("{name}_mean_square"))
     }
 
-    fn sampled_neutral(self) -> Option<Course> {
+    fn sampled_neutral(self) -> Option<Course<'l>> {
         let sampled = Course {
             squares: Some(self.mean_squares(COMPUTED_NEUTRAL)?),
-            means: self.table().named(COMPUTED_NEUTRAL)?,
+            means: Values::Logged(self.table().named(COMPUTED_NEUTRAL)?),
         };
         sampled.level().is_some().then_some(sampled)
     }
 
     /// Magnitude of the sum of the phase currents, from the means of the intervals.
     #[must_use]
-    pub fn phasor_sum(self) -> Option<Course> {
+    pub fn phasor_sum(self) -> Option<Course<'l>> {
         let phasors = self.phasors()?;
         let magnitude = |row| phasors.sum(row).map(Complex64::norm);
         Some(Course {
-            means: (0..self.table().len()).map(magnitude).collect(),
+            means: Values::Computed((0..self.table().len()).map(magnitude).collect()),
             squares: None,
         })
     }
@@ -125,7 +126,7 @@ impl<'l> MeterAnalysis<'l> {
     pub fn neutral_sample_max_a(self) -> Option<f64> {
         let largest = |name: &str| {
             let samples = self.table().named(&format!("{name}_max"))?;
-            samples.into_iter().flatten().reduce(f64::max)
+            samples.iter().flatten().reduce(f64::max)
         };
         largest(&Quantity::NeutralCurrent.name()).or_else(|| largest(COMPUTED_NEUTRAL))
     }
@@ -157,7 +158,7 @@ mod tests {
         ]);
         let analysis = MeterAnalysis::of(&log);
         let neutral = analysis.neutral();
-        assert_eq!(neutral.measured, None);
+        assert!(neutral.measured.is_none());
         let level = neutral.known().and_then(Course::level).expect("a neutral");
         assert!((level.rms_a - 25.0 * 3.0_f64.sqrt()).abs() < 1e-9);
         let l2 = analysis.phase(Phase::L2).and_then(|course| course.level());
@@ -186,7 +187,7 @@ mod tests {
         assert!((max_a - 129.54).abs() < 0.02, "{max_a}");
     }
 
-    /// Measured and computed stand side by side; what is logged is what is known.
+    /// Measured and computed stand side by side; the logged one is used.
     #[test]
     fn the_measured_neutral_is_the_known_one() {
         let log = log(&[

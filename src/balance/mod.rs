@@ -1,7 +1,7 @@
-//! Which phase each movable load should be tapped off.
+//! Phase allocation: which phase each movable load should be on.
 //!
-//! Comes in: a [`Problem`], plain series of currents of what can move and what stays, with limits.
-//! Goes out: a [`Solution`], the turn of each unit, with a lower bound and what few moves give.
+//! In: a [`Problem`], plain series of currents of movable and fixed loads, with limits.
+//! Out: a [`Solution`], the turn of each unit, with a lower bound and the best plans with fewer moves.
 
 mod answer;
 mod form;
@@ -17,7 +17,7 @@ mod work;
 
 pub use crate::answer::certificate::{Certificate, certificate};
 pub use crate::answer::figures::NodeFigures;
-pub use crate::answer::infeasible::{Infeasible, MissingWays, NeededLimit, PassedLimit};
+pub use crate::answer::infeasible::{Infeasible, MissingWays, NeededLimit, OverloadedConductor};
 pub use crate::answer::result::{
     BalanceResult, BalanceTrace, FeederLoss, MachineShare, Move, MovesPoint, NodeResult, PeakBlock,
     Peaks, PhasorMoment,

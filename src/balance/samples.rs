@@ -6,7 +6,7 @@ use proptest::test_runner::{Config, FileFailurePersistence};
 use crate::problem::currents::Currents;
 use crate::problem::feeder_resistance::FeederResistance;
 use crate::problem::problem::{Node, Problem, Share, Unit, Ways};
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 use crate::search::random::Dice;
 
 /// So many cases, and finds kept with the tests.
@@ -150,8 +150,8 @@ fn series(dice: &mut Dice, kind: Kind, small: bool) -> Vec<Complex64> {
 }
 
 /// The best allocation by evaluating each one from the series.
-pub(crate) fn brute_force(problem: &Problem, max_moves: Option<usize>, scale: f64) -> Record {
-    let mut best: Option<Record> = None;
+pub(crate) fn brute_force(problem: &Problem, max_moves: Option<usize>, scale: f64) -> Incumbent {
+    let mut best: Option<Incumbent> = None;
     let mut digits = vec![0; problem.units().len()];
     loop {
         let turns: Vec<usize> = problem
@@ -162,7 +162,7 @@ pub(crate) fn brute_force(problem: &Problem, max_moves: Option<usize>, scale: f6
             .collect();
         let mut evaluation = problem.evaluate(&turns);
         evaluation.excess.moves = max_moves.map_or(0, |most| evaluation.moves.saturating_sub(most));
-        let record = Record { turns, evaluation };
+        let record = Incumbent { turns, evaluation };
         if best.as_ref().is_none_or(|best| record.beats(best, scale)) {
             best = Some(record);
         }

@@ -8,7 +8,7 @@ use crate::problem::solution::Solution;
 use crate::prove::branch::prove;
 use crate::prove::curve::moves_curve;
 use crate::search::enumerate::enumerate;
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 use crate::search::local_search::search;
 use crate::search::meet_in_the_middle::meet;
 use crate::search::ties::settle_ties;
@@ -16,7 +16,7 @@ use crate::search::ties::settle_ties;
 /// Multiplications that trying all allocations may take.
 const ENUMERATION_WORK: u64 = 20_000_000;
 
-/// Finds the allocation that keeps the limits and leaves least in the supply's neutral.
+/// Finds the allocation with the lowest neutral current at the supply, within limits.
 ///
 /// Where no allocation keeps the limits, the one that passes them least. Among equals, the one
 /// with the fewest moves from now, then the one whose first units have the lower turns.
@@ -30,7 +30,7 @@ pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
     } else {
         search_and_prove(&mut model, settings)
     };
-    let best = Record::new(&model, solution.choices.clone());
+    let best = Incumbent::new(&model, solution.choices.clone());
     let bound = solution.lower_bound_mean_square;
     solution.moves_curve = moves_curve(&mut model, settings, &best, bound);
     solution
@@ -58,12 +58,11 @@ fn search_and_prove(model: &mut Model, settings: &Settings) -> Solution {
     };
     Solution {
         proof_work: shown.work / 1_000_000,
-        proof_nodes: shown.nodes,
         ..finish(&shown.best, proof, Some(shown.bound), found.work)
     }
 }
 
-fn finish(best: &Record, proof: Proof, bound: Option<f64>, search_work: u64) -> Solution {
+fn finish(best: &Incumbent, proof: Proof, bound: Option<f64>, search_work: u64) -> Solution {
     Solution {
         choices: best.turns.clone(),
         mean_square: best.evaluation.mean_square,
@@ -74,7 +73,6 @@ fn finish(best: &Record, proof: Proof, bound: Option<f64>, search_work: u64) -> 
         lower_bound_mean_square: bound,
         search_work,
         proof_work: 0,
-        proof_nodes: 0,
         moves_curve: Vec::new(),
     }
 }
@@ -108,7 +106,7 @@ mod tests {
             let model = Model::new(&problem, &settings);
             let best = brute_force(&problem, budget, model.scale);
             let solution = solve(&problem, &settings);
-            let found = Record::new(&model, solution.choices.clone());
+            let found = Incumbent::new(&model, solution.choices.clone());
             prop_assert!(
                 found.evaluation.compare(&best.evaluation, model.scale).is_eq(),
                 "{:?} is not {:?}", found, best

@@ -1,25 +1,25 @@
-//! From days to a baseline with everything beside it.
+//! From days to a baseline with every period compared with it.
 
 use super::baseline_period::BaselinePeriod;
+use super::baseline_request::BaselineRequest;
 use super::day_type::DayType;
 use super::days::{Calendar, DayTotal};
 use super::energy_index::index_of;
 use super::limits::{self, GUIDELINE};
-use super::model::Model;
-use super::period::{Period, periods};
+use super::model::BaselineModel;
+use super::period::{ModelPeriod, periods};
 use super::refusal::Refusal;
 use super::result::{Baseline, DifferenceSince, FittedTerm};
 use super::variable_file::VariableValues;
 use super::variable_trace::traces;
-use super::wish::Wish;
 use site::{Every, Per};
 use statistics::{cv_rmse_pct, nmbe_pct, r_squared};
 
 /// A model has seen all seasons after so many days. (Common practice.)
 const A_YEAR_D: i64 = 360;
 
-/// Fits a meter's energy to the kind of day and the variables over the baseline, by ordinary least squares, and sets
-/// every whole period of the log beside what the fit expects of it.
+/// Fits a meter's energy to the day type and the variables over the baseline, by ordinary least squares, and sets
+/// every whole period of the log compared with the fit.
 ///
 /// What is fitted is the energy per day: of weeks and months the mean over their days, so that months of
 /// different lengths compare. A prediction interval is that of a single period (95 %, Student's t); the
@@ -39,40 +39,41 @@ pub fn baseline(
     days: &[DayTotal],
     calendar: Calendar<'_>,
     variables: &[&VariableValues],
-    wish: &Wish,
+    request: &BaselineRequest,
 ) -> Result<Baseline, Refusal> {
     for variable in variables {
         let fits = match variable.per {
             Per::Hour | Per::Day => true,
-            Per::Week => wish.every == Every::Week,
-            Per::Month => wish.every == Every::Month,
+            Per::Week => request.every == Every::Week,
+            Per::Month => request.every == Every::Month,
         };
         if !fits {
             return Err(Refusal::TooCoarse {
                 variable: variable.name.clone(),
-                every: wish.every,
+                every: request.every,
             });
         }
     }
-    let all = periods(days, calendar, variables, wish.every);
+    let all = periods(days, calendar, variables, request.every);
     if all.is_empty() {
         return Err(Refusal::NoDays {
             meter: meter.to_owned(),
         });
     }
-    let in_baseline = |period: &Period| period.first >= wish.from && period.after <= wish.to;
-    let inside: Vec<&Period> = all.iter().filter(|period| in_baseline(period)).collect();
-    let model = Model::fit(&inside, variables, wish)?;
-    let beside = beside(&all, &model, wish);
-    let variables = traces(&all, &beside, &model);
+    let in_baseline =
+        |period: &ModelPeriod| period.first >= request.from && period.after <= request.to;
+    let inside: Vec<&ModelPeriod> = all.iter().filter(|period| in_baseline(period)).collect();
+    let model = BaselineModel::fit(&inside, variables, request)?;
+    let compared = compared_periods(&all, &model, request);
+    let variables = traces(&all, &compared, &model);
     let parameters = model.terms.len();
     let cv = cv_rmse_pct(&model.measured, &model.predicted, parameters);
     let nmbe = nmbe_pct(&model.measured, &model.predicted, parameters);
     Ok(Baseline {
         meter: meter.to_owned(),
-        by: wish.every,
-        from: wish.from,
-        to: wish.to,
+        by: request.every,
+        from: request.from,
+        to: request.to,
         n: model.measured.len(),
         left_out: inside.len() - model.measured.len(),
         degrees_of_freedom: model.fit.degrees_of_freedom(),
@@ -81,19 +82,19 @@ pub fn baseline(
         residual_kwh: model.fit.residual_deviation(),
         cv_rmse_pct: cv,
         nmbe_pct: nmbe,
-        limits: cv
-            .zip(nmbe)
-            .map_or_else(Vec::new, |(cv, nmbe)| limits::beside(wish.every, cv, nmbe)),
+        limits: cv.zip(nmbe).map_or_else(Vec::new, |(cv, nmbe)| {
+            limits::usual_limits(request.every, cv, nmbe)
+        }),
         autocorrelation: model.correlation,
-        since: since(&all, &model, wish),
-        energy_index: index_of(&variables, &beside),
+        since: since(&all, &model, request),
+        energy_index: index_of(&variables, &compared),
         variables,
-        notes: notes(&model, wish, &beside),
-        periods: beside,
+        notes: notes(&model, request, &compared),
+        periods: compared,
     })
 }
 
-fn fitted(model: &Model) -> Vec<FittedTerm> {
+fn fitted(model: &BaselineModel) -> Vec<FittedTerm> {
     let terms = model.terms.iter().enumerate();
     terms
         .filter_map(|(index, term)| {
@@ -110,29 +111,33 @@ fn fitted(model: &Model) -> Vec<FittedTerm> {
         .collect()
 }
 
-fn beside(all: &[Period], model: &Model, wish: &Wish) -> Vec<BaselinePeriod> {
+fn compared_periods(
+    all: &[ModelPeriod],
+    model: &BaselineModel,
+    request: &BaselineRequest,
+) -> Vec<BaselinePeriod> {
     let mut sum = 0.0;
     let mut was_in_baseline = false;
     let mut found = Vec::new();
     for period in all {
-        let in_baseline = period.first >= wish.from && period.after <= wish.to;
+        let in_baseline = period.first >= request.from && period.after <= request.to;
         if was_in_baseline && !in_baseline {
-            // Rounding apart, the residuals of a fit with a constant add up to nought.
+            // Rounding apart, the residuals of a fit with a constant add up to zero.
             sum = 0.0;
         }
         was_in_baseline = in_baseline;
         let expected = model.expected(period);
         let difference = period.kwh.zip(expected).map(|(kwh, by)| kwh - by.kwh);
-        let counts = in_baseline || period.first >= wish.to;
+        let counts = in_baseline || period.first >= request.to;
         let cumulative = difference.filter(|_| counts).map(|difference| {
             sum += difference;
             sum
         });
         found.push(BaselinePeriod {
-            key: period.key(wish.every),
+            key: period.key(request.every),
             from: period.first,
             to: period.after,
-            day_type: (wish.every == Every::Day).then(|| kind_of(period)),
+            day_type: (request.every == Every::Day).then(|| kind_of(period)),
             in_baseline,
             energy_kwh: period.kwh,
             expected_kwh: expected.map(|by| by.kwh),
@@ -151,16 +156,20 @@ fn beside(all: &[Period], model: &Model, wish: &Wish) -> Vec<BaselinePeriod> {
 }
 
 /// The kind of a period of one day.
-fn kind_of(period: &Period) -> DayType {
+fn kind_of(period: &ModelPeriod) -> DayType {
     let mut kinds = DayType::ALL.into_iter();
     kinds
         .find(|kind| period.days_of[*kind as usize] > 0)
         .unwrap_or(DayType::WorkingDay)
 }
 
-fn since(all: &[Period], model: &Model, wish: &Wish) -> Option<DifferenceSince> {
-    let after: Vec<&Period> = all.iter().filter(|one| one.first >= wish.to).collect();
-    let compared: Vec<(&Period, f64, f64)> = after
+fn since(
+    all: &[ModelPeriod],
+    model: &BaselineModel,
+    request: &BaselineRequest,
+) -> Option<DifferenceSince> {
+    let after: Vec<&ModelPeriod> = all.iter().filter(|one| one.first >= request.to).collect();
+    let compared: Vec<(&ModelPeriod, f64, f64)> = after
         .iter()
         .filter_map(|&period| Some((period, period.kwh?, model.expected(period)?.kwh)))
         .collect();
@@ -170,7 +179,7 @@ fn since(all: &[Period], model: &Model, wish: &Wish) -> Option<DifferenceSince> 
     let energy_kwh: f64 = compared.iter().map(|(_, kwh, _)| kwh).sum();
     let expected_kwh: f64 = compared.iter().map(|(.., expected)| expected).sum();
     let difference_kwh = energy_kwh - expected_kwh;
-    let used: Vec<&Period> = compared.iter().map(|(period, ..)| *period).collect();
+    let used: Vec<&ModelPeriod> = compared.iter().map(|(period, ..)| *period).collect();
     let half = model.half_of_sum(&used)?;
     Some(DifferenceSince {
         periods: compared.len(),
@@ -184,35 +193,38 @@ fn since(all: &[Period], model: &Model, wish: &Wish) -> Option<DifferenceSince> 
     })
 }
 
-fn notes(model: &Model, wish: &Wish, beside: &[BaselinePeriod]) -> Vec<String> {
+fn notes(
+    model: &BaselineModel,
+    request: &BaselineRequest,
+    compared: &[BaselinePeriod],
+) -> Vec<String> {
     let mut notes = model.doubts.clone();
-    let each = wish.every.name();
-    if (wish.to - wish.from).num_days() < A_YEAR_D {
+    let each = request.every.name();
+    if (request.to - request.from).num_days() < A_YEAR_D {
         notes.push(
-            "a baseline of less than a year has not seen all seasons: what differs with them and is no variable is \
-             taken for a change"
+            "a baseline shorter than a year does not cover all seasons: a seasonal difference that no variable covers counts as a change"
                 .to_owned(),
         );
     }
-    if wish.every != Every::Month {
+    if request.every != Every::Month {
         notes.push(format!(
-            "{GUIDELINE} limits models of monthly and of hourly data; for one by the {each} it has no limit of its own"
+            "{GUIDELINE} gives limits for monthly and hourly models; it has none for a {each} model"
         ));
     }
-    let extrapolated = beside.iter().filter(|one| !one.extrapolated.is_empty());
+    let extrapolated = compared.iter().filter(|one| !one.extrapolated.is_empty());
     let count = extrapolated.count();
     if count > 0 {
         notes.push(format!(
-            "{count} {each}s have a variable outside what the baseline has seen: what is expected of them is extrapolated"
+            "{count} {each}s have a variable outside the range of the baseline: their expected energy is extrapolated"
         ));
     }
-    let no_kind = beside
+    let no_kind = compared
         .iter()
         .filter(|one| one.energy_kwh.is_some() && one.expected_kwh.is_none())
         .count();
     if no_kind > 0 {
         notes.push(format!(
-            "nothing is expected of {no_kind} {each}s: a variable has no value, or the baseline has no day of their kind"
+            "{no_kind} {each}s have no expected energy: a variable has no value, or the baseline has no day of that type"
         ));
     }
     notes

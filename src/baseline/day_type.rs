@@ -1,4 +1,4 @@
-//! Kinds of day.
+//! Day types.
 
 use std::fmt;
 

@@ -9,9 +9,9 @@ pub(super) const GUIDELINE: &str = "ASHRAE Guideline 14-2014";
 /// Calibration by monthly data, then by hourly data: largest CV(RMSE) and largest NMBE in either direction. (%)
 const LIMITS: [(&str, f64, f64); 2] = [("monthly", 15.0, 5.0), ("hourly", 30.0, 10.0)];
 
-/// The model beside the guideline's limits for monthly and hourly data; for days and weeks it has none of its
+/// The model compared with the guideline's limits for monthly and hourly data; for days and weeks it has none of its
 /// own, so that both are shown.
-pub(super) fn beside(every: Every, cv_rmse_pct: f64, nmbe_pct: f64) -> Vec<LimitsBeside> {
+pub(super) fn usual_limits(every: Every, cv_rmse_pct: f64, nmbe_pct: f64) -> Vec<LimitsBeside> {
     LIMITS
         .into_iter()
         .filter(|(data, ..)| every != Every::Month || *data == "monthly")
@@ -33,7 +33,7 @@ mod tests {
     #[test]
     fn the_limits_are_those_of_the_guideline() {
         let of = |cv: f64, nmbe: f64| -> Vec<(&str, bool)> {
-            beside(Every::Day, cv, nmbe)
+            usual_limits(Every::Day, cv, nmbe)
                 .into_iter()
                 .map(|one| (one.data, one.within))
                 .collect()
@@ -42,6 +42,6 @@ mod tests {
         assert_eq!(of(15.1, 0.0), [("monthly", false), ("hourly", true)]);
         assert_eq!(of(1.0, -5.1), [("monthly", false), ("hourly", true)]);
         assert_eq!(of(30.0, 10.1), [("monthly", false), ("hourly", false)]);
-        assert_eq!(beside(Every::Month, 1.0, 0.0).len(), 1);
+        assert_eq!(usual_limits(Every::Month, 1.0, 0.0).len(), 1);
     }
 }

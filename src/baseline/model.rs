@@ -2,13 +2,13 @@
 
 use chrono::NaiveDate;
 
-use super::apart::{judge, range};
+use super::baseline_request::BaselineRequest;
+use super::collinearity::{judge, range};
 use super::day_type::DayType;
-use super::period::Period;
+use super::period::ModelPeriod;
 use super::refusal::Refusal;
 use super::term::{Term, row};
 use super::variable_file::VariableValues;
-use super::wish::Wish;
 use site::Every;
 use statistics::{LeastSquares, student_quantile};
 
@@ -22,7 +22,7 @@ const UPPER: f64 = 0.975;
 
 /// A fitted model of the energy per day.
 #[derive(Debug)]
-pub(super) struct Model {
+pub(super) struct BaselineModel {
     pub(super) terms: Vec<Term>,
     pub(super) fit: LeastSquares,
     pub(super) coefficients: Vec<f64>,
@@ -35,7 +35,7 @@ pub(super) struct Model {
     pub(super) doubts: Vec<String>,
     /// Largest and smallest value of each term.
     ranges: Vec<(f64, f64)>,
-    /// Kinds of day that were seen; all of them where it does not go by kinds.
+    /// Day types that were seen; all of them where it does not go by kinds.
     kinds: [bool; 3],
     /// Share of days without work, where that is the same throughout.
     idle_share: Option<f64>,
@@ -50,14 +50,14 @@ pub(super) struct Expected {
     pub(super) half: f64,
 }
 
-impl Model {
+impl BaselineModel {
     /// Fits the periods of the baseline; those without energy or without a variable are left out.
     pub(super) fn fit(
-        periods: &[&Period],
+        periods: &[&ModelPeriod],
         variables: &[&VariableValues],
-        wish: &Wish,
-    ) -> Result<Model, Refusal> {
-        let usable: Vec<&Period> = periods
+        request: &BaselineRequest,
+    ) -> Result<BaselineModel, Refusal> {
+        let usable: Vec<&ModelPeriod> = periods
             .iter()
             .copied()
             .filter(|period| period.kwh.is_some() && period.variables.iter().all(Option::is_some))
@@ -69,18 +69,18 @@ impl Model {
             {
                 return Err(Refusal::NoValue {
                     variable: variable.name.clone(),
-                    every: wish.every,
+                    every: request.every,
                 });
             }
         }
-        let terms = terms_of(&usable, variables, wish);
+        let terms = terms_of(&usable, variables, request);
         let need = terms.len() + SPARE_PERIODS;
         let too_few = || Refusal::TooFew {
             have: usable.len(),
             need,
             coefficients: terms.len(),
             terms: names(&terms),
-            every: wish.every,
+            every: request.every,
         };
         if usable.len() < need {
             return Err(too_few());
@@ -109,12 +109,12 @@ impl Model {
             .map(|(y, p)| y - p)
             .collect();
         let freedom = fit.degrees_of_freedom() as f64;
-        Ok(Model {
+        Ok(BaselineModel {
             deviations: student_quantile(freedom, UPPER).ok_or_else(too_few)?,
             correlation: correlation(&dates, &residuals),
             ranges: columns.iter().map(|column| range(column)).collect(),
-            kinds: kinds_of(&usable, wish),
-            idle_share: idle_share(&usable, wish),
+            kinds: kinds_of(&usable, request),
+            idle_share: idle_share(&usable, request),
             terms,
             fit,
             coefficients,
@@ -124,9 +124,9 @@ impl Model {
         })
     }
 
-    /// What a period should have taken; `None` of a kind of day that the baseline has not seen, or
+    /// What a period should have taken; `None` of a day type that the baseline has not seen, or
     /// without a variable's value.
-    pub(super) fn expected(&self, period: &Period) -> Option<Expected> {
+    pub(super) fn expected(&self, period: &ModelPeriod) -> Option<Expected> {
         let kinds = period.days_of.iter().zip(self.kinds);
         if kinds.into_iter().any(|(&days, seen)| days > 0 && !seen) {
             return None;
@@ -141,7 +141,7 @@ impl Model {
 
     /// Half of the width of the 95 % interval of the difference summed over periods: the residuals of each, and
     /// what the coefficients may be wrong by in all of them alike. (kWh)
-    pub(super) fn half_of_sum(&self, periods: &[&Period]) -> Option<f64> {
+    pub(super) fn half_of_sum(&self, periods: &[&ModelPeriod]) -> Option<f64> {
         let mut sum = vec![0.0; self.terms.len()];
         let mut squares = 0.0;
         for period in periods {
@@ -159,8 +159,8 @@ impl Model {
         Some(self.deviations * self.fit.residual_deviation() * variance.sqrt())
     }
 
-    /// Variables whose value in a period lies outside what the baseline has seen.
-    pub(super) fn outside(&self, period: &Period) -> Vec<String> {
+    /// Variables whose value in a period is outside what the baseline has seen.
+    pub(super) fn outside(&self, period: &ModelPeriod) -> Vec<String> {
         let mut names: Vec<String> = self
             .terms
             .iter()
@@ -202,9 +202,9 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
-/// Kinds of day among the periods; of days that go by their kind only those that are there.
-fn kinds_of(periods: &[&Period], wish: &Wish) -> [bool; 3] {
-    if !wish.by_day_type || wish.every != Every::Day {
+/// Day types among the periods; of days that go by their kind only those that are there.
+fn kinds_of(periods: &[&ModelPeriod], request: &BaselineRequest) -> [bool; 3] {
+    if !request.by_day_type || request.every != Every::Day {
         return [true; 3];
     }
     DayType::ALL.map(|kind| {
@@ -215,11 +215,11 @@ fn kinds_of(periods: &[&Period], wish: &Wish) -> [bool; 3] {
 }
 
 /// Share of days without work of weeks or months, where the baseline knows only one.
-fn idle_share(periods: &[&Period], wish: &Wish) -> Option<f64> {
-    if !wish.by_day_type || wish.every == Every::Day {
+fn idle_share(periods: &[&ModelPeriod], request: &BaselineRequest) -> Option<f64> {
+    if !request.by_day_type || request.every == Every::Day {
         return None;
     }
-    let idle = |period: &&Period| 1.0 - period.share(DayType::WorkingDay);
+    let idle = |period: &&ModelPeriod| 1.0 - period.share(DayType::WorkingDay);
     let first = idle(periods.first()?);
     periods
         .iter()
@@ -227,13 +227,17 @@ fn idle_share(periods: &[&Period], wish: &Wish) -> Option<f64> {
         .then_some(first)
 }
 
-fn terms_of(periods: &[&Period], variables: &[&VariableValues], wish: &Wish) -> Vec<Term> {
+fn terms_of(
+    periods: &[&ModelPeriod],
+    variables: &[&VariableValues],
+    request: &BaselineRequest,
+) -> Vec<Term> {
     let mut terms = vec![Term::Constant];
-    if wish.by_day_type && wish.every == Every::Day {
-        let seen = kinds_of(periods, wish);
+    if request.by_day_type && request.every == Every::Day {
+        let seen = kinds_of(periods, request);
         let kinds = DayType::ALL.into_iter().filter(|kind| seen[*kind as usize]);
         terms.extend(kinds.skip(1).map(Term::OfKind));
-    } else if wish.by_day_type && idle_share(periods, wish).is_none() {
+    } else if request.by_day_type && idle_share(periods, request).is_none() {
         terms.push(Term::NoWorkingDay);
     }
     terms.extend(variables.iter().enumerate().map(|(index, variable)| {

@@ -1,4 +1,4 @@
-//! Days, weeks or months with their energy and what drives it, per day of each.
+//! Days, weeks or months with their energy and its variables, per day of each.
 
 use std::collections::BTreeMap;
 
@@ -11,7 +11,7 @@ use site::Every;
 
 /// A day, week or month.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Period {
+pub(super) struct ModelPeriod {
     pub(super) first: NaiveDate,
     /// The day after its last.
     pub(super) after: NaiveDate,
@@ -23,7 +23,7 @@ pub(super) struct Period {
     pub(super) variables: Vec<Option<f64>>,
 }
 
-impl Period {
+impl ModelPeriod {
     pub(super) fn days(&self) -> f64 {
         (self.after - self.first).num_days() as f64
     }
@@ -55,7 +55,7 @@ pub(super) fn periods(
     calendar: Calendar<'_>,
     variables: &[&VariableValues],
     every: Every,
-) -> Vec<Period> {
+) -> Vec<ModelPeriod> {
     let by_date: BTreeMap<NaiveDate, &DayTotal> = days.iter().map(|day| (day.date, day)).collect();
     let (Some((&first, _)), Some((&last, _))) =
         (by_date.first_key_value(), by_date.last_key_value())
@@ -86,7 +86,7 @@ pub(super) fn periods(
                 .sum();
             Some(sum? / length)
         };
-        found.push(Period {
+        found.push(ModelPeriod {
             first: at,
             after,
             kwh,

@@ -2,7 +2,7 @@
 
 use site::Every;
 
-/// What stands against a fit.
+/// Why a baseline cannot be fitted.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// The meter has no day with readings.
@@ -12,7 +12,7 @@ pub enum Refusal {
         meter: String,
     },
     /// A variable has no value in the baseline.
-    #[error("the variable `{variable}` has no value for any whole {} of the baseline", every.name())]
+    #[error("the variable `{variable}` has no value for any complete {} of the baseline", every.name())]
     NoValue {
         /// The variable's name.
         variable: String,
@@ -20,7 +20,7 @@ pub enum Refusal {
         every: Every,
     },
     /// A variable is known by longer periods than are counted.
-    #[error("the variable `{variable}` is known by the week or month: a baseline by the {} cannot go by it; choose longer periods", every.name())]
+    #[error("the variable `{variable}` has weekly or monthly values: a baseline by the {} cannot use it; choose longer periods", every.name())]
     TooCoarse {
         /// The variable's name.
         variable: String,
@@ -29,8 +29,7 @@ pub enum Refusal {
     },
     /// More coefficients than the days can bear.
     #[error(
-        "the baseline has {have} whole {}s with all that drives them: its {coefficients} coefficients ({terms}) need at least {need}; \
-         choose a longer baseline or fewer variables",
+        "the baseline has {have} complete {}s with all variables; its {coefficients} coefficients ({terms}) need at least {need}; choose a longer baseline or fewer variables",
         every.name()
     )]
     TooFew {
@@ -47,7 +46,7 @@ pub enum Refusal {
     },
     /// A variable is the same throughout.
     #[error(
-        "the variable `{variable}` is the same throughout the baseline: what it takes cannot be told from what every day takes"
+        "the variable `{variable}` is constant throughout the baseline: its effect cannot be separated from the base load"
     )]
     DoesNotVary {
         /// The variable's name.
@@ -55,8 +54,7 @@ pub enum Refusal {
     },
     /// A variable says what others say already.
     #[error(
-        "in the baseline `{term}` follows from {with} ({explained_pct:.1} % of it): what each of them takes cannot be told apart; leave one of \
-         them out (`goes_by` in `[baseline]`), or choose a baseline in which they differ"
+        "in the baseline, {explained_pct:.1} % of `{term}` follows from {with}: their effects cannot be separated; leave one of them out (`goes_by` in `[baseline]`), or choose a baseline in which they differ"
     )]
     Collinear {
         /// The term that the others explain.

@@ -19,12 +19,12 @@ pub struct Change {
     /// Why there is none though one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub no_baseline: Option<String>,
-    /// Days that stand out of their kind, the furthest first.
+    /// Unusual days, the furthest first.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub unusual_days: Option<Vec<StandingOut>>,
 }
 
-/// A fitted model of a meter's energy, and every day, week or month beside it.
+/// A fitted model of a meter's energy, and every day, week or month compared with it.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Baseline {
     /// The meter's id.
@@ -67,7 +67,7 @@ pub struct Baseline {
     pub variables: Vec<VariableTrace>,
     /// All since the baseline together.
     pub since: Option<DifferenceSince>,
-    /// What the reader must know.
+    /// Notes for the reader.
     pub notes: Vec<String>,
 }
 
@@ -88,7 +88,7 @@ pub struct FittedTerm {
     pub high_95: f64,
 }
 
-/// The model beside one pair of limits.
+/// The model compared with one pair of limits.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct LimitsBeside {
     /// Whose limits.
@@ -124,7 +124,7 @@ pub struct DifferenceSince {
     pub high_95_kwh: f64,
 }
 
-/// A day that stands out of its kind.
+/// An unusual day.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct StandingOut {
     /// The meter's id.
@@ -136,11 +136,11 @@ pub struct StandingOut {
     pub day_type: DayType,
     /// What was measured. (kWh)
     pub energy_kwh: f64,
-    /// What was expected: by the baseline, else the median of its kind. (kWh)
+    /// What was expected: by the baseline, else the median of its day type. (kWh)
     pub expected_kwh: f64,
     /// Measured less expected. (kWh)
     pub difference_kwh: f64,
-    /// Distance from the median of its kind in robust deviations.
+    /// Distance from the median of its day type in robust deviations.
     pub score: f64,
     /// When it differed most.
     pub hours: Option<HoursDiffer>,
@@ -150,7 +150,7 @@ pub struct StandingOut {
     pub phase: Option<PartDiffers>,
 }
 
-/// A stretch of the day beside the usual one of its kind.
+/// A stretch of the day compared with the usual one of its day type.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct HoursDiffer {
     /// Hour of the local clock at which it begins.
@@ -161,11 +161,11 @@ pub struct HoursDiffer {
     pub difference_kwh: f64,
 }
 
-/// A part of the day's energy beside the usual one of its kind.
+/// A part of the day's energy compared with the usual one of its day type.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PartDiffers {
     /// A meter's id, `beyond the meters below`, or a phase.
     pub name: String,
-    /// Measured less the median of its kind. (kWh)
+    /// Measured less the median of its day type. (kWh)
     pub difference_kwh: f64,
 }

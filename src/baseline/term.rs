@@ -1,7 +1,7 @@
 //! What a model is made of.
 
 use super::day_type::DayType;
-use super::period::Period;
+use super::period::ModelPeriod;
 
 /// A column of the model.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,7 +25,7 @@ impl Term {
         match self {
             Term::Constant => "each day".to_owned(),
             Term::OfKind(kind) => kind.name().to_owned(),
-            Term::NoWorkingDay => "day without work".to_owned(),
+            Term::NoWorkingDay => "non-working day".to_owned(),
             Term::Variable { name, .. } => name.clone(),
         }
     }
@@ -39,7 +39,7 @@ impl Term {
     }
 
     /// Its value in a period; `None` where a variable has none.
-    pub(super) fn value(&self, period: &Period) -> Option<f64> {
+    pub(super) fn value(&self, period: &ModelPeriod) -> Option<f64> {
         match self {
             Term::Constant => Some(1.0),
             Term::OfKind(kind) => Some(period.share(*kind)),
@@ -63,6 +63,6 @@ impl Term {
 }
 
 /// Values of the terms in a period; `None` where one of them has none.
-pub(super) fn row(terms: &[Term], period: &Period) -> Option<Vec<f64>> {
+pub(super) fn row(terms: &[Term], period: &ModelPeriod) -> Option<Vec<f64>> {
     terms.iter().map(|term| term.value(period)).collect()
 }

@@ -39,8 +39,8 @@ fn variable(name: &str, values: &[f64]) -> VariableValues {
     }
 }
 
-fn wish(length: usize, every: Every, by_day_type: bool) -> Wish {
-    Wish {
+fn request(length: usize, every: Every, by_day_type: bool) -> BaselineRequest {
+    BaselineRequest {
         from: first(),
         to: day(length),
         every,
@@ -53,8 +53,12 @@ const CALENDAR: Calendar<'_> = Calendar {
     holidays: &[],
 };
 
-fn of(days: &[DayTotal], variables: &[&VariableValues], wish: &Wish) -> Result<Baseline, Refusal> {
-    baseline("main", days, CALENDAR, variables, wish)
+fn of(
+    days: &[DayTotal],
+    variables: &[&VariableValues],
+    request: &BaselineRequest,
+) -> Result<Baseline, Refusal> {
+    baseline("main", days, CALENDAR, variables, request)
 }
 
 const TONNES: [f64; 15] = [4., 7., 1., 0., 9., 3., 6., 2., 8., 5., 10., 0., 6., 2., 11.];
@@ -66,7 +70,7 @@ const KWH: [f64; 15] = [
 #[test]
 fn coefficients_errors_and_intervals_are_those_of_another_program() {
     let tonnes = variable("tonnes", &TONNES);
-    let found = of(&days(&KWH), &[&tonnes], &wish(12, Every::Day, false)).expect("a baseline");
+    let found = of(&days(&KWH), &[&tonnes], &request(12, Every::Day, false)).expect("a baseline");
     assert_eq!(
         (found.n, found.left_out, found.degrees_of_freedom),
         (12, 0, 10)
@@ -135,11 +139,11 @@ fn coefficients_errors_and_intervals_are_those_of_another_program() {
     assert!(found.periods[12].extrapolated.is_empty());
 }
 
-/// The residuals of a fit with a constant add up to nought; since its end the sum begins anew.
+/// The residuals of a fit with a constant add up to zero; since its end the sum begins anew.
 #[test]
 fn the_cumulative_difference_ends_the_baseline_at_nought() {
     let tonnes = variable("tonnes", &TONNES);
-    let found = of(&days(&KWH), &[&tonnes], &wish(12, Every::Day, false)).expect("a baseline");
+    let found = of(&days(&KWH), &[&tonnes], &request(12, Every::Day, false)).expect("a baseline");
     let sums: Vec<f64> = found
         .periods
         .iter()
@@ -155,7 +159,7 @@ fn the_cumulative_difference_ends_the_baseline_at_nought() {
 #[test]
 fn differences_are_added_up_one_by_one() {
     let kwh = [100., 100., 100., 100., 100., 100., 102., 98., 103., 97.];
-    let found = of(&days(&kwh), &[], &wish(6, Every::Day, false)).expect("a baseline");
+    let found = of(&days(&kwh), &[], &request(6, Every::Day, false)).expect("a baseline");
     let sums: Vec<f64> = found.periods[6..]
         .iter()
         .filter_map(|period| period.cumulative_kwh)
@@ -204,7 +208,7 @@ fn certified_series_have_their_mean_deviation_and_correlation() {
             0.535199668621283,
         ),
     ] {
-        let every = wish(values.len(), Every::Day, false);
+        let every = request(values.len(), Every::Day, false);
         let found = of(&days(&values), &[], &every).expect("a baseline");
         assert_relative_eq!(found.terms[0].coefficient, mean, max_relative = 1e-13);
         assert_relative_eq!(found.residual_kwh, deviation, max_relative = 1e-10);
@@ -223,7 +227,7 @@ fn kinds_of_day_have_coefficients_of_their_own() {
     let found = of(
         &days(&kwh),
         &[&variable("units", &units)],
-        &wish(21, Every::Day, true),
+        &request(21, Every::Day, true),
     );
     let found = found.expect("a baseline");
     let names: Vec<&str> = found.terms.iter().map(|term| term.term.as_str()).collect();
@@ -243,10 +247,10 @@ fn kinds_of_day_have_coefficients_of_their_own() {
     let short = of(
         &days(&kwh),
         &[],
-        &Wish {
+        &BaselineRequest {
             from: day(7),
             to: day(13),
-            ..wish(0, Every::Day, true)
+            ..request(0, Every::Day, true)
         },
     );
     assert!(
@@ -267,7 +271,7 @@ fn kinds_of_day_have_coefficients_of_their_own() {
     let found = of(
         &working,
         &[&variable("units", &units)],
-        &wish(21, Every::Day, true),
+        &request(21, Every::Day, true),
     )
     .expect("one");
     assert_eq!(found.terms.len(), 2);
@@ -287,7 +291,7 @@ fn weeks_are_compared_per_day() {
     let found = of(
         &days,
         &[&variable("units", &units)],
-        &wish(56, Every::Week, true),
+        &request(56, Every::Week, true),
     )
     .expect("weeks");
     assert_eq!((found.n, found.periods.len()), (8, 10));
@@ -322,30 +326,29 @@ fn what_cannot_be_told_apart_is_refused_by_name() {
         ..one.clone()
     };
     let told = |variables: &[&VariableValues], length: usize| {
-        of(&days, variables, &wish(length, Every::Day, true))
+        of(&days, variables, &request(length, Every::Day, true))
             .expect_err("a refusal")
             .to_string()
     };
     assert_eq!(
         told(&[&one, &twice], 20),
-        "in the baseline `units` follows from `pieces` (100.0 % of it): what each of them takes cannot be told apart; \
-         leave one of them out (`goes_by` in `[baseline]`), or choose a baseline in which they differ"
+        "in the baseline, 100.0 % of `units` follows from `pieces`: their effects cannot be separated; leave one of them out (`goes_by` in `[baseline]`), or choose a baseline in which they differ"
     );
     assert_eq!(
         told(&[&always], 20),
-        "the variable `shifts` is the same throughout the baseline: what it takes cannot be told from what every day takes"
+        "the variable `shifts` is constant throughout the baseline: its effect cannot be separated from the base load"
     );
     assert_eq!(
         told(&[&never], 20),
-        "the variable `degree days` has no value for any whole day of the baseline"
+        "the variable `degree days` has no value for any complete day of the baseline"
     );
     assert_eq!(
         told(&[&monthly], 20),
-        "the variable `units` is known by the week or month: a baseline by the day cannot go by it; choose longer periods"
+        "the variable `units` has weekly or monthly values: a baseline by the day cannot use it; choose longer periods"
     );
     assert_eq!(
         told(&[&one], 8),
-        "the baseline has 8 whole days with all that drives them: its 4 coefficients (each day, Saturday, Sunday or \
+        "the baseline has 8 complete days with all variables; its 4 coefficients (each day, Saturday, Sunday or \
          holiday, units) need at least 9; choose a longer baseline or fewer variables"
     );
 }
@@ -394,7 +397,7 @@ fn a_day_that_stands_out_is_told_with_hours_meter_and_phase() {
     assert_relative_eq!(one.score, 26.9796, max_relative = 1e-5);
     let hours = one.hours.expect("hours");
     assert_eq!((hours.from_hour, hours.to_hour), (10, 14));
-    // Four hours of 15.5 more than the 98 spread over the day, beside the usual 100.
+    // Four hours of 15.5 more than the 98 spread over the day, above the usual 100.
     assert_relative_eq!(
         hours.difference_kwh,
         62.0 - 4.0 * 2.0 / 24.0,

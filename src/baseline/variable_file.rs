@@ -17,7 +17,7 @@ pub struct VariableValues {
     pub name: String,
     /// What a value counts.
     pub unit: String,
-    /// What a row of its file stands for; a week or month is spread evenly over its days.
+    /// What a row of its file represents; a week or month is spread evenly over its days.
     pub per: Per,
     /// Of each day that has one.
     pub of_day: BTreeMap<NaiveDate, f64>,
@@ -55,7 +55,7 @@ fn values(
     messages: &mut Messages,
 ) -> BTreeMap<NaiveDate, f64> {
     let mut own = Messages::new();
-    let sheet = SmallCsv::read(&variable.file, text, "a variable's row", &mut own);
+    let sheet = SmallCsv::read(&variable.file, text, "a row of the variable", &mut own);
     let time = variable
         .time
         .clone()
@@ -76,8 +76,8 @@ fn values(
                     row.fault(
                         "duplicate-date",
                         &time,
-                        "is there twice",
-                        "a row for each day, week or month, once",
+                        "appears twice",
+                        "one row for each day, week or month",
                         &mut own,
                     );
                 }
@@ -141,7 +141,7 @@ fn date_of(per: Per, row: &Row<'_>, time: &str, messages: &mut Messages) -> Opti
         ),
     };
     if date.is_none() {
-        row.fault("date", time, "cannot be understood", expected, messages);
+        row.fault("date", time, "cannot be read", expected, messages);
     }
     date
 }
@@ -161,7 +161,7 @@ fn number(row: &Row<'_>, column: &str, messages: &mut Messages) -> Option<f64> {
             "not-a-number",
             column,
             "is not a number",
-            "a number alone, or nothing where it is not known",
+            "a number, or an empty cell if it is not known",
             messages,
         );
     }
@@ -223,7 +223,6 @@ mod tests {
         Variable {
             name: "test".to_owned(),
             file: "variables.csv".to_owned(),
-            file_at: Place::file("site.toml"),
             column: "value".to_owned(),
             time: None,
             per,

@@ -1,8 +1,8 @@
-//! What stands behind a coefficient: the energy of each period against one variable, all else held at its mean.
+//! Data behind a coefficient: the energy of each period against one variable, all else held at its mean.
 
 use super::baseline_period::BaselinePeriod;
-use super::model::Model;
-use super::period::Period;
+use super::model::BaselineModel;
+use super::period::ModelPeriod;
 
 /// One variable of a baseline with the energy per day against it.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,7 +23,7 @@ pub struct VariableTrace {
     pub points: Vec<VariablePoint>,
 }
 
-/// A period beside a variable.
+/// A period against a variable.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct VariablePoint {
     /// Its place among the baseline's periods.
@@ -63,9 +63,9 @@ impl VariableTrace {
 /// Of every variable in the model, in its order. With a constant among the terms the means lie on the fit, so that
 /// what is held is the line at the variable's value and the period's own residual (partial residuals).
 pub(super) fn traces(
-    all: &[Period],
-    beside: &[BaselinePeriod],
-    model: &Model,
+    all: &[ModelPeriod],
+    compared: &[BaselinePeriod],
+    model: &BaselineModel,
 ) -> Vec<VariableTrace> {
     let mean_kwh = model.measured.iter().sum::<f64>() / model.measured.len() as f64;
     let terms = model.terms.iter().enumerate();
@@ -74,7 +74,7 @@ pub(super) fn traces(
             let unit = term.variable_unit()?;
             let values: Vec<(usize, f64, f64)> = all
                 .iter()
-                .zip(beside)
+                .zip(compared)
                 .enumerate()
                 .filter(|(_, (_, told))| told.cumulative_kwh.is_some())
                 .filter_map(|(period, (own, told))| {
@@ -84,7 +84,7 @@ pub(super) fn traces(
                 .collect();
             let fitted: Vec<f64> = values
                 .iter()
-                .filter(|value| beside[value.0].in_baseline)
+                .filter(|value| compared[value.0].in_baseline)
                 .map(|value| value.1)
                 .collect();
             let (_, low, high) = model.coefficient_interval(at)?;
@@ -101,7 +101,7 @@ pub(super) fn traces(
                 .into_iter()
                 .map(|(period, value, residual)| VariablePoint {
                     period,
-                    in_baseline: beside[period].in_baseline,
+                    in_baseline: compared[period].in_baseline,
                     value,
                     held_kwh: trace.expected_kwh(value) + residual,
                 });

@@ -1,9 +1,9 @@
-//! Axes: time by the site's clock, values by round numbers.
+//! Axes: time in the site's time zone, values in round numbers.
 
 use chrono::{DateTime, Datelike, Days, Months, NaiveDate, NaiveDateTime, TimeZone, Utc};
 use chrono_tz::Tz;
 
-use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 
 /// A mark on the time axis.
@@ -34,7 +34,7 @@ pub(super) fn time_ticks(zone: Tz, period: (i64, i64), most: usize) -> Vec<TimeT
     };
     let days = (last.date_naive() - first.date_naive()).num_days() + 1;
     let most = most.max(2);
-    let stamps = if days <= 3 {
+    let times = if days <= 3 {
         hours(first.date_naive(), days, most)
     } else if days <= 120 {
         let step = [1, 2, 7, 14, 28]
@@ -44,7 +44,7 @@ pub(super) fn time_ticks(zone: Tz, period: (i64, i64), most: usize) -> Vec<TimeT
     } else {
         months(first.date_naive(), days, most)
     };
-    stamps
+    times
         .into_iter()
         .filter_map(|(time, label)| {
             Some(TimeTick {
@@ -56,9 +56,9 @@ pub(super) fn time_ticks(zone: Tz, period: (i64, i64), most: usize) -> Vec<TimeT
         .collect()
 }
 
-type Stamps = Vec<(NaiveDateTime, String)>;
+type LabelledTimes = Vec<(NaiveDateTime, String)>;
 
-fn hours(first: NaiveDate, days: i64, most: usize) -> Stamps {
+fn hours(first: NaiveDate, days: i64, most: usize) -> LabelledTimes {
     let step = [3, 6, 12, 24]
         .into_iter()
         .find(|step| (days * 24 / step) < most as i64);
@@ -73,8 +73,8 @@ fn hours(first: NaiveDate, days: i64, most: usize) -> Stamps {
         .collect()
 }
 
-fn weeks(first: NaiveDate, days: i64, step: i64) -> Stamps {
-    // Weekly marks stand on Mondays.
+fn weeks(first: NaiveDate, days: i64, step: i64) -> LabelledTimes {
+    // Weekly marks are on Mondays.
     let lead = if step >= 7 {
         i64::from(7 - first.weekday().num_days_from_monday()) % 7
     } else {
@@ -93,7 +93,7 @@ fn weeks(first: NaiveDate, days: i64, step: i64) -> Stamps {
         .collect()
 }
 
-fn months(first: NaiveDate, days: i64, most: usize) -> Stamps {
+fn months(first: NaiveDate, days: i64, most: usize) -> LabelledTimes {
     let count = days / 30 + 1;
     let step = [1, 2, 3, 6, 12]
         .into_iter()
@@ -115,10 +115,10 @@ fn months(first: NaiveDate, days: i64, most: usize) -> Stamps {
         .collect()
 }
 
-/// Grid lines and numbers of the upright axis; the topmost carries the unit.
+/// Grid lines and numbers of the vertical axis; the top number has the unit.
 pub(super) fn draw_values(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     x: (f64, f64),
     most: usize,
     unit: &str,
@@ -141,8 +141,8 @@ pub(super) fn draw_values(
     Ok(())
 }
 
-/// Grid lines and numbers of a level axis of values.
-pub(super) fn draw_across(pen: &Pen, field: &Field, most: usize) -> Result<(), ChartError> {
+/// Grid lines and numbers of a horizontal axis of values.
+pub(super) fn draw_across(pen: &Pen, field: &PlotArea, most: usize) -> Result<(), ChartError> {
     let ticks = field.ticks_across(most);
     let decimals = usize::from(ticks.iter().any(|tick| (tick - tick.round()).abs() > 1e-9));
     for tick in ticks {
@@ -162,7 +162,7 @@ pub(super) fn draw_across(pen: &Pen, field: &Field, most: usize) -> Result<(), C
 /// Marks and dates of the time axis, below the field.
 pub(super) fn draw_times(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     ticks: &[TimeTick],
     lettered: bool,
 ) -> Result<(), ChartError> {
@@ -191,7 +191,7 @@ pub(super) fn draw_times(
     )
 }
 
-/// Samples of the lines with their names, in one row at the head of a figure.
+/// Key of the lines, in one row at the top of a figure.
 pub(super) fn draw_key(pen: &Pen, lines: &[(&str, Ink)]) -> Result<(), ChartError> {
     let each = if pen.width.is_narrow() { 104.0 } else { 150.0 };
     for (position, &(name, ink)) in lines.iter().enumerate() {

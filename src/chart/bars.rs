@@ -1,4 +1,4 @@
-//! Energy by machine, as bars with the figure's origin in words.
+//! Energy by machine, as bars with the basis of each figure in words.
 
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, shortened};
@@ -14,18 +14,8 @@ pub struct EnergyBar {
     pub energy_kwh: f64,
     /// The figure with its unit, formatted.
     pub words: String,
-    /// Where it comes from; `None` for several machines together.
+    /// Its basis; `None` for the total of several machines.
     pub basis: Option<Basis>,
-}
-
-/// The word for a figure's origin.
-const fn origin(basis: Option<Basis>) -> &'static str {
-    match basis {
-        Some(Basis::Measured) => "measured",
-        Some(Basis::Declared) => "declared",
-        Some(Basis::Estimated) => "estimated",
-        None => "together",
-    }
 }
 
 /// Draws the bars in the given order. (kWh)
@@ -44,8 +34,7 @@ pub fn energy_bars(bars: &[EnergyBar]) -> Result<Figure, ChartError> {
         "energy-by-machine",
         "Energy by machine [kWh]".to_owned(),
         format!(
-            "{} bars in falling order, each with its figure and whether that is measured, declared \
-             or estimated.",
+            "{} bars in descending order, each with its value and the basis of the value.",
             bars.len()
         ),
         |width| (row(width.is_narrow()) * bars.len().max(1) as f64) as i32 + 8,
@@ -87,13 +76,17 @@ fn draw_bar(pen: &Pen, top: f64, bar: &EnergyBar, largest: f64) -> Result<(), Ch
     pen.line(&[(left, high - 2.0), (left, low + 2.0)], Ink::Quiet, 1.0)?;
     match bar.basis {
         Some(Basis::Measured) | None => pen.block((left, high), (end, low), Ink::Energy, 1.0)?,
-        Some(Basis::Declared) => outline(pen, [left, high, end, low])?,
+        Some(Basis::RatingOnly) => outline(pen, [left, high, end, low])?,
         Some(Basis::Estimated) => {
             outline(pen, [left, high, end, low])?;
             hatch(pen, [left, high, end, low])?;
         }
     }
-    let words = format!("{} kWh · {}", bar.words, origin(bar.basis));
+    let words = format!(
+        "{} kWh · {}",
+        bar.words,
+        bar.basis.map_or("total", Basis::name)
+    );
     pen.write(&words, (end + 8.0, middle), Letters::note(Hold::Left))
 }
 
@@ -125,7 +118,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn each_bar_says_where_its_figure_comes_from() {
+    fn each_bar_gives_its_basis() {
         let bar = |name: &str, kwh: f64, basis| EnergyBar {
             name: name.to_owned(),
             energy_kwh: kwh,
@@ -135,14 +128,14 @@ mod tests {
         let figure = energy_bars(&[
             bar("saw", 30.0, Some(Basis::Measured)),
             bar("oven <&\">", 20.0, Some(Basis::Estimated)),
-            bar("fan", f64::NAN, Some(Basis::Declared)),
+            bar("fan", f64::NAN, Some(Basis::RatingOnly)),
         ])
         .expect("a drawing");
         let svg = figure.file();
         for words in [
             "30 kWh · measured",
             "20 kWh · estimated",
-            "· declared",
+            "· rating only",
             "oven &lt;&amp;&quot;&gt;",
         ] {
             assert!(svg.contains(words), "{words}");

@@ -1,4 +1,4 @@
-//! What the bill comes to, day by day.
+//! The bill to date, day by day.
 
 use chrono::{Datelike, NaiveDate, NaiveTime};
 use chrono_tz::Tz;
@@ -8,14 +8,14 @@ use rust_decimal::prelude::ToPrimitive;
 use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
 use super::days::{named, table_rows};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use tables::{Cell, money, words};
 use tariff::CostDay;
 use units::grouped_digits;
 
-/// One kind of charge through the days.
+/// One kind of charge, day by day.
 struct Charge {
     letter: char,
     name: &'static str,
@@ -27,14 +27,14 @@ type Amount = fn(&CostDay) -> Decimal;
 
 /// The kinds of charge, from the bottom of the stack.
 const KINDS: [(&str, Amount); 5] = [
-    ("energy", |day| day.energy),
-    ("demand", |day| day.demand),
-    ("standing and capacity", |day| day.standing),
-    ("reactive and power factor", |day| day.reactive),
-    ("tax", |day| day.tax),
+    ("Energy", |day| day.energy),
+    ("Demand", |day| day.demand),
+    ("Standing charge and capacity", |day| day.standing),
+    ("Reactive energy and power factor", |day| day.reactive),
+    ("Tax", |day| day.tax),
 ];
 
-/// Draws what the bill has come to at the end of each day, its kinds of charge stacked; `currency` may be empty.
+/// Draws the bill to date at the end of each day, with its kinds of charge stacked; `currency` may be empty.
 ///
 /// # Errors
 ///
@@ -57,9 +57,9 @@ pub fn cost_by_day(days: &[CostDay], zone: Tz, currency: &str) -> Result<Figure,
     };
     let figure = Figure::new(
         "cost-by-day",
-        in_currency("What the bill comes to, day by day"),
+        in_currency("Bill to date, by day"),
         format!(
-            "A rising line of the bill so far, {} at its end, over stacked bands of its kinds of charge; the table \
+            "A rising line of the bill to date, {} at its end, over stacked bands of its kinds of charge; the table \
              below gives the values.",
             grouped(total)
         ),
@@ -74,11 +74,11 @@ pub fn cost_by_day(days: &[CostDay], zone: Tz, currency: &str) -> Result<Figure,
             let roof = draw_charges(pen, &field, (days, &ends), &charges)?;
             pen.line(&roof, Ink::Strong, 2.25)?;
             draw_total(pen, &roof, total)?;
-            draw_key(pen, 296.0, &key(&charges, days.last()), "the bill so far")
+            draw_key(pen, 296.0, &key(&charges, days.last()), "bill to date")
         },
     )?;
     let amount = |name: &'static str| money(name, Some(currency));
-    let mut columns = vec![words("End of")];
+    let mut columns = vec![words("At the end of")];
     columns.extend(charges.iter().map(|charge| amount(charge.name)));
     columns.push(amount("Total"));
     Ok(figure.with_table(columns, rows(days, &charges)))
@@ -106,10 +106,10 @@ fn number(amount: Decimal) -> f64 {
     amount.to_f64().unwrap_or(0.0)
 }
 
-/// A thin line where a month begins: a demand charge starts anew there.
+/// A thin line at each new month, when the demand charge starts again.
 fn draw_months(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     days: &[CostDay],
     midnight: &dyn Fn(NaiveDate) -> i64,
 ) -> Result<(), ChartError> {
@@ -120,10 +120,10 @@ fn draw_months(
     Ok(())
 }
 
-/// Draws the bands; the roof of the highest comes back.
+/// Draws the bands and gives the upper edge of the top one.
 fn draw_charges(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     (days, ends): (&[CostDay], &[i64]),
     charges: &[Charge],
 ) -> Result<Vec<Place>, ChartError> {
@@ -161,7 +161,7 @@ fn draw_total(pen: &Pen, roof: &[Place], total: Decimal) -> Result<(), ChartErro
     pen.write(&grouped(total), (x, (y - 12.0).max(9.0)), letters)
 }
 
-/// What each band is, and what it comes to.
+/// Name and amount of each band.
 fn key(charges: &[Charge], last: Option<&CostDay>) -> Vec<String> {
     let words = |charge: &Charge| {
         let amount = last.map_or(Decimal::ZERO, |day| (charge.of_day)(day));
@@ -171,15 +171,16 @@ fn key(charges: &[Charge], last: Option<&CostDay>) -> Vec<String> {
 }
 
 fn rows(days: &[CostDay], charges: &[Charge]) -> Vec<Vec<Cell>> {
-    let told = table_rows(days, |day| day.date).into_iter();
-    told.map(|day| {
-        let amounts = charges
-            .iter()
-            .map(|charge| Cell::from((charge.of_day)(day)));
-        let ends = [Cell::from(named(&day.date.to_string()))].into_iter();
-        ends.chain(amounts).chain([day.total.into()]).collect()
-    })
-    .collect()
+    let shown = table_rows(days, |day| day.date).into_iter();
+    shown
+        .map(|day| {
+            let amounts = charges
+                .iter()
+                .map(|charge| Cell::from((charge.of_day)(day)));
+            let ends = [Cell::from(named(&day.date.to_string()))].into_iter();
+            ends.chain(amounts).chain([day.total.into()]).collect()
+        })
+        .collect()
 }
 
 #[cfg(test)]
@@ -208,14 +209,14 @@ mod tests {
         let figure = cost_by_day(&days(20), Tz::UTC, "GBP").expect("a drawing");
         let drawing = figure.file();
         for words in [
-            "A  energy, 200",
-            "B  demand, 40",
-            "C  standing and capacity, 20",
+            "A  Energy, 200",
+            "B  Demand, 40",
+            "C  Standing charge and capacity, 20",
             ">260<",
         ] {
             assert!(drawing.contains(words), "{words}");
         }
-        assert!(!drawing.contains("tax"));
+        assert!(!drawing.contains("Tax"));
         assert_eq!(figure.table.columns[4].heading(), "Total [GBP]");
         assert_eq!(
             shown(&figure)[19],

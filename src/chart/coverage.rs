@@ -1,10 +1,10 @@
-//! Which time each meter's log covers, and where readings are missing.
+//! Data coverage: the time that each meter's log covers, and its gaps.
 
 use chrono_tz::Tz;
 
 use super::axis::{draw_times, local, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, shortened};
 use super::style::{Ink, LABEL_PX, Width};
 use tables::{Cell, exact, words};
 
@@ -13,15 +13,15 @@ use tables::{Cell, exact, words};
 pub struct CoverageRow<'a> {
     /// The meter's name.
     pub name: &'a str,
-    /// Stretches with readings: start and end, Unix seconds, ascending.
+    /// Periods with readings: start and end, Unix seconds, ascending.
     pub covered_s: &'a [(i64, i64)],
     /// Share of the time from first to last reading that has readings. (%)
     pub coverage_pct: f64,
 }
 
-/// So many gaps of a row carry their length, the longest first.
+/// Number of gaps in a row that are labelled with their length, the longest first.
 const LABELS: usize = 3;
-/// A gap is drawn at least so wide. \[px\]
+/// Minimum width of a gap. \[px\]
 const LEAST_GAP_PX: f64 = 3.0;
 const TOP: f64 = 6.0;
 const FOOT: f64 = 28.0;
@@ -39,12 +39,12 @@ pub fn coverage(rows: &[CoverageRow], zone: Tz) -> Result<Figure, ChartError> {
     let bounds = bounds(rows);
     let with_gaps = rows.iter().filter(|row| row.covered_s.len() > 1).count();
     let description = format!(
-        "{} rows, one for each meter; {with_gaps} of them with gaps, which the table below lists.",
+        "{} rows, one for each meter; {with_gaps} of them with gaps, listed in the table below.",
         rows.len()
     );
     let figure = Figure::new(
         "coverage",
-        "What the logs cover".to_owned(),
+        "Data coverage".to_owned(),
         description,
         |width| (TOP + row_height(width) * rows.len().max(1) as f64 + FOOT).ceil() as i32,
         |pen| {
@@ -66,8 +66,8 @@ pub fn coverage(rows: &[CoverageRow], zone: Tz) -> Result<Figure, ChartError> {
     let columns = vec![
         words("Meter"),
         exact("Gaps", ""),
-        words("Longest"),
-        words("Longest begins"),
+        words("Longest gap"),
+        words("Longest gap starts"),
         words("Time without readings"),
     ];
     Ok(figure.with_table(columns, table))
@@ -81,7 +81,7 @@ fn bounds(rows: &[CoverageRow]) -> (i64, i64) {
     (first, last.max(first + 3600))
 }
 
-/// Stretches between those with readings.
+/// Periods without readings.
 fn gaps(row: &CoverageRow) -> Vec<(i64, i64)> {
     let pairs = row.covered_s.windows(2);
     pairs.map(|pair| (pair[0].1, pair[1].0)).collect()
@@ -89,7 +89,7 @@ fn gaps(row: &CoverageRow) -> Vec<(i64, i64)> {
 
 fn draw_row(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     position: usize,
     row: &CoverageRow,
 ) -> Result<(), ChartError> {
@@ -135,7 +135,7 @@ fn draw_row(
     label_gaps(pen, field, row, bar_bottom + 9.0)
 }
 
-/// Where the bar is broken, on the sheet: every gap visible, those that meet drawn as one.
+/// The breaks of the bar: every gap is visible, and gaps that touch are drawn as one.
 fn breaks(row: &CoverageRow, at: &impl Fn(i64) -> f64) -> Vec<(f64, f64)> {
     let mut breaks: Vec<(f64, f64)> = Vec::new();
     for (from, to) in gaps(row) {
@@ -150,8 +150,8 @@ fn breaks(row: &CoverageRow, at: &impl Fn(i64) -> f64) -> Vec<(f64, f64)> {
     breaks
 }
 
-/// The lengths of the longest gaps, where they do not meet another's.
-fn label_gaps(pen: &Pen, field: &Field, row: &CoverageRow, y: f64) -> Result<(), ChartError> {
+/// Labels the longest gaps where the labels do not overlap.
+fn label_gaps(pen: &Pen, field: &PlotArea, row: &CoverageRow, y: f64) -> Result<(), ChartError> {
     let mut longest = gaps(row);
     longest.sort_by_key(|&(from, to)| (from - to, from));
     let mut taken: Vec<f64> = Vec::new();
@@ -235,7 +235,7 @@ mod tests {
     }
 
     #[test]
-    fn thousands_of_gaps_are_drawn_as_the_few_that_can_be_told_apart() {
+    fn thousands_of_gaps_are_drawn_as_the_few_that_can_be_distinguished() {
         let stretches: Vec<(i64, i64)> = (0..20_000).map(|n| (n * 120, n * 120 + 60)).collect();
         let svg = drawn(&stretches).file();
         assert!(svg.lines().count() < 200, "{}", svg.lines().count());

@@ -1,4 +1,4 @@
-//! The cumulative sum of what was measured less what a baseline expects.
+//! The cumulative sum (CUSUM) of measured energy minus the energy expected from a baseline.
 
 use chrono::{NaiveDate, NaiveTime};
 use chrono_tz::Tz;
@@ -6,13 +6,13 @@ use chrono_tz::Tz;
 use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
 use super::days::{MOST_ROWS, named, table_rows};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use baseline::{Baseline, BaselinePeriod};
 use tables::{Cell, number, words};
 use units::{Quantity as Q, format_signed};
 
-/// Draws the cumulative difference through the baseline and, from nought again, since its end. (kWh)
+/// Draws the cumulative difference through the baseline and, from zero again, since its end. (kWh)
 ///
 /// # Errors
 ///
@@ -49,7 +49,7 @@ pub fn cusum(baseline: &Baseline, zone: Tz) -> Result<Figure, ChartError> {
     let last = curves[1].last().copied();
     let figure = Figure::new(
         "cusum",
-        "Cumulative difference from the baseline [kWh]".to_owned(),
+        "Cumulative difference from the baseline (CUSUM) [kWh]".to_owned(),
         describe(last, baseline),
         |_| 280,
         |pen| {
@@ -90,19 +90,19 @@ pub fn cusum(baseline: &Baseline, zone: Tz) -> Result<Figure, ChartError> {
 
 fn describe(last: Option<(f64, f64)>, baseline: &Baseline) -> String {
     let reached = last.map_or_else(
-        || "nothing after it can be compared".to_owned(),
-        |(_, kwh)| format!("since then it has come to {}", format_signed(kwh, 1)),
+        || "no later period can be compared".to_owned(),
+        |(_, kwh)| format!("since then the sum is {} kWh", format_signed(kwh, 1)),
     );
     format!(
-        "A line of sums that ends the baseline at nought on {}; {reached} kWh. The table below gives the values.",
+        "A cumulative line that returns to zero at the end of the baseline on {}; {reached}. The table below gives the values.",
         named(&baseline.to.to_string())
     )
 }
 
-/// Where the baseline ends, and the names of the two parts.
+/// The end of the baseline, and the names of the two parts.
 fn draw_halves(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     (from, end, to): (i64, i64, i64),
 ) -> Result<(), ChartError> {
     if from < end {
@@ -123,7 +123,11 @@ fn draw_halves(
 }
 
 /// The 95 % interval of the sum at its end.
-fn draw_whisker(pen: &Pen, field: &Field, interval: Option<(f64, f64)>) -> Result<(), ChartError> {
+fn draw_whisker(
+    pen: &Pen,
+    field: &PlotArea,
+    interval: Option<(f64, f64)>,
+) -> Result<(), ChartError> {
     let Some((low, high)) = interval else {
         return Ok(());
     };
@@ -137,24 +141,25 @@ fn draw_whisker(pen: &Pen, field: &Field, interval: Option<(f64, f64)>) -> Resul
 }
 
 fn rows(counted: &[&BaselinePeriod]) -> Vec<Vec<Cell>> {
-    let told = table_rows(counted, |period| period.from).into_iter();
-    told.map(|period| {
-        vec![
-            named(&period.key).into(),
-            period.energy_kwh.into(),
-            period.expected_kwh.into(),
-            period.difference_kwh.into(),
-            period.cumulative_kwh.into(),
-        ]
-    })
-    .collect()
+    let shown = table_rows(counted, |period| period.from).into_iter();
+    shown
+        .map(|period| {
+            vec![
+                named(&period.key).into(),
+                period.energy_kwh.into(),
+                period.expected_kwh.into(),
+                period.difference_kwh.into(),
+                period.cumulative_kwh.into(),
+            ]
+        })
+        .collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::figure::shown;
-    use baseline::{Calendar, DayTotal, Wish, baseline};
+    use baseline::{BaselineRequest, Calendar, DayTotal, baseline};
     use site::Every;
 
     fn of(days: u32) -> Baseline {
@@ -172,7 +177,7 @@ mod tests {
             zone: chrono_tz::UTC,
             holidays: &[],
         };
-        let wish = Wish {
+        let wish = BaselineRequest {
             from: first,
             to: first + chrono::Days::new(20),
             every: Every::Day,
@@ -188,7 +193,7 @@ mod tests {
         let drawn = figure.file();
         assert!(drawn.contains(">baseline<") && drawn.contains(">since<"));
         assert!(
-            figure.description.contains("come to +50.0 kWh"),
+            figure.description.contains("the sum is +50.0 kWh"),
             "{}",
             figure.description
         );

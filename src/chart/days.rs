@@ -1,10 +1,10 @@
-//! Energy day by day.
+//! Energy by day.
 
 use chrono::{Datelike, NaiveDate, Weekday};
 
 use super::axis::{draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use demand::DayEnergy;
 use tables::{number, words};
@@ -39,7 +39,7 @@ pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
             let whole = if bar.complete {
                 "complete"
             } else {
-                "part of it without readings"
+                "some missing"
             };
             vec![named(&bar.date).into(), bar.energy_kwh.into(), whole.into()]
         })
@@ -74,7 +74,7 @@ pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
 
 fn draw_day(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     position: f64,
     bar: &DayEnergy,
     by_month: bool,
@@ -118,10 +118,10 @@ fn months(days: &[DayEnergy]) -> Vec<DayEnergy> {
         .collect()
 }
 
-/// More rows of a table than this are reduced to the last of each month.
+/// A table with more rows than this shows the last of each month only.
 pub(super) const MOST_ROWS: usize = 62;
 
-/// The rows of a table of days: all, or of many the last of each month.
+/// The rows of a table of days: all, or the last of each month where there are many.
 pub(super) fn table_rows<T>(days: &[T], date: impl Fn(&T) -> NaiveDate) -> Vec<&T> {
     let month = |day: &T| (date(day).year(), date(day).month());
     let is_last = |at: usize| {
@@ -129,13 +129,13 @@ pub(super) fn table_rows<T>(days: &[T], date: impl Fn(&T) -> NaiveDate) -> Vec<&
         next.is_none_or(|next| month(next) != month(&days[at]))
     };
     let few = days.len() <= MOST_ROWS;
-    let told = days.iter().enumerate();
-    told.filter(|&(at, _)| few || is_last(at))
+    let all = days.iter().enumerate();
+    all.filter(|&(at, _)| few || is_last(at))
         .map(|(_, day)| day)
         .collect()
 }
 
-/// `Mon 2 Mar 2026`; a month, or what is no date, as it is.
+/// `Mon 2 Mar 2026`; a month, or text that is not a date, unchanged.
 pub(super) fn named(date: &str) -> String {
     date.parse::<NaiveDate>().map_or_else(
         |_| date.to_owned(),

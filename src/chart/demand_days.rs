@@ -1,26 +1,27 @@
-//! The highest demand of each day against what the supply carries.
+//! The maximum demand of each day compared with the capacity of the supply.
 
 use chrono_tz::Tz;
 
 use super::axis::{draw_values, headroom, local};
 use super::days::{named, short};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use demand::DemandTrace;
 use tables::{fixed, words};
+use units::format_moment;
 
-/// The highest block of a day or month.
+/// The maximum demand of a day or month.
 #[derive(Clone, Debug, PartialEq)]
-struct Bar {
+struct DemandBar {
     date: String,
     demand: f64,
-    /// When the block began, local time.
+    /// Start of its demand period, local time.
     at: String,
 }
 
-/// Draws the highest block of each day, of each month where there are more than 100 days, in kVA where
-/// reactive energy is known and in kW elsewhere; `limit_kva` is what the supply carries evenly loaded.
+/// Draws the maximum demand of each day, or of each month where there are more than 100 days, in kVA where
+/// reactive energy is known, otherwise in kW; `limit_kva` is the capacity of the supply with its phases equally loaded.
 ///
 /// # Errors
 ///
@@ -61,10 +62,10 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
         .collect();
     let figure = Figure::new(
         "demand-by-day",
-        format!("Highest demand of each {each} [{unit}]"),
+        format!("Maximum demand by {each} [{unit}]"),
         format!(
-            "{} bars; the highest reaches {largest:.1} {unit} of the {limit_kva:.0} kVA that the supply carries evenly \
-             loaded. The table below gives the values.",
+            "{} bars; the maximum is {largest:.1} {unit}, and with its phases equally loaded the supply carries \
+             {limit_kva:.0} kVA. The table below gives the values.",
             bars.len()
         ),
         |_| 240,
@@ -90,41 +91,41 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
     let head = if by_month { "Month" } else { "Day" };
     let columns = vec![
         words(head),
-        fixed("Highest demand", unit.to_owned(), 2),
-        words("Block begins"),
+        fixed("Maximum demand", unit.to_owned(), 2),
+        words("Demand period starts"),
     ];
     Ok(figure.with_table(columns, rows))
 }
 
-fn bars(trace: &DemandTrace, zone: Tz, apparent: bool) -> Vec<Bar> {
+fn bars(trace: &DemandTrace, zone: Tz, apparent: bool) -> Vec<DemandBar> {
     let demands = trace.block_kw.iter().zip(&trace.block_kva);
-    let mut days: Vec<Bar> = Vec::new();
+    let mut days: Vec<DemandBar> = Vec::new();
     for (&start_s, (&kw, &kva)) in trace.block_start_s.iter().zip(demands) {
         let (Some(time), Some(demand)) =
             (local(zone, start_s), if apparent { kva } else { Some(kw) })
         else {
             continue;
         };
-        let found = Bar {
+        let found = DemandBar {
             date: time.date_naive().to_string(),
             demand,
-            at: time.format("%a %-d %b %H:%M").to_string(),
+            at: format_moment(time),
         };
         take(&mut days, found);
     }
     if days.len() <= 100 {
         return days;
     }
-    let mut months: Vec<Bar> = Vec::new();
+    let mut months: Vec<DemandBar> = Vec::new();
     for day in days {
         let date = day.date.get(..7).unwrap_or_default().to_owned();
-        take(&mut months, Bar { date, ..day });
+        take(&mut months, DemandBar { date, ..day });
     }
     months
 }
 
-/// Keeps the highest of each date, the earliest on a tie.
-fn take(bars: &mut Vec<Bar>, found: Bar) {
+/// Keeps the maximum of each date, the earliest of equal ones.
+fn take(bars: &mut Vec<DemandBar>, found: DemandBar) {
     match bars.last_mut() {
         Some(last) if last.date == found.date => {
             if found.demand > last.demand {
@@ -137,9 +138,9 @@ fn take(bars: &mut Vec<Bar>, found: Bar) {
 
 fn draw_bar(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     position: usize,
-    bar: &Bar,
+    bar: &DemandBar,
     (count, is_highest): (usize, bool),
 ) -> Result<(), ChartError> {
     let left = field.place(position as f64 + 0.14, bar.demand.max(0.0));
@@ -169,7 +170,12 @@ fn draw_bar(
     Ok(())
 }
 
-fn draw_limit(pen: &Pen, field: &Field, limit_kva: f64, in_view: bool) -> Result<(), ChartError> {
+fn draw_limit(
+    pen: &Pen,
+    field: &PlotArea,
+    limit_kva: f64,
+    in_view: bool,
+) -> Result<(), ChartError> {
     let letters = Letters::note(Hold::Right).in_ink(Ink::Limit);
     if !in_view {
         let words = format!("limit {limit_kva:.0} kVA, above this chart");
@@ -200,11 +206,11 @@ mod tests {
         let figure = demand_by_day(&trace(3, None), Tz::UTC, 20.0).expect("a drawing");
         assert_eq!(
             shown(&figure)[0],
-            ["Thu 1 Jan 1970", "11.00", "Thu 1 Jan 12:00"]
+            ["Thu 1 Jan 1970", "11.00", "Thu 1 Jan 1970 12:00"]
         );
         assert!(figure.title.ends_with("[kW]") && figure.file().contains(">limit 20 kVA<"));
         let figure = demand_by_day(&trace(3, Some(12.0)), Tz::UTC, 80.0).expect("a drawing");
-        assert_eq!(shown(&figure)[2][1..], ["12.00", "Sat 3 Jan 00:00"]);
+        assert_eq!(shown(&figure)[2][1..], ["12.00", "Sat 3 Jan 1970 00:00"]);
         assert!(figure.file().contains("limit 80 kVA, above this chart"));
     }
 

@@ -1,13 +1,13 @@
-//! How long the neutral carries how much.
+//! The neutral current duration curve.
 
 use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::style::{Ink, Width};
 use tables::{Cell, number, words};
 use units::Quantity as Q;
 
-/// The curve through values in falling order, one place per column.
+/// The finite values in descending order.
 pub(super) fn falling(values: &[f64]) -> Vec<f64> {
     let mut sorted: Vec<f64> = values
         .iter()
@@ -42,7 +42,7 @@ pub fn neutral_duration(
     let after = falling(after_a);
     let first = |values: &[f64]| values.first().copied().unwrap_or(0.0);
     let largest = before.as_deref().map_or(0.0, first).max(first(&after));
-    // A limit far above the curves would flatten them; it is then told in words.
+    // A limit far above the curves would flatten them; it is then given in words.
     let in_view = limit_a <= 3.0 * largest;
     let top = headroom(if in_view {
         largest.max(limit_a)
@@ -58,7 +58,7 @@ pub fn neutral_duration(
                     .into()
             };
             let share = if share == 0.0 {
-                "the largest".to_owned()
+                "maximum".to_owned()
             } else {
                 format!("{} %", share * 100.0)
             };
@@ -67,9 +67,9 @@ pub fn neutral_duration(
         .collect();
     let figure = Figure::new(
         "neutral-duration",
-        "How long the neutral carries how much [A]".to_owned(),
-        "Two falling curves: the neutral current now and after the moves, against the share of the \
-         time during which it is reached or exceeded. The table below gives the values."
+        "Neutral current duration curve [A]".to_owned(),
+        "Two falling curves: the neutral current now and after the moves, against the share of time \
+         at or above it. The table below gives the values."
             .to_owned(),
         |width| if width.is_narrow() { 280 } else { 320 },
         |pen| {
@@ -96,14 +96,14 @@ pub fn neutral_duration(
         },
     )?;
     let columns = vec![
-        words("Share of the time"),
+        words("Share of time at or above"),
         number("Now", Q::Current),
         number("After the moves", Q::Current),
     ];
     Ok(figure.with_table(columns, rows))
 }
 
-pub(super) fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
+pub(super) fn draw_shares(pen: &Pen, field: &PlotArea) -> Result<(), ChartError> {
     let step = if pen.width == Width::Narrow { 25 } else { 10 };
     for share in (0..=100).step_by(step) {
         let (x, _) = field.place(f64::from(share) / 100.0, 0.0);
@@ -130,7 +130,7 @@ pub(super) fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
     )?;
     let at = (field.left, field.bottom + 36.0);
     pen.write(
-        "share of the time at or above the curve",
+        "share of time at or above the value",
         at,
         Letters::note(Hold::Left),
     )
@@ -138,7 +138,7 @@ pub(super) fn draw_shares(pen: &Pen, field: &Field) -> Result<(), ChartError> {
 
 pub(super) fn draw_curve(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     sorted: &[f64],
     ink: Ink,
 ) -> Result<(), ChartError> {
@@ -170,7 +170,7 @@ mod tests {
     }
 
     #[test]
-    fn a_distant_limit_is_told_in_words() {
+    fn a_distant_limit_is_given_in_words() {
         let near = neutral_duration(None, &[40.0, 20.0], 60.0).expect("a drawing");
         assert!(near.file().contains(">limit 60 A<"));
         let far = neutral_duration(None, &[4.0, 2.0], 60.0).expect("a drawing");

@@ -1,12 +1,12 @@
-//! What few moves already give.
+//! Neutral current against the number of moves.
 
 use super::axis::{draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::style::{Ink, LABEL_PX};
 use balance::{MovesPoint, Proof};
 
-/// Draws the smallest neutral reached against the number of moves. (A)
+/// Draws the lowest neutral current for each number of moves. (A)
 ///
 /// # Errors
 ///
@@ -25,7 +25,7 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
         .max(1) as f64;
     Figure::new(
         "few-moves",
-        "Neutral reached with so many moves [A, rms over the period]".to_owned(),
+        "Neutral current v. number of moves [A rms]".to_owned(),
         "A falling series of dots, one for each number of moves; the table below gives the values."
             .to_owned(),
         |_| 240,
@@ -38,7 +38,7 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
     )
 }
 
-fn draw_points(pen: &Pen, field: &Field, points: &[MovesPoint]) -> Result<(), ChartError> {
+fn draw_points(pen: &Pen, field: &PlotArea, points: &[MovesPoint]) -> Result<(), ChartError> {
     let places: Vec<Place> = points
         .iter()
         .filter(|point| point.neutral_rms_a.is_finite())

@@ -1,10 +1,10 @@
-//! A chart with what a reader needs beside it.
+//! A chart with its title, description, caption and table of values.
 
 use std::fmt::Write as _;
 
-use super::dress::{Dress, escape, shapes};
 use super::pen::{ChartError, Pen, draw};
 use super::style::{DETAIL, Width};
+use super::svg_style::{Target, escape, shapes};
 use tables::{Cell, Column, Table};
 
 /// A chart, drawn wide and narrow, with its title, description, caption and numbers.
@@ -12,13 +12,13 @@ use tables::{Cell, Column, Table};
 pub struct Figure {
     /// Kebab-case name; also the file's.
     pub name: &'static str,
-    /// What is shown, with the unit.
+    /// The quantity shown, with its unit.
     pub title: String,
-    /// What a person who cannot see the chart should know of it.
+    /// Description for a reader who cannot see the chart.
     pub description: String,
-    /// How to read it, and what was left out in drawing.
+    /// How to read the chart.
     pub caption: String,
-    /// The numbers, reduced to what a reader can take in; the first column names the row.
+    /// The values, in a table of readable length; the first column names the row.
     pub table: Table,
     heights: [i32; 2],
     drawn: [String; 2],
@@ -46,21 +46,21 @@ impl Figure {
         })
     }
 
-    /// With the words below the chart.
+    /// With the caption below the chart.
     #[must_use]
     pub fn with_caption(mut self, caption: String) -> Figure {
         self.caption = caption;
         self
     }
 
-    /// With the numbers behind the chart.
+    /// With a table of values.
     #[must_use]
     pub fn with_table(mut self, columns: Vec<Column>, rows: Vec<Vec<Cell>>) -> Figure {
         self.table = Table::new(self.name, self.title.clone(), columns, rows);
         self
     }
 
-    /// With the numbers of a result's own table.
+    /// With the table of a result as its table of values.
     #[must_use]
     pub fn with_numbers(mut self, table: Table) -> Figure {
         self.table = Table {
@@ -91,7 +91,7 @@ impl Figure {
             escape(&self.title),
             escape(&self.description),
             super::style::hex(super::style::Ink::Paper.light()),
-            shapes(&self.drawn[0], Dress::File),
+            shapes(&self.drawn[0], Target::File),
         )
     }
 
@@ -111,7 +111,7 @@ impl Figure {
                 self.heights[one] * DETAIL,
                 escape(&self.title),
                 escape(&self.description),
-                shapes(&self.drawn[one], Dress::Page),
+                shapes(&self.drawn[one], Target::Page),
             )
             .expect("a String takes any text");
         }
@@ -119,7 +119,7 @@ impl Figure {
     }
 }
 
-/// The cells of a figure's numbers as a page shows them.
+/// The cells of a figure's table as a page shows them.
 #[cfg(test)]
 pub(super) fn shown(figure: &Figure) -> Vec<Vec<String>> {
     figure.table.shown(tables::Output::Html).rows

@@ -1,18 +1,18 @@
-//! The worst half-hours of a phase against its limit, with what made them up.
+//! The worst half-hours of a phase compared with its limit, by machine.
 
 use super::axis::headroom;
 use super::bars::{hatch, outline};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, shortened};
 use super::style::{Ink, LABEL_PX};
-use diagnosis::{OverloadTrace, StoryBlock, StoryPart};
+use diagnosis::{HalfHour, HalfHourPart, OverloadTrace};
 use electrical::Phase;
 use tables::{number, words};
-use units::Quantity as Q;
+use units::{Quantity as Q, format_local};
 
-/// Parts that are drawn by themselves; the others are drawn together.
+/// Parts drawn separately; the others are drawn as one.
 const PARTS: usize = 6;
-/// Stands for the parts that have no letter of their own.
+/// Letter of the parts drawn as one.
 const OTHERS: char = '+';
 const ROW: f64 = 62.0;
 const HEAD: f64 = 40.0;
@@ -25,13 +25,13 @@ const fn name(phase: Phase) -> &'static str {
     }
 }
 
-/// A part of a bar: its letter in the key, and how much.
-struct Piece<'t> {
+/// A part of a bar with its letter in the key.
+struct BarPiece<'t> {
     letter: char,
-    part: &'t StoryPart,
+    part: &'t HalfHourPart,
 }
 
-/// Names in the order of their letters: the largest anywhere first.
+/// Names in the order of their letters, in descending order of current.
 fn lettered(trace: &OverloadTrace) -> Vec<&str> {
     let mut names: Vec<(f64, &str)> = Vec::new();
     for part in trace.half_hours.iter().flat_map(|block| &block.made_up_of) {
@@ -72,12 +72,9 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     };
     let figure = Figure::new(
         name(trace.phase),
+        format!("{}: worst half-hours, by machine [A]", trace.phase),
         format!(
-            "{}: the worst half-hours and what made them up [A]",
-            trace.phase
-        ),
-        format!(
-            "{} bars against a limit of {:.0} A; the letters are machines, named below.",
+            "{} bars compared with a limit of {:.0} A; the letters are machines, named below.",
             trace.half_hours.len(),
             trace.limit_a
         ),
@@ -105,7 +102,7 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     let rows = trace.half_hours.iter().flat_map(|block| {
         block.made_up_of.iter().map(move |part| {
             vec![
-                block.from.as_str().into(),
+                format_local(block.from).into(),
                 block.mean_a.into(),
                 part.name.as_str().into(),
                 part.active_current_a.into(),
@@ -115,15 +112,15 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
     });
     Ok(figure
         .with_caption(
-            "At most one half-hour a day, worst first. Filled: measured by the machine's own meter; hatched: declared in \
-             the list; outlined: the rest that no machine explains; light: the smaller ones together. Active currents add up; the upright stroke is the mean \
-             current, which reactive current makes a little larger. Where the list claims more than was measured, the \
-             bar passes the stroke."
+            "At most one half-hour per day, worst first. Filled: measured by the machine's own meter. Hatched: estimated \
+             from the machine list. Outlined: unmetered. Pale: small loads together. Active currents add up; the vertical mark is the \
+             mean current, which includes reactive current and is slightly higher. Where the machine list gives more \
+             than was measured, the bar extends past the mark."
                 .to_owned(),
         )
         .with_table(
             vec![
-                words("Half-hour from"),
+                words("Half-hour starts"),
                 number("Mean current", Q::Current),
                 words("Machine"),
                 number("Active current", Q::Current),
@@ -136,11 +133,11 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
 fn bar(
     pen: &Pen,
     top: f64,
-    block: &StoryBlock,
+    block: &HalfHour,
     names: &[&str],
     place: &dyn Fn(f64) -> f64,
 ) -> Result<(), ChartError> {
-    let words = format!("{} · {:.1} A", block.from, block.mean_a);
+    let words = format!("{} · {:.1} A", format_local(block.from), block.mean_a);
     let letters = Letters::note(Hold::Left).in_ink(Ink::Text).px(LABEL_PX);
     pen.write(&words, (4.0, top + 10.0), letters)?;
     let (high, low) = (top + 22.0, top + 48.0);
@@ -151,8 +148,8 @@ fn bar(
         sum += amps;
         let [left, _, right, _] = corners;
         match piece.part.basis {
-            "declared" => hatch(pen, corners)?,
-            "remainder" => {}
+            "estimated" => hatch(pen, corners)?,
+            "unmetered" => {}
             _ => pen.block((left, high), (right, low), Ink::Energy, 0.45)?,
         }
         outline(pen, corners)?;
@@ -175,14 +172,14 @@ fn letter(pen: &Pen, [left, high, right, low]: [f64; 4], letter: char) -> Result
         return Ok(());
     }
     let centre = (f64::midpoint(left, right), f64::midpoint(high, low));
-    // A patch of paper keeps the letter legible on hatching.
+    // A patch of background keeps the letter legible on hatching.
     pen.dot(centre, 7.5, Ink::Paper)?;
     let letters = Letters::note(Hold::Middle).in_ink(Ink::Text).bold();
     pen.write(&letter.to_string(), centre, letters)
 }
 
 /// What the parts without a letter add up to. (A)
-fn rest(block: &StoryBlock, names: &[&str]) -> f64 {
+fn rest(block: &HalfHour, names: &[&str]) -> f64 {
     let parts = block.made_up_of.iter();
     parts
         .filter(|part| !names.contains(&part.name.as_str()))
@@ -191,13 +188,13 @@ fn rest(block: &StoryBlock, names: &[&str]) -> f64 {
 }
 
 /// The named parts in the key's order, positive ones only.
-fn pieces<'t>(block: &'t StoryBlock, names: &[&str]) -> Vec<Piece<'t>> {
+fn pieces<'t>(block: &'t HalfHour, names: &[&str]) -> Vec<BarPiece<'t>> {
     names
         .iter()
         .zip('A'..)
         .filter_map(|(name, letter)| {
             let part = block.made_up_of.iter().find(|part| part.name == *name)?;
-            (part.active_current_a > 0.0).then_some(Piece { letter, part })
+            (part.active_current_a > 0.0).then_some(BarPiece { letter, part })
         })
         .collect()
 }
@@ -205,8 +202,8 @@ fn pieces<'t>(block: &'t StoryBlock, names: &[&str]) -> Vec<Piece<'t>> {
 fn key(pen: &Pen, top: f64, names: &[&str], others: bool) -> Result<(), ChartError> {
     let columns = if pen.width.is_narrow() { 1 } else { 2 };
     let each = f64::from(pen.width.px()) / f64::from(columns as u32);
-    let together = others.then_some(("the smaller ones together", OTHERS));
-    let lettered = names.iter().copied().zip('A'..).chain(together);
+    let small = others.then_some(("other (small)", OTHERS));
+    let lettered = names.iter().copied().zip('A'..).chain(small);
     for (position, (name, letter)) in lettered.enumerate() {
         let (x, y) = (
             4.0 + each * (position % columns) as f64,
@@ -230,7 +227,7 @@ mod tests {
 
     #[test]
     fn parts_are_lettered_by_size_and_all_of_them_are_in_the_table() {
-        let part = |name: &str, amps: f64, basis| StoryPart {
+        let part = |name: &str, amps: f64, basis| HalfHourPart {
             name: name.to_owned(),
             active_current_a: amps,
             basis,
@@ -238,13 +235,13 @@ mod tests {
         let trace = OverloadTrace {
             phase: Phase::L1,
             limit_a: 100.0,
-            half_hours: vec![StoryBlock {
-                from: "2026-03-12 10:00".to_owned(),
+            half_hours: vec![HalfHour {
+                from: "2026-03-12T10:00:00".parse().expect("a local time"),
                 mean_a: 110.0,
                 made_up_of: vec![
                     part("Kiln", 20.0, "measured"),
-                    part("Heater <1>", 60.0, "declared"),
-                    part("everything else", -5.0, "remainder"),
+                    part("Heater <1>", 60.0, "estimated"),
+                    part("Unmetered", -5.0, "unmetered"),
                 ],
             }],
         };

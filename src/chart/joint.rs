@@ -1,17 +1,17 @@
-//! How a joint's extra resistance was found: lost voltage against current, and resistance over time.
+//! The extra resistance of a joint: voltage drop v. current, and resistance over time.
 
 use chrono_tz::Tz;
 
 use super::axis::{draw_key, draw_times, draw_values, headroom, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::style::Ink;
 use diagnosis::joint::{JointTrace, OhmAt};
 use electrical::Phase;
 use tables::{Cell, exact, fixed, number, words};
 use units::Quantity as Q;
 
-/// Classes of current in the table behind the scatter.
+/// Classes of current in the table of values.
 const CLASSES: usize = 8;
 
 const fn names(phase: Phase) -> [&'static str; 2] {
@@ -22,7 +22,7 @@ const fn names(phase: Phase) -> [&'static str; 2] {
     }
 }
 
-/// Voltage that a phase loses against its current, with the fit. (V, A)
+/// Voltage drop of a phase v. its current, with the fit. (V, A)
 ///
 /// # Errors
 ///
@@ -30,20 +30,21 @@ const fn names(phase: Phase) -> [&'static str; 2] {
 pub fn lost_voltage(trace: &JointTrace) -> Result<Figure, ChartError> {
     let most = |of: fn(&(f64, f64)) -> f64| trace.points.iter().map(of).fold(0.0, f64::max);
     let amps = headroom(most(|point| point.0.abs()));
-    // A few readings that contradict all others would press the rest flat.
+    // A few outliers would flatten all other points.
     let volts = headroom(
-        quantile(trace.points.iter().map(|point| point.1.abs()), 0.99).max(amps * trace.slope.high),
+        percentile(trace.points.iter().map(|point| point.1.abs()), 0.99)
+            .max(amps * trace.slope.high),
     );
     let mohm = 1e3 * trace.slope.ohm;
     let (low, high) = (1e3 * trace.slope.low, 1e3 * trace.slope.high);
     let figure = Figure::new(
         names(trace.phase)[0],
         format!(
-            "{}: voltage lost against current, changes from reading to reading [V, A]",
+            "{}: voltage drop v. current, changes between readings [V, A]",
             trace.phase
         ),
         format!(
-            "{} dots about a rising line of {mohm:.1} mΩ ({low:.1} to {high:.1}).",
+            "{} dots about a fitted line of {mohm:.1} mΩ ({low:.1} to {high:.1}).",
             trace.points.len()
         ),
         |width| if width.is_narrow() { 300 } else { 340 },
@@ -59,24 +60,24 @@ pub fn lost_voltage(trace: &JointTrace) -> Result<Figure, ChartError> {
     )?;
     Ok(figure
         .with_caption(format!(
-            "Each dot is a change from one reading to the next, with everything taken out that the phases share or \
-             that the other currents explain (partial residuals). The slope is the resistance that {} has beyond \
-             the mean of the others: {mohm:.1} mΩ at the middle of the log, 95 % interval {low:.1} to {high:.1} mΩ (thin \
-             lines). Without a joint the dots lie along the level.",
+            "Each dot is the change from one reading to the next, after removing what the phases have in common and what \
+             the other currents explain (partial residuals). The slope is the extra resistance of {} compared with the \
+             mean of the other phases: {mohm:.1} mΩ at the middle of the log, 95 % interval {low:.1} to {high:.1} mΩ (thin \
+             lines). With a sound joint the dots follow the horizontal line.",
             trace.phase
         ))
         .with_table(
             vec![
                 fixed("Change of current", "A", 2),
-                fixed("Lost voltage, mean", "V", 2),
-                fixed("By the fit", "V", 2),
+                fixed("Voltage drop, mean", "V", 2),
+                fixed("Voltage drop, fitted", "V", 2),
                 exact("Dots", ""),
             ],
             classes(trace),
         ))
 }
 
-fn quantile(values: impl Iterator<Item = f64>, share: f64) -> f64 {
+fn percentile(values: impl Iterator<Item = f64>, share: f64) -> f64 {
     let mut all: Vec<f64> = values.collect();
     all.sort_by(f64::total_cmp);
     let last = all.len().saturating_sub(1);
@@ -85,8 +86,8 @@ fn quantile(values: impl Iterator<Item = f64>, share: f64) -> f64 {
         .unwrap_or(0.0)
 }
 
-/// Numbers of the lower axis, with marks.
-fn draw_amps(pen: &Pen, field: &Field, amps: f64) -> Result<(), ChartError> {
+/// Grid lines and numbers of the horizontal axis.
+fn draw_amps(pen: &Pen, field: &PlotArea, amps: f64) -> Result<(), ChartError> {
     let decade = 10.0_f64.powf(amps.log10().floor());
     let step = [0.2, 0.5, 1.0, 2.0]
         .into_iter()
@@ -109,7 +110,7 @@ fn draw_amps(pen: &Pen, field: &Field, amps: f64) -> Result<(), ChartError> {
             Letters::note(Hold::Middle),
         )?;
     }
-    let words = "change of the phase's current";
+    let words = "change of the phase current";
     pen.write(
         words,
         (field.left, field.bottom + 36.0),
@@ -119,7 +120,7 @@ fn draw_amps(pen: &Pen, field: &Field, amps: f64) -> Result<(), ChartError> {
 
 fn scatter(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     trace: &JointTrace,
     (amps, volts): (f64, f64),
 ) -> Result<(), ChartError> {
@@ -147,7 +148,7 @@ fn scatter(
     line(trace.slope.ohm, Ink::Limit, 2.25)
 }
 
-/// Means of the dots in classes of current with as many dots each.
+/// Means of the dots in classes of current with equal numbers of dots.
 fn classes(trace: &JointTrace) -> Vec<Vec<Cell>> {
     let mut points = trace.points.clone();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -167,7 +168,7 @@ fn classes(trace: &JointTrace) -> Vec<Vec<Cell>> {
         .collect()
 }
 
-/// The extra resistance over time with its 95 % band, and parts of the log by themselves. (mΩ)
+/// The extra resistance over time with its 95 % band, and the estimates from parts of the log. (mΩ)
 ///
 /// # Errors
 ///
@@ -185,11 +186,11 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
     let figure = Figure::new(
         names(trace.phase)[1],
         format!(
-            "{}: resistance beyond the mean of the other phases, over time [mΩ]",
+            "{}: extra resistance compared with the other phases [mΩ]",
             trace.phase
         ),
         format!(
-            "A line from {:.1} to {:.1} mΩ in its band, and {} dots with bars.",
+            "A line from {:.1} to {:.1} mΩ with its 95 % band, and {} dots with intervals.",
             ends[0],
             ends[1],
             trace.parts.len()
@@ -207,16 +208,16 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
                 pen,
                 &[
                     ("fit, 95 %", Ink::PHASES[trace.phase.index()]),
-                    ("parts", Ink::Strong),
+                    ("one eighth of the log", Ink::Strong),
                 ],
             )
         },
     )?;
     Ok(figure
         .with_caption(
-            "The line is fitted to all readings and lets the resistance grow evenly; its band is the 95 % interval. \
-             Each dot is an eighth of the readings estimated by itself, with its 95 % interval: it knows nothing of \
-             the line. Dots that leave the line together say that the growth is not even."
+            "The line is fitted to all readings and assumes steady growth; the band is its 95 % interval. Each dot is \
+             estimated from one eighth of the readings alone, with its 95 % interval. Several dots on one side of the \
+             line show that the growth is not steady."
                 .to_owned(),
         )
         .with_table(
@@ -225,13 +226,13 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
                 number("Resistance", Q::JointResistance),
                 number("95 % from", Q::JointResistance),
                 number("95 % to", Q::JointResistance),
-                words("By"),
+                words("Estimated from"),
             ],
             rows(trace, zone),
         ))
 }
 
-fn band(pen: &Pen, field: &Field, trace: &JointTrace) -> Result<(), ChartError> {
+fn band(pen: &Pen, field: &PlotArea, trace: &JointTrace) -> Result<(), ChartError> {
     let at = |one: &OhmAt, ohm: f64| field.place(one.at_s as f64, 1e3 * ohm);
     let ink = Ink::PHASES[trace.phase.index()];
     let mut outline: Vec<Place> = trace.band.iter().map(|one| at(one, one.high)).collect();
@@ -272,12 +273,15 @@ fn rows(trace: &JointTrace, zone: Tz) -> Vec<Vec<Cell>> {
         trace.band.get(trace.band.len() / 2),
         trace.band.last(),
     ];
-    let line = ends.into_iter().flatten().map(|one| row(one, "the line"));
+    let line = ends
+        .into_iter()
+        .flatten()
+        .map(|one| row(one, "fitted line"));
     line.chain(
         trace
             .parts
             .iter()
-            .map(|one| row(one, "an eighth of the log")),
+            .map(|one| row(one, "one eighth of the log")),
     )
     .collect()
 }
@@ -310,7 +314,7 @@ mod tests {
     }
 
     #[test]
-    fn the_table_behind_the_scatter_has_the_fit() {
+    fn the_table_of_values_has_the_fit() {
         let figure = lost_voltage(&trace()).expect("a drawing");
         // Classes of 11 dots: the first is −40 to −30 A, −35 A on average, 0.35 V at 10 mΩ.
         let first = &shown(&figure)[0];
@@ -324,13 +328,13 @@ mod tests {
     }
 
     #[test]
-    fn the_line_and_the_parts_are_told_apart_in_the_table() {
+    fn the_table_distinguishes_the_line_and_the_parts() {
         let figure = extra_resistance(&trace(), chrono_tz::UTC).expect("a drawing");
         assert_eq!(figure.table.rows.len(), 4);
         assert_eq!(
             shown(&figure)[0][1..],
-            ["5.0", "4.0", "6.0", "the line"].map(str::to_owned)
+            ["5.0", "4.0", "6.0", "fitted line"].map(str::to_owned)
         );
-        assert_eq!(shown(&figure)[3][4], "an eighth of the log");
+        assert_eq!(shown(&figure)[3][4], "one eighth of the log");
     }
 }

@@ -1,4 +1,4 @@
-//! How long a meter draws how much.
+//! The load duration curve of a meter.
 
 use super::axis::{draw_values, headroom};
 use super::duration::{draw_curve, draw_shares, exceeded_during, falling};
@@ -11,7 +11,7 @@ use units::Quantity as Q;
 /// Shares of the time in the table. (%)
 const SHARES_PCT: [f64; 9] = [0.0, 1.0, 5.0, 10.0, 25.0, 50.0, 75.0, 90.0, 100.0];
 
-/// Draws the demand blocks in falling order, with their mean. (kW)
+/// Draws the demands in descending order, with their mean. (kW)
 ///
 /// # Errors
 ///
@@ -26,7 +26,7 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
         .map(|share| {
             let kw = exceeded_during(&sorted, share / 100.0);
             let share = if share == 0.0 {
-                "the largest".to_owned()
+                "maximum".to_owned()
             } else {
                 format!("{share} %")
             };
@@ -35,9 +35,9 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
         .collect();
     let figure = Figure::new(
         "load-duration",
-        "How long how much is drawn [kW]".to_owned(),
+        "Load duration curve [kW]".to_owned(),
         format!(
-            "A falling curve of all demand blocks, from {largest:.1} kW; their mean is {mean:.1} kW. The table below \
+            "A falling curve of all demand periods, from {largest:.1} kW; their mean is {mean:.1} kW. The table below \
              gives the values."
         ),
         |width| if width.is_narrow() { 280 } else { 320 },
@@ -56,8 +56,8 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
             draw_curve(pen, &field, &sorted, Ink::Strong)
         },
     )?;
-    let demand = number("Demand reached or exceeded", Q::ActivePower);
-    Ok(figure.with_table(vec![words("Share of the time"), demand], rows))
+    let demand = number("Demand", Q::ActivePower);
+    Ok(figure.with_table(vec![words("Share of time at or above"), demand], rows))
 }
 
 #[cfg(test)]
@@ -70,7 +70,7 @@ mod tests {
         let values: Vec<f64> = (1..=100).map(f64::from).collect();
         let figure = load_duration(&values).expect("a drawing");
         assert!(figure.file().contains(">mean 50.5 kW<"));
-        assert_eq!(shown(&figure)[0], ["the largest", "100.00"]);
+        assert_eq!(shown(&figure)[0], ["maximum", "100.00"]);
         assert_eq!(shown(&figure)[4], ["25 %", "76.00"]);
         assert_eq!(shown(&figure)[8], ["100 %", "1.00"]);
     }

@@ -1,8 +1,8 @@
 //! Charts: results in, SVG out. The only room that knows plotters.
 //!
 //! In: series and figures from the results. Out: a [`Figure`] with a title, a description, a
-//! caption, a reduced table of the numbers, and the drawing twice: wide for a desk or paper,
-//! narrow for a phone, so that the lettering stays legible on both.
+//! caption, a table of values, and the drawing twice: wide for a screen or paper, narrow for a
+//! phone, so that the lettering is legible on both.
 //!
 //! A drawing is made once with plotters; [`Figure::inline`] gives it with class names, so that the
 //! page's palette applies in light and dark, and [`Figure::file`] with its own colours.
@@ -14,7 +14,6 @@ mod coverage;
 mod cusum;
 mod days;
 mod demand_days;
-mod dress;
 mod duration;
 mod few_moves;
 mod figure;
@@ -28,6 +27,7 @@ mod profile;
 mod reduce;
 mod stack;
 pub mod style;
+mod svg_style;
 mod timeline;
 mod triangle;
 mod variable;
@@ -49,8 +49,8 @@ pub use peak_day::peak_day;
 pub use pen::ChartError;
 pub use phasor::phasor_diagram;
 pub use profile::{DemandMark, demand_profile};
-pub use reduce::{Span, reduce};
-pub use timeline::{Panel, Period, timeline};
+pub use reduce::{ColumnSpan, reduce};
+pub use timeline::{Panel, TimeAxis, timeline};
 pub use triangle::voltage_triangle;
 pub use variable::{drawn_variables, energy_by_variable};
 pub use week::week_of_hours;

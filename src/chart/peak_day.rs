@@ -1,33 +1,33 @@
-//! The day of the highest demand, with the meters below stacked under it.
+//! The day of maximum demand, with the meters below it stacked.
 
 use chrono_tz::Tz;
 
 use super::axis::{draw_times, draw_values, headroom, local, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea, shortened};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use demand::PeakDay;
 use tables::{Cell, number, words};
-use units::Quantity as Q;
+use units::{Quantity as Q, format_date};
 
-/// So many meters have a band of their own; the others share one.
+/// Meters with their own band; the others share one.
 const MOST: usize = 5;
 
 /// A band of the stack.
-struct Band {
+struct MeterBand {
     letter: char,
     name: String,
     kw: Vec<f64>,
 }
 
-impl Band {
+impl MeterBand {
     fn kwh(&self, hours: f64) -> f64 {
         self.kw.iter().sum::<f64>() * hours
     }
 }
 
-/// Draws the peak day of a meter whose blocks last `window_min`. (kW)
+/// Draws the day of maximum demand of a meter with demand periods of `window_min`. (kW)
 ///
 /// # Errors
 ///
@@ -44,13 +44,12 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
     let low = day.kw.iter().copied().fold(0.0, f64::min);
     let first = day.start_s.first().copied().unwrap_or(0);
     let last = day.start_s.last().map_or(1, |at| at + window_s);
-    let date =
-        local(zone, first).map_or_else(String::new, |at| at.format("%A %-d %B %Y").to_string());
+    let date = local(zone, first).map_or_else(String::new, |at| format_date(at.date_naive()));
     let figure = Figure::new(
         "peak-day",
-        format!("The day of the highest demand, {date} [kW]"),
+        format!("Day of maximum demand, {date} [kW]"),
         format!(
-            "A stepped line of the demand, highest {largest:.1} kW, over stacked bands of the meters below it; the \
+            "A stepped line of the demand, maximum {largest:.1} kW, over stacked bands of the meters below it; the \
              table below gives the values."
         ),
         |width| 300 + key_height(width, bands.len() + 1),
@@ -63,8 +62,8 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
             draw_times(pen, &field, &time_ticks(zone, (first, last), most), true)?;
             draw_bands(pen, &field, day, &bands, window_s)?;
             let line = steps(&field, day, &day.kw, window_s);
-            for stretch in &line {
-                pen.line(stretch, Ink::Strong, 2.25)?;
+            for places in &line {
+                pen.line(places, Ink::Strong, 2.25)?;
             }
             if let Some(at) = highest {
                 draw_highest(pen, &field, zone, (day.start_s[at], window_s, day.kw[at]))?;
@@ -73,7 +72,7 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
         },
     )?;
     let power = |head: String| number(head, Q::ActivePower);
-    let mut columns = vec![words("Block begins"), power("Demand".to_owned())];
+    let mut columns = vec![words("Demand period starts"), power("Demand".to_owned())];
     columns.extend(bands.iter().map(|band| power(band.name.clone())));
     let rows = (0..day.kw.len())
         .map(|at| {
@@ -87,15 +86,15 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
     Ok(figure.with_table(columns, rows))
 }
 
-/// The meters with most energy, and the others together. What is unknown stays with the remainder.
-fn bands(day: &PeakDay) -> Vec<Band> {
+/// The meters with the most energy, and the total of the others. Unknown readings stay in the unmetered part.
+fn bands(day: &PeakDay) -> Vec<MeterBand> {
     let known = |kw: &[Option<f64>]| kw.iter().map(|kw| kw.unwrap_or(0.0)).collect::<Vec<f64>>();
     let whole = day.parts.len() <= MOST + 1;
     let alone = if whole { day.parts.len() } else { MOST };
-    let mut bands: Vec<Band> = day.parts[..alone]
+    let mut bands: Vec<MeterBand> = day.parts[..alone]
         .iter()
         .zip('A'..)
-        .map(|(part, letter)| Band {
+        .map(|(part, letter)| MeterBand {
             letter,
             name: part.meter.clone(),
             kw: known(&part.kw),
@@ -108,17 +107,17 @@ fn bands(day: &PeakDay) -> Vec<Band> {
                 *sum += value;
             }
         }
-        bands.push(Band {
+        bands.push(MeterBand {
             letter: 'F',
-            name: format!("{} others", day.parts.len() - alone),
+            name: format!("other ({} meters)", day.parts.len() - alone),
             kw,
         });
     }
     bands
 }
 
-/// A stepped line for each unbroken stretch.
-fn steps(field: &Field, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Place>> {
+/// A stepped line for each period without a gap.
+fn steps(field: &PlotArea, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Place>> {
     let mut lines: Vec<Vec<Place>> = Vec::new();
     for (at, &start) in day.start_s.iter().enumerate() {
         let follows = at > 0 && start - day.start_s[at - 1] == window_s;
@@ -135,9 +134,9 @@ fn steps(field: &Field, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Pla
 
 fn draw_bands(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     day: &PeakDay,
-    bands: &[Band],
+    bands: &[MeterBand],
     window_s: i64,
 ) -> Result<(), ChartError> {
     let mut floor = vec![0.0; day.kw.len()];
@@ -163,9 +162,9 @@ fn draw_bands(
 /// The band's letter where it is thickest.
 fn draw_own_letter(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     day: &PeakDay,
-    band: &Band,
+    band: &MeterBand,
     (floor, window_s): (&[f64], i64),
 ) -> Result<(), ChartError> {
     let thickest = (0..band.kw.len()).reduce(|best, at| {
@@ -184,7 +183,7 @@ fn draw_own_letter(
 
 fn draw_highest(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     zone: Tz,
     (start_s, window_s, kw): (i64, i64, f64),
 ) -> Result<(), ChartError> {
@@ -203,9 +202,9 @@ fn draw_highest(
     pen.write(&words, (x, (at.1 - 15.0).max(9.0)), letters)
 }
 
-/// What each band is, and its energy.
-fn key(bands: &[Band], hours: f64) -> Vec<String> {
-    let words = |band: &Band| {
+/// Name and energy of each band.
+fn key(bands: &[MeterBand], hours: f64) -> Vec<String> {
+    let words = |band: &MeterBand| {
         format!(
             "{}  {}, {:.1} kWh",
             band.letter,
@@ -216,7 +215,7 @@ fn key(bands: &[Band], hours: f64) -> Vec<String> {
     bands.iter().map(words).collect()
 }
 
-const fn line_words(bands: &[Band]) -> &'static str {
+const fn line_words(bands: &[MeterBand]) -> &'static str {
     if bands.is_empty() {
         "demand"
     } else {
@@ -264,6 +263,6 @@ mod tests {
         let figure = peak_day(&day(9), Tz::UTC, 30).expect("a drawing");
         assert_eq!(figure.table.columns.len(), 8);
         assert_eq!(shown(&figure)[0][7], "16.00");
-        assert!(figure.file().contains("F  4 others, 376.0 kWh"));
+        assert!(figure.file().contains("F  other (4 meters), 376.0 kWh"));
     }
 }

@@ -1,4 +1,4 @@
-//! The drawing surface: plotters' area with page pixels, inks and safe lettering.
+//! The drawing surface: plotters' area in page pixels, with inks and safe text.
 
 use plotters::coord::Shift;
 use plotters::coord::cartesian::Cartesian2d;
@@ -10,15 +10,15 @@ use plotters::prelude::{
 use plotters::style::Color;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
-use super::dress::is_unwritable;
 use super::style::{DETAIL, Ink, NOTE_PX, Width};
+use super::svg_style::is_unwritable;
 
-/// A drawing that could not be made.
+/// A chart that could not be drawn.
 #[derive(Debug, thiserror::Error)]
 #[error("a chart could not be drawn: {0}")]
 pub struct ChartError(String);
 
-/// Which end of the lettering stands at the given place.
+/// Which end of a text is at the given point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Hold {
     Left,
@@ -29,7 +29,7 @@ pub(super) enum Hold {
 /// A place in page pixels from the upper left corner.
 pub(super) type Place = (f64, f64);
 
-/// How lettering looks.
+/// Style of a text.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Letters {
     pub(super) ink: Ink,
@@ -61,7 +61,7 @@ impl Letters {
     }
 }
 
-/// A sheet of one width on which a figure is drawn.
+/// A drawing of one width.
 pub(super) struct Pen<'a> {
     area: DrawingArea<SVGBackend<'a>, Shift>,
     pub(super) width: Width,
@@ -203,8 +203,8 @@ impl Pen<'_> {
         )
     }
 
-    /// A field with axes: from data to places. `left`, `top`, `right`, `bottom` are page pixels.
-    pub(super) fn field(frame: [f64; 4], x: (f64, f64), y: (f64, f64)) -> Field {
+    /// A plot area: from values to points. `left`, `top`, `right`, `bottom` are page pixels.
+    pub(super) fn field(frame: [f64; 4], x: (f64, f64), y: (f64, f64)) -> PlotArea {
         let [left, top, right, bottom] = frame;
         let (upper_left, lower_right) = (units((left, top)), units((right, bottom)));
         let coordinates = Cartesian2d::<RangedCoordf64, RangedCoordf64>::new(
@@ -212,7 +212,7 @@ impl Pen<'_> {
             y.0..y.1,
             (upper_left.0..lower_right.0, lower_right.1..upper_left.1),
         );
-        Field {
+        PlotArea {
             coordinates,
             left,
             top,
@@ -222,8 +222,8 @@ impl Pen<'_> {
     }
 }
 
-/// A rectangle of the sheet with a scale on both axes.
-pub(super) struct Field {
+/// A rectangle of the drawing with a scale on both axes.
+pub(super) struct PlotArea {
     coordinates: Cartesian2d<RangedCoordf64, RangedCoordf64>,
     pub(super) left: f64,
     pub(super) top: f64,
@@ -231,8 +231,8 @@ pub(super) struct Field {
     pub(super) bottom: f64,
 }
 
-impl Field {
-    /// Where a pair of values stands on the sheet.
+impl PlotArea {
+    /// The point of a pair of values in the drawing.
     pub(super) fn place(&self, x: f64, y: f64) -> Place {
         use plotters::coord::CoordTranslate as _;
         let (x, y) = self.coordinates.translate(&(x, y));
@@ -242,20 +242,20 @@ impl Field {
         )
     }
 
-    /// Round values on the level axis, at most `most`.
+    /// Round values on the horizontal axis, at most `most`.
     pub(super) fn ticks_across(&self, most: usize) -> Vec<f64> {
         use plotters::coord::ranged1d::{BoldPoints, Ranged as _};
         self.coordinates.x_spec().key_points(BoldPoints(most))
     }
 
-    /// Round values on the upright axis, at most `most`.
+    /// Round values on the vertical axis, at most `most`.
     pub(super) fn ticks(&self, most: usize) -> Vec<f64> {
         use plotters::coord::ranged1d::{BoldPoints, Ranged as _};
         self.coordinates.y_spec().key_points(BoldPoints(most))
     }
 }
 
-/// The name shortened to so many characters.
+/// The name, shortened to this number of characters.
 pub(super) fn shortened(name: &str, most: usize) -> String {
     if name.chars().count() <= most {
         return name.to_owned();

@@ -1,4 +1,4 @@
-//! The currents of one moment as arrows, and their sum, the neutral.
+//! Phasor diagram of the currents at one moment, with their sum, the neutral current.
 
 use num_complex::Complex64;
 
@@ -13,7 +13,7 @@ use units::Quantity as Q;
 
 /// Draws the phasors at one moment, now (if known) and after the moves. (A)
 ///
-/// 0° points up and is the direction of L1's voltage; angles grow against the clock.
+/// 0° points up and is the voltage of L1; angles increase anticlockwise.
 ///
 /// # Errors
 ///
@@ -38,7 +38,7 @@ pub fn phasor_diagram(
         .collect();
     let figure = Figure::new(
         "phasors",
-        "Currents as arrows at the moment of the largest neutral [A]".to_owned(),
+        "Phasor diagram at the maximum neutral current [A]".to_owned(),
         description(&moments),
         |width| {
             let stacked = if width.is_narrow() {
@@ -46,11 +46,11 @@ pub fn phasor_diagram(
             } else {
                 1
             };
-            stacked * disc_height(width)
+            stacked * diagram_height(width)
         },
         |pen| {
             for (position, (name, moment)) in moments.iter().enumerate() {
-                draw_disc(pen, position, moments.len(), name, moment, largest)?;
+                draw_diagram(pen, position, moments.len(), name, moment, largest)?;
             }
             Ok(())
         },
@@ -58,13 +58,13 @@ pub fn phasor_diagram(
     let columns = vec![
         words("Conductor"),
         number("Magnitude", Q::Current),
-        fixed("Angle to L1's voltage", "°", 0),
-        fixed("Angle to its own voltage", "°", 0),
+        fixed("Angle to L1 voltage", "°", 0),
+        fixed("Angle to own voltage", "°", 0),
     ];
     Ok(figure.with_table(columns, rows))
 }
 
-const fn disc_height(width: Width) -> i32 {
+const fn diagram_height(width: Width) -> i32 {
     if width.is_narrow() { 350 } else { 376 }
 }
 
@@ -103,7 +103,7 @@ fn table_rows(name: &str, moment: &PhasorMoment) -> Vec<Vec<Cell>> {
     rows
 }
 
-fn draw_disc(
+fn draw_diagram(
     pen: &Pen,
     position: usize,
     count: usize,
@@ -113,7 +113,7 @@ fn draw_disc(
 ) -> Result<(), ChartError> {
     let total = f64::from(pen.width.px());
     let (centre, radius) = if pen.width.is_narrow() {
-        let top = position as f64 * f64::from(disc_height(pen.width));
+        let top = position as f64 * f64::from(diagram_height(pen.width));
         ((total / 2.0, top + 195.0), 132.0)
     } else {
         (
@@ -163,11 +163,11 @@ fn draw_disc(
     )
 }
 
-/// The side of its shaft on which N is lettered: 1 against the clock, −1 with it.
+/// The side of its shaft on which N is lettered: 1 anticlockwise, −1 clockwise.
 ///
-/// Away from the nearest phase; along with one (within 10°), on the other side than that phase's own name.
+/// Away from the nearest phase; within 10° of one, on the side opposite to the name of that phase.
 fn neutral_name_side(moment: &PhasorMoment) -> f64 {
-    let turns = moment
+    let angles = moment
         .phases
         .iter()
         .filter(|phase| phase.norm() > 0.0)
@@ -175,7 +175,7 @@ fn neutral_name_side(moment: &PhasorMoment) -> f64 {
             // From the neutral to the phase, −180° to 180°.
             (phase * moment.neutral.conj()).arg().to_degrees()
         });
-    let nearest = turns
+    let nearest = angles
         .min_by(|a, b| a.abs().total_cmp(&b.abs()))
         .unwrap_or(0.0);
     if nearest.abs() < 10.0 || nearest > 0.0 {
@@ -195,7 +195,7 @@ fn ring_step(full: f64) -> f64 {
         .unwrap_or(decade)
 }
 
-/// A place in the given direction: 0° up, angles against the clock.
+/// A point in the given direction: 0° up, angles anticlockwise.
 fn at(centre: Place, length: f64, direction: Complex64) -> Place {
     (
         centre.0 - length * direction.im,
@@ -225,7 +225,7 @@ fn draw_arrow(
     };
     pen.line(&[centre, neck], ink, px)?;
     pen.fill(&[tip, wing(1.0), wing(-1.0)], ink, 1.0)?;
-    // The name stands beside the shaft, not beyond the tip, where the voltage is named.
+    // The name is at the side of the shaft: beyond the tip is the name of the voltage.
     let shaft = at(centre, length * 0.72, direction);
     let place = (
         shaft.0 - side * 14.0 * across.im,

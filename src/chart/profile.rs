@@ -1,28 +1,28 @@
-//! A day's demand by the clock.
+//! The daily load profile.
 
 use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
 use super::style::Ink;
 use demand::DemandTrace;
 use tables::{Cell, number, words};
 use units::Quantity as Q;
 
-/// The demand block with the largest mean power.
+/// The demand period with the maximum demand.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DemandMark {
-    /// Start of the block, in hours since local midnight.
+    /// Start of the demand period, in hours since local midnight.
     pub hour: f64,
     /// Its length. \[h\]
     pub length_h: f64,
     /// Mean power. (kW)
     pub kw: f64,
-    /// The block in words, with its date.
+    /// The maximum demand in words, with its date.
     pub words: String,
 }
 
-/// Draws the mean working day, the mean weekend day and the highest value of each quarter-hour,
-/// with the maximum demand marked. (kW)
+/// Draws the mean working day, the mean weekend day and the maximum of each quarter-hour, with the
+/// maximum demand marked. (kW)
 ///
 /// # Errors
 ///
@@ -32,7 +32,7 @@ pub fn demand_profile(
     mark: Option<&DemandMark>,
 ) -> Result<Figure, ChartError> {
     let lines = [
-        ("highest", Ink::Now, &trace.highest_profile_kw),
+        ("maximum", Ink::Now, &trace.highest_profile_kw),
         ("weekend", Ink::L2, &trace.weekend_profile_kw),
         ("working day", Ink::Strong, &trace.weekday_profile_kw),
     ];
@@ -47,14 +47,14 @@ pub fn demand_profile(
     let top = headroom(largest.fold(0.0, f64::max));
     let low = values().filter(|kw| kw.is_finite()).fold(0.0, f64::min);
     let description = format!(
-        "Mean power by the quarter-hour of the local day: mean working day, mean weekend day and the \
-         highest value of all days.{}",
+        "Mean power of each quarter-hour, local time: mean working day, mean weekend day and the maximum \
+         of all days.{}",
         mark.map(|mark| format!(" {}.", mark.words))
             .unwrap_or_default()
     );
     let figure = Figure::new(
         "demand-profile",
-        "Demand over the day [kW]".to_owned(),
+        "Daily load profile [kW]".to_owned(),
         description,
         |width| if width.is_narrow() { 300 } else { 340 },
         |pen| {
@@ -75,12 +75,12 @@ pub fn demand_profile(
         words("Local time"),
         number("Mean working day", Q::ActivePower),
         number("Mean weekend day", Q::ActivePower),
-        number("Highest", Q::ActivePower),
+        number("Maximum", Q::ActivePower),
     ];
     Ok(figure.with_table(columns, table_rows(trace)))
 }
 
-fn draw_hours(pen: &Pen, field: &Field) -> Result<(), ChartError> {
+fn draw_hours(pen: &Pen, field: &PlotArea) -> Result<(), ChartError> {
     let step = if pen.width.is_narrow() { 6 } else { 3 };
     for hour in (0..=24).step_by(step) {
         let (x, _) = field.place(f64::from(hour), 0.0);
@@ -106,7 +106,7 @@ fn draw_hours(pen: &Pen, field: &Field) -> Result<(), ChartError> {
 
 fn draw_steps(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     profile: &[Option<f64>],
     ink: Ink,
 ) -> Result<(), ChartError> {
@@ -125,7 +125,7 @@ fn draw_steps(
     pen.line(&run, ink, if ink == Ink::Strong { 2.25 } else { 1.75 })
 }
 
-fn draw_mark(pen: &Pen, field: &Field, mark: &DemandMark) -> Result<(), ChartError> {
+fn draw_mark(pen: &Pen, field: &PlotArea, mark: &DemandMark) -> Result<(), ChartError> {
     let from = field.place(mark.hour, mark.kw);
     let to = field.place((mark.hour + mark.length_h).min(24.0), mark.kw);
     pen.block(
@@ -157,7 +157,7 @@ fn table_rows(trace: &DemandTrace) -> Vec<Vec<Cell>> {
         .len()
         .max(trace.weekend_profile_kw.len());
     let slots = slots.max(trace.highest_profile_kw.len());
-    // One row per hour: means of the means, largest of the largest.
+    // One row per hour: mean of the means, maximum of the maxima.
     let per_hour = (slots / 24).max(1);
     let cell = |profile: &[Option<f64>], hour: usize, highest: bool| {
         let from = (hour * per_hour).min(profile.len());

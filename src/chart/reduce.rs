@@ -1,8 +1,8 @@
-//! Long series made short enough to draw, without losing an extreme.
+//! Reduces long series to the width of a drawing without losing an extreme.
 
-/// What happened in one column of the drawing.
+/// The values of one column of the drawing.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Span {
+pub struct ColumnSpan {
     /// Start of the column. \[Unix s\]
     pub from_s: f64,
     /// End of the column. \[Unix s\]
@@ -13,13 +13,13 @@ pub struct Span {
     pub max: f64,
     /// Mean of the values.
     pub mean: f64,
-    /// How many values there were.
+    /// Number of values.
     pub count: usize,
 }
 
-/// Groups a series into at most `columns` equal stretches of `period` (Unix s), each with its
-/// smallest, largest and mean value; stretches without readings are left out. A series with no more
-/// values than columns comes back value by value.
+/// Groups a series into at most `columns` equal parts of `period` (Unix s), each with its minimum,
+/// maximum and mean; parts without readings are left out. A series with no more values than columns
+/// is given value by value.
 ///
 /// Every extreme of the series is an extreme of a span. Values that are not finite are skipped.
 ///
@@ -38,14 +38,14 @@ pub fn reduce(
     values: &[f64],
     period: (i64, i64),
     columns: usize,
-) -> Vec<Span> {
+) -> Vec<ColumnSpan> {
     let points = start_s
         .iter()
         .zip(values)
         .filter(|(start, value)| value.is_finite() && **start >= period.0 && **start < period.1);
     let length_s = (period.1 - period.0) as f64;
     let one_by_one = start_s.len() <= columns;
-    let mut spans: Vec<Span> = Vec::new();
+    let mut spans: Vec<ColumnSpan> = Vec::new();
     let mut last_column = None;
     for (&start, &value) in points {
         let column = ((start - period.0) as f64 / length_s * columns as f64).floor();
@@ -66,7 +66,7 @@ pub fn reduce(
                     let edge = |column: f64| period.0 as f64 + column * length_s / columns as f64;
                     (edge(column), edge(column + 1.0))
                 };
-                spans.push(Span {
+                spans.push(ColumnSpan {
                     from_s,
                     to_s,
                     min: value,
@@ -81,8 +81,8 @@ pub fn reduce(
     spans
 }
 
-/// Cuts spans where the readings pause.
-pub(super) fn runs(spans: &[Span]) -> impl Iterator<Item = &[Span]> {
+/// Splits the columns where there is a gap in the readings.
+pub(super) fn runs(spans: &[ColumnSpan]) -> impl Iterator<Item = &[ColumnSpan]> {
     spans.chunk_by(|one, next| next.from_s - one.to_s <= 1.0)
 }
 
@@ -122,7 +122,10 @@ mod tests {
         let start_s = [0, 60, 120, 600, 660];
         let spans = reduce(&start_s, 60, &[1.0, 2.0, f64::NAN, 3.0, 4.0], (0, 720), 100);
         assert_eq!(spans.len(), 4);
-        assert_eq!(runs(&spans).map(<[Span]>::len).collect::<Vec<_>>(), [2, 2]);
+        assert_eq!(
+            runs(&spans).map(<[ColumnSpan]>::len).collect::<Vec<_>>(),
+            [2, 2]
+        );
     }
 
     #[test]

@@ -1,12 +1,12 @@
-//! Bands that stand on each other: their shades, their letters and the key below.
+//! Stacked bands: their shades, their letters and the key below.
 
 use super::pen::{ChartError, Hold, Letters, Pen, Place};
 use super::style::{Ink, Width};
 
-/// Shades of neighbouring bands, far apart so that they differ in grey too.
+/// Shades of neighbouring bands, far apart so that they also differ in grey.
 pub(super) const SHADES: [f64; 6] = [0.8, 0.35, 0.6, 0.2, 0.7, 0.3];
 
-/// Fills a band between its floor and its roof.
+/// Fills a band between its lower and its upper edge.
 pub(super) fn draw_band(
     pen: &Pen,
     floor: &[Place],
@@ -18,7 +18,7 @@ pub(super) fn draw_band(
     pen.line(roof, Ink::Paper, 1.0)
 }
 
-/// A band's letter between its floor and its roof, if there is room for it.
+/// The letter of a band, where there is room for it.
 pub(super) fn draw_letter(
     pen: &Pen,
     letter: char,
@@ -29,7 +29,7 @@ pub(super) fn draw_letter(
         return Ok(());
     }
     let centre = (floor.0, f64::midpoint(floor.1, roof.1));
-    // Paper under the letter: it must be read on every shade.
+    // Background under the letter keeps it legible on every shade.
     pen.block(
         (centre.0 - 7.0, centre.1 - 7.0),
         (centre.0 + 7.0, centre.1 + 7.0),
@@ -44,12 +44,12 @@ const fn key_columns(width: Width) -> usize {
     if width.is_narrow() { 1 } else { 3 }
 }
 
-/// Room that a key of so many entries takes. (px)
+/// Height of a key with this number of entries. (px)
 pub(super) const fn key_height(width: Width, entries: usize) -> i32 {
     (entries.div_ceil(key_columns(width)) * 20) as i32 + 6
 }
 
-/// What each band is, from a height on; last what the line over them is.
+/// The key of the bands, and last of the line over them.
 pub(super) fn draw_key(
     pen: &Pen,
     top: f64,

@@ -2,14 +2,14 @@
 
 use std::fmt::Write as _;
 
-/// What a stroke or an area stands for. Its colour follows from that.
+/// What a stroke or an area shows; this decides its colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ink {
-    /// Background of the sheet.
+    /// Background.
     Paper,
-    /// Lettering and axes.
+    /// Text and axes.
     Text,
-    /// Secondary lettering.
+    /// Secondary text.
     Quiet,
     /// Grid lines and thin rules.
     Rule,
@@ -66,7 +66,7 @@ impl Ink {
         }
     }
 
-    /// Red, green, blue on light paper. No two inks are alike: a drawing is dressed by its colours.
+    /// Red, green, blue on light paper. No two inks are equal: the classes of a drawing are found from its colours.
     #[must_use]
     pub const fn light(self) -> (u8, u8, u8) {
         match self {
@@ -115,7 +115,7 @@ impl Ink {
     }
 }
 
-/// Sizes of lettering, in page pixels, with their names in CSS.
+/// Text sizes, in page pixels, with their names in CSS.
 pub const TEXT_SCALE: [(&str, u32); 7] = [
     ("note", 12),
     ("label", 13),
@@ -126,9 +126,9 @@ pub const TEXT_SCALE: [(&str, u32); 7] = [
     ("title", 44),
 ];
 
-/// Lettering of axes and marks in charts. \[px\]
+/// Text of axes and marks in charts. \[px\]
 pub const NOTE_PX: u32 = TEXT_SCALE[0].1;
-/// Lettering of names in charts. \[px\]
+/// Names in charts. \[px\]
 pub const LABEL_PX: u32 = TEXT_SCALE[1].1;
 
 /// Distances, in page pixels, with their names in CSS.
@@ -144,10 +144,10 @@ pub const SPACE_SCALE: [(&str, u32); 6] = [
 /// Units of a drawing per page pixel: plotters places whole units only.
 pub const DETAIL: i32 = 2;
 
-/// How wide a drawing is.
+/// Width of a drawing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Width {
-    /// For a desk or paper.
+    /// For a screen or paper.
     Wide,
     /// For a phone.
     Narrow,

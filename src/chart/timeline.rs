@@ -1,26 +1,27 @@
-//! Values over the period, one panel below another on a common time axis.
+//! Currents over time, one panel below another on a common time axis.
 
 use chrono_tz::Tz;
 
 use super::axis::{TimeTick, draw_times, draw_values, headroom, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place};
-use super::reduce::{Span, reduce, runs};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
+use super::reduce::{ColumnSpan, reduce, runs};
 use super::style::{Ink, LABEL_PX, Width};
 use electrical::is_above_limit;
+use units::format_duration;
 
-/// The time that the panels share.
+/// The time axis of the panels.
 #[derive(Clone, Copy, Debug)]
-pub struct Period<'a> {
+pub struct TimeAxis<'a> {
     /// Starts of the intervals, Unix seconds, ascending.
     pub start_s: &'a [i64],
     /// Length of an interval. (s)
     pub interval_s: u32,
-    /// The site's zone: it decides where days begin on the axis.
+    /// The site's time zone, for the dates on the axis.
     pub zone: Tz,
 }
 
-impl Period<'_> {
+impl TimeAxis<'_> {
     /// First start and last end, Unix seconds.
     #[must_use]
     pub fn bounds(&self) -> (i64, i64) {
@@ -33,13 +34,13 @@ impl Period<'_> {
 /// One series with its limit.
 #[derive(Clone, Debug)]
 pub struct Panel<'a> {
-    /// Name at the head of the panel.
+    /// Name at the top of the panel.
     pub name: String,
     /// Its ink.
     pub ink: Ink,
     /// One value for each interval. (A)
     pub values: &'a [f64],
-    /// The limit, drawn and lettered. (A)
+    /// The limit, drawn and labelled. (A)
     pub limit: Option<f64>,
 }
 
@@ -54,8 +55,8 @@ fn field_height(width: Width) -> f64 {
 
 /// Draws currents over time.
 ///
-/// Each column of the drawing shows the range from the smallest to the largest value of its time,
-/// with the mean as a line; what exceeds the limit is filled in the limit's ink.
+/// Each column of the drawing shows the range from the minimum to the maximum of its time, with the
+/// mean as a line; values over the limit are filled in the ink of limits.
 ///
 /// # Errors
 ///
@@ -64,7 +65,7 @@ pub fn timeline(
     name: &'static str,
     title: &str,
     description: &str,
-    period: Period,
+    axis: TimeAxis,
     panels: &[Panel],
 ) -> Result<Figure, ChartError> {
     let largest = panels
@@ -85,10 +86,10 @@ pub fn timeline(
         height,
         |pen| {
             let most = if pen.width.is_narrow() { 4 } else { 8 };
-            let ticks = time_ticks(period.zone, period.bounds(), most);
+            let ticks = time_ticks(axis.zone, axis.bounds(), most);
             for (position, panel) in panels.iter().enumerate() {
                 let last = position + 1 == panels.len();
-                draw_panel(pen, position, panel, period, scale, &ticks, last)?;
+                draw_panel(pen, position, panel, axis, scale, &ticks, last)?;
             }
             Ok(())
         },
@@ -99,12 +100,12 @@ fn draw_panel(
     pen: &Pen,
     position: usize,
     panel: &Panel,
-    period: Period,
+    axis: TimeAxis,
     scale: (f64, f64),
     ticks: &[TimeTick],
     last: bool,
 ) -> Result<(), ChartError> {
-    let (from, to) = period.bounds();
+    let (from, to) = axis.bounds();
     let x = (from as f64, to as f64);
     let top = position as f64 * (HEAD + field_height(pen.width)) + HEAD;
     let right = f64::from(pen.width.px()) - RIGHT;
@@ -120,8 +121,8 @@ fn draw_panel(
 
     let columns = (right - LEFT) as usize;
     let spans = reduce(
-        period.start_s,
-        period.interval_s,
+        axis.start_s,
+        axis.interval_s,
         panel.values,
         (from, to),
         columns,
@@ -137,11 +138,11 @@ fn draw_panel(
             .values
             .iter()
             .filter(|&&value| value.is_finite() && is_above_limit(value, limit));
-        let words = match beyond.count() as u64 * u64::from(period.interval_s) {
+        let words = match beyond.count() as u64 * u64::from(axis.interval_s) {
             0 => format!("limit {limit:.0} A"),
             seconds => format!(
                 "limit {limit:.0} A, exceeded for {}",
-                time_in_words(seconds)
+                format_duration(seconds)
             ),
         };
         pen.write(&words, (right, top - 10.0), letters)?;
@@ -149,16 +150,12 @@ fn draw_panel(
     Ok(())
 }
 
-fn time_in_words(seconds: u64) -> String {
-    let minutes = seconds.div_ceil(60);
-    if minutes < 60 {
-        format!("{minutes} min")
-    } else {
-        format!("{:.1} h", seconds as f64 / 3600.0)
-    }
-}
-
-fn draw_run(pen: &Pen, field: &Field, run: &[Span], panel: &Panel) -> Result<(), ChartError> {
+fn draw_run(
+    pen: &Pen,
+    field: &PlotArea,
+    run: &[ColumnSpan],
+    panel: &Panel,
+) -> Result<(), ChartError> {
     let band = between(field, run, |span| span.min, |span| span.max);
     if run.iter().any(|span| span.count > 1) {
         pen.fill(&band, panel.ink, 0.38)?;
@@ -180,7 +177,7 @@ fn draw_run(pen: &Pen, field: &Field, run: &[Span], panel: &Panel) -> Result<(),
 }
 
 /// The line through the middle of each column, or in steps where each value has its own.
-fn edge(field: &Field, run: &[Span], value: impl Fn(&Span) -> f64) -> Vec<Place> {
+fn edge(field: &PlotArea, run: &[ColumnSpan], value: impl Fn(&ColumnSpan) -> f64) -> Vec<Place> {
     let mut places = Vec::with_capacity(run.len() + 2);
     let (Some(first), Some(last)) = (run.first(), run.last()) else {
         return places;
@@ -201,10 +198,10 @@ fn edge(field: &Field, run: &[Span], value: impl Fn(&Span) -> f64) -> Vec<Place>
 }
 
 fn between(
-    field: &Field,
-    run: &[Span],
-    low: impl Fn(&Span) -> f64,
-    high: impl Fn(&Span) -> f64,
+    field: &PlotArea,
+    run: &[ColumnSpan],
+    low: impl Fn(&ColumnSpan) -> f64,
+    high: impl Fn(&ColumnSpan) -> f64,
 ) -> Vec<Place> {
     let mut outline = edge(field, run, high);
     let mut back = edge(field, run, low);
@@ -221,7 +218,7 @@ mod tests {
         let start_s: Vec<i64> = (0..values.len() as i64)
             .map(|n| 1_700_000_000 + n * 60)
             .collect();
-        let period = Period {
+        let axis = TimeAxis {
             start_s: &start_s,
             interval_s: 60,
             zone: Tz::Europe__Berlin,
@@ -232,7 +229,7 @@ mod tests {
             values,
             limit,
         };
-        timeline("t", "title", "description", period, &[panel]).expect("a drawing")
+        timeline("t", "title", "description", axis, &[panel]).expect("a drawing")
     }
 
     #[test]
@@ -241,7 +238,9 @@ mod tests {
         assert!(!drawn(&values, Some(20.0)).inline().contains("f-limit\"/>"));
         values[2_500] = 21.0;
         let over = drawn(&values, Some(20.0)).inline();
-        assert!(over.contains("f-limit\"/>") && over.contains("limit 20 A, exceeded for 1 min"));
+        assert!(
+            over.contains("f-limit\"/>") && over.contains("limit 20 A, exceeded for 1\u{A0}min")
+        );
     }
 
     #[test]

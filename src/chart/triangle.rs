@@ -1,4 +1,4 @@
-//! The triangle of the line voltages with the star point.
+//! The triangle of the line-to-line voltages with the star point.
 
 use num_complex::Complex64;
 
@@ -29,24 +29,24 @@ pub fn voltage_triangle(
         .flat_map(|volts| ["L1–N", "L2–N", "L3–N"].into_iter().zip(volts));
     let rows: Vec<Vec<Cell>> = line_rows
         .chain(phase_rows)
-        .chain(displacement.map(|volts| ("star point from the middle", volts)))
+        .chain(displacement.map(|volts| ("star-point displacement", volts)))
         .map(|(name, volts)| vec![name.into(), volts.into()])
         .collect();
     let description = format!(
-        "Between the lines {:.0}, {:.0} and {:.0} V{}.",
+        "Line-to-line voltages {:.0}, {:.0} and {:.0} V{}.",
         lines[0],
         lines[1],
         lines[2],
         displacement.map_or_else(String::new, |volts| format!(
-            "; the star point is {volts:.1} V away from the middle"
+            "; the star point is displaced by {volts:.1} V"
         ))
     );
     let caption = if displacement.is_some() {
-        "The corners are the ends of the phases; the line voltages are taken as equal. With a sound neutral the star \
-         point N stands in the middle (ring); the further it moves, the more the phase voltages (arrows) differ."
+        "The corners are the phases; the line-to-line voltages are taken as equal. With a sound neutral the star point N \
+         is in the middle (ring); the further it is displaced, the more the phase voltages (arrows) differ."
     } else {
-        "The sides are the voltages between the lines as logged, means over ten minutes; the thin triangle has their \
-         mean on all sides."
+        "The sides are the logged line-to-line voltages, means over ten minutes; the thin triangle has their mean on all \
+         sides."
     };
     let figure = Figure::new(
         name,
@@ -68,7 +68,7 @@ fn draw(pen: &Pen, trace: &VoltageTrace, lines: &[f64; 3]) -> Result<(), ChartEr
     let mean = lines.iter().sum::<f64>() / 3.0;
     let full = mean / 3.0_f64.sqrt();
     let px = if pen.width.is_narrow() { 140.0 } else { 158.0 } / full;
-    // 0° up, angles against the clock.
+    // 0° up, angles anticlockwise.
     let place =
         |volts: Complex64| -> Place { (centre.0 - px * volts.im, centre.1 - px * volts.re) };
     let even = Phase::ALL.map(|phase| phase.direction() * full);

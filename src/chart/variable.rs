@@ -1,16 +1,16 @@
-//! Energy per day against what drives it, with the line that the baseline has fitted.
+//! Daily energy v. the variables of a baseline, with the fitted line.
 
 use super::axis::{draw_across, draw_values, headroom};
 use super::days::{named, table_rows};
 use super::figure::Figure;
-use super::pen::{ChartError, Field, Hold, Letters, Pen, Place, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea, shortened};
 use super::style::Ink;
 use baseline::{Baseline, VariableTrace};
 use tables::{Cell, fixed, words};
 use units::format_signed;
 
-/// More variables than this would be a wall of panels.
-const MOST_DRIVERS: usize = 3;
+/// More variables than this are not drawn.
+const MOST_VARIABLES: usize = 3;
 
 const HEAD: f64 = 24.0;
 const PANEL: f64 = 240.0;
@@ -18,16 +18,16 @@ const PANEL: f64 = 240.0;
 const ABOVE: f64 = 12.0;
 const BELOW: f64 = 56.0;
 
-/// The variables of a baseline that are drawn: those that change the energy most.
+/// The variables of a baseline that are drawn: those with the largest effect on the energy.
 #[must_use]
 pub fn drawn_variables(baseline: &Baseline) -> Vec<&VariableTrace> {
     let mut drawn: Vec<&VariableTrace> = baseline.variables.iter().collect();
     drawn.sort_by(|a, b| b.effect_kwh().total_cmp(&a.effect_kwh()));
-    drawn.truncate(MOST_DRIVERS);
+    drawn.truncate(MOST_VARIABLES);
     drawn
 }
 
-/// Draws the energy per day of each period against each variable, all else held at its mean. (kWh/d)
+/// Draws the energy per day of each period v. each variable, the others held at their means. (kWh/d)
 ///
 /// # Errors
 ///
@@ -37,7 +37,7 @@ pub fn energy_by_variable(baseline: &Baseline) -> Result<Figure, ChartError> {
     let height = HEAD + PANEL * variables.len() as f64;
     let figure = Figure::new(
         "energy-by-variable",
-        "Energy per day against what drives it [kWh/d]".to_owned(),
+        title(&variables),
         describe(&variables),
         |_| height as i32,
         |pen| {
@@ -51,9 +51,16 @@ pub fn energy_by_variable(baseline: &Baseline) -> Result<Figure, ChartError> {
     let mut columns = vec![words("Period"), words("Part")];
     for variable in &variables {
         columns.push(fixed(axis_words(variable), "", 1));
-        columns.push(fixed("Energy, all else at its mean", "kWh/d", 1));
+        columns.push(fixed("Energy, others at their means", "kWh/d", 1));
     }
     Ok(figure.with_table(columns, rows(baseline, &variables)))
+}
+
+fn title(variables: &[&VariableTrace]) -> String {
+    match variables {
+        [only] => format!("Daily energy v. {} [kWh/d]", only.name),
+        _ => "Daily energy v. each variable, the others held constant [kWh/d]".to_owned(),
+    }
 }
 
 fn describe(variables: &[&VariableTrace]) -> String {
@@ -71,7 +78,7 @@ fn describe(variables: &[&VariableTrace]) -> String {
     each.collect::<Vec<String>>().join(" ")
 }
 
-/// What the marks are: they differ in shape.
+/// The key of the marks, which differ in shape.
 fn draw_key(pen: &Pen) -> Result<(), ChartError> {
     let letters = |ink: Ink| Letters::note(Hold::Left).in_ink(ink).bold();
     pen.dot((58.0, 12.0), 3.0, Ink::Now)?;
@@ -84,9 +91,9 @@ fn draw_key(pen: &Pen) -> Result<(), ChartError> {
 
 fn draw_cross(pen: &Pen, (x, y): Place) -> Result<(), ChartError> {
     const REACH: f64 = 3.5;
-    for turn in [-REACH, REACH] {
+    for rise in [-REACH, REACH] {
         pen.line(
-            &[(x - REACH, y - turn), (x + REACH, y + turn)],
+            &[(x - REACH, y - rise), (x + REACH, y + rise)],
             Ink::Strong,
             1.75,
         )?;
@@ -135,10 +142,10 @@ fn draw_panel(pen: &Pen, variable: &VariableTrace, top: f64) -> Result<(), Chart
     )
 }
 
-/// Strong where the baseline has seen the variable, thin where it is carried on.
+/// Thick within the range of the baseline, thin outside it.
 fn draw_line(
     pen: &Pen,
-    field: &Field,
+    field: &PlotArea,
     variable: &VariableTrace,
     x: (f64, f64),
 ) -> Result<(), ChartError> {
@@ -149,7 +156,7 @@ fn draw_line(
 }
 
 fn axis_words(variable: &VariableTrace) -> String {
-    format!("{} [{} a day]", variable.name, variable.unit)
+    format!("{} [{} per day]", variable.name, variable.unit)
 }
 
 fn rows(baseline: &Baseline, variables: &[&VariableTrace]) -> Vec<Vec<Cell>> {
@@ -157,8 +164,9 @@ fn rows(baseline: &Baseline, variables: &[&VariableTrace]) -> Vec<Vec<Cell>> {
         .first()
         .map_or(&[][..], |variable| &variable.points);
     let at: Vec<usize> = (0..points.len()).collect();
-    let told = table_rows(&at, |&at| baseline.periods[points[at].period].from);
-    told.into_iter()
+    let shown = table_rows(&at, |&at| baseline.periods[points[at].period].from);
+    shown
+        .into_iter()
         .map(|&at| {
             let part = if points[at].in_baseline {
                 "baseline"
@@ -184,7 +192,7 @@ mod tests {
 
     use super::*;
     use crate::figure::shown;
-    use baseline::{Calendar, DayTotal, VariableValues, Wish, baseline};
+    use baseline::{BaselineRequest, Calendar, DayTotal, VariableValues, baseline};
     use site::{Every, Per};
 
     /// Thirty days of 50 kWh, 10 kWh a tonne and 2 kWh a guest; from the twentieth on 30 kWh more. `<t>` is a
@@ -207,7 +215,7 @@ mod tests {
             per: Per::Day,
             of_day: (0..30).map(|n| (day(n), of(n))).collect(),
         };
-        let wish = Wish {
+        let wish = BaselineRequest {
             from: first,
             to: day(20),
             every: Every::Day,
@@ -229,7 +237,7 @@ mod tests {
         let baseline = of();
         let figure = energy_by_variable(&baseline).expect("a drawing");
         // Tonnes change the energy by up to 40 kWh, guests by 12: tonnes come first.
-        assert_eq!(figure.table.columns[2].heading(), "tonnes [<t> a day]");
+        assert_eq!(figure.table.columns[2].heading(), "tonnes [<t> per day]");
         let cells = |row: usize| shown(&figure)[row][..4].to_vec();
         assert_eq!(cells(3), ["Thu 5 Mar 2026", "baseline", "3.0", "85.9"]);
         assert_eq!(cells(23), ["Wed 25 Mar 2026", "since", "3.0", "115.9"]);

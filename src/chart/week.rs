@@ -1,4 +1,4 @@
-//! Mean power over the hours of the week, as numbers on a shaded ground.
+//! Mean power by weekday and hour, as numbers on a shaded background.
 
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen};
@@ -7,12 +7,12 @@ use demand::{WEEKDAYS, WeekOfHours};
 use tables::{Cell, number, words};
 use units::Quantity as Q;
 
-/// Darkest ground on which the numbers still stand out.
+/// Darkest background on which the numbers are legible.
 const DARKEST: f64 = 0.5;
 
 /// Draws the mean power by weekday and hour. (kW)
 ///
-/// Each cell carries its number; the shade only repeats it. On a phone the hours run downwards.
+/// Each cell has its number; the shade only repeats it. On a phone the hours run down the page.
 ///
 /// # Errors
 ///
@@ -39,7 +39,7 @@ pub fn week_of_hours(week: &WeekOfHours) -> Result<Figure, ChartError> {
         || "A number for each hour of each weekday; the table below gives the values.".to_owned(),
         |(day, hour)| {
             format!(
-                "A number for each hour of each weekday. Highest on {}s from {hour:02}:00 with {} kW; the table \
+                "A number for each hour of each weekday. Maximum on {}s from {hour:02}:00 with {} kW; the table \
                  below gives the values.",
                 WEEKDAYS[day],
                 cell(Some(largest))
@@ -58,7 +58,7 @@ pub fn week_of_hours(week: &WeekOfHours) -> Result<Figure, ChartError> {
             }
         },
         |pen| {
-            let grid = Grid::of(pen);
+            let grid = WeekGrid::of(pen);
             draw_heads(pen, &grid)?;
             for (day, hours) in week.mean_kw.iter().enumerate() {
                 for (hour, &kw) in hours.iter().enumerate() {
@@ -86,7 +86,7 @@ pub fn week_of_hours(week: &WeekOfHours) -> Result<Figure, ChartError> {
     Ok(figure.with_table(columns, rows))
 }
 
-/// Where the largest mean stands first.
+/// The first cell with the maximum.
 fn place_of(week: &WeekOfHours, largest: f64) -> Option<(usize, usize)> {
     let days = week.mean_kw.iter().enumerate();
     days.flat_map(|(day, hours)| {
@@ -97,8 +97,8 @@ fn place_of(week: &WeekOfHours, largest: f64) -> Option<(usize, usize)> {
     .map(|(place, _)| place)
 }
 
-/// Where the cells stand.
-struct Grid {
+/// Layout of the cells.
+struct WeekGrid {
     left: f64,
     top: f64,
     across: f64,
@@ -106,13 +106,13 @@ struct Grid {
     hours_run_down: bool,
 }
 
-impl Grid {
-    fn of(pen: &Pen) -> Grid {
+impl WeekGrid {
+    fn of(pen: &Pen) -> WeekGrid {
         let width = f64::from(pen.width.px());
         let narrow = pen.width.is_narrow();
         let left = 42.0;
         let columns = if narrow { 7.0 } else { 24.0 };
-        Grid {
+        WeekGrid {
             left,
             top: 26.0,
             across: (width - left - 4.0) / columns,
@@ -134,7 +134,7 @@ impl Grid {
     }
 }
 
-fn draw_heads(pen: &Pen, grid: &Grid) -> Result<(), ChartError> {
+fn draw_heads(pen: &Pen, grid: &WeekGrid) -> Result<(), ChartError> {
     let days: Vec<String> = WEEKDAYS.iter().map(|day| day[..3].to_owned()).collect();
     let hours: Vec<String> = (0..24).map(|hour| format!("{hour:02}")).collect();
     let (across, down) = if grid.hours_run_down {
@@ -159,7 +159,7 @@ mod tests {
     use crate::figure::shown;
 
     #[test]
-    fn every_cell_carries_its_number_and_the_highest_is_told() {
+    fn every_cell_has_its_number_and_the_maximum_is_described() {
         let mut mean_kw = [[Some(1.5); 24]; 7];
         mean_kw[1][10] = Some(12.25);
         mean_kw[6][3] = None;

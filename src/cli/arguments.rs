@@ -14,24 +14,24 @@ use site::Site;
 
 /// The site and the period.
 #[derive(Clone, Debug, Args)]
-pub(super) struct Input {
+pub(super) struct InputArguments {
     /// Site folder with `site.toml` and `machines.csv`
     #[arg(value_name = "SITE")]
     pub(super) site: PathBuf,
 
-    /// First local date looked at, inclusive [default: the whole log]
+    /// First day of the period, a local date such as 2026-03-09 [default: start of the logs]
     #[arg(long, value_name = "DATE", value_parser = read_date, help_heading = "Input")]
     pub(super) from: Option<NaiveDate>,
 
-    /// Last local date looked at, exclusive [default: the whole log]
+    /// Day after the last day of the period, a local date [default: end of the logs]
     #[arg(long, value_name = "DATE", value_parser = read_date, help_heading = "Input")]
     pub(super) to: Option<NaiveDate>,
 }
 
-impl Input {
-    /// The same site over other local dates.
-    pub(super) fn over(&self, from: NaiveDate, to: NaiveDate) -> Input {
-        Input {
+impl InputArguments {
+    /// The same site over another period.
+    pub(super) fn over(&self, from: NaiveDate, to: NaiveDate) -> InputArguments {
+        InputArguments {
             from: Some(from),
             to: Some(to),
             ..self.clone()
@@ -51,10 +51,10 @@ fn read_date(text: &str) -> Result<NaiveDate, String> {
         .map_err(|_| "expected a date such as 2026-03-09".to_owned())
 }
 
-/// Form of the result.
+/// Format of the result.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum Format {
-    /// Tables for people
+    /// Tables to read
     Text,
     /// JSON for scripts
     Json,
@@ -62,20 +62,20 @@ pub(super) enum Format {
     Csv,
 }
 
-/// Where the result goes and in which form.
+/// Where the result goes and in which format.
 #[derive(Debug, Args)]
-pub(super) struct Output {
-    /// Form of the result
+pub(super) struct OutputArguments {
+    /// Format of the result
     #[arg(
         long,
         value_enum,
-        value_name = "FORM",
+        value_name = "FORMAT",
         default_value = "text",
         help_heading = "Output"
     )]
     pub(super) format: Format,
 
-    /// File to write to, `-` for standard output
+    /// File to write to, `-` for the screen (standard output)
     #[arg(
         id = "output",
         short = 'o',
@@ -86,21 +86,22 @@ pub(super) struct Output {
     )]
     pub(super) file: PathBuf,
 
-    /// Write over files that hold something else than such a result
+    /// Replace files that exist
     #[arg(long, help_heading = "Output")]
     pub(super) force: bool,
 }
 
-/// What the allocation makes small.
+/// The quantity that the allocation minimises.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum ObjectiveWord {
-    /// The supply's neutral, root mean square over the period
+    /// Neutral current at the supply, rms over the period
     NeutralRms,
-    /// Heat in neutrals and phases of the boards' feeders, as far as they are declared
+    /// Heat loss in the phase and neutral conductors of the board feeders that are declared
     NeutralLoss,
-    /// The supply's neutral in its highest demand block (root mean square over the block)
+    /// Neutral current at the supply in its highest demand period, rms over that period
     NeutralPeak,
-    /// The fullest phase of the supply in its highest demand block: leaves the most headroom
+    /// Current of the most heavily loaded phase at the supply in its highest demand period: leaves the most
+    /// spare capacity
     PhasePeak,
 }
 
@@ -115,33 +116,33 @@ impl From<ObjectiveWord> for Objective {
     }
 }
 
-/// How the allocation is looked for, and within what.
+/// How the allocation is searched for, and within which limits.
 #[derive(Debug, Args)]
-pub(super) struct Search {
-    /// What is made small
+pub(super) struct SearchArguments {
+    /// Quantity to minimise
     #[arg(
         long,
         value_enum,
-        value_name = "WHAT",
+        value_name = "QUANTITY",
         default_value = "neutral-rms",
         help_heading = "Search"
     )]
     pub(super) objective: ObjectiveWord,
 
-    /// Most moves allowed [default: any number]
+    /// Largest number of moves allowed [default: no limit]
     #[arg(long, value_name = "MOVES", help_heading = "Search")]
     pub(super) max_moves: Option<usize>,
 
-    /// Hold a machine at a connection, such as `'Band saw=L2'`, `Welder=L1-L2`, `Kiln=3ph+1`;
-    /// what moves with it is held too. May be given several times
+    /// Keep a machine on a connection, such as `'Band saw=L2'`, `Welder=L1-L2`, `Kiln=3ph+1`;
+    /// machines that move with it are kept too. Can be repeated
     #[arg(long, value_name = "NAME=CONNECTION", help_heading = "Search")]
     pub(super) fix: Vec<String>,
 
-    /// Leave out what fewer moves give, which takes most of the time where loads are many
+    /// Omit the table of neutral current against number of moves; much faster where there are many loads
     #[arg(long, help_heading = "Search")]
     pub(super) no_curve: bool,
 
-    /// Seed of the search; the same seed gives the same answer
+    /// Seed of the search; the same seed gives the same result
     #[arg(
         long,
         value_name = "NUMBER",
@@ -150,14 +151,14 @@ pub(super) struct Search {
     )]
     pub(super) seed: u64,
 
-    /// Stop with the best plan so far after this time. The one argument that makes the result
-    /// depend on the speed of the computer [default: no limit, the search stops by counted work]
+    /// Stop after this time with the best plan found. The only option that makes the result depend on the
+    /// speed of the computer [default: no limit; the search stops after a set number of steps]
     #[arg(long, value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=86_400), help_heading = "Search")]
     pub(super) time_limit: Option<u64>,
 }
 
-impl Search {
-    /// Settings of the search; the time limit runs from here.
+impl SearchArguments {
+    /// Settings of the search; the time limit starts now.
     pub(super) fn settings(&self) -> Settings {
         Settings {
             objective: self.objective.into(),
@@ -171,7 +172,7 @@ impl Search {
         }
     }
 
-    /// The machines to hold, or everything that is wrong with them.
+    /// The machines to keep where they are, or everything that is wrong with the arguments.
     pub(super) fn fixes(&self, site: &Site) -> Result<Vec<Fix>, CommandError> {
         let mut messages = Messages::new();
         let mut fixes = Vec::new();
@@ -188,7 +189,7 @@ impl Search {
     }
 }
 
-/// What makes the exit status 1.
+/// The condition for exit status 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum FailOn {
     /// A phase or neutral limit is exceeded

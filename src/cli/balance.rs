@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, Format, Input, Output, Search};
+use super::arguments::{FailOn, Format, InputArguments, OutputArguments, SearchArguments};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
@@ -28,30 +28,35 @@ EXIT STATUS
 /// Arguments of `tapoff balance`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct BalanceArguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     #[command(flatten)]
-    search: Search,
+    search: SearchArguments,
 
-    /// Exit status 1 when this is so
-    #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
+    /// For scripts: exit status 1 in this case
+    #[arg(long, value_enum, value_name = "CONDITION", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
-    /// Also write the proof that no allocation leaves less in the neutral, as JSON
+    /// Also write the proof that no allocation has a lower neutral current, as JSON
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     certificate: Option<std::path::PathBuf>,
 
-    /// Also write the chart of each board that the moves change, as it is after them, as a page to be printed
+    /// Also write the circuit chart of each board that the moves change, as it is after the moves: a page to print
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     circuit_chart: Option<std::path::PathBuf>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &BalanceArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    let also = [&arguments.certificate, &arguments.circuit_chart].map(Option::as_deref);
+    arguments.output.refuse_existing(&also)?;
     let loaded = load_and_warn(&arguments.input, console)?;
     let fixes = arguments.search.fixes(&loaded.site)?;
     let settings = arguments.search.settings();
@@ -79,7 +84,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     })
 }
 
-/// Is a limit of the supply, a board or a circuit exceeded as things are now?
+/// Is a limit of the supply, a board or a circuit exceeded now, before any move?
 fn exceeds(result: &BalanceResult) -> bool {
     result.nodes.iter().any(|node| {
         let Some(now) = &node.before else {

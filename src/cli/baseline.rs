@@ -1,4 +1,4 @@
-//! What the energy is compared with, for the commands that show it.
+//! The arguments of the energy baseline, for the commands that show it.
 
 use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
@@ -14,17 +14,17 @@ use site::{Every, Site};
 /// The baseline.
 #[derive(Debug, Args)]
 pub(super) struct BaselineArguments {
-    /// Baseline to compare with, such as `2026-03-09..2026-03-23`: its first day and the first day after it. The energy
-    /// is fitted to the kind of day and the `[[variable]]`s of site.toml [default: `[baseline]` of site.toml]
+    /// Baseline period, such as `2026-03-09..2026-03-23`: its first day and the day after its last. The energy
+    /// is fitted to the type of day and the `[[variable]]`s of site.toml [default: `[baseline]` of site.toml]
     #[arg(long, value_name = "FROM..TO", value_parser = read_period, help_heading = "Input")]
     baseline: Option<(NaiveDate, NaiveDate)>,
 
-    /// What the baseline counts [default: `by` of `[baseline]`, else day]
+    /// Fit the baseline by day, week or month [default: `by` of `[baseline]`, else day]
     #[arg(long, value_enum, value_name = "PERIOD", help_heading = "Input")]
     baseline_by: Option<EveryWord>,
 }
 
-/// What is counted.
+/// Time step of a baseline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum EveryWord {
     /// Local days
@@ -52,13 +52,15 @@ fn read_period(text: &str) -> Result<(NaiveDate, NaiveDate), String> {
         .and_then(|(from, to)| date(from).zip(date(to)));
     match ends {
         Some((from, to)) if from < to => Ok((from, to)),
-        Some((from, to)) => Err(format!("{to} is not after {from}")),
+        Some((from, to)) => Err(format!(
+            "the end date {to} is not after the start date {from}"
+        )),
         None => Err("expected two dates such as 2026-03-09..2026-03-23".to_owned()),
     }
 }
 
 impl BaselineArguments {
-    /// Reads the variables and compares; what is wrong with their files is told.
+    /// Reads the variables and compares; reports what is wrong with their files.
     pub(super) fn change(
         &self,
         site: &Site,

@@ -1,8 +1,8 @@
-//! `tapoff check`: read everything, list what is wrong or missing.
+//! `tapoff check`: reads everything and lists what is wrong or missing.
 
 use clap::Args;
 
-use super::arguments::{Format, Input, Output};
+use super::arguments::{Format, InputArguments, OutputArguments};
 use super::loading::load;
 use super::output::deliver;
 use super::{CommandError, Outcome};
@@ -20,22 +20,26 @@ EXAMPLES
   tapoff check sample-data/ferry-lane --format json
 
 EXIT STATUS
-  0  everything can be read and no measured limit is exceeded
+  0  everything can be read and no measured current exceeds a limit
   1  everything can be read, and a measured current exceeds a limit
   2  something cannot be read";
 
 /// Arguments of `tapoff check`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct CheckArguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &CheckArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    arguments.output.refuse_existing(&[])?;
     let mut loaded = load(&arguments.input)?;
     read_variables(&loaded.site, &mut loaded.warnings);
     if loaded.warnings.has_errors() {
@@ -60,7 +64,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     })
 }
 
-/// Measured currents above the limit of what is measured.
+/// Measured currents above the limits of the supply, board or circuit that the meter measures.
 pub(super) fn exceeds<'r>(
     site: &'r Site,
     energy: &'r EnergyResult,

@@ -1,25 +1,26 @@
-//! `--compare`: which other period is meant.
+//! `--compare`: the period to compare with.
 
 use chrono::{Datelike, Days, Months, NaiveDate};
 
 use super::CommandError;
-use super::arguments::Input;
+use super::arguments::InputArguments;
 use demand::{Comparison, EnergyResult};
 use message::{InputErrors, Message, Messages};
 use site::Site;
+use units::format_date;
 
-/// The other period as it is asked for.
+/// The other period as the user gives it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Compare {
-    /// The same dates so much earlier.
-    Before(Unit),
-    /// Dates, the second exclusive.
+    /// The same dates, one unit earlier.
+    Before(CalendarUnit),
+    /// The first day and the day after the last.
     Dates(NaiveDate, NaiveDate),
 }
 
 /// A unit of the calendar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Unit {
+pub(super) enum CalendarUnit {
     Day,
     Week,
     Month,
@@ -29,10 +30,10 @@ pub(super) enum Unit {
 /// Reads `day`, `week`, `month`, `year` or `2026-03-02..2026-03-09`.
 pub(super) fn read_compare(text: &str) -> Result<Compare, String> {
     let unit = match text {
-        "day" => Some(Unit::Day),
-        "week" => Some(Unit::Week),
-        "month" => Some(Unit::Month),
-        "year" => Some(Unit::Year),
+        "day" => Some(CalendarUnit::Day),
+        "week" => Some(CalendarUnit::Week),
+        "month" => Some(CalendarUnit::Month),
+        "year" => Some(CalendarUnit::Year),
         _ => None,
     };
     if let Some(unit) = unit {
@@ -45,17 +46,17 @@ pub(super) fn read_compare(text: &str) -> Result<Compare, String> {
     match dates {
         Some((from, to)) if from < to => Ok(Compare::Dates(from, to)),
         _ => Err(
-            "expected day, week, month, year, or dates such as 2026-03-02..2026-03-09 (the second no longer in it)"
+            "expected day, week, month, year, or dates such as 2026-03-02..2026-03-09 (the second is the day after the last)"
                 .to_owned(),
         ),
     }
 }
 
-/// The two periods. What `--from` and `--to` leave open is the last whole day, week, month or year of the log, or,
-/// beside dates, its whole days; `result` is of the whole log then.
+/// The two periods. Without `--from` and `--to` it is the last whole day, week, month or year of the log or, where
+/// `--compare` gives dates, all its whole days; `result` is then of the whole log.
 pub(super) fn periods(
     site: &Site,
-    input: &Input,
+    input: &InputArguments,
     compare: Compare,
     result: &EnergyResult,
 ) -> Result<Comparison, CommandError> {
@@ -69,7 +70,7 @@ pub(super) fn periods(
             }
             _ => (from.unwrap_or(first), to.unwrap_or(end)),
         },
-        _ => return Err(refuse("no meter has a whole day of readings".to_owned())),
+        _ => return Err(refuse("no meter has readings for a whole day".to_owned())),
     };
     let (other_from, other_to) = match compare {
         Compare::Dates(from, to) => (from, to),
@@ -77,7 +78,9 @@ pub(super) fn periods(
     };
     if from < other_to && other_from < to {
         return Err(refuse(format!(
-            "the period from {from} to {to} and that from {other_from} to {other_to} have days in common"
+            "the two periods overlap: {} and {}",
+            shown(from, to),
+            shown(other_from, other_to)
         )));
     }
     Ok(Comparison {
@@ -88,10 +91,16 @@ pub(super) fn periods(
     })
 }
 
+/// `Mon 2 Mar 2026 to Sun 8 Mar 2026`: both days are in the period.
+fn shown(from: NaiveDate, end: NaiveDate) -> String {
+    let last = end.pred_opt().unwrap_or(end);
+    format!("{} to {}", format_date(from), format_date(last))
+}
+
 fn refuse(text: String) -> CommandError {
     let mut messages = Messages::new();
     messages.push(Message::error("no-comparison", text).help(
-        "name the period with `--from` and `--to`, and the other with `--compare 2026-03-02..2026-03-09`",
+        "give one period with `--from` and `--to`, and the other with `--compare 2026-03-02..2026-03-09`",
     ));
     CommandError::Input(InputErrors(messages))
 }
@@ -113,24 +122,24 @@ fn whole_days(site: &Site, result: &EnergyResult) -> Option<(NaiveDate, NaiveDat
     (first < to.date()).then(|| (first, to.date()))
 }
 
-impl Unit {
-    /// The first day of the one that a date lies in.
+impl CalendarUnit {
+    /// The first day of the day, week, month or year of a date.
     fn start(self, date: NaiveDate) -> NaiveDate {
         match self {
-            Unit::Day => date,
-            Unit::Week => date.week(chrono::Weekday::Mon).first_day(),
-            Unit::Month => date.with_day(1).unwrap_or(date),
-            Unit::Year => date.with_ordinal(1).unwrap_or(date),
+            CalendarUnit::Day => date,
+            CalendarUnit::Week => date.week(chrono::Weekday::Mon).first_day(),
+            CalendarUnit::Month => date.with_day(1).unwrap_or(date),
+            CalendarUnit::Year => date.with_ordinal(1).unwrap_or(date),
         }
     }
 
-    /// The same date one of them earlier.
+    /// The same date one unit earlier.
     fn back(self, date: NaiveDate) -> NaiveDate {
         let found = match self {
-            Unit::Day => date.checked_sub_days(Days::new(1)),
-            Unit::Week => date.checked_sub_days(Days::new(7)),
-            Unit::Month => date.checked_sub_months(Months::new(1)),
-            Unit::Year => date.checked_sub_months(Months::new(12)),
+            CalendarUnit::Day => date.checked_sub_days(Days::new(1)),
+            CalendarUnit::Week => date.checked_sub_days(Days::new(7)),
+            CalendarUnit::Month => date.checked_sub_months(Months::new(1)),
+            CalendarUnit::Year => date.checked_sub_months(Months::new(12)),
         };
         found.unwrap_or(date)
     }
@@ -141,14 +150,23 @@ mod tests {
     use super::*;
 
     #[test]
-    fn periods_are_read_as_they_are_said() {
+    fn periods_are_read_from_words_and_dates() {
         let date = |text: &str| text.parse::<NaiveDate>().expect("a date");
-        assert_eq!(read_compare("week"), Ok(Compare::Before(Unit::Week)));
+        assert_eq!(
+            read_compare("week"),
+            Ok(Compare::Before(CalendarUnit::Week))
+        );
         let dates = Compare::Dates(date("2026-03-02"), date("2026-03-09"));
         assert_eq!(read_compare("2026-03-02..2026-03-09"), Ok(dates));
         assert!(read_compare("2026-03-09..2026-03-02").is_err());
         assert!(read_compare("fortnight").is_err());
-        assert_eq!(Unit::Month.back(date("2026-03-31")), date("2026-02-28"));
-        assert_eq!(Unit::Year.start(date("2026-03-31")), date("2026-01-01"));
+        assert_eq!(
+            CalendarUnit::Month.back(date("2026-03-31")),
+            date("2026-02-28")
+        );
+        assert_eq!(
+            CalendarUnit::Year.start(date("2026-03-31")),
+            date("2026-01-01")
+        );
     }
 }

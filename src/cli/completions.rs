@@ -1,4 +1,4 @@
-//! `tapoff completions`: what a shell needs to complete the commands.
+//! `tapoff completions`: the script with which a shell completes the commands.
 
 use clap::{Args, CommandFactory};
 use clap_complete::{Shell, generate};
@@ -14,14 +14,17 @@ EXAMPLES
 /// Arguments of `tapoff completions`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
-    /// The shell
+pub(super) struct CompletionsArguments {
+    /// Shell that reads the script
     #[arg(value_enum, value_name = "SHELL")]
     shell: Shell,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
-    // The generator cannot report a failed write: it gets memory to write to.
+pub(super) fn execute(
+    arguments: &CompletionsArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    // The generator cannot report a failed write, so it writes to memory.
     let mut text = Vec::new();
     generate(arguments.shell, &mut Cli::command(), "tapoff", &mut text);
     console.out.write_all(&text)?;

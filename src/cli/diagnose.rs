@@ -1,16 +1,16 @@
-//! `tapoff diagnose`: what the logs say is wrong, worst first.
+//! `tapoff diagnose`: faults that the logs show, worst first.
 
 use chrono::NaiveDateTime;
 use clap::Args;
 use serde::Serialize;
 
 use super::Outcome;
-use super::arguments::{Format, Input, Output};
+use super::arguments::{Format, InputArguments, OutputArguments};
 use super::loading::load_and_warn;
 use super::output::deliver;
 use crate::app::Console;
 use crate::{diagnosis, export};
-use diagnosis::{Diagnosis, PhaseStory};
+use diagnosis::{Diagnosis, PhaseDetail};
 use electrical::Phase;
 use site::{Site, Work, work_time};
 
@@ -21,29 +21,33 @@ EXAMPLES
   tapoff diagnose sample-data/ferry-lane --since-work 2026-03-16
 
 EXIT STATUS
-  0  done, whatever was found
+  0  done, with or without findings
   2  could not be done";
 
 /// Arguments of `tapoff diagnose`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct DiagnoseArguments {
     #[command(flatten)]
-    input: Input,
+    input: InputArguments,
 
-    /// Only what concerns this phase (L1, L2 or L3), with its days, worst half-hours and relief [default: everything]
+    /// Only this phase (L1, L2 or L3), with its days, its worst half-hours and moves that relieve it [default: all phases]
     #[arg(long, value_name = "PHASE", help_heading = "Input")]
     phase: Option<Phase>,
 
-    /// The machine list holds since this local date, or date and hour, as if declared under [[work]]
+    /// Local date, or date and time, since which the machine list is correct, as if declared under `[[work]]`
     #[arg(long, value_name = "DATE", help_heading = "Input", value_parser = since)]
     since_work: Option<NaiveDateTime>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &DiagnoseArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    arguments.output.refuse_existing(&[])?;
     let mut loaded = load_and_warn(&arguments.input, console)?;
     if let Some(done) = arguments.since_work {
         declare_work(&mut loaded.site, done);
@@ -54,7 +58,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     }
     let story = arguments
         .phase
-        .and_then(|phase| PhaseStory::new(&loaded.site, &loaded.logs, phase));
+        .and_then(|phase| PhaseDetail::new(&loaded.site, &loaded.logs, phase));
     let text = match arguments.output.format {
         Format::Text => {
             let mut text = export::diagnosis_text(&loaded.site, &result);
@@ -62,7 +66,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
             text
         }
         Format::Json => match &story {
-            Some(story) => export::json(&WithStory {
+            Some(story) => export::json(&WithPhaseDetail {
                 diagnosis: &result,
                 story,
             })?,
@@ -76,11 +80,11 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
 
 fn since(text: &str) -> Result<NaiveDateTime, String> {
     let expected =
-        "expected a local date such as 2026-03-21, or with the hour \"2026-03-21 14:00\"";
+        "expected a local date such as 2026-03-21, or a date and time such as \"2026-03-21 14:00\"";
     work_time(text).ok_or_else(|| expected.to_owned())
 }
 
-/// Work of that time, with the moves of the site file's entry for the same time where there is one.
+/// Adds the work, or keeps the site file's own entry for that time with its moves; later work does not count.
 fn declare_work(site: &mut Site, done: NaiveDateTime) {
     let work = Work::since(done, site.timezone);
     site.works.retain(|known| known.done <= work.done);
@@ -93,10 +97,10 @@ fn declare_work(site: &mut Site, done: NaiveDateTime) {
     }
 }
 
-/// The findings of a phase with its story.
+/// The findings of a phase with its detail.
 #[derive(Serialize)]
-struct WithStory<'r> {
+struct WithPhaseDetail<'r> {
     #[serde(flatten)]
     diagnosis: &'r Diagnosis,
-    story: &'r PhaseStory,
+    story: &'r PhaseDetail,
 }

@@ -1,17 +1,22 @@
-//! `tapoff explain`: what a finding means, its formula, its source, what to do.
+//! `tapoff explain`: what a key, column, quantity, finding or message means.
+
+use std::path::PathBuf;
 
 use clap::Args;
 
 use super::Outcome;
 use super::not_listed::not_listed;
+use super::output::deliver_text;
 use crate::app::Console;
-use crate::{diagnosis, export};
-use finding::Kind;
+use reference::{contents_text, find, found_text, names, reference_page, sections};
 
 const EXAMPLES: &str = "\
 EXAMPLES
-  tapoff explain high-resistance-joint
   tapoff explain
+  tapoff explain supply.phase_limit_a
+  tapoff explain machines.csv
+  tapoff explain high-resistance-joint
+  tapoff explain --html reference.html
 
 EXIT STATUS
   0  done
@@ -20,23 +25,40 @@ EXIT STATUS
 /// Arguments of `tapoff explain`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
-    /// Kind of finding, such as `high-resistance-joint` [default: list them]
-    #[arg(value_name = "NAME")]
+pub(super) struct ExplainArguments {
+    /// Table, key, column, quantity, finding or message, such as `phase_limit_a` [default: list them]
+    #[arg(value_name = "NAME", conflicts_with = "html")]
     name: Option<String>,
+
+    /// Write everything as one HTML page; `-` for the screen (standard output)
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+
+    /// Write over a file that is not such a page
+    #[arg(long, requires = "html")]
+    force: bool,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
-    let Some(name) = &arguments.name else {
-        for kind in Kind::ALL {
-            writeln!(console.out, "{kind}")?;
+pub(super) fn execute(
+    arguments: &ExplainArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    let sections = sections();
+    let text = match (&arguments.html, &arguments.name) {
+        (Some(file), _) => {
+            deliver_text(
+                &reference_page(&sections)?,
+                (file, arguments.force),
+                console,
+            )?;
+            return Ok(Outcome::default());
         }
-        return Ok(Outcome::default());
+        (None, None) => contents_text(&sections),
+        (None, Some(name)) => found_text(
+            &find(&sections, name)
+                .ok_or_else(|| not_listed("page", "tapoff explain", name, names(&sections)))?,
+        ),
     };
-    let names = Kind::ALL.iter().map(|kind| kind.name());
-    let kind =
-        Kind::from_name(name).ok_or_else(|| not_listed("page", "tapoff explain", name, names))?;
-    let text = export::page_text(kind, &diagnosis::page(kind));
     console.out.write_all(text.as_bytes())?;
     Ok(Outcome::default())
 }

@@ -1,7 +1,7 @@
-//! Reads the site and its logs, or says everything that is wrong with them.
+//! Reads the site and its logs, or reports everything that is wrong with them.
 
 use super::CommandError;
-use super::arguments::Input;
+use super::arguments::InputArguments;
 use super::reading_bar::ReadingBar;
 use crate::app::Console;
 use message::{InputErrors, Level, Message, Messages};
@@ -17,7 +17,7 @@ pub(super) struct Loaded {
 }
 
 /// Reads everything.
-pub(super) fn load(input: &Input) -> anyhow::Result<Loaded> {
+pub(super) fn load(input: &InputArguments) -> anyhow::Result<Loaded> {
     if let (Some(from), Some(to)) = (input.from, input.to)
         && to <= from
     {
@@ -25,10 +25,10 @@ pub(super) fn load(input: &Input) -> anyhow::Result<Loaded> {
         messages.push(
             Message::error(
                 "empty-period",
-                format!("no day lies from {from} to {to}: the period ends before it begins"),
+                format!("the period is empty: its end, {to}, is not after its start, {from}"),
             )
-            .note("`--from` is the first day looked at, `--to` the first day no longer looked at")
-            .help("let `--to` be later than `--from`"),
+            .note("`--from` is the first day of the period, `--to` the day after its last")
+            .help("give a `--to` later than `--from`"),
         );
         return Err(CommandError::Input(InputErrors(messages)).into());
     }
@@ -46,8 +46,8 @@ pub(super) fn load(input: &Input) -> anyhow::Result<Loaded> {
     })
 }
 
-/// Reads what there is of a period: meters without a reading in it are left out.
-pub(super) fn load_what_is_there(input: &Input) -> anyhow::Result<Loaded> {
+/// Reads a period of which the logs may have only part: meters without a reading in it are left out.
+pub(super) fn load_what_exists(input: &InputArguments) -> anyhow::Result<Loaded> {
     let (site, _) = read_site(&input.site).map_err(CommandError::Input)?;
     let mut messages = Messages::new();
     let logs = read_logs_watched(&site, input.period(), &ReadingBar::new(), &mut messages);
@@ -63,7 +63,10 @@ pub(super) fn load_what_is_there(input: &Input) -> anyhow::Result<Loaded> {
 }
 
 /// Reads everything and shows the warnings.
-pub(super) fn load_and_warn(input: &Input, console: &mut Console<'_>) -> anyhow::Result<Loaded> {
+pub(super) fn load_and_warn(
+    input: &InputArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Loaded> {
     let loaded = load(input)?;
     let text = loaded.warnings.draw(Level::Warning, console.colour);
     if !text.is_empty() {

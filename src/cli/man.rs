@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, CommandFactory};
 use clap_mangen::Man;
 
-use super::output::{make_folder, write_guarded};
+use super::output::{make_folder, refuse_existing, write_whole};
 use super::{Cli, Outcome};
 use crate::app::Console;
 
@@ -17,31 +17,40 @@ EXAMPLES
 /// Arguments of `tapoff man`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
-    /// Folder for a page of each command [default: the program's page to standard output]
+pub(super) struct ManArguments {
+    /// Folder for one page per command [default: the main page, to standard output]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
 
-    /// Write over files in the folder that are no manual pages of this program
+    /// Replace files that exist
     #[arg(long, help_heading = "Output")]
     force: bool,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &ManArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let mut command = Cli::command();
     command.build();
     let Some(folder) = &arguments.output else {
         console.out.write_all(&page(&command)?)?;
         return Ok(Outcome::default());
     };
-    make_folder(folder)?;
     let all = std::iter::once(&command).chain(command.get_subcommands());
-    for of_page in all.filter(|command| command.get_name() != "help") {
-        let name = of_page
-            .get_display_name()
-            .unwrap_or_else(|| of_page.get_name());
-        let path = folder.join(format!("{name}.1"));
-        write_guarded(&path, &page(of_page)?, arguments.force)?;
+    let pages: Vec<_> = all
+        .filter(|command| command.get_name() != "help")
+        .map(|command| {
+            let name = command.get_display_name().unwrap_or(command.get_name());
+            (folder.join(format!("{name}.1")), command)
+        })
+        .collect();
+    for (path, _) in &pages {
+        refuse_existing(path, arguments.force)?;
+    }
+    make_folder(folder)?;
+    for (path, command) in pages {
+        write_whole(&path, &page(command)?)?;
         writeln!(console.out, "{}", path.display())?;
     }
     Ok(Outcome::default())

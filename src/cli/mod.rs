@@ -1,7 +1,7 @@
 //! The commands: their arguments, what they call, what they print. The only room that prints.
 //!
 //! In: the words of a command line. Out: results on a [`Console`] or in files, and an [`Outcome`]. One file or folder
-//! for each command; what several share stands beside them.
+//! for each command; what several share has files of its own.
 
 mod arguments;
 mod balance;
@@ -13,13 +13,12 @@ mod completions;
 mod diagnose;
 mod energy;
 mod explain;
-mod init;
 mod loading;
 mod man;
+mod new;
 mod new_machines;
 mod not_listed;
 mod output;
-mod overwrite;
 mod place;
 mod plate;
 mod reading_bar;
@@ -43,9 +42,9 @@ EXIT STATUS
 #[command(
     name = "tapoff",
     version,
-    about = "Which phase each load is tapped off, what the meters say, and where the kWh go",
-    long_about = "Joins a workshop's machine list with its meter logs: which phase each single-phase load should be \
-                  tapped off so that the neutral carries least, what each meter has measured, and a report to keep.",
+    about = "Which phase each load should be on, what the meters show, and where the kWh go",
+    long_about = "Combines a workshop's machine list with its meter logs. It finds the phase for each single-phase load \
+                  that gives the lowest neutral current, shows what each meter has measured, and writes a report.",
     after_help = EXIT_STATUS,
     help_expected = true,
     subcommand_required = true,
@@ -59,33 +58,33 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Write a commented starter site
-    Init(init::Arguments),
-    /// Read everything, list what is wrong or missing
-    Check(check::Arguments),
+    New(new::NewArguments),
+    /// Read everything and list what is wrong or missing
+    Check(check::CheckArguments),
     /// Which phase each movable load should be on
-    Balance(balance::Arguments),
+    Balance(balance::BalanceArguments),
     /// Where a new machine can be connected
-    Place(Box<place::Arguments>),
-    /// What the logs say is wrong, worst first
-    Diagnose(diagnose::Arguments),
-    /// kWh, demand, load factor, neutral and unbalance of each meter
-    Energy(energy::Arguments),
-    /// One HTML page with its charts and its numbers
-    Report(report::Arguments),
-    /// What a finding means, its formula, source and action
-    Explain(explain::Arguments),
-    /// What the JSON of a command holds
-    Schema(schema::Arguments),
-    /// What a shell needs to complete the commands
-    Completions(completions::Arguments),
-    /// The manual pages
-    Man(man::Arguments),
+    Place(Box<place::PlaceArguments>),
+    /// Faults that the logs show, worst first
+    Diagnose(diagnose::DiagnoseArguments),
+    /// kWh, demand, load factor, neutral current and unbalance of each meter
+    Energy(energy::EnergyArguments),
+    /// One HTML page with charts and figures
+    Report(report::ReportArguments),
+    /// What a key, column, quantity, finding or message means
+    Explain(explain::ExplainArguments),
+    /// The structure of a command's JSON result
+    Schema(schema::SchemaArguments),
+    /// Completion of commands and options in a shell
+    Completions(completions::CompletionsArguments),
+    /// Manual pages
+    Man(man::ManArguments),
 }
 
-/// How a command that could be done ended.
+/// How a completed command ended.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Outcome {
-    /// A limit is exceeded, and the user asked to be told by the exit status.
+    /// A limit is exceeded, and the exit status has to show it.
     pub limit_exceeded: bool,
 }
 
@@ -93,7 +92,7 @@ pub struct Outcome {
 #[derive(Debug, thiserror::Error)]
 pub enum CommandError {
     /// The input is at fault.
-    #[error("the input cannot be worked with")]
+    #[error("the input has errors")]
     Input(#[from] InputErrors),
 }
 
@@ -107,7 +106,7 @@ impl Cli {
             Command::Place(arguments) => arguments.output.format,
             Command::Diagnose(arguments) => arguments.output.format,
             Command::Energy(arguments) => return arguments.output.is_json(),
-            Command::Init(_)
+            Command::New(_)
             | Command::Report(_)
             | Command::Explain(_)
             | Command::Schema(_)
@@ -121,10 +120,10 @@ impl Cli {
     ///
     /// # Errors
     ///
-    /// [`CommandError::Input`] where the input is at fault, else what stood in the way.
+    /// [`CommandError::Input`] where the input is at fault, else the error that stopped the command.
     pub fn execute(&self, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
         match &self.command {
-            Command::Init(arguments) => init::execute(arguments, console),
+            Command::New(arguments) => new::execute(arguments, console),
             Command::Check(arguments) => check::execute(arguments, console),
             Command::Balance(arguments) => balance::execute(arguments, console),
             Command::Place(arguments) => place::execute(arguments, console),

@@ -1,4 +1,4 @@
-//! Lists of machines that look for a place.
+//! The list of new machines (`--new-machines`).
 
 use std::path::Path;
 

@@ -1,4 +1,4 @@
-//! A name that a command does not know.
+//! The error for a name that a command does not know.
 
 use anyhow::anyhow;
 

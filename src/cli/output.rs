@@ -1,25 +1,34 @@
-//! Results to standard output, or to a file that is whole or not there.
+//! Results to standard output or to a file; a file is written completely or not at all.
 
 use std::fs;
 use std::io::Write;
 use std::path::Path;
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 
-use super::arguments::Output;
-use super::overwrite::guard;
+use super::arguments::OutputArguments;
 use crate::app::Console;
 
 /// Writes a result to where it was asked for.
 pub(super) fn deliver(
     text: &str,
-    output: &Output,
+    output: &OutputArguments,
     console: &mut Console<'_>,
 ) -> anyhow::Result<()> {
     deliver_text(text, (&output.file, output.force), console)
 }
 
-/// Writes a text to a file, or to standard output where the path is `-`; with `true`, over whatever is there.
+impl OutputArguments {
+    /// Refuses files that exist before anything is calculated: the result's and those that are written as well.
+    pub(super) fn refuse_existing(&self, also: &[Option<&Path>]) -> anyhow::Result<()> {
+        also.iter()
+            .flatten()
+            .chain([&self.file.as_path()])
+            .try_for_each(|path| refuse_existing(path, self.force))
+    }
+}
+
+/// Writes a text to a file, or to standard output where the path is `-`; with `true`, an existing file is replaced.
 pub(super) fn deliver_text(
     text: &str,
     (path, force): (&Path, bool),
@@ -33,15 +42,26 @@ pub(super) fn deliver_text(
     write_guarded(path, text.as_bytes(), force)
 }
 
-/// As [`write_whole`], but not over a file that holds something else, unless told to.
+/// As [`write_whole`], but an existing file is only replaced with `--force`.
 pub(super) fn write_guarded(path: &Path, bytes: &[u8], force: bool) -> anyhow::Result<()> {
-    guard(path, bytes, force)?;
+    refuse_existing(path, force)?;
     write_whole(path, bytes)
 }
 
-/// Writes a file under a temporary name beside its place, then renames it.
+/// Refuses an existing file without `--force`. A pipe or a device holds nothing that could be lost.
+pub(super) fn refuse_existing(path: &Path, force: bool) -> anyhow::Result<()> {
+    if !force && path.as_os_str() != "-" && path.is_file() {
+        bail!(
+            "`{}` exists: give another name, or `--force` to replace it",
+            path.display()
+        );
+    }
+    Ok(())
+}
+
+/// Writes a file under a temporary name in its folder, then renames it.
 ///
-/// A pipe or a device is written to as it stands: a file renamed over `/dev/null` would take its place.
+/// A pipe or a device is written to directly: a file renamed over `/dev/null` would replace it.
 pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     let is_special = |known: fs::Metadata| !known.is_file() && !known.is_dir();
     if path.metadata().is_ok_and(is_special) {
@@ -84,7 +104,8 @@ fn readable_by_all(_: &Path) -> std::io::Result<()> {
     Ok(())
 }
 
-/// Makes a folder, with the path in the error.
+/// Creates a folder; the error names its path.
 pub(super) fn make_folder(path: &Path) -> anyhow::Result<()> {
-    fs::create_dir_all(path).with_context(|| format!("cannot make the folder `{}`", path.display()))
+    fs::create_dir_all(path)
+        .with_context(|| format!("cannot create the folder `{}`", path.display()))
 }

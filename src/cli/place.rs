@@ -5,11 +5,11 @@ use std::path::{Path, PathBuf};
 use anyhow::Context;
 use clap::Args;
 
-use super::arguments::{Format, Input, Output};
+use super::arguments::{Format, InputArguments, OutputArguments};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
-use super::output::{deliver, write_whole};
+use super::output::{deliver, write_guarded};
 use super::plate::Plate;
 use super::{CommandError, Outcome};
 use crate::app::Console;
@@ -26,51 +26,51 @@ EXAMPLES
   tapoff place sample-data/ferry-lane --name Lathe --shaft-kw 4 --connection 3ph --start direct --cable-m 12
   tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --write machines-new.csv
   tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --circuit-chart chart.html
-  tapoff place sample-data/ferry-lane --machines sample-data/new-machines.csv
+  tapoff place sample-data/ferry-lane --new-machines sample-data/new-machines.csv
 
 EXIT STATUS
-  0  done, whether or not the machine fits
+  0  done, with or without a connection point that passes all checks
   2  could not be done";
 
 /// Arguments of `tapoff place`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct PlaceArguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
     #[command(flatten)]
     plate: Plate,
 
-    /// List of machines instead, placed together, with the columns of machines.csv and `efficiency_class`, `start`,
-    /// `start_ratio`, `cable_m`, `cable_mm2`, `candidates`
+    /// List of new machines to place together, instead of one machine: a CSV file with the columns of machines.csv
+    /// and `efficiency_class`, `start`, `start_ratio`, `cable_m`, `cable_mm2`, `candidates`
     #[arg(
         long,
         value_name = "FILE",
         conflicts_with = "machine",
         help_heading = "New machine"
     )]
-    machines: Option<PathBuf>,
+    new_machines: Option<PathBuf>,
 
-    /// Rank the places of each machine of `--machines` for itself, as if the others were not there
-    #[arg(long, requires = "machines", help_heading = "New machine")]
+    /// Rank the connection points of each machine of `--new-machines` separately, without the other new machines
+    #[arg(long, requires = "new_machines", help_heading = "New machine")]
     apart: bool,
 
-    /// Factor on declared ratings where there is no log, or `assumed` for the assumed loading of
+    /// Diversity factor for ratings where there is no log, or `assumed` for the assumed loading factors of
     /// IEC 61439-2 at boards
     #[arg(long, value_name = "FACTOR", default_value = "1", value_parser = read_diversity, help_heading = "Checks")]
     diversity: Diversity,
 
-    /// Largest voltage drop while the machine starts
+    /// Largest voltage drop allowed while the machine starts
     #[arg(long, value_name = "PERCENT", default_value_t = 10.0, value_parser = read_percent, help_heading = "Checks")]
     start_drop_limit_pct: f64,
 
-    /// One place in full, such as `'J7 benches:L2'`
+    /// Show one connection point in full, such as `'J7 benches:L2'`
     #[arg(long, value_name = "CIRCUIT:CONNECTION", help_heading = "Output")]
     detail: Option<String>,
 
-    /// Write machines.csv with the machine at the best place that fits, or at the place of `--detail`, or with the
-    /// machines of `--machines` that fit together, to a new file; the site's own list is left as it is
+    /// Write a new machines.csv with the machine at the best connection point that passes, or at that of `--detail`,
+    /// or with the machines of `--new-machines` that pass together. The site's own list is not changed
     #[arg(
         long,
         value_name = "FILE",
@@ -79,7 +79,7 @@ pub(super) struct Arguments {
     )]
     write: Option<PathBuf>,
 
-    /// Write the chart of each board that is changed, as it is with the machine, as a page to be printed
+    /// Write the circuit chart of each board that changes, as it is with the new machine: a page to print
     #[arg(
         long,
         value_name = "FILE",
@@ -89,7 +89,7 @@ pub(super) struct Arguments {
     circuit_chart: Option<PathBuf>,
 
     #[command(flatten)]
-    pub(super) output: Output,
+    pub(super) output: OutputArguments,
 }
 
 fn read_diversity(text: &str) -> Result<Diversity, String> {
@@ -109,27 +109,32 @@ fn read_percent(text: &str) -> Result<f64, String> {
     text.parse()
         .ok()
         .filter(|percent| (0.1..=50.0).contains(percent))
-        .ok_or_else(|| "expected a share from 0.1 to 50 %".to_owned())
+        .ok_or_else(|| "expected a voltage drop from 0.1 to 50 %".to_owned())
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &PlaceArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    let also = [&arguments.write, &arguments.circuit_chart].map(Option::as_deref);
+    arguments.output.refuse_existing(&also)?;
     let loaded = load_and_warn(&arguments.input, console)?;
     let (site, logs) = (&loaded.site, &loaded.logs);
-    let machines = arguments.wanted(site)?;
+    let machines = arguments.new_machines(site)?;
     let settings = arguments.settings();
     let text = if machines.len() > 1 && !arguments.apart {
         if arguments.detail.is_some() {
-            anyhow::bail!(
-                "`--detail` names a place of one machine: use it with `--name`, or with `--apart`"
-            );
+            anyhow::bail!("`--detail` is for one machine: use it with `--name`, or with `--apart`");
         }
         let result = place_together(site, logs, &machines, &settings)?;
         let fitting = fitting(&machines, &result);
         if (arguments.write.is_some() || arguments.circuit_chart.is_some()) && fitting.is_empty() {
-            anyhow::bail!("none of the machines fits as things are: there is nothing to write");
+            anyhow::bail!(
+                "nothing to write: no connection point passes now for any of the machines"
+            );
         }
         if let Some(path) = &arguments.write {
-            write_list(site, path, &fitting)?;
+            write_list(site, path, &fitting, arguments.output.force)?;
         }
         if let Some(path) = &arguments.circuit_chart {
             write_chart(path, &with(site, &fitting), arguments.output.force)?;
@@ -160,7 +165,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     Ok(Outcome::default())
 }
 
-impl Arguments {
+impl PlaceArguments {
     fn settings(&self) -> PlacementSettings {
         PlacementSettings {
             diversity: self.diversity,
@@ -169,16 +174,19 @@ impl Arguments {
         }
     }
 
-    fn wanted(&self, site: &Site) -> anyhow::Result<Vec<NewMachine>> {
-        if let Some(path) = &self.machines {
+    fn new_machines(&self, site: &Site) -> anyhow::Result<Vec<NewMachine>> {
+        if let Some(path) = &self.new_machines {
             return read_new_machine_list(site, path);
         }
         let one = read_new_machine(site, &self.plate.cells()).map_err(CommandError::Input)?;
-        one.map(|one| vec![one])
-            .ok_or_else(|| anyhow::anyhow!("no machine to place"))
+        one.map(|one| vec![one]).ok_or_else(|| {
+            anyhow::anyhow!(
+                "no machine to place: give `--name` and its rating, or `--new-machines FILE`"
+            )
+        })
     }
 
-    /// The list and the chart with the machine, where they are asked for.
+    /// Writes the machine list and the circuit chart with the machine, where they are asked for.
     fn write_one(&self, site: &Site, new: &NewMachine, result: &Placement) -> anyhow::Result<()> {
         if self.write.is_none() && self.circuit_chart.is_none() {
             return Ok(());
@@ -186,7 +194,7 @@ impl Arguments {
         let chosen = self.chosen(result)?;
         let addition = [Addition::at(new, chosen)];
         if let Some(path) = &self.write {
-            write_list(site, path, &addition)?;
+            write_list(site, path, &addition, self.output.force)?;
         }
         if let Some(path) = &self.circuit_chart {
             let mut changed = with(site, &addition);
@@ -198,15 +206,15 @@ impl Arguments {
         Ok(())
     }
 
-    /// The place of `--detail`, or the best that fits.
+    /// The connection point of `--detail`, or the best that passes.
     fn chosen<'r>(&self, result: &'r Placement) -> anyhow::Result<&'r Place> {
-        if let Some(wanted) = &self.detail {
-            return Ok(find_place(result, wanted)?);
+        if let Some(name) = &self.detail {
+            return Ok(find_place(result, name)?);
         }
         let fitting = result.places.iter().find(|place| place.fits);
         fitting.ok_or_else(|| {
             anyhow::anyhow!(
-                "no place fits `{}` as things are: name one with `--detail` to write it all the same",
+                "no connection point passes now for `{}`: choose one with `--detail` to write it anyway",
                 result.machine
             )
         })
@@ -216,8 +224,8 @@ impl Arguments {
         let mut parts = Vec::new();
         for result in results {
             parts.push(match &self.detail {
-                Some(wanted) => {
-                    export::placement_detail_text(site, result, find_place(result, wanted)?)
+                Some(name) => {
+                    export::placement_detail_text(site, result, find_place(result, name)?)
                 }
                 None => export::placement_text(site, result),
             });
@@ -226,7 +234,7 @@ impl Arguments {
     }
 }
 
-/// The machines that fit together, at their places.
+/// The machines that pass together, at their connection points.
 fn fitting<'r>(machines: &'r [NewMachine], result: &'r Together) -> Vec<Addition<'r>> {
     machines
         .iter()
@@ -251,25 +259,32 @@ fn with(site: &Site, additions: &[Addition<'_>]) -> ChangedSite {
     changed
 }
 
-/// The machine list with new machines, in a file that is not there yet.
-fn write_list(site: &Site, path: &Path, additions: &[Addition<'_>]) -> anyhow::Result<()> {
-    if path.exists() {
+/// The machine list with new machines, in another file than the site's own.
+fn write_list(
+    site: &Site,
+    path: &Path,
+    additions: &[Addition<'_>],
+    force: bool,
+) -> anyhow::Result<()> {
+    let list = site.folder.join("machines.csv");
+    if let (Ok(new), Ok(own)) = (path.canonicalize(), list.canonicalize())
+        && new == own
+    {
         anyhow::bail!(
-            "`{}` is there already: `--write` makes a new file and writes over none",
+            "`{}` is the site's own list, which is left as it is: give another name",
             path.display()
         );
     }
-    let list = site.folder.join("machines.csv");
     let text = std::fs::read_to_string(&list)
         .with_context(|| format!("cannot read `{}`", list.display()))?;
     let text = text.trim_start_matches('\u{feff}');
     let with = export::machine_list_with(site, text, additions)?;
-    write_whole(path, with.as_bytes())
+    write_guarded(path, with.as_bytes(), force)
 }
 
-/// The place that `CIRCUIT:CONNECTION` names.
-fn find_place<'r>(result: &'r Placement, wanted: &str) -> Result<&'r Place, CommandError> {
-    let named = |place: &&Place| format!("{}:{}", place.circuit, place.connection) == wanted;
+/// The connection point that `CIRCUIT:CONNECTION` names.
+fn find_place<'r>(result: &'r Placement, name: &str) -> Result<&'r Place, CommandError> {
+    let named = |place: &&Place| format!("{}:{}", place.circuit, place.connection) == name;
     result.places.iter().find(named).ok_or_else(|| {
         let names: Vec<String> = result
             .places
@@ -280,11 +295,11 @@ fn find_place<'r>(result: &'r Placement, wanted: &str) -> Result<&'r Place, Comm
         messages.push(
             Message::error(
                 "unknown-place",
-                format!("`{}` has no place `{wanted}`", result.machine),
+                format!("`{}` has no connection point `{name}`", result.machine),
             )
-            .note("a place is a circuit or board and a connection: `C3:L2`")
+            .note("a connection point is a circuit or board and a connection: `C3:L2`")
             .maybe_help(message::did_you_mean(
-                wanted,
+                name,
                 names.iter().map(String::as_str),
             )),
         );

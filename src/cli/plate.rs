@@ -1,15 +1,15 @@
-//! What the plate of a new machine says, as arguments: one for each column of the machine list.
+//! The rating plate of a new machine as arguments: one for each column of the machine list.
 
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
-/// Columns and cells that were given; read by the same rules as a row of the machine list.
+/// Columns and values that were given; read by the same rules as a row of the machine list.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Plate {
     cells: Vec<(&'static str, String)>,
 }
 
 /// One column as an argument.
-struct Column {
+struct PlateColumn {
     argument: &'static str,
     name: &'static str,
     value: &'static str,
@@ -21,8 +21,8 @@ const fn column(
     name: &'static str,
     value: &'static str,
     help: &'static str,
-) -> Column {
-    Column {
+) -> PlateColumn {
+    PlateColumn {
         argument,
         name,
         value,
@@ -30,7 +30,7 @@ const fn column(
     }
 }
 
-const COLUMNS: [Column; 20] = [
+const COLUMNS: [PlateColumn; 20] = [
     column("name", "machine", "NAME", "Name of the machine"),
     column(
         "power-kw",
@@ -48,7 +48,7 @@ const COLUMNS: [Column; 20] = [
         "current-a",
         "current_a",
         "AMPERES",
-        "Rated current of a phase, rms with its harmonics",
+        "Rated current per phase, rms with its harmonics",
     ),
     column(
         "shaft-kw",
@@ -66,7 +66,7 @@ const COLUMNS: [Column; 20] = [
         "efficiency-class",
         "efficiency_class",
         "CLASS",
-        "Efficiency class of the motor: IE1, IE2 or IE3 [default: IE3, said as typical]",
+        "Efficiency class of the motor: IE1, IE2 or IE3 [default: IE3, listed under the assumptions]",
     ),
     column(
         "power-factor",
@@ -78,7 +78,7 @@ const COLUMNS: [Column; 20] = [
         "utilisation-factor",
         "utilisation_factor",
         "NUMBER",
-        "Usual share of the rating while running, 0 to 1",
+        "Mean load over its schedule as a share of its rating, 0 to 1",
     ),
     column(
         "connection",
@@ -96,26 +96,31 @@ const COLUMNS: [Column; 20] = [
         "schedule",
         "schedule",
         "SCHEDULE",
-        "When it runs, a schedule of the site [default: always]",
+        "Name of the schedule in site.toml that it runs to [default: always]",
     ),
     column(
         "quantity",
         "quantity",
         "NUMBER",
-        "Equal machines, placed as one [default: 1]",
+        "Number of identical machines, placed together [default: 1]",
     ),
-    column("meter", "meter", "METER", "Meter whose log is its profile"),
+    column(
+        "meter",
+        "meter",
+        "METER",
+        "Meter whose log is its load profile",
+    ),
     column(
         "start",
         "start",
-        "HOW",
-        "direct, star-delta, soft or none [default: direct with `--shaft-kw`, else none]",
+        "METHOD",
+        "Starting method: direct, star-delta, soft or none [default: direct with `--shaft-kw`, else none]",
     ),
     column(
         "start-ratio",
         "start_ratio",
         "NUMBER",
-        "Starting current as a multiple of the rated one",
+        "Starting current as a multiple of the rated current",
     ),
     column(
         "device",
@@ -127,13 +132,13 @@ const COLUMNS: [Column; 20] = [
         "cable-m",
         "cable_m",
         "METRES",
-        "Length of its own cable of copper, one way",
+        "Length of its own copper cable, one way",
     ),
     column(
         "cable-mm2",
         "cable_mm2",
         "MM2",
-        "Cross-section of its own cable [default: proposed from the site's `[[cable_size]]`]",
+        "Cross-sectional area of its own cable [default: proposed from the site's `[[cable_size]]`]",
     ),
     column(
         "candidates",
@@ -144,7 +149,7 @@ const COLUMNS: [Column; 20] = [
 ];
 
 impl Plate {
-    /// Column and value of each argument given; a machine without a name is a new machine.
+    /// Column and value of each argument given; a machine without a name is called `new machine`.
     pub(super) fn cells(&self) -> Vec<(&'static str, String)> {
         let mut cells = self.cells.clone();
         if !cells.iter().any(|(column, _)| *column == "machine") {
@@ -173,7 +178,7 @@ impl Args for Plate {
 
 impl FromArgMatches for Plate {
     fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
-        let cell = |column: &Column| {
+        let cell = |column: &PlateColumn| {
             let value = matches.get_one::<String>(column.name)?;
             Some((column.name, value.clone()))
         };

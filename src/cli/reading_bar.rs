@@ -1,4 +1,4 @@
-//! A bar on the terminal while logs are read, where that takes long enough to wonder.
+//! A progress bar on the terminal while logs are read, shown where that takes longer than a second.
 
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -8,11 +8,10 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use metering::Progress;
 
-/// Who waits less sees no bar.
-const PATIENCE: Duration = Duration::from_secs(1);
+/// Time until the bar appears.
+const DELAY: Duration = Duration::from_secs(1);
 
-/// Shows how far the reading has come, on a terminal's stderr and nowhere else. It goes away with
-/// the value.
+/// Shows the progress of reading, on a terminal's stderr only. The bar is cleared when the value is dropped.
 #[derive(Debug)]
 pub(super) struct ReadingBar {
     begun: Instant,
@@ -49,7 +48,7 @@ impl Progress for ReadingBar {
 
     fn advance(&self, bytes: u64) {
         let read = self.read.fetch_add(bytes, Ordering::Relaxed) + bytes;
-        if self.bar.get().is_none() && self.begun.elapsed() < PATIENCE {
+        if self.bar.get().is_none() && self.begun.elapsed() < DELAY {
             return;
         }
         let bar = self.bar.get_or_init(|| self.drawn());
@@ -70,14 +69,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_short_wait_shows_nothing_and_a_long_one_how_far_it_is() {
+    fn a_short_wait_shows_nothing_and_a_long_one_the_progress() {
         let short = ReadingBar::new();
         short.expect(100);
         short.advance(50);
         assert!(short.bar.get().is_none());
 
         let mut long = ReadingBar::new();
-        long.begun -= PATIENCE;
+        long.begun -= DELAY;
         long.expect(100);
         long.advance(20);
         long.advance(30);

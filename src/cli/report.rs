@@ -1,18 +1,19 @@
-//! `tapoff report`: one HTML page with its charts and its numbers.
+//! `tapoff report`: one HTML page with charts and figures.
 
+use std::fs;
 use std::path::{Path, PathBuf};
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 use clap::Args;
+use serde_json::Value;
 
 use super::Outcome;
-use super::arguments::{FailOn, Input, Search};
+use super::arguments::{FailOn, InputArguments, SearchArguments};
 use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
 use super::output::{make_folder, write_whole};
-use super::overwrite::guard;
 use super::since::{SinceArguments, report_json};
 use crate::app::Console;
 use crate::{demand, diagnosis, export, report};
@@ -27,52 +28,56 @@ use site::Site;
 const EXAMPLES: &str = "\
 EXAMPLES
   tapoff report sample-data/ferry-lane
-  tapoff report sample-data/ferry-lane --new-machines sample-data/new-machines.csv -o wanted
+  tapoff report sample-data/ferry-lane --new-machines sample-data/new-machines.csv -o extension
   tapoff report sample-data/ferry-lane --since reports/ferry-lane/report.json -o next
   tapoff report sample-data/ferry-lane -o march --from 2026-03-09 --to 2026-03-23
 
 EXIT STATUS
   0  done
   1  done, and a limit is exceeded (with `--fail-on limit`)
-  2  could not be done; a report that was there before is left as it was";
+  2  could not be done; an earlier report is not changed";
+
+/// The file by which a report's folder is known: it says which program wrote it.
+const MARK: &str = "report.json";
 
 /// Arguments of `tapoff report`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct ReportArguments {
     #[command(flatten)]
-    input: Input,
+    input: InputArguments,
 
     #[command(flatten)]
-    search: Search,
+    search: SearchArguments,
 
     /// Folder to write to [default: reports/<name of the site folder>]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
     output: Option<PathBuf>,
 
-    /// List of machines that look for a place, as for `place --machines`; the page then shows where they can go
+    /// List of new machines, as for `place --new-machines`; the page then shows where they can be connected
     #[arg(long, value_name = "FILE", help_heading = "Input")]
-    wanted: Option<PathBuf>,
+    new_machines: Option<PathBuf>,
 
-    /// Write over files in the folder that are of no report
+    /// Write into a folder that holds other files than an earlier report; none is removed
     #[arg(long, help_heading = "Output")]
     force: bool,
+
     #[command(flatten)]
     baseline: BaselineArguments,
 
     #[command(flatten)]
     since: SinceArguments,
 
-    /// Show the page in the browser when it is written
+    /// Open the page in the browser when it is written
     #[arg(long, help_heading = "Output")]
     open: bool,
 
-    /// Exit status 1 when this is so
-    #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
+    /// For scripts: exit status 1 in this case
+    #[arg(long, value_enum, value_name = "CONDITION", help_heading = "Output")]
     fail_on: Option<FailOn>,
 }
 
-/// Energy and demand; by board too, where the site has boards and a meter above them.
+/// Energy and demand; also by board, where the site has boards and a meter upstream of them.
 fn with_boards(site: &Site, logs: &Logs) -> EnergyResult {
     let mut energy = demand::analyse(site, logs, None);
     if !site.boards.is_empty() {
@@ -90,7 +95,17 @@ fn with_boards(site: &Site, logs: &Logs) -> EnergyResult {
     energy
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &ReportArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    let folder = arguments
+        .output
+        .clone()
+        .unwrap_or_else(|| default_folder(&arguments.input.site));
+    if !arguments.force {
+        refuse_other(&folder)?;
+    }
     let loaded = load_and_warn(&arguments.input, console)?;
     let site = &loaded.site;
     let mut energy = with_boards(site, &loaded.logs);
@@ -108,25 +123,23 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         Err(error) => return Err(error.into()),
     };
     let warnings: Vec<&message::Message> = loaded.warnings.of(Level::Warning).collect();
-    let folder = arguments
-        .output
-        .clone()
-        .unwrap_or_else(|| default_folder(&arguments.input.site));
     let findings = diagnosis::diagnose(site, &loaded.logs);
     let now = report_json(site, &energy, &findings)?;
     energy.since = arguments.since.compare(&now)?;
-    let wanted = arguments.wanted(site, &loaded.logs)?;
+    let new_machines = arguments.new_machines(site, &loaded.logs)?;
     let files = report::files(
         site,
         plan.as_ref(),
         &energy,
         &warnings,
         Some(&findings),
-        wanted.as_ref(),
+        new_machines.as_ref(),
     )?;
     let circuit_chart = report::circuit_chart(&ChangedSite::new(site))?;
     let mut whole: Vec<(String, Vec<u8>)> = Vec::new();
     let mut put = |name: &str, text: String| whole.push((name.to_owned(), text.into_bytes()));
+    // By it the folder is known as a report's, even where writing the rest is cut short.
+    put(MARK, export::json(&now)?);
     if let Some(plan) = &plan {
         put("balance.json", export::json(plan)?);
         put("balance.csv", export::balance_csv(plan)?);
@@ -135,19 +148,15 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     put("energy.json", export::json(&energy)?);
     put("energy.csv", export::energy_csv(&energy)?);
     put("diagnosis.json", export::json(&findings)?);
-    put("report.json", export::json(&now)?);
-    if let Some(wanted) = &wanted {
-        put("places.csv", export::placement_csv(&wanted.apart)?);
+    if let Some(new_machines) = &new_machines {
+        put("places.csv", export::placement_csv(&new_machines.apart)?);
     }
     put("circuit-chart.html", circuit_chart);
     for chart in files.charts {
         put(&chart.name, chart.svg);
     }
-    // The page carries its own data and comes last: an old page is whole until the new one is.
+    // The page holds its own data and is written last: an old page stays complete until the new one is.
     put("index.html", files.page);
-    for (name, bytes) in &whole {
-        guard(&folder.join(name), bytes, arguments.force)?;
-    }
     make_folder(&folder)?;
     for (name, bytes) in &whole {
         write_whole(&folder.join(name), bytes)?;
@@ -157,7 +166,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     if arguments.open {
         open::that_detached(&page).with_context(|| {
             format!(
-                "the page is written, but no browser shows `{}`",
+                "the page is written, but no browser opens `{}`",
                 page.display()
             )
         })?;
@@ -168,10 +177,10 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     })
 }
 
-impl Arguments {
-    /// Where the machines of the list can go, each for itself and all together.
-    fn wanted(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<NewMachines>> {
-        let Some(path) = &self.wanted else {
+impl ReportArguments {
+    /// Where the new machines can be connected, each separately and all together.
+    fn new_machines(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<NewMachines>> {
+        let Some(path) = &self.new_machines else {
             return Ok(None);
         };
         let machines = read_new_machine_list(site, path)?;
@@ -187,6 +196,22 @@ impl Arguments {
         };
         Ok(Some(NewMachines { apart, together }))
     }
+}
+
+/// Refuses a folder with files in it that no report was written to.
+fn refuse_other(folder: &Path) -> anyhow::Result<()> {
+    let is_empty = fs::read_dir(folder).map_or(true, |mut entries| entries.next().is_none());
+    let program = || -> Option<String> {
+        let report: Value = serde_json::from_slice(&fs::read(folder.join(MARK)).ok()?).ok()?;
+        Some(report["program"].as_str()?.to_owned())
+    };
+    if !is_empty && !program().is_some_and(|program| program.starts_with("tapoff ")) {
+        bail!(
+            "the folder `{}` holds files and no report: give another name, or `--force` to write into it",
+            folder.display()
+        );
+    }
+    Ok(())
 }
 
 fn default_folder(site: &Path) -> PathBuf {

@@ -1,4 +1,4 @@
-//! `tapoff schema`: what the JSON of a command holds, for programs that read it.
+//! `tapoff schema`: the structure of a command's JSON result, for programs that read it.
 
 use clap::Args;
 
@@ -19,13 +19,16 @@ EXIT STATUS
 /// Arguments of `tapoff schema`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
-    /// Result that is described, such as `balance` [default: list them]
+pub(super) struct SchemaArguments {
+    /// Result to describe, such as `balance` [default: list them]
     #[arg(value_name = "NAME")]
     name: Option<String>,
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &SchemaArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
     let Some(name) = &arguments.name else {
         for schema in SchemaName::ALL {
             writeln!(console.out, "{:<15} {}", schema.name(), schema.command())?;

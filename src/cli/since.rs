@@ -1,4 +1,4 @@
-//! What has changed since the last report, for the commands that show it.
+//! Changes since the last report, for the commands that show them.
 
 use std::path::{Path, PathBuf};
 
@@ -15,12 +15,12 @@ use site::{Rating, Site};
 /// The last report.
 #[derive(Debug, Args)]
 pub(super) struct SinceArguments {
-    /// The last report's `report.json` (or its folder): what has changed since is listed
+    /// The last report: its `report.json`, or its folder. Lists what has changed since
     #[arg(long, value_name = "REPORT", help_heading = "Input")]
     pub(super) since: Option<PathBuf>,
 }
 
-/// The results as the next report will compare them.
+/// The results in the form that the next report will be compared with.
 pub(super) fn report_json(
     site: &Site,
     energy: &EnergyResult,
@@ -53,12 +53,12 @@ fn rating(rating: Rating) -> String {
         Rating::Shaft {
             kilowatts,
             efficiency,
-        } => format!("{kilowatts} kW at the shaft, efficiency {efficiency}"),
+        } => format!("{kilowatts} kW shaft power, efficiency {efficiency}"),
     }
 }
 
 impl SinceArguments {
-    /// What has changed, where a last report is named.
+    /// The changes, where a last report is named.
     pub(super) fn compare(&self, now: &Value) -> anyhow::Result<Option<Since>> {
         let Some(path) = &self.since else {
             return Ok(None);
@@ -68,8 +68,9 @@ impl SinceArguments {
         let bytes = std::fs::read(&path).with_context(|| format!("cannot read `{file}`"))?;
         let text = String::from_utf8_lossy(&bytes);
         let last = read_snapshot(&file, &text).map_err(CommandError::Input)?;
-        let now = snapshot_of(now)
-            .map_err(|(at, expected)| anyhow::anyhow!("{at} of the results is not {expected}"))?;
+        let now = snapshot_of(now).map_err(|(at, expected)| {
+            anyhow::anyhow!("the results cannot be compared: {at} is not {expected}")
+        })?;
         let name = path
             .file_name()
             .map_or(file, |name| name.to_string_lossy().into_owned());
@@ -77,7 +78,7 @@ impl SinceArguments {
     }
 }
 
-/// In a report's folder its `report.json`.
+/// The `report.json` of a report's folder.
 fn report_of(path: &Path) -> PathBuf {
     if path.is_dir() {
         path.join("report.json")

@@ -12,10 +12,10 @@ use crate::above::reconcile::reconcile;
 use crate::meter::basis::{self, FigureBasis};
 use crate::meter::blocks::{self, Block};
 use crate::meter::carbon::carbon;
+use crate::meter::data_problems::data_problems;
 use crate::meter::demand_trace::DemandTrace;
 use crate::meter::energy::{self, Reactive};
 use crate::meter::meter_energy::MeterEnergy;
-use crate::meter::oddities::oddities;
 use crate::meter::profile;
 use crate::meter::quarters::{Quarter, quarters};
 use crate::meter::sliding::sliding_maximum;
@@ -31,7 +31,7 @@ use units::Watts;
 /// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
 /// below them.
 ///
-/// Demand blocks last `window_min` minutes, or as long as the site says; they begin on the site's
+/// Demand periods last `window_min` minutes, or as long as the site says; they begin on the site's
 /// local clock. Where the site has a tariff, the meter of the supply is billed.
 pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResult {
     let settings = Settings {
@@ -64,9 +64,9 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
             interval_s: log.table.interval_s(),
             energy_kwh: energy.energy_kwh,
             may_return: logs_what_is_returned(&log.table),
-            sliding: sliding_maximum(site.timezone, &log.table, &work.draw, window_min),
+            sliding: sliding_maximum(site.timezone, &log.table, work.draw, window_min),
             power_factor_by_phase: by_phase(&log.table),
-            fine: Fine::of(&log.table, &work.draw),
+            fine: Fine::of(&log.table, work.draw),
             blocks: work.blocks,
             quarters: work.quarters,
         });
@@ -74,7 +74,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
     }
     if cost.is_none() && !site.tariffs.is_empty() {
         notes.push(
-            "a tariff is declared, but no meter of the supply has energy: there is no bill"
+            "site.toml has a tariff, but no meter at the supply has energy: there is no bill"
                 .to_owned(),
         );
     }
@@ -111,7 +111,7 @@ struct MeterWork<'a> {
     site: &'a Site,
     log: &'a MeterLog,
     meter: &'a Meter,
-    draw: NetPower,
+    draw: NetPower<'a>,
     reactive: Reactive,
     quarters: Vec<Quarter>,
     lagging: Option<Vec<(i64, f64)>>,
@@ -123,7 +123,7 @@ impl<'a> MeterWork<'a> {
     fn new(site: &'a Site, log: &'a MeterLog, window_min: u32, notes: &mut Vec<String>) -> Self {
         let meter = &site.meters[log.meter];
         let draw = NetPower::of(log);
-        let quarters = quarters(&log.table, &draw);
+        let quarters = quarters(&log.table, draw);
         let blocks = blocks::demand_blocks(site.timezone, &log.table, &quarters, window_min);
         let blocks = match blocks {
             Ok(blocks) => blocks,
@@ -138,8 +138,8 @@ impl<'a> MeterWork<'a> {
             site,
             log,
             meter,
-            reactive: energy::reactive(log, &draw),
-            lagging: usage::lagging_by_quarter(log, &draw),
+            reactive: energy::reactive(log, draw),
+            lagging: usage::lagging_by_quarter(log, draw),
             draw,
             quarters,
             blocks,
@@ -204,8 +204,8 @@ impl<'a> MeterWork<'a> {
             current_unbalance_p95_pct: unbalance.map(|unbalance| unbalance.p95_pct),
             voltage_unbalance_p95_pct: unbalance::voltages_p95(table),
             coverage_pct: self.log.coverage.percent(),
-            basis: FigureBasis::of(self.log, &self.draw, reactive, phasors),
-            quality: oddities(self.log, self.meter, &self.draw)
+            basis: FigureBasis::of(self.log, self.draw, reactive, phasors),
+            quality: data_problems(self.log, self.meter, self.draw)
                 .into_iter()
                 .chain(self.log.quality.clone())
                 .collect(),
@@ -248,22 +248,20 @@ impl<'a> MeterWork<'a> {
                 format!(": one step is {step} kWh, {kw:.1} kW over an interval")
             });
             notes.push(format!(
-                "meter `{id}` logs a register and no power: its demand follows from the register's steps and is as \
-                 fine as they are{fineness}"
+                "meter `{id}` logs a register and no power: its demand is only as fine as the steps of the register{fineness}"
             ));
         }
         notes.extend(basis::notes(id, self.log));
         let late_s = blocks::lateness_s(self.site.timezone, table, i64::from(table.interval_s()));
         if late_s > 0 && !self.blocks.is_empty() {
             notes.push(format!(
-                "intervals of meter `{id}` begin {} away from the clock's: those across the border of a block are \
-                 shared between the two",
+                "intervals of meter `{id}` start {} off the clock: those across the boundary of a demand period are split between the two",
                 blocks::minutes(late_s)
             ));
         }
         if self.reactive.import_kvarh.is_some() && self.reactive.export_kvarh.is_none() {
             notes.push(format!(
-                "meter `{id}` does not log leading reactive energy: its power factor counts the lagging alone"
+                "meter `{id}` does not log leading reactive energy: its power factor counts lagging reactive energy only"
             ));
         }
     }
@@ -274,17 +272,15 @@ impl<'a> MeterWork<'a> {
         match phasors.angle {
             AngleBasis::Powers => {}
             AngleBasis::PowerFactor => notes.push(format!(
-                "meter `{id}` logs power factors without a sign that can be trusted: currents are taken as lagging \
-                 in its computed neutral"
+                "meter `{id}` logs power factors without a reliable sign: its neutral current is computed with lagging currents"
             )),
             AngleBasis::Unity => notes.push(format!(
-                "meter `{id}` does not log the angles of its currents: its neutral is computed as if all phases had \
-                 one power factor"
+                "meter `{id}` does not log the phase angles of its currents: its neutral current is computed with the same power factor on all phases"
             )),
         }
         if !phasors.current_logged {
             notes.push(format!(
-                "meter `{id}` does not log all phase currents: those missing follow from power and voltage"
+                "meter `{id}` does not log all phase currents: the others are computed from power and voltage"
             ));
         }
     }

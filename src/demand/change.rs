@@ -1,4 +1,4 @@
-//! A meter's days beside what its baseline expects, and those that stand out.
+//! The days of a meter compared with its baseline, and unusual days.
 
 use std::collections::BTreeMap;
 
@@ -10,13 +10,13 @@ use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::quarters;
 use analysis::NetPower;
 use baseline::{
-    Calendar, Change, DayShape, DayTotal, VariableValues, Wish, baseline, unusual_days,
+    BaselineRequest, Calendar, Change, DayShape, DayTotal, VariableValues, baseline, unusual_days,
 };
 use electrical::Phase;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{BaselineTerms, DAY_TYPE, Every, Measured, Quantity, Site};
 
-/// What was asked for beside what the site declares.
+/// What was asked for, in addition to the site file.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct BaselineWish {
     /// First day of the baseline and the first day after it.
@@ -25,8 +25,8 @@ pub struct BaselineWish {
     pub every: Option<Every>,
 }
 
-/// The supply's meter, or the one that `[baseline]` names: its days beside the baseline where one is asked for,
-/// and the days that stand out.
+/// The supply's meter, or the one that `[baseline]` names: its days compared with the baseline if there is one,
+/// and unusual days.
 #[must_use]
 pub fn change(
     site: &Site,
@@ -51,7 +51,7 @@ pub fn change(
             let mut named = terms.goes_by.iter().flatten();
             terms.goes_by.is_none() || named.any(|own| own == name)
         };
-        let wish = Wish {
+        let wish = BaselineRequest {
             from,
             to,
             every: asked.every.unwrap_or(terms.every),
@@ -140,7 +140,7 @@ fn shapes(site: &Site, log: &MeterLog, days: &[DayTotal]) -> Vec<DayShape> {
             (day.date, shape)
         })
         .collect();
-    for quarter in quarters(&log.table, &NetPower::of(log)) {
+    for quarter in quarters(&log.table, NetPower::of(log)) {
         let local = clock::local(zone, quarter.start_s);
         if let Some(shape) = shapes.get_mut(&clock::date_of(local.day())) {
             shape.hour_kwh[local.quarter() / 4] += quarter.energy_kwh;
@@ -163,7 +163,7 @@ fn add_phases(shapes: &mut BTreeMap<NaiveDate, DayShape>, site: &Site, table: &I
         };
         let phases = shape.phase_kwh.get_or_insert([0.0; 3]);
         for phase in Phase::ALL {
-            phases[phase.index()] += powers[phase.index()][row].unwrap_or(0.0) * hours;
+            phases[phase.index()] += powers[phase.index()].get(row).unwrap_or(0.0) * hours;
         }
     }
 }

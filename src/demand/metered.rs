@@ -5,13 +5,13 @@ use crate::meter::blocks::Block;
 use crate::meter::quarters::Quarter;
 use crate::meter::sliding::SlidingMaximum;
 
-/// A meter with its energy, its quarter-hours and its demand blocks.
+/// A meter with its energy, its quarter-hours and its demand periods.
 #[derive(Debug)]
 pub(super) struct Metered {
     pub(super) meter: usize,
     pub(super) interval_s: u32,
     pub(super) energy_kwh: Option<f64>,
-    /// What it measures may give energy: it logs what is returned.
+    /// What it measures may export: it logs export.
     pub(super) may_return: bool,
     pub(super) quarters: Vec<Quarter>,
     pub(super) blocks: Vec<Block>,

@@ -29,8 +29,8 @@ pub use crate::meter::quarters::Quarter;
 pub use crate::meter::quarters::quarter_hours;
 pub use analyse::{analyse, analyse_with, supply_usage};
 pub use breakdown::{
-    Breakdown, BreakdownBy, Compared, Comparison, EnergyPart, Ground, PartBasis, PartsCost, Side,
-    Told, UNDATED, breakdown, compare,
+    Breakdown, BreakdownBy, Compared, Comparison, EnergyPart, Ground, PartBasis, PartDetails,
+    PartsCost, Side, UNDATED, breakdown, compare,
 };
 pub use change::{BaselineWish, change};
 pub use metering::{QualityEntry, RegisterCheck};

@@ -54,24 +54,24 @@ pub struct EnergyResult {
     /// The energy by parts, where it was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breakdown: Option<Vec<EnergyPart>>,
-    /// The two periods whose parts stand side by side.
+    /// The two periods compared.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub comparison: Option<Comparison>,
     /// What the parts of the billed meter cost together.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub breakdown_costs: Vec<PartsCost>,
-    /// What must be known of the parts, one sentence each.
+    /// Notes on the parts, one sentence each.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub breakdown_notes: Vec<String>,
-    /// What sets the maximum, what is used when nobody is there, and how it hangs together.
+    /// What sets the maximum, what is used out of hours, and how it hangs together.
     #[serde(flatten)]
     pub study: LoadStudy,
-    /// The days beside their baseline, and those that stand out.
+    /// The days compared with their baseline, and unusual days.
     #[serde(flatten)]
     pub change: Change,
     /// What has changed since the last report, where one was named.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub since: Option<Since>,
-    /// Assumptions and oddities the reader must know, one sentence each.
+    /// Assumptions and problems in the data, one sentence each.
     pub notes: Vec<String>,
 }

@@ -28,7 +28,7 @@ pub(super) fn power_table(from: i64, interval_s: u32, values: &[Option<f64>]) ->
     IntervalTable::of_columns(starts, interval_s, columns.into())
 }
 
-pub(super) fn draw_of(table: &IntervalTable) -> NetPower {
+pub(super) fn draw_of(table: &IntervalTable) -> NetPower<'_> {
     NetPower {
         power_kw: table.values(Quantity::ActivePower(None)),
         reactive_kvar: table.values(Quantity::ReactivePower(None)),

@@ -1,15 +1,15 @@
 //! What can be set of an analysis of energy and demand.
 
-/// Power factor that correction aims at, unless told otherwise: below it, tariffs commonly charge (common practice).
+/// Power factor that correction aims at, by default: below it, tariffs commonly charge (common practice).
 const USUAL_TARGET: f64 = 0.95;
 
-/// Step in which capacitors are sized, unless told otherwise: a usual smallest step of a bank (common practice). (kvar)
+/// Step in which capacitors are sized, by default: a usual smallest step of a bank (common practice). (kvar)
 const USUAL_STEP_KVAR: f64 = 2.5;
 
 /// How energy and demand are analysed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Settings {
-    /// Length of a demand block; `None`: as the site says. (min)
+    /// Length of a demand period; `None`: as the site says. (min)
     pub window_min: Option<u32>,
     /// Power factor, lagging, that correction aims at. 0–1
     pub target_power_factor: f64,

@@ -3,6 +3,7 @@
 use super::outcome::Diagnosis;
 use finding::Finding;
 use site::{Accepted, Site};
+use units::format_date;
 
 /// Is it about this finding?
 fn is_about(accepted: &Accepted, finding: &Finding) -> bool {
@@ -22,11 +23,14 @@ fn lapsed(accepted: &Accepted, site: &Site, finding: &Finding) -> Option<String>
     let last = finding.to - chrono::Duration::seconds(1);
     let last_day = last.with_timezone(&site.timezone).date_naive();
     if let Some(until) = accepted.until.filter(|until| last_day > *until) {
-        return Some(format!("was accepted until {until}"));
+        return Some(format!(
+            "accepted until {}; the readings go on after it",
+            format_date(until)
+        ));
     }
     if finding.severity < accepted.severity {
         return Some(format!(
-            "was accepted as a {}, and has grown to a {}",
+            "accepted as a {}, now a {}",
             accepted.severity.name(),
             finding.severity.name()
         ));
@@ -35,15 +39,15 @@ fn lapsed(accepted: &Accepted, site: &Site, finding: &Finding) -> Option<String>
     match finding.evidence.number(figure) {
         Some(value) if value < *below => None,
         Some(value) => Some(format!(
-            "was accepted while {figure} is below {below}, and it is {value:.3}"
+            "accepted while {figure} is below {below}; now it is {value:.3}"
         )),
         None => Some(format!(
-            "was accepted by the figure {figure}, which it does not have"
+            "accepted by the figure {figure}, which this finding does not have"
         )),
     }
 }
 
-/// Marks the findings that the site's `[[accepted]]` entries cover, and says of others why not any more.
+/// Marks the findings that the site's `[[accepted]]` entries cover; for lapsed entries it adds the reason.
 pub(super) fn mark(site: &Site, diagnosis: &mut Diagnosis) {
     for finding in &mut diagnosis.findings {
         let mut reason = None;
@@ -89,7 +93,10 @@ mod tests {
         assert!(fits.evidence.0.contains(&("note", "ordered".into())));
         let over = finding("until = \"2026-03-08\"");
         assert!(!over.accepted);
-        let reason = ("acceptance", "was accepted until 2026-03-08".into());
+        let reason = (
+            "acceptance",
+            "accepted until Sun 8 Mar 2026; the readings go on after it".into(),
+        );
         assert!(over.evidence.0.contains(&reason));
         assert!(!finding("phase = \"L2\"").accepted);
         assert!(!finding("at = \"DB1\"").accepted);

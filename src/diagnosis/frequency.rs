@@ -5,19 +5,19 @@ use super::page::Page;
 use super::thresholds as limits;
 use super::view::{View, longest_spell};
 use finding::{Evidence, Kind, Severity};
-use metering::FREQUENCY_SHARE;
+use metering::{FREQUENCY_SHARE, Logged};
 use site::{Quantity, Thresholds};
 
 const KIND: Kind = Kind::FrequencyOutOfRange;
 const SOURCE: &str = "EN 50160:2010, 4.2.1: with a synchronous connection to an interconnected system, means over 10 s within ±1 % of nominal during 99.5 % of a year and within −6/+4 % during all of it (from memory)";
-const CAUTION: &str = "A standby set may start by itself and feed a circuit that seems dead: lock it out and prove dead before touching. Its governor, and the settings that part an own source from the network, are for competent persons, the latter only as agreed with the network operator.";
+const CAUTION: &str = "A standby set may start by itself and feed a circuit that seems dead: lock it out and prove dead before touching. Its governor and its interface protection are for competent persons; the settings of the interface protection are agreed with the network operator.";
 
 pub(super) const PAGE: Page = Page {
-    meaning: "The frequency was outside the range of a public supply. Motors and pumps run too fast or too slow with it, clocks of machines drift, inverters and standby sets part from the network. It is one for the whole installation: on a public supply the cause is outside, on an own source it is that source.",
-    formula: "Means over the interval of the log, against 0.99 to 1.01 of nominal (`frequency_hz` under `[supply]`: 50 or 60 Hz; others are not judged). A warning when more than 0.5 % of the readings of a year are outside, or any is below 0.94 or above 1.04 of nominal. A year is 365 days from the log's begin, the last counted back from its end; a log that is shorter is judged by the share of what it has, and the days read are told: a share of some days is not yet one of a year. The standard's means are over 10 s; a log is gathered into intervals of a minute or its own longer step, in which shorter excursions do not show. At a limit is within it; a millionth of nominal is rounding. Of several meters the supply's is read, else the first on a board or circuit; those on machines are not, since an inverter may feed them.",
+    meaning: "The frequency was outside the range of a public supply. Motors and pumps run too fast or too slow, clocks in machines drift, inverters and standby sets disconnect from the network. The whole installation has one frequency: on a public supply the cause is outside, on a generator of your own it is the generator.",
+    formula: "Interval means are compared with 0.99 to 1.01 of nominal (`frequency_hz` under `[supply]`: 50 or 60 Hz; others are not checked). It is a warning if more than 0.5 % of the readings of a year are outside, or any reading is below 0.94 or above 1.04 of nominal. A year is 365 days from the start of the log, the last one counted back from its end; a shorter log is judged by its own share, and the finding gives the days read. The standard's means are over 10 s; the log's intervals are a minute or longer and hide shorter excursions. A reading at the limit is within it; a millionth of nominal is rounding. The meter at the supply is used, else the first on a board or circuit; a meter on a machine is not, because an inverter may feed it.",
     source: SOURCE,
-    imitators: "Noughts during an outage and misreadings: what is more than 10 % off is not taken as a frequency. A wrong `frequency_hz` or scale (all readings off by the same share). An installation that runs on its own generator, for which the same standard allows ±2 % during 95 % of a week and ±15 % during all of it (from memory): set `frequency_range_pct`, `frequency_lowest_pct` and `frequency_highest_pct` under `[thresholds]`, to 10 % at most.",
-    action: "See whether a standby set or an island inverter fed the installation at these times; if not, compare with another meter, then with the network operator.",
+    imitators: "Zeros during an outage, and misreadings: a value more than 10 % off is not taken as a frequency. A wrong `frequency_hz` or scale (all readings off by the same share). A supply from a generator of your own: the same standard allows ±2 % during 95 % of a week and ±15 % at all times (from memory). Then set `frequency_range_pct`, `frequency_lowest_pct` and `frequency_highest_pct` under `[thresholds]`, to 10 % at most.",
+    action: "Find out whether a standby set or an inverter in island mode fed the installation at these times. If not, compare with another meter, then ask the network operator.",
     caution: CAUTION,
 };
 
@@ -95,7 +95,8 @@ fn judge(view: &View<'_>, diagnosis: &mut Diagnosis) {
 
 /// The means of the intervals that can be frequencies, with their starts.
 fn plausible(view: &View<'_>, range: &Range) -> Vec<(i64, f64)> {
-    let values = view.table().values(Quantity::Frequency).unwrap_or_default();
+    let values = view.table().values(Quantity::Frequency);
+    let values = values.into_iter().flat_map(Logged::iter);
     let rows = view.table().starts().iter().zip(values);
     rows.filter_map(|(&start, value)| Some((start, value?)))
         .filter(|row| range.is_plausible(row.1))
@@ -123,7 +124,7 @@ fn report(view: &View<'_>, range: &Range, means: &[(i64, f64)]) -> Report {
             Severity::Notice
         },
         summary: format!(
-            "the frequency was outside {:.2} to {:.2} Hz for {:.0} min, by means over {} min",
+            "the frequency was outside {:.2} to {:.2} Hz for {:.0} min ({}-minute means)",
             range.low,
             range.high,
             minutes(outside.len()),
@@ -142,7 +143,7 @@ fn report(view: &View<'_>, range: &Range, means: &[(i64, f64)]) -> Report {
             )
             .maybe("lowest_hz", extreme(f64::min))
             .maybe("highest_hz", extreme(f64::max)),
-        action: "see whether a standby set or an island inverter fed the installation at these times; if not, compare with another meter, then with the network operator".to_owned(),
+        action: "find out whether a standby set or an inverter in island mode fed the installation at these times; if not, compare with another meter, then ask the network operator".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     }

@@ -8,40 +8,40 @@ use super::page::Page;
 use super::view::{Series, View, at};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::{IntervalTable, Logs};
+use metering::{IntervalTable, Logged, Logs};
 use site::{Connection, Quantity, Site};
 
 const KIND: Kind = Kind::ListMismatch;
 const SOURCE: &str =
-    "energy balance; utilisation factors are declared, not measured (common practice)";
-const CAUTION: &str = "The estimates of machines without a meter are part of the difference. Do not search for a hidden load inside live boards.";
+    "energy balance; utilisation factors come from the list and are not measured (common practice)";
+const CAUTION: &str = "The difference includes the error of the estimates for machines without a meter. Do not search for an unlisted load inside live boards.";
 const DAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 /// Hours that carry at least this share of the largest hour's difference belong to its time. (1)
 const SHARE_OF_LARGEST: f64 = 0.5;
 
 pub(super) const PAGE: Page = Page {
-    meaning: "The main meter sees more energy than the listed machines and their meters explain (a machine is missing from the list, runs longer than its schedule, or draws more than declared), or less: a listed machine is gone, seldom runs, or draws less than declared. The finding says on which days, between which hours and how much.",
+    meaning: "The main meter and the machine list disagree. It shows more energy than the listed machines explain: a machine is missing from the list, runs longer than its schedule, or draws more than the list gives. Or it shows less: a listed machine is gone, seldom runs, or draws less than the list gives. The finding gives days, hours and energy.",
     formula: "\
-Power of the main meter, less that of machines with a meter, less rating × utilisation factor of the others while their
-schedule runs: its mean in each of the 168 hours of the local week. The hours in which it is positive make the load that the
-list lacks, those in which it is negative the load that the meters do not see; each is told from 10 % of the main
-meter's energy on (`unexplained_share_pct`). Its time are the hours that have at least half of what the largest hour has.",
+Power of the main meter, less that of machines with a meter, less rating × utilisation factor of the others during
+their schedules: the mean in each of the 168 hours of the local week. Hours above zero add up to the load that is missing
+from the list, hours below zero to the listed load that the meters do not show. Either is a finding from 10 % of the main
+meter's energy (`unexplained_share_pct`). Its times are the hours with at least half the power of the largest hour.",
     source: SOURCE,
-    imitators: "Utilisation factors that are declared too low or too high; schedules that are wrong by an hour; losses in cables (a few per cent); a reversed current transformer (its magnitude is used here).",
-    action: "Go round at the hours that are named, with the machine list and a clamp meter. For what the list lacks: offices, kitchens, standby, heating. For what the meters do not see: is the machine still there, is its schedule true?",
+    imitators: "Utilisation factors too low or too high in the list; schedules wrong by an hour; losses in cables (a few per cent); a reversed current transformer (its magnitude is used here).",
+    action: "Walk round at these hours with the machine list and a clamp meter. For load missing from the list, look at offices, kitchens, standby and heating. For listed load that the meters do not show, check that the machine is still there and that its schedule is right.",
     caution: CAUTION,
 };
 
 /// What is left of the main meter, over the hours of the week.
-struct Week {
+struct HoursOfWeek {
     /// Mean of what is left in each hour of the week, from Monday 00:00. (kW)
     mean_kw: [Option<f64>; 168],
     /// Energy of each hour of the week over the whole log. (kWh)
     energy_kwh: [f64; 168],
 }
 
-impl Week {
-    fn of(view: &View<'_>, left: &Series) -> Week {
+impl HoursOfWeek {
+    fn of(view: &View<'_>, left: &Series) -> HoursOfWeek {
         let hours = view.interval_s() as f64 / 3600.0;
         let mut sums = [(0.0, 0.0); 168];
         for (&start, kw) in view.table().starts().iter().zip(left) {
@@ -51,7 +51,7 @@ impl Week {
             let sum = &mut sums[hour as usize];
             *sum = (sum.0 + kw * hours, sum.1 + hours);
         }
-        Week {
+        HoursOfWeek {
             mean_kw: sums.map(|(energy, hours)| (hours > 0.0).then(|| energy / hours)),
             energy_kwh: sums.map(|(energy, _)| energy),
         }
@@ -128,7 +128,8 @@ fn at_starts(table: &IntervalTable, starts: &[i64]) -> Option<Series> {
         let row = own
             .partition_point(|&begin| begin <= start)
             .checked_sub(1)?;
-        power[row]
+        power
+            .get(row)
             .filter(|_| start < own[row] + length)
             .map(|kw| sign * kw)
     });
@@ -136,7 +137,7 @@ fn at_starts(table: &IntervalTable, starts: &[i64]) -> Option<Series> {
 }
 
 /// The listed machines, and the main meter less all of them.
-struct Balance {
+struct ListBalance {
     left: Series,
     left_on: [Series; 3],
     measured_kwh: f64,
@@ -145,16 +146,16 @@ struct Balance {
     declared: Vec<(f64, usize)>,
 }
 
-impl Balance {
-    fn of(view: &View<'_>, logs: &Logs, power: &Series) -> Balance {
+impl ListBalance {
+    fn of(view: &View<'_>, logs: &Logs, power: Logged<'_>) -> ListBalance {
         let site = view.site;
         let starts = view.table().starts();
         let (step, hours) = (view.interval_s(), view.interval_s() as f64 / 3600.0);
         let none: Series = vec![None; power.len()];
         let on = |phase| view.table().values(Quantity::ActivePower(Some(phase)));
-        let mut balance = Balance {
-            left: power.clone(),
-            left_on: Phase::ALL.map(|phase| on(phase).unwrap_or_else(|| none.clone())),
+        let mut balance = ListBalance {
+            left: power.to_vec(),
+            left_on: Phase::ALL.map(|phase| on(phase).map_or_else(|| none.clone(), Logged::to_vec)),
             measured_kwh: 0.0,
             declared_kwh: 0.0,
             declared: Vec::new(),
@@ -165,7 +166,7 @@ impl Balance {
             let measured = log.and_then(|log| at_starts(&log.table, starts));
             let mut sums = (0.0, 0.0);
             for (row, &start) in starts.iter().enumerate() {
-                if power[row].is_none() {
+                if power.get(row).is_none() {
                     continue;
                 }
                 let read = measured.as_ref().and_then(|series| series[row]);
@@ -224,8 +225,8 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if whole <= 0.0 {
         return diagnosis.needs(view, KIND, None, "a load");
     }
-    let balance = Balance::of(view, logs, &power);
-    let week = Week::of(view, &balance.left);
+    let balance = ListBalance::of(view, logs, power);
+    let week = HoursOfWeek::of(view, &balance.left);
     let threshold = view.site.thresholds.unexplained_share_pct / 100.0;
     let mut found = false;
     for sign in [1.0, -1.0] {
@@ -247,26 +248,26 @@ fn report(
     view: &View<'_>,
     sign: f64,
     (energy, whole): (f64, f64),
-    balance: &Balance,
-    week: &Week,
+    balance: &ListBalance,
+    week: &HoursOfWeek,
     (time, mean_kw): (String, f64),
 ) -> Report {
     let share = 100.0 * energy / whole;
     let lacking = sign > 0.0;
     let summary = if lacking {
         format!(
-            "{energy:.0} kWh, {share:.0} % of the main meter's energy, are explained by no meter and no estimate, most of it {time}: {mean_kw:.1} kW on average"
+            "{energy:.0} kWh ({share:.0} % of the main meter's energy) are not on the machine list, mostly {time}: {mean_kw:.1} kW on average"
         )
     } else {
         format!(
-            "{energy:.0} kWh of listed machines, {share:.0} % of the main meter's energy, are not seen by the meters, most of it {time}: {mean_kw:.1} kW on average"
+            "{energy:.0} kWh of listed machines ({share:.0} % of the main meter's energy) do not show in the meters, mostly {time}: {mean_kw:.1} kW on average"
         )
     };
     let of_phase = |phase: Phase| -> Option<f64> {
         let left = &balance.left_on[phase.index()];
         left.iter()
             .any(Option::is_some)
-            .then(|| Week::of(view, left).energy(sign))
+            .then(|| HoursOfWeek::of(view, left).energy(sign))
     };
     let least = week
         .mean_kw
@@ -278,7 +279,12 @@ fn report(
         .declared
         .iter()
         .take(5)
-        .map(|(kwh, index)| format!("{}: {kwh:.0} kWh declared", view.site.machines[*index].name))
+        .map(|(kwh, index)| {
+            format!(
+                "{}: {kwh:.0} kWh estimated",
+                view.site.machines[*index].name
+            )
+        })
         .collect();
     let mut evidence = Evidence::default()
         .with("main_meter_kwh", whole)
@@ -314,9 +320,9 @@ fn report(
             (!machines.is_empty()).then_some(machines),
         ),
         action: if lacking {
-            "go round at that time with the machine list; check schedules and utilisation factors of the largest machines without a meter".to_owned()
+            "walk round at that time with the machine list; check the schedules and utilisation factors of the largest machines without a meter".to_owned()
         } else {
-            "see which of the machines without a meter runs at that time at all; correct its schedule or utilisation factor, or take it off the list".to_owned()
+            "check which of the machines without a meter run at that time; correct their schedules or utilisation factors, or take them off the list".to_owned()
         },
         caution: CAUTION,
         source: SOURCE,

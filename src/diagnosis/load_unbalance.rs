@@ -11,14 +11,14 @@ use metering::{Logs, PhasePhasors};
 
 const SOURCE: &str =
     "shares of the energy and rms currents by definition; thresholds are common practice";
-const CAUTION: &str = "Moving a conductor can kill: competent person, isolate, lock off, prove dead; move a circuit's neutral with its line; keep the sequence of three-phase machines; retest and update the circuit chart.";
+const CAUTION: &str = "Moving a conductor can kill. Competent person only: isolate, lock off, prove dead. Move a circuit's neutral with its line; check the phase rotation of three-phase machines; retest and update the circuit chart.";
 
 pub(super) const PAGE: Page = Page {
-    meaning: "One phase carries far more than its share, and the neutral carries the difference. Losses, voltage drop and the risk of an overload grow on that phase.",
-    formula: "Energy of each phase over the energy of all (a third would be even), and the neutral's rms current over the mean rms current of the phases. The gain is that of the three moves which lower the supply's neutral most, from the same search as `tapoff balance`: the neutral's rms and the largest phase current after them against now.",
+    meaning: "One phase carries far more load than the others, and the neutral carries the difference. Losses, voltage drop and the risk of overload rise on that phase.",
+    formula: "Energy of each phase as a share of all (a third is even), and the rms neutral current as a share of the mean rms phase current. The gain is that of the three moves that reduce the neutral current of the supply most, from the same search as `tapoff balance`: the rms neutral current and the largest phase current after them, compared with now.",
     source: SOURCE,
     imitators: "A current transformer with a wrong ratio on one phase; one large single-phase machine that cannot be split.",
-    action: "`tapoff balance` proposes which loads to move and proves how good that is.",
+    action: "Run `tapoff balance`. It lists the loads to move and shows how close the plan is to the best possible.",
     caution: CAUTION,
 };
 
@@ -40,7 +40,7 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     {
         return diagnosis.nothing(view, kind, None);
     }
-    let gain = Gain::of(view, logs);
+    let gain = GainOfMoves::of(view, logs);
     diagnosis.found(view, kind, Some(loading.fullest()), loading.report(gain));
 }
 
@@ -55,7 +55,7 @@ struct Loading {
 impl Loading {
     /// `None` where nothing flows.
     fn of(analysis: MeterAnalysis<'_>, phasors: &PhasePhasors) -> Option<Loading> {
-        // Active current stands for energy: the voltages are alike.
+        // Active current is used for energy: the voltages are alike.
         let energy = [0, 1, 2].map(|k| {
             let active = phasors.series[k].iter().flatten().map(|i| i.re.max(0.0));
             active.sum::<f64>()
@@ -91,18 +91,18 @@ impl Loading {
         self.shares[self.fullest().index()]
     }
 
-    fn report(&self, gain: Option<Gain>) -> Report {
+    fn report(&self, gain: Option<GainOfMoves>) -> Report {
         let [l1, l2, l3] = self.shares.map(|share| 100.0 * share);
         let [rms_l1, rms_l2, rms_l3] = self.phase_rms_a;
-        let told = gain.as_ref();
+        let found = gain.as_ref();
         Report {
             severity: Severity::Notice,
             summary: format!(
-                "{} carries {:.0} % of the energy; the neutral's rms current is {:.0} % of the mean phase current{}",
+                "{} carries {:.0} % of the energy; the rms neutral current is {:.0} % of the mean phase current{}",
                 self.fullest(),
                 100.0 * self.largest_share(),
                 100.0 * self.neutral_ratio(),
-                told.map_or_else(String::new, Gain::words)
+                found.map_or_else(String::new, GainOfMoves::words)
             ),
             evidence: Evidence::default()
                 .with("energy_share_l1_pct", l1)
@@ -113,36 +113,35 @@ impl Loading {
                 .with("phase_rms_l2_a", rms_l2)
                 .with("phase_rms_l3_a", rms_l3)
                 .maybe(
-                    "neutral_rms_after_reassignment_a",
-                    told.map(|gain| gain.neutral_rms_a),
+                    "neutral_rms_after_moves_a",
+                    found.map(|gain| gain.neutral_rms_a),
                 )
-                .maybe("gain_of_reassignment_pct", told.map(|gain| gain.pct))
-                .maybe("phase_headroom_gained_a", told.map(|gain| gain.headroom_a))
+                .maybe("neutral_reduction_by_moves_pct", found.map(|gain| gain.pct))
+                .maybe("phase_headroom_gained_a", found.map(|gain| gain.headroom_a))
                 .maybe("moves_that_help_most", gain.map(|gain| gain.moves)),
-            action: "run `tapoff balance` for the whole list, its proof and the order of the work"
-                .to_owned(),
+            action: "run `tapoff balance` for the full list of moves and the work order".to_owned(),
             caution: CAUTION,
             source: SOURCE,
         }
     }
 }
 
-/// Most moves that are told; the whole list is `tapoff balance`'s.
+/// Largest number of moves that are listed; the whole list is `tapoff balance`'s.
 const MOVES: usize = 3;
 
 /// What a few moves would bring here.
-struct Gain {
+struct GainOfMoves {
     moves: Vec<String>,
     neutral_rms_a: f64,
     /// By how much the neutral's rms falls. (%)
     pct: f64,
-    /// By how much the largest current of the fullest phase falls. (A)
+    /// By how much the largest current of the most heavily loaded phase falls. (A)
     headroom_a: f64,
 }
 
-impl Gain {
+impl GainOfMoves {
     /// `None` where nothing can be moved, or where no move helps here.
-    fn of(view: &View<'_>, logs: &Logs) -> Option<Gain> {
+    fn of(view: &View<'_>, logs: &Logs) -> Option<GainOfMoves> {
         let settings = balance::Settings {
             max_moves: Some(MOVES),
             curve_moves: 0,
@@ -151,17 +150,17 @@ impl Gain {
             ..balance::Settings::default()
         };
         let result = balance::balance(view.site, logs, &settings).ok()?;
-        Gain::at(&result, view.site.measured_name(view.meter.measures))
+        GainOfMoves::at(&result, view.site.measured_name(view.meter.measures))
     }
 
-    fn at(result: &BalanceResult, place: &str) -> Option<Gain> {
+    fn at(result: &BalanceResult, place: &str) -> Option<GainOfMoves> {
         let node = result.nodes.iter().find(|node| node.id == place)?;
         let (before, after) = (node.before.as_ref()?, &node.after);
         let pct = 100.0 * (1.0 - after.neutral_rms_a / before.neutral_rms_a);
         let highest = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
         let moves = result.moves.iter();
         let moves = moves.map(|one| format!("{} from {} to {}", one.machine, one.from, one.to));
-        (pct > 0.0 && !result.moves.is_empty()).then(|| Gain {
+        (pct > 0.0 && !result.moves.is_empty()).then(|| GainOfMoves {
             moves: moves.collect(),
             neutral_rms_a: after.neutral_rms_a,
             pct,
@@ -171,8 +170,12 @@ impl Gain {
 
     fn words(&self) -> String {
         format!(
-            "; {} moves would take {:.0} % off the neutral",
-            self.moves.len(),
+            "; {} would reduce the neutral current by {:.0} %",
+            if self.moves.len() == 1 {
+                "1 move".to_owned()
+            } else {
+                format!("{} moves", self.moves.len())
+            },
             self.pct
         )
     }

@@ -2,25 +2,23 @@
 
 use chrono::TimeZone;
 
-use super::view::Series;
+use analysis::Values;
 use electrical::Phase;
-use metering::IntervalTable;
+use metering::{IntervalTable, Logged};
 use site::{Machine, Quantity, Site};
 
 /// Power of a machine's log, the sum of the phases that it has where no total is logged. (kW)
-pub(super) fn machine_power(table: &IntervalTable) -> Option<Series> {
-    table.values(Quantity::ActivePower(None)).or_else(|| {
-        let phases: Vec<Series> = Phase::ALL
-            .into_iter()
-            .filter_map(|phase| table.values(Quantity::ActivePower(Some(phase))))
-            .collect();
-        let rows = phases.first()?.len();
-        Some(
-            (0..rows)
-                .map(|row| phases.iter().map(|series| series[row]).sum())
-                .collect(),
-        )
-    })
+pub(super) fn machine_power(table: &IntervalTable) -> Option<Values<'_>> {
+    if let Some(total) = table.values(Quantity::ActivePower(None)) {
+        return Some(Values::Logged(total));
+    }
+    let phases: Vec<Logged<'_>> = Phase::ALL
+        .into_iter()
+        .filter_map(|phase| table.values(Quantity::ActivePower(Some(phase))))
+        .collect();
+    let rows = 0..phases.first()?.len();
+    let sum = |row| phases.iter().map(|phase| phase.get(row)).sum();
+    Some(Values::Computed(rows.map(sum).collect()))
 }
 
 /// Rating × utilisation factor × the share of the block in which the schedule runs. (kW)

@@ -1,45 +1,44 @@
-//! What the logs say is wrong.
+//! Faults and limits exceeded, from the logs.
 //!
 //! In: the site as declared and the clean logs of its meters. Out: a [`Diagnosis`]: findings with their
-//! evidence, worst first; what was looked for and not found; what could not be judged, and what that
-//! would need. One file or folder per kind of finding.
+//! evidence, worst first; checks that found no fault; checks not possible, and the data that they need. One file or folder per kind of finding.
 
 mod accepted;
 mod after_work;
+mod contributors;
 mod frequency;
 pub mod joint;
 mod list_mismatch;
 mod load_unbalance;
 mod machine_power;
-mod makers;
 mod metering_fault;
 mod neutral_fault;
 mod neutral_harmonics;
 mod outcome;
 pub mod overload;
 mod page;
+mod phase_detail;
 mod relief;
 #[cfg(test)]
 mod samples;
-mod silence;
 mod starters;
-mod story;
 #[cfg(test)]
 mod tests;
 pub mod thresholds;
+mod unjudged_kinds;
 mod view;
 mod voltage;
 mod voltage_triangle;
 mod voltage_unbalance;
 
-pub use after_work::{AfterWork, ConductorCheck, RoundCheck, Verdict, Whereabouts};
+pub use after_work::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict, RoundCheck};
 pub use neutral_fault::displacement_voltage;
 pub use neutral_harmonics::cable_current_with_third_harmonic;
 pub use outcome::{Diagnosis, NotJudged, NothingFound, Shown, Trace};
 pub use overload::OverloadTrace;
 pub use page::Page;
+pub use phase_detail::{HalfHour, HalfHourPart, PhaseDay, PhaseDetail};
 pub use relief::Relief;
-pub use story::{PhaseStory, StoryBlock, StoryDay, StoryPart};
 pub use voltage_triangle::VoltageTrace;
 pub use voltage_unbalance::motor_derating;
 
@@ -67,7 +66,7 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
     metering_fault::check_against_above(&views, &mut diagnosis);
     overload::unmetered(site, logs, &mut diagnosis);
     after_work::check(site, logs, &mut diagnosis);
-    silence::break_it(&mut diagnosis);
+    unjudged_kinds::add_unjudged_kinds(&mut diagnosis);
     accepted::mark(site, &mut diagnosis);
     diagnosis.rank();
     diagnosis

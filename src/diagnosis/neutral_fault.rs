@@ -9,19 +9,19 @@ use site::Quantity;
 
 const KIND: Kind = Kind::NeutralFault;
 const SOURCE: &str = "star-point displacement by J. Millman, \"A useful network theorem\", Proc. IRE, vol. 28, 1940; limits EN 50160:2010, 4.2 (from memory)";
-const CAUTION: &str = "A broken neutral puts up to the full line voltage on single-phase loads and can make metal parts live. Do not open or remake a neutral under load. Switch single-phase loads off at the board and call the network operator or a competent person at once.";
+const CAUTION: &str = "A broken neutral puts up to the full line-to-line voltage on single-phase loads and can make metal parts live. Never open or remake a neutral under load. Switch off single-phase loads at the board and call the network operator or a competent person at once.";
 
 pub(super) const PAGE: Page = Page {
-    meaning: "The star point of the installation has moved away from that of the source: some phases rise, others fall, with the load. The neutral has a bad joint or is about to break. Lights get brighter on one phase when a machine starts on another.",
+    meaning: "The star point of the installation has shifted from that of the source: with load, some phase voltages rise and others fall. The neutral has a bad joint or is about to break. A sign: lights on one phase get brighter when a machine starts on another.",
     formula: "\
-Three phase voltages and line voltages that form an equal-sided triangle of side a leave
+From three phase voltages and equal line-to-line voltages a follows
   3·(V1⁴ + V2⁴ + V3⁴ + a⁴) = (V1² + V2² + V3² + a²)²,   |V_N|² = (V1² + V2² + V3² − a²)/3
 and with Millman V_N = Σ E_k·Y_k/(Σ Y_k + Y_N). The path's resistance is V_N against the neutral current over the
-intervals with the largest neutral current; a third of a line's resistance is part of it.
+intervals with the largest neutral current; it includes a third of a phase conductor's resistance.
 Warning from 10 V or 0.35 Ω, danger from 23 V.",
     source: SOURCE,
-    imitators: "A source whose line voltages differ (a phase lost at higher voltage, a line transformer in open delta): seen as `voltage-unbalance` where line voltages are logged. A heavy load on one phase at the end of a long cable gives a few volts without any fault.",
-    action: "See whether the voltages of the phases spread with load. Look at the neutral's terminals with a thermal camera, from the meter to the source; have the loop impedance measured. Upstream of the meter call the network operator.",
+    imitators: "A source with unequal line-to-line voltages (a phase lost at high voltage, a transformer in open delta): reported as `voltage-unbalance` if line-to-line voltages are logged. A heavy load on one phase at the end of a long cable gives a few volts without any fault.",
+    action: "Check whether the phase voltages spread with load. Inspect the neutral terminals with a thermal camera, from the meter to the source; have the loop impedance measured. Upstream of the meter, call the network operator.",
     caution: CAUTION,
 };
 
@@ -76,7 +76,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     };
     let displacement: Series = (0..view.table().len())
         .map(|row| {
-            let phases = [volts[0][row]?, volts[1][row]?, volts[2][row]?];
+            let phases = [volts[0].get(row)?, volts[1].get(row)?, volts[2].get(row)?];
             let share = phases.map(|volts| volts / view.nominal_v());
             let is_moved = share.iter().any(|share| *share > MOVED_SHARE);
             // A phase that is lost is another matter.
@@ -105,13 +105,13 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let extreme = |better: fn(f64, f64) -> f64| {
         volts
             .iter()
-            .flat_map(|series| series.iter().flatten().copied())
+            .flat_map(|series| series.iter().flatten())
             .reduce(better)
     };
     let report = Report {
         severity,
         summary: format!(
-            "the star point moves by up to {highest:.0} V: the neutral's path has too much resistance or is failing"
+            "the star point shifts by up to {highest:.0} V: the neutral has too much resistance or is failing"
         ),
         evidence: Evidence::default()
             .with("highest_displacement_v", highest)
@@ -120,7 +120,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             .maybe("longest_spell_from", spell.map(|spell| view.local(spell.0)))
             .maybe("highest_phase_voltage_v", extreme(f64::max))
             .maybe("lowest_phase_voltage_v", extreme(f64::min)),
-        action: "look at the neutral's terminals from the meter towards the source with a thermal camera; have the loop impedance measured; keep sensitive single-phase loads off until then".to_owned(),
+        action: "inspect the neutral terminals with a thermal camera, from the meter towards the source; have the loop impedance measured; keep sensitive single-phase loads off until then".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };
@@ -133,7 +133,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
                 .unwrap_or(std::cmp::Ordering::Equal)
         });
     let trace = worst.and_then(|row| {
-        let phases = [volts[0][row]?, volts[1][row]?, volts[2][row]?];
+        let phases = [volts[0].get(row)?, volts[1].get(row)?, volts[2].get(row)?];
         VoltageTrace::of_phases(view.table().starts()[row], phases)
     });
     if let Some(trace) = trace {
@@ -147,15 +147,15 @@ fn path_ohm(view: &View<'_>, displacement: &Series) -> Option<f64> {
     let course = analysis
         .phasor_sum()
         .or_else(|| analysis.neutral().measured)?;
-    let neutral: Series = course.means;
-    let largest = neutral.iter().flatten().copied().fold(0.0, f64::max);
+    let neutral = course.means;
+    let largest = neutral.iter().flatten().fold(0.0, f64::max);
     if largest < 5.0 {
         return None;
     }
     let mut sums = (0.0, 0.0);
-    for (volts, amps) in displacement.iter().zip(&neutral) {
+    for (volts, amps) in displacement.iter().zip(neutral.iter()) {
         if let (Some(volts), Some(amps)) = (volts, amps)
-            && *amps >= LARGE * largest
+            && amps >= LARGE * largest
         {
             sums.0 += volts * amps;
             sums.1 += amps * amps;

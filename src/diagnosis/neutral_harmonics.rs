@@ -1,29 +1,30 @@
-//! Harmonics that load the neutral, told apart from loads that switch within an interval.
+//! Harmonics that load the neutral, separated from loads that switch within an interval.
 
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::thresholds as limits;
-use super::view::{Series, View};
+use super::view::View;
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
+use metering::Logged;
 use site::Quantity;
 
 const KIND: Kind = Kind::NeutralHarmonics;
 const SOURCE: &str =
     "IEC 60364-5-52, Annex E, Table E.52.1; distortion current I_h = √(I² − (P² + Q²)/U²)";
-const CAUTION: &str = "Means over an interval cannot name the order of a harmonic: all distortion is taken as third, an upper bound. Measure with a harmonic analyser before a cable is changed. Work on a neutral only with the circuit dead.";
+const CAUTION: &str = "Interval means do not show the order of a harmonic: all distortion is taken as third harmonic, an upper bound. Measure with a harmonic analyser before changing a cable. Work on a neutral only with the circuit dead.";
 
 pub(super) const PAGE: Page = Page {
-    meaning: "Loads with rectifiers (LED variables, chargers, speed drives) draw third-harmonic current, which adds up in the neutral even where the phases are balanced. The neutral may carry as much as a phase, or more, and the cable has four warm conductors instead of three.",
+    meaning: "Loads with rectifiers (LED drivers, chargers, speed drives) draw third-harmonic current. It adds up in the neutral even if the phases are balanced. The neutral may carry as much current as a phase or more, and the cable has four loaded conductors instead of three.",
     formula: "\
-Per phase I_h² = I² − (P² + Q²)/U², and h = √(Σ I_h² / Σ I_1²) over the intervals. In the neutral, what the phasors of
-the phases do not explain: I_x² = I_N² − |I_L1 + I_L2 + I_L3|². Only both together are a finding: a mean of I_N over loads that
-switch within the interval is above the phasor sum of the means without any harmonic, but then I_h stays at nought.
+Per phase I_h² = I² − (P² + Q²)/U², and h = √(Σ I_h² / Σ I_1²) over the intervals. In the neutral, the part
+that the phasor sum does not explain: I_x² = I_N² − |I_L1 + I_L2 + I_L3|². Both together make a finding. Loads that
+switch within the interval also raise the mean of I_N above the phasor sum, but then I_h stays at zero.
 Reduction of the current-carrying capacity of a cable by h: up to 15 % none; to 33 % 0.86 on the phase current;
 to 45 % 0.86 on the neutral current (3·h·I_1); above, 1.0 on the neutral current.",
     source: SOURCE,
-    imitators: "Loads that switch faster than the log's interval (thermostats, welders): the neutral's mean is then larger than the phasor sum of the means. Reactive power by another definition than that of the fundamental. Rounding, at small currents.",
-    action: "Check the neutral's cross-section and its terminals; spread the loads with rectifiers over circuits whose neutral is not reduced; use the factor of Table E.52.1 for cables that feed them.",
+    imitators: "Loads that switch faster than the log's interval (thermostats, welders): the mean neutral current is then larger than the phasor sum of the means. Reactive power that is not that of the fundamental. Rounding at small currents.",
+    action: "Check the cross-sectional area and the terminals of the neutral; spread loads with rectifiers over circuits with a full-size neutral; apply the factor of Table E.52.1 to the cables that feed them.",
     caution: CAUTION,
 };
 
@@ -86,12 +87,12 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             "the current of each phase and of the neutral",
         );
     };
-    let Some(squares) = squares(view, &currents, &neutral) else {
+    let Some(squares) = squares(view, currents, neutral) else {
         return diagnosis.needs(
             view,
             KIND,
             None,
-            "active and reactive power and voltage of each phase (or a harmonic analyser): without them a gap between the neutral and the phases may be switching within the interval",
+            "active power, reactive power and voltage of each phase (or a harmonic analyser): without them the neutral current that the phases do not explain may come from switching within the interval",
         );
     };
     let shares = [0, 1, 2]
@@ -107,7 +108,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             KIND,
             None,
             format!(
-                "a harmonic analyser: the neutral carries {gap:.1} A rms that the phases' means do not explain, but the phases show only {distortion:.1} A of distortion; loads that switch within the interval look the same"
+                "a harmonic analyser: the phase means leave {gap:.1} A rms of neutral current unexplained, but the phases show only {distortion:.1} A of distortion; loads that switch within the interval give the same picture"
             ),
         );
     }
@@ -123,7 +124,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             view,
             KIND,
             None,
-            format!("the power of {phase}: it shows a current and no power, so that its fundamental is not known"),
+            format!("the power of {phase}: it logs current without power, so its fundamental is not known"),
         );
     }
     let rms_a = fundamental.sqrt();
@@ -135,7 +136,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let report = Report {
         severity,
         summary: format!(
-            "{gap:.1} A rms in the neutral come from harmonics; on {phase} the distortion is {:.0} % of the fundamental",
+            "the neutral carries {gap:.1} A rms of harmonics; on {phase} the distortion is {:.0} % of the fundamental",
             100.0 * worst
         ),
         evidence: Evidence::default()
@@ -149,14 +150,14 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
                 "cable_current_over_phase_current",
                 cable_current_with_third_harmonic(rms_a, worst) / rms_a,
             ),
-        action: "check the neutral's cross-section and terminals where loads with rectifiers are fed; use the factor of Table E.52.1".to_owned(),
+        action: "check the cross-sectional area and the terminals of the neutral that feeds loads with rectifiers; apply the factor of Table E.52.1".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };
     diagnosis.found(view, KIND, None, report);
 }
 
-fn squares(view: &View<'_>, currents: &[Series; 3], neutral: &Series) -> Option<Squares> {
+fn squares(view: &View<'_>, currents: [Logged<'_>; 3], neutral: Logged<'_>) -> Option<Squares> {
     let watts = view.by_phase(|phase| Quantity::ActivePower(Some(phase)))?;
     let vars = view.by_phase(|phase| Quantity::ReactivePower(Some(phase)))?;
     let volts = view.by_phase(Quantity::Voltage)?;
@@ -171,11 +172,11 @@ fn squares(view: &View<'_>, currents: &[Series; 3], neutral: &Series) -> Option<
     let mut count = 0.0_f64;
     for (row, neutral) in neutral.iter().enumerate() {
         let of = |k: usize| -> Option<(num_complex::Complex64, f64)> {
-            let volts = volts[k][row].filter(|volts| *volts > 1.0)?;
-            let power = num_complex::Complex64::new(watts[k][row]?, -vars[k][row]?);
-            Some((power * 1000.0 / volts, currents[k][row]?))
+            let volts = volts[k].get(row).filter(|volts| *volts > 1.0)?;
+            let power = num_complex::Complex64::new(watts[k].get(row)?, -vars[k].get(row)?);
+            Some((power * 1000.0 / volts, currents[k].get(row)?))
         };
-        let (Some(l1), Some(l2), Some(l3), Some(neutral)) = (of(0), of(1), of(2), *neutral) else {
+        let (Some(l1), Some(l2), Some(l3), Some(neutral)) = (of(0), of(1), of(2), neutral) else {
             continue;
         };
         let phases = [l1, l2, l3];

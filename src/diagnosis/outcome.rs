@@ -33,7 +33,7 @@ pub struct NothingFound {
     pub spot: Spot,
 }
 
-/// What stands behind a finding, for charts.
+/// Data behind a finding, for charts.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Trace {
     /// Of a joint's resistance.
@@ -44,14 +44,14 @@ pub enum Trace {
     Voltages(VoltageTrace),
 }
 
-/// A trace with the finding that it stands behind.
+/// A trace with the finding that it belongs to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shown {
     /// The finding's kind.
     pub kind: Kind,
     /// The finding's place.
     pub spot: Spot,
-    /// What stands behind it.
+    /// The data behind it.
     pub trace: Trace,
 }
 
@@ -60,13 +60,13 @@ pub struct Shown {
 pub struct Diagnosis {
     /// Worst first.
     pub findings: Vec<Finding>,
-    /// What could not be judged, and why.
+    /// Checks not possible, and why.
     pub not_judged: Vec<NotJudged>,
     /// What was looked for and not found.
     pub nothing_found: Vec<NothingFound>,
     /// The machine list against what was measured since the last work.
     pub after_work: Option<AfterWork>,
-    /// What stands behind findings, for charts.
+    /// Data behind findings, for charts.
     #[serde(skip)]
     pub shown: Vec<Shown>,
 }

@@ -1,4 +1,4 @@
-//! What `tapoff explain` tells about a kind of finding.
+//! A page of `tapoff explain` on a kind of finding.
 
 /// A page about a kind of finding.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -8,7 +8,7 @@ use balance::{NodeCurrents, Standing, connection_of, standing_connection};
 use electrical::{Phase, is_above_limit};
 use site::{Node, Site};
 
-/// Most moves that are told.
+/// Largest number of moves that are listed.
 const MOVES: usize = 2;
 
 /// What some moves would change on the phase.
@@ -36,7 +36,7 @@ impl Relief {
     /// One sentence.
     pub fn words(&self, phase: Phase) -> String {
         format!(
-            "{}: {phase} at its highest {:.1} A instead of {:.1} A, above its limit in {} intervals instead of {}; neutral {:.1} A rms instead of {:.1} A",
+            "{}: {phase} then peaks at {:.1} A (now {:.1} A) and is over its limit in {} intervals (now {}); neutral {:.1} A rms (now {:.1} A)",
             self.moves.join("; "),
             self.highest_after_a,
             self.highest_before_a,
@@ -49,21 +49,21 @@ impl Relief {
 }
 
 /// The phases of a place, and what can be moved there.
-struct Place<'s> {
+struct RelievedNode<'s> {
     currents: NodeCurrents<'s>,
     limit_a: f64,
-    units: Vec<Candidate>,
+    units: Vec<MovableLoad>,
 }
 
 /// A load that can be moved, where it is now.
-struct Candidate {
+struct MovableLoad {
     name: String,
     machine: usize,
     turn: usize,
     currents: balance::Currents,
 }
 
-/// How a place stands: what is compared, the most important first.
+/// State of a place: what is compared, the most important first.
 #[derive(Clone, Copy, PartialEq, PartialOrd)]
 struct Standard {
     any_over: usize,
@@ -71,8 +71,13 @@ struct Standard {
     neutral_square: f64,
 }
 
-impl<'s> Place<'s> {
-    fn of(site: &Site, standing: &'s Standing, node: Node, limit_a: f64) -> Option<Place<'s>> {
+impl<'s> RelievedNode<'s> {
+    fn of(
+        site: &Site,
+        standing: &'s Standing,
+        node: Node,
+        limit_a: f64,
+    ) -> Option<RelievedNode<'s>> {
         let currents = standing
             .carried(node)
             .filter(|_| standing.is_measured(node))?;
@@ -82,7 +87,7 @@ impl<'s> Place<'s> {
                 let inside =
                     |machine: &usize| site.is_within(site.machines[*machine].tapped_off, node);
                 machines.iter().all(inside).then_some(())?;
-                Some(Candidate {
+                Some(MovableLoad {
                     name: unit.name.clone(),
                     machine: machines[0],
                     turn: unit.current?,
@@ -90,7 +95,7 @@ impl<'s> Place<'s> {
                 })
             })
             .collect();
-        Some(Place {
+        Some(RelievedNode {
             currents,
             limit_a,
             units,
@@ -137,7 +142,7 @@ impl<'s> Place<'s> {
         candidate.turn = to;
     }
 
-    /// The move of something on the phase after which the place stands best, if any is better than none.
+    /// The move of something on the phase after which the place is best, if any is better than none.
     fn best(&mut self, phase: usize) -> Option<(usize, usize)> {
         let mut best = self.standard();
         let mut found = None;
@@ -169,7 +174,7 @@ impl<'s> Place<'s> {
 pub(super) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase) -> Vec<Relief> {
     let place = site
         .phase_limit_a(node)
-        .and_then(|limit| Place::of(site, standing, node, limit));
+        .and_then(|limit| RelievedNode::of(site, standing, node, limit));
     let Some(mut place) = place else {
         return Vec::new();
     };

@@ -87,7 +87,7 @@ pub(super) fn judge_pair(supply: Columns, board: Columns, ahead_s: i64) -> Diagn
         let starts = below.starts().iter().map(|start| start + ahead_s).collect();
         let quantity = Quantity::ActivePower(None);
         let power = below.values(quantity).expect("a total power");
-        below = IntervalTable::of_columns(starts, 60, vec![(quantity.name(), power)]);
+        below = IntervalTable::of_columns(starts, 60, vec![(quantity.name(), power.to_vec())]);
     }
     let logs = Logs {
         meters: vec![

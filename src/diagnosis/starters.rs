@@ -27,7 +27,7 @@ pub(super) fn starters(view: &View<'_>, logs: &Logs, phase: Phase, dips: &[i64])
             let starts = log.table.starts();
             let rises = |row: usize| -> bool {
                 // A reversed transformer shows a start as a fall.
-                matches!((power[row - 1], power[row]), (Some(before), Some(after)) if after.abs() - before.abs() >= START_KW)
+                matches!((power.get(row - 1), power.get(row)), (Some(before), Some(after)) if after.abs() - before.abs() >= START_KW)
             };
             let usual = (1..power.len()).filter(|&row| rises(row)).count() as f64 / power.len().max(1) as f64;
             let with = dips

@@ -14,7 +14,7 @@ pub const JOINT_WIDEST_OHM: f64 = 0.010;
 /// practice. (s)
 pub const JOINT_LONGEST_S: i64 = 8 * 7 * 86_400;
 
-/// Overload: length of the block whose mean is told. Common practice. (s)
+/// Overload: length of the block whose mean is reported. Common practice. (s)
 pub const OVERLOAD_BLOCK_S: i64 = 1800;
 
 /// Share of a week's ten-minute means that must be within the range. EN 50160:2010, 4.2. (1)
@@ -50,16 +50,16 @@ pub const THIRD_HARMONIC_NEUTRAL: f64 = 0.33;
 /// Third harmonic above which the neutral alone is looked at. IEC 60364-5-52, Table E.52.1. (1)
 pub const THIRD_HARMONIC_LARGE: f64 = 0.45;
 
-/// Reversed transformer: share of the intervals with load in which power is returned. Common practice. (1)
+/// Reversed transformer: share of the intervals with load in which power is exported. Common practice. (1)
 pub const REVERSED_SHARE: f64 = 0.95;
 
-/// Whereabouts: so many changes of a machine must be seen. Common practice. (1)
+/// Phase identification: so many changes of a machine must be seen. Common practice. (1)
 pub const WORK_FEWEST_STEPS: usize = 6;
-/// Whereabouts: the part of a machine's change that its phase must show at least. Common practice. (1)
+/// Phase identification: the part of a machine's change that its phase must show at least. Common practice. (1)
 pub const WORK_SMALLEST_SHARE: f64 = 0.3;
-/// Whereabouts: by how much its phase must lead the next. Common practice. (1)
+/// Phase identification: by how much its phase must lead the next. Common practice. (1)
 pub const WORK_SMALLEST_LEAD: f64 = 0.25;
-/// Whereabouts: the same in standard errors; one machine in some 16 000 by chance if errors are normal. (1)
+/// Phase identification: the same in standard errors; one machine in some 16 000 by chance if errors are normal. (1)
 pub const WORK_ERRORS: f64 = 4.0;
-/// Whereabouts: at most so much of the log's end is looked at. Common practice. (s)
+/// Phase identification: at most so much of the log's end is looked at. Common practice. (s)
 pub const WORK_LONGEST_S: i64 = 8 * 7 * 86_400;

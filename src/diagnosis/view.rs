@@ -1,14 +1,14 @@
-//! One meter's log as the checks see it.
+//! One meter and its log, as the checks use them.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDateTime, Utc};
 
 use analysis::MeterAnalysis;
 use electrical::Phase;
 use finding::Spot;
-use metering::{IntervalTable, MeterLog};
+use metering::{IntervalTable, Logged, MeterLog};
 use site::{Measured, Meter, Node, Quantity, Site};
 
-/// A series with unknowns.
+/// Values over time; `None` is not known.
 pub(super) type Series = Vec<Option<f64>>;
 
 /// A meter with its log.
@@ -72,18 +72,16 @@ impl<'s> View<'s> {
         at(last.map_or(0, |last| last + self.interval_s()))
     }
 
-    pub(super) fn local(&self, seconds: i64) -> String {
-        at(seconds)
-            .with_timezone(&self.site.timezone)
-            .format("%Y-%m-%d %H:%M")
-            .to_string()
+    /// Local time of the site.
+    pub(super) fn local(&self, seconds: i64) -> NaiveDateTime {
+        at(seconds).with_timezone(&self.site.timezone).naive_local()
     }
 
-    pub(super) fn by_phase(&self, quantity: impl Fn(Phase) -> Quantity) -> Option<[Series; 3]> {
+    pub(super) fn by_phase(&self, quantity: impl Fn(Phase) -> Quantity) -> Option<[Logged<'s>; 3]> {
         self.table().by_phase(quantity)
     }
 
-    /// Nominal voltage to neutral as standards name it: 230 V for 400 V between lines. (V)
+    /// Nominal voltage to neutral as standards name it: 230 V for 400 V line to line. (V)
     pub(super) fn nominal_v(&self) -> f64 {
         let line = self.site.supply.line_voltage_v;
         if (line - 400.0).abs() < 0.5 {
@@ -102,7 +100,7 @@ pub(super) fn at(seconds: i64) -> DateTime<Utc> {
 /// nine tenths of their intervals.
 pub(super) fn blocks(
     starts: &[i64],
-    values: &Series,
+    values: impl IntoIterator<Item = Option<f64>>,
     interval_s: i64,
     length_s: i64,
 ) -> Vec<(i64, f64)> {
@@ -116,7 +114,7 @@ pub(super) fn blocks(
                 *sum += value;
                 *count += 1.0;
             }
-            _ => blocks.push((block, *value, 1.0)),
+            _ => blocks.push((block, value, 1.0)),
         }
     }
     blocks
@@ -168,6 +166,6 @@ mod tests {
         let mut values: Series = vec![Some(2.0); 20];
         values[12] = None;
         values[13] = None;
-        assert_eq!(blocks(&starts, &values, 60, 600), [(0, 2.0)]);
+        assert_eq!(blocks(&starts, values, 60, 600), [(0, 2.0)]);
     }
 }

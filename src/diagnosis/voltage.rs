@@ -5,44 +5,44 @@ use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::starters::starters;
 use super::thresholds as limits;
-use super::view::{Series, View, blocks, longest_spell};
+use super::view::{View, blocks, longest_spell};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::Logs;
+use metering::{Logged, Logs};
 use site::Quantity;
 
 const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (from memory); nominal voltages IEC 60038";
-const RANGE_CAUTION: &str = "Taps of a transformer are set by its owner alone.";
+const RANGE_CAUTION: &str = "Only the owner of a transformer may change its taps.";
 const STEP_SOURCE: &str =
     "EN 50160:2010, 4.2: rapid voltage changes generally do not exceed 5 % (from memory)";
-const STEP_CAUTION: &str = "Means over an interval make steps look smaller than they are.";
+const STEP_CAUTION: &str = "Interval means show steps smaller than they are.";
 const LOSS_SOURCE: &str = "C. L. Fortescue, 1918: with one phase open, negative sequence equals positive sequence; three-phase motors overheat within minutes (common practice)";
 const LOSS_CAUTION: &str = "A three-phase motor that runs or starts on two phases overheats. A phase without voltage may be live by back-feed: prove dead before touching.";
 
 pub(super) const RANGE_PAGE: Page = Page {
-    meaning: "The supply voltage was outside the range that equipment is made for. Low voltage makes motors hot and contactors drop; high voltage shortens the life of lamps and electronics.",
-    formula: "Means over ten minutes aligned to the clock, against 0.90 to 1.10 of nominal (230 V for 400 V between lines). A warning when, in some seven days, more than 5 % of them are outside, or any is above 1.10 or below 0.85 of nominal.",
+    meaning: "The supply voltage was outside the range that equipment is designed for. Low voltage overheats motors and drops out contactors; high voltage shortens the life of lamps and electronics.",
+    formula: "Ten-minute means on the clock are compared with 0.90 to 1.10 of nominal (230 V for 400 V line to line). It is a warning if, in any seven days, more than 5 % of them are outside, or any mean is above 1.10 or below 0.85 of nominal.",
     source: RANGE_SOURCE,
-    imitators: "A meter's voltage input with a wrong ratio (the same share always, whatever the load); a failing neutral, which lifts one phase while another falls (`neutral-fault`).",
-    action: "Ask the network operator for a tap or a stronger supply; if it happens only at one's own load, look at cables and joints (`high-resistance-joint`).",
+    imitators: "A wrong ratio of the meter's voltage input (always the same percentage, whatever the load); a failing neutral, which raises one phase and lowers another (`neutral-fault`).",
+    action: "Ask the network operator for a tap change or a stronger supply. If it happens only under your own load, inspect cables and joints (`high-resistance-joint`).",
     caution: RANGE_CAUTION,
 };
 
 pub(super) const STEP_PAGE: Page = Page {
-    meaning: "The voltage changes by more than 5 % from one reading to the next, often. Lamps flicker, drives trip.",
-    formula: "|U(t) − U(t−1)| against 5 % of nominal, on logs of a minute or less. A step is one's own if the phase's current changed at the same time so that more current goes with less voltage. A metered machine is named with the dips if its power rises (by 0.3 kW or more) in at least half of them and in three, and three times as often as it rises at any time: one that cycles all day is not.",
+    meaning: "The voltage often changes by more than 5 % from one reading to the next. Lamps flicker and drives trip.",
+    formula: "|U(t) − U(t−1)| against 5 % of nominal, for logs with intervals of a minute or less. A step is caused by your own load if the current of the phase changes at the same time, and rises when the voltage falls. A metered machine is named if its power rises by 0.3 kW or more in at least half of the dips, in at least three, and three times as often as at other times; a machine that cycles all day is not named.",
     source: STEP_SOURCE,
-    imitators: "A tap changer or a neighbour's large machine: steps that one's own current does not follow. Lost readings.",
-    action: "Soft starters for large motors; spread what starts together; if the steps are the network's, tell its operator.",
+    imitators: "A tap changer or a neighbour's large machine: your own current does not change with the steps. Lost readings.",
+    action: "Fit soft starters to large motors; stagger machines that start together; if the steps come from the network, inform its operator.",
     caution: STEP_CAUTION,
 };
 
 pub(super) const LOSS_PAGE: Page = Page {
-    meaning: "One phase has no voltage, or far too little, while another has. A fuse has operated, a terminal is open, or the network lost a phase.",
-    formula: "A phase below 70 % of nominal in an interval in which another is above 85 %.",
+    meaning: "One phase has no voltage or far too little, while another has its voltage. A fuse has blown, a terminal is open, or the network has lost a phase.",
+    formula: "A phase is below 70 % of nominal in an interval in which another is above 85 %.",
     source: LOSS_SOURCE,
-    imitators: "An outage of all phases (not told here). A voltage lead of the meter that fell off: the current on the phase then goes on as before, and `metering-fault` is told. A failing neutral.",
-    action: "Check the fuses of that phase and of the meter's voltage leads; see that motors have protection against the loss of a phase.",
+    imitators: "An outage of all phases (not reported here). An open voltage lead of the meter: the current on the phase continues, and `metering-fault` is reported. A failing neutral.",
+    action: "Check the fuses of that phase and of the meter's voltage leads; make sure that motors have phase-loss protection.",
     caution: LOSS_CAUTION,
 };
 
@@ -55,7 +55,7 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     if view.node().is_none() {
         return;
     }
-    let volts: Vec<(Phase, Series)> = Phase::ALL
+    let volts: Vec<(Phase, Logged<'_>)> = Phase::ALL
         .into_iter()
         .filter_map(|phase| Some((phase, view.table().values(Quantity::Voltage(phase))?)))
         .collect();
@@ -69,14 +69,14 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
         }
         return;
     }
-    for (phase, series) in &volts {
-        range(view, *phase, series, diagnosis);
-        step(view, logs, *phase, series, diagnosis);
+    for &(phase, series) in &volts {
+        range(view, phase, series, diagnosis);
+        step(view, logs, phase, series, diagnosis);
     }
     loss(view, &volts, diagnosis);
 }
 
-fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
+fn range(view: &View<'_>, phase: Phase, series: Logged<'_>, diagnosis: &mut Diagnosis) {
     let kind = Kind::VoltageOutOfRange;
     if view.interval_s() > TEN_MINUTES_S {
         return diagnosis.needs(view, kind, Some(phase), "intervals of at most ten minutes");
@@ -84,7 +84,7 @@ fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnos
     let nominal = view.nominal_v();
     let means = blocks(
         view.table().starts(),
-        series,
+        series.iter(),
         view.interval_s(),
         TEN_MINUTES_S,
     );
@@ -114,7 +114,7 @@ fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnos
     let report = Report {
         severity,
         summary: format!(
-            "{phase} was outside {:.0} to {:.0} V for {:.0} min",
+            "{phase} was outside {:.0} to {:.0} V for {:.0} min (ten-minute means)",
             nominal * (1.0 - band),
             nominal * (1.0 + band),
             count as f64 * 10.0
@@ -126,7 +126,7 @@ fn range(view: &View<'_>, phase: Phase, series: &Series, diagnosis: &mut Diagnos
             .with("worst_week_outside_pct", 100.0 * worst_week)
             .maybe("lowest_ten_minutes_v", extreme(f64::min))
             .maybe("highest_ten_minutes_v", extreme(f64::max)),
-        action: "compare with the network operator; if the voltage follows one's own load, look at cables and joints first".to_owned(),
+        action: "ask the network operator; if the voltage follows your own load, inspect cables and joints first".to_owned(),
         caution: RANGE_CAUTION,
         source: RANGE_SOURCE,
     };
@@ -147,7 +147,7 @@ fn worst_week(means: &[(i64, f64)], outside: &dyn Fn(f64) -> bool) -> f64 {
         .fold(0.0, f64::max)
 }
 
-fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: &mut Diagnosis) {
+fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: Logged<'_>, diagnosis: &mut Diagnosis) {
     let kind = Kind::RapidVoltageChange;
     if view.interval_s() > 60 {
         return diagnosis.needs(view, kind, Some(phase), "intervals of at most a minute");
@@ -157,7 +157,7 @@ fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: 
     let currents = view.analysis().phasors();
     let mut steps = Vec::new();
     for row in 1..series.len() {
-        let (Some(before), Some(after)) = (series[row - 1], series[row]) else {
+        let (Some(before), Some(after)) = (series.get(row - 1), series.get(row)) else {
             continue;
         };
         let change = after - before;
@@ -193,7 +193,7 @@ fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: 
     let report = Report {
         severity: Severity::Notice,
         summary: format!(
-            "{phase} changes by more than {:.0} % within a reading {per_day:.1} times a day",
+            "the voltage of {phase} changes by more than {:.0} % from one reading to the next {per_day:.1} times a day",
             view.site.thresholds.step_pct
         ),
         evidence: Evidence::default()
@@ -210,14 +210,14 @@ fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: &Series, diagnosis: 
                 "machines_that_start_with_the_dips",
                 (!starters.is_empty()).then_some(starters),
             ),
-        action: "see which machine starts at these times; a soft starter, another phase or a stronger cable helps".to_owned(),
+        action: "find out which machine starts at these times; a soft starter, another phase or a larger cable helps".to_owned(),
         caution: STEP_CAUTION,
         source: STEP_SOURCE,
     };
     diagnosis.found(view, kind, Some(phase), report);
 }
 
-fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
+fn loss(view: &View<'_>, volts: &[(Phase, Logged<'_>)], diagnosis: &mut Diagnosis) {
     let kind = Kind::PhaseLoss;
     if volts.len() < 3 {
         return diagnosis.needs(view, kind, None, "the voltage of each phase to neutral");
@@ -226,9 +226,13 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
     let nominal = view.nominal_v();
     for (phase, series) in volts {
         let lost = |row: usize| {
-            series[row].is_some_and(|own| own < limits::LOST_SHARE * nominal)
+            series
+                .get(row)
+                .is_some_and(|own| own < limits::LOST_SHARE * nominal)
                 && volts.iter().any(|(_, other)| {
-                    other[row].is_some_and(|volts| volts > limits::LIVE_SHARE * nominal)
+                    other
+                        .get(row)
+                        .is_some_and(|volts| volts > limits::LIVE_SHARE * nominal)
                 })
         };
         let Some((from, length)) = longest_spell(starts, view.interval_s(), lost) else {
@@ -237,12 +241,12 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
         };
         let rows: Vec<usize> = (0..series.len()).filter(|&row| lost(row)).collect();
         let current = view.table().values(Quantity::Current(*phase)).map(|amps| {
-            let known: Vec<f64> = rows.iter().filter_map(|&row| amps[row]).collect();
+            let known: Vec<f64> = rows.iter().filter_map(|&row| amps.get(row)).collect();
             known.iter().sum::<f64>() / known.len().max(1) as f64
         });
         let lowest = rows
             .iter()
-            .filter_map(|&row| series[row])
+            .filter_map(|&row| series.get(row))
             .fold(f64::INFINITY, f64::min);
         let goes_on = current.is_some_and(|amps| amps > 1.0);
         let report = Report {
@@ -253,11 +257,11 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
             },
             summary: if goes_on {
                 format!(
-                    "{phase} reads {lowest:.0} V while its current goes on: the meter's voltage lead or its fuse is open"
+                    "{phase} reads {lowest:.0} V while its current continues: the meter's voltage lead or its fuse is open"
                 )
             } else {
                 format!(
-                    "{phase} was lost for {:.0} min: {lowest:.0} V while another phase was live",
+                    "{phase} was lost for {:.0} min: it fell to {lowest:.0} V while another phase was live",
                     length as f64 / 60.0
                 )
             },
@@ -271,7 +275,7 @@ fn loss(view: &View<'_>, volts: &[(Phase, Series)], diagnosis: &mut Diagnosis) {
                 .with("longest_spell_from", view.local(from))
                 .maybe("current_meanwhile_a", current),
             action: format!(
-                "check the fuses of {phase} and of the meter's voltage leads; see that motors are protected against the loss of a phase"
+                "check the fuses of {phase} and of the meter's voltage leads; make sure that motors have phase-loss protection"
             ),
             caution: LOSS_CAUTION,
             source: LOSS_SOURCE,

@@ -81,7 +81,7 @@ impl VoltageTrace {
 mod tests {
     use super::*;
 
-    /// Conductances 1:2:3 at 230 V without a neutral: Millman's star point lies at Σ E·Y/ΣY = (E1 + 2·E2 + 3·E3)/6.
+    /// Conductances 1:2:3 at 230 V without a neutral: Millman's star point is at Σ E·Y/ΣY = (E1 + 2·E2 + 3·E3)/6.
     #[test]
     fn the_star_point_is_where_millman_puts_it() {
         let ends = Phase::ALL.map(|phase| phase.direction() * 230.0);

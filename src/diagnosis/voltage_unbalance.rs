@@ -3,10 +3,11 @@
 use super::outcome::{Diagnosis, Report, Trace};
 use super::page::Page;
 use super::thresholds as limits;
-use super::view::{Series, View, blocks};
+use super::view::{View, blocks};
 use super::voltage_triangle::VoltageTrace;
 use electrical::{Phase, PhasePair, negative_sequence_ratio, voltage_unbalance};
 use finding::{Evidence, Kind, Severity};
+use metering::Logged;
 use site::{Connection, Machine, Quantity};
 use statistics::quantile;
 use units::Volts;
@@ -14,16 +15,16 @@ use units::Volts;
 const KIND: Kind = Kind::VoltageUnbalance;
 const SOURCE: &str = "u2 by IEC 61000-4-30; 2 % of EN 50160:2010, 4.2 (from memory); motors: NEMA MG 1, 14.36 and Fig. 14-1 (curve readings, ± 0.01)";
 const CAUTION: &str =
-    "A motor's heating rises far faster than the unbalance. The maker's data decide.";
+    "Motor heating rises far faster than the unbalance. The manufacturer's data decide.";
 const TEN_MINUTES_S: i64 = 600;
 const WEEK_S: i64 = 7 * 86_400;
 
 pub(super) const PAGE: Page = Page {
-    meaning: "The three line voltages are not equal. Three-phase motors carry a backward field then: they run hotter and must be loaded less.",
-    formula: "u2 = √((1 − √(3 − 6β))/(1 + √(3 − 6β))), β = Σ U⁴/(Σ U²)², of line voltages, as means over ten minutes; the 95 % value of each seven days against 2 %. For motors the largest deviation from the mean over the mean (NEMA), from 1 %: load the motor by the factor of the curve; do not run it above 5 %. Where line voltages are not logged, the phase voltages stand in, taken as 120° apart: |U1 + a·U2 + a²·U3|/(U1 + U2 + U3), and their largest deviation from the mean. What the neutral drops counts in there too, so that this substitute is only ever a notice.",
+    meaning: "The three line-to-line voltages are unequal. This puts a reverse-rotating field into three-phase motors: they run hotter and must be derated.",
+    formula: "u2 = √((1 − √(3 − 6β))/(1 + √(3 − 6β))), β = Σ U⁴/(Σ U²)², of the line-to-line voltages, as ten-minute means; the 95th percentile of each seven days against 2 %. For motors, the largest deviation from the mean over the mean (NEMA), from 1 %: derate the motor by the curve; do not run it above 5 %. If line-to-line voltages are not logged, the phase voltages are used, assumed 120° apart: |U1 + a·U2 + a²·U3|/(U1 + U2 + U3), and their largest deviation from the mean. These include the voltage drop of the neutral, so this substitute gives a notice only.",
     source: SOURCE,
-    imitators: "Phase voltages that differ because of the neutral: the line voltages stay equal then, the substitute does not. A voltage transformer with a wrong ratio.",
-    action: "Spread single-phase loads (`tapoff balance`); look for a blown fuse of a capacitor bank or a bad joint on one line (`high-resistance-joint`); ask the network operator if it is there without load.",
+    imitators: "Phase voltages that differ because of the neutral: line-to-line voltages stay equal, the substitute does not. A voltage transformer with a wrong ratio.",
+    action: "Spread single-phase loads (`tapoff balance`); look for a blown fuse in a capacitor bank or a bad joint on one phase (`high-resistance-joint`); ask the network operator if the unbalance remains without load.",
     caution: CAUTION,
 };
 
@@ -58,23 +59,23 @@ pub fn motor_derating(unbalance_pct: f64) -> Option<f64> {
 }
 
 /// Three voltages over time, and how to judge them.
-struct Basis {
-    volts: [Series; 3],
+struct VoltageSet<'s> {
+    volts: [Logged<'s>; 3],
     sequence: fn([f64; 3]) -> Option<f64>,
     /// Line voltages are not logged.
     substitute: bool,
 }
 
-fn basis(view: &View<'_>) -> Option<Basis> {
+fn basis<'s>(view: &View<'s>) -> Option<VoltageSet<'s>> {
     let lines = PhasePair::ALL.map(|pair| view.table().values(Quantity::LineVoltage(pair)));
     if let [Some(l12), Some(l23), Some(l31)] = lines {
-        return Some(Basis {
+        return Some(VoltageSet {
             volts: [l12, l23, l31],
             sequence: |lines| negative_sequence_ratio(lines.map(Volts)).ok(),
             substitute: false,
         });
     }
-    Some(Basis {
+    Some(VoltageSet {
         volts: view.by_phase(Quantity::Voltage)?,
         sequence: of_phase_voltages,
         substitute: true,
@@ -94,7 +95,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
         return;
     }
     let Some(basis) = basis(view) else {
-        let needs = "the voltages between the lines, or those of the phases as a substitute";
+        let needs = "the line-to-line voltages, or the phase voltages as a substitute";
         return diagnosis.needs(view, KIND, None, needs);
     };
     if view.interval_s() > TEN_MINUTES_S {
@@ -103,19 +104,17 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let of = |measure: &dyn Fn([f64; 3]) -> Option<f64>| -> Vec<(i64, f64)> {
         let [a, b, c] = &basis.volts;
         let lost = limits::LOST_SHARE * view.nominal_v();
-        let series: Series = (0..view.table().len())
-            .map(|row| {
-                let volts = [a[row]?, b[row]?, c[row]?];
-                // A phase that is gone is another finding.
-                volts
-                    .iter()
-                    .all(|volts| *volts > lost)
-                    .then(|| measure(volts))?
-            })
-            .collect();
+        let series = (0..view.table().len()).map(|row| {
+            let volts = [a.get(row)?, b.get(row)?, c.get(row)?];
+            // A phase that is gone is another finding.
+            volts
+                .iter()
+                .all(|volts| *volts > lost)
+                .then(|| measure(volts))?
+        });
         blocks(
             view.table().starts(),
-            &series,
+            series,
             view.interval_s(),
             TEN_MINUTES_S,
         )
@@ -124,7 +123,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let deviation = of(&|volts| voltage_unbalance(volts.map(Volts)).ok().flatten());
     let (Some(worst_week), Some(motors)) = (worst_week_p95(&sequence), worst_week_p95(&deviation))
     else {
-        let needs = "whole ten-minute means of the line voltages";
+        let needs = "complete ten-minute means of the line-to-line voltages";
         return diagnosis.needs(view, KIND, None, needs);
     };
     let exceeded = worst_week > view.site.thresholds.unbalance_limit_pct;
@@ -140,11 +139,11 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
 }
 
 /// The mean voltages of ten minutes.
-fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
-    let mean = |series: &Series| -> Option<f64> {
+fn triangle(view: &View<'_>, basis: &VoltageSet<'_>, at_s: i64) -> Option<VoltageTrace> {
+    let mean = |series: Logged<'_>| -> Option<f64> {
         let means = blocks(
             view.table().starts(),
-            series,
+            series.iter(),
             view.interval_s(),
             TEN_MINUTES_S,
         );
@@ -153,7 +152,7 @@ fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
             .find(|(start, _)| *start == at_s)
             .map(|(_, volts)| volts)
     };
-    let [a, b, c] = basis.volts.each_ref().map(mean);
+    let [a, b, c] = basis.volts.map(mean);
     let volts = [a?, b?, c?];
     if basis.substitute {
         VoltageTrace::of_phases(at_s, volts)
@@ -164,7 +163,7 @@ fn triangle(view: &View<'_>, basis: &Basis, at_s: i64) -> Option<VoltageTrace> {
 
 fn report(
     view: &View<'_>,
-    basis: &Basis,
+    basis: &VoltageSet<'_>,
     (worst_week, motors): (f64, f64),
     worst: Option<(i64, f64)>,
     exceeded: bool,
@@ -176,20 +175,20 @@ fn report(
         Severity::Notice
     };
     let what = if basis.substitute {
-        "the phase voltages differ (line voltages are not logged): a substitute for u2"
+        "the phase voltages are unequal (line-to-line voltages are not logged): a substitute for u2"
     } else {
-        "the line voltages differ: u2"
+        "the line-to-line voltages are unequal: u2"
     };
     let motors_are = match factor {
-        Some(factor) => format!("three-phase motors should be loaded to {factor:.2} at most"),
-        None => "three-phase motors should not run".to_owned(),
+        Some(factor) => format!("load three-phase motors to {factor:.2} of their rating at most"),
+        None => "do not run three-phase motors".to_owned(),
     };
-    let assumption = "phase voltages taken as 120° apart; the neutral's drop counts in, so that the true unbalance is mostly smaller";
+    let assumption = "phase voltages assumed 120° apart; they include the voltage drop of the neutral, so the true unbalance is usually smaller";
     let then = worst.and_then(|(_, pct)| motor_derating(pct));
     let motors_at_most = factor.map(|factor| derated(view, factor));
     Report {
         severity,
-        summary: format!("{what} is {worst_week:.1} % in the worst week (95 % value); {motors_are}"),
+        summary: format!("{what} is {worst_week:.1} % in the worst week (95th percentile); {motors_are}"),
         evidence: Evidence::default()
             .with("negative_sequence_p95_worst_week_pct", worst_week)
             .with("deviation_from_mean_p95_worst_week_pct", motors)
@@ -200,9 +199,9 @@ fn report(
             .maybe("three_phase_machines_at_most", motors_at_most.filter(|all| !all.is_empty()))
             .maybe("assumption", basis.substitute.then_some(assumption)),
         action: if basis.substitute {
-            "measure the voltages between the lines before anything else is done about it"
+            "measure the line-to-line voltages before doing anything else"
         } else {
-            "see whether it is there without load; then spread single-phase loads and look for a bad joint on one line"
+            "check whether the unbalance remains without load; then spread single-phase loads and look for a bad joint on one phase"
         }
         .to_owned(),
         caution: CAUTION,

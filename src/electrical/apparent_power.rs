@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::{NotFinite, complex_power, finite::finite_phasors};
 use units::VoltAmperes;
 
-/// A total apparent power that cannot be told.
+/// A total apparent power that cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum ApparentPowerError {
     /// An input is NaN or infinite.

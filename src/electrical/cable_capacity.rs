@@ -3,7 +3,7 @@
 use super::{NotFinite, finite::finite};
 use units::Amperes;
 
-/// A cable size that cannot be told.
+/// A cable size that cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum CableCapacityError {
     /// An input is NaN or infinite.
@@ -38,7 +38,7 @@ pub struct HarmonicSizing {
 
 /// Capacity that a four- or five-core cable needs when its phases carry third harmonics (A).
 ///
-/// For three-phase circuits whose neutral is of the phases' material and section. A single-phase
+/// For three-phase circuits whose neutral is of the phases' material and cross-sectional area. A single-phase
 /// circuit has no such factor: its neutral carries what its phase carries.
 ///
 /// # Symbols

@@ -20,7 +20,7 @@ pub enum Build {
     Flexible,
 }
 
-/// A resistance that cannot be told.
+/// A resistance that cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum ConductorError {
     /// An input is NaN or infinite.
@@ -86,7 +86,7 @@ const FLEXIBLE: [(f64, f64); 8] = [
 ///
 /// | symbol | meaning | unit | range |
 /// |---|---|---|---|
-/// | `S` | nominal cross-section | mm² | one of the table |
+/// | `S` | nominal cross-sectional area | mm² | one of the table |
 /// | `R_20` | largest direct-current resistance at 20 °C | Ω/km | |
 ///
 /// # Source

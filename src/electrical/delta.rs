@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use super::{NotFinite, finite::finite_phasors};
 
-/// A delta whose currents cannot be told.
+/// A delta whose currents cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum DeltaError {
     /// An input is NaN or infinite.

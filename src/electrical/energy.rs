@@ -17,13 +17,13 @@ pub enum EnergyError {
 /// Mean power factor over the time in which two energies were registered (ratio).
 ///
 /// Weighted by energy, and the one that bills use; not the mean of momentary power factors. Harmonics are not included.
-/// Negative where energy was returned on balance. `None` where neither register has moved.
+/// Negative where energy was exported net. `None` where neither register has moved.
 ///
 /// # Symbols
 ///
 /// | symbol | meaning | unit | range |
 /// |---|---|---|---|
-/// | `W` | active energy, drawn less returned | kWh | finite |
+/// | `W` | active energy, import less export | kWh | finite |
 /// | `W_q` | reactive energy, imported (lagging) less exported | kvarh | finite |
 /// | `λ_m` | mean power factor | 1 | −1 to 1 |
 ///
@@ -61,7 +61,7 @@ pub fn mean_power_factor(
     Ok((apparent > 0.0).then(|| active.0 / apparent))
 }
 
-/// Mean apparent power of a demand block (VA).
+/// Mean apparent power of a demand period (VA).
 ///
 /// From the block's total energies, so the vector definition: phases that lag and phases that lead cancel.
 ///
@@ -112,7 +112,7 @@ pub fn block_apparent_power(
     ))
 }
 
-/// Energy index, or specific energy: energy for a unit of what drives it (kWh per unit).
+/// Energy index, or specific energy: energy per unit of a variable (kWh per unit).
 ///
 /// Of the whole energy: a part that does not depend on the variable is spread over its units, so that the index falls as
 /// the variable grows, and two periods compare only at about the same variable. `None` where the variable has not come to
@@ -122,7 +122,7 @@ pub fn block_apparent_power(
 ///
 /// | symbol | meaning | unit | range |
 /// |---|---|---|---|
-/// | `W` | active energy of the period, drawn less returned | kWh | finite |
+/// | `W` | active energy of the period, import less export | kWh | finite |
 /// | `D` | sum of the variable over the period: tonnes, degree-days, pieces | its own | finite |
 /// | `e` | energy index | kWh per unit of the variable | |
 ///

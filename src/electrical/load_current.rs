@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::{NotFinite, Phase, PowerFactor, finite::finite};
 use units::{Amperes, Vars, Volts, Watts};
 
-/// A load whose current cannot be told.
+/// A load whose current cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum LoadCurrentError {
     /// An input is NaN or infinite.
@@ -142,7 +142,7 @@ pub fn current_from_power_factor(
 ///
 /// # Examples
 ///
-/// 5 A lagging by 30° on L2 stand at −150° in the common frame:
+/// 5 A lagging by 30° on L2 are at −150° in the common frame:
 ///
 /// ```
 /// # use approx::assert_relative_eq; use num_complex::Complex64;

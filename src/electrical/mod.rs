@@ -106,7 +106,7 @@ pub use unbalance::{
     UnbalanceError, current_unbalance, negative_sequence_ratio, voltage_unbalance,
 };
 pub use voltage_drop::{
-    Path, REACTANCE_PER_METRE, Run, VoltageDropError, phase_voltage_drop, run_impedance,
-    service_resistivity, usual_drop_limit_pct, voltage_drop,
+    Path, REACTANCE_PER_METRE, Run, VoltageDropError, run_impedance, service_resistivity,
+    usual_drop_limit_pct, voltage_drop,
 };
 pub use wattmeters::{WattmeterError, power_of_two_wattmeters, two_wattmeter_readings};

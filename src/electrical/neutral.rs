@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::{NotFinite, finite::finite, finite::finite_phasors};
 use units::Amperes;
 
-/// A neutral current that cannot be told.
+/// A neutral current that cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum NeutralCurrentError {
     /// An input is NaN or infinite.

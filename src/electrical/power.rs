@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::{NotFinite, PowerFactor, finite::finite};
 use units::{Vars, VoltAmperes, Watts};
 
-/// A power that cannot be told.
+/// A power that cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum PowerError {
     /// An input is NaN or infinite.

@@ -38,7 +38,6 @@ pub enum PowerFactorError {
 /// # use approx::assert_relative_eq; use electrical::{PowerFactor, PowerFactorError};
 /// let lagging = PowerFactor::lagging(0.8)?;
 /// assert_relative_eq!(lagging.reactive_factor(), 0.6, max_relative = 1e-12);
-/// assert_relative_eq!(lagging.current_angle(), -0.6435011087932844, max_relative = 1e-12);
 /// assert_relative_eq!(PowerFactor::leading(0.8)?.reactive_factor(), -0.6, max_relative = 1e-12);
 /// # Ok::<(), PowerFactorError>(())
 /// ```
@@ -87,24 +86,12 @@ impl PowerFactor {
         self.value
     }
 
-    /// True where the current runs ahead of its voltage.
-    #[must_use]
-    pub const fn is_leading(self) -> bool {
-        self.leading
-    }
-
     /// sin φ: positive when lagging, negative when leading.
     #[must_use]
     pub fn reactive_factor(self) -> f64 {
         // (1 − λ)(1 + λ) keeps its digits near λ = 1, where 1 − λ² loses them.
         let sine = ((1.0 - self.value) * (1.0 + self.value)).sqrt();
         if self.leading { -sine } else { sine }
-    }
-
-    /// Angle of the current from its own voltage, −φ: lagging negative (rad).
-    #[must_use]
-    pub fn current_angle(self) -> f64 {
-        -self.reactive_factor().atan2(self.value)
     }
 }
 
@@ -117,8 +104,6 @@ impl fmt::Display for PowerFactor {
 
 #[cfg(test)]
 mod tests {
-    use approx::assert_relative_eq;
-
     use super::*;
 
     #[test]
@@ -127,16 +112,6 @@ mod tests {
             assert!(PowerFactor::lagging(value).is_err());
             assert!(PowerFactor::leading(value).is_err());
         }
-    }
-
-    #[test]
-    fn the_ends_of_the_range_are_right_angles_and_none() -> Result<(), PowerFactorError> {
-        let quarter = std::f64::consts::FRAC_PI_2;
-        assert_relative_eq!(PowerFactor::lagging(0.0)?.current_angle(), -quarter);
-        assert_relative_eq!(PowerFactor::leading(0.0)?.current_angle(), quarter);
-        assert_relative_eq!(PowerFactor::leading(1.0)?.current_angle(), 0.0);
-        assert_relative_eq!(PowerFactor::UNITY.reactive_factor(), 0.0);
-        Ok(())
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use super::{NotFinite, finite::finite};
 use units::{Amperes, Volts};
 
-/// An unbalance that cannot be told.
+/// An unbalance that cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum UnbalanceError {
     /// An input is NaN or infinite.

@@ -9,13 +9,13 @@ use units::{Amperes, Volts};
 /// Reactance of a conductor where none is known, per metre. (Ω/m)
 pub const REACTANCE_PER_METRE: f64 = 0.08e-3;
 
-/// A voltage drop that cannot be told.
+/// A voltage drop that cannot be computed.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum VoltageDropError {
     /// An input is NaN or infinite.
     #[error(transparent)]
     NotFinite(#[from] NotFinite),
-    /// A cable has a length and a section.
+    /// A cable has a length and a cross-sectional area.
     #[error("{0} must be above 0, found {1}")]
     NotPositive(&'static str, f64),
     /// A magnitude is not negative.
@@ -28,7 +28,7 @@ pub enum VoltageDropError {
 pub enum Path {
     /// Three phases, equally loaded: nothing returns in the neutral (b = 1).
     ThreePhase,
-    /// Out and back through conductors of one section (b = 2).
+    /// Out and back through conductors of one cross-sectional area (b = 2).
     SinglePhase,
 }
 
@@ -39,7 +39,7 @@ pub struct Run {
     pub material: Material,
     /// Length, one way. (m)
     pub length_m: f64,
-    /// Cross-section. (mm²)
+    /// Cross-sectional area. (mm²)
     pub section_mm2: f64,
 }
 
@@ -79,7 +79,7 @@ pub const fn service_resistivity(material: Material) -> f64 {
 /// |---|---|---|---|
 /// | `ρ_1` | resistivity in normal service | Ω·mm²/m | |
 /// | `L` | length, one way | m | 0 or above |
-/// | `S` | cross-section | mm² | above 0 |
+/// | `S` | cross-sectional area | mm² | above 0 |
 /// | `λ` | reactance per length, 0.08 mΩ/m | Ω/m | |
 /// | `Z` | impedance of one conductor | Ω | |
 ///
@@ -95,7 +95,7 @@ pub const fn service_resistivity(material: Material) -> f64 {
 ///
 /// # Errors
 ///
-/// [`VoltageDropError`] for a section not above 0 or a negative length.
+/// [`VoltageDropError`] for a cross-sectional area not above 0 or a negative length.
 ///
 /// # Examples
 ///
@@ -111,10 +111,10 @@ pub const fn service_resistivity(material: Material) -> f64 {
 /// ```
 pub fn run_impedance(run: Run) -> Result<Complex64, VoltageDropError> {
     finite("length [m]", run.length_m)?;
-    finite("cross-section [mm²]", run.section_mm2)?;
+    finite("cross-sectional area [mm²]", run.section_mm2)?;
     if run.section_mm2 <= 0.0 {
         return Err(VoltageDropError::NotPositive(
-            "cross-section [mm²]",
+            "cross-sectional area [mm²]",
             run.section_mm2,
         ));
     }
@@ -136,7 +136,7 @@ pub fn run_impedance(run: Run) -> Result<Complex64, VoltageDropError> {
 /// | symbol | meaning | unit | range |
 /// |---|---|---|---|
 /// | `b` | 1 for three phases, 2 for one | 1 | |
-/// | `ρ_1`, `L`, `S`, `λ` | resistivity in service, length, section, reactance per length | | see [`run_impedance`] |
+/// | `ρ_1`, `L`, `S`, `λ` | resistivity in service, length, cross-sectional area, reactance per length | | see [`run_impedance`] |
 /// | `φ` | angle of the load, positive when lagging | rad | |
 /// | `I_B` | design current | A | 0 or above |
 /// | `u` | voltage drop, phase to neutral | V | |
@@ -185,50 +185,6 @@ pub fn voltage_drop(
     };
     let per_ampere = z.re * power_factor.value() + z.im * power_factor.reactive_factor();
     Ok(Volts(b * per_ampere * current.0))
-}
-
-/// Voltage drop of one phase of an unevenly loaded run (V).
-///
-/// The phase's own current drops along its conductor, what the phases leave drops along the neutral.
-/// With nothing in the neutral this is the formula of [`voltage_drop`] with b = 1, with the whole
-/// current in the neutral that with b = 2. Negative where the neutral's shift lifts the phase.
-///
-/// # Symbols
-///
-/// | symbol | meaning | unit | range |
-/// |---|---|---|---|
-/// | `Z`, `Z_N` | impedance of the phase and of the neutral conductor | Ω | finite |
-/// | `I` | phase current, angle from its own phase voltage, lagging negative | A | finite |
-/// | `I_N` | neutral current, angle from the same voltage | A | finite |
-/// | `u` | drop of the voltage between phase and neutral, along that voltage | V | |
-///
-/// # Formula
-///
-/// ```text
-/// u = Re(Z · I + Z_N · I_N)
-/// ```
-///
-/// # Source
-///
-/// Kirchhoff's voltage law; the part across the voltage is left out, as in IEC 60364-5-52 annex G.
-///
-/// # Examples
-///
-/// ```
-/// # use approx::assert_relative_eq; use num_complex::Complex64;
-/// # use electrical::phase_voltage_drop;
-/// let (z, i) = (Complex64::new(0.1, 0.0), Complex64::new(10.0, -5.0));
-/// assert_relative_eq!(phase_voltage_drop(z, z, i, Complex64::ZERO), 1.0, max_relative = 1e-12);
-/// assert_relative_eq!(phase_voltage_drop(z, z, i, i), 2.0, max_relative = 1e-12);
-/// ```
-#[must_use]
-pub fn phase_voltage_drop(
-    z: Complex64,
-    z_neutral: Complex64,
-    phase: Complex64,
-    neutral: Complex64,
-) -> f64 {
-    (z * phase + z_neutral * neutral).re
 }
 
 /// Largest voltage drop from the origin of an installation to its loads (%).

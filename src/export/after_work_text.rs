@@ -1,13 +1,13 @@
-//! The list against the log since the last work, as text for a terminal.
+//! The machine list checked against the log since the last work, as text for a terminal.
 
 use std::fmt::Write;
 
-use diagnosis::{AfterWork, ConductorCheck, Verdict, Whereabouts};
+use diagnosis::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict};
 use site::Site;
 use tables::{Table, columns, number, plain, words};
 use units::{Quantity as Q, UNKNOWN, format_moment, format_number};
 
-/// Root mean square of each conductor before and since the work, with what was predicted.
+/// Rms current of each conductor before and since the work, with the prediction.
 #[must_use]
 pub fn conductors_table(work: &AfterWork) -> Table {
     let by_day = |one: &ConductorCheck| {
@@ -16,19 +16,19 @@ pub fn conductors_table(work: &AfterWork) -> Table {
     };
     columns! { one in &ConductorCheck;
         conductor: words("Conductor") => one.conductor;
-        before_rms_a: number("Before, rms", Q::Current) => one.before_rms_a;
+        before_rms_a: number("Before the work, rms", Q::Current) => one.before_rms_a;
         predicted_rms_a: number("Predicted, rms", Q::Current) => one.predicted_rms_a;
         predicted_days_a: words("Predicted, by day [A]") => by_day(one);
         measured_rms_a: number("Measured since, rms", Q::Current) => one.measured_rms_a;
     }
     .table(
         "after-work",
-        "Currents before and since the work, with those predicted",
+        "Currents before and since the work, and as predicted",
         &work.conductors,
     )
 }
 
-/// Conductors, machines and the round of readings; empty where nothing was compared.
+/// Conductors, machines and the round of readings; empty where nothing could be compared.
 pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
     let mut text = String::new();
     if work.machines.is_empty() && work.round.is_none() && work.since.is_none() {
@@ -39,13 +39,13 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
         Some(since) => {
             let _ = writeln!(text, "\nSince the work of {}", format_moment(since));
         }
-        None => text.push_str("\nWhere the list has the machines, against the log\n"),
+        None => text.push_str("\nMachine list checked against the log\n"),
     }
     text.push_str(&conductors_table(work).text_body());
     if let (Some(needs), Some(_)) = (&work.not_predicted, since) {
         let _ = writeln!(
             text,
-            "  currents could not be predicted: needs {}",
+            "  no prediction of the currents: needs {}",
             plain(needs)
         );
     }
@@ -58,9 +58,9 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
             text,
             "  clamp readings of {at}: {} (L1, L2, L3, N)",
             if round.agrees {
-                "as the list has it"
+                "they agree with the machine list"
             } else {
-                "not as the list has it"
+                "they do not agree with the machine list"
             }
         );
         let read: Vec<String> = round
@@ -75,7 +75,7 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
             .collect();
         let _ = writeln!(
             text,
-            "    read {} A; expected {} A",
+            "    read: {} A; expected: {} A",
             read.join(", "),
             expected.join(", ")
         );
@@ -83,11 +83,11 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
     text
 }
 
-/// Where the machines are, as far as the log tells, in sentences without a full stop.
+/// The phase of each machine, as far as the log shows it, in sentences without a full stop.
 #[must_use]
-pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
-    let of = |verdict: Verdict| all.iter().filter(move |one| one.verdict == verdict);
-    let mut lines: Vec<String> = of(Verdict::Elsewhere)
+pub fn whereabouts_sentences(all: &[PhaseIdentification]) -> Vec<String> {
+    let of = |verdict: PhaseVerdict| all.iter().filter(move |one| one.verdict == verdict);
+    let mut lines: Vec<String> = of(PhaseVerdict::Elsewhere)
         .map(|one| {
             let probable = one.probable.unwrap_or(one.listed);
             format!(
@@ -96,7 +96,7 @@ pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
             )
         })
         .collect();
-    let sound: Vec<String> = of(Verdict::AsListed)
+    let sound: Vec<String> = of(PhaseVerdict::AsListed)
         .map(|one| format!("{} ({})", one.machine, one.listed))
         .collect();
     if !sound.is_empty() {
@@ -104,7 +104,7 @@ pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
     }
     // Machines that share a reason share a line.
     let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
-    for one in of(Verdict::NotJudged) {
+    for one in of(PhaseVerdict::NotJudged) {
         let reason = one.reason.as_deref().unwrap_or("");
         match reasons.iter_mut().find(|(known, _)| *known == reason) {
             Some((_, names)) => names.push(&one.machine),
@@ -114,7 +114,7 @@ pub fn whereabouts_sentences(all: &[Whereabouts]) -> Vec<String> {
     lines.extend(
         reasons
             .into_iter()
-            .map(|(reason, names)| format!("could not judge {}: {reason}", names.join(", "))),
+            .map(|(reason, names)| format!("cannot be checked: {}: {reason}", names.join(", "))),
     );
     lines
 }

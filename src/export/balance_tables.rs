@@ -1,4 +1,4 @@
-//! The plan's tables: machines, what flows at supply, boards and circuits, work order, what few moves give.
+//! The plan's tables: machines, currents at supply, boards and circuits, work order, neutral against number of moves.
 
 use balance::{
     BalanceResult, MachineShare, Move, MovesPoint, NodeFigures, NodeResult, Objective, Proof,
@@ -7,7 +7,7 @@ use balance::{
 use tables::{CSV, Cell, PAGES, Table, columns, exact, number, words};
 use units::{Quantity as Q, format_number};
 
-/// One row per machine: where it is, where it should be, what it draws.
+/// One row per machine: its phase now, its phase in the plan, its current and energy.
 #[must_use]
 pub fn machines_table(result: &BalanceResult) -> Table {
     columns! { share in &MachineShare;
@@ -28,7 +28,7 @@ pub fn machines_table(result: &BalanceResult) -> Table {
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn balance_csv(result: &BalanceResult) -> Result<String, csv::Error> {
     machines_table(result).csv()
 }
@@ -48,22 +48,22 @@ pub fn nodes_table(result: &BalanceResult) -> Table {
         after.map_or(Cell::Unknown, |after| Cell::Change(now, after))
     };
     columns! { node in &NodeResult;
-        at: words("At") => &node.id;
+        at: words("Location") => &node.id;
         l1_max_a: number("L1, max.", Q::Current) => change(node, |figures| figures.phase_max_a[0]);
         l2_max_a: number("L2, max.", Q::Current) => change(node, |figures| figures.phase_max_a[1]);
         l3_max_a: number("L3, max.", Q::Current) => change(node, |figures| figures.phase_max_a[2]);
-        phase_limit_a: exact("Limit per phase", "A") => node.phase_limit_a;
-        neutral_rms_a: number("N, rms", Q::Current) => change(node, |figures| figures.neutral_rms_a);
-        neutral_p95_a: number("N, p95", Q::Current) => change(node, |figures| figures.neutral_p95_a);
-        neutral_max_a: number("N, max.", Q::Current) => change(node, |figures| figures.neutral_max_a);
-        neutral_limit_a: exact("Limit of N", "A") => node.neutral_limit_a;
-        unbalance_pct: number("Unbalance", Q::Percent) => unbalance(node);
+        phase_limit_a: exact("Phase limit", "A") => node.phase_limit_a;
+        neutral_rms_a: number("Neutral, rms", Q::Current) => change(node, |figures| figures.neutral_rms_a);
+        neutral_p95_a: number("Neutral, 95th percentile", Q::Current) => change(node, |figures| figures.neutral_p95_a);
+        neutral_max_a: number("Neutral, max.", Q::Current) => change(node, |figures| figures.neutral_max_a);
+        neutral_limit_a: exact("Neutral limit", "A") => node.neutral_limit_a;
+        unbalance_pct: number("Current unbalance", Q::Percent) => unbalance(node);
         basis: words("Basis") => node.basis.name();
     }
-    .table("nodes", "Currents at supply, boards and circuits: now → after the moves", &result.nodes)
+    .table("nodes", "Currents at the supply, boards and circuits: now → after the moves", &result.nodes)
 }
 
-/// What few moves already give; without rows where there is one point only.
+/// Neutral current against number of moves; without rows where there is one point only.
 #[must_use]
 pub fn curve_table(result: &BalanceResult) -> Table {
     let knee = result.knee_moves;
@@ -72,36 +72,39 @@ pub fn curve_table(result: &BalanceResult) -> Table {
     columns! { point in &MovesPoint;
         moves: exact("Moves", "") => point.moves;
         neutral_rms_a: number("Neutral, rms", Q::CurrentStep) => point.neutral_rms_a;
-        loss_kwh_per_year: number("Heat in feeders a year", Q::ActiveEnergy).optional()
+        loss_kwh_per_year: number("Feeder losses per year", Q::ActiveEnergy).optional()
             => point.loss_kwh_per_year.filter(|_| is_loss);
-        peak_a: number("Highest block", Q::CurrentStep).optional() => point.peak_a;
+        peak_a: number("Highest demand period", Q::CurrentStep).optional() => point.peak_a;
         status: words("Status") => status(point, knee);
     }
     .table(
         "few-moves",
-        "What few moves already give",
+        "Neutral current v. number of moves",
         points.filter(|_| result.moves_curve.len() > 1),
     )
 }
 
 fn status(point: &MovesPoint, knee: Option<usize>) -> String {
     let proof = match (point.proof, point.lower_bound_neutral_rms_a) {
-        _ if !point.within_limits => "passes a limit".to_owned(),
-        (Proof::Optimal, _) => "proven".to_owned(),
-        (_, Some(bound)) => format!("best found, none is below {} A", format_number(bound, 2)),
+        _ if !point.within_limits => "over a limit".to_owned(),
+        (Proof::Optimal, _) => "proven lowest".to_owned(),
+        (_, Some(bound)) => format!(
+            "best found; none can be below {} A",
+            format_number(bound, 2)
+        ),
         (_, None) => "best found".to_owned(),
     };
     if knee == Some(point.moves) {
-        format!("{proof}; from here each move gives less")
+        format!("{proof}; each further move saves less")
     } else {
         proof
     }
 }
 
-/// A step, what is moved in it, and what the plan says of that move.
-type Work<'b> = (&'b WorkStep, &'b WorkMove, Option<&'b Move>);
+/// A step, one of its moves, and that move in the plan.
+type WorkRow<'b> = (&'b WorkStep, &'b WorkMove, Option<&'b Move>);
 
-/// One row per thing that is moved, in the order of work. Rows of one step are made in one go.
+/// One row per move, in the order of work. The moves of one step are made in one shutdown.
 #[must_use]
 pub fn work_order_table(result: &BalanceResult) -> Table {
     let planned = |work: &WorkMove| {
@@ -112,29 +115,29 @@ pub fn work_order_table(result: &BalanceResult) -> Table {
         let moves = step.moves.iter();
         moves.map(move |work| (step, work, planned(work)))
     });
-    columns! { (step, work, planned) in Work<'_>;
+    columns! { (step, work, planned) in WorkRow<'_>;
         step: exact("Step", "") => step.number;
         machines: words("Machines") => work.machines.join("; ");
-        circuit: words("Whole circuit").optional() => work.circuit.as_deref().unwrap_or_default();
-        at: words("At") => &work.at;
+        circuit: words("Circuit to move").optional() => work.circuit.as_deref().unwrap_or_default();
+        at: words("Fed from") => &work.at;
         board: words("Board") => &work.board;
         from: words("From") => work.from.to_string();
-        from_marks: words("Marks").optional() => work.from_marks.as_deref().unwrap_or_default();
+        from_marks: words("From conductor").optional() => work.from_marks.as_deref().unwrap_or_default();
         to: words("To") => work.to.to_string();
-        to_marks: words("Marks").optional() => work.to_marks.as_deref().unwrap_or_default();
+        to_marks: words("To conductor").optional() => work.to_marks.as_deref().unwrap_or_default();
         boards_off: words("Boards off").optional() => step.boards_off.join("; ");
-        current_max_a: number("Up to", Q::Current) => work.current_max_a;
-        gain_alone_a: number("Alone", Q::CurrentStep).only(PAGES) => planned.and_then(|planned| planned.gain_alone_a);
-        loss_without_a: number("Without", Q::CurrentStep).only(PAGES)
+        current_max_a: number("Current, max.", Q::Current) => work.current_max_a;
+        gain_alone_a: number("Reduction alone", Q::CurrentStep).only(PAGES) => planned.and_then(|planned| planned.gain_alone_a);
+        loss_without_a: number("More if omitted", Q::CurrentStep).only(PAGES)
             => planned.and_then(|planned| planned.loss_without_a);
-        neutral_rms_after_a: number("Neutral then", Q::CurrentStep) => step.neutral_rms_after_a;
+        neutral_rms_after_a: number("Neutral after", Q::CurrentStep) => step.neutral_rms_after_a;
         test: words("Test").only(CSV) => &work.test;
         cautions: words("Cautions").only(CSV) => work.cautions.join("; ");
     }
     .table("work-order", "Moves, in the order of work", rows)
     .with_method(
-        "up to: largest current to expect; alone: what the move takes off the neutral's rms if it is the only one; \
-         without: what the neutral gains if all but this one are made; neutral then: rms once this step is done",
+        "reduction alone: reduction of the neutral rms if this is the only move; more if omitted: increase of the neutral rms \
+         if all moves but this one are made; neutral after: neutral rms once this step is done",
     )
 }
 
@@ -142,7 +145,7 @@ pub fn work_order_table(result: &BalanceResult) -> Table {
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn work_order_csv(result: &BalanceResult) -> Result<String, csv::Error> {
     work_order_table(result).csv()
 }

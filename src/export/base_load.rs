@@ -1,43 +1,43 @@
-//! What runs when nobody is there, and how energy goes through week and days.
+//! Base load, out-of-hours use, unmetered energy, and energy by weekday, hour and day.
 
 use chrono::NaiveDate;
 
-use demand::{BaseLoad, DayEnergy, EnergyResult, RemainderDay, WEEKDAYS, WeekdayBaseLoad};
+use demand::{BaseLoad, DayEnergy, EnergyResult, UnmeteredDay, WEEKDAYS, WeekdayBaseLoad};
 use tables::{Table, columns, exact, fixed, number, words};
 use units::Quantity as Q;
 
-/// Standing load, night, and use outside the working hours.
+/// Base load, night load and out-of-hours use.
 pub(super) fn base_load(result: &EnergyResult) -> Table {
     let mut loads: Vec<&BaseLoad> = result.study.base_load.iter().collect();
     let outside = |load: &BaseLoad| load.out_of_hours_kwh.unwrap_or(f64::NEG_INFINITY);
     loads.sort_by(|a, b| outside(b).total_cmp(&outside(a)));
     let how = result.study.base_load.first().map_or_else(String::new, |load| {
         format!(
-            "standing load: {} % quantile of the quarter-hours; night: median of {}; outside: no schedule of working \
-             hours runs; most outside first",
+            "base load: {}th percentile of the quarter-hours; night: median of {}; out of hours: no working-hours schedule \
+             runs; largest out-of-hours use first",
             load.percentile, load.night
         )
     });
     columns! { load in &BaseLoad;
         meter: words("Meter") => &load.meter;
-        base_load_kw: number("Standing", Q::ActivePower) => load.base_load_kw;
-        base_load_share_pct: number("Of its energy", Q::Percent) => load.base_load_share_pct;
-        night_kw: number("Night", Q::ActivePower) => load.night_kw;
-        out_of_hours_kwh: number("Outside", Q::ActiveEnergy) => load.out_of_hours_kwh;
-        out_of_hours_pct: number("Outside", Q::Percent) => load.out_of_hours_pct;
-        out_of_hours_mean_kw: number("Outside, mean", Q::ActivePower) => load.out_of_hours_mean_kw;
+        base_load_kw: number("Base load", Q::ActivePower) => load.base_load_kw;
+        base_load_share_pct: number("Base load, share of energy", Q::Percent) => load.base_load_share_pct;
+        night_kw: number("Night load", Q::ActivePower) => load.night_kw;
+        out_of_hours_kwh: number("Out of hours", Q::ActiveEnergy) => load.out_of_hours_kwh;
+        out_of_hours_pct: number("Out of hours, share", Q::Percent) => load.out_of_hours_pct;
+        out_of_hours_mean_kw: number("Out of hours, mean", Q::ActivePower) => load.out_of_hours_mean_kw;
         holidays_kwh: number("Holidays", Q::ActiveEnergy) => load.holidays_kwh;
     }
     .table(
-        "standing-load",
-        "Standing load and use outside the working hours",
+        "base-load",
+        "Base load and out-of-hours use",
         loads,
     )
     .with_method(how)
 }
 
-/// Standing load of each weekday.
-pub(super) fn standing_by_weekday(result: &EnergyResult) -> Table {
+/// Base load of each weekday.
+pub(super) fn base_load_by_weekday(result: &EnergyResult) -> Table {
     let rows = result.study.base_load.iter().flat_map(|load| {
         let days = load.by_weekday.iter();
         days.map(|day| (load.meter.as_str(), day))
@@ -45,35 +45,35 @@ pub(super) fn standing_by_weekday(result: &EnergyResult) -> Table {
     columns! { (meter, day) in (&str, &WeekdayBaseLoad);
         meter: words("Meter") => meter;
         weekday: words("Weekday") => day.weekday;
-        base_load_kw: number("Standing", Q::ActivePower) => day.base_load_kw;
-        night_kw: number("Night", Q::ActivePower) => day.night_kw;
+        base_load_kw: number("Base load", Q::ActivePower) => day.base_load_kw;
+        night_kw: number("Night load", Q::ActivePower) => day.night_kw;
     }
     .table(
-        "standing-by-weekday",
-        "Standing load and night by weekday",
+        "base-load-by-weekday",
+        "Base load and night load by weekday",
         rows,
     )
 }
 
-/// What a meter sees beyond those below it, by day.
-pub(super) fn remainder_by_day(result: &EnergyResult) -> Table {
-    let rows = result.study.remainder.iter().flat_map(|remainder| {
-        let days = remainder.days.iter();
-        days.map(|day| (remainder.main.as_str(), day))
+/// Unmetered energy by day: a meter less its sub-meters.
+pub(super) fn unmetered_by_day(result: &EnergyResult) -> Table {
+    let rows = result.study.unmetered.iter().flat_map(|unmetered| {
+        let days = unmetered.days.iter();
+        days.map(|day| (unmetered.main.as_str(), day))
     });
-    columns! { (main, day) in (&str, &RemainderDay);
-        main: words("Above") => main;
+    columns! { (main, day) in (&str, &UnmeteredDay);
+        main: words("Main meter") => main;
         date: words("Date") => date(&day.date);
-        main_kwh: number("Seen above", Q::ActiveEnergy) => day.main_kwh;
-        unmetered_kwh: number("Not seen below", Q::ActiveEnergy) => day.unmetered_kwh;
-        tolerance_kwh: number("Explained by the classes", Q::ActiveEnergy) => day.tolerance_kwh;
-        lowest_kw: number("Lowest block", Q::ActivePower) => day.lowest_kw;
-        highest_kw: number("Highest block", Q::ActivePower) => day.highest_kw;
+        main_kwh: number("Main meter", Q::ActiveEnergy) => day.main_kwh;
+        unmetered_kwh: number("Unmetered", Q::ActiveEnergy) => day.unmetered_kwh;
+        tolerance_kwh: number("Meter tolerance (accuracy classes)", Q::ActiveEnergy) => day.tolerance_kwh;
+        lowest_kw: number("Lowest demand", Q::ActivePower) => day.lowest_kw;
+        highest_kw: number("Highest demand", Q::ActivePower) => day.highest_kw;
         complete: words("Complete") => day.complete;
     }
     .table(
-        "remainder-by-day",
-        "What a meter sees beyond those below it, by day, over the blocks that all have",
+        "unmetered-by-day",
+        "Unmetered energy by day: main meter less sub-meters, over the demand periods that all of them have",
         rows,
     )
 }
@@ -91,13 +91,9 @@ pub(super) fn week(result: &EnergyResult) -> Table {
         meter: words("Meter") => meter;
         weekday: words("Weekday") => weekday;
         hour: exact("Hour", "") => hour;
-        mean_kw: fixed("Mean", "kW", 3) => kw;
+        mean_kw: fixed("Mean power", "kW", 3) => kw;
     }
-    .table(
-        "week",
-        "Mean power by weekday and hour of the local clock",
-        rows,
-    )
+    .table("week", "Mean power by weekday and hour (local time)", rows)
 }
 
 /// Energy by local day.
@@ -114,7 +110,7 @@ pub(super) fn days(result: &EnergyResult) -> Table {
     }
     .table(
         "days",
-        "Energy by local day; days without all their readings are marked",
+        "Energy by local day; days with missing readings are marked",
         rows,
     )
 }

@@ -1,4 +1,4 @@
-//! A baseline and what came after it as text for a terminal.
+//! A baseline and the time since it as text for a terminal.
 
 use std::fmt::Write;
 
@@ -7,14 +7,14 @@ use baseline::{Baseline, Change};
 use tables::{Cell, plain};
 use units::{format_kwh, format_signed};
 
-/// What a person reads in one go: the coefficients, how well they fit, the days since, the days that stand out.
+/// The coefficients, the quality of the fit, the periods since the baseline, unusual days.
 pub(super) fn baseline_text(change: &Change) -> String {
     let mut text = String::new();
     if let Some(why) = &change.no_baseline {
         let _ = writeln!(text, "\nNo baseline: {}", plain(why));
     }
     for table in baseline_tables(change) {
-        // The baseline's own days are in the table alone, in CSV and JSON.
+        // The baseline's own days are left to `--table cusum`, CSV and JSON.
         let table = if table.id == "cusum" {
             table.only(|row| row[2] == Cell::YesNo(false))
         } else {
@@ -31,22 +31,22 @@ pub(super) fn baseline_text(change: &Change) -> String {
     text
 }
 
-/// What all since the baseline come to.
+/// The total difference since the baseline.
 #[must_use]
 pub fn since_sentence(fitted: &Baseline) -> String {
     let Some(since) = &fitted.since else {
-        return "Nothing after the baseline can be compared with it.".to_owned();
+        return "No period after the baseline can be compared with it.".to_owned();
     };
     let each = fitted.by.name();
     let percent = since.difference_pct.map_or_else(String::new, |pct| {
         format!(" ({}\u{a0}%)", format_signed(pct, 1))
     });
     let verdict = if since.low_95_kwh > 0.0 {
-        "more than chance explains"
+        "a statistically significant increase"
     } else if since.high_95_kwh < 0.0 {
-        "less than chance explains"
+        "a statistically significant decrease"
     } else {
-        "no more than chance explains"
+        "not statistically significant"
     };
     let left_out = match since.left_out {
         0 => String::new(),
@@ -54,8 +54,8 @@ pub fn since_sentence(fitted: &Baseline) -> String {
         count => format!("; {count} {each}s could not be compared"),
     };
     format!(
-        "Since the baseline: {}\u{a0}kWh{percent} beside the {} expected of {} {each}s (95\u{a0}%: {} to {}\u{a0}kWh), \
-         {verdict}{left_out}.",
+        "Since the baseline: {}\u{a0}kWh{percent} compared with the expected {} over {} {each}s (95\u{a0}%: {} to \
+         {}\u{a0}kWh), {verdict}{left_out}.",
         format_signed(since.difference_kwh, 1),
         format_kwh(since.expected_kwh),
         since.periods,

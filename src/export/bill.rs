@@ -1,17 +1,18 @@
-//! The bill: its lines, its months, and what it has come to by each day.
+//! The bill: its lines, its months, and the running total by day.
 
 use std::fmt::Write as _;
 
+use super::wording::month_name;
 use tables::{Cell, FILES, Table, columns, exact, money, number, plain, words};
-use tariff::{Bill, BillLine, BillMonth, CostDay, OneLess};
+use tariff::{Bill, BillLine, BillMonth, CostDay, MarginalKilowatt};
 use units::{Quantity as Q, format_date, format_percent, grouped_digits};
 
-/// Lines and months of a bill, and what it has come to by each day; none without one.
+/// Lines and months of a bill, and its running total by day; none without a bill.
 pub(super) fn bill_tables(bill: Option<&Bill>, by_day: &[CostDay]) -> Vec<Table> {
     bill.map_or_else(Vec::new, |bill| {
         let currency = bill.currency.as_deref();
         let all = bill.months.iter().flat_map(|month| &month.lines);
-        let title = format!("The bill of meter {}, line by line", bill.meter);
+        let title = format!("Bill of meter {}, line by line", bill.meter);
         vec![
             lines(title, all, currency),
             months(bill, currency),
@@ -26,40 +27,46 @@ fn lines<'b>(
     lines: impl IntoIterator<Item = &'b BillLine>,
     currency: Option<&str>,
 ) -> Table {
-    let rate_unit = currency.map_or_else(
-        || "of a tax %".to_owned(),
-        |name| format!("{name}, of a tax %"),
-    );
+    let rate_unit = currency.map_or_else(|| "tax: %".to_owned(), |name| format!("{name}, tax: %"));
     columns! { line in &'b BillLine;
         line: words("Line") => &line.line;
         from: words("From").only(FILES) => line.from;
-        to: words("To, the day after").only(FILES) => line.to;
+        to: words("To, not included").only(FILES) => line.to;
         quantity: exact("Quantity", "") => line.quantity;
         unit: words("Unit") => &line.unit;
         rate: exact("Rate per unit", rate_unit) => line.rate;
         amount: money("Amount", currency) => line.amount;
-        note: words("How it comes about").optional() => line.remark().unwrap_or_default();
+        note: words("Remark").optional() => line.remark().unwrap_or_default();
     }
     .table("bill", title, lines)
 }
 
-/// The lines of a month with their sum, and what is to be said of it.
+/// The lines of a month with their total and its notes.
 fn month(month: &BillMonth, currency: Option<&str>) -> Table {
     let part = if month.complete {
         String::new()
     } else {
         format!(
-            "a part of the month only: {} to {}, readings for {} of it; it compares with no other month",
+            "part month, {} to {}: not comparable with other months; readings for {} of the month",
             format_date(month.from),
             format_date(month.to.pred_opt().unwrap_or(month.to)),
             format_percent(month.covered_pct)
         )
     };
-    lines(format!("Bill of {}", month.month), &month.lines, currency)
-        .with_method(part)
-        .with_total("total", [("amount", Cell::Decimal(month.total))])
-        .with_notes(month.marginal_kilowatt.as_ref().map(OneLess::sentence))
-        .with_notes(month.notes.iter().cloned())
+    lines(
+        format!("Bill for {}", month_name(&month.month)),
+        &month.lines,
+        currency,
+    )
+    .with_method(part)
+    .with_total("total", [("amount", Cell::Decimal(month.total))])
+    .with_notes(
+        month
+            .marginal_kilowatt
+            .as_ref()
+            .map(MarginalKilowatt::sentence),
+    )
+    .with_notes(month.notes.iter().cloned())
 }
 
 /// A table for each month, for terminal and page.
@@ -75,56 +82,52 @@ fn months(bill: &Bill, currency: Option<&str>) -> Table {
     columns! { month in &BillMonth;
         month: words("Month") => &month.month;
         from: words("From") => month.from;
-        to: words("To, the day after") => month.to;
+        to: words("To, not included") => month.to;
         complete: words("Complete") => month.complete;
-        covered_pct: number("Of the month with readings", Q::Percent) => month.covered_pct;
+        covered_pct: number("Coverage of the month", Q::Percent) => month.covered_pct;
         total: money("Total", currency) => month.total;
-        marginal_kilowatt: money("Worth of one kW less at the peak", currency)
+        marginal_kilowatt: money("Saving per kW less at the peak", currency)
             => month.marginal_kilowatt.as_ref().map(|one| one.saving);
     }
     .table(
         "bill-months",
-        "The bill by month; a part of a month compares with no other",
+        "Bill by month; a part month is not comparable with others",
         &bill.months,
     )
 }
 
 fn days(by_day: &[CostDay], currency: Option<&str>) -> Table {
     columns! { day in &CostDay;
-        date: words("End of") => day.date;
+        date: words("Up to the end of") => day.date;
         energy: money("Energy", currency) => day.energy;
         demand: money("Demand", currency) => day.demand;
-        standing: money("Standing and capacity", currency) => day.standing;
-        reactive: money("Reactive and power factor", currency) => day.reactive;
+        standing: money("Standing and capacity charges", currency) => day.standing;
+        reactive: money("Reactive energy and power factor", currency) => day.reactive;
         tax: money("Tax", currency) => day.tax;
         total: money("Total", currency) => day.total;
     }
-    .table(
-        "bill-days",
-        "The bill as it would stand, had the log ended with each day",
-        by_day,
-    )
+    .table("bill-days", "Running total of the bill by day", by_day)
 }
 
 /// One row for each line, as CSV.
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn bill_csv(bill: &Bill) -> Result<String, csv::Error> {
     let all = bill.months.iter().flat_map(|month| &month.lines);
     lines(String::new(), all, None).csv()
 }
 
-/// All months as text, with the total, how it is rounded and what is not in it.
+/// All months as text, with the total, the rounding and what the bill leaves out.
 #[must_use]
 pub fn bill_text(bill: &Bill) -> String {
-    let currency = bill.currency.as_deref().unwrap_or("no currency named");
+    let currency = bill.currency.as_deref().unwrap_or("currency not given");
     let mut text = format!("\nBill of meter {} ({currency})\n", plain(&bill.meter));
     text.extend(month_tables(bill).iter().map(Table::text));
     if bill.months.len() > 1 {
         let total = grouped_digits(&bill.total.to_string());
-        let _ = writeln!(text, "\n  All months together: {total}");
+        let _ = writeln!(text, "\n  Total of all months: {total}");
     }
     let _ = writeln!(text, "\n  Rounding: {}.", bill.rounding);
     for note in &bill.notes {

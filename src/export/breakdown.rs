@@ -1,15 +1,16 @@
-//! Energy by parts, alone and with another period.
+//! Energy by parts, alone and compared with another period.
 
 use std::fmt::Write as _;
 
+use super::wording::date_or_word;
 use demand::{BreakdownBy, Compared, Comparison, EnergyPart, EnergyResult};
 use tables::{Cell, Columns, PAGES, Table, columns, money, number, plain, words};
 use units::{Quantity as Q, format_date, grouped_digits};
 
 /// A part, and its share of the energy of all parts. (%)
-type Row<'p> = (&'p EnergyPart, Option<f64>);
+type PartRow<'p> = (&'p EnergyPart, Option<f64>);
 
-/// The columns of terminal and page.
+/// Columns of terminal and page.
 const SHOWN: [&str; 12] = [
     "key",
     "without",
@@ -21,11 +22,11 @@ const SHOWN: [&str; 12] = [
     "cost",
     "carbon_kg",
     "basis",
-    "declared_kwh",
+    "estimated_kwh",
     "remark",
 ];
 
-/// Those with another period.
+/// Columns of terminal and page where another period is compared.
 const COMPARED: [&str; 11] = [
     "key",
     "other_key",
@@ -40,7 +41,7 @@ const COMPARED: [&str; 11] = [
     "remark",
 ];
 
-/// One row for each part; with another period also what it had.
+/// One row for each part, with its counterpart in the other period.
 pub(super) fn breakdown_table(parts: &[EnergyPart], currency: Option<&str>) -> Table {
     let all: f64 = parts.iter().map(|part| part.energy_kwh).sum();
     let share = |part: &EnergyPart| (all != 0.0).then(|| 100.0 * part.energy_kwh / all);
@@ -51,43 +52,52 @@ pub(super) fn breakdown_table(parts: &[EnergyPart], currency: Option<&str>) -> T
     }
     declared.table(
         "breakdown",
-        "Energy by parts; parts without all their readings are marked",
+        "Energy by parts; parts with missing readings are marked",
         parts.iter().map(|part| (part, share(part))),
     )
 }
 
-fn usual<'p>(currency: Option<&str>, is_compared: bool) -> Columns<'p, Row<'p>> {
-    columns! { (part, share) in Row<'p>;
+fn usual<'p>(currency: Option<&str>, is_compared: bool) -> Columns<'p, PartRow<'p>> {
+    columns! { (part, share) in PartRow<'p>;
         meter: words("Meter") => &part.meter;
-        key: words("Part") => &part.key;
+        key: words("Part") => key_cell(part, &part.key);
         energy_kwh: number("Energy", Q::ActiveEnergy) => part.energy_kwh;
         share_pct: number("Share", Q::Percent).only(PAGES) => share;
         cost: money("Cost before tax", currency).optional() => part.cost;
         complete: words("Complete") => part.complete;
         by: words("By") => part.by.to_string();
-        lagging_kvarh: number("Reactive, lagging", Q::ReactiveEnergy).optional() => part.told.lagging_kvarh;
-        max_demand_kw: number("Maximum demand", Q::ActivePower).optional() => part.told.max_demand_kw;
-        max_demand_kva: number("Maximum demand", Q::ApparentPower).optional() => part.told.max_demand_kva;
-        basis: words("Comes from").optional() => part.told.basis.map_or("", |basis| basis.words());
-        declared_kwh: number("Of it declared", Q::ActiveEnergy).optional() => part.told.declared_kwh;
-        carbon_kg: number("Carbon by the user's factor", Q::Carbon).optional() => part.carbon_kg;
-        without: words("Without").optional() => part.told.without.join(", ");
+        lagging_kvarh: number("Reactive, lagging", Q::ReactiveEnergy).optional() => part.details.lagging_kvarh;
+        max_demand_kw: number("Maximum demand", Q::ActivePower).optional() => part.details.max_demand_kw;
+        max_demand_kva: number("Maximum demand", Q::ApparentPower).optional() => part.details.max_demand_kva;
+        basis: words("Basis").optional() => part.details.basis.map_or("", |basis| basis.words());
+        estimated_kwh: number("Estimated part of it", Q::ActiveEnergy).optional() => part.details.estimated_kwh;
+        carbon_kg: number("Carbon emissions", Q::Carbon).optional() => part.carbon_kg;
+        without: words("Missing").optional() => part.details.without.join(", ");
         remark: words("Remark").only(PAGES).optional() => remark(part, is_compared);
     }
 }
 
-fn compared<'p>(currency: Option<&str>) -> Columns<'p, Row<'p>> {
+fn compared<'p>(currency: Option<&str>) -> Columns<'p, PartRow<'p>> {
     fn of<V: Into<Cell>>(part: &EnergyPart, says: impl Fn(&Compared) -> V) -> Cell {
         part.compared.as_ref().map(says).into()
     }
-    columns! { (part, _) in Row<'p>;
-        other_key: words("Other part") => part.compared.as_ref().map_or("", |other| &other.key);
-        other_energy_kwh: number("Its energy", Q::ActiveEnergy) => of(part, |other| other.energy_kwh);
+    columns! { (part, _) in PartRow<'p>;
+        other_key: words("Part of the other period")
+            => part.compared.as_ref().map_or_else(|| "".into(), |other| key_cell(part, &other.key));
+        other_energy_kwh: number("Energy in the other period", Q::ActiveEnergy) => of(part, |other| other.energy_kwh);
         difference_kwh: number("Difference", Q::ActiveEnergy).signed() => of(part, |other| other.difference_kwh);
         difference_pct: number("Difference", Q::Percent).signed() => of(part, |other| other.difference_pct);
-        other_cost: money("Its cost", currency).optional() => of(part, |other| other.cost);
-        difference_cost: money("Difference of cost", currency).signed().optional()
+        other_cost: money("Cost in the other period", currency).optional() => of(part, |other| other.cost);
+        difference_cost: money("Difference in cost", currency).signed().optional()
             => of(part, |other| other.difference_cost);
+    }
+}
+
+/// The key of a part: a date where the parts are days.
+fn key_cell(part: &EnergyPart, key: &str) -> Cell {
+    match part.by {
+        BreakdownBy::Day => date_or_word(key),
+        _ => key.into(),
     }
 }
 
@@ -104,17 +114,17 @@ fn remark(part: &EnergyPart, is_compared: bool) -> &'static str {
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn breakdown_csv(parts: &[EnergyPart]) -> Result<String, csv::Error> {
     breakdown_table(parts, None).csv()
 }
 
 /// A table for each meter and each way of breaking down, with its sum, for terminal and page.
 #[must_use]
-pub fn part_tables(result: &EnergyResult, wanted: impl Fn(&BreakdownBy) -> bool) -> Vec<Table> {
+pub fn part_tables(result: &EnergyResult, shows: impl Fn(&BreakdownBy) -> bool) -> Vec<Table> {
     let parts = result.breakdown.as_deref().unwrap_or_default();
     let alike = |a: &EnergyPart, b: &EnergyPart| a.meter == b.meter && a.by == b.by;
-    let own = parts.chunk_by(alike).filter(|own| wanted(&own[0].by));
+    let own = parts.chunk_by(alike).filter(|own| shows(&own[0].by));
     own.map(|own| one_meter(result, own)).collect()
 }
 
@@ -126,7 +136,7 @@ fn one_meter(result: &EnergyResult, own: &[EnergyPart]) -> Table {
     let (id, by) = (&own[0].meter, &own[0].by);
     let measures = result.meters.iter().find(|meter| meter.id == *id);
     let measures = measures.map_or("", |meter| &meter.measures);
-    let title = format!("{id} measures {measures}, by {by}");
+    let title = format!("Energy of {id} ({measures}) by {by}");
     let table = breakdown_table(own, currency);
     if result.comparison.is_some() {
         return table.part(title, &COMPARED);
@@ -145,12 +155,12 @@ fn one_meter(result: &EnergyResult, own: &[EnergyPart]) -> Table {
                 ("cost", costs.map_or_else(|| "".into(), |costs| costs.energy_cost.into())),
             ],
         )
-        .with_notes(carbon.map(|carbon| format!("Carbon is by {}.", carbon.source)))
+        .with_notes(carbon.map(|carbon| format!("Carbon emissions by {}.", carbon.source)))
         .with_notes(costs.map(|costs| {
             let money = |amount: rust_decimal::Decimal| grouped_digits(&amount.to_string());
             format!(
-                "Energy {}, before tax, and other charges {} (standing, demand, capacity, reactive energy, power factor, \
-                 tax) are the bill of {}.",
+                "Energy {} before tax, other charges {} (standing, demand, capacity, reactive energy, power factor, tax), \
+                 total of the bill {}.",
                 money(costs.energy_cost),
                 money(costs.other_charges),
                 money(costs.total)
@@ -158,7 +168,7 @@ fn one_meter(result: &EnergyResult, own: &[EnergyPart]) -> Table {
         }))
 }
 
-/// All parts as text; where another period is asked for, with what it had.
+/// All parts as text, compared with another period where one is asked for.
 #[must_use]
 pub fn breakdown_text(result: &EnergyResult) -> String {
     let mut text = result.comparison.as_ref().map_or_else(String::new, periods);
@@ -175,7 +185,7 @@ pub fn breakdown_text(result: &EnergyResult) -> String {
 fn periods(periods: &Comparison) -> String {
     let last = |date: chrono::NaiveDate| format_date(date.pred_opt().unwrap_or(date));
     format!(
-        "{} to {} beside {} to {}\n",
+        "{} to {} compared with {} to {}\n",
         format_date(periods.from),
         last(periods.to),
         format_date(periods.other_from),

@@ -4,12 +4,13 @@ use chrono::Utc;
 use diagnosis::Diagnosis;
 use finding::{Finding, Value};
 use tables::{Cell, columns, words};
+use units::format_local;
 
 /// One row per piece of evidence of each finding; lists are joined by semicolons.
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
     let rows = (1_usize..)
         .zip(&diagnosis.findings)
@@ -24,7 +25,7 @@ pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
         severity: words("Severity") => finding.severity.name();
         meter: words("Meter") => word(&finding.spot.meter);
         phase: words("Phase") => finding.spot.phase.map_or_else(String::new, |phase| phase.to_string());
-        node: words("At") => word(&finding.spot.node);
+        node: words("Location") => word(&finding.spot.node);
         machine: words("Machine") => word(&finding.spot.machine);
         from: words("From") => Cell::instant(finding.from, &Utc);
         to: words("To") => Cell::instant(finding.to, &Utc);
@@ -33,6 +34,7 @@ pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
         value: words("Value") => match value {
             Value::Number(number) => Cell::from(*number),
             Value::Text(words) => words.into(),
+            Value::Moment(at) => format_local(*at).into(),
             Value::Texts(list) => list.join("; ").into(),
         };
     }

@@ -7,14 +7,14 @@ use diagnosis::Diagnosis;
 use finding::{Finding, Spot, Value};
 use site::Site;
 use tables::plain;
-use units::{format_moment, format_number};
+use units::{format_local, format_moment, format_number};
 
-/// All findings, then what could not be judged, then what was not found.
+/// All findings, then the checks that were not possible, then those without a finding.
 pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
     let mut text = String::new();
-    let _ = writeln!(text, "{}: times are {}", plain(&site.name), site.timezone);
+    let _ = writeln!(text, "{}: times in {}", plain(&site.name), site.timezone);
     if diagnosis.findings.is_empty() {
-        text.push_str("\nNo finding.\n");
+        text.push_str("\nNo findings.\n");
     }
     for finding in &diagnosis.findings {
         one(&mut text, site, finding);
@@ -26,11 +26,11 @@ pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
             .map(|work| after_work_text(site, work)),
     );
     if !diagnosis.not_judged.is_empty() {
-        text.push_str("\nCould not be judged\n");
+        text.push_str("\nChecks not possible: data needed\n");
         for entry in &diagnosis.not_judged {
             let _ = writeln!(
                 text,
-                "  - {} at {}: needs {}",
+                "  - {}, {}: needs {}",
                 entry.kind,
                 place(&entry.spot),
                 plain(&entry.needs)
@@ -38,7 +38,7 @@ pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
         }
     }
     if !diagnosis.nothing_found.is_empty() {
-        text.push_str("\nLooked for and not found\n");
+        text.push_str("\nChecked, no fault found\n");
         let mut last = None;
         for entry in &diagnosis.nothing_found {
             if last == Some(entry.kind) {
@@ -54,7 +54,7 @@ pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
     text
 }
 
-/// `L2 at supply (meter main)`.
+/// `L2 at the supply (meter main)`.
 fn place(spot: &Spot) -> String {
     let mut words = String::new();
     if let Some(phase) = spot.phase {
@@ -95,6 +95,9 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
             Value::Text(words_of) => {
                 let _ = writeln!(text, "    {words}: {}", plain(words_of));
             }
+            Value::Moment(at) => {
+                let _ = writeln!(text, "    {words}: {}", format_local(*at));
+            }
             Value::Texts(list) => {
                 let _ = writeln!(text, "    {words}:");
                 for item in list {
@@ -103,10 +106,10 @@ fn one(text: &mut String, site: &Site, finding: &Finding) {
             }
         }
     }
-    let _ = writeln!(text, "  Look first: {}", plain(&finding.action));
+    let _ = writeln!(text, "  What to do: {}", plain(&finding.action));
     let _ = writeln!(text, "  Caution: {}", plain(&finding.caution));
     let _ = writeln!(text, "  Source: {}", plain(&finding.source));
-    let _ = writeln!(text, "  More: tapoff explain {}", finding.kind);
+    let _ = writeln!(text, "  More: `tapoff explain {}`", finding.kind);
 }
 
 /// Three significant digits, whole numbers whole; a frequency to a hundredth, since its limits are half a hertz apart.
@@ -124,8 +127,8 @@ pub fn figure(name: &str, number: f64) -> String {
 /// A name as words, and its unit.
 pub fn label(name: &str) -> (String, &'static str) {
     const UNITS: [(&str, &str); 14] = [
-        ("_mohm_per_week", " mΩ a week"),
-        ("_per_day", " a day"),
+        ("_mohm_per_week", " mΩ per week"),
+        ("_per_day", " per day"),
         ("_mohm", " mΩ"),
         ("_pct", " %"),
         ("_kwh", " kWh"),
@@ -153,14 +156,17 @@ mod tests {
 
     #[test]
     fn names_carry_their_units() {
-        assert_eq!(label("trend_mohm_per_week"), ("trend".into(), " mΩ a week"));
+        assert_eq!(
+            label("trend_mohm_per_week"),
+            ("trend".into(), " mΩ per week")
+        );
         assert_eq!(label("peak_current_a"), ("peak current".into(), " A"));
         assert_eq!(label("machines"), ("machines".into(), ""));
         assert_eq!(label("lowest_hz"), ("lowest".into(), " Hz"));
         assert_eq!(figure("heat_w", 13.456), "13.5");
         assert_eq!(figure("heat_w", -0.456), "−0.46");
         assert_eq!(figure("heat_w", 44.0), "44");
-        // Shares of nothing add up to minus zero.
+        // A sum of no terms can be minus zero.
         assert_eq!(figure("measured_share_a", -0.0), "0");
         assert_eq!(figure("lowest_hz", 49.46), "49.46");
     }

@@ -2,7 +2,7 @@
 
 use rust_xlsxwriter::XlsxError;
 
-use super::base_load::{base_load, days, remainder_by_day, standing_by_weekday, week};
+use super::base_load::{base_load, base_load_by_weekday, days, unmetered_by_day, week};
 use super::baseline::baseline_tables;
 use super::bill::bill_tables;
 use super::breakdown::breakdown_table;
@@ -24,9 +24,9 @@ pub fn energy_tables(result: &EnergyResult) -> Vec<Table> {
         load_duration(result),
         diversity(result),
         base_load(result),
-        standing_by_weekday(result),
+        base_load_by_weekday(result),
         power_factor(result),
-        remainder_by_day(result),
+        unmetered_by_day(result),
         week(result),
         days(result),
         carbon_table(result),
@@ -36,7 +36,7 @@ pub fn energy_tables(result: &EnergyResult) -> Vec<Table> {
     tables
 }
 
-/// What the workbook has: the meters, the bill, the parts, every table, what is odd in the logs.
+/// The tables of the workbook: meters, bill, parts, every table, data quality.
 #[must_use]
 pub fn all_tables(site: &Site, result: &EnergyResult) -> Vec<Table> {
     let mut tables = vec![meters_table(result, site.timezone)];
@@ -50,14 +50,14 @@ pub fn all_tables(site: &Site, result: &EnergyResult) -> Vec<Table> {
     tables
 }
 
-/// All tables of energy and demand. Times are local, as workbooks know no zones.
+/// All tables of energy and demand. Times are local, since workbooks have no time zones.
 ///
 /// # Errors
 ///
 /// Those of the workbook's writer: more rows than a sheet holds.
 pub fn energy_workbook(site: &Site, result: &EnergyResult) -> Result<Vec<u8>, XlsxError> {
     let about = format!(
-        "{}. Times are local ({}). Empty: not known, which is no zero.",
+        "{}. Times are local ({}). An empty cell means not known, not zero.",
         site.name, site.timezone
     );
     let bill = result.cost.iter().flat_map(|bill| &bill.notes);

@@ -17,7 +17,7 @@ use tables::{Table, plain};
 #[must_use]
 pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
     let mut text = String::new();
-    let _ = writeln!(text, "{}: times are {}", plain(&site.name), site.timezone);
+    let _ = writeln!(text, "{}: times in {}", plain(&site.name), site.timezone);
     if result.meters.is_empty() {
         text.push_str("\nNo meter has a log.\n");
     }

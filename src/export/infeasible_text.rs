@@ -1,23 +1,23 @@
-//! Sentences on why no allocation keeps every limit.
+//! Sentences on why no allocation keeps within all limits.
 
 use super::wording::counted;
 use balance::Infeasible;
 use units::{format_amps, format_limit, format_moment};
 
-/// The clear answer, most important first; nothing where every limit is kept.
+/// The sentences, most important first; none where no limit is exceeded.
 pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
     let Some(infeasible) = infeasible else {
         return Vec::new();
     };
     let mut out = vec![if infeasible.is_certain {
-        "No allocation keeps every limit; this one passes them least.".to_owned()
+        "No allocation keeps within all limits. This one has the smallest overload.".to_owned()
     } else {
-        "No allocation was found that keeps every limit; of those tried this one passes them least."
+        "No allocation was found that keeps within all limits. Of those tried, this one has the smallest overload."
             .to_owned()
     }];
     for limit in &infeasible.limits {
         out.push(format!(
-            "{} of {} carries {} of {}: {} too much on {}, above the limit in {}.",
+            "{} of {} peaks at {} (limit {}), {} over the limit, at {}; over the limit in {}.",
             limit.conductor,
             limit.node,
             format_amps(limit.current_a),
@@ -29,7 +29,7 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
     }
     for ways in &infeasible.ways {
         out.push(format!(
-            "{} has {} for movable loads on {}; {} would be needed.",
+            "{} has {} free for movable loads on {}; {} would be needed.",
             ways.board,
             counted(ways.free, "way", "ways"),
             ways.phase,
@@ -43,13 +43,13 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
             "neutral limit"
         };
         let certain = if infeasible.needed_is_least {
-            "nothing less would do"
+            "a lower limit would not be enough"
         } else {
-            "the least that was found"
+            "the lowest limit found to be enough"
         };
         out.push(format!(
-            "With a {what} of {} instead of {} at {} it could be kept ({certain}).",
-            // Rounded up: a limit a little too small would not do.
+            "A {what} of {} instead of {} at {} would be kept ({certain}).",
+            // Rounded up: a limit that is slightly too low would not be enough.
             format_amps((needed.needed_a * 10.0 - 1e-6).ceil() / 10.0),
             format_limit(needed.limit_a),
             needed.node
@@ -57,7 +57,7 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
     }
     if !infeasible.causes.is_empty() {
         out.push(format!(
-            "Every limit can be kept without {}{}.",
+            "All limits can be kept without {}{}.",
             infeasible.causes.join(" or "),
             infeasible
                 .fewest_moves

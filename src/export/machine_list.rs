@@ -1,4 +1,4 @@
-//! A machine list with machines more, as the user keeps it.
+//! The user's machine list with new machines added.
 
 use placement::{Place, PlacedMachine};
 use site::{Connection, NewMachine, ProtectiveDevice, Rating, Site, list_separator};
@@ -14,12 +14,12 @@ pub struct Addition<'a> {
     pub connection: Connection,
     /// Its protective device.
     pub device: Option<ProtectiveDevice>,
-    /// Section of its own cable. (mm²)
+    /// Cross-sectional area of its own cable. (mm²)
     pub cable_mm2: Option<f64>,
 }
 
 impl<'a> Addition<'a> {
-    /// At a place of its own list.
+    /// At a connection point of its own ranking.
     #[must_use]
     pub fn at(new: &'a NewMachine, place: &'a Place) -> Addition<'a> {
         Addition {
@@ -44,8 +44,8 @@ impl<'a> Addition<'a> {
     }
 }
 
-/// The list with a row for each machine; columns that the rows need and the list lacks are added at the end, all
-/// other cells stay as they are.
+/// The list with a row for each new machine. Columns that the list lacks are added at the end; all other cells are
+/// unchanged.
 ///
 /// # Errors
 ///
@@ -82,7 +82,7 @@ pub fn machine_list_with(
         let cell = |name: &String| {
             let cell = cells.iter().find(|(column, _)| name.trim() == *column);
             let text = cell.map_or("", |(_, text)| text.as_str());
-            // A list whose cells are set apart by semicolons has decimal commas.
+            // A list separated by semicolons has decimal commas.
             if separator == b';' && text.parse::<f64>().is_ok() {
                 text.replace('.', ",")
             } else {
@@ -104,7 +104,7 @@ pub fn machine_list_with(
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
-/// Column and cell of what is known about the machine.
+/// Column and value of each known property of the machine.
 fn cells(site: &Site, addition: &Addition<'_>) -> Vec<(&'static str, String)> {
     let machine = &addition.new.machine;
     let mut cells = vec![
@@ -124,8 +124,8 @@ fn cells(site: &Site, addition: &Addition<'_>) -> Vec<(&'static str, String)> {
             cells.push(("efficiency", efficiency.to_string()));
         }
     }
-    let mut put = |column, wanted: bool, text: String| {
-        if wanted {
+    let mut put = |column, is_given: bool, text: String| {
+        if is_given {
             cells.push((column, text));
         }
     };

@@ -1,4 +1,4 @@
-//! Energy, demand, currents and coverage of each meter, and what meters below one do not see.
+//! Energy, demand, currents and coverage of each meter, and unmetered energy.
 
 use chrono_tz::Tz;
 
@@ -22,21 +22,21 @@ pub fn meters_table(result: &EnergyResult, zone: Tz) -> Table {
         energy_l1_kwh: number("L1", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 0);
         energy_l2_kwh: number("L2", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 1);
         energy_l3_kwh: number("L3", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 2);
-        register_energy_kwh: number("By its register", Q::ActiveEnergy) => m.register_energy_kwh;
-        reactive_energy_import_kvarh: number("Reactive, lagging", Q::ReactiveEnergy) => m.reactive_energy_import_kvarh;
-        reactive_energy_export_kvarh: number("Reactive, leading", Q::ReactiveEnergy) => m.reactive_energy_export_kvarh;
+        register_energy_kwh: number("Energy by register", Q::ActiveEnergy) => m.register_energy_kwh;
+        reactive_energy_import_kvarh: number("Reactive energy, lagging", Q::ReactiveEnergy) => m.reactive_energy_import_kvarh;
+        reactive_energy_export_kvarh: number("Reactive energy, leading", Q::ReactiveEnergy) => m.reactive_energy_export_kvarh;
         max_demand_kw: number("Maximum demand", Q::ActivePower) => m.max_demand_kw;
-        max_demand_at: words("Block begins") => m.max_demand_at;
+        max_demand_at: words("Start of its demand period") => m.max_demand_at;
         max_demand_kva: number("Maximum demand", Q::ApparentPower) => m.max_demand_kva;
-        demand_window_min: exact("Block", "min") => m.demand_window_min;
+        demand_window_min: exact("Demand period", "min") => m.demand_window_min;
         load_factor: number("Load factor", Q::Factor) => m.load_factor;
         power_factor: number("Power factor", Q::PowerFactor) => m.power_factor;
-        neutral_rms_a: number("N, rms", Q::Current) => m.neutral_rms_a;
-        neutral_max_a: number("N, max.", Q::Current) => m.neutral_max_a;
-        neutral_computed_rms_a: number("N computed, rms", Q::Current) => m.neutral_computed_rms_a;
+        neutral_rms_a: number("Neutral, rms", Q::Current) => m.neutral_rms_a;
+        neutral_max_a: number("Neutral, max.", Q::Current) => m.neutral_max_a;
+        neutral_computed_rms_a: number("Neutral computed, rms", Q::Current) => m.neutral_computed_rms_a;
         current_unbalance_mean_pct: number("Current unbalance, mean", Q::Percent) => m.current_unbalance_mean_pct;
-        current_unbalance_p95_pct: number("Current unbalance, p95", Q::Percent) => m.current_unbalance_p95_pct;
-        voltage_unbalance_p95_pct: number("Voltage unbalance, p95", Q::FinePercent) => m.voltage_unbalance_p95_pct;
+        current_unbalance_p95_pct: number("Current unbalance, 95th percentile", Q::Percent) => m.current_unbalance_p95_pct;
+        voltage_unbalance_p95_pct: number("Voltage unbalance, 95th percentile", Q::FinePercent) => m.voltage_unbalance_p95_pct;
         phase_max_l1_a: number("L1, max.", Q::Current).only(PEOPLE) => phase(m.phase_max_a, 0);
         phase_max_l2_a: number("L2, max.", Q::Current).only(PEOPLE) => phase(m.phase_max_a, 1);
         phase_max_l3_a: number("L3, max.", Q::Current).only(PEOPLE) => phase(m.phase_max_a, 2);
@@ -45,7 +45,7 @@ pub fn meters_table(result: &EnergyResult, zone: Tz) -> Table {
 }
 
 /// The same for terminal and page, where it is too wide for one table: energy and demand, currents and unbalance,
-/// energy of phases and reactive energy. A meter that has nothing to say in a part is left out of it.
+/// energy by phase and reactive energy. A meter without values for a table is left out of it.
 #[must_use]
 pub fn meter_parts(result: &EnergyResult) -> [Table; 3] {
     const ENERGY: [&str; 10] = [
@@ -88,11 +88,11 @@ pub fn meter_parts(result: &EnergyResult) -> [Table; 3] {
         .map_or(0, |meter| meter.demand_window_min);
     [
         all.part("Energy and demand", &ENERGY).with_method(format!(
-            "blocks of {window} min aligned to the local clock; kVA = √(kWh² + kvarh²)/h"
+            "demand periods of {window} min, aligned to the local clock; kVA = √(kWh² + kvarh²)/h"
         )),
-        all.part("Currents, of interval means, and unbalance", &CURRENTS)
+        all.part("Currents and unbalance, from interval means", &CURRENTS)
             .only(says),
-        all.part("Energy of the phases and reactive energy", &PHASES)
+        all.part("Energy by phase and reactive energy", &PHASES)
             .only(says),
     ]
 }
@@ -108,30 +108,26 @@ pub fn coverage_table(result: &EnergyResult, zone: Tz) -> Table {
         "intervals",
         "coverage_pct",
     ];
-    meters_table(result, zone).part("What the logs cover (local time)", &keys)
+    meters_table(result, zone).part("Coverage of the logs (local time)", &keys)
 }
 
 /// One row per meter, as CSV.
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn energy_csv(result: &EnergyResult) -> Result<String, csv::Error> {
     meters_table(result, Tz::UTC).csv()
 }
 
-/// What a meter sees beyond those below it.
+/// Unmetered energy: a meter less its sub-meters.
 #[must_use]
 pub fn unmetered_table(result: &EnergyResult) -> Table {
     columns! { entry in &Reconciliation;
-        main: words("Meter above") => &entry.main;
-        submeters: words("Meters below it") => entry.submeters.join(", ");
-        unmetered_kwh: number("Seen above only", Q::ActiveEnergy) => entry.unmetered_kwh;
-        unmetered_pct: number("Share of the meter above", Q::Percent) => entry.unmetered_pct;
+        main: words("Main meter") => &entry.main;
+        submeters: words("Sub-meters") => entry.submeters.join(", ");
+        unmetered_kwh: number("Unmetered energy", Q::ActiveEnergy) => entry.unmetered_kwh;
+        unmetered_pct: number("Share of the main meter", Q::Percent) => entry.unmetered_pct;
     }
-    .table(
-        "unmetered",
-        "What the meters below do not see",
-        &result.reconciliation,
-    )
+    .table("unmetered", "Unmetered energy", &result.reconciliation)
 }

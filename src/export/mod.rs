@@ -1,8 +1,8 @@
 //! Results as text, JSON, CSV and workbook: pure functions of results.
 //!
-//! In: results of the analyses. Out: strings, and the tables that a page shows. A result's table is declared once, in the
-//! file named after the result, as columns of `tables`; text around it stands beside it. Text is for people and groups its
-//! digits; JSON and CSV are for programs and never do.
+//! In: results of the analyses. Out: strings, and the tables that a page shows. The table of a result is declared once,
+//! in the file named after the result, as columns of `tables`; the text around it is in a file `…_text`. Text is for
+//! people and groups its digits; JSON and CSV are for programs and never do.
 
 mod after_work_text;
 mod balance_tables;
@@ -23,7 +23,6 @@ mod infeasible_text;
 mod invoice;
 mod machine_list;
 mod meters;
-mod page_text;
 mod placement_tables;
 mod placement_text;
 mod power_factor;
@@ -56,7 +55,6 @@ pub use infeasible_text::infeasible_sentences;
 pub use invoice::{invoice_csv, invoice_table, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
 pub use meters::{coverage_table, energy_csv, meter_parts, meters_table, unmetered_table};
-pub use page_text::page_text;
 pub use placement_tables::{
     checks_table, effect_table, placement_csv, places_table, together_csv, together_table,
 };
@@ -72,7 +70,7 @@ pub use work_order_text::order_sentence;
 ///
 /// # Errors
 ///
-/// Those of the serializer, which results do not provoke.
+/// Those of the serializer, which results do not cause.
 pub fn json<R: serde::Serialize>(result: &R) -> Result<String, serde_json::Error> {
     let mut text = serde_json::to_string_pretty(result)?;
     text.push('\n');

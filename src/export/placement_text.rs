@@ -1,13 +1,13 @@
-//! Places for a new machine as text: the ranked table, or one place in full.
+//! Connection points for a new machine as text: the ranked table, or one of them in full.
 
 use super::placement_tables::{checks_table, effect_table, places_table};
-use super::wording::line;
+use super::wording::{intervals_of, line};
 use placement::{Place, Placement};
 use site::Site;
 use tables::plain;
 use units::format_amps;
 
-/// Places shown in the table.
+/// Connection points shown in the table.
 const MOST_ROWS: usize = 20;
 
 /// The ranked table with the reason for each rank.
@@ -16,18 +16,18 @@ pub fn placement_text(site: &Site, result: &Placement) -> String {
     let mut text = String::new();
     head(&mut text, site, result);
     answer(&mut text, result);
-    sentences(&mut text, "Running it", &result.running_cost.sentences());
+    sentences(&mut text, "Running cost", &result.running_cost.sentences());
     places(&mut text, result);
     closing(&mut text, result);
     text
 }
 
-/// One place with all its checks.
+/// One connection point with all its checks.
 #[must_use]
 pub fn placement_detail_text(site: &Site, result: &Placement, place: &Place) -> String {
     let mut text = String::new();
     head(&mut text, site, result);
-    let verdict = if place.fits { "fits" } else { "does not fit" };
+    let verdict = if place.fits { "passes" } else { "fails" };
     line(
         &mut text,
         &format!(
@@ -43,10 +43,10 @@ pub fn placement_detail_text(site: &Site, result: &Placement, place: &Place) -> 
     text.push_str(&checks_table(place, "Checks").text());
     let effect = effect_table(&place.effect, result.demand_window_min);
     text.push_str(&effect.text());
-    sentences(&mut text, "Running it", &result.running_cost.sentences());
+    sentences(&mut text, "Running cost", &result.running_cost.sentences());
     changes(&mut text, place);
     if !place.not_checked.is_empty() {
-        sentences(&mut text, "Not checked here", &place.not_checked);
+        sentences(&mut text, "Not checked", &place.not_checked);
     }
     closing(&mut text, result);
     text
@@ -56,15 +56,14 @@ fn head(text: &mut String, site: &Site, result: &Placement) {
     line(
         text,
         &format!(
-            "{}: a place for {}, {} intervals of {} s",
+            "{}: connection points for {}, {}",
             plain(&site.name),
             plain(&result.machine),
-            result.intervals,
-            result.interval_s
+            intervals_of(result.intervals, result.interval_s)
         ),
     );
     let starting = result.starting_current_a.map_or_else(String::new, |amps| {
-        format!(", {} starting", format_amps(amps))
+        format!(", starting current {}", format_amps(amps))
     });
     line(
         text,
@@ -84,7 +83,7 @@ fn answer(text: &mut String, result: &Placement) {
         line(
             text,
             &format!(
-                "Best: {} on {}. {fitting} of {} places fit as things are.",
+                "Best connection point: {} on {}. {fitting} of {} connection points pass now.",
                 plain(&best.circuit),
                 best.connection,
                 result.places.len()
@@ -93,7 +92,7 @@ fn answer(text: &mut String, result: &Placement) {
         line(text, &proposed(best));
         return;
     }
-    line(text, "No place fits as things are. What stands in the way:");
+    line(text, "No connection point passes now. Why they fail:");
     for sentence in result.failed_checks.iter().take(8) {
         line(text, &format!("  - {}", plain(sentence)));
     }
@@ -102,13 +101,13 @@ fn answer(text: &mut String, result: &Placement) {
 
 fn proposed(place: &Place) -> String {
     let device = place.device.map_or_else(
-        || "no device of the series".to_owned(),
+        || "none: no standard rating fits".to_owned(),
         |device| device.to_string(),
     );
     let cable = place
         .cable_mm2
         .map_or_else(String::new, |mm2| format!(", own cable {mm2} mm²"));
-    format!("  Protective device {device}{cable}")
+    format!("  Protective device: {device}{cable}")
 }
 
 fn places(text: &mut String, result: &Placement) {
@@ -117,7 +116,7 @@ fn places(text: &mut String, result: &Placement) {
         line(
             text,
             &format!(
-                "  and {} more; JSON and CSV hold all",
+                "  and {} more; `--format json` and `csv` list all",
                 result.places.len() - MOST_ROWS
             ),
         );
@@ -129,12 +128,12 @@ fn changes(text: &mut String, place: &Place) {
         let count = if place.moves_are_fewest {
             "Fewest moves"
         } else {
-            "Moves (fewer may do: not all smaller sets were ruled out)"
+            "Moves (fewer may be enough: not all smaller sets were checked)"
         };
         line(
             text,
             &format!(
-                "\n{count} after which {} on {} fits",
+                "\n{count} after which {} on {} passes",
                 plain(&place.circuit),
                 place.connection
             ),
@@ -152,7 +151,7 @@ fn changes(text: &mut String, place: &Place) {
         }
     }
     if !place.remedies.is_empty() {
-        line(text, "\nA change of parts after which it fits");
+        line(text, "\nChanges of device or cable after which it passes");
         for remedy in &place.remedies {
             line(text, &format!("  - {}", plain(&remedy.change)));
         }
@@ -161,11 +160,7 @@ fn changes(text: &mut String, place: &Place) {
 
 fn closing(text: &mut String, result: &Placement) {
     if !result.typical.is_empty() {
-        sentences(
-            text,
-            "Taken as typical, since the plate says nothing",
-            &result.typical,
-        );
+        sentences(text, "Assumed: not on the rating plate", &result.typical);
     }
     sentences(text, "Notes", &result.notes);
     sentences(text, "Cautions", &result.cautions);

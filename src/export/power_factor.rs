@@ -1,4 +1,4 @@
-//! Power factor by phase and block, and the capacitors that would correct it.
+//! Power factor by phase and demand period, and the capacitors that would correct it.
 
 use demand::{EnergyResult, PowerFactorStudy};
 use tables::{Table, columns, number, words};
@@ -9,7 +9,7 @@ pub(super) fn power_factor(result: &EnergyResult) -> Table {
     let studies = &result.study.power_factor;
     let how = studies.first().map_or_else(String::new, |study| {
         format!(
-            "blocks from {} % of the largest kVA; capacitors for {} lagging in steps of {} kvar{}. {}",
+            "demand periods from {} % of the maximum kVA; capacitors for a power factor of {} lagging, in steps of {} kvar{}. {}",
             study.loaded_from_pct,
             study.target_power_factor,
             study.kvar_step,
@@ -23,14 +23,14 @@ pub(super) fn power_factor(result: &EnergyResult) -> Table {
         mean_l1: number("L1", Q::PowerFactor) => study.by_phase[0];
         mean_l2: number("L2", Q::PowerFactor) => study.by_phase[1];
         mean_l3: number("L3", Q::PowerFactor) => study.by_phase[2];
-        lowest: number("Lowest block", Q::PowerFactor) => study.lowest;
-        lowest_at: words("At") => study.lowest_at;
+        lowest: number("Lowest demand period", Q::PowerFactor) => study.lowest;
+        lowest_at: words("Start of the lowest") => study.lowest_at;
         median: number("Median", Q::PowerFactor) => study.median;
-        worst_in_steps_kvar: number("Worst block", Q::ReactivePower) => study.worst.in_steps_kvar;
-        typical_in_steps_kvar: number("Typical block", Q::ReactivePower) => study.typical.in_steps_kvar;
-        typical_bank_leads_pct: number("Unswitched, leads", Q::Percent) => study.typical_bank_leads_pct;
-        max_kva: number("Highest", Q::ApparentPower) => study.at_max_kva.kva;
-        max_kva_corrected: number("With its capacitors", Q::ApparentPower) => study.at_max_kva.kva_corrected;
+        worst_in_steps_kvar: number("Capacitors, worst period", Q::ReactivePower) => study.worst.in_steps_kvar;
+        typical_in_steps_kvar: number("Capacitors, typical period", Q::ReactivePower) => study.typical.in_steps_kvar;
+        typical_bank_leads_pct: number("Over-corrected if unswitched", Q::Percent) => study.typical_bank_leads_pct;
+        max_kva: number("Maximum demand", Q::ApparentPower) => study.at_max_kva.kva;
+        max_kva_corrected: number("Maximum demand, corrected", Q::ApparentPower) => study.at_max_kva.kva_corrected;
     }
     .table("power-factor", "Power factor and capacitors", studies)
     .with_method(how)

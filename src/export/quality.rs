@@ -1,4 +1,4 @@
-//! What is odd in the logs, and what was done about it.
+//! Problems found in the data, and what was done about them.
 
 use chrono_tz::Tz;
 
@@ -8,13 +8,13 @@ use tables::{CSV, Cell, FILES, PAGES, Table, columns, exact, number, words};
 use units::Quantity as Q;
 
 /// A meter with its coverage, and an entry of its list; `None` where the list is empty.
-type Row<'r> = (&'r str, f64, Option<&'r QualityEntry>);
+type QualityRow<'r> = (&'r str, f64, Option<&'r QualityEntry>);
 
-/// One row per meter and oddity; times are shown in a zone.
-pub(super) fn quality_table<'r>(rows: impl IntoIterator<Item = Row<'r>>, zone: Tz) -> Table {
+/// One row per meter and problem; times are shown in a zone.
+pub(super) fn quality_table<'r>(rows: impl IntoIterator<Item = QualityRow<'r>>, zone: Tz) -> Table {
     let time = move |at: Option<_>| at.map(|at| Cell::instant(at, &zone));
     let name = |name: &'r Option<String>| name.as_deref().unwrap_or_default();
-    columns! { (meter, coverage, entry) in Row<'r>;
+    columns! { (meter, coverage, entry) in QualityRow<'r>;
         meter: words("Meter") => meter;
         coverage_pct: number("Coverage", Q::Percent).only(CSV) => coverage;
         kind: words("Kind") => entry.map_or("", |entry| &entry.kind);
@@ -28,12 +28,12 @@ pub(super) fn quality_table<'r>(rows: impl IntoIterator<Item = Row<'r>>, zone: T
         last_line: exact("Last line", "").only(FILES) => entry.and_then(|entry| entry.last_line);
         lines: words("Lines").only(PAGES).optional() => entry.map_or_else(String::new, QualityEntry::lines);
         action: words("Action").only(FILES) => entry.and_then(|entry| entry.action).map_or("", Action::name);
-        effect_kwh: number("Effect on the energy", Q::ActiveEnergy).signed() => entry.and_then(|entry| entry.effect_kwh);
+        effect_kwh: number("Effect on energy", Q::ActiveEnergy).signed() => entry.and_then(|entry| entry.effect_kwh);
     }
-    .table("quality", "Oddities of the logs", rows)
+    .table("quality", "Data quality", rows)
 }
 
-/// Of all meters; without rows where nothing is odd.
+/// Of all meters; without rows where no problems were found.
 pub(super) fn quality_list(result: &EnergyResult, zone: Tz) -> Table {
     let rows = result.meters.iter().flat_map(|meter| {
         let entries = meter.quality.iter();
@@ -42,7 +42,7 @@ pub(super) fn quality_list(result: &EnergyResult, zone: Tz) -> Table {
     quality_table(rows, zone)
 }
 
-/// As terminal and page have it: what was done comes last, since it is long.
+/// For terminal and page: the note comes last, since it is long.
 #[must_use]
 pub fn quality_shown(result: &EnergyResult, zone: Tz) -> Table {
     let all = quality_list(result, zone);

@@ -1,4 +1,4 @@
-//! What the JSON results hold: keys, types, meanings and units, as JSON Schema 2020-12.
+//! The structure of the JSON results: keys, types, meanings and units, as JSON Schema 2020-12.
 
 use schemars::{JsonSchema, Schema, generate::SchemaSettings};
 
@@ -16,9 +16,9 @@ pub enum SchemaName {
     Check,
     /// Which phase each load should be on.
     Balance,
-    /// Places of one machine.
+    /// Connection points of one machine.
     Place,
-    /// Places of several machines together.
+    /// Connection points of several machines together.
     PlaceTogether,
     /// Findings.
     Diagnose,
@@ -26,7 +26,7 @@ pub enum SchemaName {
     Energy,
     /// The bill alone.
     Bill,
-    /// An invoice beside the bill.
+    /// An invoice compared with the bill.
     Invoice,
 }
 
@@ -67,7 +67,7 @@ impl SchemaName {
             SchemaName::Place => {
                 "tapoff place SITE --name … --format json; with --apart a list of them"
             }
-            SchemaName::PlaceTogether => "tapoff place SITE --machines FILE --format json",
+            SchemaName::PlaceTogether => "tapoff place SITE --new-machines FILE --format json",
             SchemaName::Diagnose => "tapoff diagnose SITE --format json",
             SchemaName::Energy => "tapoff energy SITE --format json",
             SchemaName::Bill => "tapoff energy SITE --bill --format json",
@@ -75,7 +75,7 @@ impl SchemaName {
         }
     }
 
-    /// The schema. Further keys may come; those that are told stay.
+    /// The schema. Keys may be added; those listed stay.
     #[must_use]
     pub fn schema(self) -> Schema {
         match self {

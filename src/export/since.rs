@@ -1,16 +1,18 @@
-//! What has changed since the last report, as text and as a table.
+//! Changes since the last report, as text and as a table.
 
 use std::fmt::Write;
 
+use chrono::{DateTime, Utc};
 use finding::Value;
 use since::{Direction, Since, SinceEntry, Subject};
 use tables::{Cell, Table, columns, fixed, plain, words};
+use units::{format_local, format_period};
 
 /// The list.
 pub(super) fn since_text(since: &Since) -> String {
     let mut text = format!("\n{}\n", plain(&since_title(since)));
     if since.changes.is_empty() {
-        text.push_str("  nothing that both reports tell has changed\n");
+        text.push_str("  no changes in what both reports contain\n");
     }
     for change in &since.changes {
         let _ = writeln!(
@@ -26,19 +28,19 @@ pub(super) fn since_text(since: &Since) -> String {
     text
 }
 
-/// What the list is about.
+/// The title of the list, with the period of the last report, both days included.
 pub fn since_title(since: &Since) -> String {
-    let date =
-        |time: &Option<String>| -> Option<String> { Some(time.as_ref()?.get(..10)?.to_owned()) };
-    match (date(&since.from), date(&since.to)) {
+    let moment = |time: &Option<String>| time.as_ref()?.parse::<DateTime<Utc>>().ok();
+    match (moment(&since.from), moment(&since.to)) {
         (Some(from), Some(to)) => {
-            format!("Since the last report ({}, {from} to {to})", since.file)
+            let period = format_period(from, to, &Utc);
+            format!("Changes since the last report ({}, {period})", since.file)
         }
-        _ => format!("Since the last report ({})", since.file),
+        _ => format!("Changes since the last report ({})", since.file),
     }
 }
 
-/// A sign that can be told without colour.
+/// A sign that is clear without colour.
 pub const fn since_mark(direction: Direction) -> &'static str {
     match direction {
         Direction::More | Direction::Grown => "↑",
@@ -65,15 +67,15 @@ const fn word(direction: Direction) -> &'static str {
     match direction {
         Direction::More => "more",
         Direction::Less => "less",
-        Direction::AsBefore => "as before",
+        Direction::AsBefore => "unchanged",
         Direction::New => "new",
         Direction::Gone => "gone",
-        Direction::Grown => "grown",
-        Direction::Eased => "eased",
+        Direction::Grown => "worse",
+        Direction::Eased => "less severe",
         Direction::Added => "added",
         Direction::Removed => "removed",
         Direction::Moved => "moved",
-        Direction::Altered => "altered",
+        Direction::Altered => "changed",
     }
 }
 
@@ -82,21 +84,22 @@ pub(super) fn since_table(since: Option<&Since>) -> Table {
     let cell = |value: &Option<Value>| match value {
         Some(Value::Number(number)) => Cell::from(*number),
         Some(Value::Text(text)) => text.into(),
+        Some(Value::Moment(at)) => format_local(*at).into(),
         Some(Value::Texts(texts)) => texts.join(", ").into(),
         None => "".into(),
     };
     columns! { change in &SinceEntry;
-        subject: words("About") => subject(change.subject);
+        subject: words("Subject") => subject(change.subject);
         change: words("Change") => word(change.change);
-        name: words("What") => &change.name;
+        name: words("Name") => &change.name;
         before: fixed("Before", "", 1) => cell(&change.before);
         now: fixed("Now", "", 1) => cell(&change.now);
         unit: words("Unit") => &change.unit;
-        text: words("In a sentence") => &change.text;
+        text: words("Description") => &change.text;
     }
     .table(
         "since",
-        since.map_or_else(|| "Since the last report".to_owned(), since_title),
+        since.map_or_else(|| "Changes since the last report".to_owned(), since_title),
         since.into_iter().flat_map(|since| &since.changes),
     )
 }

@@ -1,4 +1,4 @@
-//! What sets the demand and what runs when nobody is there, as text for a terminal.
+//! Demand, diversity, base load, power factor and unmetered power as text for a terminal.
 
 use std::fmt::Write;
 
@@ -7,7 +7,7 @@ use demand::EnergyResult;
 use tables::{Cell, plain};
 use units::{format_moment, format_number};
 
-/// The tables that a person reads in one go: the highest blocks of the meters that others are below only.
+/// The tables for one reading; of the highest demand periods only those of main meters.
 pub(super) fn study_text(result: &EnergyResult) -> String {
     let mut text = String::new();
     let mains = mains(result);
@@ -15,20 +15,20 @@ pub(super) fn study_text(result: &EnergyResult) -> String {
         |row: &[Cell]| matches!(&row[0], Cell::Text(meter) if mains.contains(&meter.as_str()));
     for table in energy_tables(result) {
         match table.id {
-            "highest-blocks" => {
-                // What was only scheduled is a long list; the table alone, CSV and JSON have it.
+            "highest-demand-periods" => {
+                // The scheduled machines are a long list: `--table`, CSV and JSON have it.
                 text.push_str(&table.only(is_main).without("scheduled").text());
                 sliding(&mut text, result, &mains);
             }
-            "diversity" | "standing-load" | "power-factor" => text.push_str(&table.text()),
+            "diversity" | "base-load" | "power-factor" => text.push_str(&table.text()),
             _ => {}
         }
     }
-    remainders(&mut text, result);
+    unmetered(&mut text, result);
     text
 }
 
-/// The supply's meter and those with meters below them; the first meter where there is none.
+/// The supply's meter and those with sub-meters; the first meter where there is none.
 fn mains(result: &EnergyResult) -> Vec<&str> {
     let is_main = |id: &str| {
         let mut above = result.reconciliation.iter();
@@ -59,7 +59,7 @@ fn sliding(text: &mut String, result: &EnergyResult, mains: &[&str]) {
         if mains.contains(&study.meter.as_str()) {
             let _ = writeln!(
                 text,
-                "  {}: {} kW over any {} min, from {}",
+                "  {}: sliding maximum {} kW over {} min, from {}",
                 plain(&study.meter),
                 format_number(kw, 2),
                 study.demand_window_min,
@@ -69,22 +69,22 @@ fn sliding(text: &mut String, result: &EnergyResult, mains: &[&str]) {
     }
 }
 
-fn remainders(text: &mut String, result: &EnergyResult) {
-    for entry in &result.study.remainder {
+fn unmetered(text: &mut String, result: &EnergyResult) {
+    for entry in &result.study.unmetered {
         let below = match (entry.demand_periods_below_zero, entry.tolerance_max_kw) {
-            (0, Some(_)) => "never below zero beyond the accuracy classes".to_owned(),
+            (0, Some(_)) => "never below zero by more than the meter tolerance".to_owned(),
             (0, None) => "never below zero".to_owned(),
             (count, Some(_)) => {
                 format!(
-                    "below zero beyond the accuracy classes in {count} of {} blocks",
+                    "below zero by more than the meter tolerance in {count} of {} demand periods",
                     entry.blocks
                 )
             }
-            (count, None) => format!("below zero in {count} of {} blocks", entry.blocks),
+            (count, None) => format!("below zero in {count} of {} demand periods", entry.blocks),
         };
         let _ = writeln!(
             text,
-            "\nNot seen below {}: from {} to {} kW, {below}",
+            "\nUnmetered part of {}: {} to {} kW, {below}",
             plain(&entry.main),
             format_number(entry.lowest_kw, 2),
             format_number(entry.highest_kw, 2)
@@ -97,7 +97,7 @@ fn remainders(text: &mut String, result: &EnergyResult) {
             };
             let _ = writeln!(
                 text,
-                "  the clock of {} is {:.0} min {side} it: its blocks are read as if it were not",
+                "  the clock of {} is {:.0} min {side} it; its readings are shifted to agree",
                 plain(&clock.meter),
                 clock.ahead_min.abs()
             );

@@ -1,4 +1,4 @@
-//! The work order as text: what to move first, what to test, what to mind.
+//! The work order as text: the moves, the tests and the cautions.
 
 use super::balance_tables::work_order_table;
 use super::wording::{CAUTIONS, counted, line};
@@ -15,11 +15,11 @@ pub(super) fn work_order(text: &mut String, result: &BalanceResult) {
     text.push_str(&work_order_table(result).text());
     line(text, &format!("\n{}", order_sentence(order)));
     details(text, order);
-    line(text, "\nAfter each step test");
+    line(text, "\nTests after each step");
     for test in order.all_tests() {
         line(text, &format!("  - {test}"));
     }
-    line(text, "\nMind");
+    line(text, "\nNote");
     for caution in order.cautions.iter().chain(&order.colour_caution) {
         line(text, &format!("  - {caution}"));
     }
@@ -36,7 +36,7 @@ fn what(work: &WorkMove) -> String {
     }
 }
 
-/// Is anything overloaded on the way?
+/// Is any conductor overloaded during the work?
 pub fn order_sentence(order: &WorkOrder) -> String {
     let together: Vec<String> = order
         .steps
@@ -45,23 +45,23 @@ pub fn order_sentence(order: &WorkOrder) -> String {
         .map(|step| step.number.to_string())
         .collect();
     if together.is_empty() {
-        return "In this order no step takes a conductor above its limit (or further above it than now or \
-                after the plan), and a way is free for each."
+        return "In this order no step takes a conductor over its limit; one that is over it already gets no worse than it is now or \
+                after the plan. The board has a spare way for each move."
             .to_owned();
     }
     let sure = if order.searched_all {
-        "no order of smaller steps exists"
+        "no order in smaller steps is possible"
     } else {
-        "no order of smaller steps was found"
+        "no order in smaller steps was found"
     };
     format!(
-        "{} {} must be made in one go, with the boards named off from its first move to its last: {sure}.",
-        if together.len() == 1 { "Step" } else { "Steps" },
+        "Make all moves of {} {} in one shutdown, with the named boards off from the first move to the last: {sure}.",
+        if together.len() == 1 { "step" } else { "steps" },
         together.join(", ")
     )
 }
 
-/// Ways are told where hardly any is left.
+/// Ways are shown where few are left.
 fn is_scarce(ways: &WaysCount) -> bool {
     ways.free_before
         .iter()
@@ -69,7 +69,7 @@ fn is_scarce(ways: &WaysCount) -> bool {
         .any(|&free| free <= 1)
 }
 
-/// What the table has no room for.
+/// Notes that do not fit into the table.
 fn details(text: &mut String, order: &WorkOrder) {
     for step in &order.steps {
         let mut notes = Vec::new();

@@ -4,13 +4,13 @@ use std::fmt;
 
 use std::borrow::Cow;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDateTime, Utc};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
 use electrical::Phase;
-use units::serial::utc;
+use units::serial::{local_minute, utc};
 
 /// How much it matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, JsonSchema, Serialize)]
@@ -35,37 +35,37 @@ impl Severity {
     }
 }
 
-/// What kind of trouble. The order is that of the list among equals.
+/// Kind of finding. Findings of equal severity are listed in this order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Kind {
-    /// The neutral's path has too much resistance, or is failing.
+    /// The neutral has too much resistance, or is failing.
     NeutralFault,
     /// A phase has no voltage while others have.
     PhaseLoss,
-    /// A joint with more resistance than its sisters.
+    /// A joint with more resistance than those of the other phases.
     HighResistanceJoint,
     /// A phase carries more than its limit.
     PhaseOverload,
     /// The neutral carries more than its limit.
     NeutralOverload,
-    /// Harmonics load the neutral.
+    /// The neutral carries harmonic current.
     NeutralHarmonics,
-    /// A meter is connected the wrong way.
+    /// A meter is connected or set wrongly.
     MeteringFault,
     /// The voltage is outside its range.
     VoltageOutOfRange,
     /// The frequency is outside its range.
     FrequencyOutOfRange,
-    /// The line voltages differ.
+    /// The line-to-line voltages are unequal.
     VoltageUnbalance,
     /// The voltage changes in steps.
     RapidVoltageChange,
     /// The phases carry very different loads.
     LoadUnbalance,
-    /// More is drawn than the machine list and its meters explain.
+    /// Meters and machine list disagree.
     ListMismatch,
-    /// A machine is not where the list says, or work did not bring what was planned.
+    /// A machine is not on the phase that the list gives, or work did not have the planned effect.
     WrongPhase,
 }
 
@@ -108,6 +108,26 @@ impl Kind {
         }
     }
 
+    /// Title for people.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Kind::NeutralFault => "Neutral fault",
+            Kind::PhaseLoss => "Phase loss",
+            Kind::HighResistanceJoint => "High-resistance joint",
+            Kind::PhaseOverload => "Phase overload",
+            Kind::NeutralOverload => "Neutral overload",
+            Kind::NeutralHarmonics => "Harmonics in the neutral",
+            Kind::MeteringFault => "Metering fault",
+            Kind::VoltageOutOfRange => "Voltage out of range",
+            Kind::FrequencyOutOfRange => "Frequency out of range",
+            Kind::VoltageUnbalance => "Voltage unbalance",
+            Kind::RapidVoltageChange => "Rapid voltage changes",
+            Kind::LoadUnbalance => "Load unbalance",
+            Kind::ListMismatch => "Difference between meters and machine list",
+            Kind::WrongPhase => "Machine on the wrong phase",
+        }
+    }
+
     /// The kind of that name.
     pub fn from_name(name: &str) -> Option<Kind> {
         Kind::ALL.into_iter().find(|kind| kind.name() == name)
@@ -142,6 +162,10 @@ pub enum Value {
     Number(f64),
     /// Words.
     Text(String),
+    /// A local time, to the minute.
+    #[serde(serialize_with = "local_minute")]
+    #[schemars(with = "String")]
+    Moment(NaiveDateTime),
     /// A list.
     Texts(Vec<String>),
 }
@@ -149,6 +173,12 @@ pub enum Value {
 impl From<f64> for Value {
     fn from(value: f64) -> Value {
         Value::Number(value)
+    }
+}
+
+impl From<NaiveDateTime> for Value {
+    fn from(value: NaiveDateTime) -> Value {
+        Value::Moment(value)
     }
 }
 
@@ -170,7 +200,7 @@ impl From<Vec<String>> for Value {
     }
 }
 
-/// Evidence in the order in which it is told.
+/// Evidence in the order in which it is shown.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Evidence(pub Vec<(&'static str, Value)>);
 
@@ -208,7 +238,7 @@ impl JsonSchema for Evidence {
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
         let value = generator.subschema_for::<Value>();
         json_schema!({
-            "description": "Figures and words by name; the name of a figure ends in its unit.",
+            "description": "Figures and facts by name; the name of a figure ends in its unit.",
             "type": "object",
             "additionalProperties": value,
         })
@@ -228,7 +258,7 @@ impl Serialize for Evidence {
 /// Something the reader should act on.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Finding {
-    /// What kind of trouble.
+    /// Kind of finding.
     pub kind: Kind,
     /// How much it matters.
     pub severity: Severity,
@@ -243,13 +273,13 @@ pub struct Finding {
     pub to: DateTime<Utc>,
     /// One sentence that says what is wrong.
     pub summary: String,
-    /// Figures and words that show it.
+    /// Figures and facts behind it.
     pub evidence: Evidence,
     /// Accepted by the user, under `[[accepted]]`.
     pub accepted: bool,
-    /// What to look at first.
+    /// What to do first.
     pub action: String,
-    /// How not to be hurt, or misled.
+    /// Safety, and limits of the method.
     pub caution: String,
     /// Where the rule or the formula comes from.
     pub source: String,

@@ -121,12 +121,15 @@ fn draw_one(message: &Message, colour: bool) -> String {
 /// The place, and what was expected there instead of what stands there.
 fn located(place: &Place, expected: &str) -> String {
     let mut text = place.to_string();
+    // Writing to a string cannot fail.
     let found = place.found().filter(|found| !expected.contains(found));
     let around = place.text.trim();
     match found {
-        Some(found) => text.push_str(&format!(", `{found}`")),
+        Some(found) => {
+            let _ = write!(text, ", `{found}`");
+        }
         None if !expected.contains("found") && !around.is_empty() && place.field.is_none() => {
-            text.push_str(&format!(", in `{around}`"));
+            let _ = write!(text, ", in `{around}`");
         }
         None => {}
     }
@@ -194,7 +197,7 @@ mod tests {
     fn many_errors_are_counted() {
         let mut messages = Messages::new();
         for n in 0..25 {
-            messages.push(Message::error("x", format!("wrong {n}")));
+            messages.push(Message::error("not-a-number", format!("wrong {n}")));
         }
         let text = messages.draw(Level::Error, false);
         assert!(text.contains("wrong 19") && !text.contains("wrong 20"));

@@ -6,15 +6,21 @@
 
 mod brief;
 mod collector;
+mod explained;
 mod place;
 mod quietly;
 mod suggest;
+mod typing;
 
 use brief::brief;
 pub use collector::{InputErrors, Messages};
+pub use explained::{Explained, explained};
 pub use place::{Place, column_letters};
 pub use quietly::quietly;
-pub use suggest::{closest, did_you_mean};
+pub use suggest::{closest, did_you_mean, similar};
+pub use typing::{
+    decimal_point, horsepower, kilowatts, kind_of_file, not_text, straight_quotes, why_more_cells,
+};
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -45,7 +51,7 @@ pub struct Message {
     /// Where, if it has a place.
     #[serde(flatten)]
     pub place: Option<Place>,
-    /// What was expected, what was found; drawn beside the place.
+    /// What was expected, what was found; shown next to the place.
     pub expected: String,
     /// Background the reader may lack.
     pub note: Option<String>,
@@ -65,6 +71,10 @@ impl Message {
     }
 
     fn new(level: Level, name: &'static str, text: impl Into<String>) -> Self {
+        debug_assert!(
+            name == PLAIN || explained::is_explained(name),
+            "the message `{name}` has a page for `tapoff explain`"
+        );
         Message {
             level,
             name,

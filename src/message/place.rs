@@ -9,7 +9,7 @@ use serde::Serialize;
 /// A stretch of one line of a file, with the line itself, so that it can be drawn without the file.
 #[derive(Clone, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct Place {
-    /// The file as the user knows it, relative to the site folder where it lies inside.
+    /// The file as the user knows it, relative to the site folder if it is inside.
     pub file: String,
     /// Line, from 1; 0 where the whole file is meant.
     pub line: usize,

@@ -33,6 +33,38 @@ pub fn closest<'a>(
         .map(|(_, candidate)| candidate)
 }
 
+/// The candidates that share most words with what was written, the best first; words are joined by `_`.
+pub fn similar<'a>(
+    written: &str,
+    candidates: impl IntoIterator<Item = &'a str>,
+    most: usize,
+) -> Vec<&'a str> {
+    let lower = written.to_lowercase();
+    let words: Vec<&str> = lower
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .take(LONGEST)
+        .collect();
+    let mut scored: Vec<(usize, &str)> = candidates
+        .into_iter()
+        .map(|candidate| {
+            let of_candidate: Vec<&str> = candidate.split('_').collect();
+            let is_shared = |word: &&&str| {
+                of_candidate.contains(*word)
+                    || word.len() > 3 && of_candidate.iter().any(|own| own.starts_with(**word))
+            };
+            (words.iter().filter(is_shared).count(), candidate)
+        })
+        .filter(|(shared, _)| *shared > 0)
+        .collect();
+    scored.sort_by_key(|(shared, _)| std::cmp::Reverse(*shared));
+    scored
+        .into_iter()
+        .take(most)
+        .map(|(_, candidate)| candidate)
+        .collect()
+}
+
 /// The help line for a misspelt word.
 pub fn did_you_mean<'a>(
     written: &str,

@@ -42,7 +42,7 @@ pub(super) fn read_factors(site: &Site, messages: &mut Messages) -> Option<Carbo
         read_file(&site.folder.join(file))
             .and_then(|bytes| String::from_utf8(bytes).map_err(std::io::Error::other))
     } else {
-        Err(std::io::Error::other("it lies outside the site folder"))
+        Err(std::io::Error::other("it is outside the site folder"))
     };
     let text = match read {
         Ok(text) => text,
@@ -50,7 +50,7 @@ pub(super) fn read_factors(site: &Site, messages: &mut Messages) -> Option<Carbo
             messages.push(
                 Message::error("cannot-read", format!("cannot read `{file}`: {error}"))
                     .at(named.at.clone(), "expected a CSV inside the site folder")
-                    .help("put the file of carbon factors there, as UTF-8"),
+                    .help("put the file of carbon factors there and save it as UTF-8"),
             );
             return None;
         }
@@ -67,7 +67,7 @@ pub(super) fn read_factors(site: &Site, messages: &mut Messages) -> Option<Carbo
 }
 
 /// One file while it is read.
-struct Sheet<'t> {
+struct FactorSheet<'t> {
     file: &'t str,
     separator: u8,
     /// Cells of time and factor.
@@ -84,7 +84,7 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
         messages.push(
             Message::error("empty-file", format!("`{}` is empty", named.file))
                 .at(Place::file(&named.file), "")
-                .help(format!("begin it with `{},{}`", named.time, named.column)),
+                .help(format!("start it with `{},{}`", named.time, named.column)),
         );
         return Vec::new();
     };
@@ -125,7 +125,7 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
         midnight_closes_day: false,
         repeated_hour: RepeatedHour::ByOrder,
     };
-    let mut sheet = Sheet {
+    let mut sheet = FactorSheet {
         file: &named.file,
         separator,
         cells: [time, factor],
@@ -137,7 +137,7 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
         .collect()
 }
 
-impl Sheet<'_> {
+impl FactorSheet<'_> {
     fn row(&mut self, number: usize, line: &str, messages: &mut Messages) -> Option<(i64, f64)> {
         let row = cells(line, self.separator);
         let cell = |at: usize| row.get(at).map_or("", String::as_str);
@@ -190,8 +190,8 @@ fn finish(
     };
     if let Some(pair) = rows.windows(2).find(|pair| pair[0].0 == pair[1].0) {
         let at = chrono::DateTime::from_timestamp(pair[0].0, 0).unwrap_or_default();
-        let text = format!("`{}` has two factors at {}", named.file, at.to_rfc3339());
-        complain("two-carbon-factors", text, "leave one row for each time");
+        let text = format!("`{}` has two factors for {}", named.file, at.to_rfc3339());
+        complain("two-carbon-factors", text, "keep one row for each time");
         return None;
     }
     let mut steps: Vec<i64> = rows.windows(2).map(|pair| pair[1].0 - pair[0].0).collect();
@@ -206,13 +206,13 @@ fn finish(
         }
         _ => {
             let text = format!(
-                "the rows of `{}` do not follow each other at 15 minutes to a day",
+                "the rows of `{}` are not at regular intervals from 15 minutes to a day",
                 named.file
             );
             complain(
                 "carbon-step",
                 text,
-                "give factors for each half-hour, or one in `carbon_g_per_kwh`",
+                "write one row for each half-hour, or one factor in `carbon_g_per_kwh`",
             );
             None
         }

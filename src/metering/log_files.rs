@@ -62,7 +62,7 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
                 Message::error(
                     "glob",
                     format!(
-                        "`{}` of meter `{}` is not a pattern: {error}",
+                        "`{}` of meter `{}` is not a valid pattern: {error}",
                         meter.files, meter.id
                     ),
                 )
@@ -86,11 +86,14 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
                 Message::error(
                     "outside-site",
                     format!(
-                        "`{}` leads outside the site folder",
+                        "`{}` points outside the site folder",
                         shown(&site.folder, path)
                     ),
                 )
-                .at(meter.files_at.clone(), "leads to it")
+                .at(
+                    meter.files_at.clone(),
+                    "expected a path inside the site folder",
+                )
                 .help("copy the log into the site folder"),
             );
         }
@@ -101,7 +104,7 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
             Message::error(
                 "no-log",
                 format!(
-                    "meter `{}` has no log: nothing matches `{}`",
+                    "meter `{}` has no log: no file matches `{}`",
                     meter.id, meter.files
                 ),
             )
@@ -109,7 +112,7 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
                 meter.files_at.clone(),
                 "expected a path or pattern inside the site folder",
             )
-            .help("check the name, and that the log lies there"),
+            .help("check the name, and that the file exists"),
         );
     }
     paths

@@ -5,8 +5,8 @@ use chrono_tz::Tz;
 
 use super::carbon_factors::{CarbonFactors, read_factors};
 use super::clamp::{Round, read_rounds};
-use super::gathered::Gathered;
 use super::log_files::{Files, files_of_meters, shown, size_of_file};
+use super::meter_files::MeterFiles;
 use super::meter_log::MeterLog;
 use super::progress::{Progress, Unwatched};
 use crate::rows::parquet::log as parquet_log;
@@ -70,7 +70,7 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
     read_logs_watched(site, period, &Unwatched, messages)
 }
 
-/// As [`read_logs`], and tells how far the reading has come.
+/// As [`read_logs`], and reports the progress.
 pub fn read_logs_watched(
     site: &Site,
     period: Period,
@@ -128,8 +128,8 @@ fn read_files(
     grids: &[Option<Known>],
     progress: &dyn Progress,
     messages: &mut Messages,
-) -> (Vec<Gathered>, Vec<(String, Vec<String>)>) {
-    let mut gathered: Vec<Gathered> = site.meters.iter().map(|_| Gathered::default()).collect();
+) -> (Vec<MeterFiles>, Vec<(String, Vec<String>)>) {
+    let mut gathered: Vec<MeterFiles> = site.meters.iter().map(|_| MeterFiles::default()).collect();
     let mut unused_columns = Vec::new();
     for (path, groups) in files {
         let name = shown(&site.folder, path);

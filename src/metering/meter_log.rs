@@ -36,7 +36,7 @@ pub struct MeterLog {
     pub register_step_kwh: Option<f64>,
     /// The register against the power, over the time that both saw.
     pub register_check: Option<RegisterCheck>,
-    /// Oddities and what was done about them.
+    /// Problems and what was done about them.
     pub quality: Vec<QualityEntry>,
     /// Columns used.
     pub columns: Vec<LoggedColumn>,
@@ -97,7 +97,7 @@ impl MeterLog {
             coverage: gaps::coverage(table.starts(), i64::from(table.interval_s())),
             register_energy_kwh: table
                 .values(Quantity::EnergyImport(None))
-                .and_then(|counts| counted(&counts)),
+                .and_then(|counts| counted(counts.iter())),
             register_step_kwh: None,
             register_check: None,
             quality: Vec::new(),

@@ -2,7 +2,7 @@
 //!
 //! In: the site's meters as declared and their log files. Out: per meter an [`IntervalTable`] of
 //! means over base intervals (one minute for faster logs, the log's own step otherwise), the
-//! coverage, the register's consumption and a list of oddities. A file is read once for all the
+//! coverage, the register's consumption and a list of problems. A file is read once for all the
 //! meters that use it; unknown stays unknown. What is not logged is derived where physics allows,
 //! and each column says whether it is measured, derived or estimated ([`Origin`]). Rounds of
 //! readings made by hand come out as they are.
@@ -10,12 +10,12 @@
 mod carbon_factors;
 mod clamp;
 mod clean;
-mod gathered;
 mod header;
 mod intervals;
 mod log_files;
 mod logged_column;
 mod logs;
+mod meter_files;
 mod meter_log;
 mod progress;
 mod rows;
@@ -33,6 +33,7 @@ pub use crate::intervals::aggregation::COMPUTED_NEUTRAL;
 pub use crate::source::text_source::Encoding;
 pub use crate::table::gaps::Coverage;
 pub use crate::table::interval_table::IntervalTable;
+pub use crate::table::logged::Logged;
 pub use crate::table::meter_fault::{FaultKind, MeterFault, Remedy};
 pub use crate::table::origin::Origin;
 pub use crate::table::phasors::{AngleBasis, PhasePhasors};

@@ -1,6 +1,6 @@
-//! How far the reading of logs has come, told to whoever wants to show it.
+//! Progress of reading the logs, for display.
 
-/// Is told how far the reading of logs has come. Calls may come from any thread.
+/// Receives the progress of reading the logs. Calls may come from any thread.
 pub trait Progress: Sync {
     /// So many bytes are to be read in all, as far as is known before.
     fn expect(&self, bytes: u64);

@@ -1,20 +1,20 @@
-//! What a node carries, and what it carries with a load more.
+//! The currents of a node, alone and with an added load.
 
 use num_complex::Complex64;
 
-use super::load::Load;
+use super::load::NewLoad;
 use electrical::Phase;
 
-/// What the currents of a node rest on.
+/// The basis of the currents of a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CarriedBasis {
     /// Its own log or readings.
     Measured,
-    /// The log of the node above it, less the logs of its neighbours.
+    /// The log of the node upstream, less the logs of the other nodes it feeds.
     ByDifference,
     /// The logs of all machines below it.
     MachineMeters,
-    /// Ratings of the machine list, with this diversity.
+    /// Ratings of the machine list, with this diversity factor.
     Declared(f64),
 }
 
@@ -24,10 +24,10 @@ impl CarriedBasis {
     pub fn words(self) -> String {
         match self {
             CarriedBasis::Measured => "measured".to_owned(),
-            CarriedBasis::ByDifference => "by difference of meters".to_owned(),
+            CarriedBasis::ByDifference => "derived from other meters".to_owned(),
             CarriedBasis::MachineMeters => "meters of its machines".to_owned(),
             CarriedBasis::Declared(diversity) => {
-                format!("declared ratings, diversity {diversity}")
+                format!("rating only, diversity factor {diversity}")
             }
         }
     }
@@ -36,22 +36,22 @@ impl CarriedBasis {
 /// Currents of a node: one value for each interval, or a single one where they are declared.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Carried {
-    /// What they rest on.
+    /// Their basis.
     pub(super) basis: CarriedBasis,
     /// Phase currents, each relative to its own phase voltage. (A)
     pub(super) phases: [Vec<Complex64>; 3],
-    /// What flows in the neutral alone, in the common frame. (A)
+    /// Current that flows in the neutral only, in the common frame. (A)
     pub(super) neutral_alone: Vec<Complex64>,
     /// Part of the neutral that the phasors do not explain. (A)
     pub(super) beyond: Vec<f64>,
-    /// Third harmonics of machines, where those add up, and of guests on each phase; a node's own log has them in its
-    /// magnitudes. (A)
+    /// Third harmonics of machines, where those add up, and of other new machines, on each phase; a node's own log
+    /// contains them in its magnitudes. (A)
     pub(super) harmonics: [Vec<f64>; 3],
     /// Mean squares of L1, L2, L3 and N as measured, less those of the series. (A²)
     pub(super) unresolved_square: [f64; 4],
 }
 
-/// What is added to a node.
+/// The load added to a node.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Added {
     /// Nothing.
@@ -64,7 +64,7 @@ pub(super) enum Added {
 
 /// Largest currents of a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Largest {
+pub(super) struct LargestCurrents {
     pub(super) phases_a: [f64; 3],
     pub(super) neutral_a: f64,
 }
@@ -75,7 +75,7 @@ impl Carried {
         !matches!(self.basis, CarriedBasis::Declared(_))
     }
 
-    /// Nothing but the machine flows here.
+    /// A conductor that carries only the new machine.
     pub(super) fn nothing() -> Carried {
         Carried {
             basis: CarriedBasis::Declared(1.0),
@@ -87,8 +87,8 @@ impl Carried {
         }
     }
 
-    /// Adds a load for good: at its rating whenever it runs.
-    pub(super) fn put(&mut self, load: &Load, turn: usize) {
+    /// Adds a load: at its rating whenever it runs.
+    pub(super) fn put(&mut self, load: &NewLoad, turn: usize) {
         let share = load.third_harmonic;
         for interval in 0..self.beyond.len() {
             for position in 0..3 {
@@ -104,7 +104,7 @@ impl Carried {
         }
     }
 
-    /// In some of the intervals only; as it is where it is declared.
+    /// In some of the intervals only; unchanged where it rests on ratings.
     pub(super) fn only(&self, intervals: &[usize]) -> Carried {
         if !self.is_series() {
             return self.clone();
@@ -120,8 +120,8 @@ impl Carried {
         }
     }
 
-    /// What the load adds on a position in an interval, as fundamental.
-    fn added(&self, load: &Load, added: Added, position: usize, interval: usize) -> Complex64 {
+    /// Fundamental current that the load adds on a position in an interval.
+    fn added(&self, load: &NewLoad, added: Added, position: usize, interval: usize) -> Complex64 {
         match added {
             Added::Nothing => Complex64::ZERO,
             Added::Running if self.is_series() => load.highest.at(position, interval),
@@ -139,7 +139,7 @@ impl Carried {
     /// Phase currents in the common frame and the neutral's phasor, with the load.
     fn phasors(
         &self,
-        load: &Load,
+        load: &NewLoad,
         added: Added,
         turn: usize,
         interval: usize,
@@ -156,7 +156,7 @@ impl Carried {
     }
 
     /// Largest currents with the load.
-    pub(super) fn largest(&self, load: &Load, added: Added, turn: usize) -> Largest {
+    pub(super) fn largest(&self, load: &NewLoad, added: Added, turn: usize) -> LargestCurrents {
         let share = load.third_harmonic;
         let in_neutral = if load.is_to_neutral() { share } else { 0.0 };
         let mut squares = [0.0_f64; 3];
@@ -173,14 +173,14 @@ impl Carried {
                 self.beyond[interval] + in_neutral * self.added(load, added, 0, interval).norm();
             neutral_square = neutral_square.max(neutral.norm_sqr() + beyond * beyond);
         }
-        Largest {
+        LargestCurrents {
             phases_a: squares.map(f64::sqrt),
             neutral_a: neutral_square.sqrt(),
         }
     }
 
     /// The intervals in which the phases and the neutral are largest with the load.
-    pub(super) fn worst_intervals(&self, load: &Load, added: Added, turn: usize) -> Vec<usize> {
+    pub(super) fn worst_intervals(&self, load: &NewLoad, added: Added, turn: usize) -> Vec<usize> {
         let mut worst = [(0, -1.0_f64); 4];
         for interval in 0..self.beyond.len() {
             let (phases, neutral) = self.phasors(load, added, turn, interval);
@@ -202,7 +202,7 @@ impl Carried {
     /// neutral, in volts of that voltage.
     pub(super) fn largest_drop(
         &self,
-        load: &Load,
+        load: &NewLoad,
         added: Added,
         turn: usize,
         (z, z_neutral): (Complex64, Complex64),

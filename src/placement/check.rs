@@ -1,9 +1,9 @@
-//! One check of a place: what was found, what is allowed, and who says so.
+//! One check of a connection point: value, limit and source.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// What is checked.
+/// The quantity that is checked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum CheckName {
@@ -15,9 +15,9 @@ pub enum CheckName {
     OverloadProtection,
     /// Capacity of the machine's own cable with third harmonics.
     CableCapacity,
-    /// The own breaker does not release while the machine starts.
+    /// The machine's own circuit-breaker does not trip while it starts.
     StartingRelease,
-    /// What the circuit carries against its device.
+    /// Current of the circuit compared with its protective device.
     CircuitLoading,
     /// `I_n` ≤ `I_z` of the circuit.
     CircuitDeviceAndCable,
@@ -25,13 +25,13 @@ pub enum CheckName {
     CircuitOverloadProtection,
     /// Capacity of the circuit's cable with third harmonics.
     CircuitCableCapacity,
-    /// The circuit's breaker does not release while the machine starts.
+    /// The circuit's circuit-breaker does not trip while the machine starts.
     CircuitStartingRelease,
     /// A phase of a board or of the supply.
     PhaseLoading,
     /// The neutral of a board or of the supply.
     NeutralLoading,
-    /// The transformer by its most loaded phase.
+    /// The transformer by its most heavily loaded phase.
     TransformerLoading,
     /// Voltage drop from the supply to the machine, running.
     VoltageDrop,
@@ -89,7 +89,7 @@ impl CheckName {
         }
     }
 
-    /// Where the rule stands.
+    /// Source of the rule.
     #[must_use]
     pub const fn source(self) -> &'static str {
         match self {
@@ -103,24 +103,26 @@ impl CheckName {
                 "IEC 60364-5-52, table E.52.1; capacity as declared, with its derating"
             }
             CheckName::StartingRelease | CheckName::CircuitStartingRelease => {
-                "IEC 60898-1, table 7: lower end of the instantaneous release"
+                "IEC 60898-1, table 7: lower limit of instantaneous tripping"
             }
             CheckName::PhaseLoading | CheckName::NeutralLoading => "limit declared in site.toml",
             CheckName::TransformerLoading => {
-                "rated power declared in site.toml; three times the fuller of the phases that it is on (common practice)"
+                "rated power declared in site.toml; three times the most heavily loaded of its phases (common practice)"
             }
             CheckName::VoltageDrop => {
-                "IEC 60364-5-52, annex G; limit of the circuit, by default of table G.52.1"
+                "IEC 60364-5-52, annex G; the circuit's own limit, else that of table G.52.1"
             }
             CheckName::VoltageDropStarting => {
-                "IEC 60364-5-52, annex G; the limit while starting is the user's, 10 % by default (common practice)"
+                "IEC 60364-5-52, annex G; limit while starting by `--start-drop-limit-pct`, default 10 % (common practice)"
             }
-            CheckName::Selectivity => "IEC 60269-2: 1.6 between fuses gG (from memory)",
+            CheckName::Selectivity => {
+                "IEC 60269-2: ratio 1.6 between gG fuses (quoted from memory)"
+            }
             CheckName::Ways => "ways declared in site.toml",
         }
     }
 
-    /// Must the value reach the limit, rather than stay within it?
+    /// Is the limit a minimum rather than a maximum?
     #[must_use]
     pub const fn is_at_least(self) -> bool {
         matches!(self, CheckName::Selectivity)
@@ -130,26 +132,26 @@ impl CheckName {
 /// One check with its figures.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Check {
-    /// What is checked.
+    /// The quantity that is checked.
     pub check: CheckName,
     /// Where: the machine's own device or cable, a circuit, a node and its conductor.
     pub at: String,
-    /// Is it met?
+    /// Does it pass?
     pub pass: bool,
-    /// What was found.
+    /// The value.
     pub value: f64,
-    /// What is allowed.
+    /// The limit.
     pub limit: f64,
     /// Unit of both.
     pub unit: &'static str,
     /// What the value rests on: `measured`, `by difference of meters`, `meters of its machines`, `declared`.
     pub basis: String,
-    /// Where the rule stands.
+    /// Source of the rule.
     pub source: &'static str,
 }
 
 impl Check {
-    /// Compares; equal within rounding is met.
+    /// Compares; a value equal to the limit within rounding passes.
     #[must_use]
     pub fn new(
         check: CheckName,
@@ -182,7 +184,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_ratio_must_be_reached_and_a_current_must_not_be_passed() {
+    fn a_ratio_is_a_minimum_and_a_current_a_maximum() {
         let current =
             |amps| Check::new(CheckName::DesignCurrent, "", (amps, 16.0), "A", "declared").pass;
         assert!(current(16.0) && !current(16.1));

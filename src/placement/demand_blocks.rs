@@ -1,8 +1,8 @@
-//! Means over complete demand blocks of the local clock.
+//! Means over complete demand periods of the local clock.
 
 pub(super) use demand::complete_blocks;
 
-/// Largest mean over the blocks; `None` without a complete block.
+/// Largest mean over the demand periods; `None` without a complete one.
 pub(super) fn largest_mean(
     blocks: &[std::ops::Range<usize>],
     value: impl Fn(usize) -> f64,

@@ -1,23 +1,23 @@
-//! What a place does to the supply: neutral, phases, unbalance, demand.
+//! Effect of new machines at the supply: neutral, phases, unbalance, demand.
 
 use num_complex::Complex64;
 
 use super::carried::Carried;
 use super::demand_blocks::{complete_blocks, largest_mean};
-use super::load::Load;
+use super::load::NewLoad;
 use super::supply_effect::SupplyEffect;
 use super::supply_figures::SupplyFigures;
 use analysis::{MeterAnalysis, NetPower};
 use balance::{BasedOn, NodeFigures, Standing};
 use electrical::Phase;
-use metering::Logs;
+use metering::{Logged, Logs};
 use site::{Node, Site};
 
-/// What is needed to work figures out again and again.
+/// The data from which the effect of any load is calculated.
 #[derive(Debug)]
-pub(super) struct Observer {
+pub(super) struct EffectAtSupply {
     blocks: Vec<std::ops::Range<usize>>,
-    /// What the supply's meter says of now.
+    /// Present figures of the supply's meter.
     measured: Option<NodeFigures>,
     /// Active power of the supply. (kW)
     active_kw: Option<Vec<f64>>,
@@ -25,8 +25,8 @@ pub(super) struct Observer {
     power: Option<Vec<Complex64>>,
 }
 
-impl Observer {
-    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing) -> Observer {
+impl EffectAtSupply {
+    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing) -> EffectAtSupply {
         let is_logged = standing.based_on() == BasedOn::Logs;
         let blocks = if is_logged {
             complete_blocks(site, standing.starts(), standing.interval_s())
@@ -37,7 +37,7 @@ impl Observer {
         let power = active_kw
             .as_ref()
             .and_then(|active| power(logs, standing, active));
-        Observer {
+        EffectAtSupply {
             blocks,
             measured: standing.measured(Node::Supply).cloned(),
             active_kw,
@@ -45,8 +45,8 @@ impl Observer {
         }
     }
 
-    /// The supply with loads at their turns; without any, as it is.
-    pub(super) fn figures(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyFigures {
+    /// The supply with loads at their turns; without loads, as it is.
+    pub(super) fn figures(&self, supply: &Carried, loads: &[(&NewLoad, usize)]) -> SupplyFigures {
         let length = supply.beyond.len();
         let mut phases_a = [0; 3].map(|_| vec![0.0; length]);
         let mut neutral_a = vec![0.0; length];
@@ -99,7 +99,7 @@ impl Observer {
     }
 
     /// Maximum demand with loads or without. [kW, kVA]
-    pub(super) fn demand(&self, loads: &[&Load]) -> [Option<f64>; 2] {
+    pub(super) fn demand(&self, loads: &[&NewLoad]) -> [Option<f64>; 2] {
         let more = |interval: usize| -> Complex64 {
             loads.iter().map(|load| load.expected_power(interval)).sum()
         };
@@ -116,37 +116,37 @@ impl Observer {
         [kw, kva]
     }
 
-    /// The supply as it is: as measured where it has a meter.
+    /// The supply now: as measured where it has a meter.
     fn now(&self, supply: &Carried) -> SupplyFigures {
-        let worked_out = self.figures(supply, &[]);
+        let computed = self.figures(supply, &[]);
         match &self.measured {
             Some(measured) => SupplyFigures {
                 neutral_rms_a: measured.neutral_rms_a,
                 neutral_max_a: measured.neutral_max_a,
                 phase_max_a: measured.phase_max_a,
                 unbalance_pct: measured.current_unbalance_pct,
-                ..worked_out
+                ..computed
             },
-            None => worked_out,
+            None => computed,
         }
     }
 
-    /// What loads at their turns do to the supply.
-    pub(super) fn effect(&self, supply: &Carried, loads: &[(&Load, usize)]) -> SupplyEffect {
+    /// Effect of loads at their turns at the supply.
+    pub(super) fn effect(&self, supply: &Carried, loads: &[(&NewLoad, usize)]) -> SupplyEffect {
         let (now, with) = (self.now(supply), self.figures(supply, loads));
-        let alone: Vec<&Load> = loads.iter().map(|&(load, _)| load).collect();
+        let alone: Vec<&NewLoad> = loads.iter().map(|&(load, _)| load).collect();
         SupplyEffect::new([&now, &with], [self.demand(&[]), self.demand(&alone)])
     }
 }
 
 /// Active power of the supply's meter on the intervals; `None` where a reading is missing. (kW)
 fn active(logs: &Logs, standing: &Standing) -> Option<Vec<f64>> {
-    on_intervals(logs, standing, |power| power.power_kw.as_deref())
+    on_intervals(logs, standing, |power| power.power_kw)
 }
 
 /// P + jQ likewise. [kW, kvar]
 fn power(logs: &Logs, standing: &Standing, active: &[f64]) -> Option<Vec<Complex64>> {
-    let reactive = on_intervals(logs, standing, |power| power.reactive_kvar.as_deref())?;
+    let reactive = on_intervals(logs, standing, |power| power.reactive_kvar)?;
     let pairs = active.iter().zip(reactive);
     Some(pairs.map(|(&kw, kvar)| Complex64::new(kw, kvar)).collect())
 }
@@ -154,16 +154,15 @@ fn power(logs: &Logs, standing: &Standing, active: &[f64]) -> Option<Vec<Complex
 fn on_intervals(
     logs: &Logs,
     standing: &Standing,
-    series: impl Fn(&NetPower) -> Option<&[Option<f64>]>,
+    series: fn(NetPower<'_>) -> Option<Logged<'_>>,
 ) -> Option<Vec<f64>> {
     let log = logs.of(standing.main_meter()?)?;
-    let power = MeterAnalysis::of(log).net_power();
-    let values = series(&power)?;
+    let values = series(MeterAnalysis::of(log).net_power())?;
     let starts = log.table.starts();
     let row = |start: &i64| starts.binary_search(start).ok();
     standing
         .starts()
         .iter()
-        .map(|start| values[row(start)?])
+        .map(|start| values.get(row(start)?))
         .collect()
 }

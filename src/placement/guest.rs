@@ -1,15 +1,15 @@
-//! A new machine that has a place already, while others look for theirs.
+//! A new machine that is already placed, while another is being placed.
 
-use super::load::Load;
+use super::load::NewLoad;
 use balance::turn;
 use site::{Connection, Node};
 
-/// Another new machine that has a place already.
+/// Another new machine, already placed.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Guest<'p> {
     /// Its number in the list of new machines.
     pub(super) machine: usize,
-    pub(super) load: &'p Load,
+    pub(super) load: &'p NewLoad,
     pub(super) node: Node,
     pub(super) connection: Connection,
 }

@@ -1,4 +1,4 @@
-//! The new machine as a load: what it draws, rated, starting and over time.
+//! The new machine as a load: its current at its rating, while starting and over time.
 
 use num_complex::Complex64;
 
@@ -9,7 +9,7 @@ use site::{Connection, NewMachine, Site};
 
 /// A new machine with its currents.
 #[derive(Clone, Debug)]
-pub(super) struct Load {
+pub(super) struct NewLoad {
     pub(super) new: NewMachine,
     /// Design current of one machine in each of its phases, rms with its harmonics. (A)
     pub(super) design_a: f64,
@@ -25,8 +25,8 @@ pub(super) struct Load {
     pub(super) third_harmonic: f64,
 }
 
-impl Load {
-    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing, new: &NewMachine) -> Load {
+impl NewLoad {
+    pub(super) fn new(site: &Site, logs: &Logs, standing: &Standing, new: &NewMachine) -> NewLoad {
         let machine = &new.machine;
         let rated = currents_at_rating(site, new, 1.0, None);
         let with_harmonics = (1.0 + machine.third_harmonic.powi(2)).sqrt();
@@ -36,7 +36,7 @@ impl Load {
             .map(|start| currents_at_rating(site, new, start.ratio, Some(start.power_factor)));
         let mut at_rating = machine.clone();
         at_rating.utilisation_factor = 1.0;
-        Load {
+        NewLoad {
             design_a,
             rated,
             starting,
@@ -47,7 +47,7 @@ impl Load {
         }
     }
 
-    /// Is it between one phase and neutral, so that its third harmonic runs in the neutral?
+    /// Is it between one phase and neutral, so that its third harmonic flows in the neutral?
     pub(super) fn is_to_neutral(&self) -> bool {
         matches!(
             self.new.machine.connection,
@@ -55,7 +55,7 @@ impl Load {
         )
     }
 
-    /// What it is expected to send into the neutral as third harmonic, whatever its phase. (A)
+    /// Expected third harmonic that it adds in the neutral, whatever its phase. (A)
     pub(super) fn third_in_neutral_a(&self, interval: usize) -> f64 {
         if self.is_to_neutral() {
             self.third_harmonic * self.expected.currents.at(0, interval).norm()
@@ -64,7 +64,7 @@ impl Load {
         }
     }
 
-    /// Power that it is expected to draw, P + jQ. [kW, kvar]
+    /// Expected power, P + jQ. [kW, kvar]
     pub(super) fn expected_power(&self, interval: usize) -> Complex64 {
         let active = self.expected.power_kw[interval];
         // The ratio of the two does not depend on the voltage.
@@ -78,8 +78,8 @@ impl Load {
     }
 
     /// At its rating, in some of the intervals only.
-    pub(super) fn only(&self, intervals: &[usize]) -> Load {
-        Load {
+    pub(super) fn only(&self, intervals: &[usize]) -> NewLoad {
+        NewLoad {
             highest: only(&self.highest, intervals),
             ..self.clone()
         }

@@ -1,16 +1,17 @@
 //! Where a new machine can be connected.
 //!
-//! In: a [`Site`](site::Site), its logs, and a machine that looks for a place. Out: for every circuit
-//! and phase the checks with value, limit, unit and source, what the place does to the neutral, and a rank with
-//! its reason; for places that fail, the change that would make them fit.
+//! In: a [`Site`](site::Site), its logs, and a new machine. Out: for every connection point (circuit or board, and
+//! phase) the checks with value, limit, unit and source, the effect on the neutral, and a rank with its reason; for
+//! those that fail, a change after which they pass.
 //!
-//! What a node carries is taken from its own log where it has one, interval by interval; from the difference of
-//! logs around it; from the meters of all its machines; else from the declared ratings with a diversity. Each
-//! check says which.
+//! The currents of a node come from its own log where it has one, interval by interval; from the difference of
+//! other logs; from the meters of all its machines; else from ratings with a diversity factor. Each check states
+//! its basis.
 
 mod carried;
 mod check;
 mod chosen_intervals;
+mod connection_point;
 mod demand_blocks;
 mod effect;
 mod guest;
@@ -28,7 +29,6 @@ mod running_cost;
 mod scene;
 mod search;
 mod settings;
-mod spot;
 mod supply_effect;
 mod supply_figures;
 mod together;

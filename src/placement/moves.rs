@@ -1,30 +1,30 @@
-//! The smallest set of moves of machines of the list that makes a place fit.
+//! The smallest set of moves of listed machines after which a connection point passes.
 //!
-//! Sets are tried by their size. Most fail already in the few intervals in which others failed, so that only
-//! what passes there is worked out over all intervals; a set that fails in some intervals fails in all of them
-//! together, so nothing is ruled out that would have helped.
+//! Sets are tried in order of size. Most fail in the few intervals in which others failed, so only those that pass
+//! there are calculated over all intervals. A set that fails in some intervals also fails over all of them, so no
+//! set that would help is missed.
 
 use super::carried::Added;
 use super::check::{Check, CheckName};
-use super::load::Load;
-use super::memo::Memo;
+use super::connection_point::ConnectionPoint;
+use super::load::NewLoad;
+use super::memo::FigureCache;
 use super::network::{Mover, Network};
 use super::place::MoveNeeded;
-use super::spot::Spot;
 use balance::{Standing, connection_of, standing_connection};
 use electrical::Phase;
 use site::{Connection, Node};
 
-/// More moves than these are a plan of their own, for `balance`.
+/// More moves than this are a task for `balance`.
 const MOST_MOVES: usize = 3;
 
 /// Sets that are tried in the few intervals.
 const MOST_TRIED: usize = 40_000;
 
-/// Sets that are worked out over all intervals.
-const MOST_WORKED_OUT: usize = 40;
+/// Sets that are calculated over all intervals.
+const MOST_COMPUTED: usize = 40;
 
-/// Moves that make a place fit.
+/// Moves after which a connection point passes.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct MovesFound {
     pub(super) moves: Vec<MoveNeeded>,
@@ -32,9 +32,9 @@ pub(super) struct MovesFound {
     pub(super) are_fewest: bool,
 }
 
-/// A unit of machines that moves as one, and where it goes.
+/// A unit of machines that moves together, and its new turn.
 #[derive(Clone, Copy, Debug)]
-struct Step {
+struct TrialMove {
     unit: usize,
     to: usize,
 }
@@ -48,7 +48,7 @@ struct MovingUnit {
 /// The smallest set found; `None` where none was found or moves cannot help.
 pub(super) fn moves_that_help(
     standing: &Standing,
-    spot: &Spot<'_>,
+    spot: &ConnectionPoint<'_>,
     checks: &[Check],
 ) -> Option<MovesFound> {
     let helps = |check: &Check| {
@@ -63,19 +63,19 @@ pub(super) fn moves_that_help(
     if !checks.iter().all(|check| check.pass || helps(check)) {
         return None;
     }
-    let mut search = Search::new(standing, spot);
+    let mut search = MovesSearch::new(standing, spot);
     for count in 1..=MOST_MOVES {
         if let Some(steps) = search.sets_of(count, 0, &mut Vec::new()) {
-            // Later sets of one size are only looked at when all smaller ones have failed.
+            // Larger sets are tried only after all smaller ones have failed.
             return Some(MovesFound {
-                moves: search.told(&steps),
+                moves: search.moves_needed(&steps),
                 are_fewest: true,
             });
         }
         if search.is_exhausted() {
-            let steps = search.one_by_one()?;
+            let steps = search.greedy()?;
             return Some(MovesFound {
-                moves: search.told(&steps),
+                moves: search.moves_needed(&steps),
                 are_fewest: false,
             });
         }
@@ -83,30 +83,34 @@ pub(super) fn moves_that_help(
     None
 }
 
-struct Search<'s> {
-    spot: &'s Spot<'s>,
+struct MovesSearch<'s> {
+    spot: &'s ConnectionPoint<'s>,
     units: Vec<MovingUnit>,
-    /// What must not be passed elsewhere: the limit, or what flows now.
+    /// Currents not to be exceeded elsewhere: the limit, or the present current.
     elsewhere: Vec<(Node, [f64; 3])>,
-    /// Neutrals of now.
+    /// Present neutral currents.
     neutrals: Vec<(Node, f64)>,
     intervals: Vec<usize>,
-    few: Few,
+    few: WorstIntervals,
     tried: usize,
-    worked_out: usize,
+    computed: usize,
 }
 
-/// Everything in the few intervals.
-struct Few {
+/// Network and loads in a few intervals: those in which currents are largest.
+struct WorstIntervals {
     network: Network,
-    load: Load,
+    load: NewLoad,
     movers: Vec<Vec<Mover>>,
 }
 
-impl Few {
-    fn new(spot: &Spot<'_>, units: &[MovingUnit], intervals: &[usize]) -> Few {
+impl WorstIntervals {
+    fn new(
+        spot: &ConnectionPoint<'_>,
+        units: &[MovingUnit],
+        intervals: &[usize],
+    ) -> WorstIntervals {
         let few = |movers: &Vec<Mover>| movers.iter().map(|mover| mover.only(intervals)).collect();
-        Few {
+        WorstIntervals {
             network: spot.network.only(intervals),
             load: spot.load.only(intervals),
             movers: units.iter().map(|unit| few(&unit.movers)).collect(),
@@ -114,13 +118,13 @@ impl Few {
     }
 }
 
-impl<'s> Search<'s> {
-    fn new(standing: &Standing, spot: &'s Spot<'s>) -> Search<'s> {
+impl<'s> MovesSearch<'s> {
+    fn new(standing: &Standing, spot: &'s ConnectionPoint<'s>) -> MovesSearch<'s> {
         let site = &spot.network.site;
         let units: Vec<MovingUnit> = standing
             .units()
             .filter(|(_, members)| {
-                // A circuit that moves as a whole would take the new machine with it.
+                // A circuit that moves as a whole would move the new machine too.
                 moves_with(spot, members).is_none_or(|circuit| circuit != spot.node)
             })
             .filter_map(|(unit, members)| {
@@ -143,26 +147,31 @@ impl<'s> Search<'s> {
             let limit = site.phase_limit_a(node)?;
             Some((node, now(node).phases_a.map(|amps| limit.max(amps))))
         });
-        let mut search = Search {
+        let mut search = MovesSearch {
             elsewhere: elsewhere.collect(),
             neutrals: nodes().map(|node| (node, now(node).neutral_a)).collect(),
-            few: Few::new(spot, &units, &[]),
+            few: WorstIntervals::new(spot, &units, &[]),
             units,
             spot,
             intervals: Vec::new(),
             tried: 0,
-            worked_out: 0,
+            computed: 0,
         };
-        search.look_closer(spot.network);
+        search.add_worst_intervals(spot.network);
         search
     }
 
     fn is_exhausted(&self) -> bool {
-        self.tried >= MOST_TRIED || self.worked_out >= MOST_WORKED_OUT
+        self.tried >= MOST_TRIED || self.computed >= MOST_COMPUTED
     }
 
-    /// The first set of this many units, from a unit on, after which the place fits.
-    fn sets_of(&mut self, count: usize, from: usize, chosen: &mut Vec<Step>) -> Option<Vec<Step>> {
+    /// The first set of this many units, from a unit on, after which the connection point passes.
+    fn sets_of(
+        &mut self,
+        count: usize,
+        from: usize,
+        chosen: &mut Vec<TrialMove>,
+    ) -> Option<Vec<TrialMove>> {
         if count == 0 {
             return self.is_enough(chosen).then(|| chosen.clone());
         }
@@ -172,7 +181,7 @@ impl<'s> Search<'s> {
                 if self.is_exhausted() {
                     return None;
                 }
-                chosen.push(Step { unit, to });
+                chosen.push(TrialMove { unit, to });
                 let found = self.sets_of(count - 1, unit + 1, chosen);
                 chosen.pop();
                 if found.is_some() {
@@ -183,12 +192,12 @@ impl<'s> Search<'s> {
         None
     }
 
-    fn is_enough(&mut self, steps: &[Step]) -> bool {
+    fn is_enough(&mut self, steps: &[TrialMove]) -> bool {
         self.tried += 1;
         if self.excess_in_few(steps) > 0.0 {
             return false;
         }
-        self.worked_out += 1;
+        self.computed += 1;
         let mut network = self.spot.network.clone();
         for step in steps {
             let unit = &self.units[step.unit];
@@ -197,12 +206,12 @@ impl<'s> Search<'s> {
         if self.excess(&network, self.spot.load) <= 0.0 {
             return true;
         }
-        self.look_closer(&network);
+        self.add_worst_intervals(&network);
         false
     }
 
-    /// Adds the intervals in which this network carries most to the few.
-    fn look_closer(&mut self, network: &Network) {
+    /// Adds the intervals in which the currents of this network are largest.
+    fn add_worst_intervals(&mut self, network: &Network) {
         let spot = self.spot;
         for node in spot.network.site.nodes() {
             let carried = network.at(node);
@@ -218,10 +227,10 @@ impl<'s> Search<'s> {
         }
         self.intervals.sort_unstable();
         self.intervals.dedup();
-        self.few = Few::new(spot, &self.units, &self.intervals);
+        self.few = WorstIntervals::new(spot, &self.units, &self.intervals);
     }
 
-    fn excess_in_few(&self, steps: &[Step]) -> f64 {
+    fn excess_in_few(&self, steps: &[TrialMove]) -> f64 {
         let mut network = self.few.network.clone();
         for step in steps {
             let now = self.units[step.unit].now;
@@ -230,10 +239,10 @@ impl<'s> Search<'s> {
         self.excess(&network, &self.few.load)
     }
 
-    /// What the place's checks, and nodes that the moves make worse, leave above their limits, as shares of them.
-    fn excess(&self, network: &Network, load: &Load) -> f64 {
-        let memo = Memo::default();
-        let spot = Spot {
+    /// Total excess over limits, as shares of them: of the failed checks, and of nodes that the moves make worse.
+    fn excess(&self, network: &Network, load: &NewLoad) -> f64 {
+        let memo = FigureCache::default();
+        let spot = ConnectionPoint {
             network,
             load,
             memo: &memo,
@@ -255,18 +264,18 @@ impl<'s> Search<'s> {
         own + worse.sum::<f64>()
     }
 
-    /// Step by step, each time the one that leaves least above the limits.
-    fn one_by_one(&mut self) -> Option<Vec<Step>> {
-        let mut steps: Vec<Step> = Vec::new();
+    /// Move by move, each time the one with the smallest excess over limits.
+    fn greedy(&mut self) -> Option<Vec<TrialMove>> {
+        let mut steps: Vec<TrialMove> = Vec::new();
         for _ in 0..MOST_MOVES {
             let left = self.excess_in_few(&steps);
-            let mut best: Option<(f64, Step)> = None;
+            let mut best: Option<(f64, TrialMove)> = None;
             for unit in 0..self.units.len() {
                 if steps.iter().any(|step| step.unit == unit) {
                     continue;
                 }
                 for to in (0..3).filter(|&to| to != self.units[unit].now) {
-                    let step = Step { unit, to };
+                    let step = TrialMove { unit, to };
                     steps.push(step);
                     let over = self.excess_in_few(&steps);
                     steps.pop();
@@ -283,7 +292,7 @@ impl<'s> Search<'s> {
         None
     }
 
-    fn told(&self, steps: &[Step]) -> Vec<MoveNeeded> {
+    fn moves_needed(&self, steps: &[TrialMove]) -> Vec<MoveNeeded> {
         let site = &self.spot.network.site;
         let mut moves = Vec::new();
         for step in steps {
@@ -301,7 +310,7 @@ impl<'s> Search<'s> {
 }
 
 /// The one- or two-phase circuit that a unit moves with.
-fn moves_with(spot: &Spot<'_>, members: &[usize]) -> Option<Node> {
+fn moves_with(spot: &ConnectionPoint<'_>, members: &[usize]) -> Option<Node> {
     let site = &spot.network.site;
     let node = site.machines[*members.first()?].tapped_off;
     match node {

@@ -1,4 +1,4 @@
-//! The installation with what its nodes carry.
+//! The installation with the currents of its nodes.
 
 use std::sync::Arc;
 
@@ -12,16 +12,16 @@ use metering::Logs;
 use site::{Connection, Measured, Node, Site};
 use units::Basis;
 
-/// How the declared ratings of loads are put together where there is no log.
+/// How ratings are added up where there is no log.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Diversity {
-    /// The user's own factor, 1 for the plain sum.
+    /// The user's own diversity factor, 1 for the plain sum.
     Factor(f64),
-    /// Assumed loading of boards by their number of outgoing circuits (IEC 61439-2); circuits in full.
+    /// Assumed loading factors of boards by their number of outgoing circuits (IEC 61439-2); circuits in full.
     Assumed,
 }
 
-/// Nodes with their currents; a copy shares what is not changed.
+/// Nodes with their currents; a copy shares unchanged parts.
 #[derive(Clone, Debug)]
 pub(super) struct Network {
     /// The site as it is.
@@ -36,9 +36,9 @@ pub(super) struct Network {
 #[derive(Clone, Debug)]
 pub(super) struct Mover {
     pub(super) machine: usize,
-    /// What it draws on the intervals, at turn 0. (A)
+    /// Its current on the intervals, at turn 0. (A)
     pub(super) currents: Currents,
-    /// What it draws at its rating, at turn 0. (A)
+    /// Its current at its rating, at turn 0. (A)
     rated: [Complex64; 3],
 }
 
@@ -92,18 +92,18 @@ impl Network {
         }
     }
 
-    /// What a node carries.
+    /// The currents of a node.
     pub(super) fn at(&self, node: Node) -> &Carried {
         let index = self.nodes.iter().position(|&known| known == node);
         &self.carried[index.unwrap_or(0)]
     }
 
-    /// The node and all above it, up to the supply.
+    /// The node and all upstream of it, to the supply.
     pub(super) fn upstream(&self, node: Node) -> Vec<Node> {
         std::iter::successors(Some(node), |&at| self.site.parent(at)).collect()
     }
 
-    /// Turns what machines draw from one turn to another.
+    /// Moves the currents of machines from one turn to another.
     pub(super) fn turn_machines(&mut self, movers: &[Mover], (from, to): (usize, usize)) {
         for mover in movers {
             let machine = &self.site.machines[mover.machine];
@@ -177,14 +177,14 @@ fn carried(
         return of_machines(site, standing, node);
     }
     if let Node::Board(_) = node
-        && let Some(rest) = by_difference(site, logs, standing, node)
+        && let Some(difference) = by_difference(site, logs, standing, node)
     {
-        return rest;
+        return difference;
     }
     declared(site, node, diversity)
 }
 
-/// The sum of the logs of all machines below. Their fundamentals add up as phasors, their third harmonics beside them.
+/// The sum of the logs of all machines below. Their fundamentals add up as phasors, their third harmonics separately.
 fn of_machines(site: &Site, standing: &Standing, node: Node) -> Carried {
     let mut sum = series(standing, node, CarriedBasis::MachineMeters);
     for machine in machines_below(site, node) {
@@ -208,16 +208,16 @@ fn machines_below(site: &Site, node: Node) -> impl Iterator<Item = usize> + '_ {
         .filter(move |&machine| site.is_within(site.machines[machine].tapped_off, node))
 }
 
-/// The log of the nearest measured node above, less the logs of measured boards beside it. Loads of the node above
-/// that are on no board stay in it, so that it is never too small.
+/// The log of the nearest measured node upstream, less the logs of the other measured boards below that. Loads of
+/// the upstream node that are on no board stay included, so the result is never too small.
 fn by_difference(site: &Site, logs: &Logs, standing: &Standing, node: Node) -> Option<Carried> {
     let above = std::iter::successors(site.parent(node), |&at| site.parent(at))
         .find(|&at| standing.is_measured(at))?;
-    let mut rest = series(standing, above, CarriedBasis::ByDifference);
-    // What takes from the neutral above may not be of this node.
-    rest.neutral_alone.fill(Complex64::ZERO);
-    rest.unresolved_square = [0.0; 4];
-    let beside = |other: Node| {
+    let mut difference = series(standing, above, CarriedBasis::ByDifference);
+    // Current that reduces the upstream neutral may belong to another node.
+    difference.neutral_alone.fill(Complex64::ZERO);
+    difference.unresolved_square = [0.0; 4];
+    let is_sibling = |other: Node| {
         standing.is_measured(other)
             && other != above
             && site.is_within(other, above)
@@ -226,15 +226,15 @@ fn by_difference(site: &Site, logs: &Logs, standing: &Standing, node: Node) -> O
     };
     let outermost = |other: Node| {
         !std::iter::successors(site.parent(other), |&at| site.parent(at))
-            .any(|at| at != above && beside(at))
+            .any(|at| at != above && is_sibling(at))
     };
     let mut coarsest = standing.interval_s();
     for other in site.nodes() {
-        if !beside(other) || !outermost(other) {
+        if !is_sibling(other) || !outermost(other) {
             continue;
         }
         let phases = standing.carried(other)?.phases;
-        for (sum, less) in rest.phases.iter_mut().zip(&phases) {
+        for (sum, less) in difference.phases.iter_mut().zip(&phases) {
             for (sum, less) in sum.iter_mut().zip(less) {
                 *sum -= less;
             }
@@ -243,11 +243,11 @@ fn by_difference(site: &Site, logs: &Logs, standing: &Standing, node: Node) -> O
         let step = meter.and_then(|meter| logs.of(meter));
         coarsest = coarsest.max(step.map_or(0, |log| i64::from(log.table.interval_s())));
     }
-    average(&mut rest, standing.starts(), coarsest);
-    Some(rest)
+    average(&mut difference, standing.starts(), coarsest);
+    Some(difference)
 }
 
-/// Means over steps of the slowest log: a difference of a fast and a slow one means nothing within a step.
+/// Means over the intervals of the slowest log: a difference from a slower log has no meaning within its interval.
 fn average(carried: &mut Carried, starts: &[i64], step_s: i64) {
     let mut from = 0;
     while from < starts.len() {
@@ -284,7 +284,7 @@ pub(super) fn rated_currents(site: &Site, machine: usize, volts: f64) -> [Comple
     }
 }
 
-/// The sum of the rated currents below a node, times the diversity.
+/// The sum of the rated currents below a node, times the diversity factor.
 fn declared(site: &Site, node: Node, diversity: Diversity) -> Carried {
     let leaving = site
         .nodes()

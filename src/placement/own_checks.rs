@@ -1,7 +1,7 @@
 //! The machine's own device and cable.
 
 use super::check::{Check, CheckName};
-use super::load::Load;
+use super::load::NewLoad;
 use electrical::{
     BreakerType, OverloadDevice, SELECTIVITY_RATIO_GG, capacity_with_third_harmonic,
     conventional_currents, instantaneous_range, least_protected_capacity, next_rating,
@@ -11,9 +11,9 @@ use units::Amperes;
 
 const OWN: &str = "own device and cable";
 
-/// Device and cable of the machine at a place.
+/// The machine's own device and cable at a connection point.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Own {
+pub(super) struct OwnParts {
     pub(super) device: Option<ProtectiveDevice>,
     pub(super) mm2: Option<f64>,
 }
@@ -25,8 +25,8 @@ pub(super) fn kind_of(device: ProtectiveDevice) -> OverloadDevice {
     }
 }
 
-/// Lower end of the instantaneous release of a breaker; `None` for a fuse. (A)
-pub(super) fn releases_from_a(device: ProtectiveDevice) -> Option<f64> {
+/// Lower limit of instantaneous tripping of a circuit-breaker; `None` for a fuse. (A)
+pub(super) fn trips_from_a(device: ProtectiveDevice) -> Option<f64> {
     let kind = match device.kind {
         DeviceKind::Gg => return None,
         DeviceKind::B => BreakerType::B,
@@ -36,7 +36,7 @@ pub(super) fn releases_from_a(device: ProtectiveDevice) -> Option<f64> {
     Some(instantaneous_range(kind, Amperes(device.rated_a))[0].0)
 }
 
-/// The device that feeds the place.
+/// The protective device of the circuit.
 pub(super) fn circuit_device(site: &Site, node: Node) -> Option<ProtectiveDevice> {
     match node {
         Node::Circuit(index) => site.circuits[index].protective_device,
@@ -44,22 +44,23 @@ pub(super) fn circuit_device(site: &Site, node: Node) -> Option<ProtectiveDevice
     }
 }
 
-impl Own {
-    /// What the user gives; else a preferred rating of the kind of the circuit's device, or the circuit's own
-    /// device where a fuse of the machine could not be selective to it; and the next size of the table.
-    pub(super) fn new(site: &Site, load: &Load, node: Node) -> Own {
+impl OwnParts {
+    /// As the user gives them; else a standard rating of the kind of the circuit's device, or the circuit's own device
+    /// where a fuse of the machine would not discriminate with it; and the next size of the cable table.
+    pub(super) fn new(site: &Site, load: &NewLoad, node: Node) -> OwnParts {
         let device = load
             .new
             .device()
             .or_else(|| proposed_device(load, circuit_device(site, node)));
-        let mm2 = load
-            .new
-            .cable
-            .and_then(|cable| cable.mm2.or_else(|| proposed_section(site, load, device?)));
-        Own { device, mm2 }
+        let mm2 = load.new.cable.and_then(|cable| {
+            cable
+                .mm2
+                .or_else(|| proposed_cable_mm2(site, load, device?))
+        });
+        OwnParts { device, mm2 }
     }
 
-    /// Capacity of the own cable, where the table of the user has its section. (A)
+    /// Current-carrying capacity of the own cable, where the user's table has its size. (A)
     pub(super) fn capacity_a(&self, site: &Site) -> Option<f64> {
         let mm2 = self.mm2?;
         let same = |size: &&site::CableSize| (size.mm2 - mm2).abs() < 1e-9;
@@ -72,14 +73,14 @@ impl Own {
     pub(super) fn check(
         &self,
         site: &Site,
-        load: &Load,
+        load: &NewLoad,
         node: Node,
         checks: &mut Vec<Check>,
         not_checked: &mut Vec<String>,
     ) {
         let Some(device) = self.device else {
             not_checked.push(format!(
-                "own device: no preferred rating reaches {:.1} A",
+                "own protective device: no standard rating is as high as {:.1} A",
                 load.design_a
             ));
             return;
@@ -94,7 +95,7 @@ impl Own {
             checks.push(Check::new(name, OWN, (value, limit), unit, basis));
         };
         put(CheckName::DesignCurrent, load.design_a, rated, "A");
-        if let (Some(from), Some(start)) = (releases_from_a(device), load.new.start) {
+        if let (Some(from), Some(start)) = (trips_from_a(device), load.new.start) {
             put(
                 CheckName::StartingRelease,
                 load.design_a * start.ratio,
@@ -105,7 +106,7 @@ impl Own {
         match (self.capacity_a(site), load.new.cable) {
             (Some(capacity), _) => {
                 put(CheckName::DeviceAndCable, rated, capacity, "A");
-                if let Some(operates) = fuse_operates_a(device) {
+                if let Some(operates) = fusing_current_a(device) {
                     put(
                         CheckName::OverloadProtection,
                         operates,
@@ -118,11 +119,11 @@ impl Own {
                 }
             }
             (None, Some(_)) => not_checked.push(
-                "own cable: its section and capacity are not known; give `--cable-mm2` and a `[[cable_size]]` of it"
+                "own cable: its cross-sectional area and capacity are not known; give `--cable-mm2` and a `[[cable_size]]` for it"
                     .to_owned(),
             ),
             (None, None) => {
-                not_checked.push("own cable: no `--cable-m` is given".to_owned());
+                not_checked.push("own cable: `--cable-m` is not given".to_owned());
             }
         }
         if let Some(upstream) = circuit_device(site, node)
@@ -138,22 +139,23 @@ impl Own {
             );
         } else if circuit_device(site, node).is_some_and(|upstream| upstream != device) {
             not_checked.push(
-                "selectivity of other devices than two fuses gG: the makers' tables decide"
+                "selectivity, except between two gG fuses: the manufacturers' tables decide"
                     .to_owned(),
             );
         }
     }
 }
 
-/// `I_2` of a fuse; a household breaker has 1.45 · `I_n`, so that `I_n` ≤ `I_z` is the whole rule. (A)
-pub(super) fn fuse_operates_a(device: ProtectiveDevice) -> Option<f64> {
+/// `I_2` (fusing current) of a fuse; a circuit-breaker to IEC 60898-1 has 1.45 · `I_n`, so `I_n` ≤ `I_z` is the whole
+/// rule. (A)
+pub(super) fn fusing_current_a(device: ProtectiveDevice) -> Option<f64> {
     let kind = kind_of(device);
     let currents = conventional_currents(kind, Amperes(device.rated_a)).ok()?;
     (kind == OverloadDevice::FuseGg).then_some(currents.operates.0)
 }
 
 /// Capacity that a three-phase machine's own cable needs.
-fn harmonic_capacity(load: &Load) -> Option<f64> {
+fn harmonic_capacity(load: &NewLoad) -> Option<f64> {
     let share = if load.is_three_phase() {
         load.third_harmonic
     } else {
@@ -163,7 +165,7 @@ fn harmonic_capacity(load: &Load) -> Option<f64> {
     Some(sizing.needed.0)
 }
 
-fn proposed_device(load: &Load, upstream: Option<ProtectiveDevice>) -> Option<ProtectiveDevice> {
+fn proposed_device(load: &NewLoad, upstream: Option<ProtectiveDevice>) -> Option<ProtectiveDevice> {
     let amps = Amperes(load.design_a);
     if upstream.is_some_and(|device| device.kind == DeviceKind::Gg) {
         let rated_a = next_rating(OverloadDevice::FuseGg, amps)?.0;
@@ -171,7 +173,7 @@ fn proposed_device(load: &Load, upstream: Option<ProtectiveDevice>) -> Option<Pr
             kind: DeviceKind::Gg,
             rated_a,
         };
-        // Too near to the circuit's fuse to be selective: the circuit's fuse serves the machine too.
+        // Too close to the circuit's fuse to discriminate: the circuit's fuse protects the machine too.
         let near = upstream.filter(|device| device.rated_a < SELECTIVITY_RATIO_GG * rated_a);
         return Some(near.unwrap_or(fuse));
     }
@@ -183,14 +185,14 @@ fn proposed_device(load: &Load, upstream: Option<ProtectiveDevice>) -> Option<Pr
             kind: *kind,
             rated_a,
         };
-        releases_from_a(device).is_some_and(|from| starting <= from)
+        trips_from_a(device).is_some_and(|from| starting <= from)
     };
     let kind = kinds.into_iter().find(holds).unwrap_or(DeviceKind::D);
     Some(ProtectiveDevice { kind, rated_a })
 }
 
-/// The smallest size of the table that the device protects and that carries the machine.
-fn proposed_section(site: &Site, load: &Load, device: ProtectiveDevice) -> Option<f64> {
+/// The smallest size of the table that the device protects and that carries the current of the machine.
+fn proposed_cable_mm2(site: &Site, load: &NewLoad, device: ProtectiveDevice) -> Option<f64> {
     let protected = least_protected_capacity(kind_of(device), Amperes(device.rated_a)).ok()?;
     let needed = protected.0.max(harmonic_capacity(load)?);
     site.cable_sizes

@@ -2,13 +2,13 @@
 
 use num_complex::Complex64;
 
-use super::spot::Spot;
+use super::connection_point::ConnectionPoint;
 use electrical::{Material, Run, VoltageDropError, run_impedance};
 use site::{Conductor, Node};
 
 /// The cables from the supply to the machine.
 #[derive(Debug, Default)]
-pub(super) struct Path {
+pub(super) struct CablePath {
     pub(super) runs: Vec<PathRun>,
     pub(super) length_m: f64,
     pub(super) missing: Vec<String>,
@@ -22,7 +22,7 @@ pub(super) struct PathRun {
     pub(super) z_neutral: Complex64,
 }
 
-impl Path {
+impl CablePath {
     pub(super) fn add(
         &mut self,
         node: Option<Node>,
@@ -50,18 +50,20 @@ impl Path {
         Ok(())
     }
 
-    /// What the currents of the runs rest on, each basis once.
-    pub(super) fn basis(&self, spot: &Spot<'_>) -> String {
+    /// The basis of the currents along the path, each once.
+    pub(super) fn basis(&self, spot: &ConnectionPoint<'_>) -> String {
         let mut words: Vec<String> = Vec::new();
         for run in &self.runs {
-            let one = run.node.map_or("own cable: rating".to_owned(), |node| {
-                let site = spot.site();
-                format!(
-                    "{}: {}",
-                    site.node_name(node),
-                    spot.network.at(node).basis.words()
-                )
-            });
+            let one = run
+                .node
+                .map_or("own cable: rating only".to_owned(), |node| {
+                    let site = spot.site();
+                    format!(
+                        "{}: {}",
+                        site.node_name(node),
+                        spot.network.at(node).basis.words()
+                    )
+                });
             words.push(one);
         }
         words.join("; ")

@@ -1,23 +1,23 @@
-//! The circuit, the nodes above it, the ways and the voltage drop along the path.
+//! Checks of the circuit, the nodes upstream, the ways and the voltage drop along the path.
 
 use num_complex::Complex64;
 
-use super::carried::{Added, Carried, Largest};
+use super::carried::{Added, Carried, LargestCurrents};
 use super::check::{Check, CheckName};
+use super::connection_point::ConnectionPoint;
 use super::guest::Guest;
 use super::network::rated_currents;
-use super::own_checks::{circuit_device, fuse_operates_a, releases_from_a};
-use super::path::Path;
-use super::spot::Spot;
+use super::own_checks::{circuit_device, fusing_current_a, trips_from_a};
+use super::path::CablePath;
 use super::ways::{phases_of, taken};
 use balance::{standing_connection, turn};
 use electrical::{Phase, VoltageDropError, capacity_with_third_harmonic};
 use site::{Cable, Conductor, Connection, Node};
 use units::Amperes;
 
-impl Spot<'_> {
+impl ConnectionPoint<'_> {
     /// Largest current on the phases that the machine loads, with the phase. (A)
-    fn worst_phase(&self, largest: Largest) -> (usize, f64) {
+    fn worst_phase(&self, largest: LargestCurrents) -> (usize, f64) {
         self.load
             .phases(self.turn())
             .map(|(_, k)| (k, largest.phases_a[k]))
@@ -56,19 +56,19 @@ impl Spot<'_> {
         match device {
             Some(device) => {
                 put(CheckName::CircuitLoading, &at, amps, device.rated_a);
-                if let (Some(from), Some(_)) = (releases_from_a(device), &self.load.starting) {
+                if let (Some(from), Some(_)) = (trips_from_a(device), &self.load.starting) {
                     let (_, starting) = self.worst_phase(self.largest(self.node, Added::Starting));
                     put(CheckName::CircuitStartingRelease, &at, starting, from);
                 }
             }
-            None => not_checked.push(format!("circuit {} declares no device", circuit.id)),
+            None => not_checked.push(format!("circuit {} has no `protective_device`", circuit.id)),
         }
         let capacity = circuit
             .cable
             .and_then(|cable| Some(cable.current_capacity_a? * cable.derating));
         let Some(capacity) = capacity else {
             not_checked.push(format!(
-                "the cable of circuit {} declares no `current_capacity_a`",
+                "the cable of circuit {} has no `current_capacity_a`",
                 circuit.id
             ));
             return;
@@ -80,7 +80,7 @@ impl Spot<'_> {
                 device.rated_a,
                 capacity,
             );
-            if let Some(operates) = fuse_operates_a(device) {
+            if let Some(operates) = fusing_current_a(device) {
                 put(
                     CheckName::CircuitOverloadProtection,
                     &circuit.id,
@@ -104,8 +104,8 @@ impl Spot<'_> {
         }
     }
 
-    /// Third harmonic of the declared loads of the worst phase of a circuit, the machine with them, as a share
-    /// of what they draw there.
+    /// Third harmonic of the listed loads and the new machine on the worst phase of a circuit, as a share of their
+    /// current.
     fn third_harmonic_share(&self, index: usize) -> f64 {
         let site = self.site();
         let (mut fundamental, mut third) = ([0.0; 3], [0.0; 3]);
@@ -154,13 +154,13 @@ impl Spot<'_> {
                     ));
                 }
             }
-            None => not_checked.push(format!("{name} declares no `phase_limit_a`")),
+            None => not_checked.push(format!("{name} has no `phase_limit_a`")),
         }
         if let Some(limit) = site.neutral_limit_a(node) {
             let at = format!("{name} N");
             let value = (after.neutral_a, limit);
             let mut check = Check::new(CheckName::NeutralLoading, at, value, "A", basis.clone());
-            // A place that relieves the neutral is not to blame for it.
+            // A connection point that reduces the neutral current does not fail for it.
             check.pass |= !check.pass && after.neutral_a <= self.neutral_before_a(node);
             checks.push(check);
         }
@@ -177,7 +177,7 @@ impl Spot<'_> {
         }
     }
 
-    /// Neutral that the machine must not make worse. (A)
+    /// Neutral current that the machine must not increase. (A)
     fn neutral_before_a(&self, node: Node) -> f64 {
         let known = self.neutral_before.iter().find(|(at, _)| *at == node);
         known.map_or_else(
@@ -191,8 +191,8 @@ impl Spot<'_> {
             return;
         };
         let mut taken = taken(self.site(), board);
-        let beside = |guest: &&Guest<'_>| guest.node == self.node;
-        for guest in self.guests.iter().filter(beside) {
+        let is_here = |guest: &&Guest<'_>| guest.node == self.node;
+        for guest in self.guests.iter().filter(is_here) {
             for phase in phases_of(guest.connection) {
                 taken[phase] += 1;
             }
@@ -203,7 +203,7 @@ impl Spot<'_> {
                 format!("{} {}", self.site().boards[board].id, Phase::ALL[phase]),
                 (f64::from(taken[phase] + 1), f64::from(ways[phase])),
                 "1",
-                "declared",
+                "as declared",
             ));
         }
     }
@@ -263,19 +263,19 @@ impl Spot<'_> {
                 let circuit = &self.site().circuits[index];
                 (circuit.voltage_drop_limit_pct, String::new())
             }
-            _ => (5.0, ", a circuit of its own".to_owned()),
+            _ => (5.0, ", on a circuit of its own".to_owned()),
         }
     }
 
-    fn path(&self) -> Result<Path, VoltageDropError> {
-        let mut path = Path::default();
+    fn path(&self) -> Result<CablePath, VoltageDropError> {
+        let mut path = CablePath::default();
         let site = self.site();
         if let Some(cable) = self.load.new.cable {
             match self.own.mm2 {
                 Some(mm2) => path.add(None, cable.length_m, (mm2, mm2), Conductor::Copper)?,
-                None => path
-                    .missing
-                    .push("the machine's own cable has no section yet".to_owned()),
+                None => path.missing.push(
+                    "the cross-sectional area of the machine's own cable is not known".to_owned(),
+                ),
             }
         }
         for node in self.network.upstream(self.node) {
@@ -292,7 +292,7 @@ impl Spot<'_> {
                     cable.conductor,
                 )?,
                 None => path.missing.push(format!(
-                    "{} declares no cable; its drop is left out",
+                    "{} has no cable data; its voltage drop is not included",
                     site.node_name(node)
                 )),
             }

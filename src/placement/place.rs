@@ -1,4 +1,4 @@
-//! What placing gives, ready for text, JSON and CSV.
+//! The result of placement, ready for text, JSON and CSV.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -10,18 +10,18 @@ use balance::BasedOn;
 use site::{Connection, ProtectiveDevice};
 use units::Basis;
 
-/// A machine of the list that would have to change its phase.
+/// A listed machine that has to change its phase.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MoveNeeded {
     /// Its name.
     pub machine: String,
-    /// Where it is.
+    /// Connection now.
     pub from: Connection,
-    /// Where it would go.
+    /// Connection after the move.
     pub to: Connection,
 }
 
-/// What kind of change makes a place fit.
+/// Kind of change after which a connection point passes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum RemedyKind {
@@ -29,54 +29,54 @@ pub enum RemedyKind {
     Moves,
     /// Another rating of a protective device.
     Device,
-    /// A larger cable of the user's own table.
+    /// A larger cable from the user's table.
     Cable,
 }
 
-/// A change after which all checks of the place are met.
+/// A change after which all checks of the connection point pass.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Remedy {
-    /// What kind.
+    /// Kind of change.
     pub kind: RemedyKind,
-    /// What to change, a sentence.
+    /// The change, in words.
     pub change: String,
 }
 
-/// A circuit or board and the connection there.
+/// A connection point: a circuit or board, and the connection there.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Place {
-    /// The circuit, or the board that a new circuit would leave.
+    /// The circuit, or the board for a new circuit.
     pub circuit: String,
     /// The connection.
     pub connection: Connection,
-    /// Are all checks met as things are?
+    /// Do all checks pass now?
     pub fits: bool,
     /// From 1, the best.
     pub rank: usize,
-    /// Why it stands where it stands.
+    /// Reason for the rank.
     pub reason: String,
     /// Protective device of the machine: its own, or the one proposed.
     pub device: Option<ProtectiveDevice>,
-    /// Section of the machine's own cable: given, or proposed from the user's table. (mm²)
+    /// Cross-sectional area of the machine's own cable: given, or proposed from the user's table. (mm²)
     pub cable_mm2: Option<f64>,
     /// The checks.
     pub checks: Vec<Check>,
-    /// What could not be checked, and what it would need.
+    /// Checks that were not possible, and the data they need.
     pub not_checked: Vec<String>,
-    /// What it does to the supply.
+    /// Effect at the supply.
     #[serde(flatten)]
     pub effect: SupplyEffect,
     /// Length of cable from the supply to the machine, as far as it is declared. (m)
     pub path_m: f64,
-    /// Few moves that make the place fit; empty where none are needed or none were found.
+    /// Moves after which the connection point passes; empty where none are needed or none were found.
     pub moves_needed: Vec<MoveNeeded>,
     /// Was every smaller number of moves ruled out?
     pub moves_are_fewest: bool,
-    /// What else would make it fit.
+    /// Other changes after which it passes.
     pub remedies: Vec<Remedy>,
 }
 
-/// The places of one machine, best first.
+/// The connection points of one machine, best first.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Placement {
     /// The machine's name.
@@ -85,23 +85,23 @@ pub struct Placement {
     pub design_current_a: f64,
     /// Starting current of the row, one machine starting. (A)
     pub starting_current_a: Option<f64>,
-    /// Where its profile comes from.
+    /// Basis of its profile.
     pub profile: Basis,
-    /// What the intervals are.
+    /// The data behind the intervals.
     pub based_on: BasedOn,
     /// Number of intervals.
     pub intervals: usize,
     /// Length of an interval. (s)
     pub interval_s: i64,
-    /// Length of a demand block. (min)
+    /// Demand period. (min)
     pub demand_window_min: u32,
-    /// What it draws and costs, wherever it is connected.
+    /// Its energy and cost, wherever it is connected.
     pub running_cost: RunningCost,
-    /// What the plate leaves out and is taken as typical.
+    /// Assumptions for values that are not on the rating plate.
     pub typical: Vec<String>,
-    /// The places, by rank.
+    /// The connection points, by rank.
     pub places: Vec<Place>,
-    /// Where nothing fits: what stands in the way.
+    /// Where no connection point passes: the checks that fail.
     pub failed_checks: Vec<String>,
     /// Assumptions, one sentence each.
     pub notes: Vec<String>,

@@ -1,12 +1,12 @@
-//! Why no place can be looked for.
+//! The reasons why no connection point can be found.
 
 use balance::BalanceError;
 
-/// Why no place can be looked for.
+/// The reason why no connection point can be found.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PlacementError {
-    /// No circuit or board takes the machine's connection.
-    #[error("no circuit or board can feed `{0}`: none carries the phases that it needs")]
+    /// No circuit or board has the phases of the machine's connection.
+    #[error("no circuit or board can feed `{0}`: none has the phases that it needs")]
     NoPlace(String),
     /// The installation cannot be analysed.
     #[error(transparent)]

@@ -1,19 +1,19 @@
-//! The next device or the next cable that would make a place fit.
+//! The next larger device or cable with which a connection point passes.
 
 use std::sync::Arc;
 
 use super::check::{Check, CheckName};
+use super::connection_point::ConnectionPoint;
 use super::own_checks::kind_of;
 use super::place::{Remedy, RemedyKind};
-use super::spot::Spot;
 use electrical::next_rating;
 use site::{CableSize, Node, ProtectiveDevice, Site};
 use units::Amperes;
 
-/// Each change of a device, a cable or both after which every check is met; the smallest of each kind.
-pub(super) fn remedies(spot: &Spot<'_>, checks: &[Check]) -> Vec<Remedy> {
+/// Each change of a device, a cable or both after which every check passes; the smallest of each kind.
+pub(super) fn remedies(spot: &ConnectionPoint<'_>, checks: &[Check]) -> Vec<Remedy> {
     let mut found = Vec::new();
-    // Nothing at the circuit or the machine changes what the boards above carry.
+    // A change at the circuit or the machine does not change the currents of the boards upstream.
     let is_above = |check: &&Check| {
         matches!(
             check.check,
@@ -37,7 +37,7 @@ pub(super) fn remedies(spot: &Spot<'_>, checks: &[Check]) -> Vec<Remedy> {
     found
 }
 
-fn passes(spot: &Spot<'_>) -> bool {
+fn passes(spot: &ConnectionPoint<'_>) -> bool {
     let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
     spot.check(&mut checks, &mut not_checked);
     checks.iter().all(|check| check.pass)
@@ -55,7 +55,7 @@ fn larger(site: &Site, than_mm2: f64) -> Vec<CableSize> {
 }
 
 /// The machine's own device, then its own cable.
-fn own(spot: &Spot<'_>, found: &mut Vec<Remedy>) {
+fn own(spot: &ConnectionPoint<'_>, found: &mut Vec<Remedy>) {
     if let Some(device) = spot.own.device
         && let Some(rated) = next_rating(kind_of(device), Amperes(spot.load.design_a))
     {
@@ -68,7 +68,7 @@ fn own(spot: &Spot<'_>, found: &mut Vec<Remedy>) {
         if passes(&other) {
             found.push(Remedy {
                 kind: RemedyKind::Device,
-                change: format!("{next} as the machine's own device"),
+                change: format!("{next} as the machine's own protective device"),
             });
         }
     }
@@ -88,7 +88,7 @@ fn own(spot: &Spot<'_>, found: &mut Vec<Remedy>) {
 }
 
 /// The circuit's device, its cable, or both.
-fn circuit(spot: &Spot<'_>, index: usize, found: &mut Vec<Remedy>) {
+fn circuit(spot: &ConnectionPoint<'_>, index: usize, found: &mut Vec<Remedy>) {
     let site = &spot.network.site;
     let old = &site.circuits[index];
     let next_device = old.protective_device.and_then(|device| {
@@ -115,7 +115,7 @@ fn circuit(spot: &Spot<'_>, index: usize, found: &mut Vec<Remedy>) {
                 cable.neutral_mm2 = size.mm2;
                 cable.current_capacity_a = Some(size.current_capacity_a);
             }
-            let other = Spot {
+            let other = ConnectionPoint {
                 network: &network,
                 ..*spot
             };

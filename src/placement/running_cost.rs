@@ -1,4 +1,4 @@
-//! What new machines draw and what that costs: the energy, and the bill with them and without.
+//! Energy and cost of new machines: the energy, and the bill with them and without.
 
 use std::collections::BTreeMap;
 
@@ -8,13 +8,13 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::load::Load;
+use super::load::NewLoad;
 use super::scene::Scene;
 use balance::BasedOn;
 use demand::{quarter_hours, supply_usage};
 use metering::Logs;
 use tariff::{Bill, Usage, bill, energy_price_at};
-use units::{HOURS_OF_A_YEAR, format_kwh, grouped_digits};
+use units::{HOURS_OF_A_YEAR, format_date, format_kwh, grouped_digits};
 
 /// A line of the bill, summed over its months, where new machines change it.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -54,23 +54,23 @@ pub struct BillEffect {
     pub lines: Vec<LineEffect>,
 }
 
-/// What new machines draw and what that costs.
+/// Energy and cost of new machines.
 ///
-/// Neither depends on the circuit or the phase, unless the place changes the losses, which are not priced here.
+/// Neither depends on the circuit or the phase; losses are not priced.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct RunningCost {
     /// ISO 4217 code.
     pub currency: Option<String>,
-    /// Energy of a year that is like the log or the typical week. (kWh)
+    /// Energy for a year like the log or the typical week. (kWh)
     pub energy_kwh_per_year: f64,
-    /// What that energy costs at the prices of its hours, tax included. `None` without bands of prices.
+    /// Cost of that energy by the price bands, tax included. `None` without price bands.
     pub energy_cost_per_year: Option<f64>,
     /// The whole bill over the time of the log. `None` without a tariff or a log of the supply.
     pub bill: Option<BillEffect>,
 }
 
-/// What these machines add to energy and bill.
-pub(super) fn running_cost(scene: &Scene<'_>, logs: &Logs, loads: &[&Load]) -> RunningCost {
+/// Energy and bill that these machines add.
+pub(super) fn running_cost(scene: &Scene<'_>, logs: &Logs, loads: &[&NewLoad]) -> RunningCost {
     let starts = scene.standing.starts();
     let interval_h = scene.standing.interval_s() as f64 / 3600.0;
     let power_kw = |interval: usize| -> Complex64 {
@@ -129,7 +129,8 @@ fn by_quarter(
         .collect()
 }
 
-/// What the meter would have seen. Where only apparent power is known of a block, its reactive power is taken as lagging.
+/// The usage with the machines. Where only apparent power is known for a demand period, its reactive power is taken
+/// as lagging.
 fn with_more(now: &Usage, more: &BTreeMap<i64, Complex64>) -> Usage {
     let mut with = now.clone();
     for quarter in &mut with.quarters {
@@ -196,14 +197,14 @@ impl BillEffect {
             .map(|line| format!("{} {:+}", line.line, line.after - line.before))
             .collect();
         let changes = if changes.is_empty() {
-            "no line changes".to_owned()
+            "no line of the bill changes".to_owned()
         } else {
             changes.join(", ")
         };
         format!(
-            "The bill from {} to {} goes from {} to {}{} ({:+}): {changes}.",
-            self.from,
-            self.to,
+            "The bill for {} to {} changes from {} to {}{} ({:+}): {changes}.",
+            format_date(self.from),
+            format_date(self.to.pred_opt().unwrap_or(self.to)),
             grouped_digits(&self.before.to_string()),
             grouped_digits(&self.after.to_string()),
             unit(self.currency.as_deref()),
@@ -213,20 +214,20 @@ impl BillEffect {
 }
 
 impl RunningCost {
-    /// What it comes to, for people.
+    /// Energy and bill in sentences.
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
         let like = match self.bill {
-            Some(_) => "the time of the log",
-            None => "the hours that it is expected to run",
+            Some(_) => "the logged period",
+            None => "the expected running hours",
         };
         let cost = self.energy_cost_per_year.map_or_else(String::new, |cost| {
             let currency = unit(self.currency.as_deref());
             let cost = grouped_digits(&format!("{cost:.0}"));
-            format!(", {cost}{currency} at the prices of its hours, tax included")
+            format!(", {cost}{currency} by the tariff, tax included")
         });
         let energy = format!(
-            "{} a year{cost}, if all year is like {like}.",
+            "{} per year{cost}, if the whole year is like {like}.",
             format_kwh(self.energy_kwh_per_year)
         );
         let bill = self.bill.as_ref().map(BillEffect::sentence);

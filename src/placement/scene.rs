@@ -1,25 +1,25 @@
-//! The installation with what its nodes carry, ready for new machines.
+//! The installation with the currents of its nodes, ready for new machines.
 
-use super::effect::Observer;
+use super::connection_point::ConnectionPoint;
+use super::effect::EffectAtSupply;
 use super::guest::Guest;
-use super::load::Load;
-use super::memo::Memo;
+use super::load::NewLoad;
+use super::memo::FigureCache;
 use super::network::Network;
-use super::own_checks::Own;
+use super::own_checks::OwnParts;
 use super::placement_error::PlacementError;
 use super::settings::PlacementSettings;
-use super::spot::Spot;
 use balance::Standing;
 use metering::Logs;
 use site::{Connection, Node, Site};
 
-/// The installation with what its nodes carry, ready for new machines.
+/// The installation with the currents of its nodes, ready for new machines.
 pub(super) struct Scene<'s> {
     pub(super) site: &'s Site,
     pub(super) standing: Standing,
     pub(super) network: Network,
-    pub(super) observer: Observer,
-    pub(super) memo: Memo,
+    pub(super) observer: EffectAtSupply,
+    pub(super) memo: FigureCache,
     pub(super) settings: PlacementSettings,
 }
 
@@ -33,21 +33,21 @@ impl<'s> Scene<'s> {
         Ok(Scene {
             site,
             network: Network::new(site, logs, &standing, settings.diversity),
-            observer: Observer::new(site, logs, &standing),
-            memo: Memo::default(),
+            observer: EffectAtSupply::new(site, logs, &standing),
+            memo: FigureCache::default(),
             settings: *settings,
             standing,
         })
     }
 
-    /// A place for the machine of this number, with others that are there already.
+    /// A connection point for the machine of this number, with other new machines already placed.
     pub(super) fn spot<'p>(
         &'p self,
-        (machine, load): (usize, &'p Load),
+        (machine, load): (usize, &'p NewLoad),
         (node, connection): (Node, Connection),
         guests: &'p [Guest<'p>],
-    ) -> Spot<'p> {
-        Spot {
+    ) -> ConnectionPoint<'p> {
+        ConnectionPoint {
             network: &self.network,
             memo: &self.memo,
             guests,
@@ -55,7 +55,7 @@ impl<'s> Scene<'s> {
             load,
             node,
             connection,
-            own: Own::new(self.site, load, node),
+            own: OwnParts::new(self.site, load, node),
             starting_drop_limit_pct: self.settings.starting_drop_limit_pct,
             neutral_before: &[],
         }

@@ -1,9 +1,10 @@
-//! All places of a machine, checked and ranked.
+//! All connection points of a machine, checked and ranked.
 
 use rayon::prelude::*;
 
 use super::check::Check;
-use super::load::Load;
+use super::connection_point::ConnectionPoint;
+use super::load::NewLoad;
 use super::moves::moves_that_help;
 use super::network::Diversity;
 use super::place::{Place, Placement};
@@ -12,7 +13,6 @@ use super::remedy::remedies;
 use super::running_cost::running_cost;
 use super::scene::Scene;
 use super::settings::PlacementSettings;
-use super::spot::Spot;
 use super::supply_effect::SupplyEffect;
 use balance::BasedOn;
 use electrical::{Phase, PhasePair};
@@ -20,27 +20,27 @@ use metering::Logs;
 use site::{Connection, NewMachine, Node, Site};
 use units::Basis;
 
-/// Neutrals closer than this are equal to the eye, and the shorter cable decides. (A)
+/// Neutral currents closer than this count as equal, and the shorter cable decides. (A)
 const EQUAL_NEUTRAL_A: f64 = 0.05;
 
-/// Neutrals are compared in steps, so that the order is one and the same whatever is compared first.
+/// Neutral currents are compared in steps, so that the ranking does not depend on the order of comparison.
 pub(super) fn neutral_step(neutral_rms_a: f64) -> i64 {
     (neutral_rms_a / EQUAL_NEUTRAL_A).round() as i64
 }
 
-/// What every list of places carries with it.
+/// Cautions of every placement.
 pub(super) const CAUTIONS: [&str; 4] = [
-    "Not checked: fault level and breaking capacity, disconnection times, type of residual-current device, earthing \
-     and bonding.",
-    "Ambient temperature and grouping count only where a cable declares a derating; harmonics other than the third \
-     are not included.",
-    "A licensed person and the local code decide whether and how the machine is connected; the makers' data of \
-     machine, device and cable come before typical values.",
+    "Not checked: fault level and breaking capacity, disconnection times, type of residual-current device (RCD), \
+     earthing and bonding.",
+    "Ambient temperature and grouping are included only through the `derating` of a cable; harmonics other than the \
+     third are not included.",
+    "A competent person and the local wiring rules decide whether and how the machine is connected; the \
+     manufacturers' data of machine, device and cable take precedence over assumed values.",
     "Isolate, lock off and prove dead before opening a board; test, check the rotation of a three-phase machine, and \
-     bring the circuit chart up to date.",
+     update the circuit chart.",
 ];
 
-/// Checks and ranks every place of a machine.
+/// Checks and ranks every connection point of a machine.
 ///
 /// # Errors
 ///
@@ -52,7 +52,7 @@ pub fn place(
     settings: &PlacementSettings,
 ) -> Result<Placement, PlacementError> {
     let scene = Scene::new(site, logs, settings)?;
-    let load = Load::new(site, logs, &scene.standing, new);
+    let load = NewLoad::new(site, logs, &scene.standing, new);
     let spots = spots(site, new)?;
     let effects: [SupplyEffect; 3] = [0, 1, 2].map(|turn| {
         scene
@@ -103,28 +103,28 @@ pub fn place(
     })
 }
 
-/// What was assumed, one sentence each.
-pub(super) fn notes(scene: &Scene<'_>, loads: &[&Load]) -> Vec<String> {
+/// Assumptions, one sentence each.
+pub(super) fn notes(scene: &Scene<'_>, loads: &[&NewLoad]) -> Vec<String> {
     let mut notes = scene.standing.notes().to_vec();
     if loads
         .iter()
         .any(|load| load.expected.basis != Basis::Measured)
     {
         notes.push(
-            "for loading and voltage drop the machine is taken at its rating whenever its schedule runs, for the \
-             neutral and the demand at rating times utilisation factor"
+            "for loading and voltage drop the machine runs at its rating whenever its schedule runs; for neutral current and \
+             demand at rating × utilisation factor"
                 .to_owned(),
         );
     }
     if scene.standing.based_on() == BasedOn::TypicalWeek {
-        notes.push("without a log no maximum demand can be told".to_owned());
+        notes.push("maximum demand is not known without a log".to_owned());
     }
     notes.push(match scene.settings.diversity {
         Diversity::Factor(factor) => format!(
-            "where there is no log, declared ratings are added up with diversity {factor}: chosen with `--diversity`"
+            "where there is no log, ratings are added up with diversity factor {factor} (`--diversity`)"
         ),
         Diversity::Assumed => {
-            "where there is no log, declared ratings of boards are added up with the assumed loading of IEC 61439-2, \
+            "where there is no log, ratings of boards are added up with the assumed loading factors of IEC 61439-2, \
              those of circuits in full"
                 .to_owned()
         }
@@ -145,12 +145,12 @@ pub(super) fn spots(
     } else {
         new.candidates.clone()
     };
-    let wanted: Vec<Connection> = match new.machine.connection {
+    let connections: Vec<Connection> = match new.machine.connection {
         Connection::Any => Phase::ALL.map(Connection::ToNeutral).to_vec(),
         Connection::AnyPair => PhasePair::ALL.map(Connection::Between).to_vec(),
         connection => vec![connection],
     };
-    let carries = |node: Node, connection: Connection| match node {
+    let has_phases = |node: Node, connection: Connection| match node {
         Node::Circuit(index) => match site.circuits[index].phases {
             Connection::ThreePhase { .. } => true,
             phases => phases == connection,
@@ -159,8 +159,12 @@ pub(super) fn spots(
     };
     let spots: Vec<(Node, Connection)> = nodes
         .into_iter()
-        .flat_map(|node| wanted.iter().map(move |&connection| (node, connection)))
-        .filter(|&(node, connection)| carries(node, connection))
+        .flat_map(|node| {
+            connections
+                .iter()
+                .map(move |&connection| (node, connection))
+        })
+        .filter(|&(node, connection)| has_phases(node, connection))
         .collect();
     if spots.is_empty() {
         return Err(PlacementError::NoPlace(new.machine.name.clone()));
@@ -168,7 +172,7 @@ pub(super) fn spots(
     Ok(spots)
 }
 
-fn described(spot: &Spot<'_>, effect: &SupplyEffect) -> Place {
+fn described(spot: &ConnectionPoint<'_>, effect: &SupplyEffect) -> Place {
     let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
     spot.check(&mut checks, &mut not_checked);
     Place {
@@ -193,8 +197,8 @@ pub(super) fn failing(place: &Place) -> impl Iterator<Item = &Check> {
     place.checks.iter().filter(|check| !check.pass)
 }
 
-/// Fits first, then what few moves or another part would make fit; best neutral next, shortest cable next, then
-/// the order of the site file.
+/// Those that pass first, then those that pass after moves or another device or cable; lowest neutral current next,
+/// shortest cable next, then the order of the site file.
 fn rank(found: &mut [(Place, Node)]) {
     let class = |place: &Place| match place {
         place if place.fits => (0, 0),
@@ -221,14 +225,14 @@ fn reason(place: &Place) -> String {
         place.effect.neutral_rms_a.after, place.path_m
     );
     if place.fits {
-        return format!("fits; {neutral}");
+        return format!("passes; {neutral}");
     }
     let fails = fails(&place.checks);
     match (place.moves_needed.len(), place.remedies.first()) {
         (0, None) => format!("{fails}; {neutral}"),
-        (0, Some(remedy)) => format!("{fails}; would fit with {}", remedy.change),
-        (1, _) => format!("{fails}; would fit after 1 move; {neutral}"),
-        (moves, _) => format!("{fails}; would fit after {moves} moves; {neutral}"),
+        (0, Some(remedy)) => format!("{fails}; would pass with {}", remedy.change),
+        (1, _) => format!("{fails}; passes after 1 move; {neutral}"),
+        (moves, _) => format!("{fails}; passes after {moves} moves; {neutral}"),
     }
 }
 
@@ -244,7 +248,7 @@ pub(super) fn fails(checks: &[Check]) -> String {
     format!("fails {}", names.join(", "))
 }
 
-/// The checks that fail, with how many places each keeps from fitting; empty where a place fits.
+/// The checks that fail, with the number of connection points that fail each; empty where one passes.
 fn failed_checks(places: &[Place]) -> Vec<String> {
     if places.iter().any(|place| place.fits) {
         return Vec::new();
@@ -262,6 +266,11 @@ fn failed_checks(places: &[Place]) -> Vec<String> {
     counts.sort_by_key(|&(_, count)| std::cmp::Reverse(count));
     counts
         .into_iter()
-        .map(|(name, count)| format!("{name}: {count} of {} places", places.len()))
+        .map(|(name, count)| {
+            format!(
+                "{name}: fails at {count} of {} connection points",
+                places.len()
+            )
+        })
         .collect()
 }

@@ -1,15 +1,15 @@
-//! What the user may choose of a placement.
+//! Settings of a placement.
 
 use super::network::Diversity;
 
-/// What the user may choose.
+/// Settings of a placement.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PlacementSettings {
-    /// How declared ratings are put together where there is no log.
+    /// How ratings are added up where there is no log.
     pub diversity: Diversity,
     /// Largest voltage drop while the machine starts. (%)
     pub starting_drop_limit_pct: f64,
-    /// For how many failing places moves are looked for.
+    /// Number of failing connection points for which moves are searched.
     pub places_with_moves: usize,
 }
 

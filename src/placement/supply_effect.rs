@@ -5,16 +5,16 @@ use serde::Serialize;
 
 use super::supply_figures::SupplyFigures;
 
-/// A figure now and with the machine. `None` where it cannot be told.
+/// A figure now and with the machine. `None` where it is not known.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct BeforeAfter<T> {
-    /// As it is.
+    /// Now.
     pub before: T,
     /// With the machine.
     pub after: T,
 }
 
-/// What new machines do to the supply: neutral, phases, unbalance, maximum demand.
+/// Effect of new machines at the supply: neutral, phases, unbalance, maximum demand.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct SupplyEffect {
     /// Neutral, root mean square over time. (A)
@@ -23,15 +23,15 @@ pub struct SupplyEffect {
     pub neutral_max_a: BeforeAfter<f64>,
     /// Phases, largest interval. (A)
     pub phase_max_a: BeforeAfter<[f64; 3]>,
-    /// Neutral, largest mean over a complete demand block. (A)
+    /// Neutral, largest mean over a complete demand period. (A)
     pub demand_period_neutral_max_a: BeforeAfter<Option<f64>>,
-    /// Phases, largest mean over a complete demand block. (A)
+    /// Phases, largest mean over a complete demand period. (A)
     pub demand_period_phase_max_a: BeforeAfter<Option<[f64; 3]>>,
     /// Largest deviation of a phase's rms from the mean of the three. (%)
     pub current_unbalance_pct: BeforeAfter<Option<f64>>,
-    /// Maximum demand over complete blocks. (kW)
+    /// Maximum demand over complete demand periods. (kW)
     pub max_demand_kw: BeforeAfter<Option<f64>>,
-    /// Maximum demand over complete blocks. (kVA)
+    /// Maximum demand over complete demand periods. (kVA)
     pub max_demand_kva: BeforeAfter<Option<f64>>,
 }
 

@@ -1,4 +1,4 @@
-//! Figures of the supply, from which the effect of a place follows.
+//! Figures of the supply, from which the effect of a new machine follows.
 
 /// Figures of the supply over the intervals.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -3,7 +3,7 @@
 use balance::{standing_connection, turn};
 use site::{Connection, Node, Site};
 
-/// Ways taken on L1, L2, L3 of a board: one for each phase of each circuit and machine that leaves it.
+/// Ways taken on L1, L2, L3 of a board: one for each phase of each circuit and machine that it feeds directly.
 pub(super) fn taken(site: &Site, board: usize) -> [u32; 3] {
     let here = Node::Board(board);
     let circuits = site

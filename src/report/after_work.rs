@@ -1,4 +1,4 @@
-//! The machine list against what was measured, as a part of the page.
+//! The machine list checked against the measurements, as a part of the page.
 
 use chrono_tz::Tz;
 
@@ -7,7 +7,7 @@ use diagnosis::AfterWork;
 use export::{conductors_table, whereabouts_sentences};
 use tables::{Table, quoted, sentence};
 
-/// The part.
+/// The part of the page.
 #[derive(Debug)]
 pub(super) struct AfterWorkView {
     pub(super) title: String,
@@ -22,8 +22,8 @@ impl AfterWorkView {
             return None;
         }
         let title = work.since.map_or_else(
-            || "Where the list has the machines, against the log".to_owned(),
-            |since| format!("Since the work of {}", moment(since, zone)),
+            || "Machine list checked against the log".to_owned(),
+            |since| format!("Since the work on {}", moment(since, zone)),
         );
         let currents = conductors_table(work);
         let sentences = whereabouts_sentences(&work.machines);
@@ -33,12 +33,12 @@ impl AfterWorkView {
             .collect();
         if let Some(round) = &work.round {
             let words = if round.agrees {
-                "as the list has it"
+                "they agree with the machine list"
             } else {
-                "not as the list has it"
+                "they do not agree with the machine list"
             };
             lines.push(format!(
-                "Clamp readings of {}: {words}.",
+                "Clamp-meter readings of {}: {words}.",
                 moment(round.at, zone)
             ));
         }

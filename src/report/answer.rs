@@ -1,6 +1,6 @@
-//! The answer first: how full each conductor is, what the moves give, what to do.
+//! The summary at the head of the page: phase loading, effect of the moves, what to do first.
 
-use super::conductor::{Conductor, Gauge, conductors, gauges, supply_meter};
+use super::conductor::{Gauge, SupplyConductor, conductors, gauges, supply_meter};
 use super::first_step::first_step;
 use super::format::{amps, counted, duration, limit, listed, number, percent};
 
@@ -41,19 +41,19 @@ impl Answer {
     ) -> Answer {
         let supply = supply_meter(energy);
         let conductors = conductors(header, balance, supply);
-        let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
+        let over: Vec<&SupplyConductor> = conductors.iter().filter(|c| c.is_over()).collect();
         Answer {
             over: !over.is_empty(),
             lead: lead(&conductors, balance),
             sentences: sentences(header, balance, &conductors),
             gauge_note: match balance {
                 Some(balance) => format!(
-                    "Largest mean of a {} interval in the period, against the limit of each conductor.",
-                    duration(u64::from(balance.interval_s)).replace("1\u{A0}min", "one-minute")
+                    "Maximum current in the period ({} means), compared with the limit of each conductor.",
+                    duration(u64::from(balance.interval_s))
                 ),
                 None => {
-                    "Largest interval mean that the supply's meter logged, against the limit of \
-                         each conductor."
+                    "Maximum current that the supply meter logged (interval means), compared with the \
+                         limit of each conductor."
                         .to_owned()
                 }
             },
@@ -64,8 +64,8 @@ impl Answer {
     }
 }
 
-fn lead(conductors: &[Conductor], balance: Option<&BalanceResult>) -> String {
-    let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
+fn lead(conductors: &[SupplyConductor], balance: Option<&BalanceResult>) -> String {
+    let over: Vec<&SupplyConductor> = conductors.iter().filter(|c| c.is_over()).collect();
     let planned = balance.is_some_and(|balance| balance.before.is_none());
     let once = if planned {
         "Once connected as planned, "
@@ -73,21 +73,20 @@ fn lead(conductors: &[Conductor], balance: Option<&BalanceResult>) -> String {
         ""
     };
     if !over.is_empty() {
-        let reached: Vec<String> = over.iter().map(|conductor| conductor.reaches()).collect();
-        return format!("{once}{}: over the limit.", listed(&reached));
+        let peaks: Vec<String> = over.iter().map(|conductor| conductor.peak()).collect();
+        return format!("{once}{}.", listed(&peaks));
     }
-    let fullest = conductors.iter().max_by(|a, b| {
-        let share = |c: &Conductor| c.current_a().unwrap_or(0.0) / c.limit_a;
+    let most_loaded = conductors.iter().max_by(|a, b| {
+        let share = |c: &SupplyConductor| c.current_a().unwrap_or(0.0) / c.limit_a;
         share(a).total_cmp(&share(b))
     });
-    match fullest {
-        Some(fullest) => format!(
-            "{once}{}: nothing is over its limit, and {} is the fullest conductor.",
-            fullest.reaches(),
-            fullest.name
+    match most_loaded {
+        Some(conductor) => format!(
+            "{once}{}. It is the most heavily loaded conductor; no limit is exceeded.",
+            conductor.peak()
         ),
-        None => "How full the phases are is not known: no phase current was logged at the supply, \
-                 and no machine list was analysed."
+        None => "Phase loading is not known: no phase current was logged at the supply, and no \
+                 machine list was analysed."
             .to_owned(),
     }
 }
@@ -95,7 +94,7 @@ fn lead(conductors: &[Conductor], balance: Option<&BalanceResult>) -> String {
 fn sentences(
     header: &SiteHeader,
     balance: Option<&BalanceResult>,
-    conductors: &[Conductor],
+    conductors: &[SupplyConductor],
 ) -> Vec<String> {
     let Some(balance) = balance else {
         return Vec::new();
@@ -104,8 +103,8 @@ fn sentences(
     if let Some(before) = &balance.before {
         out.extend(time_over(before, balance.interval_s));
         out.push(format!(
-            "The neutral carries {} now and {} after the moves (root mean square over the period); \
-             at its largest {} now and {} after, of {}.",
+            "Neutral current, rms over the period: {} now, {} after the moves. Maximum: {} now, {} \
+             after; its limit is {}.",
             amps(before.neutral_rms_a),
             amps(balance.after.neutral_rms_a),
             amps(before.neutral_max_a),
@@ -114,19 +113,21 @@ fn sentences(
         ));
     } else {
         out.push(format!(
-            "Some machines are not yet assigned to a phase, so there is no “now” to compare with. \
-             Connected as listed below, the neutral carries {} (root mean square over the period) \
-             and at its largest {}.",
+            "Some machines have no phase yet, so there is no present state to compare with. \
+             Connected as listed below, the neutral carries {} rms over the period and {} at \
+             maximum.",
             amps(balance.after.neutral_rms_a),
             amps(balance.after.neutral_max_a),
         ));
     }
     if let Some(point) = balance.fewest_within_limits() {
         out.push(format!(
-            "{} already {} every limit of supply and boards, with {} in the neutral: on a screen, choose “best with” so many on the board to try.",
+            "{} {} enough to bring the supply and the boards within their limits, with {} rms in the neutral. To \
+             see it on screen, choose “Best with {} moves” on the what-if board.",
             counted(point.moves, "move", "moves").replace("1\u{A0}move", "A single move"),
-            if point.moves == 1 { "keeps" } else { "keep" },
+            if point.moves == 1 { "is" } else { "are" },
             amps(point.neutral_rms_a),
+            point.moves,
         ));
     }
     let still: Vec<String> = conductors
@@ -134,7 +135,7 @@ fn sentences(
         .filter(|c| c.now_a.is_some() && c.after_a.is_some_and(|amps| c.is_above(amps)))
         .map(|c| {
             format!(
-                "{} still reaches {}",
+                "{} still peaks at {}",
                 c.name,
                 amps(c.after_a.unwrap_or_default())
             )
@@ -142,8 +143,8 @@ fn sentences(
         .collect();
     if !still.is_empty() && !balance.moves.is_empty() {
         out.push(format!(
-            "After the moves {}: moving alone does not cure this. Fewer machines at once, or a \
-             larger supply, must do the rest.",
+            "After the moves {}: moving loads is not enough. Run fewer machines at once, or have the \
+             supply capacity increased.",
             listed(&still)
         ));
     }
@@ -158,12 +159,12 @@ fn time_over(figures: &NodeFigures, interval_s: u32) -> Option<String> {
         .map(|phase| {
             let intervals = figures.intervals_over_limit[phase.index()] as u64;
             format!(
-                "{phase} is above its limit for {}",
+                "{phase} is over its limit for {}",
                 duration(intervals * u64::from(interval_s))
             )
         })
         .collect();
-    (!parts.is_empty()).then(|| format!("In the whole period {}.", listed(&parts)))
+    (!parts.is_empty()).then(|| format!("Over the whole period, {}.", listed(&parts)))
 }
 
 fn boards_over(header: &SiteHeader, balance: &BalanceResult) -> Vec<String> {
@@ -185,7 +186,7 @@ fn boards_over(header: &SiteHeader, balance: &BalanceResult) -> Vec<String> {
             let limit_a = board.phase_limit_a?;
             (!over.is_empty()).then(|| {
                 format!(
-                    "Board {} is over its limit of {}: {}.",
+                    "Board {} is over its {} limit: {}.",
                     board.id,
                     limit(limit_a),
                     listed(&over)
@@ -205,7 +206,7 @@ fn big_figures(balance: Option<&BalanceResult>, supply: Option<&MeterEnergy>) ->
                     number(before.neutral_rms_a, 1),
                     number(balance.after.neutral_rms_a, 1)
                 ),
-                "now → after the moves, root mean square over the period".to_owned(),
+                "now → after the moves".to_owned(),
             ),
             None => (
                 number(balance.after.neutral_rms_a, 1),
@@ -213,7 +214,7 @@ fn big_figures(balance: Option<&BalanceResult>, supply: Option<&MeterEnergy>) ->
             ),
         };
         out.push(BigFigure {
-            label: "Neutral",
+            label: "Neutral current, rms",
             value,
             unit: "A",
             note,
@@ -235,7 +236,7 @@ fn big_figures(balance: Option<&BalanceResult>, supply: Option<&MeterEnergy>) ->
         {
             let note = supply.max_demand_kw.map(|kw| {
                 format!(
-                    "maximum demand {}\u{A0}kW over {}\u{A0}min",
+                    "maximum demand {}\u{A0}kW ({}\u{A0}min)",
                     number(kw, 1),
                     supply.demand_window_min
                 )
@@ -255,18 +256,18 @@ fn proof_in_short(balance: &BalanceResult) -> String {
     match (balance.proof, balance.gap_pct) {
         (Proof::Optimal, _) => "proven best".to_owned(),
         (Proof::Gap, Some(gap)) => {
-            format!("best found; at most {} could still be gained", percent(gap))
+            format!("best found; at most {} less is possible", percent(gap))
         }
         (Proof::Gap | Proof::None, _) => "best found, not proven best".to_owned(),
     }
 }
 
-/// How sure it is that the plan is the best one.
+/// Whether the plan is proven to be the best one.
 pub(super) fn proof(balance: &BalanceResult) -> String {
     match balance.proof {
         Proof::Optimal if balance.infeasible.is_some() => {
-            "Proven: no other allocation passes the limits less, or as little with less in the \
-             neutral."
+            "Proven: no other allocation has a smaller overload, or the same overload with a lower \
+             neutral current."
                 .to_owned()
         }
         Proof::Optimal => format!(
@@ -275,15 +276,15 @@ pub(super) fn proof(balance: &BalanceResult) -> String {
         ),
         Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {
             (Some(bound), Some(gap)) => format!(
-                "Best found, not proven best: no allocation can be below {}, so at most {} could \
-                 still be gained.",
+                "Best found, not proven best: no allocation can give less than {}, so at most {} less \
+                 is possible.",
                 amps(bound),
                 percent(gap)
             ),
             _ => "Best found, not proven best.".to_owned(),
         },
         Proof::None => {
-            "Best found; how much another allocation could still gain is not known.".to_owned()
+            "Best found; how much better another allocation could be is not known.".to_owned()
         }
     }
 }

@@ -1,4 +1,4 @@
-//! What it costs, month by month and line by line.
+//! The bill, month by month and line by line.
 
 use export::month_tables;
 use tables::{Table, quoted};
@@ -8,9 +8,9 @@ use units::grouped_digits;
 /// The bill as the page shows it.
 #[derive(Debug)]
 pub(super) struct BillView {
-    /// `GBP`; empty where no currency is named.
+    /// `GBP`; empty where none is given.
     pub(super) currency: String,
-    /// What the whole log costs.
+    /// Cost of the whole log.
     pub(super) total: String,
     pub(super) months: Vec<Table>,
     /// Rounding, and what is not billed.

@@ -13,12 +13,12 @@
     node.beyond = new Float32Array(bytes(node.beyond));
   }
 
-  /* L1 at 0°, L2 at −120°, L3 at +120°; what flows in the neutral alone is in the common frame. */
+  /* L1 at 0°, L2 at −120°, L3 at +120°; current that flows in the neutral only is in the common frame. */
   const half = Math.sqrt(3) / 2;
   const direction = [[1, 0], [-0.5, -half], [-0.5, half], [1, 0]];
 
-  /* Currents of one node when each unit has the given turn: root mean squares from the second
-     moments, the largest from the chosen intervals; those of now and of the plan as they are in the answer. */
+  /* Currents of one node when each unit has the given turn: rms from the second moments, maxima from the chosen
+     intervals. For the present allocation and for the plan they are those of the result. */
   function figures(node, turns) {
     const phases = node.slots.map(([, unit, position]) => (
       position === 3 ? 3 : (position + (unit < 0 ? 0 : turns[unit])) % 3
@@ -91,7 +91,7 @@
 
   const names = ["L1", "L2", "L3", "N"];
   const amps = (value) => value.toFixed(1);
-  /* By more than the rounding of sums, as the program has it. */
+  /* By more than the rounding of sums, as in the program. */
   const isAbove = (value, limit) => limit !== null && value > limit * (1 + 1e-9);
   const limitOf = (node, k) => (k < 3 ? node.phaseLimit : node.neutralLimit);
   const choice = (unit, turn) => unit.choices.find((option) => option.turn === turn);
@@ -108,26 +108,26 @@
   const moves = () =>
     changes().reduce((sum, change) => sum + (change.from ? change.unit.moves : 0), 0);
 
-  function showFigures(tried, before) {
+  function showFigures(trial, before) {
     const node = data.nodes[Number(find("trial-node").value)];
     const rows = find("trial-figures").rows;
     for (let k = 0; k < 4; k += 1) {
       const cells = rows[k].cells;
       const limit = limitOf(node, k);
-      [before?.rms[k], tried.rms[k], before?.most[k], tried.most[k]].forEach((value, place) => {
+      [before?.rms[k], trial.rms[k], before?.most[k], trial.most[k]].forEach((value, place) => {
         const cell = cells[place + 1];
         cell.textContent = value === undefined ? "–" : amps(value);
         cell.dataset.amps = value ?? "";
       });
-      cells[4].title = tried.when[k] < 0 ? "" : data.times[tried.when[k]];
+      cells[4].title = trial.when[k] < 0 ? "" : data.times[trial.when[k]];
       const bar = cells[5].querySelector(".trial-bar");
-      const over = isAbove(tried.most[k], limit);
+      const over = isAbove(trial.most[k], limit);
       bar.hidden = limit === null;
       bar.classList.toggle("over", over);
-      if (limit !== null) bar.firstChild.style.width = `${Math.min(100, (100 * tried.most[k]) / limit)}%`;
+      if (limit !== null) bar.firstChild.style.width = `${Math.min(100, (100 * trial.most[k]) / limit)}%`;
       cells[5].querySelector(".trial-limit").textContent = limit === null
         ? "no limit given"
-        : `${Math.round((100 * tried.most[k]) / limit)} % of ${limit} A${over ? ", over" : ""}`;
+        : `${Math.round((100 * trial.most[k]) / limit)} % of ${limit} A${over ? ", over" : ""}`;
     }
   }
 
@@ -135,7 +135,7 @@
     const mean = (rms[0] + rms[1] + rms[2]) / 3;
     if (!(mean > 0)) return "";
     const most = Math.max(...rms.slice(0, 3).map((value) => Math.abs(value - mean)));
-    return ` Unbalance of the phases' rms ${amps((100 * most) / mean)} %.`;
+    return ` Current unbalance (rms) ${amps((100 * most) / mean)} %.`;
   }
 
   function overLimits(all) {
@@ -143,7 +143,7 @@
       const limit = limitOf(node, k);
       const value = all[n].most[k];
       return isAbove(value, limit)
-        ? [`${name} at ${node.id} ${amps(value)} A of ${limit} A`]
+        ? [`${name} at ${node.id} ${amps(value)} A (limit ${limit} A)`]
         : [];
     }));
   }
@@ -154,8 +154,8 @@
     const was = before ? ` (now ${amps(before[0].rms[3])} A)` : "";
     find("trial-says").textContent =
       `${counted(moves(), "move", "moves")}. Neutral at the supply ${amps(supply.rms[3])} A rms${was}, `
-      + `largest ${amps(supply.most[3])} A.${unbalance(supply.rms)} `
-      + (over.length ? `Over a limit: ${over.join("; ")}.` : "No limit of supply or boards is passed.");
+      + `max. ${amps(supply.most[3])} A.${unbalance(supply.rms)} `
+      + (over.length ? `Over the limit: ${over.join("; ")}.` : "No limit of the supply or the boards is exceeded.");
   }
 
   function show() {
@@ -181,23 +181,23 @@
     find("trial-done").textContent = "";
   }
 
-  function change(wanted) {
-    if (wanted.every((turn, index) => turn === turns[index])) return;
+  function change(next) {
+    if (next.every((turn, index) => turn === turns[index])) return;
     history.push(turns);
-    turns = [...wanted];
+    turns = [...next];
     show();
   }
 
   const lines = () => changes().map(({ unit, from, to }) => {
     const what = unit.circuit === null
       ? unit.names.join(", ")
-      : `the whole circuit ${unit.circuit} (${unit.names.join(", ")})`;
+      : `whole circuit ${unit.circuit} (${unit.names.join(", ")})`;
     const way = from ? `from ${from.connections[0]} to ${to.connections[0]}` : `to ${to.connections[0]}`;
     return `${what}, at ${unit.at}: ${way}`;
   });
 
-  const caution = "For a competent person: isolate, lock off, prove dead; move the neutral of a circuit "
-    + "with its line; check rotation; retest; bring the circuit chart up to date.";
+  const caution = "For a competent person: isolate, lock off, prove dead; move the neutral of a circuit with its line "
+    + "conductor; check phase rotation; retest; update the circuit chart.";
 
   async function copy() {
     const text = [find("trial-says").textContent, ...lines(), caution].join("\n");
@@ -238,18 +238,18 @@
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
     const circuits = changes().filter(({ unit }) => unit.circuit !== null);
     const turned = changes().some(({ to }) => to.connections[0].startsWith("3ph"));
-    find("trial-done").textContent = "Written: machines.csv."
+    find("trial-done").textContent = "Downloaded: machines.csv."
       + circuits.map(({ unit, to }) =>
-        ` In site.toml, give circuit ${unit.circuit} phases = "${to.connections[0]}".`).join("")
-      + (turned ? " The list cannot tell a three-phase machine's shift; note it on the circuit chart." : "");
+        ` In site.toml, set phases = "${to.connections[0]}" for circuit ${unit.circuit}.`).join("")
+      + (turned ? " The list cannot record the phase shift of a three-phase machine; note it on the circuit chart." : "");
   }
 
   section.addEventListener("change", (event) => {
     const row = event.target.closest("tr[data-unit]");
     if (row) {
-      const wanted = [...turns];
-      wanted[Number(row.dataset.unit)] = Number(event.target.value);
-      change(wanted);
+      const next = [...turns];
+      next[Number(row.dataset.unit)] = Number(event.target.value);
+      change(next);
     } else if (event.target.id === "trial-node") {
       show();
     } else if (event.target.id === "trial-moves" && event.target.value !== "") {

@@ -1,4 +1,4 @@
-//! Currents reduced to one row a day, for the table below a chart.
+//! Maximum currents of each day, for the table below a chart.
 
 use chrono_tz::Tz;
 
@@ -7,10 +7,10 @@ use balance::BalanceTrace;
 use electrical::is_above_limit;
 use tables::Cell;
 
-/// Days beyond this number are tabled as months.
+/// With more days than this the table has a row for each month.
 const MOST_DAYS: usize = 62;
 
-/// Largest values by local day, or by month where there are many days.
+/// Maximum values by local day, or by month where there are many days.
 pub(super) fn day_rows(
     trace: &BalanceTrace,
     zone: Tz,
@@ -39,7 +39,7 @@ pub(super) fn day_rows(
         .collect()
 }
 
-struct Group {
+struct DayGroup {
     name: String,
     largest: Vec<Option<f64>>,
     over: u64,
@@ -51,8 +51,8 @@ fn grouped(
     series: &[&[f64]],
     limit_a: Option<f64>,
     format: &str,
-) -> Vec<Group> {
-    let mut groups: Vec<(chrono::NaiveDate, Group)> = Vec::new();
+) -> Vec<DayGroup> {
+    let mut groups: Vec<(chrono::NaiveDate, DayGroup)> = Vec::new();
     for (position, &start_s) in trace.start_s.iter().enumerate() {
         let Some(time) = chrono::DateTime::from_timestamp(start_s, 0) else {
             continue;
@@ -64,7 +64,7 @@ fn grouped(
                 Some((last, group)) if group.name == name => *last = date,
                 _ => groups.push((
                     date,
-                    Group {
+                    DayGroup {
                         name,
                         largest: vec![None; series.len()],
                         over: 0,

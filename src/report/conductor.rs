@@ -1,4 +1,4 @@
-//! Each conductor of the supply against its limit.
+//! Each conductor of the supply compared with its limit.
 
 use super::format::{amps, limit, percent};
 use super::header::SiteHeader;
@@ -6,17 +6,17 @@ use balance::BalanceResult;
 use demand::{EnergyResult, MeterEnergy};
 use electrical::{Phase, is_above_limit};
 
-/// The marks that tell the phases apart beside colour and dash.
+/// The marks that distinguish the phases, in addition to colour and dash.
 pub(super) const MARKS: [&str; 3] = ["●", "■", "▲"];
 
-/// One conductor against its limit.
+/// One conductor compared with its limit.
 #[derive(Debug)]
 pub(super) struct Gauge {
     pub(super) name: &'static str,
     pub(super) mark: &'static str,
     pub(super) ink: &'static str,
     pub(super) bars: Vec<GaugeBar>,
-    /// Where the limit stands. \[% of the track\]
+    /// Position of the limit. \[% of the track\]
     pub(super) limit_at: String,
     pub(super) limit: String,
     pub(super) verdict: String,
@@ -32,16 +32,16 @@ pub(super) struct GaugeBar {
     pub(super) value: String,
 }
 
-/// Largest currents now and after the moves, where known.
-pub(super) struct Conductor {
+/// Maximum currents now and after the moves, where known.
+pub(super) struct SupplyConductor {
     pub(super) name: &'static str,
     pub(super) now_a: Option<f64>,
     pub(super) after_a: Option<f64>,
     pub(super) limit_a: f64,
 }
 
-impl Conductor {
-    /// What it carries today; what it would carry where today is not known.
+impl SupplyConductor {
+    /// Its maximum current now; the planned one where the present one is not known.
     pub(super) fn current_a(&self) -> Option<f64> {
         self.now_a.or(self.after_a).filter(|amps| amps.is_finite())
     }
@@ -55,11 +55,18 @@ impl Conductor {
         self.current_a().is_some_and(|amps| self.is_above(amps))
     }
 
-    pub(super) fn reaches(&self) -> String {
-        let value = self
-            .current_a()
-            .map_or_else(|| "an unknown current".to_owned(), amps);
-        format!("{} reaches {value} of {}", self.name, limit(self.limit_a))
+    /// `L1 peaks at 126.5 A, 26.5 A over its 100 A limit`.
+    pub(super) fn peak(&self) -> String {
+        let (name, limit) = (self.name, limit(self.limit_a));
+        match self.current_a() {
+            Some(peak) if self.is_above(peak) => format!(
+                "{name} peaks at {}, {} over its {limit} limit",
+                amps(peak),
+                amps(peak - self.limit_a)
+            ),
+            Some(peak) => format!("{name} peaks at {}, within its {limit} limit", amps(peak)),
+            None => format!("the peak of {name} is not known, its limit is {limit}"),
+        }
     }
 }
 
@@ -74,11 +81,11 @@ pub(super) fn conductors(
     header: &SiteHeader,
     balance: Option<&BalanceResult>,
     supply: Option<&MeterEnergy>,
-) -> Vec<Conductor> {
+) -> Vec<SupplyConductor> {
     let now = balance.and_then(|balance| balance.before.as_ref());
     let after = balance.map(|balance| &balance.after);
     let logged = if balance.is_none() { supply } else { None };
-    let phase = |phase: Phase| Conductor {
+    let phase = |phase: Phase| SupplyConductor {
         name: phase.name(),
         now_a: now
             .map(|figures| figures.phase_max_a[phase.index()])
@@ -86,8 +93,8 @@ pub(super) fn conductors(
         after_a: after.map(|figures| figures.phase_max_a[phase.index()]),
         limit_a: header.phase_limit_a,
     };
-    let mut conductors: Vec<Conductor> = Phase::ALL.into_iter().map(phase).collect();
-    conductors.push(Conductor {
+    let mut conductors: Vec<SupplyConductor> = Phase::ALL.into_iter().map(phase).collect();
+    conductors.push(SupplyConductor {
         name: "N",
         now_a: now
             .map(|figures| figures.neutral_max_a)
@@ -99,7 +106,7 @@ pub(super) fn conductors(
     conductors
 }
 
-pub(super) fn gauges(conductors: &[Conductor]) -> Vec<Gauge> {
+pub(super) fn gauges(conductors: &[SupplyConductor]) -> Vec<Gauge> {
     let share =
         |amps: Option<f64>, limit_a: f64| amps.map_or(0.0, |amps| (amps / limit_a).max(0.0));
     let most = conductors
@@ -141,7 +148,7 @@ pub(super) fn gauges(conductors: &[Conductor]) -> Vec<Gauge> {
         .collect()
 }
 
-fn verdict(conductor: &Conductor) -> String {
+fn verdict(conductor: &SupplyConductor) -> String {
     let Some(current) = conductor.current_a() else {
         return "not known".to_owned();
     };
@@ -151,7 +158,10 @@ fn verdict(conductor: &Conductor) -> String {
         ""
     };
     if conductor.is_above(current) {
-        format!("{when}over by {}", amps(current - conductor.limit_a))
+        format!(
+            "{when}over the limit by {}",
+            amps(current - conductor.limit_a)
+        )
     } else {
         format!(
             "{when}at {} of its limit",

@@ -1,4 +1,4 @@
-//! The charts of what sets the maximum demand and what the week looks like.
+//! Charts of the maximum demand, of the week, of the bill and of the baseline.
 
 use super::format::number;
 use super::header::SiteHeader;
@@ -20,8 +20,8 @@ pub(super) fn demand_figures(
     let study = &energy.study;
     if let Some(week) = study.week.iter().find(|week| week.meter == meter.id) {
         out.push(week_of_hours(week)?.with_caption(format!(
-            "Meter {}. Means over the complete quarter-hours of each hour of the local clock; the stronger the shade, the more; the \
-             frame marks the highest.",
+            "Meter {}. Mean power of each hour over its complete quarter-hours, local time. Darker means higher; the frame \
+             marks the maximum.",
             meter.id
         )));
     }
@@ -35,9 +35,9 @@ pub(super) fn demand_figures(
         let limit_kva = 3.0_f64.sqrt() * header.line_voltage_v * header.phase_limit_a / 1000.0;
         let figure = demand_by_day(&meter.trace, header.timezone, limit_kva)?;
         out.push(figure.with_caption(format!(
-            "Meter {}, complete blocks of {} min on the local clock. The limit is √3 · {} V · {} A: what the supply \
-             carries when its phases share evenly. A phase that carries more than its share reaches its own limit \
-             before.",
+            "Meter {}, complete demand periods of {} min by the local clock. Limit: √3 · {} V · {} A, what the supply \
+             carries with its phases equally loaded. With unequal loading, the most heavily loaded phase reaches its own \
+             limit earlier.",
             meter.id,
             meter.demand_window_min,
             number(header.line_voltage_v, 0),
@@ -47,7 +47,7 @@ pub(super) fn demand_figures(
     Ok(out)
 }
 
-/// What the bill comes to through the days, where there is a tariff.
+/// Bill to date by day, where there is a tariff.
 pub(super) fn cost_figure(
     header: &SiteHeader,
     energy: &EnergyResult,
@@ -62,8 +62,8 @@ pub(super) fn cost_figure(
     let currency = bill.currency.as_deref().unwrap_or_default();
     let figure = cost_by_day(&energy.cost_by_day, header.timezone, currency)?;
     Ok(Some(figure.with_caption(
-        "The bill as it would stand, had the log ended with each day. A step is a new highest demand; a month \
-         begins at each upright line, and its demand is charged anew."
+        "Bill to date at the end of each day. A step is a new maximum demand. A vertical line marks a new month, \
+         when the demand charge starts again."
             .to_owned(),
     )))
 }
@@ -77,8 +77,8 @@ pub(super) fn baseline_figure(
         return Ok(None);
     };
     let caption = format!(
-        "Meter {}, by the {}: what was measured less what the baseline expects, added up. A level line is as before; where \
-         it turns, something has changed. The bar at the right is the 95 % interval of the last sum. {}",
+        "Meter {}, by {}: measured energy minus the energy expected from the baseline, added up. A level line means no \
+         change; a bend marks a change. The bar on the right is the 95 % interval of the final sum. {}",
         baseline.meter,
         baseline.by.name(),
         since_sentence(baseline)
@@ -88,7 +88,7 @@ pub(super) fn baseline_figure(
     ))
 }
 
-/// What the energy goes by, where the baseline has variables.
+/// Energy against the variables of the baseline, where it has any.
 pub(super) fn variable_figure(energy: &EnergyResult) -> Result<Option<Figure>, ChartError> {
     let with_variables = |baseline: &&Baseline| !baseline.variables.is_empty();
     let Some(baseline) = energy.change.baseline.as_ref().filter(with_variables) else {
@@ -99,7 +99,7 @@ pub(super) fn variable_figure(energy: &EnergyResult) -> Result<Option<Figure>, C
         .iter()
         .map(|variable| {
             format!(
-                "{} kWh per {}, {} (95 %: {} to {})",
+                "{} kWh per {} of {} (95 % interval {} to {})",
                 number(variable.slope, 2),
                 variable.unit,
                 variable.name,
@@ -110,13 +110,14 @@ pub(super) fn variable_figure(energy: &EnergyResult) -> Result<Option<Figure>, C
         .collect();
     let left_out = match baseline.variables.len() - drawn.len() {
         0 => String::new(),
-        count => format!(" Of {count} more variables, which change it less, there is no drawing."),
+        1 => " One more variable with a smaller effect is not drawn.".to_owned(),
+        count => format!(" {count} more variables with a smaller effect are not drawn."),
     };
     let caption = format!(
-        "Meter {}, each {} as energy per day with all else that the baseline goes by (kind of day, the other variables) held \
-         at its mean. The line is the baseline's: {}; thin where the baseline has not seen the variable. Crosses beside the \
-         line are periods since the baseline that took more or less than it expects; dots that bend away from it say that \
-         a straight line is too simple.{left_out}",
+        "Meter {}, each {} as energy per day, with the day type and the other variables held at their means. Line: the fit of \
+         the baseline, {}; it is thin outside the range of the baseline. Crosses off the line are periods since the \
+         baseline that used more or less than expected. Dots that curve away from the line show that a straight line is too \
+         simple.{left_out}",
         baseline.meter,
         baseline.by.name(),
         slopes.join(", ")
@@ -128,13 +129,13 @@ fn peak_day_words(meter: &MeterEnergy, alone: bool) -> String {
     let window_min = meter.demand_window_min;
     if alone {
         return format!(
-            "Meter {}, blocks of {window_min} min on the local clock.",
+            "Meter {}, demand periods of {window_min} min by the local clock.",
             meter.id
         );
     }
     format!(
-        "Meter {}, blocks of {window_min} min on the local clock. The bands are the nearest meters below it, the one \
-         with most energy at the bottom; where one of them has no reading, its share is in the gap.",
+        "Meter {}, demand periods of {window_min} min by the local clock. The bands are the meters directly below it, the \
+         one with the most energy at the bottom. Where one has no reading, its share is in the unmetered gap.",
         meter.id
     )
 }
@@ -142,13 +143,13 @@ fn peak_day_words(meter: &MeterEnergy, alone: bool) -> String {
 fn duration_words(meter: &MeterEnergy) -> String {
     let factor = meter.load_factor.map_or_else(String::new, |factor| {
         format!(
-            " The load factor, mean over maximum, is {}.",
+            " The load factor (mean ÷ maximum) is {}.",
             number(factor, 2)
         )
     });
     format!(
-        "Meter {}. All complete blocks of {} min in falling order.{factor} A steep left end is a peak of few hours: \
-         what is shifted there lowers the maximum.",
+        "Meter {}. All complete demand periods of {} min in descending order.{factor} A steep left end is a peak of \
+         few hours: shifting load away from it lowers the maximum demand.",
         meter.id, meter.demand_window_min
     )
 }

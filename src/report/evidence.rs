@@ -1,4 +1,4 @@
-//! The charts, in the order of the page, with captions and reduced tables.
+//! The charts in the order of the page, with captions and tables of values.
 
 use chrono::Timelike;
 
@@ -11,7 +11,7 @@ use super::machine_bars::machine_bars;
 use balance::{BalanceResult, BalanceTrace};
 use chart::style::{Ink, Width};
 use chart::{
-    ChartError, CoverageRow, DemandMark, Figure, Panel, Period, coverage, daily_energy,
+    ChartError, CoverageRow, DemandMark, Figure, Panel, TimeAxis, coverage, daily_energy,
     demand_profile, few_moves, neutral_duration, phasor_diagram, timeline,
 };
 use demand::{EnergyResult, MachineEnergy, MeterEnergy};
@@ -33,10 +33,10 @@ pub(super) fn figures(
     Ok(out)
 }
 
-/// More rows than this would be a wall of bars.
+/// More rows than this are not drawn.
 const MOST_COVERAGE_ROWS: usize = 40;
 
-/// What the logs cover; the least covered ones where there are many meters.
+/// Data coverage; of many meters those with the lowest coverage.
 pub(super) fn data_figures(
     header: &SiteHeader,
     energy: &EnergyResult,
@@ -50,14 +50,15 @@ pub(super) fn data_figures(
         return Ok(Vec::new());
     }
     let all = meters.len();
-    let mut caption = "A bar where a meter has readings, broken where it has none; nothing is filled in. Short \
-                       gaps are drawn wider than they are, so that they can be seen. Local time; on the right \
-                       the share of the time that is covered."
+    let mut caption = "A bar where a meter has readings, a break where it has none; gaps are not filled in. Short \
+                       gaps are drawn wider so that they can be seen. Local time; the share of time covered is on \
+                       the right."
         .to_owned();
     if all > MOST_COVERAGE_ROWS {
         meters.sort_by(|a, b| a.coverage_pct.total_cmp(&b.coverage_pct));
         meters.truncate(MOST_COVERAGE_ROWS);
-        let words = format!(" The {MOST_COVERAGE_ROWS} of {all} meters that are covered least.");
+        let words =
+            format!(" Shown: the {MOST_COVERAGE_ROWS} of {all} meters with the lowest coverage.");
         caption.push_str(&words);
     }
     let rows: Vec<CoverageRow> = meters
@@ -73,7 +74,7 @@ pub(super) fn data_figures(
     ])
 }
 
-/// Phase and neutral currents, duration, phasors and few moves.
+/// Phase and neutral currents, duration curve, phasors and number of moves.
 pub(super) fn current_figures(
     header: &SiteHeader,
     balance: &BalanceResult,
@@ -97,16 +98,16 @@ pub(super) fn current_figures(
     if balance.moves_curve.len() > 1 {
         let figure = few_moves(&balance.moves_curve)?.with_numbers(curve_table(balance));
         out.push(figure.with_caption(
-            "Smallest neutral (root mean square over the period) that so many moves can reach. Full \
-             dots are proven, open dots are the best found. The moves for few are not always \
-             the first of those for many: make the whole list, or ask for a shorter one."
+            "Lowest neutral current (rms over the period) for each number of moves. Filled dots are proven, \
+             open dots are the best found. A shorter plan is not always the start of a longer one: make \
+             all the moves of a plan, or ask for a plan with fewer."
                 .to_owned(),
         ));
     }
     Ok(out)
 }
 
-/// Demand by the clock, by day and by machine, and what sets its maximum.
+/// Demand over the day, by day and by machine, and the maximum demand.
 pub(super) fn energy_figures(
     header: &SiteHeader,
     energy: &EnergyResult,
@@ -121,8 +122,8 @@ pub(super) fn energy_figures(
         out.push(profile(meter)?);
         if !meter.trace.days.is_empty() {
             out.push(daily_energy(&meter.trace.days)?.with_caption(format!(
-                "Meter {}. Saturdays and Sundays are lighter; an outline is a day (or month) with \
-                 missing readings, whose true energy is larger.",
+                "Meter {}. Saturdays and Sundays are lighter. An outline is a day (or month) with missing \
+                 readings; its true energy is higher.",
                 meter.id
             )));
         }
@@ -157,26 +158,30 @@ fn phases(
         .map(|phase| format!("{phase} {}", amps(largest(&values[phase.index()]))))
         .collect();
     let description = format!(
-        "Largest: {}. Limit {:.0} A.",
+        "Maximum: {}. Limit {:.0} A.",
         largest.join(", "),
         header.phase_limit_a
     );
-    let title = format!("Phase currents over the period, {when} [A]");
+    let title = format!("Phase currents, {when} [A]");
     let series: Vec<&[f64]> = values.iter().map(Vec::as_slice).collect();
-    Ok(
-        timeline(name, &title, &description, period(header, trace), &panels)?
-            .with_caption(reduction(trace))
-            .with_table(
-                vec![
-                    words("Day"),
-                    current("L1, largest"),
-                    current("L2, largest"),
-                    current("L3, largest"),
-                    words("Time with a phase over its limit"),
-                ],
-                day_rows(trace, header.timezone, &series, Some(header.phase_limit_a)),
-            ),
-    )
+    Ok(timeline(
+        name,
+        &title,
+        &description,
+        time_axis(header, trace),
+        &panels,
+    )?
+    .with_caption(reduction(trace))
+    .with_table(
+        vec![
+            words("Day"),
+            current("L1, max."),
+            current("L2, max."),
+            current("L3, max."),
+            words("Time with a phase over the limit"),
+        ],
+        day_rows(trace, header.timezone, &series, Some(header.phase_limit_a)),
+    ))
 }
 
 /// A column of currents.
@@ -197,7 +202,7 @@ fn neutral(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartErr
             limit,
         });
         series.push(before);
-        columns.push(current("Now, largest"));
+        columns.push(current("Now, max."));
     }
     let after = &trace.neutral_after_a;
     let name = "◆ N after the moves".to_owned();
@@ -208,22 +213,22 @@ fn neutral(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartErr
         limit,
     });
     series.push(after);
-    columns.push(current("After the moves, largest"));
+    columns.push(current("After the moves, max."));
     let largest: Vec<String> = panels
         .iter()
         .map(|panel| format!("{} {}", panel.name, amps(largest(panel.values))))
         .collect();
     let description = format!(
-        "Largest: {}. Limit {:.0} A.",
+        "Maximum: {}. Limit {:.0} A.",
         largest.join(", "),
         header.neutral_limit_a
     );
-    let title = "Neutral current over the period [A]";
+    let title = "Neutral current [A]";
     let figure = timeline(
         "neutral-over-time",
         title,
         &description,
-        period(header, trace),
+        time_axis(header, trace),
         &panels,
     )?;
     Ok(figure
@@ -237,16 +242,16 @@ fn duration_figure(header: &SiteHeader, balance: &BalanceResult) -> Result<Figur
     let figure = neutral_duration(before, &trace.neutral_after_a, header.neutral_limit_a)?;
     let p95 = match &balance.before {
         Some(now) => format!(
-            "During 5 % of the time the neutral carries more than {} now and {} after the moves.",
+            "For 5 % of the time the neutral current is above {} now and above {} after the moves.",
             amps(now.neutral_p95_a),
             amps(balance.after.neutral_p95_a)
         ),
         None => format!(
-            "During 5 % of the time the neutral carries more than {}.",
+            "For 5 % of the time the neutral current is above {}.",
             amps(balance.after.neutral_p95_a)
         ),
     };
-    Ok(figure.with_caption(format!("{p95} All intervals in falling order.")))
+    Ok(figure.with_caption(format!("{p95} All intervals in descending order.")))
 }
 
 fn phasors(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartError> {
@@ -256,13 +261,13 @@ fn phasors(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartErr
         .map(|moment| moment.neutral_beyond_phasors_a)
         .fold(0.0, f64::max);
     let mut caption = format!(
-        "{}, local time. 0° (up) is the direction of L1's voltage; angles grow against the clock; \
-         the faint spokes are the phase voltages. N is the sum of the three arrows.",
+        "{}, local time. 0° (up) is the voltage of L1; angles increase anticlockwise. The faint spokes are the \
+         phase voltages. N is the phasor sum of the three currents.",
         moment(trace.worst_after.at, header.timezone)
     );
     if beyond >= 0.05 {
         let words = format!(
-            " The neutral carries up to {} that the arrows cannot explain: harmonics, or switching \
+            " Up to {} of the neutral current is not explained by the phasors: harmonics, or switching \
              within the interval.",
             amps(beyond)
         );
@@ -282,18 +287,18 @@ fn profile(meter: &MeterEnergy) -> Result<Figure, ChartError> {
             words: format!(
                 "maximum demand {} kW, {}",
                 number(kw, 1),
-                at.format("%a %-d %b %H:%M")
+                at.format("%a %-d %b %Y %H:%M")
             ),
         });
     Ok(demand_profile(&meter.trace, mark.as_ref())?.with_caption(format!(
-        "Meter {}. Means over quarter-hours of the local day. The maximum demand is the mean over a \
-         block of {} min aligned to the local clock, so single quarter-hours can be higher.",
+        "Meter {}. Mean power of each quarter-hour, local time. The maximum demand is the mean over a \
+         demand period of {} min by the local clock, so a single quarter-hour can be higher.",
         meter.id, meter.demand_window_min
     )))
 }
 
-fn period<'a>(header: &SiteHeader, trace: &'a BalanceTrace) -> Period<'a> {
-    Period {
+fn time_axis<'a>(header: &SiteHeader, trace: &'a BalanceTrace) -> TimeAxis<'a> {
+    TimeAxis {
         start_s: &trace.start_s,
         interval_s: trace.interval_s,
         zone: header.timezone,
@@ -308,19 +313,18 @@ fn largest(values: &[f64]) -> f64 {
         .fold(0.0, f64::max)
 }
 
-/// What was left out in drawing.
+/// How many readings the drawing combines.
 fn reduction(trace: &BalanceTrace) -> String {
     let count = trace.start_s.len();
     let columns = Width::Wide.px() as usize;
     let length = duration(u64::from(trace.interval_s));
     if count <= columns {
-        return format!("Means over {length} each, local time.");
+        return format!("Means over {length}, local time.");
     }
     let per_column = (count as f64 / columns as f64).ceil();
     format!(
-        "{} means over {length} each, local time. For drawing, about {per_column:.0} of them share a \
-         column: the shade reaches from the smallest to the largest, the line is their mean, so no \
-         extreme is lost.",
+        "{} means over {length}, local time. About {per_column:.0} of them share a column of the chart: the \
+         shading runs from the minimum to the maximum, the line is the mean, so no peak is lost.",
         number(count as f64, 0)
     )
 }

@@ -1,4 +1,4 @@
-//! A chart as a piece of the page, with its numbers folded away below it.
+//! A chart as a part of the page, with its table of values folded below it.
 
 use askama::Template;
 use chart::Figure;
@@ -11,7 +11,7 @@ pub(super) struct FigureView {
     pub(super) title: String,
     pub(super) drawing: String,
     pub(super) caption: String,
-    /// Empty where there are none.
+    /// The table of values; empty where there is none.
     pub(super) numbers: String,
 }
 

@@ -1,4 +1,4 @@
-//! The charts that stand beside findings.
+//! The charts of findings.
 
 use super::format::moment;
 use chart::{
@@ -14,11 +14,11 @@ pub(super) fn figures_of(
     diagnosis: &Diagnosis,
     finding: &Finding,
 ) -> Result<Vec<Figure>, ChartError> {
-    let stands_behind = |shown: &&Shown| shown.kind == finding.kind && shown.spot == finding.spot;
-    let Some(shown) = diagnosis.shown.iter().find(stands_behind) else {
+    let belongs_to = |shown: &&Shown| shown.kind == finding.kind && shown.spot == finding.spot;
+    let Some(shown) = diagnosis.shown.iter().find(belongs_to) else {
         return Ok(Vec::new());
     };
-    // A chart's name is its file's: the first of a kind and phase has it.
+    // A chart's name is also its file name: only the first finding of a kind and phase has one.
     let same = |one: &&Shown| one.kind == shown.kind && one.spot.phase == shown.spot.phase;
     if diagnosis.shown.iter().find(same) != Some(shown) {
         return Ok(Vec::new());

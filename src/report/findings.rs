@@ -1,4 +1,6 @@
-//! What is wrong: findings as the page shows them, worst first; accepted ones apart.
+//! Findings as the page shows them, worst first; accepted findings separately.
+
+use std::fmt::Write as _;
 
 use chrono_tz::Tz;
 
@@ -11,8 +13,9 @@ use chart::ChartError;
 use diagnosis::Diagnosis;
 use export::{evidence_figure, evidence_label};
 use finding::{Finding, Severity, Spot, Value};
+use units::format_local;
 
-/// More findings than this would bury the first; the rest is folded away.
+/// Findings shown open; the others are folded.
 const MOST_OPEN: usize = 6;
 
 /// The section.
@@ -32,6 +35,7 @@ pub(super) struct FindingsView {
 pub(super) struct FindingView {
     pub(super) severity: &'static str,
     pub(super) mark: &'static str,
+    pub(super) title: &'static str,
     pub(super) kind: &'static str,
     pub(super) place: String,
     pub(super) summary: String,
@@ -92,12 +96,14 @@ impl FindingView {
                     evidence.push((words, vec![figure.replace(' ', "\u{A0}")]));
                 }
                 Value::Text(text) => evidence.push((words, vec![text.clone()])),
+                Value::Moment(at) => evidence.push((words, vec![format_local(*at)])),
                 Value::Texts(texts) => evidence.push((words, texts.clone())),
             }
         }
         FindingView {
             severity: finding.severity.name(),
             mark: mark(finding.severity),
+            title: finding.kind.title(),
             kind: finding.kind.name(),
             place: place(&finding.spot),
             summary: sentence(&finding.summary),
@@ -113,7 +119,7 @@ impl FindingView {
 }
 
 impl Answer {
-    /// With the worst danger before the moves: it is what to do first.
+    /// With the worst danger before the moves.
     pub(super) fn after_dangers(mut self, diagnosis: Option<&Diagnosis>) -> Answer {
         let danger = diagnosis.and_then(|diagnosis| {
             let is_danger = |f: &&Finding| !f.accepted && f.severity == Severity::Danger;
@@ -121,18 +127,26 @@ impl Answer {
         });
         if let Some(danger) = danger {
             self.first = format!(
-                "{} ({}, {}). Then: {}",
-                sentence(&danger.action).trim_end_matches('.'),
-                danger.kind,
+                "{}, {}: {}. Then: {}",
+                danger.kind.title(),
                 place(&danger.spot),
-                self.first
+                danger.action.replace('`', ""),
+                lower_first(&self.first)
             );
         }
         self
     }
 }
 
-/// The shape that stands beside the word, so that neither colour nor reading alone tells.
+/// The text with a small first letter, to follow a colon.
+fn lower_first(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
+}
+
+/// The symbol of a severity, so that it does not depend on colour alone.
 const fn mark(severity: Severity) -> &'static str {
     match severity {
         Severity::Danger => "▲▲",
@@ -141,21 +155,24 @@ const fn mark(severity: Severity) -> &'static str {
     }
 }
 
-/// `L2 at supply, by the meter main`.
+/// `L2 at the supply (meter main)`.
 fn place(spot: &Spot) -> String {
-    let what = spot.machine.as_deref().or(spot.node.as_deref());
+    let what = match spot.machine.as_deref().or(spot.node.as_deref()) {
+        None => "the site",
+        Some("supply") => "the supply",
+        Some(name) => name,
+    };
     let mut words = spot
         .phase
         .map_or_else(String::new, |phase| format!("{phase} at "));
-    words.push_str(what.unwrap_or("the site"));
+    words.push_str(what);
     if let Some(meter) = &spot.meter {
-        words.push_str(", by the meter ");
-        words.push_str(meter);
+        write!(words, " (meter {meter})").expect("a String takes any text");
     }
     words
 }
 
-/// With a capital, and without the marks that a terminal's reader copies commands by.
+/// With a capital and a full stop, and without the marks that show commands in a terminal.
 fn sentence(text: &str) -> String {
     let plain = text.replace('`', "");
     let mut letters = plain.chars();
@@ -185,16 +202,16 @@ fn title(diagnosis: &Diagnosis) -> String {
     })
     .collect();
     if words.is_empty() {
-        return "Nothing to act on was found".to_owned();
+        return "No finding needs action".to_owned();
     }
     format!("{}, worst first", words.join(", "))
 }
 
-/// One line per kind and reason, with the places.
+/// One line for each kind and reason, with the places.
 fn not_judged(diagnosis: &Diagnosis) -> Vec<String> {
     let mut lines: Vec<(String, Vec<String>)> = Vec::new();
     for entry in &diagnosis.not_judged {
-        let key = format!("{}: needs {}", entry.kind, quoted(&entry.needs));
+        let key = format!("{}: needs {}", entry.kind.title(), quoted(&entry.needs));
         match lines.iter_mut().find(|line| line.0 == key) {
             Some(line) => line.1.push(place(&entry.spot)),
             None => lines.push((key, vec![place(&entry.spot)])),
@@ -211,7 +228,7 @@ fn nothing_found(diagnosis: &Diagnosis) -> String {
         .nothing_found
         .iter()
         .filter(|entry| !diagnosis.findings.iter().any(|f| f.kind == entry.kind))
-        .map(|entry| entry.kind.name())
+        .map(|entry| entry.kind.title())
         .collect();
     kinds.dedup();
     kinds.join(", ")
@@ -241,7 +258,7 @@ mod tests {
     }
 
     #[test]
-    fn accepted_findings_stand_apart_and_are_not_counted() {
+    fn accepted_findings_are_separate_and_not_counted() {
         let diagnosis = Diagnosis {
             findings: vec![
                 finding(Severity::Danger, false),
@@ -260,7 +277,7 @@ mod tests {
     }
 
     #[test]
-    fn the_worst_six_are_open_and_the_rest_is_folded() {
+    fn the_worst_six_are_open_and_the_others_are_folded() {
         let diagnosis = Diagnosis {
             findings: (0..9).map(|_| finding(Severity::Notice, false)).collect(),
             ..Diagnosis::default()

@@ -1,27 +1,29 @@
-//! The first thing to do.
+//! What to do first.
 
-use super::conductor::Conductor;
+use super::conductor::SupplyConductor;
 use super::format::{amps, counted, limit, listed};
 use balance::BalanceResult;
 
-pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conductor]) -> String {
+pub(super) fn first_step(
+    balance: Option<&BalanceResult>,
+    conductors: &[SupplyConductor],
+) -> String {
     let Some(balance) = balance else {
-        return "Complete the machine list; then the report can say which phase each machine should \
-                be tapped off."
+        return "Complete the machine list; the report can then determine the phase for each machine."
             .to_owned();
     };
-    let over: Vec<&Conductor> = conductors.iter().filter(|c| c.is_over()).collect();
+    let over: Vec<&SupplyConductor> = conductors.iter().filter(|c| c.is_over()).collect();
     let Some(first) = balance.work_order.steps.first() else {
         return match over.first() {
             Some(conductor) => format!(
-                "No move helps the neutral further. Bring {} below {}: run fewer of its machines at \
-                 once, and have the supply's capacity checked.",
+                "No move improves the allocation. Bring {} below {}: run fewer of its machines at once, \
+                 and have the supply capacity checked.",
                 conductor.name,
                 limit(conductor.limit_a)
             ),
             None => {
-                "Nothing to move: the machines are connected as well as this report can make it. \
-                     Repeat it when machines or working hours change."
+                "Nothing to move: no move improves the allocation. Repeat the report when machines or \
+                     working hours change."
                     .to_owned()
             }
         };
@@ -35,7 +37,7 @@ pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conducto
                 None => listed(&work.machines),
             };
             format!(
-                "{what} from {} to {}, {} at its largest",
+                "{what} from {} to {} (max. {})",
                 work.from,
                 work.to,
                 amps(work.current_max_a)
@@ -50,10 +52,10 @@ pub(super) fn first_step(balance: Option<&BalanceResult>, conductors: &[Conducto
     };
     let limit_words = over.iter().find(|conductor| conductor.name != "N");
     let limit_words = limit_words.map_or_else(String::new, |conductor| {
-        format!(" Until then, start nothing more on {}.", conductor.name)
+        format!(" Until then, put no further load on {}.", conductor.name)
     });
     format!(
-        "{visit}, beginning with {}.{limit_words}",
+        "{visit}, starting with {}.{limit_words}",
         listed(&beginning)
     )
 }

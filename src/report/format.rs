@@ -1,4 +1,4 @@
-//! The formatters of figures and times under the short names that the page's sentences use, and lists of words.
+//! Short names for the formatters of figures and times, and lists of words.
 
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
@@ -15,7 +15,7 @@ pub(super) fn kwh(value: f64) -> String {
     units::Quantity::ActiveEnergy.number(value)
 }
 
-/// `Tue 10 Mar 2026 10:00` by the site's clock.
+/// `Tue 10 Mar 2026 10:00` in the site's time zone.
 pub(super) fn moment(at: DateTime<Utc>, zone: Tz) -> String {
     units::format_moment(at.with_timezone(&zone))
 }

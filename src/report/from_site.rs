@@ -27,7 +27,7 @@ pub struct ReportFiles {
     pub charts: Vec<ChartFile>,
 }
 
-/// Everything a report consists of, besides the plain numbers.
+/// The page and the charts of a report; its tables of numbers are written by `export`.
 ///
 /// # Errors
 ///
@@ -38,7 +38,7 @@ pub fn files(
     energy: &EnergyResult,
     warnings: &[&Message],
     diagnosis: Option<&Diagnosis>,
-    wanted: Option<&NewMachines>,
+    new_machines: Option<&NewMachines>,
 ) -> Result<ReportFiles, ReportError> {
     let header = SiteHeader::of(site);
     let machines: Vec<MachineEnergy> = balance.map_or_else(Vec::new, |result| {
@@ -54,7 +54,13 @@ pub fn files(
     });
     let messages: Vec<ReportMessage> = warnings.iter().map(|message| shown(message)).collect();
     let page = render(
-        &header, balance, energy, &machines, &messages, diagnosis, wanted,
+        &header,
+        balance,
+        energy,
+        &machines,
+        &messages,
+        diagnosis,
+        new_machines,
     )?;
     let charts = charts(&header, balance, energy, &machines, diagnosis)?
         .iter()
@@ -67,7 +73,7 @@ pub fn files(
 }
 
 impl SiteHeader {
-    /// What the page says of a site.
+    /// The header of a site.
     #[must_use]
     pub fn of(site: &Site) -> SiteHeader {
         let marks = site.supply.conductor_marks.clone();

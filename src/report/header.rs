@@ -1,23 +1,23 @@
-//! What the page says about the site, and the messages it carries.
+//! The site as the page shows it, and the messages about the input.
 
 use chrono_tz::Tz;
 
-/// The site as the page's head shows it.
+/// The site as the head of the page shows it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SiteHeader {
     /// The site's name.
     pub name: String,
-    /// The zone that decides days and the labels of time axes.
+    /// The time zone of days and time axes.
     pub timezone: Tz,
-    /// Nominal voltage between lines. (V)
+    /// Nominal line-to-line voltage. (V)
     pub line_voltage_v: f64,
     /// Supply fuse or agreed capacity, per phase. (A)
     pub phase_limit_a: f64,
-    /// Limit of the supply's neutral. (A)
+    /// Neutral limit of the supply. (A)
     pub neutral_limit_a: f64,
     /// The boards, in the order of the site file.
     pub boards: Vec<BoardHeader>,
-    /// Colours of the conductors, in the user's words.
+    /// Conductor colours as the site file gives them.
     pub conductor_colours: ConductorColours,
     /// ISO 4217 code of the currency.
     pub currency: Option<String>,
@@ -38,7 +38,7 @@ pub struct BoardHeader {
     pub neutral_limit_a: Option<f64>,
 }
 
-/// Conductor colours in words, where they are known. They are printed, never drawn.
+/// Conductor colours in words, where they are known. They are printed as words, never used as colours.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ConductorColours {
     /// L1, L2, L3.
@@ -50,13 +50,13 @@ pub struct ConductorColours {
 /// A message about the input.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ReportMessage {
-    /// How much it matters.
+    /// Its severity.
     pub level: MessageLevel,
     /// What is wrong, where, and what to do.
     pub text: String,
 }
 
-/// How much a message matters.
+/// Severity of a message.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum MessageLevel {
     /// Something could not be used.

@@ -1,12 +1,12 @@
-//! Energy by machine, largest first.
+//! Energy by machine, in descending order.
 
 use super::format::kwh;
 use chart::{ChartError, EnergyBar, Figure, energy_bars};
 use demand::MachineEnergy;
 use tables::{columns, number, words};
-use units::Quantity as Q;
+use units::{Basis, Quantity as Q};
 
-/// Bars beyond this number are drawn as one.
+/// Machines beyond this number share one bar.
 const MOST_BARS: usize = 30;
 
 pub(super) fn machine_bars(machines: &[MachineEnergy]) -> Result<Figure, ChartError> {
@@ -24,15 +24,15 @@ pub(super) fn machine_bars(machines: &[MachineEnergy]) -> Result<Figure, ChartEr
         })
         .collect();
     if sorted.len() > MOST_BARS {
-        let rest: f64 = sorted[MOST_BARS..]
+        let other: f64 = sorted[MOST_BARS..]
             .iter()
             .map(|machine| machine.energy_kwh)
             .sum();
-        let name = format!("{} others", sorted.len() - MOST_BARS);
+        let name = format!("other ({} machines)", sorted.len() - MOST_BARS);
         bars.push(EnergyBar {
             name,
-            energy_kwh: rest,
-            words: kwh(rest),
+            energy_kwh: other,
+            words: kwh(other),
             basis: None,
         });
     }
@@ -40,7 +40,7 @@ pub(super) fn machine_bars(machines: &[MachineEnergy]) -> Result<Figure, ChartEr
     let table = columns! { machine in &MachineEnergy;
         machine: words("Machine") => &machine.machine;
         energy_kwh: number("Energy", Q::ActiveEnergy) => machine.energy_kwh;
-        share_pct: number("Share of the listed machines", Q::Percent) => share(machine);
+        share_pct: number("Share of listed machines", Q::Percent) => share(machine);
         basis: words("Basis") => machine.basis.name();
     }
     .table(
@@ -49,10 +49,11 @@ pub(super) fn machine_bars(machines: &[MachineEnergy]) -> Result<Figure, ChartEr
         sorted.iter().copied(),
     );
     Ok(energy_bars(&bars)?
-        .with_caption(
-            "Full bars are measured, outlined bars declared, hatched bars estimated; the word \
-             stands at each bar."
-                .to_owned(),
-        )
+        .with_caption(format!(
+            "Filled bars: {}. Outlined bars: {}. Hatched bars: {}. The basis is given at each bar.",
+            Basis::Measured.name(),
+            Basis::RatingOnly.name(),
+            Basis::Estimated.name()
+        ))
         .with_numbers(table))
 }

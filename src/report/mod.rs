@@ -1,11 +1,11 @@
 //! The report: results in, one self-contained HTML page out.
 //!
 //! In: a [`SiteHeader`], the results of `balance` and `energy`, the energy of each machine, the
-//! messages about the input, the findings of `diagnose` and the places of `place`. Out: [`render`] gives the page, which loads nothing from elsewhere and
+//! messages about the input, the findings of `diagnose` and the new machines of `place`. Out: [`render`] gives the page, which loads nothing from elsewhere and
 //! runs only its own script; [`charts`] gives the same charts as files of their own. Both are pure functions:
-//! equal inputs give equal bytes, and nothing asks the clock.
+//! equal inputs give equal bytes, and nothing reads the clock.
 //!
-//! All wording and formatting happens in the view models; the templates only place it.
+//! Wording and formatting are in the view models; the templates only arrange them.
 
 mod after_work;
 mod answer;
@@ -66,21 +66,21 @@ pub fn render(
     machines_energy: &[MachineEnergy],
     messages: &[ReportMessage],
     diagnosis: Option<&Diagnosis>,
-    wanted: Option<&NewMachines>,
+    new_machines: Option<&NewMachines>,
 ) -> Result<String, ReportError> {
-    let page = view::Page::new(
+    let page = view::ReportPage::new(
         header,
         balance,
         energy,
         machines_energy,
         messages,
         diagnosis,
-        wanted,
+        new_machines,
     )?;
     Ok(askama::Template::render(&page)?)
 }
 
-/// The page's charts in its order: [`Figure::file_name`] and [`Figure::file`] make files of them.
+/// The charts in the order of the page: [`Figure::file_name`] and [`Figure::file`] make files of them.
 ///
 /// # Errors
 ///

@@ -1,4 +1,4 @@
-//! The moves, with what they carry, and the cautions beside them.
+//! The moves, with their loads, their effect and their cautions.
 
 use super::format::{amps, kwh, listed};
 use super::header::{ConductorColours, SiteHeader};
@@ -18,11 +18,11 @@ pub(super) struct MoveView {
     pub(super) to: String,
     pub(super) to_colour: String,
     pub(super) load: String,
-    /// What this move does for the neutral; empty where that is not known.
+    /// Effect of this move on the neutral current; empty where that is not known.
     pub(super) effect: String,
     /// The circuit that moves as a whole; empty where the machine moves alone.
     pub(super) circuit: String,
-    /// What must be off, free ways, what to mind.
+    /// What must be off, free ways, notes.
     pub(super) remarks: Vec<String>,
 }
 
@@ -66,16 +66,16 @@ fn move_view(
         at: if work.at == work.board {
             work.board.clone()
         } else {
-            format!("{} of {}", work.at, work.board)
+            format!("{}, board {}", work.at, work.board)
         },
         from: connection(work.from),
         from_colour: colours(&header.conductor_colours, work.from),
         to: connection(work.to),
         to_colour: colours(&header.conductor_colours, work.to),
         load: if loads.is_empty() {
-            "not known".to_owned()
+            "Load not known".to_owned()
         } else {
-            loads.join("; ")
+            format!("Load: {}", loads.join("; "))
         },
         effect: effect(balance, work, step.neutral_rms_after_a.filter(|_| is_last)),
         circuit: work.circuit.clone().unwrap_or_default(),
@@ -83,38 +83,43 @@ fn move_view(
     }
 }
 
-/// What the move does alone, what is lost without it, where the neutral stands after it.
+/// Neutral current after this step, saving of the move alone, and what is lost if it is omitted.
 fn effect(balance: &BalanceResult, work: &WorkMove, after_a: Option<f64>) -> String {
     let planned = balance
         .moves
         .iter()
         .find(|planned| work.machines.contains(&planned.machine));
     let mut parts = Vec::new();
+    if let Some(after) = after_a {
+        parts.push(format!("Neutral after this step: {} rms.", amps(after)));
+    }
     if let Some(gain) = planned.and_then(|planned| planned.gain_alone_a) {
         parts.push(if gain >= 0.0 {
-            format!("alone it takes {} off the neutral", amps(gain))
+            format!(
+                "This move alone reduces the neutral current by {}.",
+                amps(gain)
+            )
         } else {
-            format!("alone it adds {} to the neutral", amps(-gain))
+            format!(
+                "This move alone adds {} to the neutral current.",
+                amps(-gain)
+            )
         });
     }
     if let Some(loss) = planned.and_then(|planned| planned.loss_without_a) {
-        parts.push(format!("without it the plan leaves {} more", amps(loss)));
+        parts.push(format!(
+            "If it is left out of the plan, the neutral current is {} higher.",
+            amps(loss)
+        ));
     }
-    if let Some(after) = after_a {
-        parts.push(format!("once it is done the neutral is at {}", amps(after)));
-    }
-    let text = parts.join("; ");
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| {
-        format!("{}{} (rms).", first.to_uppercase(), chars.as_str())
-    })
+    parts.join(" ")
 }
 
 fn remarks(step: &WorkStep, position: usize, work: &WorkMove) -> Vec<String> {
     let mut remarks = Vec::new();
     if position == 0 && !step.boards_off.is_empty() {
         remarks.push(format!(
-            "All of step {} in one go, with {} off from its first move to its last{}.",
+            "Make all moves of step {} in one shutdown, with {} isolated from the first move to the last{}.",
             step.number,
             listed(&step.boards_off),
             step.reason
@@ -126,7 +131,7 @@ fn remarks(step: &WorkStep, position: usize, work: &WorkMove) -> Vec<String> {
         for ways in &step.ways {
             let three = |ways: [usize; 3]| ways.map(|count| count.to_string()).join(", ");
             remarks.push(format!(
-                "Free ways on {} (L1, L2, L3): {} before, {} after.",
+                "Free ways on {} (L1, L2, L3): {} before, {} after this step.",
                 ways.board,
                 three(ways.free_before),
                 three(ways.free_after)
@@ -134,14 +139,14 @@ fn remarks(step: &WorkStep, position: usize, work: &WorkMove) -> Vec<String> {
         }
     }
     for caution in &work.cautions {
-        remarks.push(format!("Mind: {caution}."));
+        remarks.push(format!("Note: {caution}."));
     }
     remarks
 }
 
 fn load(share: &MachineShare) -> String {
     format!(
-        "{} at its largest, {}\u{A0}kWh in the period ({})",
+        "max. {}, {}\u{A0}kWh in the period ({})",
         amps(share.current_max_a),
         kwh(share.energy_kwh),
         share.basis.name()
@@ -153,10 +158,10 @@ fn connection(connection: Connection) -> String {
     match connection {
         Connection::ToNeutral(phase) => phase.name().to_owned(),
         Connection::Between(pair) => pair.name().to_owned(),
-        Connection::ThreePhase { shift: 0 } => "three-phase, as it is".to_owned(),
+        Connection::ThreePhase { shift: 0 } => "three-phase, as wired".to_owned(),
         Connection::ThreePhase { shift: 1 } => "three-phase, L1→L2→L3→L1".to_owned(),
         Connection::ThreePhase { .. } => "three-phase, L1→L3→L2→L1".to_owned(),
-        Connection::Any | Connection::AnyPair => "not yet assigned".to_owned(),
+        Connection::Any | Connection::AnyPair => "no phase yet".to_owned(),
     }
 }
 

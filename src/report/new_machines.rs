@@ -1,18 +1,18 @@
-//! Where new machines can go, as the page shows it.
+//! New machines and their connection points, as the page shows them.
 
-use super::format::{amps, counted};
+use super::format::{amps, counted, quoted};
 use export::{checks_table, places_table, together_table};
 use placement::{Place, Placement, Together};
 use tables::Table;
 use units::grouped_digits;
 
-/// Places shown of each machine.
+/// Connection points shown for each machine.
 const MOST_PLACES: usize = 6;
 
-/// Machines that look for a place, with what was found.
+/// New machines, with the connection points found for them.
 #[derive(Clone, Debug, Default)]
 pub struct NewMachines {
-    /// Each machine for itself.
+    /// Each machine on its own.
     pub apart: Vec<Placement>,
     /// All of them together, where there are several.
     pub together: Option<Together>,
@@ -20,17 +20,17 @@ pub struct NewMachines {
 
 /// The section of the page.
 #[derive(Debug)]
-pub(super) struct WantedView {
+pub(super) struct NewMachinesView {
     pub(super) statement: String,
     pub(super) proof: String,
     pub(super) running: Vec<String>,
     pub(super) together: Table,
-    pub(super) machines: Vec<MachineView>,
+    pub(super) machines: Vec<NewMachineView>,
     pub(super) cautions: Vec<String>,
 }
 
 #[derive(Debug)]
-pub(super) struct MachineView {
+pub(super) struct NewMachineView {
     pub(super) name: String,
     pub(super) verdict: String,
     pub(super) remarks: Vec<String>,
@@ -38,75 +38,75 @@ pub(super) struct MachineView {
     pub(super) checks: Table,
 }
 
-impl WantedView {
-    pub(super) fn new(wanted: &NewMachines) -> Option<WantedView> {
-        let first = wanted.apart.first()?;
-        let together = wanted.together.as_ref();
-        Some(WantedView {
+impl NewMachinesView {
+    pub(super) fn new(all: &NewMachines) -> Option<NewMachinesView> {
+        let first = all.apart.first()?;
+        let together = all.together.as_ref();
+        Some(NewMachinesView {
             statement: together.map_or_else(|| verdict(first), statement),
             proof: together.map_or_else(String::new, proof),
-            running: together.map_or_else(Vec::new, |all| all.running_cost.sentences()),
+            running: together.map_or_else(Vec::new, |together| together.running_cost.sentences()),
             together: together.map(together_table).unwrap_or_default(),
-            machines: wanted.apart.iter().map(machine).collect(),
-            cautions: first.cautions.clone(),
+            machines: all.apart.iter().map(machine).collect(),
+            cautions: first.cautions.iter().map(|line| quoted(line)).collect(),
         })
     }
 }
 
 fn statement(together: &Together) -> String {
     let count = together.machines.len();
-    let fitting = together
+    let passing = together
         .machines
         .iter()
         .filter(|placed| placed.fits)
         .count();
     if together.all_fit {
-        format!("All {count} fit together as things are.")
+        format!("All {count} new machines pass together now.")
     } else {
-        format!("{fitting} of {count} fit together as things are.")
+        format!("{passing} of {count} new machines pass together now.")
     }
 }
 
 fn proof(together: &Together) -> String {
     let effect = &together.effect.neutral_rms_a;
     let neutral = format!(
-        "The neutral goes from {} to {} rms with all of them.",
+        "Neutral current: {} rms now, {} rms with all of them.",
         amps(effect.before),
         amps(effect.after)
     );
     if together.is_best_of_all {
         format!(
-            "{neutral} Of {} combinations of places every better one was ruled out.",
+            "{neutral} Proven best of {} combinations of connection points.",
             grouped_digits(&together.combinations.to_string())
         )
     } else {
         format!(
-            "{neutral} Best of {} combinations of places that were checked; better ones were not ruled out.",
+            "{neutral} Best of the {} combinations of connection points that were checked; not proven best.",
             grouped_digits(&together.looked_at.to_string())
         )
     }
 }
 
 fn verdict(placement: &Placement) -> String {
-    let fitting = placement.places.iter().filter(|place| place.fits).count();
+    let passing = placement.places.iter().filter(|place| place.fits).count();
     match placement.places.first() {
         Some(best) if best.fits => format!(
-            "{} goes best at {} on {}.",
+            "Best connection point for {}: {} on {}.",
             placement.machine, best.circuit, best.connection
         ),
-        _ if fitting == 0 => format!("{} fits nowhere as things are.", placement.machine),
+        _ if passing == 0 => format!("No connection point passes now for {}.", placement.machine),
         _ => String::new(),
     }
 }
 
-fn machine(placement: &Placement) -> MachineView {
-    let fitting = placement.places.iter().filter(|place| place.fits).count();
+fn machine(placement: &Placement) -> NewMachineView {
+    let passing = placement.places.iter().filter(|place| place.fits).count();
     let best = placement.places.first();
     let mut remarks: Vec<String> = placement
         .failed_checks
         .iter()
         .take(4)
-        .map(|reason| format!("In the way: {reason}."))
+        .map(|reason| format!("Why it fails: {reason}."))
         .collect();
     remarks.extend(best.map(helps).unwrap_or_default());
     remarks.extend(placement.running_cost.sentences());
@@ -114,19 +114,23 @@ fn machine(placement: &Placement) -> MachineView {
         placement
             .typical
             .iter()
-            .map(|typical| format!("Taken as typical: {typical}.")),
+            .map(|typical| format!("Assumed, not on the rating plate: {typical}.")),
     );
     let starting = placement
         .starting_current_a
         .map_or_else(String::new, |current| {
-            format!(", {} while it starts", amps(current))
+            format!(", {} on starting", amps(current))
         });
-    MachineView {
+    NewMachineView {
         name: placement.machine.clone(),
         verdict: format!(
-            "Design current {}{starting}. {fitting} of {} fit as things are, the others of the list left out.",
+            "Design current {}{starting}. {passing} of {} pass now; the table shows the best.",
             amps(placement.design_current_a),
-            counted(placement.places.len(), "place", "places"),
+            counted(
+                placement.places.len(),
+                "connection point",
+                "connection points"
+            ),
         ),
         remarks,
         places: places_table(placement, MOST_PLACES),
@@ -139,7 +143,7 @@ fn checks(best: &Place) -> Table {
     checks_table(best, &title)
 }
 
-/// What would make the best place fit.
+/// What would make the best connection point pass.
 fn helps(best: &Place) -> Vec<String> {
     let mut helps = Vec::new();
     if !best.moves_needed.is_empty() {
@@ -149,12 +153,12 @@ fn helps(best: &Place) -> Vec<String> {
             .map(|needed| format!("{} from {} to {}", needed.machine, needed.from, needed.to))
             .collect();
         let fewest = if best.moves_are_fewest {
-            "the fewest moves that do"
+            "the fewest moves possible"
         } else {
-            "fewer moves were not ruled out"
+            "fewer moves may be enough"
         };
         helps.push(format!(
-            "{} on {} would fit after moving {} ({fewest}).",
+            "{} on {} would pass after moving {} ({fewest}).",
             best.circuit,
             best.connection,
             moves.join(" and ")
@@ -162,7 +166,7 @@ fn helps(best: &Place) -> Vec<String> {
     }
     for remedy in &best.remedies {
         helps.push(format!(
-            "{} on {} would fit with {}.",
+            "{} on {} would pass with {}.",
             best.circuit, best.connection, remedy.change
         ));
     }

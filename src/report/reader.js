@@ -1,5 +1,5 @@
 "use strict";
-/* Puts the sections into the order that one reader needs. Nothing is hidden. */
+/* Puts the sections in the order that one reader needs. Nothing is hidden. */
 (() => {
   const pick = document.getElementById("reader");
   const main = document.querySelector("main");

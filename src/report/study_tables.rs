@@ -1,11 +1,11 @@
-//! The tables of what sets the demand, of what runs when nobody is there, and of energy by board.
+//! Tables of the maximum demand, base load, baseline and energy by board.
 
 use super::conductor::supply_meter;
 use demand::{BreakdownBy, EnergyResult};
 use export::{energy_tables, part_tables};
 use tables::{Cell, Table};
 
-/// Highest blocks of the supply, diversity, standing load, power factor, baseline, days that stand out, boards.
+/// Highest demand periods of the supply, diversity, base load, power factor, baseline, unusual days, boards.
 pub(super) fn study_tables(energy: &EnergyResult) -> Vec<Table> {
     let main = supply_meter(energy)
         .or_else(|| energy.meters.first())
@@ -14,15 +14,9 @@ pub(super) fn study_tables(energy: &EnergyResult) -> Vec<Table> {
     let mut tables: Vec<Table> = energy_tables(energy)
         .into_iter()
         .filter_map(|table| match table.id {
-            "highest-blocks" => Some(table.only(is_main)),
-            "diversity"
-            | "standing-load"
-            | "power-factor"
-            | "carbon"
-            | "baseline"
-            | "baseline-fit"
-            | "energy-index"
-            | "days-that-stand-out" => Some(table),
+            "highest-demand-periods" => Some(table.only(is_main)),
+            "diversity" | "base-load" | "power-factor" | "carbon" | "baseline" | "baseline-fit"
+            | "energy-index" | "unusual-days" => Some(table),
             _ => None,
         })
         .collect();

@@ -81,18 +81,19 @@ fn the_answer_says_that_a_phase_is_over_its_limit() {
     (before.phase_max_a, before.neutral_max_a) = ([112.0, 60.0, 50.0], 70.0);
     let over = words(&page(&shop));
     assert!(
-        over.contains("L1 reaches 112.0 A of 100 A: over the limit."),
+        over.contains("L1 peaks at 112.0 A, 12.0 A over its 100 A limit."),
         "{over}"
     );
-    assert!(over.contains("now over by 12.0 A"));
+    assert!(over.contains("now over the limit by 12.0 A"));
 
     shop.balance.before.as_mut().expect("a before").phase_max_a = [88.0, 60.0, 50.0];
     let within = words(&page(&shop));
     assert!(
-        within.contains("L1 reaches 88.0 A of 100 A: nothing is over its limit"),
+        within.contains("L1 peaks at 88.0 A, within its 100 A limit.")
+            && within.contains("no limit is exceeded"),
         "{within}"
     );
-    assert!(!within.contains("over the limit."));
+    assert!(!within.contains("over its 100 A limit"));
 }
 
 /// A current that is the limit to the last digit that it was read with, and no more than a binary digit above it.
@@ -110,30 +111,31 @@ fn a_conductor_at_its_limit_is_not_over_it() {
     }
     let at = words(&page(&shop));
     assert!(
-        at.contains("L1 reaches 100.0 A of 100 A: nothing is over its limit"),
+        at.contains("L1 peaks at 100.0 A, within its 100 A limit.")
+            && at.contains("no limit is exceeded"),
         "{at}"
     );
     assert!(at.contains("now at 100.0 % of its limit"), "{at}");
-    assert!(!at.contains("over the limit.") && !at.contains("over its limit of"));
-    assert!(!at.contains("still reaches"), "{at}");
+    assert!(!at.contains("over its 100 A limit"));
+    assert!(!at.contains("still peaks at"), "{at}");
 
     shop.balance.before.as_mut().expect("a before").phase_max_a[0] = 100.1;
-    assert!(words(&page(&shop)).contains("L1 reaches 100.1 A of 100 A: over the limit."));
+    assert!(words(&page(&shop)).contains("L1 peaks at 100.1 A, 0.1 A over its 100 A limit."));
 }
 
 #[test]
-fn the_first_step_of_the_work_order_is_told_first() {
+fn the_first_step_of_the_work_order_comes_first() {
     let mut shop = workshop();
     let text = words(&page(&shop));
     assert!(
-        text.contains("beginning with Edge bander heater from L1 to L3"),
+        text.contains("starting with Edge bander heater from L1 to L3"),
         "{text}"
     );
-    assert!(text.contains("Until then, start nothing more on L1."));
+    assert!(text.contains("Until then, put no further load on L1."));
     shop.balance.before.as_mut().expect("a before").phase_max_a = [60.0, 112.0, 50.0];
     let text = words(&page(&shop));
-    assert!(!text.contains("start nothing more on L1"));
-    assert!(text.contains("start nothing more on L2"), "{text}");
+    assert!(!text.contains("no further load on L1"));
+    assert!(text.contains("no further load on L2"), "{text}");
 }
 
 #[test]
@@ -233,7 +235,7 @@ fn a_year_of_minutes_is_reduced() {
     assert!(page.len() < 800_000, "{} bytes", page.len());
     let text = words(&page);
     assert!(
-        text.contains("about 674 of them share a column"),
+        text.contains("About 674 of them share a column"),
         "525 600 over 780 columns"
     );
     assert!(
@@ -264,7 +266,7 @@ fn values_that_are_not_numbers_are_not_known() {
 }
 
 #[test]
-fn machines_without_a_phase_are_told_and_nothing_is_compared() {
+fn machines_without_a_phase_are_named_and_nothing_is_compared() {
     let mut shop = workshop();
     shop.balance.before = None;
     shop.balance.trace.phase_before_a = None;
@@ -273,8 +275,8 @@ fn machines_without_a_phase_are_told_and_nothing_is_compared() {
     shop.balance.moves[0].from = Connection::Any;
     shop.balance.work_order.steps[0].moves[0].from = Connection::Any;
     let text = words(&page(&shop));
-    assert!(text.contains("Some machines are not yet assigned"));
-    assert!(text.contains("from not yet assigned"));
+    assert!(text.contains("Some machines have no phase yet"));
+    assert!(text.contains("from no phase yet"));
     assert!(!text.contains("N now"));
 }
 
@@ -284,7 +286,7 @@ fn without_a_machine_list_the_meter_answers() {
     let page = render(&shop.header, None, &shop.energy, &[], &[], None, None).expect("a page");
     let text = words(&page);
     assert!(
-        text.contains("L1 reaches 104.0 A of 100 A: over the limit."),
+        text.contains("L1 peaks at 104.0 A, 4.0 A over its 100 A limit."),
         "{text}"
     );
     assert!(text.contains("Before work begins"));
@@ -339,7 +341,7 @@ fn every_chart_has_a_name_and_a_description() {
     assert_eq!(shop.balance.moves[0].from, Connection::ToNeutral(Phase::L1));
 }
 
-/// What is wrong stands on the page, escaped, and a danger is what to do first.
+/// Findings are on the page, escaped, and a danger is what to do first.
 #[test]
 fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
     use diagnosis::Diagnosis;
@@ -377,7 +379,8 @@ fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
     assert_well_formed(&page);
     assert!(!page.contains("<i>board</i>"));
     let words = words(&page);
-    assert!(words.contains("First thing to do Look at the joints (high-resistance-joint,"));
+    assert!(words.contains("What to do first High-resistance joint,"));
+    assert!(words.contains(": look at the joints. Then: "));
     assert!(words.contains("1 danger, worst first"));
     assert!(words.contains("it can start a fire"));
     assert!(words.contains("last week 22.5 mΩ"));

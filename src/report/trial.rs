@@ -1,4 +1,4 @@
-//! The board to try: other phases for the machines, worked out in the page.
+//! The what-if board: other phases for the machines, calculated in the page.
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -6,12 +6,12 @@ use num_complex::Complex64;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
-use super::format::{counted, number, percent};
+use super::format::{counted, moment, number, percent};
 use super::header::SiteHeader;
 use balance::{BalanceResult, NodeFigures, TrialBoard, TrialNode, TrialUnit};
 use site::list_separator;
 
-/// The page's only script: the order of its sections, and the board to try.
+/// The page's only script: the order of its sections, and the what-if board.
 pub(super) const SCRIPT: &str = concat!(include_str!("reader.js"), include_str!("board.js"));
 
 /// The script as a content-security policy names it, so that the page runs this one and no other.
@@ -22,7 +22,7 @@ pub(super) fn script_hash() -> String {
 /// The section as its template sees it.
 #[derive(Debug)]
 pub(super) struct TrialView {
-    /// JSON without any `<`, so that no text of the user can end the element that holds it.
+    /// JSON without any `<`, so that no user text can close the element that holds it.
     pub(super) data: String,
     pub(super) nodes: Vec<String>,
     pub(super) rows: Vec<TrialRow>,
@@ -30,7 +30,7 @@ pub(super) struct TrialView {
     pub(super) plans: Vec<usize>,
     /// Has every machine a phase now?
     pub(super) has_now: bool,
-    /// How exact the largest currents are.
+    /// Accuracy of the maximum currents.
     pub(super) note: String,
 }
 
@@ -78,22 +78,18 @@ fn note(board: &TrialBoard) -> String {
     let held = board.start_s.len();
     if held == board.intervals {
         return format!(
-            "Root mean squares and largest currents are over all {} of the period.",
+            "Rms and maximum currents are over all {} of the period.",
             counted(board.intervals, "interval", "intervals")
         );
     }
     let miss = if board.largest_miss_pct < 0.05 {
-        "was always among them".to_owned()
+        "was always found".to_owned()
     } else {
-        format!(
-            "was never more than {} above",
-            percent(board.largest_miss_pct)
-        )
+        format!("was at most {} higher", percent(board.largest_miss_pct))
     };
     format!(
-        "Root mean squares are exact, over all {} intervals of the period. The largest currents are looked for in {} \
-         of them, those that were the largest in many allocations; in {} others, chosen at random, the true largest \
-         {miss}.",
+        "Rms currents are exact, over all {} intervals of the period. Maximum currents are taken from {} of them, those \
+         with the maximum in many allocations; in {} other allocations, chosen at random, the true maximum {miss}.",
         number(board.intervals as f64, 0),
         number(held as f64, 0),
         board.compared,
@@ -131,12 +127,12 @@ fn names(balance: &BalanceResult, unit: &TrialUnit) -> Vec<String> {
         .collect()
 }
 
-/// A turned three-phase machine in words that fit a button.
+/// A connection in words that fit a button.
 fn words(connection: &str) -> String {
     match connection {
         "3ph" => "as wired".to_owned(),
-        "3ph+1" => "one on".to_owned(),
-        "3ph+2" => "two on".to_owned(),
+        "3ph+1" => "shifted by 1".to_owned(),
+        "3ph+2" => "shifted by 2".to_owned(),
         other => other.to_owned(),
     }
 }
@@ -174,7 +170,7 @@ fn unit_data(balance: &BalanceResult, unit: &TrialUnit) -> Value {
 }
 
 fn node_data(balance: &BalanceResult, node: &TrialNode) -> Value {
-    let told = balance.nodes.iter().find(|told| told.id == node.id);
+    let result = balance.nodes.iter().find(|result| result.id == node.id);
     let parts = node
         .moments
         .iter()
@@ -186,8 +182,8 @@ fn node_data(balance: &BalanceResult, node: &TrialNode) -> Value {
         "slots": node.slots.iter().map(|slot| {
             (slot.wave, slot.unit.map_or(-1, |unit| unit as i64), slot.position)
         }).collect::<Vec<_>>(),
-        "now": told.and_then(|told| told.before.as_ref()).map(figures_data),
-        "plan": told.map(|told| figures_data(&told.after)),
+        "now": result.and_then(|result| result.before.as_ref()).map(figures_data),
+        "plan": result.map(|result| figures_data(&result.after)),
         "moments": little_endian(parts),
         "unresolved": node.unresolved_square,
         "beyondMeanSquare": node.beyond_mean_square,
@@ -209,11 +205,8 @@ fn little_endian<const N: usize>(values: impl Iterator<Item = [u8; N]>) -> Strin
 }
 
 fn time(header: &SiteHeader, start_s: i64) -> String {
-    chrono::DateTime::from_timestamp(start_s, 0).map_or_else(String::new, |at| {
-        at.with_timezone(&header.timezone)
-            .format("%a %-d %b, %H:%M")
-            .to_string()
-    })
+    chrono::DateTime::from_timestamp(start_s, 0)
+        .map_or_else(String::new, |at| moment(at, header.timezone))
 }
 
 /// The list's separator and its rows, the header first.

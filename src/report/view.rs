@@ -1,4 +1,4 @@
-//! The page as its template sees it: everything formatted, nothing left to compute.
+//! The page as its template sees it: everything formatted, nothing left to calculate.
 
 use askama::Template;
 
@@ -12,7 +12,7 @@ use super::findings::FindingsView;
 use super::format::{amps, counted, length, limit, period, quoted, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, moves};
-use super::new_machines::{NewMachines, WantedView};
+use super::new_machines::{NewMachines, NewMachinesView};
 use super::since::SinceView;
 use super::study_tables::study_tables;
 use super::trial::{self, TrialView};
@@ -25,19 +25,20 @@ use export::{
     quality_shown, unmetered_table,
 };
 use tables::Table;
+use units::Basis;
 
-/// Who reads the page: the word in the page's script, and the words shown.
+/// Readers of the page: the name in the page's script, and the words shown.
 const READERS: [(&str, &str); 4] = [
     ("all", "everyone"),
-    ("electrician", "the electrician"),
+    ("electrician", "electrician"),
     ("maintenance", "maintenance"),
-    ("manager", "the manager"),
+    ("manager", "manager"),
 ];
 
 /// The whole page.
 #[derive(Debug, Template)]
 #[template(path = "report.html", config = "askama.toml")]
-pub(super) struct Page {
+pub(super) struct ReportPage {
     style: String,
     name: String,
     covered: String,
@@ -45,9 +46,9 @@ pub(super) struct Page {
     answer: Answer,
     since: Option<SinceView>,
     findings: Option<FindingsView>,
-    plan: Option<Plan>,
+    plan: Option<PlanView>,
     trial: Option<TrialView>,
-    wanted: Option<WantedView>,
+    new_machines: Option<NewMachinesView>,
     script: &'static str,
     script_hash: String,
     messages: Vec<MessageView>,
@@ -56,32 +57,32 @@ pub(super) struct Page {
     data_figures: Vec<FigureView>,
     tables: EnergyTables,
     bill: Option<BillView>,
-    /// What the bill comes to through the days.
+    /// Bill to date by day.
     cost_figure: Option<FigureView>,
     notes: Vec<String>,
     version: &'static str,
     zones: &'static str,
 }
 
-/// A line of the page's head.
+/// A line of the head of the page.
 #[derive(Debug)]
 struct Fact {
     name: &'static str,
     value: String,
 }
 
-/// What to move, and what is known of it.
+/// The moves of the plan.
 #[derive(Debug)]
-struct Plan {
+struct PlanView {
     title: String,
     moves: Vec<MoveView>,
     proof: String,
-    /// Why no allocation keeps every limit; empty where one does.
+    /// Why every allocation exceeds a limit; empty where one exceeds none.
     infeasible: Vec<String>,
-    /// Is anything overloaded on the way?
+    /// Whether a limit is exceeded between two steps.
     order: String,
     tests: Vec<String>,
-    /// About the conductors' colours; empty where there is nothing to mind.
+    /// About the conductor colours; empty where there is nothing to note.
     caution: String,
     colours: bool,
     machines: Table,
@@ -102,7 +103,7 @@ struct EnergyTables {
     quality: Table,
 }
 
-impl Page {
+impl ReportPage {
     pub(super) fn new(
         header: &SiteHeader,
         balance: Option<&BalanceResult>,
@@ -110,15 +111,15 @@ impl Page {
         machines_energy: &[MachineEnergy],
         messages: &[ReportMessage],
         diagnosis: Option<&Diagnosis>,
-        wanted: Option<&NewMachines>,
-    ) -> Result<Page, ReportError> {
+        new_machines: Option<&NewMachines>,
+    ) -> Result<ReportPage, ReportError> {
         let views = |figures: &[_]| figures.iter().map(FigureView::new).collect();
         let currents = balance.map_or_else(|| Ok(Vec::new()), |b| current_figures(header, b))?;
         let mut notes: Vec<String> = balance.map(|b| b.notes.clone()).unwrap_or_default();
         let of_baseline = energy.change.baseline.iter().flat_map(|one| &one.notes);
         let no_baseline = energy.change.no_baseline.iter();
         let no_baseline: Vec<String> = no_baseline
-            .map(|why| format!("no baseline: {why}"))
+            .map(|why| format!("No baseline: {why}"))
             .collect();
         for note in energy.notes.iter().chain(of_baseline).chain(&no_baseline) {
             if !notes.contains(note) {
@@ -126,7 +127,7 @@ impl Page {
             }
         }
         let notes = notes.iter().map(|note| quoted(note)).collect();
-        Ok(Page {
+        Ok(ReportPage {
             style: format!("{}{}", style::css(), include_str!("style.css")),
             name: header.name.clone(),
             covered: covered(header, balance, energy),
@@ -138,7 +139,7 @@ impl Page {
                 .transpose()?,
             plan: balance.map(|balance| plan(header, balance)),
             trial: balance.and_then(|balance| TrialView::new(header, balance)),
-            wanted: wanted.and_then(WantedView::new),
+            new_machines: new_machines.and_then(NewMachinesView::new),
             script: trial::SCRIPT,
             script_hash: trial::script_hash(),
             messages: message_views(messages),
@@ -155,7 +156,7 @@ impl Page {
     }
 }
 
-/// The period of the data: the balance's, else from the first to the last reading of any meter.
+/// The period of the data: that of the plan, else from the first to the last reading of any meter.
 fn covered(header: &SiteHeader, balance: Option<&BalanceResult>, energy: &EnergyResult) -> String {
     let bounds = balance
         .map(|balance| (balance.from, balance.to))
@@ -180,14 +181,14 @@ fn facts(header: &SiteHeader) -> Vec<Fact> {
         Fact {
             name: "Supply",
             value: format!(
-                "three-phase, four wires, {}",
+                "three-phase four-wire, {}",
                 with_unit(header.line_voltage_v, 0, "V")
             ),
         },
         Fact {
             name: "Limits",
             value: format!(
-                "{} per phase, {} neutral",
+                "phases {}, neutral {}",
                 limit(header.phase_limit_a),
                 limit(header.neutral_limit_a)
             ),
@@ -227,31 +228,31 @@ fn facts(header: &SiteHeader) -> Vec<Fact> {
         .collect();
     if !words.is_empty() {
         facts.push(Fact {
-            name: "Conductors",
+            name: "Conductor colours",
             value: words.join(", "),
         });
     }
     facts.push(Fact {
-        name: "Times",
+        name: "Time zone",
         value: header.timezone.name().replace('_', " "),
     });
     facts
 }
 
-fn plan(header: &SiteHeader, balance: &BalanceResult) -> Plan {
+fn plan(header: &SiteHeader, balance: &BalanceResult) -> PlanView {
     let count = balance.work_order.moves();
     let moves = moves(header, balance);
-    Plan {
+    PlanView {
         title: match (count, balance.before.is_some()) {
             (0, _) => "Nothing to move".to_owned(),
             (_, true) => {
                 let saved = balance.before.as_ref().map_or(String::new(), |before| {
                     let less = before.neutral_rms_a - balance.after.neutral_rms_a;
-                    format!(" that take {} rms off the neutral", amps(less))
+                    format!(" reduce the neutral current by {} rms", amps(less))
                 });
                 let words = counted(count, "move", "moves");
                 if count == 1 {
-                    format!("{words}{}", saved.replace("take", "takes"))
+                    format!("{words}{}", saved.replace("reduce", "reduces"))
                 } else {
                     format!("{words}{saved}")
                 }
@@ -297,18 +298,30 @@ fn message_views(messages: &[ReportMessage]) -> Vec<MessageView> {
         .collect()
 }
 
-/// What the remainder of a meter is.
-const REMAINDER: &str = "The remainder is what the meter above saw beyond those below it: machines without a meter, losses, \
-                         and the tolerance of the meters. A negative remainder points to a wrong ratio, a swapped \
-                         transformer or clocks that differ";
+/// What the unmetered part of a meter is.
+const UNMETERED: &str = "The unmetered part is what a meter measures beyond the meters below it: machines without a meter, \
+                         losses and the tolerance of the meters. A negative value points to a wrong ratio or a reversed \
+                         current transformer (CT), or to clocks that differ";
 
 fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
     let mut studies = study_tables(energy);
-    studies.push(unmetered_table(energy).with_method(REMAINDER));
+    studies.push(unmetered_table(energy).with_method(UNMETERED));
     EnergyTables {
         meters: meter_parts(energy),
         studies,
         coverage: coverage_table(energy, header.timezone),
         quality: quality_shown(energy, header.timezone),
     }
+}
+
+/// What the bases of figures mean.
+pub(super) fn basis_sentences() -> String {
+    let [measured, rating, estimated] =
+        [Basis::Measured, Basis::RatingOnly, Basis::Estimated].map(Basis::name);
+    format!(
+        "“{measured}” is from the meter's log, which replaces the figures of the machine list. “{rating}” is from the \
+         machine list, with the rating taken as running all the time. “{estimated}” is rating × utilisation factor \
+         during the schedule. What the supply meter measures beyond the listed machines is unmetered and stays on its \
+         phase."
+    )
 }

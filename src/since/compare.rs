@@ -1,4 +1,4 @@
-//! Sets a report beside the one before it.
+//! Compares a report with the one before it.
 
 use super::entry::{Direction, Since, SinceEntry, Subject};
 use super::findings::findings;
@@ -8,7 +8,7 @@ use finding::Value;
 
 /// A figure within this share of what it was is as before (common practice). (%)
 const AS_BEFORE_PCT: f64 = 1.0;
-/// A meter below the supply is told where its energy changes by this share (common practice). (%)
+/// A meter below the supply is reported where its energy changes by this share (common practice). (%)
 const TOLD_PCT: f64 = 5.0;
 
 /// What has changed from the last report to this one.
@@ -18,7 +18,9 @@ pub fn compare(file: &str, last: &Snapshot, now: &Snapshot) -> Since {
     if let (Some(was), Some(is)) = (&last.site, &now.site)
         && was != is
     {
-        notes.push(format!("the last report is of `{was}`, this one of `{is}`"));
+        notes.push(format!(
+            "the last report is for the site `{was}`, this one for `{is}`"
+        ));
     }
     let mut changes = Vec::new();
     for meter in &now.meters {
@@ -31,19 +33,17 @@ pub fn compare(file: &str, last: &Snapshot, now: &Snapshot) -> Since {
     let gone = |one: &&MeterThen| now.meters.iter().all(|meter| meter.id != one.id);
     for meter in last.meters.iter().filter(gone) {
         notes.push(format!(
-            "meter `{}` of the last report is no longer there",
+            "meter `{}` of the last report is no longer in the site",
             meter.id
         ));
     }
     match (&last.findings, &now.findings) {
         (Some(before), Some(now)) => findings(before, now, &mut changes),
-        _ => notes
-            .push("the last report does not tell its findings: they are not compared".to_owned()),
+        _ => notes.push("the last report has no findings: they are not compared".to_owned()),
     }
     match (&last.machines, &now.machines) {
         (Some(before), Some(now)) => machines(before, now, &mut changes),
-        _ => notes
-            .push("the last report does not tell its machine list: it is not compared".to_owned()),
+        _ => notes.push("the last report has no machine list: it is not compared".to_owned()),
     }
     let main = supply(last).or(last.meters.first());
     let [from, to] = main.map_or_else(Default::default, |meter| meter.period.clone());
@@ -96,7 +96,7 @@ fn figures(
         changes.extend(figure(Subject::MaximumDemand, id, pair, "kW"));
     } else {
         notes.push(format!(
-            "the maximum demand of `{id}` is of blocks of another length in the last report: it is not compared"
+            "the last report gives the maximum demand of `{id}` for another demand period: it is not compared"
         ));
     }
     for phase in 0..3 {
@@ -137,7 +137,7 @@ fn figure(
     };
     let what = match subject {
         Subject::MaximumDemand => "maximum demand",
-        Subject::PhaseCurrent => "largest current",
+        Subject::PhaseCurrent => "peak current",
         _ => "energy per day of readings",
     };
     let share = share.map_or_else(String::new, |pct| format!(" ({pct:+.1} %)"));
@@ -148,7 +148,7 @@ fn figure(
         before: Some(before.into()),
         now: Some(now.into()),
         unit: unit.to_owned(),
-        text: format!("{name}: {what} {now:.1} {unit} instead of {before:.1}{share}"),
+        text: format!("{name}: {what} {now:.1} {unit}, before {before:.1} {unit}{share}"),
     })
 }
 
@@ -188,14 +188,14 @@ fn machines(before: &[MachineThen], now: &[MachineThen], changes: &mut Vec<Since
             changes.push(entry(Direction::Moved, name, was, is, text));
         }
         if !was.rating.is_empty() && plate(was) != plate(machine) {
-            let text = format!("{} instead of {}", plate(machine), plate(was));
+            let text = format!("{}, before {}", plate(machine), plate(was));
             let (was, is) = (Some(plate(was)), Some(plate(machine)));
             changes.push(entry(Direction::Altered, name, was, is, text));
         }
     }
     for machine in before {
         if now.iter().all(|one| one.machine != machine.machine) {
-            let text = format!("no longer on the list, was {}", tap(machine));
+            let text = format!("no longer on the list; it was {}", tap(machine));
             changes.push(entry(
                 Direction::Removed,
                 &machine.machine,

@@ -43,7 +43,7 @@ pub enum Direction {
     Added,
     /// A machine that is no longer there.
     Removed,
-    /// A machine that is connected or tapped off elsewhere.
+    /// A machine that is connected elsewhere.
     Moved,
     /// A machine of another rating or number.
     Altered,

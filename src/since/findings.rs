@@ -3,7 +3,7 @@
 use super::entry::{Direction, SinceEntry, Subject};
 use super::percent::percent;
 use super::snapshot::FindingThen;
-use finding::Value;
+use finding::{Kind, Value};
 
 /// A finding's figure must change by this share to have grown or eased (common practice). (%)
 const GROWN_PCT: f64 = 5.0;
@@ -41,25 +41,32 @@ pub(super) fn findings(before: &[FindingThen], now: &[FindingThen], changes: &mu
     let same = |a: &FindingThen, b: &FindingThen| a.kind == b.kind && a.at == b.at;
     for finding in now {
         match before.iter().find(|one| same(one, finding)) {
-            None => changes.push(told(Direction::New, None, Some(finding), "new")),
+            None => changes.push(entry(Direction::New, None, Some(finding), "new")),
             Some(was) => changes.extend(grown(was, finding)),
         }
     }
     let gone = before
         .iter()
         .filter(|one| !now.iter().any(|finding| same(one, finding)));
-    changes.extend(gone.map(|one| told(Direction::Gone, Some(one), None, "no longer found")));
+    changes.extend(gone.map(|one| entry(Direction::Gone, Some(one), None, "no longer found")));
 }
 
-/// Place and kind: `phase-overload main L1`.
+/// Title and place: `Phase overload, main L1`.
 fn name_of(finding: &FindingThen) -> String {
     let [meter, phase, node, machine] = &finding.at;
     let place = machine.as_ref().or(meter.as_ref()).or(node.as_ref());
-    let parts = std::iter::once(&finding.kind).chain(place).chain(phase);
-    parts.cloned().collect::<Vec<String>>().join(" ")
+    let title = match Kind::from_name(&finding.kind) {
+        Some(kind) => kind.title(),
+        None => finding.kind.as_str(),
+    };
+    let parts: Vec<&str> = place.into_iter().chain(phase).map(String::as_str).collect();
+    if parts.is_empty() {
+        return title.to_owned();
+    }
+    format!("{title}, {}", parts.join(" "))
 }
 
-fn told(
+fn entry(
     change: Direction,
     before: Option<&FindingThen>,
     now: Option<&FindingThen>,
@@ -82,7 +89,7 @@ fn told(
     }
 }
 
-/// A finding that is worse or less than it was.
+/// A finding that has grown or eased.
 fn grown(was: &FindingThen, is: &FindingThen) -> Option<SinceEntry> {
     let rank = |finding: &FindingThen| {
         let order = ["danger", "warning", "notice"];
@@ -101,10 +108,10 @@ fn grown(was: &FindingThen, is: &FindingThen) -> Option<SinceEntry> {
         _ => return None,
     };
     let how = match &size {
-        Some((name, before, now)) => format!("{word} (`{name}` {now:.1} instead of {before:.1})"),
-        None => format!("{word} ({} instead of {})", is.severity, was.severity),
+        Some((name, before, now)) => format!("{word} (`{name}` {now:.1}, before {before:.1})"),
+        None => format!("{word} ({}, before {})", is.severity, was.severity),
     };
-    let mut entry = told(change, Some(was), Some(is), &how);
+    let mut entry = entry(change, Some(was), Some(is), &how);
     if let Some((name, before, now)) = size {
         (entry.before, entry.now) = (Some(before.into()), Some(now.into()));
         name.clone_into(&mut entry.unit);

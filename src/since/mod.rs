@@ -2,7 +2,7 @@
 //!
 //! In: the last report's JSON ([`read_snapshot`]) and the present results in the same shape ([`report_value`]). Out:
 //! a [`Since`]. Energies of periods of different lengths are compared per day of readings; what the
-//! last report does not tell is not compared, and said.
+//! last report does not give is not compared, with a note.
 
 mod compare;
 mod entry;

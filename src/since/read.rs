@@ -24,12 +24,12 @@ pub fn read_snapshot(file: &str, text: &str) -> Result<Snapshot, InputErrors> {
         serde_json::from_str(text).map_err(|error| fault(not_json(file, text, &error)))?;
     if let Some(shape) = value["report"].as_u64().filter(|shape| *shape > SHAPE) {
         let text = format!(
-            "`{file}` is the report of a later program (shape {shape}, this one reads {SHAPE})"
+            "`{file}` was written by a later version of the program (format {shape}; this version reads {SHAPE})"
         );
         return Err(fault(
             Message::error("later-report", text)
                 .at(Place::file(file), "")
-                .help("use the program that wrote it, or an older report"),
+                .help("use that version, or name an older report"),
         ));
     }
     snapshot_of(&value).map_err(|(at, expected)| {
@@ -37,9 +37,7 @@ pub fn read_snapshot(file: &str, text: &str) -> Result<Snapshot, InputErrors> {
         fault(
             Message::error("not-a-report", text)
                 .at(Place::file(file), "")
-                .help(
-                    "name the `report.json` that `tapoff report` has written, or its `energy.json`",
-                ),
+                .help("name the `report.json` or `energy.json` that `tapoff report` writes"),
         )
     })
 }
@@ -49,10 +47,10 @@ fn not_json(file: &str, text: &str, error: &serde_json::Error) -> Message {
     if error.is_eof() {
         return Message::error(
             name,
-            format!("`{file}` ends in the middle: it is cut off or empty"),
+            format!("`{file}` is incomplete: it is cut off or empty"),
         )
         .at(Place::file(file), "")
-        .help("write the report again from the logs of its time, or name an older one");
+        .help("write the report again from the same logs, or name an older one");
     }
     let line = text
         .lines()
@@ -62,9 +60,9 @@ fn not_json(file: &str, text: &str, error: &serde_json::Error) -> Message {
     Message::error(name, format!("`{file}` is damaged: it is not JSON"))
         .at(
             Place::in_line(file, error.line(), line, column..column + 1),
-            "cannot be understood from here",
+            "cannot be read from here on",
         )
-        .help("write the report again from the logs of its time, or name an older one")
+        .help("write the report again from the same logs, or name an older one")
 }
 
 /// A report as JSON.

@@ -10,9 +10,9 @@ pub struct Snapshot {
     pub site: Option<String>,
     /// The meters.
     pub meters: Vec<MeterThen>,
-    /// The findings; `None` where the file does not tell them.
+    /// The findings; `None` where the file does not give them.
     pub findings: Option<Vec<FindingThen>>,
-    /// The machine list; `None` where the file does not tell it.
+    /// The machine list; `None` where the file does not give it.
     pub machines: Option<Vec<MachineThen>>,
 }
 
@@ -57,7 +57,7 @@ pub struct FindingThen {
 pub struct MachineThen {
     /// Its name.
     pub machine: String,
-    /// What it is tapped off.
+    /// What it is fed from.
     pub circuit: String,
     /// How it is connected.
     pub connection: String,

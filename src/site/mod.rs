@@ -3,10 +3,14 @@
 //! In: a site folder with `site.toml` and `machines.csv`. Out: a validated [`Site`], or every
 //! fault of both files with its place. Nothing here looks at measured data.
 
+mod declared;
 mod model;
 mod read;
 mod starter;
 
+pub use crate::declared::{
+    CARBON_FILE, MACHINES, NEW_MACHINES, READINGS, SITE_FILE, VARIABLE_FILE,
+};
 pub use crate::model::accepted::Accepted;
 pub use crate::model::carbon::CarbonFile;
 pub use crate::model::connection::{Connection, NotAConnection};

@@ -1,4 +1,4 @@
-//! How well a model tells what was measured.
+//! How well a model explains what was measured.
 
 /// Sum of squared misfits and mean of what was measured.
 fn sums(measured: &[f64], predicted: &[f64]) -> Option<(f64, f64)> {

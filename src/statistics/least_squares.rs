@@ -100,7 +100,7 @@ impl LeastSquares {
         (self.residual_sum_of_squares / self.degrees_of_freedom() as f64).sqrt()
     }
 
-    /// `(XᵀX)⁻¹·a` over all columns, nought where a column is left out; `None` where `a` asks for a
+    /// `(XᵀX)⁻¹·a` over all columns, zero where a column is left out; `None` where `a` asks for a
     /// column that is left out. Its product with a row of X is that row's weight in the estimate `aᵀβ`.
     pub fn influence(&self, a: &[f64]) -> Option<Vec<f64>> {
         let asked_out = a
@@ -311,7 +311,7 @@ mod tests {
             max_relative = 1e-12
         );
         assert_eq!(fit.degrees_of_freedom(), 10);
-        // Without a constant the explained part is counted from nought.
+        // Without a constant the explained part is counted from zero.
         let squares: f64 = y.iter().map(|y| y * y).sum();
         let left = fit.residual_sum_of_squares();
         assert_relative_eq!(

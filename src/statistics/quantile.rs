@@ -1,6 +1,6 @@
-//! Quantiles of a sample.
+//! Percentiles of a sample.
 
-/// Quantile of a sample by linear interpolation between its order statistics (type 7).
+/// Percentile of a sample by linear interpolation between its order statistics (type 7).
 ///
 /// `None` of an empty sample. The values must be numbers; `share` is from 0 to 1.
 ///
@@ -26,7 +26,7 @@
 ///
 /// # Examples
 ///
-/// Of 1…10 the 95 % point lies at position 9.55:
+/// Of 1…10 the 95 % point is at position 9.55:
 ///
 /// ```
 /// use statistics::quantile;

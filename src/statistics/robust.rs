@@ -1,4 +1,4 @@
-//! Location and spread that single odd values do not move.
+//! Location and spread that single outliers do not move.
 
 use super::quantile::quantile;
 
@@ -20,7 +20,7 @@ pub fn median(values: &[f64]) -> Option<f64> {
     quantile(values, 0.5)
 }
 
-/// How far a value lies from the middle of a sample, in deviations that odd values do not widen.
+/// How far a value is from the middle of a sample, in deviations that outliers do not widen.
 ///
 /// `None` of an empty sample, and where more than half of its values are one.
 ///

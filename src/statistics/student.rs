@@ -4,7 +4,7 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// The value that Student's t with `freedom` degrees of freedom stays below with the given chance.
 ///
-/// `None` unless `freedom` is positive and `chance` lies between 0 and 1.
+/// `None` unless `freedom` is positive and `chance` is between 0 and 1.
 ///
 /// # Source
 ///

@@ -1,20 +1,20 @@
-//! What stands in a cell of a table.
+//! The value of a cell of a table.
 
 use chrono::{DateTime, FixedOffset, NaiveDate, Offset, TimeZone, Utc};
 use rust_decimal::Decimal;
 
-/// A value of its own type, which each output writes in its own way.
+/// A typed value, which each output writes in its own way.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Cell {
-    /// Words; empty where there is nothing to say.
+    /// Words; may be empty.
     Text(String),
     /// A number, shown as its column says.
     Number(f64),
-    /// A number of another quantity than its neighbours in the column, shown with so many decimals.
+    /// A number with its own number of decimals, where a column mixes quantities.
     Rounded(f64, usize),
     /// An amount or a price, shown with the digits that it has.
     Decimal(Decimal),
-    /// What it is now, where that is known, and after the moves.
+    /// The value now, where it is known, and after the moves.
     Change(Option<f64>, f64),
     /// A local time.
     Local(DateTime<FixedOffset>),
@@ -24,7 +24,7 @@ pub enum Cell {
     Date(NaiveDate),
     /// Yes or no.
     YesNo(bool),
-    /// Not known, which is no zero.
+    /// Not known, which is different from zero.
     Unknown,
 }
 
@@ -36,7 +36,7 @@ impl Cell {
         Cell::Instant(local.with_timezone(&offset))
     }
 
-    /// True where it has something to say.
+    /// True where it is neither empty nor unknown.
     #[must_use]
     pub fn is_known(&self) -> bool {
         match self {
@@ -66,7 +66,7 @@ impl From<&String> for Cell {
 }
 
 impl From<f64> for Cell {
-    /// What is not finite is not known.
+    /// A value that is not finite is unknown.
     fn from(value: f64) -> Cell {
         if value.is_finite() {
             Cell::Number(value)

@@ -1,4 +1,4 @@
-//! What a column is called, what its figures are and where it is shown.
+//! The heading of a column, the type of its values and where it is shown.
 
 use std::borrow::Cow;
 
@@ -21,14 +21,14 @@ pub enum Output {
 pub const EVERYWHERE: &[Output] = &[Output::Text, Output::Csv, Output::Workbook, Output::Html];
 /// Not in the CSV.
 pub const PEOPLE: &[Output] = &[Output::Text, Output::Workbook, Output::Html];
-/// Not in terminal and page, where it would be too wide.
+/// In files; not in terminal and page, where it would be too wide.
 pub const FILES: &[Output] = &[Output::Csv, Output::Workbook];
 /// In terminal and page.
 pub const PAGES: &[Output] = &[Output::Text, Output::Html];
 /// For programs alone.
 pub const CSV: &[Output] = &[Output::Csv];
 
-/// What the cells of a column are, and so how people see them.
+/// The type of the values in a column, which decides how they are shown.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Kind {
     /// Words, times, yes and no: to the left.
@@ -37,7 +37,7 @@ pub enum Kind {
     Number(Quantity),
     /// Numbers of a unit with fixed decimals.
     Fixed(usize, Cow<'static, str>),
-    /// Numbers of a unit with the digits that they have: counts, limits, prices.
+    /// Numbers of a unit with their own digits: counts, limits, prices.
     Exact(Cow<'static, str>),
 }
 
@@ -48,11 +48,11 @@ pub struct Column {
     pub key: &'static str,
     /// Head for people, without its unit.
     pub head: Cow<'static, str>,
-    /// What its cells are.
+    /// The type of its values.
     pub kind: Kind,
     /// A positive number carries its sign.
     pub is_signed: bool,
-    /// Left out of terminal and page where it has nothing to say in any row.
+    /// Left out of terminal and page where every row is empty or unknown.
     pub is_optional: bool,
     /// Where it is shown.
     pub shown_in: &'static [Output],
@@ -78,7 +78,7 @@ pub fn number(head: impl Into<Cow<'static, str>>, quantity: Quantity) -> Column 
     }
 }
 
-/// A column of numbers with the digits that they have; without a unit where it is empty.
+/// A column of numbers with their own digits; without a unit where it is empty.
 pub fn exact(head: impl Into<Cow<'static, str>>, unit: impl Into<Cow<'static, str>>) -> Column {
     Column {
         kind: Kind::Exact(unit.into()),
@@ -113,7 +113,7 @@ impl Column {
         }
     }
 
-    /// Left out of terminal and page where it has nothing to say in any row.
+    /// Left out of terminal and page where every row is empty or unknown.
     #[must_use]
     pub fn optional(self) -> Column {
         Column {
@@ -128,13 +128,13 @@ impl Column {
         Column { shown_in, ..self }
     }
 
-    /// Numbers stand to the right.
+    /// Are the cells numbers, aligned to the right?
     #[must_use]
     pub fn is_number(&self) -> bool {
         self.kind != Kind::Words
     }
 
-    /// Decimals of its numbers; `None` where they are shown with the digits that they have.
+    /// Decimals of its numbers; `None` where they are shown with their own digits.
     #[must_use]
     pub fn decimals(&self) -> Option<usize> {
         match &self.kind {

@@ -1,13 +1,13 @@
-//! Columns together with what they say of a row.
+//! Columns together with the functions that give their cells.
 
 use super::cell::Cell;
 use super::column::Column;
 use super::table::Table;
 
-/// What a column says of a row.
-type Says<'r, R> = Box<dyn Fn(R) -> Cell + 'r>;
+/// Gives the cell of a row.
+type CellOf<'r, R> = Box<dyn Fn(R) -> Cell + 'r>;
 
-/// Declares the columns of a table, a line for each: key, column, and what it says of a row.
+/// Declares the columns of a table, a line for each: key, column, and its cell for a row.
 ///
 /// ```
 /// use tables::{columns, number, words};
@@ -27,7 +27,7 @@ macro_rules! table_columns {
     ($row:pat_param in $type:ty; $($key:ident: $column:expr => $says:expr;)+) => {
         $crate::Columns::<$type>::new()
             $(.add(stringify!($key), $column, move |row| {
-                #[allow(unused_variables, reason = "a column says something of a part of its row")]
+                #[allow(unused_variables, reason = "a column may use only a part of its row")]
                 let $row = row;
                 $says
             }))+
@@ -36,7 +36,7 @@ macro_rules! table_columns {
 
 /// The columns of a table of rows `R`, each declared once: see `columns!`.
 pub struct Columns<'r, R> {
-    list: Vec<(Column, Says<'r, R>)>,
+    list: Vec<(Column, CellOf<'r, R>)>,
 }
 
 impl<R> Default for Columns<'_, R> {
@@ -46,7 +46,7 @@ impl<R> Default for Columns<'_, R> {
 }
 
 impl<'r, R: Copy> Columns<'r, R> {
-    /// None yet.
+    /// No columns yet.
     #[must_use]
     pub fn new() -> Columns<'r, R> {
         Columns::default()
@@ -60,7 +60,7 @@ impl<'r, R: Copy> Columns<'r, R> {
         column: Column,
         says: impl Fn(R) -> V + 'r,
     ) -> Self {
-        let says: Says<'r, R> = Box::new(move |row| says(row).into());
+        let says: CellOf<'r, R> = Box::new(move |row| says(row).into());
         self.list.push((Column { key, ..column }, says));
         self
     }

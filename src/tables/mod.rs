@@ -1,14 +1,14 @@
 //! One table for every output: a result declares its columns once, and gives its rows once.
 //!
-//! In: [`Columns`], each with its key for programs, its head for people, what its figures are and where it is
-//! shown, and what it says of a row. Out: a [`Table`], which four renderers write: [`Table::text`] for a terminal,
-//! [`Table::csv`] for programs, [`workbook`] for spreadsheets and [`Table::html`] for a page. What is shown to
-//! people is formatted in one place ([`Table::shown`]), so that the outputs agree.
+//! In: [`Columns`], each with a key for programs, a heading for people, the type of its values, where it is shown,
+//! and the function that gives its cell for a row. Out: a [`Table`], which four renderers write: [`Table::text`] for a
+//! terminal, [`Table::csv`] for programs, [`workbook`] for spreadsheets and [`Table::html`] for a page. Cells for
+//! people are formatted in one place ([`Table::shown`]), so that the outputs agree.
 //!
-//! Programs get every digit, keys and an empty cell for what is not known; people get the digits of the quantity,
-//! units in the heads and a dash. Text of the user carries no control characters, starts no formula and is no markup.
+//! Programs get every digit, keys, and an empty cell for unknown values; people get the digits of the quantity,
+//! units in the headings, and a dash. Text of the user carries no control characters, starts no formula and is no markup.
 //!
-//! The declarations live in `export`, a file for each result; numbers behind a chart are declared beside the chart.
+//! The declarations are in `export`, a file for each result; the table behind a chart is declared with the chart.
 
 mod cell;
 mod column;

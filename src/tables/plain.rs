@@ -1,6 +1,6 @@
-//! Text of the user as it may be shown, and sentences as a page has them.
+//! User text made safe to show, and sentences for a page.
 
-/// Without control characters, which a terminal would obey, and without the marks that turn the direction of
+/// Without control characters, which a terminal would obey, and without marks that change the direction of
 /// writing.
 #[must_use]
 pub fn plain(text: &str) -> String {
@@ -16,7 +16,7 @@ pub fn plain(text: &str) -> String {
         .collect()
 }
 
-/// Names that a terminal shows between backticks, between the quotation marks of print.
+/// Backticks around names, as a terminal shows them, become quotation marks.
 #[must_use]
 pub fn quoted(text: &str) -> String {
     let parts: Vec<&str> = text.split('`').collect();
@@ -50,13 +50,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn names_stand_between_quotation_marks() {
+    fn backticks_become_quotation_marks() {
         assert_eq!(
             quoted("meter `kiln` shows `Timber kiln`"),
             "meter ‘kiln’ shows ‘Timber kiln’"
         );
-        // A lone one is part of a name.
-        assert_eq!(quoted("meter `a`b` is odd"), "meter `a`b` is odd");
+        // A single one is part of a name.
+        assert_eq!(quoted("meter `a`b` has gaps"), "meter `a`b` has gaps");
         assert_eq!(quoted("nothing"), "nothing");
     }
 

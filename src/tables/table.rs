@@ -1,4 +1,4 @@
-//! A table: columns, rows, and what is said of them; how a cell is shown to people.
+//! A table: columns, rows and notes; how a cell is shown to people.
 
 use super::cell::Cell;
 use super::column::{Column, Output};
@@ -8,19 +8,19 @@ use units::{UNKNOWN, format_date, format_moment, format_number, format_signed, g
 /// A titled table with typed cells.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Table {
-    /// Kebab-case name: of its sheet in a workbook, and by which it can be asked for.
+    /// Kebab-case name: of its sheet in a workbook, and after `--table`.
     pub id: &'static str,
     /// What it shows, without a full stop.
     pub title: String,
-    /// How its figures come about, without a full stop; may be empty.
+    /// How its figures are calculated, without a full stop; may be empty.
     pub method: String,
     /// Its columns.
     pub columns: Vec<Column>,
     /// Its rows, each as long as there are columns.
     pub rows: Vec<Vec<Cell>>,
-    /// The last row of terminal and page, which adds up; programs and workbooks can add for themselves.
+    /// The row of totals for terminal and page; programs and workbooks can add for themselves.
     pub total: Option<Vec<Cell>>,
-    /// What is to be said below it.
+    /// Notes below it.
     pub notes: Vec<String>,
 }
 
@@ -50,14 +50,14 @@ impl Table {
         }
     }
 
-    /// With how its figures come about.
+    /// With how its figures are calculated.
     #[must_use]
     pub fn with_method(mut self, method: impl Into<String>) -> Table {
         self.method = method.into();
         self
     }
 
-    /// With a last row that adds up: its name, and the cells of the columns that have a sum.
+    /// With a row of totals: its name, and the cells of the columns that have a total.
     #[must_use]
     pub fn with_total<const N: usize>(mut self, name: &str, sums: [(&str, Cell); N]) -> Table {
         let mut total = vec![Cell::from(""); self.columns.len()];
@@ -73,17 +73,17 @@ impl Table {
         self
     }
 
-    /// With what is to be said below it.
+    /// With notes below it.
     #[must_use]
     pub fn with_notes(mut self, notes: impl IntoIterator<Item = String>) -> Table {
         self.notes.extend(notes);
         self
     }
 
-    /// The same table with the rows that are wanted.
+    /// The same table with only the rows that pass a test.
     #[must_use]
-    pub fn only(mut self, wanted: impl Fn(&[Cell]) -> bool) -> Table {
-        self.rows.retain(|row| wanted(row));
+    pub fn only(mut self, keeps: impl Fn(&[Cell]) -> bool) -> Table {
+        self.rows.retain(|row| keeps(row));
         self
     }
 
@@ -110,26 +110,27 @@ impl Table {
         )
     }
 
-    /// Where a column stands.
+    /// Index of a column.
     #[must_use]
     pub fn position(&self, key: &str) -> Option<usize> {
         self.columns.iter().position(|column| column.key == key)
     }
 
-    /// Places of the columns that an output shows.
+    /// Indices of the columns that an output shows.
     #[must_use]
     pub fn places(&self, output: Output) -> Vec<usize> {
-        let says = |place: usize| self.rows.iter().any(|row| row[place].is_known());
+        let is_filled = |place: usize| self.rows.iter().any(|row| row[place].is_known());
         let is_shown = |&place: &usize| {
             let column = &self.columns[place];
             let is_page = matches!(output, Output::Text | Output::Html);
-            column.shown_in.contains(&output) && !(is_page && column.is_optional && !says(place))
+            column.shown_in.contains(&output)
+                && !(is_page && column.is_optional && !is_filled(place))
         };
         (0..self.columns.len()).filter(is_shown).collect()
     }
 
-    /// What an output shows to people: numbers rounded as their columns say, local times, a dash for what is not
-    /// known.
+    /// What an output shows to people: numbers rounded as their columns say, local times, a dash for unknown
+    /// values.
     #[must_use]
     pub fn shown(&self, output: Output) -> Shown<'_> {
         let places = self.places(output);
@@ -164,7 +165,7 @@ fn shown(cell: &Cell, column: &Column) -> String {
             } else {
                 ""
             };
-            // Amounts have the places of their currency; quantities and prices no zeros at their end.
+            // Amounts have the places of their currency; quantities and prices have no trailing zeros.
             let digits = match column.decimals() {
                 Some(_) => value.to_string(),
                 None => value.normalize().to_string(),
@@ -205,7 +206,7 @@ mod tests {
     }
 
     #[test]
-    fn a_column_with_nothing_to_say_is_left_out_where_it_may_be() {
+    fn an_empty_optional_column_is_left_out() {
         let table = Table::new(
             "loads",
             "Loads",

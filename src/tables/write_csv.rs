@@ -1,4 +1,4 @@
-//! CSV with a header, full precision, and no cell that a spreadsheet would run.
+//! CSV with a header, full precision, and no cell that a spreadsheet would run as a formula.
 
 use super::cell::Cell;
 use super::column::Output;
@@ -6,11 +6,11 @@ use super::plain::plain;
 use super::table::{Table, yes_or_no};
 
 impl Table {
-    /// As CSV with the names for programs, numbers in full, empty cells for what is not known.
+    /// As CSV with keys as header, numbers in full, empty cells for unknown values.
     ///
     /// # Errors
     ///
-    /// Those of the CSV writer, which memory does not provoke.
+    /// Those of the CSV writer, which writing to memory does not cause.
     pub fn csv(&self) -> Result<String, csv::Error> {
         let places = self.places(Output::Csv);
         let header = places
@@ -28,7 +28,7 @@ impl Table {
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn csv_text(records: impl IntoIterator<Item = Vec<String>>) -> Result<String, csv::Error> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     for record in records {
@@ -41,7 +41,7 @@ pub fn csv_text(records: impl IntoIterator<Item = Vec<String>>) -> Result<String
 }
 
 /// User text; a leading sign that starts a formula is disarmed with an apostrophe, and control characters are shown
-/// as unknown, since a CSV is looked at in terminals too.
+/// as unknown, since a CSV file is also read in terminals.
 #[must_use]
 pub fn disarmed(text: &str) -> String {
     let text = plain(text);

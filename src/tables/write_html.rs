@@ -1,4 +1,4 @@
-//! A table as a piece of a page: it scrolls in its own box, names its heads and rows, and escapes all text.
+//! A table as part of a page: it scrolls in its own box, marks its headings and rows, and escapes all text.
 
 use std::fmt::Write as _;
 
@@ -6,16 +6,16 @@ use super::column::{Column, Output};
 use super::plain::{quoted, sentence};
 use super::table::Table;
 
-/// A cell of more characters than this is prose.
+/// A cell longer than this is laid out as prose. (characters)
 const LONG_CELL: usize = 60;
 
-/// A column whose cells have no more characters than this, such as a day and a time, is not broken.
+/// A column with cells up to this length, such as a date and time, is not wrapped. (characters)
 const SHORT_CELL: usize = 22;
 
-/// More rows than this may be broken over sheets of paper.
+/// A table with more rows may be split over printed pages.
 const LONG_TABLE: usize = 14;
 
-/// Text that is no markup, in an element or an attribute.
+/// Text escaped for an element or an attribute.
 #[must_use]
 pub fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -33,7 +33,7 @@ pub fn escaped(text: &str) -> String {
 }
 
 impl Table {
-    /// For a page, with what is said of it; the first column names the row. Empty without rows.
+    /// For a page, with its notes; the first column names the row. Empty without rows.
     #[must_use]
     pub fn html(&self) -> String {
         if self.rows.is_empty() {
@@ -80,8 +80,8 @@ impl Table {
     }
 }
 
-/// How the cells of a column stand: numbers, words or times that are not broken, whole sentences or long lists, which
-/// would stand tall in a narrow column.
+/// How the cells of a column are laid out: numbers; short words or times, which are not wrapped; sentences and long
+/// lists, which need a wide column.
 fn class(column: &Column, place: usize, rows: &[Vec<String>]) -> &'static str {
     let cells = rows.iter().map(|row| row[place].chars().count());
     match cells.max().unwrap_or(0) {

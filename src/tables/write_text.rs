@@ -9,7 +9,7 @@ use super::plain::plain;
 use super::table::Table;
 
 impl Table {
-    /// As a titled table for a terminal, with what is said of it; empty without rows.
+    /// As a titled table for a terminal, with its notes; empty without rows.
     #[must_use]
     pub fn text(&self) -> String {
         if self.rows.is_empty() {
@@ -26,7 +26,7 @@ impl Table {
         text
     }
 
-    /// Head and rows alone.
+    /// Only headings and rows.
     #[must_use]
     pub fn text_body(&self) -> String {
         let shown = self.shown(Output::Text);

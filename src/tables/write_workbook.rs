@@ -1,4 +1,4 @@
-//! Tables as a workbook: one sheet each, typed cells, units in the heads, nothing that runs.
+//! Tables as a workbook: one sheet each, typed cells, units in the headings, no formulas.
 
 use chrono::{Datelike, NaiveDate, Timelike};
 use rust_decimal::prelude::ToPrimitive;
@@ -9,7 +9,7 @@ use super::column::{Column, Output};
 use super::plain::plain;
 use super::table::Table;
 
-/// A workbook of tables, those without rows left out, and a first sheet that says what they are.
+/// A workbook of tables with a sheet of contents first; tables without rows are left out.
 ///
 /// # Errors
 ///
@@ -77,7 +77,7 @@ fn write(
 ) -> Result<(), XlsxError> {
     let time = |pattern: &str| Format::new().set_num_format(pattern);
     match cell {
-        // Written as a string of its own type: a spreadsheet shows it and runs nothing of it.
+        // Written as a string: a spreadsheet shows it and does not run it.
         Cell::Text(words) => page.write_string(row, column, plain(words))?,
         Cell::Number(value) | Cell::Rounded(value, _) | Cell::Change(_, value) => {
             page.write_number_with_format(row, column, *value, format)?
@@ -99,7 +99,7 @@ fn write(
     Ok(())
 }
 
-/// A moment without a zone, as workbooks keep it.
+/// A time without a zone, as workbooks store it.
 fn stamp(day: NaiveDate, second: u32) -> Result<ExcelDateTime, XlsxError> {
     let (hour, minute) = ((second / 3600) as u16, ((second / 60) % 60) as u8);
     let year = u16::try_from(day.year()).unwrap_or(0);

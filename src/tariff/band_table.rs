@@ -1,4 +1,4 @@
-//! Which band holds when: every quarter-hour of every kind of day in every month, once.
+//! Which band holds when: every quarter-hour of every day type in every month, once.
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, Timelike, Weekday};
 
@@ -41,7 +41,7 @@ pub struct BandTable {
     bands: Vec<Band>,
     /// Holidays are priced apart: some band names them.
     holidays_apart: bool,
-    /// Index of the band by kind of day, month and quarter-hour.
+    /// Index of the band by day type, month and quarter-hour.
     at: Vec<u8>,
 }
 
@@ -136,7 +136,7 @@ fn holding(bands: &[Band], day: usize, month: usize, quarter: usize) -> Vec<usiz
         .collect()
 }
 
-/// The stretch of the day from a quarter-hour on in which just these bands hold.
+/// The part of the day from a quarter-hour on in which just these bands hold.
 fn when(bands: &[Band], found: &[usize], day: usize, month: usize, quarter: usize) -> String {
     let end = (quarter..QUARTERS)
         .find(|&at| holding(bands, day, month, at) != found)

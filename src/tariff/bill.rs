@@ -6,16 +6,16 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::marginal_kilowatt::{self, OneLess};
+use super::marginal_kilowatt::{self, MarginalKilowatt};
 use super::money;
 use super::month::BillMonth;
+use super::price_period::{MonthPart, month_parts};
 use super::pricing;
-use super::stretch::{MonthPart, month_parts};
 use super::sums::{self, MonthSums};
 use super::terms::Terms;
 use super::usage::Usage;
 
-/// What the time of the log costs.
+/// Cost of the logged period.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Bill {
     /// ISO 4217 code.
@@ -30,7 +30,7 @@ pub struct Bill {
     pub rounding: String,
     /// Months, ascending.
     pub months: Vec<BillMonth>,
-    /// What the reader must know, one sentence each.
+    /// Notes, one sentence each.
     pub notes: Vec<String>,
 }
 
@@ -48,10 +48,10 @@ impl Bill {
     }
 }
 
-/// Prices what a meter saw, month by month of the local calendar; `None` without readings.
+/// Prices the energy of a meter, month by month of the local calendar; `None` without readings.
 ///
-/// Amount of a line: quantity × rate (× days of the tariff / days of the month, for prices by the month);
-/// rounding as in [`money`]. Prices by the month are due in full in a month of which the log has a part.
+/// Amount of a line: quantity × rate (× days of the tariff / days of the month, for monthly charges);
+/// rounding as in [`money`]. Monthly charges are due in full in a part month.
 ///
 /// # Example
 ///
@@ -80,7 +80,7 @@ impl Bill {
 /// assert_eq!(bands.len(), 2);
 /// let tariff = Tariff {
 ///     from: "2026-01-01".parse()?,
-///     energy: Some(EnergyRates::Bands(BandTable::new(bands).map_err(|_| "a hole")?)),
+///     energy: Some(EnergyRates::Bands(BandTable::new(bands).map_err(|_| "a gap")?)),
 ///     ..Tariff::free_of_charge()
 /// };
 /// let from_s = "2026-09-01".parse::<NaiveDate>()?.and_hms_opt(0, 0, 0).ok_or("midnight")?.and_utc().timestamp();
@@ -106,13 +106,13 @@ pub fn bill(terms: &Terms<'_>, usage: &Usage) -> Option<Bill> {
     bill_of(terms, usage, from, to)
 }
 
-/// As [`bill`], of the local dates from `from` to `to`, the second exclusive, whatever the log has of them.
+/// As [`bill`], for the local dates from `from` to `to` (exclusive), whatever part of them the log covers.
 #[must_use]
 pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate) -> Option<Bill> {
     if usage.quarters.is_empty() || terms.tariffs.is_empty() {
         return None;
     }
-    // Months of the log before these days are what a ratchet looks back on.
+    // A ratchet uses the months of the log before these days.
     let begin = sums::date(terms.zone, usage.from_s)?;
     let first = from.with_day(1).unwrap_or(from);
     let mut parts = month_parts(terms.tariffs, begin, first.min(to));
@@ -147,7 +147,7 @@ fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) 
     if !complete {
         notes.insert(
             0,
-            "the log has a part of this month: prices by the month are due in full, all else is of that part"
+            "part month: monthly charges in full, others for the time logged; not comparable with full months"
                 .to_owned(),
         );
     }
@@ -161,7 +161,7 @@ fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) 
         covered_pct: 100.0 * (covered / whole_s).min(1.0),
         total: lines.iter().map(|line| line.amount).sum(),
         lines,
-        marginal_kilowatt: None::<OneLess>,
+        marginal_kilowatt: None::<MarginalKilowatt>,
         notes,
     }
 }
@@ -184,21 +184,19 @@ fn notes(terms: &Terms<'_>, usage: &Usage, sums: &[MonthSums]) -> Vec<String> {
         && let Some(first) = terms.tariffs.first()
     {
         notes.push(format!(
-            "{unpriced:.1} kWh before {} are under no tariff and are not billed",
-            first.from
+            "{unpriced:.1} kWh before {} have no tariff and are not billed",
+            units::format_date(first.from)
         ));
     }
     if usage.returned_kwh > 0.0 {
         notes.push(format!(
-            "{:.1} kWh were returned in quarter-hours that gave more than they drew: the tariff has no price for \
-             them, they count as nothing",
+            "{:.1} kWh were exported in quarter-hours with net export: the tariff has no price for export, it counts as zero",
             usage.returned_kwh
         ));
     }
     if usage.undated_kwh.abs() > 0.05 {
         notes.push(format!(
-            "the register counted {:+.1} kWh beyond the readings, at times that are not known: they are in no band \
-             and are not billed",
+            "the register counted {:+.1} kWh beyond the readings, at times not known: they have no band and are not billed",
             usage.undated_kwh
         ));
     }

@@ -48,23 +48,6 @@ pub struct BillLine {
 }
 
 impl BillLine {
-    /// Quantity, unit and rate as people read them: whole days and untrailed zeros, the tax as a percentage of
-    /// what is taxed.
-    #[must_use]
-    pub fn figures(&self) -> (String, String, String) {
-        let rate = self.rate.normalize().to_string();
-        let whole = matches!(self.unit.as_str(), "days" | "kVA·days");
-        let quantity = if whole {
-            self.quantity.normalize().to_string()
-        } else {
-            self.quantity.to_string()
-        };
-        match self.line.as_str() {
-            "tax" => (quantity, self.unit.clone(), format!("{rate} %")),
-            _ => (quantity, self.unit.clone(), rate),
-        }
-    }
-
     /// How the quantity comes about and what share of a price by the month is due.
     #[must_use]
     pub fn remark(&self) -> Option<String> {

@@ -1,4 +1,4 @@
-//! Charges beside the energy: demand, capacity, reactive energy, power factor.
+//! Charges other than for energy: demand, capacity, reactive energy, power factor.
 
 use rust_decimal::Decimal;
 use schemars::JsonSchema;
@@ -26,7 +26,7 @@ impl DemandUnit {
     }
 }
 
-/// Price of the highest demand block of the month.
+/// Price of the highest demand period of the month.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct DemandCharge {
     /// kW or kVA.
@@ -35,7 +35,7 @@ pub struct DemandCharge {
     pub rate_per_month: Decimal,
     /// How many months before count as well; 0: none.
     pub ratchet_months: u32,
-    /// Share of the highest block of those months that is billed at least. (0 to 1)
+    /// Share of the highest demand period of those months that is billed at least. (0 to 1)
     pub ratchet_share: Decimal,
 }
 

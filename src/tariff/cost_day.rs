@@ -6,13 +6,13 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::bill_line::BillLine;
+use super::price_period::month_parts;
 use super::pricing;
-use super::stretch::month_parts;
 use super::sums::{self, MonthSums};
 use super::terms::Terms;
 use super::usage::{Usage, UsageBlock, UsageQuarter};
 
-/// The bill from the begin of the log, had the log ended with this day.
+/// The bill from the start of the log, had the log ended with this day.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CostDay {
     /// Local date.
@@ -92,7 +92,7 @@ pub fn cost_by_day(terms: &Terms<'_>, usage: &Usage) -> Vec<CostDay> {
     let (mut quarters, mut blocks) = (usage.quarters.as_slice(), usage.blocks.as_slice());
     let mut days = Vec::new();
     for month in &whole {
-        // A sum of the whole month has room for each of its stretches; a day's bill looks at those it has reached.
+        // A sum of the whole month has room for each of its price periods; a day's bill looks at those it has reached.
         known.push(sums::empty(terms.tariffs, month));
         let reached = parts.len();
         let mut now = before.clone();
@@ -127,7 +127,7 @@ fn until<'u, T: Timed>(rest: &mut &'u [T], terms: &Terms<'_>, date: NaiveDate) -
     own
 }
 
-/// What has a begin.
+/// Something with a start.
 trait Timed {
     /// Unix seconds.
     fn start_s(&self) -> i64;

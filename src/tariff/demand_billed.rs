@@ -1,4 +1,4 @@
-//! The demand that is billed: the month's highest block, or a share of an earlier one.
+//! The demand that is billed: the month's highest demand period, or a share of an earlier one.
 
 use rust_decimal::Decimal;
 
@@ -11,11 +11,11 @@ use super::sums::MonthSums;
 pub(super) struct DemandBilled {
     /// kW or kVA.
     pub(super) quantity: Decimal,
-    /// Where the ratchet holds, or cannot be told.
+    /// Where the ratchet holds, or is not known.
     pub(super) note: Option<String>,
 }
 
-/// Highest block of a month in the unit of the charge. (kW, kVA)
+/// Highest demand period of a month in the unit of the charge. (kW, kVA)
 pub(super) fn peak(sums: &MonthSums, per: DemandUnit) -> Option<f64> {
     match per {
         DemandUnit::Kilowatt => sums.peak_kw.map(|block| block.kw),
@@ -47,14 +47,14 @@ pub(super) fn billed(
         return Some(DemandBilled {
             quantity: least,
             note: Some(format!(
-                "{} of the {highest} {unit} of an earlier month; this month's own is {own}",
+                "ratchet: {} of the {highest} {unit} of an earlier month; this month's own demand is {own}",
                 charge.ratchet_share.normalize()
             )),
         });
     }
     let short = (earlier.len() < reach).then(|| {
         format!(
-            "looks back on {} of {reach} months: the log begins there",
+            "ratchet: the log covers {} of the {reach} earlier months",
             earlier.len()
         )
     });

@@ -6,19 +6,19 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::charges::DemandUnit;
+use super::price_period::MonthPart;
 use super::pricing;
-use super::stretch::MonthPart;
 use super::sums::{self, MonthSums};
 use super::terms::Terms;
 use super::usage::{Usage, UsageBlock};
 
 /// The peak of a month, and what lowering it by one kilowatt would save.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct OneLess {
-    /// Start of the highest block, local time with offset.
+pub struct MarginalKilowatt {
+    /// Start of the highest demand period, local time with offset.
     #[serde(serialize_with = "units::serial::local_option")]
     pub at: Option<DateTime<FixedOffset>>,
-    /// Demand blocks above the lowered peak: all of them must come down.
+    /// Demand periods above the lowered peak: all of them must come down.
     pub blocks: usize,
     /// Less on the bill, tax included, over this month and those that its ratchet reaches.
     #[serde(serialize_with = "units::serial::decimal")]
@@ -26,7 +26,7 @@ pub struct OneLess {
     pub saving: Decimal,
 }
 
-impl OneLess {
+impl MarginalKilowatt {
     /// What it is worth, for people.
     #[must_use]
     pub fn sentence(&self) -> String {
@@ -34,11 +34,11 @@ impl OneLess {
             .at
             .map_or_else(String::new, |at| format!(" ({})", units::format_moment(at)));
         let blocks = match self.blocks {
-            1 => "only that block has to come down".to_owned(),
-            blocks => format!("{blocks} blocks have to come down"),
+            1 => "only the highest demand period must be cut".to_owned(),
+            blocks => format!("the {blocks} highest demand periods must be cut"),
         };
         format!(
-            "One kW less at the peak{when} is worth {}, tax included; {blocks}.",
+            "Cutting the peak{when} by 1 kW saves {}, tax included; {blocks}.",
             self.saving
         )
     }
@@ -51,7 +51,7 @@ pub(super) fn worth(
     sums: &[MonthSums],
     usage: &Usage,
     earlier: usize,
-) -> Vec<(usize, OneLess)> {
+) -> Vec<(usize, MarginalKilowatt)> {
     let total = |sums: &[MonthSums]| -> Decimal {
         (earlier..parts.len())
             .flat_map(|at| pricing::lines(terms, parts, sums, at, &mut Vec::new()))
@@ -61,25 +61,25 @@ pub(super) fn worth(
     let before = total(sums);
     (earlier..parts.len())
         .filter_map(|at| {
-            let last = parts[at].stretches.last()?;
+            let last = parts[at].price_periods.last()?;
             let per = terms.tariffs[last.tariff].demand?.per;
             let (block, lowered) = lowered(&sums[at], per)?;
             let mut changed = sums.to_vec();
-            changed[at].peak_kw = changed[at].peak_kw.map(|block| marginal_kilowatt(&block));
-            changed[at].peak_kva = changed[at].peak_kva.map(|block| marginal_kilowatt(&block));
+            changed[at].peak_kw = changed[at].peak_kw.map(|block| less_one_kilowatt(&block));
+            changed[at].peak_kva = changed[at].peak_kva.map(|block| less_one_kilowatt(&block));
             let first = parts[at].first;
             let above = usage.blocks.iter().filter(|block| {
                 let own = match per {
                     DemandUnit::Kilowatt => Some(block.kw),
                     DemandUnit::KilovoltAmpere => block.kva,
                 };
-                own.is_some_and(|own| own > lowered)
+                own.is_some_and(|own| own - lowered > SAME_DEMAND)
                     && sums::date(terms.zone, block.start_s)
                         .is_some_and(|date| first <= date && date < parts[at].next)
             });
             Some((
                 at,
-                OneLess {
+                MarginalKilowatt {
                     at: terms
                         .zone
                         .timestamp_opt(block.start_s, 0)
@@ -93,22 +93,25 @@ pub(super) fn worth(
         .collect()
 }
 
-/// The highest block, and its demand with one kilowatt less.
+/// Demands that differ by less are equal: the same readings added up in another order differ by this little. (kW, kVA)
+const SAME_DEMAND: f64 = 1e-9;
+
+/// The highest demand period, and its demand with one kilowatt less.
 fn lowered(sums: &MonthSums, per: DemandUnit) -> Option<(UsageBlock, f64)> {
     match per {
         DemandUnit::Kilowatt => {
             let block = sums.peak_kw?;
-            Some((block, marginal_kilowatt(&block).kw))
+            Some((block, less_one_kilowatt(&block).kw))
         }
         DemandUnit::KilovoltAmpere => {
             let block = sums.peak_kva?;
-            Some((block, marginal_kilowatt(&block).kva?))
+            Some((block, less_one_kilowatt(&block).kva?))
         }
     }
 }
 
 /// A block with one kilowatt less and its reactive power as it is.
-fn marginal_kilowatt(block: &UsageBlock) -> UsageBlock {
+fn less_one_kilowatt(block: &UsageBlock) -> UsageBlock {
     let kw = (block.kw - 1.0).max(0.0);
     let kva = block.kva.map(|kva| {
         let kvar = (kva * kva - block.kw * block.kw).max(0.0).sqrt();

@@ -14,7 +14,7 @@ pub fn read(value: f64) -> Option<Decimal> {
     format!("{value:.READ_DECIMALS$}").parse().ok()
 }
 
-/// A measured quantity as it stands on the bill: three places, halves away from zero.
+/// A measured quantity as it appears on the bill: three places, halves away from zero.
 ///
 /// ```
 /// use tariff::money::quantity;
@@ -36,7 +36,7 @@ pub fn rounded(value: Decimal, decimals: u32) -> Decimal {
     value
 }
 
-/// Decimals of a currency's smaller unit (ISO 4217, from memory); two where it is not told.
+/// Decimals of a currency's smaller unit (ISO 4217, from memory); two if it is not known.
 ///
 /// ```
 /// use tariff::money::decimals_of;
@@ -60,8 +60,7 @@ pub fn decimals_of(currency: Option<&str>) -> u32 {
 pub fn rounding_sentence(currency: Option<&str>) -> String {
     let unit = currency.unwrap_or("the currency");
     format!(
-        "quantities are rounded to {QUANTITY_DECIMALS} decimals, then each amount to {} of {unit}, halves away from \
-         zero; a total is the sum of its rounded lines",
+        "quantities are rounded to {QUANTITY_DECIMALS} decimals, then each amount to {} of {unit}, exact halves are rounded away from zero; a total is the sum of its rounded lines",
         match decimals_of(currency) {
             0 => "whole units".to_owned(),
             decimals => format!("{decimals} decimals"),

@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::bill_line::BillLine;
-use super::marginal_kilowatt::OneLess;
+use super::marginal_kilowatt::MarginalKilowatt;
 
 /// One month.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -36,7 +36,7 @@ pub struct BillMonth {
     #[schemars(with = "f64")]
     pub total: Decimal,
     /// What one kW less at the peak is worth, where demand is charged.
-    pub marginal_kilowatt: Option<OneLess>,
+    pub marginal_kilowatt: Option<MarginalKilowatt>,
     /// What is not billed, and why.
     pub notes: Vec<String>,
 }

@@ -8,8 +8,8 @@ use super::bill_line::{BillLine, DayShare};
 use super::charges::{PowerFactorSurcharge, ReactiveCharge};
 use super::demand_billed::billed;
 use super::money;
-use super::stretch::{MonthPart, Stretch, days};
-use super::sums::{MonthSums, Sums};
+use super::price_period::{MonthPart, PricePeriod, days};
+use super::sums::{EnergySums, MonthSums};
 use super::tariff::{EnergyBlock, EnergyRates, Tariff};
 use super::terms::Terms;
 
@@ -22,10 +22,10 @@ pub(super) fn lines(
     notes: &mut Vec<String>,
 ) -> Vec<BillLine> {
     let mut lines = Vec::new();
-    for (stretch, own) in parts[at].stretches.iter().zip(&sums[at].stretches) {
-        let mut sheet = Sheet {
-            tariff: &terms.tariffs[stretch.tariff],
-            stretch,
+    for (price_period, own) in parts[at].price_periods.iter().zip(&sums[at].price_periods) {
+        let mut sheet = BillSheet {
+            tariff: &terms.tariffs[price_period.tariff],
+            price_period,
             decimals: money::decimals_of(terms.currency),
             lines: Vec::new(),
         };
@@ -41,11 +41,15 @@ pub(super) fn lines(
     lines
 }
 
-/// The energy lines of a stretch of days alone.
-pub(super) fn energy_lines(terms: &Terms<'_>, stretch: &Stretch, own: &Sums) -> Vec<BillLine> {
-    let mut sheet = Sheet {
-        tariff: &terms.tariffs[stretch.tariff],
-        stretch,
+/// The energy lines of a price period alone.
+pub(super) fn energy_lines(
+    terms: &Terms<'_>,
+    price_period: &PricePeriod,
+    own: &EnergySums,
+) -> Vec<BillLine> {
+    let mut sheet = BillSheet {
+        tariff: &terms.tariffs[price_period.tariff],
+        price_period,
         decimals: money::decimals_of(terms.currency),
         lines: Vec::new(),
     };
@@ -53,29 +57,29 @@ pub(super) fn energy_lines(terms: &Terms<'_>, stretch: &Stretch, own: &Sums) -> 
     sheet.lines
 }
 
-/// For each band the first of its name and price: these are one line, where that one stands.
+/// For each band the first of its name and price: these are one line, in the place of the first.
 pub(super) fn heads(bands: &[Band]) -> Vec<usize> {
     let same = |a: &Band, b: &Band| a.name == b.name && a.rate_per_kwh == b.rate_per_kwh;
     let head = |band: &Band| bands.iter().position(|other| same(other, band));
     bands.iter().filter_map(head).collect()
 }
 
-/// The lines of a stretch of days under one tariff.
-struct Sheet<'a> {
+/// The lines of a run of days under one tariff.
+struct BillSheet<'a> {
     tariff: &'a Tariff,
-    stretch: &'a Stretch,
+    price_period: &'a PricePeriod,
     decimals: u32,
     lines: Vec<BillLine>,
 }
 
-impl Sheet<'_> {
+impl BillSheet<'_> {
     /// Adds a line; its amount follows.
     fn add(&mut self, line: &str, quantity: Decimal, unit: &str, rate: Decimal) -> &mut BillLine {
         let amount = money::rounded(quantity * rate, self.decimals);
         self.lines.push(BillLine {
             line: line.to_owned(),
-            from: self.stretch.from,
-            to: self.stretch.to,
+            from: self.price_period.from,
+            to: self.price_period.to,
             quantity,
             unit: unit.to_owned(),
             rate,
@@ -88,7 +92,7 @@ impl Sheet<'_> {
     }
 
     fn days(&self) -> Decimal {
-        Decimal::from(days(self.stretch.from, self.stretch.to))
+        Decimal::from(days(self.price_period.from, self.price_period.to))
     }
 
     fn standing(&mut self) {
@@ -97,7 +101,7 @@ impl Sheet<'_> {
         }
     }
 
-    fn energy(&mut self, sums: &Sums) {
+    fn energy(&mut self, sums: &EnergySums) {
         match &self.tariff.energy {
             Some(EnergyRates::Bands(table)) => {
                 let bands = table.bands();
@@ -123,7 +127,7 @@ impl Sheet<'_> {
             }
             Some(EnergyRates::Blocks(blocks)) => {
                 if let Some(kwh) = money::quantity(sums.kwh) {
-                    for (number, (part, rate)) in in_blocks(kwh, blocks, self.stretch.share)
+                    for (number, (part, rate)) in in_blocks(kwh, blocks, self.price_period.share)
                         .into_iter()
                         .enumerate()
                     {
@@ -142,11 +146,11 @@ impl Sheet<'_> {
         let unit = charge.per.symbol();
         let Some(billed) = billed(&charge, sums, at) else {
             notes.push(format!(
-                "the demand in {unit} is not billed: the month has no complete block that tells it"
+                "the demand in {unit} is not billed: the month has no complete demand period"
             ));
             return;
         };
-        let (share, decimals) = (self.stretch.share, self.decimals);
+        let (share, decimals) = (self.price_period.share, self.decimals);
         let line = self.add("demand", billed.quantity, unit, charge.rate_per_month);
         line.note = billed.note;
         if let Some(share) = share {
@@ -163,12 +167,12 @@ impl Sheet<'_> {
         }
     }
 
-    fn reactive(&mut self, sums: &Sums, notes: &mut Vec<String>) {
+    fn reactive(&mut self, sums: &EnergySums, notes: &mut Vec<String>) {
         let Some(charge) = self.tariff.reactive else {
             return;
         };
         let Some((kwh, lagging)) = energies(sums) else {
-            notes.push("reactive energy is not billed: the meter logs none".to_owned());
+            notes.push("reactive energy is not billed: the meter does not log it".to_owned());
             return;
         };
         let (beyond, free) = beyond_free(kwh, lagging, &charge);
@@ -176,13 +180,13 @@ impl Sheet<'_> {
         line.note = Some(format!("{free} of {lagging} kvarh are free"));
     }
 
-    fn power_factor(&mut self, sums: &Sums, notes: &mut Vec<String>) {
+    fn power_factor(&mut self, sums: &EnergySums, notes: &mut Vec<String>) {
         let Some(charge) = self.tariff.power_factor else {
             return;
         };
         let Some((kwh, lagging)) = energies(sums) else {
             notes.push(
-                "the power factor is not billed: the meter logs no reactive energy".to_owned(),
+                "power factor is not billed: the meter does not log reactive energy".to_owned(),
             );
             return;
         };
@@ -209,15 +213,15 @@ impl Sheet<'_> {
     }
 }
 
-/// Energy and lagging reactive energy as they stand on the bill.
-fn energies(sums: &Sums) -> Option<(Decimal, Decimal)> {
+/// Energy and lagging reactive energy of the bill.
+fn energies(sums: &EnergySums) -> Option<(Decimal, Decimal)> {
     Some((
         money::quantity(sums.kwh)?,
         money::quantity(sums.lagging_kvarh?)?,
     ))
 }
 
-/// What lies in each block, with its price; blocks that nothing reaches are left out.
+/// What is in each block, with its price; blocks that nothing reaches are left out.
 ///
 /// `share`: of a month of which the tariff holds a part, the blocks end at that share of their ends.
 fn in_blocks(

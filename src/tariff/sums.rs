@@ -3,15 +3,15 @@
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime};
 use chrono_tz::Tz;
 
-use super::stretch::MonthPart;
+use super::price_period::MonthPart;
 use super::tariff::{EnergyRates, Tariff};
 use super::terms::Terms;
 use super::usage::{Usage, UsageBlock, UsageQuarter};
 use units::rank;
 
-/// What was used in a stretch of days under one tariff.
+/// What was used in a run of days under one tariff.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Sums {
+pub(super) struct EnergySums {
     /// By band, where the tariff has bands. (kWh)
     pub(super) band_kwh: Vec<f64>,
     /// All together. (kWh)
@@ -23,15 +23,15 @@ pub(super) struct Sums {
 /// What was used in a month.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct MonthSums {
-    /// One for each stretch of the month.
-    pub(super) stretches: Vec<Sums>,
+    /// One for each price period of the month.
+    pub(super) price_periods: Vec<EnergySums>,
     /// Before the first tariff. (kWh)
     pub(super) unpriced_kwh: f64,
     /// Time with readings. (s)
     pub(super) covered_s: f64,
-    /// The highest block, by active power.
+    /// The highest demand period, by active power.
     pub(super) peak_kw: Option<UsageBlock>,
-    /// The highest block, by apparent power.
+    /// The highest demand period, by apparent power.
     pub(super) peak_kva: Option<UsageBlock>,
 }
 
@@ -45,7 +45,7 @@ pub(super) fn sums(terms: &Terms<'_>, months: &[MonthPart], usage: &Usage) -> Ve
     all
 }
 
-/// Adds quarter-hours and demand blocks to the sums of their months.
+/// Adds quarter-hours and demand periods to the sums of their months.
 pub(super) fn add(
     terms: &Terms<'_>,
     months: &[MonthPart],
@@ -62,16 +62,16 @@ pub(super) fn add(
         }
         let sums = &mut all[at];
         sums.covered_s += quarter.covered_s;
-        let stretch = months[at]
-            .stretches
+        let price_period = months[at]
+            .price_periods
             .iter()
-            .position(|stretch| stretch.from <= date && date < stretch.to);
-        let Some(index) = stretch else {
+            .position(|price_period| price_period.from <= date && date < price_period.to);
+        let Some(index) = price_period else {
             sums.unpriced_kwh += quarter.kwh;
             continue;
         };
-        let tariff = &terms.tariffs[months[at].stretches[index].tariff];
-        let own = &mut sums.stretches[index];
+        let tariff = &terms.tariffs[months[at].price_periods[index].tariff];
+        let own = &mut sums.price_periods[index];
         own.kwh += quarter.kwh;
         if let Some(EnergyRates::Bands(table)) = &tariff.energy {
             own.band_kwh[table.at(local, terms.holidays)] += quarter.kwh;
@@ -90,23 +90,23 @@ pub(super) fn add(
 }
 
 pub(super) fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
-    let stretches = month.stretches.iter().map(|stretch| {
-        let bands = match &tariffs[stretch.tariff].energy {
+    let price_periods = month.price_periods.iter().map(|price_period| {
+        let bands = match &tariffs[price_period.tariff].energy {
             Some(EnergyRates::Bands(table)) => table.bands().len(),
             _ => 0,
         };
-        Sums {
+        EnergySums {
             band_kwh: vec![0.0; bands],
-            ..Sums::default()
+            ..EnergySums::default()
         }
     });
     MonthSums {
-        stretches: stretches.collect(),
+        price_periods: price_periods.collect(),
         ..MonthSums::default()
     }
 }
 
-/// The local time of a moment, and the month it lies in.
+/// The local time of a moment, and the month it is in.
 fn month_at(zone: Tz, months: &[MonthPart], at_s: i64) -> Option<(NaiveDateTime, usize)> {
     let local = local(zone, at_s)?;
     let first = local.date().with_day(1)?;

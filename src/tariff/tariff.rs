@@ -33,7 +33,7 @@ pub struct Tariff {
     pub energy: Option<EnergyRates>,
     /// By the day.
     pub standing_per_day: Option<Decimal>,
-    /// Highest demand block.
+    /// Highest demand period.
     pub demand: Option<DemandCharge>,
     /// Agreed capacity.
     pub capacity: Option<CapacityCharge>,

@@ -7,13 +7,13 @@ pub struct UsageQuarter {
     pub start_s: i64,
     /// Time with readings. (s)
     pub covered_s: f64,
-    /// Energy drawn; what is returned counts as nothing. (kWh)
+    /// Energy drawn; export counts as nothing. (kWh)
     pub kwh: f64,
     /// Lagging reactive energy, where it is logged. (kvarh)
     pub lagging_kvarh: Option<f64>,
 }
 
-/// A complete demand block.
+/// A complete demand period.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct UsageBlock {
     /// Start, Unix seconds.
@@ -33,11 +33,11 @@ pub struct Usage {
     pub from_s: i64,
     /// End of the last interval, Unix seconds.
     pub to_s: i64,
-    /// Length of a demand block. (min)
+    /// Length of a demand period. (min)
     pub window_min: u32,
     /// Quarter-hours with readings, ascending.
     pub quarters: Vec<UsageQuarter>,
-    /// Complete demand blocks, ascending.
+    /// Complete demand periods, ascending.
     pub blocks: Vec<UsageBlock>,
     /// Energy returned in quarter-hours that gave more than they drew. (kWh)
     pub returned_kwh: f64,

@@ -1,16 +1,16 @@
-//! On what a figure rests.
+//! The basis of a figure.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Where a figure comes from.
+/// The basis of a figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Basis {
     /// From a meter's log.
     Measured,
-    /// From the machine list, taken as running all the time.
-    Declared,
+    /// From the rating in the machine list, assumed to run all the time: no log, reading or schedule.
+    RatingOnly,
     /// From rating, utilisation factor and schedule.
     Estimated,
 }
@@ -21,7 +21,7 @@ impl Basis {
     pub const fn name(self) -> &'static str {
         match self {
             Basis::Measured => "measured",
-            Basis::Declared => "declared",
+            Basis::RatingOnly => "rating only",
             Basis::Estimated => "estimated",
         }
     }

@@ -155,7 +155,7 @@ pub fn format_percent(percent: f64) -> String {
     Quantity::Percent.text(percent)
 }
 
-/// A figure that may be unknown: a dash stands for it.
+/// A figure that may be unknown: a dash represents it.
 ///
 /// ```
 /// use units::{format_amps, or_dash};

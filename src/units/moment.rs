@@ -1,8 +1,8 @@
-//! How dates, times and stretches of time are written for people.
+//! How dates, times and periods are written for people.
 
 use std::fmt::Display;
 
-use chrono::{DateTime, NaiveDate, TimeDelta, TimeZone, Utc};
+use chrono::{DateTime, NaiveDate, NaiveDateTime, TimeDelta, TimeZone, Utc};
 
 use super::figure::format_number;
 
@@ -19,18 +19,31 @@ pub fn format_date(date: NaiveDate) -> String {
     reason = "a time is as small as a reference to it"
 )]
 pub fn format_moment<Z: TimeZone<Offset: Display>>(at: DateTime<Z>) -> String {
+    format_local(at.naive_local())
+}
+
+/// A local time without its zone: `Mon 9 Mar 2026 10:30`.
+#[must_use]
+pub fn format_local(at: NaiveDateTime) -> String {
     at.format("%a %-d %b %Y %H:%M").to_string()
 }
 
-/// `Mon 2 Mar 2026 to Sun 29 Mar 2026`: local days, the last being the one that is still covered.
+/// `Mon 2 Mar 2026 to Sun 29 Mar 2026`: local days, both included.
 #[must_use]
 pub fn format_period<Z: TimeZone>(from: DateTime<Utc>, to: DateTime<Utc>, zone: &Z) -> String {
     let day = |at: DateTime<Utc>| at.with_timezone(zone).date_naive();
-    let (first, last) = (day(from), day(to - TimeDelta::seconds(1)));
-    if last <= first {
-        format_date(first)
+    let last = day(to - TimeDelta::seconds(1));
+    format_days(day(from), last.succ_opt().unwrap_or(last))
+}
+
+/// Local days from `from` up to, but without, `to`: `Mon 2 Mar 2026 to Sun 29 Mar 2026`.
+#[must_use]
+pub fn format_days(from: NaiveDate, to: NaiveDate) -> String {
+    let last = to.pred_opt().unwrap_or(to);
+    if last <= from {
+        format_date(from)
     } else {
-        format!("{} to {}", format_date(first), format_date(last))
+        format!("{} to {}", format_date(from), format_date(last))
     }
 }
 

@@ -12,6 +12,6 @@
 /// ```
 #[must_use]
 pub fn rank(value: f64) -> f64 {
-    // Adding nought makes one zero of the two.
+    // Adding zero makes one zero of the two.
     (value * 1e9).round() + 0.0
 }

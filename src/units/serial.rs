@@ -1,6 +1,6 @@
 //! How times and ordered pairs are written in JSON.
 
-use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat, Utc};
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, SecondsFormat, Utc};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde::ser::SerializeMap;
@@ -64,6 +64,15 @@ pub fn local_option<S: Serializer>(
 /// Only those of the serializer.
 pub fn date<S: Serializer>(date: &NaiveDate, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.collect_str(date)
+}
+
+/// `2026-03-09 10:30`: a local time of a site whose zone is known.
+///
+/// # Errors
+///
+/// Only those of the serializer.
+pub fn local_minute<S: Serializer>(at: &NaiveDateTime, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(&at.format("%Y-%m-%d %H:%M"))
 }
 
 /// A decimal as a number: its shortest binary form shows the same digits up to fifteen of them.

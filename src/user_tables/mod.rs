@@ -5,7 +5,7 @@
 
 use chrono::NaiveDate;
 
-use message::{Message, Messages, Place};
+use message::{Message, Messages, Place, decimal_point, why_more_cells};
 
 /// The file while it is read.
 #[derive(Debug)]
@@ -89,14 +89,20 @@ impl<'t> SmallCsv<'t> {
             };
             if record.len() > self.header.len() {
                 messages.push(
-                    Message::error("too-many-cells", "more cells than the header has columns").at(
-                        self.place(row.line, self.header.len()),
-                        format!(
-                            "expected {} cells, found {}",
-                            self.header.len(),
-                            record.len()
+                    Message::error("too-many-cells", "more cells than the header has columns")
+                        .at(
+                            self.place(row.line, self.header.len()),
+                            format!(
+                                "expected {} cells, found {}",
+                                self.header.len(),
+                                record.len()
+                            ),
+                        )
+                        .maybe_help(
+                            self.lines
+                                .get(row.line - 1)
+                                .and_then(|line| why_more_cells(line)),
                         ),
-                    ),
                 );
             } else {
                 rows.push(row);
@@ -137,10 +143,12 @@ impl Row<'_> {
     ) {
         let found = self.text(column).unwrap_or_default();
         messages.push(
-            Message::error(name, format!("`{column}` of {} {what}", self.sheet.row_is)).at(
-                self.sheet.place(self.line, self.cell(column).unwrap_or(0)),
-                format!("expected {expected}, found `{found}`"),
-            ),
+            Message::error(name, format!("`{column}` of {} {what}", self.sheet.row_is))
+                .at(
+                    self.sheet.place(self.line, self.cell(column).unwrap_or(0)),
+                    format!("expected {expected}, found `{found}`"),
+                )
+                .maybe_help(decimal_point(&found)),
         );
     }
 

@@ -88,9 +88,10 @@ fn stuck_voltages(channels: &Channels, phase: usize) -> Vec<MeterFault> {
     stuck(channels, volts)
         .filter(|(rows, value)| {
             let move_on = others.iter().all(|&other| {
-                channels.phases[other].volts.as_ref().is_some_and(|other| {
-                    goes_on(channels, other, rows)
-                })
+                channels.phases[other]
+                    .volts
+                    .as_ref()
+                    .is_some_and(|other| goes_on(channels, other, rows))
             });
             *value > 1.0 && move_on
         })

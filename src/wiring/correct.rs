@@ -156,7 +156,8 @@ pub(crate) fn table(
         put(Quantity::PowerFactor(Some(phase)), &channel.factor);
     }
     put(Quantity::ActivePower(None), &channels.total_kw);
-    let total = |place: fn(Option<Phase>) -> Quantity, of: fn(&Channels, usize) -> Option<&Series>| {
+    let total = |place: fn(Option<Phase>) -> Quantity,
+                 of: fn(&Channels, usize) -> Option<&Series>| {
         moved_total(logged, channels, place, of)
     };
     if channels.total_kw.is_none() {
@@ -181,7 +182,8 @@ pub(crate) fn table(
         format!("{COMPUTED_NEUTRAL}_max"),
     ];
     for place in [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)] {
-        let touched = |fault: &MeterFault| place.is_none() || fault.phase.is_none() || fault.phase == place;
+        let touched =
+            |fault: &MeterFault| place.is_none() || fault.phase.is_none() || fault.phase == place;
         if faults.iter().any(touched) {
             if let Some(phase) = place {
                 let current = Quantity::Current(phase).name();
@@ -189,9 +191,7 @@ pub(crate) fn table(
             }
         }
     }
-    stale
-        .iter()
-        .fold(table, |table, name| table.without(name))
+    stale.iter().fold(table, |table, name| table.without(name))
 }
 
 /// A total as logged, moved by what the phases changed by; unknown where a phase is left out.

@@ -96,12 +96,22 @@ fn backward(channels: &Channels, kw: &Series) -> Vec<Range<usize>> {
             let from = if first == 0 {
                 0
             } else {
-                boundary(kw, largest, votes[first - 1].rows.start..votes[first].rows.end, true)
+                boundary(
+                    kw,
+                    largest,
+                    votes[first - 1].rows.start..votes[first].rows.end,
+                    true,
+                )
             };
             let to = if last + 1 == states.len() {
                 channels.len()
             } else {
-                boundary(kw, largest, votes[last].rows.start..votes[last + 1].rows.end, false)
+                boundary(
+                    kw,
+                    largest,
+                    votes[last].rows.start..votes[last + 1].rows.end,
+                    false,
+                )
             };
             found.push(from..to);
         }
@@ -227,7 +237,8 @@ fn judge(
     if let Some(score) = score {
         evidence.push(("voltage_against_power_standard_errors", score));
     }
-    let energy = -kw[rows.clone()].iter().flatten().sum::<f64>() * channels.interval_s as f64 / 3600.0;
+    let energy =
+        -kw[rows.clone()].iter().flatten().sum::<f64>() * channels.interval_s as f64 / 3600.0;
     evidence.push(("energy_with_wrong_sign_kwh", energy));
     let certain = Some((FaultKind::Reversed, Remedy::Corrected));
     let verdict = match score {
@@ -236,7 +247,9 @@ fn judge(
         _ if ground.counts_export => None,
         // A single load cannot generate; what is wrong at night as well is not the sun.
         _ if ground.is_machine => certain,
-        _ if at_night(channels, kw, rows, largest) || others_import(channels, phase, rows) => certain,
+        _ if at_night(channels, kw, rows, largest) || others_import(channels, phase, rows) => {
+            certain
+        }
         _ => Some((FaultKind::Reversed, Remedy::LeftOut)),
     };
     Judged { verdict, evidence }

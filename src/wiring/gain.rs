@@ -72,10 +72,7 @@ pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
             let step = STEPS
                 .into_iter()
                 .find(|step| (gain / step - 1.0).abs() <= STEP);
-            let evidence = vec![
-                ("true_over_read", gain),
-                ("windows", part.len() as f64),
-            ];
+            let evidence = vec![("true_over_read", gain), ("windows", part.len() as f64)];
             let (factor, remedy) = match step {
                 Some(step) => (step, Remedy::Corrected),
                 None => (gain, Remedy::LeftOut),
@@ -222,8 +219,9 @@ fn split(gains: &[f64]) -> Option<usize> {
     }
     let (within, at) = best?;
     let (before, after) = gains.split_at(at);
-    let error = (within / gains.len() as f64 * 1.25 / (before.len().min(after.len()) as f64).sqrt())
-        .max(LEAST_ERROR);
+    let error = (within / gains.len() as f64 * 1.25
+        / (before.len().min(after.len()) as f64).sqrt())
+    .max(LEAST_ERROR);
     let apart = (median(before)? - median(after)?).abs();
     (apart > SOUND && apart > ERRORS * error).then_some(at)
 }

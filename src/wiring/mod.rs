@@ -56,9 +56,7 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     if faults.is_empty() {
         return;
     }
-    let changed = faults
-        .iter()
-        .any(|fault| fault.remedy != Remedy::Reported);
+    let changed = faults.iter().any(|fault| fault.remedy != Remedy::Reported);
     let table = if changed {
         correct::table(&log.table, &channels, &faults)
     } else {

@@ -56,10 +56,7 @@ mod tests {
             runs_of_one_value(&values, 2, |_| true),
             [(0..3, 1.0), (3..6, 2.0)]
         );
-        assert_eq!(
-            runs_of_one_value(&values, 3, |row| row != 1),
-            [(3..6, 2.0)]
-        );
+        assert_eq!(runs_of_one_value(&values, 3, |row| row != 1), [(3..6, 2.0)]);
         assert_eq!(changes(&values, 0..6), 1);
         assert_eq!(resolution(&values), Some(1.0));
     }

@@ -92,7 +92,10 @@ fn the_sun_on_a_phase_is_no_reversed_transformer() {
 #[test]
 fn swapped_currents_are_given_their_own_voltages() {
     for seed in 0..4 {
-        for (fault, from) in [(Fault::Swapped(0, 1), [1, 0, 2]), (Fault::Rotated, [2, 0, 1])] {
+        for (fault, from) in [
+            (Fault::Swapped(0, 1), [1, 0, 2]),
+            (Fault::Rotated, [2, 0, 1]),
+        ] {
             for when in [0.0..1.0, 0.5..1.0] {
                 let (read, truth) = verified(seed, 7.0, &[(fault, when.clone())]);
                 let found = read.faults.iter().find_map(|fault| match fault.kind {
@@ -114,7 +117,12 @@ fn a_ratio_that_halves_is_dated_and_put_right() {
         let phase = (seed % 3) as usize;
         for when in [0.0..1.0, 0.5..1.0] {
             let (read, truth) = verified(seed, 7.0, &[(Fault::Ratio(phase, 0.5), when.clone())]);
-            assert_eq!(read.faults.len(), 1, "seed {seed} {when:?}: {:?}", read.faults);
+            assert_eq!(
+                read.faults.len(),
+                1,
+                "seed {seed} {when:?}: {:?}",
+                read.faults
+            );
             assert_eq!(read.faults[0].kind, FaultKind::Ratio { factor: 2.0 });
             assert_eq!(read.faults[0].phase, Some(Phase::ALL[phase]));
             let wrong = worst_kw(&read, &truth);

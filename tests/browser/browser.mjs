@@ -1,4 +1,4 @@
-// What the browser tests share: the program, a browser, a page that notes all that it says or asks for.
+// Shared by the browser tests: the program, a browser, a page that records its console messages and requests.
 
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
@@ -17,7 +17,7 @@ export const launch = () => chromium.launch({
   ],
 });
 
-/** Opens a file in a context of its own. */
+/** Opens a file in its own context. */
 export async function open(browser, file, options = {}) {
   const context = await browser.newContext(options);
   const page = await context.newPage();
@@ -41,11 +41,11 @@ export async function assertAccessible(page) {
   await page.evaluate(axe);
   const { violations, passes } = await page.evaluate(() => globalThis.axe.run());
   assert.ok(passes.length > 10);
-  const told = violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).slice(0, 3).join(" | ")}`);
-  assert.deepEqual(told, []);
+  const faults = violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).slice(0, 3).join(" | ")}`);
+  assert.deepEqual(faults, []);
 }
 
-/** Nothing runs over the side. */
+/** Nothing is wider than the window. */
 export async function assertWithinWindow(page) {
   const { content, window } = await page.evaluate(() => ({
     content: document.documentElement.scrollWidth,

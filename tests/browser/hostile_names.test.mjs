@@ -35,14 +35,14 @@ before(async () => {
     ...names.map((name, place) => [quoted(name), quoted("<svg onload=alert(4)>"), "L1", 3 + place].join(",")),
     "",
   ].join("\n"));
-  execFileSync(program, ["report", site, "-o", folder]);
-  file = join(folder, "index.html");
+  execFileSync(program, ["report", site, "-o", join(folder, "report")]);
+  file = join(folder, "report", "index.html");
   browser = await launch();
 });
 
 after(() => browser?.close());
 
-test("every name stands as it was written and nothing runs", async () => {
+test("every name is shown as it was written and nothing runs", async () => {
   const { page, said, context } = await open(browser, file);
   await page.waitForSelector("#trial:not([hidden])");
   await page.locator("#trial-best").click();

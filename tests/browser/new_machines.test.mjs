@@ -1,6 +1,6 @@
-// New machines in a real browser: the chart of the board that changes, and their section in the report.
+// New machines in a real browser: the circuit chart of the board that changes, and their section in the report.
 //
-// Wants `target/debug/tapoff` built and Chromium installed; `.ci/run` sees to both.
+// Needs `target/debug/tapoff` and Chromium; `.ci/run` provides both.
 
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
@@ -12,7 +12,7 @@ import { pathToFileURL } from "node:url";
 import { assertAccessible, assertWithinWindow, launch, open, program, root } from "./browser.mjs";
 
 const demo = join(root, "sample-data/ferry-lane");
-const wanted = join(root, "sample-data/new-machines.csv");
+const newMachines = join(root, "sample-data/new-machines.csv");
 const folder = mkdtempSync(join(tmpdir(), "new-machines-"));
 const chart = join(folder, "chart.html");
 const plate = ["--name", "Edge <b>bander</b>", "--power-kw", "2.2", "--power-factor", "0.8"];
@@ -25,7 +25,7 @@ const run = (...more) => execFileSync(program, more, { maxBuffer: 1 << 28 }).toS
 before(async () => {
   best = JSON.parse(run("place", demo, ...plate, "--format", "json")).places[0];
   run("place", demo, ...plate, "--circuit-chart", chart);
-  run("report", demo, "--new-machines", wanted, "-o", join(folder, "report"));
+  run("report", demo, "--new-machines", newMachines, "-o", join(folder, "report"));
   browser = await launch();
 });
 
@@ -49,7 +49,7 @@ test("the chart marks the new machine on its circuit and phase, as text", async 
   await context.close();
 });
 
-test("every circuit of the board and every machine on it stands in the chart", async () => {
+test("every circuit of the board and every machine on it is in the chart", async () => {
   const site = readFileSync(join(demo, "site.toml"), "utf8");
   const boardOf = Object.fromEntries([...site.matchAll(/\[\[circuit\]\]\s+id = "([^"]+)"\s+board = "([^"]+)"/g)]
     .map(([, circuit, board]) => [circuit, board]));
@@ -77,8 +77,8 @@ test("printed, the chart has its rows, its cautions and nothing cut off", async 
   await context.close();
 });
 
-test("the report tells the places, the checks and the running cost of what is wanted", async () => {
-  const together = JSON.parse(run("place", demo, "--machines", wanted, "--format", "json"));
+test("the report shows the connection points, the checks and the running cost of the new machines", async () => {
+  const together = JSON.parse(run("place", demo, "--new-machines", newMachines, "--format", "json"));
   const { page, context } = await open(browser, pages["the report"]);
   const text = await page.locator("#places").innerText();
   for (const placed of together.machines) {
@@ -99,7 +99,7 @@ for (const [name, file] of Object.entries(pages)) {
     });
   }
   for (const width of [360, 768, 1440]) {
-    test(`nothing of ${name} runs over the side at ${width} pixels`, async () => {
+    test(`${name} fits in ${width} pixels`, async () => {
       const { page, context } = await open(browser, file, { viewport: { width, height: 900 } });
       await assertWithinWindow(page);
       await context.close();

@@ -1,6 +1,6 @@
 // The demo's report in a real browser: opened from disk, read, operated, printed.
 //
-// Wants `target/debug/tapoff` built and Chromium installed; `.ci/run` sees to both.
+// Needs `target/debug/tapoff` and Chromium; `.ci/run` provides both.
 
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
@@ -32,14 +32,14 @@ const balance = (...more) =>
 const units = (page) =>
   page.evaluate(() => JSON.parse(document.getElementById("trial-data").textContent).units);
 
-/** Figures of the panel, as exact as the page has them: rms and largest of what is tried. */
-const tried = (page) => page.evaluate(() =>
+/** Figures of the panel, as exact as the page has them: rms and maximum of the trial. */
+const trial = (page) => page.evaluate(() =>
   [...document.getElementById("trial-figures").rows].map((row) => ({
     rms: Number(row.cells[2].dataset.amps),
     most: Number(row.cells[4].dataset.amps),
   })));
 
-test("the page is small, says nothing on the console and asks for nothing but itself", async () => {
+test("the page is small, writes nothing to the console and requests nothing but itself", async () => {
   assert.ok(statSync(report).size < 3_000_000, `${statSync(report).size} bytes`);
   const { page, said, asked, context } = await open();
   await page.waitForSelector("#trial:not([hidden])");
@@ -69,25 +69,25 @@ test("by keyboard: a machine takes another phase, is undone, and the plans can b
   const all = await units(page);
   const index = all.findIndex((unit) => unit.choices.length === 3 && unit.now === 0 && unit.circuit === null);
   const row = page.locator(`tr[data-unit="${index}"]`);
-  const before = await tried(page);
+  const before = await trial(page);
   await row.locator("input:checked").focus();
   await page.keyboard.press("ArrowRight");
   assert.equal(await row.locator("input:checked").inputValue(), "1");
-  assert.notDeepEqual(await tried(page), before);
+  assert.notDeepEqual(await trial(page), before);
   assert.match(await page.locator("#trial-says").textContent(), /^1 move\. /);
   assert.equal(await row.locator(".trial-change").textContent(), "from L1");
   await page.locator("#trial-undo").focus();
   await page.keyboard.press("Enter");
-  assert.deepEqual(await tried(page), before);
+  assert.deepEqual(await trial(page), before);
   await page.locator("#trial-best").focus();
   await page.keyboard.press("Space");
   const plan = balance();
-  const [, , , neutral] = await tried(page);
+  const [, , , neutral] = await trial(page);
   assert.ok(Math.abs(neutral.rms - plan.after.neutral_rms_a) < 1e-6 * neutral.rms);
   await page.locator("#trial-moves").selectOption("3");
-  const three = (await tried(page))[3].rms;
-  const told = plan.moves_curve.find((point) => point.moves === 3).neutral_rms_a;
-  assert.ok(Math.abs(three - told) < 1e-6 * told, `${three} is not ${told}`);
+  const three = (await trial(page))[3].rms;
+  const expected = plan.moves_curve.find((point) => point.moves === 3).neutral_rms_a;
+  assert.ok(Math.abs(three - expected) < 1e-6 * expected, `${three} is not ${expected}`);
   await context.close();
 });
 
@@ -123,19 +123,19 @@ test("by pointer: random allocations have the figures that the program gives for
         fixes.push("--fix", `${names[machine + 1][0]}=${option.connections[place]}`));
     }
     const full = balance(...fixes).after;
-    const page4 = await tried(page);
+    const page4 = await trial(page);
     const exact = [...full.phase_rms_a, full.neutral_rms_a];
     page4.forEach(({ rms }, place) =>
       assert.ok(Math.abs(rms - exact[place]) <= 1e-6 * exact[place], `${rms} is not ${exact[place]}`));
     const largest = [...full.phase_max_a, full.neutral_max_a];
-    // Chosen intervals in 16-bit steps: a little more or less than the whole log's largest.
+    // Chosen intervals in 16-bit steps: slightly more or less than the maximum of the whole log.
     page4.forEach(({ most }, place) =>
       assert.ok(most <= largest[place] * 1.001 && most >= largest[place] * 0.9, `${most} is not ${largest[place]}`));
   }
   await context.close();
 });
 
-test("the changed machine list is downloaded and is taken by the program", async () => {
+test("the changed machine list is downloaded and has the moves of the plan", async () => {
   const { page, context } = await open();
   await page.locator("#trial-moves").selectOption("2");
   const [download] = await Promise.all([page.waitForEvent("download"), page.locator("#trial-save").click()]);
@@ -160,7 +160,7 @@ for (const scheme of ["light", "dark"]) {
 }
 
 for (const width of [360, 768, 1440]) {
-  test(`nothing runs over the side at ${width} pixels`, async () => {
+  test(`the page fits in ${width} pixels`, async () => {
     const { page, context } = await open({ viewport: { width, height: 900 } });
     await page.waitForSelector("#trial:not([hidden])");
     await assertWithinWindow(page);

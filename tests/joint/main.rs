@@ -4,7 +4,7 @@
 
 mod simulate;
 
-use diagnosis::joint::{EstimateError, ExtraResistance, Figure, estimate};
+use diagnosis::joint::{EstimateError, EstimatedFigure, ExtraResistance, estimate};
 use finding::Kind;
 use rayon::prelude::*;
 use simulate::{Chance, Scene, simulate};
@@ -22,7 +22,7 @@ struct Trial {
     found_right: bool,
 }
 
-fn covers(figure: Figure, truth: f64) -> bool {
+fn covers(figure: EstimatedFigure, truth: f64) -> bool {
     let (low, high) = ExtraResistance::interval_95(figure);
     (low..=high).contains(&truth)
 }

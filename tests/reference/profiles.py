@@ -103,7 +103,7 @@ class Profiles:
                 power = np.where(read, power[rows], declared)
                 amps = nothing if amps is None else np.where(read, amps[rows], np.nan)
                 return self.from_power(machine, power, amps, "measured")
-        basis = "estimated" if machine.schedule else "declared"
+        basis = "estimated" if machine.schedule else "rating-only"
         return self.from_power(machine, declared, nothing, basis)
 
     def own_reading(self, machine, log):

@@ -143,7 +143,7 @@ class Baseline:
             if max(idle) - min(idle) < 1e-9:
                 self.idle = idle[0]
             else:
-                self.columns.append(("day without work", "kWh/d", lambda one: 1 - one.shares[0]))
+                self.columns.append(("non-working day", "kWh/d", lambda one: 1 - one.shares[0]))
         self.own = len(self.columns)
         for at, variable in enumerate(self.variables):
             self.columns.append((variable.name, f"kWh/{variable.unit}", lambda one, at=at: one.variables[at]))
@@ -181,7 +181,7 @@ class Baseline:
             if not low - slack <= row[at] <= high + slack:
                 names.append(self.columns[at][0])
         if self.idle is not None and abs(self.idle - (1 - period.shares[0])) > 1e-9:
-            names.append("day without work")
+            names.append("non-working day")
         return names
 
     def answer(self):
@@ -394,7 +394,7 @@ class StandingOut:
         if self.below and (own := beyond(date)) is not None:
             usual = [rest for other in others if (rest := beyond(other)) is not None]
             if usual:
-                differences["beyond the meters below"] = own - np.median(usual)
+                differences["unmetered"] = own - np.median(usual)
         return largest(differences, sign)
 
     def phase(self, date, others, sign):

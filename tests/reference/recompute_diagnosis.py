@@ -64,7 +64,7 @@ class Diagnosis:
         carried, operates = (1.25 * limit, 1.6 * limit) if limit >= 16 else (1.5 * limit, 1.9 * limit)
         hours = next(hours for most, hours in ((63, 1), (160, 2), (400, 3), (math.inf, 4)) if limit <= most)
         tau_s = 3600 * hours / math.log(operates**2 / (operates**2 - carried**2))
-        measured, declared, rest = self.makers(log, phase, worst)
+        measured, declared, rest = self.contributors(log, phase, worst)
         return {
             "limit_a": limit,
             "time_above_limit_min": int(over.sum()) * minutes,
@@ -75,14 +75,14 @@ class Diagnosis:
             "worst_half_hour_a": half_hours[worst],
             "worst_half_hour_from": self.clock(worst),
             "highest_heating_pct": 100 * self.heating(log, amps, carried, tau_s),
-            "conventional_non_operating_current_a": carried,
-            "conventional_operating_current_a": operates,
+            "conventional_non_fusing_current_a": carried,
+            "conventional_fusing_current_a": operates,
             "conventional_time_h": hours,
-            "time_above_operating_current_min": int((amps > operates).sum()) * minutes,
+            "time_above_fusing_current_min": int((amps > operates).sum()) * minutes,
             "thermal_time_constant_min": tau_s / 60,
             "measured_share_a": measured,
-            "declared_share_a": declared,
-            "unknown_share_a": rest,
+            "estimated_share_a": declared,
+            "unmetered_share_a": rest,
         }
 
     def heating(self, log, amps, reference, tau_s):
@@ -95,10 +95,10 @@ class Diagnosis:
             highest, end, last = max(highest, level), start + log.interval_s, current
         return highest
 
-    def makers(self, log, phase, begin_s):
+    def contributors(self, log, phase, begin_s):
         """Active current of the block on a phase by measured machines, by declared ones, and what is left; machines
         below half an ampere are left with the rest."""
-        sums = {"measured": 0.0, "declared": 0.0}
+        sums = {"measured": 0.0, "estimated": 0.0}
         for machine in self.site.machines_below(log.meter["measures"]):
             amps = self.active_amps(machine, begin_s, HALF_HOUR_S)
             if self.loads(machine, phase) and amps[0] >= 0.5:
@@ -106,7 +106,7 @@ class Diagnosis:
         power = log.get(f"active_power_l{phase + 1}_kw")
         rows = (log.starts >= begin_s) & (log.starts < begin_s + HALF_HOUR_S)
         whole = np.nanmean(power[rows]) * 1000 / self.site.volts
-        return sums["measured"], sums["declared"], whole - sums["measured"] - sums["declared"]
+        return sums["measured"], sums["estimated"], whole - sums["measured"] - sums["estimated"]
 
     def loads(self, machine, phase):
         if machine.connection in PAIRS:
@@ -123,7 +123,7 @@ class Diagnosis:
             log, power = self.logs[meter], self.metered[meter].power
             rows = (log.starts >= begin_s) & (log.starts < begin_s + length_s)
             return abs(np.nanmean(power[rows])) * 1000 / self.volts_of(machine), "measured"
-        return self.declared_kw(machine, begin_s, length_s) * 1000 / self.volts_of(machine), "declared"
+        return self.declared_kw(machine, begin_s, length_s) * 1000 / self.volts_of(machine), "estimated"
 
     def declared_kw(self, machine, begin_s, length_s):
         """Rating x utilisation factor x the share of the minutes in which the schedule runs."""
@@ -172,8 +172,8 @@ class Diagnosis:
         after = installation.figures(nodes[node], turns, limit)
         least = Allocations(installation).best_within(nodes, len(moves)) if node == "supply" else after["neutral_rms_a"]
         return {
-            "neutral_rms_after_reassignment_a": least,
-            "gain_of_reassignment_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
+            "neutral_rms_after_moves_a": least,
+            "neutral_reduction_by_moves_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
             "phase_headroom_gained_a": max(before["phase_max_a"]) - max(after["phase_max_a"]),
         }
 

@@ -46,7 +46,7 @@ def register(metered, found):
     apart = (np.diff(log.starts) != log.interval_s) | ~known[:-1] | ~known[1:]
     more = np.flatnonzero(apart & (np.diff(metered.counts) - drawn[1:] > max(metered.register_step, 0.001)))
     if len(more):
-        found["register-went-on"] = entry(
+        found["register-advanced-in-gap"] = entry(
             len(more), log.starts[more[0]] + log.interval_s, log.starts[more[-1]] + log.interval_s
         )
 

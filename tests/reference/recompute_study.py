@@ -24,7 +24,7 @@ def study(site, metered, target=USUAL_TARGET, step=USUAL_STEP_KVAR):
         "diversity": [diversity(site, one, below[one.id]) for one in mains if len(below[one.id]) > 1],
         "base_load": [standing(site, one) for one in metered.values() if len(one.whole_quarters)],
         "power_factor": [found for one in with_blocks if (found := power_factor(site, one, target, step)) is not None],
-        "remainder": [remainder(site, one, below[one.id]) for one in mains],
+        "unmetered": [remainder(site, one, below[one.id]) for one in mains],
     }
 
 

@@ -97,7 +97,8 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
     let rows = starts.len();
     let admittances = workshop.admittances(&starts, meter.interval_s, meter.seed);
     let mut dice = Dice::new(meter.seed ^ 0x5eed);
-    let directions = [0.0_f64, -120.0, 120.0].map(|degrees| Complex64::from_polar(1.0, degrees.to_radians()));
+    let directions =
+        [0.0_f64, -120.0, 120.0].map(|degrees| Complex64::from_polar(1.0, degrees.to_radians()));
     let mut drift = [0.0; 4];
     let mut last: Option<[[f64; 4]; 3]> = None;
     let mut out: [[Vec<f64>; 4]; 3] = Default::default();
@@ -136,7 +137,8 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
                 _ => {}
             }
         }
-        let source = [0, 1, 2].map(|k| directions[k] * (232.0 + drift[3] + drift[k] + [0.3, 0.0, -0.3][k]));
+        let source =
+            [0, 1, 2].map(|k| directions[k] * (232.0 + drift[3] + drift[k] + [0.3, 0.0, -0.3][k]));
         let found = Circuit::solve(source, &wires, single, three);
         let mut read = [[0.0; 4]; 3];
         for (k, read) in read.iter_mut().enumerate() {
@@ -183,7 +185,12 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
     }
     let mut columns: Vec<Column> = Vec::new();
     for (k, quantities) in out.into_iter().enumerate() {
-        let names = ["voltage_l?_v", "current_l?_a", "active_power_l?_kw", "reactive_power_l?_kvar"];
+        let names = [
+            "voltage_l?_v",
+            "current_l?_a",
+            "active_power_l?_kw",
+            "reactive_power_l?_kvar",
+        ];
         for (name, values) in names.iter().zip(quantities) {
             let name = name.replace('?', &(k + 1).to_string());
             columns.push((name, values.into_iter().map(Some).collect()));

@@ -116,7 +116,7 @@ fn a_change_after_the_baseline_is_found_to_the_kilowatt_hour() {
 #[test]
 fn weeks_too_few_are_refused_in_every_form() {
     let workshop = workshop();
-    let why = "the baseline has 4 whole weeks with all that drives them: its 2 coefficients (each day, pieces made) \
+    let why = "the baseline has 4 complete weeks with all variables; its 2 coefficients (each day, pieces made) \
                need at least 7; choose a longer baseline or fewer variables";
     let result = workshop.json(&with(&["--baseline-by", "week", "--format", "json"]));
     assert_eq!(result["no_baseline"], why);
@@ -166,13 +166,13 @@ fn tables_workbook_and_page_have_the_baseline() {
         std::fs::read_to_string(workshop.beside("report").join(name)).expect("it is written")
     };
     assert!(read("cusum.svg").contains(">since<"));
-    assert!(read("energy-by-variable.svg").contains(">pieces made [piece a day]<"));
+    assert!(read("energy-by-variable.svg").contains(">pieces made [piece per day]<"));
     let page = read("index.html");
     assert!(
         page.contains("Since the baseline: +168.0\u{a0}kWh"),
         "no sentence about the change"
     );
-    assert!(page.contains("Cumulative difference from the baseline [kWh]"));
+    assert!(page.contains("Cumulative difference from the baseline (CUSUM) [kWh]"));
 }
 
 /// The Wednesday of the second week takes 30 kWh more on L3 from 18 to 21.

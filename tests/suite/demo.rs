@@ -289,7 +289,7 @@ fn what_is_wrong_with_the_logs_is_counted() {
     assert!(
         gap["note"]
             .as_str()
-            .is_some_and(|note| note.contains("180") && note.contains("3:00 h")),
+            .is_some_and(|note| note.contains("180") && note.contains("the longest gap 3\u{a0}h")),
         "{gap}"
     );
     let repeats = oddity(main, "duplicate").expect("the repeats are noticed");

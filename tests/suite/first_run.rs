@@ -13,7 +13,7 @@ fn a_starter_site_checks_balances_and_reports_as_it_stands() {
     let workshop = Workshop::empty();
     let site = workshop.beside("St. Mary's \"mill\"");
     let folder = site.to_string_lossy().into_owned();
-    let made = run(&["init", &folder]);
+    let made = run(&["new", &folder]);
     assert_eq!((made.status, made.err.as_str()), (0, ""));
     let checked = run(&["check", &folder]);
     assert_eq!(
@@ -37,6 +37,59 @@ fn a_starter_site_checks_balances_and_reports_as_it_stands() {
     assert!(page.contains("St. Mary&#39;s &#34;mill&#34;"));
 }
 
+/// Lines of the starter's comments with this indent, as a file.
+fn lines_behind(starter: &str, indent: &str) -> String {
+    let lines = starter
+        .lines()
+        .filter_map(|line| line.strip_prefix(indent))
+        .filter(|line| !line.starts_with(' '));
+    lines
+        .map(|line| format!("{line}\n"))
+        .collect::<Vec<_>>()
+        .concat()
+}
+
+#[test]
+fn the_starters_examples_of_readings_logs_and_tariff_are_read_once_they_are_written() {
+    let workshop = Workshop::empty();
+    let site = workshop.beside("mill");
+    let folder = site.to_string_lossy().into_owned();
+    assert_eq!(run(&["new", &folder]).status, 0);
+    let path = site.join("site.toml");
+    let starter = fs::read_to_string(&path).expect("the starter");
+    fs::write(
+        site.join("readings.csv"),
+        lines_behind(
+            &starter[..starter.find("# ---- logs").expect("a part on logs")],
+            "#   ",
+        ),
+    )
+    .expect("written");
+    let log = lines_behind(&starter, "#     ");
+    assert_eq!(log.lines().count(), 4, "{log}");
+    fs::write(site.join("meters").join("main-2026-03.csv"), log).expect("written");
+    let from = starter.find("# [[meter]]").expect("a meter");
+    let to = starter
+        .find("# ---- your own carbon")
+        .expect("the end of the tariff");
+    let lines = starter[from..to].lines().map(|line| {
+        let rest = line.strip_prefix("# ").unwrap_or(line);
+        let is_prose = rest.starts_with("---") || rest.starts_with("Each price");
+        if is_prose { "" } else { rest }
+    });
+    let switched_on = lines.collect::<Vec<_>>().join("\n");
+    let text = format!("{}{switched_on}\n{}", &starter[..from], &starter[to..]);
+    fs::write(&path, text.replace("# currency", "currency")).expect("written");
+    let checked = run(&["check", &folder]);
+    assert_eq!(checked.status, 0, "{}\n{}", checked.out, checked.err);
+    let energy = run(&["energy", &folder, "--format", "json"]);
+    let energy: serde_json::Value = serde_json::from_str(&energy.out).expect("JSON");
+    assert_eq!(energy["meters"][0]["id"], "main");
+    assert!(energy["cost"].is_object(), "{}", energy["cost"]);
+    let plan = run(&["balance", &folder, "--format", "json"]);
+    assert_eq!(plan.status, 0, "{}", plan.err);
+}
+
 #[test]
 fn a_site_that_is_there_is_left_alone() {
     let workshop = Workshop::empty();
@@ -44,7 +97,7 @@ fn a_site_that_is_there_is_left_alone() {
     let folder = site.to_string_lossy().into_owned();
     fs::create_dir(&site).expect("a folder");
     fs::write(site.join("machines.csv"), "mine").expect("a file");
-    let refused = run(&["init", &folder]);
+    let refused = run(&["new", &folder]);
     assert_eq!(refused.status, 2);
     assert!(refused.err.contains("is there already"), "{}", refused.err);
     assert_eq!(

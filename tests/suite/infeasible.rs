@@ -118,8 +118,8 @@ fn text_json_and_report_say_it() {
     let site = folder.path().to_str().expect("a plain path");
     let (status, text, _) = tapoff(&["balance", site, "--max-moves", "1", "--time-limit", "60"]);
     assert_eq!(status, ExitStatus::Done);
-    let expected = "L1 of supply carries 40.0\u{a0}A of 30\u{a0}A: 10.0\u{a0}A too much on Mon 12 Jan 2026 00:00, \
-                    above the limit in 672 intervals.";
+    let expected = "L1 of supply peaks at 40.0\u{a0}A (limit 30\u{a0}A), 10.0\u{a0}A over the limit, at \
+                    Mon 12 Jan 2026 00:00; over the limit in 672 intervals.";
     assert!(text.contains(expected), "{text}");
     assert!(
         text.contains("without --max-moves 1: 2 moves would be enough"),
@@ -135,7 +135,7 @@ fn text_json_and_report_say_it() {
     let (status, _, err) = tapoff(&["report", site, "-o", report, "--max-moves", "1"]);
     assert_eq!(status, ExitStatus::Done, "{err}");
     let page = std::fs::read_to_string(format!("{report}/index.html")).expect("a page");
-    assert!(page.contains("L1 of supply carries 40.0\u{a0}A of 30\u{a0}A"));
+    assert!(page.contains("L1 of supply peaks at 40.0\u{a0}A (limit 30\u{a0}A)"));
     let order = std::fs::read_to_string(format!("{report}/work-order.csv")).expect("a table");
     assert_eq!(order.lines().count(), 2);
 }
@@ -151,14 +151,14 @@ fn fixes_that_cannot_be_are_refused_with_help() {
     .write();
     let site = folder.path().to_str().expect("a plain path");
     for (fixes, expected) in [
-        (vec!["Bandsaw=L2"], "did you mean `Band saw`?"),
-        (vec!["Band saw=L1-L2"], "it can be on L1, L2, L3"),
-        (vec!["Band saw"], "write the machine's name"),
+        (vec!["Bandsaw=L2"], "Did you mean `Band saw`?"),
+        (vec!["Band saw=L1-L2"], "It can be on L1, L2, L3"),
+        (vec!["Band saw"], "Write the machine's name"),
+        (vec!["old=L1"], "he machine list marks it as not movable"),
         (
-            vec!["old=L1"],
-            "the machine list says that it is not movable",
+            vec!["lathe=3ph+1"],
+            "no meter of its own with values per phase",
         ),
-        (vec!["lathe=3ph+1"], "no meter of its own tells the phases"),
         (vec!["P=L1", "Q=L2"], "contradict each other"),
     ] {
         let mut arguments = vec!["balance", site];

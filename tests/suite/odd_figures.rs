@@ -32,7 +32,7 @@ fn a_machine_that_draws_where_the_supply_shows_nothing() {
     );
     let plan = workshop.run(&["balance", "SITE"]);
     assert_eq!(plan.status, 0, "{}", plan.err);
-    let note = "on L1 the machines' own meters show current, the supply's meter none";
+    let note = "on L1 the machines' own meters show current; the supply's meter shows none";
     assert!(plan.out.contains(note), "{}", plan.out);
     assert!(!plan.out.contains("inf"), "{}", plan.out);
 }

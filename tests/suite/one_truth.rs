@@ -278,8 +278,8 @@ impl Outputs {
         let amps =
             |figures: &Value, key: &str| format!("{:.1}", figures[key].as_f64().expect("a figure"));
         let sentence = format!(
-            "The neutral carries {} A now and {} A after the moves (root mean square over the period); at its largest \
-             {} A now and {} A after",
+            "Neutral current, rms over the period: {} A now, {} A after the moves. Maximum: \
+             {} A now, {} A after",
             amps(&before, "neutral_rms_a"),
             amps(&after, "neutral_rms_a"),
             amps(&before, "neutral_max_a"),

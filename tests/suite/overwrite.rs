@@ -1,4 +1,4 @@
-//! A file that holds something else than such a result is not written over, unless told to.
+//! What is there already is only replaced with `--force`, or where it is a report.
 
 use std::fs;
 
@@ -7,7 +7,7 @@ use crate::program::Workshop;
 const NOTES: &str = "remember the milk\n";
 
 /// Commands that write a file, the file last.
-const WRITING: [&[&str]; 9] = [
+const WRITING: [&[&str]; 10] = [
     &["check", "SITE", "-o"],
     &["energy", "SITE", "-o"],
     &["energy", "SITE", "--by", "day", "--format", "csv", "-o"],
@@ -17,10 +17,19 @@ const WRITING: [&[&str]; 9] = [
     &["balance", "SITE", "--certificate"],
     &["balance", "SITE", "--circuit-chart"],
     &["diagnose", "SITE", "--format", "csv", "-o"],
+    &[
+        "place",
+        "SITE",
+        "--name",
+        "Fan",
+        "--power-kw",
+        "0.2",
+        "--write",
+    ],
 ];
 
 #[test]
-fn somebody_elses_file_stays_and_a_result_is_renewed() {
+fn a_file_that_exists_is_only_replaced_with_force() {
     let workshop = Workshop::new();
     let path = workshop.beside("file");
     for command in WRITING {
@@ -32,73 +41,43 @@ fn somebody_elses_file_stays_and_a_result_is_renewed() {
         let refused = run(&[]);
         assert_eq!(refused.status, 2, "{command:?}: {}", refused.err);
         assert!(
-            refused.err.contains("file` is there") && refused.err.contains("--force"),
+            refused.err.contains("file` exists") && refused.err.contains("--force"),
             "{}",
             refused.err
         );
         assert_eq!(fs::read(&path).ok().as_deref(), Some(NOTES.as_bytes()));
         let forced = run(&["--force"]);
         assert!(forced.status < 2, "{command:?}: {}", forced.err);
-        let written = fs::read(&path).expect("it is there");
-        assert_ne!(written, NOTES.as_bytes());
-        let again = run(&[]);
-        assert!(again.status < 2, "{command:?}: {}", again.err);
-        assert_eq!(fs::read(&path).ok(), Some(written), "{command:?}");
+        assert_ne!(fs::read(&path).expect("it is there"), NOTES.as_bytes());
     }
+    let own = ["SITE/machines.csv", "--force"];
+    assert_eq!(workshop.run(&[WRITING[9], &own].concat()).status, 2);
 }
 
 #[test]
-fn a_report_writes_over_no_file_of_somebody_else_and_then_over_none() {
+fn a_report_replaces_a_report_and_removes_no_other_file() {
     let workshop = Workshop::new();
     let folder = workshop.beside("report");
     let report = |more: &[&str]| {
         workshop.run(&[&["report", "SITE", "-o", "BESIDE/report"][..], more].concat())
     };
     fs::create_dir(&folder).expect("the folder is new");
-    for name in ["energy.csv", "index.html", "phasors.svg"] {
-        fs::write(folder.join(name), NOTES).expect("the folder can be written");
-        let refused = report(&[]);
-        assert_eq!(refused.status, 2, "{}", refused.err);
-        assert!(refused.err.contains(name), "{}", refused.err);
-        let names: Vec<_> = fs::read_dir(&folder)
-            .expect("the folder can be read")
-            .map(|entry| entry.expect("an entry").file_name())
-            .collect();
-        assert_eq!(names, [name]);
-        fs::remove_file(folder.join(name)).expect("it can be removed");
-    }
     fs::write(folder.join("notes.txt"), NOTES).expect("the folder can be written");
-    fs::write(folder.join("balance.csv"), NOTES).expect("the folder can be written");
+    let refused = report(&[]);
+    assert_eq!(refused.status, 2, "{}", refused.err);
+    assert!(
+        refused.err.contains("report` holds files") && refused.err.contains("--force"),
+        "{}",
+        refused.err
+    );
+    assert_eq!(fs::read_dir(&folder).expect("a folder").count(), 1);
     assert_eq!(report(&["--force"]).status, 0);
-    // What is not of the report is left alone, and a report is renewed without a word.
-    let notes = fs::read(folder.join("notes.txt")).ok();
-    assert_eq!(notes.as_deref(), Some(NOTES.as_bytes()));
+    fs::write(folder.join("index.html"), NOTES).expect("the folder can be written");
     let again = report(&[]);
     assert_eq!(again.status, 0, "{}", again.err);
-}
-
-#[test]
-fn the_list_with_new_machines_is_always_a_new_file() {
-    let workshop = Workshop::new();
-    let place = |file: &str, more: &[&str]| {
-        let plate = [
-            "place",
-            "SITE",
-            "--name",
-            "Fan",
-            "--power-kw",
-            "0.2",
-            "--write",
-            file,
-        ];
-        workshop.run(&[&plate[..], more].concat())
-    };
-    let first = place("BESIDE/list.csv", &[]);
-    assert_eq!(first.status, 0, "{}", first.err);
-    for more in [&[][..], &["--force"]] {
-        assert_eq!(place("BESIDE/list.csv", more).status, 2);
-        assert_eq!(place("SITE/machines.csv", more).status, 2);
-    }
+    let read = |name: &str| fs::read_to_string(folder.join(name)).expect("it is there");
+    assert!(read("index.html").contains("</html>"));
+    assert_eq!(read("notes.txt"), NOTES);
 }
 
 /// A file that is renamed over a pipe or a device would take its place; for root that is `/dev/null` too.

@@ -67,9 +67,9 @@ fn machines_share_what_their_meter_leaves() {
         &parts(&result),
         &[
             ("Saw", 4.0, "measured"),
-            ("Heater", 2.0 * 3.0 * 4.0 / 5.5, "declared"),
-            ("Lamps", 2.0 * 2.5 * 4.0 / 5.5, "declared"),
-            ("rest of supply", 8.0, "remainder"),
+            ("Heater", 2.0 * 3.0 * 4.0 / 5.5, "estimated"),
+            ("Lamps", 2.0 * 2.5 * 4.0 / 5.5, "estimated"),
+            ("unmetered, supply", 8.0, "unmetered"),
         ],
     );
     // Half before nine at 0.10, half after at 0.25; the lines of the bill are 1.00 and 2.50.
@@ -92,9 +92,9 @@ fn boards_are_told_without_those_they_feed() {
     are(
         &parts(&result),
         &[
-            ("A", 12.0 - lamps, "part-declared"),
-            ("B", lamps, "declared"),
-            ("rest of supply", 8.0, "remainder"),
+            ("A", 12.0 - lamps, "part-estimated"),
+            ("B", lamps, "estimated"),
+            ("unmetered, supply", 8.0, "unmetered"),
         ],
     );
     assert_eq!(result["breakdown"][0]["without"][0], "B");
@@ -107,10 +107,10 @@ fn boards_are_told_without_those_they_feed() {
     assert!(
         shown
             .iter()
-            .any(|row| row.starts_with(&["Part", "Without"]))
+            .any(|row| row.starts_with(&["Part", "Missing"]))
     );
     assert!(shown.iter().any(|row| row.starts_with(&["A", "B"])));
-    assert!(text.out.contains("a declared share is an estimate"));
+    assert!(text.out.contains("estimated: the machine's rating"));
 }
 
 /// Without its reading in one quarter-hour, what the saw drew then is in the rest of its board, and it is told.
@@ -166,10 +166,7 @@ fn costs_of_the_demo_add_up_to_its_bill() {
     }
     // 150 g/kWh in its site.toml, told as the user's.
     let carbon = &result["carbon"];
-    assert_eq!(
-        carbon["source"],
-        "the user's own factor of 150 g/kWh in `site.toml`"
-    );
+    assert_eq!(carbon["source"], "factor of 150 g/kWh in `site.toml`");
     let kg = carbon["meters"][0]["carbon_kg"].as_f64().expect("carbon");
     assert!((kg - 0.15 * all).abs() < 1e-9 * all);
     for costs in result["breakdown_costs"].as_array().expect("costs") {
@@ -194,7 +191,7 @@ fn carbon_goes_by_the_users_half_hours() {
     let carbon = &result["carbon"];
     assert_eq!(
         carbon["source"],
-        "the user's own factors in `carbon.csv`, column `g_per_kwh`"
+        "factors of `carbon.csv`, column `g_per_kwh`"
     );
     let main = &carbon["meters"][0];
     // 5 kWh × (0.1 + 0.2 + 0.4)
@@ -205,7 +202,7 @@ fn carbon_goes_by_the_users_half_hours() {
     assert!((hours[0]["carbon_kg"].as_f64().expect("carbon") - 1.5).abs() < 1e-9);
     assert!(hours[1]["carbon_kg"].is_null(), "half of it has no factor");
     let text = site.run(&["energy", "SITE"]).out;
-    assert!(text.contains("by the user's own factors in `carbon.csv`"));
+    assert!(text.contains("by factors of `carbon.csv`"));
 }
 
 #[test]
@@ -222,8 +219,12 @@ fn carbon_files_are_read_to_the_cell() {
         "time,g_per_kwh\n2026-03-09T08:00Z,many\n2026-03-09T08:30Z,1\n",
     );
     assert_eq!(found.status, 2);
-    assert!(found.err.contains("error[carbon-factor]"), "{}", found.err);
-    assert!(found.err.contains("carbon.csv:2:19"), "{}", found.err);
+    assert!(found.err.contains("(carbon-factor)"), "{}", found.err);
+    assert!(
+        found.err.contains("carbon.csv, row 2, column B"),
+        "{}",
+        found.err
+    );
     let found = site(file, "time,grams\n2026-03-09T08:00Z,1\n");
     assert!(
         found.err.contains("`carbon.csv` has no column `g_per_kwh`"),
@@ -234,7 +235,7 @@ fn carbon_files_are_read_to_the_cell() {
         file,
         "time,g_per_kwh\n2026-03-09T08:00Z,1\n2026-03-09T08:01Z,1\n",
     );
-    assert!(found.err.contains("error[carbon-step]"), "{}", found.err);
+    assert!(found.err.contains("(carbon-step)"), "{}", found.err);
     let found = site("[carbon]\nfile = '../carbon.csv'", "");
     assert!(
         found.err.contains("outside the site folder"),
@@ -253,11 +254,7 @@ fn carbon_files_are_read_to_the_cell() {
             "[carbon]\nfile = 'carbon.csv'\n[supply]",
         )
         .run(&["energy", "SITE"]);
-    assert!(
-        both.err.contains("error[two-carbon-factors]"),
-        "{}",
-        both.err
-    );
+    assert!(both.err.contains("(two-carbon-factors)"), "{}", both.err);
 }
 
 fn demo(more: &str) -> Value {
@@ -319,7 +316,7 @@ fn only_whole_parts_are_compared() {
         .run
         .out;
     assert!(text.starts_with(
-        "Mon 30 Mar 2026 to Sun 5 Apr 2026 beside Mon 23 Mar 2026 to Sun 29 Mar 2026
+        "Mon 30 Mar 2026 to Sun 5 Apr 2026 compared with Mon 23 Mar 2026 to Sun 29 Mar 2026
 "
     ));
     assert_eq!(
@@ -327,7 +324,7 @@ fn only_whole_parts_are_compared() {
         1,
         "{text}"
     );
-    let easter = "holidays in the period looked at: 2026-04-03; in the other: none";
+    let easter = "holidays in the selected period: Fri 3 Apr 2026; in the other: none";
     assert!(text.contains(easter), "{text}");
     // As a whole the main meter's week before is not whole, that of the boat shed is.
     let result = demo("--compare week");
@@ -356,9 +353,10 @@ fn periods_that_cannot_be_compared_are_refused() {
         "--compare",
         "week",
     ];
-    assert!(refused(&month).contains("have days in common"));
+    assert!(refused(&month).contains("the two periods overlap"));
     assert!(
-        refused(&["--compare", "2025-03-01..2025-03-08"]).contains("has no reading in the period")
+        refused(&["--compare", "2025-03-01..2025-03-08"])
+            .contains("has no reading in the selected period")
     );
     assert!(refused(&["--compare", "fortnight"]).contains("expected day, week, month, year"));
 }

@@ -38,7 +38,7 @@ fn a_round_is_a_snapshot_in_amperes() {
         .collect();
     assert_eq!(moved, ["A L3", "C L2"]);
     let bases: Vec<Basis> = plan.machines.iter().map(|share| share.basis).collect();
-    assert_eq!(bases, [Basis::Measured, Basis::Measured, Basis::Declared]);
+    assert_eq!(bases, [Basis::Measured, Basis::Measured, Basis::RatingOnly]);
     assert_eq!(plan.nodes[0].basis, Basis::Measured);
     assert!(
         plan.notes

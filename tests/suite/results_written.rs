@@ -44,12 +44,12 @@ fn what_cannot_be_written_is_named_and_leaves_nothing() {
         let run = workshop.run(&arguments);
         assert_eq!((run.status, run.out.as_str()), (2, ""), "{arguments:?}");
         assert!(run.err.contains(&format!("`{path}`")), "{}", run.err);
-        assert!(run.err.starts_with("error["), "{}", run.err);
+        assert!(run.err.starts_with("Error: "), "{}", run.err);
         assert_eq!(workshop.files(), before, "{arguments:?}");
     }
 }
 
-/// A reader that went away has seen what it wanted.
+/// A closed pipe is no error: its reader has stopped reading.
 #[test]
 fn a_closed_pipe_is_no_failure() {
     let workshop = Workshop::new();
@@ -92,7 +92,7 @@ fn a_full_disk_is_a_failure() {
         .expect("the command can be started");
     assert_eq!(output.status.code(), Some(2));
     let err = String::from_utf8_lossy(&output.stderr);
-    assert!(err.starts_with("error["), "{err}");
+    assert!(err.starts_with("Error: "), "{err}");
 }
 
 /// Colour only where stderr is a terminal and `NO_COLOR` (no-color.org) is not set. `script` gives the
@@ -129,7 +129,7 @@ fn no_color_is_heeded() {
     let escapes = |output: &std::process::Output| output.stdout.contains(&0x1b);
     assert!(escapes(&coloured));
     let plain = on_terminal(Some("1")).expect("`script` ran before");
-    assert!(String::from_utf8_lossy(&plain.stdout).contains("error["));
+    assert!(String::from_utf8_lossy(&plain.stdout).contains("Error: "));
     assert!(!escapes(&plain));
     // Set but empty does not count.
     assert!(escapes(

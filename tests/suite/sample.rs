@@ -91,7 +91,7 @@ fn redirected(line: &str) -> Vec<String> {
     if let Some(at) = named_output {
         arguments.drain(at..(at + 2).min(arguments.len()));
     }
-    for option in ["--write", "--circuit-chart"] {
+    for option in ["--write", "--circuit-chart", "--html"] {
         if let Some(at) = arguments.iter().position(|word| word == option) {
             "BESIDE/written".clone_into(&mut arguments[at + 1]);
         }
@@ -104,7 +104,7 @@ fn redirected(line: &str) -> Vec<String> {
                 && (arguments[0] == "man" || arguments.iter().any(|word| word == "xlsx"))
         }
     };
-    if arguments.first().is_some_and(|name| name == "init") {
+    if arguments.first().is_some_and(|name| name == "new") {
         "BESIDE/result".clone_into(&mut arguments[1]);
     } else if needs_place {
         arguments.extend(["-o".to_owned(), "BESIDE/result".to_owned()]);
@@ -131,7 +131,7 @@ fn run_on_threads(threads: &str, arguments: &[String]) -> SampleRun {
 fn what_a_line_writes_goes_elsewhere() {
     for (line, run) in [
         ("check mill", "check mill"),
-        ("init mill", "init BESIDE/result"),
+        ("new mill", "new BESIDE/result"),
         (
             "energy mill --format csv -o a.csv",
             "energy mill --format csv",

@@ -18,7 +18,7 @@ const RESULTS: [(&str, &str); 8] = [
     ),
     (
         "place-together",
-        "place sample-data/ferry-lane --machines sample-data/new-machines.csv",
+        "place sample-data/ferry-lane --new-machines sample-data/new-machines.csv",
     ),
     (
         "diagnose",

@@ -38,13 +38,13 @@ fn what_has_changed_is_listed() {
         .replace("machines.csv", "grinder,C1,L1,1.2", "polisher,C1,L1,1.2");
     let found = texts(&workshop, "BESIDE/last/report.json");
     for expected in [
-        "main: energy per day of readings 175.2 kWh/d instead of 151.2 (+15.9 %)",
-        "main: maximum demand 7.3 kW instead of 6.3 (+15.9 %)",
-        "main L1: largest current 18.0 A instead of 18.0 (+0.0 %)",
-        "main L3: largest current 6.5 A instead of 2.0 (+225.0 %)",
+        "main: energy per day of readings 175.2 kWh/d, before 151.2 kWh/d (+15.9 %)",
+        "main: maximum demand 7.3 kW, before 6.3 kW (+15.9 %)",
+        "main L1: peak current 18.0 A, before 18.0 A (+0.0 %)",
+        "main L3: peak current 6.5 A, before 2.0 A (+225.0 %)",
         "drill: moved to L3 on C1 from L1 on C1",
         "polisher: added, L1 on C1",
-        "grinder: no longer on the list, was L1 on C1",
+        "grinder: no longer on the list; it was L1 on C1",
     ] {
         assert!(
             found.iter().any(|text| text == expected),
@@ -55,7 +55,7 @@ fn what_has_changed_is_listed() {
         .run(&["energy", "SITE", "--since", "BESIDE/last"])
         .out;
     assert!(
-        text.contains("Since the last report (report.json, 2026-03-09 to 2026-03-09)"),
+        text.contains("Changes since the last report (report.json, Mon 9 Mar 2026)"),
         "{text}"
     );
     assert!(
@@ -119,11 +119,11 @@ fn findings_come_go_and_grow() {
     let found = texts(&workshop, "BESIDE/last/report.json");
     let has = |start: &str| found.iter().any(|text| text.starts_with(start));
     assert!(
-        has("phase-overload main L1: grown (`highest_a` 90.0 instead of 70.0)"),
+        has("Phase overload, main L1: grown (`highest_a` 90.0, before 70.0)"),
         "{found:#?}"
     );
     assert!(
-        has("rapid-voltage-change main L1: no longer found: as it was"),
+        has("Rapid voltage changes, main L1: no longer found"),
         "{found:#?}"
     );
     report["findings"] = Value::Array(Vec::new());
@@ -132,7 +132,7 @@ fn findings_come_go_and_grow() {
     assert!(
         found
             .iter()
-            .any(|text| text.starts_with("phase-overload main L1: new: ")),
+            .any(|text| text.starts_with("Phase overload, main L1: new: ")),
         "{found:#?}"
     );
 }
@@ -168,13 +168,13 @@ fn a_damaged_file_is_told_and_nothing_else_happens() {
     let whole = fs::read_to_string(reported().beside("last/report.json")).expect("written");
     let cut = refused(&whole[..whole.len() / 2]);
     assert!(
-        cut.contains("ends in the middle: it is cut off or empty"),
+        cut.contains("is incomplete: it is cut off or empty"),
         "{cut}"
     );
-    assert!(refused("").contains("ends in the middle"));
+    assert!(refused("").contains("is incomplete"));
     let spoilt = refused(whole.replacen(':', ";", 1));
     assert!(spoilt.contains("is damaged: it is not JSON"), "{spoilt}");
-    assert!(spoilt.contains("report.json:2:"), "{spoilt}");
+    assert!(spoilt.contains("report.json, line 2"), "{spoilt}");
     let bytes = refused([b'{', 0xff, 0xfe, b'}']);
     assert!(bytes.contains("is damaged: it is not JSON"), "{bytes}");
     for (content, what) in [
@@ -201,7 +201,7 @@ fn a_damaged_file_is_told_and_nothing_else_happens() {
         ),
         (
             "{\"report\": 99, \"meters\": []}",
-            "is the report of a later program (shape 99, this one reads 1)",
+            "was written by a later version of the program (format 99; this version reads 1)",
         ),
     ] {
         let told = refused(content);

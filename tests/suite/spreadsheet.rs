@@ -81,7 +81,7 @@ fn faults_point_at_sheet_and_cell() {
         .position(|name| name == "connection");
     let letter = char::from(b'A' + column.expect("a column") as u8);
     // Two empty rows, the header, one sound row: the fault stands in row 5.
-    let place = format!("machines.xlsx, sheet `Machines`, cell {letter}5\n");
+    let place = format!("machines.xlsx, sheet `Machines`, cell {letter}5, `L4`");
     assert!(run.err.contains(&place), "{}", run.err);
     assert!(run.err.contains("L4"), "{}", run.err);
 }
@@ -91,14 +91,14 @@ fn two_lists_and_no_list_are_refused() {
     let both = Workshop::new().with("machines.xlsx", workbook(0, |_| {}));
     let run = both.run(&["check", "SITE"]);
     assert_eq!(run.status, 2);
-    assert!(run.err.contains("error[two-machine-lists]"), "{}", run.err);
+    assert!(run.err.contains("(two-machine-lists)"), "{}", run.err);
     for bytes in [&b"PK\x03\x04 not a workbook"[..], b"", b"machine,circuit"] {
         let broken = Workshop::new()
             .without("machines.csv")
             .with("machines.xlsx", bytes);
         let run = broken.run(&["check", "SITE"]);
         assert_eq!(run.status, 2);
-        assert!(run.err.contains("error[not-a-spreadsheet]"), "{}", run.err);
+        assert!(run.err.contains("(not-a-spreadsheet)"), "{}", run.err);
     }
 }
 
@@ -192,6 +192,6 @@ fn a_cell_beyond_all_rows_is_an_error_in_words() {
         .with("machines.xlsx", bytes)
         .run_command(&["check", "SITE"]);
     assert_eq!(run.status, 2);
-    assert!(run.err.starts_with("error["), "{}", run.err);
+    assert!(run.err.starts_with("Error: "), "{}", run.err);
     assert!(!run.err.contains("panicked"), "{}", run.err);
 }

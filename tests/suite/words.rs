@@ -105,7 +105,7 @@ fn load_types_of_a_public_log() {
     assert_eq!(result["breakdown"][0]["complete"], true);
 }
 
-/// Hours at 1, 2, 4, 8, 16 kW. The third has no word; the second is there twice, its word in the second row; the
+/// Hours at 1, 2, 4, 8, 16 kW. The third has no word; the second appears twice, its word in the second row; the
 /// fifth comes before the fourth.
 #[test]
 fn repeated_rows_empty_cells_and_rows_out_of_order() {
@@ -198,12 +198,12 @@ fn a_column_that_is_not_there_is_named_with_those_that_are() {
     let logged = Logged::new("UTC", "active_power_kw = 'kW'", &[("a.csv", log)]);
     assert_eq!(
         logged.refused("Shft").trim(),
-        "error[no-such-column]: no log has a column `Shft`\n |\n = help: did you mean `column:Shift`?"
+        "Error: no log has a column `Shft`.\n  Did you mean `column:Shift`?\n  (no-such-column)"
     );
     assert!(
         logged
             .refused("operator")
-            .contains("columns of the logs: time, kW, Shift")
+            .contains("Columns of the logs: time, kW, Shift")
     );
     let two = "time,kW,Shift,Shift\n2026-03-09T00:00:00Z,1,early,late\n2026-03-09T01:00:00Z,2,late,late\n";
     let logged = Logged::new("UTC", "active_power_kw = 'kW'", &[("a.csv", two)]);

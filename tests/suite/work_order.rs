@@ -69,7 +69,7 @@ fn an_exchange_that_no_order_allows_is_made_with_the_board_off() {
     assert_eq!(order.steps[0].boards_off, ["DB1"]);
     let reason = order.steps[0].reason.as_deref().expect("a reason");
     assert!(
-        reason.contains("L2 of DB1 would carry 45.0 A of 30 A"),
+        reason.contains("L2 of DB1 would reach 45.0 A (limit 30 A)"),
         "{reason}"
     );
 }
@@ -94,7 +94,10 @@ fn full_boards_need_an_exchange_and_one_free_way_does_not() {
     assert_eq!(steps(&full), [["A", "B"]]);
     assert_eq!(full.steps[0].ways[0].free_before, [0, 0, 0]);
     let reason = full.steps[0].reason.as_deref().expect("a reason");
-    assert!(reason.contains("DB1 has no free way on L2"), "{reason}");
+    assert!(
+        reason.contains("DB1 would have no free way on L2"),
+        "{reason}"
+    );
     // With a second way on L1, B goes there first and makes room for A.
     let free = with_ways("[2, 1, 1]");
     assert_eq!(steps(&free), [["B"], ["A"]]);
@@ -174,7 +177,7 @@ fn a_fix_holds_what_moves_together() {
     assert!(
         plan.notes
             .iter()
-            .any(|note| note.contains("`B` is held at L2"))
+            .any(|note| note.contains("`B` is kept on L2"))
     );
     // One step for the pair, one for the circuit.
     let mut all = steps(&plan.work_order);

@@ -35,13 +35,15 @@ fn cells_have_types_and_heads_have_units() {
     let main = meters.rows().nth(1).expect("a meter");
     let energy = json["meters"][0]["energy_kwh"].as_f64().expect("a number");
     assert_eq!(main[cell("Energy [kWh]")].as_f64(), Some(energy));
-    let at = main[cell("Block begins")].get_datetime().expect("a time");
+    let at = main[cell("Start of its demand period")]
+        .get_datetime()
+        .expect("a time");
     let (year, month, day, hour, minute, ..) = at.to_ymd_hms_milli();
     let at = format!("{year}-{month:02}-{day:02}T{hour:02}:{minute:02}");
     let told = json["meters"][0]["max_demand_at"].as_str().expect("a time");
     assert_eq!(at, told[..16]);
     let blocks = book
-        .worksheet_range("highest-blocks")
+        .worksheet_range("highest-demand-periods")
         .expect("a sheet of blocks");
     assert_eq!(heads(&blocks)[3], "Demand [kW]");
     assert_eq!(
@@ -88,7 +90,7 @@ fn the_bill_has_typed_cells() {
         assert_eq!(from, line["from"].as_str().expect("a date"));
     }
     // No line of the demo's bill says more than its figures.
-    assert_eq!(named[7], "How it comes about");
+    assert_eq!(named[7], "Remark");
     assert!(bill.rows().skip(1).all(|row| row[7].is_empty()));
     let months = book.worksheet_range("bill-months").expect("a sheet");
     let total: f64 = months
@@ -125,7 +127,7 @@ fn nothing_in_it_runs() {
         assert!(formulas.rows().flatten().all(String::is_empty), "{name}");
     }
     let blocks = book
-        .worksheet_range("highest-blocks")
+        .worksheet_range("highest-demand-periods")
         .expect("a sheet of blocks");
     let row = blocks.rows().nth(1).expect("a block");
     assert_eq!(row[0], Data::String("@SUM(A1)".to_owned()));

@@ -28,7 +28,7 @@ struct Channel {
 }
 
 impl Channel {
-    /// Names a column prefix, the machine, what is logged and where the register stands.
+    /// Names a column prefix, the machine, what is logged and where the register starts.
     fn new(
         loads: &[Load],
         faults: &Faults,

@@ -1,4 +1,4 @@
-//! One load: where it is tapped off, what it is, what it draws.
+//! One load: where it is connected, what it is, what it draws.
 
 use num_complex::Complex64;
 
@@ -6,7 +6,7 @@ use super::behaviour::{Behaviour, Surroundings};
 use super::calendar::Moment;
 use super::chance::Chance;
 
-/// The three places where loads are tapped off.
+/// The three places where loads are connected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Place {
     /// Before the boards.

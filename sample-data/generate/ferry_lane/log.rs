@@ -32,7 +32,7 @@ impl<const N: usize> Mean<N> {
     }
 }
 
-/// Appends a comma and a figure with so many decimals; nought is a plain `0`, to save space.
+/// Appends a comma and a figure with this number of decimals; zero is a plain `0`, to save space.
 pub(crate) fn push_figure(row: &mut String, value: f64, decimals: usize) {
     let start = row.len();
     // Writing to a string cannot fail.

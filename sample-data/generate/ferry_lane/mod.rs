@@ -50,7 +50,7 @@ pub struct Options {
     pub seed: u64,
     /// Days from 9 March 2026.
     pub days: u32,
-    /// A load that is not there; all others do what they would have done beside it.
+    /// A load that is left out; all others behave as they would have with it.
     pub without: Option<&'static str>,
 }
 

@@ -1,4 +1,4 @@
-//! The voltages of the supply before any load is drawn.
+//! The voltages of the supply without load.
 
 use num_complex::Complex64;
 
@@ -6,7 +6,7 @@ use super::calendar::{Moment, STEP};
 use super::chance::{Chance, Wander};
 use super::weather::wave;
 
-/// How far each phase stands above or below the mean. [V]
+/// Difference of each phase from the mean. [V]
 pub(crate) const LEVEL_V: [f64; 3] = [0.6, -0.3, 0.1];
 /// How far each phase wanders from that by itself, standard deviation. [V]
 pub(crate) const WANDER_V: f64 = 0.3;

@@ -1,4 +1,4 @@
-//! Mean squares and watts of the search as the amounts that are told: amperes, kWh a year, the gap in per cent.
+//! Mean squares and watts of the search as reported amounts: amperes, kWh per year, the gap in per cent.
 
 use crate::problem::objective::Objective;
 use crate::problem::proof::Proof;
@@ -14,7 +14,7 @@ pub(super) fn kwh_per_year(watts: f64) -> f64 {
     watts * HOURS_OF_A_YEAR / 1000.0
 }
 
-/// The gap in what the objective is told in: the neutral's root mean square, or watts.
+/// The gap in the objective's own unit: neutral rms, or watts.
 pub(super) fn gap_of(objective: Objective, value: f64, bound: f64, proof: Proof) -> f64 {
     match objective {
         Objective::NeutralRms | Objective::NeutralPeak | Objective::PhasePeak => {

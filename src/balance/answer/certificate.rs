@@ -13,12 +13,12 @@ use crate::problem::problem::{Node, Problem, ProblemError};
 use crate::problem::settings::Settings;
 use crate::prove::branch::{Leaf, prove_with_leaves};
 use crate::prove::symmetry::Symmetry;
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 use crate::solve::solve;
 use metering::Logs;
 use site::Site;
 
-/// A checkable proof that no allocation leaves less in the neutral.
+/// A checkable proof that no allocation has a lower neutral current.
 #[derive(Clone, Debug, Serialize)]
 pub struct Certificate {
     kind: &'static str,
@@ -28,7 +28,7 @@ pub struct Certificate {
     /// Least mean square. [A²]
     mean_square_a2: f64,
     symmetry: Symmetry,
-    form: Form,
+    form: CertifiedForm,
     leaves: Vec<Leaf>,
 }
 
@@ -41,7 +41,7 @@ struct CertifiedUnit {
 
 /// J = constant + 2 Re Σ a* l + Σ Σ a* Q a over the units above; entries are [real, imaginary].
 #[derive(Clone, Debug, Serialize)]
-struct Form {
+struct CertifiedForm {
     constant: f64,
     linear: Vec<[f64; 2]>,
     entries: Vec<Vec<[f64; 2]>>,
@@ -68,29 +68,31 @@ pub fn certificate(
     posed.problem.keep_nodes(nodes);
     let no = |why: &str| Err(BalanceError::NoCertificate(why.to_owned()));
     if !solution.feasible {
-        return no("no allocation keeps the limits");
+        return no("no allocation keeps within the limits");
     }
     let problem = without_limits(&posed.problem)?;
     settings.max_moves = None;
     let model = Model::new(&problem, &settings);
-    let start = Record::new(&model, solution.choices);
+    let start = Incumbent::new(&model, solution.choices);
     if start.evaluation.mean_square <= 1e-9 * model.scale {
-        return no("the neutral is at zero already, and nothing is less");
+        return no("the neutral current is already zero");
     }
     let proven = prove_with_leaves(&model, &start, &settings);
     if !proven.shown.is_complete {
-        return no("the proof was not finished within the time or work allowed");
+        return no("the proof was not finished within the limit of time or work");
     }
     let best = proven.shown.best;
     if best.turns != start.turns {
-        return no("limits, or the moves allowed, keep the best allocation out of reach");
+        return no(
+            "the limits, or the number of moves allowed, exclude the allocation with the lowest neutral current",
+        );
     }
     let free = model.free();
     let form = model.quadratic.restrict(&free, &best.turns);
     let pair = |value: &num_complex::Complex64| [value.re, value.im];
     Ok(Certificate {
         kind: "branch-and-bound",
-        limits: "left out: nothing is less, within limits or not",
+        limits: "not used: no allocation has a lower neutral current, within limits or not",
         tolerance: 1e-9,
         mean_square_a2: best.evaluation.mean_square,
         units: free
@@ -104,7 +106,7 @@ pub fn certificate(
             })
             .collect(),
         symmetry: proven.symmetry,
-        form: Form {
+        form: CertifiedForm {
             constant: form.constant,
             linear: form.linear.iter().map(pair).collect(),
             entries: (0..free.len())

@@ -1,4 +1,4 @@
-//! The heat in the feeders before and after, and what it costs.
+//! The feeder losses before and after, and their cost.
 
 use super::amounts::kwh_per_year;
 use crate::answer::result::FeederLoss;
@@ -8,7 +8,7 @@ use crate::problem::solution::Solution;
 use site::Site;
 use tariff::energy_price_at;
 
-/// Heat in the feeders before and after; `None` where no feeder is declared.
+/// Feeder losses before and after; `None` where no feeder is declared.
 pub(super) fn feeder_loss(
     site: &Site,
     posed: &Posed,
@@ -36,7 +36,7 @@ pub(super) fn feeder_loss(
     })
 }
 
-/// The price of energy in every interval; `None` where one has none.
+/// The price of energy in every interval; `None` where an interval has none.
 fn prices(site: &Site, posed: &Posed) -> Option<Vec<f64>> {
     let terms = site.terms();
     if terms.tariffs.is_empty() || posed.grid.by_hand {

@@ -22,9 +22,9 @@ pub struct NodeFigures {
     /// Root mean square over time of the current on L1, L2, L3. (A)
     pub phase_rms_a: [f64; 3],
     /// Largest deviation of a phase's rms from the mean of the three, as a share of that mean. (%)
-    /// `None` when nothing flows.
+    /// `None` when no current flows.
     pub current_unbalance_pct: Option<f64>,
-    /// Time during which a phase is above its limit, per phase, in intervals.
+    /// Intervals in which each phase is over its limit.
     pub intervals_over_limit: [usize; 3],
 }
 
@@ -82,7 +82,7 @@ impl NodeSeries {
     }
 }
 
-/// Largest deviation of a phase's rms from the mean of the three, as a share of it; `None` where nothing flows. (%)
+/// Largest deviation of a phase's rms from the mean of the three, as a share of it; `None` where no current flows. (%)
 pub(crate) fn current_unbalance_pct(phase_rms_a: [f64; 3]) -> Option<f64> {
     let mean = phase_rms_a.iter().sum::<f64>() / 3.0;
     let deviation = phase_rms_a

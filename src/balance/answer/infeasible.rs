@@ -1,4 +1,4 @@
-//! Where no allocation keeps every limit: which limit, where, when, by how much, and what would do.
+//! Where no allocation keeps within all limits: which limit, where, when, by how much, and which would be enough.
 
 use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
@@ -15,34 +15,34 @@ use crate::work::work_order::conductor_name;
 use electrical::Phase;
 use site::Site;
 
-/// Most solutions with changed limits that are looked for.
+/// Most solutions with changed limits that are searched for.
 const MOST_TRIALS: usize = 8;
 
 /// Work of each, in evaluated changes.
 const TRIAL_WORK: u64 = 1_000_000;
 
-/// What stands in the way of a plan that keeps every limit.
+/// Why no plan keeps within all limits.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct Infeasible {
     /// Is it certain that no allocation keeps every limit?
     pub is_certain: bool,
     /// Conductors that the plan shown overloads.
-    pub limits: Vec<PassedLimit>,
-    /// Boards that lack ways for the plan shown.
+    pub limits: Vec<OverloadedConductor>,
+    /// Boards without enough ways for the plan shown.
     pub ways: Vec<MissingWays>,
     /// Limits as they would have to be.
     pub needed: Vec<NeededLimit>,
-    /// True where it is certain that nothing less would do, the other limits being as they are.
+    /// True where it is certain that a lower limit would not be enough, with the other limits unchanged.
     pub needed_is_least: bool,
     /// Arguments without which every limit could be kept, as they were given.
     pub causes: Vec<String>,
-    /// Least number of moves that keeps every limit, where `--max-moves` is what stands in the way.
+    /// Fewest moves that keep every limit, where `--max-moves` is too low.
     pub fewest_moves: Option<usize>,
 }
 
-/// A conductor above its limit, in the interval in which it is worst.
+/// A conductor over its limit, in its worst interval.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct PassedLimit {
+pub struct OverloadedConductor {
     /// `supply`, or the board's id.
     pub node: String,
     /// L1, L2, L3 or N.
@@ -51,12 +51,12 @@ pub struct PassedLimit {
     pub limit_a: f64,
     /// Largest current of an interval after the moves. (A)
     pub current_a: f64,
-    /// By how much that is too much. (A)
+    /// By how much it is over the limit. (A)
     pub excess_a: f64,
     /// Start of that interval, local time.
     #[serde(serialize_with = "units::serial::local")]
     pub at: DateTime<FixedOffset>,
-    /// Number of intervals above the limit.
+    /// Number of intervals over the limit.
     pub intervals: usize,
 }
 
@@ -69,7 +69,7 @@ pub struct MissingWays {
     pub phase: &'static str,
     /// Ways that the movable loads would take.
     pub needed: usize,
-    /// Ways that are there for them.
+    /// Free ways for them.
     pub free: usize,
 }
 
@@ -82,11 +82,11 @@ pub struct NeededLimit {
     pub kind: &'static str,
     /// The limit as it is. (A)
     pub limit_a: f64,
-    /// The limit that could be kept. (A)
+    /// The limit that would be enough. (A)
     pub needed_a: f64,
 }
 
-/// What stands in the way; `words` are the fixes as the user wrote them.
+/// The reasons; `words` are the fixes as the user wrote them.
 pub(crate) fn infeasible(
     site: &Site,
     posed: &Posed,
@@ -114,7 +114,7 @@ pub(crate) fn infeasible(
     answer
 }
 
-fn passed(site: &Site, posed: &Posed, turns: &[usize]) -> Vec<PassedLimit> {
+fn passed(site: &Site, posed: &Posed, turns: &[usize]) -> Vec<OverloadedConductor> {
     let mut found = Vec::new();
     for node in posed.problem.nodes() {
         let series = super::figures::NodeSeries::new(&posed.problem.node_currents(node, turns));
@@ -133,7 +133,7 @@ fn passed(site: &Site, posed: &Posed, turns: &[usize]) -> Vec<PassedLimit> {
             let (Some(worst), Some(limit_a), true) = (worst, limit, intervals > 0) else {
                 continue;
             };
-            found.push(PassedLimit {
+            found.push(OverloadedConductor {
                 node: node.name.clone(),
                 conductor: conductor_name(conductor),
                 limit_a,
@@ -266,7 +266,7 @@ fn limits_of(node: &Node) -> [Option<f64>; 2] {
     [node.phase_limit_a, node.neutral_limit_a]
 }
 
-/// Raises the limits that are passed by one common factor, as little as possible.
+/// Raises the exceeded limits by one common factor, as little as possible.
 ///
 /// Each solution that keeps the raised limits says how little would have done for it; the next has
 /// to do with less, until none is found.

@@ -1,6 +1,6 @@
-//! The whole answer: poses the site's problem, solves it, tells it in the site's words.
+//! The whole result: sets up the site's problem, solves it, and reports it by the site's names.
 //!
-//! In: the site, its logs, what the user holds or asks for. Out: a [`BalanceResult`], a file for each part of it.
+//! In: the site, its logs, the settings, and the machines to keep. Out: a [`BalanceResult`], a file for each part of it.
 
 mod amounts;
 pub(crate) mod certificate;
@@ -51,7 +51,7 @@ pub fn balance(
     balance_with(site, logs, settings, &[])
 }
 
-/// As [`balance`], with some machines held at a connection.
+/// As [`balance`], with some machines kept on a connection.
 ///
 /// # Errors
 ///

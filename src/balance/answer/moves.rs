@@ -1,4 +1,4 @@
-//! The machines that change, and what fewer of the moves give.
+//! The machines that move, and the neutral current with fewer moves.
 
 use super::amounts::{gap_of, kwh_per_year, rms};
 use super::peaks::peak_conductors;
@@ -8,7 +8,7 @@ use crate::pose::from_site::Posed;
 use crate::problem::objective::Objective;
 use crate::problem::problem::Problem;
 use crate::problem::solution::CurvePoint;
-use crate::work::effect::{Change, Effects};
+use crate::work::effect::{Effects, PlannedChange};
 use crate::work::work_order::{WorkOrder, WorkStep};
 use site::{Connection, Site};
 
@@ -33,12 +33,12 @@ pub(super) fn connections(
     all
 }
 
-/// Machines that change, with what each does and the step it belongs to.
+/// Machines that move, with the effect of each and its step.
 pub(super) fn moves(
     site: &Site,
     posed: &Posed,
     connections: &[(Connection, Connection)],
-    changes: &[Change],
+    changes: &[PlannedChange],
     effects: &Effects,
     order: &WorkOrder,
 ) -> Vec<Move> {
@@ -73,7 +73,7 @@ pub(super) fn moves(
         .collect()
 }
 
-/// What an allocation of few moves gives.
+/// The neutral current with few moves.
 pub(super) fn moves_point(
     problem: &Problem,
     objective: Objective,

@@ -25,7 +25,7 @@ pub(super) fn nodes(
             let limit = node.phase_limit_a;
             let figures = |turns: &[usize]| series(posed, node, turns).figures(limit);
             let measured = seen.figures.as_ref();
-            // What was measured is told as measured; only what was not is worked out.
+            // Measured figures are reported as measured; only the others are calculated.
             let before =
                 now.map(|now| measured.map_or_else(|| figures(now), |seen| seen.now.clone()));
             // Where nothing moves, nothing changes, not even in the last digit.
@@ -51,7 +51,7 @@ pub(super) fn nodes(
         .collect()
 }
 
-/// Circuits whose device the plan overloads further: those whose limit no choice of phases keeps.
+/// Circuits whose device the plan overloads further: no choice of phases keeps their limit.
 pub(super) fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<String> {
     let circuits = &nodes[1 + site.boards.len()..];
     circuits

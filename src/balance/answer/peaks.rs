@@ -1,4 +1,4 @@
-//! The largest block before and after, where a peak is what is made small.
+//! The highest demand period before and after, where a peak is minimised.
 
 use super::amounts::rms;
 use crate::answer::result::{PeakBlock, Peaks};
@@ -8,7 +8,7 @@ use crate::pose::grid::at;
 use crate::problem::objective::Objective;
 use crate::problem::solution::Solution;
 
-/// The conductors whose peak the objective looks at; `None` where it looks at no peak.
+/// The conductors whose peak the objective minimises; `None` for other objectives.
 pub(super) fn peak_conductors(objective: Objective) -> Option<Conductors> {
     match objective {
         Objective::NeutralRms | Objective::NeutralLoss => None,
@@ -17,7 +17,7 @@ pub(super) fn peak_conductors(objective: Objective) -> Option<Conductors> {
     }
 }
 
-/// The largest block before and after, where a peak was made small.
+/// The highest demand period before and after, where a peak was minimised.
 pub(super) fn peaks(
     posed: &Posed,
     objective: Objective,

@@ -1,4 +1,4 @@
-//! What the allocation of phases gives, ready for text, JSON, charts and the report.
+//! The result of phase allocation, ready for text, JSON, charts and the report.
 
 use chrono::{DateTime, Utc};
 use num_complex::Complex64;
@@ -15,30 +15,30 @@ use crate::work::work_order::WorkOrder;
 use site::Connection;
 use units::Basis;
 
-/// Heat in the feeders that are declared.
+/// Heat losses in the declared feeders.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct FeederLoss {
-    /// As it is now, over a year like the period. (kWh) `None` where a machine is not yet assigned.
+    /// Now, for a year like the period. (kWh) `None` where a machine is not yet allocated.
     pub before_kwh_per_year: Option<f64>,
     /// After the moves. (kWh)
     pub after_kwh_per_year: f64,
-    /// What that costs now, each interval's part at its own band's price, tax included. (currency) `None` without
-    /// a tariff in bands that holds over the whole period, or while a machine is not assigned.
+    /// Cost now, each interval at the price of its band, tax included. (currency) `None` without a tariff in bands
+    /// for the whole period, or while a machine is not allocated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub before_cost_per_year: Option<f64>,
-    /// What it costs after the moves. (currency)
+    /// Cost after the moves. (currency)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub after_cost_per_year: Option<f64>,
-    /// No allocation loses less; known where the loss is what was made small. (kWh)
+    /// No allocation has lower losses; known where the losses are minimised. (kWh)
     pub lower_bound_kwh_per_year: Option<f64>,
 }
 
-/// Largest current over the demand blocks at the supply: each the root mean square over its block.
+/// Largest current of the demand periods at the supply, each rms over its period.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Peaks {
-    /// Length of a block; the length of an interval where no blocks can be put together. (s)
+    /// Length of a demand period, or of an interval where no demand periods can be formed. (s)
     pub block_s: u32,
-    /// As it is now; `None` where a machine is not yet assigned.
+    /// Now; `None` where a machine is not yet allocated.
     pub before: Option<PeakBlock>,
     /// After the moves.
     pub after: PeakBlock,
@@ -46,7 +46,7 @@ pub struct Peaks {
     pub lower_bound_a: Option<f64>,
 }
 
-/// The block in which a current is largest.
+/// The demand period in which a current is largest.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PeakBlock {
     /// Root mean square over the block. (A)
@@ -63,16 +63,16 @@ pub struct PeakBlock {
 pub struct Move {
     /// The machine's name.
     pub machine: String,
-    /// Where it is tapped off now; `any` when it is not yet assigned.
+    /// Its connection now; `any` when it is not yet allocated.
     pub from: Connection,
-    /// Where it should be tapped off.
+    /// Its connection in the plan.
     pub to: Connection,
     /// The one- or two-phase circuit that moves as a whole, where the machine is on one.
     pub with_circuit: Option<String>,
     /// Its step in the work order, from 1; `None` where only the list's entry changes, the circuit
     /// being there already.
     pub step: Option<usize>,
-    /// What it takes off the neutral's rms when it is the only move made, with all that moves with
+    /// Saving in the neutral rms if this is the only move, with all that moves with
     /// it; negative where it adds. `None` while a machine has no phase yet. (A)
     pub gain_alone_a: Option<f64>,
     /// What the neutral's rms gains when all moves are made but this one, with all that moves with
@@ -80,26 +80,26 @@ pub struct Move {
     pub loss_without_a: Option<f64>,
 }
 
-/// Best neutral that can be reached with a given number of moves.
+/// Lowest neutral current with a given number of moves.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MovesPoint {
     /// Number of moves allowed.
     pub moves: usize,
     /// Neutral rms reached. (A)
     pub neutral_rms_a: f64,
-    /// Heat in the feeders over a year like the period, where that is what was made small. (kWh)
+    /// Feeder losses for a year like the period, where they are minimised. (kWh)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub loss_kwh_per_year: Option<f64>,
-    /// Largest current of a demand block, where that is what was made small. (A)
+    /// Largest current of a demand period, where it is minimised. (A)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub peak_a: Option<f64>,
-    /// How far this is known to be the best.
+    /// Whether this is proven to be the best.
     pub proof: Proof,
-    /// Are all limits kept there? Where not, the limits are passed as little as was found possible.
+    /// Are all limits kept? Where not, the overload is the smallest that was found.
     pub within_limits: bool,
-    /// No allocation within so many moves that keeps the limits leaves less. (A) `None` when unknown.
+    /// No allocation with this number of moves, within limits, has a lower neutral current. (A) `None` when unknown.
     pub lower_bound_neutral_rms_a: Option<f64>,
-    /// How much better another could at most be, as a share of what is reached; 0 when proven. (%)
+    /// How much better another could be at most, as a share of the value; 0 when proven. (%)
     pub gap_pct: Option<f64>,
 }
 
@@ -108,24 +108,24 @@ pub struct MovesPoint {
 pub struct NodeResult {
     /// `supply`, or the board's or circuit's id.
     pub id: String,
-    /// Measured by a meter or readings of its own, else the sum of the machines below it.
+    /// Basis: its own meter or readings, else the sum of the machines below it.
     pub basis: Basis,
     /// Limit per phase: of supply and board as declared, of a circuit the rating of its device. (A)
     pub phase_limit_a: Option<f64>,
     /// Limit of the neutral. (A)
     pub neutral_limit_a: Option<f64>,
-    /// As it is now, where there is a meter as measured; `None` where a machine is not yet assigned.
+    /// Now, as measured where there is a meter; `None` where a machine is not yet allocated.
     pub before: Option<NodeFigures>,
     /// After the moves.
     pub after: NodeFigures,
-    /// By how much the sum of the phase currents, with nothing taken off, passes the neutral of `before`: root mean
-    /// square over time. The plan is made with the neutral as measured. (A) `None` without a meter.
+    /// By how much the uncorrected sum of the phase currents exceeds the neutral of `before`, rms over time. The plan
+    /// uses the neutral as measured. (A) `None` without a meter.
     pub model_difference_neutral_rms_a: Option<f64>,
     /// The same of the largest neutral. (A)
     pub model_difference_neutral_max_a: Option<f64>,
 }
 
-/// One machine as the allocation saw it.
+/// One machine in the allocation.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MachineShare {
     /// The machine's name.
@@ -136,7 +136,7 @@ pub struct MachineShare {
     pub to: Connection,
     /// May it be moved?
     pub movable: bool,
-    /// Where its profile comes from.
+    /// Basis of its profile.
     pub basis: Basis,
     /// Energy: of its own meter over all of its readings, as `energy` has it; without one, drawn over the analysis
     /// intervals. (kWh)
@@ -181,12 +181,12 @@ pub struct BalanceTrace {
     pub worst_after: PhasorMoment,
 }
 
-/// The whole answer of `balance`.
+/// The whole result of `balance`.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct BalanceResult {
-    /// What was made small.
+    /// The quantity that was minimised.
     pub objective: Objective,
-    /// What the analysis intervals are.
+    /// The data behind the analysis intervals.
     pub based_on: BasedOn,
     /// Number of analysis intervals.
     pub intervals: usize,
@@ -198,21 +198,20 @@ pub struct BalanceResult {
     /// End of the last interval.
     #[serde(serialize_with = "units::serial::utc")]
     pub to: DateTime<Utc>,
-    /// Supply, as it is now; `None` while a movable machine is still `any`.
+    /// Supply, now; `None` while a movable machine is still `any`.
     pub before: Option<NodeFigures>,
     /// Supply, after the moves.
     pub after: NodeFigures,
-    /// Heat in the boards' feeders, over a year like the period; `None` where none is declared.
+    /// Losses in the board feeders, for a year like the period; `None` where no feeder is declared.
     pub feeder_loss: Option<FeederLoss>,
-    /// The largest demand block, where that is what was made small.
+    /// The highest demand period, where its current is minimised.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub peaks: Option<Peaks>,
-    /// No allocation can have a smaller neutral rms than this. (A) `None` where something else was
-    /// made small.
+    /// No allocation can have a lower neutral rms than this. (A) `None` where another quantity was minimised.
     pub lower_bound_neutral_rms_a: Option<f64>,
     /// 100·(after − bound)/after; 0 when after is 0. (%)
     pub gap_pct: Option<f64>,
-    /// How far the result is known to be the best.
+    /// Whether the result is proven to be the best.
     pub proof: Proof,
     /// Machine and connection, in machine order.
     #[serde(serialize_with = "units::serial::pairs")]
@@ -220,22 +219,22 @@ pub struct BalanceResult {
     pub allocation: Vec<(String, Connection)>,
     /// Machines that change, in machine order.
     pub moves: Vec<Move>,
-    /// The moves as work, in an order in which nothing is overloaded on the way.
+    /// The moves as work, in an order in which nothing is overloaded during the work.
     pub work_order: WorkOrder,
-    /// Where no allocation keeps every limit: what stands in the way. `None` where all are kept.
+    /// Why no allocation keeps within all limits. `None` where all are kept.
     pub infeasible: Option<Infeasible>,
-    /// What few moves already give.
+    /// Neutral current against number of moves.
     pub moves_curve: Vec<MovesPoint>,
-    /// Number of moves from which each further one gives less than the moves do on average: the point
-    /// of the curve that lies furthest below the straight line between its ends.
+    /// Number of moves from which each further one saves less than the average: the point of the curve furthest below
+    /// the straight line between its ends.
     pub knee_moves: Option<usize>,
     /// Supply, boards and circuits.
     pub nodes: Vec<NodeResult>,
-    /// Every machine with its profile's figures.
+    /// Every machine with the figures of its profile.
     pub machines: Vec<MachineShare>,
-    /// Assumptions and oddities the reader must know, one sentence each.
+    /// Assumptions and problems found in the data, one sentence each.
     pub notes: Vec<String>,
-    /// Numbers to try other allocations with, where the settings ask for them.
+    /// Data of the what-if board, where the settings ask for it.
     #[serde(skip)]
     pub trial: Option<TrialBoard>,
     /// Series for charts.
@@ -244,7 +243,7 @@ pub struct BalanceResult {
 }
 
 impl BalanceResult {
-    /// The fewest moves that keep every limit, where now one is passed and the plan takes more moves.
+    /// The fewest moves that keep every limit, where a limit is exceeded now and the plan needs more moves.
     #[must_use]
     pub fn fewest_within_limits(&self) -> Option<&MovesPoint> {
         let (first, last) = (self.moves_curve.first()?, self.moves_curve.last()?);
@@ -254,8 +253,7 @@ impl BalanceResult {
 }
 
 impl MovesPoint {
-    /// The moves of the point that lies furthest below the straight line from the first to the last;
-    /// `None` where none lies below it.
+    /// The moves of the point furthest below the straight line from the first to the last; `None` where none is below.
     pub(crate) fn knee(points: &[MovesPoint]) -> Option<usize> {
         let (first, last) = (points.first()?, points.last()?);
         let span = (last.moves - first.moves) as f64;
@@ -299,7 +297,7 @@ mod tests {
             .collect()
     }
 
-    /// From 20 to 4 in four moves the line falls by 4 a move: 20, 16, 12, 8, 4. The values lie 0, 4, 5,
+    /// From 20 to 4 in four moves the line falls by 4 a move: 20, 16, 12, 8, 4. The values are 0, 4, 5,
     /// 3, 0 below it.
     #[test]
     fn the_knee_lies_furthest_below_the_line() {

@@ -1,4 +1,4 @@
-//! What each machine takes, and between which conductors.
+//! Energy, current and connection of each machine.
 
 use crate::answer::result::MachineShare;
 use crate::pose::from_site::Posed;

@@ -1,4 +1,4 @@
-//! Limits of phases and neutrals, and the intervals in which they can be passed at all.
+//! Limits of phases and neutrals, and the intervals in which they can be exceeded at all.
 
 use num_complex::Complex64;
 
@@ -10,12 +10,12 @@ use crate::problem::problem::{Node, Problem, Share, above};
 
 /// Position of the neutral among a node's conductors.
 const NEUTRAL: usize = 3;
-/// More stretches than this are not looked at before the others.
+/// Most stretches that are checked before the others.
 const MOST_WATCHED_STRETCHES: usize = 64;
 
 /// One conductor of one node in one interval: |fixed + Σ terms|² + beyond² ≤ limit².
 #[derive(Clone, Debug)]
-pub(crate) struct Row {
+pub(crate) struct LimitRow {
     node: usize,
     conductor: usize,
     interval: usize,
@@ -28,8 +28,8 @@ pub(crate) struct Row {
     pub(crate) terms: Vec<[Complex64; 3]>,
 }
 
-impl Row {
-    /// A row that stands for something else than one interval of a node: `number` tells it apart.
+impl LimitRow {
+    /// A row that is not one interval of a node: `number` identifies it.
     pub(crate) fn apart(
         number: usize,
         limit: f64,
@@ -64,7 +64,7 @@ impl Row {
         self.fixed + units.sum::<Complex64>()
     }
 
-    /// The phasor sum of what is fixed and of the units that are not free.
+    /// The phasor sum of the fixed loads and of the units that are not free.
     pub(crate) fn decided_sum(&self, turns: &[usize], is_free: &[bool]) -> Complex64 {
         let decided = self
             .terms
@@ -83,12 +83,12 @@ impl Row {
         along > 0.0 && self.over(Complex64::new(along, 0.0)) > 0.0
     }
 
-    fn is_same(&self, other: &Row) -> bool {
+    fn is_same(&self, other: &LimitRow) -> bool {
         (self.node, self.conductor, self.interval) == (other.node, other.conductor, other.interval)
     }
 
     /// Adds this row to others unless it is there; true when it was added.
-    pub(crate) fn add_to(self, rows: &mut Vec<Row>) -> bool {
+    pub(crate) fn add_to(self, rows: &mut Vec<LimitRow>) -> bool {
         let is_new = !rows.iter().any(|row| row.is_same(&self));
         if is_new {
             rows.push(self);
@@ -194,7 +194,7 @@ impl<'a> Limits<'a> {
         }
     }
 
-    /// What passes a node's limits in a stretch, as a mean over all intervals. (A)
+    /// Excess over a node's limits in a stretch, as a mean over all intervals. (A)
     fn over(&self, node: usize, stretch: usize, turns: &[usize]) -> f64 {
         let limits = &self.problem.nodes()[node];
         let flow = self.flow(node, stretch, turns);
@@ -210,7 +210,7 @@ impl<'a> Limits<'a> {
 
     /// Does `turns` pass the limits by more than `enough`?
     ///
-    /// `watched`: stretches in which earlier allocations did; they are looked at first, as what is asked one after
+    /// `watched`: stretches in which earlier allocations did; they are checked first, as allocations asked one after
     /// the other is mostly alike.
     pub(crate) fn pass_more(
         &self,
@@ -233,7 +233,7 @@ impl<'a> Limits<'a> {
     }
 
     /// For each conductor of each node that `turns` overloads, the interval in which it is worst.
-    pub(crate) fn worst(&self, turns: &[usize]) -> Vec<Row> {
+    pub(crate) fn worst(&self, turns: &[usize]) -> Vec<LimitRow> {
         let mut rows = Vec::new();
         for (index, node) in self.problem.nodes().iter().enumerate() {
             let mut worst = [(0.0, 0); 4];
@@ -262,7 +262,7 @@ impl<'a> Limits<'a> {
         rows
     }
 
-    fn row(&self, node_index: usize, conductor: usize, interval: usize) -> Row {
+    fn row(&self, node_index: usize, conductor: usize, interval: usize) -> LimitRow {
         let node = &self.problem.nodes()[node_index];
         let is_neutral = conductor == NEUTRAL;
         let beyond = node.beyond.get(interval).copied().unwrap_or(0.0);
@@ -285,7 +285,7 @@ impl<'a> Limits<'a> {
         } else {
             node.phase_limit_a
         };
-        Row {
+        LimitRow {
             node: node_index,
             conductor,
             interval,

@@ -94,7 +94,7 @@ fn node_form(problem: &Problem, node: &Node, feeder: FeederResistance) -> Quadra
 }
 
 /// The mean of Σ|I_k|² over `count` moments: of each, the interval and the factor of its currents.
-/// The rows are the units' and, last, what is fixed.
+/// The rows are those of the units and, last, of the fixed loads.
 pub(crate) fn phases_form(
     rows: &[&Currents],
     count: usize,
@@ -155,7 +155,7 @@ mod tests {
     use crate::form::model::Model;
     use crate::prove::branch::prove;
     use crate::samples::{Kind, all_turns, config, random_problem_with_feeders};
-    use crate::search::incumbent::Record;
+    use crate::search::incumbent::Incumbent;
     use crate::search::random::Dice;
     use crate::{Objective, Proof, Settings, solve};
 
@@ -224,7 +224,7 @@ mod tests {
                 prop_assert!(near(solution.mean_square) && near(heat(&problem, &solution.choices)));
                 prop_assert_eq!(solution.proof, Proof::Optimal);
                 let model = Model::new(&problem, &settings);
-                let worse = Record::new(&model, solution.choices.clone());
+                let worse = Incumbent::new(&model, solution.choices.clone());
                 let shown = prove(&model, &worse, &settings);
                 prop_assert!(shown.is_complete && near(shown.best.evaluation.mean_square));
             }

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::limits::{Limits, WatchedStretch};
 use super::loss::{loss_form, neutrals_below};
 use super::quadratic::Quadratic;
-use crate::form::peak::{Conductors, Peak, telling_weights};
+use crate::form::peak::{Conductors, Peak, deciding_weights};
 use crate::problem::currents::Currents;
 use crate::problem::evaluation::{Evaluation, Excess};
 use crate::problem::objective::Objective;
@@ -18,7 +18,7 @@ pub(crate) struct Model<'a> {
     pub(crate) problem: &'a Problem,
     /// What is made small; where that is a peak, a mixture of blocks that is never above it.
     pub(crate) quadratic: Quadratic,
-    /// The peak, where that is what is made small.
+    /// The peak, where a peak is minimised.
     pub(crate) peak: Option<Peak<'a>>,
     /// What decides between equals.
     pub(crate) tie: Option<Quadratic>,
@@ -67,7 +67,7 @@ impl<'a> Model<'a> {
                 .fold(f64::MIN_POSITIVE, f64::max),
         };
         if limits.are_idle() && peak.is_none() {
-            // What leaves nothing in the neutral stays: no place is better than another.
+            // A load without neutral current stays: no phase is better than another.
             for (i, unit) in problem.units().iter().enumerate() {
                 if quadratic.own(i) <= 1e-18 * scale {
                     let stay = unit.current.filter(|turn| choices[i].contains(turn));
@@ -177,7 +177,7 @@ impl<'a> Model<'a> {
     /// this one.
     pub(crate) fn look_near(&mut self, turns: &[usize]) {
         if let Some(peak) = &self.peak {
-            self.quadratic = peak.form(&telling_weights(peak, &self.choices, turns));
+            self.quadratic = peak.form(&deciding_weights(peak, &self.choices, turns));
         }
     }
 

@@ -1,7 +1,7 @@
 //! Time folded away: the mean square of the neutral as a quadratic form in the turns.
 //!
-//! A unit's turn c multiplies what it leaves in the neutral by a = 1∠(−120°·c). The neutral is
-//! f + Σ aᵢ nᵢ, f being what is fixed, and its mean square over time
+//! A unit's turn c multiplies its neutral current by a = 1∠(−120°·c). The neutral is
+//! f + Σ aᵢ nᵢ, f being the fixed loads, and its mean square over time
 //!
 //! ```text
 //! J = C + 2 Re Σ aᵢ* lᵢ + Σ Σ aᵢ* Q_ij aⱼ,   Q_ij = mean(nᵢ* nⱼ),  lᵢ = mean(nᵢ* f),
@@ -30,7 +30,7 @@ pub(crate) fn turn_factors() -> [Complex64; 3] {
 pub(crate) struct Quadratic {
     size: usize,
     entries: Vec<Complex64>,
-    /// What each unit has to do with what is fixed.
+    /// Product of each unit with the fixed loads.
     pub(crate) linear: Vec<Complex64>,
     /// Mean square when no unit runs.
     pub(crate) constant: f64,
@@ -45,7 +45,7 @@ impl Quadratic {
         Self::of_rows(&rows, problem.intervals(), beyond, Currents::neutral_at)
     }
 
-    /// One pass over the units' rows and, last, what is fixed; `more` is a sum of squares that adds to
+    /// One pass over the rows of the units and, last, the fixed loads; `more` is a sum of squares that adds to
     /// whatever is decided.
     pub(crate) fn of_rows(
         rows: &[&Currents],
@@ -141,7 +141,7 @@ impl Quadratic {
         &self.entries[i * self.size..(i + 1) * self.size]
     }
 
-    /// Mean square of what one unit leaves in the neutral alone. (A²)
+    /// Mean square of the neutral current of one unit alone. (A²)
     pub(crate) fn own(&self, i: usize) -> f64 {
         self.entries[i * self.size + i].re
     }

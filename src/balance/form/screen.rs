@@ -1,6 +1,6 @@
-//! Which stretches of intervals can pass a limit under an allocation, told from one look at each stretch.
+//! Which stretches of intervals can exceed a limit under an allocation, decided by one evaluation of each stretch.
 //!
-//! What a load draws through a few intervals lies in a disc around its mean; the sum of loads lies in the disc of
+//! The current of a load over a few intervals is within a disc around its mean; the sum of loads is in the disc of
 //! the sums. Where that disc keeps the limit, so does every interval of the stretch.
 
 use num_complex::Complex64;
@@ -12,7 +12,7 @@ use crate::problem::problem::{Node, Problem};
 /// Intervals of one stretch: long enough to save work, short enough that most loads do not switch in it.
 pub(crate) const STRETCH: usize = 16;
 
-/// Where the currents of a stretch lie.
+/// The disc that holds the currents of a stretch.
 #[derive(Clone, Copy, Debug)]
 struct Disc {
     centre: Complex64,
@@ -46,7 +46,7 @@ impl Disc {
     }
 }
 
-/// Discs of one load, or of what is fixed, over the stretches.
+/// Discs of one load, or of the fixed loads, over the stretches.
 #[derive(Debug)]
 struct Discs {
     positions: [Option<Vec<Disc>>; 3],
@@ -111,7 +111,7 @@ impl Screen {
         }
     }
 
-    /// Can a limit be passed in this stretch? A `false` is certain.
+    /// Can a limit be exceeded in this stretch? A `false` is certain.
     pub(crate) fn can_pass(&self, turns: &[usize], stretch: usize) -> bool {
         let one = Complex64::new(1.0, 0.0);
         let mut phases = [0, 1, 2].map(|position| self.fixed.at(position, stretch));
@@ -146,7 +146,7 @@ mod tests {
     use crate::problem::problem::{Share, Unit, above};
     use crate::samples::{Kind, config, random_problem};
 
-    /// Each interval many times over, so that stretches are steady and some of them are passed over.
+    /// Each interval many times over, so that stretches are steady and some of them can be skipped.
     fn drawn_out(problem: &Problem, times: usize) -> Problem {
         let long = |currents: &Currents| {
             let drawn =
@@ -230,7 +230,7 @@ mod tests {
         }
     }
 
-    /// Some stretches of such problems are passed over and some are not, or nothing would be shown.
+    /// Some stretches of such problems are skipped and some are not; otherwise the test would show nothing.
     #[test]
     fn steady_stretches_below_the_limit_are_passed_over() {
         let (mut over, mut all) = (0, 0);

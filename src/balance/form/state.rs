@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::limits::Row;
+use super::limits::LimitRow;
 use super::model::Model;
 use super::quadratic::turn_factors;
 
@@ -24,7 +24,7 @@ pub(crate) struct State<'m, 'p> {
     boards: Vec<Vec<(usize, [usize; 3])>>,
     taken: Vec<[usize; 3]>,
     /// Conductors and intervals watched.
-    rows: Vec<Row>,
+    rows: Vec<LimitRow>,
     sums: Vec<Complex64>,
 }
 
@@ -88,7 +88,7 @@ impl<'m, 'p> State<'m, 'p> {
     }
 
     /// Watches more conductors; true when one of them is new.
-    pub(crate) fn watch(&mut self, rows: Vec<Row>) -> bool {
+    pub(crate) fn watch(&mut self, rows: Vec<LimitRow>) -> bool {
         let mut any = false;
         for row in rows {
             let sum = row.sum(&self.turns);
@@ -145,7 +145,7 @@ impl<'m, 'p> State<'m, 'p> {
         self.moves
     }
 
-    /// How far limits are passed: moves and ways too many, and overloads as shares of the limit.
+    /// Total excess over limits: excess moves and ways, and overloads as shares of the limit.
     pub(crate) fn penalty(&self) -> f64 {
         self.penalty_after(&[])
     }

@@ -1,13 +1,13 @@
-//! On what the analysis intervals stand.
+//! The data behind the analysis intervals.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// What the analysis intervals are.
+/// The data behind the analysis intervals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum BasedOn {
-    /// Intervals of meters' logs.
+    /// Intervals of the meter logs.
     Logs,
     /// Rounds of readings with a clamp meter, one interval each.
     Readings,

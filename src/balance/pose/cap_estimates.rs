@@ -80,11 +80,11 @@ pub(crate) fn cap_estimates(
         if beyond > LARGEST_CONTRADICTION * seen {
             let than = if seen > 0.0 {
                 format!(
-                    "more than the supply's meter: {:.1} % of what flows there",
+                    "more current than the supply's meter: {:.1} % of the current there",
                     100.0 * beyond / seen
                 )
             } else {
-                "current, the supply's meter none".to_owned()
+                "current; the supply's meter shows none".to_owned()
             };
             notes.push(format!("on {phase} the machines' own meters show {than}"));
         }

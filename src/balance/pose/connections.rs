@@ -1,4 +1,4 @@
-//! Where machines are connected, and the turns that stand for it.
+//! Connections of machines, and the turns that represent them.
 
 use electrical::{Phase, PhasePair};
 use site::{Connection, Node as Place, Site};

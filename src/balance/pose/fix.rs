@@ -23,19 +23,19 @@ pub struct Fix {
 /// connected so.
 pub fn read_fix(site: &Site, text: &str) -> Result<Fix, Box<Message>> {
     let Some((name, wanted)) = text.rsplit_once('=') else {
-        return Err(refuse(format!("`{text}` fixes no machine"))
+        return Err(refuse(format!("`{text}` names no machine and connection"))
             .help("write the machine's name and its connection: `--fix 'Band saw=L2'`")
             .into());
     };
     let (name, wanted) = (name.trim(), wanted.trim());
     let names = || site.machines.iter().map(|machine| machine.name.as_str());
     let Some(machine) = names().position(|known| known == name) else {
-        let message = refuse(format!("there is no machine `{name}` to fix"));
+        let message = refuse(format!("there is no machine `{name}`"));
         return Err(message.maybe_help(did_you_mean(name, names())).into());
     };
     let connection = read_connection(wanted).ok_or_else(|| {
         let possible = possible(connection_now(site, machine));
-        refuse(format!("`{name}` cannot be fixed at `{wanted}`"))
+        refuse(format!("`{name}` cannot be on `{wanted}`"))
             .note(format!("it can be on {}", possible.join(", ")))
             .maybe_help(did_you_mean(wanted, possible.iter().map(String::as_str)))
     })?;
@@ -81,7 +81,7 @@ fn check(site: &Site, fix: Fix) -> Result<Fix, Box<Message>> {
     let possible = possible(now);
     if !possible.contains(&fix.connection.to_string()) {
         return Err(refuse(format!(
-            "`{}` cannot be fixed at `{}`",
+            "`{}` cannot be on `{}`",
             machine.name, fix.connection
         ))
         .note(format!("it can be on {}", possible.join(", ")))
@@ -92,12 +92,12 @@ fn check(site: &Site, fix: Fix) -> Result<Fix, Box<Message>> {
             "circuit `{}` is not movable",
             site.circuits[circuit].id
         )),
-        _ if !machine.movable => Some("the machine list says that it is not movable".to_owned()),
+        _ if !machine.movable => Some("the machine list marks it as not movable".to_owned()),
         _ => None,
     };
     match holds_still {
         Some(why) if now != fix.connection => Err(refuse(format!(
-            "`{}` stays on {now} and cannot be fixed at `{}`",
+            "`{}` stays on {now} and cannot be moved to `{}`",
             machine.name, fix.connection
         ))
         .note(why)
@@ -106,7 +106,7 @@ fn check(site: &Site, fix: Fix) -> Result<Fix, Box<Message>> {
     }
 }
 
-/// What the fixes mean for the units of the problem.
+/// The fixes as units of the problem and their phases.
 #[derive(Debug, Default)]
 pub(crate) struct Held {
     /// Unit and turn, each unit once.
@@ -142,7 +142,7 @@ pub(crate) fn hold(site: &Site, posed: &Posed, fixes: &[Fix]) -> Result<Held, St
         if let Some(known) = held.units.iter().position(|&(known, _)| known == unit) {
             if held.units[known].1 != turn {
                 return Err(format!(
-                    "`--fix {}` and `--fix {words}` contradict each other: these machines move as one",
+                    "`--fix {}` and `--fix {words}` contradict each other: these machines move together",
                     held.words[known]
                 ));
             }
@@ -155,7 +155,7 @@ pub(crate) fn hold(site: &Site, posed: &Posed, fixes: &[Fix]) -> Result<Held, St
             .collect();
         if !others.is_empty() {
             held.notes.push(format!(
-                "`{}` is held at {}, and with it what moves together with it: {}",
+                "`{}` is kept on {}, and with it the machines that move together with it: {}",
                 machine.name,
                 fix.connection,
                 others.join(", ")
@@ -171,7 +171,7 @@ pub(crate) fn hold(site: &Site, posed: &Posed, fixes: &[Fix]) -> Result<Held, St
 fn stays(site: &Site, fix: &Fix, words: &str) -> String {
     if matches!(fix.connection, Connection::ThreePhase { .. }) {
         format!(
-            "`--fix {words}` changes nothing: no meter of its own tells the phases of the machine apart"
+            "`--fix {words}` changes nothing: the machine has no meter of its own with values per phase"
         )
     } else {
         let unmovable = moves_with_circuit(site, fix.machine).and_then(|circuit| {
@@ -181,10 +181,10 @@ fn stays(site: &Site, fix: &Fix, words: &str) -> String {
         });
         match unmovable {
             Some(other) => format!(
-                "`--fix {words}` cannot be done: `{}` on the same circuit is not movable",
+                "`--fix {words}` is not possible: `{}` on the same circuit is not movable",
                 site.machines[other].name
             ),
-            None => format!("`--fix {words}` cannot be done: the machine is not movable"),
+            None => format!("`--fix {words}` is not possible: the machine is not movable"),
         }
     }
 }

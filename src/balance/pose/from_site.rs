@@ -1,7 +1,7 @@
-//! From the installation and its logs to what is to be decided.
+//! From the installation and its logs to the problem.
 
-use super::grid::Grid;
-use super::measured::{Seen, main_currents};
+use super::grid::AnalysisGrid;
+use super::measured::{MeasuredNow, main_currents};
 use super::nodes::node_at;
 use super::profile::{Profile, profile};
 use super::rounds;
@@ -14,11 +14,11 @@ use demand::complete_blocks;
 use metering::Logs;
 use site::{Node as Place, Site};
 
-/// The problem together with what is needed to tell its answer in the site's words.
+/// The problem together with the data needed to report its solution by the site's names.
 #[derive(Debug)]
 pub(crate) struct Posed {
     pub(crate) problem: Problem,
-    pub(crate) grid: Grid,
+    pub(crate) grid: AnalysisGrid,
     pub(crate) profiles: Vec<Profile>,
     /// Machines of each unit.
     pub(crate) members: Vec<Vec<usize>>,
@@ -27,7 +27,7 @@ pub(crate) struct Posed {
     /// Which place each node of the problem is, then the circuits.
     pub(crate) places: Vec<Place>,
     /// What is measured at these places.
-    pub(crate) seen: Vec<Seen>,
+    pub(crate) seen: Vec<MeasuredNow>,
     pub(crate) notes: Vec<String>,
 }
 
@@ -77,13 +77,13 @@ fn can_be_kept(problem: &Problem, circuit: &Node) -> bool {
 ///
 /// # Errors
 ///
-/// [`ProblemError`] where the parts do not fit together.
+/// [`ProblemError`] where the parts are inconsistent.
 pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
-    let grid = Grid::choose(site, logs);
+    let grid = AnalysisGrid::choose(site, logs);
     let mut notes = Vec::new();
     if grid.typical {
         notes.push(
-            "no log tells the phases apart: a typical week made of ratings, utilisation factors and schedules is analysed"
+            "no log has values per phase: the analysis uses a typical week made of ratings, utilisation factors and schedules"
                 .to_owned(),
         );
     }
@@ -109,7 +109,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     }
     let (units, members) = units_of(site, &profiles);
     let places = site.nodes();
-    let (mut nodes, seen): (Vec<Node>, Vec<Seen>) = places
+    let (mut nodes, seen): (Vec<Node>, Vec<MeasuredNow>) = places
         .iter()
         .map(|&place| {
             node_at(
@@ -145,7 +145,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
 }
 
 /// Before work the machines were elsewhere than the list has them.
-fn note_work(site: &Site, grid: &Grid, notes: &mut Vec<String>) {
+fn note_work(site: &Site, grid: &AnalysisGrid, notes: &mut Vec<String>) {
     let Some(work) = site.works.last() else {
         return;
     };

@@ -1,25 +1,25 @@
-//! The intervals that the allocation looks at.
+//! The intervals of the analysis.
 
 use chrono::{DateTime, NaiveDate, TimeZone, Utc};
 
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{Measured, Site};
 
-/// A typical week is looked at in steps of this length where there is no log. (s)
+/// Length of the intervals of a typical week, where there is no log. (s)
 const TYPICAL_STEP_S: i64 = 900;
 
-/// A round of readings stands for so long, since something must be said: its energies mean nothing. (s)
+/// Nominal length of a round of readings; its energies have no meaning. (s)
 const ROUND_S: i64 = 60;
 
 /// The analysis intervals, all of one length.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Grid {
+pub(crate) struct AnalysisGrid {
     /// Starts, Unix seconds, ascending.
     pub(crate) starts: Vec<i64>,
     pub(crate) interval_s: i64,
     /// The time that the analysis is about, Unix seconds, half-open.
     pub(crate) period_s: (i64, i64),
-    /// The supply's meter, where it tells the phases apart.
+    /// The supply's meter, where it has values per phase.
     pub(crate) main: Option<usize>,
     /// No log: a typical week made of schedules.
     pub(crate) typical: bool,
@@ -27,14 +27,14 @@ pub(crate) struct Grid {
     pub(crate) by_hand: bool,
 }
 
-impl Grid {
+impl AnalysisGrid {
     /// The supply's intervals where it is metered per phase; else those that all metered machines
     /// share; else the rounds of readings; else a typical week.
-    pub(crate) fn choose(site: &Site, logs: &Logs) -> Grid {
+    pub(crate) fn choose(site: &Site, logs: &Logs) -> AnalysisGrid {
         let main = site.meter_of(Measured::SUPPLY);
         if let Some(grid) = main
             .and_then(|meter| logs.of(meter))
-            .and_then(Grid::of_supply)
+            .and_then(AnalysisGrid::of_supply)
         {
             return grid;
         }
@@ -49,7 +49,7 @@ impl Grid {
     }
 
     /// The intervals in which the supply's meter has the current of each phase; `None` where it has none.
-    fn of_supply(log: &MeterLog) -> Option<Grid> {
+    fn of_supply(log: &MeterLog) -> Option<AnalysisGrid> {
         let phasors = log.phasors()?;
         let all = log.table.starts();
         let starts: Vec<i64> = (0..all.len())
@@ -57,7 +57,7 @@ impl Grid {
             .map(|row| all[row])
             .collect();
         let interval_s = i64::from(log.table.interval_s());
-        (!starts.is_empty()).then(|| Grid {
+        (!starts.is_empty()).then(|| AnalysisGrid {
             starts,
             interval_s,
             period_s: (all[0], all[all.len() - 1] + interval_s),
@@ -68,9 +68,9 @@ impl Grid {
     }
 
     /// Of intervals that are not the supply's.
-    fn without_supply(starts: Vec<i64>, interval_s: i64) -> Grid {
+    fn without_supply(starts: Vec<i64>, interval_s: i64) -> AnalysisGrid {
         let ends = starts.first().copied().zip(starts.last().copied());
-        Grid {
+        AnalysisGrid {
             period_s: ends.map_or((0, 0), |(first, last)| (first, last + interval_s)),
             starts,
             interval_s,
@@ -96,8 +96,8 @@ pub(crate) fn at(seconds: i64) -> DateTime<Utc> {
     DateTime::from_timestamp(seconds, 0).unwrap_or_default()
 }
 
-/// The steps of the finest log that lie within readings of every log.
-fn shared(tables: &[&IntervalTable]) -> Option<Grid> {
+/// The intervals of the finest log in which every log has readings.
+fn shared(tables: &[&IntervalTable]) -> Option<AnalysisGrid> {
     let finest = tables.iter().min_by_key(|table| table.interval_s())?;
     let lookups: Vec<Lookup<'_>> = tables.iter().map(|table| Lookup::new(table)).collect();
     let starts: Vec<i64> = finest
@@ -107,15 +107,15 @@ fn shared(tables: &[&IntervalTable]) -> Option<Grid> {
         .filter(|&start| lookups.iter().all(|lookup| lookup.row(start).is_some()))
         .collect();
     let interval_s = i64::from(finest.interval_s());
-    (!starts.is_empty()).then(|| Grid::without_supply(starts, interval_s))
+    (!starts.is_empty()).then(|| AnalysisGrid::without_supply(starts, interval_s))
 }
 
 /// One interval for each round of readings.
-fn rounds(logs: &Logs) -> Option<Grid> {
+fn rounds(logs: &Logs) -> Option<AnalysisGrid> {
     let starts = logs.rounds.iter().map(|round| round.at.timestamp());
-    (!logs.rounds.is_empty()).then(|| Grid {
+    (!logs.rounds.is_empty()).then(|| AnalysisGrid {
         by_hand: true,
-        ..Grid::without_supply(starts.collect(), ROUND_S)
+        ..AnalysisGrid::without_supply(starts.collect(), ROUND_S)
     })
 }
 
@@ -142,7 +142,7 @@ impl<'t> Lookup<'t> {
 }
 
 /// A week without holidays in the site's winter time, so that no clock changes.
-fn typical_week(site: &Site) -> Grid {
+fn typical_week(site: &Site) -> AnalysisGrid {
     let monday = NaiveDate::from_ymd_opt(2026, 1, 12)
         .and_then(|date| date.and_hms_opt(0, 0, 0))
         .unwrap_or_default();
@@ -152,8 +152,8 @@ fn typical_week(site: &Site) -> Grid {
         .earliest()
         .map_or(0, |time| time.timestamp());
     let starts = (0..7 * 86_400 / TYPICAL_STEP_S).map(|step| start + step * TYPICAL_STEP_S);
-    Grid {
+    AnalysisGrid {
         typical: true,
-        ..Grid::without_supply(starts.collect(), TYPICAL_STEP_S)
+        ..AnalysisGrid::without_supply(starts.collect(), TYPICAL_STEP_S)
     }
 }

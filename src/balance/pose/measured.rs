@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use num_complex::Complex64;
 
-use super::grid::{Grid, Lookup};
+use super::grid::{AnalysisGrid, Lookup};
 use crate::answer::figures::{NodeFigures, current_unbalance_pct};
 use crate::problem::currents::phasor_sum;
 use analysis::{Course, MeterAnalysis};
@@ -19,7 +19,7 @@ pub(crate) struct MeasuredNode {
     pub(crate) phases: [Vec<Complex64>; 3],
     /// Where the neutral is smaller than the sum of the phases: what the sum is longer by, turned round. Else 0.
     pub(crate) neutral_alone: Vec<Complex64>,
-    /// Where the neutral is larger than the sum of the phases: what is missing in quadrature. Else 0. (A)
+    /// Where the neutral is larger than the sum of the phases: the difference in quadrature. Else 0. (A)
     pub(crate) beyond: Vec<f64>,
     /// The neutral is measured, not computed from the phases.
     pub(crate) neutral_is_measured: bool,
@@ -31,7 +31,7 @@ pub(crate) struct MeasuredNode {
 
 /// What is known of a place besides its node of the problem.
 #[derive(Clone, Debug)]
-pub(crate) struct Seen {
+pub(crate) struct MeasuredNow {
     /// It has a meter or readings of its own.
     pub(crate) is_measured: bool,
     /// What its meter says.
@@ -69,7 +69,7 @@ pub(crate) fn unexplained(neutral_a: f64, sum: Complex64) -> (Complex64, f64) {
 pub(crate) fn main_currents(
     site: &Site,
     logs: &Logs,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     meter: usize,
     notes: &mut Vec<String>,
 ) -> Option<MeasuredNode> {
@@ -88,7 +88,7 @@ pub(crate) fn main_currents(
     let lacking = log.table.len() - grid.starts.len();
     if lacking > 0 {
         notes.push(format!(
-            "the supply's meter lacks a current in {lacking} of {} intervals: the plan is made without them",
+            "the supply's meter has no current in {lacking} of {} intervals: the plan leaves them out",
             log.table.len()
         ));
     }
@@ -99,7 +99,7 @@ pub(crate) fn main_currents(
 pub(crate) fn metered_board(
     site: &Site,
     logs: &Logs,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     place: Place,
     notes: &mut Vec<String>,
 ) -> Option<MeasuredNode> {
@@ -107,7 +107,7 @@ pub(crate) fn metered_board(
     let node = on_grid(site, logs.of(meter)?, grid, place)?;
     if node.missing > grid.starts.len() / 20 {
         notes.push(format!(
-            "the meter of `{}` covers too little of the time to be used for it",
+            "the meter of `{}` covers too little of the period and is not used",
             site.node_name(place)
         ));
         return None;
@@ -120,7 +120,7 @@ struct OnGrid {
     missing: usize,
 }
 
-fn on_grid(site: &Site, log: &MeterLog, grid: &Grid, place: Place) -> Option<OnGrid> {
+fn on_grid(site: &Site, log: &MeterLog, grid: &AnalysisGrid, place: Place) -> Option<OnGrid> {
     let analysis = MeterAnalysis::of(log);
     let phasors = analysis.phasors()?;
     let lookup = Lookup::new(&log.table);
@@ -144,7 +144,9 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &Grid, place: Place) -> Option<OnG
         .enumerate()
         .map(|(interval, row)| {
             let sum = phasor_sum(&phases, interval);
-            let amps = known.zip(*row).and_then(|(course, row)| course.means[row]);
+            let amps = known
+                .zip(*row)
+                .and_then(|(course, row)| course.means.get(row));
             amps.map_or((Complex64::ZERO, 0.0), |amps| unexplained(amps, sum))
         })
         .unzip();
@@ -159,8 +161,8 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &Grid, place: Place) -> Option<OnG
     if let (Some(phases), Some(neutral)) = (analysis.phases(), known) {
         let rows = within(log.table.starts(), grid.period_s);
         let limit_a = site.phase_limit_a(place);
-        let over = |course: &Course| {
-            let amps = on_grid.iter().filter_map(|row| course.means[(*row)?]);
+        let over = |course: &Course<'_>| {
+            let amps = on_grid.iter().filter_map(|row| course.means.get((*row)?));
             limit_a.map_or(0, |limit| {
                 amps.filter(|&amps| is_above_limit(amps, limit)).count()
             })
@@ -184,8 +186,12 @@ fn within(starts: &[i64], (from, to): (i64, i64)) -> Range<usize> {
 }
 
 /// What a meter says of its rows, but for a limit; `None` where a conductor has no reading.
-fn figures(phases: &[Course; 3], neutral: &Course, rows: &Range<usize>) -> Option<NodeFigures> {
-    let level = |course: &Course| course.level_of(rows.clone());
+fn figures(
+    phases: &[Course<'_>; 3],
+    neutral: &Course<'_>,
+    rows: &Range<usize>,
+) -> Option<NodeFigures> {
+    let level = |course: &Course<'_>| course.level_of(rows.clone());
     let [l1, l2, l3] = phases.each_ref().map(level);
     let levels = [l1?, l2?, l3?];
     let of_neutral = level(neutral)?;
@@ -245,7 +251,7 @@ impl MeasuredNode {
         }
     }
 
-    /// Notes what the intervals do not resolve, and leaves out what is nowhere.
+    /// Keeps the mean squares that the intervals do not resolve, and drops empty series.
     fn resolve(&mut self) {
         if let Some(figures) = &self.figures {
             let neutral = self.mean(|interval| {

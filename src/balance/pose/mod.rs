@@ -1,4 +1,4 @@
-//! From the installation and its logs to a problem: intervals, profiles of machines, nodes, what moves as one.
+//! From the installation and its logs to a problem: intervals, machine profiles, nodes, units that move together.
 
 pub(crate) mod based_on;
 pub(crate) mod cap_estimates;

@@ -1,8 +1,8 @@
 //! The supply, boards and circuits as the problem sees them.
 
 use super::connections::{connection_now, turn_of};
-use super::grid::Grid;
-use super::measured::{MeasuredFigures, MeasuredNode, Seen, metered_board};
+use super::grid::AnalysisGrid;
+use super::measured::{MeasuredFigures, MeasuredNode, MeasuredNow, metered_board};
 use super::profile::Profile;
 use super::rounds;
 use super::third_harmonic::add_third_harmonic;
@@ -21,13 +21,13 @@ use site::{Conductor, Node as Place, Site};
 pub(crate) fn node_at(
     site: &Site,
     logs: &Logs,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     place: Place,
     profiles: &[Profile],
     members: &[Vec<usize>],
     main: Option<&MeasuredNode>,
     notes: &mut Vec<String>,
-) -> (Node, Seen) {
+) -> (Node, MeasuredNow) {
     let below = |machine: usize| site.is_within(site.machines[machine].tapped_off, place);
     let mut movable = vec![false; profiles.len()];
     let mut shares = Vec::new();
@@ -76,7 +76,7 @@ pub(crate) fn node_at(
         phase_limit_a: site.phase_limit_a(place),
         neutral_limit_a: site.neutral_limit_a(place),
     };
-    let seen = Seen {
+    let seen = MeasuredNow {
         is_measured: measured.is_some(),
         figures: stays.figures,
     };
@@ -100,7 +100,7 @@ fn feeder(site: &Site, place: Place) -> Option<FeederResistance> {
     })
 }
 
-/// What a place carries whatever is decided.
+/// The fixed currents of a place.
 struct Stays {
     fixed: Currents,
     beyond: Vec<f64>,

@@ -1,9 +1,9 @@
-//! What each place of the installation carries now, interval by interval, for rooms that add to it.
+//! The present currents of supply, boards, circuits and machines, interval by interval, for rooms that add to them.
 
 use super::connections::{connection_at, connection_now, turn_of};
 use super::from_site::{Posed, pose};
-use super::measured::Seen;
-use super::profile::{declared_draws, from_draws, profile};
+use super::measured::MeasuredNow;
+use super::profile::{declared_draws, from_draws, listed_basis, profile};
 use crate::answer::figures::NodeFigures;
 use crate::node_currents::NodeCurrents;
 use crate::pose::based_on::BasedOn;
@@ -14,7 +14,7 @@ use metering::Logs;
 use site::{Connection, Machine, Node as Place, Site};
 use units::Basis;
 
-/// The installation as it stands, on the intervals of its logs.
+/// The present currents of the installation, on the intervals of its logs.
 #[derive(Debug)]
 pub struct Standing {
     posed: Posed,
@@ -36,7 +36,7 @@ impl Standing {
     ///
     /// # Errors
     ///
-    /// [`BalanceError`] where the parts of the site do not fit together.
+    /// [`BalanceError`] where the parts of the site are inconsistent.
     pub fn new(site: &Site, logs: &Logs) -> Result<Standing, BalanceError> {
         Ok(Standing {
             posed: pose(site, logs)?,
@@ -55,13 +55,13 @@ impl Standing {
         self.posed.grid.interval_s
     }
 
-    /// The supply's meter, where it tells the phases apart.
+    /// The supply's meter, where it has values per phase.
     #[must_use]
     pub fn main_meter(&self) -> Option<usize> {
         self.posed.grid.main
     }
 
-    /// What the intervals are.
+    /// The data behind the intervals.
     #[must_use]
     pub fn based_on(&self) -> BasedOn {
         match (self.posed.grid.typical, self.posed.grid.by_hand) {
@@ -77,7 +77,7 @@ impl Standing {
         &self.posed.notes
     }
 
-    fn node(&self, place: Place) -> Option<(&Node, &Seen)> {
+    fn node(&self, place: Place) -> Option<(&Node, &MeasuredNow)> {
         let at = self.posed.places.iter().position(|&known| known == place)?;
         let boards = self.posed.problem.nodes();
         let node = boards
@@ -86,22 +86,20 @@ impl Standing {
         Some((node, &self.posed.seen[at]))
     }
 
-    /// Is the place measured by a meter or by readings of its own?
+    /// Has the place a meter or readings of its own?
     #[must_use]
     pub fn is_measured(&self, place: Place) -> bool {
         self.node(place).is_some_and(|(_, seen)| seen.is_measured)
     }
 
-    /// What the meter of a place says of now, where it has one.
+    /// The measured figures of a place, where it has a meter.
     #[must_use]
     pub fn measured(&self, place: Place) -> Option<&NodeFigures> {
         let (_, seen) = self.node(place)?;
         seen.figures.as_ref().map(|figures| &figures.now)
     }
 
-    /// What a place carries.
-    ///
-    /// Machines without a phase are left out: they are connected to nothing yet.
+    /// The currents of a place. Machines without a phase are left out: they are not connected yet.
     #[must_use]
     pub fn carried(&self, place: Place) -> Option<NodeCurrents<'_>> {
         let (node, _) = self.node(place)?;
@@ -131,12 +129,8 @@ impl Standing {
             with.machines.push(machine.clone());
             profile(&with, logs, grid, site.machines.len(), &mut notes)
         } else {
-            let basis = if machine.schedule.is_some() {
-                Basis::Estimated
-            } else {
-                Basis::Declared
-            };
-            from_draws(site, machine, &declared_draws(site, grid, machine), basis)
+            let declared = declared_draws(site, grid, machine);
+            from_draws(site, machine, &declared, listed_basis(machine))
         };
         MachineSeries {
             currents: profile.currents,
@@ -145,14 +139,14 @@ impl Standing {
         }
     }
 
-    /// What can move, and the machines of each unit.
+    /// The units that can move, and the machines of each.
     pub fn units(&self) -> impl Iterator<Item = (&Unit, &[usize])> {
         let members = self.posed.members.iter().map(Vec::as_slice);
         self.posed.problem.units().iter().zip(members)
     }
 }
 
-/// Where a machine is now, with the phases of its circuit where it has none of its own.
+/// The present connection of a machine, taken from its circuit where it has none of its own.
 #[must_use]
 pub fn standing_connection(site: &Site, machine: usize) -> Connection {
     connection_now(site, machine)

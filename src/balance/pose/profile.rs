@@ -1,14 +1,14 @@
-//! What each machine draws over the analysis intervals: measured where it has a meter, else from
+//! The current of each machine over the analysis intervals: measured where it has a meter, else from
 //! its schedule, rating and utilisation factor.
 
 use chrono::TimeZone;
 use num_complex::Complex64;
 
-use super::grid::{Grid, Lookup};
+use super::grid::{AnalysisGrid, Lookup};
 use crate::problem::currents::Currents;
 use analysis::MeterAnalysis;
 use electrical::Phase;
-use metering::{IntervalTable, Logs, MeterLog};
+use metering::{IntervalTable, Logged, Logs, MeterLog};
 use site::{Connection, Machine, Quantity, Site};
 use units::Basis;
 
@@ -28,7 +28,7 @@ pub(crate) struct Profile {
 
 /// Complex power P + jQ of an interval [kW, kvar] and, where logged, the current's magnitude. (A)
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Draw {
+pub(crate) struct MachineDraw {
     pub(crate) power: Complex64,
     pub(crate) current_a: Option<f64>,
 }
@@ -37,7 +37,7 @@ pub(crate) struct Draw {
 pub(crate) fn profile(
     site: &Site,
     logs: &Logs,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     index: usize,
     notes: &mut Vec<String>,
 ) -> Profile {
@@ -54,8 +54,8 @@ pub(crate) fn profile(
         }
         match measured_draws(site, machine, &log.table) {
             Some(draws) if mean_power(&draws) < 0.0 => notes.push(format!(
-                "meter `{id}` shows `{}` giving power on average, which a consumer cannot do: its log is not \
-                 used and the machine list's figures are (is a current transformer reversed?)",
+                "meter `{id}` shows export by `{}` on average, which a load cannot do: its log is excluded and the figures of \
+                 the machine list are used (a current transformer may be reversed)",
                 machine.name
             )),
             Some(draws) => {
@@ -66,37 +66,45 @@ pub(crate) fn profile(
                 };
             }
             None => notes.push(format!(
-                "the log of meter `{id}` holds neither power nor current of `{}`: the machine list's figures are used",
+                "the log of meter `{id}` has neither power nor current of `{}`: the machine list's figures are used",
                 machine.name
             )),
         }
     }
-    let basis = if machine.schedule.is_some() {
+    from_draws(site, machine, &declared, listed_basis(machine))
+}
+
+/// What a machine's figures stand on where only the machine list has them.
+pub(crate) fn listed_basis(machine: &Machine) -> Basis {
+    if machine.schedule.is_some() {
         Basis::Estimated
     } else {
-        Basis::Declared
-    };
-    from_draws(site, machine, &declared, basis)
+        Basis::RatingOnly
+    }
 }
 
 fn metered_kwh(log: &MeterLog) -> Option<f64> {
     MeterAnalysis::of(log).net_power().net_energy_kwh(log)
 }
 
-fn mean_power(draws: &[Option<Draw>]) -> f64 {
+fn mean_power(draws: &[Option<MachineDraw>]) -> f64 {
     let known: Vec<f64> = draws.iter().flatten().map(|draw| draw.power.re).collect();
     known.iter().sum::<f64>() / known.len().max(1) as f64
 }
 
 /// Rating × utilisation factor while the schedule runs.
-pub(crate) fn declared_draws(site: &Site, grid: &Grid, machine: &Machine) -> Vec<Draw> {
+pub(crate) fn declared_draws(
+    site: &Site,
+    grid: &AnalysisGrid,
+    machine: &Machine,
+) -> Vec<MachineDraw> {
     let rated = machine.rated_power(site.supply.phase_voltage_v()) * machine.utilisation_factor;
     let schedule = machine.schedule.map(|index| &site.schedules[index]);
-    let off = Draw {
+    let off = MachineDraw {
         power: Complex64::ZERO,
         current_a: None,
     };
-    let on = Draw {
+    let on = MachineDraw {
         power: rated,
         current_a: None,
     };
@@ -121,8 +129,8 @@ fn measured_draws(
     site: &Site,
     machine: &Machine,
     table: &IntervalTable,
-) -> Option<Vec<Option<Draw>>> {
-    let one_phase = |quantity: fn(Phase) -> Quantity| -> Option<Vec<Option<f64>>> {
+) -> Option<Vec<Option<MachineDraw>>> {
+    let one_phase = |quantity: fn(Phase) -> Quantity| -> Option<Logged<'_>> {
         let mut logged = Phase::ALL
             .into_iter()
             .filter_map(|phase| table.values(quantity(phase)));
@@ -147,20 +155,20 @@ fn measured_draws(
     } else {
         0.0
     };
-    let at = |column: &Option<Vec<Option<f64>>>, row: usize| column.as_ref().and_then(|c| c[row]);
+    let at = |column: Option<Logged<'_>>, row: usize| column?.get(row);
     Some(
         (0..table.len())
             .map(|row| {
-                let current_a = at(&current, row);
-                let power = if let Some(kw) = at(&active, row) {
-                    let kvar = at(&reactive, row).unwrap_or(kw * reactive_share);
+                let current_a = at(current, row);
+                let power = if let Some(kw) = at(active, row) {
+                    let kvar = at(reactive, row).unwrap_or(kw * reactive_share);
                     Complex64::new(kw, kvar)
                 } else {
                     // Only the current is logged: its power follows from the declared power factor.
                     let kva = current_a? * voltage_across(site, machine) / 1000.0;
                     rated / rated.norm() * kva
                 };
-                Some(Draw { power, current_a })
+                Some(MachineDraw { power, current_a })
             })
             .collect(),
     )
@@ -177,16 +185,16 @@ pub(crate) fn voltage_across(site: &Site, machine: &Machine) -> f64 {
 
 fn measured_profile(
     site: &Site,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     machine: &Machine,
     table: &IntervalTable,
-    draws: &[Option<Draw>],
-    declared: &[Draw],
+    draws: &[Option<MachineDraw>],
+    declared: &[MachineDraw],
     notes: &mut Vec<String>,
 ) -> Profile {
     let lookup = Lookup::new(table);
     let mut missing = 0;
-    let series: Vec<Draw> = grid
+    let series: Vec<MachineDraw> = grid
         .starts
         .iter()
         .zip(declared)
@@ -211,7 +219,12 @@ fn measured_profile(
 }
 
 /// Currents of a machine from its power, and from its current where that is logged.
-pub(crate) fn from_draws(site: &Site, machine: &Machine, draws: &[Draw], basis: Basis) -> Profile {
+pub(crate) fn from_draws(
+    site: &Site,
+    machine: &Machine,
+    draws: &[MachineDraw],
+    basis: Basis,
+) -> Profile {
     let volts = voltage_across(site, machine);
     // A logged current is rms with its harmonics; the phasor is its fundamental.
     let fundamental = 1.0 / (1.0 + machine.third_harmonic.powi(2)).sqrt();
@@ -244,8 +257,8 @@ pub(crate) fn from_draws(site: &Site, machine: &Machine, draws: &[Draw], basis: 
     }
 }
 
-/// A three-phase machine whose own meter tells its phases apart.
-fn three_phase_profile(grid: &Grid, machine: &Machine, log: &MeterLog) -> Option<Profile> {
+/// A three-phase machine whose own meter has values per phase.
+fn three_phase_profile(grid: &AnalysisGrid, machine: &Machine, log: &MeterLog) -> Option<Profile> {
     let table = &log.table;
     if !matches!(machine.connection, Connection::ThreePhase { .. }) {
         return None;
@@ -256,7 +269,7 @@ fn three_phase_profile(grid: &Grid, machine: &Machine, log: &MeterLog) -> Option
     let rows: Vec<Option<usize>> = grid.starts.iter().map(|&start| lookup.row(start)).collect();
     let power_kw: Vec<f64> = rows
         .iter()
-        .map(|row| row.and_then(|row| power[row]))
+        .map(|row| row.and_then(|row| power.get(row)))
         .collect::<Option<_>>()?;
     if power_kw.iter().sum::<f64>() < 0.0 {
         return None;

@@ -3,9 +3,11 @@
 use num_complex::Complex64;
 
 use super::connections::{connection_now, turn_of};
-use super::grid::Grid;
+use super::grid::AnalysisGrid;
 use super::measured::{MeasuredNode, unexplained};
-use super::profile::{Draw, Profile, declared_draws, from_draws, voltage_across};
+use super::profile::{
+    MachineDraw, Profile, declared_draws, from_draws, listed_basis, voltage_across,
+};
 use super::third_harmonic::add_third_harmonic;
 use crate::problem::currents::Currents;
 use crate::problem::currents::phasor_sum;
@@ -14,14 +16,14 @@ use metering::{ClampReading, Logs};
 use site::{Connection, Machine, Measured, Node as Place, Site};
 use units::Basis;
 
-/// Share of a neutral that the phases leave by which a reading may be smaller before it is told.
+/// Share of the computed neutral by which a reading may be smaller before it is reported.
 const LARGEST_CONTRADICTION: f64 = 0.1;
 
-/// Tells on what the analysis stands.
+/// Notes on the data behind the analysis.
 pub(crate) fn notes(
     site: &Site,
     logs: &Logs,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     supply_is_read: bool,
     notes: &mut Vec<String>,
 ) {
@@ -29,20 +31,21 @@ pub(crate) fn notes(
     if !grid.by_hand {
         if rounds > 0 {
             notes.push(
-                "`readings.csv` is not used: the logs say more than rounds of readings".to_owned(),
+                "`readings.csv` is not used: the logs contain more than rounds of readings"
+                    .to_owned(),
             );
         }
         return;
     }
     notes.push(format!(
         "measured by clamp meter: {} from `readings.csv`, each counted as one interval of equal weight; \
-         angles follow the power factors of the machine list, and kWh (one minute for each round) say \
-         nothing about consumption",
+         angles follow the power factors of the machine list; kWh (one minute for each round) do not \
+         show consumption",
         if rounds == 1 { "1 round of readings".to_owned() } else { format!("{rounds} rounds of readings") }
     ));
     if !supply_is_read {
         notes.push(
-            "the supply was not read: loads that the machine list lacks are not in its figures"
+            "the supply was not read: its figures leave out loads that are not in the machine list"
                 .to_owned(),
         );
     }
@@ -53,7 +56,7 @@ pub(crate) fn notes(
         .filter(|(meter, _)| logs.of(*meter).is_some());
     for (_, meter) in unused {
         notes.push(format!(
-            "the log of meter `{}` does not tell the phases apart and is not set against the readings",
+            "the log of meter `{}` has no values per phase and is not compared with the readings",
             meter.id
         ));
     }
@@ -63,7 +66,7 @@ pub(crate) fn notes(
 pub(crate) fn profile(
     site: &Site,
     logs: &Logs,
-    grid: &Grid,
+    grid: &AnalysisGrid,
     index: usize,
     notes: &mut Vec<String>,
 ) -> Profile {
@@ -77,10 +80,8 @@ pub(crate) fn profile(
     let read = readings.iter().flatten().count();
     let basis = if read == readings.len() {
         Basis::Measured
-    } else if machine.schedule.is_some() {
-        Basis::Estimated
     } else {
-        Basis::Declared
+        listed_basis(machine)
     };
     if read > 0 && read < readings.len() {
         notes.push(format!(
@@ -89,7 +90,7 @@ pub(crate) fn profile(
             readings.len()
         ));
     }
-    let draws: Vec<Draw> = readings
+    let draws: Vec<MachineDraw> = readings
         .iter()
         .zip(&declared)
         .map(|(reading, declared)| {
@@ -109,7 +110,7 @@ pub(crate) fn profile(
 }
 
 /// Current as read, the mean of the phases it is on; power by the list's power factor.
-fn draw(site: &Site, machine: &Machine, reading: &ClampReading) -> Draw {
+fn draw(site: &Site, machine: &Machine, reading: &ClampReading) -> MachineDraw {
     let on: Vec<f64> = match machine.connection {
         Connection::ToNeutral(phase) => reading.phases_a[phase.index()].into_iter().collect(),
         Connection::Between(pair) => {
@@ -124,7 +125,7 @@ fn draw(site: &Site, machine: &Machine, reading: &ClampReading) -> Draw {
     let amps = on.iter().sum::<f64>() / on.len().max(1) as f64;
     let fundamental = amps / (1.0 + machine.third_harmonic.powi(2)).sqrt();
     let kva = fundamental * voltage_across(site, machine) / 1000.0;
-    Draw {
+    MachineDraw {
         power: angle_of(machine).conj() * kva,
         current_a: Some(amps),
     }

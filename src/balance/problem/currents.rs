@@ -7,7 +7,7 @@ use electrical::Phase;
 /// Phase currents over the analysis intervals, each relative to its own phase voltage. (A)
 ///
 /// A phasor is rms, its angle is taken from the voltage of the phase it flows on, lagging negative.
-/// So the same three series describe a load wherever it is tapped off: a *turn* of 1 puts what was
+/// So the same three series describe a load on any phase: a *turn* of 1 puts what was
 /// on L1 on L2, L2 on L3, L3 on L1; a turn of 2 goes one further. A turn keeps the sequence.
 ///
 /// A load to neutral has its series on the first position and its turn is its phase; one between

@@ -37,14 +37,14 @@ pub struct Evaluation {
     /// What decides between equals: the mean squares of the neutrals below the supply, added up; where a
     /// peak is made small, that of the supply's neutral. (A²)
     pub tie_square: f64,
-    /// By how much limits are passed.
+    /// Total excess over limits.
     pub excess: Excess,
     /// Moves needed to get there from now.
     pub moves: usize,
 }
 
 impl Evaluation {
-    /// Least excess first, then what is made small, then what decides between equals, then fewest
+    /// Least excess first, then the minimised quantity, then the tie-breaker, then fewest
     /// moves; equal within rounding.
     ///
     /// `scale` is a mean square that the problem's figures are computed with, for the rounding of

@@ -1,4 +1,4 @@
-//! What is to be decided, and what counts as an answer: plain series of currents, limits, settings.
+//! The problem and its solution: plain series of currents, limits, settings.
 
 pub(crate) mod currents;
 pub(crate) mod error;

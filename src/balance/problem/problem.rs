@@ -15,7 +15,7 @@ use electrical::is_above_limit;
 pub struct Unit {
     /// Name for messages.
     pub name: String,
-    /// What it draws at turn 0.
+    /// Its currents at turn 0.
     pub currents: Currents,
     /// Turns it may take, ascending, each 0, 1 or 2; a single one means that it stays.
     pub choices: Vec<usize>,
@@ -34,14 +34,14 @@ pub struct Share {
     pub part: Option<Currents>,
 }
 
-/// The supply, a board or a circuit: what it feeds, and what it may carry.
+/// The supply, a board or a circuit: the units it feeds, and its limits.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Node {
     /// Name for messages.
     pub name: String,
     /// Units below it.
     pub shares: Vec<Share>,
-    /// What it carries whatever is decided.
+    /// Currents of its fixed loads.
     pub fixed: Currents,
     /// Part of the neutral per interval that phasors cannot explain; it adds in quadrature. (A)
     /// Empty when there is none.
@@ -64,11 +64,11 @@ pub struct Ways {
     pub name: String,
     /// Ways on L1, L2, L3 not taken by what stays.
     pub free: [usize; 3],
-    /// Units tapped off here and the ways each takes on the three phases at turn 0.
+    /// Units fed from here and the ways each takes on the three phases at turn 0.
     pub uses: Vec<(usize, [usize; 3])>,
 }
 
-/// Which turn shall each unit have, so that the supply's neutral carries least?
+/// Which turn shall each unit have for the lowest neutral current at the supply?
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
     intervals: usize,
@@ -82,10 +82,10 @@ pub struct Problem {
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum ProblemError {
     /// There are no intervals.
-    #[error("no intervals to decide on")]
+    #[error("there are no intervals")]
     NoIntervals,
     /// A series is too short, too long or holds a value that is not finite.
-    #[error("a series of `{0}` has not one finite value for each interval")]
+    #[error("a series of `{0}` does not have one finite value for each interval")]
     UnsoundSeries(String),
     /// A unit has no choice, an unordered list of them, or a turn beyond 2.
     #[error("the choices of `{0}` are not an ascending list of turns 0, 1, 2")]
@@ -97,14 +97,14 @@ pub enum ProblemError {
     #[error("a limit of `{0}` is not a positive current")]
     UnsoundLimit(String),
     /// A demand block is empty, or ends beyond the last interval.
-    #[error("a demand block holds no interval, or one that is not there")]
+    #[error("a demand period has no interval, or one that does not exist")]
     UnsoundBlock,
 }
 
 impl Problem {
     /// Checks the parts and puts them together.
     ///
-    /// `supply` is the node whose neutral counts; all units lie below it in full, so its shares are
+    /// `supply` is the node whose neutral counts; all units are below it in full, so its shares are
     /// set here. `others` are the nodes below it that have limits.
     ///
     /// # Errors

@@ -9,7 +9,7 @@ use serde::Serialize;
 pub enum Proof {
     /// No other allocation is better.
     Optimal,
-    /// The best found; a lower bound tells how much better another could at most be.
+    /// The best found; a lower bound limits how much better another could be.
     Gap,
     /// The best found; nothing is known about others.
     None,

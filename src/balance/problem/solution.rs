@@ -1,4 +1,4 @@
-//! The allocation found and what is known about it.
+//! The allocation found, and its proof.
 
 use super::evaluation::Excess;
 use crate::problem::proof::Proof;
@@ -31,7 +31,7 @@ pub struct Solution {
     pub moves: usize,
     /// Are all limits kept?
     pub feasible: bool,
-    /// By how much limits are passed.
+    /// Total excess over limits.
     pub excess: Excess,
     /// How far it is known to be the best.
     pub proof: Proof,
@@ -41,8 +41,6 @@ pub struct Solution {
     pub search_work: u64,
     /// Work done by the proof, in million multiplications.
     pub proof_work: u64,
-    /// Nodes of the proof's tree.
-    pub proof_nodes: u64,
     /// Best neutral for each number of moves, from 0; empty while a unit has no turn yet.
     pub moves_curve: Vec<CurvePoint>,
 }

@@ -8,7 +8,7 @@ use crate::problem::settings::Settings;
 use crate::problem::solution::CurvePoint;
 use crate::prove::branch::prove;
 use crate::search::changes::{sets_of_changes, try_changes};
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 use crate::search::local_search::search_from;
 use crate::search::random::Dice;
 
@@ -25,7 +25,7 @@ const OTHERS: u64 = 24;
 pub(crate) fn moves_curve(
     model: &mut Model,
     settings: &Settings,
-    best: &Record,
+    best: &Incumbent,
     bound: Option<f64>,
 ) -> Vec<CurvePoint> {
     if model.problem.current().is_none() || !best.is_feasible() {
@@ -46,14 +46,14 @@ pub(crate) fn moves_curve(
 }
 
 /// What is known of the best within a number of moves.
-struct Found {
-    record: Record,
+struct BestWithMoves {
+    record: Incumbent,
     is_proven: bool,
     /// No allocation within the moves has a smaller mean square. [A²]
     bound: Option<f64>,
 }
 
-impl Found {
+impl BestWithMoves {
     fn point(self, model: &Model, moves: usize, bound: Option<f64>) -> CurvePoint {
         let mean_square = self.record.evaluation.mean_square;
         let feasible = self.record.is_feasible();
@@ -89,12 +89,12 @@ fn share_bounds(points: &mut [CurvePoint]) {
 }
 
 /// For each number of moves the best found, and whether every set of changes was tried.
-fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Found> {
+fn found_points(model: &mut Model, settings: &Settings, best: &Incumbent) -> Vec<BestWithMoves> {
     let last = best.evaluation.moves;
     let mut shorter = Vec::new();
     let free = model.free();
     let work = settings.search_work / (last as u64).max(1);
-    let mut points: Vec<Found> = Vec::new();
+    let mut points: Vec<BestWithMoves> = Vec::new();
     let mut tried: u64 = 0;
     for moves in 0..=last.min(settings.curve_moves) {
         if settings.is_late() {
@@ -104,7 +104,7 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Fo
         let before = points
             .last()
             .map_or_else(|| model.start(), |point| point.record.turns.clone());
-        let mut found = Record::new(model, before);
+        let mut found = Incumbent::new(model, before);
         // Without a move there is one allocation, however long a look at its limits takes.
         let cost = match moves {
             0 => 0,
@@ -126,7 +126,7 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Fo
             for allocation in &shorter {
                 state.set(&allocation.within(moves));
                 state.descend(&free);
-                let candidate = Record::new(model, state.turns.clone());
+                let candidate = Incumbent::new(model, state.turns.clone());
                 if candidate.beats(&shortest, model.scale) {
                     shortest = candidate;
                 }
@@ -134,7 +134,7 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Fo
             let starts = [shortest.turns, found.turns];
             found = search_from(model, settings, &starts, work).best;
         }
-        points.push(Found {
+        points.push(BestWithMoves {
             record: found,
             is_proven: is_cheap && moves < last,
             bound: None,
@@ -144,7 +144,7 @@ fn found_points(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Fo
 }
 
 /// The best allocation and other good ones, each as far as it leads with few moves.
-fn good_allocations(model: &mut Model, settings: &Settings, best: &Record) -> Vec<Shortened> {
+fn good_allocations(model: &mut Model, settings: &Settings, best: &Incumbent) -> Vec<Shortened> {
     model.max_moves = settings.max_moves;
     let mut allocations = vec![Shortened::new(model, best)];
     for number in 1..OTHERS {
@@ -165,14 +165,14 @@ fn good_allocations(model: &mut Model, settings: &Settings, best: &Record) -> Ve
 }
 
 /// Replaces points by the next one with moves taken back, where that is better.
-fn shorten_points(model: &mut Model, points: &mut [Found]) {
+fn shorten_points(model: &mut Model, points: &mut [BestWithMoves]) {
     let free = model.free();
     for moves in (0..points.len().saturating_sub(1)).rev() {
         model.max_moves = Some(moves);
         let turns = Shortened::new(model, &points[moves + 1].record).within(moves);
         let mut state = State::new(model, turns);
         state.descend(&free);
-        let candidate = Record::new(model, state.turns.clone());
+        let candidate = Incumbent::new(model, state.turns.clone());
         if candidate.beats(&points[moves].record, model.scale) {
             points[moves].record = candidate;
         }
@@ -181,7 +181,7 @@ fn shorten_points(model: &mut Model, points: &mut [Found]) {
 
 /// Proves point after point, until two in succession would take too much; of the others it is only
 /// shown how much better they could at most be.
-fn prove_points(model: &mut Model, settings: &Settings, points: &mut [Found]) {
+fn prove_points(model: &mut Model, settings: &Settings, points: &mut [BestWithMoves]) {
     let with_work = |proof_work: u64| Settings {
         proof_work,
         ..settings.clone()
@@ -205,14 +205,14 @@ fn prove_points(model: &mut Model, settings: &Settings, points: &mut [Found]) {
     }
 }
 
-/// The best allocation with its least telling moves taken back, one after the other.
+/// The best allocation with its least useful moves undone, one after another.
 struct Shortened {
     /// Number of moves and turns, from many moves to few.
     steps: Vec<(usize, Vec<usize>)>,
 }
 
 impl Shortened {
-    fn new(model: &Model, best: &Record) -> Self {
+    fn new(model: &Model, best: &Incumbent) -> Self {
         let mut state = State::new(model, best.turns.clone());
         let mut steps = vec![(state.moves(), state.turns.clone())];
         let start = model.start();
@@ -279,10 +279,10 @@ mod tests {
             let scale = model.scale;
             let best = brute_force(&problem, None, scale);
             prop_assume!(best.is_feasible() && problem.current().is_some());
-            let mut points: Vec<Found> = (0..=best.evaluation.moves)
+            let mut points: Vec<BestWithMoves> = (0..=best.evaluation.moves)
                 .map(|moves| {
                     let record = brute_force(&problem, Some(moves), scale);
-                    Found { record, is_proven: false, bound: None }
+                    BestWithMoves { record, is_proven: false, bound: None }
                 })
                 .collect();
             prove_points(&mut model, &settings, &mut points);
@@ -310,7 +310,7 @@ mod tests {
             let settings = Settings::default();
             let mut model = Model::new(&problem, &settings);
             model.max_moves = Some(4);
-            let mut tried = Record::new(&model, model.start());
+            let mut tried = Incumbent::new(&model, model.start());
             try_changes(&model, 4, &mut tried);
             let found = search_from(&model, &settings, &[model.start()], 50_000).best;
             let shown = prove(&model, &found, &settings);

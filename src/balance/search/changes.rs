@@ -3,7 +3,7 @@
 use crate::form::model::Model;
 use crate::form::state::State;
 use crate::problem::evaluation::{Evaluation, compare_mean_square};
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 
 /// Number of ways to change units from the start within a number of moves, as far as it counts.
 pub(crate) fn sets_of_changes(model: &Model, moves: usize) -> u64 {
@@ -27,7 +27,7 @@ pub(crate) fn sets_of_changes(model: &Model, moves: usize) -> u64 {
 }
 
 /// Every set of changes from the start within a number of moves.
-pub(crate) fn try_changes(model: &Model, moves: usize, best: &mut Record) {
+pub(crate) fn try_changes(model: &Model, moves: usize, best: &mut Incumbent) {
     let start = model.start();
     let left = moves.saturating_sub(model.problem.moves(&start));
     let mut trial = Trial {
@@ -46,7 +46,7 @@ struct Trial<'m, 'p> {
 }
 
 impl Trial<'_, '_> {
-    fn descend(&mut self, first: usize, left: usize, best: &mut Record) {
+    fn descend(&mut self, first: usize, left: usize, best: &mut Incumbent) {
         for place in first..self.free.len() {
             let i = self.free[place];
             let now = self.state.turns[i];
@@ -77,17 +77,17 @@ impl Trial<'_, '_> {
         }
     }
 
-    fn may_beat(&self, value: f64, best: &Record) -> bool {
+    fn may_beat(&self, value: f64, best: &Incumbent) -> bool {
         let order = compare_mean_square(value, best.evaluation.mean_square, self.model.scale);
         !best.is_feasible() || order.is_le()
     }
 
-    fn consider(&self, value: f64, turns: Vec<usize>, best: &mut Record) {
+    fn consider(&self, value: f64, turns: Vec<usize>, best: &mut Incumbent) {
         let value = match &self.model.peak {
             Some(_) => self.model.value(&turns),
             None => value,
         };
-        let found = Record {
+        let found = Incumbent {
             evaluation: Evaluation {
                 mean_square: value.max(0.0),
                 tie_square: self.model.tie_square(&turns),

@@ -5,10 +5,10 @@ use num_complex::Complex64;
 use crate::form::model::Model;
 use crate::form::quadratic::{Quadratic, turn_factors};
 use crate::problem::evaluation::{Evaluation, compare_mean_square};
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 
 /// The best of all allocations, or `None` when trying them takes more than `work` multiplications.
-pub(crate) fn enumerate(model: &Model, work: u64) -> Option<Record> {
+pub(crate) fn enumerate(model: &Model, work: u64) -> Option<Incumbent> {
     let free = model.free();
     let allocations = model.allocations();
     if allocations.saturating_mul(8) > work {
@@ -20,7 +20,7 @@ pub(crate) fn enumerate(model: &Model, work: u64) -> Option<Record> {
         form: model.quadratic.restrict(&free, &turns),
         fields: vec![Vec::new(); free.len() + 1],
         free,
-        best: Record::new(model, turns.clone()),
+        best: Incumbent::new(model, turns.clone()),
         turns,
         factors: turn_factors(),
         work_left: work - allocations * 8,
@@ -38,7 +38,7 @@ struct Walk<'m, 'p> {
     /// Per depth, what the units decided so far mean for those still to come.
     fields: Vec<Vec<Complex64>>,
     turns: Vec<usize>,
-    best: Record,
+    best: Incumbent,
     factors: [Complex64; 3],
     work_left: u64,
 }
@@ -95,7 +95,7 @@ impl Walk<'_, '_> {
             }
             self.work_left -= cost;
         }
-        let found = Record {
+        let found = Incumbent {
             evaluation: Evaluation {
                 mean_square,
                 tie_square: self.model.tie_square(&self.turns),

@@ -5,19 +5,19 @@ use crate::problem::evaluation::Evaluation;
 
 /// An allocation with what counts about it.
 #[derive(Clone, Debug)]
-pub(crate) struct Record {
+pub(crate) struct Incumbent {
     pub(crate) turns: Vec<usize>,
     pub(crate) evaluation: Evaluation,
 }
 
-impl Record {
+impl Incumbent {
     pub(crate) fn new(model: &Model, turns: Vec<usize>) -> Self {
         let evaluation = model.evaluate(&turns);
         Self { turns, evaluation }
     }
 
     /// True when this beats the other: less excess, less neutral, fewer moves, lower turns first.
-    pub(crate) fn beats(&self, other: &Record, scale: f64) -> bool {
+    pub(crate) fn beats(&self, other: &Incumbent, scale: f64) -> bool {
         self.evaluation
             .compare(&other.evaluation, scale)
             .then_with(|| self.turns.cmp(&other.turns))

@@ -1,16 +1,16 @@
 //! A good allocation by repeated local search with a memory.
 
-use super::found::Found;
+use super::found::BestFound;
 use super::peak::search_peak;
 use super::random::Dice;
 use super::ties::settle_ties;
 use crate::form::model::Model;
 use crate::form::state::{Change, State};
 use crate::problem::settings::Settings;
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 use crate::search::reduce_excess::lessen_excess;
 
-/// Random changes looked at while cooling down, per unit.
+/// Random changes tried while cooling down, per unit.
 const ANNEALING: usize = 10_000;
 /// Temperature to begin with, as a share of the mean square of the largest unit.
 const HOTTEST: f64 = 0.1;
@@ -30,8 +30,8 @@ const EASY_WORK_PER_UNIT: u64 = 40_000;
 ///
 /// Each run cools down from random changes, then takes the best single change that was not undone
 /// lately, for better or worse, and ends with changes of two units for as long as they help. Limits are watched in the
-/// intervals where an allocation first passed them; a record is always checked in all.
-pub(crate) fn search(model: &Model, settings: &Settings) -> Found {
+/// intervals where an allocation first exceeded them; a new best is always checked in all.
+pub(crate) fn search(model: &Model, settings: &Settings) -> BestFound {
     let free = model.free().len();
     let is_easy = free <= FEW_UNITS && model.is_unrestricted();
     let per_unit = if is_easy {
@@ -49,7 +49,7 @@ pub(crate) fn search_from(
     settings: &Settings,
     starts: &[Vec<usize>],
     most_work: u64,
-) -> Found {
+) -> BestFound {
     if let Some(peak) = &model.peak {
         let mut found = search_peak(model, peak, settings, starts, most_work);
         settle_ties(model, &mut found.best);
@@ -61,9 +61,9 @@ pub(crate) fn search_from(
         .iter()
         .map(|&i| model.quadratic.own(i))
         .fold(0.0, f64::max);
-    let mut search = Search {
+    let mut search = LocalSearch {
         state: State::new(model, first.clone()),
-        best: Record::new(model, first),
+        best: Incumbent::new(model, first),
         weight: largest,
         hot: largest,
         change_of_weight: 1.3,
@@ -95,17 +95,17 @@ pub(crate) fn search_from(
         search.work += lessen_excess(model, &mut search.best, most_work / 4);
     }
     settle_ties(model, &mut search.best);
-    Found {
+    BestFound {
         best: search.best,
         work: search.work,
     }
 }
 
-struct Search<'m, 'p> {
+struct LocalSearch<'m, 'p> {
     model: &'m Model<'p>,
     free: Vec<usize>,
     state: State<'m, 'p>,
-    best: Record,
+    best: Incumbent,
     /// What a penalty of one costs. (A²)
     weight: f64,
     /// Mean square of the largest unit, for temperatures. [A²]
@@ -121,7 +121,7 @@ struct Search<'m, 'p> {
     work: u64,
 }
 
-impl Search<'_, '_> {
+impl LocalSearch<'_, '_> {
     /// A random allocation every fourth time, else the best one with some units turned.
     fn next_start(&mut self, run: usize) -> Vec<usize> {
         let mut turns = self.best.turns.clone();
@@ -283,7 +283,7 @@ impl Search<'_, '_> {
         self.state.apply((i, turn));
     }
 
-    /// Keeps the allocation if it beats the best; if it passes a limit that is not watched yet,
+    /// Keeps the allocation if it beats the best; if it exceeds a limit that is not watched yet,
     /// watches it from now on.
     fn record(&mut self) {
         let penalty = self.state.penalty();
@@ -301,7 +301,7 @@ impl Search<'_, '_> {
             return;
         }
         self.least_penalty = penalty;
-        let found = Record::new(self.model, self.state.turns.clone());
+        let found = Incumbent::new(self.model, self.state.turns.clone());
         self.work += self.model.limits.cost() / 4;
         if !found.evaluation.excess.is_none() && self.state.watched() < MOST_WATCHED {
             let rows = self.model.limits.worst(&self.state.turns);

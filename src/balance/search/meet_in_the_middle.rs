@@ -3,23 +3,23 @@
 //! With one snapshot, or a few schedules, the form has a rank r of one to three: J = c + |f + Σ aᵢ vᵢ|², the
 //! vᵢ having r components. Bounds say nothing then; but of two halves with n/2 units each, all 3^(n/2)
 //! sums can be listed, and a sum of the one half needs to be set only against those of the other
-//! that lie near its opposite.
+//! that are near its opposite.
 
 use num_complex::Complex64;
 
 use crate::form::model::Model;
 use crate::form::quadratic::{Quadratic, turn_factors};
 use crate::problem::evaluation::tolerance;
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 
 /// Largest rank for which sums are met.
 const MOST_COMPONENTS: usize = 3;
 /// Sums of one half at most.
 const MOST_SUMS: u64 = 1_600_000;
-/// Pairs looked at, and allocations checked in full, at most.
+/// Most pairs tried, and most allocations checked in full.
 const MOST_PAIRS: u64 = 400_000_000;
 const MOST_CHECKED: u64 = 200_000;
-/// Share of the largest mean square below which what is left of the form is rounding.
+/// Share of the largest mean square below which the rest of the form is rounding.
 const ROUNDING: f64 = 1e-13;
 
 /// The form as squares of sums.
@@ -92,8 +92,8 @@ struct Half {
 }
 
 /// The best allocation, or `None` where the form has too many components, there are too many units, or too many
-/// allocations lie close together. `found` is a good one that keeps the limits.
-pub(crate) fn meet(model: &Model, found: &Record) -> Option<Record> {
+/// allocations are close together. `found` is a good one that keeps the limits.
+pub(crate) fn meet(model: &Model, found: &Incumbent) -> Option<Incumbent> {
     if model.peak.is_some() || !found.is_feasible() {
         return None;
     }
@@ -214,7 +214,7 @@ struct Meeting<'m, 'p> {
 }
 
 impl Meeting<'_, '_> {
-    fn best(mut self, found: &Record) -> Option<Record> {
+    fn best(mut self, found: &Incumbent) -> Option<Incumbent> {
         let rank = self.factors.rank();
         let grain = 1e-9 * self.model.scale.sqrt();
         if self.model.is_unrestricted() && self.model.tie.is_none() {
@@ -225,7 +225,7 @@ impl Meeting<'_, '_> {
         let mut best = found.clone();
         let mut pairs = 0;
         let mut checked = 0;
-        // Cells about as wide as sums lie apart show the nearest pairs first.
+        // Cells about as wide as the distance between sums give the nearest pairs first.
         let mut width = self.spacing().max(grain);
         loop {
             self.look(width, &mut best, &mut pairs, &mut checked)?;
@@ -238,7 +238,7 @@ impl Meeting<'_, '_> {
     }
 
     /// How far apart two opposite sums may be to leave no more than the best. (A)
-    fn radius(&self, best: &Record) -> f64 {
+    fn radius(&self, best: &Incumbent) -> f64 {
         let square = best.evaluation.mean_square;
         let most = square + tolerance(square, self.model.scale) - self.factors.constant;
         (most + self.factors.slack).max(0.0).sqrt() * (1.0 + 1e-9)
@@ -255,7 +255,7 @@ impl Meeting<'_, '_> {
     fn look(
         &self,
         width: f64,
-        best: &mut Record,
+        best: &mut Incumbent,
         pairs: &mut u64,
         checked: &mut u64,
     ) -> Option<()> {
@@ -298,7 +298,7 @@ impl Meeting<'_, '_> {
                     }
                     self.first.tell(self.model, &self.free, number, &mut turns);
                     self.second.tell(self.model, &self.free, other, &mut turns);
-                    let found = Record::new(self.model, turns.clone());
+                    let found = Incumbent::new(self.model, turns.clone());
                     if found.beats(best, self.model.scale) {
                         *best = found;
                         radius = self.radius(best).min(width);
@@ -336,7 +336,7 @@ mod tests {
             let settings = Settings { max_moves: budget, ..Settings::default() };
             let model = Model::new(&problem, &settings);
             let best = enumerate(&model, u64::MAX).expect("few allocations");
-            let start = Record::new(&model, model.start());
+            let start = Incumbent::new(&model, model.start());
             prop_assume!(start.is_feasible());
             if let Some(met) = meet(&model, &start) {
                 let order = met.evaluation.compare(&best.evaluation, model.scale);
@@ -345,7 +345,7 @@ mod tests {
         }
     }
 
-    /// One round of readings of 26 loads with one decimal: no bound tells anything, all sums do.
+    /// One round of readings of 26 loads with one decimal: no bound helps, comparing all sums does.
     #[test]
     fn a_snapshot_of_26_loads_is_proven() {
         let units = (0..26)

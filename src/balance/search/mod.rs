@@ -1,4 +1,4 @@
-//! Good allocations: by trying everything, by halves, by local search.
+//! Good allocations: by enumeration, by meeting in the middle, by local search.
 
 pub(crate) mod changes;
 pub(crate) mod descent;

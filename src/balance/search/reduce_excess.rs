@@ -1,10 +1,10 @@
 //! Less excess where no allocation keeps the limits.
 
 use crate::form::model::Model;
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 
 /// Where limits cannot be kept: changes of two units that pass them less, by the full account.
-pub(crate) fn lessen_excess(model: &Model, best: &mut Record, most_work: u64) -> u64 {
+pub(crate) fn lessen_excess(model: &Model, best: &mut Incumbent, most_work: u64) -> u64 {
     let free = model.free();
     let cost = 1 + model.limits.cost() / 4;
     let mut work = 0;
@@ -27,7 +27,7 @@ pub(crate) fn lessen_excess(model: &Model, best: &mut Record, most_work: u64) ->
                         if model.passes_more(&turns, enough, &mut watched) {
                             continue;
                         }
-                        let candidate = Record::new(model, turns);
+                        let candidate = Incumbent::new(model, turns);
                         if candidate.beats(best, model.scale) {
                             *best = candidate;
                             improved = true;

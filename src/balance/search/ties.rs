@@ -3,7 +3,7 @@
 use crate::form::model::Model;
 use crate::form::state::State;
 use crate::problem::evaluation::{Evaluation, Excess, compare_mean_square};
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 
 /// The relabellings of the phases: the cyclic ones, and those that exchange two phases, which
 /// leave the neutral alike where all power factors are.
@@ -18,7 +18,7 @@ const RELABELLINGS: [[usize; 3]; 6] = [
 
 /// Replaces the best allocation by an equal one with fewer moves, or lower turns first, as far as
 /// relabelling all phases and changes of two units lead to one.
-pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
+pub(crate) fn settle_ties(model: &Model, best: &mut Incumbent) {
     // Of the first one: one taken from another would leave some of the six untried.
     let first = best.turns.clone();
     let mut watched = Vec::new();
@@ -30,9 +30,9 @@ pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
             .all(|(turn, choices)| choices.contains(turn))
             && !model.passes_more(&turns, &best.evaluation.excess, &mut watched)
         {
-            let mut candidate = Record::new(model, turns);
+            let mut candidate = Incumbent::new(model, turns);
             if is_as_good(model, &candidate, best) {
-                // Where a block counts, its own search has done that, block by block; where limits are passed,
+                // Where a block counts, its own search has done that, block by block; where limits are exceeded,
                 // nearly every pair would be a long look at all of them.
                 if model.peak.is_none() && candidate.is_feasible() {
                     settle_pairs(model, &mut candidate);
@@ -45,15 +45,15 @@ pub(crate) fn settle_ties(model: &Model, best: &mut Record) {
     }
 }
 
-fn is_as_good(model: &Model, candidate: &Record, best: &Record) -> bool {
+fn is_as_good(model: &Model, candidate: &Incumbent, best: &Incumbent) -> bool {
     let (a, b) = (&candidate.evaluation, &best.evaluation);
     a.excess.compare(&b.excess).is_le()
         && compare_mean_square(a.mean_square, b.mean_square, model.scale).is_le()
 }
 
 /// Would it beat the best if it kept every limit?
-fn could_beat(model: &Model, turns: &[usize], best: &Record) -> bool {
-    let hopeful = Record {
+fn could_beat(model: &Model, turns: &[usize], best: &Incumbent) -> bool {
+    let hopeful = Incumbent {
         evaluation: Evaluation {
             mean_square: model.value(turns),
             tie_square: model.tie_square(turns),
@@ -66,7 +66,7 @@ fn could_beat(model: &Model, turns: &[usize], best: &Record) -> bool {
 }
 
 /// Changes of two units that leave the neutral as it is and need fewer moves or lower turns.
-fn settle_pairs(model: &Model, best: &mut Record) {
+fn settle_pairs(model: &Model, best: &mut Incumbent) {
     let free = model.free();
     let original = best.clone();
     let mut state = State::new(model, best.turns.clone());
@@ -110,7 +110,7 @@ fn settle_pairs(model: &Model, best: &mut Record) {
                         {
                             continue;
                         }
-                        let candidate = Record::new(model, turns);
+                        let candidate = Incumbent::new(model, turns);
                         if is_as_good(model, &candidate, &original)
                             && candidate.beats(best, model.scale)
                         {

@@ -1,16 +1,16 @@
-//! What each move does for the neutral: alone, last, and together with others.
+//! The effect of each move on the neutral: alone, last, and together with others.
 
 use num_complex::Complex64;
 
 use crate::problem::problem::Problem;
 use electrical::Phase;
 
-/// Intervals whose phasors are laid out side by side before they are multiplied.
+/// Intervals whose phasors are copied into one block before they are multiplied.
 const BLOCK: usize = 512;
 
 /// A unit that changes its turn, or is connected for the first time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Change {
+pub(crate) struct PlannedChange {
     pub(crate) unit: usize,
     /// `None`: not connected yet.
     pub(crate) from: Option<usize>,
@@ -18,14 +18,14 @@ pub(crate) struct Change {
 }
 
 /// The changes between now and a plan, in the order of the units.
-pub(crate) fn changes(problem: &Problem, turns: &[usize]) -> Vec<Change> {
+pub(crate) fn changes(problem: &Problem, turns: &[usize]) -> Vec<PlannedChange> {
     problem
         .units()
         .iter()
         .zip(turns)
         .enumerate()
         .filter(|(_, (unit, turn))| unit.current != Some(**turn))
-        .map(|(index, (unit, &to))| Change {
+        .map(|(index, (unit, &to))| PlannedChange {
             unit: index,
             from: unit.current,
             to,
@@ -35,8 +35,8 @@ pub(crate) fn changes(problem: &Problem, turns: &[usize]) -> Vec<Change> {
 
 /// Mean square of the supply's neutral as a function of which changes are made. (A²)
 ///
-/// With x_i = 1 where change i is made and d_i what it adds to the neutral n of now,
-/// J(x) = mean|n + Σ x_i d_i|² + mean(beyond²) + what the intervals do not resolve.
+/// With x_i = 1 where change i is made and d_i what it adds to the present neutral n,
+/// J(x) = mean|n + Σ x_i d_i|² + mean(beyond²) + the mean square that the intervals do not resolve.
 #[derive(Clone, Debug)]
 pub(crate) struct Effects {
     now: f64,
@@ -47,7 +47,7 @@ pub(crate) struct Effects {
 }
 
 impl Effects {
-    pub(crate) fn new(problem: &Problem, changes: &[Change]) -> Effects {
+    pub(crate) fn new(problem: &Problem, changes: &[PlannedChange]) -> Effects {
         let intervals = problem.intervals();
         let size = changes.len();
         let mut effects = Effects {
@@ -117,7 +117,7 @@ impl Effects {
         sum.max(0.0)
     }
 
-    /// What one more change adds to the mean square. (A²)
+    /// Increase of the mean square by one more change. (A²)
     pub(crate) fn added(&self, made: &[bool], change: usize) -> f64 {
         let products = &self.products[change];
         let with_others: f64 = (0..made.len())
@@ -132,7 +132,7 @@ impl Effects {
         self.mean_square(made).sqrt()
     }
 
-    /// What one change takes off the neutral of now when it is the only one; negative where it adds. (A)
+    /// Reduction of the neutral rms when a change is the only one; negative where it increases. (A)
     pub(crate) fn gain_alone(&self, change: usize) -> f64 {
         let mut made = vec![false; self.linear.len()];
         let before = self.rms(&made);
@@ -140,7 +140,7 @@ impl Effects {
         before - self.rms(&made)
     }
 
-    /// What the neutral gains when one change is left out of the plan. (A)
+    /// Increase of the neutral rms when one change is left out of the plan. (A)
     pub(crate) fn loss_without(&self, change: usize) -> f64 {
         let mut made = vec![true; self.linear.len()];
         let after = self.rms(&made);

@@ -1,4 +1,4 @@
-//! The moves as work: what each brings, and an order in which no step overloads anything.
+//! The moves as work: the effect of each, and an order in which no step overloads a conductor.
 
 pub(crate) mod effect;
 pub(crate) mod order_rules;

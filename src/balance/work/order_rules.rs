@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::effect::Change;
+use super::effect::PlannedChange;
 use crate::problem::currents::Currents;
 use crate::problem::problem::{Node, Problem};
 use electrical::Phase;
@@ -18,7 +18,7 @@ const ROUNDING: f64 = 1e-9;
 pub(crate) struct Rules<'p> {
     problem: &'p Problem,
     nodes: Vec<&'p Node>,
-    changes: &'p [Change],
+    changes: &'p [PlannedChange],
     /// Intervals of each node in which a conductor could pass its limit on the way.
     binding: Vec<Vec<usize>>,
     /// Ways that may be taken on each board.
@@ -46,7 +46,7 @@ pub(crate) struct Watch {
 pub(crate) enum Obstacle {
     /// A board has no way left on a phase.
     Way { board: usize, phase: usize },
-    /// A conductor would carry too much.
+    /// A conductor would be overloaded.
     Current {
         node: usize,
         conductor: usize,
@@ -64,7 +64,7 @@ impl Watch {
         (sum.norm_sqr() + self.beyond_square).sqrt()
     }
 
-    /// By which share the limit is passed.
+    /// Excess as a share of the limit.
     pub(crate) fn over(&self, done: &[bool]) -> f64 {
         (self.current(done) / self.limit - 1.0 - ROUNDING).max(0.0)
     }
@@ -79,7 +79,7 @@ impl<'p> Rules<'p> {
     pub(crate) fn new(
         problem: &'p Problem,
         circuits: &'p [Node],
-        changes: &'p [Change],
+        changes: &'p [PlannedChange],
     ) -> Rules<'p> {
         let nodes: Vec<&Node> = problem.nodes().iter().chain(circuits).collect();
         let mut rules = Rules {
@@ -138,7 +138,7 @@ impl<'p> Rules<'p> {
 
     /// What a change adds to phases and neutral.
     fn step(&self, change: usize, part: &Currents, interval: usize) -> [Complex64; 4] {
-        let Change { from, to, .. } = self.changes[change];
+        let PlannedChange { from, to, .. } = self.changes[change];
         let after = four(part, to, interval);
         match from {
             Some(turn) => {
@@ -288,7 +288,7 @@ impl<'p> Rules<'p> {
         taken
     }
 
-    /// What stands in the way of a state; `None` when it is allowed.
+    /// Why a state is not allowed; `None` when it is.
     pub(crate) fn obstacle(&self, watches: &[Watch], done: &[bool]) -> Option<Obstacle> {
         for (board, allowed) in self.ways.iter().enumerate() {
             let taken = self.taken(board, done);

@@ -21,7 +21,7 @@ const MOST_ROUNDS: usize = 200;
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Order {
     pub(crate) steps: Vec<Vec<usize>>,
-    /// What stands in the way of making a step's changes one by one.
+    /// Why the changes of a step cannot be made one at a time.
     pub(crate) obstacles: Vec<Option<Obstacle>>,
     /// True where an order with smaller steps is known not to exist.
     pub(crate) is_exact: bool,
@@ -30,7 +30,7 @@ pub(crate) struct Order {
 /// First what relieves an overloaded conductor, then what takes most off the neutral; single moves
 /// as far as they go.
 pub(crate) fn find_order(rules: &Rules<'_>, effects: &Effects, changes: usize) -> Order {
-    let mut search = Search {
+    let mut search = OrderSearch {
         rules,
         effects,
         watches: rules.over_now(),
@@ -56,13 +56,13 @@ pub(crate) fn find_order(rules: &Rules<'_>, effects: &Effects, changes: usize) -
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Outcome {
+enum SearchEnd {
     Found,
     Exhausted,
     Stopped,
 }
 
-struct Search<'a, 'p> {
+struct OrderSearch<'a, 'p> {
     rules: &'a Rules<'p>,
     effects: &'a Effects,
     /// Conductors and intervals in which an order has failed before.
@@ -73,7 +73,7 @@ struct Search<'a, 'p> {
     deepest: Vec<Vec<usize>>,
 }
 
-impl Search<'_, '_> {
+impl OrderSearch<'_, '_> {
     /// Steps, and whether smaller ones are known not to do.
     fn order(&mut self, changes: usize) -> (Vec<Vec<usize>>, bool) {
         let mut is_exact = true;
@@ -83,9 +83,9 @@ impl Search<'_, '_> {
             self.failed.clear();
             let mut steps = Vec::new();
             match self.go_on(&mut vec![false; changes], &mut steps, group) {
-                Outcome::Found => return (self.improved(steps), is_exact),
-                Outcome::Exhausted => {}
-                Outcome::Stopped => is_exact = false,
+                SearchEnd::Found => return (self.improved(steps), is_exact),
+                SearchEnd::Exhausted => {}
+                SearchEnd::Stopped => is_exact = false,
             }
         }
         let mut steps = std::mem::take(&mut self.deepest);
@@ -101,12 +101,12 @@ impl Search<'_, '_> {
         done: &mut Vec<bool>,
         steps: &mut Vec<Vec<usize>>,
         group: usize,
-    ) -> Outcome {
+    ) -> SearchEnd {
         if done.iter().all(|&made| made) {
-            return Outcome::Found;
+            return SearchEnd::Found;
         }
         if self.failed.contains(done) {
-            return Outcome::Exhausted;
+            return SearchEnd::Exhausted;
         }
         if steps.len() > self.deepest.len() {
             self.deepest.clone_from(steps);
@@ -116,21 +116,21 @@ impl Search<'_, '_> {
                 set(done, &step, true);
                 steps.push(step.clone());
                 let outcome = self.go_on(done, steps, group);
-                if outcome == Outcome::Found {
+                if outcome == SearchEnd::Found {
                     return outcome;
                 }
                 steps.pop();
                 set(done, &step, false);
-                if outcome == Outcome::Stopped {
+                if outcome == SearchEnd::Stopped {
                     return outcome;
                 }
             }
             if self.states > MOST_STATES {
-                return Outcome::Stopped;
+                return SearchEnd::Stopped;
             }
         }
         self.failed.insert(done.clone());
-        Outcome::Exhausted
+        SearchEnd::Exhausted
     }
 
     /// Allowed steps of a size, the best first.
@@ -153,7 +153,7 @@ impl Search<'_, '_> {
         rated.into_iter().map(|(_, _, step)| step).collect()
     }
 
-    /// Steps brought forward as long as that leaves less in the neutral on the way.
+    /// Steps brought forward as long as that lowers the neutral current during the work.
     fn improved(&mut self, mut steps: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
         let mut best = self.on_the_way(&steps);
         let mut tried = 0;
@@ -265,7 +265,7 @@ mod tests {
     use super::*;
     use crate::problem::problem::Problem;
     use crate::samples::{Kind, config, random_problem};
-    use crate::work::effect::{Change, changes};
+    use crate::work::effect::{PlannedChange, changes};
 
     /// Currents of all conductors of all nodes in all intervals, from the series.
     fn currents(problem: &Problem, turns: &[usize]) -> Vec<f64> {
@@ -317,7 +317,7 @@ mod tests {
         currents_do && (0..between.len()).all(|i| between[i] <= before[i].max(after[i]))
     }
 
-    fn states(now: &[usize], changes: &[Change], steps: &[Vec<usize>]) -> Vec<Vec<usize>> {
+    fn states(now: &[usize], changes: &[PlannedChange], steps: &[Vec<usize>]) -> Vec<Vec<usize>> {
         let mut turns = now.to_vec();
         steps
             .iter()

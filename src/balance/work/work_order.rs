@@ -1,10 +1,10 @@
-//! The moves as work: in which order, with which marks and ways, what to test, what to mind.
+//! The moves as work: order, terminals, ways, tests and cautions.
 
 use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::effect::{Change, Effects};
+use super::effect::{Effects, PlannedChange};
 use super::order_rules::{NEUTRAL, Obstacle, Rules};
 use super::order_search::{Order, find_order};
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
@@ -12,8 +12,9 @@ use crate::pose::from_site::Posed;
 use crate::pose::grid::at;
 use electrical::Phase;
 use site::{Connection, Node as Place, Site};
+use units::format_moment;
 
-/// A load that draws in this share of the intervals is taken as running all the time.
+/// A load with current in this share of the intervals counts as running all the time.
 const ALL_THE_TIME: f64 = 0.95;
 
 /// The plan as work in an order in which nothing is overloaded on the way.
@@ -28,9 +29,9 @@ pub struct WorkOrder {
     pub searched_all: bool,
     /// What to test after each step.
     pub tests: Vec<String>,
-    /// What to mind in all the work.
+    /// Cautions for all the work.
     pub cautions: Vec<String>,
-    /// What to mind about the conductors' colours; `None` where the site's marks are its own.
+    /// Caution about conductor colours; `None` where the site's own marks cannot be confused.
     pub colour_caution: Option<String>,
 }
 
@@ -92,7 +93,7 @@ pub struct WorkMove {
     pub from: Connection,
     /// To.
     pub to: Connection,
-    /// Marks of the conductors it leaves, in the site's words.
+    /// Marks of its conductors now, in the site's words.
     pub from_marks: Option<String>,
     /// Marks of the conductors it goes to.
     pub to_marks: Option<String>,
@@ -102,7 +103,7 @@ pub struct WorkMove {
     pub current_max_a: f64,
     /// What to test on this load.
     pub test: String,
-    /// What to mind with this load.
+    /// Cautions for this load.
     pub cautions: Vec<String>,
 }
 
@@ -121,7 +122,7 @@ pub struct WaysCount {
 pub(crate) fn work_order(
     site: &Site,
     posed: &Posed,
-    changes: &[Change],
+    changes: &[PlannedChange],
     effects: &Effects,
 ) -> WorkOrder {
     if changes.is_empty() {
@@ -182,7 +183,7 @@ fn boards(moves: &[WorkMove]) -> Vec<String> {
     boards
 }
 
-fn work_move(site: &Site, posed: &Posed, change: &Change) -> WorkMove {
+fn work_move(site: &Site, posed: &Posed, change: &PlannedChange) -> WorkMove {
     let members = &posed.members[change.unit];
     let first = members[0];
     let kind = connection_now(site, first);
@@ -232,7 +233,7 @@ fn marks_of(marks: &[String; 4], connection: Connection) -> Option<String> {
     }
 }
 
-/// What a clamp meter may show: the third harmonics of the loads are taken as in step.
+/// The largest current that a clamp meter may show: the third harmonics of the loads are taken as in phase.
 fn largest_current(site: &Site, posed: &Posed, unit: usize) -> f64 {
     let mut largest: f64 = 0.0;
     for interval in 0..posed.grid.starts.len() {
@@ -253,31 +254,37 @@ fn largest_current(site: &Site, posed: &Posed, unit: usize) -> f64 {
 fn test_of(to: Connection) -> &'static str {
     match to {
         Connection::ThreePhase { .. } => {
-            "On a three-phase machine: direction of rotation before it is used, line voltages on all three phases."
+            "Three-phase machine: check phase rotation before use, and the three line-to-line voltages."
         }
         Connection::Between(_) | Connection::AnyPair => {
-            "On a load between two phases: voltage between them, and that no neutral is in use with it."
+            "Load between two phases: measure the voltage between them; check that it uses no neutral."
         }
         Connection::ToNeutral(_) | Connection::Any => {
-            "On a load to neutral: voltage between its line and its own neutral."
+            "Load to neutral: measure the voltage between its line conductor and its own neutral."
         }
     }
 }
 
-fn cautions_of(site: &Site, posed: &Posed, change: &Change, members: &[usize]) -> Vec<String> {
+fn cautions_of(
+    site: &Site,
+    posed: &Posed,
+    change: &PlannedChange,
+    members: &[usize],
+) -> Vec<String> {
     let mut cautions = Vec::new();
     if members.len() > 1 && moves_with_circuit(site, members[0]).is_none() {
-        cautions.push("kept together: move them in one visit, onto the same phase".to_owned());
+        cautions.push("kept together: move them in the same visit, to the same phase".to_owned());
     }
     if change.from.is_some() && runs_all_the_time(site, posed, change.unit) {
-        cautions.push("draws current nearly all the time: agree when it may be off".to_owned());
+        cautions.push("runs nearly all the time: agree a shutdown".to_owned());
     }
     if members
         .iter()
         .any(|&machine| site.machines[machine].third_harmonic >= 0.15)
     {
         cautions.push(
-            "strong third harmonic: its share of the neutral stays whatever its phase".to_owned(),
+            "strong third harmonic: moving it does not reduce its third harmonic in the neutral"
+                .to_owned(),
         );
     }
     cautions
@@ -290,14 +297,14 @@ fn runs_all_the_time(site: &Site, posed: &Posed, unit: usize) -> bool {
     let running = (0..intervals)
         .filter(|&interval| (0..3).any(|k| currents.at(k, interval).norm() > least))
         .count();
-    // A few rounds of readings, made while machines ran, tell nothing about the rest of the time.
+    // A few rounds of readings, taken while machines ran, show nothing about other times.
     !posed.grid.by_hand && running as f64 >= ALL_THE_TIME * intervals as f64
 }
 
 fn ways(
     posed: &Posed,
     rules: &Rules<'_>,
-    changes: &[Change],
+    changes: &[PlannedChange],
     step: &[usize],
     before: &[bool],
     after: &[bool],
@@ -326,7 +333,7 @@ fn ways(
 fn reason(site: &Site, posed: &Posed, rules: &Rules<'_>, obstacle: Option<Obstacle>) -> String {
     match obstacle {
         Some(Obstacle::Way { board, phase }) => format!(
-            "one by one, {} has no free way on {}",
+            "one at a time, {} would have no free way on {}",
             posed.problem.ways()[board].name,
             Phase::ALL[phase]
         ),
@@ -337,14 +344,12 @@ fn reason(site: &Site, posed: &Posed, rules: &Rules<'_>, obstacle: Option<Obstac
             current_a,
             limit_a,
         }) => format!(
-            "one by one, {} of {} would carry {current_a:.1} A of {limit_a} A (as on {})",
+            "one at a time, {} of {} would reach {current_a:.1} A (limit {limit_a} A), as on {}",
             conductor_name(conductor),
             rules.nodes()[node].name,
-            at(posed.grid.starts[interval])
-                .with_timezone(&site.timezone)
-                .format("%Y-%m-%d %H:%M"),
+            format_moment(at(posed.grid.starts[interval]).with_timezone(&site.timezone)),
         ),
-        None => "no order of smaller steps was found".to_owned(),
+        None => "no order in smaller steps was found".to_owned(),
     }
 }
 
@@ -357,13 +362,13 @@ pub(crate) fn conductor_name(conductor: usize) -> &'static str {
     }
 }
 
-/// IEC 60364-6 asks for these after an alteration; local rules may ask for more.
+/// IEC 60364-6 requires these after an alteration; local rules may require more.
 fn tests() -> Vec<String> {
     [
-        "Dead: continuity of the protective conductor and insulation resistance of the altered circuit.",
-        "Polarity; operation of the protective device, and of the residual-current device where there is one.",
-        "With a clamp meter: the load's current on its new phase and none of it on the old one; line and neutral of the circuit together read near zero.",
-        "Bring the circuit chart and the machine list up to date before the next step.",
+        "Dead tests: continuity of the protective conductor and insulation resistance of the altered circuit; polarity.",
+        "Live tests: polarity; operation of the protective device, and of the residual-current device (RCD) where there is one.",
+        "Clamp meter: the load's current is on its new phase and not on the old one; around line and neutral together the reading is near zero.",
+        "Update the circuit chart and the machine list before the next step.",
     ]
     .map(str::to_owned)
     .to_vec()
@@ -371,9 +376,9 @@ fn tests() -> Vec<String> {
 
 fn cautions() -> Vec<String> {
     [
-        "For each step isolate, lock off and prove dead: the circuit where it can be isolated alone, else the board.",
-        "The neutral goes with its line: same board, same device, same residual-current device. A neutral shared by circuits on different phases must be found first.",
-        "No protective device and no cable is judged here: check both for the new place.",
+        "For each step isolate, lock off and prove dead: the circuit, or the whole board where the circuit cannot be isolated separately.",
+        "Move the neutral with its line conductor: same board, same protective device, same RCD. First check for a neutral shared by circuits on different phases.",
+        "Protective devices and cables are not checked here: check both for the new connection.",
     ]
     .map(str::to_owned)
     .to_vec()
@@ -388,11 +393,13 @@ fn colour_caution(marks: Option<&[String; 4]>) -> Option<String> {
     };
     let known = match marks {
         Some(marks) if !marks.iter().any(confusing) => return None,
-        Some(_) => "The marks of this site are of one of two codes that can be confused",
-        None => "The marks of this site's conductors are not declared",
+        Some(_) => {
+            "The conductor colours of this site belong to one of two codes that can be confused"
+        }
+        None => "The conductor colours of this site are not declared",
     };
     Some(format!(
-        "{known}: in British installations black was the neutral until 2004 (with red, yellow, blue) and is L2 since (with brown, black, grey); blue was L3 and is now the neutral. Boards altered since may hold both: identify each conductor by test, never by colour (BS 7671:2001 amendment 2:2004)."
+        "{known}: in British installations black was the neutral until 2004 (with red, yellow, blue) and is L2 since (with brown, black, grey); blue was L3 and is now the neutral. Boards altered since may have both: identify each conductor by test, never by colour (BS 7671:2001 amendment 2:2004)."
     ))
 }
 

@@ -1,10 +1,10 @@
-//! The bill, and a supplier's invoice beside it.
+//! The bill, and a supplier's invoice compared with it.
 
 use std::path::Path;
 
 use anyhow::Context;
 
-use super::Arguments;
+use super::EnergyArguments;
 use super::output::EnergyFormat;
 use crate::cli::CommandError;
 use crate::export;
@@ -12,9 +12,9 @@ use demand::{self, EnergyResult};
 use message::{InputErrors, Message, Messages};
 use metering::Logs;
 use site::Site;
-use tariff::{Bill, Evidence, Usage, check_invoice, read_invoice};
+use tariff::{Bill, DifferenceEvidence, Usage, check_invoice, read_invoice};
 
-/// The bill, or why there is none.
+/// The bill, or the reason why there is none.
 pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
     if let Some(bill) = &result.cost {
         return Ok(bill);
@@ -23,22 +23,22 @@ pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Resu
     messages.push(if site.tariffs.is_empty() {
         Message::error(
             "no-tariff",
-            "`site.toml` has no tariff, so there is no bill",
+            "there is no bill: `site.toml` has no tariff",
         )
-        .help("add `[[tariff]]` with its prices; `tapoff init` writes an example")
+        .help("add `[[tariff]]` with its prices; `tapoff new` writes an example")
     } else {
         Message::error(
             "no-supply-meter",
-            "no meter of the supply has energy, so there is no bill",
+            "there is no bill: no meter of the supply logs power or energy",
         )
-        .help("the bill is of the meter with `measures = \"supply\"`")
+        .help("the bill is made from the meter with `measures = \"supply\"`: log its active power or energy")
     });
     Err(CommandError::Input(InputErrors(messages)).into())
 }
 
-/// The invoice beside the bill, in the form that is asked for.
+/// The invoice compared with the bill, in the format that is asked for.
 pub(super) fn checked_invoice(
-    arguments: &Arguments,
+    arguments: &EnergyArguments,
     path: &Path,
     site: &Site,
     logs: &Logs,
@@ -47,27 +47,27 @@ pub(super) fn checked_invoice(
     let text = std::fs::read_to_string(path).with_context(|| format!("cannot read `{name}`"))?;
     let invoice = read_invoice(&name, &text).map_err(CommandError::Input)?;
     let window = arguments.window_min.unwrap_or(site.demand_window_min);
-    let usage =
-        demand::supply_usage(site, logs, window).context("no meter of the supply has energy")?;
+    let usage = demand::supply_usage(site, logs, window)
+        .context("no meter of the supply logs power or energy")?;
     let others = [15, 30, 60].into_iter().filter(|&other| other != window);
     let other_windows: Vec<Usage> = others
         .filter_map(|other| demand::supply_usage(site, logs, other))
         .collect();
     let meter = site.meters.iter().find(|meter| meter.id == usage.meter);
-    let evidence = Evidence {
+    let evidence = DifferenceEvidence {
         terms: &site.terms(),
         usage: &usage,
         other_windows: &other_windows,
         class_pct: meter.and_then(|meter| meter.class_pct),
     };
-    let check =
-        check_invoice(&evidence, &invoice).context("the tariff prices no day of the invoice")?;
+    let check = check_invoice(&evidence, &invoice)
+        .context("the tariff has no prices for the days of the invoice")?;
     Ok(match arguments.output.format {
         EnergyFormat::Text => export::invoice_text(&check),
         EnergyFormat::Json => export::json(&check)?,
         EnergyFormat::Csv => export::invoice_csv(&check)?,
         EnergyFormat::Xlsx => anyhow::bail!(
-            "the check of an invoice has no workbook: choose `--format text`, `json` or `csv`"
+            "an invoice check cannot be written as a workbook: choose `--format text`, `json` or `csv`"
         ),
     })
 }

@@ -1,6 +1,6 @@
-//! `tapoff energy`: kWh, demand, load factor, neutral and unbalance of each meter.
+//! `tapoff energy`: kWh, demand, load factor, neutral current and unbalance of each meter.
 //!
-//! In: its [`Arguments`]. Out: the result whole, by parts, as a bill or one of its tables, in the form asked for.
+//! In: its [`EnergyArguments`]. Out: the whole result, its parts, a bill or one table, in the format asked for.
 
 mod bill;
 mod output;
@@ -12,9 +12,9 @@ use clap::{Args, ValueEnum};
 
 use self::bill::{bill_of, checked_invoice};
 use self::output::{EnergyFormat, EnergyOutput, TableWord};
-use self::parts::{broken_down, set_beside};
+use self::parts::{broken_down, compare_parts};
 use super::Outcome;
-use super::arguments::{FailOn, Input};
+use super::arguments::{FailOn, InputArguments};
 use super::baseline::BaselineArguments;
 use super::check::exceeds;
 use super::comparison::{Compare, periods, read_compare};
@@ -35,7 +35,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --by week
   tapoff energy sample-data/ferry-lane --by machine
   tapoff energy sample-data/ferry-lane --by weekday --compare week
-  tapoff energy sample-data/ferry-lane --table highest-blocks
+  tapoff energy sample-data/ferry-lane --table highest-demand-periods
   tapoff energy sample-data/ferry-lane --baseline 2026-03-09..2026-03-23
   tapoff energy sample-data/ferry-lane --since reports/ferry-lane/report.json
   tapoff energy sample-data/ferry-lane --bill
@@ -51,40 +51,40 @@ EXIT STATUS
 /// Arguments of `tapoff energy`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub(super) struct Arguments {
+pub(super) struct EnergyArguments {
     #[command(flatten)]
-    pub(super) input: Input,
+    pub(super) input: InputArguments,
 
-    /// Length of a demand block: 15, 30 or 60 [default: `demand_window_min` of site.toml]
+    /// Demand period: 15, 30 or 60 [default: `demand_window_min` of site.toml]
     #[arg(long, value_name = "MINUTES", value_parser = read_window, help_heading = "Input")]
     window_min: Option<u32>,
 
     /// Break the energy down by day, week, month, weekday, hour, schedule, board, machine, meter, phase or
-    /// column:NAME, a column of words in the logs; the parts add up to the whole, and a part without all its
-    /// readings is marked. May be given several times
-    #[arg(long, value_name = "WHAT", value_parser = read_by, help_heading = "Output")]
+    /// column:NAME, a text column of the logs. The parts add up to the total; a part with missing readings is
+    /// marked. Can be repeated
+    #[arg(long, value_name = "PART", value_parser = read_by, help_heading = "Output")]
     by: Vec<BreakdownBy>,
 
-    /// Set the parts beside those of another period: the same dates a day, week, month or year earlier, or dates such as
-    /// 2026-03-02..2026-03-09; only whole ones are compared. Without `--from` and `--to`: the last whole day, week, month
-    /// or year of the log. Without `--by`: by meter
+    /// Compare each part with another period: the same dates a day, week, month or year earlier, or dates such as
+    /// 2026-03-02..2026-03-09 (the second is the day after the last). Only complete parts are compared. Without
+    /// `--from` and `--to`: the last whole day, week, month or year of the log. Without `--by`: by meter
     #[arg(long, value_name = "PERIOD", value_parser = read_compare, help_heading = "Output")]
     compare: Option<Compare>,
 
-    /// The bill alone, by the `[[tariff]]` of site.toml: as CSV, one row for each line
+    /// Only the bill, by the `[[tariff]]` of site.toml; as CSV, one row for each line of the bill
     #[arg(long, conflicts_with_all = ["by", "compare"], help_heading = "Output")]
     bill: bool,
 
-    /// Check a supplier's invoice against the bill, line by line; a CSV with the columns line, from, to (the day
-    /// after the last), quantity, unit, rate, amount, its lines named as those of `--bill`
+    /// Check a supplier's invoice against the bill, line by line: a CSV file with the columns line, from, to (the day
+    /// after the last), quantity, unit, rate, amount, and the lines named as `--bill` names them
     #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "compare", "bill"], help_heading = "Input")]
     invoice: Option<PathBuf>,
 
-    /// Lagging power factor that correction aims at
+    /// Target power factor of the correction, lagging
     #[arg(long, value_name = "FACTOR", value_parser = read_factor, default_value = "0.95", help_heading = "Input")]
     target_power_factor: f64,
 
-    /// Capacitors are rounded up to a multiple of this
+    /// Size of a capacitor step; capacitors are rounded up to whole steps
     #[arg(long, value_name = "KVAR", value_parser = read_step, default_value = "2.5", help_heading = "Input")]
     kvar_step: f64,
 
@@ -94,7 +94,7 @@ pub(super) struct Arguments {
     #[command(flatten)]
     since: SinceArguments,
 
-    /// One table alone, for people or with `--format csv`
+    /// Only this table, as text or with `--format csv`
     #[arg(
         long,
         value_enum,
@@ -104,8 +104,8 @@ pub(super) struct Arguments {
     )]
     table: Option<TableWord>,
 
-    /// Exit status 1 when this is so
-    #[arg(long, value_enum, value_name = "WHAT", help_heading = "Output")]
+    /// For scripts: exit status 1 in this case
+    #[arg(long, value_enum, value_name = "CONDITION", help_heading = "Output")]
     fail_on: Option<FailOn>,
 
     #[command(flatten)]
@@ -130,7 +130,7 @@ fn read_factor(text: &str) -> Result<f64, String> {
 fn read_step(text: &str) -> Result<f64, String> {
     let read = text.parse::<f64>().ok();
     read.filter(|kvar| (0.01..=1000.0).contains(kvar))
-        .ok_or_else(|| "expected kvar from 0.01 to 1000".to_owned())
+        .ok_or_else(|| "expected a step from 0.01 to 1000 kvar".to_owned())
 }
 
 fn read_window(text: &str) -> Result<u32, String> {
@@ -138,11 +138,15 @@ fn read_window(text: &str) -> Result<u32, String> {
         "15" => Ok(15),
         "30" => Ok(30),
         "60" => Ok(60),
-        _ => Err("expected 15, 30 or 60".to_owned()),
+        _ => Err("expected 15, 30 or 60 minutes".to_owned()),
     }
 }
 
-pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+pub(super) fn execute(
+    arguments: &EnergyArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    arguments.output.refuse_existing()?;
     let mut loaded = load_and_warn(&arguments.input, console)?;
     let settings = demand::Settings {
         window_min: arguments.window_min,
@@ -185,7 +189,7 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
         result.add(parts);
     }
     if let Some(periods) = periods {
-        set_beside(&mut result, arguments, &settings, ways, periods)?;
+        compare_parts(&mut result, arguments, &settings, ways, periods)?;
     }
     match text(arguments, site, &result)? {
         Some(text) => deliver_text(&text, arguments.output.target(), console)?,
@@ -194,9 +198,9 @@ pub(super) fn execute(arguments: &Arguments, console: &mut Console<'_>) -> anyho
     Ok(outcome(site, &result, arguments))
 }
 
-/// The result in the form that is asked for; `None` for a workbook, which is no text.
+/// The result in the format that is asked for; `None` for a workbook, which is not text.
 fn text(
-    arguments: &Arguments,
+    arguments: &EnergyArguments,
     site: &Site,
     result: &EnergyResult,
 ) -> anyhow::Result<Option<String>> {
@@ -221,7 +225,7 @@ fn text(
     }))
 }
 
-fn outcome(site: &Site, result: &EnergyResult, arguments: &Arguments) -> Outcome {
+fn outcome(site: &Site, result: &EnergyResult, arguments: &EnergyArguments) -> Outcome {
     Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
             && exceeds(site, result).next().is_some(),

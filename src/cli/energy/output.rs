@@ -1,28 +1,28 @@
-//! Where the energy goes: its form, its file, one of its tables.
+//! Where the result goes: its format, its file, one of its tables.
 
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use crate::cli::output::write_guarded;
+use crate::cli::output::{refuse_existing, write_guarded};
 use crate::export;
 use demand::EnergyResult;
 use site::Site;
 
-/// Where the result goes and in which form.
+/// Where the result goes and in which format.
 #[derive(Debug, Args)]
 pub(in crate::cli) struct EnergyOutput {
-    /// Form of the result
+    /// Format of the result
     #[arg(
         long,
         value_enum,
-        value_name = "FORM",
+        value_name = "FORMAT",
         default_value = "text",
         help_heading = "Output"
     )]
     pub(super) format: EnergyFormat,
 
-    /// File to write to, `-` for standard output
+    /// File to write to, `-` for the screen (standard output)
     #[arg(
         short,
         long,
@@ -32,79 +32,84 @@ pub(in crate::cli) struct EnergyOutput {
     )]
     output: PathBuf,
 
-    /// Write over a file that holds something else than such a result
+    /// Replace a file that exists
     #[arg(long, help_heading = "Output")]
     force: bool,
 }
 
 impl EnergyOutput {
-    /// The file, and whether it may be written over whatever it holds.
+    /// The file, and whether an existing one is replaced.
     pub(super) fn target(&self) -> (&Path, bool) {
         (&self.output, self.force)
+    }
+
+    /// Refuses a file that exists before anything is calculated.
+    pub(super) fn refuse_existing(&self) -> anyhow::Result<()> {
+        refuse_existing(&self.output, self.force)
     }
 
     /// Writes the workbook into its file.
     pub(super) fn write_workbook(&self, site: &Site, result: &EnergyResult) -> anyhow::Result<()> {
         anyhow::ensure!(
             self.output.as_os_str() != "-",
-            "a workbook goes into a file: name it with `-o energy.xlsx`"
+            "a workbook must be written to a file: name it with `-o energy.xlsx`"
         );
         let book = export::energy_workbook(site, result)?;
         write_guarded(&self.output, &book, self.force)
     }
 
-    /// The form in which warnings go along with the result.
+    /// Is JSON asked for? Errors are then written as JSON too.
     pub(in crate::cli) fn is_json(&self) -> bool {
         self.format == EnergyFormat::Json
     }
 }
 
-/// Form of the result; a workbook has all tables.
+/// Format of the result; a workbook has all tables.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum EnergyFormat {
-    /// Tables for people
+    /// Tables to read
     Text,
     /// JSON for scripts
     Json,
     /// Comma-separated values
     Csv,
-    /// A workbook with a sheet for each table, into the file of `-o`
+    /// Workbook with a sheet for each table; needs a file name after `-o`
     Xlsx,
 }
 
-/// A table that can be asked for.
+/// A table that can be asked for; named as the table itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum TableWord {
-    /// The ten highest demand blocks of each meter and what ran in them
-    HighestBlocks,
-    /// Demand reached or exceeded during shares of the time
+    /// The ten highest demand periods of each meter, and what was running
+    HighestDemandPeriods,
+    /// Load duration curve: the demand reached or exceeded for a share of the time
     LoadDuration,
-    /// Demand, diversity and coincidence factors of the meters below a meter
+    /// Demand, diversity and coincidence factors of sub-meters
     Diversity,
-    /// Standing load, night, and use outside the working hours
+    /// Base load, night load and out-of-hours use
     BaseLoad,
-    /// Standing load by weekday
-    StandingByWeekday,
-    /// Power factor by phase and block, and capacitors
+    /// Base load by weekday
+    BaseLoadByWeekday,
+    /// Power factor by phase and demand period, and the capacitors to correct it
     PowerFactor,
-    /// What a meter sees beyond those below it, by day
-    RemainderByDay,
+    /// Unmetered energy by day: a meter less its sub-meters
+    UnmeteredByDay,
     /// Mean power by weekday and hour
     Week,
     /// Energy by day
     Days,
-    /// Carbon by the user's own factor
+    /// Carbon emissions by your own factor
     Carbon,
     /// Coefficients of the baseline
     Baseline,
-    /// How well the baseline fits, beside the usual limits
+    /// Quality of the baseline fit, with the usual limits
     BaselineFit,
-    /// Energy over the only variable of the baseline
+    /// Energy per unit of the baseline's only variable
     EnergyIndex,
-    /// Measured and expected of each day, week or month, and the cumulative difference
+    /// Measured and expected energy of each day, week or month, and the cumulative difference
     Cusum,
-    /// Days that stand out of their kind, and what differed
-    DaysThatStandOut,
-    /// What has changed since the last report
+    /// Unusual days, and what was different
+    UnusualDays,
+    /// Changes since the last report
     Since,
 }

@@ -1,21 +1,21 @@
-//! The energy by parts, and beside those of another period.
+//! The energy by parts, and compared with another period.
 
-use super::Arguments;
+use super::EnergyArguments;
 use crate::cli::CommandError;
-use crate::cli::loading::{Loaded, load_what_is_there};
+use crate::cli::loading::{Loaded, load_what_exists};
 use demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
 use message::{InputErrors, Messages};
 use metering::read_words;
 
-/// The parts of another period beside those of this one.
-pub(super) fn set_beside(
+/// Compares the parts of this period with those of another.
+pub(super) fn compare_parts(
     result: &mut EnergyResult,
-    arguments: &Arguments,
+    arguments: &EnergyArguments,
     settings: &demand::Settings,
     ways: &[BreakdownBy],
     periods: Comparison,
 ) -> anyhow::Result<()> {
-    let other = load_what_is_there(&arguments.input.over(periods.other_from, periods.other_to))?;
+    let other = load_what_exists(&arguments.input.over(periods.other_from, periods.other_to))?;
     let there = demand::analyse_with(&other.site, &other.logs, settings);
     let mut parts = Vec::new();
     for by in ways {
@@ -36,7 +36,7 @@ pub(super) fn set_beside(
     let (days, other_days) = periods.days();
     if days != other_days {
         notes.push(format!(
-            "the periods have {days} and {other_days} days: differences are of the periods as they are"
+            "the periods have {days} and {other_days} days: the differences are not adjusted for their lengths"
         ));
     }
     result.breakdown = Some(own_parts);
@@ -45,7 +45,7 @@ pub(super) fn set_beside(
     Ok(())
 }
 
-/// The energy by parts; of a column, its words are read first.
+/// The energy by parts; for a text column of the logs, its cells are read first.
 pub(super) fn broken_down(
     loaded: &Loaded,
     result: &EnergyResult,

@@ -32,11 +32,11 @@ pub struct ClockOffset {
 }
 
 /// Whole blocks by which the clock of a meter below differs from that of the meter above, by the correlation of
-/// their changes; `None` where they agree, or where the changes do not tell.
+/// their changes; `None` where they agree, or where the changes do not show it.
 ///
-/// Changes have no mean to speak of; a shift is only told where they correlate far better with it than without
+/// Changes have no mean to speak of; a shift is only reported if they correlate far better with it than without
 /// (0.2, and at least 0.3 in size: common practice). Half a block's shift shares a change between two blocks and is not
-/// told.
+/// reported.
 ///
 /// # Example
 ///
@@ -56,7 +56,7 @@ pub struct ClockOffset {
 #[must_use]
 pub fn clock_offset(above: Blocks<'_>, below: Blocks<'_>) -> Option<ClockOffset> {
     let block_s = above.length_s;
-    let grid = Grid::over(&[above, below])?;
+    let grid = CommonBlocks::over(&[above, below])?;
     let (upper, lower) = (grid.changes(above), grid.changes(below));
     let most = LONGEST_SHIFT_S / block_s;
     let at = |shift: i64| correlation(&upper, &lower, shift);
@@ -64,8 +64,8 @@ pub fn clock_offset(above: Blocks<'_>, below: Blocks<'_>) -> Option<ClockOffset>
     let (shift, size) = shifts(most)
         .filter_map(|shift| Some((shift, at(shift)?.abs())))
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let told = shift != 0 && size >= LEAST && size >= now.abs() + BETTER;
-    told.then_some(ClockOffset {
+    let differs = shift != 0 && size >= LEAST && size >= now.abs() + BETTER;
+    differs.then_some(ClockOffset {
         ahead_s: shift * block_s,
         as_stamped: now,
         when_shifted: size,
@@ -77,18 +77,18 @@ fn shifts(most: i64) -> RangeInclusive<i64> {
 }
 
 /// Blocks of two meters on one count.
-struct Grid {
+struct CommonBlocks {
     first_s: i64,
     length_s: i64,
     len: usize,
 }
 
-impl Grid {
-    fn over(meters: &[Blocks<'_>]) -> Option<Grid> {
+impl CommonBlocks {
+    fn over(meters: &[Blocks<'_>]) -> Option<CommonBlocks> {
         let length_s = meters.first()?.length_s;
         let first_s = meters.iter().filter_map(|m| Some(m.kw.first()?.0)).min()?;
         let last_s = meters.iter().filter_map(|m| Some(m.kw.last()?.0)).max()?;
-        Some(Grid {
+        Some(CommonBlocks {
             first_s,
             length_s,
             len: usize::try_from((last_s - first_s) / length_s).ok()? + 1,

@@ -1,9 +1,9 @@
-//! Mean power over blocks short enough to tell clocks apart.
+//! Mean power over blocks short enough to distinguish clocks.
 
 use analysis::NetPower;
 use metering::IntervalTable;
 
-/// Blocks are no shorter than this: clocks are told apart to five minutes. (s)
+/// Blocks are no shorter than this: clocks are distinguished to five minutes. (s)
 const SHORTEST_S: i64 = 300;
 
 /// Mean powers over whole blocks, aligned to UTC.
@@ -17,14 +17,14 @@ pub(crate) struct Fine {
 
 impl Fine {
     /// Of a meter's intervals: as many together as make five minutes or more.
-    pub(crate) fn of(table: &IntervalTable, draw: &NetPower) -> Fine {
+    pub(crate) fn of(table: &IntervalTable, draw: NetPower<'_>) -> Fine {
         let interval_s = i64::from(table.interval_s());
         let length_s = interval_s * (SHORTEST_S + interval_s - 1).div_euclid(interval_s).max(1);
-        let Some(power) = &draw.power_kw else {
+        let Some(power) = draw.power_kw else {
             return Fine::default();
         };
-        let rows = table.starts().iter().zip(power);
-        let known = rows.filter_map(|(&start, kw)| Some((start, (*kw)?)));
+        let rows = table.starts().iter().zip(power.iter());
+        let known = rows.filter_map(|(&start, kw)| Some((start, kw?)));
         Fine::gathered(known, interval_s, length_s)
     }
 
@@ -78,7 +78,7 @@ mod tests {
         let mut minutes: Vec<Option<f64>> = (1..=15).map(|kw| Some(f64::from(kw))).collect();
         minutes[12] = None;
         let table = power_table(0, 60, &minutes);
-        let fine = Fine::of(&table, &draw_of(&table));
+        let fine = Fine::of(&table, draw_of(&table));
         assert_eq!(
             (fine.length_s, fine.kw.as_slice()),
             (300, &[(0, 3.0), (300, 8.0)][..])

@@ -26,7 +26,7 @@ pub(crate) fn reconcile(
         .collect()
 }
 
-/// The nearest meters below a main meter that may be set against it: none that shows a consumer giving energy.
+/// The nearest meters below a main meter that may be set against it: none that shows export from a load.
 pub(crate) fn submeters<'m>(
     site: &'m Site,
     metered: &'m [Metered],
@@ -40,7 +40,7 @@ pub(crate) fn submeters<'m>(
     below
 }
 
-/// A consumer whose meter shows energy given is connected or configured wrongly.
+/// A load whose meter shows export is connected or configured wrongly.
 fn is_plausible(sub: &Metered) -> bool {
     sub.energy_kwh.is_some_and(|energy| energy >= 0.0) || sub.may_return
 }
@@ -112,8 +112,7 @@ fn compare(
         below.iter().partition(|sub| is_plausible(sub));
     for sub in reversed {
         notes.push(format!(
-            "meter `{}` shows a consumer that gives energy: it is left out of what is set against `{}`, and what it \
-             should have measured counts as unmetered",
+            "meter `{}` shows export from a load: it is excluded from the comparison with `{}`, and its load counts as unmetered",
             name(sub),
             name(main)
         ));
@@ -125,7 +124,7 @@ fn compare(
     let (main_kwh, subs_kwh) = if let Some(common) = common_energy(&meters) {
         if (common[0] - total).abs() > 0.001 * total.abs() {
             notes.push(format!(
-                "`{}` is set against the meters below it over the time that all of them have: {} of its {}",
+                "`{}` is compared with the meters below it over the intervals that all of them have: {} of its {}",
                 name(main),
                 format_kwh(common[0]),
                 format_kwh(total)
@@ -134,8 +133,7 @@ fn compare(
         (common[0], common[1..].iter().sum::<f64>())
     } else {
         notes.push(format!(
-            "`{}` and the meters below it have no interval in common: their totals are set against each other, \
-             whatever time they cover",
+            "`{}` and the meters below it have no interval in common: their totals are compared although they cover different times",
             name(main)
         ));
         (total, subs.iter().filter_map(|sub| sub.energy_kwh).sum())
@@ -157,7 +155,7 @@ fn common_energy(meters: &[&Metered]) -> Option<Vec<f64>> {
     let anchor_s = coarsest.quarters.first()?.start_s;
     let mut series: Vec<_> = meters
         .iter()
-        .map(|meter| Bins::new(&meter.quarters, anchor_s, length_s).peekable())
+        .map(|meter| CompleteBins::new(&meter.quarters, anchor_s, length_s).peekable())
         .collect();
     let mut sums = vec![0.0; meters.len()];
     let mut any = false;
@@ -187,15 +185,15 @@ fn common_energy(meters: &[&Metered]) -> Option<Vec<f64>> {
 
 /// Complete bins of a meter's quarter-hours, ascending: number and energy. (kWh)
 #[derive(Debug)]
-struct Bins<'q> {
+struct CompleteBins<'q> {
     quarters: &'q [Quarter],
     anchor_s: i64,
     length_s: i64,
 }
 
-impl<'q> Bins<'q> {
-    fn new(quarters: &'q [Quarter], anchor_s: i64, length_s: i64) -> Bins<'q> {
-        Bins {
+impl<'q> CompleteBins<'q> {
+    fn new(quarters: &'q [Quarter], anchor_s: i64, length_s: i64) -> CompleteBins<'q> {
+        CompleteBins {
             quarters,
             anchor_s,
             length_s,
@@ -203,7 +201,7 @@ impl<'q> Bins<'q> {
     }
 }
 
-impl Iterator for Bins<'_> {
+impl Iterator for CompleteBins<'_> {
     type Item = (i64, f64);
 
     fn next(&mut self) -> Option<(i64, f64)> {

@@ -8,7 +8,7 @@ use serde::Serialize;
 pub struct Reconciliation {
     /// The meter above.
     pub main: String,
-    /// The nearest meters below it, except those that show a consumer giving energy.
+    /// The nearest meters below it, except those that show export from a load.
     pub submeters: Vec<String>,
     /// What the meter above has seen beyond those below. (kWh)
     pub unmetered_kwh: f64,

@@ -6,19 +6,19 @@ use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, Timelike};
 
 use super::super::clock;
 use super::by::BreakdownBy;
+use super::part_details::PartDetails;
 use super::split::{Label, Slice, Split};
-use super::told::Told;
 use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::quarter_hours;
 use metering::Period;
 use site::Site;
 
 /// What a part sorts by: a number of the calendar, or the schedules that run, in file order.
-type Order = (i64, Vec<usize>);
+type SortKey = (i64, Vec<usize>);
 
 /// The quarter-hours of a meter by calendar or schedule; a part that has no reading at all is no part.
 pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split {
-    let mut parts: BTreeMap<Order, Sum> = BTreeMap::new();
+    let mut parts: BTreeMap<SortKey, Sum> = BTreeMap::new();
     let mut numbers = Vec::with_capacity(meter.trace.quarters.len());
     for quarter in &meter.trace.quarters {
         let Some(local) = local(site, quarter.start_s) else {
@@ -44,7 +44,7 @@ pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split
             sum.expected_s += length_s;
         }
     }
-    // Parts were numbered as they came; they are told in their order.
+    // Parts were numbered as they came; they are listed in their order.
     let mut rank = vec![0; parts.len()];
     for (place, sum) in parts.values().enumerate() {
         rank[sum.number] = place;
@@ -64,8 +64,8 @@ pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split
 }
 
 /// Lagging energy and largest blocks of each part.
-pub(super) fn told(meter: &MeterEnergy, split: &Split) -> Vec<Told> {
-    let mut told = vec![Told::default(); split.labels.len()];
+pub(super) fn details(meter: &MeterEnergy, split: &Split) -> Vec<PartDetails> {
+    let mut details = vec![PartDetails::default(); split.labels.len()];
     let slice_at = |start_s: i64| {
         let at = split
             .slices
@@ -74,7 +74,7 @@ pub(super) fn told(meter: &MeterEnergy, split: &Split) -> Vec<Told> {
     };
     for &(start_s, kvarh) in &meter.trace.lagging_kvarh {
         if let Some(part) = slice_at(start_s) {
-            *told[part].lagging_kvarh.get_or_insert(0.0) += kvarh;
+            *details[part].lagging_kvarh.get_or_insert(0.0) += kvarh;
         }
     }
     // A block of an hour begins with a quarter-hour that it is made of.
@@ -84,10 +84,10 @@ pub(super) fn told(meter: &MeterEnergy, split: &Split) -> Vec<Told> {
         let Some(part) = slice_at(start_s) else {
             continue;
         };
-        raise(&mut told[part].max_demand_kw, Some(kw));
-        raise(&mut told[part].max_demand_kva, *kva);
+        raise(&mut details[part].max_demand_kw, Some(kw));
+        raise(&mut details[part].max_demand_kva, *kva);
     }
-    told
+    details
 }
 
 /// What gives energy is no demand.
@@ -114,7 +114,7 @@ fn local(site: &Site, at_s: i64) -> Option<NaiveDateTime> {
     Some(at.with_timezone(&site.timezone).naive_local())
 }
 
-/// Times that a complete part has readings for: of a day, week or month all of it, of the others what lies
+/// Times that a complete part has readings for: of a day, week or month all of it, of the others what is
 /// between the meter's first and last reading.
 fn expected(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Vec<(i64, f64)> {
     let zone = site.timezone;
@@ -138,7 +138,7 @@ fn expected(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Vec<(i64, f64
         .collect()
 }
 
-/// First day of the part that a date lies in.
+/// First day of the part that a date is in.
 pub(super) fn start_of(date: NaiveDate, by: &BreakdownBy) -> NaiveDate {
     match by {
         BreakdownBy::Week => date.week(chrono::Weekday::Mon).first_day(),
@@ -147,7 +147,7 @@ pub(super) fn start_of(date: NaiveDate, by: &BreakdownBy) -> NaiveDate {
     }
 }
 
-/// First day after the part that a date lies in.
+/// First day after the part that a date is in.
 pub(super) fn end_of(date: NaiveDate, by: &BreakdownBy) -> NaiveDate {
     let after = |date: NaiveDate| date.succ_opt().unwrap_or(date);
     match by {
@@ -160,7 +160,7 @@ pub(super) fn end_of(date: NaiveDate, by: &BreakdownBy) -> NaiveDate {
 }
 
 /// What the part of a local time sorts by; equal for times of one part.
-fn order_at(site: &Site, local: NaiveDateTime, by: &BreakdownBy) -> Order {
+fn order_at(site: &Site, local: NaiveDateTime, by: &BreakdownBy) -> SortKey {
     let date = local.date();
     let number = match by {
         BreakdownBy::Day | BreakdownBy::Week | BreakdownBy::Month => {

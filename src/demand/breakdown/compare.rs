@@ -1,4 +1,4 @@
-//! The parts of two periods side by side; only whole ones are compared.
+//! The parts of two periods compared; only whole ones are compared.
 
 use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
@@ -52,7 +52,7 @@ pub struct Side<'a> {
     pub to: NaiveDate,
 }
 
-/// Sets each part beside that of the other period; gives what could not be, one sentence each.
+/// Compares each part with that of the other period; gives what could not be, one sentence each.
 pub fn compare(
     site: &Site,
     parts: &mut [EnergyPart],
@@ -74,7 +74,7 @@ pub fn compare(
         };
         used[at] = true;
         let whole = is_whole(site, part, own) && is_whole(site, found, other);
-        part.compared = Some(beside(part, found, whole));
+        part.compared = Some(compared_with(part, found, whole));
     }
     let left = others.iter().zip(&used).filter(|(_, used)| !**used);
     let left: Vec<String> = left
@@ -84,12 +84,12 @@ pub fn compare(
     let mut tell = |list: &[String], period: &str| {
         if !list.is_empty() {
             notes.push(format!(
-                "only in the {period}, so compared with nothing: {}",
+                "only in the {period}, not comparable: {}",
                 list.join(", ")
             ));
         }
     };
-    tell(&alone, "period looked at");
+    tell(&alone, "selected period");
     tell(&left, "other period");
     notes
 }
@@ -99,7 +99,7 @@ fn holidays(site: &Site, own: Side<'_>, other: Side<'_>) -> Option<String> {
     let of = |side: Side<'_>| -> Vec<String> {
         let dates = site.holidays.iter();
         let within = dates.filter(|date| side.from <= **date && **date < side.to);
-        within.map(ToString::to_string).collect()
+        within.map(|date| units::format_date(*date)).collect()
     };
     let list = |dates: &[String]| match dates {
         [] => "none".to_owned(),
@@ -108,7 +108,7 @@ fn holidays(site: &Site, own: Side<'_>, other: Side<'_>) -> Option<String> {
     let (own, other) = (of(own), of(other));
     (own.len() != other.len()).then(|| {
         format!(
-            "holidays in the period looked at: {}; in the other: {}",
+            "holidays in the selected period: {}; in the other: {}",
             list(&own),
             list(&other)
         )
@@ -149,7 +149,7 @@ fn is_whole(site: &Site, part: &EnergyPart, side: Side<'_>) -> bool {
             .is_some_and(|meter| meter.from.timestamp() <= from_s && meter.to.timestamp() >= to_s)
 }
 
-fn beside(part: &EnergyPart, other: &EnergyPart, whole: bool) -> Compared {
+fn compared_with(part: &EnergyPart, other: &EnergyPart, whole: bool) -> Compared {
     let difference = part.energy_kwh - other.energy_kwh;
     let costs = part.cost.zip(other.cost).filter(|_| whole);
     Compared {

@@ -1,10 +1,10 @@
-//! A part beside the same part of another period.
+//! A part compared with the same part of another period.
 
 use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// A part beside the same part of the other period.
+/// A part compared with the same part of the other period.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Compared {
     /// What the other part is called: of a day, week or month its own name.

@@ -2,7 +2,7 @@
 //! add up to its energy, and what they cost to the energy lines of its bill.
 //!
 //! In: the meters as analysed, with their quarter-hours. Each file shares the quarter-hours of a meter out
-//! among parts; what a part uses and costs is told from these shares alone.
+//! among parts; the use and cost of a part follow from these shares alone.
 
 mod by;
 mod calendar;
@@ -11,10 +11,10 @@ mod compared;
 mod installation;
 mod part;
 mod part_basis;
+mod part_details;
 mod phase;
 mod price;
 mod split;
-mod told;
 mod word;
 
 pub use by::BreakdownBy;
@@ -22,7 +22,7 @@ pub use compare::{Comparison, Side, compare};
 pub use compared::Compared;
 pub use part::{Breakdown, EnergyPart, PartsCost, UNDATED};
 pub use part_basis::PartBasis;
-pub use told::Told;
+pub use part_details::PartDetails;
 
 use self::split::{Label, Split};
 use crate::meter::carbon::CarbonFactor;
@@ -51,8 +51,8 @@ pub struct Ground<'a> {
 struct Whole<'a> {
     meter: &'a MeterEnergy,
     split: Split,
-    /// What is told of each part besides; empty where nothing is.
-    told: Vec<Told>,
+    /// Details of each part; empty if there are none.
+    details: Vec<PartDetails>,
     /// Energy of the parts where it is more than that of their quarter-hours. (kWh)
     kwh: Option<Vec<f64>>,
 }
@@ -69,13 +69,13 @@ pub fn breakdown(ground: &Ground<'_>, by: &BreakdownBy, words: Option<&Words>) -
                 let whole = Whole {
                     meter: shared.meter,
                     split: shared.split,
-                    told: shared.told,
+                    details: shared.details,
                     kwh: None,
                 };
                 result.take(ground, by, &whole);
             }
             None => result.notes.push(format!(
-                "no meter of the supply has energy: there is no whole that could be broken down by {by}"
+                "no meter at the supply has energy: a breakdown by {by} is not possible"
             )),
         }
         return result;
@@ -90,7 +90,7 @@ pub fn breakdown(ground: &Ground<'_>, by: &BreakdownBy, words: Option<&Words>) -
             None => {
                 if let BreakdownBy::Column(column) = by {
                     result.notes.push(format!(
-                        "meter `{id}` is left out: it has no column `{column}`, or no energy"
+                        "meter `{id}` is excluded: it has no column `{column}`, or no energy"
                     ));
                 }
             }
@@ -108,10 +108,10 @@ fn whole<'a>(
     words: Option<&Words>,
 ) -> Option<Whole<'a>> {
     let complete = meter.coverage_pct > 100.0 - 1e-9;
-    let of = |split: Split, told: Vec<Told>, kwh: Option<Vec<f64>>| Whole {
+    let of = |split: Split, details: Vec<PartDetails>, kwh: Option<Vec<f64>>| Whole {
         meter,
         split,
-        told,
+        details,
         kwh,
     };
     Some(match by {
@@ -119,7 +119,7 @@ fn whole<'a>(
             let split = Split::whole(&meter.id, &meter.trace.quarters, complete);
             of(
                 split,
-                vec![Told::figures(meter)],
+                vec![PartDetails::figures(meter)],
                 Some(vec![meter.energy_kwh?]),
             )
         }
@@ -130,8 +130,8 @@ fn whole<'a>(
         BreakdownBy::Column(_) => of(word::split(log, words?, complete)?, Vec::new(), None),
         _ => {
             let split = calendar::split(site, meter, by);
-            let told = calendar::told(meter, &split);
-            of(split, told, None)
+            let details = calendar::details(meter, &split);
+            of(split, details, None)
         }
     })
 }
@@ -154,7 +154,7 @@ impl Breakdown {
             carbon_kg: carbon.as_ref().and_then(|carbon| carbon[at]),
             complete: label.complete,
             order: label.order,
-            told: whole.told.get(at).cloned().unwrap_or_default(),
+            details: whole.details.get(at).cloned().unwrap_or_default(),
             compared: None,
         };
         let labels = whole.split.labels.iter().enumerate();
@@ -172,7 +172,7 @@ impl Breakdown {
                 carbon_kg: None,
                 complete: false,
                 order: i64::MAX,
-                told: Told::default(),
+                details: PartDetails::default(),
                 compared: None,
             });
         }

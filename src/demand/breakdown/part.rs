@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::by::BreakdownBy;
 use super::compared::Compared;
-use super::told::Told;
+use super::part_details::PartDetails;
 
 /// Key of what a register counted while nothing was logged: it has no time of its own.
 pub const UNDATED: &str = "not dated";
@@ -30,11 +30,11 @@ pub struct EnergyPart {
     pub cost: Option<Decimal>,
     /// Carbon by the user's own factor; `None` where some of its energy has none. (kg)
     pub carbon_kg: Option<f64>,
-    /// Are there readings for all of it? A part that is not complete compares with no other.
+    /// Are there readings for all of it? A part that is not complete is not comparable.
     pub complete: bool,
-    /// What is told of it besides.
+    /// Further details.
     #[serde(flatten)]
-    pub told: Told,
+    pub details: PartDetails,
     /// The same part of another period, where one is asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compared: Option<Compared>,
@@ -72,6 +72,6 @@ pub struct Breakdown {
     pub parts: Vec<EnergyPart>,
     /// What the parts of the billed meter cost together.
     pub costs: Vec<PartsCost>,
-    /// What the reader must know, one sentence each.
+    /// Notes for the reader, one sentence each.
     pub notes: Vec<String>,
 }

@@ -1,21 +1,21 @@
-//! Where the energy of a part of the installation comes from.
+//! The basis of the energy of a part of the installation.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Where the energy of a part of the installation comes from.
+/// The basis of the energy of a part of the installation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum PartBasis {
-    /// Meters alone tell it.
+    /// From meters only.
     Measured,
-    /// The machine list: rating × utilisation factor while the schedule runs, never more than the meter above
+    /// From the machine list: rating × utilisation factor during the schedule, limited to what the meter above
     /// leaves.
-    Declared,
-    /// Some of it is measured and some declared.
-    PartDeclared,
-    /// What a meter sees beyond all that is measured or declared below it.
-    Remainder,
+    Estimated,
+    /// Partly measured, partly estimated.
+    PartEstimated,
+    /// What a meter shows beyond all that is measured or estimated below it.
+    Unmetered,
 }
 
 impl PartBasis {
@@ -24,9 +24,9 @@ impl PartBasis {
     pub fn words(self) -> &'static str {
         match self {
             PartBasis::Measured => "measured",
-            PartBasis::Declared => "declared share",
-            PartBasis::PartDeclared => "part measured, part declared",
-            PartBasis::Remainder => "remainder",
+            PartBasis::Estimated => "estimated",
+            PartBasis::PartEstimated => "part measured, part estimated",
+            PartBasis::Unmetered => "unmetered",
         }
     }
 }

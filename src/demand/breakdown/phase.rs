@@ -16,7 +16,7 @@ pub(super) fn split(log: &MeterLog, complete: bool) -> Split {
             complete,
         });
         let draw = NetPower::of_phase(log, phase);
-        let own = quarters(&log.table, &draw).into_iter();
+        let own = quarters(&log.table, draw).into_iter();
         split.slices.extend(own.map(|quarter| Slice {
             part,
             start_s: quarter.start_s,

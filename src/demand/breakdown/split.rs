@@ -15,7 +15,7 @@ pub(super) struct Slice {
     pub(super) kwh: f64,
 }
 
-/// A part as it is told.
+/// A part as it is reported.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Label {
     pub(super) key: String,

@@ -10,7 +10,7 @@ const EMPTY: &str = "empty cells";
 /// Key of intervals of files without the column.
 const NO_COLUMN: &str = "files without the column";
 
-/// The intervals of a meter by the word that stands in them; `None` where no log of it has the column.
+/// The intervals of a meter by their word; `None` where no log of it has the column.
 pub(super) fn split(log: &MeterLog, words: &Words, complete: bool) -> Option<Split> {
     let shares = words.of(log.meter)?;
     let power = NetPower::of(log).power_kw?;
@@ -20,7 +20,7 @@ pub(super) fn split(log: &MeterLog, words: &Words, complete: bool) -> Option<Spl
     let mut used = vec![false; none + 1];
     let interval_s = i64::from(log.table.interval_s());
     let mut rest = shares;
-    for (&start_s, kw) in log.table.starts().iter().zip(&power) {
+    for (&start_s, kw) in log.table.starts().iter().zip(power.iter()) {
         while rest.first().is_some_and(|share| share.start_s < start_s) {
             rest = &rest[1..];
         }

@@ -32,7 +32,7 @@ pub struct FigureBasis {
 impl FigureBasis {
     pub(crate) fn of(
         log: &MeterLog,
-        draw: &NetPower,
+        draw: NetPower<'_>,
         reactive: Reactive,
         phasors: Option<&PhasePhasors>,
     ) -> FigureBasis {

@@ -1,4 +1,4 @@
-//! Demand blocks: stretches of 15, 30 or 60 minutes that begin on the local clock.
+//! Demand periods: stretches of 15, 30 or 60 minutes that begin on the local clock.
 
 use chrono_tz::Tz;
 
@@ -8,7 +8,7 @@ use electrical::block_apparent_power;
 use metering::IntervalTable;
 use units::{KilovarHours, KilowattHours, rank};
 
-/// A complete demand block.
+/// A complete demand period.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Block {
     /// Start, Unix seconds.
@@ -33,15 +33,14 @@ pub(crate) fn demand_blocks(
     let interval_s = i64::from(table.interval_s());
     if interval_s > window_s || window_s % interval_s != 0 {
         return Err(format!(
-            "logs every {}, from which no block of {window_min} min can be put together: no maximum demand",
+            "logs every {}, which does not fit demand periods of {window_min} min: no maximum demand",
             minutes(interval_s)
         ));
     }
     let late_s = lateness_s(zone, table, interval_s);
     if late_s * 10 > window_s {
         return Err(format!(
-            "has intervals that begin {} away from the clock's, too far for blocks of {window_min} min: no \
-             maximum demand",
+            "has intervals that start {} off the clock, too far for demand periods of {window_min} min: no maximum demand",
             minutes(late_s)
         ));
     }
@@ -117,7 +116,7 @@ mod tests {
     use crate::samples::{at, draw_of, power_table};
 
     fn blocks(zone: Tz, table: &IntervalTable, window_min: u32) -> Result<Vec<Block>, String> {
-        demand_blocks(zone, table, &quarters(table, &draw_of(table)), window_min)
+        demand_blocks(zone, table, &quarters(table, draw_of(table)), window_min)
     }
 
     fn maximum(table: &IntervalTable, window_min: u32) -> Option<(i64, f64)> {

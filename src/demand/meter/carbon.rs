@@ -33,7 +33,7 @@ impl<'a> CarbonFactor<'a> {
 /// Carbon of the energy of each meter.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Carbon {
-    /// Whose factor it is and where it stands.
+    /// Source of the factor.
     pub source: String,
     /// By meter with energy drawn, in the order of the site file.
     pub meters: Vec<MeterCarbon>,
@@ -98,13 +98,12 @@ fn of_meter(meter: &MeterEnergy, factor: CarbonFactor<'_>) -> MeterCarbon {
 
 fn source(site: &Site, factor: CarbonFactor<'_>) -> String {
     match (factor, &site.carbon) {
-        (CarbonFactor::OverTime(_), Some(named)) => format!(
-            "the user's own factors in `{}`, column `{}`",
-            named.file, named.column
-        ),
-        (CarbonFactor::Constant(grams), _) => {
-            format!("the user's own factor of {grams} g/kWh in `site.toml`")
+        (CarbonFactor::OverTime(_), Some(named)) => {
+            format!("factors of `{}`, column `{}`", named.file, named.column)
         }
-        (CarbonFactor::OverTime(_), None) => "the user's own factors".to_owned(),
+        (CarbonFactor::Constant(grams), _) => {
+            format!("factor of {grams} g/kWh in `site.toml`")
+        }
+        (CarbonFactor::OverTime(_), None) => "the factors of the site".to_owned(),
     }
 }

@@ -1,4 +1,4 @@
-//! Which intervals make up complete demand blocks.
+//! Which intervals make up complete demand periods.
 
 use std::ops::Range;
 

@@ -12,9 +12,9 @@ pub struct DemandTrace {
     pub covered_s: Vec<(i64, i64)>,
     /// Quarter-hours with readings, ascending.
     pub quarters: Vec<Quarter>,
-    /// Lagging energy by quarter-hour, as (start, kvarh); none where only registers tell it.
+    /// Lagging energy by quarter-hour, as (start, kvarh); none if only registers give it.
     pub lagging_kvarh: Vec<(i64, f64)>,
-    /// Starts of the complete demand blocks, Unix seconds, ascending.
+    /// Starts of the complete demand periods, Unix seconds, ascending.
     pub block_start_s: Vec<i64>,
     /// Mean power of each block. (kW)
     pub block_kw: Vec<f64>,

@@ -2,7 +2,7 @@
 
 use analysis::{NetPower, integral};
 use electrical::{Phase, mean_power_factor};
-use metering::{IntervalTable, MeterLog, Origin, counted};
+use metering::{IntervalTable, Logged, MeterLog, Origin, counted};
 use site::Quantity;
 use units::{KilovarHours, KilowattHours};
 
@@ -20,7 +20,7 @@ pub(crate) fn by_phase(table: &IntervalTable) -> Option<[f64; 3]> {
     let [l1, l2, l3] =
         Phase::ALL.map(
             |phase| match table.values(Quantity::ActivePower(Some(phase))) {
-                Some(power) => integral(&power, table.interval_s()),
+                Some(power) => integral(power.iter(), table.interval_s()),
                 None => register(table, Quantity::EnergyImport(Some(phase))),
             },
         );
@@ -29,12 +29,12 @@ pub(crate) fn by_phase(table: &IntervalTable) -> Option<[f64; 3]> {
 
 /// Lagging and leading energy: as logged interval by interval, else the positive and negative
 /// parts of reactive power, else the register.
-pub(crate) fn reactive(log: &MeterLog, draw: &NetPower) -> Reactive {
+pub(crate) fn reactive(log: &MeterLog, draw: NetPower<'_>) -> Reactive {
     let table = &log.table;
     let amount = |quantity| {
         table
             .values(quantity)
-            .and_then(|values| integral(&values, 3600))
+            .and_then(|values| integral(values.iter(), 3600))
     };
     let lagging = amount(Quantity::ReactiveEnergyInterval);
     let leading = amount(Quantity::ReactiveEnergyExportInterval);
@@ -53,14 +53,12 @@ pub(crate) fn reactive(log: &MeterLog, draw: &NetPower) -> Reactive {
         table.origin(Quantity::ReactivePower(None)),
         Some(Origin::Estimated { .. })
     );
-    let by_power = draw.reactive_kvar.as_ref();
+    let by_power = draw.reactive_kvar;
     if let Some(power) = by_power.filter(|_| !estimated || registers.import_kvarh.is_none()) {
         let part = |sign: f64| {
-            let part: Vec<Option<f64>> = power
-                .iter()
-                .map(|kvar| kvar.map(|kvar| (sign * kvar).max(0.0)))
-                .collect();
-            integral(&part, table.interval_s())
+            let part = power.iter();
+            let part = part.map(|kvar| kvar.map(|kvar| (sign * kvar).max(0.0)));
+            integral(part, table.interval_s())
         };
         return Reactive {
             import_kvarh: part(1.0),
@@ -70,22 +68,22 @@ pub(crate) fn reactive(log: &MeterLog, draw: &NetPower) -> Reactive {
     registers
 }
 
-/// Lagging energy of each interval, by the same choice as [`reactive`]; `None` where only registers tell it. (kvarh)
-pub(crate) fn lagging_by_interval(log: &MeterLog, draw: &NetPower) -> Option<Vec<Option<f64>>> {
+/// Lagging energy of each interval, by the same choice as [`reactive`]; `None` if only registers give it. (kvarh)
+pub(crate) fn lagging_by_interval<'l>(
+    log: &'l MeterLog,
+    draw: NetPower<'l>,
+) -> Option<impl Iterator<Item = Option<f64>> + use<'l>> {
     let table = &log.table;
     let lagging = table.values(Quantity::ReactiveEnergyInterval);
     let counts_leading = table.has(Quantity::ReactiveEnergyExportInterval);
-    if lagging.is_some() && (counts_leading || !logs_reactive_power(table, draw)) {
-        return lagging;
-    }
+    let as_logged = lagging.filter(|_| counts_leading || !logs_reactive_power(table, draw));
     let hours = f64::from(table.interval_s()) / 3600.0;
-    let power = draw.reactive_kvar.as_ref()?;
-    Some(
-        power
-            .iter()
-            .map(|kvar| kvar.map(|kvar| kvar.max(0.0) * hours))
-            .collect(),
-    )
+    let source = as_logged.or(draw.reactive_kvar)?;
+    let amount = move |value: f64| match as_logged {
+        Some(_) => value,
+        None => value.max(0.0) * hours,
+    };
+    Some(source.iter().map(move |value| value.map(amount)))
 }
 
 /// Energy-weighted power factor; leading energy counts as none where it is not logged.
@@ -98,17 +96,17 @@ pub(crate) fn power_factor(energy_kwh: Option<f64>, reactive: Reactive) -> Optio
 
 /// True where reactive power itself is known to be logged: by phase, or with values that lagging
 /// amounts alone cannot give.
-fn logs_reactive_power(table: &IntervalTable, draw: &NetPower) -> bool {
+fn logs_reactive_power(table: &IntervalTable, draw: NetPower<'_>) -> bool {
     let by_phase = Phase::ALL
         .into_iter()
         .any(|phase| table.origin(Quantity::ReactivePower(Some(phase))) == Some(Origin::Measured));
-    let total = draw.reactive_kvar.iter().flatten().flatten();
-    by_phase || total.into_iter().any(|&kvar| kvar < 0.0)
+    let leads = |total: Logged<'_>| total.iter().flatten().any(|kvar| kvar < 0.0);
+    by_phase || draw.reactive_kvar.is_some_and(leads)
 }
 
 /// What a register of the table counted; `None` with fewer than two readings. (kWh, kvarh)
 fn register(table: &IntervalTable, quantity: Quantity) -> Option<f64> {
-    counted(&table.values(quantity)?)
+    counted(table.values(quantity)?.iter())
 }
 
 #[cfg(test)]
@@ -142,7 +140,7 @@ mod tests {
             1800,
             columns,
         ));
-        let found = reactive(&log, &draw_of(&log.table));
+        let found = reactive(&log, draw_of(&log.table));
         assert!(close(found.import_kvarh, 3.0) && close(found.export_kvarh, 1.0));
         // Lagging and leading within one interval do not cancel where both are counted.
         let columns = vec![
@@ -153,7 +151,7 @@ mod tests {
             ),
         ];
         let log = log_of(IntervalTable::of_columns(vec![0], 900, columns));
-        let found = reactive(&log, &draw_of(&log.table));
+        let found = reactive(&log, draw_of(&log.table));
         assert!(close(found.import_kvarh, 3.0) && close(found.export_kvarh, 2.0));
     }
 

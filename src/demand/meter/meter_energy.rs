@@ -37,14 +37,14 @@ pub struct MeterEnergy {
     pub reactive_energy_import_kvarh: Option<f64>,
     /// Reactive energy exported (leading). (kvarh)
     pub reactive_energy_export_kvarh: Option<f64>,
-    /// Largest complete demand block. (kW)
+    /// Largest complete demand period. (kW)
     pub max_demand_kw: Option<f64>,
     /// Start of that block, local time with offset.
     #[serde(serialize_with = "units::serial::local_option")]
     pub max_demand_at: Option<DateTime<FixedOffset>>,
-    /// Largest complete demand block of apparent power, √(kWh² + kvarh²)/h. (kVA)
+    /// Largest complete demand period of apparent power, √(kWh² + kvarh²)/h. (kVA)
     pub max_demand_kva: Option<f64>,
-    /// Length of a demand block. (min)
+    /// Length of a demand period. (min)
     pub demand_window_min: u32,
     /// Mean power over the covered time / maximum demand.
     pub load_factor: Option<f64>,
@@ -72,7 +72,7 @@ pub struct MeterEnergy {
     pub coverage_pct: f64,
     /// Where the figures come from.
     pub basis: FigureBasis,
-    /// Oddities, worst first.
+    /// Problems, worst first.
     pub quality: Vec<QualityEntry>,
     /// Series for charts.
     #[serde(skip)]

@@ -114,7 +114,7 @@ mod tests {
 
     fn trace_of(from: &str, values: &[Option<f64>], holidays: &[NaiveDate]) -> DemandTrace {
         let table = power_table(at(from), 900, values);
-        let quarters = quarters(&table, &draw_of(&table));
+        let quarters = quarters(&table, draw_of(&table));
         trace(Tz::Europe__Rome, holidays, &quarters, &[])
     }
 

@@ -1,6 +1,6 @@
 //! Energy by quarter-hours of UTC, from which blocks, days and profiles are put together.
 //!
-//! All zones of today stand a multiple of 15 minutes from UTC, so a quarter-hour lies in one local
+//! All zones of today stand a multiple of 15 minutes from UTC, so a quarter-hour is in one local
 //! block, hour and day. Longer intervals are spread evenly over theirs.
 
 use polars::prelude::{
@@ -47,14 +47,14 @@ pub struct Quarter {
 }
 
 /// The quarter-hours of a meter, ascending; those without readings are left out.
-pub(crate) fn quarters(table: &IntervalTable, draw: &NetPower) -> Vec<Quarter> {
-    let Some(power) = &draw.power_kw else {
+pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter> {
+    if draw.power_kw.is_none() {
         return Vec::new();
-    };
+    }
     let pieces = Pieces::of(table);
     // Quarter-hourly logs, the longest ones, have nothing to add up.
     let alone = pieces.quarter_s.windows(2).all(|pair| pair[0] < pair[1]);
-    let mut frame = drawn(table, draw, power)
+    let mut frame = drawn(table, draw)
         .take(&IdxCa::from_vec("row".into(), pieces.row))
         .expect("pieces are of rows of the table");
     for column in [
@@ -84,7 +84,7 @@ pub(crate) fn quarters(table: &IntervalTable, draw: &NetPower) -> Vec<Quarter> {
     read(&sums)
 }
 
-/// Rows of a table ascend, and so do their pieces: told so, the grouping need not hash.
+/// Rows of a table ascend, and so do their pieces: so the grouping needs no hash.
 fn ascending(name: &str, values: Vec<i64>) -> Column {
     let mut series = Series::new(name.into(), values);
     series.set_sorted_flag(IsSorted::Ascending);
@@ -92,19 +92,18 @@ fn ascending(name: &str, values: Vec<i64>) -> Column {
 }
 
 /// Active and reactive power of each interval.
-fn drawn(table: &IntervalTable, draw: &NetPower, power: &[Option<f64>]) -> DataFrame {
-    let logged = |quantity: Quantity, name: &str| {
-        let column = table.frame().column(&quantity.name()).ok()?;
-        Some(column.clone().with_name(name.into()))
+fn drawn(table: &IntervalTable, draw: NetPower<'_>) -> DataFrame {
+    let column = |quantity: Option<Quantity>, name: &str| {
+        let logged = quantity.and_then(|quantity| table.frame().column(&quantity.name()).ok());
+        match logged {
+            Some(column) => column.clone().with_name(name.into()),
+            None => Column::full_null(name.into(), table.len(), &DataType::Float64),
+        }
     };
-    let active = logged(Quantity::ActivePower(None), "kw")
-        .filter(|_| !draw.from_register && !draw.by_itself);
-    let active = active.unwrap_or_else(|| Column::new("kw".into(), power));
-    let reactive = logged(Quantity::ReactivePower(None), "kvar").filter(|_| !draw.by_itself);
-    let reactive = reactive
-        .unwrap_or_else(|| Column::full_null("kvar".into(), table.len(), &DataType::Float64));
-    DataFrame::new(table.len(), vec![active, reactive])
-        .expect("columns of one table have one length")
+    let active = Quantity::ActivePower(draw.phase);
+    let reactive = draw.reactive_kvar.map(|_| Quantity::ReactivePower(None));
+    let columns = vec![column(Some(active), "kw"), column(reactive, "kvar")];
+    DataFrame::new(table.len(), columns).expect("columns of one table have one length")
 }
 
 /// Time with a value. (s)
@@ -175,14 +174,14 @@ mod tests {
     fn short_intervals_add_up_and_long_ones_spread_out() {
         // Five minutes each: 6, unknown and 12 kW are 0.5 and 1 kWh in ten minutes.
         let table = power_table(0, 300, &[Some(6.0), None, Some(12.0)]);
-        let found = quarters(&table, &draw_of(&table));
+        let found = quarters(&table, draw_of(&table));
         assert_eq!(found.len(), 1);
         assert!((found[0].energy_kwh - 1.5).abs() < 1e-12);
         assert!((found[0].covered_s - 600.0).abs() < 1e-9);
         assert!(found[0].reactive_covered_s.abs() < 1e-9);
         // An hour at 8 kW from ten past: 5 minutes, three quarter-hours, 10 minutes.
         let table = power_table(600, 3600, &[Some(8.0)]);
-        let found = quarters(&table, &draw_of(&table));
+        let found = quarters(&table, draw_of(&table));
         let seconds: Vec<f64> = found.iter().map(|quarter| quarter.covered_s).collect();
         assert_eq!(seconds, [300.0, 900.0, 900.0, 900.0, 600.0]);
         let energy: f64 = found.iter().map(|quarter| quarter.energy_kwh).sum();

@@ -20,7 +20,7 @@ pub(crate) struct SlidingMaximum {
 pub(crate) fn sliding_maximum(
     zone: Tz,
     table: &IntervalTable,
-    draw: &NetPower,
+    draw: NetPower<'_>,
     window_min: u32,
 ) -> Option<SlidingMaximum> {
     let interval_s = i64::from(table.interval_s());
@@ -29,7 +29,7 @@ pub(crate) fn sliding_maximum(
         return None;
     }
     let count = (window_s / interval_s) as usize;
-    let power = draw.power_kw.as_deref()?;
+    let power = draw.power_kw?;
     let starts = table.starts();
     let mut best: Option<(i64, f64)> = None;
     // Summed anew for each unbroken stretch, so that errors of rounding do not pile up.
@@ -37,7 +37,7 @@ pub(crate) fn sliding_maximum(
     let mut sum = 0.0;
     for row in 0..power.len() {
         let follows = row > first && starts[row] - starts[row - 1] == interval_s;
-        let Some(kw) = power[row] else {
+        let Some(kw) = power.get(row) else {
             first = row + 1;
             sum = 0.0;
             continue;
@@ -48,7 +48,7 @@ pub(crate) fn sliding_maximum(
         }
         sum += kw;
         if row + 1 - first > count {
-            sum -= power[first].unwrap_or(0.0);
+            sum -= power.get(first).unwrap_or(0.0);
             first += 1;
         }
         if row + 1 - first == count && best.is_none_or(|(_, largest)| sum > largest + 1e-9) {
@@ -57,7 +57,7 @@ pub(crate) fn sliding_maximum(
     }
     let (at_s, _) = best?;
     let row = starts.binary_search(&at_s).ok()?;
-    let sum: f64 = power[row..row + count].iter().flatten().sum();
+    let sum: f64 = (row..row + count).filter_map(|row| power.get(row)).sum();
     let kw = sum / count as f64;
     (kw >= 0.0).then(|| SlidingMaximum {
         kw,
@@ -72,7 +72,7 @@ mod tests {
 
     fn maximum(values: &[Option<f64>], window_min: u32) -> Option<(String, f64)> {
         let table = power_table(0, 300, values);
-        let found = sliding_maximum(Tz::UTC, &table, &draw_of(&table), window_min)?;
+        let found = sliding_maximum(Tz::UTC, &table, draw_of(&table), window_min)?;
         Some((found.at?.format("%H:%M").to_string(), found.kw))
     }
 

@@ -20,14 +20,14 @@ pub(crate) struct Unbalance {
 }
 
 /// Current unbalance over the intervals whose mean current exceeds 5 % of the limit.
-pub(crate) fn currents(phases: &[Course; 3], phase_limit_a: f64) -> Option<Unbalance> {
+pub(crate) fn currents(phases: &[Course<'_>; 3], phase_limit_a: f64) -> Option<Unbalance> {
     let [l1, l2, l3] = phases.each_ref().map(|course| &course.means);
     let shares: Vec<f64> = l1
         .iter()
-        .zip(l2)
-        .zip(l3)
+        .zip(l2.iter())
+        .zip(l3.iter())
         .filter_map(|((l1, l2), l3)| {
-            let amps = [(*l1)?, (*l2)?, (*l3)?];
+            let amps = [l1?, l2?, l3?];
             let mean = amps.iter().sum::<f64>() / 3.0;
             if mean <= LEAST_SHARE_OF_LIMIT * phase_limit_a {
                 return None;
@@ -52,12 +52,10 @@ pub(crate) fn voltages_p95(table: &IntervalTable) -> Option<f64> {
     let (l1_l2, l2_l3, l3_l1) = (l1_l2?, l2_l3?, l3_l1?);
     let ratios: Vec<f64> = l1_l2
         .iter()
-        .zip(&l2_l3)
-        .zip(&l3_l1)
+        .zip(l2_l3.iter())
+        .zip(l3_l1.iter())
         // Voltages that close no triangle, as while the supply is off, have no ratio.
-        .filter_map(|((a, b), c)| {
-            negative_sequence_ratio([Volts((*a)?), Volts((*b)?), Volts((*c)?)]).ok()
-        })
+        .filter_map(|((a, b), c)| negative_sequence_ratio([Volts(a?), Volts(b?), Volts(c?)]).ok())
         .collect();
     quantile(&ratios, 0.95)
 }
@@ -83,6 +81,7 @@ pub(crate) fn limit_of(site: &Site, measured: Measured) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use analysis::Values;
 
     fn table(columns: [(&str, Vec<f64>); 3]) -> IntervalTable {
         let rows = columns[0].1.len() as i64;
@@ -96,7 +95,7 @@ mod tests {
     #[test]
     fn small_currents_do_not_count() {
         let course = |amps: [f64; 3]| Course {
-            means: amps.map(Some).to_vec(),
+            means: Values::Computed(amps.map(Some).to_vec()),
             squares: None,
         };
         let phases = [

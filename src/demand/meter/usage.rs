@@ -7,7 +7,7 @@ use analysis::NetPower;
 use metering::MeterLog;
 use tariff::{Usage, UsageBlock, UsageQuarter};
 
-/// Quarter-hours and blocks of a meter; what is returned counts as nothing drawn, and is told.
+/// Quarter-hours and blocks of a meter; export counts as zero, with a note.
 pub(crate) fn usage(
     lagging: Option<&[(i64, f64)]>,
     quarters: &[Quarter],
@@ -45,13 +45,13 @@ pub(crate) fn usage(
     }
 }
 
-/// Lagging energy by quarter-hour, ascending; `None` where only registers tell it. (kvarh)
-pub(crate) fn lagging_by_quarter(log: &MeterLog, draw: &NetPower) -> Option<Vec<(i64, f64)>> {
-    lagging_by_interval(log, draw).map(|values| by_quarter(log, &values))
+/// Lagging energy by quarter-hour, ascending; `None` if only registers give it. (kvarh)
+pub(crate) fn lagging_by_quarter(log: &MeterLog, draw: NetPower<'_>) -> Option<Vec<(i64, f64)>> {
+    lagging_by_interval(log, draw).map(|values| by_quarter(log, values))
 }
 
 /// Amounts of intervals by quarter-hour, ascending; longer intervals are spread evenly over theirs.
-fn by_quarter(log: &MeterLog, values: &[Option<f64>]) -> Vec<(i64, f64)> {
+fn by_quarter(log: &MeterLog, values: impl Iterator<Item = Option<f64>>) -> Vec<(i64, f64)> {
     let interval_s = i64::from(log.table.interval_s());
     let mut sums: Vec<(i64, f64)> = Vec::new();
     for (&start, value) in log.table.starts().iter().zip(values) {

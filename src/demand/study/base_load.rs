@@ -1,4 +1,4 @@
-//! What is drawn at night and when nobody works.
+//! Base load at night and out of hours.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -10,8 +10,8 @@ use crate::meter::quarters::Quarter;
 use site::Site;
 use statistics::quantile;
 
-/// The standing load is the power that is exceeded during all but this share of the quarter-hours: low enough to
-/// be what never stops, and not moved by a few readings of nought as the minimum would be. (%)
+/// The base load is the power that is exceeded during all but this share of the quarter-hours: low enough to
+/// be what never stops, and not moved by a few readings of zero as the minimum would be. (%)
 const STANDING_PCT: f64 = 10.0;
 
 /// The night ends at this hour of the local clock; it begins at midnight.
@@ -22,9 +22,9 @@ const NIGHT_ENDS_H: usize = 5;
 pub struct BaseLoad {
     /// The meter's id.
     pub meter: String,
-    /// Quantile of all complete quarter-hours that is taken as the standing load (type 7). (%)
+    /// Percentile of all complete quarter-hours that is taken as the base load (type 7). (%)
     pub percentile: f64,
-    /// Standing load. (kW)
+    /// Base load. (kW)
     pub base_load_kw: f64,
     /// What it makes of the energy, as if it ran all the time that is covered. (%)
     pub base_load_share_pct: Option<f64>,
@@ -44,12 +44,12 @@ pub struct BaseLoad {
     pub holidays_kwh: Option<f64>,
 }
 
-/// The standing load of a weekday.
+/// The base load of a weekday.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct WeekdayBaseLoad {
     /// `Monday` to `Sunday`.
     pub weekday: &'static str,
-    /// Standing load of that day's quarter-hours. (kW)
+    /// Base load of that day's quarter-hours. (kW)
     pub base_load_kw: f64,
     /// Median of that day's night. (kW)
     pub night_kw: Option<f64>,

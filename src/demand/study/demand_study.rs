@@ -1,4 +1,4 @@
-//! The highest demand blocks of a meter with what ran then, its load duration, and its peak day.
+//! The highest demand periods of a meter with what ran then, its load duration, and its peak day.
 
 use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
@@ -11,10 +11,10 @@ use crate::meter::blocks::Block;
 use site::{Measured, Site};
 use units::rank;
 
-/// So many of the highest blocks are told.
+/// Number of highest demand periods that are reported.
 const HIGHEST: usize = 10;
 
-/// Shares of the time at which the load duration is told. (%)
+/// Shares of the time at which the load duration is reported. (%)
 const SHARES_PCT: [f64; 11] = [
     0.0, 1.0, 2.0, 5.0, 10.0, 25.0, 50.0, 75.0, 90.0, 95.0, 100.0,
 ];
@@ -24,11 +24,11 @@ const SHARES_PCT: [f64; 11] = [
 pub struct DemandStudy {
     /// The meter's id.
     pub meter: String,
-    /// Length of a demand block. (min)
+    /// Length of a demand period. (min)
     pub demand_window_min: u32,
     /// Complete blocks.
     pub blocks: usize,
-    /// The highest blocks on the clock, highest first.
+    /// The highest demand periods on the clock, highest first.
     pub highest_demand_periods: Vec<HighestBlock>,
     /// Largest mean over a block's length that begins with any interval. (kW)
     pub sliding_max_kw: Option<f64>,
@@ -37,12 +37,12 @@ pub struct DemandStudy {
     pub sliding_max_at: Option<DateTime<FixedOffset>>,
     /// Demand reached or exceeded during a share of the blocks.
     pub load_duration: Vec<DurationPoint>,
-    /// The local day of the highest block, block by block.
+    /// The local day of the highest demand period, period by period.
     #[serde(skip)]
     pub peak_day: Option<PeakDay>,
 }
 
-/// One of the highest blocks.
+/// One of the highest demand periods.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct HighestBlock {
     /// Its start, local time.
@@ -80,7 +80,7 @@ pub struct DurationPoint {
     pub kw: f64,
 }
 
-/// The day of the highest block.
+/// The day of the highest demand period.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PeakDay {
     /// Starts of its complete blocks, Unix seconds.

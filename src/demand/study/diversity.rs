@@ -1,4 +1,4 @@
-//! How the meters below a meter peak together.
+//! Diversity of sub-meters.
 
 use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
@@ -12,7 +12,7 @@ use electrical::{coincidence_factor, demand_factor, diversity_factor};
 use site::{Measured, Site};
 use units::{Watts, rank};
 
-/// The group of the nearest meters below a meter, over the demand blocks that all of them have.
+/// The group of the nearest meters below a meter, over the demand periods that all of them have.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Diversity {
     /// The meter above.

@@ -1,14 +1,14 @@
-//! What sets the maximum demand, what is used when nobody is there, and what the meters below one
+//! What sets the maximum demand, what is used out of hours, and what the meters below one
 //! another say together.
 //!
-//! In: the quarter-hours and demand blocks of each meter, in the order of the site file. Out: a
+//! In: the quarter-hours and demand periods of each meter, in the order of the site file. Out: a
 //! [`LoadStudy`]. One file for each analysis; none of them fills in what is missing.
 
 mod base_load;
 mod demand_study;
 mod diversity;
 mod power_factor;
-mod remainder;
+mod unmetered;
 mod week;
 
 use schemars::JsonSchema;
@@ -22,7 +22,7 @@ pub use base_load::{BaseLoad, WeekdayBaseLoad};
 pub use demand_study::{BlockPart, DemandStudy, DurationPoint, HighestBlock, PeakDay, PeakDayPart};
 pub use diversity::{Diversity, DiversityPart};
 pub use power_factor::{CorrectionNeed, PowerFactorStudy};
-pub use remainder::{ClockDifference, RemainderDay, RemainderOverTime};
+pub use unmetered::{ClockDifference, UnmeteredDay, UnmeteredOverTime};
 pub use week::{WEEKDAYS, WeekOfHours};
 
 pub(super) use power_factor::by_phase;
@@ -30,16 +30,16 @@ pub(super) use power_factor::by_phase;
 /// The analyses that look at more than totals.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct LoadStudy {
-    /// Highest blocks, sliding maximum and load duration of every meter with demand blocks.
+    /// Highest demand periods, sliding maximum and load duration of every meter with demand periods.
     pub demand: Vec<DemandStudy>,
-    /// How the meters below one meter peak together.
+    /// Diversity of sub-meters.
     pub diversity: Vec<Diversity>,
-    /// What is drawn at night and outside the working hours.
+    /// Base load at night and out of hours.
     pub base_load: Vec<BaseLoad>,
     /// Power factor by phase and block, and what would correct it.
     pub power_factor: Vec<PowerFactorStudy>,
     /// What a meter sees beyond those below it, day by day.
-    pub remainder: Vec<RemainderOverTime>,
+    pub unmetered: Vec<UnmeteredOverTime>,
     /// Mean power by weekday and hour.
     #[serde(skip)]
     pub week: Vec<WeekOfHours>,
@@ -65,10 +65,10 @@ pub(super) fn study(site: &Site, metered: &[Metered], settings: &Settings) -> Lo
         power_factor: with_blocks()
             .filter_map(|meter| power_factor::of(site, meter, settings))
             .collect(),
-        remainder: metered
+        unmetered: metered
             .iter()
             .filter(|meter| is_main(site, meter))
-            .filter_map(|main| remainder::of(site, metered, main))
+            .filter_map(|main| unmetered::of(site, metered, main))
             .collect(),
         week: metered
             .iter()

@@ -19,11 +19,9 @@ use units::{KilovarHours, KilowattHours, Vars, Volts, Watts, rank};
 const LOADED_FROM_PCT: f64 = 20.0;
 
 /// A short word that goes with every size of capacitor.
-const CAUTION: &str = "Capacitors amplify harmonics near their resonance with the supply, and a bank larger than the \
-    load of the moment leads and raises the voltage: measure harmonics first, consider detuned and switched steps, and \
-    leave choice and connection to licensed practice and the supplier's terms.";
+const CAUTION: &str = "Capacitors amplify harmonics near their resonance with the supply. A bank that is too large for the present load over-corrects (leading power factor) and raises the voltage. Measure harmonics first, consider detuned and switched steps, and leave choice and connection to a competent person, within the supplier's terms.";
 
-/// Power factor of a meter over its demand blocks.
+/// Power factor of a meter over its demand periods.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct PowerFactorStudy {
     /// The meter's id.
@@ -59,7 +57,7 @@ pub struct PowerFactorStudy {
     pub at_max_kva: CorrectionNeed,
     /// Share of all blocks in which capacitors for the typical block, never switched off, would lead. (%)
     pub typical_bank_leads_pct: f64,
-    /// What to mind before capacitors are connected.
+    /// Caution before capacitors are connected.
     pub caution: &'static str,
 }
 
@@ -91,7 +89,7 @@ pub(crate) fn by_phase(table: &IntervalTable) -> [Option<f64>; 3] {
         let active = table.values(Quantity::ActivePower(Some(phase)))?;
         let reactive = table.values(Quantity::ReactivePower(Some(phase)))?;
         let (mut p, mut q) = (0.0, 0.0);
-        for (kw, kvar) in active.iter().zip(&reactive) {
+        for (kw, kvar) in active.iter().zip(reactive.iter()) {
             if let (Some(kw), Some(kvar)) = (kw, kvar) {
                 p += kw;
                 q += kvar;
@@ -109,9 +107,9 @@ fn factor(active: f64, reactive: f64) -> Option<f64> {
 
 /// `None` without a loaded block whose reactive energy is known.
 pub(super) fn of(site: &Site, meter: &Metered, settings: &Settings) -> Option<PowerFactorStudy> {
-    let known: Vec<Known> = meter.blocks.iter().filter_map(Known::of).collect();
+    let known: Vec<LoadedBlock> = meter.blocks.iter().filter_map(LoadedBlock::of).collect();
     let largest = known.iter().map(|block| block.kva).reduce(f64::max)?;
-    let mut loaded: Vec<(Known, f64)> = known
+    let mut loaded: Vec<(LoadedBlock, f64)> = known
         .iter()
         .filter(|block| block.kva >= LOADED_FROM_PCT / 100.0 * largest && block.kw > 0.0)
         .filter_map(|&block| Some((block, block.needs(settings.target_power_factor)?)))
@@ -132,13 +130,13 @@ pub(super) fn of(site: &Site, meter: &Metered, settings: &Settings) -> Option<Po
             .then(b.start_s.cmp(&a.start_s))
     });
     let (worst, typical) = (*loaded.last()?, loaded[(loaded.len() - 1) / 2]);
-    let need = |(block, kvar): (Known, f64)| block.need(site, kvar, settings.kvar_step);
+    let need = |(block, kvar): (LoadedBlock, f64)| block.need(site, kvar, settings.kvar_step);
     let typical = need(typical);
     let leading = known
         .iter()
         .filter(|block| block.kvar < typical.in_steps_kvar - 1e-9)
         .count();
-    let sum = |value: fn(&Known) -> f64| known.iter().map(value).sum::<f64>();
+    let sum = |value: fn(&LoadedBlock) -> f64| known.iter().map(value).sum::<f64>();
     Some(PowerFactorStudy {
         meter: site.meters[meter.meter].id.clone(),
         mean: factor(sum(|block| block.kw), sum(|block| block.kvar)),
@@ -168,16 +166,16 @@ fn step_uf(site: &Site, kvar_step: f64) -> Option<f64> {
 
 /// A block whose reactive energy is known.
 #[derive(Clone, Copy, Debug)]
-struct Known {
+struct LoadedBlock {
     start_s: i64,
     kw: f64,
     kvar: f64,
     kva: f64,
 }
 
-impl Known {
-    fn of(block: &Block) -> Option<Known> {
-        Some(Known {
+impl LoadedBlock {
+    fn of(block: &Block) -> Option<LoadedBlock> {
+        Some(LoadedBlock {
             start_s: block.start_s,
             kw: block.kw,
             kvar: block.kvar?,
@@ -204,7 +202,7 @@ impl Known {
     fn need(&self, site: &Site, needed_kvar: f64, step_kvar: f64) -> CorrectionNeed {
         // What rounding leaves of a whole number of steps asks for no further one.
         let steps = (needed_kvar / step_kvar - 1e-9).ceil();
-        // `max` with -0 gives either nought, as the compiler likes.
+        // `max` with -0 gives either zero, as the compiler likes.
         let in_steps_kvar = if steps > 0.0 { steps * step_kvar } else { 0.0 };
         CorrectionNeed {
             at: clock::stamp(site.timezone, self.start_s),

@@ -1,22 +1,22 @@
-//! What the logs say once loads were moved: the currents beside those that were predicted, and which
-//! machine is probably not where the list says.
+//! Check after work: measured currents compared with the predicted ones, and machines that are probably
+//! on another phase than the list gives.
 //!
-//! In: the site, whose list says how it should be, its logs, and its rounds of clamp readings. Out:
+//! In: the site with its list, its logs, and its rounds of clamp readings. Out:
 //! [`AfterWork`], and a finding where list and readings disagree.
 
 mod page;
+mod phase_identification;
 mod predicted;
 pub(super) mod result;
 mod round;
-mod tell;
 #[cfg(test)]
 mod tests;
-mod whereabouts;
+mod to_findings;
 
+pub use phase_identification::{PhaseIdentification, PhaseVerdict};
 pub use predicted::ConductorCheck;
 pub use result::AfterWork;
 pub use round::RoundCheck;
-pub use whereabouts::{Verdict, Whereabouts};
 
 pub(super) use page::PAGE;
-pub(super) use tell::check;
+pub(super) use to_findings::check;

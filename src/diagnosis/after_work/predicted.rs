@@ -1,4 +1,4 @@
-//! Currents of the supply since the work beside those that the plan promised.
+//! Currents of the supply after the work, compared with those that the plan predicted.
 
 use chrono::NaiveDate;
 use num_complex::Complex64;

@@ -1,26 +1,26 @@
-//! The machine list against what was measured since the last work.
+//! The machine list compared with the readings since the last work.
 
 use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::phase_identification::PhaseIdentification;
 use super::predicted::ConductorCheck;
 use super::round::RoundCheck;
-use super::whereabouts::Whereabouts;
 use units::serial::utc_option;
 
-/// The list against what was measured since the last work.
+/// The list compared with the readings since the last work.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct AfterWork {
-    /// Since when the list should hold; `None`: since the logs begin.
+    /// Since when the list should be right; `None`: since the logs begin.
     #[serde(serialize_with = "utc_option")]
     pub since: Option<DateTime<Utc>>,
     /// Phases and neutral of the supply: before, predicted, measured.
     pub conductors: Vec<ConductorCheck>,
-    /// Why nothing could be predicted.
+    /// Why no current could be predicted.
     pub not_predicted: Option<String>,
-    /// Where each machine on one or two phases is, as far as the log tells.
-    pub machines: Vec<Whereabouts>,
-    /// The last round of clamp readings at the supply, against the list.
+    /// Phase of each machine on one or two phases, as far as the log shows it.
+    pub machines: Vec<PhaseIdentification>,
+    /// The last round of clamp readings at the supply, compared with the list.
     pub round: Option<RoundCheck>,
 }

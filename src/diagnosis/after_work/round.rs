@@ -93,13 +93,13 @@ pub(super) fn judge(site: &Site, logs: &Logs, work: Option<&Work>) -> Option<Rou
 }
 
 /// Fundamental phase currents of all machines, and the sum of their third harmonics to neutral.
-struct Sums {
+struct MachineCurrents {
     phases: [Complex64; 3],
     third_a: f64,
 }
 
-fn sums(site: &Site, round: &Round, place: &dyn Fn(usize) -> Connection) -> Sums {
-    let mut sums = Sums {
+fn sums(site: &Site, round: &Round, place: &dyn Fn(usize) -> Connection) -> MachineCurrents {
+    let mut sums = MachineCurrents {
         phases: [Complex64::ZERO; 3],
         third_a: 0.0,
     };
@@ -165,7 +165,7 @@ fn direction(machine: &Machine) -> Complex64 {
 }
 
 /// What the supply's phases carried beyond the listed machines, at the angle of those.
-fn rest(sums: &Sums, reading: Option<&ClampReading>) -> [Complex64; 3] {
+fn rest(sums: &MachineCurrents, reading: Option<&ClampReading>) -> [Complex64; 3] {
     [0, 1, 2].map(|k| {
         let Some(amps) = reading.and_then(|reading| reading.phases_a[k]) else {
             return Complex64::ZERO;
@@ -181,7 +181,7 @@ fn rest(sums: &Sums, reading: Option<&ClampReading>) -> [Complex64; 3] {
 }
 
 /// L1, L2, L3 and neutral, as a clamp meter would show them.
-fn conductors(sums: &Sums, rest: &[Complex64; 3]) -> [f64; 4] {
+fn conductors(sums: &MachineCurrents, rest: &[Complex64; 3]) -> [f64; 4] {
     let phases = [0, 1, 2].map(|k| sums.phases[k] + rest[k]);
     let neutral: Complex64 = Phase::ALL
         .iter()

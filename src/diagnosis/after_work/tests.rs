@@ -2,7 +2,7 @@
 
 use chrono::DateTime;
 
-use super::{AfterWork, Verdict};
+use super::{AfterWork, PhaseVerdict};
 use crate::samples::{MONDAY, clear, constant, needs, only, site, table};
 use crate::{Diagnosis, diagnose};
 use electrical::Phase;
@@ -84,14 +84,16 @@ fn a_machine_that_moves_another_phase_is_named_and_the_others_confirmed() {
     assert_eq!(finding.severity, Severity::Warning);
     assert_eq!(finding.spot.machine.as_deref(), Some("Oven"));
     assert!(
-        finding.summary.contains("on L3, not on L1"),
+        finding
+            .summary
+            .contains("is probably on L3; the list gives L1"),
         "{}",
         finding.summary
     );
     let found = &after(&diagnosis).machines;
-    assert_eq!(found[1].verdict, Verdict::AsListed);
+    assert_eq!(found[1].verdict, PhaseVerdict::AsListed);
     // A machine's own phase takes the whole of its change, the others nothing.
-    let shares = found[0].share_of_phase.expect("it can be told");
+    let shares = found[0].share_of_phase.expect("the log shows it");
     assert!((shares[2] - 1.0).abs() < 0.05, "{found:?}");
     assert!(shares[0].abs() < 0.05, "{found:?}");
     let sound = diagnose(&site, &logs(&[(0, oven), (1, press)], &metered));
@@ -111,9 +113,9 @@ fn what_starts_together_is_no_proof() {
     assert!(clear(&diagnose(&site, &with_fan), Kind::WrongPhase));
     let twins = [(2, oven.clone()), (3, oven.clone())];
     let diagnosis = diagnose(&site, &logs(&[(2, oven.clone()), (1, oven)], &twins));
-    assert!(needs(&diagnosis, Kind::WrongPhase).contains("hours of their own"));
+    assert!(needs(&diagnosis, Kind::WrongPhase).contains("a schedule of their own"));
     let reason = after(&diagnosis).machines[0].reason.as_deref();
-    assert_eq!(reason, Some("it changes together with `Press`"));
+    assert_eq!(reason, Some("it switches together with `Press`"));
 }
 
 #[test]
@@ -129,13 +131,15 @@ fn a_load_between_two_phases_is_placed_by_the_phase_it_leaves_alone() {
     );
     let finding = only(&diagnosis, Kind::WrongPhase);
     assert!(
-        finding.summary.contains("on L2-L3, not on L1-L2"),
+        finding
+            .summary
+            .contains("is probably on L2-L3; the list gives L1-L2"),
         "{}",
         finding.summary
     );
 }
 
-/// Two days with 20 A of oven on L1 beside 2 kW on each phase, then on L3 as planned, or not moved at all.
+/// Two days with 20 A of oven on L1 with 2 kW on each phase, then on L3 as planned, or not moved at all.
 fn moved(really: bool) -> Diagnosis {
     let work = "[[work]]\ndate = \"2026-03-11\"\nmoves = [{ machine = \"Oven\", from = \"L1\" }]\n";
     // The press on L3 goes with the oven on L1 and leaves L2 and L3 fuller than L1 afterwards.
@@ -171,20 +175,20 @@ fn the_currents_since_the_work_stand_beside_those_that_were_promised() {
             .find(|one| one.conductor == "N")
             .expect("a neutral")
     };
-    let told = neutral(&done);
+    let check = neutral(&done);
     // Both on L1 for half of the time: 40 A in the neutral then, 28.5 A rms; apart: 20 A, 14.5 A rms.
-    assert!((told.before_rms_a - 28.5).abs() < 0.5, "{told:?}");
-    assert!((told.predicted_rms_a - 14.5).abs() < 0.5, "{told:?}");
+    assert!((check.before_rms_a - 28.5).abs() < 0.5, "{check:?}");
+    assert!((check.predicted_rms_a - 14.5).abs() < 0.5, "{check:?}");
     assert!(
-        (told.measured_rms_a - told.predicted_rms_a).abs() < 0.1,
-        "{told:?}"
+        (check.measured_rms_a - check.predicted_rms_a).abs() < 0.1,
+        "{check:?}"
     );
     assert!(clear(&done, Kind::WrongPhase), "{:?}", done.findings);
     let not_done = moved(false);
-    let told = neutral(&not_done);
+    let check = neutral(&not_done);
     assert!(
-        (told.measured_rms_a - told.before_rms_a).abs() < 0.1,
-        "{told:?}"
+        (check.measured_rms_a - check.before_rms_a).abs() < 0.1,
+        "{check:?}"
     );
     let found: Vec<&str> = not_done
         .findings
@@ -195,7 +199,7 @@ fn the_currents_since_the_work_stand_beside_those_that_were_promised() {
     assert!(
         found
             .iter()
-            .any(|summary| summary.contains("since the work the neutral")),
+            .any(|summary| summary.contains("after the work the neutral")),
         "{found:?}"
     );
 }

@@ -1,11 +1,11 @@
-//! From a meter's log to a finding.
+//! Turns a meter's log into findings.
 
 use num_complex::Complex64;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::design::WEEK_S;
-use super::estimate::{Estimate, EstimateError, ExtraResistance, estimate};
-use super::figure::Figure;
+use super::estimate::{EstimateError, ExtraResistance, JointEstimate, estimate};
+use super::figure::EstimatedFigure;
 use super::page::{CAUTION, SOURCE};
 use super::readings::PhaseReadings;
 use super::trace::JointTrace;
@@ -25,18 +25,18 @@ const TESTS: f64 = 6.0;
 const USUAL_CLASS_PCT: f64 = 1.0;
 
 /// Half of the width of the 95 % interval.
-fn half_width(figure: Figure) -> f64 {
+fn half_width(figure: EstimatedFigure) -> f64 {
     student_quantile(figure.freedom.max(1.0), 0.975)
         .map_or(f64::INFINITY, |deviations| deviations * figure.error)
 }
 
-fn student(figure: Figure) -> StudentsT {
+fn student(figure: EstimatedFigure) -> StudentsT {
     StudentsT::new(0.0, 1.0, figure.freedom.max(1.0))
         .expect("a distribution with at least one degree of freedom exists")
 }
 
 /// Chance of an estimate this large in a sound phase.
-fn chance(figure: Figure) -> f64 {
+fn chance(figure: EstimatedFigure) -> f64 {
     if figure.error <= 0.0 {
         return if figure.value > 0.0 { 0.0 } else { 1.0 };
     }
@@ -53,7 +53,7 @@ impl ExtraResistance {
     }
 
     /// 95 % interval of a figure: lower and upper end.
-    pub fn interval_95(figure: Figure) -> (f64, f64) {
+    pub fn interval_95(figure: EstimatedFigure) -> (f64, f64) {
         let half = half_width(figure);
         (figure.value - half, figure.value + half)
     }
@@ -74,7 +74,7 @@ fn angles(basis: AngleBasis) -> Angles {
             ohm: 0.0,
         },
         AngleBasis::PowerFactor => Angles {
-            note: Some("currents taken as lagging by the logged power factor"),
+            note: Some("currents assumed to lag by the logged power factor"),
             share: 0.05,
             ohm: 0.0005,
         },
@@ -82,7 +82,7 @@ fn angles(basis: AngleBasis) -> Angles {
         // reactive loads on the phases adds some milliohms.
         AngleBasis::Unity => Angles {
             note: Some(
-                "no reactive power is logged: currents taken as in phase with their voltages",
+                "no reactive power is logged: currents assumed in phase with their voltages",
             ),
             share: 0.20,
             ohm: 0.003,
@@ -104,9 +104,9 @@ fn readings(view: &View<'_>) -> Result<(PhaseReadings, Angles), &'static str> {
     let vars = view.by_phase(|phase| Quantity::ReactivePower(Some(phase)));
     // Power over voltage is the fundamental; a logged current has its harmonics.
     let current = |k: usize, row: usize, volts: f64| -> Option<Complex64> {
-        match (&watts, &vars) {
+        match (watts, vars) {
             (Some(watts), Some(vars)) => {
-                Some(Complex64::new(watts[k][row]?, -vars[k][row]?) * 1000.0 / volts)
+                Some(Complex64::new(watts[k].get(row)?, -vars[k].get(row)?) * 1000.0 / volts)
             }
             _ => phasors.series[k][row],
         }
@@ -118,7 +118,9 @@ fn readings(view: &View<'_>) -> Result<(PhaseReadings, Angles), &'static str> {
     };
     for (row, &start) in table.starts().iter().enumerate() {
         let all = [0, 1, 2].map(|k| {
-            let volts = volts[k][row].filter(|volts| *volts > 0.5 * view.nominal_v())?;
+            let volts = volts[k]
+                .get(row)
+                .filter(|volts| *volts > 0.5 * view.nominal_v())?;
             Some((volts, current(k, row, volts)?))
         });
         let ([Some(l1), Some(l2), Some(l3)], true) = (all, start > end - limits::JOINT_LONGEST_S)
@@ -150,7 +152,7 @@ fn below(upstream: &View<'_>, readings: &PhaseReadings) -> Option<PhaseReadings>
         let Ok(up) = starts.binary_search(start) else {
             continue;
         };
-        let [Some(l1), Some(l2), Some(l3)] = [volts[0][up], volts[1][up], volts[2][up]] else {
+        let [Some(l1), Some(l2), Some(l3)] = volts.map(|volts| volts.get(up)) else {
             continue;
         };
         left.starts.push(*start);
@@ -187,23 +189,20 @@ pub(crate) fn check(view: &View<'_>, upstream: Option<&View<'_>>, diagnosis: &mu
         ),
     };
     match estimate(series) {
-        Ok(estimate) => tell(view, series, &estimate, &angles, &reach, diagnosis),
+        Ok(estimate) => to_findings(view, series, &estimate, &angles, &reach, diagnosis),
         Err(error @ EstimateError::TooFew(_)) => {
             diagnosis.needs(view, KIND, None, error.to_string());
         }
-        Err(EstimateError::NotEnoughVariation) => diagnosis.needs(
-            view,
-            KIND,
-            None,
-            "a load that varies more: not enough variation to tell",
-        ),
+        Err(EstimateError::NotEnoughVariation) => {
+            diagnosis.needs(view, KIND, None, "a load that varies more");
+        }
     }
 }
 
-fn tell(
+fn to_findings(
     view: &View<'_>,
     readings: &PhaseReadings,
-    estimate: &Estimate,
+    estimate: &JointEstimate,
     angles: &Angles,
     reach: &str,
     diagnosis: &mut Diagnosis,
@@ -234,7 +233,7 @@ fn tell(
                 KIND,
                 Some(phase),
                 format!(
-                    "a load that varies more: not enough variation to tell ({:.0} to {:.0} mΩ)",
+                    "a load that varies more: the result so far is {:.0} to {:.0} mΩ",
                     low * 1e3,
                     high * 1e3
                 ),
@@ -268,7 +267,7 @@ fn report(
     phase: Phase,
     extra: &ExtraResistance,
     readings: &PhaseReadings,
-    estimate: &Estimate,
+    estimate: &JointEstimate,
     angles: &Angles,
     reach: &str,
 ) -> Report {
@@ -290,7 +289,7 @@ fn report(
     let week = ExtraResistance::interval_95(extra.last_week);
     let trend = ExtraResistance::interval_95(extra.trend);
     let growth = if trend.0 > 0.0 {
-        format!(", growing by {:.1} mΩ a week", extra.trend.value * 1e3)
+        format!(", rising by {:.1} mΩ a week", extra.trend.value * 1e3)
     } else {
         String::new()
     };
@@ -315,7 +314,7 @@ fn report(
     Report {
         severity,
         summary: format!(
-            "over the last week {phase} has {:.1} mΩ ({:.1} to {:.1}) more than the mean of the other phases {reach}{growth}: {:.0} W of heat at {:.0} A",
+            "{phase} has {:.1} mΩ ({:.1} to {:.1} mΩ) more resistance than the mean of the other phases {reach} over the last week{growth}: {:.0} W of heat at {:.0} A",
             ohm * 1e3,
             week.0 * 1e3,
             week.1 * 1e3,
@@ -324,7 +323,7 @@ fn report(
         ),
         evidence,
         action: format!(
-            "look at the joints of {phase} {reach} with a thermal camera under load, beginning at the meter: terminals, fuse bases, main switch; compare with the other phases"
+            "inspect the joints of {phase} {reach} with a thermal camera under load, starting at the meter: terminals, fuse bases, main switch; compare with the other phases"
         ),
         caution: CAUTION,
         source: SOURCE,

@@ -6,8 +6,8 @@
 //! V_k = E + e_k − R_k · Re I_k + X_k · Im I_k − R_N · Re(N/u_k) + X_N · Im(N/u_k)
 //! ```
 //!
-//! with `I_k` against its own voltage (lagging: Im below nought), `N = Σ u_k · I_k` the neutral current and
-//! `u_k` the direction of the phase. `E` moves with everybody's load and is the same for the three; two
+//! with `I_k` against its own voltage (lagging: Im below zero), `N = Σ u_k · I_k` the neutral current and
+//! `u_k` the direction of the phase. `E` moves with the load of all users and is the same for the three; two
 //! contrasts between the phases do not hold it. `R_k` is what the phases share plus an excess `r_k`
 //! with `Σ r_k = 0`; both may grow evenly with time.
 //!
@@ -16,7 +16,7 @@
 //! that weighs levels by their likelihood was tried and is barely sharper, but takes a neighbour who
 //! keeps the same hours for a joint.)
 //!
-//! Once the impedances are roughly known, two small effects of the second order are put right: the
+//! Once the impedances are roughly known, two small effects of the second order are corrected: the
 //! drops turn the phase voltages against each other by a degree or so, which turns the currents as the neutral
 //! sees them, and the part of a drop that is square to the voltage shortens it a little.
 
@@ -27,7 +27,7 @@ use electrical::Phase;
 
 /// Seconds of a week.
 pub(super) const WEEK_S: f64 = 7.0 * 86_400.0;
-/// Two contrasts of three phases, orthonormal, each with sum nought.
+/// Two contrasts of three phases, orthonormal, each with sum zero.
 pub(super) fn contrasts() -> [[f64; 3]; 2] {
     let (six, two) = (6.0_f64.sqrt(), 2.0_f64.sqrt());
     [

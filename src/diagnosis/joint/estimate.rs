@@ -1,7 +1,7 @@
 //! The extra resistance of each phase, with its interval.
 
 use super::design::{Design, EXCESS_COLUMNS, WEEK_S, contrasts};
-use super::figure::Figure;
+use super::figure::EstimatedFigure;
 use super::readings::PhaseReadings;
 use super::regression::Regression;
 
@@ -20,19 +20,19 @@ const LEAST_FREEDOM: f64 = 4.0;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ExtraResistance {
     /// At the middle of the readings. (Ω)
-    pub at_middle: Figure,
+    pub at_middle: EstimatedFigure,
     /// Over the last week of the readings, or over all where they are shorter. (Ω)
-    pub last_week: Figure,
+    pub last_week: EstimatedFigure,
     /// Growth. (Ω per week)
-    pub trend: Figure,
+    pub trend: EstimatedFigure,
 }
 
 /// The three phases.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Estimate {
+pub struct JointEstimate {
     /// L1, L2, L3, each against the mean of the two others.
     pub phases: [ExtraResistance; 3],
-    /// Resistance that the lines share, as far as the log tells it from the neutral's. (Ω)
+    /// Resistance that the lines share, as far as the log shows it from the neutral's. (Ω)
     pub line_ohm: f64,
     /// Changes from one reading to the next that were looked at.
     pub changes: usize,
@@ -45,11 +45,11 @@ pub struct Estimate {
 pub enum EstimateError {
     /// Too few readings hold all that is needed.
     #[error(
-        "only {0} neighbouring intervals have voltage and current of all three phases, at least {FEWEST_READINGS} are needed"
+        "at least {FEWEST_READINGS} consecutive intervals with voltage and current of all three phases; the log has {0}"
     )]
     TooFew(usize),
     /// The load did not move, or moved on all phases alike.
-    #[error("the load varied too little to tell the phases apart")]
+    #[error("the load varies too little to separate the phases")]
     NotEnoughVariation,
 }
 
@@ -58,14 +58,14 @@ pub enum EstimateError {
 /// # Errors
 ///
 /// [`EstimateError`] where the readings do not hold the answer.
-pub fn estimate(readings: &PhaseReadings) -> Result<Estimate, EstimateError> {
+pub fn estimate(readings: &PhaseReadings) -> Result<JointEstimate, EstimateError> {
     let fitted = Fitted::new(readings)?;
     let span_weeks = readings.span_s() as f64 / WEEK_S;
     let phases = [0, 1, 2].map(|phase| of_phase(&fitted, phase, span_weeks));
     let [Some(l1), Some(l2), Some(l3)] = phases else {
         return Err(EstimateError::NotEnoughVariation);
     };
-    Ok(Estimate {
+    Ok(JointEstimate {
         phases: [l1, l2, l3],
         line_ohm: fitted.regression.impedances().line.re,
         changes: fitted.changes,
@@ -105,14 +105,14 @@ impl Fitted {
 
     /// A phase against the mean of the two others, so many weeks after the middle of the log: 3/2 of its excess
     /// over the mean of all three.
-    pub(super) fn figure(&self, phase: usize, weeks: f64) -> Option<Figure> {
+    pub(super) fn figure(&self, phase: usize, weeks: f64) -> Option<EstimatedFigure> {
         let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
         self.regression
             .figure(&[first, second, first * weeks, second * weeks])
     }
 
     /// Growth of that. (Ω per week)
-    fn trend(&self, phase: usize) -> Option<Figure> {
+    fn trend(&self, phase: usize) -> Option<EstimatedFigure> {
         let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
         self.regression.figure(&[0.0, 0.0, first, second])
     }

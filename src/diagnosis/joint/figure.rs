@@ -2,7 +2,7 @@
 
 /// A figure with what is needed for its interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Figure {
+pub struct EstimatedFigure {
     /// The estimate.
     pub value: f64,
     /// Its standard error.

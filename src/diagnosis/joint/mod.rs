@@ -1,4 +1,4 @@
-//! A joint (terminal, fuse base, switch contact) with more resistance than its sisters.
+//! A joint (terminal, fuse base, switch contact) with more resistance than those of the other phases.
 //!
 //! In: voltages and currents of the three phases, reading by reading. Out: for each phase the series
 //! resistance above the mean of the two others between source and meter, with its interval.
@@ -15,8 +15,8 @@ mod tests;
 pub(super) mod trace;
 
 pub(super) use check::check;
-pub use estimate::{Estimate, EstimateError, ExtraResistance, estimate};
-pub use figure::Figure;
+pub use estimate::{EstimateError, ExtraResistance, JointEstimate, estimate};
+pub use figure::EstimatedFigure;
 pub(super) use page::PAGE;
 pub use readings::PhaseReadings;
 pub use trace::{JointTrace, OhmAt};

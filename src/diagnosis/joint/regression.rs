@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use super::design::{
     Design, EXCESS_COLUMNS, Impedances, REACTANCE_COLUMNS, SHARED_COLUMNS, contrasts,
 };
-use super::figure::Figure;
+use super::figure::EstimatedFigure;
 use statistics::{LeastSquares, NORMAL_OVER_MEDIAN};
 
 /// Residuals beyond this many deviations count as this many (P. J. Huber, "Robust estimation of a
@@ -18,8 +18,8 @@ const ROUNDS: usize = 5;
 /// (common practice). As a deviation, evenly spread up to there: 1 mΩ/√3 (JCGM 100:2008, 4.3.7). (Ω)
 const REACTANCE_OHM: f64 = 0.000_577;
 /// Size of what the lines and the neutral have in an ordinary low-voltage supply (common practice). Where all
-/// loads have one power factor, line and neutral do the same to the voltages: then neither is told large
-/// with the other below nought. (Ω)
+/// loads have one power factor, line and neutral do the same to the voltages: then neither is reported large
+/// with the other below zero. (Ω)
 const SHARED_OHM: f64 = 0.1;
 /// Changes of load within this many seconds are one event when independent events are counted.
 const EVENT_ROWS: usize = 30;
@@ -130,7 +130,7 @@ impl Regression {
     /// Econometrica, vol. 55, 1987). Degrees of freedom follow F. E. Satterthwaite, "An approximate distribution of
     /// estimates of variance components", Biometrics Bulletin, vol. 2, 1946, over the events that carry the
     /// estimate.
-    pub(super) fn figure(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<Figure> {
+    pub(super) fn figure(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<EstimatedFigure> {
         let (value, influence) = self.combination(weights)?;
         let surprises = [0, 1].map(|contrast| self.surprises(contrast));
         let limit = HUBER * self.deviation;
@@ -166,7 +166,7 @@ impl Regression {
         let small = rows / (rows - self.coefficients.len() as f64).max(1.0);
         let independent: f64 = small * pulled / rows * shares.iter().sum::<f64>();
         let dependent = small * newey_west(&scores, &readings);
-        Some(Figure {
+        Some(EstimatedFigure {
             value,
             error: self.correction * (independent.max(dependent) + assumed).sqrt(),
             freedom: freedom(&shares, &readings),
@@ -195,7 +195,7 @@ impl Regression {
     }
 
     /// A combination's own regressor and the left side, both with all else taken out, in the sense of what was lost:
-    /// their slope through nought is the combination. (R. Frisch and F. V. Waugh, "Partial time regressions as
+    /// their slope through zero is the combination. (R. Frisch and F. V. Waugh, "Partial time regressions as
     /// compared with individual trends", Econometrica, vol. 1, 1933.)
     pub(super) fn added_variable(
         &self,
@@ -274,7 +274,7 @@ fn residuals(columns: &[Vec<f64>], left: &[f64], coefficients: &[f64]) -> Vec<f6
     residuals
 }
 
-/// Robust deviation about nought.
+/// Robust deviation about zero.
 fn spread(values: &[f64]) -> f64 {
     let mut sizes: Vec<f64> = values.iter().map(|value| value.abs()).collect();
     if sizes.is_empty() {

@@ -1,4 +1,4 @@
-//! What stands behind an extra resistance, for charts.
+//! Data behind an extra resistance, for charts.
 
 use super::design::WEEK_S;
 use super::estimate::{ExtraResistance, Fitted, estimate};

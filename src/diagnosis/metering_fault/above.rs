@@ -75,7 +75,7 @@ fn total(view: &View<'_>, block_s: i64) -> Option<Power> {
     let power = view.table().values(Quantity::ActivePower(None))?;
     let starts = view.table().starts();
     Some(
-        blocks(starts, &power, view.interval_s(), block_s)
+        blocks(starts, power.iter(), view.interval_s(), block_s)
             .into_iter()
             .collect(),
     )
@@ -85,7 +85,7 @@ fn of_phase(view: &View<'_>, phase: Phase, block_s: i64) -> Option<Power> {
     let power = view.table().values(Quantity::ActivePower(Some(phase)))?;
     let starts = view.table().starts();
     Some(
-        blocks(starts, &power, view.interval_s(), block_s)
+        blocks(starts, power.iter(), view.interval_s(), block_s)
             .into_iter()
             .collect(),
     )
@@ -145,21 +145,21 @@ fn exchanged(view: &View<'_>, above: &View<'_>, block_s: i64, diagnosis: &mut Di
         .filter(|&k| best[k] != k)
         .map(|k| {
             let names = [k, best[k]].map(|index| Phase::ALL[index].name());
-            format!("{} here is {} there", names[0], names[1])
+            format!("{} of the first is {} of the second", names[0], names[1])
         })
         .collect();
     let report = Report {
         severity: Severity::Warning,
         summary: format!(
-            "the meters `{}` and `{}` call different conductors by one name: {}",
+            "the meters `{}` and `{}` name the phases differently: {}",
             view.meter.id,
             above.meter.id,
             words.join("; ")
         ),
         evidence: Evidence::default()
             .with("correlation_as_named", sum(ORDERS[0]) / 3.0)
-            .with("correlation_as_told", sum(best) / 3.0),
-        action: "follow the conductors between the two meters: either the feeder or one meter's inputs are exchanged. Until then no phase below is what the list calls it; check the rotation of three-phase motors".to_owned(),
+            .with("correlation_as_corrected", sum(best) / 3.0),
+        action: "trace the conductors between the two meters: the feeder or the inputs of one meter are swapped. Until this is settled, the phases below may not be those of the list; check the phase rotation of three-phase motors".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };
@@ -200,7 +200,7 @@ fn clock(
             .with("clock_difference_min", minutes)
             .with("correlation_as_stamped", offset.as_stamped)
             .with("correlation_when_shifted", offset.when_shifted),
-        action: "set the clock, or correct `zone` or `stamp` of the meter in site.toml: an hour is summer time, one interval is start against end of the interval".to_owned(),
+        action: "set the clock, or correct `zone` or `stamp` of the meter in site.toml; a difference of one hour points to summer time, one interval to `stamp` (start or end)".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };
@@ -257,7 +257,7 @@ fn ratio(
     let error = (spread / count).sqrt();
     let limit = view.site.thresholds.meter_ratio_pct / 100.0;
     // Something unmetered that starts with the machine makes the slope larger and is far commoner than a
-    // wrong ratio, so that only a smaller one proves anything; a reversed one is told elsewhere.
+    // wrong ratio, so that only a smaller one proves anything; a reversed one is reported elsewhere.
     if slope <= 0.0 || 1.0 - slope < limit || 1.0 - slope < ERRORS * error {
         return;
     }
@@ -272,7 +272,7 @@ fn ratio(
             .with("slope_low_95", slope - 1.96 * error)
             .with("slope_high_95", slope + 1.96 * error),
         action: format!(
-            "compare the ratio printed on the current transformers of `{}` with its setting; if those are right, `ratio = {slope:.3}` in site.toml would put it right",
+            "compare the ratio printed on the current transformers of `{}` with its setting; if they agree, `ratio = {slope:.3}` in site.toml corrects the log",
             view.meter.id
         ),
         caution: CAUTION,
@@ -308,7 +308,7 @@ fn together(above: &View<'_>, below: &[&View<'_>], block_s: i64, diagnosis: &mut
     let report = Report {
         severity: Severity::Warning,
         summary: format!(
-            "the meters below show {:.0} kWh, the meter `{}` above them only {:.0} kWh",
+            "the sub-meters show {:.0} kWh, the meter `{}` above them only {:.0} kWh",
             down * hours,
             above.meter.id,
             up * hours
@@ -317,7 +317,7 @@ fn together(above: &View<'_>, below: &[&View<'_>], block_s: i64, diagnosis: &mut
             .with("above_kwh", up * hours)
             .with("below_kwh", down * hours)
             .with("excess_pct", 100.0 * (down / up - 1.0)),
-        action: "look for a reversed or missing transformer or a wrong ratio above, and for a meter below that measures what is fed from elsewhere".to_owned(),
+        action: "look for a reversed or missing current transformer or a wrong ratio at the upper meter, and for a lower meter whose load is fed from elsewhere".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };

@@ -1,6 +1,6 @@
 //! A meter that is connected the wrong way.
 //!
-//! In: a meter's log, and those of the meter above and of the meters beside. Out: which wire, ratio or clock
+//! In: a meter's log, and those of the meter above and of the meters at the same level. Out: which wire, ratio or clock
 //! to look at.
 
 mod above;
@@ -38,7 +38,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             view,
             page::KIND,
             None,
-            "a meter of a pure consumer: this one counts export, so that a sign proves nothing",
+            "a meter without export: this one counts export, so the sign of the power proves nothing",
         );
     }
     if !pairing::check(view, diagnosis) {

@@ -10,7 +10,7 @@ use electrical::Phase;
 use finding::{Evidence, Severity};
 use site::Quantity;
 
-/// Angles of a consumer's mean current against its own voltage: from here … (°)
+/// Angles of a load's mean current against its own voltage: from here … (°)
 const LAGGING: f64 = -60.0;
 /// … to here. (°)
 const LEADING: f64 = 30.0;
@@ -20,19 +20,19 @@ const CLEAR: f64 = 15.0;
 /// A way in which three currents reach a meter: the phase whose current is read as that of L1, L2, L3, and
 /// whether its transformer is reversed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Way {
+struct Wiring {
     from: [usize; 3],
     reversed: [bool; 3],
 }
 
-impl Way {
+impl Wiring {
     /// Straight ones first, then in order of faults: a simple mistake is likelier than two.
-    fn all() -> Vec<Way> {
+    fn all() -> Vec<Wiring> {
         let mut ways = Vec::new();
         for from in ORDERS {
             for signs in 0..8_u8 {
                 let reversed = [signs & 1 != 0, signs & 2 != 0, signs & 4 != 0];
-                ways.push(Way { from, reversed });
+                ways.push(Wiring { from, reversed });
             }
         }
         ways
@@ -46,7 +46,7 @@ impl Way {
         wrap(read - turned - half)
     }
 
-    /// Largest distance of the three from the middle of what a consumer's currents may be. (°)
+    /// Largest distance of the three from the middle of what a load's currents may be. (°)
     fn strangeness(self, read: [f64; 3]) -> f64 {
         let middle = 0.5 * (LAGGING + LEADING);
         (0..3)
@@ -63,17 +63,17 @@ fn wrap(degrees: f64) -> f64 {
     (degrees + 180.0).rem_euclid(360.0) - 180.0
 }
 
-/// The only way that makes consumers' currents of the three angles; `None` where none or several do.
-fn explain(read: [f64; 3]) -> Option<Way> {
+/// The only way that makes loads' currents of the three angles; `None` where none or several do.
+fn explain(read: [f64; 3]) -> Option<Wiring> {
     let half = 0.5 * (LEADING - LAGGING);
-    let sound = Way {
+    let sound = Wiring {
         from: [0, 1, 2],
         reversed: [false; 3],
     };
     if sound.strangeness(read) <= half {
         return Some(sound);
     }
-    let mut ways: Vec<(f64, Way)> = Way::all()
+    let mut ways: Vec<(f64, Wiring)> = Wiring::all()
         .into_iter()
         .map(|way| (way.strangeness(read), way))
         .collect();
@@ -82,7 +82,7 @@ fn explain(read: [f64; 3]) -> Option<Way> {
     (ways[0].0 <= half && alone).then_some(ways[0].1)
 }
 
-/// True if a wrong pairing was told.
+/// True if a wrong pairing was reported.
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) -> bool {
     let Some(read) = angles(view) else {
         return false;
@@ -101,17 +101,17 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) -> bool {
     let report = Report {
         severity: Severity::Warning,
         summary: format!(
-            "currents and voltages of different phases are paired: {}",
+            "currents are paired with voltages of other phases: {}",
             wrong.join("; ")
         ),
         evidence: Evidence::default()
             .with("angle_read_l1_deg", read[0])
             .with("angle_read_l2_deg", read[1])
             .with("angle_read_l3_deg", read[2])
-            .with("angle_put_right_l1_deg", way.own_angle(0, read[0]))
-            .with("angle_put_right_l2_deg", way.own_angle(1, read[1]))
-            .with("angle_put_right_l3_deg", way.own_angle(2, read[2])),
-        action: "follow each transformer's secondary wires to the meter and compare its conductor with the voltage lead of the same input; exchange the pairs named. Powers and energies read until then are wrong".to_owned(),
+            .with("angle_corrected_l1_deg", way.own_angle(0, read[0]))
+            .with("angle_corrected_l2_deg", way.own_angle(1, read[1]))
+            .with("angle_corrected_l3_deg", way.own_angle(2, read[2])),
+        action: "trace the secondary wires of each current transformer to the meter and compare its conductor with the voltage lead of the same input; swap the pairs named (circuit dead, CTs shorted). Power and energy logged until then are wrong".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };
@@ -128,9 +128,9 @@ fn angles(view: &View<'_>) -> Option<[f64; 3]> {
     for k in 0..3 {
         let mut sum = Complex64::ZERO;
         let mut size = 0.0;
-        for (watts, vars) in watts[k].iter().zip(&vars[k]) {
+        for (watts, vars) in watts[k].iter().zip(vars[k].iter()) {
             if let (Some(watts), Some(vars)) = (watts, vars) {
-                let current = Complex64::new(*watts, -vars);
+                let current = Complex64::new(watts, -vars);
                 sum += current;
                 size += current.norm();
             }
@@ -147,7 +147,7 @@ fn angles(view: &View<'_>) -> Option<[f64; 3]> {
 mod tests {
     use super::*;
 
-    /// A load 25° behind on every phase. Its currents read against the next phase's voltages stand 120° apart
+    /// A load 25° behind on every phase. Its currents read against the next phase's voltages are 120° apart
     /// from where they belong (IEC 60375; L1 at 0°, L2 at −120°, L3 at +120°).
     #[test]
     fn two_exchanged_currents_and_a_turn_of_three_are_told_apart() {
@@ -161,7 +161,7 @@ mod tests {
 
     #[test]
     fn sound_reversed_or_strange_angles_are_no_wrong_pairing() {
-        let straight = |read| explain(read).is_none_or(Way::is_straight);
+        let straight = |read| explain(read).is_none_or(Wiring::is_straight);
         assert!(straight([-25.0, -30.0, -10.0]));
         assert!(straight([155.0, -25.0, -25.0]));
         // A generator, or capacitors that overcompensate at night.

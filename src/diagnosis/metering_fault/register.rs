@@ -10,7 +10,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let Some(check) = view.log.register_check else {
         return;
     };
-    // A register that stands still or runs back beside negative power has its transformer reversed: that is told.
+    // A register that is constant or runs back with negative power has its transformer reversed: that is reported.
     let net: f64 = view
         .table()
         .values(Quantity::ActivePower(None))
@@ -22,7 +22,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let report = Report {
         severity: Severity::Warning,
         summary: format!(
-            "the register counted {:.0} kWh where the power adds up to {:.0} kWh, a factor of {factor:.3}",
+            "the register counted {:.0} kWh, the logged power adds up to {:.0} kWh: a factor of {factor:.3}",
             check.register_kwh, check.integral_kwh
         ),
         evidence: Evidence::default()
@@ -30,7 +30,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             .with("power_adds_up_to_kwh", check.integral_kwh)
             .with("allowed_difference_kwh", check.allowed_kwh)
             .with("register_over_power", factor),
-        action: "compare the ratio set in the meter with the one in site.toml and the one printed on the transformers; see that the register column belongs to this meter".to_owned(),
+        action: "compare the ratio set in the meter, the one in site.toml and the one printed on the current transformers; check that the register column belongs to this meter".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     };

@@ -3,9 +3,10 @@
 use super::page::{CAUTION, KIND, SOURCE};
 use crate::outcome::{Diagnosis, Report};
 use crate::thresholds as limits;
-use crate::view::{Series, View};
+use crate::view::View;
 use electrical::Phase;
 use finding::{Evidence, Severity};
+use metering::Logged;
 use site::{Measured, Quantity};
 
 /// Share of the largest power below which an interval says nothing about direction.
@@ -19,7 +20,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             continue;
         };
         judged = true;
-        if let Some(reversed) = Reversed::of(&power, view.interval_s()) {
+        if let Some(reversed) = Reversed::of(power, view.interval_s()) {
             diagnosis.found(
                 view,
                 KIND,
@@ -34,7 +35,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
         return;
     }
     match table.values(Quantity::ActivePower(None)) {
-        Some(power) => match Reversed::of(&power, view.interval_s()) {
+        Some(power) => match Reversed::of(power, view.interval_s()) {
             Some(reversed) => {
                 diagnosis.found(view, KIND, None, report(view, &reversed, "the meter"));
             }
@@ -50,16 +51,11 @@ struct Reversed {
 }
 
 impl Reversed {
-    fn of(power_kw: &Series, interval_s: i64) -> Option<Reversed> {
-        let largest = power_kw
-            .iter()
-            .flatten()
-            .map(|kw| kw.abs())
-            .fold(0.0, f64::max);
+    fn of(power_kw: Logged<'_>, interval_s: i64) -> Option<Reversed> {
+        let largest = power_kw.iter().flatten().map(f64::abs).fold(0.0, f64::max);
         let loaded: Vec<f64> = power_kw
             .iter()
             .flatten()
-            .copied()
             .filter(|kw| kw.abs() > WITH_LOAD * largest)
             .collect();
         let negative = loaded.iter().filter(|&&kw| kw < 0.0).count();
@@ -80,14 +76,14 @@ fn report(view: &View<'_>, reversed: &Reversed, what: &str) -> Report {
     Report {
         severity: Severity::Warning,
         summary: format!(
-            "{what} shows {machine} giving {:.0} kWh back, which a consumer cannot do: a current transformer is the wrong way round",
+            "{what} shows an export of {:.0} kWh from {machine}, which is a load: a current transformer is reversed",
             reversed.energy_kwh
         ),
         evidence: Evidence::default()
             .with("negative_share_of_loaded_intervals_pct", 100.0 * reversed.share)
             .with("energy_with_wrong_sign_kwh", reversed.energy_kwh)
             .maybe("register_counted_kwh", view.log.register_energy_kwh),
-        action: "turn the current transformer round, or exchange its secondary wires; add the lost energy by hand".to_owned(),
+        action: "turn the current transformer round, or swap S1 and S2 (circuit dead, CT shorted); correct the energy manually".to_owned(),
         caution: CAUTION,
         source: SOURCE,
     }

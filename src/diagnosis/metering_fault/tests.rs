@@ -96,7 +96,7 @@ fn exchanged_phases_are_told_and_loads_that_switch_together_are_not() {
     assert!(
         found.iter().any(|finding| finding
             .summary
-            .contains("L1 here is L2 there; L2 here is L1 there")),
+            .contains("L1 of the first is L2 of the second; L2 of the first is L1 of the second")),
         "{found:?}"
     );
     assert!(wiring(&judge_pair(supply, of([&a, &b, &c]), 0)).is_empty());

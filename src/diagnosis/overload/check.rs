@@ -4,25 +4,26 @@ use super::device::conventional_currents;
 use super::page::{CAUTION, SOURCE};
 use super::thermal::{heating_after, time_constant_of_conventional_currents};
 use super::trace::OverloadTrace;
-use crate::makers::{Part, makers};
+use crate::contributors::{Contributor, contributors};
 use crate::outcome::{Diagnosis, NotJudged, Report, Trace};
+use crate::phase_detail::worst_half_hours;
 use crate::relief::relief;
-use crate::story::worst;
 use crate::thresholds as limits;
-use crate::view::{Series, View, blocks, longest_spell};
+use crate::view::{View, blocks, longest_spell};
+use analysis::Values;
 use balance::Standing;
 use electrical::{Phase, is_above_limit};
 use finding::{Evidence, Kind, Severity, Spot};
 use metering::{AngleBasis, Logs};
 use site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
 
-/// How far a conductor's current has been above its limit.
-struct Excess {
+/// By how much, and for how long, a conductor's current was over its limit.
+struct OverloadExtent {
     minutes: f64,
     highest: (i64, f64),
     longest: (i64, i64),
     worst_block: Option<(i64, f64)>,
-    /// Time above the conventional operating current. (min)
+    /// Time above the conventional fusing or tripping current. (min)
     operating_min: f64,
     time_constant_s: f64,
     heating: f64,
@@ -71,27 +72,27 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
     };
     let device = device.unwrap_or_else(|| gg(limit_a));
     for phase in Phase::ALL {
-        let series: &Series = &courses[phase.index()].means;
+        let series = &courses[phase.index()].means;
         let Some(excess) = excess(view, series, limit_a, device) else {
             diagnosis.nothing(view, kind, Some(phase));
             continue;
         };
         let parts = excess.worst_block.map_or_else(Vec::new, |(start, _)| {
-            makers(view, logs, phase, (start, start + limits::OVERLOAD_BLOCK_S))
+            contributors(view, logs, phase, (start, start + limits::OVERLOAD_BLOCK_S))
         });
-        // Posed once, and only where something is wrong.
+        // Built once, and only if a phase is over its limit.
         let standing = standing.get_or_insert_with(|| Standing::new(view.site, logs).ok());
         let moves = standing.as_ref().map_or_else(Vec::new, |standing| {
             relief(view.site, standing, node, phase)
         });
         let mut report = report(view, phase.name(), &excess, limit_a, device);
-        report.evidence = contributors(report.evidence, &parts);
+        report.evidence = with_contributors(report.evidence, &parts);
         if !moves.is_empty() {
             let words: Vec<String> = moves.iter().map(|one| one.words(phase)).collect();
             report.evidence = report.evidence.with("relief_by_one_or_two_moves", words);
         }
         diagnosis.found(view, kind, Some(phase), report);
-        let half_hours = worst(view, logs, phase, series);
+        let half_hours = worst_half_hours(view, logs, phase, series);
         if !half_hours.is_empty() {
             let trace = OverloadTrace {
                 phase,
@@ -103,12 +104,12 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
     }
 }
 
-/// Who made up the worst half-hour, and how much of it is measured, declared and unknown.
-fn contributors(evidence: Evidence, parts: &[Part]) -> Evidence {
+/// Adds the machines of the worst half-hour, and how much of it is measured, estimated and unmetered.
+fn with_contributors(evidence: Evidence, parts: &[Contributor]) -> Evidence {
     if parts.is_empty() {
         return evidence;
     }
-    let sum = |of: &dyn Fn(&Part) -> bool| -> f64 {
+    let sum = |of: &dyn Fn(&Contributor) -> bool| -> f64 {
         parts
             .iter()
             .filter(|part| of(part))
@@ -124,12 +125,12 @@ fn contributors(evidence: Evidence, parts: &[Part]) -> Evidence {
             "measured_share_a",
             sum(&|part| part.basis.starts_with("measured")),
         )
-        .with("declared_share_a", sum(&|part| part.basis == "declared"))
+        .with("estimated_share_a", sum(&|part| part.basis == "estimated"))
         .maybe(
-            "unknown_share_a",
+            "unmetered_share_a",
             parts
                 .iter()
-                .find(|part| part.basis == "remainder")
+                .find(|part| part.basis == "unmetered")
                 .map(|part| part.amps),
         )
         .with(
@@ -142,13 +143,16 @@ fn neutral(view: &View<'_>, limit_a: f64, diagnosis: &mut Diagnosis) {
     let kind = Kind::NeutralOverload;
     let logged = view.table().values(Quantity::NeutralCurrent);
     let is_logged = logged.is_some();
-    let Some(series) = logged.or_else(|| neutral_at_least(view)) else {
+    let Some(series) = logged
+        .map(Values::Logged)
+        .or_else(|| neutral_at_least(view))
+    else {
         return diagnosis.needs(view, kind, None, "the neutral current");
     };
     match excess(view, &series, limit_a, gg(limit_a)) {
         Some(excess) => {
             let mut report = report(view, "the neutral", &excess, limit_a, gg(limit_a));
-            let computed = "not logged: at least the sum of the phase currents, to which harmonics and loads that switch within an interval add";
+            let computed = "not logged: at least the phasor sum of the phase currents; harmonics and loads that switch within an interval add to it";
             report.evidence = report
                 .evidence
                 .maybe("neutral_current", (!is_logged).then_some(computed));
@@ -159,20 +163,20 @@ fn neutral(view: &View<'_>, limit_a: f64, diagnosis: &mut Diagnosis) {
             view,
             kind,
             None,
-            "the neutral current (the sum of the phase currents stays below the limit, but leaves out harmonics and loads that switch within an interval)",
+            "the neutral current (the phasor sum of the phase currents is below the limit, but leaves out harmonics and loads that switch within an interval)",
         ),
     }
 }
 
-/// What the neutral carries at least, from phase currents whose angles are logged. (A)
-fn neutral_at_least(view: &View<'_>) -> Option<Series> {
+/// Lower bound of the neutral current, from phase currents whose angles are logged. (A)
+fn neutral_at_least<'s>(view: &View<'s>) -> Option<Values<'s>> {
     let analysis = view.analysis();
     let phasors = analysis.phasors()?;
     (phasors.angle != AngleBasis::Unity).then_some(())?;
     Some(analysis.phasor_sum()?.means)
 }
 
-/// What stands for a limit without a declared device.
+/// The device assumed for a limit without a declared one.
 fn gg(rated_a: f64) -> ProtectiveDevice {
     ProtectiveDevice {
         kind: DeviceKind::Gg,
@@ -182,21 +186,25 @@ fn gg(rated_a: f64) -> ProtectiveDevice {
 
 fn excess(
     view: &View<'_>,
-    series: &Series,
+    series: &Values<'_>,
     limit_a: f64,
     device: ProtectiveDevice,
-) -> Option<Excess> {
+) -> Option<OverloadExtent> {
     let starts = view.table().starts();
     let interval_s = view.interval_s();
-    let above = |row: usize| series[row].is_some_and(|amps| is_above_limit(amps, limit_a));
+    let above = |row: usize| {
+        series
+            .get(row)
+            .is_some_and(|amps| is_above_limit(amps, limit_a))
+    };
     let longest = longest_spell(starts, interval_s, above)?;
-    let count = (0..series.len()).filter(|&row| above(row)).count();
+    let count = (0..starts.len()).filter(|&row| above(row)).count();
     let highest = starts
         .iter()
-        .zip(series)
-        .filter_map(|(&start, amps)| Some((start, (*amps)?)))
+        .zip(series.iter())
+        .filter_map(|(&start, amps)| Some((start, amps?)))
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let worst_block = blocks(starts, series, interval_s, limits::OVERLOAD_BLOCK_S)
+    let worst_block = blocks(starts, series.iter(), interval_s, limits::OVERLOAD_BLOCK_S)
         .into_iter()
         .max_by(|a, b| a.1.total_cmp(&b.1));
     let minutes = |rows: usize| rows as f64 * interval_s as f64 / 60.0;
@@ -205,7 +213,7 @@ fn excess(
     let operating = series
         .iter()
         .flatten()
-        .filter(|amps| **amps > operating_a)
+        .filter(|amps| *amps > operating_a)
         .count();
     let set_s = 60.0 * view.site.thresholds.thermal_time_constant_min;
     let time_constant_s = if set_s > 0.0 {
@@ -218,7 +226,7 @@ fn excess(
         )
     };
     let reference_a = currents.non_operating * device.rated_a;
-    Some(Excess {
+    Some(OverloadExtent {
         minutes: minutes(count),
         highest,
         longest,
@@ -229,10 +237,10 @@ fn excess(
     })
 }
 
-/// The warmest that the device would have been.
+/// The highest heating of the device.
 fn highest_heating(
     starts: &[i64],
-    series: &Series,
+    series: &Values<'_>,
     interval_s: i64,
     reference: f64,
     time_constant_s: f64,
@@ -240,12 +248,12 @@ fn highest_heating(
     let mut heating = 0.0;
     let mut highest: f64 = 0.0;
     let mut before: Option<(i64, f64)> = None;
-    for (&start, amps) in starts.iter().zip(series) {
-        let Some(amps) = *amps else { continue };
+    for (&start, amps) in starts.iter().zip(series.iter()) {
+        let Some(amps) = amps else { continue };
         if let Some((end, last)) = before
             && start > end
         {
-            // Nothing is known of a gap: the last current is taken to have gone on.
+            // In a gap the last current is assumed to continue.
             let gap = (start - end) as f64;
             heating = heating_after(heating, last, reference, gap, time_constant_s);
         }
@@ -259,11 +267,24 @@ fn highest_heating(
 fn report(
     view: &View<'_>,
     conductor: &str,
-    excess: &Excess,
+    excess: &OverloadExtent,
     limit_a: f64,
     device: ProtectiveDevice,
 ) -> Report {
     let currents = conventional_currents(device);
+    // The standards' words: a fuse blows, a circuit-breaker trips.
+    let [carried, operates, above] = match device.kind {
+        DeviceKind::Gg => [
+            "conventional_non_fusing_current_a",
+            "conventional_fusing_current_a",
+            "time_above_fusing_current_min",
+        ],
+        DeviceKind::B | DeviceKind::C | DeviceKind::D => [
+            "conventional_non_tripping_current_a",
+            "conventional_tripping_current_a",
+            "time_above_tripping_current_min",
+        ],
+    };
     let severity = if excess.heating >= 1.0 {
         Severity::Danger
     } else if excess.minutes >= view.site.thresholds.overload_warning_min {
@@ -272,6 +293,7 @@ fn report(
         Severity::Notice
     };
     let (at_s, highest_a) = excess.highest;
+    let over_a = highest_a - limit_a;
     let longest_min = excess.longest.1 as f64 / 60.0;
     let evidence = Evidence::default()
         .with("limit_a", limit_a)
@@ -287,26 +309,20 @@ fn report(
         )
         .with("highest_heating_pct", 100.0 * excess.heating)
         .with("device", device.to_string())
-        .with(
-            "conventional_non_operating_current_a",
-            currents.non_operating * device.rated_a,
-        )
-        .with(
-            "conventional_operating_current_a",
-            currents.operating * device.rated_a,
-        )
+        .with(carried, currents.non_operating * device.rated_a)
+        .with(operates, currents.operating * device.rated_a)
         .with("conventional_time_h", currents.time_s / 3600.0)
-        .with("time_above_operating_current_min", excess.operating_min)
+        .with(above, excess.operating_min)
         .with("thermal_time_constant_min", excess.time_constant_s / 60.0);
     Report {
         severity,
         summary: format!(
-            "{conductor} carried more than {limit_a:.0} A for {:.0} min in all, up to {highest_a:.1} A, {longest_min:.0} min at a stretch",
+            "{conductor} peaks at {highest_a:.1} A, {over_a:.1} A over its {limit_a:.0} A limit; over the limit for {:.0} min in total, {longest_min:.0} min without a break",
             excess.minutes
         ),
         evidence,
         action: format!(
-            "move or hold back what loaded {conductor} in the worst half-hour; `tapoff balance` says what to move"
+            "move or reschedule the loads of {conductor} in the worst half-hour; `tapoff balance` lists what to move"
         ),
         caution: CAUTION,
         source: SOURCE,

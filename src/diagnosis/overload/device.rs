@@ -4,7 +4,7 @@ use site::{DeviceKind, ProtectiveDevice};
 
 /// Conventional currents as multiples of the rated current, and the conventional time.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ConventionalCurrents {
+pub struct DeviceCurrents {
     /// Carried for the conventional time without operating. (× I_n)
     pub non_operating: f64,
     /// Makes the device operate within the conventional time. (× I_n)
@@ -28,7 +28,7 @@ pub struct ConventionalCurrents {
 /// assert_eq!((currents.non_operating, currents.operating), (1.13, 1.45));
 /// # Ok::<(), site::NotADevice>(())
 /// ```
-pub fn conventional_currents(device: ProtectiveDevice) -> ConventionalCurrents {
+pub fn conventional_currents(device: ProtectiveDevice) -> DeviceCurrents {
     let amps = device.rated_a;
     let (non_operating, operating, hours) = match device.kind {
         DeviceKind::Gg if amps <= 4.0 => (1.5, 2.1, 1.0),
@@ -41,7 +41,7 @@ pub fn conventional_currents(device: ProtectiveDevice) -> ConventionalCurrents {
             (1.13, 1.45, if amps <= 63.0 { 1.0 } else { 2.0 })
         }
     };
-    ConventionalCurrents {
+    DeviceCurrents {
         non_operating,
         operating,
         time_s: hours * 3600.0,
@@ -52,7 +52,7 @@ pub fn conventional_currents(device: ProtectiveDevice) -> ConventionalCurrents {
 mod tests {
     use super::*;
 
-    fn device(kind: DeviceKind, rated_a: f64) -> ConventionalCurrents {
+    fn device(kind: DeviceKind, rated_a: f64) -> DeviceCurrents {
         conventional_currents(ProtectiveDevice { kind, rated_a })
     }
 

@@ -42,8 +42,8 @@ pub fn heating_after(
     end + (heating - end) * (-seconds / time_constant_s).exp()
 }
 
-/// Time constant with which a device just operates, from cold, at its conventional operating current
-/// after its conventional time, when the conventional non-operating current is the reference (s).
+/// Time constant with which a device just operates, from cold, at its conventional fusing (tripping) current
+/// after its conventional time, when the conventional non-fusing (non-tripping) current is the reference (s).
 ///
 /// It is the slowest heating that the standard allows; a real device may operate sooner.
 ///

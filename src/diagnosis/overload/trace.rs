@@ -1,9 +1,9 @@
-//! What stands behind an overload, for charts.
+//! Data behind an overload, for charts.
 
-use crate::story::StoryBlock;
+use crate::phase_detail::HalfHour;
 use electrical::Phase;
 
-/// What stands behind an overload, for charts.
+/// Data behind an overload, for charts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OverloadTrace {
     /// The phase.
@@ -11,5 +11,5 @@ pub struct OverloadTrace {
     /// Its limit. (A)
     pub limit_a: f64,
     /// The worst half-hours with what made them up, worst first.
-    pub half_hours: Vec<StoryBlock>,
+    pub half_hours: Vec<HalfHour>,
 }

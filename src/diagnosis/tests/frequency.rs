@@ -45,7 +45,7 @@ fn a_frequency_beyond_one_per_cent_is_told() {
     }
     assert_eq!(finding.severity, Severity::Warning);
     assert!(finding.summary.contains("49.50 to 50.50 Hz for 13 min"));
-    assert!(finding.summary.contains("means over 1 min"));
+    assert!(finding.summary.contains("1-minute means"));
 }
 
 /// EN 50160:2010, 4.2.1 (from memory): 99.5 % of a year within ±1 %, all of it within −6/+4 %: 49.5 to 50.5 and 47 to
@@ -117,7 +117,7 @@ fn outages_and_misreadings_are_not_an_odd_frequency() {
 }
 
 /// It is one for the whole installation: the supply's meter tells it, else a board's, and no machine's, which may
-/// stand behind its inverter.
+/// be behind its inverter.
 #[test]
 fn one_meter_tells_the_frequency() {
     let site = site(

@@ -24,7 +24,7 @@ fn third_harmonics_that_load_the_neutral_are_told() {
     assert!((number(finding, "cable_current_over_phase_current") - 2.1).abs() < 1e-6);
 }
 
-/// A share of a fundamental that is nought would be no figure.
+/// A share of a fundamental that is zero would be no figure.
 #[test]
 fn a_phase_with_a_current_and_no_power_is_not_judged() {
     let mut columns = resistive([230.0; 3], [10.0; 3], 300);
@@ -37,7 +37,7 @@ fn a_phase_with_a_current_and_no_power_is_not_judged() {
 }
 
 /// Three heaters of 30 A take turns within each minute: each phase's mean is 10 A, their phasor sum
-/// nought, and the neutral's mean is 30 A without any harmonic.
+/// zero, and the neutral's mean is 30 A without any harmonic.
 #[test]
 fn loads_that_switch_within_the_interval_are_not_called_harmonics() {
     let mut columns = resistive([230.0; 3], [10.0; 3], 300);

@@ -120,13 +120,13 @@ fn an_overload_names_the_moves_that_relieve_it() {
     let diagnosis = diagnose(&own, &logs);
     let finding = only(&diagnosis, Kind::PhaseOverload);
     assert!((number(finding, "measured_share_a") - 40.0).abs() < 0.01);
-    assert!((number(finding, "unknown_share_a") - 70.0).abs() < 0.1);
-    assert!((number(finding, "conventional_operating_current_a") - 160.0).abs() < 1e-9);
+    assert!((number(finding, "unmetered_share_a") - 70.0).abs() < 0.1);
+    assert!((number(finding, "conventional_fusing_current_a") - 160.0).abs() < 1e-9);
     let told = finding
         .evidence
         .0
         .iter()
         .find(|(name, _)| *name == "relief_by_one_or_two_moves");
     let told = format!("{told:?}");
-    assert!(told.contains("Kiln from L1 to L2: L1 at its highest 70.0 A instead of 110.0 A, above its limit in 0 intervals instead of 60"), "{told}");
+    assert!(told.contains("Kiln from L1 to L2: L1 then peaks at 70.0 A (now 110.0 A) and is over its limit in 0 intervals (now 60)"), "{told}");
 }

@@ -109,7 +109,7 @@ fn steps_are_told_with_those_of_the_own_load() {
     assert!((number(finding, "steps") - 6.0).abs() < 1e-9);
     assert!((number(finding, "steps_with_own_load") - 6.0).abs() < 1e-9);
     assert!((number(finding, "largest_v").abs() - 14.0).abs() < 1e-9);
-    // The network's steps are told as such: the own current does not follow.
+    // The network's steps are reported as such: the own current does not follow.
     let network = judge(dips(&[100, 300, 500], 5.0));
     let finding = only(&network, Kind::RapidVoltageChange);
     assert!((number(finding, "steps_with_own_load")).abs() < 1e-9);
@@ -176,7 +176,7 @@ fn unequal_line_voltages_are_told_with_the_motors_factor() {
     assert!((number(finding, "negative_sequence_p95_worst_week_pct") - 2.888).abs() < 0.001);
     assert!((number(finding, "motor_load_factor") - 0.93).abs() < 1e-9);
     let blind = judge(on_phases(Quantity::Current, [9.0; 3], 300));
-    assert!(needs(&blind, Kind::VoltageUnbalance).contains("between the lines"));
+    assert!(needs(&blind, Kind::VoltageUnbalance).contains("line-to-line voltages"));
 }
 
 /// EN 50160:2010, 4.2 (from memory): negative sequence up to 2 %. 412, 400 and 400 V have 1.990 %, 412.1, 400 and 400 V
@@ -193,7 +193,7 @@ fn two_per_cent_of_negative_sequence_is_the_limit() {
 }
 
 /// NEMA MG 1, 14.36: motors are derated above 1 % and do not run above 5 %. 404, 400 and 396 V deviate by 1 % of their
-/// mean, 404.4 and 395.6 V beside 400 V by 1.1 %, and so on; the negative sequence of the first two is below 2 %.
+/// mean, 404.4 and 395.6 V with 400 V by 1.1 %, and so on; the negative sequence of the first two is below 2 %.
 #[test]
 fn motors_are_derated_from_one_per_cent_and_stopped_from_five() {
     let own = site(&["Saw,DB1,3ph,10"], "");
@@ -205,14 +205,14 @@ fn motors_are_derated_from_one_per_cent_and_stopped_from_five() {
     let little = judged([404.4, 400.0, 395.6]);
     let finding = only(&little, Kind::VoltageUnbalance);
     assert_eq!(finding.severity, Severity::Notice);
-    assert!(finding.summary.contains("should be loaded to 0.98 at most"));
+    assert!(finding.summary.contains("to 0.98 of their rating at most"));
     let most = judged([420.0, 400.0, 380.0]);
     let finding = only(&most, Kind::VoltageUnbalance);
     assert!((number(finding, "motor_load_factor") - 0.76).abs() < 1e-9);
     let more = judged([420.4, 400.0, 379.6]);
     let finding = only(&more, Kind::VoltageUnbalance);
     assert_eq!(finding.severity, Severity::Warning);
-    assert!(finding.summary.contains("motors should not run"));
+    assert!(finding.summary.contains("do not run three-phase motors"));
 }
 
 /// Without line voltages: |240 + a·230 + a²·220|/690 = √(240² + 230² + 220² − 240·230 − 230·220 − 220·240)/690

@@ -1,26 +1,27 @@
-//! The answer before all else: the neutral now and after, what is proven, what is exceeded.
-
-use chrono::{DateTime, Utc};
+//! The result first: the neutral now and after the moves, what is proven, which limits are exceeded.
 
 use crate::infeasible_text::infeasible_sentences;
-use crate::wording::{counted, line};
+use crate::wording::{counted, intervals_of, line};
 use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
 use electrical::{Phase, is_above_limit};
 use site::Site;
 use tables::plain;
-use units::{format_amps, format_kwh, format_moment, format_number, format_percent, or_dash};
+use units::{
+    format_amps, format_duration, format_kwh, format_limit, format_moment, format_number,
+    format_percent, format_period, or_dash,
+};
 
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
-    line(text, &what_it_is_based_on(site, result));
+    line(text, &data_used(site, result));
     line(text, "");
     line(text, &neutral(result));
     if let Some(loss) = &result.feeder_loss {
-        line(text, &heat_in_feeders(site, loss));
+        line(text, &feeder_losses(site, loss));
     }
     if let Some(peaks) = &result.peaks {
-        line(text, &highest_block(site, peaks));
+        line(text, &highest_demand_period(site, peaks));
     }
-    line(text, &what_is_known(result));
+    line(text, &proof_sentence(result));
     for sentence in infeasible_sentences(result.infeasible.as_ref()) {
         line(text, &plain(&sentence));
     }
@@ -29,30 +30,27 @@ pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     }
 }
 
-fn what_it_is_based_on(site: &Site, result: &BalanceResult) -> String {
+fn data_used(site: &Site, result: &BalanceResult) -> String {
     let intervals = match result.based_on {
         BasedOn::Readings => counted(
             result.intervals,
             "round of clamp-meter readings",
             "rounds of clamp-meter readings",
         ),
-        BasedOn::Logs | BasedOn::TypicalWeek => {
-            format!("{} intervals of {} s", result.intervals, result.interval_s)
-        }
+        BasedOn::Logs | BasedOn::TypicalWeek => intervals_of(result.intervals, result.interval_s),
     };
-    let local = |at: DateTime<Utc>| at.with_timezone(&site.timezone);
     format!(
-        "{}: {intervals}, {} to {}",
+        "{}: {intervals}, {} ({})",
         plain(&site.name),
-        format_moment(local(result.from)),
-        local(result.to).format("%a %-d %b %Y %H:%M %Z"),
+        format_period(result.from, result.to, &site.timezone),
+        site.timezone
     )
 }
 
 fn neutral(result: &BalanceResult) -> String {
     let after = format_amps(result.after.neutral_rms_a);
     let Some(before) = &result.before else {
-        return format!("Neutral at the supply: {after} rms with every load assigned as below");
+        return format!("Neutral at the supply: {after} rms with every load allocated as below");
     };
     let saved = before.neutral_rms_a - result.after.neutral_rms_a;
     let share = if before.neutral_rms_a > 0.0 {
@@ -68,14 +66,14 @@ fn neutral(result: &BalanceResult) -> String {
     )
 }
 
-fn what_is_known(result: &BalanceResult) -> String {
+fn proof_sentence(result: &BalanceResult) -> String {
     match (
         result.proof,
         result.lower_bound_neutral_rms_a,
         result.gap_pct,
     ) {
         (Proof::Optimal, ..) if result.infeasible.is_some() => {
-            "Proven: no other allocation passes the limits less, or as little with less in the neutral"
+            "Proven: no other allocation has a smaller overload, or the same overload with a lower neutral current"
                 .to_owned()
         }
         (Proof::Optimal, ..) => {
@@ -84,24 +82,24 @@ fn what_is_known(result: &BalanceResult) -> String {
         (Proof::Gap, None, Some(gap)) if result.peaks.is_some() => {
             let bound = result.peaks.as_ref().and_then(|peaks| peaks.lower_bound_a);
             format!(
-                "Best found; no allocation can have a highest block below {} ({} less)",
+                "Best plan found. No allocation can have a highest demand period below {} ({} less)",
                 or_dash(bound, format_amps),
                 format_percent(gap)
             )
         }
         (Proof::Gap, None, Some(gap)) => {
-            format!("Best found; at most {} could still be gained", format_percent(gap))
+            format!("Best plan found. A better one could save at most {} more", format_percent(gap))
         }
         (Proof::Gap, Some(bound), Some(gap)) => format!(
-            "Best found; no allocation can be below {} ({} less)",
+            "Best plan found. No allocation can have a neutral current below {} ({} less)",
             format_amps(bound),
             format_percent(gap)
         ),
-        _ => "Best found; that nothing better exists is not proven".to_owned(),
+        _ => "Best plan found. It is not proven that no better one exists".to_owned(),
     }
 }
 
-fn heat_in_feeders(site: &Site, loss: &FeederLoss) -> String {
+fn feeder_losses(site: &Site, loss: &FeederLoss) -> String {
     let now = loss
         .before_kwh_per_year
         .map_or_else(String::new, |kwh| format!("{} now, ", format_kwh(kwh)));
@@ -112,21 +110,23 @@ fn heat_in_feeders(site: &Site, loss: &FeederLoss) -> String {
     };
     let cost = match (loss.before_cost_per_year, loss.after_cost_per_year) {
         (Some(before), Some(after)) => format!(
-            "; at the prices of the hours, tax included: {} now, {} after",
+            "; cost by the tariff, tax included: {} now, {} after",
             money(before),
             money(after)
         ),
-        (None, Some(after)) => format!("; at the prices of the hours: {}", money(after)),
+        (None, Some(after)) => {
+            format!("; cost by the tariff, tax included: {} after", money(after))
+        }
         _ => String::new(),
     };
     format!(
-        "Heat in the boards' feeders over such a year: {now}{} after{cost}",
+        "Losses in the board feeders, per year: {now}{} after{cost}",
         format_kwh(loss.after_kwh_per_year)
     )
 }
 
-fn highest_block(site: &Site, peaks: &Peaks) -> String {
-    let told = |block: &PeakBlock| {
+fn highest_demand_period(site: &Site, peaks: &Peaks) -> String {
+    let shown = |block: &PeakBlock| {
         let at = block.at.with_timezone(&site.timezone);
         format!(
             "{} on {} ({})",
@@ -138,11 +138,11 @@ fn highest_block(site: &Site, peaks: &Peaks) -> String {
     let now = peaks
         .before
         .as_ref()
-        .map_or_else(String::new, |block| format!("{} now, ", told(block)));
+        .map_or_else(String::new, |block| format!("{} now, ", shown(block)));
     format!(
-        "Highest block of {} s (root mean square over the block): {now}{} after",
-        peaks.block_s,
-        told(&peaks.after)
+        "Highest demand period ({}, rms over the period): {now}{} after",
+        format_duration(u64::from(peaks.block_s)),
+        shown(&peaks.after)
     )
 }
 
@@ -156,9 +156,10 @@ fn overloads_now(text: &mut String, limit_a: f64, before: &NodeFigures, after: &
         line(
             text,
             &format!(
-                "{phase} reaches {} now, above its limit of {} in {}; {} after",
+                "{phase} peaks at {} now, {} over its limit of {} ({}); {} after",
                 format_amps(before.phase_max_a[index]),
-                format_amps(limit_a),
+                format_amps(before.phase_max_a[index] - limit_a),
+                format_limit(limit_a),
                 counted(over, "interval", "intervals"),
                 format_amps(after.phase_max_a[index]),
             ),

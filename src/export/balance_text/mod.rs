@@ -1,4 +1,4 @@
-//! The plan as text for a terminal: the answer first, then the moves with their cautions.
+//! The plan as text for a terminal: the result first, then the moves with their cautions.
 
 mod answer;
 
@@ -39,7 +39,7 @@ fn curve(text: &mut String, result: &BalanceResult) {
         line(
             text,
             &format!(
-                "No limit is passed from {} on: `--max-moves {}` tells which.",
+                "No limit is exceeded with {} or more: `--max-moves {}` shows which.",
                 counted(point.moves, "move", "moves"),
                 point.moves
             ),

@@ -1,4 +1,4 @@
-//! What `check` found: what was read, how, and what is odd.
+//! The result of `check`: what was read, in which format, and the problems found.
 
 mod text;
 
@@ -35,7 +35,7 @@ pub struct MeterCheck {
     pub measures: String,
     /// Time between readings as logged. (s)
     pub cadence_s: u32,
-    /// Base interval of the analysis. (s)
+    /// Interval of the analysis. (s)
     pub interval_s: u32,
     /// Intervals with readings.
     pub intervals: usize,
@@ -51,13 +51,13 @@ pub struct MeterCheck {
     pub files: Vec<CheckedFile>,
     /// Lines with readings.
     pub rows: u64,
-    /// Those of them that were plain enough for the fast path.
+    /// Rows that the fast reader could take.
     pub plain_rows: u64,
-    /// Oddities and what was done about them.
+    /// Problems found in the data, and what was done about them.
     pub quality: Vec<QualityEntry>,
 }
 
-/// A column of a log and what it was taken for.
+/// A column of a log and the quantity it was taken for.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct Mapped {
     /// The quantity.
@@ -75,7 +75,7 @@ pub struct Mapped {
     pub why: &'static str,
 }
 
-/// How a file is written; `None` where that is not a question of the file.
+/// The format of a file; `None` where it does not apply to that kind of file.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CheckedFile {
     /// Its name inside the site folder.
@@ -111,7 +111,7 @@ impl CheckedFile {
     }
 }
 
-/// The whole answer of `check`.
+/// The whole result of `check`.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CheckResult {
     /// The site's name.
@@ -130,14 +130,14 @@ pub struct CheckResult {
     #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Vec<String>>")]
     pub unused_columns: Vec<(String, Vec<String>)>,
-    /// What is odd in the input.
+    /// Warnings about the input.
     pub warnings: Vec<Message>,
     /// Measured currents above their limits.
     pub exceeded: Vec<ExceededLimit>,
 }
 
 impl CheckResult {
-    /// Puts together what was read and found.
+    /// Collects what was read and found.
     #[must_use]
     pub fn new(
         site: &Site,
@@ -190,11 +190,11 @@ impl CheckResult {
     }
 }
 
-/// One row per meter and oddity, as CSV; a meter with nothing odd has a row too.
+/// One row per meter and problem, as CSV; a meter without problems has a row too.
 ///
 /// # Errors
 ///
-/// Those of the CSV writer, which memory does not provoke.
+/// Those of the CSV writer, which writing to memory does not cause.
 pub fn check_csv(result: &CheckResult) -> Result<String, csv::Error> {
     let rows = result.meters.iter().flat_map(|meter| {
         let nothing = meter.quality.is_empty().then_some(None);

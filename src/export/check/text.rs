@@ -1,4 +1,4 @@
-//! The answer of `check` as text.
+//! The result of `check` as text.
 
 use std::fmt::Write;
 
@@ -6,12 +6,12 @@ use chrono_tz::Tz;
 
 use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
 use crate::quality::quality_table;
-use crate::wording::counted;
+use crate::wording::{counted, intervals_of};
 use message::{Level, Messages};
 use tables::{Table, columns, exact, number, plain, words};
 use units::{Quantity as Q, format_percent};
 
-/// One screen for people.
+/// The result on one screen.
 #[must_use]
 pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     let mut out = String::new();
@@ -31,7 +31,7 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     for (file, columns) in &result.unused_columns {
         let _ = writeln!(
             out,
-            "\nNot used of {}: {}",
+            "\nColumns of {} that no meter uses: {}",
             plain(file),
             plain(&in_short(columns))
         );
@@ -47,19 +47,18 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
 fn meter_text(out: &mut String, meter: &MeterCheck) {
     let _ = writeln!(
         out,
-        "\n{} measures {}: a reading every {} s, {} intervals of {} s, coverage {}",
+        "\nMeter {} ({}): a reading every {} s, {}, coverage {}",
         plain(&meter.id),
         plain(&meter.measures),
         meter.cadence_s,
-        meter.intervals,
-        meter.interval_s,
+        intervals_of(meter.intervals, meter.interval_s),
         format_percent(meter.coverage_pct),
     );
     out.push_str(&files_text(&meter.files));
-    let _ = writeln!(out, "{}", lines_text(meter.rows, meter.plain_rows));
+    let _ = writeln!(out, "{}", lines_text(meter.rows));
     out.push_str(&mapping_text(&meter.mapping));
     if meter.quality.is_empty() {
-        out.push_str("  nothing odd in its readings\n");
+        out.push_str("  no problems found in the data\n");
     } else {
         let entries = meter.quality.iter().map(Some);
         let rows = entries.map(|entry| (meter.id.as_str(), meter.coverage_pct, entry));
@@ -73,7 +72,7 @@ fn exceeded_text(exceeded: &[ExceededLimit]) -> String {
         return "\nNo measured current exceeds its limit.\n".to_owned();
     }
     columns! { limit in &ExceededLimit;
-        at: words("At") => &limit.at;
+        at: words("Location") => &limit.at;
         conductor: words("Conductor") => limit.conductor;
         value_a: number("Largest interval mean", Q::Current) => limit.value_a;
         limit_a: exact("Limit", "A") => limit.limit_a;
@@ -82,7 +81,7 @@ fn exceeded_text(exceeded: &[ExceededLimit]) -> String {
     .text()
 }
 
-/// Below what is said of a meter.
+/// A table below the lines about a meter.
 fn indented(table: &Table) -> String {
     let text = table.text_body();
     text.lines().flat_map(|line| ["  ", line, "\n"]).collect()
@@ -105,7 +104,7 @@ fn in_short(names: &[String]) -> String {
     first.join(", ") + &rest
 }
 
-/// Files written alike are told together.
+/// Files of one format share a line.
 fn files_text(files: &[CheckedFile]) -> String {
     let mut out = String::new();
     for alike in files.chunk_by(|a, b| file_text(a) == file_text(b)) {
@@ -122,13 +121,9 @@ fn files_text(files: &[CheckedFile]) -> String {
     out
 }
 
-/// How many lines were read, and how many of them by the fast path.
-fn lines_text(rows: u64, plain_rows: u64) -> String {
-    let share = 100.0 * plain_rows as f64 / rows.max(1) as f64;
-    format!(
-        "  {rows} rows, {} of them plain enough for the fast path",
-        format_percent(share)
-    )
+/// How many rows were read.
+fn lines_text(rows: u64) -> String {
+    format!("  {rows} rows")
 }
 
 fn mapping_text(mapping: &[Mapped]) -> String {
@@ -136,14 +131,14 @@ fn mapping_text(mapping: &[Mapped]) -> String {
     let table = columns! { column in &Mapped;
         quantity: words("Quantity") => &column.quantity;
         column: words("Column") => &column.column;
-        unit: words("Its unit") => column.unit.as_deref().unwrap_or_default();
+        unit: words("Unit in the log") => column.unit.as_deref().unwrap_or_default();
         scale: words("Factor") => factor(column.scale).map_or_else(String::new, |scale| format!("× {scale}"));
-        reason: words("Taken because of") => column.why;
+        reason: words("Recognised by") => column.why;
     };
     indented(&table.table("mapping", "", mapping))
 }
 
-/// In words, without its name.
+/// The format in words, without the file name.
 fn file_text(file: &CheckedFile) -> String {
     let mut parts: Vec<String> = Vec::new();
     if file.packed {
@@ -151,8 +146,8 @@ fn file_text(file: &CheckedFile) -> String {
     }
     parts.push(file.encoding.unwrap_or("Parquet").to_owned());
     match file.separator {
-        Some('\t') => parts.push("tabs".to_owned()),
-        Some(sign) => parts.push(format!("cells by `{sign}`")),
+        Some('\t') => parts.push("separator tab".to_owned()),
+        Some(sign) => parts.push(format!("separator `{sign}`")),
         None => {}
     }
     parts.extend(file.decimal.map(|sign| format!("decimal sign `{sign}`")));

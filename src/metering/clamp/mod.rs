@@ -7,9 +7,9 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 
-use row::{Row, Sheet};
+use row::{ClampRow, ClampSheet};
 
-use message::{Message, Messages, Place, did_you_mean};
+use message::{Message, Messages, Place, did_you_mean, not_text};
 use site::{Measured, Site, read_file};
 
 const FILE: &str = "readings.csv";
@@ -43,7 +43,7 @@ impl Round {
     }
 }
 
-/// Reads the rounds whose time lies in the window; none where there is no file.
+/// Reads the rounds whose time is in the window; none where there is no file.
 pub(super) fn read_rounds(
     site: &Site,
     (from, to): (i64, i64),
@@ -58,6 +58,10 @@ pub(super) fn read_rounds(
             return Vec::new();
         }
     };
+    if let Some(message) = not_text(FILE, &bytes) {
+        messages.push(message);
+        return Vec::new();
+    }
     let Ok(text) = String::from_utf8(bytes) else {
         messages.push(
             Message::error("not-utf-8", format!("`{FILE}` is not UTF-8 text"))
@@ -81,7 +85,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
         messages.push(
             Message::error("empty-file", format!("`{FILE}` is empty"))
                 .at(Place::file(FILE), "")
-                .help(format!("begin it with `{}`", COLUMNS.join(","))),
+                .help(format!("start it with `{}`", COLUMNS.join(","))),
         );
         return Vec::new();
     };
@@ -90,7 +94,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
     } else {
         b','
     };
-    let sheet = Sheet {
+    let sheet = ClampSheet {
         site,
         separator,
         columns: read_header(number, header, separator, messages),
@@ -98,7 +102,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
     };
     let mut rounds: BTreeMap<DateTime<Utc>, Vec<(ClampReading, usize)>> = BTreeMap::new();
     for (line, text) in lines {
-        let row = Row {
+        let row = ClampRow {
             sheet: &sheet,
             line,
             text,
@@ -114,10 +118,10 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
                 "duplicate-reading",
                 "at",
                 format!(
-                    "`{}` is read twice at one time",
+                    "`{}` has two readings at the same time",
                     site.measured_name(reading.at)
                 ),
-                format!("read before, in line {first}"),
+                format!("the first is in row {first}"),
                 Some("give each round its own time".to_owned()),
             ),
             None => round.push((reading, line)),
@@ -161,9 +165,9 @@ fn read_header(
             Some(known) if columns[known].is_some() => messages.push(
                 Message::error(
                     "duplicate-column",
-                    format!("the column `{name}` stands twice"),
+                    format!("the column `{name}` appears twice"),
                 )
-                .at(place(), "second time here"),
+                .at(place(), "the second is here"),
             ),
             Some(known) => columns[known] = Some(index),
             None if name.starts_with("x_") || name.is_empty() => {}
@@ -196,4 +200,14 @@ fn read_header(
         }
     }
     columns
+}
+
+#[cfg(test)]
+mod tests {
+    use super::COLUMNS;
+
+    #[test]
+    fn the_columns_are_those_that_are_explained() {
+        assert!(site::READINGS.names().eq(COLUMNS));
+    }
 }

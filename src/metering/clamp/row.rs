@@ -5,14 +5,14 @@ use chrono::{DateTime, Utc};
 use super::time::read_time;
 use super::{COLUMNS, ClampReading, FILE};
 use electrical::Phase;
-use message::{Message, Messages, Place, did_you_mean};
+use message::{Message, Messages, Place, decimal_point, did_you_mean, why_more_cells};
 use site::{Connection, Measured, Node, Site};
 
 /// A clamp meter does not read more. (A)
 const LARGEST_CURRENT_A: f64 = 20_000.0;
 
-/// The file that a row stands in.
-pub(super) struct Sheet<'s> {
+/// The file of a row.
+pub(super) struct ClampSheet<'s> {
     pub(super) site: &'s Site,
     pub(super) separator: u8,
     pub(super) columns: [Option<usize>; 6],
@@ -20,14 +20,14 @@ pub(super) struct Sheet<'s> {
 }
 
 /// A row with its cells.
-pub(super) struct Row<'s> {
-    pub(super) sheet: &'s Sheet<'s>,
+pub(super) struct ClampRow<'s> {
+    pub(super) sheet: &'s ClampSheet<'s>,
     pub(super) line: usize,
     pub(super) text: &'s str,
     pub(super) cells: Vec<String>,
 }
 
-impl Row<'_> {
+impl ClampRow<'_> {
     fn column(&self, name: &str) -> Option<usize> {
         let index = COLUMNS.iter().position(|known| *known == name)?;
         self.sheet.columns[index]
@@ -68,7 +68,7 @@ impl Row<'_> {
                     self.sheet.width,
                     self.cells.len()
                 ),
-                None,
+                why_more_cells(self.text),
             );
             return None;
         }
@@ -151,7 +151,7 @@ impl Row<'_> {
                 column,
                 format!("`{column}` is not a number"),
                 format!("expected amperes, found `{text}`"),
-                None,
+                decimal_point(text),
             );
             return Err(());
         };
@@ -165,7 +165,7 @@ impl Row<'_> {
             format!("`{column}` is out of range"),
             format!("expected 0 to {LARGEST_CURRENT_A} A, found {number}"),
             (number < 0.0).then(|| {
-                "a clamp meter shows no direction: write the value without sign".to_owned()
+                "a clamp meter shows no direction: write the value without a sign".to_owned()
             }),
         );
         Err(())
@@ -191,9 +191,9 @@ impl Row<'_> {
                     "wrong-phase",
                     columns[k],
                     format!("`{name}` has a reading on {phase}, but is on {on}"),
-                    format!("nothing of it is on {phase}"),
+                    format!("it has no conductor on {phase}"),
                     Some(
-                        "put the reading in the column of its phase, or correct the connection"
+                        "write the reading in the column of its phase, or correct the connection"
                             .to_owned(),
                     ),
                 );
@@ -204,9 +204,9 @@ impl Row<'_> {
                     messages,
                     "missing-reading",
                     columns[k],
-                    format!("the reading of `{name}` lacks {phase}"),
+                    format!("the reading of `{name}` has no {phase}"),
                     format!("expected the current of {phase} in A"),
-                    Some("read all phases of a board or circuit, or leave the row out".to_owned()),
+                    Some("read all phases of a board or circuit, or remove the row".to_owned()),
                 );
                 return false;
             }

@@ -36,6 +36,7 @@ pub(crate) fn without_resets(
         column
             .values
             .retain(|_| rows.next().is_some_and(|&start| !is_reset(start)));
+        column.samples.retain(|row| !is_reset(starts[row]));
     }
     let entry = QualityEntry {
         kind: "clock-reset".to_owned(),
@@ -43,8 +44,7 @@ pub(crate) fn without_resets(
         first: DateTime::from_timestamp(first, 0),
         last: DateTime::from_timestamp(latest, 0),
         note:
-            "intervals of the first days of 1970 or 2000, as a logger dates them that has lost its \
-               clock; left out"
+            "intervals dated in the first days of 1970 or 2000, as after a logger loses its clock; excluded"
                 .to_owned(),
         action: Some(Action::LeftOut),
         ..QualityEntry::default()

@@ -1,4 +1,4 @@
-//! The columns of a meter put right: registers, resets of the clock, readings that cannot be, parts added up.
+//! The columns of a meter corrected: registers, resets of the clock, readings that cannot be, parts added up.
 
 pub(crate) mod clock_resets;
 pub(crate) mod derive;

@@ -1,4 +1,4 @@
-//! From the gathered columns of a meter to its clean table: registers put right, parts added up,
+//! From the gathered columns of a meter to its clean table: registers corrected, parts added up,
 //! what cannot be left out, what is missing derived.
 
 use super::derive::{Ground, derive};
@@ -14,7 +14,7 @@ use crate::time::grid::Grid;
 use electrical::Phase;
 use site::{Connection, Measured, Meter, Node, Quantity, Readings as ReadingKind, Site, Stamp};
 
-/// A meter's readings put right.
+/// A meter's readings corrected.
 #[derive(Debug)]
 pub(crate) struct Clean {
     pub(crate) table: IntervalTable,
@@ -60,7 +60,7 @@ pub(crate) fn clean(
     };
     derive(&mut table, &ground);
     let register = table.values(Quantity::EnergyImport(None));
-    let checked = register.as_ref().and_then(|counts| {
+    let checked = register.and_then(|counts| {
         let power = Quantity::ActivePower(None);
         let power_kw = table
             .values(power)
@@ -70,7 +70,8 @@ pub(crate) fn clean(
             step_kwh: step_kwh.unwrap_or(0.0),
             interval_s: grid.base_s,
         };
-        register_check::check(table.starts(), counts, &power_kw, ground)
+        let power_kw = |row: usize| power_kw.get(row);
+        register_check::check(table.starts(), counts.iter(), power_kw, ground)
     });
     let mut register_check = None;
     if let Some((check, found)) = checked {
@@ -78,7 +79,7 @@ pub(crate) fn clean(
         quality.extend(found);
     }
     Clean {
-        register_energy_kwh: register.as_deref().and_then(counted),
+        register_energy_kwh: register.and_then(|counts| counted(counts.iter())),
         register_step_kwh: step_kwh,
         register_check,
         table,
@@ -96,8 +97,8 @@ fn put_registers_right(
 ) -> Option<f64> {
     let mut step_kwh = None;
     let phases = Phase::ALL.map(|phase| Quantity::EnergyImport(Some(phase)).name());
+    let has_total = readings.column(Quantity::EnergyImport(None)).is_some();
     let total = Quantity::EnergyImport(None).name();
-    let has_total = readings.named(&total).is_some();
     let names: Vec<String> = readings
         .columns
         .iter()
@@ -150,7 +151,7 @@ fn shown_name(used: &[LoggedColumn], name: &str, part: usize) -> String {
     column_of(used, name, part).map_or_else(|| name.to_owned(), |column| column.column.clone())
 }
 
-/// True where what is measured may give energy, because the meter logs what is returned.
+/// True where what is measured may export, because the meter logs export.
 fn logs_what_is_returned(readings: &Readings) -> bool {
     let places = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
     readings.get(Quantity::EnergyExport).is_some()

@@ -1,4 +1,4 @@
-//! The columns of one meter while they are put right, before they become a table.
+//! The columns of one meter while they are corrected, before they become a table.
 
 use crate::intervals::closed_columns::Column;
 use electrical::Phase;
@@ -40,19 +40,22 @@ impl Readings {
         self.interval_s as f64 / 3600.0
     }
 
-    pub(crate) fn get(&self, quantity: Quantity) -> Option<&[Option<f64>]> {
-        self.named(&quantity.name())
+    pub(crate) fn column(&self, quantity: Quantity) -> Option<&Column> {
+        let name = quantity.name();
+        self.columns.iter().find(|column| column.name == name)
     }
 
-    pub(crate) fn named(&self, name: &str) -> Option<&[Option<f64>]> {
-        let column = self.columns.iter().find(|column| column.name == name)?;
-        Some(&column.values)
+    fn column_mut(&mut self, quantity: Quantity) -> Option<&mut Column> {
+        let name = quantity.name();
+        self.columns.iter_mut().find(|column| column.name == name)
+    }
+
+    pub(crate) fn get(&self, quantity: Quantity) -> Option<&[Option<f64>]> {
+        Some(&self.column(quantity)?.values)
     }
 
     pub(crate) fn get_mut(&mut self, quantity: Quantity) -> Option<&mut Vec<Option<f64>>> {
-        let name = quantity.name();
-        let column = self.columns.iter_mut().find(|column| column.name == name)?;
-        Some(&mut column.values)
+        Some(&mut self.column_mut(quantity)?.values)
     }
 
     /// The logged quantities.
@@ -69,19 +72,16 @@ impl Readings {
     }
 
     /// Makes the cells unknown, with their extremes and squares. Gives what that adds to the
-    /// meter's energy (never more than 0 for a consumer). \[kWh\]
+    /// meter's energy (never more than 0 for a load). \[kWh\]
     pub(crate) fn leave_out(&mut self, cells: &Cells) -> Option<f64> {
         let rows = cells.rows();
         let before = self.energy_kwh(&rows);
         for (quantity, rows) in &cells.of {
-            let name = quantity.name();
-            for suffix in ["", "_min", "_max", "_mean_square"] {
-                let named = format!("{name}{suffix}");
-                if let Some(column) = self.columns.iter_mut().find(|column| column.name == named) {
-                    for &row in rows {
-                        column.values[row] = None;
-                    }
+            if let Some(column) = self.column_mut(*quantity) {
+                for &row in rows {
+                    column.values[row] = None;
                 }
+                column.samples.leave_out(rows);
             }
         }
         let after = self.energy_kwh(&rows);
@@ -110,7 +110,7 @@ impl Readings {
         Some(rows.iter().filter_map(|&row| sum(row)).sum::<f64>() * hours)
     }
 
-    /// Power as it will be taken: as logged, drawn less returned, or from voltage, current and
+    /// Power as it will be used: as logged, import less export, or from voltage, current and
     /// power factor.
     fn power_column(&self, place: Option<Phase>) -> Option<Box<dyn Fn(usize) -> Option<f64> + '_>> {
         if let Some(logged) = self.get(Quantity::ActivePower(place)) {
@@ -140,6 +140,7 @@ impl Readings {
                     for (sum, more) in known.values.iter_mut().zip(part.values) {
                         *sum = sum.zip(more).map(|(sum, more)| sum + more);
                     }
+                    known.samples.add(&part.samples);
                 }
                 None => whole.push(part),
             }
@@ -209,10 +210,7 @@ mod tests {
     use super::*;
 
     fn column(quantity: Quantity, values: &[Option<f64>]) -> Column {
-        Column {
-            name: quantity.name(),
-            values: values.to_vec(),
-        }
+        Column::new(quantity.name(), values.to_vec())
     }
 
     #[test]

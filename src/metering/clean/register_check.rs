@@ -10,7 +10,7 @@ use units::format_kwh;
 /// Accuracy class of a meter that declares none (IEC 62053-21). \[%\]
 const USUAL_CLASS_PCT: f64 = 1.0;
 
-/// What a register counted beside what the power adds up to. Neither is corrected by the other.
+/// What a register counted compared with the sum of the power. Neither is corrected by the other.
 #[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct RegisterCheck {
     /// What the register counted over intervals with power. \[kWh\]
@@ -37,21 +37,21 @@ pub(crate) struct CheckGround {
     pub(crate) interval_s: i64,
 }
 
-/// Compares a register that has been put right with the power, and says what is odd.
+/// Compares a register that has been corrected with the power, and reports the problems found.
 ///
-/// An import register does not count backwards: power returned counts as none.
+/// An import register does not count backwards: export counts as none.
 pub(crate) fn check(
     starts: &[i64],
-    counts: &[Option<f64>],
-    power_kw: &[Option<f64>],
+    counts: impl Iterator<Item = Option<f64>>,
+    power_kw: impl Fn(usize) -> Option<f64>,
     ground: CheckGround,
 ) -> Option<(RegisterCheck, Vec<QualityEntry>)> {
     let hours = ground.interval_s as f64 / 3600.0;
     let drawn_at = |start: i64| {
         let row = starts.binary_search(&start).ok()?;
-        power_kw[row].map(|kw| kw.max(0.0) * hours)
+        power_kw(row).map(|kw| kw.max(0.0) * hours)
     };
-    let mut seen = Seen::default();
+    let mut seen = CommonTime::default();
     let (mut unlogged_kwh, mut unlogged) = (0.0, Vec::new());
     for step in register_steps(starts, counts) {
         let (before, after) = (drawn_at(step.from_s), drawn_at(step.to_s));
@@ -92,10 +92,10 @@ pub(crate) fn check(
     }
     if !unlogged.is_empty() {
         let note = format!(
-            "the register counted {} while power was not logged; in its figure, not in that of the power",
+            "the register advanced by {} while no power was logged: counted in the energy by register, not in the energy by power",
             format_kwh(unlogged_kwh)
         );
-        let entry = QualityEntry::at_times("register-went-on", &unlogged, note);
+        let entry = QualityEntry::at_times("register-advanced-in-gap", &unlogged, note);
         quality.push(entry.with(Action::Kept));
     }
     Some((check, quality))
@@ -103,8 +103,7 @@ pub(crate) fn check(
 
 fn mismatch(check: &RegisterCheck, class_pct: f64, times: [i64; 2]) -> QualityEntry {
     let note = format!(
-        "the register counted {}, the power adds up to {} over the same time; class {class_pct} and the register's \
-         last digit allow a difference of {}; both are shown, neither is corrected",
+        "the register counted {}, the power adds up to {} over the same time; class {class_pct} and the last digit of the register allow a difference of {}; both are shown, neither is corrected",
         format_kwh(check.register_kwh),
         format_kwh(check.integral_kwh),
         format_kwh(check.allowed_kwh),
@@ -115,7 +114,7 @@ fn mismatch(check: &RegisterCheck, class_pct: f64, times: [i64; 2]) -> QualityEn
 
 /// What both saw.
 #[derive(Debug, Default)]
-struct Seen {
+struct CommonTime {
     register_kwh: f64,
     before_kwh: f64,
     after_kwh: f64,
@@ -125,7 +124,7 @@ struct Seen {
     to_s: Option<i64>,
 }
 
-impl Seen {
+impl CommonTime {
     /// Whether a register was read at the start or at the end of its interval is not always as
     /// declared: the power of both is added up, and the closer sum counts.
     fn integral_kwh(&self) -> f64 {
@@ -150,8 +149,9 @@ mod tests {
 
     fn checked(counts: &[f64], power: &[Option<f64>]) -> (RegisterCheck, Vec<String>) {
         let starts: Vec<i64> = (0..counts.len() as i64).map(|hour| hour * 3600).collect();
-        let counts: Vec<Option<f64>> = counts.iter().copied().map(Some).collect();
-        let (check, quality) = check(&starts, &counts, power, HOURLY).expect("both are there");
+        let counts = counts.iter().copied().map(Some);
+        let power = |row: usize| power[row];
+        let (check, quality) = check(&starts, counts, power, HOURLY).expect("both are there");
         (check, quality.into_iter().map(|entry| entry.kind).collect())
     }
 
@@ -184,6 +184,6 @@ mod tests {
         let (check, kinds) = checked(&register, &power);
         assert!(check.agrees);
         assert!((check.unlogged_kwh - 100.0).abs() < 1e-9, "{check:?}");
-        assert_eq!(kinds, ["register-went-on"]);
+        assert_eq!(kinds, ["register-advanced-in-gap"]);
     }
 }

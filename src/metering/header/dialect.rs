@@ -72,7 +72,7 @@ fn detect_separator(sample: &[u8]) -> u8 {
         .collect();
     let [semicolon, tab, comma] = [b';', b'\t', b','].map(|sign| (weight(&lines, sign), sign));
     let best = if tab.0 > semicolon.0 { tab } else { semicolon };
-    // Decimal commas may be as many as columns, or one more beside a fraction of a second.
+    // Decimal commas may be as many as columns, or one more with a fraction of a second.
     if best.0 > 0 && 2 * best.0 >= comma.0 {
         best.1
     } else {
@@ -128,7 +128,7 @@ fn decimal_commas_outnumber(sample: &[u8], with_commas: &Dialect, with_points: &
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Cell {
     Number(f64),
-    /// A number below nought that is written with another sign than the hyphen.
+    /// A number below zero that is written with another sign than the hyphen.
     TypesetMinus(f64),
     Missing,
     Unreadable,
@@ -192,7 +192,7 @@ fn read_number(cell: &[u8], dialect: &Dialect) -> Option<f64> {
         }
         None => cell,
     };
-    // A point beside decimal commas may group thousands: it is not taken for a decimal sign.
+    // A point with decimal commas may group thousands: it is not taken for a decimal sign.
     if cell.len() > LONGEST_NUMBER || dialect.decimal != b'.' && cell.contains(&b'.') {
         return None;
     }
@@ -273,7 +273,7 @@ mod tests {
         assert_eq!(detect("t,a,b\n1,2.5,3\n").separator, b',');
         let german = detect("Zeit;a;b\n24.11.2026 10:00;2,5;3,1\n24.11.2026 10:15;2,6;3,2\n");
         assert_eq!((german.separator, german.decimal), (b';', b','));
-        // One column of readings beside dates with two points each.
+        // One column of readings with dates with two points each.
         let dates = detect("Zeit;a\n24.11.2026 10:00;2,5\n24.11.2026 10:15;2,6\n");
         assert_eq!((dates.separator, dates.decimal), (b';', b','));
         let tabs = detect("t\ta\n1\t2.5\n");

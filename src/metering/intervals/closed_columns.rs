@@ -3,57 +3,59 @@
 use std::ops::Range;
 
 use crate::intervals::aggregation::{Keeping, Rule};
+use crate::intervals::grow::{append, push};
 use crate::intervals::open_interval::Gathered;
+use crate::intervals::sample_figures::SampleFigures;
 
-/// Numbers of a column; NaN stands for none.
+/// Numbers of a column; NaN represents none.
 #[derive(Clone, Debug)]
-pub(crate) enum Values {
+pub(crate) enum ColumnValues {
     Double(Vec<f64>),
     Single(Vec<f32>),
 }
 
-impl Values {
-    fn new(double: bool) -> Values {
+impl ColumnValues {
+    fn new(double: bool) -> ColumnValues {
         if double {
-            Values::Double(Vec::new())
+            ColumnValues::Double(Vec::new())
         } else {
-            Values::Single(Vec::new())
+            ColumnValues::Single(Vec::new())
         }
     }
 
     pub(crate) fn get(&self, row: usize) -> f64 {
         match self {
-            Values::Double(values) => values[row],
-            Values::Single(values) => f64::from(values[row]),
+            ColumnValues::Double(values) => values[row],
+            ColumnValues::Single(values) => f64::from(values[row]),
         }
     }
 
     pub(crate) fn set(&mut self, row: usize, value: f64) {
         match self {
-            Values::Double(values) => values[row] = value,
-            Values::Single(values) => values[row] = value as f32,
+            ColumnValues::Double(values) => values[row] = value,
+            ColumnValues::Single(values) => values[row] = value as f32,
         }
     }
 
     fn push(&mut self, value: f64) {
         match self {
-            Values::Double(values) => push(values, value),
-            Values::Single(values) => push(values, value as f32),
+            ColumnValues::Double(values) => push(values, value),
+            ColumnValues::Single(values) => push(values, value as f32),
         }
     }
 
-    fn append(&mut self, later: &Values) {
+    fn append(&mut self, later: &ColumnValues) {
         match (self, later) {
-            (Values::Double(own), Values::Double(later)) => append(own, later),
-            (Values::Single(own), Values::Single(later)) => append(own, later),
+            (ColumnValues::Double(own), ColumnValues::Double(later)) => append(own, later),
+            (ColumnValues::Single(own), ColumnValues::Single(later)) => append(own, later),
             (own, later) => (0..later.len()).for_each(|row| own.push(later.get(row))),
         }
     }
 
     pub(crate) fn len(&self) -> usize {
         match self {
-            Values::Double(values) => values.len(),
-            Values::Single(values) => values.len(),
+            ColumnValues::Double(values) => values.len(),
+            ColumnValues::Single(values) => values.len(),
         }
     }
 
@@ -66,35 +68,42 @@ impl Values {
     #[cfg(test)]
     fn bytes(&self) -> usize {
         match self {
-            Values::Double(values) => values.capacity() * 8,
-            Values::Single(values) => values.capacity() * 4,
+            ColumnValues::Double(values) => values.capacity() * 8,
+            ColumnValues::Single(values) => values.capacity() * 4,
         }
     }
 }
 
-/// Grows by an eighth: doubling would leave half of a large table unused.
-fn make_room<T>(values: &mut Vec<T>, more: usize) {
-    if values.capacity() - values.len() < more {
-        values.reserve_exact(more.max(values.len() / 8).max(16));
-    }
-}
-
-pub(crate) fn push<T>(values: &mut Vec<T>, value: T) {
-    make_room(values, 1);
-    values.push(value);
-}
-
-pub(crate) fn append<T: Copy>(values: &mut Vec<T>, later: &[T]) {
-    make_room(values, later.len());
-    values.extend_from_slice(later);
-}
-
 /// A column of the finished intervals.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub(crate) struct Column {
     pub(crate) name: String,
     /// One value per interval, `None` where there is no reading.
     pub(crate) values: Vec<Option<f64>>,
+    /// Of the samples, where they are faster than the intervals.
+    pub(crate) samples: SampleFigures,
+}
+
+impl Column {
+    /// A column without figures of samples.
+    pub(crate) fn new(name: String, values: Vec<Option<f64>>) -> Column {
+        Column {
+            name,
+            values,
+            samples: SampleFigures::default(),
+        }
+    }
+
+    /// Its figures by the names that they have in the table.
+    #[cfg(test)]
+    pub(crate) fn figures(self) -> Vec<(String, Vec<Option<f64>>)> {
+        let mut all = vec![(self.name.clone(), self.values)];
+        all.extend(self.samples.named().map(|(what, values)| {
+            let values = values.map(|value| value.map(f64::from)).collect();
+            (format!("{}_{what}", self.name), values)
+        }));
+        all
+    }
 }
 
 /// What stays of one quantity.
@@ -102,10 +111,8 @@ pub(crate) struct Column {
 pub(crate) struct Kept {
     pub(crate) keeping: Keeping,
     /// Means, sums or last values.
-    pub(crate) main: Values,
-    min: Vec<f32>,
-    max: Vec<f32>,
-    mean_square: Vec<f32>,
+    pub(crate) main: ColumnValues,
+    figures: SampleFigures,
     /// Samples with a reading; empty as long as every sample has one.
     counts: Vec<u32>,
 }
@@ -114,10 +121,8 @@ impl Kept {
     pub(crate) fn new(keeping: Keeping) -> Kept {
         Kept {
             keeping,
-            main: Values::new(keeping.double),
-            min: Vec::new(),
-            max: Vec::new(),
-            mean_square: Vec::new(),
+            main: ColumnValues::new(keeping.double),
+            figures: SampleFigures::default(),
             counts: Vec::new(),
         }
     }
@@ -134,14 +139,14 @@ impl Kept {
             Rule::Sum | Rule::Last => gathered.sum,
         }));
         if self.keeping.min {
-            push(&mut self.min, known(gathered.min) as f32);
+            push(&mut self.figures.min, known(gathered.min) as f32);
         }
         if self.keeping.max {
-            push(&mut self.max, known(gathered.max) as f32);
+            push(&mut self.figures.max, known(gathered.max) as f32);
         }
         if self.keeping.mean_square {
             push(
-                &mut self.mean_square,
+                &mut self.figures.mean_square,
                 known(gathered.squares / count) as f32,
             );
         }
@@ -158,7 +163,7 @@ impl Kept {
         self.main.push(value);
     }
 
-    /// The samples of an interval, as far as they can be told from what was kept.
+    /// The samples of an interval, as far as they can be reported from what was kept.
     pub(crate) fn gathered(&self, row: usize, samples: u32) -> Gathered {
         let count = self.counts.get(row).copied().unwrap_or(samples);
         if count == 0 {
@@ -173,24 +178,16 @@ impl Kept {
                 Rule::Mean => main * f64::from(count),
                 Rule::Sum | Rule::Last => main,
             },
-            squares: at(&self.mean_square, 0.0) * f64::from(count),
-            min: at(&self.min, f64::INFINITY),
-            max: at(&self.max, f64::NEG_INFINITY),
+            squares: at(&self.figures.mean_square, 0.0) * f64::from(count),
+            min: at(&self.figures.min, f64::INFINITY),
+            max: at(&self.figures.max, f64::NEG_INFINITY),
         }
     }
 
     /// One more interval, the same as that in `row` of `other`.
     pub(crate) fn push_row(&mut self, other: &Kept, row: usize, samples: &[u32]) {
         self.main.push(other.main.get(row));
-        for (own, theirs) in [
-            (&mut self.min, &other.min),
-            (&mut self.max, &other.max),
-            (&mut self.mean_square, &other.mean_square),
-        ] {
-            if let Some(&value) = theirs.get(row) {
-                push(own, value);
-            }
-        }
+        self.figures.push_row(&other.figures, row);
         let Some((own, before)) = samples.split_last() else {
             return;
         };
@@ -206,9 +203,7 @@ impl Kept {
     /// Takes over later intervals; `samples` and `later_samples` belong to the two parts.
     pub(crate) fn append(&mut self, later: &Kept, samples: &[u32], later_samples: &[u32]) {
         self.main.append(&later.main);
-        append(&mut self.min, &later.min);
-        append(&mut self.max, &later.max);
-        append(&mut self.mean_square, &later.mean_square);
+        self.figures.append(&later.figures);
         match (self.counts.is_empty(), later.counts.is_empty()) {
             (true, true) => {}
             (false, true) => append(&mut self.counts, later_samples),
@@ -221,33 +216,18 @@ impl Kept {
         }
     }
 
-    /// The columns of the finished table, as far as the rows are wanted.
-    pub(crate) fn finish(self, rows: Range<usize>) -> Vec<Column> {
-        let name = self.keeping.name();
-        let mut columns = vec![Column {
-            name: name.clone(),
-            values: self.main.options(rows.clone()),
-        }];
-        drop(self.main);
-        let beside = [
-            ("min", self.keeping.min, self.min),
-            ("max", self.keeping.max, self.max),
-            ("mean_square", self.keeping.mean_square, self.mean_square),
-        ];
-        for (what, kept, values) in beside {
-            if kept {
-                columns.push(Column {
-                    name: format!("{name}_{what}"),
-                    values: Values::Single(values).options(rows.clone()),
-                });
-            }
+    /// The column of the finished table, as far as the rows are wanted.
+    pub(crate) fn finish(mut self, rows: Range<usize>) -> Column {
+        self.figures.keep(rows.clone());
+        Column {
+            name: self.keeping.name(),
+            values: self.main.options(rows),
+            samples: self.figures,
         }
-        columns
     }
 
     #[cfg(test)]
     pub(crate) fn bytes(&self) -> usize {
-        let singles = self.min.capacity() + self.max.capacity() + self.mean_square.capacity();
-        self.main.bytes() + 4 * (singles + self.counts.capacity())
+        self.main.bytes() + self.figures.bytes() + 4 * self.counts.capacity()
     }
 }

@@ -3,13 +3,13 @@
 /// Interval numbers; a log without gaps is one run, whatever its length.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Bins {
-    runs: Vec<Run>,
+    runs: Vec<IntervalRun>,
     len: usize,
     descends: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Run {
+struct IntervalRun {
     first: i64,
     len: usize,
 }
@@ -29,7 +29,7 @@ impl Bins {
         self.descends |= last.is_some_and(|last| last >= bin);
         match self.runs.last_mut() {
             Some(run) if last == bin.checked_sub(1) => run.len += 1,
-            _ => self.runs.push(Run { first: bin, len: 1 }),
+            _ => self.runs.push(IntervalRun { first: bin, len: 1 }),
         }
     }
 
@@ -59,7 +59,7 @@ impl Bins {
     /// Memory in use. (bytes)
     #[cfg(test)]
     pub(crate) fn bytes(&self) -> usize {
-        self.runs.capacity() * size_of::<Run>()
+        self.runs.capacity() * size_of::<IntervalRun>()
     }
 }
 

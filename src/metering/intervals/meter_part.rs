@@ -62,7 +62,7 @@ impl MeterPart {
         }
     }
 
-    /// Adds a reading; NaN stands for none.
+    /// Adds a reading; NaN represents none.
     pub(crate) fn add(&mut self, grid: Grid, at: i64, spot: Spot, values: &[f64]) {
         let bin = grid.bin(at);
         if self.intervals.waits(bin) {

@@ -1,4 +1,4 @@
-//! Readings gathered into base intervals, in one pass, mergeable in order.
+//! Readings averaged over base intervals, in one pass, mergeable in order.
 //!
 //! In: samples by the number of their interval. Out: the intervals in order, each with what its samples came to.
 //!
@@ -8,38 +8,41 @@
 
 pub(crate) mod aggregation;
 pub(crate) mod closed_columns;
+mod grow;
 pub(crate) mod interval_runs;
 pub(crate) mod merger;
 pub(crate) mod meter_part;
 pub(crate) mod open_interval;
 pub(crate) mod repeated_intervals;
+pub(crate) mod sample_figures;
 pub(crate) mod sample_neutral;
 mod settle;
 #[cfg(test)]
 mod tests;
 
 use crate::intervals::aggregation::Shape;
-use crate::intervals::closed_columns::{Column, Kept, append, push};
+use crate::intervals::closed_columns::{Column, Kept};
+use crate::intervals::grow::{append, push};
 use crate::intervals::interval_runs::Bins;
 use crate::intervals::open_interval::{Fate, Gathering, Span};
-use crate::intervals::repeated_intervals::Met;
+use crate::intervals::repeated_intervals::RepeatedIntervals;
 
 /// Intervals that may be out of order before they are settled for the first time.
 const UNSETTLED: usize = 4096;
 
 /// An interval that is not done.
 #[derive(Clone, Debug)]
-enum Slot {
+enum IntervalSlot {
     Filling(Gathering),
     /// Its samples are kept elsewhere until the part before is known.
     Waiting(i64),
 }
 
-impl Slot {
+impl IntervalSlot {
     fn bin(&self) -> i64 {
         match self {
-            Slot::Filling(gathering) => gathering.bin,
-            Slot::Waiting(bin) => *bin,
+            IntervalSlot::Filling(gathering) => gathering.bin,
+            IntervalSlot::Waiting(bin) => *bin,
         }
     }
 }
@@ -55,14 +58,14 @@ pub(super) struct Intervals {
     spans: Vec<Span>,
     columns: Vec<Kept>,
     /// The interval being filled.
-    open: Option<Slot>,
+    open: Option<IntervalSlot>,
     /// The one filled before: a clock that is put back by a few seconds may lead back to it.
-    before: Option<Slot>,
+    before: Option<IntervalSlot>,
     /// Intervals of the beginning that still may wait for what the part before holds of them.
     may_wait: u8,
     settle_at: usize,
-    /// Intervals that were met again, what became of the readings, and of how many.
-    met: Met,
+    /// Intervals that occur again, what became of the readings, and of how many.
+    met: RepeatedIntervals,
     numbers: Vec<u64>,
 }
 
@@ -80,7 +83,7 @@ impl Intervals {
             before: None,
             may_wait: 0,
             settle_at: UNSETTLED,
-            met: Met::default(),
+            met: RepeatedIntervals::default(),
         }
     }
 
@@ -96,7 +99,7 @@ impl Intervals {
     /// Must a sample of this interval wait until the part before is known?
     #[inline]
     pub(super) fn waits(&mut self, bin: i64) -> bool {
-        if let Some(Slot::Filling(open)) = &self.open
+        if let Some(IntervalSlot::Filling(open)) = &self.open
             && open.bin == bin
         {
             return false;
@@ -106,19 +109,19 @@ impl Intervals {
 
     fn waits_elsewhere(&mut self, bin: i64) -> bool {
         if self.turn_to(bin) {
-            return matches!(self.open, Some(Slot::Waiting(_)));
+            return matches!(self.open, Some(IntervalSlot::Waiting(_)));
         }
         if self.may_wait == 0 {
             return false;
         }
         self.may_wait -= 1;
-        self.before = self.open.replace(Slot::Waiting(bin));
+        self.before = self.open.replace(IntervalSlot::Waiting(bin));
         true
     }
 
     /// Makes an interval that is not done the one being filled.
     fn turn_to(&mut self, bin: i64) -> bool {
-        let is = |slot: &Option<Slot>| slot.as_ref().is_some_and(|slot| slot.bin() == bin);
+        let is = |slot: &Option<IntervalSlot>| slot.as_ref().is_some_and(|slot| slot.bin() == bin);
         if is(&self.open) {
             return true;
         }
@@ -135,7 +138,7 @@ impl Intervals {
     }
 
     /// Puts one sample into its interval. `values` are in the order of the shape's quantities;
-    /// NaN stands for a cell without a reading.
+    /// NaN represents a cell without a reading.
     #[cfg(test)]
     pub(super) fn add(&mut self, bin: i64, values: &[f64]) {
         self.add_at(bin, None, values);
@@ -154,11 +157,11 @@ impl Intervals {
             }
             return None;
         }
-        let open_here = matches!(&self.open, Some(Slot::Filling(open)) if open.bin == bin);
+        let open_here = matches!(&self.open, Some(IntervalSlot::Filling(open)) if open.bin == bin);
         if !open_here && !self.turn_to(bin) {
             self.begin(bin);
         }
-        let Some(Slot::Filling(open)) = &mut self.open else {
+        let Some(IntervalSlot::Filling(open)) = &mut self.open else {
             return None;
         };
         if let Some(moment) = moment
@@ -174,18 +177,18 @@ impl Intervals {
 
     fn begin(&mut self, bin: i64) {
         let fresh = match self.before.take() {
-            Some(Slot::Filling(mut done)) => {
+            Some(IntervalSlot::Filling(mut done)) => {
                 self.close(&done);
                 done.restart(bin);
                 done
             }
             _ => Gathering::new(bin, self.columns.len()),
         };
-        self.before = self.open.replace(Slot::Filling(fresh));
+        self.before = self.open.replace(IntervalSlot::Filling(fresh));
     }
 
-    fn close_slot(&mut self, slot: Option<Slot>) {
-        if let Some(Slot::Filling(done)) = slot {
+    fn close_slot(&mut self, slot: Option<IntervalSlot>) {
+        if let Some(IntervalSlot::Filling(done)) = slot {
             self.close(&done);
         }
     }
@@ -211,11 +214,11 @@ impl Intervals {
         let slots = [later.before, later.open];
         let goes_on = slots
             .iter()
-            .any(|slot| matches!(slot, Some(Slot::Filling(_))));
+            .any(|slot| matches!(slot, Some(IntervalSlot::Filling(_))));
         if goes_on || later.bins.len() > 0 {
             let mut own = [self.before.take(), self.open.take()];
             let [before, open] = slots.map(|slot| match slot {
-                Some(Slot::Waiting(bin)) => own
+                Some(IntervalSlot::Waiting(bin)) => own
                     .iter_mut()
                     .find(|own| own.as_ref().is_some_and(|own| own.bin() == bin))
                     .and_then(Option::take),
@@ -247,7 +250,7 @@ impl Intervals {
     pub(super) fn numbers(&self) -> Vec<u64> {
         let mut numbers = self.numbers.clone();
         for slot in self.before.iter().chain(&self.open) {
-            let Slot::Filling(gathering) = slot else {
+            let IntervalSlot::Filling(gathering) = slot else {
                 continue;
             };
             for (number, gathered) in numbers.iter_mut().zip(&gathering.columns) {
@@ -263,7 +266,7 @@ impl Intervals {
         Some((start_of(first), start_of(self.bins.last()?)))
     }
 
-    /// The intervals whose start lies in a window (half-open), ascending: their starts and the
+    /// The intervals whose start is in a window (half-open), ascending: their starts and the
     /// columns of means, sums, last values, and, where samples were faster, minima, maxima and
     /// mean squares.
     pub(super) fn finish(
@@ -280,7 +283,7 @@ impl Intervals {
         let columns = self
             .columns
             .into_iter()
-            .flat_map(|kept| kept.finish(first..last))
+            .map(|kept| kept.finish(first..last))
             .collect();
         (starts, columns)
     }
@@ -289,7 +292,7 @@ impl Intervals {
     #[cfg(test)]
     fn bytes(&self) -> usize {
         let columns: usize = self.columns.iter().map(Kept::bytes).sum();
-        let beside = 4 * (self.samples.capacity() + self.spans.capacity());
-        columns + self.bins.bytes() + beside
+        let samples = 4 * (self.samples.capacity() + self.spans.capacity());
+        columns + self.bins.bytes() + samples
     }
 }

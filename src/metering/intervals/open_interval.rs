@@ -50,7 +50,7 @@ impl Gathered {
 }
 
 /// The moments of an interval from the first to the last sample, counted from its start. Where
-/// moments are not told apart it is empty.
+/// moments are not distinguished it is empty.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Span {
     pub(crate) first: u16,
@@ -154,7 +154,7 @@ impl Gathering {
         self.latest = None;
     }
 
-    /// Adds a sample; NaN stands for no reading.
+    /// Adds a sample; NaN represents no reading.
     pub(crate) fn add(
         &mut self,
         shape: &[Keeping],

@@ -2,27 +2,27 @@
 
 use crate::intervals::open_interval::Fate;
 
-/// So many are told one by one; of more only their number, the earliest and the latest are kept. A log that repeats
+/// So many are listed one by one; of more only their number, the earliest and the latest are kept. A log that repeats
 /// itself for ever takes no more memory than this.
-const TOLD: usize = 1 << 16;
+const LISTED: usize = 1 << 16;
 
 const FATES: [Fate; 3] = [Fate::Repeated, Fate::Contradicted, Fate::Late];
 
 /// Number, earliest and latest interval of those beyond.
 type Beyond = (u32, i64, i64);
 
-/// Intervals that were met again, what became of the readings, and of how many.
+/// Intervals that occur again, what became of the readings, and of how many.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Met {
-    told: Vec<(i64, Fate, u32)>,
+pub(crate) struct RepeatedIntervals {
+    listed: Vec<(i64, Fate, u32)>,
     beyond: [Option<Beyond>; 3],
 }
 
-impl Met {
-    /// An interval was met again.
+impl RepeatedIntervals {
+    /// An interval occurs again.
     pub(crate) fn add(&mut self, bin: i64, fate: Fate, readings: u32) {
-        if self.told.len() < TOLD {
-            self.told.push((bin, fate, readings));
+        if self.listed.len() < LISTED {
+            self.listed.push((bin, fate, readings));
         } else {
             self.count(fate, (readings, bin, bin));
         }
@@ -39,8 +39,8 @@ impl Met {
     }
 
     /// Takes over those of a later part.
-    pub(crate) fn append(&mut self, later: Met) {
-        for (bin, fate, readings) in later.told {
+    pub(crate) fn append(&mut self, later: RepeatedIntervals) {
+        for (bin, fate, readings) in later.listed {
             self.add(bin, fate, readings);
         }
         for (fate, beyond) in FATES.into_iter().zip(later.beyond) {
@@ -50,9 +50,9 @@ impl Met {
         }
     }
 
-    /// All of them; those beyond stand at their earliest and their latest.
+    /// All of them; those beyond count at their earliest and their latest.
     pub(crate) fn take(&mut self) -> Vec<(i64, Fate, u32)> {
-        let mut all = std::mem::take(&mut self.told);
+        let mut all = std::mem::take(&mut self.listed);
         for (fate, beyond) in FATES.into_iter().zip(std::mem::take(&mut self.beyond)) {
             let Some((readings, first, last)) = beyond else {
                 continue;
@@ -72,15 +72,15 @@ mod tests {
 
     #[test]
     fn the_number_and_the_ends_of_ever_so_many_are_known() {
-        let mut met = Met::default();
-        let mut later = Met::default();
+        let mut met = RepeatedIntervals::default();
+        let mut later = RepeatedIntervals::default();
         for bin in 0..200_000 {
             met.add(bin, Fate::Repeated, 1);
             later.add(-bin, Fate::Late, 2);
         }
         met.append(later);
         let all = met.take();
-        assert!(all.len() <= TOLD + 6);
+        assert!(all.len() <= LISTED + 6);
         let readings = |fate: Fate| -> u32 {
             let own = all.iter().filter(|one| one.1 == fate);
             own.map(|one| one.2).sum()

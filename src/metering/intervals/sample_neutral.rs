@@ -13,11 +13,11 @@ const SIN_60: f64 = 0.866_025_403_784_438_6;
 /// Which readings of a sample give the neutral current.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct SampleNeutral {
-    phases: [OnePhase; 3],
+    phases: [SampledPhase; 3],
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct OnePhase {
+struct SampledPhase {
     current: usize,
     angle: Angle,
 }
@@ -45,7 +45,7 @@ impl SampleNeutral {
                 (Some(active), None, None) => Angle::Sign { active },
                 (None, _, None) => Angle::InPhase,
             };
-            Some(OnePhase {
+            Some(SampledPhase {
                 current: place(Quantity::Current(phase))?,
                 angle,
             })
@@ -67,7 +67,7 @@ impl SampleNeutral {
     }
 }
 
-impl OnePhase {
+impl SampledPhase {
     /// The current in the frame of its own voltage, lagging negative.
     fn phasor(&self, values: &[f64]) -> (f64, f64) {
         let amps = values[self.current];

@@ -2,7 +2,8 @@
 
 use super::{Intervals, UNSETTLED};
 use crate::intervals::aggregation::Shape;
-use crate::intervals::closed_columns::{Kept, push};
+use crate::intervals::closed_columns::Kept;
+use crate::intervals::grow::push;
 use crate::intervals::open_interval::{Fate, Gathering};
 
 impl Intervals {

@@ -20,7 +20,7 @@ pub(crate) struct RepeatedRow {
     pub(crate) later: i64,
     /// Its line.
     pub(crate) spot: Spot,
-    /// Readings of all meters one after the other; NaN stands for none.
+    /// Readings of all meters one after the other; NaN represents none.
     pub(super) values: Vec<f64>,
 }
 

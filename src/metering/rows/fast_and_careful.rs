@@ -19,14 +19,16 @@ use crate::time::grid::Grid;
 use electrical::Phase;
 use site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
 
+type Named = (String, Vec<Option<f64>>);
+
 /// What a log gave, meter by meter.
 #[derive(Debug, PartialEq)]
-struct Outcome {
+struct ParseOutcome {
     lines: usize,
     counts: Counts,
     twice: Vec<[Tally; 3]>,
     numbers: Vec<Vec<u64>>,
-    tables: Vec<(Vec<i64>, Vec<Column>)>,
+    tables: Vec<(Vec<i64>, Vec<Named>)>,
 }
 
 fn grid(fast: bool) -> Grid {
@@ -42,7 +44,7 @@ fn grid(fast: bool) -> Grid {
 
 /// What may differ from log to log.
 #[derive(Clone, Copy, Debug)]
-struct Form {
+struct LogForm {
     /// Several samples an interval?
     fast: bool,
     /// Date and time of day in two cells?
@@ -51,13 +53,13 @@ struct Form {
     grouped: bool,
 }
 
-const SECONDS: Form = Form {
+const SECONDS: LogForm = LogForm {
     fast: true,
     two_cells: false,
     grouped: false,
 };
 
-fn reader(missing: &[String], form: Form) -> RowReader<'_> {
+fn reader(missing: &[String], form: LogForm) -> RowReader<'_> {
     let more = usize::from(form.two_cells);
     let time = TimeColumn {
         columns: Vec::new(),
@@ -102,7 +104,7 @@ fn reader(missing: &[String], form: Form) -> RowReader<'_> {
     )
 }
 
-fn names(form: Form) -> impl Iterator<Item = &'static str> {
+fn names(form: LogForm) -> impl Iterator<Item = &'static str> {
     let time: &[&str] = if form.two_cells {
         &["", "date", "time"]
     } else {
@@ -116,7 +118,7 @@ fn outcome(
     text: &[u8],
     chunk_bytes: usize,
     work: impl Fn(&[u8]) -> Chunk + Sync,
-) -> Outcome {
+) -> ParseOutcome {
     let mut merger = Merger::new(reader, 0);
     let mut lines = 0;
     let chunks = Chunks::of_bytes(text, chunk_bytes);
@@ -130,7 +132,7 @@ fn outcome(
     for (part, grid) in parts.iter_mut().zip(reader.grids()) {
         part.settle(grid);
     }
-    Outcome {
+    ParseOutcome {
         lines,
         counts,
         twice: parts
@@ -140,26 +142,32 @@ fn outcome(
         numbers: parts.iter().map(MeterPart::numbers).collect(),
         tables: parts
             .into_iter()
-            .map(|part| part.intervals.finish(|bin| bin, (i64::MIN, i64::MAX)))
+            .map(|part| {
+                let (bins, columns) = part.intervals.finish(|bin| bin, (i64::MIN, i64::MAX));
+                (
+                    bins,
+                    columns.into_iter().flat_map(Column::figures).collect(),
+                )
+            })
             .collect(),
     }
 }
 
 /// The same but for the last digits of sums that were added in another order.
-fn nearly_same(a: &Outcome, b: &Outcome) -> bool {
+fn nearly_same(a: &ParseOutcome, b: &ParseOutcome) -> bool {
     let close = |a: &Option<f64>, b: &Option<f64>| match (a, b) {
         (Some(a), Some(b)) => (a - b).abs() <= 1e-6 * a.abs().max(b.abs()).max(1e-6),
         (a, b) => a == b,
     };
-    let same_columns = |a: &[Column], b: &[Column]| {
+    let same_columns = |a: &[Named], b: &[Named]| {
         a.len() == b.len()
-            && a.iter().zip(b).all(|(a, b)| {
-                a.name == b.name && a.values.iter().zip(&b.values).all(|(a, b)| close(a, b))
-            })
+            && a.iter()
+                .zip(b)
+                .all(|(a, b)| a.0 == b.0 && a.1.iter().zip(&b.1).all(|(a, b)| close(a, b)))
     };
     // A reading that comes late meets its interval where the chunks are joined: how often and when is
     // told exactly, on which line only nearly.
-    let how_often = |outcome: &Outcome| -> Vec<[Tally; 3]> {
+    let how_often = |outcome: &ParseOutcome| -> Vec<[Tally; 3]> {
         let twice = outcome.twice.iter();
         twice
             .map(|tallies| tallies.map(Tally::without_lines))
@@ -232,7 +240,7 @@ fn line() -> impl Strategy<Value = (Vec<String>, &'static str, i64, u8)> {
     )
 }
 
-fn text(start: i64, lines: &[(Vec<String>, &'static str, i64, u8)], form: Form) -> String {
+fn text(start: i64, lines: &[(Vec<String>, &'static str, i64, u8)], form: LogForm) -> String {
     let mut time = DateTime::from_timestamp(start, 0).expect("in range");
     let mut text = String::new();
     for (cells, end, step, kind) in lines {
@@ -279,7 +287,7 @@ proptest! {
         chunk_bytes in 1_usize..2000,
     ) {
         let missing = ["-9999".to_owned()];
-        let form = Form { fast, two_cells, grouped };
+        let form = LogForm { fast, two_cells, grouped };
         let reader = reader(&missing, form);
         let text = text(start, &lines, form);
         let quick = outcome(&reader, text.as_bytes(), 1 << 20, |chunk| reader.read(chunk));
@@ -327,7 +335,7 @@ fn a_clock_put_back_by_a_second_costs_the_late_samples_only() {
         let [repeats, contradictions, late] = whole.twice[0].map(|tally| tally.count);
         // What follows its own moment contradicts it, the other comes late.
         assert_eq!((repeats, contradictions + late), (0, 2), "{back_after}");
-        assert_eq!(whole.tables[0].1[0].values, [Some(8.0); 2], "{back_after}");
+        assert_eq!(whole.tables[0].1[0].1, [Some(8.0); 2], "{back_after}");
         for chunk_bytes in [1, 50, 100, 333, 1000] {
             let cut = outcome(&reader, text.as_bytes(), chunk_bytes, |chunk| {
                 reader.read(chunk)
@@ -364,6 +372,6 @@ fn a_repeated_sample_is_found_across_the_border_of_chunks() {
         );
         assert_eq!(found.numbers[0], [60, 60, 60, 60]);
         // The mean of 0 to 59.
-        assert_eq!(found.tables[0].1[0].values, [Some(29.5)]);
+        assert_eq!(found.tables[0].1[0].1, [Some(29.5)]);
     }
 }

@@ -1,8 +1,10 @@
-//! What could not be read in a file of a log, told as messages.
+//! Messages on what could not be read in a file of a log.
 
 use crate::header::layout::Layout;
 use crate::intervals::meter_part::MeterPart;
 use crate::rows::{Counts, Fault};
+use chrono::NaiveDate;
+
 use message::{Message, Messages, Place};
 use site::{Meter, RepeatedHour, TimeFormat};
 
@@ -52,10 +54,10 @@ impl FileFaults<'_> {
         (self.counts.rows == 0).then(|| {
             Message::error(
                 "empty-log",
-                format!("the log `{name}` has a header and no rows"),
+                format!("the log `{name}` has a header but no rows"),
             )
             .at(Place::file(name), "")
-            .help("export the log again, or take the file out of the meter's `files`")
+            .help("export the log again, or remove the file from the meter's `files`")
         })
     }
 
@@ -66,10 +68,10 @@ impl FileFaults<'_> {
         refused.then(|| {
             Message::error(
                 "repeated-hour",
-                format!("{rows} rows of `{name}` lie in the hour that the clock repeats"),
+                format!("{rows} rows of `{name}` are in the hour that the clock change repeats"),
             )
             .at(Place::file(name), "")
-            .help("log UTC or an offset, or set `repeated_hour = \"by-order\"`")
+            .help("log UTC or an offset, or write `repeated_hour = \"by-order\"`")
         })
     }
 
@@ -78,13 +80,16 @@ impl FileFaults<'_> {
         let fault = self.counts.first_other_header.as_ref()?;
         let message = Message::error(
             "columns-move",
-            format!("a header between the rows of `{name}` names other columns"),
+            format!("a header among the rows of `{name}` names other columns"),
         );
-        let expected = format!("expected `{}` as above", self.layout.name(fault.cell));
+        let expected = format!(
+            "expected `{}` as in the first header",
+            self.layout.name(fault.cell)
+        );
         Some(
             message
                 .at(self.place_of(fault), expected)
-                .help("split the file there and name both parts in `files`"),
+                .help("split the file there and list both parts in `files`"),
         )
     }
 
@@ -97,27 +102,48 @@ impl FileFaults<'_> {
         Some(
             match (&self.counts.first_bad_time, &self.counts.first_bad_cell) {
                 (Some(fault), _) => {
-                    let form = if self.declares_format() {
-                        "as declared"
-                    } else {
-                        "in a usual form"
-                    };
+                    let form = self.expected_form();
                     let expected = format!("expected a time {form}, found `{}`", fault.text);
                     message
                         .at(self.place_of(fault), expected)
-                        .help("set `format` and `zone` under the meter's `time`")
+                        .help(self.time_help(&fault.text))
                 }
                 (None, Some(fault)) => message
                     .at(self.place_of(fault), expected_number(fault))
-                    .help("name the columns that hold numbers under `[meter.columns]`"),
+                    .help("under `[meter.columns]`, name columns with numbers"),
                 (None, None) => message.at(Place::file(name), ""),
             },
         )
     }
 
-    fn declares_format(&self) -> bool {
-        let first = self.meters.first();
-        first.is_some_and(|meter| meter.time.format != TimeFormat::Recognised)
+    fn expected_form(&self) -> String {
+        match self.meters.first().map(|meter| &meter.time.format) {
+            Some(TimeFormat::Pattern(pattern)) => format!("written as `{pattern}`"),
+            Some(TimeFormat::UnixSeconds) => "in seconds since 1970".to_owned(),
+            Some(TimeFormat::UnixMillis) => "in milliseconds since 1970".to_owned(),
+            _ => "such as `2026-03-09 10:30`".to_owned(),
+        }
+    }
+
+    /// What to write for a time that cannot be read: where it is a date without an hour, that the hour is missing.
+    fn time_help(&self, found: &str) -> String {
+        const NO_HOUR: &str =
+            "if the time of day is in another column, name both: `columns = [\"date\", \"time\"]`";
+        let pattern = match self.meters.first().map(|meter| &meter.time.format) {
+            Some(TimeFormat::Pattern(pattern)) => pattern.as_str(),
+            _ => "%Y-%m-%d",
+        };
+        let date = pattern.split([' ', 'T']).next().unwrap_or_default();
+        let is_date = NaiveDate::parse_from_str(found.trim(), date).is_ok();
+        if is_date && pattern == date {
+            format!(
+                "`{pattern}` reads a date without an hour: a log needs the time of day as well; {NO_HOUR}"
+            )
+        } else if is_date {
+            format!("`{found}` is a date without an hour; {NO_HOUR}")
+        } else {
+            "set `format` and `zone` under the meter's `time`; `tapoff explain meter.time.format` shows how".to_owned()
+        }
     }
 
     fn unreadable_times(&self) -> Option<Message> {
@@ -125,7 +151,7 @@ impl FileFaults<'_> {
         let fault = self.counts.first_bad_time.as_ref()?;
         let message = Message::warning(
             "unreadable-time",
-            format!("{rows} rows of `{name}` have no readable time and are left out"),
+            format!("{rows} rows of `{name}` have no readable time and are excluded"),
         );
         let text = &fault.text;
         let expected = format!("expected a time between 1970 and 2100, found `{text}`");
@@ -147,12 +173,14 @@ impl FileFaults<'_> {
                 let name = self.layout.name(column.cell);
                 let message = Message::error(
                     "no-number-in-column",
-                    format!("column `{name}` of meter `{}` holds no number", meter.id),
+                    format!("column `{name}` of meter `{}` has no number", meter.id),
                 );
                 without.push(
-                    message.at(self.place_of(fault), expected_number(fault)).help(
-                        "name another column under `[meter.columns]`, or leave the quantity out",
-                    ),
+                    message
+                        .at(self.place_of(fault), expected_number(fault))
+                        .help(
+                            "name another column under `[meter.columns]`, or remove the quantity",
+                        ),
                 );
             }
         }
@@ -164,7 +192,7 @@ impl FileFaults<'_> {
         let fault = self.counts.first_bad_cell.as_ref()?;
         let message = Message::warning(
             "unreadable-cell",
-            format!("{cells} cells of `{name}` hold no number and are left out"),
+            format!("{cells} cells of `{name}` are not numbers and are excluded"),
         );
         Some(message.at(self.place_of(fault), expected_number(fault)))
     }

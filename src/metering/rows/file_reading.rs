@@ -65,7 +65,7 @@ pub(crate) fn grids(meters: &[&Meter], known: &[Option<Known>], times: &[i64]) -
     meters.iter().zip(known).map(of).collect()
 }
 
-/// The grid of each meter beside its columns.
+/// The grid of each meter with its columns.
 pub(crate) fn plans<'l>(grids: &[Grid], layout: &'l Layout) -> Vec<(Grid, &'l [ColumnPlan])> {
     let columns = layout.meters.iter().map(Vec::as_slice);
     grids.iter().copied().zip(columns).collect()

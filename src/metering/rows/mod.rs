@@ -10,7 +10,7 @@ pub(crate) mod fast_and_careful;
 pub(crate) mod fast_line;
 pub(crate) mod file_faults;
 pub(crate) mod file_reading;
-pub(crate) mod line_oddities;
+pub(crate) mod line_problems;
 mod names;
 pub(crate) mod parquet;
 mod pass;
@@ -41,7 +41,7 @@ pub(super) struct RowReader<'m> {
     /// Cells with readings, each once, ascending.
     cells: Vec<usize>,
     /// Where each reading of a row comes from, meter by meter.
-    sources: Vec<Source>,
+    sources: Vec<RowSource>,
     fast: Option<FastLine>,
 }
 
@@ -55,7 +55,7 @@ pub(super) struct MeterPlan {
 
 /// Which of the cells with readings, and its factor.
 #[derive(Clone, Copy, Debug)]
-struct Source {
+struct RowSource {
     cell: usize,
     factor: f64,
 }
@@ -74,7 +74,7 @@ impl<'m> RowReader<'m> {
         cells.sort_unstable();
         cells.dedup();
         let sources = plans()
-            .map(|column| Source {
+            .map(|column| RowSource {
                 cell: cells.partition_point(|&cell| cell < column.cell),
                 factor: column.factor,
             })
@@ -141,7 +141,7 @@ impl<'m> RowReader<'m> {
         &self.cells
     }
 
-    /// A number that is declared to stand for no reading is none.
+    /// A number that is declared to represent no reading is none.
     pub(super) fn or_missing(&self, cell: Cell) -> Cell {
         let Cell::Number(number) = cell else {
             return cell;

@@ -1,9 +1,9 @@
-//! Headers and rows of units that stand between the rows once more.
+//! Headers and rows of units repeated among the rows.
 
 use super::RowReader;
 use crate::header::dialect::Cell;
 
-/// What stands above the rows, and may stand between them again.
+/// Header and units above the rows; they may be repeated among them.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Names {
     pub(crate) header: Vec<String>,
@@ -21,7 +21,7 @@ pub(super) enum Heads {
 }
 
 impl RowReader<'_> {
-    /// Does a row without a time repeat what stands above the rows?
+    /// Does a row without a time repeat the header or the units?
     pub(super) fn heads<'t>(&self, stamp: &[u8], text_of: &dyn Fn(usize) -> &'t [u8]) -> Heads {
         let names = &self.names;
         if names.header.is_empty() {

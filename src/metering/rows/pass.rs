@@ -9,16 +9,16 @@ use crate::intervals::meter_part::MeterPart;
 use crate::rows::fast_line::FastLine;
 use crate::source::records::Records;
 use crate::table::quality::Spot;
-use crate::time::cached_clock::Stamps;
+use crate::time::cached_clock::CachedStamps;
 use crate::time::clock::Reading;
 
 /// One pass over the rows of a chunk.
 pub(crate) struct Pass<'r, 'm> {
     reader: &'r RowReader<'m>,
-    stamps: Stamps,
+    stamps: CachedStamps,
     /// Stamp of the row that is read carefully.
     stamp: Vec<u8>,
-    /// One number per cell with readings; NaN stands for none.
+    /// One number per cell with readings; NaN represents none.
     readings: Vec<f64>,
     /// Cells that are neither numbers nor empty.
     bad_cells: Vec<usize>,
@@ -34,7 +34,7 @@ impl<'r, 'm> Pass<'r, 'm> {
         let meters = reader.meters.iter();
         Pass {
             reader,
-            stamps: Stamps::new(reader.clock.clone()),
+            stamps: CachedStamps::new(reader.clock.clone()),
             stamp: Vec::new(),
             readings: Vec::with_capacity(reader.cells.len()),
             bad_cells: Vec::new(),
@@ -59,7 +59,7 @@ impl<'r, 'm> Pass<'r, 'm> {
             let plain = fast.and_then(|fast| {
                 let row = fast.read(rest, &mut self.readings)?;
                 let reading = self.stamps.read(row.stamp);
-                // What has no time may be a header; that is told from all its cells.
+                // What has no time may be a header; that is reported from all its cells.
                 (reading != Reading::Unreadable).then_some((row, reading))
             });
             if let Some((row, reading)) = plain {

@@ -21,7 +21,7 @@ use crate::time::clock::Clock;
 use crate::time::first_times::{first_stamps, time_format, times_of};
 use crate::time::known::Known;
 use crate::time::time_format::pattern_of;
-use message::{Message, Messages, Place};
+use message::{Message, Messages, Place, not_text};
 use site::{Meter, TimeColumn};
 
 /// Reads a file. `known` holds the grids that earlier files of the same meters gave.
@@ -42,6 +42,10 @@ pub(crate) fn read(
         Ok(source) => source,
         Err(fault) => return refuse(fault, messages),
     };
+    if let Some(message) = not_text(name, &source.first_bytes) {
+        messages.push(message);
+        return None;
+    }
     let sample = source.sample;
     let first = meters.first()?;
     let dialect = Dialect::detect(&sample, first.separator, first.decimal, first.thousands);
@@ -125,7 +129,7 @@ fn unreadable(name: &str, error: &io::Error, packed: bool) -> Message {
     .at(Place::file(name), "")
 }
 
-/// What may stand between the rows once more.
+/// Header and units, which may be repeated among the rows.
 fn names_of_rows(meter: &Meter, header: &Header) -> Names {
     if !meter.header {
         return Names::default();

@@ -16,6 +16,8 @@ const SAMPLE_BYTES: usize = 256 << 10;
 /// Of a log of very long lines more is looked at, until there are so many.
 const FEWEST_LINES: usize = 8;
 const LARGEST_SAMPLE: usize = 4 << 20;
+/// How much of that shows whether the file is a text at all.
+const KIND_BYTES: usize = 4 << 10;
 /// How much of that is looked at to tell UTF-16 by its zeros.
 const ZEROS_BYTES: usize = 4 << 10;
 
@@ -87,6 +89,8 @@ pub(crate) struct TextSource<'p> {
     /// What follows.
     pub(crate) rest: Box<dyn Read + Send + 'p>,
     pub(crate) encoding: Encoding,
+    /// The first bytes, unpacked but in the file's own encoding.
+    pub(crate) first_bytes: Vec<u8>,
     /// Packed with gzip?
     pub(crate) packed: bool,
 }
@@ -138,6 +142,7 @@ impl<'p> TextSource<'p> {
         };
         let mut sample = begins(&mut *bytes)?;
         let encoding = Encoding::of(&sample);
+        let first_bytes = sample[..sample.len().min(KIND_BYTES)].to_vec();
         let declared = match encoding {
             Encoding::Utf8 => {
                 if sample.starts_with(b"\xef\xbb\xbf") {
@@ -147,6 +152,7 @@ impl<'p> TextSource<'p> {
                     sample,
                     rest: bytes,
                     encoding,
+                    first_bytes,
                     packed,
                 });
             }
@@ -163,6 +169,7 @@ impl<'p> TextSource<'p> {
             sample,
             rest: Box::new(decoded),
             encoding,
+            first_bytes,
             packed,
         })
     }

@@ -58,7 +58,7 @@ impl Coverage {
             first: time(first.0),
             last: time(last.0 + last.1 * self.interval_s),
             note: format!(
-                "{missing} intervals without readings, the longest stretch {}; not filled",
+                "{missing} intervals without readings, the longest gap {}; not filled",
                 duration(longest * self.interval_s)
             ),
             ..QualityEntry::default()
@@ -66,16 +66,15 @@ impl Coverage {
     }
 }
 
-/// `4 d 00:30`, `3:00 h`, `15 min`.
+/// `4 d 30 min`, `3 h`, `15 min`.
 fn duration(seconds: i64) -> String {
     let (days, hours, minutes) = (seconds / 86_400, seconds / 3600 % 24, seconds / 60 % 60);
-    if days > 0 {
-        format!("{days} d {hours:02}:{minutes:02} h")
-    } else if hours > 0 {
-        format!("{hours}:{minutes:02} h")
-    } else {
-        format!("{minutes} min")
-    }
+    let parts = [(days, "d"), (hours, "h"), (minutes, "min")];
+    let parts = parts.iter().filter(|(count, _)| *count > 0);
+    let parts: Vec<String> = parts
+        .map(|(count, unit)| format!("{count}\u{a0}{unit}"))
+        .collect();
+    parts.join(" ")
 }
 
 /// Coverage of ascending interval starts.
@@ -107,13 +106,13 @@ mod tests {
         assert_eq!((coverage.present, coverage.expected), (4, 6));
         assert_eq!(coverage.gaps, [(1800, 2)]);
         assert!((coverage.percent() - 66.667).abs() < 0.001);
-        assert!(coverage.entries()[0].note.contains("30 min"));
+        assert!(coverage.entries()[0].note.contains("30\u{a0}min"));
     }
 
     #[test]
     fn durations_read_well() {
-        assert_eq!(duration(4 * 86_400 + 1800), "4 d 00:30 h");
-        assert_eq!(duration(3 * 3600), "3:00 h");
-        assert_eq!(duration(900), "15 min");
+        assert_eq!(duration(4 * 86_400 + 1800), "4\u{a0}d 30\u{a0}min");
+        assert_eq!(duration(3 * 3600), "3\u{a0}h");
+        assert_eq!(duration(900), "15\u{a0}min");
     }
 }

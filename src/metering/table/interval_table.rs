@@ -3,15 +3,18 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use polars::prelude::{Column, DataFrame, NamedFrom, Series};
+use polars::prelude::{
+    Column, DataFrame, Float32Chunked, Float64Chunked, IntoColumn, NewChunkedArray,
+};
 
+use super::logged::Logged;
 use super::origin::Origin;
 use crate::intervals::closed_columns::Column as Gathered;
 use electrical::Phase;
 use site::{Kind, Quantity};
 
 /// One row per base interval that has readings. The frame's columns are the quantities by name, with nulls
-/// where nothing was logged; the starts stand beside it, once.
+/// where nothing was logged; the starts are kept once, next to it.
 #[derive(Clone, Debug)]
 pub struct IntervalTable {
     /// Meters that log at the same times share them.
@@ -24,8 +27,11 @@ pub struct IntervalTable {
 
 impl IntervalTable {
     pub(crate) fn new(starts: Vec<i64>, interval_s: u32, columns: Vec<Gathered>) -> IntervalTable {
-        let series = columns.into_iter().map(column_of).collect();
-        let frame = DataFrame::new(starts.len(), series)
+        let columns = columns
+            .into_iter()
+            .flat_map(|own| columns_of(&own))
+            .collect();
+        let frame = DataFrame::new(starts.len(), columns)
             .expect("columns of one log have one length and different names");
         IntervalTable {
             starts: Arc::new(starts),
@@ -44,7 +50,7 @@ impl IntervalTable {
     ) -> IntervalTable {
         let columns = columns
             .into_iter()
-            .map(|(name, values)| Gathered { name, values })
+            .map(|(name, values)| Gathered::new(name, values))
             .collect();
         IntervalTable::new(starts, interval_s, columns)
     }
@@ -54,7 +60,7 @@ impl IntervalTable {
         &self.starts
     }
 
-    /// Takes the starts of another table for its own, if they are the same; tells whether they are.
+    /// Takes the starts of another table for its own, if they are the same; returns whether they are.
     pub(crate) fn share_starts(&mut self, with: &IntervalTable) -> bool {
         let same = self.starts == with.starts;
         if same {
@@ -83,37 +89,29 @@ impl IntervalTable {
         &self.frame
     }
 
-    /// Values of a column by name, such as `current_l1_a_max`.
-    pub fn named(&self, name: &str) -> Option<Vec<Option<f64>>> {
-        let column = self.frame.column(name).ok()?;
-        if let Ok(values) = column.f32() {
-            return Some(values.iter().map(|value| value.map(f64::from)).collect());
-        }
-        let values = column.f64().ok()?;
-        // A column without gaps is one slice; going through it value by value takes far longer.
-        Some(match values.cont_slice() {
-            Ok(slice) => slice.iter().copied().map(Some).collect(),
-            Err(_) => values.iter().collect(),
-        })
+    /// A column by name, such as `current_l1_a_max`.
+    pub fn named(&self, name: &str) -> Option<Logged<'_>> {
+        Logged::of(self.frame.column(name).ok()?)
     }
 
     /// Values of a quantity, if it is logged.
-    pub fn values(&self, quantity: Quantity) -> Option<Vec<Option<f64>>> {
+    pub fn values(&self, quantity: Quantity) -> Option<Logged<'_>> {
         self.named(&quantity.name())
     }
 
     /// Values of a quantity on the three phases, if it is logged on all of them.
-    pub fn by_phase(&self, quantity: impl Fn(Phase) -> Quantity) -> Option<[Vec<Option<f64>>; 3]> {
+    pub fn by_phase(&self, quantity: impl Fn(Phase) -> Quantity) -> Option<[Logged<'_>; 3]> {
         let [l1, l2, l3] = Phase::ALL.map(|phase| self.values(quantity(phase)));
         Some([l1?, l2?, l3?])
     }
 
     /// Adds a column that is not logged.
     pub(crate) fn add(&mut self, quantity: Quantity, values: Vec<Option<f64>>, origin: Origin) {
-        let column = if self.is_beside(quantity) {
-            single(quantity.name(), values)
+        let column = if self.single_is_enough(quantity) {
+            let values = values.into_iter();
+            single(&quantity.name(), values.map(|value| Some(value? as f32)))
         } else {
-            Series::new(quantity.name().into(), values).into()
+            double(&quantity.name(), &values)
         };
         self.frame
             .with_column(column)
@@ -146,7 +144,7 @@ impl IntervalTable {
     }
 
     /// Does no energy follow from a derived quantity? A tenth of a millionth is far below any meter's class.
-    fn is_beside(&self, quantity: Quantity) -> bool {
+    fn single_is_enough(&self, quantity: Quantity) -> bool {
         match quantity {
             Quantity::PowerFactor(_) | Quantity::Current(_) => true,
             Quantity::ApparentPower(place) => {
@@ -189,20 +187,20 @@ impl IntervalTable {
     }
 }
 
-/// What stands beside the means of fast samples was kept in single precision.
-fn column_of(gathered: Gathered) -> Column {
-    let beside = ["_min", "_max", "_mean_square"];
-    if beside.iter().any(|end| gathered.name.ends_with(end)) {
-        return single(gathered.name, gathered.values);
-    }
-    Series::new(gathered.name.into(), gathered.values).into()
+/// A quantity's column, and those of its samples' figures. Each consists of one chunk, as [`Logged`] needs it.
+fn columns_of(gathered: &Gathered) -> Vec<Column> {
+    let main = double(&gathered.name, &gathered.values);
+    let figures = gathered.samples.named().map(|(what, values)| {
+        let name = format!("{}_{what}", gathered.name);
+        single(&name, values)
+    });
+    [main].into_iter().chain(figures).collect()
 }
 
-/// A column in single precision.
-fn single(name: String, values: Vec<Option<f64>>) -> Column {
-    let values: Vec<Option<f32>> = values
-        .into_iter()
-        .map(|value| value.map(|value| value as f32))
-        .collect();
-    Series::new(name.into(), values).into()
+fn double(name: &str, values: &[Option<f64>]) -> Column {
+    Float64Chunked::from_slice_options(name.into(), values).into_column()
+}
+
+fn single(name: &str, values: impl Iterator<Item = Option<f32>>) -> Column {
+    Float32Chunked::from_iter_options(name.into(), values).into_column()
 }

@@ -2,6 +2,7 @@
 
 pub(crate) mod gaps;
 pub(crate) mod interval_table;
+pub(crate) mod logged;
 pub(crate) mod meter_fault;
 pub(crate) mod origin;
 pub(crate) mod phasors;

@@ -3,6 +3,7 @@
 use num_complex::Complex64;
 
 use super::interval_table::IntervalTable;
+use super::logged::Logged;
 use super::origin::Origin;
 use electrical::Phase;
 use site::Quantity;
@@ -80,7 +81,7 @@ fn one_phase(table: &IntervalTable, phase: Phase, phase_voltage_v: f64) -> Optio
     let factor = table.values(Quantity::PowerFactor(Some(phase)));
     let voltage = table.values(Quantity::Voltage(phase));
     let rows = table.len();
-    let at = |column: &Option<Vec<Option<f64>>>, row: usize| column.as_ref().and_then(|c| c[row]);
+    let at = |column: Option<Logged<'_>>, row: usize| column?.get(row);
     if current.is_none() && active.is_none() {
         return None;
     }
@@ -90,22 +91,22 @@ fn one_phase(table: &IntervalTable, phase: Phase, phase_voltage_v: f64) -> Optio
         Some(Origin::Estimated { .. })
     );
     let by_powers = active.is_some() && reactive.is_some();
-    let angle = match (by_powers, &factor) {
+    let angle = match (by_powers, factor) {
         (true, _) if !assumed => AngleBasis::Powers,
         (true, _) | (_, Some(_)) => AngleBasis::PowerFactor,
         _ => AngleBasis::Unity,
     };
     let direction = |row: usize| -> Complex64 {
         match angle {
-            _ if by_powers => match (at(&active, row), at(&reactive, row)) {
+            _ if by_powers => match (at(active, row), at(reactive, row)) {
                 (Some(p), Some(q)) if p != 0.0 || q != 0.0 => Complex64::new(p, -q) / p.hypot(q),
                 _ => Complex64::ONE,
             },
-            AngleBasis::PowerFactor => at(&factor, row).map_or(Complex64::ONE, |factor| {
+            AngleBasis::PowerFactor => at(factor, row).map_or(Complex64::ONE, |factor| {
                 let share = factor.abs().min(1.0);
                 Complex64::new(share, -(1.0 - share * share).sqrt())
             }),
-            AngleBasis::Powers | AngleBasis::Unity => match at(&active, row) {
+            AngleBasis::Powers | AngleBasis::Unity => match at(active, row) {
                 Some(p) if p < 0.0 => -Complex64::ONE,
                 _ => Complex64::ONE,
             },
@@ -113,11 +114,11 @@ fn one_phase(table: &IntervalTable, phase: Phase, phase_voltage_v: f64) -> Optio
     };
     let series = (0..rows)
         .map(|row| {
-            let magnitude = match &current {
-                Some(current) => current[row],
-                None => at(&active, row).map(|kw| {
-                    let kvar = at(&reactive, row).unwrap_or(0.0);
-                    let volts = at(&voltage, row).unwrap_or(phase_voltage_v);
+            let magnitude = match current {
+                Some(current) => current.get(row),
+                None => at(active, row).map(|kw| {
+                    let kvar = at(reactive, row).unwrap_or(0.0);
+                    let volts = at(voltage, row).unwrap_or(phase_voltage_v);
                     kw.hypot(kvar) * 1000.0 / volts
                 }),
             };

@@ -1,10 +1,10 @@
-//! Oddities of a log: counted, dated, placed, and told with what was done about them.
+//! Problems found in a log: count, dates, place, and what was done about them.
 
 use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// What was done about an oddity.
+/// What was done about a problem.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Action {
@@ -33,7 +33,7 @@ impl Action {
     }
 }
 
-/// One kind of oddity found in a log.
+/// One kind of problem found in a log.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct QualityEntry {
     /// Kebab-case name: `gap`, `duplicate`, `unreadable-cell`, …
@@ -46,7 +46,7 @@ pub struct QualityEntry {
     /// Last time it was seen.
     #[serde(serialize_with = "units::serial::utc_option")]
     pub last: Option<DateTime<Utc>>,
-    /// File of the first line where it was seen, where it is an oddity of lines.
+    /// File of the first line where it was seen, where it is a problem of lines.
     pub first_file: Option<String>,
     /// That line, from 1.
     pub first_line: Option<u64>,
@@ -64,7 +64,7 @@ pub struct QualityEntry {
 }
 
 impl QualityEntry {
-    /// An oddity seen in the intervals that begin at these times (Unix seconds, ascending).
+    /// A problem seen in the intervals that begin at these times (Unix seconds, ascending).
     pub fn at_times(kind: &str, times: &[i64], note: String) -> QualityEntry {
         let time = |at: Option<&i64>| at.and_then(|&at| DateTime::from_timestamp(at, 0));
         QualityEntry {
@@ -99,10 +99,10 @@ impl QualityEntry {
         };
         match (&self.last_file, self.last_line) {
             (Some(last_file), Some(last)) if last_file != first_file => {
-                format!("{first_file}, line {first} … {last_file}, line {last}")
+                format!("{first_file}, row {first} … {last_file}, row {last}")
             }
-            (_, Some(last)) if last != first => format!("{first_file}, lines {first}–{last}"),
-            _ => format!("{first_file}, line {first}"),
+            (_, Some(last)) if last != first => format!("{first_file}, rows {first}–{last}"),
+            _ => format!("{first_file}, row {first}"),
         }
     }
 }
@@ -134,7 +134,7 @@ impl Spot {
     }
 }
 
-/// Counts one kind of oddity while a log is read.
+/// Counts one kind of problem while a log is read.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Tally {
     pub(crate) count: u64,
@@ -237,7 +237,7 @@ mod tests {
         assert_eq!(entry.count, 4);
         assert_eq!(entry.first.map(|at| at.timestamp()), Some(20));
         assert_eq!(entry.last.map(|at| at.timestamp()), Some(90));
-        assert_eq!(entry.lines(), "a.csv, line 4 … b.csv, line 1");
+        assert_eq!(entry.lines(), "a.csv, row 4 … b.csv, row 1");
         assert_eq!(entry.first_line, Some(4));
     }
 
@@ -247,9 +247,9 @@ mod tests {
         tally.add_at(None, Spot::line(6));
         let files = ["a.csv".to_owned()];
         let entry = |tally: Tally| tally.entry_in(&files, "kind", "").expect("counted");
-        assert_eq!(entry(tally).lines(), "a.csv, line 7");
+        assert_eq!(entry(tally).lines(), "a.csv, row 7");
         tally.add_at(None, Spot::line(8));
-        assert_eq!(entry(tally).lines(), "a.csv, lines 7–9");
+        assert_eq!(entry(tally).lines(), "a.csv, rows 7–9");
         assert_eq!(Tally::default().entry("kind", ""), None);
     }
 }

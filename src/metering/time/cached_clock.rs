@@ -1,10 +1,10 @@
-//! Stamps that differ from the one before only in two digits need no second look at the calendar.
+//! CachedStamps that differ from the one before only in two digits need no second look at the calendar.
 
 use super::clock::{Clock, Reading};
 
 /// A clock that remembers what the last stamps looked like.
 #[derive(Clone, Debug)]
-pub(crate) struct Stamps {
+pub(crate) struct CachedStamps {
     clock: Clock,
     last: Vec<u8>,
     steady: Option<Steady>,
@@ -16,16 +16,16 @@ struct Steady {
     digits: usize,
     /// Time with both digits 0. (Unix s)
     zero: i64,
-    /// Time that one more stands for. (s)
+    /// Time that one more represents. (s)
     unit: i64,
 }
 
 /// Seconds and minutes go so far; no other part of a stamp does.
 const LARGEST: i64 = 59;
 
-impl Stamps {
-    pub(crate) fn new(clock: Clock) -> Stamps {
-        Stamps {
+impl CachedStamps {
+    pub(crate) fn new(clock: Clock) -> CachedStamps {
+        CachedStamps {
             clock,
             last: Vec::new(),
             steady: None,
@@ -117,7 +117,7 @@ mod tests {
 
     fn agree(format: TimeFormat, closes: bool, stamps: &[String]) {
         let mut plain = clock(format.clone(), closes);
-        let mut stamped = Stamps::new(clock(format, closes));
+        let mut stamped = CachedStamps::new(clock(format, closes));
         for stamp in stamps {
             assert_eq!(
                 stamped.read(stamp.as_bytes()),
@@ -129,13 +129,13 @@ mod tests {
 
     #[test]
     fn the_second_stamp_of_a_minute_is_the_last_that_is_looked_up() {
-        let mut stamps = Stamps::new(clock(TimeFormat::Iso, false));
+        let mut stamps = CachedStamps::new(clock(TimeFormat::Iso, false));
         stamps.read(b"2026-03-09T09:30:00");
         assert!(stamps.steady.is_none());
         stamps.read(b"2026-03-09T09:30:01");
         let steady = stamps.steady.expect("seconds go evenly");
         assert_eq!((steady.digits, steady.unit), (17, 1));
-        let mut minutes = Stamps::new(clock(TimeFormat::Iso, false));
+        let mut minutes = CachedStamps::new(clock(TimeFormat::Iso, false));
         minutes.read(b"2026-03-09T09:15:00");
         minutes.read(b"2026-03-09T09:30:00");
         let steady = minutes.steady.expect("minutes go evenly");

@@ -5,7 +5,7 @@ const STEADY: u64 = 8;
 
 /// Equal steps one after the other.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-struct Run {
+struct StepRun {
     step: i64,
     rows: u64,
 }
@@ -14,14 +14,14 @@ struct Run {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 struct Totals {
     /// Cadences and their rows, in the order of their first appearance.
-    steady: Vec<Run>,
+    steady: Vec<StepRun>,
     first: Option<i64>,
     last: Option<i64>,
     changes: u64,
 }
 
 impl Totals {
-    fn take(&mut self, run: Run) {
+    fn take(&mut self, run: StepRun) {
         if run.rows < STEADY {
             return;
         }
@@ -31,7 +31,7 @@ impl Totals {
         self.last = Some(run.step);
     }
 
-    fn add(&mut self, run: Run) {
+    fn add(&mut self, run: StepRun) {
         match self.steady.iter_mut().find(|known| known.step == run.step) {
             Some(known) => known.rows += run.rows,
             None => self.steady.push(run),
@@ -54,9 +54,9 @@ impl Totals {
 pub(crate) struct Steps {
     ends: Option<(i64, i64)>,
     /// The run at the beginning: it may go on an earlier part.
-    lead: Run,
+    lead: StepRun,
     /// What ended since, and the run at the end.
-    rest: Option<(Totals, Run)>,
+    rest: Option<(Totals, StepRun)>,
 }
 
 impl Steps {
@@ -80,7 +80,7 @@ impl Steps {
         }
         // Samples of one second, or a row sent twice.
         if step > 0 {
-            self.extend(Run {
+            self.extend(StepRun {
                 step: settled(step),
                 rows: 1,
             });
@@ -88,7 +88,7 @@ impl Steps {
     }
 
     #[inline]
-    fn extend(&mut self, run: Run) {
+    fn extend(&mut self, run: StepRun) {
         let current = match &mut self.rest {
             Some((_, trail)) => trail,
             None => &mut self.lead,
@@ -101,7 +101,7 @@ impl Steps {
         }
     }
 
-    fn begin(&mut self, run: Run) {
+    fn begin(&mut self, run: StepRun) {
         match &mut self.rest {
             Some((totals, trail)) => totals.take(std::mem::replace(trail, run)),
             None => self.rest = Some((Totals::default(), run)),

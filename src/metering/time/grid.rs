@@ -3,13 +3,13 @@
 use crate::time::cadence::settled;
 use site::{Meter, Readings, Stamp};
 
-/// Faster logs are gathered into intervals of this length. (s)
+/// Faster logs are averaged over intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;
 
 /// Readings that lie further apart have a gap between them. (s)
 const LONGEST_STEP_S: i64 = 366 * 86_400;
 
-/// In longer intervals samples of neighbouring seconds are not told apart. (s)
+/// In longer intervals samples of neighbouring seconds are not kept separate. (s)
 const LONGEST_TOLD_APART_S: i64 = 3600;
 
 /// A cadence of less than this part of the time is one of gaps.
@@ -88,7 +88,7 @@ impl Grid {
         self.is_fast() && !self.within_second
     }
 
-    /// Start of what a reading stands for.
+    /// Start of what a reading represents.
     pub(crate) fn start_of(self, at: i64) -> i64 {
         match (self.readings, self.stamp) {
             (Readings::Average, Stamp::End) => at - self.cadence_s,
@@ -107,7 +107,7 @@ impl Grid {
         }
     }
 
-    /// The moment of a reading within its interval, where samples are told apart by it. (s, of an
+    /// The moment of a reading within its interval, where samples are distinguished by it. (s, of an
     /// interval of more than an hour in 3600 parts)
     pub(crate) fn moment(self, at: i64) -> Option<u16> {
         self.tells_samples_apart().then(|| {

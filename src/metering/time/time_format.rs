@@ -88,8 +88,8 @@ pub(crate) fn recognise(stamps: &[Vec<u8>]) -> Result<TimeFormat, Ambiguous> {
     }
 }
 
-/// Formats, and beside those with the day first the same with the month first. With points the day
-/// comes first throughout (common practice), so that nothing is to be told apart.
+/// Formats, and with those with the day first the same with the month first. With points the day
+/// comes first throughout (common practice), so that nothing is to be distinguished.
 fn candidates() -> Vec<(TimeFormat, Option<TimeFormat>)> {
     let mut all = Vec::new();
     for time in TIMES {

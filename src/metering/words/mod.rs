@@ -4,15 +4,15 @@
 //! In: the logs that were read, the name of the column. Out: [`Words`], interval by interval; an interval of
 //! several samples may have several words, each with its share of them.
 
-mod gathering;
 mod interner;
 mod parquet;
 mod text;
+mod word_intervals;
 
 use std::collections::BTreeMap;
 
-use self::gathering::Gathering;
 use self::interner::Interner;
+use self::word_intervals::WordIntervals;
 use super::log_files::{files_of_meters, shown};
 use super::logs::Logs;
 use crate::intervals::merger::RepeatedHourOrder;
@@ -55,7 +55,7 @@ impl Words {
 }
 
 /// Where a file has the column, or what columns it has instead.
-enum Found {
+enum FoundColumn {
     There,
     NotThere(Vec<String>),
 }
@@ -68,7 +68,7 @@ pub fn read_words(
     messages: &mut Messages,
 ) -> Option<Words> {
     let mut interner = Interner::default();
-    let mut gathered: BTreeMap<usize, (Grid, Gathering)> = BTreeMap::new();
+    let mut gathered: BTreeMap<usize, (Grid, WordIntervals)> = BTreeMap::new();
     let mut others: Vec<String> = Vec::new();
     for (path, groups) in files_of_meters(site, messages) {
         let name = shown(&site.folder, &path);
@@ -81,7 +81,7 @@ pub fn read_words(
             let meter = &site.meters[*first];
             let grids: Vec<(usize, Grid)> = known.iter().map(|(at, of)| (*at, of.grid)).collect();
             let mut take = Take::new(&grids);
-            let pass = Pass {
+            let pass = WordPass {
                 path: &path,
                 name: &name,
                 meter,
@@ -95,8 +95,8 @@ pub fn read_words(
                 text::read(&pass, &mut interner, &mut take)
             };
             match found {
-                Ok(Found::There) => take.put_into(&mut gathered),
-                Ok(Found::NotThere(names)) => others.extend(names),
+                Ok(FoundColumn::There) => take.put_into(&mut gathered),
+                Ok(FoundColumn::NotThere(names)) => others.extend(names),
                 Err(message) => messages.push(*message),
             }
         }
@@ -120,7 +120,7 @@ pub fn read_words(
 }
 
 /// What is read out of a file, and how.
-struct Pass<'a> {
+struct WordPass<'a> {
     path: &'a std::path::Path,
     name: &'a str,
     /// The first of those that read it in the same way.
@@ -132,7 +132,7 @@ struct Pass<'a> {
 
 /// Puts rows into the intervals of the meters that share a file.
 struct Take {
-    meters: Vec<(usize, Grid, Gathering)>,
+    meters: Vec<(usize, Grid, WordIntervals)>,
     hour: RepeatedHourOrder,
     hourly: bool,
 }
@@ -142,7 +142,7 @@ impl Take {
         Take {
             meters: grids
                 .iter()
-                .map(|&(meter, grid)| (meter, grid, Gathering::default()))
+                .map(|&(meter, grid)| (meter, grid, WordIntervals::default()))
                 .collect(),
             hour: RepeatedHourOrder::default(),
             hourly: grids.iter().all(|(_, grid)| grid.cadence_s >= 3600),
@@ -161,11 +161,11 @@ impl Take {
         }
     }
 
-    fn put_into(self, all: &mut BTreeMap<usize, (Grid, Gathering)>) {
+    fn put_into(self, all: &mut BTreeMap<usize, (Grid, WordIntervals)>) {
         for (meter, grid, gathering) in self.meters {
             let known = all
                 .entry(meter)
-                .or_insert_with(|| (grid, Gathering::default()));
+                .or_insert_with(|| (grid, WordIntervals::default()));
             known.1.append(gathering);
         }
     }
@@ -196,12 +196,12 @@ fn list(names: &[&str]) -> String {
 fn too_many(column: &str) -> Message {
     Message::error(
         "too-many-words",
-        format!("the column `{column}` holds more than {MOST_WORDS} different words"),
+        format!("the column `{column}` has more than {MOST_WORDS} different words"),
     )
-    .help("name a column of few words, such as a shift or an order; readings are no groups")
+    .help("name a column with few words, such as a shift or an order, not one with readings")
 }
 
-fn two_columns(pass: &Pass<'_>) -> Box<Message> {
+fn two_columns(pass: &WordPass<'_>) -> Box<Message> {
     let text = format!("`{}` has two columns `{}`", pass.name, pass.column);
     Box::new(
         Message::error("two-columns", text)
@@ -210,13 +210,13 @@ fn two_columns(pass: &Pass<'_>) -> Box<Message> {
     )
 }
 
-fn unreadable(pass: &Pass<'_>, why: &dyn std::fmt::Display) -> Box<Message> {
+fn unreadable(pass: &WordPass<'_>, why: &dyn std::fmt::Display) -> Box<Message> {
     let text = format!("cannot read the log `{}`: {why}", pass.name);
     Box::new(Message::error("cannot-read", text).at(Place::file(pass.name), ""))
 }
 
 /// The cell of a name that stands once.
-fn cell_of(pass: &Pass<'_>, names: &[String]) -> Result<Option<usize>, Box<Message>> {
+fn cell_of(pass: &WordPass<'_>, names: &[String]) -> Result<Option<usize>, Box<Message>> {
     let mut cells = (0..names.len()).filter(|&cell| names[cell] == pass.column);
     match (cells.next(), cells.next()) {
         (Some(_), Some(_)) => Err(two_columns(pass)),

@@ -4,10 +4,10 @@ use parquet::errors::ParquetError;
 use parquet::file::reader::FileReader;
 
 use super::interner::Interner;
-use super::{Found, Pass, Take, cell_of, unreadable};
+use super::{FoundColumn, Take, WordPass, cell_of, unreadable};
 use crate::header::dialect::Dialect;
 use crate::header::layout::Layout;
-use crate::rows::parquet::column::{Meaning, Piece};
+use crate::rows::parquet::column::{ColumnMeaning, Piece};
 use crate::rows::parquet::file::SharedFile;
 use crate::rows::parquet::log::{Column, ROWS, header_of};
 use crate::time::clock::Clock;
@@ -15,10 +15,10 @@ use message::{Message, Messages};
 
 /// Reads the rows of a file whose readings were read before.
 pub(super) fn read(
-    pass: &Pass<'_>,
+    pass: &WordPass<'_>,
     interner: &mut Interner,
     take: &mut Take,
-) -> Result<Found, Box<Message>> {
+) -> Result<FoundColumn, Box<Message>> {
     let file = SharedFile::open(pass.path).map_err(|error| unreadable(pass, &error))?;
     let damaged = |error: ParquetError| unreadable(pass, &error);
     let reader = file.reader().map_err(damaged)?;
@@ -36,14 +36,14 @@ pub(super) fn read(
         &mut Messages::default(),
     );
     let Some(layout) = layout else {
-        return Ok(Found::NotThere(Vec::new()));
+        return Ok(FoundColumn::NotThere(Vec::new()));
     };
     let Some(cell) = cell_of(pass, &layout.header.names)? else {
-        return Ok(Found::NotThere(layout.header.names));
+        return Ok(FoundColumn::NotThere(layout.header.names));
     };
     let schema = reader.metadata().file_metadata().schema_descr();
-    let Ok(meaning) = Meaning::of(&schema.column(layout.time.first)) else {
-        return Ok(Found::NotThere(layout.header.names));
+    let Ok(meaning) = ColumnMeaning::of(&schema.column(layout.time.first)) else {
+        return Ok(FoundColumn::NotThere(layout.header.names));
     };
     let mut clock = Clock::new(&pass.meter.time, pass.zone);
     for number in 0..reader.num_row_groups() {
@@ -62,7 +62,7 @@ pub(super) fn read(
             }
         }
     }
-    Ok(Found::There)
+    Ok(FoundColumn::There)
 }
 
 /// What stands in a cell, numbers as they are written.

@@ -3,24 +3,24 @@
 use std::collections::HashMap;
 
 use super::interner::Interner;
-use super::{Found, Pass, Take, cell_of, unreadable};
+use super::{FoundColumn, Take, WordPass, cell_of, unreadable};
 use crate::header::dialect::{Cell, Dialect, read_cell};
 use crate::header::layout::{Layout, TimeCells};
 use crate::progress::Unwatched;
 use crate::source::chunks::{Chunks, in_order};
 use crate::source::records::Records;
 use crate::source::text_source::TextSource;
-use crate::time::cached_clock::Stamps;
+use crate::time::cached_clock::CachedStamps;
 use crate::time::clock::{Clock, Reading};
 use message::{Message, Messages};
 use site::TimeColumn;
 
 /// Reads the rows of a file whose readings were read before.
 pub(super) fn read(
-    pass: &Pass<'_>,
+    pass: &WordPass<'_>,
     interner: &mut Interner,
     take: &mut Take,
-) -> Result<Found, Box<Message>> {
+) -> Result<FoundColumn, Box<Message>> {
     let meter = pass.meter;
     let source =
         TextSource::open(pass.path, &Unwatched).map_err(|(error, _)| unreadable(pass, &error))?;
@@ -35,10 +35,10 @@ pub(super) fn read(
         &mut Messages::default(),
     );
     let Some(layout) = layout else {
-        return Ok(Found::NotThere(Vec::new()));
+        return Ok(FoundColumn::NotThere(Vec::new()));
     };
     let Some(cell) = cell_of(pass, &layout.header.names)? else {
-        return Ok(Found::NotThere(layout.header.names));
+        return Ok(FoundColumn::NotThere(layout.header.names));
     };
     let time = TimeColumn {
         format: pass.format.clone(),
@@ -59,10 +59,10 @@ pub(super) fn read(
         |chunk| chunk.give(interner, take),
     )
     .map_err(|error| unreadable(pass, &error))?;
-    Ok(Found::There)
+    Ok(FoundColumn::There)
 }
 
-/// Where time and word stand in a row.
+/// Cells of time and word in a row.
 struct RowWords<'m> {
     dialect: Dialect,
     clock: Clock,
@@ -82,7 +82,7 @@ impl RowWords<'_> {
     fn read(&self, bytes: &[u8]) -> ChunkWords {
         let mut chunk = ChunkWords::default();
         let mut numbers: HashMap<Vec<u8>, usize> = HashMap::new();
-        let mut stamps = Stamps::new(self.clock.clone());
+        let mut stamps = CachedStamps::new(self.clock.clone());
         let mut records = Records::new(self.dialect.separator);
         let (mut rest, mut stamp) = (bytes, Vec::new());
         while let Some(consumed) = records.read(rest) {
@@ -101,7 +101,7 @@ impl RowWords<'_> {
         chunk
     }
 
-    /// What stands in the cell; what stands for no reading is nothing.
+    /// The text of the cell; a word for a missing reading counts as nothing.
     fn word<'t>(&self, text: &'t [u8]) -> &'t [u8] {
         match read_cell(text, &self.dialect, self.missing) {
             Cell::Missing => &[],

@@ -1,12 +1,12 @@
-//! Where each machine of the list can go.
+//! The connection points of each new machine.
 
-use crate::load::Load;
+use crate::load::NewLoad;
 use crate::placement_error::PlacementError;
 use crate::scene::Scene;
 use crate::search::spots;
 use site::{Connection, NewMachine, Node};
 
-/// One place of one machine.
+/// One connection point of one machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Choice {
     pub(super) node: Node,
@@ -16,10 +16,10 @@ pub(super) struct Choice {
     pub(super) length_mm: u64,
 }
 
-/// The places of a machine, in the order of the site file.
+/// The connection points of a machine, in the order of the site file.
 pub(super) fn choices(
     scene: &Scene<'_>,
-    (machine, load): (usize, &Load),
+    (machine, load): (usize, &NewLoad),
     new: &NewMachine,
 ) -> Result<Vec<Choice>, PlacementError> {
     let choice = |(node, connection)| {

@@ -1,4 +1,4 @@
-//! All combinations of places, best first: by the neutral, then by the length of cable.
+//! All combinations of connection points, best first: by neutral current, then by length of cable.
 
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
@@ -10,7 +10,7 @@ use crate::search::neutral_step;
 /// More combinations of phases than these are not put in order.
 const MOST_TURNS: usize = 20_000;
 
-/// A combination with what it is ordered by.
+/// A combination with the figures that order it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Combination {
     /// Choice of each machine.
@@ -19,9 +19,9 @@ pub(super) struct Combination {
     pub(super) length_mm: u64,
 }
 
-/// What waits for its turn; smaller comes first.
+/// A queued combination; the smallest comes first.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct Waiting {
+struct QueuedCombination {
     neutral_step: i64,
     length_mm: u64,
     /// Which combination of turns.
@@ -32,14 +32,14 @@ struct Waiting {
     free_from: usize,
 }
 
-/// Hands over each combination once.
+/// Yields each combination once.
 #[derive(Debug)]
 pub(super) struct InOrder<'c> {
     choices: &'c [Vec<Choice>],
     /// Choices of each machine at each turn, the shortest first.
     by_turn: Vec<[Vec<usize>; 3]>,
     turns: Vec<Vec<usize>>,
-    waiting: BinaryHeap<Reverse<Waiting>>,
+    queue: BinaryHeap<Reverse<QueuedCombination>>,
 }
 
 impl<'c> InOrder<'c> {
@@ -51,19 +51,19 @@ impl<'c> InOrder<'c> {
             choices,
             by_turn,
             turns,
-            waiting: BinaryHeap::new(),
+            queue: BinaryHeap::new(),
         };
         for index in 0..order.turns.len() {
             let there: Vec<Option<usize>> = order.turns[index].iter().copied().map(Some).collect();
             let step = neutral_step(form.rms_a(&there));
-            order.wait(step, index, vec![0; choices.len()], 0);
+            order.enqueue(step, index, vec![0; choices.len()], 0);
         }
         Some(order)
     }
 
-    fn wait(&mut self, neutral_step: i64, turns: usize, at: Vec<usize>, free_from: usize) {
+    fn enqueue(&mut self, neutral_step: i64, turns: usize, at: Vec<usize>, free_from: usize) {
         let length_mm = self.lengths(turns, &at);
-        self.waiting.push(Reverse(Waiting {
+        self.queue.push(Reverse(QueuedCombination {
             neutral_step,
             length_mm,
             turns,
@@ -89,13 +89,13 @@ impl Iterator for InOrder<'_> {
     type Item = Combination;
 
     fn next(&mut self) -> Option<Combination> {
-        let Reverse(first) = self.waiting.pop()?;
+        let Reverse(first) = self.queue.pop()?;
         for machine in first.free_from..first.at.len() {
             let all = &self.by_turn[machine][self.turns[first.turns][machine]];
             if first.at[machine] + 1 < all.len() {
                 let mut at = first.at.clone();
                 at[machine] += 1;
-                self.wait(first.neutral_step, first.turns, at, machine);
+                self.enqueue(first.neutral_step, first.turns, at, machine);
             }
         }
         let machines = first.at.iter().enumerate();

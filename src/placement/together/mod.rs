@@ -1,8 +1,7 @@
 //! Several new machines placed together.
 //!
-//! In: a list of machines. Out: one place for each, so that as many as possible fit beside one another and the
-//! neutral is least, never worse than placing them one after the other; and whether every better combination
-//! was ruled out.
+//! In: a list of machines. Out: a connection point for each, so that as many as possible pass together and the
+//! neutral current is lowest, never worse than placing one after another; and whether the result is proven best.
 
 mod choices;
 mod in_order;
@@ -12,17 +11,17 @@ mod search;
 
 pub use result::{OneAfterTheOther, PlacedMachine, Together};
 
-use super::load::Load;
+use super::load::NewLoad;
 use super::placement_error::PlacementError;
 use super::running_cost::running_cost;
 use super::scene::Scene;
 use super::search::{CAUTIONS, notes};
 use super::settings::PlacementSettings;
 use metering::Logs;
-use search::Search;
+use search::PlacesSearch;
 use site::{NewMachine, Site};
 
-/// Chooses a place for every machine of a list, all together.
+/// Chooses a connection point for every machine of a list, all together.
 ///
 /// # Errors
 ///
@@ -34,9 +33,9 @@ pub fn place_together(
     settings: &PlacementSettings,
 ) -> Result<Together, PlacementError> {
     let scene = Scene::new(site, logs, settings)?;
-    let mut search = Search::new(&scene, logs, machines)?;
+    let mut search = PlacesSearch::new(&scene, logs, machines)?;
     let outcome = search.run();
-    let loads: Vec<&Load> = search.loads.iter().collect();
+    let loads: Vec<&NewLoad> = search.loads.iter().collect();
     let running_cost = running_cost(&scene, logs, &loads);
     let mut notes = notes(&scene, &loads);
     notes.push(

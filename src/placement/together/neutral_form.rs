@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use crate::carried::Carried;
-use crate::load::Load;
+use crate::load::NewLoad;
 use electrical::Phase;
 
 /// The mean square of the neutral as a quadratic form in the directions of the machines.
@@ -11,14 +11,14 @@ use electrical::Phase;
 pub(super) struct NeutralForm {
     /// Means of conj(a)·b of the phasors that reach the neutral: the supply first, then each machine. (A²)
     phasors: Vec<Vec<Complex64>>,
-    /// Means of a·b of what is beyond the phasors. (A²)
+    /// Means of a·b of the neutral current beyond the phasors. (A²)
     beyond: Vec<Vec<f64>>,
     /// Mean square that the series do not resolve. (A²)
     unresolved_square: f64,
 }
 
 impl NeutralForm {
-    pub(super) fn new(supply: &Carried, loads: &[Load]) -> NeutralForm {
+    pub(super) fn new(supply: &Carried, loads: &[NewLoad]) -> NeutralForm {
         let length = supply.beyond.len();
         let directions = Phase::ALL.map(Phase::direction);
         let now = (0..length).map(|interval| {
@@ -51,7 +51,7 @@ impl NeutralForm {
         }
     }
 
-    /// With machines at these turns; `None` for one that is not there. (A)
+    /// With machines at these turns; `None` for one that is not connected. (A)
     pub(super) fn rms_a(&self, turns: &[Option<usize>]) -> f64 {
         let machines = turns.iter().enumerate();
         let there = machines.filter_map(|(at, turn)| Some((at + 1, turn_direction((*turn)?))));
@@ -67,7 +67,7 @@ impl NeutralForm {
     }
 }
 
-/// What turning a load by phases does to its part of the neutral.
+/// Factor on a load's part of the neutral at a turn.
 fn turn_direction(turn: usize) -> Complex64 {
     Phase::ALL[turn % 3].direction()
 }

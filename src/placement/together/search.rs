@@ -1,4 +1,4 @@
-//! The search for the best combination of places.
+//! The search for the best combination of connection points.
 
 use super::choices::{Choice, choices};
 use super::in_order::InOrder;
@@ -6,7 +6,7 @@ use super::neutral_form::NeutralForm;
 use super::result::PlacedMachine;
 use crate::check::Check;
 use crate::guest::Guest;
-use crate::load::Load;
+use crate::load::NewLoad;
 use crate::placement_error::PlacementError;
 use crate::scene::Scene;
 use crate::search::{fails, neutral_step};
@@ -17,10 +17,10 @@ use site::NewMachine;
 /// Combinations that are checked in order before the search turns to changing one machine at a time.
 const MOST_IN_ORDER: usize = 60_000;
 
-/// Intervals that are passed over in all, counted again for each figure: the search stops by work, not by time.
+/// Most intervals that are evaluated, counted for each figure: the search stops by work, not by time.
 const MOST_INTERVALS: usize = 300_000_000;
 
-/// What is compared, the first first; less is better.
+/// The figures that are compared, in this order; less is better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Merit {
     pub(super) failing_machines: usize,
@@ -37,9 +37,9 @@ pub(super) struct Candidate {
     pub(super) merit: Merit,
 }
 
-/// What the search comes to.
+/// The result of the search.
 #[derive(Clone, Debug)]
-pub(super) struct Outcome {
+pub(super) struct PlacesFound {
     pub(super) best: Candidate,
     /// One after the other, in the order of the list.
     pub(super) in_turn: Candidate,
@@ -47,30 +47,30 @@ pub(super) struct Outcome {
     pub(super) looked_at: usize,
 }
 
-pub(super) struct Search<'s> {
+pub(super) struct PlacesSearch<'s> {
     scene: &'s Scene<'s>,
     machines: &'s [NewMachine],
-    pub(super) loads: Vec<Load>,
+    pub(super) loads: Vec<NewLoad>,
     choices: Vec<Vec<Choice>>,
     form: NeutralForm,
     looked_at: usize,
 }
 
-impl<'s> Search<'s> {
+impl<'s> PlacesSearch<'s> {
     pub(super) fn new(
         scene: &'s Scene<'s>,
         logs: &Logs,
         machines: &'s [NewMachine],
-    ) -> Result<Search<'s>, PlacementError> {
-        let load = |new| Load::new(scene.site, logs, &scene.standing, new);
-        let loads: Vec<Load> = machines.iter().map(load).collect();
+    ) -> Result<PlacesSearch<'s>, PlacementError> {
+        let load = |new| NewLoad::new(scene.site, logs, &scene.standing, new);
+        let loads: Vec<NewLoad> = machines.iter().map(load).collect();
         let choices = loads
             .iter()
             .zip(machines)
             .enumerate()
             .map(|(index, (load, new))| choices(scene, (index, load), new))
             .collect::<Result<_, _>>()?;
-        Ok(Search {
+        Ok(PlacesSearch {
             form: NeutralForm::new(&scene.network.supply, &loads),
             scene,
             machines,
@@ -80,7 +80,7 @@ impl<'s> Search<'s> {
         })
     }
 
-    pub(super) fn run(&mut self) -> Outcome {
+    pub(super) fn run(&mut self) -> PlacesFound {
         let choice = self.one_after_the_other();
         let in_turn = self.candidate(choice);
         let mut best = in_turn.clone();
@@ -88,7 +88,7 @@ impl<'s> Search<'s> {
         if !is_best_of_all {
             self.one_at_a_time(&mut best);
         }
-        Outcome {
+        PlacesFound {
             best,
             in_turn,
             is_best_of_all,
@@ -96,7 +96,7 @@ impl<'s> Search<'s> {
         }
     }
 
-    /// Each machine at its best place beside those before it.
+    /// Each machine at its best connection point, given those before it.
     fn one_after_the_other(&mut self) -> Vec<usize> {
         let mut chosen: Vec<usize> = Vec::new();
         for machine in 0..self.loads.len() {
@@ -114,8 +114,8 @@ impl<'s> Search<'s> {
         chosen
     }
 
-    /// Goes through the combinations, best neutral and shortest cable first: the first that is not worse in what
-    /// fails is the best of its kind. Returns whether all better ones than the best were ruled out.
+    /// Goes through the combinations, lowest neutral current and shortest cable first. Returns whether the best is
+    /// proven.
     fn all_in_order(&mut self, best: &mut Candidate) -> bool {
         let choices = self.choices.clone();
         let Some(order) = InOrder::new(&choices, &self.form) else {
@@ -146,7 +146,7 @@ impl<'s> Search<'s> {
         true
     }
 
-    /// Moves one machine after another to the place that helps most, until none helps.
+    /// Moves one machine after another to its best connection point, until none improves.
     fn one_at_a_time(&mut self, best: &mut Candidate) {
         loop {
             let before = best.merit;
@@ -176,7 +176,7 @@ impl<'s> Search<'s> {
 
     fn is_exhausted(&self) -> bool {
         let intervals = self.scene.standing.starts().len().max(1);
-        self.scene.memo.worked_out() >= MOST_INTERVALS / intervals
+        self.scene.memo.computed() >= MOST_INTERVALS / intervals
     }
 
     fn turns(&self, choice: &[usize]) -> Vec<Option<usize>> {
@@ -207,7 +207,7 @@ impl<'s> Search<'s> {
         }
     }
 
-    /// Machines and checks that fail; `None` as soon as they are more than is good enough.
+    /// Machines and checks that fail; `None` as soon as there are too many.
     fn fails_while(
         &self,
         choice: &[usize],
@@ -230,7 +230,7 @@ impl<'s> Search<'s> {
         checks.iter().filter(|check| !check.pass).count()
     }
 
-    /// The checks of a machine with the others at their places.
+    /// The checks of a machine with the others at their connection points.
     fn checked(&self, choice: &[usize], machine: usize) -> (Vec<Check>, Vec<String>) {
         let guests = self.guests(choice, machine);
         let here = &self.choices[machine][choice[machine]];
@@ -267,7 +267,7 @@ impl<'s> Search<'s> {
 
     pub(super) fn effect(&self, choice: &[usize]) -> SupplyEffect {
         let turns = choice.iter().enumerate();
-        let loads: Vec<(&Load, usize)> = turns
+        let loads: Vec<(&NewLoad, usize)> = turns
             .map(|(machine, &at)| (&self.loads[machine], self.choices[machine][at].turn))
             .collect();
         let supply = &self.scene.network.supply;

@@ -1,32 +1,32 @@
-//! The installation after a change, with marks at what is changed.
+//! The installation after a change, with each change marked.
 
 use site::{Connection, NewMachine, Node, ProtectiveDevice, Site};
 
-/// What is different about a machine.
+/// How a machine has changed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Mark {
-    /// It was not there.
+    /// It is new.
     New {
-        /// Its own cable, length and section. (m, mm²)
+        /// Its own cable: length and cross-sectional area. (m, mm²)
         cable: Option<(f64, Option<f64>)>,
     },
-    /// It was on another phase.
+    /// It is on another phase.
     Moved {
         /// Where it was.
         from: Connection,
     },
 }
 
-/// A site with what is new or moved in it.
+/// A site with its new and moved machines marked.
 #[derive(Clone, Debug)]
 pub struct ChangedSite {
     pub(super) site: Site,
-    /// Machines of the changed list and what is different about them.
+    /// Machines of the changed list that are marked.
     pub(super) marks: Vec<(usize, Mark)>,
 }
 
 impl ChangedSite {
-    /// As it stands.
+    /// The present state, nothing changed.
     #[must_use]
     pub fn new(site: &Site) -> ChangedSite {
         ChangedSite {
@@ -35,7 +35,7 @@ impl ChangedSite {
         }
     }
 
-    /// With a new machine at a place.
+    /// Adds a new machine at a connection point.
     pub fn add(
         &mut self,
         new: &NewMachine,
@@ -58,7 +58,7 @@ impl ChangedSite {
         self.site.machines.push(machine);
     }
 
-    /// With a machine of the list on other phases; a one- or two-phase circuit goes with it.
+    /// Moves a listed machine to other phases; a one- or two-phase circuit moves with it.
     pub fn turn(&mut self, name: &str, (from, to): (Connection, Connection)) {
         let named = |machine: &site::Machine| machine.name == name;
         let Some(index) = self.site.machines.iter().position(named) else {
@@ -86,7 +86,7 @@ impl ChangedSite {
         known.map(|&(_, mark)| mark)
     }
 
-    /// What is changed, one sentence each.
+    /// The changes, one sentence each.
     pub(super) fn sentences(&self) -> Vec<String> {
         let sentence = |&(index, mark): &(usize, Mark)| {
             let machine = &self.site.machines[index];

@@ -1,7 +1,7 @@
-//! The chart of a board, to be printed and put on its door: ways by phase, what they serve, device and cable.
+//! The circuit chart of a board, to print and fix inside its door: ways by phase, machines, protective device and cable.
 //!
-//! In: a [`ChangedSite`], the installation with what is new or moved in it. Out: [`circuit_chart`] gives one page that
-//! loads nothing from elsewhere; each board begins a sheet of its own.
+//! In: a [`ChangedSite`], the installation with its new and moved machines. Out: [`circuit_chart`] gives one page that
+//! loads nothing from elsewhere; each board starts on a new sheet.
 
 mod changed;
 mod rows;
@@ -10,7 +10,7 @@ pub use changed::{ChangedSite, Mark};
 
 use askama::Template;
 
-use self::rows::{Row, rows};
+use self::rows::{ChartRow, rows};
 use super::ReportError;
 use super::conductor::MARKS;
 use super::format::{counted, limit};
@@ -21,12 +21,12 @@ use site::{Node, Site};
 /// The page.
 #[derive(Debug, Template)]
 #[template(path = "circuit-chart.html", config = "askama.toml")]
-struct Page<'c> {
+struct CircuitChartPage<'c> {
     style: String,
     name: &'c str,
-    /// As it stands, or after what.
+    /// The present state, or after how many changes.
     state: String,
-    /// What is changed, one sentence each.
+    /// The changes, one sentence each.
     changes: Vec<String>,
     boards: Vec<BoardView>,
     version: &'static str,
@@ -37,7 +37,7 @@ struct BoardView {
     title: String,
     facts: Vec<(&'static str, String)>,
     phases: Vec<PhaseHead>,
-    rows: Vec<Row>,
+    rows: Vec<ChartRow>,
 }
 
 /// Head of a phase's column.
@@ -49,7 +49,7 @@ struct PhaseHead {
     ways: String,
 }
 
-/// Charts of the boards in which something is changed; of all boards where nothing is.
+/// Circuit charts of the boards with a change; of all boards where nothing is changed.
 ///
 /// # Errors
 ///
@@ -62,7 +62,7 @@ pub fn circuit_chart(changed: &ChangedSite) -> Result<String, ReportError> {
         .filter(|node| !matches!(node, Node::Circuit(_)))
         .filter_map(|node| board(changed, node))
         .collect();
-    let page = Page {
+    let page = CircuitChartPage {
         style: format!(
             "{}{}{}",
             style::css(),
@@ -71,7 +71,7 @@ pub fn circuit_chart(changed: &ChangedSite) -> Result<String, ReportError> {
         ),
         name: &site.name,
         state: if changes.is_empty() {
-            "As it stands".to_owned()
+            "Present state".to_owned()
         } else {
             format!("After {}", counted(changes.len(), "change", "changes"))
         },
@@ -82,7 +82,7 @@ pub fn circuit_chart(changed: &ChangedSite) -> Result<String, ReportError> {
     Ok(page.render()?)
 }
 
-/// `None` where nothing leaves the board, or it is not touched by what is changed elsewhere.
+/// `None` where nothing is connected to the board, or where the changes are all on other boards.
 fn board(changed: &ChangedSite, node: Node) -> Option<BoardView> {
     let site = &changed.site;
     let rows = rows(changed, node);
@@ -97,7 +97,7 @@ fn board(changed: &ChangedSite, node: Node) -> Option<BoardView> {
     };
     let phase = |phase: Phase| {
         let k = phase.index();
-        let taken = rows
+        let used = rows
             .iter()
             .filter(|row| row.phases[k] && !row.is_board)
             .count();
@@ -106,10 +106,10 @@ fn board(changed: &ChangedSite, node: Node) -> Option<BoardView> {
             mark: MARKS[k],
             colour: colour(site, k),
             ways: ways.map_or_else(
-                || format!("{taken} taken"),
+                || format!("{used}\u{A0}used"),
                 |ways| {
-                    let free = (ways[k] as usize).saturating_sub(taken);
-                    format!("{taken} of {}, {free}\u{A0}free", ways[k])
+                    let free = (ways[k] as usize).saturating_sub(used);
+                    format!("{used}\u{A0}used, {free}\u{A0}free")
                 },
             ),
         }
@@ -124,7 +124,7 @@ fn board(changed: &ChangedSite, node: Node) -> Option<BoardView> {
 
 fn title(site: &Site, node: Node) -> String {
     match node {
-        Node::Supply => "Supply, before the boards".to_owned(),
+        Node::Supply => "Supply, upstream of the boards".to_owned(),
         _ => format!("Board {}", site.node_name(node)),
     }
 }
@@ -141,16 +141,16 @@ fn facts(site: &Site, node: Node) -> Vec<(&'static str, String)> {
         facts.push(("Limit per phase", limit(amps)));
     }
     if let Some(amps) = site.neutral_limit_a(node) {
-        facts.push(("Limit of the neutral", limit(amps)));
+        facts.push(("Neutral limit", limit(amps)));
     }
     let neutral = colour(site, 3);
     if !neutral.is_empty() {
-        facts.push(("Neutral", neutral));
+        facts.push(("Neutral conductor", neutral));
     }
     facts
 }
 
-/// The user's word for the colour of a conductor; empty where there is none.
+/// The site file's word for a conductor's colour; empty where there is none.
 fn colour(site: &Site, conductor: usize) -> String {
     let words = site.supply.conductor_marks.as_ref();
     words.map_or_else(String::new, |words| words[conductor].clone())

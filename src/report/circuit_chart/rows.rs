@@ -1,4 +1,4 @@
-//! What leaves a board, one row each.
+//! The rows of a circuit chart: everything that is connected to a board.
 
 use super::changed::{ChangedSite, Mark};
 use balance::{standing_connection, turn};
@@ -6,8 +6,8 @@ use site::{Cable, Conductor, Connection, Node, ProtectiveDevice, Site};
 
 /// A circuit, a machine with a circuit of its own, or a board fed from here.
 #[derive(Clone, Debug)]
-pub(super) struct Row {
-    /// Takes a way on L1, L2, L3.
+pub(super) struct ChartRow {
+    /// Uses a way on L1, L2, L3.
     pub(super) phases: [bool; 3],
     /// The same in words.
     pub(super) on: String,
@@ -28,12 +28,12 @@ pub(super) struct Served {
     pub(super) remark: String,
 }
 
-const NOT_DECLARED: &str = "not declared";
+const NOT_GIVEN: &str = "not given";
 
 /// Three-phase circuits first, then those between phases, then L1, L2, L3, each in the order of the site file.
-pub(super) fn rows(changed: &ChangedSite, here: Node) -> Vec<Row> {
+pub(super) fn rows(changed: &ChangedSite, here: Node) -> Vec<ChartRow> {
     let site = &changed.site;
-    let mut rows: Vec<(usize, Row)> = Vec::new();
+    let mut rows: Vec<(usize, ChartRow)> = Vec::new();
     for (index, board) in site.boards.iter().enumerate() {
         if site.parent(Node::Board(index)) == Some(here) {
             rows.push((0, feeder(&board.id, board.feeder.as_ref())));
@@ -54,7 +54,7 @@ pub(super) fn rows(changed: &ChangedSite, here: Node) -> Vec<Row> {
     rows.into_iter().map(|(_, row)| row).collect()
 }
 
-/// Where rows of a connection stand in the chart.
+/// Order of a connection's rows in the chart.
 fn place(connection: Connection) -> usize {
     match connection {
         Connection::ThreePhase { .. } => 0,
@@ -83,23 +83,23 @@ fn words(connection: Connection) -> String {
     }
 }
 
-fn feeder(id: &str, cable: Option<&Cable>) -> Row {
-    Row {
+fn feeder(id: &str, cable: Option<&Cable>) -> ChartRow {
+    ChartRow {
         phases: [true; 3],
         on: words(Connection::THREE_PHASE),
         id: format!("Board {id}"),
         serves: vec![Served {
-            text: "has a chart of its own".to_owned(),
+            text: "see its own chart".to_owned(),
             remark: String::new(),
         }],
-        device: NOT_DECLARED.to_owned(),
-        cable: cable.map_or_else(|| NOT_DECLARED.to_owned(), cable_words),
+        device: NOT_GIVEN.to_owned(),
+        cable: cable.map_or_else(|| NOT_GIVEN.to_owned(), cable_words),
         word: "",
         is_board: true,
     }
 }
 
-fn circuit_row(changed: &ChangedSite, index: usize) -> Row {
+fn circuit_row(changed: &ChangedSite, index: usize) -> ChartRow {
     let site = &changed.site;
     let circuit = &site.circuits[index];
     let machines: Vec<usize> = (0..site.machines.len())
@@ -112,7 +112,7 @@ fn circuit_row(changed: &ChangedSite, index: usize) -> Row {
         Some(_) => "changed",
     };
     let served = |&machine: &usize| served(changed, machine, is_three_phase);
-    Row {
+    ChartRow {
         phases: taken(circuit.phases),
         on: words(circuit.phases),
         id: circuit.id.clone(),
@@ -121,13 +121,13 @@ fn circuit_row(changed: &ChangedSite, index: usize) -> Row {
         cable: circuit
             .cable
             .as_ref()
-            .map_or_else(|| NOT_DECLARED.to_owned(), cable_words),
+            .map_or_else(|| NOT_GIVEN.to_owned(), cable_words),
         word,
         is_board: false,
     }
 }
 
-fn machine_row(changed: &ChangedSite, machine: usize, on: Connection) -> Row {
+fn machine_row(changed: &ChangedSite, machine: usize, on: Connection) -> ChartRow {
     let (word, cable) = match changed.mark(machine) {
         None => ("", None),
         Some(Mark::New { cable }) => ("new", cable),
@@ -137,13 +137,13 @@ fn machine_row(changed: &ChangedSite, machine: usize, on: Connection) -> Row {
     if word == "new" {
         own.remark.clear();
     }
-    Row {
+    ChartRow {
         phases: taken(on),
         on: words(on),
-        id: "a way of its own".to_owned(),
+        id: "separate way".to_owned(),
         serves: vec![own],
         device: device_words(changed.site.machines[machine].protective_device),
-        cable: cable.map_or_else(|| NOT_DECLARED.to_owned(), own_cable_words),
+        cable: cable.map_or_else(|| NOT_GIVEN.to_owned(), own_cable_words),
         word,
         is_board: false,
     }
@@ -160,13 +160,13 @@ fn served(changed: &ChangedSite, machine: usize, says_phase: bool) -> Served {
         text = format!("{text}, {}", words(standing_connection(site, machine)));
     }
     if let (Some(device), Node::Circuit(_)) = (row.protective_device, row.tapped_off) {
-        text = format!("{text} ({device} of its own)");
+        text = format!("{text} (own\u{A0}{})", rating(device));
     }
     let remark = match changed.mark(machine) {
         None => String::new(),
         Some(Mark::New { cable }) => cable.map_or_else(
             || "new".to_owned(),
-            |cable| format!("new, {} of its own", own_cable_words(cable)),
+            |cable| format!("new, own cable {}", own_cable_words(cable)),
         ),
         Some(Mark::Moved { from }) => format!("moved, was on {}", words(from)),
     };
@@ -174,7 +174,12 @@ fn served(changed: &ChangedSite, machine: usize, says_phase: bool) -> Served {
 }
 
 fn device_words(device: Option<ProtectiveDevice>) -> String {
-    device.map_or_else(|| NOT_DECLARED.to_owned(), |device| device.to_string())
+    device.map_or_else(|| NOT_GIVEN.to_owned(), rating)
+}
+
+/// `gG 20`, not broken over two lines.
+fn rating(device: ProtectiveDevice) -> String {
+    device.to_string().replace(' ', "\u{A0}")
 }
 
 /// `30 m, 6 mm² copper, neutral 4 mm²`.
@@ -184,19 +189,19 @@ pub(super) fn cable_words(cable: &Cable) -> String {
         Conductor::Aluminium => "aluminium",
     };
     let neutral = if (cable.phase_mm2 - cable.neutral_mm2).abs() > 1e-9 {
-        format!(", neutral {} mm²", cable.neutral_mm2)
+        format!(", neutral {}\u{A0}mm²", cable.neutral_mm2)
     } else {
         String::new()
     };
     format!(
-        "{} m, {} mm² {material}{neutral}",
+        "{}\u{A0}m, {}\u{A0}mm² {material}{neutral}",
         cable.length_m, cable.phase_mm2
     )
 }
 
 fn own_cable_words((length_m, mm2): (f64, Option<f64>)) -> String {
     mm2.map_or_else(
-        || format!("{length_m} m, section to be chosen"),
-        |mm2| format!("{length_m} m, {mm2} mm² copper"),
+        || format!("{length_m}\u{A0}m, cross-sectional area to be chosen"),
+        |mm2| format!("{length_m}\u{A0}m, {mm2}\u{A0}mm² copper"),
     )
 }

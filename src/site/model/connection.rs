@@ -1,4 +1,4 @@
-//! What a machine or circuit is tapped off: a phase, a pair of phases, or all three.
+//! What a machine or circuit is connected to: a phase, a pair of phases, or all three.
 
 use std::borrow::Cow;
 use std::fmt;

@@ -48,6 +48,43 @@ impl fmt::Display for ProtectiveDevice {
 )]
 pub struct NotADevice(pub String);
 
+impl NotADevice {
+    /// The device that is meant, as it is written here; `None` where the text names no rated current.
+    #[must_use]
+    pub fn suggestion(&self) -> Option<String> {
+        let lower = self.0.to_lowercase();
+        let words: Vec<&str> = lower
+            .split(|c: char| !c.is_alphanumeric() && c != '.')
+            .filter(|word| !word.is_empty())
+            .collect();
+        let amps = words.iter().find_map(|word| {
+            let number: f64 = word.trim_end_matches('a').parse().ok()?;
+            (number > 0.0 && number.is_finite()).then_some(number)
+        });
+        // A type and its current may be one word: `c16`.
+        let joined = words.iter().find_map(|word| {
+            let kind = ['b', 'c', 'd']
+                .into_iter()
+                .find(|kind| word.starts_with(*kind))?;
+            let number: f64 = word[1..].trim_end_matches('a').parse().ok()?;
+            Some((kind, number))
+        });
+        if let Some((kind, number)) = joined {
+            return Some(format!("write `{} {number}`", kind.to_uppercase()));
+        }
+        let amps = amps?;
+        let has = |known: &[&str]| words.iter().any(|word| known.contains(word));
+        let kind = ["b", "c", "d"].into_iter().find(|kind| has(&[kind]));
+        Some(match kind {
+            Some(kind) => format!("write `{} {amps}`", kind.to_uppercase()),
+            None if has(&["fuse", "fuses", "hrc", "gg", "gl"]) => format!("write `gG {amps}`"),
+            None => format!(
+                "write `gG {amps}` for a fuse, `B {amps}`, `C {amps}` or `D {amps}` for a circuit-breaker"
+            ),
+        })
+    }
+}
+
 impl FromStr for ProtectiveDevice {
     type Err = NotADevice;
 

@@ -30,7 +30,7 @@ pub enum Rating {
 pub struct Machine {
     /// Unique name.
     pub name: String,
-    /// Where it is tapped off.
+    /// What it is fed from.
     pub tapped_off: Node,
     /// How it is connected.
     pub connection: Connection,

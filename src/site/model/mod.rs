@@ -8,6 +8,7 @@ pub(crate) mod machine;
 pub(crate) mod meter;
 pub(crate) mod node;
 pub(crate) mod quantity;
+pub(crate) mod quantity_meaning;
 pub(crate) mod schedule;
 pub(crate) mod site;
 pub(crate) mod thresholds;

@@ -2,8 +2,6 @@
 
 use chrono::NaiveDate;
 
-use message::Place;
-
 /// A series of the user's own that may explain the energy: production, degree days.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Variable {
@@ -11,8 +9,6 @@ pub struct Variable {
     pub name: String,
     /// Its CSV, inside the site folder.
     pub file: String,
-    /// Where that is declared, for messages.
-    pub file_at: Place,
     /// The column with its values.
     pub column: String,
     /// The column with the dates; `None`: the first.

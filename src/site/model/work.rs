@@ -21,7 +21,7 @@ pub struct Work {
 pub struct Moved {
     /// Index of the machine.
     pub machine: usize,
-    /// What it was tapped off.
+    /// What it was connected to.
     pub from: Connection,
 }
 

@@ -19,7 +19,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Accepted> {
 }
 
 fn read_one(table: &Table<'_, '_>) -> Option<Accepted> {
-    let name = table.required_text("kind", "load-unbalance");
+    let name = table.required_text("kind");
     let kind = name.and_then(|name| {
         let kind = Kind::from_name(&name.value);
         if kind.is_none() {
@@ -46,7 +46,7 @@ fn read_one(table: &Table<'_, '_>) -> Option<Accepted> {
     let severities = [Severity::Danger, Severity::Warning, Severity::Notice];
     let severity = table.word("severity", &severities.map(|one| (one.name(), one)));
     let figure = table.text("figure").map(|text| text.value);
-    let below = table.number("below", -1e9..=1e9, "");
+    let below = table.number("below");
     let note = table.text("note").map(|text| text.value);
     Some(Accepted {
         kind: kind?,

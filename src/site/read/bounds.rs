@@ -1,7 +1,6 @@
 //! How large a site may be. Far beyond any workshop, far below what a computer cannot hold: a site made by mistake or
 //! in malice ends in a message, not in hours of work or all of the memory.
 
-use rust_decimal::Decimal;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -13,9 +12,6 @@ pub(crate) const LARGEST_FILE: u64 = 16 << 20;
 
 /// Rows of the machine list.
 pub(crate) const MOST_MACHINES: usize = 10_000;
-
-/// No price of the trade comes near.
-pub(crate) const HIGHEST_PRICE: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 
 /// Tables of site.toml by their names.
 const MOST_TABLES: [(&str, usize); 6] = [

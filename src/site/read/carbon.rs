@@ -7,7 +7,7 @@ use message::Message;
 /// Reads `[carbon]`; `constant` tells whether `[site]` has a factor for all time.
 pub(crate) fn read(root: &Table<'_, '_>, constant: bool) -> Option<CarbonFile> {
     let table = root.table("carbon")?;
-    let file = table.required_text("file", "carbon.csv");
+    let file = table.required_text("file");
     let time = table.text("time").map(|text| text.value);
     let column = table.text("column").map(|text| text.value);
     table.finish();

@@ -1,34 +1,27 @@
 //! Decimals of a TOML table, taken from its own text: money never passes through a binary number.
 
-use std::ops::RangeInclusive;
-
 use rust_decimal::Decimal;
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::table::{Located, Table};
+use super::table::{Located, Table, number_range};
 use message::Message;
 
 impl Table<'_, '_> {
     /// A decimal within a range.
-    pub(crate) fn decimal(
-        &self,
-        key: &'static str,
-        range: RangeInclusive<Decimal>,
-        unit: &str,
-    ) -> Option<Decimal> {
-        self.located_decimal(key, range, unit)
-            .map(|found| found.value)
+    pub(crate) fn decimal(&self, key: &'static str) -> Option<Decimal> {
+        self.located_decimal(key).map(|found| found.value)
     }
 
     /// A decimal within a range, with its place.
-    pub(crate) fn located_decimal(
-        &self,
-        key: &'static str,
-        range: RangeInclusive<Decimal>,
-        unit: &str,
-    ) -> Option<Located<Decimal>> {
+    pub(crate) fn located_decimal(&self, key: &'static str) -> Option<Located<Decimal>> {
         let value = self.get(key)?;
+        let declared = self.key(key);
+        let (low, high) = number_range(declared).into_inner();
+        // The ends of a declared range are whole numbers.
+        let end = |number: f64| Decimal::from(number as i64);
+        let range = end(low)..=end(high);
+        let unit = declared.unit;
         let Some(number) = decimal_of(value) else {
             self.wrong_type(
                 key,
@@ -67,19 +60,12 @@ impl Table<'_, '_> {
     }
 
     /// A decimal that must be there.
-    pub(crate) fn required_decimal(
-        &self,
-        key: &'static str,
-        range: RangeInclusive<Decimal>,
-        unit: &str,
-        example: &str,
-    ) -> Option<Decimal> {
-        if self.value(key).is_none() {
-            self.get(key);
-            self.missing(key, example);
+    pub(crate) fn required_decimal(&self, key: &'static str) -> Option<Decimal> {
+        if self.get(key).is_none() {
+            self.missing(key);
             return None;
         }
-        self.decimal(key, range, unit)
+        self.decimal(key)
     }
 }
 

@@ -10,17 +10,17 @@ use message::{Message, Messages, Place};
 
 /// What two kept machines must agree on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Kind {
+enum KeptKind {
     ToNeutral,
     BetweenPhases,
     ThreePhase,
 }
 
-fn kind(connection: Connection) -> Kind {
+fn kind(connection: Connection) -> KeptKind {
     match connection {
-        Connection::ToNeutral(_) | Connection::Any => Kind::ToNeutral,
-        Connection::Between(_) | Connection::AnyPair => Kind::BetweenPhases,
-        Connection::ThreePhase { .. } => Kind::ThreePhase,
+        Connection::ToNeutral(_) | Connection::Any => KeptKind::ToNeutral,
+        Connection::Between(_) | Connection::AnyPair => KeptKind::BetweenPhases,
+        Connection::ThreePhase { .. } => KeptKind::ThreePhase,
     }
 }
 

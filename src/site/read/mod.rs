@@ -20,6 +20,7 @@ pub(crate) mod table;
 pub(crate) mod tariff_bands;
 pub(crate) mod tariffs;
 pub(crate) mod thresholds;
+pub(crate) mod toml_fault;
 pub(crate) mod tree;
 pub(crate) mod variables;
 pub(crate) mod work;

@@ -8,8 +8,8 @@ use message::Message;
 pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
     let mut schedules: Vec<Schedule> = Vec::new();
     for table in root.tables("schedule") {
-        let name = table.required_text("name", "day shift");
-        let days = table.required_text("days", "Mon-Fri").and_then(|days| {
+        let name = table.required_text("name");
+        let days = table.required_text("days").and_then(|days| {
             let read = Days::parse(&days.value);
             if read.is_none() {
                 table.source.push(
@@ -21,8 +21,8 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
             }
             read
         });
-        let from_min = read_time(&table, "from", "07:30");
-        let to_min = read_time(&table, "to", "16:00");
+        let from_min = read_time(&table, "from");
+        let to_min = read_time(&table, "to");
         let working_hours = table.flag("working_hours").unwrap_or(true);
         table.finish();
         let Some(name) = name else { continue };
@@ -50,8 +50,8 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
     schedules
 }
 
-fn read_time(table: &Table<'_, '_>, key: &'static str, example: &str) -> Option<u32> {
-    let text = table.required_text(key, example)?;
+fn read_time(table: &Table<'_, '_>, key: &'static str) -> Option<u32> {
+    let text = table.required_text(key)?;
     let minute = parse_minute_of_day(&text.value);
     if minute.is_none() {
         table.source.push(

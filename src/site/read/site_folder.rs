@@ -13,9 +13,11 @@ use super::list::read_list;
 use super::machine_list::Context;
 use super::meters::{self, MeterDraft};
 use super::table::{Located, Source, Table};
+use super::toml_fault;
 use super::tree::{self, Tree};
 use super::work::{self, WorkDraft};
 use super::{accepted, carbon, schedules, supply, tariffs, thresholds, variables};
+use crate::declared::SITE_FILE;
 use crate::model::site::{CableSize, Site};
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
 
@@ -38,20 +40,8 @@ fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
     let text = read_text(folder, "site.toml", messages)?;
     let (document, faults) = DeTable::parse_recoverable(&text);
     let source = Source::new("site.toml", &text);
-    for fault in &faults {
-        source.push(
-            Message::error(
-                "not-toml",
-                format!("`site.toml` is not valid TOML: {}", fault.message()),
-            )
-            .at(
-                source.place(&fault.span().unwrap_or(0..0)),
-                "cannot be understood from here",
-            )
-            .help("texts stand in quotes, numbers do not: `name = \"Ferry Lane\"`, `phase_limit_a = 100`"),
-        );
-    }
-    let root = Table::new(&source, document.get_ref(), 0..0, "");
+    toml_fault::complain(&faults, &source);
+    let root = Table::new(&source, document.get_ref(), 0..0, "", &SITE_FILE);
     let is_read = faults.is_empty() && !exceeded(document.get_ref(), &source);
     let draft = is_read.then(|| read_document(&root, folder));
     // The machine list comes after the site file it refers to, in the messages as well.
@@ -160,7 +150,7 @@ impl Head {
 }
 
 fn read_head(table: &Table<'_, '_>) -> Head {
-    let name = table.required_text("name", "Ferry Lane Joinery");
+    let name = table.required_text("name");
     let timezone = table
         .text("timezone")
         .and_then(|zone| read_zone(table.source, &zone));
@@ -180,9 +170,9 @@ fn read_head(table: &Table<'_, '_>) -> Head {
         }
         is_code.then_some(code.value)
     });
-    let carbon_g_per_kwh = table.number("carbon_g_per_kwh", 0.0..=5000.0, "g/kWh");
+    let carbon_g_per_kwh = table.number("carbon_g_per_kwh");
     let demand_window_min = table
-        .whole("demand_window_min", 1..=60)
+        .whole("demand_window_min")
         .and_then(|window| {
             if [15, 30, 60].contains(&window.value) {
                 return Some(window.value);
@@ -232,9 +222,8 @@ fn read_cable_sizes(root: &Table<'_, '_>) -> Vec<CableSize> {
     root.tables("cable_size")
         .iter()
         .filter_map(|table| {
-            let mm2 = table.required_number("mm2", 0.5..=1000.0, "mm²", "10");
-            let amps =
-                table.required_number("current_capacity_a", f64::MIN_POSITIVE..=2000.0, "A", "57");
+            let mm2 = table.required_number("mm2");
+            let amps = table.required_number("current_capacity_a");
             table.finish();
             Some(CableSize {
                 mm2: mm2?,

@@ -6,9 +6,6 @@ use super::table::Table;
 use crate::model::site::Supply;
 use message::{Message, Place};
 
-/// Above this it is no longer low voltage (IEC 60038: up to 1000 V).
-const HIGHEST_LINE_VOLTAGE_V: f64 = 1000.0;
-
 /// Largest current that a limit may be given in. (A)
 pub(crate) const LARGEST_CURRENT_A: f64 = 20_000.0;
 
@@ -24,13 +21,11 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Option<Supply> {
         return None;
     };
     let accepted = is_four_wire_star(&table);
-    let current = f64::MIN_POSITIVE..=LARGEST_CURRENT_A;
-    let line_voltage_v =
-        table.required_number("line_voltage_v", 50.0..=HIGHEST_LINE_VOLTAGE_V, "V", "400");
-    let frequency_hz = table.number("frequency_hz", 16.0..=400.0, "Hz");
-    let phase_limit_a = table.required_number("phase_limit_a", current.clone(), "A", "100");
-    let neutral_limit_a = table.number("neutral_limit_a", current, "A");
-    let transformer_kva = table.number("transformer_kva", f64::MIN_POSITIVE..=10_000.0, "kVA");
+    let line_voltage_v = table.required_number("line_voltage_v");
+    let frequency_hz = table.number("frequency_hz");
+    let phase_limit_a = table.required_number("phase_limit_a");
+    let neutral_limit_a = table.number("neutral_limit_a");
+    let transformer_kva = table.number("transformer_kva");
     let conductor_marks = read_marks(&table);
     table.finish();
     let phase_limit_a = phase_limit_a?;
@@ -87,13 +82,13 @@ fn is_four_wire_star(table: &Table<'_, '_>) -> bool {
             refuse(&system.span, format!("`{}`", system.value));
         }
     }
-    if let Some(phases) = table.whole("phases", 1..=12)
+    if let Some(phases) = table.whole("phases")
         && phases.value != 3
     {
         let plural = if phases.value == 1 { "" } else { "s" };
         refuse(&phases.span, format!("{} phase{plural}", phases.value));
     }
-    if let Some(wires) = table.whole("wires", 1..=12) {
+    if let Some(wires) = table.whole("wires") {
         // Five wires: the protective conductor is counted as well.
         if wires.value != 4 && wires.value != 5 {
             let plural = if wires.value == 1 { "" } else { "s" };
@@ -129,12 +124,12 @@ fn read_marks(table: &Table<'_, '_>) -> Option<[String; 4]> {
         );
         None
     } else {
-        let marks = table.as_table("conductor_colours", value)?;
+        let marks = table.as_table("conductor_colours", value, table.below("conductor_colours"))?;
         let read = [
-            marks.required_text("l1", "brown"),
-            marks.required_text("l2", "black"),
-            marks.required_text("l3", "grey"),
-            marks.required_text("n", "blue"),
+            marks.required_text("l1"),
+            marks.required_text("l2"),
+            marks.required_text("l3"),
+            marks.required_text("n"),
         ];
         marks.finish();
         let [l1, l2, l3, n] = read;

@@ -3,7 +3,6 @@
 use rust_decimal::Decimal;
 
 use super::table::Table;
-use crate::read::bounds::HIGHEST_PRICE;
 use calendar::parse_minute_of_day;
 use message::Message;
 use tariff::{Band, BandDays, BandTable, Hole, Months};
@@ -46,18 +45,13 @@ fn second_otherwise(bands: &[Band]) -> Option<usize> {
 }
 
 fn read_band(table: &Table<'_, '_>) -> Option<Band> {
-    let name = table.required_text("band", "day");
+    let name = table.required_text("band");
     let otherwise = table.flag("otherwise").unwrap_or(false);
     let days = read_days(table);
     let months = read_months(table);
     let from = read_edge(table, "from", 0);
     let to = read_edge(table, "to", 96);
-    let rate = table.required_decimal(
-        "rate_per_kwh",
-        -HIGHEST_PRICE..=HIGHEST_PRICE,
-        "per kWh",
-        "0.21",
-    );
+    let rate = table.required_decimal("rate_per_kwh");
     table.finish();
     let says_when = ["days", "months", "from", "to"]
         .into_iter()

@@ -1,9 +1,6 @@
 //! Reads `[[tariff]]`.
 
-use rust_decimal::Decimal;
-
 use super::table::Table;
-use crate::read::bounds::HIGHEST_PRICE;
 use crate::read::date::read_date;
 use crate::read::tariff_bands::read_bands;
 use message::Message;
@@ -11,10 +8,6 @@ use tariff::{
     CapacityCharge, DemandCharge, DemandUnit, EnergyBlock, EnergyRates, PowerFactorSurcharge,
     ReactiveCharge, Tariff,
 };
-
-/// No site uses as much in a month. (kWh)
-const MOST_KWH: Decimal = Decimal::from_parts(1_000_000_000, 0, 0, false, 0);
-const ZERO: Decimal = Decimal::ZERO;
 
 /// The tariffs, ascending by date.
 pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Tariff> {
@@ -45,7 +38,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Tariff> {
 
 fn read_one(table: &Table<'_, '_>) -> Option<Tariff> {
     let from = table
-        .required_text("from", "2026-01-01")
+        .required_text("from")
         .and_then(|from| read_date(table.source, &from));
     let bands = read_bands(table);
     let blocks = read_blocks(table);
@@ -69,12 +62,12 @@ fn read_one(table: &Table<'_, '_>) -> Option<Tariff> {
         energy: bands
             .map(EnergyRates::Bands)
             .or(blocks.map(EnergyRates::Blocks)),
-        standing_per_day: table.decimal("standing_per_day", ZERO..=HIGHEST_PRICE, "per day"),
+        standing_per_day: table.decimal("standing_per_day"),
         demand: read_demand(table),
         capacity: read_capacity(table),
         reactive: read_reactive(table),
         power_factor: read_power_factor(table),
-        tax_pct: table.decimal("tax_pct", ZERO..=Decimal::ONE_HUNDRED, "%"),
+        tax_pct: table.decimal("tax_pct"),
     };
     table.finish();
     from.map(|_| tariff)
@@ -85,9 +78,8 @@ fn read_blocks(tariff: &Table<'_, '_>) -> Option<Vec<EnergyBlock>> {
     let last = tables.len().checked_sub(1)?;
     let mut blocks: Vec<EnergyBlock> = Vec::new();
     for (index, table) in tables.iter().enumerate() {
-        let end = table.located_decimal("up_to_kwh_per_month", ZERO..=MOST_KWH, "kWh");
-        let rate =
-            table.required_decimal("rate_per_kwh", -HIGHEST_PRICE..=HIGHEST_PRICE, "", "0.20");
+        let end = table.located_decimal("up_to_kwh_per_month");
+        let rate = table.required_decimal("rate_per_kwh");
         table.finish();
         let is_wrong = match &end {
             Some(end) => {
@@ -127,7 +119,7 @@ fn read_blocks(tariff: &Table<'_, '_>) -> Option<Vec<EnergyBlock>> {
 fn read_demand(tariff: &Table<'_, '_>) -> Option<DemandCharge> {
     let table = tariff.table("demand")?;
     if table.value("per").is_none() {
-        table.missing("per", "\"kVA\"");
+        table.missing("per");
     }
     let per = table.word(
         "per",
@@ -136,11 +128,11 @@ fn read_demand(tariff: &Table<'_, '_>) -> Option<DemandCharge> {
             ("kVA", DemandUnit::KilovoltAmpere),
         ],
     );
-    let rate = table.required_decimal("rate_per_month", ZERO..=HIGHEST_PRICE, "per month", "6.50");
+    let rate = table.required_decimal("rate_per_month");
     let months = table
-        .whole("ratchet_months", 0..=60)
+        .whole("ratchet_months")
         .map_or(0, |months| months.value);
-    let share = table.decimal("ratchet_share", ZERO..=Decimal::ONE, "");
+    let share = table.decimal("ratchet_share");
     table.finish();
     Some(DemandCharge {
         per: per?,
@@ -152,13 +144,8 @@ fn read_demand(tariff: &Table<'_, '_>) -> Option<DemandCharge> {
 
 fn read_capacity(tariff: &Table<'_, '_>) -> Option<CapacityCharge> {
     let table = tariff.table("capacity")?;
-    let kva = table.required_decimal("kva", ZERO..=HIGHEST_PRICE, "kVA", "100");
-    let rate = table.required_decimal(
-        "rate_per_kva_day",
-        ZERO..=HIGHEST_PRICE,
-        "per kVA and day",
-        "0.05",
-    );
+    let kva = table.required_decimal("kva");
+    let rate = table.required_decimal("rate_per_kva_day");
     table.finish();
     Some(CapacityCharge {
         kva: kva?,
@@ -168,13 +155,8 @@ fn read_capacity(tariff: &Table<'_, '_>) -> Option<CapacityCharge> {
 
 fn read_reactive(tariff: &Table<'_, '_>) -> Option<ReactiveCharge> {
     let table = tariff.table("reactive")?;
-    let free = table.required_decimal(
-        "free_share_of_kwh",
-        ZERO..=Decimal::TEN,
-        "kvarh/kWh",
-        "0.33",
-    );
-    let rate = table.required_decimal("rate_per_kvarh", ZERO..=HIGHEST_PRICE, "per kvarh", "0.006");
+    let free = table.required_decimal("free_share_of_kwh");
+    let rate = table.required_decimal("rate_per_kvarh");
     table.finish();
     Some(ReactiveCharge {
         free_share_of_kwh: free?,
@@ -184,13 +166,8 @@ fn read_reactive(tariff: &Table<'_, '_>) -> Option<ReactiveCharge> {
 
 fn read_power_factor(tariff: &Table<'_, '_>) -> Option<PowerFactorSurcharge> {
     let table = tariff.table("power_factor")?;
-    let below = table.required_decimal("below", ZERO..=Decimal::ONE, "", "0.86");
-    let rate = table.required_decimal(
-        "surcharge_per_kwh_per_pct",
-        ZERO..=HIGHEST_PRICE,
-        "per kWh",
-        "0.0005",
-    );
+    let below = table.required_decimal("below");
+    let rate = table.required_decimal("surcharge_per_kwh_per_pct");
     table.finish();
     Some(PowerFactorSurcharge {
         below: below?,

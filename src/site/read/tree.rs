@@ -7,7 +7,6 @@ use crate::model::connection::Connection;
 use crate::model::device::{Cable, Conductor, ProtectiveDevice};
 use crate::model::node::Node;
 use crate::model::site::{Board, Circuit};
-use crate::read::supply::LARGEST_CURRENT_A;
 use message::{Message, did_you_mean};
 
 /// Boards and circuits with their feeds resolved.
@@ -21,11 +20,11 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Tree {
     let circuit_tables = root.tables("circuit");
     let board_ids: Vec<Option<Located<String>>> = board_tables
         .iter()
-        .map(|table| table.required_text("id", "DB1"))
+        .map(|table| table.required_text("id"))
         .collect();
     let circuit_ids: Vec<Option<Located<String>>> = circuit_tables
         .iter()
-        .map(|table| table.required_text("id", "C1"))
+        .map(|table| table.required_text("id"))
         .collect();
     check_ids(root, board_ids.iter().chain(&circuit_ids).flatten());
     let boards = board_tables
@@ -103,14 +102,11 @@ fn read_board(
     id: Option<&Located<String>>,
     boards: &[Option<Located<String>>],
 ) -> Board {
-    let current = || f64::MIN_POSITIVE..=LARGEST_CURRENT_A;
     let fed_from = table
-        .required_text("fed_from", "supply")
+        .required_text("fed_from")
         .map_or(Node::Supply, |feed| resolve_board(table, &feed, boards));
-    let phase_limit_a = table.number("phase_limit_a", current(), "A");
-    let neutral_limit_a = table
-        .number("neutral_limit_a", current(), "A")
-        .or(phase_limit_a);
+    let phase_limit_a = table.number("phase_limit_a");
+    let neutral_limit_a = table.number("neutral_limit_a").or(phase_limit_a);
     let ways = table.whole_triple("ways");
     let feeder = table.table("feeder").and_then(|feeder| read_cable(&feeder));
     table.finish();
@@ -130,7 +126,7 @@ fn read_circuit(
     boards: &[Option<Located<String>>],
 ) -> Circuit {
     let board = table
-        .required_text("board", "DB1")
+        .required_text("board")
         .map_or(Node::Supply, |board| resolve_board(table, &board, boards));
     let phases = read_phases(table);
     let movable = table.flag("movable").unwrap_or(true);
@@ -138,12 +134,14 @@ fn read_circuit(
         text.value
             .parse::<ProtectiveDevice>()
             .map_err(|error| {
-                table
-                    .source
-                    .push(Message::error("protective-device", error.to_string()).at(
-                        table.source.place(&text.span),
-                        "expected gG, B, C or D and the rated current in A",
-                    ));
+                table.source.push(
+                    Message::error("protective-device", error.to_string())
+                        .at(
+                            table.source.place(&text.span),
+                            "expected gG, B, C or D and the rated current in A",
+                        )
+                        .maybe_help(error.suggestion()),
+                );
             })
             .ok()
     });
@@ -155,7 +153,7 @@ fn read_circuit(
         5.0
     };
     let voltage_drop_limit_pct = table
-        .number("voltage_drop_limit_pct", 0.1..=20.0, "%")
+        .number("voltage_drop_limit_pct")
         .unwrap_or(usual_drop_pct);
     table.finish();
     Circuit {
@@ -191,10 +189,9 @@ fn read_phases(table: &Table<'_, '_>) -> Connection {
 }
 
 fn read_cable(table: &Table<'_, '_>) -> Option<Cable> {
-    let section = || 0.5..=1000.0;
-    let length_m = table.required_number("length_m", 0.0..=5000.0, "m", "30");
-    let phase_mm2 = table.required_number("phase_mm2", section(), "mm²", "6");
-    let neutral_mm2 = table.number("neutral_mm2", section(), "mm²");
+    let length_m = table.required_number("length_m");
+    let phase_mm2 = table.required_number("phase_mm2");
+    let neutral_mm2 = table.number("neutral_mm2");
     let conductor = table.word(
         "conductor",
         &[
@@ -202,8 +199,8 @@ fn read_cable(table: &Table<'_, '_>) -> Option<Cable> {
             ("aluminium", Conductor::Aluminium),
         ],
     );
-    let current_capacity_a = table.number("current_capacity_a", f64::MIN_POSITIVE..=5000.0, "A");
-    let derating = table.number("derating", 0.1..=1.5, "");
+    let current_capacity_a = table.number("current_capacity_a");
+    let derating = table.number("derating");
     table.finish();
     let phase_mm2 = phase_mm2?;
     Some(Cable {

@@ -9,7 +9,7 @@ use message::{Message, did_you_mean};
 pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Variable> {
     let mut variables: Vec<Variable> = Vec::new();
     for table in root.tables("variable") {
-        let name = table.required_text("name", "heating degree days");
+        let name = table.required_text("name");
         let variable = name.as_ref().and_then(|name| read_one(&table, name));
         table.finish();
         let Some(name) = name else { continue };
@@ -32,11 +32,11 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Variable> {
 }
 
 fn read_one(table: &Table<'_, '_>, name: &Located<String>) -> Option<Variable> {
-    let file = table.required_text("file", "variables.csv");
+    let file = table.required_text("file");
     if let Some(file) = &file {
         refuse_outside(table, file);
     }
-    let column = table.required_text("column", "outdoor_c");
+    let column = table.required_text("column");
     let time = table.text("time").map(|text| text.value);
     let per = table.word(
         "per",
@@ -49,9 +49,8 @@ fn read_one(table: &Table<'_, '_>, name: &Located<String>) -> Option<Variable> {
     );
     let per = per.unwrap_or(Per::Day);
     let unit = table.text("unit").map(|text| text.value);
-    let base = -50.0..=60.0;
-    let heating = table.number("heating_base_c", base.clone(), "°C");
-    let cooling = table.number("cooling_base_c", base, "°C");
+    let heating = table.number("heating_base_c");
+    let cooling = table.number("cooling_base_c");
     let degree_days = match (heating, cooling) {
         (Some(_), Some(_)) => {
             complain(
@@ -72,11 +71,9 @@ fn read_one(table: &Table<'_, '_>, name: &Located<String>) -> Option<Variable> {
             "write `per = \"day\"`; or, where the file has degree days already, leave the base out",
         );
     }
-    let file = file?;
     Some(Variable {
         name: name.value.clone(),
-        file_at: table.source.place(&file.span),
-        file: file.value,
+        file: file?.value,
         column: column?.value,
         time,
         per,
@@ -110,7 +107,7 @@ pub(crate) fn read_baseline(
         table.source.push(
             Message::error("empty-period", "the baseline ends before it begins").at(
                 table.source.place(at),
-                format!("expected a date after {from}: the first day that no longer belongs to it"),
+                format!("expected a date after {from}: the first day after it"),
             ),
         );
     }

@@ -28,7 +28,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<WorkDraft> {
 }
 
 fn read_one(table: &Table<'_, '_>) -> Option<WorkDraft> {
-    let date = table.required_text("date", "2026-03-21");
+    let date = table.required_text("date");
     let done = date.and_then(|date| {
         let done = work_time(&date.value);
         if done.is_none() {
@@ -45,8 +45,8 @@ fn read_one(table: &Table<'_, '_>) -> Option<WorkDraft> {
         .tables("moves")
         .iter()
         .filter_map(|one| {
-            let machine = one.required_text("machine", "Steam box");
-            let from = one.required_text("from", "L1");
+            let machine = one.required_text("machine");
+            let from = one.required_text("from");
             one.finish();
             let from = from.and_then(|from| {
                 let read = from.value.parse::<Connection>().ok();
@@ -54,7 +54,7 @@ fn read_one(table: &Table<'_, '_>) -> Option<WorkDraft> {
                     one.source.push(
                         Message::error(
                             "not-a-connection",
-                            format!("`{}` is no connection", from.value),
+                            format!("`{}` is not a connection", from.value),
                         )
                         .at(
                             one.source.place(&from.span),

@@ -19,6 +19,47 @@ mod tests {
     use crate::read_site;
     use message::Level;
 
+    /// The site file with every commented line of TOML switched on; prose and lines of other files stay comments.
+    fn switched_on(text: &str) -> String {
+        let is_toml = |line: &str| {
+            let key = line.split(" = ").next().unwrap_or_default();
+            let is_key = key
+                .bytes()
+                .all(|b| b.is_ascii_lowercase() || b"_0123456789".contains(&b));
+            line.starts_with(['[', ']']) || line.starts_with("  {") || key != line && is_key
+        };
+        let lines = text.lines().map(|line| match line.strip_prefix("# ") {
+            Some(rest) if is_toml(rest) => rest,
+            _ => line,
+        });
+        lines.collect::<Vec<_>>().join("\n")
+    }
+
+    #[test]
+    fn every_commented_example_is_read_once_it_is_switched_on() {
+        let folder = tempfile::tempdir().expect("a folder");
+        for (file, text) in starter_files("Mill") {
+            let text = if file == "site.toml" {
+                switched_on(&text)
+            } else {
+                text
+            };
+            std::fs::write(folder.path().join(file), text).expect("a file");
+        }
+        let (site, messages) = read_site(folder.path()).expect("a sound site");
+        assert_eq!(messages.of(Level::Warning).count(), 0, "{messages:?}");
+        let counts = [
+            site.tariffs.len(),
+            site.meters.len(),
+            site.works.len(),
+            site.variables.len(),
+        ];
+        assert_eq!(counts, [1, 1, 1, 1]);
+        assert_eq!(site.meters[0].columns.len(), 8);
+        assert!(site.baseline.is_some() && site.carbon.is_some() && site.currency.is_some());
+        assert!(site.boards[0].feeder.is_some() && site.circuits[0].cable.is_some());
+    }
+
     #[test]
     fn it_reads_without_a_remark_whatever_its_name() {
         for name in ["Mill", "a \"b\" \\ c", "ümläut\ttab", "'''"] {

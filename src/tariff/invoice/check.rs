@@ -1,4 +1,4 @@
-//! Each line of an invoice beside what the tariff and the log give for it.
+//! Each line of an invoice compared with what the tariff and the log give for it.
 
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::computed::{Computed, bill_lines, computed};
-use super::explain::{Evidence, explain};
+use super::explain::{DifferenceEvidence, explain};
 use super::line::{InvoiceLine, agrees};
 use super::verdict::Verdict;
 use crate::bill::bill_of;
@@ -53,13 +53,13 @@ pub struct CheckedLine {
     #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub difference: Decimal,
-    /// How the two stand to each other.
+    /// Result of the comparison.
     pub verdict: Verdict,
     /// What may explain a difference, one sentence each.
     pub because: Vec<String>,
 }
 
-/// An invoice beside the bill.
+/// An invoice compared with the bill.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct InvoiceCheck {
     /// ISO 4217 code.
@@ -80,10 +80,13 @@ pub struct InvoiceCheck {
     pub difference: Decimal,
 }
 
-/// Sets each line beside the bill of its own days; lines of the bill that no line of the invoice stands for
+/// Compares each line with the bill of its own days; lines of the bill that no line of the invoice represents
 /// follow. `None` without readings or tariff.
 #[must_use]
-pub fn check_invoice(evidence: &Evidence<'_>, invoice: &[InvoiceLine]) -> Option<InvoiceCheck> {
+pub fn check_invoice(
+    evidence: &DifferenceEvidence<'_>,
+    invoice: &[InvoiceLine],
+) -> Option<InvoiceCheck> {
     let from = invoice.iter().map(|line| line.from).min()?;
     let to = invoice.iter().map(|line| line.to).max()?;
     let whole = bill_of(evidence.terms, evidence.usage, from, to)?;
@@ -109,7 +112,7 @@ pub fn check_invoice(evidence: &Evidence<'_>, invoice: &[InvoiceLine]) -> Option
 }
 
 fn checked(
-    evidence: &Evidence<'_>,
+    evidence: &DifferenceEvidence<'_>,
     invoice: &[InvoiceLine],
     line: &InvoiceLine,
     bill: &Bill,
@@ -138,7 +141,7 @@ fn checked(
     }
 }
 
-fn verdict(evidence: &Evidence<'_>, line: &InvoiceLine, own: &Computed) -> Verdict {
+fn verdict(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine, own: &Computed) -> Verdict {
     let same_quantity = line
         .quantity
         .is_none_or(|quantity| agrees(quantity, own.quantity));
@@ -159,7 +162,7 @@ fn verdict(evidence: &Evidence<'_>, line: &InvoiceLine, own: &Computed) -> Verdi
 }
 
 /// What the printed digits of quantity and rate leave open, and one smallest coin.
-fn slack(evidence: &Evidence<'_>, line: &InvoiceLine, own: &Computed) -> Decimal {
+fn slack(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine, own: &Computed) -> Decimal {
     let coin = Decimal::new(1, money::decimals_of(evidence.terms.currency));
     let rounded = line.quantity.filter(|quantity| *quantity != own.quantity);
     let quantity = rounded.map_or(Decimal::ZERO, super::line::half_digit);

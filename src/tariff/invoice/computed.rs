@@ -29,7 +29,7 @@ pub(super) fn computed(bill: &Bill, line: &InvoiceLine) -> Option<Computed> {
         amount: first.amount,
     };
     for more in own {
-        // The month's highest block is one, though two prices share it.
+        // The month's highest demand period is one, though two prices share it.
         if more.share.is_none() {
             all.quantity += more.quantity;
         }

@@ -1,4 +1,4 @@
-//! Why a line of an invoice differs, as far as tariff and log can tell.
+//! Why a line of an invoice differs, as far as tariff and log show it.
 
 use chrono_tz::Tz;
 use rust_decimal::Decimal;
@@ -10,21 +10,21 @@ use crate::bill::bill_of;
 use crate::{Bill, Terms, Usage, money};
 use message::closest;
 
-/// What an invoice is checked by.
+/// What an invoice is checked against.
 #[derive(Clone, Copy, Debug)]
-pub struct Evidence<'a> {
+pub struct DifferenceEvidence<'a> {
     /// Prices and calendar.
     pub terms: &'a Terms<'a>,
-    /// What the billed meter saw.
+    /// Energy of the billed meter.
     pub usage: &'a Usage,
-    /// The same in demand blocks of other lengths, which the supplier may have used.
+    /// The same with other demand periods, which the supplier may have used.
     pub other_windows: &'a [Usage],
     /// Accuracy class of the meter. (%)
     pub class_pct: Option<f64>,
 }
 
 pub(super) fn explain(
-    evidence: &Evidence<'_>,
+    evidence: &DifferenceEvidence<'_>,
     invoice: &[InvoiceLine],
     line: &InvoiceLine,
     bill: &Bill,
@@ -48,10 +48,10 @@ fn unknown_name(line: &InvoiceLine, bill: &Bill) -> String {
     let names: Vec<&str> = bill_lines(bill).map(|own| own.line.as_str()).collect();
     let near = closest(&line.line, names.iter().copied());
     let hint = near.map_or_else(
-        || "the tariff gives no such line for these days".to_owned(),
-        |name| format!("the tariff gives no such line; is it `{name}`?"),
+        || "the tariff has no such line for these days".to_owned(),
+        |name| format!("the tariff has no such line; did you mean `{name}`?"),
     );
-    format!("{hint} (it gives: {})", unique(names).join(", "))
+    format!("{hint} (it has: {})", unique(names).join(", "))
 }
 
 fn unique(names: Vec<&str>) -> Vec<&str> {
@@ -65,7 +65,7 @@ fn unique(names: Vec<&str>) -> Vec<&str> {
 }
 
 /// The invoice's own quantity × rate against its own amount.
-fn own_arithmetic(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
+fn own_arithmetic(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Vec<String> {
     let (Some(quantity), Some(rate)) = (line.quantity, line.rate) else {
         return Vec::new();
     };
@@ -76,11 +76,11 @@ fn own_arithmetic(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
         Decimal::ONE
     };
     let product = quantity * rate / per;
-    // A price by the month may be due for a part of it.
+    // A monthly charge may be due for part of the month.
     let off = (product - line.amount).abs();
     if off > Decimal::new(1, decimals) && !line.is_named("demand") {
         return vec![format!(
-            "the invoice's own quantity × rate is {}, not {}",
+            "on the invoice, quantity × rate is {}, not {}",
             money::rounded(product, decimals),
             line.amount
         )];
@@ -89,7 +89,7 @@ fn own_arithmetic(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
 }
 
 fn quantity(
-    evidence: &Evidence<'_>,
+    evidence: &DifferenceEvidence<'_>,
     invoice: &[InvoiceLine],
     line: &InvoiceLine,
     bill: &Bill,
@@ -99,14 +99,13 @@ fn quantity(
         return Vec::new();
     };
     if line.is_named("tax") {
-        return vec!["what is taxed differs since other lines do".to_owned()];
+        return vec!["the taxed amount differs because other lines differ".to_owned()];
     }
     let mut because = Vec::new();
     if line.is_named("standing") || line.is_named("capacity") {
         because.push(format!(
-            "the line's days, {} to {} (exclusive), are {}",
-            line.from,
-            line.to,
+            "the line covers {}: {} days",
+            units::format_days(line.from, line.to),
             (line.to - line.from).num_days()
         ));
         return because;
@@ -118,7 +117,8 @@ fn quantity(
     }
     if line.line.to_lowercase().starts_with("energy") && bands_together_agree(invoice, line, bill) {
         because.push(
-            "all energy of these days together agrees: only its division into bands or blocks differs".to_owned(),
+            "the total energy of these days agrees: only its split into bands or blocks differs"
+                .to_owned(),
         );
     }
     if because.is_empty()
@@ -127,17 +127,18 @@ fn quantity(
         && (invoiced - own.quantity).abs() <= own.quantity.abs() * limit
     {
         because.push(format!(
-            "the difference lies within the meter's class, {class} %"
+            "the difference is within the accuracy class of the meter, {class} %"
         ));
     }
     if let Some(share) = missing(bill) {
         because.push(format!(
-            "the log lacks {share:.1} % of the time of this line"
+            "the log has no readings for {share:.1} % of the time of this line"
         ));
     }
     if because.is_empty() {
         because.push(
-            "neither the log's gaps nor another reading of the tariff explains it".to_owned(),
+            "neither gaps in the log nor another interpretation of the tariff explains it"
+                .to_owned(),
         );
     }
     because
@@ -150,7 +151,10 @@ fn missing(bill: &Bill) -> Option<f64> {
 }
 
 /// The quantity of a line if the supplier reads tariff or calendar in another way.
-fn other_readings(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<(String, Computed)> {
+fn other_readings(
+    evidence: &DifferenceEvidence<'_>,
+    line: &InvoiceLine,
+) -> Vec<(String, Computed)> {
     let terms = evidence.terms;
     let mut found = Vec::new();
     let mut add = |words: String, terms: &Terms<'_>, usage: &Usage| {
@@ -159,7 +163,7 @@ fn other_readings(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<(String, C
     };
     for usage in evidence.other_windows {
         add(
-            format!("in blocks of {} min", usage.window_min),
+            format!("with demand periods of {} min", usage.window_min),
             terms,
             usage,
         );
@@ -170,7 +174,7 @@ fn other_readings(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<(String, C
             ..*terms
         };
         add(
-            "where bands keep to winter time all year".to_owned(),
+            "if bands follow winter time all year".to_owned(),
             &terms,
             evidence.usage,
         );
@@ -180,22 +184,22 @@ fn other_readings(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<(String, C
         ..*terms
     };
     add(
-        "where holidays count as ordinary days".to_owned(),
+        "if holidays count as ordinary days".to_owned(),
         &without,
         evidence.usage,
     );
     let next = line.to.succ_opt().unwrap_or(line.to);
     let own =
         bill_of(terms, evidence.usage, line.from, next).and_then(|bill| computed(&bill, line));
-    found.extend(own.map(|own| ("where the day `to` is counted as well".to_owned(), own)));
+    found.extend(own.map(|own| ("if the day `to` is included".to_owned(), own)));
     if line.is_named("demand") {
         found.extend(other_unit(evidence, line));
     }
     found
 }
 
-/// The highest block in kW where kVA is charged, and the other way round.
-fn other_unit(evidence: &Evidence<'_>, line: &InvoiceLine) -> Option<(String, Computed)> {
+/// The maximum demand in kW where kVA is charged, and the other way round.
+fn other_unit(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Option<(String, Computed)> {
     use crate::DemandUnit::{KilovoltAmpere, Kilowatt};
     let mut tariffs = evidence.terms.tariffs.to_vec();
     let mut unit = "";
@@ -214,7 +218,7 @@ fn other_unit(evidence: &Evidence<'_>, line: &InvoiceLine) -> Option<(String, Co
         ..*evidence.terms
     };
     let bill = bill_of(&terms, evidence.usage, line.from, line.to)?;
-    Some((format!("as {unit}"), computed(&bill, line)?))
+    Some((format!("in {unit}"), computed(&bill, line)?))
 }
 
 /// The zone's time of January as a zone without changes, where that is a whole number of hours.
@@ -257,7 +261,7 @@ fn bands_together_agree(invoice: &[InvoiceLine], line: &InvoiceLine, bill: &Bill
 }
 
 /// Is the invoice's rate that of another line, or of another date?
-fn rate(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
+fn rate(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Vec<String> {
     let Some(invoiced) = line.rate else {
         return Vec::new();
     };
@@ -266,7 +270,10 @@ fn rate(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
     let mut because: Vec<String> = Vec::new();
     for own in bill_lines(&log).filter(|own| own.rate == invoiced) {
         let sentence = if line.is_named(&own.line) {
-            format!("it is the rate of {} to {} (exclusive)", own.from, own.to)
+            format!(
+                "it is the rate for {}",
+                units::format_days(own.from, own.to)
+            )
         } else {
             format!("it is the rate of `{}`", own.line)
         };
@@ -276,7 +283,7 @@ fn rate(evidence: &Evidence<'_>, line: &InvoiceLine) -> Vec<String> {
     }
     if because.is_empty() {
         because.push(
-            "no line of the tariff has this rate: is a change of price missing in site.toml?"
+            "no line of the tariff has this rate: a price change may be missing in site.toml"
                 .to_owned(),
         );
     }

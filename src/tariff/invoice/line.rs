@@ -37,7 +37,7 @@ impl InvoiceLine {
         plain(&self.line) == plain(name)
     }
 
-    /// Does it stand for this line of the bill: the same name, days in common?
+    /// Does it represent this line of the bill: the same name, days in common?
     #[must_use]
     pub fn stands_for(&self, line: &BillLine) -> bool {
         self.is_named(&line.line) && self.from < line.to && line.from < self.to

@@ -4,6 +4,7 @@
 //! [`InvoiceCheck`], each line with what was computed and, where the two differ, what the log can say about it.
 
 mod check;
+mod columns;
 mod computed;
 mod explain;
 mod line;
@@ -11,7 +12,8 @@ mod read;
 mod verdict;
 
 pub use check::{CheckedLine, InvoiceCheck, check_invoice};
-pub use explain::Evidence;
+pub use columns::INVOICE;
+pub use explain::DifferenceEvidence;
 pub use line::InvoiceLine;
 pub use read::read_invoice;
 pub use verdict::Verdict;

@@ -4,14 +4,10 @@ use std::str::FromStr;
 
 use rust_decimal::Decimal;
 
+use super::columns::INVOICE;
 use super::line::InvoiceLine;
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
 use user_tables::{Row, SmallCsv};
-
-const COLUMNS: [&str; 8] = [
-    "line", "from", "to", "quantity", "unit", "rate", "amount", "note",
-];
-const NEEDED: [&str; 4] = ["line", "from", "to", "amount"];
 
 /// Reads an invoice: columns `line`, `from`, `to` (the day after the last), `amount`, and as far as it prints
 /// them `quantity`, `unit`, `rate`; `note` and columns that begin with `x_` are left alone. Separated by commas
@@ -31,7 +27,7 @@ const NEEDED: [&str; 4] = ["line", "from", "to", "amount"];
 /// ```
 pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErrors> {
     let mut messages = Messages::new();
-    let sheet = SmallCsv::read(file, text, "an invoice's line", &mut messages);
+    let sheet = SmallCsv::read(file, text, "an invoice line", &mut messages);
     check_header(&sheet, &mut messages);
     let mut found = Vec::new();
     if !messages.has_errors() {
@@ -40,12 +36,9 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
         }
         if found.is_empty() && !messages.has_errors() {
             messages.push(
-                Message::error(
-                    "no-invoice-line",
-                    format!("`{file}` has no line of an invoice"),
-                )
-                .at(Place::file(file), "")
-                .help("write one row for each line of the invoice, under the header"),
+                Message::error("no-invoice-line", format!("`{file}` has no invoice line"))
+                    .at(Place::file(file), "")
+                    .help("write one row for each line of the invoice, under the header"),
             );
         }
     }
@@ -56,11 +49,11 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
 fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
     let header = sheet.header();
     for (cell, name) in header.iter().enumerate() {
-        let known = COLUMNS.contains(&name.as_str()) || name.starts_with("x_");
+        let known = INVOICE.find(name).is_some() || name.starts_with("x_");
         let twice = header[..cell].contains(name);
         if !known || twice {
             let what = if twice {
-                "is there twice"
+                "appears twice"
             } else {
                 "is not known"
             };
@@ -68,14 +61,18 @@ fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
                 Message::error("invoice-column", format!("the column `{name}` {what}"))
                     .at(sheet.place(1, cell), "expected a column of an invoice")
                     .maybe_help(
-                        did_you_mean(name, COLUMNS.iter().copied())
+                        did_you_mean(name, INVOICE.names())
                             .filter(|_| !twice)
-                            .or_else(|| Some(format!("columns: {}", COLUMNS.join(", ")))),
+                            .or_else(|| {
+                                let names: Vec<&str> = INVOICE.names().collect();
+                                Some(format!("columns: {}", names.join(", ")))
+                            }),
                     ),
             );
         }
     }
-    for name in NEEDED {
+    let needed = INVOICE.keys.iter().filter(|key| key.is_required());
+    for name in needed.map(|key| key.name) {
         if !header.iter().any(|found| found == name) {
             messages.push(
                 Message::error(
@@ -83,7 +80,7 @@ fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
                     format!("an invoice needs the column `{name}`"),
                 )
                 .at(sheet.place(1, 0), format!("`{name}` is missing here"))
-                .help("the header: line,from,to,quantity,unit,rate,amount"),
+                .help("write the header: line,from,to,quantity,unit,rate,amount"),
             );
         }
     }
@@ -137,9 +134,24 @@ fn decimal(row: &Row<'_>, column: &str, messages: &mut Messages) -> Option<Optio
             "not-a-number",
             column,
             "is not a number",
-            "a number without groups of thousands or a unit, such as `1091.96`",
+            "a number without thousands separators or a unit, such as `1091.96`",
             messages,
         );
     }
     read.map(Some)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use declaration::row_example;
+
+    #[test]
+    fn the_example_of_every_column_is_read() {
+        for column in INVOICE.keys {
+            let text = row_example(&INVOICE, column);
+            let lines = read_invoice("invoice.csv", &text).expect("an invoice");
+            assert_eq!(lines[0].amount.to_string(), "26.35", "{text}");
+        }
+    }
 }

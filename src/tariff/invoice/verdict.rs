@@ -1,9 +1,9 @@
-//! How a line of an invoice stands to the bill.
+//! Result of comparing a line of an invoice with the bill.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// How a line of the invoice stands to the bill.
+/// Result of comparing a line of the invoice with the bill.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
@@ -17,7 +17,7 @@ pub enum Verdict {
     Rate,
     /// Both differ.
     QuantityAndRate,
-    /// The amount differs, and quantity and rate do not tell why.
+    /// The amount differs, and quantity and rate do not show why.
     Amount,
     /// A line that the tariff gives and the invoice lacks.
     NotOnInvoice,
@@ -31,7 +31,7 @@ impl Verdict {
     pub fn words(self) -> &'static str {
         match self {
             Verdict::Agrees => "agrees",
-            Verdict::Rounding => "agrees but for rounding",
+            Verdict::Rounding => "agrees except for rounding",
             Verdict::Quantity => "quantity differs",
             Verdict::Rate => "rate differs",
             Verdict::QuantityAndRate => "quantity and rate differ",

@@ -66,7 +66,7 @@ fn files_that_overlap_in_any_order() {
     close(outcome.meter().energy_kwh, 9.0);
     assert_eq!(outcome.kinds(), [("duplicate", 4)]);
     let entry = outcome.entry("duplicate");
-    assert_eq!(entry.lines(), "logs/c.csv, line 2");
+    assert_eq!(entry.lines(), "logs/c.csv, row 2");
     // 3 + 4 + 5 + 6 kW for a quarter-hour would have come again.
     close(entry.effect_kwh, -4.5);
 }
@@ -115,11 +115,8 @@ fn a_clock_put_back_by_a_second() {
     close(outcome.meter().energy_kwh, 0.3);
     // 01:30 contradicts the sample before it, 01:29 is of a moment passed earlier.
     assert_eq!(outcome.kinds(), [("contradiction", 1), ("late-sample", 1)]);
-    assert_eq!(outcome.entry("late-sample").lines(), "logs/a.csv, line 92");
-    assert_eq!(
-        outcome.entry("contradiction").lines(),
-        "logs/a.csv, line 93"
-    );
+    assert_eq!(outcome.entry("late-sample").lines(), "logs/a.csv, row 92");
+    assert_eq!(outcome.entry("contradiction").lines(), "logs/a.csv, row 93");
 }
 
 /// The clock of a log of quarter-hours goes back by half an hour: two readings contradict the first.
@@ -131,7 +128,7 @@ fn a_clock_put_back_by_half_an_hour() {
     assert_eq!(outcome.kinds(), [("contradiction", 2)]);
     assert_eq!(
         outcome.entry("contradiction").lines(),
-        "logs/a.csv, lines 10–11"
+        "logs/a.csv, rows 10–11"
     );
 }
 

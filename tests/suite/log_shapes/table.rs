@@ -55,7 +55,7 @@ fn a_row_of_units_scales_its_columns() {
     let amperes = outcome.logs.meters[0]
         .table
         .values(Quantity::Current(Phase::L1));
-    assert_eq!(amperes, Some(vec![Some(20.0); 3]));
+    assert_eq!(amperes.expect("logged").to_vec(), [Some(20.0); 3]);
     close(meter.register_energy_kwh, 11.0);
     assert_eq!(outcome.logs.meters[0].files[0].units_line, Some(2));
 }
@@ -91,7 +91,7 @@ fn a_header_repeated_between_the_rows() {
     let outcome = fifteen(&power(log), &[("repeated-header", 3)]);
     assert_eq!(
         outcome.entry("repeated-header").lines(),
-        "logs/a.csv, lines 4–7"
+        "logs/a.csv, rows 4–7"
     );
 }
 
@@ -101,7 +101,7 @@ fn a_header_that_names_other_columns_is_refused() {
     let log = "time,P,T\n2026-03-09 01:00,4,100\ntime,T,P\n2026-03-09 02:00,100,5\n";
     let refusal = power(log).refused();
     assert!(refusal.contains("columns-move"), "{refusal}");
-    assert!(refusal.contains("logs/a.csv:3:6"), "{refusal}");
+    assert!(refusal.contains("logs/a.csv, row 3, column B"), "{refusal}");
 }
 
 #[test]
@@ -135,7 +135,7 @@ fn words_for_no_reading() {
     assert_eq!(warnings, ["unreadable-cell"]);
     assert_eq!(
         outcome.entry("unreadable-cell").lines(),
-        "logs/a.csv, line 13"
+        "logs/a.csv, row 13"
     );
 }
 
@@ -151,7 +151,7 @@ fn minus_signs_that_are_no_hyphens() {
         close(outcome.meter().energy_kwh, 2.0);
         assert_eq!(outcome.kinds(), [("typeset-minus", 2)], "{sign}");
         let entry = outcome.entry("typeset-minus");
-        assert_eq!(entry.lines(), "logs/a.csv, lines 3–4");
+        assert_eq!(entry.lines(), "logs/a.csv, rows 3–4");
     }
     // A hyphen is counted as nothing odd, and a dash alone is no reading.
     let log =

@@ -27,7 +27,10 @@ fn registers_agree_with_power_and_the_faults_are_found() {
         assert!(check.agrees, "{}: {check:?}", meter.id);
     }
     let main = meter(result, "main");
-    assert_eq!(kinds(main), ["gap", "duplicate", "register-went-on"]);
+    assert_eq!(
+        kinds(main),
+        ["gap", "duplicate", "register-advanced-in-gap"]
+    );
     let check = main.register_check.expect("both are logged");
     // 78.3 kWh in the gap; the register shows tenths.
     assert!((check.unlogged_kwh - 78.3).abs() < 0.2, "{check:?}");

@@ -22,7 +22,7 @@ fn power_of_voltage_current_and_factor() {
     assert_eq!(meter.basis.energy_kwh, Some("derived"));
     assert_eq!(meter.basis.reactive_energy_kvarh, Some("estimated"));
     let notes = outcome.result.notes.join("\n");
-    assert!(notes.contains("taken as lagging"), "{notes}");
+    assert!(notes.contains("assumed lagging"), "{notes}");
     let origin = outcome.logs.meters[0]
         .table
         .origin(Quantity::ActivePower(Some(Phase::L1)));
@@ -83,7 +83,7 @@ fn a_current_is_estimated_at_nominal_voltage() {
     let table = &outcome.logs.meters[0].table;
     let current = Quantity::Current(Phase::L1);
     let values = table.values(current).expect("estimated");
-    close(values[0], 2310.0 / (400.0 / 3.0_f64.sqrt()));
+    close(values.get(0), 2310.0 / (400.0 / 3.0_f64.sqrt()));
     assert!(matches!(
         table.origin(current),
         Some(Origin::Estimated { .. })

@@ -2,7 +2,7 @@
 
 use super::{Case, close};
 
-/// The second hour, 5 kW, stands twice: on lines 3 and 4, below the header. Counted twice it would
+/// The second hour, 5 kW, appears twice: on lines 3 and 4, below the header. Counted twice it would
 /// add 5 kWh.
 #[test]
 fn a_row_sent_twice_is_placed_and_its_energy_known() {
@@ -39,9 +39,9 @@ fn what_cannot_be_read_is_placed() {
         .with_line(5, "time,P")
         .run("P");
     let lines = |kind: &str| outcome.entry(kind).lines();
-    assert_eq!(lines("unreadable-cell"), "logs/a.csv, lines 3–5");
-    assert_eq!(lines("unreadable-time"), "logs/a.csv, line 6");
-    assert_eq!(lines("repeated-header"), "logs/a.csv, line 7");
+    assert_eq!(lines("unreadable-cell"), "logs/a.csv, rows 3–5");
+    assert_eq!(lines("unreadable-time"), "logs/a.csv, row 6");
+    assert_eq!(lines("repeated-header"), "logs/a.csv, row 7");
 }
 
 /// Two readings of one hour: the first counts, the second stands on line 3.
@@ -52,5 +52,5 @@ fn a_contradiction_is_placed() {
         .run("P");
     close(outcome.meter().energy_kwh, 9.0);
     let entry = outcome.entry("contradiction");
-    assert_eq!(entry.lines(), "logs/a.csv, line 3");
+    assert_eq!(entry.lines(), "logs/a.csv, row 3");
 }

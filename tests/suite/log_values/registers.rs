@@ -186,7 +186,11 @@ fn what_the_register_counted_without_power_is_stated_apart() {
     close(Some(check.unlogged_kwh), 10.0);
     let kinds = outcome.kinds();
     assert!(kinds.contains(&("unknown-power", 2)), "{kinds:?}");
-    assert!(kinds.iter().any(|(kind, _)| *kind == "register-went-on"));
+    assert!(
+        kinds
+            .iter()
+            .any(|(kind, _)| *kind == "register-advanced-in-gap")
+    );
 }
 
 /// Steps of 2 and 3 kWh in an hour each: 2 and 3 kW, and the figure says that it is derived.

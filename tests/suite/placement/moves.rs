@@ -156,9 +156,13 @@ fn one_move_is_told_as_the_fewest() {
         "L1",
     ]);
     assert_eq!(run.status, 0, "{}", run.err);
-    // The neutral is not what stands in the way: 26.0, 17.3 and 8.7 A leave 15.0 A of 20.
-    assert!(run.out.contains("No place fits"), "{}", run.out);
-    assert!(run.out.contains("would fit after 1 move"), "{}", run.out);
+    // The neutral limit is not the obstacle: 26.0, 17.3 and 8.7 A give 15.0 A in the neutral, of 20 A.
+    assert!(
+        run.out.contains("No connection point passes now"),
+        "{}",
+        run.out
+    );
+    assert!(run.out.contains("passes after 1 move"), "{}", run.out);
     assert!(run.out.contains("Fewest moves after which"), "{}", run.out);
     assert!(run.out.contains("from L1 to L3"), "{}", run.out);
 }

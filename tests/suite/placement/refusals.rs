@@ -1,4 +1,4 @@
-//! Nonsense on a plate: the whole text of each refusal, exit status 2, and nothing on standard output.
+//! Wrong values on a rating plate: the whole text of each refusal, exit status 2, and nothing on standard output.
 
 use crate::program::{SITE, Workshop, same_as_before};
 
@@ -30,21 +30,21 @@ macro_rules! refusals {
 }
 
 refusals! {
-    negative_power, "--power-kw -3", ["--name", "Lathe", "--power-kw", "-3"];
-    power_factor_zero, "--power-factor 0", ["--name", "Lathe", "--power-kw", "3", "--power-factor", "0"];
-    power_factor_in_percent, "--power-factor 80", ["--name", "Lathe", "--power-kw", "3", "--power-factor", "80"];
-    three_phases_on_a_circuit_of_one, "--candidates C2",
+    negative_power, "(out-of-range)", ["--name", "Lathe", "--power-kw", "-3"];
+    power_factor_zero, "(power-factor-range)", ["--name", "Lathe", "--power-kw", "3", "--power-factor", "0"];
+    power_factor_in_percent, "(power-factor-range)", ["--name", "Lathe", "--power-kw", "3", "--power-factor", "80"];
+    three_phases_on_a_circuit_of_one, "(not-on-circuit)",
         ["--name", "Lathe", "--power-kw", "3", "--connection", "3ph", "--candidates", "C2"];
-    unknown_schedule, "--schedule dayshift", ["--name", "Lathe", "--power-kw", "3", "--schedule", "dayshift"];
-    unknown_circuit, "--candidates C9", ["--name", "Lathe", "--power-kw", "3", "--candidates", "C9"];
-    unknown_way_to_start, "--start kick", ["--name", "Lathe", "--power-kw", "3", "--start", "kick"];
-    unknown_connection, "--connection L4", ["--name", "Lathe", "--power-kw", "3", "--connection", "L4"];
-    unknown_class, "--efficiency-class IE9", ["--name", "Lathe", "--shaft-kw", "3", "--efficiency-class", "IE9"];
-    a_section_without_a_length, "--cable-mm2 4", ["--name", "Lathe", "--power-kw", "3", "--cable-mm2", "4"];
+    unknown_schedule, "(unknown-schedule)", ["--name", "Lathe", "--power-kw", "3", "--schedule", "dayshift"];
+    unknown_circuit, "(unknown-circuit)", ["--name", "Lathe", "--power-kw", "3", "--candidates", "C9"];
+    unknown_way_to_start, "(start)", ["--name", "Lathe", "--power-kw", "3", "--start", "kick"];
+    unknown_connection, "(connection)", ["--name", "Lathe", "--power-kw", "3", "--connection", "L4"];
+    unknown_class, "(efficiency-class)", ["--name", "Lathe", "--shaft-kw", "3", "--efficiency-class", "IE9"];
+    a_section_without_a_length, "(missing-length)", ["--name", "Lathe", "--power-kw", "3", "--cable-mm2", "4"];
     two_ratings, "--power-kw, --current-a", ["--name", "Lathe", "--power-kw", "3", "--current-a", "13"];
     no_rating, "rating", ["--name", "Lathe"];
-    a_name_that_is_taken, "--name saw", ["--name", "saw", "--power-kw", "3"];
+    a_name_that_is_taken, "(duplicate-machine)", ["--name", "saw", "--power-kw", "3"];
     a_place_that_is_not_there, "C1:L9", ["--name", "Lathe", "--power-kw", "1", "--detail", "C1:L9"];
-    a_list_with_faults, "wanted.csv:2:7", ["--machines", "SITE/wanted.csv"];
-    a_list_that_is_not_there, "none.csv", ["--machines", "SITE/none.csv"];
+    a_list_with_faults, "wanted.csv, row 2, column B", ["--new-machines", "SITE/wanted.csv"];
+    a_list_that_is_not_there, "none.csv", ["--new-machines", "SITE/none.csv"];
 }

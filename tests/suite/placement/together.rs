@@ -230,8 +230,8 @@ fn the_first_machine_makes_room_for_the_second() {
 }
 
 #[test]
-fn the_wanted_list_of_the_demo_is_placed_together_and_written() {
-    let line = "place sample-data/ferry-lane --machines sample-data/new-machines.csv";
+fn the_new_machines_of_the_demo_are_placed_together_and_written() {
+    let line = "place sample-data/ferry-lane --new-machines sample-data/new-machines.csv";
     let result = sample_json(line);
     assert_eq!(result["machines"].as_array().map(Vec::len), Some(3));
     let after = result["neutral_rms_a"]["after"].as_f64().expect("a number");
@@ -243,7 +243,7 @@ fn the_wanted_list_of_the_demo_is_placed_together_and_written() {
     assert!(after <= in_turn["neutral_rms_a"].as_f64().expect("a number") + 0.0501);
     let text = &sample_run(line).run;
     let is_best = result["is_best_of_all"].as_bool().expect("said");
-    assert_eq!(text.out.contains("Best of all"), is_best);
+    assert_eq!(text.out.contains("Proven best of all"), is_best);
     assert_eq!(text.out.contains("Best found"), !is_best);
     let written = sample_run(&format!("{line} --write new.csv"));
     assert_eq!(written.run.status, 0, "{}", written.run.err);

@@ -1,4 +1,4 @@
-//! What a page needs to try allocations.
+//! The data that a page needs to try allocations.
 
 use num_complex::Complex64;
 
@@ -8,10 +8,10 @@ use site::Connection;
 /// Position of a slot that flows in the neutral and on no phase.
 pub(super) const NEUTRAL: usize = 3;
 
-/// Units, nodes and numbers enough to work out any allocation.
+/// Units, nodes and numbers from which any allocation can be calculated.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrialBoard {
-    /// What can change its phase as one.
+    /// The units that can change phase.
     pub units: Vec<TrialUnit>,
     /// The supply, then the boards with limits.
     pub nodes: Vec<TrialNode>,
@@ -25,27 +25,27 @@ pub struct TrialBoard {
     pub plans: Vec<TrialPlan>,
     /// Allocations compared with all intervals.
     pub compared: usize,
-    /// In those, the most by which the largest current of all intervals passed the largest of the
+    /// In those, the most by which the largest current of all intervals exceeded the largest of the
     /// chosen ones, as a share of it. (%)
     pub largest_miss_pct: f64,
 }
 
-/// Something that changes its phase as one.
+/// Machines that change phase together.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TrialUnit {
-    /// Its machines, by their place in the machine list.
+    /// Its machines, by their index in the machine list.
     pub machines: Vec<usize>,
     /// The circuit that moves as a whole.
     pub circuit: Option<String>,
-    /// The board or circuit it is tapped off.
+    /// The board or circuit it is fed from.
     pub at: String,
     /// Turns that it may take, and the connection of each of its machines at that turn.
     pub choices: Vec<(usize, Vec<Connection>)>,
-    /// Turn of now; `None` while not yet assigned.
+    /// Turn now; `None` while not yet allocated.
     pub now: Option<usize>,
     /// Turn in the best plan.
     pub plan: usize,
-    /// What a change costs, in moves.
+    /// Number of moves of a change.
     pub moves: usize,
 }
 
@@ -58,7 +58,7 @@ pub struct TrialNode {
     pub phase_limit_a: Option<f64>,
     /// Limit of the neutral. (A)
     pub neutral_limit_a: Option<f64>,
-    /// What flows through it.
+    /// The currents through it.
     pub slots: Vec<Slot>,
     /// Mean over all intervals of conj(a)·b for each pair of slots a ≤ b, row after row. (A²)
     pub moments: Vec<Complex64>,
@@ -75,7 +75,7 @@ pub struct TrialNode {
 pub struct Slot {
     /// Which series.
     pub wave: usize,
-    /// The unit that takes it along; `None` for what stays.
+    /// The unit that it belongs to; `None` for fixed loads.
     pub unit: Option<usize>,
     /// Phase that it flows on at turn 0, from 0; 3 where it flows in the neutral alone.
     pub position: usize,

@@ -1,10 +1,10 @@
-//! From the posed problem to the numbers of a page.
+//! From the problem to the data of the what-if board.
 
 use num_complex::Complex64;
 use rayon::prelude::*;
 
 use super::board::{NEUTRAL, Slot, TrialBoard, TrialNode, TrialPlan, TrialUnit, Wave};
-use super::intervals::{affordable, allocations, largest, random_steps, telling};
+use super::intervals::{affordable, allocations, deciding, largest, random_steps};
 use super::moments::moments;
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
 use crate::pose::from_site::Posed;
@@ -73,10 +73,10 @@ impl<'p> Waves<'p> {
     }
 }
 
-/// The numbers of a page, from what was posed and found.
+/// The data of the what-if board, from the problem and its solution.
 pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> TrialBoard {
     let problem = &posed.problem;
-    let nodes: Vec<&Node> = told_nodes(problem).collect();
+    let nodes: Vec<&Node> = shown_nodes(problem).collect();
     let mut waves = Waves {
         of_units: vec![None; problem.units().len()],
         ..Waves::default()
@@ -90,7 +90,7 @@ pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> Tr
     known.push(solution.choices.clone());
     known.extend(plans.iter().map(|plan| plan.turns.clone()));
     let budget = affordable(problem);
-    let kept = telling(problem, &allocations(problem, &known, budget / 2));
+    let kept = deciding(problem, &allocations(problem, &known, budget / 2));
     let mut board = TrialBoard {
         units: units(site, posed, solution),
         nodes: trial_nodes(&nodes, slots, &waves, &kept, problem.intervals()),
@@ -113,8 +113,8 @@ pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> Tr
     board
 }
 
-/// The supply, and what has a limit of its own.
-fn told_nodes(problem: &Problem) -> impl Iterator<Item = &Node> {
+/// The supply, and the boards with a limit of their own.
+fn shown_nodes(problem: &Problem) -> impl Iterator<Item = &Node> {
     problem
         .nodes()
         .iter()
@@ -211,10 +211,9 @@ fn units(site: &Site, posed: &Posed, solution: &Solution) -> Vec<TrialUnit> {
         .collect()
 }
 
-/// How far the chosen intervals miss the largest currents of all, in allocations they were not
-/// chosen for.
+/// By how much the chosen intervals miss the largest currents, in allocations they were not chosen for.
 fn compare(board: &mut TrialBoard, problem: &Problem, allocations: &[Vec<usize>]) {
-    let nodes: Vec<&Node> = told_nodes(problem).collect();
+    let nodes: Vec<&Node> = shown_nodes(problem).collect();
     let misses: Vec<f64> = allocations
         .par_iter()
         .map(|turns| {

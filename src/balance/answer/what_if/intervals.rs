@@ -1,4 +1,4 @@
-//! Which intervals a page needs to tell the largest currents.
+//! The intervals that a page needs to show the largest currents.
 
 use std::collections::BTreeSet;
 
@@ -12,11 +12,11 @@ use crate::search::random::Dice;
 const MOST: usize = 480;
 /// Series values that choosing and comparing may read.
 const WORK: usize = 600_000_000;
-/// Intervals that each phase and the neutral of each node put forward in each allocation.
+/// Intervals kept for each phase and the neutral of each node in each allocation.
 const RANKS: usize = 12;
 
-/// Allocations that a reader is likely to come by: those given, each single change of them, and
-/// random steps away from them, in this order.
+/// Allocations that a reader is likely to try: those given, each single change of them, and random steps away from
+/// them, in this order.
 pub(super) fn allocations(
     problem: &Problem,
     known: &[Vec<usize>],
@@ -65,7 +65,7 @@ pub(super) fn random_steps(
         .collect()
 }
 
-/// How many allocations may be looked at over all intervals.
+/// How many allocations may be evaluated over all intervals.
 pub(super) fn affordable(problem: &Problem) -> usize {
     let series: usize = problem
         .nodes()
@@ -77,7 +77,7 @@ pub(super) fn affordable(problem: &Problem) -> usize {
 
 /// The intervals with the largest current of each phase and of the neutral at each node under each
 /// of the allocations, ascending; all intervals where they are few.
-pub(super) fn telling(problem: &Problem, allocations: &[Vec<usize>]) -> Vec<usize> {
+pub(super) fn deciding(problem: &Problem, allocations: &[Vec<usize>]) -> Vec<usize> {
     if problem.intervals() <= MOST {
         return (0..problem.intervals()).collect();
     }

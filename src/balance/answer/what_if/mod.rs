@@ -1,4 +1,4 @@
-//! The installation in few numbers, so that a page can try any allocation without the logs.
+//! The data of the what-if board: a page can try any allocation without the logs.
 //!
 //! In: a posed [`Problem`], its plans. Out: a [`TrialBoard`] whose figures are the exact root mean
 //! squares of every allocation, and the largest currents of a stated set of intervals.

@@ -1,4 +1,4 @@
-//! Second moments of series, each pair worked out once.
+//! Second moments of series, each pair calculated once.
 
 use std::collections::BTreeMap;
 

@@ -1,4 +1,4 @@
-//! The largest current of a demand block as what is made small.
+//! The largest current of a demand period as the quantity to minimise.
 //!
 //! A block's figure is the root mean square of a conductor's current over it, which is what heats the
 //! conductor and its fuse. The objective is the largest over all blocks: of the neutral, or of the three
@@ -7,20 +7,20 @@
 
 mod weights;
 
-pub(crate) use weights::telling_weights;
+pub(crate) use weights::deciding_weights;
 
 use std::ops::Range;
 
 use num_complex::Complex64;
 use rayon::prelude::*;
 
-use crate::form::limits::{Row, magnitudes};
+use crate::form::limits::{LimitRow, magnitudes};
 use crate::form::loss::{all, phases_form};
 use crate::form::quadratic::{Quadratic, turn_factors};
 use crate::problem::currents::Currents;
 use crate::problem::problem::Problem;
 
-/// Blocks looked at together, on as many threads as there are.
+/// Demand periods evaluated together, on all threads.
 const TOGETHER: usize = 64;
 
 /// Which conductors of the supply count.
@@ -51,7 +51,7 @@ pub(crate) struct Bounded {
 
 /// Where the largest current of an allocation is.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Largest {
+pub(crate) struct LargestBlock {
     /// Mean square over the block. [A²]
     pub(crate) square: f64,
     /// Place among the blocks that count.
@@ -77,7 +77,7 @@ impl<'p> Peak<'p> {
         conductors: Conductors,
         choices: &[Vec<usize>],
     ) -> Self {
-        let range = Reach::new(problem, conductors, choices);
+        let range = PeakReach::new(problem, conductors, choices);
         let floor = problem
             .blocks()
             .iter()
@@ -124,8 +124,8 @@ impl<'p> Peak<'p> {
     }
 
     /// The block that is largest, the one that could be larger first on a tie.
-    pub(crate) fn largest(&self, turns: &[usize]) -> Largest {
-        let mut best = Largest {
+    pub(crate) fn largest(&self, turns: &[usize]) -> LargestBlock {
+        let mut best = LargestBlock {
             square: -1.0,
             place: 0,
             conductor: 0,
@@ -140,7 +140,7 @@ impl<'p> Peak<'p> {
                 .collect();
             for (index, (square, conductor)) in squares.into_iter().enumerate() {
                 if square > best.square {
-                    best = Largest {
+                    best = LargestBlock {
                         square,
                         place: chunk * TOGETHER + index,
                         conductor,
@@ -215,7 +215,7 @@ impl<'p> Peak<'p> {
 
     /// Rows that an allocation below `limit` keeps: the mean phasor over a block is never longer
     /// than its root mean square.
-    pub(crate) fn rows(&self, place: usize, limit: f64) -> Vec<Row> {
+    pub(crate) fn rows(&self, place: usize, limit: f64) -> Vec<LimitRow> {
         let block = &self.blocks[place].intervals;
         let mean = |value: &dyn Fn(usize) -> Complex64| {
             block.clone().map(value).sum::<Complex64>() / block.len() as f64
@@ -239,7 +239,7 @@ impl<'p> Peak<'p> {
                     Conductors::Phases => mean(&|t| fixed.at(conductor, t)),
                 };
                 let number = 3 * place + conductor;
-                Row::apart(number, limit, beyond, stays, terms.collect())
+                LimitRow::apart(number, limit, beyond, stays, terms.collect())
             })
             .collect()
     }
@@ -318,12 +318,12 @@ impl<'p> Peak<'p> {
 }
 
 /// What an interval can at least and at most come to, squared.
-struct Reach {
+struct PeakReach {
     least: Vec<f64>,
     most: Vec<f64>,
 }
 
-impl Reach {
+impl PeakReach {
     fn new(problem: &Problem, conductors: Conductors, choices: &[Vec<usize>]) -> Self {
         match conductors {
             Conductors::Neutral => Self::of_neutral(problem),

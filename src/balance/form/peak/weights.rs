@@ -1,4 +1,4 @@
-//! Which mixture of blocks tells most about the largest of them.
+//! The weighted mixture of demand periods that bounds the highest of them best.
 
 use super::Peak;
 use crate::form::quadratic::{Quadratic, turn_factors};
@@ -13,8 +13,8 @@ const EAGERNESS: f64 = 12.0;
 const LEAST_WEIGHT: f64 = 1e-3;
 
 /// Weights for blocks, adding up to 1, for which even the allocation that is best for the mixture
-/// leaves much: those that a player would settle on who picks blocks against one who picks allocations.
-pub(crate) fn telling_weights(
+/// has a high value: the weights of a player who picks demand periods against one who picks allocations.
+pub(crate) fn deciding_weights(
     peak: &Peak,
     choices: &[Vec<usize>],
     best: &[usize],

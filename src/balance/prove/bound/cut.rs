@@ -4,7 +4,7 @@ use super::eisenstein::{Eisenstein, LeastNorms, MOST_FREE};
 
 /// One undecided unit in a cut.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct Term {
+pub(crate) struct CutTerm {
     /// The unit.
     pub(crate) unit: u16,
     /// Position of its weight b among [`Eisenstein::UNITS`].
@@ -14,7 +14,7 @@ pub(crate) struct Term {
 /// An inequality with its multiplier.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Cut {
-    terms: [Term; MOST_FREE],
+    terms: [CutTerm; MOST_FREE],
     count: u8,
     plus: u8,
     /// What the decided units add up to.
@@ -27,8 +27,8 @@ pub(crate) struct Cut {
 
 impl Cut {
     /// A cut with multiplier 0.
-    pub(crate) fn new(terms: &[Term], sum: Eisenstein, norms: &LeastNorms) -> Self {
-        let mut sorted = [Term::default(); MOST_FREE];
+    pub(crate) fn new(terms: &[CutTerm], sum: Eisenstein, norms: &LeastNorms) -> Self {
+        let mut sorted = [CutTerm::default(); MOST_FREE];
         sorted[..terms.len()].copy_from_slice(terms);
         sorted[..terms.len()].sort_unstable();
         let plus = terms.iter().filter(|term| term.weight < 3).count();
@@ -43,17 +43,17 @@ impl Cut {
     }
 
     /// The undecided units in it, ascending.
-    pub(crate) fn terms(&self) -> &[Term] {
+    pub(crate) fn terms(&self) -> &[CutTerm] {
         &self.terms[..usize::from(self.count)]
     }
 
     /// True when both say the same.
-    pub(crate) fn key(&self) -> (&[Term], Eisenstein) {
+    pub(crate) fn key(&self) -> (&[CutTerm], Eisenstein) {
         (self.terms(), self.sum)
     }
 
     /// How much r grows when one of its units is decided.
-    pub(crate) fn growth(&self, term: Term, turn: usize, norms: &LeastNorms) -> f64 {
+    pub(crate) fn growth(&self, term: CutTerm, turn: usize, norms: &LeastNorms) -> f64 {
         let is_plus = usize::from(term.weight < 3);
         let plus = usize::from(self.plus) - is_plus;
         let minus = usize::from(self.count) - 1 - plus;
@@ -80,7 +80,7 @@ impl Cut {
 }
 
 /// b* a for a unit at a turn.
-fn contribution(term: Term, turn: usize) -> Eisenstein {
+fn contribution(term: CutTerm, turn: usize) -> Eisenstein {
     let (sign, rotation) = (term.weight / 3, usize::from(term.weight % 3));
     Eisenstein::UNITS[usize::from(sign) * 3 + (turn + 3 - rotation) % 3]
 }
@@ -92,7 +92,7 @@ mod tests {
     #[test]
     fn deciding_two_of_three_alike_leaves_what_the_third_cannot_cancel() {
         let norms = LeastNorms::new();
-        let term = |unit, weight| Term { unit, weight };
+        let term = |unit, weight| CutTerm { unit, weight };
         let mut cut = Cut::new(
             &[term(4, 0), term(1, 0), term(2, 3)],
             Eisenstein::default(),

@@ -28,4 +28,4 @@ pub(crate) use budget::Budget;
 pub(crate) use eisenstein::LeastNorms;
 pub(crate) use relaxation::Relaxation;
 pub(crate) use scalar::Scalar;
-pub(crate) use separate::{Reach, separate};
+pub(crate) use separate::{CutReach, separate};

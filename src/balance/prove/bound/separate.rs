@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::cut::Term;
+use super::cut::CutTerm;
 use super::eisenstein::{Eisenstein, LeastNorms};
 use super::finds::{Find, Finds, WIDEST};
 use super::relaxation::Relaxation;
@@ -11,7 +11,7 @@ use crate::form::quadratic::turn_factors;
 
 /// How far to look.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Reach {
+pub(crate) struct CutReach {
     /// Look at sets of four and wider.
     pub(crate) wide: bool,
     /// Most cuts to add.
@@ -22,10 +22,10 @@ pub(crate) struct Reach {
 pub(crate) fn separate<S: Scalar>(
     relaxation: &mut Relaxation<S>,
     mu: f64,
-    reach: Reach,
+    reach: CutReach,
     norms: &LeastNorms,
 ) -> usize {
-    // Sets of four and wider are looked at with real weights only: there are too many others.
+    // Sets of four and wider are tried with real weights only: there are too many others.
     let plain = Estimate::new(relaxation, mu, 1);
     let mut finds = Finds::new(reach.most);
     plain.pairs_and_triples(&mut finds);
@@ -45,10 +45,10 @@ pub(crate) fn separate<S: Scalar>(
     added
 }
 
-/// A member that a cut can have: an undecided unit, or what is decided taken as one at 1∠0°.
+/// A member that a cut can have: an undecided unit, or all decided units as one at 1∠0°.
 #[derive(Clone, Copy, Debug)]
-struct Item {
-    /// Position among the undecided; `None` for what is decided.
+struct CutMember {
+    /// Position among the undecided; `None` for the decided units.
     unit: Option<usize>,
     rotation: usize,
     /// Members of one owner exclude each other.
@@ -57,7 +57,7 @@ struct Item {
 
 /// The matrix of mean products X = U U^H + μ W, with all weights but the signs multiplied in.
 struct Estimate {
-    items: Vec<Item>,
+    items: Vec<CutMember>,
     units: Vec<usize>,
     squares: Vec<f64>,
     products: Vec<f64>,
@@ -69,19 +69,19 @@ impl Estimate {
         let factors = turn_factors();
         let mut items = Vec::new();
         for unit in 0..r {
-            items.extend((0..rotations).map(|rotation| Item {
+            items.extend((0..rotations).map(|rotation| CutMember {
                 unit: Some(unit),
                 rotation,
                 owner: unit,
             }));
         }
-        items.extend((0..3).map(|rotation| Item {
+        items.extend((0..3).map(|rotation| CutMember {
             unit: None,
             rotation,
             owner: r,
         }));
         let u = &relaxation.tendency;
-        let mean_product = |a: &Item, b: &Item| -> f64 {
+        let mean_product = |a: &CutMember, b: &CutMember| -> f64 {
             let turn = factors[a.rotation].conj() * factors[b.rotation];
             let product = match (a.unit, b.unit) {
                 (Some(i), Some(j)) => {
@@ -133,7 +133,7 @@ impl Estimate {
         &self.products[i * self.items.len()..(i + 1) * self.items.len()]
     }
 
-    /// Without what is decided, turning all weights alike changes nothing: the first stays at 0.
+    /// Without decided units, turning all weights together changes nothing: the first stays at 0.
     fn may_begin(&self, i: usize) -> bool {
         self.items[i].rotation == 0
     }
@@ -255,14 +255,14 @@ impl Estimate {
     }
 
     /// Terms and decided part of a cut.
-    fn cut(&self, find: &Find) -> (Vec<Term>, Eisenstein) {
+    fn cut(&self, find: &Find) -> (Vec<CutTerm>, Eisenstein) {
         let mut terms = Vec::new();
         let mut sum = Eisenstein::default();
         for (member, sign) in find.members() {
             let item = self.items[member];
             let weight = item.rotation + if sign < 0.0 { 3 } else { 0 };
             match item.unit {
-                Some(place) => terms.push(Term {
+                Some(place) => terms.push(CutTerm {
                     unit: self.units[place] as u16,
                     weight: weight as u8,
                 }),

@@ -1,10 +1,10 @@
-//! The best allocation so far: what is better than it, and what a whole allocation has to keep to become it.
+//! The best allocation so far, and the conditions for a better one.
 
-use super::Tree;
-use crate::form::limits::Row;
+use super::BranchTree;
+use crate::form::limits::LimitRow;
 use crate::problem::evaluation::{Excess, tolerance};
 use crate::prove::bound::{Relaxation, Scalar};
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 
 /// What a change evaluated takes besides the arithmetic of bounds, in multiplications of the same duration.
 const CHANGE_WORK: u64 = 40;
@@ -15,8 +15,8 @@ const MOST_WATCHED: usize = 200;
 /// Blocks watched from the start where a peak is made small.
 const MOST_PEAKS: usize = 24;
 
-impl<S: Scalar> Tree<'_, '_, S> {
-    /// Where a peak is made small, what is better than the best keeps each block below it.
+impl<S: Scalar> BranchTree<'_, '_, S> {
+    /// Where a peak is minimised, a better allocation keeps each demand period below the best.
     pub(super) fn watch_peak(&mut self) {
         if let Some(peak) = &self.model.peak {
             let limit = self.best.evaluation.mean_square.sqrt();
@@ -41,7 +41,7 @@ impl<S: Scalar> Tree<'_, '_, S> {
 
     /// A whole allocation: keeps it if it is better; watches the limits that it passes.
     pub(super) fn arrive(&mut self, turns: Vec<usize>) {
-        let passes_a_limit = |row: &Row| row.over(row.sum(&turns)) > 0.0;
+        let passes_a_limit = |row: &LimitRow| row.over(row.sum(&turns)) > 0.0;
         if self.rows.iter().any(passes_a_limit) {
             return;
         }
@@ -62,7 +62,7 @@ impl<S: Scalar> Tree<'_, '_, S> {
             }
             return;
         }
-        let found = Record::new(self.model, turns);
+        let found = Incumbent::new(self.model, turns);
         if found.beats(&self.best, self.model.scale) {
             self.best = found;
         }

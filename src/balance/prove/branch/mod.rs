@@ -12,13 +12,13 @@ pub(crate) use leaf::Leaf;
 
 use super::bound::{LeastNorms, Relaxation, Scalar};
 use super::symmetry::Symmetry;
-use crate::form::limits::Row;
+use crate::form::limits::LimitRow;
 use crate::form::model::Model;
 use crate::form::quadratic::Quadratic;
 use crate::form::state::State;
 use crate::problem::objective::Objective;
 use crate::problem::settings::Settings;
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 use crate::search::meet_in_the_middle::Factors;
 
 /// What a node takes besides the arithmetic of its bound, in multiplications of the same duration.
@@ -32,12 +32,11 @@ const FEW_COMPONENTS: usize = 6;
 /// What the tree has shown.
 #[derive(Clone, Debug)]
 pub(crate) struct Shown {
-    pub(crate) best: Record,
+    pub(crate) best: Incumbent,
     /// No allocation within the limits has a smaller mean square. [A²]
     pub(crate) bound: f64,
     /// True when the best is proven.
     pub(crate) is_complete: bool,
-    pub(crate) nodes: u64,
     /// Multiplications.
     pub(crate) work: u64,
 }
@@ -45,7 +44,7 @@ pub(crate) struct Shown {
 /// Proves the best allocation, or finds a better one, as far as the work allows.
 ///
 /// `best` must keep the limits.
-pub(crate) fn prove(model: &Model, best: &Record, settings: &Settings) -> Shown {
+pub(crate) fn prove(model: &Model, best: &Incumbent, settings: &Settings) -> Shown {
     grow(model, best, settings, None).shown
 }
 
@@ -57,38 +56,38 @@ pub(crate) struct Proven {
 }
 
 /// As [`prove`], keeping the closed branches. The model must be without limits.
-pub(crate) fn prove_with_leaves(model: &Model, best: &Record, settings: &Settings) -> Proven {
+pub(crate) fn prove_with_leaves(model: &Model, best: &Incumbent, settings: &Settings) -> Proven {
     grow(model, best, settings, Some(Vec::new()))
 }
 
-fn grow(model: &Model, best: &Record, settings: &Settings, leaves: Option<Vec<Leaf>>) -> Proven {
+fn grow(model: &Model, best: &Incumbent, settings: &Settings, leaves: Option<Vec<Leaf>>) -> Proven {
     let free = model.free();
     let form = model.quadratic.restrict(&free, &best.turns);
     if form.is_real() {
-        Tree::<f64>::new(model, form, free, best, settings).grow(leaves)
+        BranchTree::<f64>::new(model, form, free, best, settings).grow(leaves)
     } else {
-        Tree::<num_complex::Complex64>::new(model, form, free, best, settings).grow(leaves)
+        BranchTree::<num_complex::Complex64>::new(model, form, free, best, settings).grow(leaves)
     }
 }
 
-struct Tree<'m, 'p, S> {
+struct BranchTree<'m, 'p, S> {
     model: &'m Model<'p>,
     settings: &'m Settings,
     form: Quadratic,
     /// Units of the form, by their place in the problem.
     units: Vec<usize>,
     norms: LeastNorms,
-    best: Record,
+    best: Incumbent,
     improver: State<'m, 'p>,
-    /// Conductors and intervals in which an allocation on the way passed a limit.
-    rows: Vec<Row>,
+    /// Conductors and intervals in which an allocation tried so far exceeded a limit.
+    rows: Vec<LimitRow>,
     /// Smallest bound among the branches that were not followed.
     open: f64,
     stopped: bool,
     nodes: u64,
     work: u64,
     most_work: u64,
-    /// How far below the best a branch may be left: 0, or what is near enough in practice. [A]
+    /// How far below the best a branch may be left: 0, or a margin that does not matter in practice. [A]
     near_enough: f64,
     /// Closed branches, where they are kept.
     leaves: Option<Vec<Leaf>>,
@@ -96,12 +95,12 @@ struct Tree<'m, 'p, S> {
     kind: std::marker::PhantomData<S>,
 }
 
-impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
+impl<'m, 'p, S: Scalar> BranchTree<'m, 'p, S> {
     fn new(
         model: &'m Model<'p>,
         form: Quadratic,
         units: Vec<usize>,
-        best: &Record,
+        best: &Incumbent,
         settings: &'m Settings,
     ) -> Self {
         Self {
@@ -145,7 +144,6 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             },
             is_complete,
             best: self.best,
-            nodes: self.nodes,
             work: self.work,
         };
         Proven {
@@ -189,7 +187,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         turns
     }
 
-    /// `above` is what is known of the node from the one above it.
+    /// `above` is the knowledge from the parent node.
     fn explore(&mut self, mut node: Relaxation<S>, mirrored: bool, above: Option<f64>) {
         let is_root = above.is_none();
         self.nodes += 1;
@@ -222,7 +220,7 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
             self.improve(&node);
         }
         let gains = node.gains(&self.norms);
-        let place = self.most_telling(&node, &gains);
+        let place = self.most_decisive(&node, &gains);
         let unit = node.free[place];
         let mut children: Vec<(f64, usize)> = self
             .turns_left(&node, unit, mirrored)
@@ -258,8 +256,8 @@ impl<'m, 'p, S: Scalar> Tree<'m, 'p, S> {
         }
     }
 
-    /// The unit whose decision tells most: large, and with all its turns far from free.
-    fn most_telling(&self, node: &Relaxation<S>, gains: &[[f64; 3]]) -> usize {
+    /// The unit whose decision matters most: large, and with all its turns far from free.
+    fn most_decisive(&self, node: &Relaxation<S>, gains: &[[f64; 3]]) -> usize {
         let gap = self.target() - node.bound;
         let score = |place: usize| {
             let unit = node.free[place];
@@ -314,7 +312,7 @@ mod tests {
             let settings = Settings { max_moves: budget, ..Settings::default() };
             let model = Model::new(&problem, &settings);
             let best = enumerate(&model, u64::MAX).expect("few allocations");
-            let start = Record::new(&model, model.start());
+            let start = Incumbent::new(&model, model.start());
             prop_assume!(start.is_feasible());
             let shown = prove(&model, &start, &settings);
             prop_assert!(shown.is_complete);

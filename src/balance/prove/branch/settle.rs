@@ -1,9 +1,9 @@
 //! What limits and the number of moves leave of the turns at a node.
 
-use super::Tree;
+use super::BranchTree;
 use crate::prove::bound::{Budget, Relaxation, Scalar};
 
-impl<S: Scalar> Tree<'_, '_, S> {
+impl<S: Scalar> BranchTree<'_, '_, S> {
     /// Moves left once those of the units that have no choice are made.
     pub(super) fn budget(&self) -> Option<Budget> {
         let most = self.model.max_moves?;
@@ -81,7 +81,7 @@ impl<S: Scalar> Tree<'_, '_, S> {
             if size == 0.0 {
                 continue;
             }
-            // Along the direction of what is decided, each of the others adds at least this.
+            // Along the direction of the decided units, each of the others adds at least this.
             let along = |unit: usize, turn: usize| -> f64 {
                 (decided.conj() * row.terms[self.units[unit]][turn]).re / size
             };

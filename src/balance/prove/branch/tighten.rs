@@ -1,14 +1,14 @@
 //! The bound of a node raised by its multipliers, as long as that promises to close the node.
 
-use super::Tree;
-use crate::prove::bound::{Reach, Relaxation, Scalar, separate};
+use super::BranchTree;
+use crate::prove::bound::{CutReach, Relaxation, Scalar, separate};
 
 /// Share of the gap, spread over the undecided units, that weighs the barrier.
 const BARRIER: f64 = 0.9;
-/// Sweeps over the multipliers between two looks for new cuts.
+/// Sweeps over the multipliers between two searches for new cuts.
 const SWEEPS: usize = 5;
 
-impl<S: Scalar> Tree<'_, '_, S> {
+impl<S: Scalar> BranchTree<'_, '_, S> {
     /// Improves the multipliers as long as that promises to end the node; returns the bound.
     pub(super) fn tighten(&mut self, node: &mut Relaxation<S>, is_root: bool) -> f64 {
         let mut bound = node.bound;
@@ -19,7 +19,7 @@ impl<S: Scalar> Tree<'_, '_, S> {
                 break;
             }
             let mu = self.barrier(node, bound);
-            let reach = Reach {
+            let reach = CutReach {
                 wide: if is_root { round > 1 } else { round == 0 },
                 most: node.free.len() + 10,
             };

@@ -4,14 +4,14 @@
 mod tests;
 mod watched;
 
-use self::watched::Watched;
+use self::watched::WatchedBlocks;
 use crate::form::model::Model;
 use crate::form::peak::Peak;
 use crate::form::state::{Change, State};
 use crate::problem::evaluation::tolerance;
 use crate::problem::settings::Settings;
-use crate::search::found::Found;
-use crate::search::incumbent::Record;
+use crate::search::found::BestFound;
+use crate::search::incumbent::Incumbent;
 use crate::search::random::Dice;
 use crate::search::reduce_excess::lessen_excess;
 
@@ -35,12 +35,12 @@ pub(crate) fn search_peak(
     settings: &Settings,
     starts: &[Vec<usize>],
     most_work: u64,
-) -> Found {
+) -> BestFound {
     let first = starts.first().cloned().unwrap_or_else(|| model.start());
-    let mut search = Search {
+    let mut search = PeakSearch {
         state: State::new(model, first.clone()),
         watched: Vec::new(),
-        best: Record::new(model, first.clone()),
+        best: Incumbent::new(model, first.clone()),
         free: model.free(),
         dice: Dice::new(settings.seed),
         work: 0,
@@ -70,24 +70,24 @@ pub(crate) fn search_peak(
         search.work += lessen_excess(model, &mut search.best, most_work / 4);
     }
     search.settle();
-    Found {
+    BestFound {
         best: search.best,
         work: search.work,
     }
 }
 
-struct Search<'m, 'p> {
+struct PeakSearch<'m, 'p> {
     model: &'m Model<'p>,
     peak: &'m Peak<'p>,
     free: Vec<usize>,
     state: State<'m, 'p>,
-    watched: Vec<Watched>,
-    best: Record,
+    watched: Vec<WatchedBlocks>,
+    best: Incumbent,
     dice: Dice,
     work: u64,
 }
 
-impl Search<'_, '_> {
+impl PeakSearch<'_, '_> {
     /// A random allocation every fourth time, else the best one with some units turned.
     fn next_start(&mut self, run: usize) -> Vec<usize> {
         let mut turns = self.best.turns.clone();
@@ -137,7 +137,7 @@ impl Search<'_, '_> {
         let is_new = self.watched.len() < MOST_WATCHED
             && !self.watched.iter().any(|block| block.place == place);
         if is_new {
-            let block = Watched::new(self.peak, place, &self.state.turns);
+            let block = WatchedBlocks::new(self.peak, place, &self.state.turns);
             self.watched.push(block);
         }
         is_new
@@ -145,7 +145,10 @@ impl Search<'_, '_> {
 
     /// Largest of the watched blocks. (A²)
     fn square(&self) -> f64 {
-        self.watched.iter().map(Watched::square).fold(0.0, f64::max)
+        self.watched
+            .iter()
+            .map(WatchedBlocks::square)
+            .fold(0.0, f64::max)
     }
 
     /// The same after some changes; may stop once it is above `enough`.
@@ -312,7 +315,7 @@ impl Search<'_, '_> {
                 {
                     continue;
                 }
-                let found = Record::new(model, turns);
+                let found = Incumbent::new(model, turns);
                 if found.beats(&self.best, model.scale) {
                     self.best = found;
                     for change in changes {
@@ -327,7 +330,7 @@ impl Search<'_, '_> {
 
     /// Keeps the allocation if it beats the best; true when something that it passes was not watched yet.
     fn record(&mut self) -> bool {
-        let found = Record::new(self.model, self.state.turns.clone());
+        let found = Incumbent::new(self.model, self.state.turns.clone());
         self.work += self.model.limits.cost() / 4;
         let turns = self.state.turns.clone();
         let mut is_new = self.watch(&turns);

@@ -8,7 +8,7 @@ use crate::form::model::Model;
 use crate::form::peak::Conductors;
 use crate::prove::branch::prove;
 use crate::samples::{Kind, all_turns, config, random_problem};
-use crate::search::incumbent::Record;
+use crate::search::incumbent::Incumbent;
 use crate::search::local_search::search;
 use crate::{Currents, Problem};
 use crate::{Objective, Proof, Settings, Unit, solve};
@@ -58,7 +58,7 @@ proptest! {
         let best = search(&model, &settings).best;
         for step in 1..3 {
             let turns: Vec<usize> = best.turns.iter().map(|turn| (turn + step) % 3).collect();
-            let relabelled = Record::new(&model, turns);
+            let relabelled = Incumbent::new(&model, turns);
             prop_assert!(!relabelled.beats(&best, model.scale), "{:?} beats {:?}", relabelled, best);
         }
     }
@@ -99,7 +99,7 @@ proptest! {
 
         let mut model = Model::new(&problem, &settings);
         model.look_near(&solution.choices);
-        let poor = Record::new(&model, model.start());
+        let poor = Incumbent::new(&model, model.start());
         if poor.is_feasible() {
             let shown = prove(&model, &poor, &settings);
             prop_assert!(shown.is_complete && near(shown.best.evaluation.mean_square), "{shown:?} {least}");
@@ -119,7 +119,7 @@ proptest! {
         let mut model = Model::new(&problem, &settings);
         let best = solve(&problem, &Settings { objective, ..Settings::default() });
         model.look_near(&best.choices);
-        let shown = prove(&model, &Record::new(&model, best.choices.clone()), &settings);
+        let shown = prove(&model, &Incumbent::new(&model, best.choices.clone()), &settings);
         prop_assert!(shown.bound <= best.mean_square * (1.0 + 1e-9), "{} {}", shown.bound, best.mean_square);
     }
 }

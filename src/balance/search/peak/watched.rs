@@ -8,10 +8,10 @@ use crate::form::state::Change;
 
 /// The currents of one block under an allocation.
 #[derive(Clone, Debug)]
-pub(super) struct Watched {
+pub(super) struct WatchedBlocks {
     pub(super) place: usize,
     conductors: Conductors,
-    /// Per unit, what it leaves in the neutral (first) or brings on its three positions.
+    /// Per unit, its neutral current (first) or its currents on its three positions.
     terms: Vec<[Vec<Complex64>; 3]>,
     fixed: [Vec<Complex64>; 3],
     sums: [Vec<Complex64>; 3],
@@ -19,7 +19,7 @@ pub(super) struct Watched {
     squares: [f64; 3],
 }
 
-impl Watched {
+impl WatchedBlocks {
     pub(super) fn new(peak: &Peak, place: usize, turns: &[usize]) -> Self {
         let block = &peak.blocks[place].intervals;
         let series = |value: &dyn Fn(usize) -> Complex64| -> Vec<Complex64> {

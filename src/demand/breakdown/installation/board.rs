@@ -2,14 +2,14 @@
 
 use super::super::part_basis::PartBasis;
 use super::super::split::{Label, Slice, Split};
-use super::super::{TINY_KWH, Told};
+use super::super::{PartDetails, TINY_KWH};
 use super::shares::Leaves;
-use super::tree::Tree;
+use super::tree::InstallationTree;
 use site::{Measured, Node};
 
 /// Where a leaf belongs.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Group {
+enum BoardGroup {
     Board(usize),
     /// Tapped off the supply itself.
     Direct,
@@ -17,23 +17,23 @@ enum Group {
     Rest,
 }
 
-/// One part for each board with energy, one for what is tapped off the supply, one for the rest.
-pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
-    let group_of = |part: usize| -> Group {
+/// One part for each board with energy, one for what is fed from the supply, one for the rest.
+pub(super) fn split(tree: &InstallationTree<'_>, leaves: &Leaves) -> (Split, Vec<PartDetails>) {
+    let group_of = |part: usize| -> BoardGroup {
         let node = match tree.loads.get(part) {
             Some(load) => load.node,
             None => tree.nodes[part - tree.loads.len()].node,
         };
         match (tree.board_of(node), part < tree.loads.len(), node) {
-            (Some(board), ..) => Group::Board(board),
-            (None, false, Node::Supply) => Group::Rest,
-            _ => Group::Direct,
+            (Some(board), ..) => BoardGroup::Board(board),
+            (None, false, Node::Supply) => BoardGroup::Rest,
+            _ => BoardGroup::Direct,
         }
     };
-    let groups: Vec<Group> = (0..tree.loads.len() + tree.nodes.len())
+    let groups: Vec<BoardGroup> = (0..tree.loads.len() + tree.nodes.len())
         .map(group_of)
         .collect();
-    let mut found = Found::default();
+    let mut found = BoardParts::default();
     let mut slices = Vec::with_capacity(leaves.slices.len());
     for (slice, from) in leaves.slices.iter().zip(&leaves.from) {
         let group = groups[slice.part];
@@ -49,12 +49,12 @@ pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
             found.affected[above] = true;
         }
     }
-    told(tree, &found, slices)
+    with_details(tree, &found, slices)
 }
 
 #[derive(Default)]
-struct Found {
-    groups: Vec<Group>,
+struct BoardParts {
+    groups: Vec<BoardGroup>,
     size: Vec<f64>,
     /// What is declared, not measured. (kWh)
     declared: Vec<f64>,
@@ -62,8 +62,8 @@ struct Found {
     affected: Vec<bool>,
 }
 
-impl Found {
-    fn place(&mut self, group: Group) -> usize {
+impl BoardParts {
+    fn place(&mut self, group: BoardGroup) -> usize {
         let known = self.groups.iter().position(|known| *known == group);
         known.unwrap_or_else(|| {
             self.groups.push(group);
@@ -75,9 +75,13 @@ impl Found {
     }
 }
 
-fn told(tree: &Tree<'_>, found: &Found, mut slices: Vec<Slice>) -> (Split, Vec<Told>) {
+fn with_details(
+    tree: &InstallationTree<'_>,
+    found: &BoardParts,
+    mut slices: Vec<Slice>,
+) -> (Split, Vec<PartDetails>) {
     let mut order: Vec<usize> = (0..found.groups.len())
-        .filter(|&at| found.size[at] > TINY_KWH || found.groups[at] != Group::Rest)
+        .filter(|&at| found.size[at] > TINY_KWH || found.groups[at] != BoardGroup::Rest)
         .collect();
     order.sort_by_key(|&at| found.groups[at]);
     let mut rank = vec![None; found.groups.len()];
@@ -95,7 +99,7 @@ fn told(tree: &Tree<'_>, found: &Found, mut slices: Vec<Slice>) -> (Split, Vec<T
         .groups
         .iter()
         .filter_map(|group| match group {
-            Group::Board(board) => Some(*board),
+            BoardGroup::Board(board) => Some(*board),
             _ => None,
         })
         .collect();
@@ -105,41 +109,41 @@ fn told(tree: &Tree<'_>, found: &Found, mut slices: Vec<Slice>) -> (Split, Vec<T
         slices,
     };
     let sums = split.sums();
-    let told = order
+    let details = order
         .iter()
         .zip(sums)
         .map(|(&at, kwh)| match found.groups[at] {
-            Group::Rest => Told::of(PartBasis::Remainder),
+            BoardGroup::Rest => PartDetails::of(PartBasis::Unmetered),
             group => {
                 let declared = found.declared[at];
                 let basis = if declared > 0.0 && (kwh - declared).abs() < TINY_KWH {
-                    PartBasis::Declared
+                    PartBasis::Estimated
                 } else if declared > 0.0 || found.affected[at] {
-                    PartBasis::PartDeclared
+                    PartBasis::PartEstimated
                 } else {
                     PartBasis::Measured
                 };
                 let without = feeds(tree, group, &boards);
                 let figures = meter_of(tree, group)
                     .filter(|_| basis == PartBasis::Measured && without.is_empty());
-                Told {
+                PartDetails {
                     basis: Some(basis),
-                    declared_kwh: (declared > 0.0).then_some(declared),
+                    estimated_kwh: (declared > 0.0).then_some(declared),
                     without,
-                    ..Told::measured(figures.and_then(|meter| tree.figures(meter)))
+                    ..PartDetails::measured(figures.and_then(|meter| tree.figures(meter)))
                 }
             }
         });
-    let told = told.collect();
-    (split, told)
+    let details = details.collect();
+    (split, details)
 }
 
-fn label(tree: &Tree<'_>, group: Group) -> Label {
+fn label(tree: &InstallationTree<'_>, group: BoardGroup) -> Label {
     let whole = tree.supply.coverage_pct > 100.0 - 1e-9;
     let (key, order) = match group {
-        Group::Board(board) => (tree.site.boards[board].id.clone(), board as i64),
-        Group::Direct => ("tapped off the supply".to_owned(), i64::MAX - 1),
-        Group::Rest => ("rest of supply".to_owned(), i64::MAX),
+        BoardGroup::Board(board) => (tree.site.boards[board].id.clone(), board as i64),
+        BoardGroup::Direct => ("fed from the supply".to_owned(), i64::MAX - 1),
+        BoardGroup::Rest => ("unmetered, supply".to_owned(), i64::MAX),
     };
     let own = meter_of(tree, group).is_none_or(|meter| tree.is_whole(meter));
     Label {
@@ -149,8 +153,8 @@ fn label(tree: &Tree<'_>, group: Group) -> Label {
     }
 }
 
-fn meter_of(tree: &Tree<'_>, group: Group) -> Option<usize> {
-    let Group::Board(board) = group else {
+fn meter_of(tree: &InstallationTree<'_>, group: BoardGroup) -> Option<usize> {
+    let BoardGroup::Board(board) = group else {
         return None;
     };
     let node = Node::Board(board);
@@ -159,8 +163,8 @@ fn meter_of(tree: &Tree<'_>, group: Group) -> Option<usize> {
 }
 
 /// The boards fed from a board that are parts of their own.
-fn feeds(tree: &Tree<'_>, group: Group, boards: &[usize]) -> Vec<String> {
-    let Group::Board(board) = group else {
+fn feeds(tree: &InstallationTree<'_>, group: BoardGroup, boards: &[usize]) -> Vec<String> {
+    let BoardGroup::Board(board) = group else {
         return Vec::new();
     };
     let fed = (0..tree.site.boards.len()).filter(|other| {

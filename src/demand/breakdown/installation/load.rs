@@ -2,14 +2,14 @@
 
 use super::super::part_basis::PartBasis;
 use super::super::split::{Label, Split};
-use super::super::{TINY_KWH, Told};
+use super::super::{PartDetails, TINY_KWH};
 use super::shares::Leaves;
-use super::tree::Tree;
+use super::tree::InstallationTree;
 
 /// One part for each load, one for each rest that is not nothing.
-pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
+pub(super) fn split(tree: &InstallationTree<'_>, leaves: &Leaves) -> (Split, Vec<PartDetails>) {
     let whole = tree.supply.coverage_pct > 100.0 - 1e-9;
-    let (mut labels, mut told) = (Vec::new(), Vec::new());
+    let (mut labels, mut details) = (Vec::new(), Vec::new());
     for load in &tree.loads {
         let complete = load.meter.is_none_or(|meter| tree.is_whole(meter));
         labels.push(Label {
@@ -17,9 +17,9 @@ pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
             order: labels.len() as i64,
             complete: whole && complete,
         });
-        told.push(match load.meter {
-            Some(meter) => Told::measured(tree.figures(meter)),
-            None => Told::of(PartBasis::Declared),
+        details.push(match load.meter {
+            Some(meter) => PartDetails::measured(tree.figures(meter)),
+            None => PartDetails::of(PartBasis::Estimated),
         });
     }
     let moved = leaves.slices.iter().map(|slice| slice.kwh.abs());
@@ -33,11 +33,11 @@ pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
         places.push(is_something.then_some(labels.len()));
         if is_something {
             labels.push(Label {
-                key: format!("rest of {}", tree.site.node_name(node.node)),
+                key: format!("unmetered, {}", tree.site.node_name(node.node)),
                 order: labels.len() as i64,
                 complete: whole,
             });
-            told.push(Told::of(PartBasis::Remainder));
+            details.push(PartDetails::of(PartBasis::Unmetered));
         }
     }
     let mut split = Split {
@@ -52,11 +52,11 @@ pub(super) fn split(tree: &Tree<'_>, leaves: &Leaves) -> (Split, Vec<Told>) {
         }
     }
     let sums = split.sums();
-    for ((told, kwh), load) in told.iter_mut().zip(sums).zip(&tree.loads) {
+    for ((details, kwh), load) in details.iter_mut().zip(sums).zip(&tree.loads) {
         match load.meter {
-            Some(meter) => *told = told.clone().within(kwh, tree.figures(meter)),
-            None => told.declared_kwh = Some(kwh),
+            Some(meter) => *details = details.clone().within(kwh, tree.figures(meter)),
+            None => details.estimated_kwh = Some(kwh),
         }
     }
-    (split, told)
+    (split, details)
 }

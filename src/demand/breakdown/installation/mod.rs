@@ -2,7 +2,7 @@
 //!
 //! What a meter sees is taken off the nearest meter above it. What is left there goes to the machines without a
 //! meter of their own, as the machine list has it (rating × utilisation factor while the schedule runs), never more
-//! than is left; the rest is told apart. So the parts add up to the supply, quarter-hour by quarter-hour.
+//! than is left; the rest is unmetered. So the parts add up to the supply, quarter-hour by quarter-hour.
 
 mod board;
 mod load;
@@ -12,25 +12,24 @@ mod tree;
 use super::by::BreakdownBy;
 use super::part_basis::PartBasis;
 use super::split::Split;
-use super::{Ground, Told};
+use super::{Ground, PartDetails};
 use crate::meter::meter_energy::MeterEnergy;
 use site::Measured;
-use tree::Tree;
+use tree::InstallationTree;
 
 /// Said wherever a part is declared.
-const DECLARED: &str = "a declared share is an estimate: the machine's rating × utilisation factor while its schedule \
-                        runs, never more than the meter above leaves";
+const DECLARED: &str = "estimated: the machine's rating × utilisation factor during its schedule, limited to what the meter above leaves";
 
 /// Said where the supply's meter lacks readings.
-const ONLY_THEN: &str = "parts are of the time for which the supply's meter has readings";
+const ONLY_THEN: &str = "the breakdown covers the time for which the supply meter has readings";
 
 /// The supply's energy shared out among machines or boards.
 pub(super) struct Shared<'a> {
     /// The supply's meter.
     pub(super) meter: &'a MeterEnergy,
     pub(super) split: Split,
-    /// What is told of each part besides, one for each label.
-    pub(super) told: Vec<Told>,
+    /// Details of each part, one for each label.
+    pub(super) details: Vec<PartDetails>,
     pub(super) notes: Vec<String>,
 }
 
@@ -42,19 +41,19 @@ pub(super) fn shared<'a>(ground: &Ground<'a>, by: &BreakdownBy) -> Option<Shared
     if meter.trace.quarters.is_empty() {
         return None;
     }
-    let (tree, mut notes) = Tree::of(ground, meter);
+    let (tree, mut notes) = InstallationTree::of(ground, meter);
     let leaves = shares::share(&tree);
-    let (split, told) = match by {
+    let (split, details) = match by {
         BreakdownBy::Board => board::split(&tree, &leaves),
         _ => load::split(&tree, &leaves),
     };
-    let declared = |told: &Told| {
+    let declared = |details: &PartDetails| {
         matches!(
-            told.basis,
-            Some(PartBasis::Declared | PartBasis::PartDeclared)
+            details.basis,
+            Some(PartBasis::Estimated | PartBasis::PartEstimated)
         )
     };
-    if told.iter().any(declared) {
+    if details.iter().any(declared) {
         notes.push(DECLARED.to_owned());
     }
     if meter.coverage_pct < 100.0 - 1e-9 {
@@ -63,7 +62,7 @@ pub(super) fn shared<'a>(ground: &Ground<'a>, by: &BreakdownBy) -> Option<Shared
     Some(Shared {
         meter,
         split,
-        told,
+        details,
         notes,
     })
 }

@@ -1,7 +1,7 @@
 //! Each quarter-hour of the supply shared out among the loads and the rests of the metered nodes.
 
 use super::super::split::Slice;
-use super::tree::{Load, Tree};
+use super::tree::{InstallationTree, UnitOfList};
 
 /// What the leaves have of the quarter-hours.
 pub(super) struct Leaves {
@@ -21,7 +21,7 @@ impl Leaves {
 }
 
 /// Shares out every quarter-hour.
-pub(super) fn share(tree: &Tree<'_>) -> Leaves {
+pub(super) fn share(tree: &InstallationTree<'_>) -> Leaves {
     let mut leaves = Leaves {
         slices: Vec::new(),
         from: Vec::new(),
@@ -32,7 +32,7 @@ pub(super) fn share(tree: &Tree<'_>) -> Leaves {
     leaves
 }
 
-fn one_quarter(tree: &Tree<'_>, quarter: usize, start_s: i64, leaves: &mut Leaves) {
+fn one_quarter(tree: &InstallationTree<'_>, quarter: usize, start_s: i64, leaves: &mut Leaves) {
     let seen: Vec<Option<f64>> = tree
         .nodes
         .iter()
@@ -59,7 +59,7 @@ fn one_quarter(tree: &Tree<'_>, quarter: usize, start_s: i64, leaves: &mut Leave
             }
             Measure::Missing => {}
             Measure::Unmetered => {
-                let kwh = tree.declared_kwh(load, quarter);
+                let kwh = tree.estimated_kwh(load, quarter);
                 wanted[above] += kwh;
                 wants.push((part, above, kwh));
             }
@@ -96,7 +96,7 @@ enum Measure {
     Unmetered,
 }
 
-fn measured(tree: &Tree<'_>, load: &Load, quarter: usize) -> Measure {
+fn measured(tree: &InstallationTree<'_>, load: &UnitOfList, quarter: usize) -> Measure {
     let Some(meter) = load.meter else {
         return Measure::Unmetered;
     };

@@ -13,9 +13,9 @@ use site::{Measured, Node, Site};
 /// Energy of a meter by the supply's quarter-hours, `None` where it has no reading. (kWh)
 pub(super) type Series = Vec<Option<f64>>;
 
-/// Machines that are told as one: those of one meter, or one without.
+/// Machines that are reported as one: those of one meter, or one without.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Load {
+pub(super) struct UnitOfList {
     pub(super) name: String,
     pub(super) node: Node,
     /// The meter that measures nothing else.
@@ -23,35 +23,38 @@ pub(super) struct Load {
     /// Rating × utilisation factor. (kW)
     pub(super) declared_kw: f64,
     pub(super) schedule: Option<usize>,
-    /// Metered nodes above it, the nearest first: places in [`Tree::nodes`].
+    /// MeteredNode nodes above it, the nearest first: places in [`InstallationTree::nodes`].
     pub(super) above: Vec<usize>,
 }
 
 /// A node with a meter.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Metered {
+pub(super) struct MeteredNode {
     pub(super) node: Node,
     pub(super) meter: usize,
-    /// Metered nodes above it, the nearest first.
+    /// MeteredNode nodes above it, the nearest first.
     pub(super) above: Vec<usize>,
 }
 
 /// What is shared out, and among what.
-pub(super) struct Tree<'a> {
+pub(super) struct InstallationTree<'a> {
     pub(super) site: &'a Site,
     pub(super) meters: &'a [MeterEnergy],
     pub(super) supply: &'a MeterEnergy,
     /// The supply first, then boards and circuits.
-    pub(super) nodes: Vec<Metered>,
-    pub(super) loads: Vec<Load>,
+    pub(super) nodes: Vec<MeteredNode>,
+    pub(super) loads: Vec<UnitOfList>,
     series: BTreeMap<usize, Series>,
     /// Does each schedule run in each quarter-hour?
     runs: Vec<Vec<bool>>,
 }
 
-impl<'a> Tree<'a> {
+impl<'a> InstallationTree<'a> {
     /// The tree, and what is left out of it.
-    pub(super) fn of(ground: &Ground<'a>, supply: &'a MeterEnergy) -> (Tree<'a>, Vec<String>) {
+    pub(super) fn of(
+        ground: &Ground<'a>,
+        supply: &'a MeterEnergy,
+    ) -> (InstallationTree<'a>, Vec<String>) {
         let site = ground.site;
         let (mut series, mut notes) = (BTreeMap::new(), Vec::new());
         for log in &ground.logs.meters {
@@ -64,8 +67,7 @@ impl<'a> Tree<'a> {
             };
             if energy < 0.0 && !logs_what_is_returned(&log.table) {
                 notes.push(format!(
-                    "meter `{id}` shows a consumer that gives energy: it is not used, and the machine list's figures \
-                     are"
+                    "meter `{id}` shows export from a load: it is not used; the estimate from the machine list is used instead"
                 ));
                 continue;
             }
@@ -74,7 +76,7 @@ impl<'a> Tree<'a> {
                 aligned(&supply.trace.quarters, &meter.trace.quarters),
             );
         }
-        let mut tree = Tree {
+        let mut tree = InstallationTree {
             site,
             meters: ground.meters,
             supply,
@@ -99,7 +101,7 @@ impl<'a> Tree<'a> {
     }
 
     /// What a load would draw in a quarter-hour by the machine list. (kWh)
-    pub(super) fn declared_kwh(&self, load: &Load, quarter: usize) -> f64 {
+    pub(super) fn estimated_kwh(&self, load: &UnitOfList, quarter: usize) -> f64 {
         let runs = load
             .schedule
             .is_none_or(|schedule| self.runs[schedule][quarter]);
@@ -110,7 +112,7 @@ impl<'a> Tree<'a> {
         }
     }
 
-    /// The board that a node is or lies on; `None`: the supply itself.
+    /// The board that a node is or is on; `None`: the supply itself.
     pub(super) fn board_of(&self, node: Node) -> Option<usize> {
         match node {
             Node::Supply => None,
@@ -125,9 +127,9 @@ impl<'a> Tree<'a> {
         self.meters.iter().find(|known| known.id == *id)
     }
 
-    fn all_loads(&self) -> Vec<Load> {
+    fn all_loads(&self) -> Vec<UnitOfList> {
         let site = self.site;
-        let mut loads: Vec<Load> = Vec::new();
+        let mut loads: Vec<UnitOfList> = Vec::new();
         for (index, machine) in site.machines.iter().enumerate() {
             let meter = self.own_meter(index);
             let known = loads
@@ -138,7 +140,7 @@ impl<'a> Tree<'a> {
                 continue;
             }
             let rated = machine.rated_power(site.supply.phase_voltage_v()).re;
-            loads.push(Load {
+            loads.push(UnitOfList {
                 name: machine.name.clone(),
                 node: machine.tapped_off,
                 meter,
@@ -180,12 +182,12 @@ fn aligned(supply: &[Quarter], own: &[Quarter]) -> Series {
         .collect()
 }
 
-fn metered_nodes(site: &Site, series: &BTreeMap<usize, Series>) -> Vec<Metered> {
-    let mut nodes: Vec<Metered> = Vec::new();
+fn metered_nodes(site: &Site, series: &BTreeMap<usize, Series>) -> Vec<MeteredNode> {
+    let mut nodes: Vec<MeteredNode> = Vec::new();
     for node in site.nodes() {
         let meter = site.meter_of(Measured::Node(node));
         if let Some(meter) = meter.filter(|meter| series.contains_key(meter)) {
-            nodes.push(Metered {
+            nodes.push(MeteredNode {
                 node,
                 meter,
                 above: Vec::new(),
@@ -198,8 +200,8 @@ fn metered_nodes(site: &Site, series: &BTreeMap<usize, Series>) -> Vec<Metered> 
     nodes
 }
 
-/// Metered nodes from a node upwards, the node itself included.
-fn above(site: &Site, nodes: &[Metered], from: Option<Node>) -> Vec<usize> {
+/// MeteredNode nodes from a node upwards, the node itself included.
+fn above(site: &Site, nodes: &[MeteredNode], from: Option<Node>) -> Vec<usize> {
     std::iter::successors(from, |&at| site.parent(at))
         .filter_map(|node| nodes.iter().position(|metered| metered.node == node))
         .collect()

@@ -1,10 +1,9 @@
 //! A derived column and where it comes from.
 
 use crate::table::interval_table::IntervalTable;
+use crate::table::logged::Logged;
 use crate::table::origin::Origin;
 use site::Quantity;
-
-type Values = Vec<Option<f64>>;
 
 /// Adds a quantity if it is missing and all its sources are there.
 pub(super) fn add_from(
@@ -30,13 +29,14 @@ pub(super) fn add_rows(
     if table.has(quantity) {
         return;
     }
-    let columns: Option<Vec<Values>> = sources.iter().map(|&source| table.values(source)).collect();
+    let columns: Option<Vec<Logged<'_>>> =
+        sources.iter().map(|&source| table.values(source)).collect();
     let Some(columns) = columns else { return };
     let mut row_values = vec![None; columns.len()];
-    let values: Values = (0..table.len())
+    let values = (0..table.len())
         .map(|row| {
             for (value, column) in row_values.iter_mut().zip(&columns) {
-                *value = column[row];
+                *value = column.get(row);
             }
             formula(row, &row_values)
         })

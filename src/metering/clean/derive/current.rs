@@ -20,16 +20,16 @@ pub(super) fn current(table: &mut IntervalTable, phase: Phase, ground: &Ground) 
     if !ground.to_neutral {
         return;
     }
-    let assumption = Some("the current is that of the apparent power at nominal voltage");
+    let assumption = Some("current computed from apparent power at nominal voltage");
     add_from(table, current, &[apparent], assumption, |values| {
         formulas::current_of(values[0]?, nominal)
     });
-    let assumption = Some("the current is that of the active power, at a power factor of 1");
+    let assumption = Some("current computed from active power at a power factor of 1");
     add_from(table, current, &[active, voltage], assumption, |values| {
         formulas::current_of(values[0]?.abs(), values[1]?)
     });
     let assumption =
-        Some("the current is that of the active power at nominal voltage and a power factor of 1");
+        Some("current computed from active power at nominal voltage and a power factor of 1");
     add_from(table, current, &[active], assumption, |values| {
         formulas::current_of(values[0]?.abs(), nominal)
     });

@@ -3,7 +3,7 @@
 //!
 //! The ladder, each rung only where those above give nothing:
 //!
-//! 1. active power: drawn less returned; energy of the interval; sum of the phases; U·I·λ; S·λ;
+//! 1. active power: import less export; energy of the interval; sum of the phases; U·I·λ; S·λ;
 //!    √(S² − Q²); steps of the register; drawn alone, as if nothing were returned (estimated);
 //! 2. apparent power: U·I; √(P² + Q²); P/λ;
 //! 3. reactive power: sum of the phases; energies of the interval; from P and λ; from P and S. Its
@@ -12,14 +12,14 @@
 //! 5. current: S/U; S or P over the nominal voltage (estimated).
 //!
 //! In: a table of what is logged and what else is known of the meter ([`Ground`]). Out: the same table with the
-//! columns that follow. Phase voltages never follow from line voltages: the star point need not lie in their middle.
+//! columns that follow. Phase voltages never follow from line voltages: the star point need not be in their middle.
 
 mod column;
 mod current;
 mod formulas;
 mod powers;
+mod reactive_sign;
 mod register_power;
-mod sense;
 
 use self::column::add_from;
 use self::current::current;
@@ -44,7 +44,7 @@ pub(crate) struct Ground {
     pub(crate) to_neutral: bool,
     /// Nominal voltage between phase and neutral. \[V\]
     pub(crate) phase_voltage_v: f64,
-    /// The meter logs what is returned.
+    /// The meter logs export.
     pub(crate) may_return: bool,
     /// A register is read at the end of the interval that its reading stands in, not at its start.
     pub(crate) register_closes: bool,
@@ -105,7 +105,7 @@ fn energies_of_intervals(table: &mut IntervalTable) {
     add_from(table, reactive, &[lagging, leading], None, |values| {
         Some((values[0]? - values[1]?) * per_hour)
     });
-    let assumption = "leading reactive energy is not logged and taken as none";
+    let assumption = "leading reactive energy is not logged: assumed zero";
     add_from(table, reactive, &[lagging], Some(assumption), |values| {
         Some(values[0]? * per_hour)
     });
@@ -141,9 +141,9 @@ fn sum_of_phases(
     }
 }
 
-/// Drawn power where nothing is known of what is returned.
+/// Drawn power where nothing is known of export.
 fn drawn_alone(table: &mut IntervalTable) {
-    let assumption = Some("power returned is not logged and taken as none");
+    let assumption = Some("export is not logged: assumed zero");
     for place in [None, PHASES[0], PHASES[1], PHASES[2]] {
         let drawn = [Quantity::ActivePowerImport(place)];
         add_from(
@@ -164,10 +164,7 @@ mod tests {
     fn table(columns: &[(Quantity, f64)]) -> IntervalTable {
         let columns = columns
             .iter()
-            .map(|(quantity, value)| Column {
-                name: quantity.name(),
-                values: vec![Some(*value), None],
-            })
+            .map(|(quantity, value)| Column::new(quantity.name(), vec![Some(*value), None]))
             .collect();
         IntervalTable::new(vec![0, 900], 900, columns)
     }
@@ -188,10 +185,10 @@ mod tests {
         let mut single = table(&[(l1, 2.0)]);
         derive(&mut single, &ground(false));
         let total = Quantity::ActivePower(None);
-        assert_eq!(single.values(total), Some(vec![Some(2.0), None]));
+        assert_eq!(all(&single, total), [Some(2.0), None]);
         let mut board = table(&[(l1, 2.0)]);
         derive(&mut board, &ground(true));
-        assert_eq!(board.values(total), None);
+        assert!(!board.has(total));
     }
 
     #[test]
@@ -202,15 +199,15 @@ mod tests {
             (Quantity::ActivePower(Some(Phase::L3)), -1.0),
         ]);
         derive(&mut board, &ground(true));
-        assert_eq!(
-            board.values(Quantity::ActivePower(None)),
-            Some(vec![Some(4.0), None])
-        );
+        assert_eq!(all(&board, Quantity::ActivePower(None)), [Some(4.0), None]);
+    }
+
+    fn all(table: &IntervalTable, quantity: Quantity) -> Vec<Option<f64>> {
+        table.values(quantity).expect("a column").to_vec()
     }
 
     fn first(table: &IntervalTable, quantity: Quantity) -> f64 {
-        let values = table.values(quantity).expect("a column");
-        values[0].expect("a value")
+        all(table, quantity)[0].expect("a value")
     }
 
     /// 230 V · 10 A = 2.3 kVA; at 0.8 they are 1.84 kW and 1.38 kvar.
@@ -235,7 +232,7 @@ mod tests {
         assert_eq!(origin(Quantity::PowerFactor(l1)), Some("measured"));
     }
 
-    /// A negative factor tells leading from lagging: the sign is known and nothing is assumed.
+    /// A negative factor distinguishes leading from lagging: the sign is known and nothing is assumed.
     #[test]
     fn a_signed_factor_gives_the_sense_of_reactive_power() {
         let l1 = Some(Phase::L1);
@@ -249,27 +246,14 @@ mod tests {
         assert_eq!(origin.map(|origin| origin.name()), Some("derived"));
     }
 
-    /// 2.3 kW at 230 V are 10 A at a power factor of 1.
-    #[test]
-    fn a_current_is_estimated_at_nominal_voltage() {
-        let l1 = Some(Phase::L1);
-        let mut single = table(&[(Quantity::ActivePower(l1), 2.3)]);
-        derive(&mut single, &ground(false));
-        assert!((first(&single, Quantity::Current(Phase::L1)) - 10.0).abs() < 1e-9);
-        let origin = single.origin(Quantity::Current(Phase::L1));
-        assert_eq!(origin.map(|origin| origin.name()), Some("estimated"));
-    }
-
     /// 100, 101, 103 and, after a gap, 110 kWh on the hour: 1 and 2 kW in the hours that end there.
     #[test]
     fn power_follows_from_a_register_where_nothing_else_is_logged() {
-        let column = Column {
-            name: Quantity::EnergyImport(None).name(),
-            values: [100.0, 101.0, 103.0, 110.0].map(Some).to_vec(),
-        };
+        let counts = [100.0, 101.0, 103.0, 110.0].map(Some).to_vec();
+        let column = Column::new(Quantity::EnergyImport(None).name(), counts);
         let mut meter = IntervalTable::new(vec![0, 3600, 7200, 36_000], 3600, vec![column]);
         derive(&mut meter, &ground(true));
-        let power = meter.values(Quantity::ActivePower(None)).expect("derived");
+        let power = all(&meter, Quantity::ActivePower(None));
         assert_eq!(power, [None, Some(1.0), Some(2.0), None]);
         assert!(meter.is_of_register(Quantity::ActivePower(None)));
     }

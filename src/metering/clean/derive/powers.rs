@@ -3,7 +3,7 @@
 use super::Ground;
 use super::column::{add_from, add_rows};
 use super::formulas;
-use super::sense::Senses;
+use super::reactive_sign::Senses;
 use crate::table::interval_table::IntervalTable;
 use electrical::Phase;
 use site::Quantity;

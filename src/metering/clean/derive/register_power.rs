@@ -4,6 +4,7 @@ use super::Ground;
 use super::column::origin_of;
 use crate::clean::register::register_steps;
 use crate::table::interval_table::IntervalTable;
+use crate::table::logged::Logged;
 use site::Quantity;
 
 /// Power from the steps of the registers of energy drawn and, if there is one, returned.
@@ -31,10 +32,11 @@ pub(super) fn register_power(table: &mut IntervalTable, ground: &Ground) {
 }
 
 fn steps_as_power(table: &IntervalTable, register: Quantity, ground: &Ground) -> Vec<Option<f64>> {
-    let counts = table.values(register).unwrap_or_default();
+    let counts = table.values(register);
+    let counts = counts.into_iter().flat_map(Logged::iter);
     let interval_s = i64::from(table.interval_s());
     let mut power = vec![None; table.len()];
-    for step in register_steps(table.starts(), &counts) {
+    for step in register_steps(table.starts(), counts) {
         if step.to_s - step.from_s != interval_s {
             continue;
         }

@@ -1,14 +1,14 @@
 //! Apparent power below active power.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::{APPARENT_TOLERANCE, PRODUCT_TOLERANCE};
 use crate::clean::readings::{Cells, rounding_of};
 use electrical::Phase;
 use site::Quantity;
 
-/// Leaves out apparent powers that are smaller than the active power beside them, and reports active
+/// Leaves out apparent powers that are smaller than the active power with them, and reports active
 /// powers that voltage times current cannot explain.
-pub(super) fn below_active(work: &mut Work<'_>, doubted: &[Quantity]) {
+pub(super) fn below_active(work: &mut PlausibilityCheck<'_>, doubted: &[Quantity]) {
     let mut cells = Cells::default();
     for place in [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)] {
         let readings = &*work.readings;
@@ -31,15 +31,15 @@ pub(super) fn below_active(work: &mut Work<'_>, doubted: &[Quantity]) {
         "apparent-below-active",
         &cells.rows(),
         &cells,
-        "apparent power smaller than the active power of the same interval",
-        "the apparent power is left out",
+        "apparent power smaller than active power in the same interval",
+        "apparent power excluded",
     );
     for phase in Phase::ALL {
         explained_by_current(work, phase, doubted);
     }
 }
 
-fn explained_by_current(work: &mut Work<'_>, phase: Phase, doubted: &[Quantity]) {
+fn explained_by_current(work: &mut PlausibilityCheck<'_>, phase: Phase, doubted: &[Quantity]) {
     let (voltage, current, power) = (
         Quantity::Voltage(phase),
         Quantity::Current(phase),
@@ -72,8 +72,7 @@ fn explained_by_current(work: &mut Work<'_>, phase: Phase, doubted: &[Quantity])
         "power-above-volt-amperes",
         &rows,
         format!(
-            "the active power of {phase} is larger than its voltage times its current: transformers of different \
-             ratio or on different phases, or a wrong `scale`; kept"
+            "active power of {phase} is larger than voltage × current: current transformers with different ratios or on different phases, or a wrong `scale`; kept"
         ),
     );
 }

@@ -35,12 +35,12 @@ pub(super) const PRODUCT_TOLERANCE: f64 = 0.05;
 pub(super) const FLAT_HOURS: f64 = 6.0;
 /// … and for at least so many readings.
 pub(super) const FLAT_READINGS: usize = 24;
-/// A value of fewer steps than this stands still by its coarse resolution.
+/// A value of fewer steps than this is constant by its coarse resolution.
 pub(super) const FLAT_STEPS: f64 = 100.0;
 /// The same for a voltage, which hardly moves in quiet nights.
 pub(super) const FLAT_VOLTAGE_STEPS: f64 = 400.0;
 /// Current and power of a phase move together, but for voltage and power factor; a quarter is more
-/// than those explain while one of the two stands still to the last digit.
+/// than those explain while one of the two is constant to the last digit.
 pub(super) const FLAT_DENIED_SHARE: f64 = 0.25;
 /// If more than this share of a channel cannot be, its scale is doubted instead of its readings.
 pub(super) const DOUBT_SHARE: f64 = 0.05;
@@ -61,7 +61,7 @@ pub(crate) struct Nominal {
     pub(crate) frequency_hz: f64,
     /// Limit of the supply, which no part of the installation can exceed for long. \[A\]
     pub(crate) phase_limit_a: f64,
-    /// The meter logs what is returned: what it measures may generate.
+    /// The meter logs export: what it measures may generate.
     pub(crate) may_return: bool,
 }
 

@@ -1,6 +1,6 @@
 //! Power factors: percent, more than one, negative.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::FACTOR_TOLERANCE;
 use crate::clean::readings::Cells;
 use electrical::Phase;
@@ -8,8 +8,8 @@ use site::Quantity;
 
 const PLACES: [Option<Phase>; 4] = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
 
-/// Power factors logged in percent: none lies between 0 and 1, at least one above 2, none beyond 100.
-pub(super) fn percent(work: &mut Work<'_>) {
+/// Power factors logged in percent: none is between 0 and 1, at least one above 2, none beyond 100.
+pub(super) fn percent(work: &mut PlausibilityCheck<'_>) {
     let logged: Vec<Quantity> = PLACES
         .into_iter()
         .map(Quantity::PowerFactor)
@@ -33,14 +33,14 @@ pub(super) fn percent(work: &mut Work<'_>) {
             .filter(|&row| values[row].is_some())
             .collect();
         let times = work.readings.times(&known);
-        let note = format!("`{factor}` is logged in percent; read as hundredths");
+        let note = format!("`{factor}` is logged in per cent; divided by 100");
         let entry = super::QualityEntry::at_times("power-factor-percent", &times, note);
         work.entries.push(entry.with(super::Action::Corrected));
     }
 }
 
 /// Leaves out power factors above one.
-pub(super) fn above_one(work: &mut Work<'_>) {
+pub(super) fn above_one(work: &mut PlausibilityCheck<'_>) {
     let mut cells = Cells::default();
     for factor in PLACES.map(Quantity::PowerFactor) {
         let values = work.readings.get(factor).unwrap_or_default();
@@ -54,15 +54,15 @@ pub(super) fn above_one(work: &mut Work<'_>) {
         "power-factor-range",
         &cells.rows(),
         &cells,
-        "power factors above 1, which apparent power cannot give",
-        "left out",
+        "power factors above 1",
+        "excluded",
     );
 }
 
-/// Says how a negative power factor is read: as that of what is returned where the power of the same
-/// interval is negative or nothing but the factor is logged of a meter that logs what is returned,
+/// Says how a negative power factor is read: as that of export where the power of the same
+/// interval is negative or nothing but the factor is logged of a meter that logs export,
 /// else as leading.
-pub(super) fn negative(work: &mut Work<'_>) {
+pub(super) fn negative(work: &mut PlausibilityCheck<'_>) {
     let mut rows = Vec::new();
     for place in PLACES {
         let Some(factors) = work.readings.get(Quantity::PowerFactor(place)) else {
@@ -83,7 +83,7 @@ pub(super) fn negative(work: &mut Work<'_>) {
         return;
     }
     let times = work.readings.times(&rows);
-    let note = "negative power factors while nothing is known to be returned; read as leading";
+    let note = "negative power factors without export; read as leading";
     let entry = super::QualityEntry::at_times("power-factor-sign", &times, note.to_owned());
     work.entries.push(entry.with(super::Action::Corrected));
 }

@@ -1,13 +1,13 @@
-//! Channels that stand still while what belongs to them moves.
+//! Channels that are constant while what belongs to them moves.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::{FLAT_DENIED_SHARE, FLAT_HOURS, FLAT_READINGS, FLAT_STEPS, FLAT_VOLTAGE_STEPS};
 use crate::clean::readings::{Cells, Readings, different, step_of};
 use site::Quantity;
 
-/// Leaves out currents and powers that stand still to the last digit while the other of the two
+/// Leaves out currents and powers that are constant to the last digit while the other of the two
 /// moves, and reports voltages that do: the logger may have been told a fixed one.
-pub(super) fn flat_lines(work: &mut Work<'_>) {
+pub(super) fn flat_lines(work: &mut PlausibilityCheck<'_>) {
     let mut cells = Cells::default();
     let mut voltages: Vec<usize> = Vec::new();
     for quantity in work.readings.quantities() {
@@ -38,23 +38,22 @@ pub(super) fn flat_lines(work: &mut Work<'_>) {
     work.report(
         "flat-voltage",
         &voltages,
-        "a voltage that does not change in its last digit for many hours while other readings do: an input that \
-         stands still, or a fixed value; kept"
+        "a voltage constant to the last digit for many hours while other readings change: a frozen input or a fixed value; kept"
             .to_owned(),
     );
     work.leave_out(
         "flat-line",
         &cells.rows(),
         &cells,
-        "a current or power that does not change in its last digit for many hours while the other of the two does",
-        "what stands still is left out",
+        "a current constant to the last digit for many hours while the power changes, or the reverse",
+        "the constant readings are excluded",
     );
 }
 
-type Run = std::ops::Range<usize>;
+type RowRange = std::ops::Range<usize>;
 
 /// Long runs of one value that is finely resolved.
-fn still(readings: &Readings, quantity: Quantity) -> Vec<Run> {
+fn still(readings: &Readings, quantity: Quantity) -> Vec<RowRange> {
     let Some(values) = readings.get(quantity) else {
         return Vec::new();
     };
@@ -84,7 +83,7 @@ fn still(readings: &Readings, quantity: Quantity) -> Vec<Run> {
 }
 
 /// Does another level change in at least every second interval of the run?
-fn another_moves(readings: &Readings, still: Quantity, run: &Run) -> bool {
+fn another_moves(readings: &Readings, still: Quantity, run: &RowRange) -> bool {
     readings
         .quantities()
         .into_iter()
@@ -109,7 +108,7 @@ fn denied(readings: &Readings, quantity: Quantity, partner: Quantity) -> Vec<usi
     let Some(partner) = readings.get(partner) else {
         return Vec::new();
     };
-    let moves = |run: &Run| {
+    let moves = |run: &RowRange| {
         let known = || {
             partner[run.clone()]
                 .iter()
@@ -134,9 +133,9 @@ mod tests {
 
     #[test]
     fn a_coarse_value_may_stand_still() {
-        let column = |quantity: Quantity, value: &dyn Fn(usize) -> f64| Column {
-            name: quantity.name(),
-            values: (0..100).map(|row| Some(value(row))).collect(),
+        let column = |quantity: Quantity, value: &dyn Fn(usize) -> f64| {
+            let values = (0..100).map(|row| Some(value(row))).collect();
+            Column::new(quantity.name(), values)
         };
         let power = Quantity::ActivePower(Some(Phase::L1));
         let current = Quantity::Current(Phase::L1);

@@ -27,7 +27,7 @@ pub(crate) fn check(
     nominal: &Nominal,
     setting: Plausibility,
 ) -> Vec<QualityEntry> {
-    let mut work = Work {
+    let mut work = PlausibilityCheck {
         readings,
         nominal,
         setting,
@@ -50,14 +50,14 @@ pub(crate) fn check(
 }
 
 /// One meter under scrutiny.
-struct Work<'a> {
+struct PlausibilityCheck<'a> {
     readings: &'a mut Readings,
     nominal: &'a Nominal,
     setting: Plausibility,
     entries: Vec<QualityEntry>,
 }
 
-impl Work<'_> {
+impl PlausibilityCheck<'_> {
     /// Reports intervals in which something odd may be right.
     fn report(&mut self, kind: &str, rows: &[usize], note: String) {
         if rows.is_empty() {

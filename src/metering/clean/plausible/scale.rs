@@ -1,6 +1,6 @@
 //! Channels that are out of scale as a whole: kilovolts read as volts, watts as kilowatts.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::{DOUBT_SHARE, FREQUENCY_SHARE, LOST_VOLTAGE_SHARE};
 use site::Quantity;
 
@@ -8,7 +8,7 @@ use site::Quantity;
 const ONE_LEVEL: f64 = 1.5;
 
 /// Reports and lists the channels whose unit or ratio is to be doubted, rather than their readings.
-pub(super) fn out_of_scale(work: &mut Work<'_>) -> Vec<Quantity> {
+pub(super) fn out_of_scale(work: &mut PlausibilityCheck<'_>) -> Vec<Quantity> {
     let mut doubted = Vec::new();
     for quantity in work.readings.quantities() {
         let Some(values) = work.readings.get(quantity) else {
@@ -34,8 +34,7 @@ pub(super) fn out_of_scale(work: &mut Work<'_>) -> Vec<Quantity> {
             "out-of-scale",
             &rows,
             format!(
-                "`{quantity}` holds values that its unit does not allow, throughout or often; check its `scale` \
-                 and the meter's `ratio`; taken as it stands"
+                "`{quantity}` often has values that its unit does not allow; check its `scale` and the meter's `ratio`; kept as logged"
             ),
         );
     }

@@ -1,14 +1,14 @@
 //! Signs: magnitudes that are negative, and a phase that gives what the others draw.
 
 use super::bounds::{CERTAIN_POWER_SHARE, DOUBT_SHARE, REVERSED_SHARE};
-use super::{Action, QualityEntry, Work};
+use super::{Action, PlausibilityCheck, QualityEntry};
 use crate::clean::readings::Cells;
 use electrical::Phase;
 use site::{Plausibility, Quantity};
 
 /// An rms value is never negative. A current that is negative often carries the sign of its power:
-/// its magnitude is taken. Otherwise, and for voltages, the reading is left out.
-pub(super) fn magnitudes(work: &mut Work<'_>) {
+/// its magnitude is used. Otherwise, and for voltages, the reading is left out.
+pub(super) fn magnitudes(work: &mut PlausibilityCheck<'_>) {
     let mut cells = Cells::default();
     for quantity in work.readings.quantities() {
         let current = matches!(quantity, Quantity::Current(_) | Quantity::NeutralCurrent);
@@ -37,25 +37,25 @@ pub(super) fn magnitudes(work: &mut Work<'_>) {
         "negative-magnitude",
         &cells.rows(),
         &cells,
-        "negative voltages or currents, which as rms values cannot be",
-        "left out",
+        "negative voltages or currents; rms values cannot be negative",
+        "excluded",
     );
 }
 
-fn signed_current(work: &mut Work<'_>, quantity: Quantity, rows: &[usize]) {
+fn signed_current(work: &mut PlausibilityCheck<'_>, quantity: Quantity, rows: &[usize]) {
     let times = work.readings.times(rows);
     let (action, done) = match work.setting {
-        Plausibility::Drop => (Action::Corrected, "its magnitude is taken"),
+        Plausibility::Drop => (Action::Corrected, "its magnitude is used"),
         Plausibility::Keep => (Action::Kept, "kept, as the meter's `plausibility` says"),
     };
-    let note = format!("`{quantity}` carries a sign, as of the direction of its power; {done}");
+    let note = format!("`{quantity}` has a sign, like the direction of its power; {done}");
     work.entries
         .push(QualityEntry::at_times("signed-current", &times, note).with(action));
 }
 
 /// Power of one phase that is negative while the others together draw: reported, never changed,
 /// because a magnitude may be right and generation on one phase is.
-pub(super) fn phases(work: &mut Work<'_>) {
+pub(super) fn phases(work: &mut PlausibilityCheck<'_>) {
     if work.nominal.may_return {
         return;
     }
@@ -89,17 +89,14 @@ pub(super) fn phases(work: &mut Work<'_>) {
             (
                 "reversed-phase",
                 format!(
-                    "the power of {phase} is negative whenever it is loaded while the others draw \
-                     ({energy:.1} kWh): its current transformer seems to be the wrong way round, or its leads \
-                     exchanged; not corrected"
+                    "the power of {phase} is negative whenever it is loaded, the other phases import ({energy:.1} kWh): its current transformer may be reversed, or S1 and S2 swapped; not corrected"
                 ),
             )
         } else {
             (
                 "negative-phase",
                 format!(
-                    "the power of {phase} is negative at times while the others draw ({energy:.1} kWh); it may be \
-                     generation or energy that a machine gives back; kept"
+                    "the power of {phase} is negative at times while the other phases import ({energy:.1} kWh); it may be generation or regenerative braking; kept"
                 ),
             )
         };

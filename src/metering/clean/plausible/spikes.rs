@@ -1,6 +1,6 @@
 //! Readings far beyond what the supply can carry.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::{DENIED_MULTIPLE, DENYING_SHARE};
 use crate::clean::readings::{Cells, Readings};
 use electrical::Phase;
@@ -8,7 +8,7 @@ use site::Quantity;
 
 /// Leaves out what cannot have flowed, and what stands out for one interval while the other
 /// readings of that interval deny it.
-pub(super) fn spikes(work: &mut Work<'_>, doubted: &[Quantity]) {
+pub(super) fn spikes(work: &mut PlausibilityCheck<'_>, doubted: &[Quantity]) {
     let mut cells = Cells::default();
     for quantity in work.readings.quantities() {
         if doubted.contains(&quantity) {
@@ -29,32 +29,29 @@ pub(super) fn spikes(work: &mut Work<'_>, doubted: &[Quantity]) {
         &cells.rows(),
         &cells,
         &format!(
-            "readings far beyond what the supply can carry, in {}",
+            "readings far beyond the capacity of the supply, in {}",
             names.join(", ")
         ),
-        "left out",
+        "excluded",
     );
 }
 
 /// Means or single samples above what can be.
 fn beyond(readings: &Readings, quantity: Quantity, most: f64) -> Vec<usize> {
-    let name = quantity.name();
-    let mut rows = Vec::new();
-    for named in [name.clone(), format!("{name}_max")] {
-        let values = readings.named(&named).unwrap_or_default().iter();
-        rows.extend(
-            values
-                .enumerate()
-                .filter(|(_, value)| value.is_some_and(|value| value.abs() > most))
-                .map(|(row, _)| row),
-        );
-    }
-    rows
+    let Some(column) = readings.column(quantity) else {
+        return Vec::new();
+    };
+    let means = column.values.iter().enumerate();
+    let means = means.filter(|(_, value)| value.is_some_and(|value| value.abs() > most));
+    let largest = column.samples.max.iter().enumerate();
+    let largest = largest.filter(|(_, value)| f64::from(value.abs()) > most);
+    let means = means.map(|(row, _)| row);
+    means.chain(largest.map(|(row, _)| row)).collect()
 }
 
 /// Currents and powers above some multiple of the limit for one interval alone, of which the other
 /// quantity of that phase explains less than half.
-fn denied(work: &Work<'_>, quantity: Quantity) -> Vec<usize> {
+fn denied(work: &PlausibilityCheck<'_>, quantity: Quantity) -> Vec<usize> {
     let readings = &*work.readings;
     let nominal = work.nominal;
     let (phase, limit) = match quantity {
@@ -71,11 +68,12 @@ fn denied(work: &Work<'_>, quantity: Quantity) -> Vec<usize> {
     let high = |row: usize| values[row].is_some_and(|value| value.abs() > DENIED_MULTIPLE * limit);
     (0..values.len())
         .filter(|&row| {
-            let beside = row > 0 && high(row - 1) || row + 1 < values.len() && high(row + 1);
+            let neighbour_is_high =
+                row > 0 && high(row - 1) || row + 1 < values.len() && high(row + 1);
             let denied = values[row]
                 .zip(explained[row])
                 .is_some_and(|(value, other)| other < DENYING_SHARE * value.abs());
-            high(row) && !beside && denied
+            high(row) && !neighbour_is_high && denied
         })
         .collect()
 }

@@ -1,13 +1,13 @@
 //! Voltages that are lost while their current flows, and frequencies that no grid has.
 
-use super::Work;
+use super::PlausibilityCheck;
 use super::bounds::{CERTAIN_CURRENT_SHARE, FREQUENCY_SHARE, LOST_VOLTAGE_SHARE};
 use crate::clean::readings::Cells;
 use electrical::{Phase, PhasePair};
 use site::Quantity;
 
 /// Leaves out a voltage that is not measured, and the powers that the meter made of it.
-pub(super) fn lost(work: &mut Work<'_>, doubted: &[Quantity]) {
+pub(super) fn lost(work: &mut PlausibilityCheck<'_>, doubted: &[Quantity]) {
     for phase in Phase::ALL {
         let voltage = Quantity::Voltage(phase);
         let least = LOST_VOLTAGE_SHARE * work.nominal.phase_voltage_v;
@@ -34,10 +34,9 @@ pub(super) fn lost(work: &mut Work<'_>, doubted: &[Quantity]) {
             &rows,
             &cells,
             &format!(
-                "the voltage of {phase} is below a tenth of nominal while its current flows: a fuse or lead of the \
-                 meter's voltage input, to be looked at by a competent person"
+                "the voltage of {phase} is below 10 % of nominal while its current flows: have a competent person check the fuse and lead of the meter's voltage input"
             ),
-            "that voltage and the powers made of it are left out",
+            "that voltage and the powers computed from it are excluded",
         );
     }
     for pair in PhasePair::ALL {
@@ -54,14 +53,21 @@ pub(super) fn lost(work: &mut Work<'_>, doubted: &[Quantity]) {
             "voltage-lost",
             &rows,
             &cells,
-            &format!("the voltage {pair} is below a tenth of nominal while the currents of both phases flow"),
-            "left out",
+            &format!(
+                "the voltage {pair} is below 10 % of nominal while current flows on both phases"
+            ),
+            "excluded",
         );
     }
 }
 
 /// Intervals with a voltage below `least` while the current of each of the phases flows.
-fn lost_rows(work: &Work<'_>, voltage: Quantity, phases: &[Phase], least: f64) -> Vec<usize> {
+fn lost_rows(
+    work: &PlausibilityCheck<'_>,
+    voltage: Quantity,
+    phases: &[Phase],
+    least: f64,
+) -> Vec<usize> {
     let readings = &*work.readings;
     let Some(volts) = readings.get(voltage) else {
         return Vec::new();
@@ -85,7 +91,7 @@ fn lost_rows(work: &Work<'_>, voltage: Quantity, phases: &[Phase], least: f64) -
 }
 
 /// Leaves out frequencies that no grid has.
-pub(super) fn frequency(work: &mut Work<'_>, doubted: &[Quantity]) {
+pub(super) fn frequency(work: &mut PlausibilityCheck<'_>, doubted: &[Quantity]) {
     let nominal = work.nominal.frequency_hz;
     let Some(values) = work.readings.get(Quantity::Frequency) else {
         return;
@@ -105,6 +111,6 @@ pub(super) fn frequency(work: &mut Work<'_>, doubted: &[Quantity]) {
         &rows,
         &cells,
         &format!("frequencies outside {low:.0}–{high:.0} Hz"),
-        "left out",
+        "excluded",
     );
 }

@@ -1,9 +1,9 @@
 //! Cumulative registers as one count that never falls: rollover, reset, exchange, readings that
 //! dip or jump and come back.
 
-mod walk;
+mod unwind;
 
-use walk::{Reading, Walk};
+use unwind::{RegisterReading, Unwinding};
 
 use super::readings::is_multiple;
 use crate::table::quality::QualityEntry;
@@ -19,7 +19,7 @@ pub(crate) struct RegisterRules {
     pub(crate) limit_kw: f64,
 }
 
-/// A register's readings put right.
+/// A register's readings corrected.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Unwound {
     /// One count that never falls, beginning with the first reading; `None` where nothing was read
@@ -39,12 +39,15 @@ pub(crate) struct RegisterStep {
     pub(crate) energy_kwh: f64,
 }
 
-/// The steps of a register that has been put right.
-pub(crate) fn register_steps(starts: &[i64], counts: &[Option<f64>]) -> Vec<RegisterStep> {
+/// The steps of a register that has been corrected.
+pub(crate) fn register_steps(
+    starts: &[i64],
+    counts: impl Iterator<Item = Option<f64>>,
+) -> Vec<RegisterStep> {
     let known: Vec<(i64, f64)> = starts
         .iter()
         .zip(counts)
-        .filter_map(|(&start, count)| Some((start, (*count)?)))
+        .filter_map(|(&start, count)| Some((start, count?)))
         .collect();
     known
         .windows(2)
@@ -56,11 +59,11 @@ pub(crate) fn register_steps(starts: &[i64], counts: &[Option<f64>]) -> Vec<Regi
         .collect()
 }
 
-/// What a register that has been put right counted; `None` with fewer than two readings. \[kWh\]
-pub fn counted(counts: &[Option<f64>]) -> Option<f64> {
-    let first = counts.iter().position(Option::is_some)?;
-    let last = counts.iter().rposition(Option::is_some)?;
-    (last > first).then_some(counts[last]? - counts[first]?)
+/// What a register that has been corrected counted; `None` with fewer than two readings. \[kWh\]
+pub fn counted(counts: impl DoubleEndedIterator<Item = Option<f64>>) -> Option<f64> {
+    let mut readings = counts.flatten();
+    let (first, last) = (readings.next()?, readings.next_back()?);
+    Some(last - first)
 }
 
 /// The last digit that a register shows: the largest power of ten of which all readings are
@@ -78,13 +81,15 @@ pub(crate) fn last_digit(readings: &[Option<f64>], factor: f64) -> f64 {
 
 /// Puts the readings of one register right.
 pub(crate) fn unwind(starts: &[i64], readings: &[Option<f64>], rules: RegisterRules) -> Unwound {
-    let known: Vec<Reading> = starts
+    let known: Vec<RegisterReading> = starts
         .iter()
         .zip(readings)
         .enumerate()
-        .filter_map(|(row, (&start, value))| value.map(|value| Reading { row, start, value }))
+        .filter_map(|(row, (&start, value))| {
+            value.map(|value| RegisterReading { row, start, value })
+        })
         .collect();
-    let mut walk = Walk::new(&known, readings, rules);
+    let mut walk = Unwinding::new(&known, readings, rules);
     let mut counts = vec![None; readings.len()];
     let mut index = 0;
     while index < known.len() {

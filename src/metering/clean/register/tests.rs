@@ -7,7 +7,7 @@ fn unwound(readings: &[f64], rules: RegisterRules) -> (Option<f64>, Vec<(String,
     let found = unwind(&starts, &readings, rules);
     let kinds = found.quality.iter();
     (
-        counted(&found.counts),
+        counted(found.counts.iter().copied()),
         kinds
             .map(|entry| (entry.kind.clone(), entry.count))
             .collect(),
@@ -116,7 +116,7 @@ fn a_register_in_the_wrong_unit_is_doubted_as_a_whole() {
 #[test]
 fn steps_and_digits() {
     let counts = [Some(10.0), None, Some(12.5), Some(13.0)];
-    let steps = register_steps(&[0, 60, 120, 180], &counts);
+    let steps = register_steps(&[0, 60, 120, 180], counts.into_iter());
     assert_eq!((steps[0].from_s, steps[0].to_s), (0, 120));
     assert!((steps[0].energy_kwh - 2.5).abs() < 1e-12);
     let digit = |readings: &[f64], factor| {

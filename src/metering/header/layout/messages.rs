@@ -70,9 +70,9 @@ impl Finder<'_> {
                     self.file
                 ),
             )
-            .at(self.in_header(*cell), "its first readings do not tell")
+            .at(self.in_header(*cell), "its first readings do not decide")
             .help(format!(
-                "say it under `[meter.columns]`: `{register} = \"{0}\"` or `{amount} = \"{0}\"`",
+                "write it under `[meter.columns]`: `{register} = \"{0}\"` or `{amount} = \"{0}\"`",
                 name(*cell)
             )),
         }

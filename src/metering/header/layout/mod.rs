@@ -3,6 +3,7 @@
 //! In: the header, the first rows and the meters as declared. Out: a [`Layout`], or messages about what is missing or
 //! may be taken for two things.
 
+mod likely;
 mod messages;
 mod time_cells;
 
@@ -62,7 +63,7 @@ impl Layout {
             messages.push(
                 Message::error("empty-log", format!("the log `{file}` is empty"))
                     .at(Place::file(file), "")
-                    .help("export the log again, or take the file out of the meter's `files`"),
+                    .help("export the log again, or exclude the file from the meter's `files`"),
             );
             return None;
         };
@@ -141,7 +142,7 @@ impl Finder<'_> {
         }
     }
 
-    /// A date beside a time of day, else the first column with a usual name, else the first.
+    /// A date with a time of day, else the first column with a usual name, else the first.
     fn usual_time(&self) -> TimeCells {
         let named = |word: &str| {
             let mut names = self.header.names.iter();
@@ -260,20 +261,8 @@ impl Finder<'_> {
             }
         };
         if found.is_empty() {
-            self.messages.push(
-                Message::error(
-                    "no-known-column",
-                    format!(
-                        "no column of `{}` is recognised for meter `{}`",
-                        self.file, meter.id
-                    ),
-                )
-                .at(
-                    Place::in_line(self.file, header.line, &header.text, 0..header.text.len()),
-                    "expected quantity names such as `current_l1_a`",
-                )
-                .help("name the columns under `[meter.columns]`"),
-            );
+            let message = self.no_known_column(meter);
+            self.messages.push(message);
             return None;
         }
         let assumed = found.iter().filter(|column| column.unit_assumed);

@@ -1,4 +1,4 @@
-//! The lines above the rows of a log: what stands before the header, the header, a row of units.
+//! The lines above the rows of a log: what comes before the header, the header, a row of units.
 
 use std::collections::HashSet;
 
@@ -17,7 +17,7 @@ pub(crate) const TIME_WORDS: [&str; 5] = ["time", "timestamp", "datetime", "date
 /// Names and units of the columns, and where they stand.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Header {
-    /// Line of the names, from 1.
+    /// HeaderLine of the names, from 1.
     pub(crate) line: usize,
     /// That line.
     pub(crate) text: String,
@@ -33,7 +33,7 @@ pub(crate) struct Header {
 impl Header {
     /// Finds the names in the beginning of a log; `None` where it is empty.
     pub(crate) fn find(text: &str, dialect: &Dialect, meters: &[&Meter]) -> Option<Header> {
-        let lines = Line::all(text);
+        let lines = HeaderLine::all(text);
         let width = usual_width(&lines, dialect);
         if meters.first().is_some_and(|meter| !meter.header) {
             let first = lines.iter().find(|line| !line.text.trim().is_empty())?;
@@ -89,7 +89,7 @@ impl Header {
 }
 
 /// A line of the beginning.
-struct Line<'t> {
+struct HeaderLine<'t> {
     /// From 1.
     number: usize,
     text: &'t str,
@@ -97,14 +97,14 @@ struct Line<'t> {
     end: usize,
 }
 
-impl Line<'_> {
-    fn all(text: &str) -> Vec<Line<'_>> {
+impl HeaderLine<'_> {
+    fn all(text: &str) -> Vec<HeaderLine<'_>> {
         let mut end = 0;
         let lines = text.split_inclusive('\n').take(LINES_SEEN).enumerate();
         lines
             .map(|(index, line)| {
                 end += line.len();
-                Line {
+                HeaderLine {
                     number: index + 1,
                     text: line.trim_end_matches(['\n', '\r']),
                     end,
@@ -124,7 +124,7 @@ pub(crate) fn names_of(line: &str, dialect: &Dialect) -> Vec<String> {
 }
 
 /// The number of cells that most lines have.
-fn usual_width(lines: &[Line<'_>], dialect: &Dialect) -> usize {
+fn usual_width(lines: &[HeaderLine<'_>], dialect: &Dialect) -> usize {
     let mut widths: Vec<usize> = lines
         .iter()
         .filter(|line| !line.text.trim().is_empty())
@@ -139,7 +139,7 @@ fn usual_width(lines: &[Line<'_>], dialect: &Dialect) -> usize {
 /// The line with most of the declared columns; where none is declared, of those that are known. Of
 /// equals the first that is as wide as the rows.
 fn names_line(
-    lines: &[Line<'_>],
+    lines: &[HeaderLine<'_>],
     dialect: &Dialect,
     meters: &[&Meter],
     width: usize,

@@ -13,7 +13,7 @@ const INSTANT: u32 = 7;
 const REGISTER: u32 = 8;
 const AMOUNT: u32 = 29;
 
-/// What a code stands for. `unit_text` is what the log says beside it.
+/// What a code represents. `unit_text` is what the log says with it.
 pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
     let (code, unit_in_name) = match unit::split(name) {
         Some((code, unit)) => (code, Some(unit)),
@@ -74,7 +74,7 @@ fn parts(code: &str) -> Option<(u32, u32, u32)> {
     groups.next().is_none().then_some(parts)
 }
 
-/// The quantity and its sign: a column of power returned counts against the one drawn where there
+/// The quantity and its sign: a column of export counts against the one drawn where there
 /// is one quantity for both.
 fn quantity(c: u32, d: u32) -> Option<(Quantity, f64)> {
     // 1 to 20 are totals, 21 to 40 phase L1, 41 to 60 L2, 61 to 80 L3.

@@ -29,7 +29,7 @@ pub(crate) enum Open {
         quantity: Quantity,
         cells: [usize; 2],
     },
-    /// The readings do not tell whether this is a register or the energy of each interval.
+    /// The readings do not show whether this is a register or the energy of each interval.
     Energy {
         cell: usize,
         register: Quantity,
@@ -86,7 +86,7 @@ pub(crate) fn recognise(
     guesses.retain(|(found, of_tariff)| !(*of_tariff && totals.contains(&found.quantity)));
     let mut firsts = BTreeMap::new();
     for (found, of_tariff) in &guesses {
-        // What is drawn and what is returned may stand in two columns with signs of their own.
+        // Import and export may be in two columns with signs of their own.
         let sign = found.factor.is_sign_negative();
         let first = *firsts.entry((found.quantity, sign)).or_insert(found.cell);
         if first != found.cell && !of_tariff {

@@ -24,7 +24,7 @@ enum Way {
     Returned,
 }
 
-/// What a symbol or word stands for.
+/// What a symbol or word represents.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Symbol {
     Voltage,
@@ -38,7 +38,7 @@ enum Symbol {
     Energy,
 }
 
-/// What a name stands for. `unit_text` is what the log says beside it.
+/// What a name represents. `unit_text` is what the log says with it.
 pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
     let (words, in_name) = match unit::split(name) {
         Some((words, unit)) => (words, Some(unit)),
@@ -54,9 +54,9 @@ pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
         }
     };
     let reading = if words.is_empty() || in_name.is_none() && alone.is_some() {
-        Reading::default()
+        WordReading::default()
     } else {
-        Reading::of(words)?
+        WordReading::of(words)?
     };
     let dimension = said.map(|unit| unit.dimension);
     let meaning = reading.meaning(dimension)?;
@@ -82,15 +82,15 @@ pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
 
 /// What the words of a name say.
 #[derive(Clone, Copy, Debug)]
-struct Reading {
+struct WordReading {
     symbol: Option<Symbol>,
     place: Option<Where>,
     way: Way,
 }
 
-impl Default for Reading {
+impl Default for WordReading {
     fn default() -> Self {
-        Reading {
+        WordReading {
             symbol: None,
             place: None,
             way: Way::Unsaid,
@@ -98,11 +98,11 @@ impl Default for Reading {
     }
 }
 
-impl Reading {
+impl WordReading {
     /// `None` where a word is not understood.
-    fn of(words: &str) -> Option<Reading> {
+    fn of(words: &str) -> Option<WordReading> {
         let lower = words.to_lowercase().replace('_', " ");
-        let mut reading = Reading::default();
+        let mut reading = WordReading::default();
         let mut tokens = lower.split_whitespace().peekable();
         while let Some(token) = tokens.next() {
             // Two words for one thing.
@@ -136,7 +136,7 @@ impl Reading {
         self.place.is_none().then(|| self.place = Some(place))
     }
 
-    /// `THD` beside `I` is the distortion of the current, `active` beside `energy` its kind.
+    /// `THD` next to `I` is the distortion of the current, `active` with `energy` its kind.
     fn joined(self, symbol: Symbol) -> Option<Symbol> {
         match (self.symbol, symbol) {
             (None, symbol) => Some(symbol),

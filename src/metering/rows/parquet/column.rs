@@ -11,7 +11,7 @@ use crate::time::clock::{Clock, Reading};
 
 /// What the numbers of a column mean.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Meaning {
+pub(crate) enum ColumnMeaning {
     /// Numbers, to be divided.
     Number { divisor: f64, unsigned: bool },
     /// A decimal number in bytes, the highest first.
@@ -26,9 +26,11 @@ pub(crate) enum Meaning {
     Days,
 }
 
-impl Meaning {
+impl ColumnMeaning {
     /// What a column holds; `Err` names what cannot be used.
-    pub(crate) fn of(column: &ColumnDescriptor) -> std::result::Result<Meaning, &'static str> {
+    pub(crate) fn of(
+        column: &ColumnDescriptor,
+    ) -> std::result::Result<ColumnMeaning, &'static str> {
         if column.max_rep_level() > 0 {
             return Err("lists");
         }
@@ -42,8 +44,8 @@ impl Meaning {
                 TimeUnit::NANOS => 1_000_000_000,
             };
             return match (whole, stamp.is_adjusted_to_u_t_c) {
-                (true, true) => Ok(Meaning::Instant { per_second }),
-                (true, false) => Ok(Meaning::Local { per_second }),
+                (true, true) => Ok(ColumnMeaning::Instant { per_second }),
+                (true, false) => Ok(ColumnMeaning::Local { per_second }),
                 (false, _) => Err("times of an unknown kind"),
             };
         }
@@ -56,28 +58,30 @@ impl Meaning {
         };
         match (column.physical_type(), converted) {
             (_, ConvertedType::TIMESTAMP_MILLIS) if whole => {
-                Ok(Meaning::Instant { per_second: 1000 })
+                Ok(ColumnMeaning::Instant { per_second: 1000 })
             }
-            (_, ConvertedType::TIMESTAMP_MICROS) if whole => Ok(Meaning::Instant {
+            (_, ConvertedType::TIMESTAMP_MICROS) if whole => Ok(ColumnMeaning::Instant {
                 per_second: 1_000_000,
             }),
-            (Type::INT32, ConvertedType::DATE) => Ok(Meaning::Days),
+            (Type::INT32, ConvertedType::DATE) => Ok(ColumnMeaning::Days),
             (_, ConvertedType::TIME_MILLIS | ConvertedType::TIME_MICROS) => Err("times of day"),
-            (Type::INT96, _) => Ok(Meaning::Instant { per_second: 1000 }),
-            (Type::INT32 | Type::INT64 | Type::FLOAT | Type::DOUBLE, _) => Ok(Meaning::Number {
-                divisor,
-                unsigned: matches!(
-                    converted,
-                    ConvertedType::UINT_8
-                        | ConvertedType::UINT_16
-                        | ConvertedType::UINT_32
-                        | ConvertedType::UINT_64
-                ),
-            }),
-            (Type::BYTE_ARRAY | Type::FIXED_LEN_BYTE_ARRAY, _) if decimal => {
-                Ok(Meaning::DecimalBytes { divisor })
+            (Type::INT96, _) => Ok(ColumnMeaning::Instant { per_second: 1000 }),
+            (Type::INT32 | Type::INT64 | Type::FLOAT | Type::DOUBLE, _) => {
+                Ok(ColumnMeaning::Number {
+                    divisor,
+                    unsigned: matches!(
+                        converted,
+                        ConvertedType::UINT_8
+                            | ConvertedType::UINT_16
+                            | ConvertedType::UINT_32
+                            | ConvertedType::UINT_64
+                    ),
+                })
             }
-            (Type::BYTE_ARRAY, _) => Ok(Meaning::Text),
+            (Type::BYTE_ARRAY | Type::FIXED_LEN_BYTE_ARRAY, _) if decimal => {
+                Ok(ColumnMeaning::DecimalBytes { divisor })
+            }
+            (Type::BYTE_ARRAY, _) => Ok(ColumnMeaning::Text),
             (Type::BOOLEAN, _) => Err("only yes and no"),
             (Type::FIXED_LEN_BYTE_ARRAY, _) => Err("bytes"),
         }
@@ -86,7 +90,7 @@ impl Meaning {
     pub(crate) fn is_number(self) -> bool {
         matches!(
             self,
-            Meaning::Number { .. } | Meaning::DecimalBytes { .. } | Meaning::Text
+            ColumnMeaning::Number { .. } | ColumnMeaning::DecimalBytes { .. } | ColumnMeaning::Text
         )
     }
 }
@@ -148,9 +152,14 @@ impl Piece {
     }
 
     /// A reading; `text` reads what is written in words.
-    pub(crate) fn cell(&self, row: usize, meaning: Meaning, text: impl Fn(&[u8]) -> Cell) -> Cell {
+    pub(crate) fn cell(
+        &self,
+        row: usize,
+        meaning: ColumnMeaning,
+        text: impl Fn(&[u8]) -> Cell,
+    ) -> Cell {
         let number = match (self, meaning) {
-            (Piece::Whole(cells), Meaning::Number { divisor, unsigned }) => {
+            (Piece::Whole(cells), ColumnMeaning::Number { divisor, unsigned }) => {
                 cells[row].map(|value| {
                     let value = if unsigned && value < 0 {
                         // The bits of a number without sign.
@@ -162,7 +171,7 @@ impl Piece {
                 })
             }
             (Piece::Real(cells), _) => cells[row],
-            (Piece::Bytes(cells), Meaning::DecimalBytes { divisor }) => {
+            (Piece::Bytes(cells), ColumnMeaning::DecimalBytes { divisor }) => {
                 cells[row].as_ref().map(|bytes| decimal(bytes) / divisor)
             }
             (Piece::Bytes(cells), _) => {
@@ -182,19 +191,19 @@ impl Piece {
     pub(crate) fn time(
         &self,
         row: usize,
-        meaning: Meaning,
+        meaning: ColumnMeaning,
         clock: &mut Clock,
     ) -> (Reading, Vec<u8>) {
         let (reading, text) = match (self, meaning) {
-            (Piece::Whole(cells), Meaning::Instant { per_second }) => {
+            (Piece::Whole(cells), ColumnMeaning::Instant { per_second }) => {
                 let at = cells[row].map(|at| at.div_euclid(per_second));
                 (at.map(Reading::of_moment), Vec::new())
             }
-            (Piece::Whole(cells), Meaning::Local { per_second }) => {
+            (Piece::Whole(cells), ColumnMeaning::Local { per_second }) => {
                 let own = cells[row].map(|own| own.div_euclid(per_second));
                 (own.map(|own| clock.read_own(own)), Vec::new())
             }
-            (Piece::Whole(cells), Meaning::Days) => {
+            (Piece::Whole(cells), ColumnMeaning::Days) => {
                 let own = cells[row].and_then(|days| days.checked_mul(86_400));
                 (own.map(|own| clock.read_own(own)), Vec::new())
             }
@@ -208,7 +217,7 @@ impl Piece {
         (reading.unwrap_or(Reading::Unreadable), text)
     }
 
-    /// What stands in a cell of text.
+    /// The text of a cell.
     pub(crate) fn text(&self, row: usize) -> &[u8] {
         match self {
             Piece::Bytes(cells) => cells[row].as_deref().unwrap_or_default(),
@@ -244,7 +253,7 @@ fn cells<T: DataType, V>(
         .collect())
 }
 
-/// The shortest decimal number that the single-precision number stands for.
+/// The shortest decimal number that the single-precision number represents.
 fn shortest(value: f32) -> f64 {
     fast_float2::parse(value.to_string()).unwrap_or(f64::from(value))
 }

@@ -135,7 +135,7 @@ impl ChunkReader for SharedFile {
         let end = start.checked_add(length as u64);
         if end.is_none_or(|end| end > self.length) {
             return Err(ParquetError::EOF(format!(
-                "{length} bytes from byte {start} on are named, the file has {}",
+                "it refers to {length} bytes from byte {start}, but the file has {}",
                 self.length
             )));
         }

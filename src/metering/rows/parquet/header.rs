@@ -3,7 +3,7 @@
 
 use std::io::{self, Read};
 
-/// Headers lie in one another four deep; the library follows no more than 64.
+/// Headers are in one another four deep; the library follows no more than 64.
 const DEEPEST: usize = 64;
 
 /// What a field holds, by the lower half of the byte that it begins with.
@@ -41,7 +41,7 @@ pub(crate) fn walk(bytes: &mut impl Read) -> io::Result<()> {
 
 fn skip(bytes: &mut impl Read, what: u8, depth: usize) -> io::Result<()> {
     let Some(depth) = depth.checked_sub(1) else {
-        return Err(damaged("its structures lie in one another without end"));
+        return Err(damaged("its structures are nested too deeply"));
     };
     match what {
         kind::TRUE | kind::FALSE => Ok(()),
@@ -56,7 +56,7 @@ fn skip(bytes: &mut impl Read, what: u8, depth: usize) -> io::Result<()> {
         kind::MAP => skip_map(bytes, depth),
         kind::STRUCT => skip_struct(bytes, depth),
         kind::UUID => skip_bytes(bytes, 16),
-        _ => Err(damaged("a field is of no kind that there is")),
+        _ => Err(damaged("a field has an unknown type")),
     }
 }
 
@@ -98,7 +98,7 @@ fn skip_map(bytes: &mut impl Read, depth: usize) -> io::Result<()> {
 fn skip_elements(bytes: &mut impl Read, count: u64, kinds: &[u8], depth: usize) -> io::Result<()> {
     let is_truth = |kind: &u8| [kind::TRUE, kind::FALSE].contains(kind);
     if count > 0 && kinds.iter().any(is_truth) {
-        return Err(damaged("truth values stand in a list"));
+        return Err(damaged("a list holds truth values"));
     }
     for _ in 0..count {
         for &kind in kinds {

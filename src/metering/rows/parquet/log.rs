@@ -20,7 +20,7 @@ use crate::intervals::merger::Merger;
 use crate::progress::Progress;
 use crate::rows::file_faults::FileFaults;
 use crate::rows::file_reading::{self, FileReading};
-use crate::rows::parquet::column::{Meaning, Piece};
+use crate::rows::parquet::column::{ColumnMeaning, Piece};
 use crate::rows::parquet::file::{SharedFile, SharedReader};
 use crate::rows::parquet::pages::HonestPages;
 use crate::rows::{Chunk, Names, RowReader};
@@ -189,7 +189,7 @@ fn refused_packing(name: &str, packing: &str) -> Message {
 fn two_time_columns(name: &str) -> Message {
     Message::error(
         "time-columns",
-        format!("date and time of day stand in two columns of `{name}`"),
+        format!("`{name}` has date and time of day in two columns"),
     )
     .at(Place::file(name), "")
     .help("write them into one column of times")
@@ -254,7 +254,7 @@ fn meanings(
     layout: &Layout,
     format: &TimeFormat,
     messages: &mut Messages,
-) -> Option<Vec<Option<Meaning>>> {
+) -> Option<Vec<Option<ColumnMeaning>>> {
     let schema = reader.metadata().file_metadata().schema_descr();
     let mut meanings = vec![None; schema.num_columns()];
     let mut sound = true;
@@ -273,7 +273,7 @@ fn meanings(
     used.sort_unstable();
     used.dedup();
     for cell in used {
-        match Meaning::of(&schema.column(cell)) {
+        match ColumnMeaning::of(&schema.column(cell)) {
             Ok(meaning) if meaning.is_number() => meanings[cell] = Some(meaning),
             other => {
                 refuse(cell, other.err().unwrap_or("times"), "numbers");
@@ -281,10 +281,10 @@ fn meanings(
             }
         }
     }
-    match Meaning::of(&schema.column(layout.time.first)) {
+    match ColumnMeaning::of(&schema.column(layout.time.first)) {
         Ok(meaning) => {
             let unix = matches!(format, TimeFormat::UnixSeconds | TimeFormat::UnixMillis);
-            if meaning.is_number() && meaning != Meaning::Text && !unix {
+            if meaning.is_number() && meaning != ColumnMeaning::Text && !unix {
                 let expected = "times, or set `format = \"unix-s\"` or `\"unix-ms\"` under `time`";
                 refuse(layout.time.first, "plain numbers", expected);
                 sound = false;
@@ -303,7 +303,7 @@ fn meanings(
 fn sample_times(
     reader: &SharedReader,
     layout: &Layout,
-    meanings: &[Option<Meaning>],
+    meanings: &[Option<ColumnMeaning>],
     clock: &mut Clock,
 ) -> ParquetResult<Vec<i64>> {
     let Some(meaning) = meanings[layout.time.first] else {
@@ -356,7 +356,7 @@ impl Column {
 struct RowGroups<'r, 'm> {
     reader: &'r SharedReader,
     rows: &'r RowReader<'m>,
-    meanings: &'r [Option<Meaning>],
+    meanings: &'r [Option<ColumnMeaning>],
     time_cell: usize,
     clock: &'r Clock,
     progress: &'r dyn Progress,
@@ -387,7 +387,7 @@ impl RowGroups<'_, '_> {
         for &cell in cells {
             columns.push(Column::open(&*group, cell)?);
         }
-        let meaning = |cell: usize| self.meanings[cell].unwrap_or(Meaning::Text);
+        let meaning = |cell: usize| self.meanings[cell].unwrap_or(ColumnMeaning::Text);
         let mut pass = self.rows.pass();
         loop {
             let stamps = times.read(ROWS)?;

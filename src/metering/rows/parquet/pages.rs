@@ -96,7 +96,7 @@ fn delta_counts(page: &Page, nullable: bool) -> Vec<u64> {
     }
 }
 
-/// The values of a page of plain rows, behind what tells which of them are null.
+/// The values of a page of plain rows, behind what reports which of them are null.
 fn values_of(page: &Page, nullable: bool) -> Option<&[u8]> {
     let bytes = page.buffer().as_ref();
     let before = match page {

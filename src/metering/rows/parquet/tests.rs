@@ -107,7 +107,7 @@ fn read(folder: &TempDir) -> Result<Logs, String> {
 }
 
 fn values(logs: &Logs, name: &str) -> Vec<Option<f64>> {
-    logs.meters[0].table.named(name).expect("a column")
+    logs.meters[0].table.named(name).expect("a column").to_vec()
 }
 
 /// 2026-03-09 09:00 UTC, 10:00 in Berlin.
@@ -268,7 +268,7 @@ fn a_missing_column_and_a_wrong_type_are_told() {
     let (folder, _) = one_column("optional double I2;", Cells::Real(all(100, |_| 1.0)));
     let error = read(&folder).expect_err("no I1");
     assert!(error.contains("has no column `I1`"), "{error}");
-    assert!(error.contains("did you mean `I2`"), "{error}");
+    assert!(error.contains("Did you mean `I2`"), "{error}");
 
     let dates = Cells::Short(all(100, |row| row as i32));
     let (folder, _) = one_column("optional int32 I1 (DATE);", dates);
@@ -290,7 +290,7 @@ fn damaged_files_are_refused() {
         let error = read(&folder).expect_err("half a file");
         assert!(error.contains("damaged-log"), "{error}");
     }
-    // The length of the footer stands before the last four bytes.
+    // The length of the footer comes before the last four bytes.
     let mut lying = whole.clone();
     let at = lying.len() - 8;
     lying[at..at + 4].copy_from_slice(&i32::MAX.to_le_bytes());

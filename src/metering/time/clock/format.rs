@@ -1,4 +1,4 @@
-//! Stamps as they are written, into seconds.
+//! CachedStamps as they are written, into seconds.
 
 use chrono::{DateTime, NaiveDate, NaiveDateTime};
 

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::Context;
 use super::rating::RATINGS;
-use message::{Message, Messages, Place, closest, did_you_mean};
+use message::{Message, Messages, Place, closest, did_you_mean, kilowatts};
 
 const NEEDED: [(&str, &str); 3] = [
     (
@@ -13,7 +13,7 @@ const NEEDED: [(&str, &str); 3] = [
     ),
     (
         "circuit",
-        "add the column `circuit`, the circuit or board that the machine is tapped off",
+        "add the column `circuit`, the circuit or board that feeds the machine",
     ),
     (
         "connection",
@@ -22,16 +22,18 @@ const NEEDED: [(&str, &str); 3] = [
 ];
 
 /// The line of the header, cell by cell.
-pub(super) struct HeaderLine<'h> {
+pub(super) struct MachineHeader<'h> {
     pub(super) file: &'h str,
     pub(super) text: &'h str,
+    /// The whole list.
+    pub(super) list: &'h str,
     pub(super) separator: u8,
     pub(super) cells: &'h csv::StringRecord,
 }
 
 /// Finds the columns; what is wrong with the header becomes messages.
 pub(super) fn read_header(
-    header: &HeaderLine<'_>,
+    header: &MachineHeader<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> HashMap<&'static str, usize> {
@@ -68,7 +70,7 @@ pub(super) fn read_header(
     columns
 }
 
-impl HeaderLine<'_> {
+impl MachineHeader<'_> {
     /// A column of the user's own, or the end of a line that closes with its separator.
     fn is_of_the_user(&self, index: usize, name: &str) -> bool {
         name.starts_with("x_") || name.is_empty() && index + 1 == self.cells.len()
@@ -86,10 +88,10 @@ impl HeaderLine<'_> {
     fn twice(&self, index: usize, name: &str) -> Message {
         Message::error(
             "duplicate-column",
-            format!("the column `{name}` stands twice"),
+            format!("the column `{name}` appears twice"),
         )
         .at(self.place(index), "second time here")
-        .help("take one of the two out")
+        .help("remove one of the two")
     }
 
     fn unknown(&self, index: usize, name: &str, context: &Context<'_>) -> Message {
@@ -99,9 +101,38 @@ impl HeaderLine<'_> {
         )
         .at(self.place(index), "not a column of the machine list")
         .maybe_help(
-            did_you_mean(name, context.columns())
+            self.horsepower(index, name)
+                .or_else(|| did_you_mean(name, context.columns()))
                 .or_else(|| Some("columns of your own start with `x_`".to_owned())),
         )
+    }
+
+    /// Help for a column of horsepower: the figures of its first rows in kilowatts.
+    fn horsepower(&self, index: usize, name: &str) -> Option<String> {
+        const MOST: usize = 5;
+        let is_hp = name
+            .to_lowercase()
+            .split(['_', ' '])
+            .any(|word| ["hp", "bhp", "horsepower"].contains(&word));
+        if !is_hp {
+            return None;
+        }
+        let mut reader = csv::ReaderBuilder::new()
+            .flexible(true)
+            .delimiter(self.separator)
+            .from_reader(self.list.as_bytes());
+        let cells = reader
+            .records()
+            .filter_map(|record| Some(record.ok()?.get(index)?.trim().to_owned()));
+        let converted = cells.filter_map(|cell| {
+            let horsepower: f64 = cell.replace(',', ".").parse().ok()?;
+            Some(format!("{cell} hp is `{}`", kilowatts(horsepower)))
+        });
+        let converted: Vec<String> = converted.take(MOST).collect();
+        Some(format!(
+            "write the column `shaft_kw` in kW, with `efficiency`: {}",
+            converted.join(", ")
+        ))
     }
 
     fn missing(&self, needed: &str, help: &str) -> Message {

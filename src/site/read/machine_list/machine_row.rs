@@ -129,13 +129,16 @@ fn read_quantity(row: &Row<'_>, messages: &mut Messages) -> u32 {
 fn read_device(row: &Row<'_>, messages: &mut Messages) -> Option<ProtectiveDevice> {
     let text = row.cell("protective_device")?;
     let complain = |error: NotADevice| {
+        let help = error.suggestion();
         row.complain(
             messages,
             "protective-device",
             "protective_device",
             error.to_string(),
             "expected gG, B, C or D and the rated current in A",
-            Some("leave the cell empty where the device is of another kind".to_owned()),
+            help.or_else(|| {
+                Some("leave the cell empty where the device is of another kind".to_owned())
+            }),
         );
     };
     text.parse().map_err(complain).ok()
@@ -259,7 +262,10 @@ fn read_movable(
                     "movable",
                     format!("`{}` has no phase yet and cannot be fixed", row.name()),
                     "expected yes, or a definite connection",
-                    Some("write the phase that it is on, or let it be assigned".to_owned()),
+                    Some(
+                        "write the phase that it is on, or `any` where the plan may choose"
+                            .to_owned(),
+                    ),
                 );
                 return None;
             }

@@ -43,7 +43,7 @@ pub(crate) const COLUMNS: [&str; 18] = [
 pub(crate) struct Context<'c> {
     pub(crate) site: &'c Site,
     pub(crate) meter_ids: &'c [&'c str],
-    /// Machines that are not tapped off anything yet: no circuit is asked for, an open connection is
+    /// Machines that are not connected yet: no circuit is asked for, an open connection is
     /// usual, and what a motor's plate leaves out is typical.
     pub(crate) unplaced: bool,
     /// Columns that the list may have besides those of the machine list.

@@ -101,7 +101,7 @@ fn read_efficiency(
             "missing-efficiency",
             "shaft_kw",
             format!("`shaft_kw` of `{}` needs its efficiency", row.name()),
-            "a shaft power alone does not tell the input",
+            "the output at the shaft alone does not give the input",
             Some("add the column `efficiency`, such as `0.89`".to_owned()),
         );
     }

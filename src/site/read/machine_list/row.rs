@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
-use crate::read::table::range_text;
-use message::{Message, Messages, Place};
+use crate::declared::{MACHINES, NEW_MACHINES};
+use declaration::{Kind, range_text};
+use message::{Message, Messages, Place, decimal_point, horsepower};
 
 /// One row and where it stands.
 pub(crate) struct Row<'r> {
@@ -70,6 +71,14 @@ impl<'r> Row<'r> {
         unit: &str,
         messages: &mut Messages,
     ) -> Option<f64> {
+        debug_assert!(
+            [&MACHINES, &NEW_MACHINES]
+                .iter()
+                .find_map(|list| list.find(column))
+                .is_some_and(|key| key.unit == unit
+                    && matches!(key.kind, Kind::Number(from, to) if from.total_cmp(&low).is_eq() && to.total_cmp(&high).is_eq())),
+            "`{column}` is read as it is declared"
+        );
         let plain = if self.separator == b';' {
             text.replace(',', ".")
         } else {
@@ -91,7 +100,9 @@ impl<'r> Row<'r> {
                 column,
                 format!("`{column}` of `{}` is not a number", self.name()),
                 format!("expected a number{unit_text}, found `{text}`"),
-                without_unit(&plain, unit),
+                decimal_point(text)
+                    .or_else(|| horsepower(text).filter(|_| unit == "kW"))
+                    .or_else(|| without_unit(&plain, unit)),
             );
             return None;
         };

@@ -2,11 +2,11 @@
 
 use std::collections::HashMap;
 
-use super::header::{HeaderLine, read_header};
+use super::header::{MachineHeader, read_header};
 use super::row::Row;
 use super::{Context, list_separator};
 use crate::read::bounds::MOST_MACHINES;
-use message::{Message, Messages, Place};
+use message::{Message, Messages, Place, straight_quotes, why_more_cells};
 
 /// Hands over each row of a list that is not blank.
 pub(crate) fn read_rows(
@@ -27,9 +27,10 @@ pub(crate) fn read_rows(
         messages.push(empty(file));
         return;
     }
-    let header_line = HeaderLine {
+    let header_line = MachineHeader {
         file,
         text: text.lines().next().unwrap_or(""),
+        list: text,
         separator,
         cells: &header,
     };
@@ -69,6 +70,9 @@ pub(crate) fn read_rows(
         }
         if record.len() > header.len() {
             complain_of_cells(&row, header.len(), messages);
+            continue;
+        }
+        if complain_of_quotes(&row, messages) {
             continue;
         }
         complain_of_name(&row, &mut names, messages);
@@ -121,8 +125,34 @@ fn complain_of_cells(row: &Row<'_>, most: usize, messages: &mut Messages) {
         "machine",
         format!("the row of `{}` has more cells than the header", row.name()),
         format!("expected {most} cells, found {}", row.record.len()),
-        Some("put a text that contains the separator in quotes".to_owned()),
+        why_more_cells(row.text).or_else(|| {
+            Some("put a text that contains the separator in quotation marks".to_owned())
+        }),
     );
+}
+
+/// True where a cell begins with a typographic quotation mark, as word processors write them around a text.
+fn complain_of_quotes(row: &Row<'_>, messages: &mut Messages) -> bool {
+    let Some(help) = straight_quotes(row.text) else {
+        return false;
+    };
+    let mut places = (0..row.record.len())
+        .map(|cell| Place::in_record(row.file, row.line, row.text, row.separator, cell));
+    let Some(place) =
+        places.find(|place| place.text[place.span.clone()].starts_with(['“', '„', '«']))
+    else {
+        return false;
+    };
+    let text = format!(
+        "the row of `{}` has typographic quotation marks",
+        row.name()
+    );
+    messages.push(
+        Message::error("curly-quotes", text)
+            .at(place, "expected straight ones (`\"`)")
+            .help(help),
+    );
+    true
 }
 
 /// `names` holds the names so far, each with its line.

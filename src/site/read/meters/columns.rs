@@ -3,10 +3,11 @@
 use toml::Spanned;
 use toml::de::DeValue;
 
+use crate::declared::COLUMN;
 use crate::model::meter::ColumnUse;
 use crate::model::quantity::Quantity;
-use crate::read::table::{Located, Table, number_in};
-use message::{Message, did_you_mean};
+use crate::read::table::{Located, Table};
+use message::{Message, did_you_mean, similar};
 
 pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
     let mut columns = Vec::new();
@@ -22,7 +23,7 @@ pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
                     table.source.place(&key.span),
                     "not a quantity that a meter may log",
                 )
-                .maybe_help(did_you_mean(&key.value, names.iter().map(String::as_str))),
+                .maybe_help(near(&key.value, &names)),
             );
             continue;
         };
@@ -46,6 +47,20 @@ pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
     columns
 }
 
+/// The quantity that is meant, or those like it.
+fn near(written: &str, names: &[String]) -> Option<String> {
+    let names = || names.iter().map(String::as_str);
+    did_you_mean(written, names()).or_else(|| {
+        let similar = similar(written, names(), 6);
+        let list = if similar.is_empty() {
+            "`tapoff explain meter.columns` lists the quantities".to_owned()
+        } else {
+            format!("quantities like it: {}", similar.join(", "))
+        };
+        Some(list)
+    })
+}
+
 /// Several columns make sense where their readings add up.
 fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Located<String>) {
     if quantity.adds_up() {
@@ -54,10 +69,7 @@ fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Locat
     table.source.push(
         Message::error(
             "parts-of-level",
-            format!(
-                "`{}` cannot be put together from several columns",
-                key.value
-            ),
+            format!("`{}` cannot be the sum of several columns", key.value),
         )
         .at(
             table.source.place(&key.span),
@@ -78,11 +90,9 @@ fn read_column<'s, 't>(
         DeValue::String(column) => (column.to_string(), None),
         DeValue::Integer(number) => (number.to_string(), None),
         _ => {
-            let detail = table.as_table(key, value)?;
-            let column = detail.required_text("column", "P1").map(|text| text.value);
-            let scale = detail
-                .either("scale")
-                .and_then(|scale| number_in(&detail, "scale", scale, -1e9..=1e9, ""));
+            let detail = table.as_table(key, value, &COLUMN)?;
+            let column = detail.required_text("column").map(|text| text.value);
+            let scale = detail.number("scale");
             detail.finish();
             (column?, scale)
         }

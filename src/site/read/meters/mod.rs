@@ -45,9 +45,9 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<MeterDraft> {
 }
 
 fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
-    let id = table.required_text("id", "main");
-    let measures = table.required_text("measures", "supply");
-    let files = table.required_text("files", "meters/main-*.csv");
+    let id = table.required_text("id");
+    let measures = table.required_text("measures");
+    let files = table.required_text("files");
     if let Some(files) = &files {
         refuse_outside(table, files);
     }
@@ -87,12 +87,10 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
         .map(|text| text.value)
         .collect();
     let header = table.flag("header").unwrap_or(true);
-    let ratio = table
-        .number("ratio", f64::MIN_POSITIVE..=100_000.0, "")
-        .unwrap_or(1.0);
+    let ratio = table.number("ratio").unwrap_or(1.0);
     let class_pct = read_class(table);
     // Registers show four to twelve digits; fewer than three pass their end within a day.
-    let register_digits = table.whole("register_digits", 3..=12);
+    let register_digits = table.whole("register_digits");
     let plausibility = table.word(
         "plausibility",
         &[("drop", Plausibility::Drop), ("keep", Plausibility::Keep)],

@@ -67,7 +67,7 @@ fn read_time_columns(table: &Table<'_, '_>) -> Vec<String> {
     };
     if let Some(place) = places.first().filter(|_| !sound) {
         table.source.push(
-            Message::error("time-columns", "the time stands in one column or in two").at(
+            Message::error("time-columns", "the time is in one column or in two").at(
                 place.clone(),
                 "expected `column = \"time\"` or `columns = [\"date\", \"time\"]`",
             ),

@@ -16,7 +16,7 @@ use message::{InputErrors, Message, Messages, Place};
 use rest::Rest;
 
 /// What placing needs besides the columns of the machine list.
-const MORE_COLUMNS: [&str; 6] = [
+pub(crate) const MORE_COLUMNS: [&str; 6] = [
     "efficiency_class",
     "start",
     "start_ratio",
@@ -41,7 +41,7 @@ pub fn read_new_machines(
         messages.push(
             Message::error("no-machine", format!("`{file}` lists no machine"))
                 .at(Place::file(file), "")
-                .help("write one row for each machine that looks for a place"),
+                .help("write one row for each new machine"),
         );
     }
     messages.into_result()?;

@@ -27,7 +27,7 @@ pub struct OwnCable {
 /// A machine that looks for a place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NewMachine {
-    /// What it is; not tapped off anything yet, its connection possibly open.
+    /// What it is; not connected yet, its connection possibly open.
     pub machine: Machine,
     /// How it starts; `None` where its current does not rise above the rated one.
     pub start: Option<Start>,

@@ -32,8 +32,8 @@ impl Rest {
                 messages,
                 "missing-length",
                 "cable_mm2",
-                format!("`cable_mm2` of `{}` has no length beside it", row.name()),
-                "a section without a length is no cable",
+                format!("`cable_mm2` of `{}` has no length", row.name()),
+                "a cross-sectional area without a length is no cable",
                 Some("add the column `cable_m`".to_owned()),
             );
         }

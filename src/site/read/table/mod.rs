@@ -1,5 +1,7 @@
 //! A table of a TOML file, read key by key; every fault becomes a message at its place.
 
+#[cfg(test)]
+pub(crate) mod asked;
 mod number;
 mod source;
 mod tables;
@@ -11,10 +13,11 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-pub(crate) use number::{number_in, range_text};
+pub(crate) use number::{number_in, number_range};
 pub(crate) use source::{Located, Source};
 
-use message::{Message, closest, did_you_mean};
+use declaration::{Declared, Key};
+use message::{Message, closest, decimal_point, did_you_mean};
 
 /// One table and the keys asked for so far.
 #[derive(Debug)]
@@ -24,8 +27,10 @@ pub(crate) struct Table<'s, 't> {
     pub(crate) span: Range<usize>,
     /// As shown in messages: `[supply]`, `[[board]]`.
     pub(crate) title: String,
+    declared: &'static Declared,
+    #[cfg(test)]
     asked: RefCell<Vec<&'static str>>,
-    missed: RefCell<Vec<(&'static str, String)>>,
+    missed: RefCell<Vec<&'static Key>>,
 }
 
 impl<'s, 't> Table<'s, 't> {
@@ -34,20 +39,37 @@ impl<'s, 't> Table<'s, 't> {
         entries: &'s DeTable<'t>,
         span: Range<usize>,
         title: impl Into<String>,
+        declared: &'static Declared,
     ) -> Self {
         Table {
             source,
             entries,
             span,
             title: title.into(),
+            declared,
+            #[cfg(test)]
             asked: RefCell::default(),
             missed: RefCell::default(),
         }
     }
 
     pub(crate) fn get(&self, key: &'static str) -> Option<&'s Spanned<DeValue<'t>>> {
-        self.asked.borrow_mut().push(key);
+        self.key(key);
         self.entries.get(key)
+    }
+
+    /// What is declared of a key that is read.
+    pub(crate) fn key(&self, name: &'static str) -> &'static Key {
+        #[cfg(test)]
+        self.asked.borrow_mut().push(name);
+        self.declared
+            .find(name)
+            .expect("every key that is read is declared")
+    }
+
+    /// Names of the keys that the table may have.
+    pub(crate) fn known(&self) -> impl Iterator<Item = &'static str> + Clone + use<> {
+        self.declared.names()
     }
 
     /// Keys of the table with their places, in file order.
@@ -69,13 +91,14 @@ impl<'s, 't> Table<'s, 't> {
         self.entries.get(key)
     }
 
-    /// Complains about every key that was never asked for, and about those missed.
+    /// Complains about every key that is not declared, and about those missed.
     pub(crate) fn finish(&self) {
-        let asked = self.asked.borrow();
+        #[cfg(test)]
+        asked::note(&self.title, self.declared, &self.asked.borrow());
         let mut meant = Vec::new();
         for key in self.keys() {
-            if !asked.contains(&key.value.as_str()) {
-                meant.extend(closest(&key.value, asked.iter().copied()));
+            if self.declared.find(&key.value).is_none() {
+                meant.extend(closest(&key.value, self.known()));
                 self.source.push(
                     Message::error(
                         "unknown-key",
@@ -83,16 +106,18 @@ impl<'s, 't> Table<'s, 't> {
                     )
                     .at(self.source.place(&key.span), "not a known key")
                     .maybe_help(
-                        did_you_mean(&key.value, asked.iter().copied())
-                            .or_else(|| Some(format!("known keys: {}", asked.join(", ")))),
+                        did_you_mean(&key.value, self.known()).or_else(|| {
+                            let known: Vec<&str> = self.known().collect();
+                            Some(format!("known keys: {}", known.join(", ")))
+                        }),
                     ),
                 );
             }
         }
-        for (key, example) in self.missed.borrow().iter() {
+        for key in self.missed.borrow().iter() {
             // A misspelt key is one fault, not two.
-            if !meant.contains(key) {
-                self.complain_of_missing(key, example);
+            if !meant.contains(&key.name) {
+                self.complain_of_missing(key);
             }
         }
     }
@@ -112,16 +137,18 @@ impl<'s, 't> Table<'s, 't> {
             .at(
                 self.source.place(span),
                 format!("expected {expected}, found {}", kind_of(found)),
-            ),
+            )
+            .maybe_help(as_number(expected, found)),
         );
     }
 
     /// Remembers that a key is missing.
-    pub(crate) fn missing(&self, key: &'static str, example: &str) {
-        self.missed.borrow_mut().push((key, example.to_owned()));
+    pub(crate) fn missing(&self, key: &'static str) {
+        self.missed.borrow_mut().push(self.key(key));
     }
 
-    fn complain_of_missing(&self, key: &str, example: &str) {
+    fn complain_of_missing(&self, key: &Key) {
+        let (key, example) = (key.name, key.example);
         self.source.push(
             Message::error(
                 "missing-key",
@@ -134,6 +161,22 @@ impl<'s, 't> Table<'s, 't> {
             .help(format!("add `{key} = {example}`")),
         );
     }
+}
+
+/// Help for a number that is written as a text.
+fn as_number(expected: &str, found: &DeValue<'_>) -> Option<String> {
+    let DeValue::String(text) = found else {
+        return None;
+    };
+    let text = text.trim();
+    let is_number = expected.contains("number");
+    if let Some(help) = decimal_point(text).filter(|_| is_number) {
+        return Some(format!("{help}, without quotation marks"));
+    }
+    let end = text.find(|c: char| !c.is_ascii_digit() && c != '.');
+    let number = &text[..end.unwrap_or(text.len())];
+    let help = format!("write the number alone: `{number}`");
+    (is_number && number.parse::<f64>().is_ok()).then_some(help)
 }
 
 fn kind_of(value: &DeValue<'_>) -> String {

@@ -6,16 +6,17 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::Table;
+use declaration::{Key, Kind, range_text};
 use message::Message;
 
-/// Reads a number and checks its range.
+/// Reads a number and checks the range that is declared for its key.
 pub(crate) fn number_in(
     table: &Table<'_, '_>,
-    key: &str,
+    key: &Key,
     value: &Spanned<DeValue<'_>>,
-    range: RangeInclusive<f64>,
-    unit: &str,
 ) -> Option<f64> {
+    let (name, unit) = (key.name, key.unit);
+    let range = number_range(key);
     let number: Option<f64> = match value.get_ref() {
         DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix())
             .ok()
@@ -25,7 +26,7 @@ pub(crate) fn number_in(
     };
     let Some(number) = number.filter(|number| number.is_finite()) else {
         let expected = format!("a number{}", in_unit(unit));
-        table.wrong_type(key, &value.span(), &expected, value.get_ref());
+        table.wrong_type(name, &value.span(), &expected, value.get_ref());
         return None;
     };
     if range.contains(&number) {
@@ -34,7 +35,7 @@ pub(crate) fn number_in(
     table.source.push(
         Message::error(
             "out-of-range",
-            format!("`{key}` in `{}` is out of range", table.title),
+            format!("`{name}` in `{}` is out of range", table.title),
         )
         .at(
             table.source.place(&value.span()),
@@ -44,30 +45,21 @@ pub(crate) fn number_in(
     None
 }
 
+/// The range that is declared for a number.
+pub(crate) fn number_range(key: &Key) -> RangeInclusive<f64> {
+    let Kind::Number(low, high) = key.kind else {
+        unreachable!(
+            "`{}` is read as a number, but declared as {}",
+            key.name, key.kind
+        );
+    };
+    low..=high
+}
+
 fn in_unit(unit: &str) -> String {
     if unit.is_empty() {
         String::new()
     } else {
         format!(" in {unit}")
-    }
-}
-
-/// `0 to 1`, `more than 0 A`, …
-pub(crate) fn range_text(range: &RangeInclusive<f64>, unit: &str) -> String {
-    let (low, high) = (*range.start(), *range.end());
-    let unit = if unit.is_empty() {
-        String::new()
-    } else {
-        format!(" {unit}")
-    };
-    let low_text = if low > 0.0 && low <= f64::MIN_POSITIVE {
-        "more than 0".to_owned()
-    } else {
-        format!("at least {low}")
-    };
-    if high >= f64::MAX {
-        format!("{low_text}{unit}")
-    } else {
-        format!("{low_text} and at most {high}{unit}")
     }
 }

@@ -4,18 +4,26 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::Table;
+use declaration::Declared;
 use message::Message;
 
 impl<'s, 't> Table<'s, 't> {
     pub(crate) fn table(&self, key: &'static str) -> Option<Table<'s, 't>> {
         let value = self.get(key)?;
-        self.as_table(key, value)
+        self.as_table(key, value, self.below(key))
+    }
+
+    /// What is declared of the tables below a key.
+    pub(crate) fn below(&self, key: &'static str) -> &'static Declared {
+        let declared = self.key(key).kind.declared();
+        declared.expect("a key that is read as a table is declared as one")
     }
 
     pub(crate) fn as_table(
         &self,
         key: &str,
         value: &'s Spanned<DeValue<'t>>,
+        declared: &'static Declared,
     ) -> Option<Table<'s, 't>> {
         if let DeValue::Table(table) = value.get_ref() {
             let title = if self.title.is_empty() {
@@ -23,7 +31,13 @@ impl<'s, 't> Table<'s, 't> {
             } else {
                 format!("{key} of {}", self.title)
             };
-            Some(Table::new(self.source, table, value.span(), title))
+            Some(Table::new(
+                self.source,
+                table,
+                value.span(),
+                title,
+                declared,
+            ))
         } else {
             self.wrong_type(key, &value.span(), "a table", value.get_ref());
             None
@@ -59,6 +73,7 @@ impl<'s, 't> Table<'s, 't> {
                     } else {
                         format!("{key} of {}", self.title)
                     },
+                    self.below(key),
                 )),
                 other => {
                     self.wrong_type(key, &item.span(), "a table", other);

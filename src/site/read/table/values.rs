@@ -1,10 +1,9 @@
 //! Texts, numbers, words and flags of a table.
 
-use std::ops::RangeInclusive;
-
 use toml::de::DeValue;
 
 use super::{Located, Table, number_in};
+use declaration::Kind;
 use message::{Message, did_you_mean};
 
 impl Table<'_, '_> {
@@ -33,14 +32,9 @@ impl Table<'_, '_> {
         })
     }
 
-    pub(crate) fn required_text(
-        &self,
-        key: &'static str,
-        example: &str,
-    ) -> Option<Located<String>> {
-        if self.entries.get(key).is_none() {
-            self.get(key);
-            self.missing(key, &format!("\"{example}\""));
+    pub(crate) fn required_text(&self, key: &'static str) -> Option<Located<String>> {
+        if self.get(key).is_none() {
+            self.missing(key);
             return None;
         }
         let text = self.text(key)?;
@@ -60,6 +54,10 @@ impl Table<'_, '_> {
     /// One of a few words; anything else is a message.
     pub(crate) fn word<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<T> {
         let text = self.text(key)?;
+        debug_assert!(
+            matches!(self.key(key).kind, Kind::Word(declared) if declared.iter().eq(words.iter().map(|(word, _)| word))),
+            "the words of `{key}` are as declared"
+        );
         let found = words.iter().find(|(word, _)| *word == text.value);
         if let Some((_, value)) = found {
             return Some(*value);
@@ -79,37 +77,26 @@ impl Table<'_, '_> {
         None
     }
 
-    pub(crate) fn number(
-        &self,
-        key: &'static str,
-        range: RangeInclusive<f64>,
-        unit: &str,
-    ) -> Option<f64> {
+    pub(crate) fn number(&self, key: &'static str) -> Option<f64> {
         let value = self.get(key)?;
-        number_in(self, key, value, range, unit)
+        number_in(self, self.key(key), value)
     }
 
-    pub(crate) fn required_number(
-        &self,
-        key: &'static str,
-        range: RangeInclusive<f64>,
-        unit: &str,
-        example: &str,
-    ) -> Option<f64> {
-        if self.entries.get(key).is_none() {
-            self.get(key);
-            self.missing(key, example);
+    pub(crate) fn required_number(&self, key: &'static str) -> Option<f64> {
+        if self.get(key).is_none() {
+            self.missing(key);
             return None;
         }
-        self.number(key, range, unit)
+        self.number(key)
     }
 
-    pub(crate) fn whole(
-        &self,
-        key: &'static str,
-        range: RangeInclusive<u32>,
-    ) -> Option<Located<u32>> {
+    pub(crate) fn whole(&self, key: &'static str) -> Option<Located<u32>> {
         let value = self.get(key)?;
+        let range = match self.key(key).kind {
+            Kind::Whole(low, high) => low..=high,
+            Kind::OneOf([low, .., high]) => *low..=*high,
+            other => unreachable!("`{key}` is read as a whole number, but declared as {other}"),
+        };
         let number = match value.get_ref() {
             DeValue::Integer(integer) => {
                 u32::from_str_radix(integer.as_str(), integer.radix()).ok()

@@ -139,21 +139,21 @@ impl<S: Scalar> Relaxation<S> {
     }
 }
 
-struct Step {
+struct ImprovementStep {
     t: f64,
     gain: f64,
 }
 
 /// The change t of one multiplier that gains most in bound plus barrier.
-fn best_step(mu: f64, alpha: f64, q: f64, least: f64, lowest: f64) -> Step {
+fn best_step(mu: f64, alpha: f64, q: f64, least: f64, lowest: f64) -> ImprovementStep {
     // Rounding can leave nothing to step along.
     if alpha.is_nan() || alpha <= 0.0 || q.is_nan() {
-        return Step { t: 0.0, gain: 0.0 };
+        return ImprovementStep { t: 0.0, gain: 0.0 };
     }
     let y = 2.0 * least / (mu * alpha + (mu * mu * alpha * alpha + 4.0 * q * least).sqrt());
     let t = ((1.0 - 1.0 / y) / alpha).max(lowest);
     let rest = 1.0 - t * alpha;
-    Step {
+    ImprovementStep {
         t,
         gain: t * least - t * q / rest + mu * rest.ln(),
     }

@@ -5,7 +5,7 @@ mod improve;
 use num_complex::Complex64;
 
 use super::budget::Budget;
-use super::cut::{Cut, Term};
+use super::cut::{Cut, CutTerm};
 use super::eisenstein::{Eisenstein, LeastNorms};
 use super::scalar::Scalar;
 use crate::form::quadratic::{Quadratic, turn_factors};
@@ -32,7 +32,7 @@ pub(crate) struct Relaxation<S> {
     decided_value: f64,
     /// What the decided units mean for each of the others: Q_RF a_F, by unit.
     field: Vec<Complex64>,
-    /// W = S⁻¹, by row; only what is on and right of the diagonal is kept up to date.
+    /// W = S⁻¹, by row; only the diagonal and the entries right of it are kept up to date.
     inverse: Vec<S>,
     /// U = W B; −U is where the undecided units tend to.
     pub(crate) tendency: Vec<Complex64>,
@@ -93,7 +93,7 @@ impl<S: Scalar> Relaxation<S> {
     }
 
     /// Position of a unit among the undecided.
-    pub(crate) fn place_of(&self, term: Term) -> usize {
+    pub(crate) fn place_of(&self, term: CutTerm) -> usize {
         self.place[usize::from(term.unit)]
     }
 
@@ -178,7 +178,7 @@ impl<S: Scalar> Relaxation<S> {
         slack
     }
 
-    /// Drops cuts that carry nothing.
+    /// Drops cuts with a multiplier of zero.
     pub(crate) fn drop_idle(&mut self, least: f64) {
         self.cuts
             .retain(|cut| cut.multiplier > least && !cut.terms().is_empty());
@@ -244,7 +244,12 @@ impl<S: Scalar> Relaxation<S> {
     }
 
     /// Adds a cut unless it is there.
-    pub(crate) fn add_cut(&mut self, terms: &[Term], sum: Eisenstein, norms: &LeastNorms) -> bool {
+    pub(crate) fn add_cut(
+        &mut self,
+        terms: &[CutTerm],
+        sum: Eisenstein,
+        norms: &LeastNorms,
+    ) -> bool {
         let cut = Cut::new(terms, sum, norms);
         let is_new = !self.cuts.iter().any(|other| other.key() == cut.key());
         if is_new {
@@ -264,7 +269,7 @@ fn first_diagonal(form: &Quadratic) -> Vec<f64> {
 }
 
 /// A term's weight as a number.
-pub(crate) fn weight<S: Scalar>(term: Term) -> S {
+pub(crate) fn weight<S: Scalar>(term: CutTerm) -> S {
     let factor = turn_factors()[usize::from(term.weight % 3)];
     S::from_complex(if term.weight < 3 { factor } else { -factor })
 }

@@ -1,0 +1,85 @@
+//! `tapoff new`: a commented starter site.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, bail};
+use clap::Args;
+
+use super::Outcome;
+use super::output::{make_folder, write_whole};
+use crate::app::Console;
+use site::starter_files;
+
+const EXAMPLES: &str = "\
+EXAMPLES
+  tapoff new mill
+  tapoff check mill
+  tapoff report mill
+
+EXIT STATUS
+  0  done
+  2  could not be done; nothing that was there is touched";
+
+/// Arguments of `tapoff new`.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct NewArguments {
+    /// Folder to make; it may exist, without a site in it
+    #[arg(value_name = "FOLDER")]
+    folder: PathBuf,
+
+    /// Name of the site [default: the folder's name]
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
+}
+
+pub(super) fn execute(
+    arguments: &NewArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    let folder = &arguments.folder;
+    let files = starter_files(&name(arguments)?);
+    for (file, _) in &files {
+        let path = folder.join(file);
+        if path.symlink_metadata().is_ok() {
+            bail!(
+                "`{}` is there already; give a folder without a site in it",
+                path.display()
+            );
+        }
+    }
+    make_folder(&folder.join("meters"))?;
+    for (file, text) in &files {
+        write_whole(&folder.join(file), text.as_bytes())?;
+        writeln!(console.out, "{}", folder.join(file).display())?;
+    }
+    writeln!(
+        console.out,
+        "\nThe machines in it are examples. Put in your own, then:\n\n  tapoff check {0}\n  tapoff report {0}",
+        in_quotes(folder)
+    )?;
+    Ok(Outcome::default())
+}
+
+fn name(arguments: &NewArguments) -> anyhow::Result<String> {
+    if let Some(name) = &arguments.name {
+        return Ok(name.clone());
+    }
+    let absolute = std::path::absolute(&arguments.folder)
+        .with_context(|| format!("`{}` is not a folder's name", arguments.folder.display()))?;
+    Ok(absolute.file_name().map_or_else(
+        || "Workshop".to_owned(),
+        |name| name.to_string_lossy().into_owned(),
+    ))
+}
+
+/// As it can be typed again.
+fn in_quotes(folder: &Path) -> String {
+    let text = folder.display().to_string();
+    let plain = |c: char| c.is_alphanumeric() || "-_./\\:".contains(c);
+    if text.chars().all(plain) {
+        text
+    } else {
+        format!("'{}'", text.replace('\'', r"'\''"))
+    }
+}

@@ -1,0 +1,89 @@
+//! What may be written as a value.
+
+use std::fmt;
+use std::ops::RangeInclusive;
+
+use super::Declared;
+
+/// What may be written as a value.
+#[derive(Clone, Copy, Debug)]
+pub enum Kind {
+    /// Any text.
+    Text,
+    /// A text of a certain form, or one of two kinds of value, in words.
+    Form(&'static str),
+    /// One of a few words.
+    Word(&'static [&'static str]),
+    /// A number from the one to the other.
+    Number(f64, f64),
+    /// A whole number from the one to the other.
+    Whole(u32, u32),
+    /// One of a few whole numbers.
+    OneOf(&'static [u32]),
+    /// `true` or `false`.
+    Flag,
+    /// A list of texts, in words.
+    Texts(&'static str),
+    /// Three whole numbers, of L1, L2 and L3.
+    Triple,
+    /// A table.
+    Table(&'static Declared),
+    /// Any number of tables.
+    Tables(&'static Declared),
+    /// A text, whose form is described, or a table.
+    TextOrTable(&'static str, &'static Declared),
+}
+
+impl Kind {
+    /// The table, where it is or may be one.
+    #[must_use]
+    pub const fn declared(self) -> Option<&'static Declared> {
+        match self {
+            Kind::Table(table) | Kind::Tables(table) | Kind::TextOrTable(_, table) => Some(table),
+            _ => None,
+        }
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Kind::Text => f.write_str("a text"),
+            Kind::Form(form) => f.write_str(form),
+            Kind::Word(words) => write!(f, "one of {}", words.join(", ")),
+            Kind::Number(low, high) => write!(f, "a number, {}", range_text(&(*low..=*high), "")),
+            Kind::Whole(low, high) => write!(f, "a whole number from {low} to {high}"),
+            Kind::OneOf(numbers) => {
+                let numbers: Vec<String> = numbers.iter().map(u32::to_string).collect();
+                write!(f, "one of {}", numbers.join(", "))
+            }
+            Kind::Flag => f.write_str("true or false"),
+            Kind::Texts(of) => write!(f, "a list of {of}"),
+            Kind::Triple => f.write_str("three whole numbers, for L1, L2 and L3"),
+            Kind::Table(_) => f.write_str("a table"),
+            Kind::Tables(_) => f.write_str("any number of tables"),
+            Kind::TextOrTable(form, _) => write!(f, "{form}, or a table"),
+        }
+    }
+}
+
+/// `at least 0 and at most 1`, `more than 0 A`, …
+#[must_use]
+pub fn range_text(range: &RangeInclusive<f64>, unit: &str) -> String {
+    let (low, high) = (*range.start(), *range.end());
+    let unit = if unit.is_empty() {
+        String::new()
+    } else {
+        format!(" {unit}")
+    };
+    let low_text = if low > 0.0 && low <= f64::MIN_POSITIVE {
+        "more than 0".to_owned()
+    } else {
+        format!("at least {low}")
+    };
+    if high >= f64::MAX {
+        format!("{low_text}{unit}")
+    } else {
+        format!("{low_text} and at most {high}{unit}")
+    }
+}

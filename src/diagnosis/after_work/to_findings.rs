@@ -1,0 +1,218 @@
+//! Turns the comparisons after work into findings.
+
+use super::page::{CAUTION, KIND, SOURCE};
+use super::phase_identification::{self, PhaseIdentification, PhaseVerdict};
+use super::{AfterWork, ConductorCheck, RoundCheck, predicted, round};
+use crate::outcome::{Diagnosis, NotJudged, NothingFound, Report};
+use crate::view::{View, at};
+use finding::{Evidence, Finding, Severity, Spot};
+use metering::Logs;
+use site::{Measured, Site};
+use units::format_moment;
+
+/// Compares the list with the readings since the last work.
+pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
+    let work = site.works.last();
+    let from = work.map_or(i64::MIN, |work| work.done.timestamp());
+    let log = site
+        .meter_of(Measured::SUPPLY)
+        .and_then(|meter| logs.of(meter));
+    let main = log.map(|log| View::new(site, log));
+    let round = round::judge(site, logs, work);
+    let machines = match &main {
+        Some(main) => phase_identification::judge(site, logs, main, from),
+        None => Err("the current of each phase at the supply".to_owned()),
+    };
+    let conductors = match (&main, work) {
+        (Some(main), Some(work)) => predicted::compare(site, logs, main, work),
+        _ => Err("the date of the work: `[[work]]` in site.toml, or `--since-work`".to_owned()),
+    };
+    let judged = machines
+        .as_ref()
+        .is_ok_and(|all| all.iter().any(|one| one.verdict != PhaseVerdict::NotJudged));
+    let found = diagnosis.findings.len();
+    if let Some(main) = &main {
+        for one in machines
+            .iter()
+            .flatten()
+            .filter(|one| one.verdict == PhaseVerdict::Elsewhere)
+        {
+            elsewhere(main, one, from, diagnosis);
+        }
+        if let Some(neutral) = conductors.iter().flatten().find(|one| one.conductor == "N") {
+            above_prediction(main, neutral, from, diagnosis);
+        }
+    }
+    if let Some(round) = round.as_ref().filter(|round| !round.agrees) {
+        of_round(site, round, diagnosis);
+    }
+    let spot = main.as_ref().map_or_else(
+        || Spot {
+            node: Some("supply".to_owned()),
+            ..Spot::default()
+        },
+        |main| main.spot(None),
+    );
+    if !judged && round.is_none() {
+        let readings = "or a round of clamp readings at the supply (readings.csv)";
+        let needs = match &machines {
+            Err(needs) => format!("{needs}, {readings}"),
+            Ok(_) => format!(
+                "machines with a meter or a schedule of their own that switch often enough after the work, {readings}"
+            ),
+        };
+        diagnosis.not_judged.push(NotJudged {
+            kind: KIND,
+            spot,
+            needs,
+        });
+    } else if diagnosis.findings.len() == found {
+        diagnosis
+            .nothing_found
+            .push(NothingFound { kind: KIND, spot });
+    }
+    let (conductors, not_predicted) = match conductors {
+        Ok(conductors) => (conductors, None),
+        Err(needs) => (Vec::new(), Some(needs)),
+    };
+    diagnosis.after_work = Some(AfterWork {
+        since: work.map(|work| work.done),
+        conductors,
+        not_predicted,
+        machines: machines.unwrap_or_default(),
+        round,
+    });
+}
+
+fn elsewhere(main: &View<'_>, one: &PhaseIdentification, from: i64, diagnosis: &mut Diagnosis) {
+    let Some(probable) = one.probable else { return };
+    let shares = one.share_of_phase;
+    let share = |phase: usize| shares.map(|shares| shares[phase]);
+    let report = Report {
+        severity: Severity::Warning,
+        summary: format!(
+            "`{}` is probably on {probable}; the list gives {}. When it switches, the supply changes on {probable}",
+            one.machine, one.listed
+        ),
+        evidence: Evidence::default()
+            .with("listed_on", one.listed.name())
+            .with("probably_on", probable.name())
+            .maybe("change_of_l1_for_one_of_the_machine", share(0))
+            .maybe("change_of_l2_for_one_of_the_machine", share(1))
+            .maybe("change_of_l3_for_one_of_the_machine", share(2))
+            .maybe("lead_over_the_next_phase", one.lead)
+            .maybe("standard_error_of_the_lead", one.lead_error)
+            .with("changes_of_the_machine", one.steps as f64)
+            .with("profile_from", one.profile),
+        action: format!(
+            "switch `{}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives",
+            one.machine
+        ),
+        caution: CAUTION,
+        source: SOURCE,
+    };
+    diagnosis.found(main, KIND, None, report);
+    if let Some(finding) = diagnosis.findings.last_mut() {
+        finding.spot.machine = Some(one.machine.clone());
+        finding.from = finding.from.max(at(from.max(0)));
+    }
+}
+
+/// The neutral carries more current than the plan predicted.
+fn above_prediction(
+    main: &View<'_>,
+    neutral: &ConductorCheck,
+    from: i64,
+    diagnosis: &mut Diagnosis,
+) {
+    let allowed = 1.0 + main.site.thresholds.work_neutral_pct / 100.0;
+    let (_, most) = neutral.predicted_days_a;
+    if neutral.measured_rms_a <= allowed * neutral.predicted_rms_a || neutral.measured_rms_a <= most
+    {
+        return;
+    }
+    let report = Report {
+        severity: Severity::Notice,
+        summary: format!(
+            "after the work the neutral carries {:.1} A rms; {:.1} A were predicted ({:.1} A before)",
+            neutral.measured_rms_a, neutral.predicted_rms_a, neutral.before_rms_a
+        ),
+        evidence: Evidence::default()
+            .with("neutral_rms_before_a", neutral.before_rms_a)
+            .with("neutral_rms_predicted_a", neutral.predicted_rms_a)
+            .with("neutral_rms_predicted_on_the_worst_day_a", most)
+            .with("neutral_rms_measured_a", neutral.measured_rms_a),
+        action: "check that the machines are on the phases that the list gives, and that production after the work is like that before".to_owned(),
+        caution: CAUTION,
+        source: SOURCE,
+    };
+    diagnosis.found(main, KIND, None, report);
+    if let Some(finding) = diagnosis.findings.last_mut() {
+        finding.from = finding.from.max(at(from.max(0)));
+    }
+}
+
+fn of_round(site: &Site, check: &RoundCheck, diagnosis: &mut Diagnosis) {
+    let when = format_moment(check.at.with_timezone(&site.timezone));
+    let names = ["l1", "l2", "l3", "neutral"];
+    let amps = |amps: Option<f64>| {
+        amps.map_or_else(|| "not read".to_owned(), |amps| format!("{amps:.1} A"))
+    };
+    let comparison: Vec<String> = (0..4)
+        .map(|k| {
+            format!(
+                "{}: read {}, expected {:.1} A",
+                names[k].to_uppercase(),
+                amps(check.measured_a[k]),
+                check.predicted_a[k]
+            )
+        })
+        .collect();
+    let suspects: Vec<String> = check
+        .explained_by
+        .iter()
+        .map(|(machine, place)| format!("{machine} on {place}"))
+        .collect();
+    let (summary, machine) = match check.explained_by.as_slice() {
+        [(machine, place)] => (
+            format!("the readings of {when} agree with the list only if `{machine}` is on {place}"),
+            Some(machine.clone()),
+        ),
+        [] => (
+            format!(
+                "the readings of {when} do not agree with the list, and no single machine on another phase explains them"
+            ),
+            None,
+        ),
+        _ => (
+            format!(
+                "the readings of {when} do not agree with the list; any one of these would explain it: {}",
+                suspects.join(", ")
+            ),
+            None,
+        ),
+    };
+    diagnosis.findings.push(Finding {
+        kind: KIND,
+        severity: if machine.is_some() { Severity::Warning } else { Severity::Notice },
+        spot: Spot {
+            node: Some("supply".to_owned()),
+            machine,
+            ..Spot::default()
+        },
+        from: check.at,
+        to: check.at,
+        summary,
+        evidence: Evidence::default()
+            .with("read_and_expected", comparison)
+            .maybe("machines_that_would_explain_it", (!suspects.is_empty()).then_some(suspects))
+            .maybe(
+                "assumption",
+                (!check.rest_known).then_some("no round before the work: the expected currents leave out loads that are not on the list"),
+            ),
+        accepted: false,
+        action: "switch off the suspected machines one by one and read the supply again".to_owned(),
+        caution: CAUTION.to_owned(),
+        source: SOURCE.to_owned(),
+    });
+}

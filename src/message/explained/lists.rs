@@ -1,0 +1,221 @@
+//! Messages about the machine list, readings, variables and invoices.
+
+use super::{Explained, page};
+
+pub(super) const PAGES: &[Explained] = &[
+    page(
+        "carbon-factor",
+        "A carbon factor is not a number of g/kWh from 0 to 5000.",
+        "Write the factor alone, with a decimal point.",
+    ),
+    page(
+        "not-a-time",
+        "A time in the file of carbon factors cannot be read.",
+        "Write a local time such as 2026-03-09 10:30, or one with its offset.",
+    ),
+    page(
+        "cannot-read",
+        "The operating system does not let the file be read.",
+        "Check that it exists, that you may read it, and that no other program keeps it locked.",
+    ),
+    page(
+        "connection",
+        "The connection of a machine is not one that the program knows.",
+        "Write L1, L2, L3, L1-L2, L2-L3, L3-L1 or 3ph. Where the phase is not decided, write any for one phase to neutral, or any-2 for two phases.",
+    ),
+    page(
+        "duplicate-column",
+        "A column appears twice in the header.",
+        "Remove one of the two.",
+    ),
+    page(
+        "duplicate-date",
+        "A day, week or month appears in two rows of a variable.",
+        "Keep one row for each.",
+    ),
+    page(
+        "duplicate-machine",
+        "Two machines have the same name.",
+        "Give each row its own name. Equal machines can be one row with a quantity.",
+    ),
+    page(
+        "duplicate-reading",
+        "A place was read twice at the same time.",
+        "Remove one of the rows, or give each round its own time.",
+    ),
+    page(
+        "efficiency-class",
+        "The efficiency class of a motor is not known.",
+        "Write IE1, IE2 or IE3, or give its efficiency instead.",
+    ),
+    page(
+        "empty-cell",
+        "A cell that must have a value is empty.",
+        "Fill in the cell that the message names.",
+    ),
+    page(
+        "empty-file",
+        "The file has no content, not even a header.",
+        "Write the header that the message shows as its first line.",
+    ),
+    page(
+        "invoice-column",
+        "An invoice has a column that is not known, or one that appears twice.",
+        "Use line, from, to, quantity, unit, rate, amount and note. Columns of your own begin with x_.",
+    ),
+    page(
+        "keep-with",
+        "Machines that must stay together cannot be on the same phase as listed.",
+        "Give all machines with the same word in keep_with the same connection, or different words.",
+    ),
+    page(
+        "missing-column",
+        "A file lacks a column that it must have.",
+        "Add the column. `tapoff explain` lists the columns of each file.",
+    ),
+    page(
+        "missing-efficiency",
+        "A motor has the output at its shaft, but no efficiency, so that its input is not known.",
+        "Add the column efficiency, such as 0.89, from the rating plate; or write its input as power_kw.",
+    ),
+    page(
+        "missing-file",
+        "A site folder lacks a file that it must have.",
+        "A site has site.toml and machines.csv. `tapoff new FOLDER` writes both.",
+    ),
+    page(
+        "missing-length",
+        "A machine's own cable has a cross-sectional area, but no length.",
+        "Add the column cable_m.",
+    ),
+    page(
+        "missing-rating",
+        "A machine has no rating.",
+        "Write one of power_kw, apparent_kva, current_a and shaft_kw from the rating plate.",
+    ),
+    page(
+        "missing-reading",
+        "A reading lacks the current of a phase that the place has.",
+        "Read all phases of a board or circuit. Leave the row out where you could not.",
+    ),
+    page(
+        "no-invoice-line",
+        "The invoice has a header, but no line.",
+        "Write one row for each line of the invoice.",
+    ),
+    page(
+        "no-machine",
+        "A list of new machines has no row.",
+        "Write one row for each machine that is to be connected.",
+    ),
+    page(
+        "no-machine-sheet",
+        "No sheet of the workbook has the columns of a machine list.",
+        "Call the sheet machines, with the columns machine, circuit, connection and power_kw in its first row.",
+    ),
+    page(
+        "no-such-folder",
+        "There is no folder of this name.",
+        "Check the name, and the folder in which the command is run.",
+    ),
+    page(
+        "not-a-folder",
+        "A site is a folder, and this is a file.",
+        "Name the folder that contains site.toml, not a file in it.",
+    ),
+    page(
+        "not-a-number",
+        "A cell should be a number and is not.",
+        "Write the number alone, with a decimal point, without a unit and without groups of thousands. In a file with semicolons a decimal comma is understood too.",
+    ),
+    page(
+        "not-a-spreadsheet",
+        "The workbook cannot be read: it is damaged, protected by a password, or of another kind.",
+        "Save it again as .xlsx or .ods, or save the list as machines.csv.",
+    ),
+    page(
+        "not-csv",
+        "The file cannot be read as CSV.",
+        "Save it as CSV in UTF-8, with commas or semicolons between the cells.",
+    ),
+    page(
+        "not-on-circuit",
+        "A machine is connected to phases that its circuit does not have.",
+        "Correct the machine's connection or circuit, or the circuit's phases.",
+    ),
+    page(
+        "not-text",
+        "The file is not a text file, but a workbook, archive, document or image, whatever its name says.",
+        "Export it as CSV. A machine list may also be a workbook: call it machines.xlsx or machines.ods.",
+    ),
+    page(
+        "not-utf-8",
+        "The file has characters that are not UTF-8.",
+        "Save it as CSV or text in UTF-8.",
+    ),
+    page(
+        "open-and-fixed",
+        "A machine has no phase yet, but may not be moved.",
+        "Write the phase that it is on, or movable = yes.",
+    ),
+    page(
+        "power-factor-range",
+        "The power factor is not from 0.05 to 1.",
+        "Write it as a share: 0.82, not 82. A leading one is written 0.95 lead.",
+    ),
+    page(
+        "start",
+        "The way a machine starts is not known.",
+        "Write direct, star-delta, soft or none.",
+    ),
+    page(
+        "too-many-cells",
+        "A row has more cells than the header.",
+        "Put a text that contains the separator in straight quotation marks, and write numbers with a decimal point.",
+    ),
+    page(
+        "two-machine-lists",
+        "The site has several machine lists.",
+        "Keep one of them, and rename the others.",
+    ),
+    page(
+        "two-ratings",
+        "A machine has more than one rating.",
+        "Keep one of power_kw, apparent_kva, current_a and shaft_kw, and leave the others empty.",
+    ),
+    page(
+        "unknown-circuit",
+        "A machine is on a circuit or board that is not in site.toml.",
+        "Write the id of a [[circuit]] or [[board]]; capitals matter.",
+    ),
+    page(
+        "unknown-column",
+        "The file has a column that the program does not know.",
+        "Correct its name. Columns of your own begin with x_.",
+    ),
+    page(
+        "unknown-meter",
+        "A machine names a meter that is not in site.toml.",
+        "Write the id of a [[meter]], or leave the cell empty.",
+    ),
+    page(
+        "unknown-schedule",
+        "A machine names a schedule that is not in site.toml.",
+        "Write the name of a [[schedule]], or leave the cell empty for a machine that is always on.",
+    ),
+    page(
+        "whole-number",
+        "A quantity of machines is not a whole number.",
+        "Write 1, 2, 3 and so on.",
+    ),
+    page(
+        "wrong-phase",
+        "A machine has a reading on a phase that it is not connected to.",
+        "Put the reading into the column of its phase, or correct the machine's connection.",
+    ),
+    page(
+        "yes-or-no",
+        "The cell should be yes or no.",
+        "Write yes or no.",
+    ),
+];

@@ -1,0 +1,136 @@
+//! Messages about logs.
+
+use super::{Explained, page};
+
+pub(super) const PAGES: &[Explained] = &[
+    page(
+        "ambiguous-date",
+        "Day and month of the log's dates could be exchanged, and neither the numbers nor their order decide.",
+        "Write the format under [[meter]]: time = { format = \"%d/%m/%Y %H:%M\" } with the day first, or \"%m/%d/%Y %H:%M\" with the month first.",
+    ),
+    page(
+        "carbon-step",
+        "The carbon factors are closer together than a quarter-hour, or further apart than a day.",
+        "Give a factor for each half-hour or hour, or one for all time as carbon_g_per_kwh under [site].",
+    ),
+    page(
+        "column-type",
+        "A column of a Parquet log has values of another kind than the quantity needs.",
+        "Name a column with numbers for a quantity, and one with times for the time.",
+    ),
+    page(
+        "columns-move",
+        "A second header within the log names other columns, so that the rows below it have other quantities.",
+        "Split the log into one file for each header.",
+    ),
+    page(
+        "damaged-log",
+        "The log is incomplete or damaged.",
+        "Export or copy it again.",
+    ),
+    page(
+        "empty-log",
+        "The log has no rows.",
+        "Export it again, or exclude the file from the meter's files.",
+    ),
+    page(
+        "files-differ",
+        "The files of one meter have different quantities.",
+        "Under [meter.columns], name the columns that all files have; or make two meters of them.",
+    ),
+    page(
+        "glob",
+        "The pattern of a meter's files cannot be understood.",
+        "Write a path such as meters/main.csv, with * for any characters: meters/main-*.csv.",
+    ),
+    page(
+        "log-compression",
+        "A Parquet log is compressed in a way that the program does not read.",
+        "Write it with snappy, gzip, lz4 or without compression.",
+    ),
+    page(
+        "missing-log-column",
+        "The log has no column with the name that [meter.columns] gives.",
+        "Write the name exactly as in the header of the log.",
+    ),
+    page(
+        "no-known-column",
+        "The header has no name from which a quantity is recognised.",
+        "Name the columns under [meter.columns], such as current_l1_a = \"I1\". `tapoff explain meter.columns` lists the quantities.",
+    ),
+    page(
+        "no-log",
+        "No file matches the path or pattern of a meter.",
+        "Check files under [[meter]]: the path begins in the site folder.",
+    ),
+    page(
+        "no-number-in-column",
+        "A column that a meter uses has no number at all.",
+        "Name another column, or check the decimal sign of the log.",
+    ),
+    page(
+        "no-such-column",
+        "No log has the column that `column:NAME` names.",
+        "Write the name as in the header of the log.",
+    ),
+    page(
+        "no-usable-row",
+        "No row of the log has both a readable time and a number.",
+        "Look at the row that the message shows: the format of the time, the separator or the decimal sign is another than the one read.",
+    ),
+    page(
+        "register-or-interval",
+        "A column may be a register that only advances, or the energy of each interval, and its first readings do not decide.",
+        "Name the column under [meter.columns] with energy_import_kwh for a register, or energy_interval_kwh.",
+    ),
+    page(
+        "repeated-hour",
+        "Rows fall into the hour that the clock repeats in autumn, and the meter refuses them.",
+        "Log UTC or an offset; or write repeated_hour = \"by-order\" under [meter.time].",
+    ),
+    page(
+        "span-of-time",
+        "The log gives a span of time in each row, such as from 10:00 to 10:15 in one cell.",
+        "Log one time in each row, and say with stamp whether it is the start or the end.",
+    ),
+    page(
+        "too-large",
+        "The file is larger than the program reads.",
+        "Split the log, or name the columns that are needed under [meter.columns].",
+    ),
+    page(
+        "too-many-words",
+        "A column by which energy is grouped has too many different words.",
+        "Name a column with few words, such as a shift or an order number.",
+    ),
+    page(
+        "two-candidates",
+        "Two columns could be the same quantity.",
+        "Choose one under [meter.columns].",
+    ),
+    page(
+        "two-columns",
+        "The log has two columns of the same name.",
+        "Rename one of them in the header of the log.",
+    ),
+    page(
+        "unit-not-said",
+        "The log gives no unit for a recognised column; the usual one is assumed.",
+        "If the figures are in another unit, give the scale under [meter.columns]: active_power_kw = { column = \"P\", scale = 0.001 }.",
+    ),
+    page(
+        "unknown-unit",
+        "The log gives a unit that is not known, or does not fit the quantity; the figures are read in the quantity's own unit.",
+        "Give the scale under [meter.columns].",
+    ),
+    page(
+        "unreadable-cell",
+        "Some cells of the log are not numbers. They are excluded.",
+        "Look at the first one, which the message shows. Texts that mean no reading can be listed in missing under [[meter]].",
+    ),
+    page(
+        "unreadable-time",
+        "Some rows have a time that cannot be read. They are excluded.",
+        "Look at the first one, which the message shows, and compare it with format under [meter.time].",
+    ),
+];

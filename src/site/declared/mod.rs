@@ -1,0 +1,46 @@
+//! What site.toml and the machine list may hold: the declarations from which they are read and explained.
+
+mod boards;
+mod files;
+mod machines;
+mod meters;
+mod supply;
+mod tariff;
+#[cfg(test)]
+mod tests;
+mod variables;
+mod work;
+
+use declaration::{Declared, Key};
+
+pub use files::{CARBON_FILE, READINGS, VARIABLE_FILE};
+pub use machines::{MACHINES, NEW_MACHINES};
+pub(crate) use meters::COLUMN;
+
+use crate::model::thresholds::Thresholds;
+
+/// The tables of site.toml.
+pub static SITE_FILE: Declared = Declared {
+    meaning: "What the installation is: supply, boards, circuits, schedules, meters, tariff.",
+    keys: &[
+        Key::table("site", &supply::SITE).required(),
+        Key::table("supply", &supply::SUPPLY).required(),
+        Key::tables("board", &boards::BOARD),
+        Key::tables("circuit", &boards::CIRCUIT),
+        Key::tables("schedule", &supply::SCHEDULE),
+        Key::tables("cable_size", &boards::CABLE_SIZE),
+        Key::tables("meter", &meters::METER),
+        Key::tables("tariff", &tariff::TARIFF),
+        Key::table("carbon", &supply::CARBON),
+        Key::tables("variable", &variables::VARIABLE),
+        Key::table("baseline", &variables::BASELINE),
+        Key::tables("work", &work::WORK),
+        Key::tables("accepted", &work::ACCEPTED),
+        Key::table("thresholds", &THRESHOLDS),
+    ],
+};
+
+static THRESHOLDS: Declared = Declared {
+    meaning: "Limits above which something becomes a finding. Each has a usual value; a local rule comes first.",
+    keys: Thresholds::KEYS,
+};

@@ -1,0 +1,48 @@
+//! The columns of an invoice.
+
+use declaration::{Declared, Key, Kind};
+
+/// A supplier's invoice, for `tapoff energy --invoice FILE`.
+pub static INVOICE: Declared = Declared {
+    meaning: "A supplier's invoice, to be checked against the bill (`tapoff energy SITE --invoice FILE`). One row for each \
+              line. Columns of your own begin with x_.",
+    keys: &[
+        Key::text(
+            "line",
+            "standing charge",
+            "Name of the line, as the invoice prints it.",
+        )
+        .required(),
+        Key::new("from", Kind::Form("a date"), "First day of the line.")
+            .required()
+            .example("2026-03-01"),
+        Key::new(
+            "to",
+            Kind::Form("a date"),
+            "The day after the last day of the line.",
+        )
+        .required()
+        .example("2026-04-01"),
+        Key::new(
+            "quantity",
+            Kind::Form("a number"),
+            "Quantity, as far as it is printed.",
+        )
+        .example("31"),
+        Key::text("unit", "days", "Unit of the quantity."),
+        Key::new(
+            "rate",
+            Kind::Form("a number"),
+            "Price of one unit, as far as it is printed.",
+        )
+        .example("0.85"),
+        Key::new(
+            "amount",
+            Kind::Form("a number"),
+            "Amount of the line, in your currency.",
+        )
+        .required()
+        .example("26.35"),
+        Key::text("note", "part month", "Your own note."),
+    ],
+};
