@@ -96,22 +96,12 @@ fn backward(channels: &Channels, kw: &Series) -> Vec<Range<usize>> {
             let from = if first == 0 {
                 0
             } else {
-                boundary(
-                    kw,
-                    largest,
-                    votes[first - 1].rows.start..votes[first].rows.end,
-                    true,
-                )
+                boundary(kw, largest, around(&votes, first, false), true)
             };
             let to = if last + 1 == states.len() {
                 channels.len()
             } else {
-                boundary(
-                    kw,
-                    largest,
-                    votes[last].rows.start..votes[last + 1].rows.end,
-                    false,
-                )
+                boundary(kw, largest, around(&votes, last + 1, true), false)
             };
             found.push(from..to);
         }
@@ -194,6 +184,15 @@ fn course(blocks: &[Block]) -> Vec<bool> {
         state = from[at][state];
     }
     states
+}
+
+/// Rows between the last block that says the direction was as before and the first that says it is not; those between
+/// them say nothing. `first` is the block from which the course is another.
+fn around(votes: &[Block], first: usize, was_backward: bool) -> Range<usize> {
+    let sign = if was_backward { -1.0 } else { 1.0 };
+    let before = (0..first).rev().find(|&at| votes[at].vote * sign > 0.0);
+    let after = (first..votes.len()).find(|&at| votes[at].vote * sign < 0.0);
+    votes[before.unwrap_or(0)].rows.start..votes[after.unwrap_or(votes.len() - 1)].rows.end
 }
 
 /// The row from which the direction is another: the one that the fewest loaded intervals contradict.

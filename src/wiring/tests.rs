@@ -141,8 +141,9 @@ fn channels_that_do_not_measure_are_left_out() {
             (Fault::CurrentStuck(phase), FaultKind::CurrentStuck),
             (Fault::CurrentOpen(phase), FaultKind::CurrentOpen),
         ];
+        // From Friday noon on: a channel that repeats what it reads at night says as little as a load that is off.
         for (fault, kind) in cases {
-            let (read, truth) = verified(seed, 14.0, &[(fault, 0.35..0.75)]);
+            let (read, truth) = verified(seed, 14.0, &[(fault, 0.32..0.75)]);
             let kinds: Vec<FaultKind> = read.faults.iter().map(|fault| fault.kind).collect();
             assert!(
                 kinds.iter().all(|found| *found == kind) && !kinds.is_empty(),

@@ -124,10 +124,9 @@ impl IntervalTable {
     pub fn with_values(&self, columns: Vec<(String, Vec<Option<f64>>)>) -> IntervalTable {
         let mut table = self.clone();
         for (name, values) in columns {
-            let column: Column = Series::new(name.into(), values).into();
             table
                 .frame
-                .with_column(column)
+                .with_column(double(&name, &values))
                 .expect("corrected columns are as long as the table");
         }
         table
