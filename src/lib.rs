@@ -45,7 +45,8 @@
 //! use std::fs;
 //! use tapoff::balance::{Settings, balance};
 //! use tapoff::message::Messages;
-//! use tapoff::metering::{Period, read_logs};
+//! use tapoff::metering::{Period};
+//! use tapoff::wiring::read_logs;
 //! use tapoff::site::read_site;
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -186,3 +187,4 @@ pub use statistics;
 pub use tables;
 pub use tariff;
 pub use units;
+pub use wiring;

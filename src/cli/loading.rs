@@ -34,11 +34,12 @@ pub(super) fn load(input: &InputArguments) -> anyhow::Result<Loaded> {
     }
     let (site, mut messages) = read_site(&input.site).map_err(CommandError::Input)?;
     let bar = ReadingBar::new();
-    let logs = read_logs_watched(&site, input.period(), &bar, &mut messages);
+    let mut logs = read_logs_watched(&site, input.period(), &bar, &mut messages);
     drop(bar);
     if messages.has_errors() {
         return Err(CommandError::Input(InputErrors(messages)).into());
     }
+    wiring::verify(&site, &mut logs);
     Ok(Loaded {
         site,
         logs,
@@ -50,11 +51,12 @@ pub(super) fn load(input: &InputArguments) -> anyhow::Result<Loaded> {
 pub(super) fn load_what_exists(input: &InputArguments) -> anyhow::Result<Loaded> {
     let (site, _) = read_site(&input.site).map_err(CommandError::Input)?;
     let mut messages = Messages::new();
-    let logs = read_logs_watched(&site, input.period(), &ReadingBar::new(), &mut messages);
+    let mut logs = read_logs_watched(&site, input.period(), &ReadingBar::new(), &mut messages);
     let is_empty = |message: &Message| message.name == "empty-period";
     if logs.meters.is_empty() || !messages.of(Level::Error).all(is_empty) {
         return Err(CommandError::Input(InputErrors(messages)).into());
     }
+    wiring::verify(&site, &mut logs);
     Ok(Loaded {
         site,
         logs,

@@ -51,13 +51,33 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
     let mut by_day = Vec::new();
     for log in &logs.meters {
         let work = MeterWork::new(site, log, window_min, &mut notes);
-        let Some(energy) = work.finish(&mut notes) else {
+        let Some(mut energy) = work.finish(&mut notes) else {
             continue;
         };
+        let unaltered = log.unaltered();
+        let as_logged = unaltered
+            .as_ref()
+            .and_then(|log| AsLogged::new(site, log, window_min));
         if site.meter_of(Measured::SUPPLY) == Some(log.meter) {
-            let usage = work.usage(&energy);
+            let usage = match &as_logged {
+                Some(own) => own.work.usage(&own.energy),
+                None => work.usage(&energy),
+            };
             cost = bill(&site.terms(), &usage);
             by_day = cost_by_day(&site.terms(), &usage);
+            if cost.is_some() && as_logged.is_some() {
+                notes.push(format!(
+                    "the bill rests on the log of meter `{}` as it is, as a supplier would bill it; the energies beside it are corrected for the faults of the meter",
+                    energy.id
+                ));
+            }
+        }
+        if let Some(own) = &as_logged {
+            energy.energy_kwh_as_logged = own.energy.energy_kwh;
+            energy.energy_kwh_by_phase_as_logged = own.energy.energy_kwh_by_phase;
+            energy.max_demand_kw_as_logged = own.energy.max_demand_kw;
+            energy.neutral_rms_a_as_logged = own.energy.neutral_rms_a;
+            energy.neutral_max_a_as_logged = own.energy.neutral_max_a;
         }
         metered.push(Metered {
             meter: log.meter,
@@ -100,10 +120,24 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResu
 #[must_use]
 pub fn supply_usage(site: &Site, logs: &Logs, window_min: u32) -> Option<Usage> {
     let log = logs.of(site.meter_of(Measured::SUPPLY)?)?;
-    let work = MeterWork::new(site, log, window_min, &mut Vec::new());
-    let energy = work.finish(&mut Vec::new())?;
-    let usage = work.usage(&energy);
+    let unaltered = log.unaltered();
+    let own = AsLogged::new(site, unaltered.as_ref().unwrap_or(log), window_min)?;
+    let usage = own.work.usage(&own.energy);
     (!usage.quarters.is_empty()).then_some(usage)
+}
+
+/// A meter's figures by its log as it is.
+struct AsLogged<'a> {
+    work: MeterWork<'a>,
+    energy: MeterEnergy,
+}
+
+impl<'a> AsLogged<'a> {
+    fn new(site: &'a Site, log: &'a MeterLog, window_min: u32) -> Option<AsLogged<'a>> {
+        let work = MeterWork::new(site, log, window_min, &mut Vec::new());
+        let energy = work.finish(&mut Vec::new())?;
+        Some(AsLogged { work, energy })
+    }
 }
 
 /// One meter while it is worked on.
@@ -184,6 +218,11 @@ impl<'a> MeterWork<'a> {
             intervals: table.len(),
             energy_kwh,
             energy_kwh_by_phase: energy::by_phase(table),
+            energy_kwh_as_logged: None,
+            energy_kwh_by_phase_as_logged: None,
+            max_demand_kw_as_logged: None,
+            neutral_rms_a_as_logged: None,
+            neutral_max_a_as_logged: None,
             register_energy_kwh: self.log.register_energy_kwh,
             register_check: self.log.register_check,
             reactive_energy_import_kvarh: reactive.import_kvarh,

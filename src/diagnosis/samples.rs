@@ -72,10 +72,11 @@ pub(super) fn table(interval_s: u32, columns: Columns) -> IntervalTable {
 
 /// What is said of a site whose supply has this log.
 pub(super) fn judge_site(site: &Site, interval_s: u32, columns: Columns) -> Diagnosis {
-    let logs = Logs {
+    let mut logs = Logs {
         meters: vec![MeterLog::of_table(0, table(interval_s, columns))],
         ..Logs::default()
     };
+    wiring::verify(site, &mut logs);
     diagnose(site, &logs)
 }
 

@@ -32,6 +32,11 @@ impl<'s> View<'s> {
         &self.log.table
     }
 
+    /// The table as it was logged, before faults of the meter were corrected or left out.
+    pub(super) fn logged(&self) -> &'s IntervalTable {
+        self.log.as_logged()
+    }
+
     pub(super) fn analysis(&self) -> MeterAnalysis<'s> {
         MeterAnalysis::of(self.log)
     }

@@ -21,6 +21,15 @@ pub enum Phase {
 impl Phase {
     /// The three phases in sequence.
     pub const ALL: [Phase; 3] = [Phase::L1, Phase::L2, Phase::L3];
+    /// The orders of three conductors: the right one first, then two swapped, then all in turn.
+    pub const ORDERS: [[usize; 3]; 6] = [
+        [0, 1, 2],
+        [1, 0, 2],
+        [0, 2, 1],
+        [2, 1, 0],
+        [1, 2, 0],
+        [2, 0, 1],
+    ];
 
     /// Position in arrays ordered L1, L2, L3.
     #[must_use]

@@ -68,6 +68,17 @@ impl MeterLog {
         self.as_logged.as_deref().unwrap_or(&self.table)
     }
 
+    /// The same log with its table as it was logged; `None` where that is the table that all answers rest on.
+    #[must_use]
+    pub fn unaltered(&self) -> Option<MeterLog> {
+        self.as_logged.as_deref().map(|table| MeterLog {
+            table: table.clone(),
+            as_logged: None,
+            phasors: OnceLock::new(),
+            ..self.clone()
+        })
+    }
+
     /// Takes a table in which faults are corrected or left out for what all answers rest on.
     pub fn rest_on(&mut self, table: IntervalTable, faults: Vec<MeterFault>) {
         if faults.iter().any(|fault| fault.remedy != Remedy::Reported) {

@@ -37,6 +37,8 @@ pub(crate) struct Channels {
     pub(crate) neutral: Option<Series>,
     /// Active power of all phases, where no phase has its own. (kW)
     pub(crate) total_kw: Option<Series>,
+    /// Reactive power of all phases, where no phase has its own. (kvar)
+    pub(crate) total_kvar: Option<Series>,
 }
 
 impl Channels {
@@ -50,13 +52,18 @@ impl Channels {
             kva: series(Quantity::ApparentPower(Some(phase))),
             factor: series(Quantity::PowerFactor(Some(phase))),
         });
-        let total = series(Quantity::ActivePower(None));
-        let apart = phases.iter().any(|phase| phase.kw.is_some());
+        let total = |quantity: fn(Option<Phase>) -> Quantity| {
+            let apart = Phase::ALL
+                .into_iter()
+                .any(|phase| table.has(quantity(Some(phase))));
+            series(quantity(None)).filter(|_| !apart)
+        };
         Channels {
             starts: table.starts().to_vec(),
             interval_s: i64::from(table.interval_s()),
             neutral: series(Quantity::NeutralCurrent),
-            total_kw: total.filter(|_| !apart),
+            total_kw: total(Quantity::ActivePower),
+            total_kvar: total(Quantity::ReactivePower),
             phases,
         }
     }

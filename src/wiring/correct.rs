@@ -69,7 +69,17 @@ fn correct(channels: &mut Channels, fault: &MeterFault) {
                 scale(series, fault, -1.0);
             }
         }
-        (FaultKind::Reversed, None) => scale(&mut channels.total_kw, fault, -1.0),
+        (FaultKind::Reversed, None) => {
+            let phases = &mut channels.phases;
+            for series in phases
+                .iter_mut()
+                .flat_map(|own| [&mut own.kw, &mut own.kvar])
+            {
+                scale(series, fault, -1.0);
+            }
+            scale(&mut channels.total_kw, fault, -1.0);
+            scale(&mut channels.total_kvar, fault, -1.0);
+        }
         (FaultKind::Ratio { factor }, Some(phase)) => {
             let channel = &mut channels.phases[phase.index()];
             for series in [
@@ -156,6 +166,7 @@ pub(crate) fn table(
         put(Quantity::PowerFactor(Some(phase)), &channel.factor);
     }
     put(Quantity::ActivePower(None), &channels.total_kw);
+    put(Quantity::ReactivePower(None), &channels.total_kvar);
     let total = |place: fn(Option<Phase>) -> Quantity,
                  of: fn(&Channels, usize) -> Option<&Series>| {
         moved_total(logged, channels, place, of)
@@ -166,10 +177,12 @@ pub(crate) fn table(
         });
         put(Quantity::ActivePower(None), &active);
     }
-    let reactive = total(Quantity::ReactivePower, |channels, k| {
-        channels.phases[k].kvar.as_ref()
-    });
-    put(Quantity::ReactivePower(None), &reactive);
+    if channels.total_kvar.is_none() {
+        let reactive = total(Quantity::ReactivePower, |channels, k| {
+            channels.phases[k].kvar.as_ref()
+        });
+        put(Quantity::ReactivePower(None), &reactive);
+    }
     let table = logged.with_values(columns);
     // What fast samples added up to rests on the wiring as it was logged.
     let turned = faults.iter().any(|fault| fault.remedy != Remedy::Reported);

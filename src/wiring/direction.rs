@@ -28,6 +28,10 @@ const OWN: f64 = 0.33;
 /// Standard errors beyond which the voltage decides: a chance below 1 in 10⁹ if errors are normal.
 const DECIDES: f64 = 6.0;
 const FEWEST_STEPS: usize = 20;
+/// Evidence: share of the loaded intervals that are negative. (%)
+pub(crate) const SHARE: &str = "negative_share_of_loaded_intervals_pct";
+/// Evidence: energy that is logged with the wrong sign. (kWh)
+pub(crate) const ENERGY: &str = "energy_with_wrong_sign_kwh";
 /// Night hours (UTC), in which the sun makes nothing.
 const NIGHT: [i64; 5] = [22, 23, 0, 1, 2];
 
@@ -61,10 +65,11 @@ fn of_total(channels: &Channels, ground: &Ground, kw: &Series) -> Vec<MeterFault
         && share.is_some_and(|share| share >= NEARLY_ALL);
     is_wrong
         .then(|| {
-            let evidence = vec![(
-                "negative_share_of_loaded_intervals_pct",
-                100.0 * share.unwrap_or(0.0),
-            )];
+            let hours = channels.interval_s as f64 / 3600.0;
+            let evidence = vec![
+                (SHARE, 100.0 * share.unwrap_or(0.0)),
+                (ENERGY, -kw.iter().flatten().sum::<f64>() * hours),
+            ];
             channels.fault(FaultKind::Reversed, None, all, Remedy::Corrected, evidence)
         })
         .into_iter()
@@ -231,14 +236,14 @@ fn judge(
 ) -> Judged {
     let largest = largest(kw);
     let share = share_backward(kw, rows, largest).unwrap_or(0.0);
-    let mut evidence = vec![("negative_share_of_loaded_intervals_pct", 100.0 * share)];
+    let mut evidence = vec![(SHARE, 100.0 * share)];
     let score = voltage_score(channels, phase, rows, largest);
     if let Some(score) = score {
         evidence.push(("voltage_against_power_standard_errors", score));
     }
     let energy =
         -kw[rows.clone()].iter().flatten().sum::<f64>() * channels.interval_s as f64 / 3600.0;
-    evidence.push(("energy_with_wrong_sign_kwh", energy));
+    evidence.push((ENERGY, energy));
     let certain = Some((FaultKind::Reversed, Remedy::Corrected));
     let verdict = match score {
         Some(score) if score >= DECIDES => certain,

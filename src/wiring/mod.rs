@@ -13,13 +13,22 @@ mod correct;
 mod direction;
 mod gain;
 mod pairing;
+mod quality;
 mod runs;
 #[cfg(test)]
 mod tests;
 
 use channels::Channels;
-use metering::{Logs, MeterFault, MeterLog, Remedy};
+use message::Messages;
+use metering::{FaultKind, Logs, MeterFault, MeterLog, Period, Remedy};
 use site::{Measured, Quantity, Site};
+
+/// Reads the logs of a site's meters and checks each meter.
+pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
+    let mut logs = metering::read_logs(site, period, messages);
+    verify(site, &mut logs);
+    logs
+}
 
 /// Checks every meter of a site and corrects or leaves out what is wrong.
 pub fn verify(site: &Site, logs: &mut Logs) {
@@ -49,7 +58,7 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     step(&mut channels, found);
     let found = pairing::faults(&channels, &ground);
     step(&mut channels, found);
-    let found = direction::faults(&channels, &ground);
+    let found = one_if_all(direction::faults(&channels, &ground));
     step(&mut channels, found);
     let found = gain::faults(&channels);
     step(&mut channels, found);
@@ -62,7 +71,38 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     } else {
         log.table.clone()
     };
+    quality::note(log, &table, &faults);
     log.rest_on(table, faults);
+}
+
+/// Three transformers reversed over the same time are one fault of the meter.
+fn one_if_all(faults: Vec<MeterFault>) -> Vec<MeterFault> {
+    let [first, second, third] = faults.as_slice() else {
+        return faults;
+    };
+    let alike = |other: &MeterFault| {
+        (&other.kind, &other.rows, other.remedy) == (&first.kind, &first.rows, first.remedy)
+    };
+    if first.kind != FaultKind::Reversed || !alike(second) || !alike(third) {
+        return faults;
+    }
+    let number = |fault: &MeterFault, name: &str| {
+        let own = fault.evidence.iter().find(|(own, _)| *own == name);
+        own.map(|(_, value)| *value)
+    };
+    let all = |name: &'static str| faults.iter().filter_map(move |fault| number(fault, name));
+    let evidence = vec![
+        (
+            direction::SHARE,
+            all(direction::SHARE).fold(f64::INFINITY, f64::min),
+        ),
+        (direction::ENERGY, all(direction::ENERGY).sum()),
+    ];
+    vec![MeterFault {
+        phase: None,
+        evidence,
+        ..first.clone()
+    }]
 }
 
 /// What is declared about a meter and its place.

@@ -4,19 +4,11 @@ use std::ops::Range;
 
 use num_complex::Complex64;
 
+use electrical::Phase;
+
 use super::Ground;
 use super::channels::Channels;
 use metering::{FaultKind, MeterFault, Remedy};
-
-/// The orders of three conductors, the right one first, then two swapped, then all in turn.
-const ORDERS: [[usize; 3]; 6] = [
-    [0, 1, 2],
-    [1, 0, 2],
-    [0, 2, 1],
-    [2, 1, 0],
-    [1, 2, 0],
-    [2, 0, 1],
-];
 /// Angles of a load's mean current against its own voltage: from here … (°)
 const LAGGING: f64 = -60.0;
 /// … to here. (°)
@@ -34,26 +26,26 @@ const SHORTEST_S: i64 = 18 * 3600;
 
 /// A way in which three currents reach a meter.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Way {
+struct Pairing {
     /// The phase whose current is read as that of L1, L2, L3.
     from: [usize; 3],
     /// Is its transformer reversed?
     reversed: [bool; 3],
 }
 
-impl Way {
-    const SOUND: Way = Way {
+impl Pairing {
+    const SOUND: Pairing = Pairing {
         from: [0, 1, 2],
         reversed: [false; 3],
     };
 
     /// Straight ones first, then in order of faults: a simple mistake is likelier than two.
-    fn all() -> Vec<Way> {
+    fn all() -> Vec<Pairing> {
         let mut ways = Vec::new();
-        for from in ORDERS {
+        for from in Phase::ORDERS {
             for signs in 0..8_u8 {
                 let reversed = [signs & 1 != 0, signs & 2 != 0, signs & 4 != 0];
-                ways.push(Way { from, reversed });
+                ways.push(Pairing { from, reversed });
             }
         }
         ways
@@ -85,12 +77,12 @@ fn wrap(degrees: f64) -> f64 {
 }
 
 /// The only way that makes load currents of the three angles; `None` where none or several do.
-fn explain(read: [f64; 3]) -> Option<Way> {
+fn explain(read: [f64; 3]) -> Option<Pairing> {
     let half = 0.5 * (LEADING - LAGGING);
-    if Way::SOUND.strangeness(read) <= half {
-        return Some(Way::SOUND);
+    if Pairing::SOUND.strangeness(read) <= half {
+        return Some(Pairing::SOUND);
     }
-    let mut ways: Vec<(f64, Way)> = Way::all()
+    let mut ways: Vec<(f64, Pairing)> = Pairing::all()
         .into_iter()
         .map(|way| (way.strangeness(read), way))
         .collect();
@@ -102,7 +94,7 @@ fn explain(read: [f64; 3]) -> Option<Way> {
 struct Window {
     rows: Range<usize>,
     /// `None` where the window says nothing.
-    way: Option<Way>,
+    way: Option<Pairing>,
 }
 
 /// Stretches in which currents are read with the voltages of other phases.
@@ -148,9 +140,9 @@ pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
             ("angle_read_l1_deg", read[0]),
             ("angle_read_l2_deg", read[1]),
             ("angle_read_l3_deg", read[2]),
-            ("angle_put_right_l1_deg", way.own_angle(0, read[0])),
-            ("angle_put_right_l2_deg", way.own_angle(1, read[1])),
-            ("angle_put_right_l3_deg", way.own_angle(2, read[2])),
+            ("angle_corrected_l1_deg", way.own_angle(0, read[0])),
+            ("angle_corrected_l2_deg", way.own_angle(1, read[1])),
+            ("angle_corrected_l3_deg", way.own_angle(2, read[2])),
         ];
         let kind = FaultKind::Paired {
             from: way.from,
@@ -184,7 +176,7 @@ fn change(channels: &Channels, before: &Window, after: &Window) -> usize {
         return after.rows.start;
     };
     let rows = before.rows.start..after.rows.end;
-    let strange = |row: usize, way: Way| -> f64 {
+    let strange = |row: usize, way: Pairing| -> f64 {
         let read = [0, 1, 2].map(|k| phasor(channels, k, row));
         let [Some(l1), Some(l2), Some(l3)] = read else {
             return 0.0;
@@ -247,7 +239,7 @@ mod tests {
 
     #[test]
     fn sound_reversed_or_strange_angles_are_no_wrong_pairing() {
-        let straight = |read| explain(read).is_none_or(Way::is_straight);
+        let straight = |read| explain(read).is_none_or(Pairing::is_straight);
         assert!(straight([-25.0, -30.0, -10.0]));
         assert!(straight([155.0, -25.0, -25.0]));
         // A generator, or capacitors that overcompensate at night.

@@ -10,9 +10,10 @@ use std::path::Path;
 use std::time::Instant;
 
 use tapoff::message::Messages;
-use tapoff::metering::{Period, read_logs};
+use tapoff::metering::Period;
 use tapoff::placement::{PlacementSettings, place, place_together};
 use tapoff::site::{Site, read_new_machine, read_site};
+use tapoff::wiring::read_logs;
 
 const BOARDS: usize = 4;
 const METERED: usize = 10;

@@ -5,8 +5,9 @@ use std::time::Duration;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use tapoff::demand;
-use tapoff::metering::{Period, read_logs};
+use tapoff::metering::Period;
 use tapoff::site::read_site;
+use tapoff::wiring::read_logs;
 
 mod long_log;
 

@@ -7,8 +7,9 @@ use tapoff::diagnosis::{Diagnosis, diagnose};
 use tapoff::electrical::Phase;
 use tapoff::finding::{Finding, Kind, Severity};
 use tapoff::message::Messages;
-use tapoff::metering::{Period, read_logs};
+use tapoff::metering::Period;
 use tapoff::site::read_site;
+use tapoff::wiring::read_logs;
 
 use crate::sample::demo;
 

@@ -6,8 +6,9 @@ use std::path::Path;
 use tapoff::diagnosis::diagnose;
 use tapoff::finding::{Finding, Kind};
 use tapoff::message::Messages;
-use tapoff::metering::{Period, read_logs};
+use tapoff::metering::Period;
 use tapoff::site::read_site;
+use tapoff::wiring::read_logs;
 
 const SITE: &str = r#"
 [site]

@@ -9,8 +9,9 @@ use std::sync::{LazyLock, Mutex, OnceLock};
 use serde_json::Value;
 use tapoff::demand::{EnergyResult, analyse};
 use tapoff::message::Messages;
-use tapoff::metering::{Logs, Period, read_logs};
+use tapoff::metering::{Logs, Period};
 use tapoff::site::{Site, read_site};
+use tapoff::wiring::read_logs;
 
 use crate::program::{Run, Workshop, command, ferry_lane, finished, words};
 

@@ -9,9 +9,10 @@ use std::path::{Path, PathBuf};
 use tapoff::demand::{EnergyResult, MeterEnergy, analyse};
 use tapoff::electrical::mean_power_factor;
 use tapoff::message::Messages;
-use tapoff::metering::{Period, read_logs};
+use tapoff::metering::Period;
 use tapoff::site::{Quantity, read_site};
 use tapoff::units::{KilovarHours, KilowattHours};
+use tapoff::wiring::read_logs;
 
 use crate::sample::demo_energy;
 

@@ -13,11 +13,12 @@ use tapoff::balance::{self, BalanceResult};
 use tapoff::demand::{self, BaselineWish, BreakdownBy, EnergyResult, Ground};
 use tapoff::export;
 use tapoff::message::Messages;
-use tapoff::metering::{Logs, Period, read_logs};
+use tapoff::metering::{Logs, Period};
 use tapoff::placement::{PlacementSettings, place, place_together};
 use tapoff::report::{SiteHeader, charts};
 use tapoff::site::{Site, read_new_machines, read_site};
 use tapoff::tables::{Output, Table, workbook};
+use tapoff::wiring::read_logs;
 
 use crate::program::{Workshop, ferry_lane};
 

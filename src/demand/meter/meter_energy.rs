@@ -29,6 +29,16 @@ pub struct MeterEnergy {
     pub energy_kwh: Option<f64>,
     /// The same per phase. (kWh)
     pub energy_kwh_by_phase: Option<[f64; 3]>,
+    /// Net energy of the log as it is, where faults of the meter are corrected or left out above. (kWh)
+    pub energy_kwh_as_logged: Option<f64>,
+    /// The same per phase. (kWh)
+    pub energy_kwh_by_phase_as_logged: Option<[f64; 3]>,
+    /// Maximum demand of the log as it is, likewise. (kW)
+    pub max_demand_kw_as_logged: Option<f64>,
+    /// Neutral, rms over time, of the log as it is, likewise. (A)
+    pub neutral_rms_a_as_logged: Option<f64>,
+    /// Largest interval mean of the neutral, of the log as it is, likewise. (A)
+    pub neutral_max_a_as_logged: Option<f64>,
     /// Energy from the cumulative register. (kWh)
     pub register_energy_kwh: Option<f64>,
     /// The register against the power, over the time that both saw; `None` unless both are logged.

@@ -3,7 +3,6 @@
 
 use std::collections::BTreeMap;
 
-use super::ORDERS;
 use super::page::{CAUTION, KIND, SOURCE};
 use crate::outcome::{Diagnosis, Report};
 use crate::view::{View, blocks};
@@ -132,13 +131,13 @@ fn exchanged(view: &View<'_>, above: &View<'_>, block_s: i64, diagnosis: &mut Di
         }
     }
     let sum = |order: [usize; 3]| -> f64 { (0..3).map(|k| table[k][order[k]]).sum() };
-    let best = ORDERS
+    let best = Phase::ORDERS
         .into_iter()
         .max_by(|a, b| sum(*a).total_cmp(&sum(*b)))
-        .unwrap_or(ORDERS[0]);
+        .unwrap_or(Phase::ORDERS[0]);
     // Each exchanged phase must fit its new place better by far than its own.
     let clear = (0..3).all(|k| best[k] == k || table[k][best[k]] - table[k][k] > 0.3);
-    if best == ORDERS[0] || !clear {
+    if best == Phase::ORDERS[0] || !clear {
         return;
     }
     let words: Vec<String> = (0..3)
@@ -157,7 +156,7 @@ fn exchanged(view: &View<'_>, above: &View<'_>, block_s: i64, diagnosis: &mut Di
             words.join("; ")
         ),
         evidence: Evidence::default()
-            .with("correlation_as_named", sum(ORDERS[0]) / 3.0)
+            .with("correlation_as_named", sum(Phase::ORDERS[0]) / 3.0)
             .with("correlation_as_corrected", sum(best) / 3.0),
         action: "trace the conductors between the two meters: the feeder or the inputs of one meter are swapped. Until this is settled, the phases below may not be those of the list; check the phase rotation of three-phase motors".to_owned(),
         caution: CAUTION,

@@ -6,7 +6,7 @@ use crate::view::{View, at};
 use electrical::Phase;
 use finding::{Evidence, Severity};
 use metering::{FaultKind, MeterFault, Remedy};
-use site::Measured;
+use site::{Measured, Quantity};
 
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     for fault in &view.log.faults {
@@ -24,8 +24,17 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
             diagnosis.nothing(view, KIND, Some(phase));
         }
     }
+    let exports = [Quantity::EnergyExport, Quantity::ActivePowerExport(None)];
+    if view.log.faults.is_empty() && exports.iter().any(|&quantity| view.table().has(quantity)) {
+        diagnosis.needs(
+            view,
+            KIND,
+            None,
+            "a meter without export, to tell a reversed current transformer from generation: this one counts export, so the sign of its power proves nothing",
+        );
+    }
     if view.log.faults.is_empty() && !Phase::ALL.iter().any(|&phase| judged(view, phase)) {
-        if view.table().has(site::Quantity::ActivePower(None)) {
+        if view.table().has(Quantity::ActivePower(None)) {
             diagnosis.nothing(view, KIND, None);
         } else {
             diagnosis.needs(view, KIND, None, "active power");
@@ -34,7 +43,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
 }
 
 fn judged(view: &View<'_>, phase: Phase) -> bool {
-    view.table().has(site::Quantity::ActivePower(Some(phase)))
+    view.table().has(Quantity::ActivePower(Some(phase)))
 }
 
 fn report(view: &View<'_>, fault: &MeterFault) -> Report {
@@ -72,7 +81,10 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
                 })
                 .collect();
             (
-                format!("currents are paired with voltages of other phases: {}", pairs.join("; ")),
+                format!(
+                    "currents are paired with voltages of other phases: {}",
+                    pairs.join("; ")
+                ),
                 "trace the secondary wires of each current transformer to the meter, compare its conductor with the voltage lead of the same input, and swap the pairs named",
             )
         }
@@ -84,15 +96,23 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
             "compare the ratio printed on the current transformer, and its primary turns, with the setting of the meter",
         ),
         FaultKind::VoltageLost => (
-            format!("the voltage of {phase} reads zero while its current goes on: a voltage lead or its fuse is open"),
+            format!(
+                "the voltage of {phase} reads zero while its current goes on: a voltage lead or its fuse is open"
+            ),
             "check the voltage lead of this phase and its fuse; powers and energies of this time are too low",
         ),
         FaultKind::VoltageStuck => (
-            format!("the voltage of {phase} repeats {:.1} V while the other phases move", number("repeated_value_v")),
+            format!(
+                "the voltage of {phase} repeats {:.1} V while the other phases move",
+                number("repeated_value_v")
+            ),
             "check the voltage input and the logger; its readings of this time are not used",
         ),
         FaultKind::CurrentStuck => (
-            format!("the current of {phase} repeats {:.1} A while its voltage moves", number("repeated_value_a")),
+            format!(
+                "the current of {phase} repeats {:.1} A while its voltage moves",
+                number("repeated_value_a")
+            ),
             "check the current input and the logger; its readings of this time are not used",
         ),
         FaultKind::CurrentOpen => (

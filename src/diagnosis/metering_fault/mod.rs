@@ -4,10 +4,9 @@
 //! to look at.
 
 mod above;
+mod channels;
 mod page;
-mod pairing;
 mod register;
-mod reversed;
 #[cfg(test)]
 mod tests;
 
@@ -17,31 +16,9 @@ pub(super) use page::{CAUTION, SOURCE};
 
 use super::outcome::Diagnosis;
 use super::view::View;
-use site::Quantity;
-
-/// The orders of three conductors, the right one first, then two exchanged, then all in turn.
-const ORDERS: [[usize; 3]; 6] = [
-    [0, 1, 2],
-    [1, 0, 2],
-    [0, 2, 1],
-    [2, 1, 0],
-    [1, 2, 0],
-    [2, 0, 1],
-];
 
 /// What a meter's own log shows.
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     register::check(view, diagnosis);
-    let exports = [Quantity::EnergyExport, Quantity::ActivePowerExport(None)];
-    if exports.iter().any(|&quantity| view.table().has(quantity)) {
-        return diagnosis.needs(
-            view,
-            page::KIND,
-            None,
-            "a meter without export: this one counts export, so the sign of the power proves nothing",
-        );
-    }
-    if !pairing::check(view, diagnosis) {
-        reversed::check(view, diagnosis);
-    }
+    channels::check(view, diagnosis);
 }

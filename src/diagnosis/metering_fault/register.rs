@@ -12,7 +12,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     };
     // A register that is constant or runs back with negative power has its transformer reversed: that is reported.
     let net: f64 = view
-        .table()
+        .logged()
         .values(Quantity::ActivePower(None))
         .map_or(0.0, |power| power.iter().flatten().sum());
     if check.agrees || net < 0.0 || check.integral_kwh <= 0.0 {

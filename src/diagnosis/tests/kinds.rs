@@ -66,7 +66,7 @@ fn every_kind_has_a_test_where_it_appears_and_one_where_an_imitator_does_not() {
         include_str!("wiring.rs"),
         include_str!("../joint/tests.rs"),
         include_str!("../metering_fault/tests.rs"),
-        include_str!("../metering_fault/pairing.rs"),
+        include_str!("../../wiring/pairing.rs"),
         include_str!("../list_mismatch.rs"),
         include_str!("../after_work/tests.rs"),
         include_str!("../../../tests/suite/register_finding.rs"),

@@ -14,7 +14,8 @@ use tapoff::app::{Console, ExitStatus, run};
 use tapoff::baseline::read_variables;
 use tapoff::demand;
 use tapoff::message::{InputErrors, Level, Messages};
-use tapoff::metering::{Period, read_logs};
+use tapoff::metering::{Period};
+use tapoff::wiring::read_logs;
 use tapoff::site::read_site;
 use tempfile::TempDir;
 

@@ -12,11 +12,12 @@ use std::fs;
 use std::path::Path;
 
 use tapoff::message::Messages;
-use tapoff::metering::{Logs, Period, read_logs};
+use tapoff::metering::{Logs, Period};
 use tapoff::placement::{CheckName, Place, PlacementSettings, place};
 use tapoff::site::{
     CableSize, Circuit, Connection, NewMachine, Node, Site, read_new_machine, read_site,
 };
+use tapoff::wiring::read_logs;
 
 use crate::program::Workshop;
 use crate::sample::demo;

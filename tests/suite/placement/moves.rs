@@ -5,9 +5,10 @@ use std::fmt::Write;
 use proptest::prelude::*;
 use tapoff::electrical::Phase;
 use tapoff::message::Messages;
-use tapoff::metering::{Logs, Period, read_logs};
+use tapoff::metering::{Logs, Period};
 use tapoff::placement::{Place, PlacementSettings, place};
 use tapoff::site::{Connection, NewMachine, Site, read_new_machines, read_site};
+use tapoff::wiring::read_logs;
 
 use super::{Dice, config, node};
 use crate::program::Workshop;

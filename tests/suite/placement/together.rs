@@ -4,9 +4,10 @@ use std::fmt::Write;
 
 use proptest::prelude::*;
 use tapoff::message::Messages;
-use tapoff::metering::{Logs, Period, read_logs};
+use tapoff::metering::{Logs, Period};
 use tapoff::placement::{PlacementSettings, Together, place, place_together};
 use tapoff::site::{Connection, NewMachine, Node, Site, read_new_machines, read_site};
+use tapoff::wiring::read_logs;
 
 use super::{Dice, config, node, put};
 use crate::program::{Workshop, ferry_lane};

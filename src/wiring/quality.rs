@@ -1,0 +1,71 @@
+//! What was done about a meter's faults, among the problems of its data.
+
+use std::ops::Range;
+
+use metering::{Action, FaultKind, IntervalTable, MeterFault, MeterLog, QualityEntry, Remedy};
+use site::Quantity;
+
+/// Entries made from the readings alone, which a fault of the meter explains.
+const EXPLAINED: [&str; 2] = ["reversed-phase", "negative-phase"];
+
+/// Adds an entry for each fault. The log still has its table as logged.
+pub(crate) fn note(log: &mut MeterLog, table: &IntervalTable, faults: &[MeterFault]) {
+    let starts = log.table.starts();
+    let entries: Vec<QualityEntry> = faults
+        .iter()
+        .enumerate()
+        .map(|(index, fault)| {
+            let (kind, action) = match fault.remedy {
+                Remedy::Corrected => ("meter-fault-corrected", Action::Corrected),
+                Remedy::LeftOut => ("meter-fault-left-out", Action::LeftOut),
+                Remedy::Reported => ("meter-fault", Action::Kept),
+            };
+            let alone = faults.iter().enumerate().all(|(other, one)| {
+                other == index
+                    || one.rows.end <= fault.rows.start
+                    || fault.rows.end <= one.rows.start
+            });
+            let entry = QualityEntry::at_times(kind, &starts[fault.rows.clone()], sentence(fault));
+            QualityEntry {
+                action: Some(action),
+                effect_kwh: effect_kwh(&log.table, table, &fault.rows).filter(|_| alone),
+                ..entry
+            }
+        })
+        .collect();
+    log.quality
+        .retain(|entry| !EXPLAINED.contains(&entry.kind.as_str()));
+    log.quality.extend(entries);
+}
+
+/// Energy of these rows in the second table above that in the first.
+fn effect_kwh(logged: &IntervalTable, table: &IntervalTable, rows: &Range<usize>) -> Option<f64> {
+    let hours = f64::from(logged.interval_s()) / 3600.0;
+    let sum = |table: &IntervalTable| -> Option<f64> {
+        let power = table.values(Quantity::ActivePower(None))?;
+        Some(rows.clone().filter_map(|row| power.get(row)).sum())
+    };
+    Some((sum(table)? - sum(logged)?) * hours)
+}
+
+fn sentence(fault: &MeterFault) -> String {
+    let place = fault.phase.map_or("the meter", |phase| phase.name());
+    let done = match fault.remedy {
+        Remedy::Corrected => "corrected in all results but the bill",
+        Remedy::LeftOut => "left out of all results but the bill",
+        Remedy::Reported => "kept",
+    };
+    let what = match fault.kind {
+        FaultKind::VoltageLost => "the voltage reads zero while the current goes on",
+        FaultKind::VoltageStuck => "the voltage repeats one value",
+        FaultKind::CurrentStuck => "the current repeats one value",
+        FaultKind::CurrentOpen => "no current is read at all",
+        FaultKind::Reversed => "a current transformer is reversed",
+        FaultKind::Generation => "energy flows back, and the voltages show that it is real",
+        FaultKind::Paired { .. } => "currents are read with the voltages of other phases",
+        FaultKind::Ratio { factor } => {
+            return format!("{place}: the true current is {factor:.3} times what is read; {done}");
+        }
+    };
+    format!("{place}: {what}; {done}")
+}
