@@ -31,6 +31,10 @@ const SOUND: f64 = 0.04;
 const ERRORS: f64 = 6.0;
 /// Least error of a mean of windows that is believed.
 const LEAST_ERROR: f64 = 0.004;
+/// A gain with a larger standard error says nothing.
+const MOST_ERROR: f64 = 0.02;
+/// Current that a meter resolves. Common practice. (A)
+const RESOLUTION_A: f64 = 0.02;
 /// Ratios of transformers are wrong by whole steps: a factor this close to one of them is that step.
 const STEP: f64 = 0.02;
 /// Current ratios between neighbouring sizes of transformers (IEC 61869-2, 5.201: 10, 12.5, 15, 20, 25, 30, 40, 50, 60, 75
@@ -165,6 +169,7 @@ fn descend(readings: &[([Complex64; 3], f64)], start: [f64; 3]) -> Option<(f64, 
         squares.sum::<f64>() / readings.len() as f64
     };
     let mut last = misfit(&gains);
+    let mut leverages = [f64::INFINITY; 3];
     for _ in 0..ROUNDS {
         let mut columns = vec![Vec::with_capacity(readings.len()); 3];
         let mut left = Vec::with_capacity(readings.len());
@@ -177,11 +182,12 @@ fn descend(readings: &[([Complex64; 3], f64)], start: [f64; 3]) -> Option<(f64, 
             left.push(neutral - size);
         }
         let fit = LeastSquares::fit(&columns, &left)?;
-        let change: Vec<f64> = fit
-            .coefficients()
-            .iter()
-            .map(|one| one.unwrap_or(0.0))
-            .collect();
+        let change: Vec<f64> = fit.coefficients().iter().copied().collect::<Option<_>>()?;
+        for (k, leverage) in leverages.iter_mut().enumerate() {
+            let mut own = [0.0; 3];
+            own[k] = 1.0;
+            *leverage = fit.leverage(&own)?;
+        }
         let mut share = 1.0;
         let next = loop {
             let tried = [0, 1, 2].map(|k| gains[k] + share * change[k]);
@@ -199,7 +205,12 @@ fn descend(readings: &[([Complex64; 3], f64)], start: [f64; 3]) -> Option<(f64, 
             break;
         }
     }
-    Some((last, gains))
+    // A meter shows no less than its last digit.
+    let noise = last.max(RESOLUTION_A * RESOLUTION_A);
+    let is_determined = leverages
+        .iter()
+        .all(|leverage| (noise * leverage).sqrt() <= MOST_ERROR);
+    is_determined.then_some((last, gains))
 }
 
 /// The window from which a gain is another: the split that the scatter within both parts is smallest for, if their means
