@@ -90,13 +90,17 @@ pub fn meter_parts(result: &EnergyResult) -> [Table; 3] {
     ];
     let all = meters_table(result, Tz::UTC);
     // Figures as logged are given where they differ from those beside them.
-    let altered = result
-        .meters
-        .iter()
-        .any(|meter| meter.energy_kwh_as_logged.is_some());
+    let given = |name: &str| {
+        result.meters.iter().any(|meter| match name {
+            "energy_kwh_as_logged" => meter.energy_kwh_as_logged.is_some(),
+            "max_demand_kw_as_logged" => meter.max_demand_kw_as_logged.is_some(),
+            "neutral_rms_a_as_logged" => meter.neutral_rms_a_as_logged.is_some(),
+            "neutral_max_a_as_logged" => meter.neutral_max_a_as_logged.is_some(),
+            _ => true,
+        })
+    };
     let kept = |names: &[&'static str]| -> Vec<&'static str> {
-        let is_kept = |name: &&'static str| altered || !name.ends_with("_as_logged");
-        names.iter().copied().filter(is_kept).collect()
+        names.iter().copied().filter(|name| given(name)).collect()
     };
     let says = |row: &[Cell]| row[1..].iter().any(Cell::is_known);
     let window = result

@@ -165,24 +165,20 @@ pub(crate) fn table(
         put(Quantity::ApparentPower(Some(phase)), &channel.kva);
         put(Quantity::PowerFactor(Some(phase)), &channel.factor);
     }
-    put(Quantity::ActivePower(None), &channels.total_kw);
-    put(Quantity::ReactivePower(None), &channels.total_kvar);
-    let total = |place: fn(Option<Phase>) -> Quantity,
-                 of: fn(&Channels, usize) -> Option<&Series>| {
-        moved_total(logged, channels, place, of)
-    };
-    if channels.total_kw.is_none() {
-        let active = total(Quantity::ActivePower, |channels, k| {
+    let active = channels.total_kw.clone().or_else(|| {
+        moved_total(logged, channels, Quantity::ActivePower, |channels, k| {
             channels.phases[k].kw.as_ref()
-        });
-        put(Quantity::ActivePower(None), &active);
-    }
-    if channels.total_kvar.is_none() {
-        let reactive = total(Quantity::ReactivePower, |channels, k| {
+        })
+    });
+    let reactive = channels.total_kvar.clone().or_else(|| {
+        moved_total(logged, channels, Quantity::ReactivePower, |channels, k| {
             channels.phases[k].kvar.as_ref()
-        });
-        put(Quantity::ReactivePower(None), &reactive);
-    }
+        })
+    });
+    put(Quantity::ActivePower(None), &active);
+    put(Quantity::ReactivePower(None), &reactive);
+    let apparent = apparent_total(logged, active.as_ref(), reactive.as_ref(), faults);
+    put(Quantity::ApparentPower(None), &apparent);
     let table = logged.with_values(columns);
     // What fast samples added up to rests on the wiring as it was logged.
     let turned = faults.iter().any(|fault| fault.remedy != Remedy::Reported);
@@ -190,6 +186,7 @@ pub(crate) fn table(
         return table;
     }
     let mut stale = vec![
+        Quantity::PowerFactor(None).name(),
         COMPUTED_NEUTRAL.to_owned(),
         format!("{COMPUTED_NEUTRAL}_mean_square"),
         format!("{COMPUTED_NEUTRAL}_max"),
@@ -207,34 +204,46 @@ pub(crate) fn table(
     stale.iter().fold(table, |table, name| table.without(name))
 }
 
-/// A total as logged, moved by what the phases changed by; unknown where a phase is left out.
+/// A total as logged, moved by what the phases changed by; unknown where a phase is left out. `None` where no phase has its own.
 fn moved_total(
     logged: &IntervalTable,
     channels: &Channels,
     place: fn(Option<Phase>) -> Quantity,
     of: fn(&Channels, usize) -> Option<&Series>,
 ) -> Option<Series> {
-    let total = logged.values(place(None))?.to_vec();
-    let before = Phase::ALL.map(|phase| logged.values(place(Some(phase))).map(|one| one.to_vec()));
-    let [Some(l1), Some(l2), Some(l3)] = before else {
+    let total = logged.values(place(None))?;
+    let before = Phase::ALL.map(|phase| logged.values(place(Some(phase))));
+    if before.iter().all(Option::is_none) {
         return None;
+    }
+    let moved = |row: usize| {
+        let mut sum = total.get(row)?;
+        for (k, before) in before.iter().enumerate() {
+            if let Some(before) = before.and_then(|before| before.get(row)) {
+                sum += of(channels, k)?[row]? - before;
+            }
+        }
+        Some(sum)
     };
-    let before = [l1, l2, l3];
-    Some(
-        total
-            .iter()
-            .enumerate()
-            .map(|(row, total)| {
-                let mut sum = (*total)?;
-                for (k, before) in before.iter().enumerate() {
-                    match (before[row], of(channels, k)?[row]) {
-                        (Some(before), Some(after)) => sum += after - before,
-                        (Some(_), None) => return None,
-                        (None, _) => {}
-                    }
-                }
-                Some(sum)
-            })
-            .collect(),
-    )
+    Some((0..total.len()).map(moved).collect())
+}
+
+/// Apparent power of all phases: as logged where nothing but a sign changed, else by the totals of active and reactive power.
+fn apparent_total(
+    logged: &IntervalTable,
+    active: Option<&Series>,
+    reactive: Option<&Series>,
+    faults: &[MeterFault],
+) -> Option<Series> {
+    let mut total = logged.values(Quantity::ApparentPower(None))?.to_vec();
+    let only_a_sign = |fault: &&MeterFault| {
+        fault.kind == FaultKind::Reversed && fault.remedy == Remedy::Corrected
+    };
+    let touched = faults
+        .iter()
+        .filter(|fault| fault.remedy != Remedy::Reported && !only_a_sign(fault));
+    for row in touched.flat_map(|fault| fault.rows.clone()) {
+        total[row] = (|| Some(active?[row]?.hypot(reactive?[row]?)))();
+    }
+    Some(total)
 }

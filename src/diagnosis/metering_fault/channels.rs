@@ -124,9 +124,11 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
         ),
     };
     let remedy = match fault.remedy {
-        Remedy::Corrected => "corrected in all results; the figures as logged are given as well",
-        Remedy::LeftOut => "the readings are left out of all results",
-        Remedy::Reported => "the readings are used as logged",
+        Remedy::Corrected => {
+            "corrected in all results; the figures as logged are beside them, and the bill rests on those"
+        }
+        Remedy::LeftOut => "left out of all results but the bill",
+        Remedy::Reported => "none: the readings are used as logged",
     };
     let evidence = fault
         .evidence
