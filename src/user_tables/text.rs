@@ -16,7 +16,7 @@ pub fn text_of(file: &str, bytes: Vec<u8>) -> Result<String, Box<Message>> {
         Err(error) => {
             let valid = error.utf8_error().valid_up_to();
             let before = &error.as_bytes()[..valid];
-            let line = 1 + before.iter().filter(|&&byte| byte == b'\n').count();
+            let line = before.split(|&byte| byte == b'\n').count();
             Err(
                 Message::error("not-utf-8", format!("`{file}` is not UTF-8 text"))
                     .at(Place::file(format!("{file}:{line}")), "")
