@@ -25,13 +25,8 @@ pub(crate) fn read_row(
     }
     let rating = read_rating(row, context, messages);
     let (power_factor, leading) = read_power_factor(row, messages);
-    let utilisation_factor = row
-        .number("utilisation_factor", (0.0, 1.0), "", messages)
-        .unwrap_or(1.0);
-    let third_harmonic = row
-        .number("third_harmonic_pct", (0.0, 300.0), "%", messages)
-        .unwrap_or(0.0)
-        / 100.0;
+    let utilisation_factor = row.number("utilisation_factor", messages).unwrap_or(1.0);
+    let third_harmonic = row.number("third_harmonic_pct", messages).unwrap_or(0.0) / 100.0;
     let schedule = read_schedule(row, context.site, messages);
     let quantity = read_quantity(row, messages);
     let movable = read_movable(row, connection, messages);
@@ -53,7 +48,7 @@ pub(crate) fn read_row(
         protective_device,
         meter,
         description: row.cell("description").unwrap_or("").to_owned(),
-        line: row.line,
+        line: row.line.number,
     })
 }
 
@@ -110,7 +105,7 @@ fn read_schedule(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<
 /// How many machines of a kind the row stands for.
 fn read_quantity(row: &Row<'_>, messages: &mut Messages) -> u32 {
     let quantity = row
-        .number("quantity", (1.0, 1000.0), "", messages)
+        .number("quantity", messages)
         .map_or(1, |quantity| quantity as u32);
     let is_broken = |text: &str| text.parse::<f64>().is_ok_and(|n| n.fract() != 0.0);
     if row.cell("quantity").is_some_and(is_broken) {
@@ -162,13 +157,13 @@ fn read_meter(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> 
 }
 
 fn required<'r>(
-    row: &Row<'r>,
+    row: &'r Row<'_>,
     column: &'static str,
     expected: &str,
     messages: &mut Messages,
 ) -> Option<&'r str> {
     let cell = row.cell(column);
-    if cell.is_none() && row.columns.contains_key(column) {
+    if cell.is_none() && row.columns.get(column).is_some() {
         row.complain(
             messages,
             "empty-cell",

@@ -19,23 +19,16 @@ pub(super) fn read_rating(
         .into_iter()
         .filter(|column| row.cell(column).is_some())
         .collect();
-    let up_to = |high: f64| (f64::MIN_POSITIVE, high);
     match given[..] {
         [] => {
             complain_of_none(row, messages);
             None
         }
-        ["power_kw"] => row
-            .number("power_kw", up_to(10_000.0), "kW", messages)
-            .map(Rating::Power),
-        ["apparent_kva"] => row
-            .number("apparent_kva", up_to(10_000.0), "kVA", messages)
-            .map(Rating::Apparent),
-        ["current_a"] => row
-            .number("current_a", up_to(20_000.0), "A", messages)
-            .map(Rating::Current),
+        ["power_kw"] => row.number("power_kw", messages).map(Rating::Power),
+        ["apparent_kva"] => row.number("apparent_kva", messages).map(Rating::Apparent),
+        ["current_a"] => row.number("current_a", messages).map(Rating::Current),
         ["shaft_kw"] => {
-            let kilowatts = row.number("shaft_kw", up_to(10_000.0), "kW", messages);
+            let kilowatts = row.number("shaft_kw", messages);
             let efficiency = read_efficiency(row, context, kilowatts, messages);
             Some(Rating::Shaft {
                 kilowatts: kilowatts?,
@@ -65,7 +58,7 @@ pub(super) fn read_rating(
 fn complain_of_none(row: &Row<'_>, messages: &mut Messages) {
     let Some(column) = RATINGS
         .into_iter()
-        .find(|column| row.columns.contains_key(column))
+        .find(|column| row.columns.get(column).is_some())
     else {
         return;
     };
@@ -87,7 +80,7 @@ fn read_efficiency(
     messages: &mut Messages,
 ) -> Option<f64> {
     if row.cell("efficiency").is_some() {
-        return row.number("efficiency", (0.05, 1.0), "", messages);
+        return row.number("efficiency", messages);
     }
     let class = row
         .cell("efficiency_class")
@@ -161,6 +154,6 @@ pub(super) fn read_power_factor(row: &Row<'_>, messages: &mut Messages) -> (Opti
         );
         return (None, leading);
     }
-    let value = row.number_of(number, "power_factor", (0.05, 1.0), "", messages);
+    let value = row.number_of(number, "power_factor", messages);
     (value, leading)
 }

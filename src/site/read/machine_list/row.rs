@@ -1,89 +1,47 @@
 //! One row of the machine list: its cells as numbers and words, every fault a message at its cell.
 
-use std::collections::HashMap;
+use std::ops::Deref;
 
 use crate::declared::{MACHINES, NEW_MACHINES};
-use declaration::{Kind, range_text};
-use message::{Message, Messages, Place, decimal_point, horsepower};
+use crate::read::table::number_range;
+use declaration::range_text;
+use message::{Messages, decimal_point, horsepower};
 
 /// One row and where it stands.
-pub(crate) struct Row<'r> {
-    pub(crate) file: &'r str,
-    pub(crate) line: usize,
-    pub(crate) text: &'r str,
-    pub(crate) separator: u8,
-    pub(crate) record: &'r csv::StringRecord,
-    pub(crate) columns: &'r HashMap<&'static str, usize>,
+pub(crate) struct Row<'r>(pub(super) user_tables::Row<'r>);
+
+impl<'r> Deref for Row<'r> {
+    type Target = user_tables::Row<'r>;
+
+    fn deref(&self) -> &user_tables::Row<'r> {
+        &self.0
+    }
 }
 
-impl<'r> Row<'r> {
-    /// The cell of a column, trimmed; `None` where it is empty or there is no such column.
-    pub(crate) fn cell(&self, column: &str) -> Option<&'r str> {
-        let index = *self.columns.get(column)?;
-        self.record
-            .get(index)
-            .map(str::trim)
-            .filter(|text| !text.is_empty())
-    }
-
-    pub(crate) fn place(&self, column: &str) -> Place {
-        let index = self.columns.get(column).copied().unwrap_or(0);
-        Place::in_record(self.file, self.line, self.text, self.separator, index)
-    }
-
+impl Row<'_> {
     /// The machine's name, for messages.
-    pub(crate) fn name(&self) -> &'r str {
+    pub(crate) fn name(&self) -> &str {
         self.cell("machine").unwrap_or("this machine")
     }
 
-    pub(crate) fn complain(
-        &self,
-        messages: &mut Messages,
-        name: &'static str,
-        column: &str,
-        text: String,
-        expected: impl Into<String>,
-        help: Option<String>,
-    ) {
-        messages.push(
-            Message::error(name, text)
-                .at(self.place(column), expected)
-                .maybe_help(help),
-        );
+    /// A number in the range and unit that are declared for its column.
+    pub(crate) fn number(&self, column: &str, messages: &mut Messages) -> Option<f64> {
+        self.number_of(self.cell(column)?, column, messages)
     }
 
-    pub(crate) fn number(
-        &self,
-        column: &str,
-        (low, high): (f64, f64),
-        unit: &str,
-        messages: &mut Messages,
-    ) -> Option<f64> {
-        let text = self.cell(column)?;
-        self.number_of(text, column, (low, high), unit, messages)
-    }
-
+    /// The same of a part of the cell.
     pub(crate) fn number_of(
         &self,
         text: &str,
         column: &str,
-        (low, high): (f64, f64),
-        unit: &str,
         messages: &mut Messages,
     ) -> Option<f64> {
-        debug_assert!(
-            [&MACHINES, &NEW_MACHINES]
-                .iter()
-                .find_map(|list| list.find(column))
-                .is_some_and(|key| key.unit == unit
-                    && matches!(key.kind, Kind::Number(from, to) if from.total_cmp(&low).is_eq() && to.total_cmp(&high).is_eq())),
-            "`{column}` is read as it is declared"
-        );
-        let plain = if self.separator == b';' {
-            text.replace(',', ".")
-        } else {
-            text.to_owned()
-        };
+        let mut lists = [&MACHINES, &NEW_MACHINES].into_iter();
+        let key = lists
+            .find_map(|list| list.find(column))
+            .expect("every column that is read is declared");
+        let (range, unit) = (number_range(key), key.unit);
+        let plain = self.line.with_point(text);
         let unit_text = if unit.is_empty() {
             String::new()
         } else {
@@ -106,7 +64,7 @@ impl<'r> Row<'r> {
             );
             return None;
         };
-        if (low..=high).contains(&number) {
+        if range.contains(&number) {
             return Some(number);
         }
         self.complain(
@@ -114,10 +72,7 @@ impl<'r> Row<'r> {
             "out-of-range",
             column,
             format!("`{column}` of `{}` is out of range", self.name()),
-            format!(
-                "expected {}, found {number}",
-                range_text(&(low..=high), unit)
-            ),
+            format!("expected {}, found {number}", range_text(&range, unit)),
             None,
         );
         None

@@ -23,9 +23,9 @@ pub(super) struct Rest {
 
 impl Rest {
     pub(super) fn read(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<Rest> {
-        let ratio = row.number("start_ratio", (1.0, 20.0), "", messages);
-        let length_m = row.number("cable_m", (0.0, 5000.0), "m", messages);
-        let mm2 = row.number("cable_mm2", (0.5, 1000.0), "mm²", messages);
+        let ratio = row.number("start_ratio", messages);
+        let length_m = row.number("cable_m", messages);
+        let mm2 = row.number("cable_mm2", messages);
         let start = read_start(row, ratio, messages)?;
         if mm2.is_some() && length_m.is_none() {
             row.complain(
