@@ -1,6 +1,6 @@
 //! Gathers the reference from the declarations.
 
-use declaration::{Declared, Entry, Key, Kind as ValueKind, entries, row_example};
+use declaration::{Declared, Entry, Key, ValueKind, entries, row_example};
 use finding::Kind;
 use message::explained;
 use site::{Quantity, SITE_FILE};

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::declared::{MACHINES, NEW_MACHINES};
-use declaration::{Kind, range_text};
+use declaration::{ValueKind, range_text};
 use message::{Message, Messages, Place, decimal_point, horsepower};
 
 /// One row and where it stands.
@@ -76,7 +76,7 @@ impl<'r> Row<'r> {
                 .iter()
                 .find_map(|list| list.find(column))
                 .is_some_and(|key| key.unit == unit
-                    && matches!(key.kind, Kind::Number(from, to) if from.total_cmp(&low).is_eq() && to.total_cmp(&high).is_eq())),
+                    && matches!(key.kind, ValueKind::Number(from, to) if from.total_cmp(&low).is_eq() && to.total_cmp(&high).is_eq())),
             "`{column}` is read as it is declared"
         );
         let plain = if self.separator == b';' {
