@@ -8,7 +8,7 @@ use statistics::quantile;
 
 /// Rms over time and largest interval mean of a current.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Level {
+pub struct CurrentLevel {
     /// Rms over time. (A)
     pub rms_a: f64,
     /// Largest interval mean. (A)
@@ -27,20 +27,20 @@ pub struct Course<'l> {
 impl Course<'_> {
     /// Over all intervals; `None` where none has a reading.
     #[must_use]
-    pub fn level(&self) -> Option<Level> {
+    pub fn level(&self) -> Option<CurrentLevel> {
         self.level_of(0..self.means.len())
     }
 
     /// Over some of the intervals; without mean squares of faster samples those of the means are taken.
     #[must_use]
-    pub fn level_of(&self, rows: Range<usize>) -> Option<Level> {
+    pub fn level_of(&self, rows: Range<usize>) -> Option<CurrentLevel> {
         let max_a = self.known(rows.clone()).reduce(f64::max)?;
         let (sum, count) = match self.squares {
             Some(squares) => sum_of(rows.filter_map(|row| squares.get(row))),
             None => sum_of(self.known(rows).map(|amps| amps * amps)),
         };
         let rms_a = (sum / count as f64).sqrt();
-        Some(Level { rms_a, max_a })
+        Some(CurrentLevel { rms_a, max_a })
     }
 
     /// 95th percentile of the means over some of the intervals. (A)

@@ -12,7 +12,7 @@ mod meter_analysis;
 mod net_power;
 mod values;
 
-pub use course::{Course, Level};
+pub use course::{Course, CurrentLevel};
 pub use meter_analysis::{MeterAnalysis, Neutral};
 pub use net_power::{NetPower, integral, logs_what_is_returned};
 pub use values::Values;

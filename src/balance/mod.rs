@@ -35,7 +35,7 @@ pub use crate::problem::error::BalanceError;
 pub use crate::problem::evaluation::{Evaluation, Excess};
 pub use crate::problem::feeder_resistance::FeederResistance;
 pub use crate::problem::objective::Objective;
-pub use crate::problem::problem::{Node, Problem, ProblemError, Share, Unit, Ways};
+pub use crate::problem::problem::{Problem, ProblemError, ProblemNode, Share, Unit, Ways};
 pub use crate::problem::proof::Proof;
 pub use crate::problem::settings::Settings;
 pub use crate::problem::solution::{CurvePoint, Solution};

@@ -5,7 +5,7 @@ use proptest::test_runner::{Config, FileFailurePersistence};
 
 use crate::problem::currents::Currents;
 use crate::problem::feeder_resistance::FeederResistance;
-use crate::problem::problem::{Node, Problem, Share, Unit, Ways};
+use crate::problem::problem::{Problem, ProblemNode, Share, Unit, Ways};
 use crate::search::incumbent::Incumbent;
 use crate::search::random::Dice;
 
@@ -38,9 +38,9 @@ pub(crate) fn random_problem(seed: u64, kind: Kind) -> Problem {
     let units: Vec<Unit> = (0..kind.units)
         .map(|i| random_unit(i, &mut dice, kind))
         .collect();
-    let mut supply = Node {
+    let mut supply = ProblemNode {
         name: "supply".to_owned(),
-        ..Node::default()
+        ..ProblemNode::default()
     };
     if !kind.plain && dice.below(2) == 0 {
         supply.fixed = Currents::new([0; 3].map(|_| Some(series(&mut dice, kind, true))));
@@ -69,11 +69,11 @@ pub(crate) fn random_problem(seed: u64, kind: Kind) -> Problem {
                     .then(|| units[unit].currents.scaled(&vec![0.5; kind.intervals])),
             })
             .collect();
-        others.push(Node {
+        others.push(ProblemNode {
             name: "board".to_owned(),
             shares,
             phase_limit_a: Some(15.0 + dice.below(15) as f64),
-            ..Node::default()
+            ..ProblemNode::default()
         });
         ways.push(Ways {
             name: "board".to_owned(),
@@ -88,7 +88,7 @@ pub(crate) fn random_problem(seed: u64, kind: Kind) -> Problem {
 pub(crate) fn random_problem_with_feeders(seed: u64, kind: Kind) -> Problem {
     let problem = random_problem(seed, kind);
     let mut dice = Dice::new(seed ^ 3);
-    let mut nodes = problem.nodes().iter().map(|node| Node {
+    let mut nodes = problem.nodes().iter().map(|node| ProblemNode {
         feeder: Some(FeederResistance {
             phase_ohm: 0.001 * (1 + dice.below(200)) as f64,
             neutral_ohm: 0.001 * (1 + dice.below(400)) as f64,

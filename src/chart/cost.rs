@@ -8,7 +8,7 @@ use rust_decimal::prelude::ToPrimitive;
 use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
 use super::days::{named, table_rows};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use tables::{Cell, money, words};
@@ -126,9 +126,9 @@ fn draw_charges(
     field: &PlotArea,
     (days, ends): (&[CostDay], &[i64]),
     charges: &[Charge],
-) -> Result<Vec<Place>, ChartError> {
+) -> Result<Vec<Point>, ChartError> {
     let ground = field.place(0.0, 0.0).1;
-    let along = |values: &[f64]| -> Vec<Place> {
+    let along = |values: &[f64]| -> Vec<Point> {
         let places = ends.iter().zip(values);
         let places = places.map(|(&at, &value)| field.place(at as f64, value));
         std::iter::once((field.left, ground))
@@ -153,7 +153,7 @@ fn draw_charges(
 }
 
 /// The amount at the end of the line.
-fn draw_total(pen: &Pen, roof: &[Place], total: Decimal) -> Result<(), ChartError> {
+fn draw_total(pen: &Pen, roof: &[Point], total: Decimal) -> Result<(), ChartError> {
     let Some(&(x, y)) = roof.last() else {
         return Ok(());
     };

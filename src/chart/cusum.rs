@@ -10,7 +10,7 @@ use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use baseline::{Baseline, BaselinePeriod};
 use tables::{Cell, number, words};
-use units::{Quantity as Q, format_signed};
+use units::{FigureKind as Q, format_signed};
 
 /// Draws the cumulative difference through the baseline and, from zero again, since its end. (kWh)
 ///

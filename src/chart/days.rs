@@ -8,7 +8,7 @@ use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use demand::DayEnergy;
 use tables::{number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// Draws the energy of each day; months instead where there are more than 100 days. (kWh)
 ///

@@ -2,10 +2,10 @@
 
 use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::style::{Ink, Width};
 use tables::{Cell, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// The finite values in descending order.
 pub(super) fn falling(values: &[f64]) -> Vec<f64> {
@@ -146,7 +146,7 @@ pub(super) fn draw_curve(
         return Ok(());
     }
     let columns = ((field.right - field.left) as usize).min(sorted.len());
-    let mut places: Vec<Place> = vec![field.place(0.0, sorted[0])];
+    let mut places: Vec<Point> = vec![field.place(0.0, sorted[0])];
     for column in 1..=columns {
         let share = column as f64 / columns as f64;
         let value = exceeded_during(sorted, share).unwrap_or(0.0);

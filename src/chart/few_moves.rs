@@ -2,7 +2,7 @@
 
 use super::axis::{draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::style::{Ink, LABEL_PX};
 use balance::{MovesPoint, Proof};
 
@@ -39,7 +39,7 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
 }
 
 fn draw_points(pen: &Pen, field: &PlotArea, points: &[MovesPoint]) -> Result<(), ChartError> {
-    let places: Vec<Place> = points
+    let places: Vec<Point> = points
         .iter()
         .filter(|point| point.neutral_rms_a.is_finite())
         .map(|point| field.place(point.moves as f64, point.neutral_rms_a))

@@ -8,7 +8,7 @@ use super::style::{Ink, LABEL_PX};
 use diagnosis::{HalfHour, HalfHourPart, OverloadTrace};
 use electrical::Phase;
 use tables::{number, words};
-use units::{Quantity as Q, format_local};
+use units::{FigureKind as Q, format_local};
 
 /// Parts drawn separately; the others are drawn as one.
 const PARTS: usize = 6;

@@ -4,12 +4,12 @@ use chrono_tz::Tz;
 
 use super::axis::{draw_key, draw_times, draw_values, headroom, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::style::Ink;
 use diagnosis::joint::{JointTrace, OhmAt};
 use electrical::Phase;
 use tables::{Cell, exact, fixed, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// Classes of current in the table of values.
 const CLASSES: usize = 8;
@@ -140,7 +140,7 @@ fn scatter(
     };
     let line = |ohm: f64, ink: Ink, px: f64| {
         let end = reach(ohm);
-        let ends: [Place; 2] = [field.place(-end, -end * ohm), field.place(end, end * ohm)];
+        let ends: [Point; 2] = [field.place(-end, -end * ohm), field.place(end, end * ohm)];
         pen.line(&ends, ink, px)
     };
     line(trace.slope.low, Ink::Quiet, 1.0)?;
@@ -235,10 +235,10 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
 fn band(pen: &Pen, field: &PlotArea, trace: &JointTrace) -> Result<(), ChartError> {
     let at = |one: &OhmAt, ohm: f64| field.place(one.at_s as f64, 1e3 * ohm);
     let ink = Ink::PHASES[trace.phase.index()];
-    let mut outline: Vec<Place> = trace.band.iter().map(|one| at(one, one.high)).collect();
+    let mut outline: Vec<Point> = trace.band.iter().map(|one| at(one, one.high)).collect();
     outline.extend(trace.band.iter().rev().map(|one| at(one, one.low)));
     pen.fill(&outline, ink, 0.25)?;
-    let line: Vec<Place> = trace.band.iter().map(|one| at(one, one.ohm)).collect();
+    let line: Vec<Point> = trace.band.iter().map(|one| at(one, one.ohm)).collect();
     pen.line(&line, ink, 2.25)?;
     for one in &trace.parts {
         let (low, high) = (at(one, one.low), at(one, one.high));

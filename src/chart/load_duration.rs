@@ -6,7 +6,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen};
 use super::style::Ink;
 use tables::{number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// Shares of the time in the table. (%)
 const SHARES_PCT: [f64; 9] = [0.0, 1.0, 5.0, 10.0, 25.0, 50.0, 75.0, 90.0, 100.0];

@@ -4,12 +4,12 @@ use chrono_tz::Tz;
 
 use super::axis::{draw_times, draw_values, headroom, local, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point, shortened};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use demand::PeakDay;
 use tables::{Cell, number, words};
-use units::{Quantity as Q, format_date};
+use units::{FigureKind as Q, format_date};
 
 /// Meters with their own band; the others share one.
 const MOST: usize = 5;
@@ -117,8 +117,8 @@ fn bands(day: &PeakDay) -> Vec<MeterBand> {
 }
 
 /// A stepped line for each period without a gap.
-fn steps(field: &PlotArea, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Place>> {
-    let mut lines: Vec<Vec<Place>> = Vec::new();
+fn steps(field: &PlotArea, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<Point>> {
+    let mut lines: Vec<Vec<Point>> = Vec::new();
     for (at, &start) in day.start_s.iter().enumerate() {
         let follows = at > 0 && start - day.start_s[at - 1] == window_s;
         if !follows {

@@ -27,7 +27,7 @@ pub(super) enum Hold {
 }
 
 /// A place in page pixels from the upper left corner.
-pub(super) type Place = (f64, f64);
+pub(super) type Point = (f64, f64);
 
 /// Style of a text.
 #[derive(Clone, Copy, Debug)]
@@ -88,7 +88,7 @@ pub(super) fn draw(
     Ok(svg)
 }
 
-fn units((x, y): Place) -> (i32, i32) {
+fn units((x, y): Point) -> (i32, i32) {
     let scale = f64::from(DETAIL);
     ((x * scale).round() as i32, (y * scale).round() as i32)
 }
@@ -118,7 +118,7 @@ impl Pen<'_> {
     }
 
     /// A line through places. Fewer than two draw nothing.
-    pub(super) fn line(&self, places: &[Place], ink: Ink, px: f64) -> Result<(), ChartError> {
+    pub(super) fn line(&self, places: &[Point], ink: Ink, px: f64) -> Result<(), ChartError> {
         if places.len() < 2 {
             return Ok(());
         }
@@ -128,7 +128,7 @@ impl Pen<'_> {
     }
 
     /// A filled area.
-    pub(super) fn fill(&self, places: &[Place], ink: Ink, opacity: f64) -> Result<(), ChartError> {
+    pub(super) fn fill(&self, places: &[Point], ink: Ink, opacity: f64) -> Result<(), ChartError> {
         if places.len() < 3 {
             return Ok(());
         }
@@ -140,8 +140,8 @@ impl Pen<'_> {
     /// A filled rectangle between two corners.
     pub(super) fn block(
         &self,
-        a: Place,
-        b: Place,
+        a: Point,
+        b: Point,
         ink: Ink,
         opacity: f64,
     ) -> Result<(), ChartError> {
@@ -152,7 +152,7 @@ impl Pen<'_> {
     }
 
     /// A dot.
-    pub(super) fn dot(&self, at: Place, px: f64, ink: Ink) -> Result<(), ChartError> {
+    pub(super) fn dot(&self, at: Point, px: f64, ink: Ink) -> Result<(), ChartError> {
         let radius = (px * f64::from(DETAIL)).round() as u32;
         Self::done(
             self.area
@@ -161,7 +161,7 @@ impl Pen<'_> {
     }
 
     /// A ring.
-    pub(super) fn ring(&self, at: Place, radius: f64, ink: Ink, px: f64) -> Result<(), ChartError> {
+    pub(super) fn ring(&self, at: Point, radius: f64, ink: Ink, px: f64) -> Result<(), ChartError> {
         let radius = (radius * f64::from(DETAIL)).round() as u32;
         Self::done(
             self.area
@@ -170,7 +170,7 @@ impl Pen<'_> {
     }
 
     /// Lettering, vertically centred on the place.
-    pub(super) fn write(&self, text: &str, at: Place, letters: Letters) -> Result<(), ChartError> {
+    pub(super) fn write(&self, text: &str, at: Point, letters: Letters) -> Result<(), ChartError> {
         let clean: String = text
             .chars()
             .map(|c| if is_unwritable(c) { ' ' } else { c })
@@ -233,7 +233,7 @@ pub(super) struct PlotArea {
 
 impl PlotArea {
     /// The point of a pair of values in the drawing.
-    pub(super) fn place(&self, x: f64, y: f64) -> Place {
+    pub(super) fn place(&self, x: f64, y: f64) -> Point {
         use plotters::coord::CoordTranslate as _;
         let (x, y) = self.coordinates.translate(&(x, y));
         (

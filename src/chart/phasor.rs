@@ -4,12 +4,12 @@ use num_complex::Complex64;
 
 use super::axis::headroom;
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Point};
 use super::style::{Ink, LABEL_PX, Width};
 use balance::PhasorMoment;
 use electrical::Phase;
 use tables::{Cell, fixed, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// Draws the phasors at one moment, now (if known) and after the moves. (A)
 ///
@@ -196,7 +196,7 @@ fn ring_step(full: f64) -> f64 {
 }
 
 /// A point in the given direction: 0° up, angles anticlockwise.
-fn at(centre: Place, length: f64, direction: Complex64) -> Place {
+fn at(centre: Point, length: f64, direction: Complex64) -> Point {
     (
         centre.0 - length * direction.im,
         centre.1 - length * direction.re,
@@ -205,7 +205,7 @@ fn at(centre: Place, length: f64, direction: Complex64) -> Place {
 
 fn draw_arrow(
     pen: &Pen,
-    centre: Place,
+    centre: Point,
     phasor: Complex64,
     (ink, name, px): (Ink, &str, f64),
     side: f64,

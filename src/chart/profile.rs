@@ -2,11 +2,11 @@
 
 use super::axis::{draw_key, draw_values, headroom};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::style::Ink;
 use demand::DemandTrace;
 use tables::{Cell, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// The demand period with the maximum demand.
 #[derive(Clone, Debug, PartialEq)]
@@ -111,7 +111,7 @@ fn draw_steps(
     ink: Ink,
 ) -> Result<(), ChartError> {
     let width_h = 24.0 / profile.len().max(1) as f64;
-    let mut run: Vec<Place> = Vec::new();
+    let mut run: Vec<Point> = Vec::new();
     for (position, value) in profile.iter().enumerate() {
         match value.filter(|kw| kw.is_finite()) {
             Some(kw) => {

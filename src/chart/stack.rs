@@ -1,6 +1,6 @@
 //! Stacked bands: their shades, their letters and the key below.
 
-use super::pen::{ChartError, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Point};
 use super::style::{Ink, Width};
 
 /// Shades of neighbouring bands, far apart so that they also differ in grey.
@@ -9,11 +9,11 @@ pub(super) const SHADES: [f64; 6] = [0.8, 0.35, 0.6, 0.2, 0.7, 0.3];
 /// Fills a band between its lower and its upper edge.
 pub(super) fn draw_band(
     pen: &Pen,
-    floor: &[Place],
-    roof: &[Place],
+    floor: &[Point],
+    roof: &[Point],
     shade: f64,
 ) -> Result<(), ChartError> {
-    let around: Vec<Place> = roof.iter().chain(floor.iter().rev()).copied().collect();
+    let around: Vec<Point> = roof.iter().chain(floor.iter().rev()).copied().collect();
     pen.fill(&around, Ink::Energy, shade)?;
     pen.line(roof, Ink::Paper, 1.0)
 }
@@ -22,8 +22,8 @@ pub(super) fn draw_band(
 pub(super) fn draw_letter(
     pen: &Pen,
     letter: char,
-    floor: Place,
-    roof: Place,
+    floor: Point,
+    roof: Point,
 ) -> Result<(), ChartError> {
     if floor.1 - roof.1 < 13.0 {
         return Ok(());

@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 
 use super::axis::{TimeTick, draw_times, draw_values, headroom, time_ticks};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::reduce::{ColumnSpan, reduce, runs};
 use super::style::{Ink, LABEL_PX, Width};
 use electrical::is_above_limit;
@@ -177,7 +177,7 @@ fn draw_run(
 }
 
 /// The line through the middle of each column, or in steps where each value has its own.
-fn edge(field: &PlotArea, run: &[ColumnSpan], value: impl Fn(&ColumnSpan) -> f64) -> Vec<Place> {
+fn edge(field: &PlotArea, run: &[ColumnSpan], value: impl Fn(&ColumnSpan) -> f64) -> Vec<Point> {
     let mut places = Vec::with_capacity(run.len() + 2);
     let (Some(first), Some(last)) = (run.first(), run.last()) else {
         return places;
@@ -202,7 +202,7 @@ fn between(
     run: &[ColumnSpan],
     low: impl Fn(&ColumnSpan) -> f64,
     high: impl Fn(&ColumnSpan) -> f64,
-) -> Vec<Place> {
+) -> Vec<Point> {
     let mut outline = edge(field, run, high);
     let mut back = edge(field, run, low);
     back.reverse();

@@ -3,12 +3,12 @@
 use num_complex::Complex64;
 
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place};
+use super::pen::{ChartError, Hold, Letters, Pen, Point};
 use super::style::{Ink, LABEL_PX};
 use diagnosis::VoltageTrace;
 use electrical::Phase;
 use tables::{Cell, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// Draws the triangle; with a star point, the phase voltages as arrows to the corners. (V)
 ///
@@ -70,7 +70,7 @@ fn draw(pen: &Pen, trace: &VoltageTrace, lines: &[f64; 3]) -> Result<(), ChartEr
     let px = if pen.width.is_narrow() { 140.0 } else { 158.0 } / full;
     // 0° up, angles anticlockwise.
     let place =
-        |volts: Complex64| -> Place { (centre.0 - px * volts.im, centre.1 - px * volts.re) };
+        |volts: Complex64| -> Point { (centre.0 - px * volts.im, centre.1 - px * volts.re) };
     let even = Phase::ALL.map(|phase| phase.direction() * full);
     outline(pen, &even.map(place), Ink::Rule, 1.0)?;
     outline(pen, &trace.corners.map(place), Ink::Quiet, 1.75)?;
@@ -117,12 +117,12 @@ fn draw(pen: &Pen, trace: &VoltageTrace, lines: &[f64; 3]) -> Result<(), ChartEr
     )
 }
 
-fn outline(pen: &Pen, corners: &[Place; 3], ink: Ink, px: f64) -> Result<(), ChartError> {
+fn outline(pen: &Pen, corners: &[Point; 3], ink: Ink, px: f64) -> Result<(), ChartError> {
     let [a, b, c] = *corners;
     pen.line(&[a, b, c, a], ink, px)
 }
 
-fn arrow(pen: &Pen, from: Place, to: Place, ink: Ink) -> Result<(), ChartError> {
+fn arrow(pen: &Pen, from: Point, to: Point, ink: Ink) -> Result<(), ChartError> {
     let (dx, dy) = (to.0 - from.0, to.1 - from.1);
     let length = dx.hypot(dy);
     if length < 1.0 {

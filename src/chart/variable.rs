@@ -3,7 +3,7 @@
 use super::axis::{draw_across, draw_values, headroom};
 use super::days::{named, table_rows};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Place, PlotArea, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point, shortened};
 use super::style::Ink;
 use baseline::{Baseline, VariableTrace};
 use tables::{Cell, fixed, words};
@@ -89,7 +89,7 @@ fn draw_key(pen: &Pen) -> Result<(), ChartError> {
     pen.write("fit", (242.0, 12.0), letters(Ink::Text))
 }
 
-fn draw_cross(pen: &Pen, (x, y): Place) -> Result<(), ChartError> {
+fn draw_cross(pen: &Pen, (x, y): Point) -> Result<(), ChartError> {
     const REACH: f64 = 3.5;
     for rise in [-REACH, REACH] {
         pen.line(

@@ -5,7 +5,7 @@ use super::pen::{ChartError, Hold, Letters, Pen};
 use super::style::Ink;
 use demand::{WEEKDAYS, WeekOfHours};
 use tables::{Cell, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// Darkest background on which the numbers are legible.
 const DARKEST: f64 = 0.5;

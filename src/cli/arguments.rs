@@ -53,7 +53,7 @@ fn read_date(text: &str) -> Result<NaiveDate, String> {
 
 /// Format of the result.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(super) enum Format {
+pub(super) enum OutputFormat {
     /// Tables to read
     Text,
     /// JSON for scripts
@@ -73,7 +73,7 @@ pub(super) struct OutputArguments {
         default_value = "text",
         help_heading = "Output"
     )]
-    pub(super) format: Format,
+    pub(super) format: OutputFormat,
 
     /// File to write to, `-` for the screen (standard output)
     #[arg(

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, Format, InputArguments, OutputArguments, SearchArguments};
+use super::arguments::{FailOn, InputArguments, OutputArguments, OutputFormat, SearchArguments};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
@@ -62,9 +62,9 @@ pub(super) fn execute(
     let settings = arguments.search.settings();
     let result = balance::balance_with(&loaded.site, &loaded.logs, &settings, &fixes)?;
     let text = match arguments.output.format {
-        Format::Text => export::balance_text(&loaded.site, &result),
-        Format::Json => export::json(&result)?,
-        Format::Csv => export::balance_csv(&result)?,
+        OutputFormat::Text => export::balance_text(&loaded.site, &result),
+        OutputFormat::Json => export::json(&result)?,
+        OutputFormat::Csv => export::balance_csv(&result)?,
     };
     if let Some(file) = &arguments.certificate {
         let proof = balance::certificate(&loaded.site, &loaded.logs, &settings, &fixes)?;

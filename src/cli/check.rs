@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::arguments::{Format, InputArguments, OutputArguments};
+use super::arguments::{InputArguments, OutputArguments, OutputFormat};
 use super::loading::load;
 use super::output::deliver;
 use super::{CommandError, Outcome};
@@ -54,9 +54,9 @@ pub(super) fn execute(
         exceeds(&loaded.site, &energy).collect(),
     );
     let text = match arguments.output.format {
-        Format::Text => export::check_text(&result, &loaded.warnings),
-        Format::Json => export::json(&result)?,
-        Format::Csv => export::check_csv(&result)?,
+        OutputFormat::Text => export::check_text(&result, &loaded.warnings),
+        OutputFormat::Json => export::json(&result)?,
+        OutputFormat::Csv => export::check_csv(&result)?,
     };
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {

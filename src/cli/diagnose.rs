@@ -5,7 +5,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::Outcome;
-use super::arguments::{Format, InputArguments, OutputArguments};
+use super::arguments::{InputArguments, OutputArguments, OutputFormat};
 use super::loading::load_and_warn;
 use super::output::deliver;
 use crate::app::Console;
@@ -60,19 +60,19 @@ pub(super) fn execute(
         .phase
         .and_then(|phase| PhaseDetail::new(&loaded.site, &loaded.logs, phase));
     let text = match arguments.output.format {
-        Format::Text => {
+        OutputFormat::Text => {
             let mut text = export::diagnosis_text(&loaded.site, &result);
             text.extend(story.as_ref().map(export::story_text));
             text
         }
-        Format::Json => match &story {
+        OutputFormat::Json => match &story {
             Some(story) => export::json(&WithPhaseDetail {
                 diagnosis: &result,
                 story,
             })?,
             None => export::json(&result)?,
         },
-        Format::Csv => export::diagnosis_csv(&result)?,
+        OutputFormat::Csv => export::diagnosis_csv(&result)?,
     };
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome::default())

@@ -111,9 +111,9 @@ impl Cli {
             | Command::Explain(_)
             | Command::Schema(_)
             | Command::Completions(_)
-            | Command::Man(_) => arguments::Format::Text,
+            | Command::Man(_) => arguments::OutputFormat::Text,
         };
-        format == arguments::Format::Json
+        format == arguments::OutputFormat::Json
     }
 
     /// Does what was asked.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use anyhow::Context;
 use clap::Args;
 
-use super::arguments::{Format, InputArguments, OutputArguments};
+use super::arguments::{InputArguments, OutputArguments, OutputFormat};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
@@ -15,7 +15,9 @@ use super::{CommandError, Outcome};
 use crate::app::Console;
 use export::{self, Addition};
 use message::{InputErrors, Message, Messages};
-use placement::{Diversity, Place, Placement, PlacementSettings, Together, place, place_together};
+use placement::{
+    DiversityRule, Placement, PlacementSettings, RankedPoint, Together, place, place_together,
+};
 use report::ChangedSite;
 use site::{NewMachine, Site, read_new_machine};
 
@@ -59,7 +61,7 @@ pub(super) struct PlaceArguments {
     /// Diversity factor for ratings where there is no log, or `assumed` for the assumed loading factors of
     /// IEC 61439-2 at boards
     #[arg(long, value_name = "FACTOR", default_value = "1", value_parser = read_diversity, help_heading = "Checks")]
-    diversity: Diversity,
+    diversity: DiversityRule,
 
     /// Largest voltage drop allowed while the machine starts
     #[arg(long, value_name = "PERCENT", default_value_t = 10.0, value_parser = read_percent, help_heading = "Checks")]
@@ -92,16 +94,16 @@ pub(super) struct PlaceArguments {
     pub(super) output: OutputArguments,
 }
 
-fn read_diversity(text: &str) -> Result<Diversity, String> {
+fn read_diversity(text: &str) -> Result<DiversityRule, String> {
     if text == "assumed" {
-        return Ok(Diversity::Assumed);
+        return Ok(DiversityRule::Assumed);
     }
     let factor: Option<f64> = text
         .parse()
         .ok()
         .filter(|factor| (0.05..=1.0).contains(factor));
     factor
-        .map(Diversity::Factor)
+        .map(DiversityRule::Factor)
         .ok_or_else(|| "expected a factor from 0.05 to 1, or `assumed`".to_owned())
 }
 
@@ -140,9 +142,9 @@ pub(super) fn execute(
             write_chart(path, &with(site, &fitting), arguments.output.force)?;
         }
         match arguments.output.format {
-            Format::Text => export::together_text(site, &result),
-            Format::Json => export::json(&result)?,
-            Format::Csv => export::together_csv(&result)?,
+            OutputFormat::Text => export::together_text(site, &result),
+            OutputFormat::Json => export::json(&result)?,
+            OutputFormat::Csv => export::together_csv(&result)?,
         }
     } else {
         let results: Vec<Placement> = machines
@@ -153,12 +155,12 @@ pub(super) fn execute(
             arguments.write_one(site, new, result)?;
         }
         match arguments.output.format {
-            Format::Text => arguments.text(site, &results)?,
-            Format::Json => match &results[..] {
+            OutputFormat::Text => arguments.text(site, &results)?,
+            OutputFormat::Json => match &results[..] {
                 [only] => export::json(only)?,
                 several => export::json(&several)?,
             },
-            Format::Csv => export::placement_csv(&results)?,
+            OutputFormat::Csv => export::placement_csv(&results)?,
         }
     };
     deliver(&text, &arguments.output, console)?;
@@ -207,7 +209,7 @@ impl PlaceArguments {
     }
 
     /// The connection point of `--detail`, or the best that passes.
-    fn chosen<'r>(&self, result: &'r Placement) -> anyhow::Result<&'r Place> {
+    fn chosen<'r>(&self, result: &'r Placement) -> anyhow::Result<&'r RankedPoint> {
         if let Some(name) = &self.detail {
             return Ok(find_place(result, name)?);
         }
@@ -283,8 +285,8 @@ fn write_list(
 }
 
 /// The connection point that `CIRCUIT:CONNECTION` names.
-fn find_place<'r>(result: &'r Placement, name: &str) -> Result<&'r Place, CommandError> {
-    let named = |place: &&Place| format!("{}:{}", place.circuit, place.connection) == name;
+fn find_place<'r>(result: &'r Placement, name: &str) -> Result<&'r RankedPoint, CommandError> {
+    let named = |place: &&RankedPoint| format!("{}:{}", place.circuit, place.connection) == name;
     result.places.iter().find(named).ok_or_else(|| {
         let names: Vec<String> = result
             .places

@@ -18,7 +18,7 @@ use super::since::{SinceArguments, report_json};
 use crate::app::Console;
 use crate::{demand, diagnosis, export, report};
 use balance::{self, BalanceError};
-use demand::{BreakdownBy, EnergyResult, Ground};
+use demand::{BreakdownBy, BreakdownInput, EnergyResult};
 use message::Level;
 use metering::Logs;
 use placement::{PlacementSettings, place, place_together};
@@ -81,7 +81,7 @@ pub(super) struct ReportArguments {
 fn with_boards(site: &Site, logs: &Logs) -> EnergyResult {
     let mut energy = demand::analyse(site, logs, None);
     if !site.boards.is_empty() {
-        let ground = Ground {
+        let ground = BreakdownInput {
             site,
             logs,
             meters: &energy.meters,

@@ -1,6 +1,6 @@
 //! Every key of a file with the tables that lead to it, and an example of it that can be read.
 
-use super::{Declared, Key, Kind};
+use super::{Declared, Key, ValueKind};
 
 /// A key of a TOML file and the tables that lead to it.
 #[derive(Clone, Debug)]
@@ -48,7 +48,7 @@ impl Entry {
         let mut title = String::new();
         for (depth, key) in self.way[..self.way.len() - 1].iter().enumerate() {
             title = match (depth, key.kind) {
-                (0, Kind::Tables(_)) => format!("[[{}]]", key.name),
+                (0, ValueKind::Tables(_)) => format!("[[{}]]", key.name),
                 (0, _) => format!("[{}]", key.name),
                 _ => format!("{} of {title}", key.name),
             };
@@ -60,7 +60,7 @@ impl Entry {
     #[must_use]
     pub fn example(&self) -> String {
         let top = self.way[0];
-        let head = if matches!(top.kind, Kind::Tables(_)) {
+        let head = if matches!(top.kind, ValueKind::Tables(_)) {
             format!("[[{}]]", top.name)
         } else {
             format!("[{}]", top.name)
@@ -96,7 +96,7 @@ fn value(key: &'static Key, way: &[&'static Key]) -> String {
     }
     let table = format!("{{ {} }}", items(key, way).join(", "));
     match key.kind {
-        Kind::Tables(_) => {
+        ValueKind::Tables(_) => {
             let needs = way.first().map_or("", |key| key.needs);
             let comma = if needs.is_empty() { "" } else { ", " };
             format!("[ {table}{comma}{needs} ]")

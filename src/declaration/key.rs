@@ -1,6 +1,6 @@
 //! One key of a table, or one column of a file.
 
-use super::{Declared, Kind, range_text};
+use super::{Declared, ValueKind, range_text};
 
 /// What is taken where a key is left out.
 #[derive(Clone, Copy, Debug)]
@@ -21,7 +21,7 @@ pub struct Key {
     /// As written in the file.
     pub name: &'static str,
     /// What may be written.
-    pub kind: Kind,
+    pub kind: ValueKind,
     /// Unit of a number; empty where it has none.
     pub unit: &'static str,
     /// What is taken where it is left out.
@@ -37,7 +37,7 @@ pub struct Key {
 impl Key {
     /// A key that may be left out.
     #[must_use]
-    pub const fn new(name: &'static str, kind: Kind, meaning: &'static str) -> Key {
+    pub const fn new(name: &'static str, kind: ValueKind, meaning: &'static str) -> Key {
         Key {
             name,
             kind,
@@ -52,7 +52,7 @@ impl Key {
     /// A text in quotes.
     #[must_use]
     pub const fn text(name: &'static str, example: &'static str, meaning: &'static str) -> Key {
-        Key::new(name, Kind::Text, meaning).example(example)
+        Key::new(name, ValueKind::Text, meaning).example(example)
     }
 
     /// A number within a range, both ends included.
@@ -65,20 +65,20 @@ impl Key {
     ) -> Key {
         Key {
             unit,
-            ..Key::new(name, Kind::Number(low, high), meaning).example(example)
+            ..Key::new(name, ValueKind::Number(low, high), meaning).example(example)
         }
     }
 
     /// A table.
     #[must_use]
     pub const fn table(name: &'static str, table: &'static Declared) -> Key {
-        Key::new(name, Kind::Table(table), table.meaning)
+        Key::new(name, ValueKind::Table(table), table.meaning)
     }
 
     /// Any number of tables.
     #[must_use]
     pub const fn tables(name: &'static str, table: &'static Declared) -> Key {
-        Key::new(name, Kind::Tables(table), table.meaning)
+        Key::new(name, ValueKind::Tables(table), table.meaning)
     }
 
     /// The same, which must be there.
@@ -130,7 +130,7 @@ impl Key {
     #[must_use]
     pub fn values(&self) -> String {
         match self.kind {
-            Kind::Number(low, high) => {
+            ValueKind::Number(low, high) => {
                 format!("a number, {}", range_text(&(low..=high), self.unit))
             }
             kind => kind.to_string(),

@@ -5,11 +5,11 @@
 
 mod entry;
 mod key;
-mod kind;
+mod value_kind;
 
 pub use entry::{Entry, entries, row_example};
 pub use key::{Default, Key};
-pub use kind::{Kind, range_text};
+pub use value_kind::{ValueKind, range_text};
 
 /// A table of site.toml, or a file whose columns are declared.
 #[derive(Debug)]

@@ -5,7 +5,7 @@ use chrono::DateTime;
 use super::clock;
 use super::metered::Metered;
 use super::result::EnergyResult;
-use super::settings::Settings;
+use super::settings::DemandSettings;
 use super::study::{by_phase, study};
 use crate::above::fine::Fine;
 use crate::above::reconcile::reconcile;
@@ -34,15 +34,15 @@ use units::Watts;
 /// Demand periods last `window_min` minutes, or as long as the site says; they begin on the site's
 /// local clock. Where the site has a tariff, the meter of the supply is billed.
 pub fn analyse(site: &Site, logs: &Logs, window_min: Option<u32>) -> EnergyResult {
-    let settings = Settings {
+    let settings = DemandSettings {
         window_min,
-        ..Settings::default()
+        ..DemandSettings::default()
     };
     analyse_with(site, logs, &settings)
 }
 
 /// As [`analyse`], with all that can be set.
-pub fn analyse_with(site: &Site, logs: &Logs, settings: &Settings) -> EnergyResult {
+pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> EnergyResult {
     let window_min = settings.window_min.unwrap_or(site.demand_window_min);
     let mut notes = Vec::new();
     let mut metered = Vec::new();

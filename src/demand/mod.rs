@@ -29,11 +29,11 @@ pub use crate::meter::quarters::Quarter;
 pub use crate::meter::quarters::quarter_hours;
 pub use analyse::{analyse, analyse_with, supply_usage};
 pub use breakdown::{
-    Breakdown, BreakdownBy, Compared, Comparison, EnergyPart, Ground, PartBasis, PartDetails,
-    PartsCost, Side, UNDATED, breakdown, compare,
+    Breakdown, BreakdownBy, BreakdownInput, Compared, Comparison, EnergyPart, PartBasis,
+    PartDetails, PartsCost, Side, UNDATED, breakdown, compare,
 };
 pub use change::{BaselineWish, change};
 pub use metering::{QualityEntry, RegisterCheck};
 pub use result::{EnergyResult, MachineEnergy};
-pub use settings::Settings;
+pub use settings::DemandSettings;
 pub use study::*;

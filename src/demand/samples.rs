@@ -8,7 +8,7 @@ use chrono_tz::Tz;
 use analysis::NetPower;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{
-    Board, Measured, Meter, Node, Plausibility, Quantity, Readings, RepeatedHour, Site, Stamp,
+    Board, Measured, Meter, Node, Plausibility, Quantity, ReadingKind, RepeatedHour, Site, Stamp,
     Supply, Thresholds, TimeColumn, TimeFormat, Zone,
 };
 
@@ -59,7 +59,7 @@ pub(super) fn meter(id: &str, measures: Measured) -> Meter {
         measures,
         files: String::new(),
         files_at: message::Place::file("site.toml"),
-        readings: Readings::Average,
+        readings: ReadingKind::Average,
         stamp: Stamp::End,
         time: TimeColumn {
             columns: Vec::new(),

@@ -8,7 +8,7 @@ const USUAL_STEP_KVAR: f64 = 2.5;
 
 /// How energy and demand are analysed.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Settings {
+pub struct DemandSettings {
     /// Length of a demand period; `None`: as the site says. (min)
     pub window_min: Option<u32>,
     /// Power factor, lagging, that correction aims at. 0–1
@@ -17,9 +17,9 @@ pub struct Settings {
     pub kvar_step: f64,
 }
 
-impl Default for Settings {
-    fn default() -> Settings {
-        Settings {
+impl Default for DemandSettings {
+    fn default() -> DemandSettings {
+        DemandSettings {
             window_min: None,
             target_power_factor: USUAL_TARGET,
             kvar_step: USUAL_STEP_KVAR,

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use diagnosis::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict};
 use site::Site;
 use tables::{Table, columns, number, plain, words};
-use units::{Quantity as Q, UNKNOWN, format_moment, format_number};
+use units::{FigureKind as Q, UNKNOWN, format_moment, format_number};
 
 /// Rms current of each conductor before and since the work, with the prediction.
 #[must_use]

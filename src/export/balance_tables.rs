@@ -5,7 +5,7 @@ use balance::{
     WorkMove, WorkStep,
 };
 use tables::{CSV, Cell, PAGES, Table, columns, exact, number, words};
-use units::{Quantity as Q, format_number};
+use units::{FigureKind as Q, format_number};
 
 /// One row per machine: its phase now, its phase in the plan, its current and energy.
 #[must_use]

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use demand::{BaseLoad, DayEnergy, EnergyResult, UnmeteredDay, WEEKDAYS, WeekdayBaseLoad};
 use tables::{Table, columns, exact, fixed, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// Base load, night load and out-of-hours use.
 pub(super) fn base_load(result: &EnergyResult) -> Table {

@@ -6,7 +6,7 @@ use baseline::{
     StandingOut,
 };
 use tables::{Table, columns, exact, fixed, number, words};
-use units::{Quantity as Q, format_date, format_signed};
+use units::{FigureKind as Q, format_date, format_signed};
 
 /// Every table, also those without rows.
 pub(super) fn baseline_tables(change: &Change) -> Vec<Table> {

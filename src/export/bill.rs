@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::wording::month_name;
 use tables::{Cell, FILES, Table, columns, exact, money, number, plain, words};
 use tariff::{Bill, BillLine, BillMonth, CostDay, MarginalKilowatt};
-use units::{Quantity as Q, format_date, format_percent, grouped_digits};
+use units::{FigureKind as Q, format_date, format_percent, grouped_digits};
 
 /// Lines and months of a bill, and its running total by day; none without a bill.
 pub(super) fn bill_tables(bill: Option<&Bill>, by_day: &[CostDay]) -> Vec<Table> {

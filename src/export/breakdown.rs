@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::wording::date_or_word;
 use demand::{BreakdownBy, Compared, Comparison, EnergyPart, EnergyResult};
 use tables::{Cell, Columns, PAGES, Table, columns, money, number, plain, words};
-use units::{Quantity as Q, format_date, grouped_digits};
+use units::{FigureKind as Q, format_date, grouped_digits};
 
 /// A part, and its share of the energy of all parts. (%)
 type PartRow<'p> = (&'p EnergyPart, Option<f64>);

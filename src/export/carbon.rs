@@ -2,7 +2,7 @@
 
 use demand::{EnergyResult, MeterCarbon};
 use tables::{Table, columns, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// A row for each meter; none where no factor is given.
 pub(super) fn carbon_table(result: &EnergyResult) -> Table {

@@ -2,7 +2,7 @@
 
 use demand::{DemandStudy, Diversity, DiversityPart, DurationPoint, EnergyResult, HighestBlock};
 use tables::{Table, columns, exact, number, words};
-use units::{Quantity as Q, format_number};
+use units::{FigureKind as Q, format_number};
 
 /// The highest demand periods of each meter, and what was running.
 pub(super) fn highest_demand_periods(result: &EnergyResult) -> Table {

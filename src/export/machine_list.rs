@@ -1,6 +1,6 @@
 //! The user's machine list with new machines added.
 
-use placement::{Place, PlacedMachine};
+use placement::{PlacedMachine, RankedPoint};
 use site::{Connection, NewMachine, ProtectiveDevice, Rating, Site};
 use user_tables::list_separator;
 
@@ -22,7 +22,7 @@ pub struct Addition<'a> {
 impl<'a> Addition<'a> {
     /// At a connection point of its own ranking.
     #[must_use]
-    pub fn at(new: &'a NewMachine, place: &'a Place) -> Addition<'a> {
+    pub fn at(new: &'a NewMachine, place: &'a RankedPoint) -> Addition<'a> {
         Addition {
             new,
             circuit: &place.circuit,

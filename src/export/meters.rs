@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 
 use demand::{EnergyResult, MeterEnergy, Reconciliation};
 use tables::{Cell, PEOPLE, Table, columns, exact, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// One row per meter; times are shown in a zone.
 #[must_use]

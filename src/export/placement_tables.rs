@@ -1,9 +1,11 @@
 //! Connection points for new machines: ranking, checks, several machines together, and the effect at the supply.
 
-use placement::{BeforeAfter, Check, Place, PlacedMachine, Placement, SupplyEffect, Together};
+use placement::{
+    BeforeAfter, Check, PlacedMachine, Placement, RankedPoint, SupplyEffect, Together,
+};
 use site::Connection;
 use tables::{CSV, Cell, PAGES, Table, columns, exact, fixed, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// The best connection points of a machine, each with the reason for its rank.
 #[must_use]
@@ -17,7 +19,7 @@ pub fn places_table(result: &Placement, most: usize) -> Table {
     } else {
         format!("Connection points for {}", result.machine)
     };
-    columns! { place in &Place;
+    columns! { place in &RankedPoint;
         rank: exact("Rank", "") => place.rank;
         circuit: words("Circuit or board") => &place.circuit;
         connection: words("Connection") => place.connection.to_string();
@@ -64,7 +66,7 @@ struct CheckedAt<'a> {
 }
 
 impl<'a> CheckedAt<'a> {
-    fn place(machine: &'a str, place: &'a Place) -> CheckedAt<'a> {
+    fn place(machine: &'a str, place: &'a RankedPoint) -> CheckedAt<'a> {
         CheckedAt {
             machine,
             rank: Some(place.rank),
@@ -111,7 +113,7 @@ fn checks<'a>(title: &str, rows: impl IntoIterator<Item = (CheckedAt<'a>, &'a Ch
 
 /// The checks of one connection point.
 #[must_use]
-pub fn checks_table(place: &Place, title: &str) -> Table {
+pub fn checks_table(place: &RankedPoint, title: &str) -> Table {
     let keys = [
         "result", "check", "at", "value", "rule", "limit", "unit", "basis", "source",
     ];

@@ -2,7 +2,7 @@
 
 use super::placement_tables::{checks_table, effect_table, places_table};
 use super::wording::{intervals_of, line};
-use placement::{Place, Placement};
+use placement::{Placement, RankedPoint};
 use site::Site;
 use tables::plain;
 use units::format_amps;
@@ -24,7 +24,7 @@ pub fn placement_text(site: &Site, result: &Placement) -> String {
 
 /// One connection point with all its checks.
 #[must_use]
-pub fn placement_detail_text(site: &Site, result: &Placement, place: &Place) -> String {
+pub fn placement_detail_text(site: &Site, result: &Placement, place: &RankedPoint) -> String {
     let mut text = String::new();
     head(&mut text, site, result);
     let verdict = if place.fits { "passes" } else { "fails" };
@@ -99,7 +99,7 @@ fn answer(text: &mut String, result: &Placement) {
     changes(text, best);
 }
 
-fn proposed(place: &Place) -> String {
+fn proposed(place: &RankedPoint) -> String {
     let device = place.device.map_or_else(
         || "none: no standard rating fits".to_owned(),
         |device| device.to_string(),
@@ -123,7 +123,7 @@ fn places(text: &mut String, result: &Placement) {
     }
 }
 
-fn changes(text: &mut String, place: &Place) {
+fn changes(text: &mut String, place: &RankedPoint) {
     if !place.moves_needed.is_empty() {
         let count = if place.moves_are_fewest {
             "Fewest moves"

@@ -2,7 +2,7 @@
 
 use demand::{EnergyResult, PowerFactorStudy};
 use tables::{Table, columns, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// A row for each meter.
 pub(super) fn power_factor(result: &EnergyResult) -> Table {

@@ -5,7 +5,7 @@ use chrono_tz::Tz;
 use demand::EnergyResult;
 use metering::{Action, QualityEntry};
 use tables::{CSV, Cell, FILES, PAGES, Table, columns, exact, number, words};
-use units::Quantity as Q;
+use units::FigureKind as Q;
 
 /// A meter with its coverage, and an entry of its list; `None` where the list is empty.
 type QualityRow<'r> = (&'r str, f64, Option<&'r QualityEntry>);

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use diagnosis::{PhaseDay, PhaseDetail};
 use tables::{columns, fixed, number, plain, words};
-use units::{Quantity as Q, format_limit, format_local};
+use units::{FigureKind as Q, format_limit, format_local};
 
 /// Length of a bar where the current is at its limit.
 const LIMIT_AT: f64 = 24.0;

@@ -10,7 +10,7 @@ use super::connection_point::ConnectionPoint;
 use super::load::NewLoad;
 use super::memo::FigureCache;
 use super::network::{Mover, Network};
-use super::place::MoveNeeded;
+use super::ranked_point::MoveNeeded;
 use balance::{Standing, connection_of, standing_connection};
 use electrical::Phase;
 use site::{Connection, Node};

@@ -14,7 +14,7 @@ use units::Basis;
 
 /// How ratings are added up where there is no log.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Diversity {
+pub enum DiversityRule {
     /// The user's own diversity factor, 1 for the plain sum.
     Factor(f64),
     /// Assumed loading factors of boards by their number of outgoing circuits (IEC 61439-2); circuits in full.
@@ -64,7 +64,7 @@ impl Network {
         site: &Site,
         logs: &Logs,
         standing: &Standing,
-        diversity: Diversity,
+        diversity: DiversityRule,
     ) -> Network {
         let nodes = site.nodes();
         let carried = nodes
@@ -162,7 +162,7 @@ fn carried(
     site: &Site,
     logs: &Logs,
     standing: &Standing,
-    diversity: Diversity,
+    diversity: DiversityRule,
     node: Node,
 ) -> Carried {
     if standing.is_measured(node) {
@@ -285,7 +285,7 @@ pub(super) fn rated_currents(site: &Site, machine: usize, volts: f64) -> [Comple
 }
 
 /// The sum of the rated currents below a node, times the diversity factor.
-fn declared(site: &Site, node: Node, diversity: Diversity) -> Carried {
+fn declared(site: &Site, node: Node, diversity: DiversityRule) -> Carried {
     let leaving = site
         .nodes()
         .into_iter()
@@ -293,9 +293,9 @@ fn declared(site: &Site, node: Node, diversity: Diversity) -> Carried {
         .count()
         + machines_at(site, node);
     let factor = match (diversity, node) {
-        (Diversity::Factor(factor), _) => factor,
-        (Diversity::Assumed, Node::Circuit(_)) => 1.0,
-        (Diversity::Assumed, _) => assumed_loading(leaving),
+        (DiversityRule::Factor(factor), _) => factor,
+        (DiversityRule::Assumed, Node::Circuit(_)) => 1.0,
+        (DiversityRule::Assumed, _) => assumed_loading(leaving),
     };
     let mut phases = [Complex64::ZERO; 3];
     let mut harmonics = [0.0; 3];

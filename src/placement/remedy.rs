@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::check::{Check, CheckName};
 use super::connection_point::ConnectionPoint;
 use super::own_checks::kind_of;
-use super::place::{Remedy, RemedyKind};
+use super::ranked_point::{Remedy, RemedyKind};
 use electrical::next_rating;
 use site::{CableSize, Node, ProtectiveDevice, Site};
 use units::Amperes;

@@ -6,9 +6,9 @@ use super::check::Check;
 use super::connection_point::ConnectionPoint;
 use super::load::NewLoad;
 use super::moves::moves_that_help;
-use super::network::Diversity;
-use super::place::{Place, Placement};
+use super::network::DiversityRule;
 use super::placement_error::PlacementError;
+use super::ranked_point::{Placement, RankedPoint};
 use super::remedy::remedies;
 use super::running_cost::running_cost;
 use super::scene::Scene;
@@ -60,7 +60,7 @@ pub fn place(
             .effect(&scene.network.supply, &[(&load, turn)])
     });
     let spot_at = |at: (Node, Connection)| scene.spot((0, &load), at, &[]);
-    let mut found: Vec<(Place, Node)> = spots
+    let mut found: Vec<(RankedPoint, Node)> = spots
         .par_iter()
         .map(|&at| {
             let spot = spot_at(at);
@@ -84,7 +84,7 @@ pub fn place(
         }
     }
     rank(&mut found);
-    let places: Vec<Place> = found.into_iter().map(|(place, _)| place).collect();
+    let places: Vec<RankedPoint> = found.into_iter().map(|(place, _)| place).collect();
     Ok(Placement {
         machine: new.machine.name.clone(),
         design_current_a: load.design_a,
@@ -120,10 +120,10 @@ pub(super) fn notes(scene: &Scene<'_>, loads: &[&NewLoad]) -> Vec<String> {
         notes.push("maximum demand is not known without a log".to_owned());
     }
     notes.push(match scene.settings.diversity {
-        Diversity::Factor(factor) => format!(
+        DiversityRule::Factor(factor) => format!(
             "where there is no log, ratings are added up with diversity factor {factor} (`--diversity`)"
         ),
-        Diversity::Assumed => {
+        DiversityRule::Assumed => {
             "where there is no log, ratings of boards are added up with the assumed loading factors of IEC 61439-2, \
              those of circuits in full"
                 .to_owned()
@@ -172,10 +172,10 @@ pub(super) fn spots(
     Ok(spots)
 }
 
-fn described(spot: &ConnectionPoint<'_>, effect: &SupplyEffect) -> Place {
+fn described(spot: &ConnectionPoint<'_>, effect: &SupplyEffect) -> RankedPoint {
     let (mut checks, mut not_checked) = (Vec::new(), Vec::new());
     spot.check(&mut checks, &mut not_checked);
-    Place {
+    RankedPoint {
         circuit: spot.network.site.node_name(spot.node).to_owned(),
         connection: spot.connection,
         fits: checks.iter().all(|check| check.pass),
@@ -193,20 +193,20 @@ fn described(spot: &ConnectionPoint<'_>, effect: &SupplyEffect) -> Place {
     }
 }
 
-pub(super) fn failing(place: &Place) -> impl Iterator<Item = &Check> {
+pub(super) fn failing(place: &RankedPoint) -> impl Iterator<Item = &Check> {
     place.checks.iter().filter(|check| !check.pass)
 }
 
 /// Those that pass first, then those that pass after moves or another device or cable; lowest neutral current next,
 /// shortest cable next, then the order of the site file.
-fn rank(found: &mut [(Place, Node)]) {
-    let class = |place: &Place| match place {
+fn rank(found: &mut [(RankedPoint, Node)]) {
+    let class = |place: &RankedPoint| match place {
         place if place.fits => (0, 0),
         place if !place.moves_needed.is_empty() => (1, place.moves_needed.len()),
         place if !place.remedies.is_empty() => (2, place.remedies.len()),
         place => (3, failing(place).count()),
     };
-    let step = |place: &Place| neutral_step(place.effect.neutral_rms_a.after);
+    let step = |place: &RankedPoint| neutral_step(place.effect.neutral_rms_a.after);
     found.sort_by(|(a, _), (b, _)| {
         class(a)
             .cmp(&class(b))
@@ -219,7 +219,7 @@ fn rank(found: &mut [(Place, Node)]) {
     }
 }
 
-fn reason(place: &Place) -> String {
+fn reason(place: &RankedPoint) -> String {
     let neutral = format!(
         "neutral {:.1} A rms, {:.0} m of cable",
         place.effect.neutral_rms_a.after, place.path_m
@@ -249,7 +249,7 @@ pub(super) fn fails(checks: &[Check]) -> String {
 }
 
 /// The checks that fail, with the number of connection points that fail each; empty where one passes.
-fn failed_checks(places: &[Place]) -> Vec<String> {
+fn failed_checks(places: &[RankedPoint]) -> Vec<String> {
     if places.iter().any(|place| place.fits) {
         return Vec::new();
     }

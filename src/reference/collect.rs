@@ -1,6 +1,6 @@
 //! Gathers the reference from the declarations.
 
-use declaration::{Declared, Entry, Key, Kind as ValueKind, entries, row_example};
+use declaration::{Declared, Entry, Key, ValueKind, entries, row_example};
 use finding::Kind;
 use message::explained;
 use site::{Quantity, SITE_FILE};
@@ -94,6 +94,7 @@ fn of_key(entry: &Entry, table: &str) -> ReferencePage {
     ReferencePage {
         name: entry.path(),
         short: key.name.to_owned(),
+        title: "",
         what: format!("a key of {table} in site.toml"),
         meaning: key.meaning.trim().to_owned(),
         facts: facts(key),
@@ -123,6 +124,7 @@ fn of_quantity(quantity: Quantity) -> ReferencePage {
         facts,
         example: format!("[meter.columns]\n{name} = \"the column's name in the log\"\n"),
         short: name,
+        title: "",
     }
 }
 
@@ -131,6 +133,7 @@ fn of_file(name: &str, title: &str, columns: &'static Declared) -> Section {
     let page = |key: &'static Key| ReferencePage {
         name: format!("{stem}.{}", key.name),
         short: key.name.to_owned(),
+        title: "",
         what: match name.strip_suffix(".csv") {
             Some(_) => format!("a column of {name}"),
             None => format!("a column of {}", lower(title)),
@@ -171,6 +174,7 @@ fn of_finding(kind: Kind) -> ReferencePage {
     ReferencePage {
         name: format!("finding.{kind}"),
         short: kind.name().to_owned(),
+        title: kind.title(),
         what: "a kind of finding".to_owned(),
         meaning: page.meaning.to_owned(),
         facts: [
@@ -191,6 +195,7 @@ fn of_messages(title: &str, pages: &[message::Explained]) -> Section {
     let page = |page: &message::Explained| ReferencePage {
         name: format!("message.{}", page.name),
         short: page.name.to_owned(),
+        title: "",
         what: "a message".to_owned(),
         meaning: page.meaning.to_owned(),
         facts: vec![("What to do", page.action.to_owned())],

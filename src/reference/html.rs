@@ -38,5 +38,7 @@ mod tests {
         assert!(page.starts_with("<!doctype html>") && !page.contains("<script"));
         assert!(page.contains("&#34;brown-black-grey&#34;"));
         assert!(page.matches("<h3").count() > 300);
+        assert!(page.matches("href=\"#").count() > 300);
+        assert!(page.contains("<code>tapoff diagnose</code>") && !page.contains('`'));
     }
 }

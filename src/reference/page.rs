@@ -7,6 +7,8 @@ pub struct ReferencePage {
     pub name: String,
     /// Name as it is written in the file: `phase_limit_a`.
     pub short: String,
+    /// Title for people, of a finding; empty where the name is the title.
+    pub title: &'static str,
     /// What it is: `a key of [supply] in site.toml`.
     pub what: String,
     /// What it means.

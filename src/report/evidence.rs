@@ -18,7 +18,7 @@ use demand::{EnergyResult, MachineEnergy, MeterEnergy};
 use electrical::Phase;
 use export::curve_table;
 use tables::{Column, number as quantity, words};
-use units::Quantity;
+use units::FigureKind;
 
 pub(super) fn figures(
     header: &SiteHeader,
@@ -186,7 +186,7 @@ fn phases(
 
 /// A column of currents.
 fn current(head: &'static str) -> Column {
-    quantity(head, Quantity::Current)
+    quantity(head, FigureKind::Current)
 }
 
 fn neutral(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartError> {

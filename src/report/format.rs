@@ -12,7 +12,7 @@ pub(super) use units::{
 
 /// Energy, without its unit.
 pub(super) fn kwh(value: f64) -> String {
-    units::Quantity::ActiveEnergy.number(value)
+    units::FigureKind::ActiveEnergy.number(value)
 }
 
 /// `Tue 10 Mar 2026 10:00` in the site's time zone.

@@ -4,7 +4,7 @@ use super::format::kwh;
 use chart::{ChartError, EnergyBar, Figure, energy_bars};
 use demand::MachineEnergy;
 use tables::{columns, number, words};
-use units::{Basis, Quantity as Q};
+use units::{Basis, FigureKind as Q};
 
 /// Machines beyond this number share one bar.
 const MOST_BARS: usize = 30;

@@ -2,7 +2,7 @@
 
 use super::format::{amps, counted, quoted};
 use export::{checks_table, places_table, together_table};
-use placement::{Place, Placement, Together};
+use placement::{Placement, RankedPoint, Together};
 use tables::Table;
 use units::grouped_digits;
 
@@ -138,13 +138,13 @@ fn machine(placement: &Placement) -> NewMachineView {
     }
 }
 
-fn checks(best: &Place) -> Table {
+fn checks(best: &RankedPoint) -> Table {
     let title = format!("Checks of {} on {}", best.circuit, best.connection);
     checks_table(best, &title)
 }
 
 /// What would make the best connection point pass.
-fn helps(best: &Place) -> Vec<String> {
+fn helps(best: &RankedPoint) -> Vec<String> {
     let mut helps = Vec::new();
     if !best.moves_needed.is_empty() {
         let moves: Vec<String> = best

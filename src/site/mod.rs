@@ -17,7 +17,7 @@ pub use crate::model::connection::{Connection, NotAConnection};
 pub use crate::model::device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
 pub use crate::model::machine::{Machine, Rating};
 pub use crate::model::meter::{
-    ColumnUse, Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+    ColumnUse, Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
 pub use crate::model::node::{Measured, Node};
 pub use crate::model::quantity::{Kind, Quantity};

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use units::Quantity;
+use units::FigureKind;
 
 /// Where a column is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,11 +30,11 @@ pub const CSV: &[Output] = &[Output::Csv];
 
 /// The type of the values in a column, which decides how they are shown.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum ColumnKind {
     /// Words, times, yes and no: to the left.
     Words,
     /// A quantity with its digits and its unit.
-    Number(Quantity),
+    Number(FigureKind),
     /// Numbers of a unit with fixed decimals.
     Fixed(usize, Cow<'static, str>),
     /// Numbers of a unit with their own digits: counts, limits, prices.
@@ -49,7 +49,7 @@ pub struct Column {
     /// Head for people, without its unit.
     pub head: Cow<'static, str>,
     /// The type of its values.
-    pub kind: Kind,
+    pub kind: ColumnKind,
     /// A positive number carries its sign.
     pub is_signed: bool,
     /// Left out of terminal and page where every row is empty or unknown.
@@ -63,7 +63,7 @@ pub fn words(head: impl Into<Cow<'static, str>>) -> Column {
     Column {
         key: "",
         head: head.into(),
-        kind: Kind::Words,
+        kind: ColumnKind::Words,
         is_signed: false,
         is_optional: false,
         shown_in: EVERYWHERE,
@@ -71,9 +71,9 @@ pub fn words(head: impl Into<Cow<'static, str>>) -> Column {
 }
 
 /// A column of a quantity.
-pub fn number(head: impl Into<Cow<'static, str>>, quantity: Quantity) -> Column {
+pub fn number(head: impl Into<Cow<'static, str>>, quantity: FigureKind) -> Column {
     Column {
-        kind: Kind::Number(quantity),
+        kind: ColumnKind::Number(quantity),
         ..words(head)
     }
 }
@@ -81,7 +81,7 @@ pub fn number(head: impl Into<Cow<'static, str>>, quantity: Quantity) -> Column 
 /// A column of numbers with their own digits; without a unit where it is empty.
 pub fn exact(head: impl Into<Cow<'static, str>>, unit: impl Into<Cow<'static, str>>) -> Column {
     Column {
-        kind: Kind::Exact(unit.into()),
+        kind: ColumnKind::Exact(unit.into()),
         ..words(head)
     }
 }
@@ -93,7 +93,7 @@ pub fn fixed(
     decimals: usize,
 ) -> Column {
     Column {
-        kind: Kind::Fixed(decimals, unit.into()),
+        kind: ColumnKind::Fixed(decimals, unit.into()),
         ..words(head)
     }
 }
@@ -131,16 +131,16 @@ impl Column {
     /// Are the cells numbers, aligned to the right?
     #[must_use]
     pub fn is_number(&self) -> bool {
-        self.kind != Kind::Words
+        self.kind != ColumnKind::Words
     }
 
     /// Decimals of its numbers; `None` where they are shown with their own digits.
     #[must_use]
     pub fn decimals(&self) -> Option<usize> {
         match &self.kind {
-            Kind::Number(quantity) => Some(quantity.decimals()),
-            Kind::Fixed(decimals, _) => Some(*decimals),
-            Kind::Words | Kind::Exact(_) => None,
+            ColumnKind::Number(quantity) => Some(quantity.decimals()),
+            ColumnKind::Fixed(decimals, _) => Some(*decimals),
+            ColumnKind::Words | ColumnKind::Exact(_) => None,
         }
     }
 
@@ -148,9 +148,9 @@ impl Column {
     #[must_use]
     pub fn heading(&self) -> String {
         let unit = match &self.kind {
-            Kind::Words => "",
-            Kind::Number(quantity) => quantity.unit(),
-            Kind::Fixed(_, unit) | Kind::Exact(unit) => unit,
+            ColumnKind::Words => "",
+            ColumnKind::Number(quantity) => quantity.unit(),
+            ColumnKind::Fixed(_, unit) | ColumnKind::Exact(unit) => unit,
         };
         if unit.is_empty() {
             self.head.clone().into_owned()

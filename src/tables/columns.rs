@@ -11,11 +11,11 @@ type CellOf<'r, R> = Box<dyn Fn(R) -> Cell + 'r>;
 ///
 /// ```
 /// use tables::{columns, number, words};
-/// use units::Quantity;
+/// use units::FigureKind;
 ///
 /// let table = columns! { row in &(&str, Option<f64>);
 ///     machine: words("Machine") => row.0;
-///     energy_kwh: number("Energy", Quantity::ActiveEnergy) => row.1;
+///     energy_kwh: number("Energy", FigureKind::ActiveEnergy) => row.1;
 /// }
 /// .table("machines", "Energy of machines", &[("saw", Some(12.34)), ("drill", None)]);
 /// assert_eq!(table.csv().unwrap(), "machine,energy_kwh\nsaw,12.34\ndrill,\n");

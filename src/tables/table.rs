@@ -26,7 +26,7 @@ pub struct Table {
 
 /// What an output shows of a table to people.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Shown<'t> {
+pub struct ShownTable<'t> {
     /// The columns that the output shows.
     pub columns: Vec<&'t Column>,
     /// Formatted cells of the rows, and of the total.
@@ -132,7 +132,7 @@ impl Table {
     /// What an output shows to people: numbers rounded as their columns say, local times, a dash for unknown
     /// values.
     #[must_use]
-    pub fn shown(&self, output: Output) -> Shown<'_> {
+    pub fn shown(&self, output: Output) -> ShownTable<'_> {
         let places = self.places(output);
         let cells = |row: &Vec<Cell>| {
             let cells = places.iter();
@@ -140,7 +140,7 @@ impl Table {
                 .map(|&place| shown(&row[place], &self.columns[place]))
                 .collect()
         };
-        Shown {
+        ShownTable {
             rows: self.rows.iter().chain(&self.total).map(cells).collect(),
             columns: places.iter().map(|&place| &self.columns[place]).collect(),
         }
@@ -194,7 +194,7 @@ pub(super) const fn yes_or_no(flag: bool) -> &'static str {
 mod tests {
     use super::super::{PEOPLE, exact, number, words};
     use super::*;
-    use units::Quantity;
+    use units::FigureKind;
 
     const ALL: &[&str] = &["meter", "kw", "note"];
 
@@ -212,7 +212,7 @@ mod tests {
             "Loads",
             keyed(vec![
                 words("Meter"),
-                number("Demand", Quantity::ActivePower).only(PEOPLE),
+                number("Demand", FigureKind::ActivePower).only(PEOPLE),
                 words("Note").optional(),
             ]),
             vec![vec!["saw".into(), Cell::Unknown, "".into()]],
@@ -229,7 +229,7 @@ mod tests {
 
     #[test]
     fn signs_limits_and_changes_are_shown_as_people_read_them() {
-        let current = number("Current", Quantity::Current);
+        let current = number("Current", FigureKind::Current);
         let changed = |now, after| shown(&Cell::Change(now, after), &current);
         assert_eq!(changed(Some(5.0), 4.0), "5.0 → 4.0");
         assert_eq!(changed(Some(4.01), 4.0), "4.0");

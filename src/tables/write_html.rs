@@ -96,11 +96,11 @@ fn class(column: &Column, place: usize, rows: &[Vec<String>]) -> &'static str {
 mod tests {
     use super::super::{number, words};
     use super::*;
-    use units::Quantity;
+    use units::FigureKind;
 
     #[test]
     fn text_of_the_user_is_no_markup() {
-        let columns = vec![words("Machine"), number("Current", Quantity::Current)];
+        let columns = vec![words("Machine"), number("Current", FigureKind::Current)];
         let rows = vec![vec!["<b>\"'&".into(), (-1.0).into()]];
         let html = Table::new("t", "`<i>`", columns, rows).html();
         assert!(html.contains("<th scope=\"row\"><bdi>&lt;b&gt;&quot;&#39;&amp;</bdi></th>"));

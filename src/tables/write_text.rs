@@ -60,11 +60,11 @@ impl Table {
 mod tests {
     use super::super::{number, words};
     use super::*;
-    use units::Quantity;
+    use units::FigureKind;
 
     #[test]
     fn columns_line_up_and_control_characters_are_shown_as_unknown() {
-        let columns = vec![words("Machine"), number("Energy", Quantity::ActiveEnergy)];
+        let columns = vec![words("Machine"), number("Energy", FigureKind::ActiveEnergy)];
         let rows = vec![
             vec!["saw".into(), 9.5.into()],
             vec!["a\u{1b}[2J".into(), 1200.0.into()],

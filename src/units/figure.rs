@@ -10,7 +10,7 @@ pub const UNKNOWN: &str = "–";
 /// What a figure in a table, a text or a chart is, and so with how many decimals and which unit it is
 /// written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Quantity {
+pub enum FigureKind {
     /// Current (A).
     Current,
     /// Voltage (V).
@@ -45,26 +45,26 @@ pub enum Quantity {
     Length,
 }
 
-impl Quantity {
+impl FigureKind {
     /// Digits behind the point.
     #[must_use]
     pub const fn decimals(self) -> usize {
         match self {
-            Quantity::Current
-            | Quantity::Voltage
-            | Quantity::ActiveEnergy
-            | Quantity::ReactiveEnergy
-            | Quantity::Percent
-            | Quantity::JointResistance
-            | Quantity::Carbon
-            | Quantity::CarbonFactor => 1,
-            Quantity::ActivePower
-            | Quantity::ApparentPower
-            | Quantity::ReactivePower
-            | Quantity::CurrentStep
-            | Quantity::FinePercent => 2,
-            Quantity::PowerFactor | Quantity::Factor => 3,
-            Quantity::Length => 0,
+            FigureKind::Current
+            | FigureKind::Voltage
+            | FigureKind::ActiveEnergy
+            | FigureKind::ReactiveEnergy
+            | FigureKind::Percent
+            | FigureKind::JointResistance
+            | FigureKind::Carbon
+            | FigureKind::CarbonFactor => 1,
+            FigureKind::ActivePower
+            | FigureKind::ApparentPower
+            | FigureKind::ReactivePower
+            | FigureKind::CurrentStep
+            | FigureKind::FinePercent => 2,
+            FigureKind::PowerFactor | FigureKind::Factor => 3,
+            FigureKind::Length => 0,
         }
     }
 
@@ -72,27 +72,27 @@ impl Quantity {
     #[must_use]
     pub const fn unit(self) -> &'static str {
         match self {
-            Quantity::Current | Quantity::CurrentStep => "A",
-            Quantity::Voltage => "V",
-            Quantity::ActivePower => "kW",
-            Quantity::ApparentPower => "kVA",
-            Quantity::ReactivePower => "kvar",
-            Quantity::ActiveEnergy => "kWh",
-            Quantity::ReactiveEnergy => "kvarh",
-            Quantity::Percent | Quantity::FinePercent => "%",
-            Quantity::PowerFactor | Quantity::Factor => "",
-            Quantity::JointResistance => "mΩ",
-            Quantity::Carbon => "kg",
-            Quantity::CarbonFactor => "g/kWh",
-            Quantity::Length => "m",
+            FigureKind::Current | FigureKind::CurrentStep => "A",
+            FigureKind::Voltage => "V",
+            FigureKind::ActivePower => "kW",
+            FigureKind::ApparentPower => "kVA",
+            FigureKind::ReactivePower => "kvar",
+            FigureKind::ActiveEnergy => "kWh",
+            FigureKind::ReactiveEnergy => "kvarh",
+            FigureKind::Percent | FigureKind::FinePercent => "%",
+            FigureKind::PowerFactor | FigureKind::Factor => "",
+            FigureKind::JointResistance => "mΩ",
+            FigureKind::Carbon => "kg",
+            FigureKind::CarbonFactor => "g/kWh",
+            FigureKind::Length => "m",
         }
     }
 
     /// The number alone, for a column whose head carries the unit.
     ///
     /// ```
-    /// use units::Quantity;
-    /// assert_eq!(Quantity::ActivePower.number(4.6), "4.60");
+    /// use units::FigureKind;
+    /// assert_eq!(FigureKind::ActivePower.number(4.6), "4.60");
     /// ```
     #[must_use]
     pub fn number(self, value: f64) -> String {
@@ -102,8 +102,8 @@ impl Quantity {
     /// The number with its unit.
     ///
     /// ```
-    /// use units::Quantity;
-    /// assert_eq!(Quantity::ActivePower.text(4.6), "4.60\u{a0}kW");
+    /// use units::FigureKind;
+    /// assert_eq!(FigureKind::ActivePower.text(4.6), "4.60\u{a0}kW");
     /// ```
     #[must_use]
     pub fn text(self, value: f64) -> String {
@@ -140,19 +140,19 @@ pub fn format_limit(amps: f64) -> String {
 /// A current with its unit: `12.5 A`.
 #[must_use]
 pub fn format_amps(amps: f64) -> String {
-    Quantity::Current.text(amps)
+    FigureKind::Current.text(amps)
 }
 
 /// An energy with its unit, thousands set apart: `12 345.6 kWh`.
 #[must_use]
 pub fn format_kwh(kwh: f64) -> String {
-    Quantity::ActiveEnergy.text(kwh)
+    FigureKind::ActiveEnergy.text(kwh)
 }
 
 /// A share with its sign: `37.8 %`. The value is in percent already.
 #[must_use]
 pub fn format_percent(percent: f64) -> String {
-    Quantity::Percent.text(percent)
+    FigureKind::Percent.text(percent)
 }
 
 /// A figure that may be unknown: a dash represents it.
@@ -299,12 +299,12 @@ mod tests {
     fn each_quantity_has_its_decimals_and_unit() {
         assert_eq!(format_kwh(12_345.64), "12\u{202f}345.6\u{a0}kWh");
         assert_eq!(format_percent(37.816), "37.8\u{a0}%");
-        assert_eq!(Quantity::PowerFactor.text(0.8), "0.800");
-        assert_eq!(Quantity::ApparentPower.text(117.536), "117.54\u{a0}kVA");
-        assert_eq!(Quantity::ReactivePower.text(-2.0), "−2.00\u{a0}kvar");
-        assert_eq!(Quantity::JointResistance.text(4.96), "5.0\u{a0}mΩ");
-        assert_eq!(Quantity::Voltage.number(230.94), "230.9");
-        assert_eq!(Quantity::ReactiveEnergy.text(1.0), "1.0\u{a0}kvarh");
+        assert_eq!(FigureKind::PowerFactor.text(0.8), "0.800");
+        assert_eq!(FigureKind::ApparentPower.text(117.536), "117.54\u{a0}kVA");
+        assert_eq!(FigureKind::ReactivePower.text(-2.0), "−2.00\u{a0}kvar");
+        assert_eq!(FigureKind::JointResistance.text(4.96), "5.0\u{a0}mΩ");
+        assert_eq!(FigureKind::Voltage.number(230.94), "230.9");
+        assert_eq!(FigureKind::ReactiveEnergy.text(1.0), "1.0\u{a0}kvarh");
     }
 
     #[test]

@@ -8,7 +8,7 @@ use std::f64::consts::TAU;
 use std::time::Instant;
 
 use num_complex::Complex64;
-use tapoff::balance::{Currents, Node, Problem, Proof, Settings, Share, Unit, Ways, solve};
+use tapoff::balance::{Currents, Problem, ProblemNode, Proof, Settings, Share, Unit, Ways, solve};
 
 /// Numbers that are the same on every machine: the high bits of a multiplicative sequence.
 struct Numbers(u64);
@@ -57,7 +57,14 @@ fn plain(seed: u64, loads: usize, intervals: usize) -> Problem {
     let units = (0..loads)
         .map(|i| to_neutral(i, currents(&mut numbers, intervals, -0.3)))
         .collect();
-    Problem::new(intervals, units, Node::default(), Vec::new(), Vec::new()).expect("sound parts")
+    Problem::new(
+        intervals,
+        units,
+        ProblemNode::default(),
+        Vec::new(),
+        Vec::new(),
+    )
+    .expect("sound parts")
 }
 
 /// Power factors from 0.7 lagging to 0.95 leading, loads between two phases, groups that cost two moves, a
@@ -81,19 +88,19 @@ fn constrained(seed: u64, loads: usize, intervals: usize) -> Problem {
         .collect();
     let stays = [0, 1, 2].map(|_| Some(currents(&mut numbers, intervals, -0.4)));
     let fixed = Currents::new(stays);
-    let board = |name: &str, members: std::ops::Range<usize>| Node {
+    let board = |name: &str, members: std::ops::Range<usize>| ProblemNode {
         name: name.to_owned(),
         shares: members.map(|unit| Share { unit, part: None }).collect(),
-        ..Node::default()
+        ..ProblemNode::default()
     };
     let mut boards = [board("DB1", 0..loads / 2), board("DB2", loads / 2..loads)];
-    let mut supply = Node {
+    let mut supply = ProblemNode {
         name: "supply".to_owned(),
         fixed,
-        ..Node::default()
+        ..ProblemNode::default()
     };
     // Limits a little above what an even spread needs, so that they bind on the way.
-    let total = |node: &Node, units: &[Unit]| -> f64 {
+    let total = |node: &ProblemNode, units: &[Unit]| -> f64 {
         (0..intervals)
             .map(|t| {
                 node.shares

@@ -6,23 +6,14 @@ use std::fs;
 use std::path::Path;
 
 /// The code of a room's files by module: `::after_work::round`; that of the room's own `mod.rs` is empty.
-type Modules = BTreeMap<String, String>;
+pub(crate) type Modules = BTreeMap<String, String>;
 
 #[test]
 fn no_files_of_a_room_take_from_each_other_in_a_circle() {
-    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut rooms = 0;
-    for entry in fs::read_dir(src).expect("the source") {
-        let folder = entry.expect("an entry").path();
-        if folder.is_dir() {
-            let mut modules = Modules::new();
-            read(&folder.join("mod.rs"), "", &mut modules);
-            let found = in_circles(&modules);
-            assert!(found.is_empty(), "{folder:?}: {found:#?}");
-            rooms += 1;
-        }
+    for (room, modules) in rooms() {
+        let found = in_circles(&modules);
+        assert!(found.is_empty(), "{room}: {found:#?}");
     }
-    assert!(rooms > 10, "only {rooms} rooms were found");
 }
 
 #[test]
@@ -37,6 +28,24 @@ fn groups_and_expressions_close_a_circle_and_the_folder_above_does_not() {
     assert!(in_circles(&open).is_empty());
     assert_eq!(in_circles(&room("use super::b::B;")), ["::b", "::c"]);
     assert_eq!(in_circles(&room("use super::{a::{A}};")).len(), 3);
+}
+
+/// Each room by its folder's name.
+pub(crate) fn rooms() -> BTreeMap<String, Modules> {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let entries = fs::read_dir(src).expect("the source");
+    let folders = entries.map(|entry| entry.expect("an entry").path());
+    let rooms: BTreeMap<String, Modules> = folders
+        .filter(|folder| folder.is_dir())
+        .map(|folder| {
+            let mut modules = Modules::new();
+            read(&folder.join("mod.rs"), "", &mut modules);
+            let name = folder.file_name().expect("a name");
+            (name.to_string_lossy().into_owned(), modules)
+        })
+        .collect();
+    assert!(rooms.len() > 10, "only {} rooms were found", rooms.len());
+    rooms
 }
 
 /// Reads a module and those that it declares.

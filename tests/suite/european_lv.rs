@@ -5,7 +5,7 @@
 use std::path::PathBuf;
 
 use num_complex::Complex64;
-use tapoff::balance::{Currents, Node, Problem, Unit};
+use tapoff::balance::{Currents, Problem, ProblemNode, Unit};
 
 /// Power factor and voltage to neutral of every load, as published.
 const POWER_FACTOR: f64 = 0.95;
@@ -72,7 +72,7 @@ impl EuropeanLv {
         Problem::new(
             self.currents[0].len(),
             units,
-            Node::default(),
+            ProblemNode::default(),
             Vec::new(),
             Vec::new(),
         )

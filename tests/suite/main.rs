@@ -50,6 +50,7 @@ mod tolerance;
 mod too_large;
 mod trade_facts;
 mod trial_board;
+mod type_names;
 mod user_text;
 mod words;
 mod work_order;

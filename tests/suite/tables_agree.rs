@@ -10,7 +10,7 @@ use calamine::{Data, DataType, Reader, Xlsx, open_workbook_from_rs};
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use tapoff::balance::{self, BalanceResult};
-use tapoff::demand::{self, BaselineWish, BreakdownBy, EnergyResult, Ground};
+use tapoff::demand::{self, BaselineWish, BreakdownBy, BreakdownInput, EnergyResult};
 use tapoff::export;
 use tapoff::message::Messages;
 use tapoff::metering::{Logs, Period};
@@ -228,7 +228,7 @@ fn analysed(folder: &Path, ways: &[BreakdownBy]) -> Analysed {
     let logs = read_logs(&site, Period::default(), &mut Messages::new());
     let mut energy = demand::analyse(&site, &logs, None);
     for by in ways {
-        let ground = Ground {
+        let ground = BreakdownInput {
             site: &site,
             logs: &logs,
             meters: &energy.meters,

@@ -9,7 +9,7 @@ use crate::form::model::Model;
 use crate::pose::fix::{Fix, hold};
 use crate::pose::from_site::pose;
 use crate::problem::error::BalanceError;
-use crate::problem::problem::{Node, Problem, ProblemError};
+use crate::problem::problem::{Problem, ProblemError, ProblemNode};
 use crate::problem::settings::Settings;
 use crate::prove::branch::{Leaf, prove_with_leaves};
 use crate::prove::symmetry::Symmetry;
@@ -118,7 +118,7 @@ pub fn certificate(
 }
 
 fn without_limits(problem: &Problem) -> Result<Problem, ProblemError> {
-    let supply = Node {
+    let supply = ProblemNode {
         phase_limit_a: None,
         neutral_limit_a: None,
         ..problem.supply().clone()

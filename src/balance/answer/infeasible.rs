@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::pose::from_site::Posed;
 use crate::pose::grid::at;
-use crate::problem::problem::{Node, Problem, above};
+use crate::problem::problem::{Problem, ProblemNode, above};
 use crate::problem::proof::Proof;
 use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
@@ -262,7 +262,7 @@ fn largest(problem: &Problem, turns: &[usize]) -> Vec<[f64; 2]> {
         .collect()
 }
 
-fn limits_of(node: &Node) -> [Option<f64>; 2] {
+fn limits_of(node: &ProblemNode) -> [Option<f64>; 2] {
     [node.phase_limit_a, node.neutral_limit_a]
 }
 
@@ -336,7 +336,7 @@ fn common_factor(problem: &Problem, raised: &[[bool; 2]], currents: &[[f64; 2]])
 
 /// The problem with some limits multiplied.
 fn relaxed(problem: &Problem, raised: &[[bool; 2]], factor: f64) -> Option<Problem> {
-    let mut nodes: Vec<Node> = problem
+    let mut nodes: Vec<ProblemNode> = problem
         .nodes()
         .iter()
         .zip(raised)
@@ -344,7 +344,7 @@ fn relaxed(problem: &Problem, raised: &[[bool; 2]], factor: f64) -> Option<Probl
             let times = |limit: Option<f64>, raised: bool| {
                 limit.map(|limit| if raised { limit * factor } else { limit })
             };
-            Node {
+            ProblemNode {
                 phase_limit_a: times(node.phase_limit_a, raised[0]),
                 neutral_limit_a: times(node.neutral_limit_a, raised[1]),
                 ..node.clone()

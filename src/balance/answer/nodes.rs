@@ -3,7 +3,7 @@
 use crate::answer::figures::NodeSeries;
 use crate::answer::result::NodeResult;
 use crate::pose::from_site::Posed;
-use crate::problem::problem::Node;
+use crate::problem::problem::ProblemNode;
 use electrical::is_above_limit;
 use site::Site;
 use units::Basis;
@@ -76,6 +76,6 @@ pub(super) fn overloaded_circuits(site: &Site, nodes: &[NodeResult]) -> Vec<Stri
 }
 
 /// The currents of a node, interval by interval.
-pub(super) fn series(posed: &Posed, node: &Node, turns: &[usize]) -> NodeSeries {
+pub(super) fn series(posed: &Posed, node: &ProblemNode, turns: &[usize]) -> NodeSeries {
     NodeSeries::new(&posed.problem.node_currents(node, turns))
 }

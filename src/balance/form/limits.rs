@@ -6,7 +6,7 @@ use super::quadratic::turn_factors;
 use super::screen::{STRETCH, Screen};
 use crate::problem::currents::Currents;
 use crate::problem::evaluation::Excess;
-use crate::problem::problem::{Node, Problem, Share, above};
+use crate::problem::problem::{Problem, ProblemNode, Share, above};
 
 /// Position of the neutral among a node's conductors.
 const NEUTRAL: usize = 3;
@@ -313,7 +313,7 @@ pub(crate) struct WatchedStretch {
 /// Load by load and not interval by interval: the series of a load lie together in memory.
 pub(crate) struct Flow<'a> {
     pub(crate) intervals: &'a [usize],
-    node: &'a Node,
+    node: &'a ProblemNode,
     phases: [[Complex64; STRETCH]; 3],
 }
 
@@ -364,7 +364,7 @@ impl<'a> Flow<'a> {
 }
 
 /// Intervals in which the magnitudes that could meet on one conductor pass its limit.
-fn binding_intervals(problem: &Problem, node: &Node, choices: &[Vec<usize>]) -> Vec<usize> {
+fn binding_intervals(problem: &Problem, node: &ProblemNode, choices: &[Vec<usize>]) -> Vec<usize> {
     if node.phase_limit_a.is_none() && node.neutral_limit_a.is_none() {
         return Vec::new();
     }

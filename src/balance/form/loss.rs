@@ -17,7 +17,7 @@ use num_complex::Complex64;
 
 use super::quadratic::{Quadratic, turn_factors};
 use crate::problem::currents::Currents;
-use crate::problem::problem::{Node, Problem};
+use crate::problem::problem::{Problem, ProblemNode};
 
 /// The mean heat in all feeders, in watts, as a function of the turns; `None` where none is declared.
 pub(crate) fn loss_form(problem: &Problem) -> Option<Quadratic> {
@@ -64,7 +64,7 @@ pub(crate) fn neutrals_below(problem: &Problem) -> Option<Quadratic> {
 }
 
 /// Mean square of a node's neutral.
-fn neutral_form(problem: &Problem, node: &Node) -> Quadratic {
+fn neutral_form(problem: &Problem, node: &ProblemNode) -> Quadratic {
     let beyond = node.beyond_square_sum(problem.intervals());
     let here: Vec<&Currents> = node
         .shares
@@ -77,7 +77,7 @@ fn neutral_form(problem: &Problem, node: &Node) -> Quadratic {
     form.spread(problem.units().len(), &units)
 }
 
-fn node_form(problem: &Problem, node: &Node, feeder: FeederResistance) -> Quadratic {
+fn node_form(problem: &Problem, node: &ProblemNode, feeder: FeederResistance) -> Quadratic {
     let nothing = Currents::none();
     let mut rows: Vec<&Currents> = vec![&nothing; problem.units().len()];
     for share in &node.shares {
@@ -243,13 +243,13 @@ mod tests {
             current: Some(0),
             moves: 1,
         };
-        let supply = Node {
+        let supply = ProblemNode {
             name: "supply".to_owned(),
             feeder: Some(FeederResistance {
                 phase_ohm: 0.1,
                 neutral_ohm: 0.1,
             }),
-            ..Node::default()
+            ..ProblemNode::default()
         };
         let one = Problem::new(1, vec![unit("a")], supply.clone(), Vec::new(), Vec::new());
         let form = loss_form(&one.expect("a problem")).expect("a feeder");

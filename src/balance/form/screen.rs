@@ -7,7 +7,7 @@ use num_complex::Complex64;
 
 use super::quadratic::turn_factors;
 use crate::problem::currents::Currents;
-use crate::problem::problem::{Node, Problem};
+use crate::problem::problem::{Problem, ProblemNode};
 
 /// Intervals of one stretch: long enough to save work, short enough that most loads do not switch in it.
 pub(crate) const STRETCH: usize = 16;
@@ -93,7 +93,7 @@ pub(crate) struct Screen {
 
 impl Screen {
     /// Of these intervals of a node.
-    pub(crate) fn new(problem: &Problem, node: &Node, intervals: &[usize]) -> Screen {
+    pub(crate) fn new(problem: &Problem, node: &ProblemNode, intervals: &[usize]) -> Screen {
         let most_beyond = |stretch: &[usize]| {
             let at = |&interval: &usize| node.beyond.get(interval).copied().unwrap_or(0.0);
             stretch.iter().map(at).fold(0.0, f64::max)
@@ -159,7 +159,7 @@ mod tests {
                 Currents::new(phases).with_neutral_alone(drawn(alone))
             }
         };
-        let mut nodes = problem.nodes().iter().map(|node| Node {
+        let mut nodes = problem.nodes().iter().map(|node| ProblemNode {
             fixed: long(&node.fixed),
             beyond: node.beyond.iter().flat_map(|&i| vec![i; times]).collect(),
             shares: node

@@ -7,7 +7,7 @@ use super::model::Model;
 use super::quadratic::turn_factors;
 
 /// One unit that gets another turn.
-pub(crate) type Change = (usize, usize);
+pub(crate) type PhaseChange = (usize, usize);
 
 /// An allocation with everything needed to judge changes of one or two units.
 #[derive(Debug)]
@@ -106,20 +106,20 @@ impl<'m, 'p> State<'m, 'p> {
     }
 
     /// How much the mean square changes. (A²)
-    pub(crate) fn gain(&self, (i, turn): Change) -> f64 {
+    pub(crate) fn gain(&self, (i, turn): PhaseChange) -> f64 {
         let step = self.factors[turn] - self.factors[self.turns[i]];
         2.0 * (step.conj() * self.gradient[i]).re + step.norm_sqr() * self.model.quadratic.own(i)
     }
 
     /// How much the mean square changes beyond the two changes' own gains. (A²)
-    pub(crate) fn joint(&self, (i, a): Change, (j, b): Change) -> f64 {
+    pub(crate) fn joint(&self, (i, a): PhaseChange, (j, b): PhaseChange) -> f64 {
         let step_i = self.factors[a] - self.factors[self.turns[i]];
         let step_j = self.factors[b] - self.factors[self.turns[j]];
         2.0 * (step_i.conj() * self.model.quadratic.row(i)[j] * step_j).re
     }
 
     /// Makes a change.
-    pub(crate) fn apply(&mut self, change: Change) {
+    pub(crate) fn apply(&mut self, change: PhaseChange) {
         let (i, turn) = change;
         if self.turns[i] == turn {
             return;
@@ -151,7 +151,7 @@ impl<'m, 'p> State<'m, 'p> {
     }
 
     /// The penalty once some changes (of different units) are made.
-    pub(crate) fn penalty_after(&self, changes: &[Change]) -> f64 {
+    pub(crate) fn penalty_after(&self, changes: &[PhaseChange]) -> f64 {
         let mut moves = self.moves;
         for &(i, turn) in changes {
             moves = moves + self.model.moves_of(i, turn) - self.model.moves_of(i, self.turns[i]);

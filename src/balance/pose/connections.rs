@@ -1,7 +1,7 @@
 //! Connections of machines, and the turns that represent them.
 
 use electrical::{Phase, PhasePair};
-use site::{Connection, Node as Place, Site};
+use site::{Connection, Node, Site};
 
 /// Turn of a connection: the phase, the pair or the cyclic shift.
 pub(crate) fn turn_of(connection: Connection) -> Option<usize> {
@@ -26,7 +26,7 @@ pub(crate) fn connection_at(kind: Connection, turn: usize) -> Connection {
 pub(crate) fn connection_now(site: &Site, machine: usize) -> Connection {
     let machine = &site.machines[machine];
     match machine.tapped_off {
-        Place::Circuit(circuit) if machine.connection.is_open() => {
+        Node::Circuit(circuit) if machine.connection.is_open() => {
             match site.circuits[circuit].phases {
                 Connection::ThreePhase { .. } => machine.connection,
                 phases => phases,
@@ -39,7 +39,7 @@ pub(crate) fn connection_now(site: &Site, machine: usize) -> Connection {
 /// The one- or two-phase circuit that a machine moves with.
 pub(crate) fn moves_with_circuit(site: &Site, machine: usize) -> Option<usize> {
     match site.machines[machine].tapped_off {
-        Place::Circuit(circuit) => match site.circuits[circuit].phases {
+        Node::Circuit(circuit) => match site.circuits[circuit].phases {
             Connection::ThreePhase { .. } => None,
             _ => Some(circuit),
         },

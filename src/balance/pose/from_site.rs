@@ -9,10 +9,10 @@ use super::units::units_of;
 use crate::pose::cap_estimates::cap_estimates;
 use crate::pose::ways::ways_of;
 use crate::problem::currents::Currents;
-use crate::problem::problem::{Node, Problem, ProblemError, above};
+use crate::problem::problem::{Problem, ProblemError, ProblemNode, above};
 use demand::complete_blocks;
 use metering::Logs;
-use site::{Node as Place, Site};
+use site::{Node, Site};
 
 /// The problem together with the data needed to report its solution by the site's names.
 #[derive(Debug)]
@@ -23,9 +23,9 @@ pub(crate) struct Posed {
     /// Machines of each unit.
     pub(crate) members: Vec<Vec<usize>>,
     /// Circuits, in file order; the search does not see them.
-    pub(crate) circuits: Vec<Node>,
+    pub(crate) circuits: Vec<ProblemNode>,
     /// Which place each node of the problem is, then the circuits.
-    pub(crate) places: Vec<Place>,
+    pub(crate) places: Vec<Node>,
     /// What is measured at these places.
     pub(crate) seen: Vec<MeasuredNow>,
     pub(crate) notes: Vec<String>,
@@ -36,7 +36,7 @@ impl Posed {
     /// at all; returns how many nodes there were before.
     pub(crate) fn watch_circuits(&mut self) -> usize {
         let before = self.problem.nodes().len();
-        let kept: Vec<Node> = self
+        let kept: Vec<ProblemNode> = self
             .circuits
             .iter()
             .filter(|circuit| can_be_kept(&self.problem, circuit))
@@ -56,7 +56,7 @@ impl Posed {
 }
 
 /// False where what stays, or a unit alone, passes the device's rating whatever the phases.
-fn can_be_kept(problem: &Problem, circuit: &Node) -> bool {
+fn can_be_kept(problem: &Problem, circuit: &ProblemNode) -> bool {
     let (Some(limit), true) = (circuit.phase_limit_a, circuit.shares.len() > 1) else {
         return false;
     };
@@ -98,7 +98,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
         })
         .collect();
     let main = if grid.by_hand {
-        rounds::node(site, logs, Place::Supply, &profiles, &mut notes)
+        rounds::node(site, logs, Node::Supply, &profiles, &mut notes)
     } else {
         grid.main
             .and_then(|meter| main_currents(site, logs, &grid, meter, &mut notes))
@@ -109,7 +109,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     }
     let (units, members) = units_of(site, &profiles);
     let places = site.nodes();
-    let (mut nodes, seen): (Vec<Node>, Vec<MeasuredNow>) = places
+    let (mut nodes, seen): (Vec<ProblemNode>, Vec<MeasuredNow>) = places
         .iter()
         .map(|&place| {
             node_at(

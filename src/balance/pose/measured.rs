@@ -10,7 +10,7 @@ use crate::problem::currents::phasor_sum;
 use analysis::{Course, MeterAnalysis};
 use electrical::is_above_limit;
 use metering::{AngleBasis, Logs, MeterLog};
-use site::{Node as Place, Site};
+use site::{Node, Site};
 use statistics::quantile;
 
 /// A place with a meter or readings of its own: its currents on the grid and what was measured.
@@ -74,7 +74,7 @@ pub(crate) fn main_currents(
     notes: &mut Vec<String>,
 ) -> Option<MeasuredNode> {
     let log = logs.of(meter)?;
-    let node = on_grid(site, log, grid, Place::Supply)?;
+    let node = on_grid(site, log, grid, Node::Supply)?;
     match log.phasors()?.angle {
         AngleBasis::Powers => {}
         AngleBasis::PowerFactor => notes.push(
@@ -100,7 +100,7 @@ pub(crate) fn metered_board(
     site: &Site,
     logs: &Logs,
     grid: &AnalysisGrid,
-    place: Place,
+    place: Node,
     notes: &mut Vec<String>,
 ) -> Option<MeasuredNode> {
     let meter = site.meter_of(site::Measured::Node(place))?;
@@ -120,7 +120,7 @@ struct OnGrid {
     missing: usize,
 }
 
-fn on_grid(site: &Site, log: &MeterLog, grid: &AnalysisGrid, place: Place) -> Option<OnGrid> {
+fn on_grid(site: &Site, log: &MeterLog, grid: &AnalysisGrid, place: Node) -> Option<OnGrid> {
     let analysis = MeterAnalysis::of(log);
     let phasors = analysis.phasors()?;
     let lookup = Lookup::new(&log.table);

@@ -8,10 +8,10 @@ use super::rounds;
 use super::third_harmonic::add_third_harmonic;
 use crate::problem::currents::Currents;
 use crate::problem::feeder_resistance::FeederResistance;
-use crate::problem::problem::{Node, Share};
+use crate::problem::problem::{ProblemNode, Share};
 use electrical::{Material, service_resistivity};
 use metering::Logs;
-use site::{Conductor, Node as Place, Site};
+use site::{Conductor, Node, Site};
 
 /// A place of the tree as the problem sees it.
 #[expect(
@@ -22,12 +22,12 @@ pub(crate) fn node_at(
     site: &Site,
     logs: &Logs,
     grid: &AnalysisGrid,
-    place: Place,
+    place: Node,
     profiles: &[Profile],
     members: &[Vec<usize>],
     main: Option<&MeasuredNode>,
     notes: &mut Vec<String>,
-) -> (Node, MeasuredNow) {
+) -> (ProblemNode, MeasuredNow) {
     let below = |machine: usize| site.is_within(site.machines[machine].tapped_off, place);
     let mut movable = vec![false; profiles.len()];
     let mut shares = Vec::new();
@@ -53,7 +53,7 @@ pub(crate) fn node_at(
         shares.push(Share { unit, part });
     }
     let own;
-    let measured = if place == Place::Supply {
+    let measured = if place == Node::Supply {
         main
     } else if grid.by_hand {
         own = rounds::node(site, logs, place, profiles, notes);
@@ -66,7 +66,7 @@ pub(crate) fn node_at(
         Some(measured) => remainder(site, measured, profiles, &movable, &below),
         None => listed(site, profiles, &movable, &below),
     };
-    let node = Node {
+    let node = ProblemNode {
         name: site.node_name(place).to_owned(),
         shares,
         fixed: stays.fixed,
@@ -84,8 +84,8 @@ pub(crate) fn node_at(
 }
 
 /// Resistance of a board's feeder at service temperature.
-fn feeder(site: &Site, place: Place) -> Option<FeederResistance> {
-    let Place::Board(board) = place else {
+fn feeder(site: &Site, place: Node) -> Option<FeederResistance> {
+    let Node::Board(board) = place else {
         return None;
     };
     let cable = site.boards[board].feeder?;

@@ -9,9 +9,9 @@ use crate::node_currents::NodeCurrents;
 use crate::pose::based_on::BasedOn;
 use crate::problem::currents::Currents;
 use crate::problem::error::BalanceError;
-use crate::problem::problem::{Node, Unit};
+use crate::problem::problem::{ProblemNode, Unit};
 use metering::Logs;
-use site::{Connection, Machine, Node as Place, Site};
+use site::{Connection, Machine, Node, Site};
 use units::Basis;
 
 /// The present currents of the installation, on the intervals of its logs.
@@ -77,7 +77,7 @@ impl Standing {
         &self.posed.notes
     }
 
-    fn node(&self, place: Place) -> Option<(&Node, &MeasuredNow)> {
+    fn node(&self, place: Node) -> Option<(&ProblemNode, &MeasuredNow)> {
         let at = self.posed.places.iter().position(|&known| known == place)?;
         let boards = self.posed.problem.nodes();
         let node = boards
@@ -88,20 +88,20 @@ impl Standing {
 
     /// Has the place a meter or readings of its own?
     #[must_use]
-    pub fn is_measured(&self, place: Place) -> bool {
+    pub fn is_measured(&self, place: Node) -> bool {
         self.node(place).is_some_and(|(_, seen)| seen.is_measured)
     }
 
     /// The measured figures of a place, where it has a meter.
     #[must_use]
-    pub fn measured(&self, place: Place) -> Option<&NodeFigures> {
+    pub fn measured(&self, place: Node) -> Option<&NodeFigures> {
         let (_, seen) = self.node(place)?;
         seen.figures.as_ref().map(|figures| &figures.now)
     }
 
     /// The currents of a place. Machines without a phase are left out: they are not connected yet.
     #[must_use]
-    pub fn carried(&self, place: Place) -> Option<NodeCurrents<'_>> {
+    pub fn carried(&self, place: Node) -> Option<NodeCurrents<'_>> {
         let (node, _) = self.node(place)?;
         let units = self.posed.problem.units();
         let now = |unit: usize| units[unit].current;

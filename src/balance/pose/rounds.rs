@@ -13,7 +13,7 @@ use crate::problem::currents::Currents;
 use crate::problem::currents::phasor_sum;
 use electrical::Phase;
 use metering::{ClampReading, Logs};
-use site::{Connection, Machine, Measured, Node as Place, Site};
+use site::{Connection, Machine, Measured, Node, Site};
 use units::Basis;
 
 /// Share of the computed neutral by which a reading may be smaller before it is reported.
@@ -163,7 +163,7 @@ fn by_phase(machine: &Machine, readings: &[Option<&ClampReading>], profile: Prof
 pub(crate) fn node(
     site: &Site,
     logs: &Logs,
-    place: Place,
+    place: Node,
     profiles: &[Profile],
     notes: &mut Vec<String>,
 ) -> Option<MeasuredNode> {
@@ -245,7 +245,7 @@ struct Listed {
 }
 
 /// The machines below a place as they are connected now, in each round.
-fn listed(site: &Site, place: Place, profiles: &[Profile], rounds: usize) -> Listed {
+fn listed(site: &Site, place: Node, profiles: &[Profile], rounds: usize) -> Listed {
     let zero = || Some(vec![Complex64::ZERO; rounds]);
     let mut sum = Currents::new([zero(), zero(), zero()]);
     let mut beyond = Vec::new();

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::connections::{connection_now, moves_with_circuit, turn_of};
 use crate::problem::problem::Ways;
-use site::{Connection, Node as Place, Site};
+use site::{Connection, Node, Site};
 
 /// Ways of the boards that declare them. A way is counted for each circuit or machine that leaves
 /// the board itself.
@@ -33,7 +33,7 @@ pub(crate) fn ways_of(site: &Site, members: &[Vec<usize>]) -> Vec<Ways> {
             }
         };
         for (index, circuit) in site.circuits.iter().enumerate() {
-            if circuit.board != Place::Board(board) {
+            if circuit.board != Node::Board(board) {
                 continue;
             }
             let unit = members
@@ -42,7 +42,7 @@ pub(crate) fn ways_of(site: &Site, members: &[Vec<usize>]) -> Vec<Ways> {
             take(circuit.phases, unit, turn_of(circuit.phases).unwrap_or(0));
         }
         for machine in 0..site.machines.len() {
-            if site.machines[machine].tapped_off != Place::Board(board) {
+            if site.machines[machine].tapped_off != Node::Board(board) {
                 continue;
             }
             let unit = members.iter().position(|list| list.contains(&machine));

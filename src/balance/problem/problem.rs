@@ -36,7 +36,7 @@ pub struct Share {
 
 /// The supply, a board or a circuit: the units it feeds, and its limits.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Node {
+pub struct ProblemNode {
     /// Name for messages.
     pub name: String,
     /// Units below it.
@@ -73,7 +73,7 @@ pub struct Ways {
 pub struct Problem {
     intervals: usize,
     units: Vec<Unit>,
-    nodes: Vec<Node>,
+    nodes: Vec<ProblemNode>,
     ways: Vec<Ways>,
     blocks: Vec<Range<usize>>,
 }
@@ -113,8 +113,8 @@ impl Problem {
     pub fn new(
         intervals: usize,
         units: Vec<Unit>,
-        mut supply: Node,
-        others: Vec<Node>,
+        mut supply: ProblemNode,
+        others: Vec<ProblemNode>,
         ways: Vec<Ways>,
     ) -> Result<Self, ProblemError> {
         supply.shares = (0..units.len())
@@ -182,13 +182,13 @@ impl Problem {
 
     /// The nodes; the supply is the first.
     #[must_use]
-    pub fn nodes(&self) -> &[Node] {
+    pub fn nodes(&self) -> &[ProblemNode] {
         &self.nodes
     }
 
     /// The node whose neutral counts.
     #[must_use]
-    pub fn supply(&self) -> &Node {
+    pub fn supply(&self) -> &ProblemNode {
         &self.nodes[0]
     }
 
@@ -217,14 +217,14 @@ impl Problem {
 
     /// What flows at a node. (A)
     #[must_use]
-    pub fn node_currents<'n>(&self, node: &'n Node, turns: &[usize]) -> NodeCurrents<'n> {
+    pub fn node_currents<'n>(&self, node: &'n ProblemNode, turns: &[usize]) -> NodeCurrents<'n> {
         self.node_currents_where(node, |unit| Some(turns[unit]))
     }
 
     /// The same with the units that have a turn.
     pub(crate) fn node_currents_where<'n>(
         &self,
-        node: &'n Node,
+        node: &'n ProblemNode,
         turn: impl Fn(usize) -> Option<usize>,
     ) -> NodeCurrents<'n> {
         let mut sum = Currents::new([0; 3].map(|_| Some(vec![Complex64::ZERO; self.intervals])));
@@ -292,7 +292,7 @@ impl Problem {
     }
 
     /// Adds nodes to be watched besides those of the boards.
-    pub(crate) fn watch(&mut self, nodes: impl IntoIterator<Item = Node>) {
+    pub(crate) fn watch(&mut self, nodes: impl IntoIterator<Item = ProblemNode>) {
         self.nodes.extend(nodes);
     }
 
@@ -310,7 +310,7 @@ impl Problem {
     }
 }
 
-impl Node {
+impl ProblemNode {
     /// What adds to the sum over the intervals of the squares of the neutral's phasors. (A²)
     pub(crate) fn beyond_square_sum(&self, intervals: usize) -> f64 {
         let beyond: f64 = self.beyond.iter().map(|amps| amps * amps).sum();
@@ -356,7 +356,7 @@ fn check_unit(unit: &Unit, intervals: usize) -> Result<(), ProblemError> {
     Ok(())
 }
 
-fn check_node(node: &Node, units: usize, intervals: usize) -> Result<(), ProblemError> {
+fn check_node(node: &ProblemNode, units: usize, intervals: usize) -> Result<(), ProblemError> {
     check_members(
         &node.name,
         node.shares.iter().map(|share| share.unit),

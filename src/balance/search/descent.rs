@@ -1,6 +1,6 @@
 //! Changes of two units at a time, as long as they help.
 
-use crate::form::state::{Change, State};
+use crate::form::state::{PhaseChange, State};
 
 impl State<'_, '_> {
     /// Changes two of these units at a time as long as that lowers the penalty, or the value at no
@@ -25,7 +25,12 @@ impl State<'_, '_> {
     }
 
     /// A change of both units (or of one) that lowers the penalty, or the value.
-    fn better_pair(&self, i: usize, j: usize, work: &mut u64) -> Option<(Change, Change)> {
+    fn better_pair(
+        &self,
+        i: usize,
+        j: usize,
+        work: &mut u64,
+    ) -> Option<(PhaseChange, PhaseChange)> {
         let model = self.model();
         let margin = 1e-10 * self.value.abs() + 1e-14 * model.scale;
         let is_free = model.is_unrestricted();

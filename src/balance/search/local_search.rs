@@ -5,7 +5,7 @@ use super::peak::search_peak;
 use super::random::Dice;
 use super::ties::settle_ties;
 use crate::form::model::Model;
-use crate::form::state::{Change, State};
+use crate::form::state::{PhaseChange, State};
 use crate::problem::settings::Settings;
 use crate::search::incumbent::Incumbent;
 use crate::search::reduce_excess::lessen_excess;
@@ -231,7 +231,7 @@ impl LocalSearch<'_, '_> {
     }
 
     /// The single change after which value and penalty are least, unless it was undone lately.
-    fn best_change(&mut self) -> Change {
+    fn best_change(&mut self) -> PhaseChange {
         let restricted = self.restricts();
         let mut best = None;
         let mut least = f64::INFINITY;
@@ -267,7 +267,7 @@ impl LocalSearch<'_, '_> {
     }
 
     /// When every change is tabu: one of them.
-    fn any_change(&mut self) -> Change {
+    fn any_change(&mut self) -> PhaseChange {
         let i = self.free[self.dice.below(self.free.len())];
         let choices: Vec<usize> = self.model.choices[i]
             .iter()
@@ -277,7 +277,7 @@ impl LocalSearch<'_, '_> {
         (i, choices[self.dice.below(choices.len())])
     }
 
-    fn make(&mut self, (i, turn): Change) {
+    fn make(&mut self, (i, turn): PhaseChange) {
         let tenure = 3 + self.free.len() / 8 + self.dice.below(4 + self.free.len() / 8);
         self.tabu_until[3 * i + self.state.turns[i]] = self.step + tenure as u64;
         self.state.apply((i, turn));

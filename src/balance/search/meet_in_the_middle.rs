@@ -320,7 +320,7 @@ mod tests {
     use super::*;
     use crate::samples::{Kind, config, random_problem};
     use crate::search::enumerate::enumerate;
-    use crate::{Currents, Node, Problem, Proof, Settings, Unit, solve};
+    use crate::{Currents, Problem, ProblemNode, Proof, Settings, Unit, solve};
 
     proptest! {
         #![proptest_config(config(300))]
@@ -363,7 +363,7 @@ mod tests {
                 }
             })
             .collect();
-        let problem = Problem::new(1, units, Node::default(), Vec::new(), Vec::new());
+        let problem = Problem::new(1, units, ProblemNode::default(), Vec::new(), Vec::new());
         let problem = problem.expect("a sound problem");
         let settings = Settings {
             curve_moves: 0,

@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use super::effect::PlannedChange;
 use crate::problem::currents::Currents;
-use crate::problem::problem::{Node, Problem};
+use crate::problem::problem::{Problem, ProblemNode};
 use electrical::Phase;
 
 /// Position of the neutral among a node's conductors.
@@ -17,7 +17,7 @@ const ROUNDING: f64 = 1e-9;
 #[derive(Debug)]
 pub(crate) struct Rules<'p> {
     problem: &'p Problem,
-    nodes: Vec<&'p Node>,
+    nodes: Vec<&'p ProblemNode>,
     changes: &'p [PlannedChange],
     /// Intervals of each node in which a conductor could pass its limit on the way.
     binding: Vec<Vec<usize>>,
@@ -78,10 +78,10 @@ impl<'p> Rules<'p> {
     /// `circuits` are watched besides the nodes of the problem.
     pub(crate) fn new(
         problem: &'p Problem,
-        circuits: &'p [Node],
+        circuits: &'p [ProblemNode],
         changes: &'p [PlannedChange],
     ) -> Rules<'p> {
-        let nodes: Vec<&Node> = problem.nodes().iter().chain(circuits).collect();
+        let nodes: Vec<&ProblemNode> = problem.nodes().iter().chain(circuits).collect();
         let mut rules = Rules {
             problem,
             nodes,
@@ -103,7 +103,7 @@ impl<'p> Rules<'p> {
         rules
     }
 
-    pub(crate) fn nodes(&self) -> &[&'p Node] {
+    pub(crate) fn nodes(&self) -> &[&'p ProblemNode] {
         &self.nodes
     }
 
@@ -321,6 +321,6 @@ fn four(currents: &Currents, turn: usize, interval: usize) -> [Complex64; 4] {
     [phases[0], phases[1], phases[2], neutral]
 }
 
-fn beyond(node: &Node, interval: usize) -> f64 {
+fn beyond(node: &ProblemNode, interval: usize) -> f64 {
     node.beyond.get(interval).copied().unwrap_or(0.0)
 }

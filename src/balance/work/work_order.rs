@@ -11,7 +11,7 @@ use crate::pose::connections::{connection_at, connection_now, moves_with_circuit
 use crate::pose::from_site::Posed;
 use crate::pose::grid::at;
 use electrical::Phase;
-use site::{Connection, Node as Place, Site};
+use site::{Connection, Node, Site};
 use units::format_moment;
 
 /// A load with current in this share of the intervals counts as running all the time.
@@ -195,8 +195,8 @@ fn work_move(site: &Site, posed: &Posed, change: &PlannedChange) -> WorkMove {
         None => site.machines[first].tapped_off,
     };
     let board = std::iter::successors(Some(place), |&place| site.parent(place))
-        .find(|place| !matches!(place, Place::Circuit(_)))
-        .unwrap_or(Place::Supply);
+        .find(|place| !matches!(place, Node::Circuit(_)))
+        .unwrap_or(Node::Supply);
     let marks = site.supply.conductor_marks.as_ref();
     WorkMove {
         machines: members

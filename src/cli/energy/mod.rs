@@ -148,7 +148,7 @@ pub(super) fn execute(
 ) -> anyhow::Result<Outcome> {
     arguments.output.refuse_existing()?;
     let mut loaded = load_and_warn(&arguments.input, console)?;
-    let settings = demand::Settings {
+    let settings = demand::DemandSettings {
         window_min: arguments.window_min,
         target_power_factor: arguments.target_power_factor,
         kvar_step: arguments.kvar_step,

@@ -3,7 +3,7 @@
 use super::EnergyArguments;
 use crate::cli::CommandError;
 use crate::cli::loading::{Loaded, load_what_exists};
-use demand::{self, Breakdown, BreakdownBy, Comparison, EnergyResult, Ground};
+use demand::{self, Breakdown, BreakdownBy, BreakdownInput, Comparison, EnergyResult};
 use message::{InputErrors, Messages};
 use metering::read_words;
 
@@ -11,7 +11,7 @@ use metering::read_words;
 pub(super) fn compare_parts(
     result: &mut EnergyResult,
     arguments: &EnergyArguments,
-    settings: &demand::Settings,
+    settings: &demand::DemandSettings,
     ways: &[BreakdownBy],
     periods: Comparison,
 ) -> anyhow::Result<()> {
@@ -51,7 +51,7 @@ pub(super) fn broken_down(
     result: &EnergyResult,
     by: &BreakdownBy,
 ) -> anyhow::Result<Breakdown> {
-    let ground = Ground {
+    let ground = BreakdownInput {
         site: &loaded.site,
         logs: &loaded.logs,
         meters: &result.meters,

@@ -36,7 +36,7 @@ const TINY_KWH: f64 = 1e-6;
 
 /// What a breakdown is made from.
 #[derive(Clone, Copy, Debug)]
-pub struct Ground<'a> {
+pub struct BreakdownInput<'a> {
     /// The site.
     pub site: &'a Site,
     /// Its logs.
@@ -60,7 +60,11 @@ struct Whole<'a> {
 /// The energy of every meter by parts; by board and machine that of the supply. `words`: the column, where it is by a
 /// column.
 #[must_use]
-pub fn breakdown(ground: &Ground<'_>, by: &BreakdownBy, words: Option<&Words>) -> Breakdown {
+pub fn breakdown(
+    ground: &BreakdownInput<'_>,
+    by: &BreakdownBy,
+    words: Option<&Words>,
+) -> Breakdown {
     let mut result = Breakdown::default();
     if matches!(by, BreakdownBy::Board | BreakdownBy::Machine) {
         match installation::shared(ground, by) {
@@ -138,7 +142,7 @@ fn whole<'a>(
 
 impl Breakdown {
     /// Adds the parts of a whole.
-    fn take(&mut self, ground: &Ground<'_>, by: &BreakdownBy, whole: &Whole<'_>) {
+    fn take(&mut self, ground: &BreakdownInput<'_>, by: &BreakdownBy, whole: &Whole<'_>) {
         let meter = whole.meter;
         let sums = whole.kwh.clone().unwrap_or_else(|| whole.split.sums());
         let costs = price::costs(ground, whole);

@@ -1,11 +1,11 @@
 //! What the parts cost.
 
-use super::{Ground, TINY_KWH, Whole};
+use super::{BreakdownInput, TINY_KWH, Whole};
 use tariff::{CostAllocation, PartUse, UsageQuarter, allocate_cost};
 
 /// What the energy of the parts costs by the tariff; `None` without one, or where the quarter-hours of the parts do not
 /// add up to those of the meter, as of phases that only registers give.
-pub(super) fn costs(ground: &Ground<'_>, whole: &Whole<'_>) -> Option<CostAllocation> {
+pub(super) fn costs(ground: &BreakdownInput<'_>, whole: &Whole<'_>) -> Option<CostAllocation> {
     let terms = ground.site.terms();
     let quarters = &whole.meter.trace.quarters;
     if terms.tariffs.is_empty() || whole.meter.energy_kwh.is_none_or(|kwh| kwh < 0.0) {

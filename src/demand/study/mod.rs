@@ -15,7 +15,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::metered::Metered;
-use super::settings::Settings;
+use super::settings::DemandSettings;
 use site::{Measured, Site};
 
 pub use base_load::{BaseLoad, WeekdayBaseLoad};
@@ -46,7 +46,7 @@ pub struct LoadStudy {
 }
 
 /// All analyses.
-pub(super) fn study(site: &Site, metered: &[Metered], settings: &Settings) -> LoadStudy {
+pub(super) fn study(site: &Site, metered: &[Metered], settings: &DemandSettings) -> LoadStudy {
     let with_blocks = || metered.iter().filter(|meter| !meter.blocks.is_empty());
     let window_min = settings.window_min.unwrap_or(site.demand_window_min);
     LoadStudy {

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::super::clock;
 use super::super::metered::Metered;
-use super::super::settings::Settings;
+use super::super::settings::DemandSettings;
 use crate::meter::blocks::Block;
 use electrical::{Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor};
 use metering::IntervalTable;
@@ -106,7 +106,11 @@ fn factor(active: f64, reactive: f64) -> Option<f64> {
 }
 
 /// `None` without a loaded block whose reactive energy is known.
-pub(super) fn of(site: &Site, meter: &Metered, settings: &Settings) -> Option<PowerFactorStudy> {
+pub(super) fn of(
+    site: &Site,
+    meter: &Metered,
+    settings: &DemandSettings,
+) -> Option<PowerFactorStudy> {
     let known: Vec<LoadedBlock> = meter.blocks.iter().filter_map(LoadedBlock::of).collect();
     let largest = known.iter().map(|block| block.kva).reduce(f64::max)?;
     let mut loaded: Vec<(LoadedBlock, f64)> = known
@@ -223,7 +227,7 @@ mod tests {
     use crate::analyse::analyse_with;
     use crate::samples::{logs_of, site};
 
-    fn study(active: &[f64], reactive: &[f64], settings: &Settings) -> PowerFactorStudy {
+    fn study(active: &[f64], reactive: &[f64], settings: &DemandSettings) -> PowerFactorStudy {
         let column = |quantity: Quantity, values: &[f64]| {
             (quantity.name(), values.iter().copied().map(Some).collect())
         };
@@ -249,10 +253,10 @@ mod tests {
     #[test]
     fn a_published_motor_as_a_log() {
         let lagging = 5.0 * (0.75_f64.acos()).tan();
-        let settings = Settings {
+        let settings = DemandSettings {
             target_power_factor: 0.90,
             kvar_step: 0.5,
-            ..Settings::default()
+            ..DemandSettings::default()
         };
         let study = study(&[5.0, 5.0, 0.1], &[lagging, lagging, 0.0], &settings);
         assert_eq!(study.blocks, 2);
@@ -270,7 +274,7 @@ mod tests {
 
     #[test]
     fn what_is_beyond_the_target_needs_nothing() {
-        let study = study(&[10.0, 8.0], &[1.0, -6.0], &Settings::default());
+        let study = study(&[10.0, 8.0], &[1.0, -6.0], &DemandSettings::default());
         assert!(study.worst.needed_kvar.abs() < 1e-12);
         assert!(study.worst.in_steps_kvar.abs() < 1e-12);
         assert!((study.lowest - 0.8).abs() < 1e-12);
@@ -279,10 +283,10 @@ mod tests {
     #[test]
     fn whole_steps_stay_whole() {
         // 4 kW with 3 kvar to unity: exactly 3 kvar.
-        let settings = Settings {
+        let settings = DemandSettings {
             target_power_factor: 1.0,
             kvar_step: 1.5,
-            ..Settings::default()
+            ..DemandSettings::default()
         };
         let study = study(&[4.0], &[3.0], &settings);
         assert!((study.worst.in_steps_kvar - 3.0).abs() < 1e-12);

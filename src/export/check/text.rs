@@ -9,7 +9,7 @@ use crate::quality::quality_table;
 use crate::wording::{counted, intervals_of};
 use message::{Level, Messages};
 use tables::{Table, columns, exact, number, plain, words};
-use units::{Quantity as Q, format_percent};
+use units::{FigureKind as Q, format_percent};
 
 /// The result on one screen.
 #[must_use]

@@ -12,7 +12,7 @@ use crate::table::interval_table::IntervalTable;
 use crate::table::quality::QualityEntry;
 use crate::time::grid::Grid;
 use electrical::Phase;
-use site::{Connection, Measured, Meter, Node, Quantity, Readings as ReadingKind, Site, Stamp};
+use site::{Connection, Measured, Meter, Node, Quantity, ReadingKind, Site, Stamp};
 
 /// A meter's readings corrected.
 #[derive(Debug)]

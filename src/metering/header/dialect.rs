@@ -126,7 +126,7 @@ fn decimal_commas_outnumber(sample: &[u8], with_commas: &Dialect, with_points: &
 
 /// A reading: a number, nothing, or something that is neither.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Cell {
+pub(crate) enum LogCell {
     Number(f64),
     /// A number below zero that is written with another sign than the hyphen.
     TypesetMinus(f64),
@@ -134,11 +134,11 @@ pub(crate) enum Cell {
     Unreadable,
 }
 
-impl Cell {
+impl LogCell {
     pub(crate) fn number(self) -> Option<f64> {
         match self {
-            Cell::Number(number) | Cell::TypesetMinus(number) => Some(number),
-            Cell::Missing | Cell::Unreadable => None,
+            LogCell::Number(number) | LogCell::TypesetMinus(number) => Some(number),
+            LogCell::Missing | LogCell::Unreadable => None,
         }
     }
 }
@@ -155,28 +155,28 @@ const TYPESET_MINUS: [&[u8]; 4] = [
 const LONGEST_NUMBER: usize = 40;
 
 /// Reads one cell.
-pub(crate) fn read_cell(cell: &[u8], dialect: &Dialect, missing: &[String]) -> Cell {
+pub(crate) fn read_cell(cell: &[u8], dialect: &Dialect, missing: &[String]) -> LogCell {
     let cell = cell.trim_ascii();
     if cell.is_empty() {
-        return Cell::Missing;
+        return LogCell::Missing;
     }
     if !missing.is_empty() && missing.iter().any(|word| word.as_bytes() == cell) {
-        return Cell::Missing;
+        return LogCell::Missing;
     }
     if let Some(rest) = TYPESET_MINUS
         .iter()
         .find_map(|sign| cell.strip_prefix(*sign))
     {
         return match read_cell(&[&b"-"[..], rest].concat(), dialect, missing) {
-            Cell::Number(number) => Cell::TypesetMinus(number),
+            LogCell::Number(number) => LogCell::TypesetMinus(number),
             other => other,
         };
     }
     match read_number(cell, dialect) {
         // Zero has no sign, though some loggers write one.
-        Some(number) if number.is_finite() => Cell::Number(number + 0.0),
-        _ if stands_for_nothing(cell) => Cell::Missing,
-        _ => Cell::Unreadable,
+        Some(number) if number.is_finite() => LogCell::Number(number + 0.0),
+        _ if stands_for_nothing(cell) => LogCell::Missing,
+        _ => LogCell::Unreadable,
     }
 }
 
@@ -343,23 +343,26 @@ mod tests {
     #[test]
     fn cells() {
         let read = |text: &str| read_cell(text.as_bytes(), &POINTS, &["-9999".to_owned()]);
-        assert_eq!(read(" 2.5 "), Cell::Number(2.5));
-        assert_eq!(read("-0.5e1"), Cell::Number(-5.0));
-        assert!(matches!(read("-0.0"), Cell::Number(zero) if zero.is_sign_positive()));
+        assert_eq!(read(" 2.5 "), LogCell::Number(2.5));
+        assert_eq!(read("-0.5e1"), LogCell::Number(-5.0));
+        assert!(matches!(read("-0.0"), LogCell::Number(zero) if zero.is_sign_positive()));
         for nothing in ["", "  ", "-", "---", "NaN", "n/a", "NULL", "-9999", "–"] {
-            assert_eq!(read(nothing), Cell::Missing, "{nothing}");
+            assert_eq!(read(nothing), LogCell::Missing, "{nothing}");
         }
         for sign in ["\u{2212}", "\u{2010}", "\u{2011}", "\u{2013}"] {
             let of = |rest: &str| read(&format!("{sign}{rest}"));
-            assert_eq!(of("2.5"), Cell::TypesetMinus(-2.5), "{sign}");
-            assert_eq!((of(""), of("9999")), (Cell::Missing, Cell::Missing));
-            assert_eq!((of("-2"), of("off")), (Cell::Unreadable, Cell::Unreadable));
+            assert_eq!(of("2.5"), LogCell::TypesetMinus(-2.5), "{sign}");
+            assert_eq!((of(""), of("9999")), (LogCell::Missing, LogCell::Missing));
+            assert_eq!(
+                (of("-2"), of("off")),
+                (LogCell::Unreadable, LogCell::Unreadable)
+            );
         }
         for word in ["off", "2.5 A", "1.2.3", "1,234"] {
-            assert_eq!(read(word), Cell::Unreadable, "{word}");
+            assert_eq!(read(word), LogCell::Unreadable, "{word}");
         }
-        assert_eq!(read_cell(b"2,5", &COMMAS, &[]), Cell::Number(2.5));
-        assert_eq!(read_cell(b"1.234", &COMMAS, &[]), Cell::Unreadable);
+        assert_eq!(read_cell(b"2,5", &COMMAS, &[]), LogCell::Number(2.5));
+        assert_eq!(read_cell(b"1.234", &COMMAS, &[]), LogCell::Unreadable);
     }
 
     #[test]
@@ -372,13 +375,19 @@ mod tests {
             };
             read_cell(text.as_bytes(), &dialect, &[])
         };
-        assert_eq!(read("1.234.567,5", b',', b'.'), Cell::Number(1_234_567.5));
-        assert_eq!(read("-1.234", b',', b'.'), Cell::Number(-1234.0));
-        assert_eq!(read("1234,5", b',', b'.'), Cell::Number(1234.5));
-        assert_eq!(read("12,345.25", b'.', b','), Cell::Number(12_345.25));
-        assert_eq!(read("12'345.25", b'.', b'\''), Cell::Number(12_345.25));
-        assert_eq!(read("12\u{a0}345,25", b',', b' '), Cell::Number(12_345.25));
-        assert_eq!(read("12\u{202f}345", b',', b' '), Cell::Number(12_345.0));
+        assert_eq!(
+            read("1.234.567,5", b',', b'.'),
+            LogCell::Number(1_234_567.5)
+        );
+        assert_eq!(read("-1.234", b',', b'.'), LogCell::Number(-1234.0));
+        assert_eq!(read("1234,5", b',', b'.'), LogCell::Number(1234.5));
+        assert_eq!(read("12,345.25", b'.', b','), LogCell::Number(12_345.25));
+        assert_eq!(read("12'345.25", b'.', b'\''), LogCell::Number(12_345.25));
+        assert_eq!(
+            read("12\u{a0}345,25", b',', b' '),
+            LogCell::Number(12_345.25)
+        );
+        assert_eq!(read("12\u{202f}345", b',', b' '), LogCell::Number(12_345.0));
         for wrong in [
             "1.23,4",
             "1.2345",
@@ -387,7 +396,7 @@ mod tests {
             "1.234,5.6",
             "1..234",
         ] {
-            assert_eq!(read(wrong, b',', b'.'), Cell::Unreadable, "{wrong}");
+            assert_eq!(read(wrong, b',', b'.'), LogCell::Unreadable, "{wrong}");
         }
     }
 }

@@ -17,7 +17,7 @@ use crate::table::quality::Tally;
 use crate::time::clock::Clock;
 use crate::time::grid::Grid;
 use electrical::Phase;
-use site::{Quantity, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
+use site::{Quantity, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone};
 
 type Named = (String, Vec<Option<f64>>);
 
@@ -33,7 +33,7 @@ struct ParseOutcome {
 
 fn grid(fast: bool) -> Grid {
     Grid {
-        readings: Readings::Average,
+        readings: ReadingKind::Average,
         stamp: Stamp::Start,
         cadence_s: if fast { 1 } else { 60 },
         base_s: 60,

@@ -21,7 +21,7 @@ pub(super) use self::counts::{Counts, Fault};
 pub(super) use self::names::Names;
 pub(super) use self::pass::Pass;
 
-use crate::header::dialect::{Cell, Dialect, read_cell};
+use crate::header::dialect::{Dialect, LogCell, read_cell};
 use crate::header::layout::{ColumnPlan, TimeCells};
 use crate::intervals::aggregation::Shape;
 use crate::intervals::meter_part::MeterPart;
@@ -142,19 +142,23 @@ impl<'m> RowReader<'m> {
     }
 
     /// A number that is declared to represent no reading is none.
-    pub(super) fn or_missing(&self, cell: Cell) -> Cell {
-        let Cell::Number(number) = cell else {
+    pub(super) fn or_missing(&self, cell: LogCell) -> LogCell {
+        let LogCell::Number(number) = cell else {
             return cell;
         };
         let stands_for_none = self.missing.iter().any(|word| {
             let word = fast_float2::parse::<f64, _>(word);
             word.is_ok_and(|word| (word - number).abs() <= f64::EPSILON * number.abs())
         });
-        if stands_for_none { Cell::Missing } else { cell }
+        if stands_for_none {
+            LogCell::Missing
+        } else {
+            cell
+        }
     }
 
     /// What a cell holds as text.
-    pub(super) fn read_text(&self, text: &[u8]) -> Cell {
+    pub(super) fn read_text(&self, text: &[u8]) -> LogCell {
         read_cell(text, &self.dialect, self.missing)
     }
 

@@ -1,7 +1,7 @@
 //! Headers and rows of units repeated among the rows.
 
 use super::RowReader;
-use crate::header::dialect::Cell;
+use crate::header::dialect::LogCell;
 
 /// Header and units above the rows; they may be repeated among them.
 #[derive(Clone, Debug, Default)]
@@ -38,7 +38,7 @@ impl RowReader<'_> {
             text_of(cell).trim_ascii() == name.as_bytes()
         };
         if above(&names.header) {
-            let word = |cell: usize| self.read_text(text_of(cell)) == Cell::Unreadable;
+            let word = |cell: usize| self.read_text(text_of(cell)) == LogCell::Unreadable;
             let mut cells = self.cells.iter();
             let other = cells.find(|&&cell| !same(&names.header, cell) && word(cell));
             return other.map_or(Heads::Names, |&cell| Heads::OtherNames(cell));

@@ -4,7 +4,7 @@ use super::RowReader;
 use super::chunk::{Chunk, RepeatedRow};
 use super::counts::{Counts, Fault};
 use super::names::Heads;
-use crate::header::dialect::Cell;
+use crate::header::dialect::LogCell;
 use crate::intervals::meter_part::MeterPart;
 use crate::rows::fast_line::FastLine;
 use crate::source::records::Records;
@@ -117,7 +117,7 @@ impl<'r, 'm> Pass<'r, 'm> {
         &mut self,
         reading: Reading,
         stamp: &[u8],
-        cells: impl Iterator<Item = Cell>,
+        cells: impl Iterator<Item = LogCell>,
         text_of: &dyn Fn(usize) -> &'t [u8],
     ) {
         self.begin_row();
@@ -136,15 +136,15 @@ impl<'r, 'm> Pass<'r, 'm> {
 
     /// Puts down what a cell holds.
     #[inline]
-    fn put(&mut self, place: usize, cell: Cell) {
+    fn put(&mut self, place: usize, cell: LogCell) {
         self.readings.push(match cell {
-            Cell::Number(number) => number,
-            Cell::TypesetMinus(number) => {
+            LogCell::Number(number) => number,
+            LogCell::TypesetMinus(number) => {
                 self.typeset += 1;
                 number
             }
-            Cell::Missing => f64::NAN,
-            Cell::Unreadable => {
+            LogCell::Missing => f64::NAN,
+            LogCell::Unreadable => {
                 self.bad_cells.push(place);
                 f64::NAN
             }

@@ -1,7 +1,7 @@
 //! Which interval a reading falls into.
 
 use crate::time::cadence::settled;
-use site::{Meter, Readings, Stamp};
+use site::{Meter, ReadingKind, Stamp};
 
 /// Faster logs are averaged over intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;
@@ -18,7 +18,7 @@ const FAIR_SHARE: i64 = 20;
 /// How stamps of one meter become intervals.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Grid {
-    pub(crate) readings: Readings,
+    pub(crate) readings: ReadingKind,
     pub(crate) stamp: Stamp,
     /// Time between readings. (s)
     pub(crate) cadence_s: i64,
@@ -91,7 +91,7 @@ impl Grid {
     /// Start of what a reading represents.
     pub(crate) fn start_of(self, at: i64) -> i64 {
         match (self.readings, self.stamp) {
-            (Readings::Average, Stamp::End) => at - self.cadence_s,
+            (ReadingKind::Average, Stamp::End) => at - self.cadence_s,
             _ => at,
         }
     }

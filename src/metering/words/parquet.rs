@@ -9,7 +9,7 @@ use crate::header::dialect::Dialect;
 use crate::header::layout::Layout;
 use crate::rows::parquet::column::{ColumnMeaning, Piece};
 use crate::rows::parquet::file::SharedFile;
-use crate::rows::parquet::log::{Column, ROWS, header_of};
+use crate::rows::parquet::log::{ParquetColumn, ROWS, header_of};
 use crate::time::clock::Clock;
 use message::{Message, Messages};
 
@@ -48,8 +48,8 @@ pub(super) fn read(
     let mut clock = Clock::new(&pass.meter.time, pass.zone);
     for number in 0..reader.num_row_groups() {
         let group = reader.get_row_group(number).map_err(damaged)?;
-        let mut times = Column::open(&*group, layout.time.first).map_err(damaged)?;
-        let mut words = Column::open(&*group, cell).map_err(damaged)?;
+        let mut times = ParquetColumn::open(&*group, layout.time.first).map_err(damaged)?;
+        let mut words = ParquetColumn::open(&*group, cell).map_err(damaged)?;
         loop {
             let stamps = times.read(ROWS).map_err(damaged)?;
             let texts = words.read(ROWS).map_err(damaged)?;

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::interner::Interner;
 use super::{FoundColumn, Take, WordPass, cell_of, unreadable};
-use crate::header::dialect::{Cell, Dialect, read_cell};
+use crate::header::dialect::{Dialect, LogCell, read_cell};
 use crate::header::layout::{Layout, TimeCells};
 use crate::progress::Unwatched;
 use crate::source::chunks::{Chunks, in_order};
@@ -104,7 +104,7 @@ impl RowWords<'_> {
     /// The text of the cell; a word for a missing reading counts as nothing.
     fn word<'t>(&self, text: &'t [u8]) -> &'t [u8] {
         match read_cell(text, &self.dialect, self.missing) {
-            Cell::Missing => &[],
+            LogCell::Missing => &[],
             _ => text.trim_ascii(),
         }
     }

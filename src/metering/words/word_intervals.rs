@@ -70,11 +70,11 @@ fn by_samples(runs: &[WordRun], start_s: i64) -> Vec<WordShare> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use site::{Readings, Stamp};
+    use site::{ReadingKind, Stamp};
 
     fn grid(cadence_s: i64) -> Grid {
         Grid {
-            readings: Readings::Average,
+            readings: ReadingKind::Average,
             stamp: Stamp::End,
             cadence_s,
             base_s: cadence_s.max(60),

@@ -1,7 +1,7 @@
 //! `[[board]]`, `[[circuit]]`, their cables, `[[cable_size]]`.
 
 use crate::read::supply::LARGEST_CURRENT_A;
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 pub(super) static BOARD: Declared = Declared {
     meaning: "A distribution board, fed from the supply or from another board.",
@@ -33,13 +33,13 @@ pub(super) static BOARD: Declared = Declared {
         .or_else("the same as phase_limit_a"),
         Key::new(
             "ways",
-            Kind::Triple,
+            ValueKind::Triple,
             "Single-pole ways on L1, L2 and L3. No plan puts more circuits on a phase. Left out, ways are not counted.",
         )
         .example("[8, 8, 8]"),
         Key::new(
             "feeder",
-            Kind::Table(&CABLE),
+            ValueKind::Table(&CABLE),
             "The cable that feeds the board.",
         )
         .example("{ length_m = 14, phase_mm2 = 25, neutral_mm2 = 25, conductor = \"copper\" }"),
@@ -63,25 +63,25 @@ pub(super) static CIRCUIT: Declared = Declared {
         .required(),
         Key::new(
             "phases",
-            Kind::Form("\"3ph\", one phase such as \"L1\", or two such as \"L1-L2\""),
+            ValueKind::Form("\"3ph\", one phase such as \"L1\", or two such as \"L1-L2\""),
             "Phases of the circuit. Everything on a circuit of one or two phases moves with it.",
         )
         .or("\"3ph\"")
         .example("\"L1\""),
         Key::new(
             "movable",
-            Kind::Flag,
+            ValueKind::Flag,
             "May a circuit of one or two phases be connected to other phases?",
         )
         .or("true")
         .example("false"),
         Key::new(
             "protective_device",
-            Kind::Form("gG, B, C or D and the rated current in A"),
+            ValueKind::Form("gG, B, C or D and the rated current in A"),
             "The circuit's fuse (gG) or circuit-breaker (B, C, D).",
         )
         .example("\"gG 32\""),
-        Key::new("cable", Kind::Table(&CABLE), "The circuit's cable.").example(
+        Key::new("cable", ValueKind::Table(&CABLE), "The circuit's cable.").example(
             "{ length_m = 30, phase_mm2 = 6, neutral_mm2 = 6, conductor = \"copper\", current_capacity_a = 41 }",
         ),
         Key::number(
@@ -119,7 +119,7 @@ static CABLE: Declared = Declared {
         .or_else("the same as phase_mm2"),
         Key::new(
             "conductor",
-            Kind::Word(&["copper", "aluminium"]),
+            ValueKind::Word(&["copper", "aluminium"]),
             "Material of the conductors.",
         )
         .or("\"copper\"")

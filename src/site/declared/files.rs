@@ -1,7 +1,7 @@
 //! The columns of the other files of a site.
 
 use crate::read::supply::LARGEST_CURRENT_A;
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 /// Rounds of clamp-meter readings.
 pub static READINGS: Declared = Declared {
@@ -10,7 +10,7 @@ pub static READINGS: Declared = Declared {
     keys: &[
         Key::new(
             "time",
-            Kind::Form("a local time, or one with its offset such as 2026-03-09T10:30+01:00"),
+            ValueKind::Form("a local time, or one with its offset such as 2026-03-09T10:30+01:00"),
             "When the round was taken.",
         )
         .required()
@@ -58,14 +58,14 @@ pub static VARIABLE_FILE: Declared = Declared {
     keys: &[
         Key::new(
             "time",
-            Kind::Form("a date; with per = \"hour\" 2026-03-09 13:00, \"week\" 2026-W11, \"month\" 2026-03"),
+            ValueKind::Form("a date; with per = \"hour\" 2026-03-09 13:00, \"week\" 2026-W11, \"month\" 2026-03"),
             "The hour, day, week or month of the row.",
         )
         .required()
         .example("2026-03-09"),
         Key::new(
             "outdoor_c",
-            Kind::Form("a number"),
+            ValueKind::Form("a number"),
             "The variable's value. Empty where it is not known.",
         )
         .required()
@@ -79,7 +79,7 @@ pub static CARBON_FILE: Declared = Declared {
     keys: &[
         Key::new(
             "time",
-            Kind::Form("a local time"),
+            ValueKind::Form("a local time"),
             "The time from which the factor applies.",
         )
         .required()

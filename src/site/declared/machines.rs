@@ -1,6 +1,6 @@
 //! The columns of machines.csv and of a list of new machines.
 
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 /// What an example needs where it is no rating itself.
 const RATED: &str = "power_kw = 3";
@@ -17,7 +17,7 @@ pub static MACHINES: Declared = Declared {
         .needs(RATED),
         Key::new(
             "connection",
-            Kind::Form("L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2"),
+            ValueKind::Form("L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2"),
             "The phases it is connected to: one to neutral, two, or three. `any` is one phase to neutral and `any-2` two \
              phases, not yet allocated.",
         )
@@ -91,7 +91,7 @@ pub static MACHINES: Declared = Declared {
         )
         .or("1")
         .needs(RATED),
-        Key::new("movable", Kind::Word(&["yes", "no"]), "May it be connected to other phases?")
+        Key::new("movable", ValueKind::Word(&["yes", "no"]), "May it be connected to other phases?")
             .or_else("yes for one and two phases, no for 3ph")
             .example("no")
         .needs(RATED),
@@ -103,7 +103,7 @@ pub static MACHINES: Declared = Declared {
         .needs(RATED),
         Key::new(
             "protective_device",
-            Kind::Form("gG, B, C or D and the rated current in A"),
+            ValueKind::Form("gG, B, C or D and the rated current in A"),
             "Its own fuse (gG) or circuit-breaker (B, C, D).",
         )
         .example("C 16")
@@ -122,7 +122,7 @@ pub static NEW_MACHINES: Declared = Declared {
     keys: &[
         Key::new(
             "efficiency_class",
-            Kind::Word(&["IE1", "IE2", "IE3"]),
+            ValueKind::Word(&["IE1", "IE2", "IE3"]),
             "Efficiency class of a motor (IEC 60034-30-1), where its plate gives no efficiency.",
         )
         .or("IE3")
@@ -130,7 +130,7 @@ pub static NEW_MACHINES: Declared = Declared {
         .example("IE2"),
         Key::new(
             "start",
-            Kind::Word(&["direct", "star-delta", "soft", "none"]),
+            ValueKind::Word(&["direct", "star-delta", "soft", "none"]),
             "How it starts.",
         )
         .or_else("direct for a motor with shaft_kw, else none")

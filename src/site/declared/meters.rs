@@ -1,6 +1,6 @@
 //! `[[meter]]`, `[meter.time]`, `[meter.columns]`.
 
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 pub(super) static METER: Declared = Declared {
     meaning: "A meter: what it measures, where its log files are and how they are written.",
@@ -20,60 +20,60 @@ pub(super) static METER: Declared = Declared {
         .required(),
         Key::new(
             "readings",
-            Kind::Word(&["average", "instant"]),
+            ValueKind::Word(&["average", "instant"]),
             "Is a reading the mean over its interval, or the value at that moment?",
         )
         .or("\"average\"")
         .example("\"instant\""),
         Key::new(
             "stamp",
-            Kind::Word(&["start", "end"]),
+            ValueKind::Word(&["start", "end"]),
             "Does the time of a reading mark the start or the end of its interval?",
         )
         .or("\"end\"")
         .example("\"start\""),
         Key::new(
             "time",
-            Kind::Table(&TIME),
+            ValueKind::Table(&TIME),
             "The column with the time, how it is written and in which time zone.",
         )
         .example("{ column = \"time\", format = \"%Y-%m-%d %H:%M\", zone = \"local\" }"),
         Key::new(
             "columns",
-            Kind::Table(&COLUMNS),
+            ValueKind::Table(&COLUMNS),
             "Which column of the log has which quantity. Left out, columns with usual names are recognised.",
         )
         .example("{ current_l1_a = \"I1\", active_power_l1_kw = { column = \"P1\", scale = 0.001 } }"),
         Key::new(
             "separator",
-            Kind::Form("one character, or \"tab\""),
+            ValueKind::Form("one character, or \"tab\""),
             "Character between the cells.",
         )
         .or_else("detected")
         .example("\";\""),
         Key::new(
             "decimal",
-            Kind::Form("one character"),
+            ValueKind::Form("one character"),
             "Decimal sign of the numbers.",
         )
         .or_else("detected")
         .example("\",\""),
         Key::new(
             "thousands",
-            Kind::Form("one character"),
+            ValueKind::Form("one character"),
             "Sign between groups of three digits.",
         )
         .example("\"'\""),
         Key::new(
             "missing",
-            Kind::Texts("texts"),
+            ValueKind::Texts("texts"),
             "Texts that mean there is no reading, besides an empty cell, -, NaN, n/a and null.",
         )
         .or("[]")
         .example("[\"-9999\"]"),
         Key::new(
             "header",
-            Kind::Flag,
+            ValueKind::Flag,
             "Does the log begin with a row of column names? If not, the columns are named \"1\", \"2\" and so on.",
         )
         .or("true")
@@ -87,20 +87,20 @@ pub(super) static METER: Declared = Declared {
         .or("1.0"),
         Key::new(
             "class",
-            Kind::Form("a class of IEC 62053 such as \"1\" or \"0.5S\""),
+            ValueKind::Form("a class of IEC 62053 such as \"1\" or \"0.5S\""),
             "Accuracy class of the meter. It widens the tolerance when meters are compared.",
         )
         .example("\"0.5S\""),
         Key::new(
             "register_digits",
-            Kind::Whole(3, 12),
+            ValueKind::Whole(3, 12),
             "Digits of the energy registers before the decimal sign: after the last number they start again at zero.",
         )
         .or_else("learned from the readings")
         .example("6"),
         Key::new(
             "plausibility",
-            Kind::Word(&["drop", "keep"]),
+            ValueKind::Word(&["drop", "keep"]),
             "What to do with readings that cannot be right: \"drop\" leaves them out of the figures, \"keep\" counts \
              them. Both list them.",
         )
@@ -114,21 +114,21 @@ static TIME: Declared = Declared {
     keys: &[
         Key::new(
             "column",
-            Kind::Form("a column's name, or its number"),
+            ValueKind::Form("a column's name, or its number"),
             "The column with the time.",
         )
         .or_else("a column with a usual name, else the first")
         .example("\"time\""),
         Key::new(
             "columns",
-            Kind::Texts("two columns"),
+            ValueKind::Texts("two columns"),
             "The columns with the date and the time of day, where they are two.",
         )
         .or("[]")
         .example("[\"date\", \"time\"]"),
         Key::new(
             "format",
-            Kind::Form("a pattern such as \"%d.%m.%Y %H:%M\", or \"unix-s\" or \"unix-ms\""),
+            ValueKind::Form("a pattern such as \"%d.%m.%Y %H:%M\", or \"unix-s\" or \"unix-ms\""),
             "How the time is written: %Y year, %m month, %d day, %H hour, %M minute, %S second, %b Mar, %I and %p for \
              12-hour clocks. \"unix-s\" and \"unix-ms\" are seconds and milliseconds since 1970.",
         )
@@ -136,21 +136,21 @@ static TIME: Declared = Declared {
         .example("\"%Y-%m-%d %H:%M\""),
         Key::new(
             "zone",
-            Kind::Form("\"local\", \"UTC\" or an offset such as \"+01:00\""),
+            ValueKind::Form("\"local\", \"UTC\" or an offset such as \"+01:00\""),
             "The time zone of the log's clock. \"local\" is the site's, with its clock changes.",
         )
         .or("\"local\"")
         .example("\"UTC\""),
         Key::new(
             "midnight",
-            Kind::Word(&["closes-day", "opens-day"]),
+            ValueKind::Word(&["closes-day", "opens-day"]),
             "Does 00:00 close the day whose date it has, or begin it? 24:00 always closes its day.",
         )
         .or("\"opens-day\"")
         .example("\"closes-day\""),
         Key::new(
             "repeated_hour",
-            Kind::Word(&["by-order", "error"]),
+            ValueKind::Word(&["by-order", "error"]),
             "What to do with the hour that is repeated in autumn: \"by-order\" takes the rows in their order, \
              \"error\" refuses the log.",
         )

@@ -1,7 +1,7 @@
 //! `[site]`, `[supply]`, `[[schedule]]`, `[carbon]`.
 
 use crate::read::supply::LARGEST_CURRENT_A;
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 pub(super) static SITE: Declared = Declared {
     meaning: "Name, time zone, currency and demand period of the site.",
@@ -14,14 +14,14 @@ pub(super) static SITE: Declared = Declared {
         .required(),
         Key::new(
             "timezone",
-            Kind::Form("an IANA name such as \"Europe/London\""),
+            ValueKind::Form("an IANA name such as \"Europe/London\""),
             "The site's time zone. It decides days, schedules, demand periods and the clock changes of local times.",
         )
         .or("\"UTC\"")
         .example("\"Europe/London\""),
         Key::new(
             "currency",
-            Kind::Form("three capital letters (ISO 4217)"),
+            ValueKind::Form("three capital letters (ISO 4217)"),
             "Currency of all prices in the file.",
         )
         .example("\"GBP\""),
@@ -33,14 +33,14 @@ pub(super) static SITE: Declared = Declared {
         ),
         Key::new(
             "demand_window_min",
-            Kind::OneOf(&[15, 30, 60]),
+            ValueKind::OneOf(&[15, 30, 60]),
             "Length of the demand period: maximum demand is the highest mean power of a full period. In minutes.",
         )
         .or("30")
         .example("15"),
         Key::new(
             "holidays",
-            Kind::Texts("dates"),
+            ValueKind::Texts("dates"),
             "Days on which no schedule starts, and to which a tariff band may apply.",
         )
         .or("[]")
@@ -88,28 +88,28 @@ pub(super) static SUPPLY: Declared = Declared {
         ),
         Key::new(
             "conductor_colours",
-            Kind::TextOrTable("three words joined by `-`", &MARKS),
+            ValueKind::TextOrTable("three words joined by `-`", &MARKS),
             "Marks of the conductors on site, as the report names them: \"brown-black-grey\", \"red-yellow-blue\" or \
              your own words.",
         )
         .example("\"brown-black-grey\""),
         Key::new(
             "system",
-            Kind::Form("\"three-phase-four-wire\""),
+            ValueKind::Form("\"three-phase-four-wire\""),
             "Kind of supply. Only a three-phase four-wire star supply can be analysed.",
         )
         .or("\"three-phase-four-wire\"")
         .example("\"three-phase-four-wire\""),
         Key::new(
             "phases",
-            Kind::Whole(1, 12),
+            ValueKind::Whole(1, 12),
             "Number of phases. Only 3 can be analysed.",
         )
         .or("3")
         .example("3"),
         Key::new(
             "wires",
-            Kind::Whole(1, 12),
+            ValueKind::Whole(1, 12),
             "Number of wires: 4, or 5 with the protective conductor.",
         )
         .or("4")
@@ -138,28 +138,28 @@ pub(super) static SCHEDULE: Declared = Declared {
         .required(),
         Key::new(
             "days",
-            Kind::Form("days such as \"Mon-Fri\", \"Sat,Sun\" or \"daily\""),
+            ValueKind::Form("days such as \"Mon-Fri\", \"Sat,Sun\" or \"daily\""),
             "Days on which the schedule starts. It does not start on a holiday.",
         )
         .required()
         .example("\"Mon-Fri\""),
         Key::new(
             "from",
-            Kind::Form("a time of day such as \"07:30\""),
+            ValueKind::Form("a time of day such as \"07:30\""),
             "Start.",
         )
         .required()
         .example("\"07:30\""),
         Key::new(
             "to",
-            Kind::Form("a time of day, up to \"24:00\""),
+            ValueKind::Form("a time of day, up to \"24:00\""),
             "End. A time at or before the start is on the next day.",
         )
         .required()
         .example("\"16:00\""),
         Key::new(
             "working_hours",
-            Kind::Flag,
+            ValueKind::Flag,
             "Do people work while it runs? Write false for machines or lights that run unattended, so that this time \
              counts as out of hours.",
         )

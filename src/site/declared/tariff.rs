@@ -1,6 +1,6 @@
 //! `[[tariff]]`.
 
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 /// No price of the trade comes near. (currency)
 const HIGHEST_PRICE: f64 = 1e6;
@@ -13,7 +13,7 @@ pub(super) static TARIFF: Declared = Declared {
     keys: &[
         Key::new(
             "from",
-            Kind::Form("a date"),
+            ValueKind::Form("a date"),
             "Local date on which the prices take effect.",
         )
         .required()
@@ -64,7 +64,7 @@ static BAND: Declared = Declared {
         .required(),
         Key::new(
             "days",
-            Kind::Form("days such as \"Mon-Fri\" or \"Sat,Sun,holidays\""),
+            ValueKind::Form("days such as \"Mon-Fri\" or \"Sat,Sun,holidays\""),
             "Days on which the band applies. Holidays are separate days only where a band names them.",
         )
         .or("\"daily\"")
@@ -72,7 +72,7 @@ static BAND: Declared = Declared {
         .example("\"Mon-Fri\""),
         Key::new(
             "months",
-            Kind::Form("months such as \"1-12\", \"11-3\" or \"6,7,8\""),
+            ValueKind::Form("months such as \"1-12\", \"11-3\" or \"6,7,8\""),
             "Months in which the band applies.",
         )
         .or("\"1-12\"")
@@ -80,7 +80,7 @@ static BAND: Declared = Declared {
         .example("\"11-3\""),
         Key::new(
             "from",
-            Kind::Form("a full quarter-hour such as \"07:00\""),
+            ValueKind::Form("a full quarter-hour such as \"07:00\""),
             "Start, local time.",
         )
         .or("\"00:00\"")
@@ -88,7 +88,7 @@ static BAND: Declared = Declared {
         .example("\"07:00\""),
         Key::new(
             "to",
-            Kind::Form("a full quarter-hour, up to \"24:00\""),
+            ValueKind::Form("a full quarter-hour, up to \"24:00\""),
             "End, local time.",
         )
         .or("\"24:00\"")
@@ -96,7 +96,7 @@ static BAND: Declared = Declared {
         .example("\"19:00\""),
         Key::new(
             "otherwise",
-            Kind::Flag,
+            ValueKind::Flag,
             "true for the band of all times that no other band has. Such a band has no times of its own.",
         )
         .or("false")
@@ -129,7 +129,7 @@ static DEMAND: Declared = Declared {
     keys: &[
         Key::new(
             "per",
-            Kind::Word(&["kW", "kVA"]),
+            ValueKind::Word(&["kW", "kVA"]),
             "Is the demand charged by active or apparent power?",
         )
         .required()
@@ -143,7 +143,7 @@ static DEMAND: Declared = Declared {
         .required(),
         Key::new(
             "ratchet_months",
-            Kind::Whole(0, 60),
+            ValueKind::Whole(0, 60),
             "Number of earlier months whose maximum demand also counts.",
         )
         .or("0")

@@ -6,7 +6,7 @@ use super::{COLUMN, MACHINES, NEW_MACHINES, SITE_FILE};
 use crate::model::quantity::Quantity;
 use crate::read::table::asked;
 use crate::{Site, read_new_machines, read_site};
-use declaration::{Default, Entry, Kind, entries, row_example};
+use declaration::{Default, Entry, ValueKind, entries, row_example};
 use message::Level;
 
 /// A site to which the table under test is added, or in which it stands instead.
@@ -57,7 +57,7 @@ fn every_example_is_read_and_every_key_is_asked_for() {
     let mut titles = BTreeMap::new();
     for entry in entries(&SITE_FILE) {
         read(entry.way[0].name, &entry.example(), LIST);
-        if let Kind::Text | Kind::Form(_) = entry.key().kind {
+        if let ValueKind::Text | ValueKind::Form(_) = entry.key().kind {
             assert!(!entry.key().example.is_empty(), "{}", entry.path());
         }
         titles.insert(entry.table(), entry.path());
@@ -145,7 +145,7 @@ fn a_default_that_is_written_out_changes_nothing() {
 #[test]
 fn numbers_beyond_the_declared_range_are_refused() {
     for entry in entries(&SITE_FILE) {
-        let Kind::Number(low, high) = entry.key().kind else {
+        let ValueKind::Number(low, high) = entry.key().kind else {
             continue;
         };
         for beyond in [low - 1.0, high * 2.0 + 1.0] {

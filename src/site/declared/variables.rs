@@ -1,6 +1,6 @@
 //! `[[variable]]` and `[baseline]`.
 
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 pub(super) static VARIABLE: Declared = Declared {
     meaning: "A relevant variable (ISO 50006): a series of your own that the energy may depend on, such as outdoor \
@@ -17,7 +17,7 @@ pub(super) static VARIABLE: Declared = Declared {
         Key::text("time", "\"date\"", "Column with the dates.").or_else("the first column"),
         Key::new(
             "per",
-            Kind::Word(&["hour", "day", "week", "month"]),
+            ValueKind::Word(&["hour", "day", "week", "month"]),
             "What one row of the file covers.",
         )
         .or("\"day\"")
@@ -49,19 +49,19 @@ pub(super) static BASELINE: Declared = Declared {
     keys: &[
         Key::new(
             "from",
-            Kind::Form("a date"),
+            ValueKind::Form("a date"),
             "First day of the baseline period.",
         )
         .example("\"2026-01-01\""),
         Key::new(
             "to",
-            Kind::Form("a date"),
+            ValueKind::Form("a date"),
             "First day after the baseline period.",
         )
         .example("\"2026-04-01\""),
         Key::new(
             "by",
-            Kind::Word(&["day", "week", "month"]),
+            ValueKind::Word(&["day", "week", "month"]),
             "Length of the periods that are compared.",
         )
         .or("\"day\"")
@@ -70,7 +70,7 @@ pub(super) static BASELINE: Declared = Declared {
             .or_else("the meter of the supply"),
         Key::new(
             "goes_by",
-            Kind::Texts("variables, and \"day type\" for working days, Saturdays and Sundays"),
+            ValueKind::Texts("variables, and \"day type\" for working days, Saturdays and Sundays"),
             "What the energy depends on.",
         )
         .or_else("the day type and every variable")

@@ -1,6 +1,6 @@
 //! `[[work]]` and `[[accepted]]`.
 
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 pub(super) static WORK: Declared = Declared {
     meaning: "Work that was done: the machine list shows the connections after it, and `tapoff diagnose` compares the \
@@ -8,7 +8,7 @@ pub(super) static WORK: Declared = Declared {
     keys: &[
         Key::new(
             "date",
-            Kind::Form("a local date, or a date and time such as \"2026-03-21 14:00\""),
+            ValueKind::Form("a local date, or a date and time such as \"2026-03-21 14:00\""),
             "When the work was finished.",
         )
         .required()
@@ -24,7 +24,7 @@ static MOVE: Declared = Declared {
         Key::text("machine", "\"Kiln\"", "The machine or circuit.").required(),
         Key::new(
             "from",
-            Kind::Form("a connection such as \"L1\" or \"L1-L2\""),
+            ValueKind::Form("a connection such as \"L1\" or \"L1-L2\""),
             "Its connection before the work.",
         )
         .required()
@@ -38,7 +38,7 @@ pub(super) static ACCEPTED: Declared = Declared {
     keys: &[
         Key::new(
             "kind",
-            Kind::Form("a kind of finding"),
+            ValueKind::Form("a kind of finding"),
             "The kind of finding.",
         )
         .required()
@@ -49,19 +49,19 @@ pub(super) static ACCEPTED: Declared = Declared {
             "Where: \"supply\", or the name of a board, circuit, machine or meter.",
         )
         .or_else("everywhere"),
-        Key::new("phase", Kind::Word(&["L1", "L2", "L3"]), "The phase.")
+        Key::new("phase", ValueKind::Word(&["L1", "L2", "L3"]), "The phase.")
             .or_else("every phase")
             .example("\"L2\""),
         Key::new(
             "until",
-            Kind::Form("a date"),
+            ValueKind::Form("a date"),
             "Last day of readings for which it is accepted.",
         )
         .or_else("for ever")
         .example("\"2026-12-31\""),
         Key::new(
             "severity",
-            Kind::Word(&["danger", "warning", "notice"]),
+            ValueKind::Word(&["danger", "warning", "notice"]),
             "The worst severity that is accepted. A danger is accepted only where you write so.",
         )
         .or("\"warning\"")

@@ -6,7 +6,7 @@ use message::Place;
 
 /// What a reading stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Readings {
+pub enum ReadingKind {
     /// The mean over the interval.
     Average,
     /// The value at the moment of the time stamp.
@@ -104,7 +104,7 @@ pub struct Meter {
     /// Where that is declared, for messages.
     pub files_at: Place,
     /// What a reading stands for.
-    pub readings: Readings,
+    pub readings: ReadingKind,
     /// Which end of the interval the stamp marks.
     pub stamp: Stamp,
     /// The time column.

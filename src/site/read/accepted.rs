@@ -1,13 +1,13 @@
 //! Reads `[[accepted]]`, the findings that the user has accepted.
 
 use super::date::read_date;
-use super::table::Table;
+use super::table::SiteTable;
 use crate::model::accepted::Accepted;
 use electrical::Phase;
 use finding::{Kind, Severity};
 use message::{Message, did_you_mean};
 
-pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Accepted> {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<Accepted> {
     root.tables("accepted")
         .iter()
         .filter_map(|table| {
@@ -18,7 +18,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Accepted> {
         .collect()
 }
 
-fn read_one(table: &Table<'_, '_>) -> Option<Accepted> {
+fn read_one(table: &SiteTable<'_, '_>) -> Option<Accepted> {
     let name = table.required_text("kind");
     let kind = name.and_then(|name| {
         let kind = Kind::from_name(&name.value);

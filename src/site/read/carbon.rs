@@ -1,11 +1,11 @@
 //! Reads `[carbon]`.
 
-use super::table::Table;
+use super::table::SiteTable;
 use crate::model::carbon::CarbonFile;
 use message::Message;
 
 /// Reads `[carbon]`; `constant` tells whether `[site]` has a factor for all time.
-pub(crate) fn read(root: &Table<'_, '_>, constant: bool) -> Option<CarbonFile> {
+pub(crate) fn read(root: &SiteTable<'_, '_>, constant: bool) -> Option<CarbonFile> {
     let table = root.table("carbon")?;
     let file = table.required_text("file");
     let time = table.text("time").map(|text| text.value);

@@ -4,10 +4,10 @@ use rust_decimal::Decimal;
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::table::{Located, Table, number_range};
+use super::table::{Located, SiteTable, number_range};
 use message::Message;
 
-impl Table<'_, '_> {
+impl SiteTable<'_, '_> {
     /// A decimal within a range.
     pub(crate) fn decimal(&self, key: &'static str) -> Option<Decimal> {
         self.located_decimal(key).map(|found| found.value)

@@ -1,11 +1,11 @@
 //! Reads `[[schedule]]`.
 
-use super::table::Table;
+use super::table::SiteTable;
 use crate::model::schedule::{Schedule, Shift};
 use calendar::{Days, parse_minute_of_day};
 use message::Message;
 
-pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<Schedule> {
     let mut schedules: Vec<Schedule> = Vec::new();
     for table in root.tables("schedule") {
         let name = table.required_text("name");
@@ -50,7 +50,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Schedule> {
     schedules
 }
 
-fn read_time(table: &Table<'_, '_>, key: &'static str) -> Option<u32> {
+fn read_time(table: &SiteTable<'_, '_>, key: &'static str) -> Option<u32> {
     let text = table.required_text(key)?;
     let minute = parse_minute_of_day(&text.value);
     if minute.is_none() {

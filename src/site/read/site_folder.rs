@@ -12,7 +12,7 @@ use super::file::read_text;
 use super::list::read_list;
 use super::machine_list::Context;
 use super::meters::{self, MeterDraft};
-use super::table::{Located, Source, Table};
+use super::table::{Located, SiteTable, Source};
 use super::toml_fault;
 use super::tree::{self, Tree};
 use super::work::{self, WorkDraft};
@@ -41,7 +41,7 @@ fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
     let (document, faults) = DeTable::parse_recoverable(&text);
     let source = Source::new("site.toml", &text);
     toml_fault::complain(&faults, &source);
-    let root = Table::new(&source, document.get_ref(), 0..0, "", &SITE_FILE);
+    let root = SiteTable::new(&source, document.get_ref(), 0..0, "", &SITE_FILE);
     let is_read = faults.is_empty() && !exceeded(document.get_ref(), &source);
     let draft = is_read.then(|| read_document(&root, folder));
     // The machine list comes after the site file it refers to, in the messages as well.
@@ -65,7 +65,7 @@ struct Draft {
 }
 
 /// Reads on where `[site]` or `[supply]` cannot be read, so that one run shows the faults of both files.
-fn read_document(root: &Table<'_, '_>, folder: &Path) -> Draft {
+fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
     let head = root.table("site");
     if head.is_none() && root.value("site").is_none() {
         root.source.push(
@@ -149,7 +149,7 @@ impl Head {
     }
 }
 
-fn read_head(table: &Table<'_, '_>) -> Head {
+fn read_head(table: &SiteTable<'_, '_>) -> Head {
     let name = table.required_text("name");
     let timezone = table
         .text("timezone")
@@ -218,7 +218,7 @@ fn read_zone(source: &Source<'_>, zone: &Located<String>) -> Option<Tz> {
     None
 }
 
-fn read_cable_sizes(root: &Table<'_, '_>) -> Vec<CableSize> {
+fn read_cable_sizes(root: &SiteTable<'_, '_>) -> Vec<CableSize> {
     root.tables("cable_size")
         .iter()
         .filter_map(|table| {

@@ -2,14 +2,14 @@
 
 use toml::de::DeValue;
 
-use super::table::Table;
+use super::table::SiteTable;
 use crate::model::site::Supply;
 use message::{Message, Place};
 
 /// Largest current that a limit may be given in. (A)
 pub(crate) const LARGEST_CURRENT_A: f64 = 20_000.0;
 
-pub(crate) fn read(root: &Table<'_, '_>) -> Option<Supply> {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Option<Supply> {
     let Some(table) = root.table("supply") else {
         if root.value("supply").is_none() {
             root.source.push(
@@ -54,7 +54,7 @@ pub(crate) fn stand_in() -> Supply {
 }
 
 /// `system`, `phases` and `wires` may say what the supply is; only one answer can be worked with.
-fn is_four_wire_star(table: &Table<'_, '_>) -> bool {
+fn is_four_wire_star(table: &SiteTable<'_, '_>) -> bool {
     let mut accepted = true;
     let mut refuse = |span: &std::ops::Range<usize>, found: String| {
         // One reason is enough.
@@ -98,7 +98,7 @@ fn is_four_wire_star(table: &Table<'_, '_>) -> bool {
     accepted
 }
 
-fn read_marks(table: &Table<'_, '_>) -> Option<[String; 4]> {
+fn read_marks(table: &SiteTable<'_, '_>) -> Option<[String; 4]> {
     let value = table.either("conductor_colours")?;
     if let DeValue::String(_) = value.get_ref() {
         let text = table.text("conductor_colours")?;

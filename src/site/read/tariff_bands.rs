@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::table::Table;
+use super::table::SiteTable;
 use calendar::parse_minute_of_day;
 use message::Message;
 use tariff::{Band, BandDays, BandTable, Hole, Months};
@@ -11,7 +11,7 @@ use tariff::{Band, BandDays, BandTable, Hole, Months};
 const MOST: usize = 100;
 
 /// The bands of `energy`; `None` where there are none, or where they are at fault.
-pub(crate) fn read_bands(tariff: &Table<'_, '_>) -> Option<BandTable> {
+pub(crate) fn read_bands(tariff: &SiteTable<'_, '_>) -> Option<BandTable> {
     let tables = tariff.tables("energy");
     if tables.is_empty() {
         return None;
@@ -44,7 +44,7 @@ fn second_otherwise(bands: &[Band]) -> Option<usize> {
     found.nth(1)
 }
 
-fn read_band(table: &Table<'_, '_>) -> Option<Band> {
+fn read_band(table: &SiteTable<'_, '_>) -> Option<Band> {
     let name = table.required_text("band");
     let otherwise = table.flag("otherwise").unwrap_or(false);
     let days = read_days(table);
@@ -100,7 +100,7 @@ fn read_band(table: &Table<'_, '_>) -> Option<Band> {
     Some(band)
 }
 
-fn read_days(table: &Table<'_, '_>) -> Option<BandDays> {
+fn read_days(table: &SiteTable<'_, '_>) -> Option<BandDays> {
     let Some(text) = table.text("days") else {
         return table.value("days").is_none().then(BandDays::daily);
     };
@@ -116,7 +116,7 @@ fn read_days(table: &Table<'_, '_>) -> Option<BandDays> {
     }
 }
 
-fn read_months(table: &Table<'_, '_>) -> Option<Months> {
+fn read_months(table: &SiteTable<'_, '_>) -> Option<Months> {
     let Some(text) = table.text_or_number("months") else {
         return table.value("months").is_none().then_some(Months::ALL);
     };
@@ -133,7 +133,7 @@ fn read_months(table: &Table<'_, '_>) -> Option<Months> {
 }
 
 /// A time of day on a quarter-hour, as its number.
-fn read_edge(table: &Table<'_, '_>, key: &'static str, without: usize) -> Option<usize> {
+fn read_edge(table: &SiteTable<'_, '_>, key: &'static str, without: usize) -> Option<usize> {
     let Some(text) = table.text(key) else {
         return table.value(key).is_none().then_some(without);
     };
@@ -159,7 +159,7 @@ fn read_edge(table: &Table<'_, '_>, key: &'static str, without: usize) -> Option
     })
 }
 
-fn complain(tariff: &Table<'_, '_>, tables: &[Table<'_, '_>], bands: &[Band], hole: &Hole) {
+fn complain(tariff: &SiteTable<'_, '_>, tables: &[SiteTable<'_, '_>], bands: &[Band], hole: &Hole) {
     let when = &hole.when;
     let message = if let Some(&second) = hole.bands.get(1) {
         let names: Vec<String> = hole

@@ -1,6 +1,6 @@
 //! Reads `[[tariff]]`.
 
-use super::table::Table;
+use super::table::SiteTable;
 use crate::read::date::read_date;
 use crate::read::tariff_bands::read_bands;
 use message::Message;
@@ -10,7 +10,7 @@ use tariff::{
 };
 
 /// The tariffs, ascending by date.
-pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Tariff> {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<Tariff> {
     let mut tariffs: Vec<Tariff> = Vec::new();
     for table in root.tables("tariff") {
         let Some(tariff) = read_one(&table) else {
@@ -36,7 +36,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Tariff> {
     tariffs
 }
 
-fn read_one(table: &Table<'_, '_>) -> Option<Tariff> {
+fn read_one(table: &SiteTable<'_, '_>) -> Option<Tariff> {
     let from = table
         .required_text("from")
         .and_then(|from| read_date(table.source, &from));
@@ -73,7 +73,7 @@ fn read_one(table: &Table<'_, '_>) -> Option<Tariff> {
     from.map(|_| tariff)
 }
 
-fn read_blocks(tariff: &Table<'_, '_>) -> Option<Vec<EnergyBlock>> {
+fn read_blocks(tariff: &SiteTable<'_, '_>) -> Option<Vec<EnergyBlock>> {
     let tables = tariff.tables("energy_blocks");
     let last = tables.len().checked_sub(1)?;
     let mut blocks: Vec<EnergyBlock> = Vec::new();
@@ -116,7 +116,7 @@ fn read_blocks(tariff: &Table<'_, '_>) -> Option<Vec<EnergyBlock>> {
     Some(blocks)
 }
 
-fn read_demand(tariff: &Table<'_, '_>) -> Option<DemandCharge> {
+fn read_demand(tariff: &SiteTable<'_, '_>) -> Option<DemandCharge> {
     let table = tariff.table("demand")?;
     if table.value("per").is_none() {
         table.missing("per");
@@ -142,7 +142,7 @@ fn read_demand(tariff: &Table<'_, '_>) -> Option<DemandCharge> {
     })
 }
 
-fn read_capacity(tariff: &Table<'_, '_>) -> Option<CapacityCharge> {
+fn read_capacity(tariff: &SiteTable<'_, '_>) -> Option<CapacityCharge> {
     let table = tariff.table("capacity")?;
     let kva = table.required_decimal("kva");
     let rate = table.required_decimal("rate_per_kva_day");
@@ -153,7 +153,7 @@ fn read_capacity(tariff: &Table<'_, '_>) -> Option<CapacityCharge> {
     })
 }
 
-fn read_reactive(tariff: &Table<'_, '_>) -> Option<ReactiveCharge> {
+fn read_reactive(tariff: &SiteTable<'_, '_>) -> Option<ReactiveCharge> {
     let table = tariff.table("reactive")?;
     let free = table.required_decimal("free_share_of_kwh");
     let rate = table.required_decimal("rate_per_kvarh");
@@ -164,7 +164,7 @@ fn read_reactive(tariff: &Table<'_, '_>) -> Option<ReactiveCharge> {
     })
 }
 
-fn read_power_factor(tariff: &Table<'_, '_>) -> Option<PowerFactorSurcharge> {
+fn read_power_factor(tariff: &SiteTable<'_, '_>) -> Option<PowerFactorSurcharge> {
     let table = tariff.table("power_factor")?;
     let below = table.required_decimal("below");
     let rate = table.required_decimal("surcharge_per_kwh_per_pct");

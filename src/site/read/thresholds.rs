@@ -1,9 +1,9 @@
 //! Reads `[thresholds]`.
 
-use super::table::Table;
+use super::table::SiteTable;
 use crate::model::thresholds::Thresholds;
 
-pub(crate) fn read(root: &Table<'_, '_>) -> Thresholds {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Thresholds {
     let Some(table) = root.table("thresholds") else {
         return Thresholds::default();
     };

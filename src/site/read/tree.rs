@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::table::{Located, Table};
+use super::table::{Located, SiteTable};
 use crate::model::connection::Connection;
 use crate::model::device::{Cable, Conductor, ProtectiveDevice};
 use crate::model::node::Node;
@@ -15,7 +15,7 @@ pub(crate) struct Tree {
     pub(crate) circuits: Vec<Circuit>,
 }
 
-pub(crate) fn read(root: &Table<'_, '_>) -> Tree {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Tree {
     let board_tables = root.tables("board");
     let circuit_tables = root.tables("circuit");
     let board_ids: Vec<Option<Located<String>>> = board_tables
@@ -43,7 +43,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Tree {
 }
 
 /// Complains about ids used twice and about `supply` as an id.
-fn check_ids<'a>(root: &Table<'_, '_>, ids: impl Iterator<Item = &'a Located<String>>) {
+fn check_ids<'a>(root: &SiteTable<'_, '_>, ids: impl Iterator<Item = &'a Located<String>>) {
     let mut seen: HashMap<String, (usize, usize)> = HashMap::new();
     for id in ids {
         if id.value == "supply" {
@@ -69,7 +69,7 @@ fn check_ids<'a>(root: &Table<'_, '_>, ids: impl Iterator<Item = &'a Located<Str
 }
 
 fn resolve_board(
-    table: &Table<'_, '_>,
+    table: &SiteTable<'_, '_>,
     feed: &Located<String>,
     boards: &[Option<Located<String>>],
 ) -> Node {
@@ -98,7 +98,7 @@ fn resolve_board(
 }
 
 fn read_board(
-    table: &Table<'_, '_>,
+    table: &SiteTable<'_, '_>,
     id: Option<&Located<String>>,
     boards: &[Option<Located<String>>],
 ) -> Board {
@@ -121,7 +121,7 @@ fn read_board(
 }
 
 fn read_circuit(
-    table: &Table<'_, '_>,
+    table: &SiteTable<'_, '_>,
     id: Option<&Located<String>>,
     boards: &[Option<Located<String>>],
 ) -> Circuit {
@@ -168,7 +168,7 @@ fn read_circuit(
     }
 }
 
-fn read_phases(table: &Table<'_, '_>) -> Connection {
+fn read_phases(table: &SiteTable<'_, '_>) -> Connection {
     let Some(text) = table.text("phases") else {
         return Connection::THREE_PHASE;
     };
@@ -188,7 +188,7 @@ fn read_phases(table: &Table<'_, '_>) -> Connection {
     }
 }
 
-fn read_cable(table: &Table<'_, '_>) -> Option<Cable> {
+fn read_cable(table: &SiteTable<'_, '_>) -> Option<Cable> {
     let length_m = table.required_number("length_m");
     let phase_mm2 = table.required_number("phase_mm2");
     let neutral_mm2 = table.number("neutral_mm2");
@@ -214,7 +214,7 @@ fn read_cable(table: &Table<'_, '_>) -> Option<Cable> {
 }
 
 /// Boards fed from each other have no way to the supply: complained about, then cut loose.
-fn break_loops(root: &Table<'_, '_>, tables: &[Table<'_, '_>], tree: &mut Tree) {
+fn break_loops(root: &SiteTable<'_, '_>, tables: &[SiteTable<'_, '_>], tree: &mut Tree) {
     for (start, table) in tables.iter().enumerate() {
         let mut at = Node::Board(start);
         let mut steps = 0;

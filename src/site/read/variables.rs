@@ -1,12 +1,12 @@
 //! Reads `[[variable]]` and `[baseline]`.
 
-use super::table::{Located, Table};
+use super::table::{Located, SiteTable};
 use crate::model::variable::{BaselineTerms, DAY_TYPE, DegreeDays, Every, Per, Variable};
 use crate::read::date::read_date;
 use crate::read::meters::refuse_outside;
 use message::{Message, did_you_mean};
 
-pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Variable> {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<Variable> {
     let mut variables: Vec<Variable> = Vec::new();
     for table in root.tables("variable") {
         let name = table.required_text("name");
@@ -31,7 +31,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<Variable> {
     variables
 }
 
-fn read_one(table: &Table<'_, '_>, name: &Located<String>) -> Option<Variable> {
+fn read_one(table: &SiteTable<'_, '_>, name: &Located<String>) -> Option<Variable> {
     let file = table.required_text("file");
     if let Some(file) = &file {
         refuse_outside(table, file);
@@ -82,7 +82,7 @@ fn read_one(table: &Table<'_, '_>, name: &Located<String>) -> Option<Variable> {
     })
 }
 
-fn complain(table: &Table<'_, '_>, text: &str, help: &str) {
+fn complain(table: &SiteTable<'_, '_>, text: &str, help: &str) {
     table.source.push(
         Message::error("degree-days", text)
             .at(table.source.place(&table.span), "this variable")
@@ -92,7 +92,7 @@ fn complain(table: &Table<'_, '_>, text: &str, help: &str) {
 
 /// What is compared with what; the variables and meters that it names must be there.
 pub(crate) fn read_baseline(
-    root: &Table<'_, '_>,
+    root: &SiteTable<'_, '_>,
     variables: &[Variable],
     meters: &[&str],
 ) -> Option<BaselineTerms> {
@@ -141,7 +141,7 @@ pub(crate) fn read_baseline(
     })
 }
 
-fn expect_one_of(table: &Table<'_, '_>, name: &Located<String>, what: &str, known: &[&str]) {
+fn expect_one_of(table: &SiteTable<'_, '_>, name: &Located<String>, what: &str, known: &[&str]) {
     if known.contains(&name.value.as_str()) {
         return;
     }

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDateTime;
 
-use super::table::{Located, Source, Table};
+use super::table::{Located, SiteTable, Source};
 use crate::model::connection::Connection;
 use crate::model::node::Node;
 use crate::model::site::Site;
@@ -16,7 +16,7 @@ pub(crate) struct WorkDraft {
     note: Option<String>,
 }
 
-pub(crate) fn read(root: &Table<'_, '_>) -> Vec<WorkDraft> {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<WorkDraft> {
     root.tables("work")
         .iter()
         .filter_map(|table| {
@@ -27,7 +27,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<WorkDraft> {
         .collect()
 }
 
-fn read_one(table: &Table<'_, '_>) -> Option<WorkDraft> {
+fn read_one(table: &SiteTable<'_, '_>) -> Option<WorkDraft> {
     let date = table.required_text("date");
     let done = date.and_then(|date| {
         let done = work_time(&date.value);

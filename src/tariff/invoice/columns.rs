@@ -1,6 +1,6 @@
 //! The columns of an invoice.
 
-use declaration::{Declared, Key, Kind};
+use declaration::{Declared, Key, ValueKind};
 
 /// A supplier's invoice, for `tapoff energy --invoice FILE`.
 pub static INVOICE: Declared = Declared {
@@ -13,32 +13,32 @@ pub static INVOICE: Declared = Declared {
             "Name of the line, as the invoice prints it.",
         )
         .required(),
-        Key::new("from", Kind::Form("a date"), "First day of the line.")
+        Key::new("from", ValueKind::Form("a date"), "First day of the line.")
             .required()
             .example("2026-03-01"),
         Key::new(
             "to",
-            Kind::Form("a date"),
+            ValueKind::Form("a date"),
             "The day after the last day of the line.",
         )
         .required()
         .example("2026-04-01"),
         Key::new(
             "quantity",
-            Kind::Form("a number"),
+            ValueKind::Form("a number"),
             "Quantity, as far as it is printed.",
         )
         .example("31"),
         Key::text("unit", "days", "Unit of the quantity."),
         Key::new(
             "rate",
-            Kind::Form("a number"),
+            ValueKind::Form("a number"),
             "Price of one unit, as far as it is printed.",
         )
         .example("0.85"),
         Key::new(
             "amount",
-            Kind::Form("a number"),
+            ValueKind::Form("a number"),
             "Amount of the line, in your currency.",
         )
         .required()

@@ -13,7 +13,7 @@ use std::path::Path;
 
 use tapoff::message::Messages;
 use tapoff::metering::{Logs, Period};
-use tapoff::placement::{CheckName, Place, PlacementSettings, place};
+use tapoff::placement::{CheckName, PlacementSettings, RankedPoint, place};
 use tapoff::site::{
     CableSize, Circuit, Connection, NewMachine, Node, Site, read_new_machine, read_site,
 };
@@ -75,7 +75,7 @@ fn machine(site: &Site, plate: &[(&'static str, &str)]) -> NewMachine {
         .expect("one machine")
 }
 
-fn only(site: &Site, logs: &Logs, new: &NewMachine, settings: &PlacementSettings) -> Place {
+fn only(site: &Site, logs: &Logs, new: &NewMachine, settings: &PlacementSettings) -> RankedPoint {
     let found = place(site, logs, new, settings).expect("places");
     assert_eq!(found.places.len(), 1, "one candidate and one phase");
     found.places.into_iter().next().expect("one place")

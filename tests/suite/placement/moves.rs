@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use tapoff::electrical::Phase;
 use tapoff::message::Messages;
 use tapoff::metering::{Logs, Period};
-use tapoff::placement::{Place, PlacementSettings, place};
+use tapoff::placement::{PlacementSettings, RankedPoint, place};
 use tapoff::site::{Connection, NewMachine, Site, read_new_machines, read_site};
 use tapoff::wiring::read_logs;
 
@@ -57,7 +57,13 @@ fn moved(site: &Site, moves: &[Move]) -> Site {
 }
 
 /// Does the place fit after the moves, with no phase above both its limit and what it carries now?
-fn fits_after(site: &Site, logs: &Logs, new: &NewMachine, at: &Place, moves: &[Move]) -> bool {
+fn fits_after(
+    site: &Site,
+    logs: &Logs,
+    new: &NewMachine,
+    at: &RankedPoint,
+    moves: &[Move],
+) -> bool {
     let with = moved(site, moves);
     let mut there = new.clone();
     there.candidates = vec![node(site, &at.circuit)];
@@ -96,7 +102,7 @@ fn sets(site: &Site, count: usize) -> Vec<Vec<Move>> {
     sets
 }
 
-fn told(site: &Site, place: &Place) -> Vec<Move> {
+fn told(site: &Site, place: &RankedPoint) -> Vec<Move> {
     let one = |needed: &tapoff::placement::MoveNeeded| {
         let machine = site.machines.iter().position(|m| m.name == needed.machine);
         let Connection::ToNeutral(to) = needed.to else {

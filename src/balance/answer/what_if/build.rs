@@ -9,7 +9,7 @@ use super::moments::moments;
 use crate::pose::connections::{connection_at, connection_now, moves_with_circuit};
 use crate::pose::from_site::Posed;
 use crate::problem::currents::Currents;
-use crate::problem::problem::{Node, Problem};
+use crate::problem::problem::{Problem, ProblemNode};
 use crate::problem::solution::Solution;
 use site::Site;
 
@@ -40,7 +40,7 @@ impl<'p> Waves<'p> {
         places
     }
 
-    fn slots(&mut self, problem: &'p Problem, node: &'p Node) -> Vec<Slot> {
+    fn slots(&mut self, problem: &'p Problem, node: &'p ProblemNode) -> Vec<Slot> {
         let mut slots = Vec::new();
         let mut put = |unit: Option<usize>, places: [Option<usize>; 3]| {
             for (position, wave) in places.into_iter().enumerate() {
@@ -76,7 +76,7 @@ impl<'p> Waves<'p> {
 /// The data of the what-if board, from the problem and its solution.
 pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> TrialBoard {
     let problem = &posed.problem;
-    let nodes: Vec<&Node> = shown_nodes(problem).collect();
+    let nodes: Vec<&ProblemNode> = shown_nodes(problem).collect();
     let mut waves = Waves {
         of_units: vec![None; problem.units().len()],
         ..Waves::default()
@@ -114,7 +114,7 @@ pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> Tr
 }
 
 /// The supply, and the boards with a limit of their own.
-fn shown_nodes(problem: &Problem) -> impl Iterator<Item = &Node> {
+fn shown_nodes(problem: &Problem) -> impl Iterator<Item = &ProblemNode> {
     problem
         .nodes()
         .iter()
@@ -126,7 +126,7 @@ fn shown_nodes(problem: &Problem) -> impl Iterator<Item = &Node> {
 }
 
 fn trial_nodes(
-    nodes: &[&Node],
+    nodes: &[&ProblemNode],
     slots: Vec<Vec<Slot>>,
     waves: &Waves<'_>,
     kept: &[usize],
@@ -213,7 +213,7 @@ fn units(site: &Site, posed: &Posed, solution: &Solution) -> Vec<TrialUnit> {
 
 /// By how much the chosen intervals miss the largest currents, in allocations they were not chosen for.
 fn compare(board: &mut TrialBoard, problem: &Problem, allocations: &[Vec<usize>]) {
-    let nodes: Vec<&Node> = shown_nodes(problem).collect();
+    let nodes: Vec<&ProblemNode> = shown_nodes(problem).collect();
     let misses: Vec<f64> = allocations
         .par_iter()
         .map(|turns| {

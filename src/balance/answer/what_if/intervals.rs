@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use rayon::prelude::*;
 
 use crate::answer::figures::NodeSeries;
-use crate::problem::problem::{Node, Problem};
+use crate::problem::problem::{Problem, ProblemNode};
 use crate::search::random::Dice;
 
 /// Most intervals that are kept.
@@ -102,7 +102,7 @@ pub(super) fn deciding(problem: &Problem, allocations: &[Vec<usize>]) -> Vec<usi
 }
 
 /// For each phase and the neutral the intervals with the largest currents, the largest first.
-fn worst_intervals(problem: &Problem, node: &Node, turns: &[usize]) -> Vec<[usize; RANKS]> {
+fn worst_intervals(problem: &Problem, node: &ProblemNode, turns: &[usize]) -> Vec<[usize; RANKS]> {
     let series = series(problem, node, turns);
     series
         .phases_a
@@ -126,14 +126,14 @@ fn ranks(values: &[f64]) -> [usize; RANKS] {
 }
 
 /// The largest currents of L1, L2, L3 and the neutral over all intervals.
-pub(super) fn largest(problem: &Problem, node: &Node, turns: &[usize]) -> [f64; 4] {
+pub(super) fn largest(problem: &Problem, node: &ProblemNode, turns: &[usize]) -> [f64; 4] {
     let series = series(problem, node, turns);
     let most = |values: &[f64]| values.iter().copied().fold(0.0, f64::max);
     let [l1, l2, l3] = &series.phases_a;
     [most(l1), most(l2), most(l3), most(&series.neutral_a)]
 }
 
-fn series(problem: &Problem, node: &Node, turns: &[usize]) -> NodeSeries {
+fn series(problem: &Problem, node: &ProblemNode, turns: &[usize]) -> NodeSeries {
     NodeSeries::new(&problem.node_currents(node, turns))
 }
 

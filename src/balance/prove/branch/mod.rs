@@ -1,6 +1,6 @@
 //! Branch and bound: no allocation left out, most of them by whole branches at once.
 //!
-//! In: a model and the best allocation that is known. Out: what the tree has [`Shown`]: the best of all or a better
+//! In: a model and the best allocation that is known. Out: a [`ProofResult`]: the best of all or a better
 //! one, and the bound.
 
 mod best;
@@ -29,9 +29,9 @@ const PROMISING: f64 = 0.5;
 /// A form of at most so many components says little about its bound.
 const FEW_COMPONENTS: usize = 6;
 
-/// What the tree has shown.
+/// What the search tree has proven.
 #[derive(Clone, Debug)]
-pub(crate) struct Shown {
+pub(crate) struct ProofResult {
     pub(crate) best: Incumbent,
     /// No allocation within the limits has a smaller mean square. [A²]
     pub(crate) bound: f64,
@@ -44,13 +44,13 @@ pub(crate) struct Shown {
 /// Proves the best allocation, or finds a better one, as far as the work allows.
 ///
 /// `best` must keep the limits.
-pub(crate) fn prove(model: &Model, best: &Incumbent, settings: &Settings) -> Shown {
+pub(crate) fn prove(model: &Model, best: &Incumbent, settings: &Settings) -> ProofResult {
     grow(model, best, settings, None).shown
 }
 
 /// The proof with its closed branches.
 pub(crate) struct Proven {
-    pub(crate) shown: Shown,
+    pub(crate) shown: ProofResult,
     pub(crate) symmetry: Symmetry,
     pub(crate) leaves: Vec<Leaf>,
 }
@@ -134,7 +134,7 @@ impl<'m, 'p, S: Scalar> BranchTree<'m, 'p, S> {
         let least = self.best.evaluation.mean_square;
         let reached = self.target().min(least);
         let is_complete = !self.stopped && self.near_enough == 0.0;
-        let shown = Shown {
+        let shown = ProofResult {
             bound: if !self.stopped && self.near_enough > 0.0 {
                 reached.max(0.0)
             } else if is_complete {

@@ -7,7 +7,7 @@ mod watched;
 use self::watched::WatchedBlocks;
 use crate::form::model::Model;
 use crate::form::peak::Peak;
-use crate::form::state::{Change, State};
+use crate::form::state::{PhaseChange, State};
 use crate::problem::evaluation::tolerance;
 use crate::problem::settings::Settings;
 use crate::search::found::BestFound;
@@ -122,7 +122,7 @@ impl PeakSearch<'_, '_> {
         }
     }
 
-    fn apply(&mut self, change: Change) {
+    fn apply(&mut self, change: PhaseChange) {
         let before = self.state.turns[change.0];
         for block in &mut self.watched {
             block.apply(change, before);
@@ -152,7 +152,7 @@ impl PeakSearch<'_, '_> {
     }
 
     /// The same after some changes; may stop once it is above `enough`.
-    fn square_after(&mut self, changes: &[Change], enough: f64) -> f64 {
+    fn square_after(&mut self, changes: &[PhaseChange], enough: f64) -> f64 {
         let mut largest: f64 = 0.0;
         for block in &self.watched {
             largest = largest.max(block.square_after(&self.state.turns, changes));
@@ -164,7 +164,7 @@ impl PeakSearch<'_, '_> {
         largest
     }
 
-    fn penalty_after(&mut self, changes: &[Change]) -> f64 {
+    fn penalty_after(&mut self, changes: &[PhaseChange]) -> f64 {
         if self.model.is_unrestricted() {
             return 0.0;
         }
@@ -199,7 +199,7 @@ impl PeakSearch<'_, '_> {
     }
 
     /// A change of one unit, or an exchange of two.
-    fn random_changes(&mut self) -> Option<Vec<Change>> {
+    fn random_changes(&mut self) -> Option<Vec<PhaseChange>> {
         let i = self.free[self.dice.below(self.free.len())];
         let choices = &self.model.choices[i];
         let turn = choices[self.dice.below(choices.len())];
@@ -237,7 +237,7 @@ impl PeakSearch<'_, '_> {
         }
     }
 
-    fn better_pair(&mut self, i: usize, j: usize) -> Option<Vec<Change>> {
+    fn better_pair(&mut self, i: usize, j: usize) -> Option<Vec<PhaseChange>> {
         let square = self.square();
         let penalty = self.penalty_after(&[]);
         let least = square * (1.0 - 1e-10);

@@ -141,9 +141,15 @@ fn a_block_is_told_by_its_root_mean_square() {
         unit("b", [0.0, 10.0, 10.0, 0.0]),
         unit("c", [0.0, 0.0, 10.0, 0.0]),
     ];
-    let problem = Problem::new(4, units, crate::Node::default(), Vec::new(), Vec::new())
-        .and_then(|problem| problem.with_blocks(vec![0..2, 2..4]))
-        .expect("a sound problem");
+    let problem = Problem::new(
+        4,
+        units,
+        crate::ProblemNode::default(),
+        Vec::new(),
+        Vec::new(),
+    )
+    .and_then(|problem| problem.with_blocks(vec![0..2, 2..4]))
+    .expect("a sound problem");
     let peak = Peak::of_all(&problem, Conductors::Phases);
     let all_on_one = peak.largest(&[0, 0, 0]);
     assert!((all_on_one.square - 450.0).abs() < 1e-9);

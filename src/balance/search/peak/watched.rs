@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use crate::form::peak::{Conductors, Peak};
 use crate::form::quadratic::turn_factors;
-use crate::form::state::Change;
+use crate::form::state::PhaseChange;
 
 /// The currents of one block under an allocation.
 #[derive(Clone, Debug)]
@@ -62,7 +62,7 @@ impl WatchedBlocks {
     }
 
     /// Makes a change, given the turn before it.
-    pub(super) fn apply(&mut self, (unit, turn): Change, before: usize) {
+    pub(super) fn apply(&mut self, (unit, turn): PhaseChange, before: usize) {
         self.add(unit, before, -1.0);
         self.add(unit, turn, 1.0);
         self.tell();
@@ -74,7 +74,7 @@ impl WatchedBlocks {
     }
 
     /// The same once some changes of different units are made.
-    pub(super) fn square_after(&self, turns: &[usize], changes: &[Change]) -> f64 {
+    pub(super) fn square_after(&self, turns: &[usize], changes: &[PhaseChange]) -> f64 {
         (0..self.conductors.count())
             .map(|conductor| self.conductor_after(conductor, turns, changes))
             .fold(0.0, f64::max)
@@ -85,7 +85,7 @@ impl WatchedBlocks {
         (self.sums[0].len() * self.conductors.count()) as u64
     }
 
-    fn conductor_after(&self, conductor: usize, turns: &[usize], changes: &[Change]) -> f64 {
+    fn conductor_after(&self, conductor: usize, turns: &[usize], changes: &[PhaseChange]) -> f64 {
         let factors = turn_factors();
         let mut steps: [(&[Complex64], Complex64); 4] = [(&[], Complex64::ZERO); 4];
         let mut count = 0;

@@ -12,7 +12,7 @@ mod tree;
 use super::by::BreakdownBy;
 use super::part_basis::PartBasis;
 use super::split::Split;
-use super::{Ground, PartDetails};
+use super::{BreakdownInput, PartDetails};
 use crate::meter::meter_energy::MeterEnergy;
 use site::Measured;
 use tree::InstallationTree;
@@ -34,7 +34,7 @@ pub(super) struct Shared<'a> {
 }
 
 /// By machine or by board; `None` where no meter of the supply has energy.
-pub(super) fn shared<'a>(ground: &Ground<'a>, by: &BreakdownBy) -> Option<Shared<'a>> {
+pub(super) fn shared<'a>(ground: &BreakdownInput<'a>, by: &BreakdownBy) -> Option<Shared<'a>> {
     let index = ground.site.meter_of(Measured::SUPPLY)?;
     let id = &ground.site.meters[index].id;
     let meter = ground.meters.iter().find(|meter| meter.id == *id)?;

@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use chrono::DateTime;
 
-use super::super::Ground;
+use super::super::BreakdownInput;
 use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::Quarter;
 use analysis::logs_what_is_returned;
 use site::{Measured, Node, Site};
 
 /// Energy of a meter by the supply's quarter-hours, `None` where it has no reading. (kWh)
-pub(super) type Series = Vec<Option<f64>>;
+pub(super) type QuarterSeries = Vec<Option<f64>>;
 
 /// Machines that are reported as one: those of one meter, or one without.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,7 +44,7 @@ pub(super) struct InstallationTree<'a> {
     /// The supply first, then boards and circuits.
     pub(super) nodes: Vec<MeteredNode>,
     pub(super) loads: Vec<UnitOfList>,
-    series: BTreeMap<usize, Series>,
+    series: BTreeMap<usize, QuarterSeries>,
     /// Does each schedule run in each quarter-hour?
     runs: Vec<Vec<bool>>,
 }
@@ -52,7 +52,7 @@ pub(super) struct InstallationTree<'a> {
 impl<'a> InstallationTree<'a> {
     /// The tree, and what is left out of it.
     pub(super) fn of(
-        ground: &Ground<'a>,
+        ground: &BreakdownInput<'a>,
         supply: &'a MeterEnergy,
     ) -> (InstallationTree<'a>, Vec<String>) {
         let site = ground.site;
@@ -170,7 +170,7 @@ impl<'a> InstallationTree<'a> {
 }
 
 /// The meter's quarter-hours at those of the supply's; where the supply has less of one, so much less of it.
-fn aligned(supply: &[Quarter], own: &[Quarter]) -> Series {
+fn aligned(supply: &[Quarter], own: &[Quarter]) -> QuarterSeries {
     let mut own = own.iter().peekable();
     supply
         .iter()
@@ -182,7 +182,7 @@ fn aligned(supply: &[Quarter], own: &[Quarter]) -> Series {
         .collect()
 }
 
-fn metered_nodes(site: &Site, series: &BTreeMap<usize, Series>) -> Vec<MeteredNode> {
+fn metered_nodes(site: &Site, series: &BTreeMap<usize, QuarterSeries>) -> Vec<MeteredNode> {
     let mut nodes: Vec<MeteredNode> = Vec::new();
     for node in site.nodes() {
         let meter = site.meter_of(Measured::Node(node));

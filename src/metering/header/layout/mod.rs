@@ -11,7 +11,7 @@ use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use super::dialect::{Dialect, read_cell};
-use crate::header::names::{Found, Header, Reason, TIME_WORDS, recognise, unit};
+use crate::header::names::{Found, Header, Reason, TIME_WORDS, column_unit, recognise};
 use message::{Message, Messages, Place};
 use site::{Meter, Quantity};
 
@@ -211,12 +211,12 @@ impl Finder<'_> {
     /// The unit that the log names for a declared column, and the factor that follows.
     fn unit(&mut self, cell: usize, quantity: Quantity, scaled: bool) -> (Option<String>, f64) {
         let in_row = self.header.unit(cell);
-        let in_name = unit::split(&self.header.names[cell]).map(|(_, unit)| unit);
+        let in_name = column_unit::split(&self.header.names[cell]).map(|(_, unit)| unit);
         let Some(text) = in_row.or(in_name) else {
             return (None, 1.0);
         };
-        let parsed = unit::parse(text);
-        let factor = parsed.and_then(|unit| unit::factor(unit, quantity));
+        let parsed = column_unit::parse(text);
+        let factor = parsed.and_then(|unit| column_unit::factor(unit, quantity));
         // Brackets in a name may hold anything; a row of units holds units.
         let questioned = factor.is_none() && !scaled && (in_row.is_some() || parsed.is_some());
         if questioned {
@@ -276,7 +276,7 @@ impl Finder<'_> {
             quantity: found.quantity,
             unit: header
                 .unit(found.cell)
-                .or_else(|| unit::split(&header.names[found.cell]).map(|(_, unit)| unit))
+                .or_else(|| column_unit::split(&header.names[found.cell]).map(|(_, unit)| unit))
                 .map(str::to_owned),
             reason: found.reason,
         };

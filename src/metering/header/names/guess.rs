@@ -1,6 +1,6 @@
 //! What the name of a column alone says.
 
-use super::{Guess, Meaning, Reason, obis, trade_words, unit};
+use super::{Guess, Meaning, Reason, column_unit, obis, trade_words};
 use site::Quantity;
 
 /// Could a column of this name be recognised?
@@ -13,8 +13,8 @@ pub(super) fn guess(name: &str, unit_text: Option<&str>) -> Option<Guess> {
     if let Some(quantity) = Quantity::from_name(name) {
         // The name says the unit; a row of units may say another.
         let factor = unit_text
-            .and_then(unit::parse)
-            .and_then(|unit| unit::factor(unit, quantity));
+            .and_then(column_unit::parse)
+            .and_then(|unit| column_unit::factor(unit, quantity));
         return Some(Guess {
             meaning: Meaning::Quantity(quantity),
             factor: factor.unwrap_or(1.0),

@@ -2,8 +2,8 @@
 
 use std::collections::HashSet;
 
+use super::column_unit;
 use super::guess::known;
-use super::unit;
 use crate::header::dialect::{Dialect, read_cell};
 use site::Meter;
 
@@ -183,7 +183,7 @@ fn are_units(line: &str, dialect: &Dialect) -> bool {
     let cells = names_of(line, dialect);
     let known = cells
         .iter()
-        .any(|cell| unit::parse(cell).is_some() && cell != "1");
+        .any(|cell| column_unit::parse(cell).is_some() && cell != "1");
     let other = cells.iter().any(|cell| {
         let number = read_cell(cell.as_bytes(), dialect, &[]).number().is_some();
         let dated = cell.bytes().filter(u8::is_ascii_digit).count() > 3;

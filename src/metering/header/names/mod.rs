@@ -3,12 +3,12 @@
 //! In: names of columns, units, first rows. Out: quantities with the factor to their own unit and
 //! the reason for taking them so.
 
+pub(crate) mod column_unit;
 mod guess;
 mod header;
 mod obis;
 mod recognise;
 mod trade_words;
-pub(crate) mod unit;
 
 pub(crate) use header::{Header, TIME_WORDS};
 pub(crate) use recognise::{Found, Open, recognise};

@@ -3,7 +3,7 @@
 //! Source: IEC 62056-6-1, value groups C, D and E for electricity (A = 1); the codes used here are
 //! also those that meters print in their telegrams.
 
-use super::unit::{self, Unit};
+use super::column_unit::{self, ColumnUnit};
 use super::{Guess, Meaning, Reason};
 use electrical::Phase;
 use site::Quantity;
@@ -15,7 +15,7 @@ const AMOUNT: u32 = 29;
 
 /// What a code represents. `unit_text` is what the log says with it.
 pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
-    let (code, unit_in_name) = match unit::split(name) {
+    let (code, unit_in_name) = match column_unit::split(name) {
         Some((code, unit)) => (code, Some(unit)),
         None => (name.trim(), None),
     };
@@ -29,15 +29,15 @@ pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
     }
     let said = unit_text.or(unit_in_name).filter(|text| !text.is_empty());
     if let Some(text) = said {
-        let unit: Unit = unit::parse(text)?;
-        factor = unit::factor(unit, quantity)?;
+        let unit: ColumnUnit = column_unit::parse(text)?;
+        factor = column_unit::factor(unit, quantity)?;
     }
     let plain = matches!(
-        unit::of(quantity).dimension,
-        unit::Dimension::Voltage
-            | unit::Dimension::Current
-            | unit::Dimension::Frequency
-            | unit::Dimension::Ratio
+        column_unit::of(quantity).dimension,
+        column_unit::Dimension::Voltage
+            | column_unit::Dimension::Current
+            | column_unit::Dimension::Frequency
+            | column_unit::Dimension::Ratio
     );
     Some(Guess {
         meaning: Meaning::Quantity(quantity),

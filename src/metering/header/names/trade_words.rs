@@ -2,7 +2,7 @@
 //! `kWh`. Usage throughout the trade (letter symbols as in IEC 60027-1); what is not clear is left
 //! unrecognised.
 
-use super::unit::{self, Dimension};
+use super::column_unit::{self, Dimension};
 use super::{Guess, Meaning, Reason};
 use electrical::{Phase, PhasePair};
 use site::Quantity;
@@ -40,14 +40,14 @@ enum Symbol {
 
 /// What a name represents. `unit_text` is what the log says with it.
 pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
-    let (words, in_name) = match unit::split(name) {
+    let (words, in_name) = match column_unit::split(name) {
         Some((words, unit)) => (words, Some(unit)),
         None => (name.trim(), None),
     };
-    let alone = unit::parse(words).filter(|unit| unit.dimension != Dimension::Ratio);
+    let alone = column_unit::parse(words).filter(|unit| unit.dimension != Dimension::Ratio);
     let said = unit_text.or(in_name).filter(|text| !text.is_empty());
     let said = match said {
-        Some(text) => Some(unit::parse(text)?),
+        Some(text) => Some(column_unit::parse(text)?),
         // A unit that is the whole name.
         None => {
             alone.filter(|unit| !matches!(unit.dimension, Dimension::Voltage | Dimension::Current))
@@ -65,9 +65,9 @@ pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
         Meaning::Energy { register, .. } => register,
     };
     let factor = match said {
-        Some(unit) => unit::factor(unit, quantity)?,
+        Some(unit) => column_unit::factor(unit, quantity)?,
         // Watts or kilowatts? Nobody knows.
-        None if unit::of(quantity).plain > 1.0 => return None,
+        None if column_unit::of(quantity).plain > 1.0 => return None,
         None if matches!(quantity, Quantity::ThdCurrent(_)) => return None,
         None => 1.0,
     };

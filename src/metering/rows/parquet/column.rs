@@ -6,7 +6,7 @@ use parquet::data_type::{DataType, Int96};
 use parquet::errors::Result;
 use parquet::schema::types::ColumnDescriptor;
 
-use crate::header::dialect::Cell;
+use crate::header::dialect::LogCell;
 use crate::time::clock::{Clock, Reading};
 
 /// What the numbers of a column mean.
@@ -156,8 +156,8 @@ impl Piece {
         &self,
         row: usize,
         meaning: ColumnMeaning,
-        text: impl Fn(&[u8]) -> Cell,
-    ) -> Cell {
+        text: impl Fn(&[u8]) -> LogCell,
+    ) -> LogCell {
         let number = match (self, meaning) {
             (Piece::Whole(cells), ColumnMeaning::Number { divisor, unsigned }) => {
                 cells[row].map(|value| {
@@ -177,13 +177,13 @@ impl Piece {
             (Piece::Bytes(cells), _) => {
                 return cells[row]
                     .as_ref()
-                    .map_or(Cell::Missing, |bytes| text(bytes));
+                    .map_or(LogCell::Missing, |bytes| text(bytes));
             }
             (Piece::Whole(_), _) => None,
         };
         match number {
-            Some(number) if number.is_finite() => Cell::Number(number),
-            _ => Cell::Missing,
+            Some(number) if number.is_finite() => LogCell::Number(number),
+            _ => LogCell::Missing,
         }
     }
 

@@ -312,7 +312,7 @@ fn sample_times(
     let mut times = Vec::new();
     for number in 0..reader.num_row_groups() {
         let group = reader.get_row_group(number)?;
-        let mut column = Column::open(&*group, layout.time.first)?;
+        let mut column = ParquetColumn::open(&*group, layout.time.first)?;
         let piece = column.read(SAMPLE_ROWS)?;
         for row in 0..piece.len() {
             if let (Reading::At(at) | Reading::Skipped(at), _) = piece.time(row, meaning, clock) {
@@ -327,21 +327,21 @@ fn sample_times(
 }
 
 /// One column of a row group.
-pub(crate) struct Column {
+pub(crate) struct ParquetColumn {
     reader: ColumnReader,
     nullable: i16,
 }
 
-impl Column {
+impl ParquetColumn {
     pub(crate) fn open(
         group: &dyn parquet::file::reader::RowGroupReader,
         cell: usize,
-    ) -> ParquetResult<Column> {
+    ) -> ParquetResult<ParquetColumn> {
         let descriptor = group.metadata().schema_descr().column(cell);
         let nullable = descriptor.max_def_level();
         let rows = u64::try_from(group.metadata().num_rows()).unwrap_or_default();
         let pages = HonestPages::new(group.get_column_page_reader(cell)?, nullable > 0, rows);
-        Ok(Column {
+        Ok(ParquetColumn {
             reader: get_column_reader(descriptor, Box::new(pages)),
             nullable,
         })
@@ -381,11 +381,11 @@ impl RowGroups<'_, '_> {
     fn read(&self, number: usize) -> ParquetResult<Chunk> {
         let group = self.reader.get_row_group(number)?;
         let mut clock = self.clock.clone();
-        let mut times = Column::open(&*group, self.time_cell)?;
+        let mut times = ParquetColumn::open(&*group, self.time_cell)?;
         let cells = self.rows.cells();
         let mut columns = Vec::with_capacity(cells.len());
         for &cell in cells {
-            columns.push(Column::open(&*group, cell)?);
+            columns.push(ParquetColumn::open(&*group, cell)?);
         }
         let meaning = |cell: usize| self.meanings[cell].unwrap_or(ColumnMeaning::Text);
         let mut pass = self.rows.pass();

@@ -3,16 +3,16 @@
 //! In: stamps as they stand in their cells. Out: a [`Reading`] each. [`format`] knows how they are written,
 //! [`local_hours`] what the clock of the site's zone did.
 
-mod format;
 mod local_hours;
+mod stamp_format;
 
 use std::borrow::Cow;
 use std::ops::Range;
 
 use chrono_tz::Tz;
 
-use self::format::{Format, Told};
 use self::local_hours::LocalHours;
+use self::stamp_format::{StampFormat, Told};
 use site::{TimeColumn, Zone};
 
 const DAY_S: i64 = 86_400;
@@ -47,7 +47,7 @@ impl Reading {
 /// Reads stamps as the meter's time column is declared.
 #[derive(Clone, Debug)]
 pub(crate) struct Clock {
-    format: Format,
+    format: StampFormat,
     zone: Zone,
     local: LocalHours,
     midnight_closes_day: bool,
@@ -58,7 +58,7 @@ pub(crate) struct Clock {
 impl Clock {
     pub(crate) fn new(column: &TimeColumn, site_zone: Tz) -> Clock {
         Clock {
-            format: Format::of(&column.format),
+            format: StampFormat::of(&column.format),
             zone: column.zone,
             local: LocalHours::new(site_zone),
             midnight_closes_day: column.midnight_closes_day,

@@ -6,10 +6,10 @@ use toml::de::DeValue;
 use crate::declared::COLUMN;
 use crate::model::meter::ColumnUse;
 use crate::model::quantity::Quantity;
-use crate::read::table::{Located, Table};
+use crate::read::table::{Located, SiteTable};
 use message::{Message, did_you_mean, similar};
 
-pub(super) fn read_columns(table: &Table<'_, '_>) -> Vec<ColumnUse> {
+pub(super) fn read_columns(table: &SiteTable<'_, '_>) -> Vec<ColumnUse> {
     let mut columns = Vec::new();
     for key in table.keys() {
         let Some(quantity) = Quantity::from_name(&key.value) else {
@@ -62,7 +62,7 @@ fn near(written: &str, names: &[String]) -> Option<String> {
 }
 
 /// Several columns make sense where their readings add up.
-fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Located<String>) {
+fn refuse_parts_of_levels(table: &SiteTable<'_, '_>, quantity: Quantity, key: &Located<String>) {
     if quantity.adds_up() {
         return;
     }
@@ -81,7 +81,7 @@ fn refuse_parts_of_levels(table: &Table<'_, '_>, quantity: Quantity, key: &Locat
 
 /// A column's name, alone or with its scale.
 fn read_column<'s, 't>(
-    table: &Table<'s, 't>,
+    table: &SiteTable<'s, 't>,
     key: &str,
     quantity: Quantity,
     value: &'s Spanned<DeValue<'t>>,

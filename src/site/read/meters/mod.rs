@@ -8,9 +8,9 @@ use toml::de::DeValue;
 use columns::read_columns;
 use time::read_time;
 
-use super::table::{Located, Source, Table};
+use super::table::{Located, SiteTable, Source};
 use crate::model::meter::{
-    Meter, Plausibility, Readings, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+    Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
 use crate::model::node::{Measured, Node};
 use crate::model::site::Site;
@@ -23,7 +23,7 @@ pub(crate) struct MeterDraft {
     meter: Meter,
 }
 
-pub(crate) fn read(root: &Table<'_, '_>) -> Vec<MeterDraft> {
+pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<MeterDraft> {
     let mut drafts: Vec<MeterDraft> = Vec::new();
     for table in root.tables("meter") {
         let Some(draft) = read_meter(&table) else {
@@ -44,7 +44,7 @@ pub(crate) fn read(root: &Table<'_, '_>) -> Vec<MeterDraft> {
     drafts
 }
 
-fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
+fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
     let id = table.required_text("id");
     let measures = table.required_text("measures");
     let files = table.required_text("files");
@@ -54,8 +54,8 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
     let readings = table.word(
         "readings",
         &[
-            ("average", Readings::Average),
-            ("instant", Readings::Instant),
+            ("average", ReadingKind::Average),
+            ("instant", ReadingKind::Instant),
         ],
     );
     let stamp = table.word("stamp", &[("start", Stamp::Start), ("end", Stamp::End)]);
@@ -106,7 +106,7 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
             measures: Measured::SUPPLY,
             files_at: table.source.place(&files.as_ref()?.span),
             files: files?.value,
-            readings: readings.unwrap_or(Readings::Average),
+            readings: readings.unwrap_or(ReadingKind::Average),
             stamp: stamp.unwrap_or(Stamp::End),
             time,
             separator,
@@ -125,7 +125,7 @@ fn read_meter(table: &Table<'_, '_>) -> Option<MeterDraft> {
 }
 
 /// Only files of the site are read.
-pub(crate) fn refuse_outside(table: &Table<'_, '_>, files: &Located<String>) {
+pub(crate) fn refuse_outside(table: &SiteTable<'_, '_>, files: &Located<String>) {
     let path = files.value.replace('\\', "/");
     let outside = path.starts_with('/')
         || path.chars().nth(1) == Some(':')
@@ -146,7 +146,7 @@ pub(crate) fn refuse_outside(table: &Table<'_, '_>, files: &Located<String>) {
 }
 
 /// A sign that separates cells cannot be part of a number, nor one sign two parts of it.
-fn refuse_one_sign_for_two(table: &Table<'_, '_>, signs: [(&'static str, Option<u8>); 3]) {
+fn refuse_one_sign_for_two(table: &SiteTable<'_, '_>, signs: [(&'static str, Option<u8>); 3]) {
     for (index, (name, sign)) in signs.into_iter().enumerate() {
         let Some((other, _)) = signs[..index]
             .iter()
@@ -169,7 +169,7 @@ fn refuse_one_sign_for_two(table: &Table<'_, '_>, signs: [(&'static str, Option<
     }
 }
 
-fn single_byte(table: &Table<'_, '_>, key: &'static str) -> Option<u8> {
+fn single_byte(table: &SiteTable<'_, '_>, key: &'static str) -> Option<u8> {
     let text = table.text(key)?;
     let word = if text.value == "tab" {
         "\t"
@@ -189,7 +189,7 @@ fn single_byte(table: &Table<'_, '_>, key: &'static str) -> Option<u8> {
 }
 
 /// The class is a text such as `1` or `0.5S`; a bare number is understood too.
-fn read_class(table: &Table<'_, '_>) -> Option<f64> {
+fn read_class(table: &SiteTable<'_, '_>) -> Option<f64> {
     let value = table.either("class")?;
     let text = match value.get_ref() {
         DeValue::String(text) => text.to_string(),

@@ -1,10 +1,10 @@
 //! Reads `[meter.time]`: which columns hold the time, and by which clock.
 
 use crate::model::meter::{RepeatedHour, TimeColumn, TimeFormat, Zone};
-use crate::read::table::{Located, Source, Table};
+use crate::read::table::{Located, SiteTable, Source};
 use message::{Message, Place};
 
-pub(super) fn read_time(table: &Table<'_, '_>) -> TimeColumn {
+pub(super) fn read_time(table: &SiteTable<'_, '_>) -> TimeColumn {
     let columns = read_time_columns(table);
     let format = table
         .text("format")
@@ -52,7 +52,7 @@ pub(super) fn read_time(table: &Table<'_, '_>) -> TimeColumn {
 }
 
 /// One column, or those of date and time of day.
-fn read_time_columns(table: &Table<'_, '_>) -> Vec<String> {
+fn read_time_columns(table: &SiteTable<'_, '_>) -> Vec<String> {
     let one = table.text_or_number("column");
     let two = table.texts("columns");
     let places: Vec<Place> = two

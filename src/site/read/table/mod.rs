@@ -21,7 +21,7 @@ use message::{Message, closest, decimal_point, did_you_mean};
 
 /// One table and the keys asked for so far.
 #[derive(Debug)]
-pub(crate) struct Table<'s, 't> {
+pub(crate) struct SiteTable<'s, 't> {
     pub(crate) source: &'s Source<'t>,
     pub(crate) entries: &'s DeTable<'t>,
     pub(crate) span: Range<usize>,
@@ -33,7 +33,7 @@ pub(crate) struct Table<'s, 't> {
     missed: RefCell<Vec<&'static Key>>,
 }
 
-impl<'s, 't> Table<'s, 't> {
+impl<'s, 't> SiteTable<'s, 't> {
     pub(crate) fn new(
         source: &'s Source<'t>,
         entries: &'s DeTable<'t>,
@@ -41,7 +41,7 @@ impl<'s, 't> Table<'s, 't> {
         title: impl Into<String>,
         declared: &'static Declared,
     ) -> Self {
-        Table {
+        SiteTable {
             source,
             entries,
             span,

@@ -5,13 +5,13 @@ use std::ops::RangeInclusive;
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::Table;
-use declaration::{Key, Kind, range_text};
+use super::SiteTable;
+use declaration::{Key, ValueKind, range_text};
 use message::Message;
 
 /// Reads a number and checks the range that is declared for its key.
 pub(crate) fn number_in(
-    table: &Table<'_, '_>,
+    table: &SiteTable<'_, '_>,
     key: &Key,
     value: &Spanned<DeValue<'_>>,
 ) -> Option<f64> {
@@ -47,7 +47,7 @@ pub(crate) fn number_in(
 
 /// The range that is declared for a number.
 pub(crate) fn number_range(key: &Key) -> RangeInclusive<f64> {
-    let Kind::Number(low, high) = key.kind else {
+    let ValueKind::Number(low, high) = key.kind else {
         unreachable!(
             "`{}` is read as a number, but declared as {}",
             key.name, key.kind

@@ -3,12 +3,12 @@
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::Table;
+use super::SiteTable;
 use declaration::Declared;
 use message::Message;
 
-impl<'s, 't> Table<'s, 't> {
-    pub(crate) fn table(&self, key: &'static str) -> Option<Table<'s, 't>> {
+impl<'s, 't> SiteTable<'s, 't> {
+    pub(crate) fn table(&self, key: &'static str) -> Option<SiteTable<'s, 't>> {
         let value = self.get(key)?;
         self.as_table(key, value, self.below(key))
     }
@@ -24,14 +24,14 @@ impl<'s, 't> Table<'s, 't> {
         key: &str,
         value: &'s Spanned<DeValue<'t>>,
         declared: &'static Declared,
-    ) -> Option<Table<'s, 't>> {
+    ) -> Option<SiteTable<'s, 't>> {
         if let DeValue::Table(table) = value.get_ref() {
             let title = if self.title.is_empty() {
                 format!("[{key}]")
             } else {
                 format!("{key} of {}", self.title)
             };
-            Some(Table::new(
+            Some(SiteTable::new(
                 self.source,
                 table,
                 value.span(),
@@ -49,7 +49,7 @@ impl<'s, 't> Table<'s, 't> {
         self.get(key)
     }
 
-    pub(crate) fn tables(&self, key: &'static str) -> Vec<Table<'s, 't>> {
+    pub(crate) fn tables(&self, key: &'static str) -> Vec<SiteTable<'s, 't>> {
         let Some(value) = self.get(key) else {
             return Vec::new();
         };
@@ -64,7 +64,7 @@ impl<'s, 't> Table<'s, 't> {
         array
             .iter()
             .filter_map(|item| match item.get_ref() {
-                DeValue::Table(table) => Some(Table::new(
+                DeValue::Table(table) => Some(SiteTable::new(
                     self.source,
                     table,
                     item.span(),

@@ -2,11 +2,11 @@
 
 use toml::de::DeValue;
 
-use super::{Located, Table, number_in};
-use declaration::Kind;
+use super::{Located, SiteTable, number_in};
+use declaration::ValueKind;
 use message::{Message, did_you_mean};
 
-impl Table<'_, '_> {
+impl SiteTable<'_, '_> {
     pub(crate) fn text(&self, key: &'static str) -> Option<Located<String>> {
         let value = self.get(key)?;
         if let DeValue::String(text) = value.get_ref() {
@@ -55,7 +55,7 @@ impl Table<'_, '_> {
     pub(crate) fn word<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<T> {
         let text = self.text(key)?;
         debug_assert!(
-            matches!(self.key(key).kind, Kind::Word(declared) if declared.iter().eq(words.iter().map(|(word, _)| word))),
+            matches!(self.key(key).kind, ValueKind::Word(declared) if declared.iter().eq(words.iter().map(|(word, _)| word))),
             "the words of `{key}` are as declared"
         );
         let found = words.iter().find(|(word, _)| *word == text.value);
@@ -93,8 +93,8 @@ impl Table<'_, '_> {
     pub(crate) fn whole(&self, key: &'static str) -> Option<Located<u32>> {
         let value = self.get(key)?;
         let range = match self.key(key).kind {
-            Kind::Whole(low, high) => low..=high,
-            Kind::OneOf([low, .., high]) => *low..=*high,
+            ValueKind::Whole(low, high) => low..=high,
+            ValueKind::OneOf([low, .., high]) => *low..=*high,
             other => unreachable!("`{key}` is read as a whole number, but declared as {other}"),
         };
         let number = match value.get_ref() {

@@ -7,7 +7,7 @@ use super::Declared;
 
 /// What may be written as a value.
 #[derive(Clone, Copy, Debug)]
-pub enum Kind {
+pub enum ValueKind {
     /// Any text.
     Text,
     /// A text of a certain form, or one of two kinds of value, in words.
@@ -34,35 +34,39 @@ pub enum Kind {
     TextOrTable(&'static str, &'static Declared),
 }
 
-impl Kind {
+impl ValueKind {
     /// The table, where it is or may be one.
     #[must_use]
     pub const fn declared(self) -> Option<&'static Declared> {
         match self {
-            Kind::Table(table) | Kind::Tables(table) | Kind::TextOrTable(_, table) => Some(table),
+            ValueKind::Table(table)
+            | ValueKind::Tables(table)
+            | ValueKind::TextOrTable(_, table) => Some(table),
             _ => None,
         }
     }
 }
 
-impl fmt::Display for Kind {
+impl fmt::Display for ValueKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Kind::Text => f.write_str("a text"),
-            Kind::Form(form) => f.write_str(form),
-            Kind::Word(words) => write!(f, "one of {}", words.join(", ")),
-            Kind::Number(low, high) => write!(f, "a number, {}", range_text(&(*low..=*high), "")),
-            Kind::Whole(low, high) => write!(f, "a whole number from {low} to {high}"),
-            Kind::OneOf(numbers) => {
+            ValueKind::Text => f.write_str("a text"),
+            ValueKind::Form(form) => f.write_str(form),
+            ValueKind::Word(words) => write!(f, "one of {}", words.join(", ")),
+            ValueKind::Number(low, high) => {
+                write!(f, "a number, {}", range_text(&(*low..=*high), ""))
+            }
+            ValueKind::Whole(low, high) => write!(f, "a whole number from {low} to {high}"),
+            ValueKind::OneOf(numbers) => {
                 let numbers: Vec<String> = numbers.iter().map(u32::to_string).collect();
                 write!(f, "one of {}", numbers.join(", "))
             }
-            Kind::Flag => f.write_str("true or false"),
-            Kind::Texts(of) => write!(f, "a list of {of}"),
-            Kind::Triple => f.write_str("three whole numbers, for L1, L2 and L3"),
-            Kind::Table(_) => f.write_str("a table"),
-            Kind::Tables(_) => f.write_str("any number of tables"),
-            Kind::TextOrTable(form, _) => write!(f, "{form}, or a table"),
+            ValueKind::Flag => f.write_str("true or false"),
+            ValueKind::Texts(of) => write!(f, "a list of {of}"),
+            ValueKind::Triple => f.write_str("three whole numbers, for L1, L2 and L3"),
+            ValueKind::Table(_) => f.write_str("a table"),
+            ValueKind::Tables(_) => f.write_str("any number of tables"),
+            ValueKind::TextOrTable(form, _) => write!(f, "{form}, or a table"),
         }
     }
 }

@@ -18,19 +18,19 @@ pub(crate) enum Dimension {
 
 /// A unit: what it measures, and how many of the plain unit it is.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Unit {
+pub(crate) struct ColumnUnit {
     pub(crate) dimension: Dimension,
     pub(crate) plain: f64,
 }
 
 /// The unit that a text names. The prefixes milli and mega differ by their case alone.
-pub(crate) fn parse(text: &str) -> Option<Unit> {
+pub(crate) fn parse(text: &str) -> Option<ColumnUnit> {
     let text = text
         .trim()
         .trim_start_matches(['[', '('])
         .trim_end_matches([']', ')'])
         .trim();
-    let unit = |dimension, plain| Some(Unit { dimension, plain });
+    let unit = |dimension, plain| Some(ColumnUnit { dimension, plain });
     match text {
         "%" => return unit(Dimension::Ratio, 0.01),
         "1" => return unit(Dimension::Ratio, 1.0),
@@ -70,7 +70,7 @@ pub(crate) fn parse(text: &str) -> Option<Unit> {
 }
 
 /// The unit of a quantity in interval tables.
-pub(crate) fn of(quantity: Quantity) -> Unit {
+pub(crate) fn of(quantity: Quantity) -> ColumnUnit {
     let (dimension, plain) = match quantity {
         Quantity::Voltage(_) | Quantity::LineVoltage(_) => (Dimension::Voltage, 1.0),
         Quantity::Current(_) | Quantity::NeutralCurrent => (Dimension::Current, 1.0),
@@ -90,11 +90,11 @@ pub(crate) fn of(quantity: Quantity) -> Unit {
         | Quantity::ReactiveEnergyInterval
         | Quantity::ReactiveEnergyExportInterval => (Dimension::ReactiveEnergy, 1e3),
     };
-    Unit { dimension, plain }
+    ColumnUnit { dimension, plain }
 }
 
 /// The factor from a unit to that of a quantity; `None` where it measures something else.
-pub(crate) fn factor(from: Unit, quantity: Quantity) -> Option<f64> {
+pub(crate) fn factor(from: ColumnUnit, quantity: Quantity) -> Option<f64> {
     let to = of(quantity);
     (from.dimension == to.dimension).then(|| {
         // Whole powers of ten: 1/1000 is 0.001 to the last digit, 1e-3 × 1e3 need not be 1.

@@ -44,7 +44,7 @@ pub struct Remedy {
 
 /// A connection point: a circuit or board, and the connection there.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct Place {
+pub struct RankedPoint {
     /// The circuit, or the board for a new circuit.
     pub circuit: String,
     /// The connection.
@@ -100,7 +100,7 @@ pub struct Placement {
     /// Assumptions for values that are not on the rating plate.
     pub typical: Vec<String>,
     /// The connection points, by rank.
-    pub places: Vec<Place>,
+    pub places: Vec<RankedPoint>,
     /// Where no connection point passes: the checks that fail.
     pub failed_checks: Vec<String>,
     /// Assumptions, one sentence each.

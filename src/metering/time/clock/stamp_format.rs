@@ -7,7 +7,7 @@ use site::TimeFormat;
 
 /// How stamps are written.
 #[derive(Clone, Debug)]
-pub(super) enum Format {
+pub(super) enum StampFormat {
     Iso,
     Unix { per_second: i64 },
     Fields(Vec<Field>),
@@ -23,25 +23,26 @@ pub(super) enum Told {
     Own(i64),
 }
 
-impl Format {
-    pub(super) fn of(format: &TimeFormat) -> Format {
+impl StampFormat {
+    pub(super) fn of(format: &TimeFormat) -> StampFormat {
         match format {
-            TimeFormat::Iso | TimeFormat::Recognised => Format::Iso,
-            TimeFormat::UnixSeconds => Format::Unix { per_second: 1 },
-            TimeFormat::UnixMillis => Format::Unix { per_second: 1000 },
-            TimeFormat::Pattern(pattern) => {
-                fields(pattern).map_or_else(|| Format::Strftime(pattern.clone()), Format::Fields)
-            }
+            TimeFormat::Iso | TimeFormat::Recognised => StampFormat::Iso,
+            TimeFormat::UnixSeconds => StampFormat::Unix { per_second: 1 },
+            TimeFormat::UnixMillis => StampFormat::Unix { per_second: 1000 },
+            TimeFormat::Pattern(pattern) => fields(pattern).map_or_else(
+                || StampFormat::Strftime(pattern.clone()),
+                StampFormat::Fields,
+            ),
         }
     }
 
     /// What a stamp tells; `None` where it is not written so.
     pub(super) fn read(&self, cell: &[u8]) -> Option<Told> {
         match self {
-            Format::Iso => read_iso(cell),
-            Format::Unix { per_second } => read_unix(cell, *per_second),
-            Format::Fields(fields) => read_fields(cell, fields).map(Told::Own),
-            Format::Strftime(pattern) => read_strftime(cell, pattern).map(Told::Own),
+            StampFormat::Iso => read_iso(cell),
+            StampFormat::Unix { per_second } => read_unix(cell, *per_second),
+            StampFormat::Fields(fields) => read_fields(cell, fields).map(Told::Own),
+            StampFormat::Strftime(pattern) => read_strftime(cell, pattern).map(Told::Own),
         }
     }
 }
