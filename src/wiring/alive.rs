@@ -50,8 +50,14 @@ fn lost_leads(channels: &Channels, ground: &Ground, phase: usize) -> Vec<MeterFa
     };
     let others = [(phase + 1) % 3, (phase + 2) % 3];
     let share = |volts: f64| volts / ground.nominal_v;
+    let power = channels.phases[phase].kw.as_ref();
     let is_lost = |row: usize| {
-        volts[row].is_some_and(|volts| share(volts) < NO_VOLTAGE)
+        // Reading has left such a voltage out where the current was plain, and the power with it.
+        let is_gone = match volts[row] {
+            Some(volts) => share(volts) < NO_VOLTAGE,
+            None => amps[row].is_some() && power.is_some_and(|power| power[row].is_none()),
+        };
+        is_gone
             && others.iter().all(|&other| {
                 let volts = channels.phases[other].volts.as_ref();
                 volts

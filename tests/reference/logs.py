@@ -18,6 +18,8 @@ class Log:
         self.hours = interval_s / 3600
         # Starts of rows that came twice with the power they held, and rows left out by kind.
         self.repeated, self.repeated_kw, self.left_out = [], [], {}
+        # Columns whose sign was put right.
+        self.turned = []
 
     def get(self, name):
         return self.columns.get(name)
@@ -40,7 +42,13 @@ class Log:
         part.repeated = self.repeated
         if all(begin_s <= start < end_s for start in self.repeated):
             part.repeated_kw = self.repeated_kw
+        part.turned = self.turned
         return part
+
+    def as_logged(self):
+        """The same without what was put right."""
+        columns = {name: -column if name in self.turned else column for name, column in self.columns.items()}
+        return Log(self.meter, self.starts, columns, self.interval_s)
 
     @property
     def period(self):
@@ -114,7 +122,21 @@ def read_log(site, meter, tables):
     log.repeated_kw = repeated[power].sum(axis=1).tolist() if power else []
     log.as_read = Log(meter, log.starts, {name: column.copy() for name, column in columns.items()}, interval_s)
     log.left_out = plausible.leave_out(site, log)
+    if site.machine(meter["measures"]) is not None:
+        turn_what_is_backward(log)
     return log
+
+
+def turn_what_is_backward(log):
+    """A machine that draws nothing but negative power has its current transformer reversed."""
+    for name in [name for name in log.columns if name.startswith("active_power")]:
+        power = log.columns[name]
+        loaded = power[np.abs(power) > 0.05 * np.nanmax(np.abs(power))]
+        if len(loaded) and (loaded < 0).mean() >= 0.95:
+            reactive = name.replace("active", "reactive", 1).replace("_kw", "_kvar")
+            log.turned += [own for own in (name, reactive) if own in log.columns]
+    for name in log.turned:
+        log.columns[name] = -log.columns[name]
 
 
 def read_logs(site, tables=None):

@@ -115,6 +115,11 @@ def meter_figures(site, metered, told):
         "register_check": register_check(metered),
         "coverage_pct": 100 * len(log.starts) * log.interval_s / (log.to_s - log.from_s),
         "energy_kwh_by_phase": None,
+        "energy_kwh_as_logged": None,
+        "energy_kwh_by_phase_as_logged": None,
+        "max_demand_kw_as_logged": None,
+        "neutral_rms_a_as_logged": None,
+        "neutral_max_a_as_logged": None,
         "load_factor": None,
         "power_factor": None,
         "max_demand_kw": None,
@@ -123,6 +128,11 @@ def meter_figures(site, metered, told):
         "neutral_sample_max_a": None,
         "quality": recompute_quality.listed(site, metered, told),
     }
+    if log.turned:
+        as_logged = Metered(site, log.as_logged())
+        figures["energy_kwh_as_logged"] = as_logged.energy_kwh
+        drawn = as_logged.blocks[as_logged.blocks.kw >= 0]
+        figures["max_demand_kw_as_logged"] = drawn.kw.max() if len(drawn) else None
     by_phase = log.phases("active_power", "kw")
     if by_phase is not None:
         figures["energy_kwh_by_phase"] = list(np.nansum(by_phase, axis=1) * log.hours)

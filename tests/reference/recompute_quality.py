@@ -16,6 +16,9 @@ def quality(site, metered):
         found["duplicate"] = entry(len(log.repeated), log.repeated[0], log.repeated[-1], counted_twice)
     for kind, rows in log.left_out.items():
         found[kind] = entry(len(rows), log.starts[rows[0]], log.starts[rows[-1]], metered.change_by(kind))
+    if log.turned:
+        twice = 2 * metered.energy_kwh
+        found["meter-fault-corrected"] = entry(len(log.starts), log.starts[0], log.starts[-1], twice)
     if metered.counts is not None:
         register(metered, found)
     if metered.power is not None:

@@ -51,7 +51,7 @@ fn registers_agree_with_power_and_the_faults_are_found() {
         .register_energy_kwh
         .expect("a register");
     assert!((air - 232.943).abs() < 0.2, "{air}");
-    assert_eq!(kinds(meter(result, "kiln")), ["negative-energy"]);
+    assert_eq!(kinds(meter(result, "kiln")), ["meter-fault-corrected"]);
     for sound in ["boat shed", "saw", "chips", "hall", "launch", "steam"] {
         assert!(kinds(meter(result, sound)).is_empty(), "{sound}");
     }
