@@ -111,7 +111,7 @@ fn motor_power_factor(
     let current = typical_motor_current(Watts::from_kilo(kilowatts), Volts(line));
     if let Some(amps) = current {
         typical.push(format!(
-            "current {:.1} A (IEC 60947-4-1, table G.1, from memory), from which the power factor follows",
+            "current {:.1} A (IEC 60947-4-1, table G.1, value not checked against the standard's text), from which the power factor follows",
             amps.0
         ));
         return (kilowatts * 1000.0 / (3.0_f64.sqrt() * line * amps.0 * efficiency)).min(1.0);
