@@ -8,7 +8,7 @@ use chrono_tz::Tz;
 use message::{Message, Messages, Place, did_you_mean};
 use metering::Period;
 use site::{Per, Site, Variable, read_text};
-use user_tables::{Row, SmallCsv};
+use user_tables::{Lines, NamedColumns, Row};
 
 /// A variable's values by local day.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,27 +55,29 @@ fn values(
     messages: &mut Messages,
 ) -> BTreeMap<NaiveDate, f64> {
     let mut own = Messages::new();
-    let sheet = SmallCsv::read(&variable.file, text, "a row of the variable", &mut own);
-    let time = variable
-        .time
-        .clone()
-        .or_else(|| sheet.header().first().cloned())
-        .unwrap_or_default();
-    for column in [&time, &variable.column] {
-        expect_column(variable, &sheet, column, &mut own);
+    let mut lines = Lines::new(&variable.file, text, None);
+    let header = lines.next().unwrap_or_else(|| lines.none());
+    let columns = NamedColumns::of(header, "a row of the variable");
+    let first = columns.header.cells().next();
+    let time = variable.time.as_deref().or(first).unwrap_or_default();
+    for column in [time, &variable.column] {
+        expect_column(variable, &columns, column, &mut own);
     }
     let mut rows: BTreeMap<NaiveDate, Vec<f64>> = BTreeMap::new();
     if !own.has_errors() {
         let mut seen: Vec<NaiveDate> = Vec::new();
-        for row in sheet.rows(&mut own) {
-            let Some(date) = date_of(variable.per, &row, &time, &mut own) else {
+        for row in lines.map(|line| columns.row(line)) {
+            if !row.fits(&mut own) {
+                continue;
+            }
+            let Some(date) = date_of(variable.per, &row, time, &mut own) else {
                 continue;
             };
             if variable.per != Per::Hour {
                 if seen.contains(&date) {
                     row.fault(
                         "duplicate-date",
-                        &time,
+                        time,
                         "appears twice",
                         "one row for each day, week or month",
                         &mut own,
@@ -92,14 +94,20 @@ fn values(
     by_day(variable, &rows, zone)
 }
 
-fn expect_column(variable: &Variable, sheet: &SmallCsv<'_>, column: &str, messages: &mut Messages) {
-    if sheet.header().iter().any(|name| name == column) {
+fn expect_column(
+    variable: &Variable,
+    columns: &NamedColumns<'_>,
+    column: &str,
+    messages: &mut Messages,
+) {
+    if columns.get(column).is_some() {
         return;
     }
-    let place = if sheet.header().is_empty() {
+    let header = &columns.header;
+    let place = if header.width() == 0 {
         Place::file(&variable.file)
     } else {
-        sheet.place(1, 0)
+        header.place(0)
     };
     messages.push(
         Message::error(
@@ -110,31 +118,28 @@ fn expect_column(variable: &Variable, sheet: &SmallCsv<'_>, column: &str, messag
             ),
         )
         .at(place, format!("expected `{column}` among the columns"))
-        .maybe_help(did_you_mean(
-            column,
-            sheet.header().iter().map(String::as_str),
-        )),
+        .maybe_help(did_you_mean(column, header.cells())),
     );
 }
 
 /// The day; of a week its Monday, of a month its first.
 fn date_of(per: Per, row: &Row<'_>, time: &str, messages: &mut Messages) -> Option<NaiveDate> {
-    let text = row.text(time).unwrap_or_default();
+    let text = row.cell(time).unwrap_or_default();
     let day = |text: &str| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok();
     let (date, expected) = match per {
-        Per::Day => (day(&text), "a date such as `2026-03-09`"),
+        Per::Day => (day(text), "a date such as `2026-03-09`"),
         Per::Hour => (
-            hour(&text).map(|time| time.date()),
+            hour(text).map(|time| time.date()),
             "a local time such as `2026-03-09 13:00`",
         ),
         Per::Week => (
-            day(&text)
+            day(text)
                 .or_else(|| NaiveDate::parse_from_str(&format!("{text}-1"), "%G-W%V-%u").ok())
                 .map(|date| date.week(chrono::Weekday::Mon).first_day()),
             "a week such as `2026-W11`, or a date in it",
         ),
         Per::Month => (
-            day(&text)
+            day(text)
                 .or_else(|| day(&format!("{text}-01")))
                 .and_then(|date| date.with_day(1)),
             "a month such as `2026-03`, or a date in it",

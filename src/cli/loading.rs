@@ -1,5 +1,9 @@
 //! Reads the site and its logs, or reports everything that is wrong with them.
 
+use std::path::Path;
+
+use anyhow::Context;
+
 use super::CommandError;
 use super::arguments::InputArguments;
 use super::reading_bar::ReadingBar;
@@ -7,6 +11,7 @@ use crate::app::Console;
 use message::{InputErrors, Level, Message, Messages};
 use metering::{Logs, read_logs_watched};
 use site::{Site, read_site};
+use user_tables::text_of;
 
 /// A site with its logs and the warnings about both.
 #[derive(Debug)]
@@ -73,4 +78,16 @@ pub(super) fn load_and_warn(
         writeln!(console.err, "{text}\n")?;
     }
     Ok(loaded)
+}
+
+/// Name and text of a table that an argument names.
+pub(super) fn read_table(path: &Path) -> anyhow::Result<(String, String)> {
+    let name = path.display().to_string();
+    let bytes = std::fs::read(path).with_context(|| format!("cannot read `{name}`"))?;
+    let text = text_of(&name, bytes).map_err(|message| {
+        let mut messages = Messages::new();
+        messages.push(*message);
+        CommandError::Input(InputErrors(messages))
+    })?;
+    Ok((name, text))
 }

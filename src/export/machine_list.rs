@@ -1,7 +1,8 @@
 //! The user's machine list with new machines added.
 
 use placement::{PlacedMachine, RankedPoint};
-use site::{Connection, NewMachine, ProtectiveDevice, Rating, Site, list_separator};
+use site::{Connection, NewMachine, ProtectiveDevice, Rating, Site};
+use user_tables::list_separator;
 
 /// A new machine and where it goes.
 #[derive(Clone, Copy, Debug)]

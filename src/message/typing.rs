@@ -84,7 +84,7 @@ pub fn kilowatts(horsepower: f64) -> String {
 /// What a file is that is no text, by how it begins; `None` of a text.
 #[must_use]
 pub fn kind_of_file(bytes: &[u8]) -> Option<&'static str> {
-    const BEGINNINGS: [(&[u8], &str); 8] = [
+    const BEGINNINGS: [(&[u8], &str); 10] = [
         (
             b"\xd0\xcf\x11\xe0",
             "a workbook or document of an old kind (.xls, .doc)",
@@ -93,6 +93,8 @@ pub fn kind_of_file(bytes: &[u8]) -> Option<&'static str> {
         (b"\x89PNG", "an image (PNG)"),
         (b"\xff\xd8\xff", "an image (JPEG)"),
         (b"GIF8", "an image (GIF)"),
+        (b"PAR1", "a Parquet file"),
+        (b"\x1f\x8b", "an archive (gzip)"),
         (b"Rar!", "an archive (RAR)"),
         (b"7z\xbc\xaf", "an archive (7z)"),
         (b"SQLite format 3", "a database"),

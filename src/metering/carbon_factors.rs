@@ -6,6 +6,7 @@ use crate::intervals::merger::RepeatedHourOrder;
 use crate::time::clock::{Clock, Reading};
 use message::{Message, Messages, Place, did_you_mean};
 use site::{CarbonFile, RepeatedHour, Site, TimeColumn, TimeFormat, Zone, read_file};
+use user_tables::{Line, Lines, text_of};
 
 /// Shorter than this, a factor cannot be set against a quarter-hour. (s)
 const SHORTEST_STEP_S: i64 = 900;
@@ -40,12 +41,11 @@ pub(super) fn read_factors(site: &Site, messages: &mut Messages) -> Option<Carbo
         .all(|part| matches!(part, std::path::Component::Normal(_)));
     let read = if inside {
         read_file(&site.folder.join(file))
-            .and_then(|bytes| String::from_utf8(bytes).map_err(std::io::Error::other))
     } else {
         Err(std::io::Error::other("it is outside the site folder"))
     };
-    let text = match read {
-        Ok(text) => text,
+    let bytes = match read {
+        Ok(bytes) => bytes,
         Err(error) => {
             messages.push(
                 Message::error("cannot-read", format!("cannot read `{file}`: {error}"))
@@ -55,21 +55,21 @@ pub(super) fn read_factors(site: &Site, messages: &mut Messages) -> Option<Carbo
             return None;
         }
     };
+    let text = match text_of(file, bytes) {
+        Ok(text) => text,
+        Err(message) => {
+            messages.push(*message);
+            return None;
+        }
+    };
     let faults = messages.of(message::Level::Error).count();
-    let rows = parse(
-        named,
-        text.trim_start_matches('\u{feff}'),
-        site.timezone,
-        messages,
-    );
+    let rows = parse(named, &text, site.timezone, messages);
     (messages.of(message::Level::Error).count() == faults).then_some(())?;
     finish(named, rows, messages)
 }
 
-/// One file while it is read.
-struct FactorSheet<'t> {
-    file: &'t str,
-    separator: u8,
+/// The file while it is read.
+struct FactorSheet {
     /// Cells of time and factor.
     cells: [usize; 2],
     clock: Clock,
@@ -77,10 +77,8 @@ struct FactorSheet<'t> {
 }
 
 fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> Vec<(i64, f64)> {
-    let mut lines = (1..)
-        .zip(text.lines())
-        .filter(|(_, line)| !line.trim().is_empty());
-    let Some((number, header)) = lines.next() else {
+    let mut lines = Lines::new(&named.file, text, None);
+    let Some(header) = lines.next() else {
         messages.push(
             Message::error("empty-file", format!("`{}` is empty", named.file))
                 .at(Place::file(&named.file), "")
@@ -88,32 +86,22 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
         );
         return Vec::new();
     };
-    let separator = if header.contains(';') && !header.contains(',') {
-        b';'
-    } else {
-        b','
-    };
-    let names = cells(header, separator);
-    let mut find =
-        |wanted: &str| {
-            let found = names.iter().position(|name| name == wanted);
-            if found.is_none() {
-                messages.push(
+    let mut find = |wanted: &str| {
+        let found = header.cells().position(|name| name == wanted);
+        if found.is_none() {
+            messages.push(
                 Message::error(
                     "missing-column",
                     format!("`{}` has no column `{wanted}`", named.file),
                 )
-                .at(
-                    Place::in_line(&named.file, number, header, 0..header.len()),
-                    format!("expected a column `{wanted}`"),
-                )
-                .help(did_you_mean(wanted, names.iter().map(String::as_str)).unwrap_or_else(|| {
+                .at(header.whole(), format!("expected a column `{wanted}`"))
+                .help(did_you_mean(wanted, header.cells()).unwrap_or_else(|| {
                     "name its columns under `[carbon]`: `time = \"…\"`, `column = \"…\"`".to_owned()
                 })),
             );
-            }
-            found
-        };
+        }
+        found
+    };
     let (time, factor) = (find(&named.time), find(&named.column));
     let (Some(time), Some(factor)) = (time, factor) else {
         return Vec::new();
@@ -126,27 +114,21 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
         repeated_hour: RepeatedHour::ByOrder,
     };
     let mut sheet = FactorSheet {
-        file: &named.file,
-        separator,
         cells: [time, factor],
         clock: Clock::new(&column, zone),
         hour: RepeatedHourOrder::default(),
     };
     lines
-        .filter_map(|(number, line)| sheet.row(number, line, messages))
+        .filter_map(|line| sheet.row(&line, messages))
         .collect()
 }
 
-impl FactorSheet<'_> {
-    fn row(&mut self, number: usize, line: &str, messages: &mut Messages) -> Option<(i64, f64)> {
-        let row = cells(line, self.separator);
-        let cell = |at: usize| row.get(at).map_or("", String::as_str);
+impl FactorSheet {
+    fn row(&mut self, line: &Line<'_>, messages: &mut Messages) -> Option<(i64, f64)> {
+        let cell = |at: usize| line.cell(at).unwrap_or_default();
         let [time, factor] = self.cells.map(cell);
         let mut wrong = |cell: usize, name: &'static str, what: String, expected: &str| {
-            messages.push(Message::error(name, what).at(
-                Place::in_record(self.file, number, line, self.separator, cell),
-                expected,
-            ));
+            messages.push(Message::error(name, what).at(line.place(cell), expected));
         };
         let at = match self.clock.read(time.as_bytes()) {
             Reading::At(at) | Reading::Skipped(at) => Some(at),
@@ -162,7 +144,7 @@ impl FactorSheet<'_> {
                 None
             }
         };
-        let grams = factor.parse::<f64>().ok();
+        let grams = line.with_point(factor).parse::<f64>().ok();
         let grams = grams.filter(|grams| (0.0..=LARGEST_G_PER_KWH).contains(grams));
         if grams.is_none() {
             let what = format!("`{factor}` is not a carbon factor");
@@ -217,19 +199,6 @@ fn finish(
             None
         }
     }
-}
-
-fn cells(line: &str, separator: u8) -> Vec<String> {
-    let record = crate::header::dialect::Dialect {
-        separator,
-        decimal: b'.',
-        thousands: None,
-    }
-    .split(line.as_bytes());
-    record
-        .iter()
-        .map(|cell| String::from_utf8_lossy(cell).trim().to_owned())
-        .collect()
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use sha2::{Digest, Sha256};
 use super::format::{counted, moment, number, percent};
 use super::header::SiteHeader;
 use balance::{BalanceResult, NodeFigures, TrialBoard, TrialNode, TrialUnit};
-use site::list_separator;
+use user_tables::list_separator;
 
 /// The page's only script: the order of its sections, and the what-if board.
 pub(super) const SCRIPT: &str = concat!(include_str!("reader.js"), include_str!("board.js"));

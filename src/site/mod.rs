@@ -27,7 +27,6 @@ pub use crate::model::thresholds::Thresholds;
 pub use crate::model::variable::{BaselineTerms, DAY_TYPE, DegreeDays, Every, Per, Variable};
 pub use crate::model::work::{Moved, Work, work_time};
 pub use crate::read::file::{read_file, read_text};
-pub use crate::read::machine_list::list_separator;
 pub use crate::read::new_machines::{
     NewMachine, OwnCable, Start, read_new_machine, read_new_machines,
 };

@@ -1,6 +1,6 @@
 //! Slips of typing that people make: each is named as what it is, with what to write instead.
 
-use crate::program::Workshop;
+use crate::program::{SITE, Workshop};
 
 /// What `check` says of a workshop that cannot be read.
 fn said(workshop: &Workshop) -> String {
@@ -196,8 +196,8 @@ fn an_unknown_quantity_is_answered_with_those_like_it() {
     );
 }
 
-#[test]
-fn a_file_that_is_no_text_is_named_and_never_printed() {
+/// Files that are no text, each with what it is.
+fn no_texts() -> Vec<(Vec<u8>, &'static str)> {
     let zip = |name: &str| {
         [
             b"PK\x03\x04\x14\x00\x06\x00".as_slice(),
@@ -206,7 +206,7 @@ fn a_file_that_is_no_text_is_named_and_never_printed() {
         ]
         .concat()
     };
-    for (bytes, kind) in [
+    vec![
         (zip("xl/workbook.xml"), "a workbook (.xlsx)"),
         (zip("main.csv"), "a ZIP archive"),
         (b"%PDF-1.7\n%\xe2\xe3".to_vec(), "a PDF document"),
@@ -215,18 +215,75 @@ fn a_file_that_is_no_text_is_named_and_never_printed() {
             b"\xd0\xcf\x11\xe0\xa1\xb1".to_vec(),
             "a workbook or document of an old kind",
         ),
-    ] {
+        // All of it is UTF-8.
+        (b"PAR1\x15\x00\x15\x0cPAR1".to_vec(), "a Parquet file"),
+    ]
+}
+
+fn is_named(text: &str, file: &str, kind: &str) {
+    contains(
+        text,
+        &[
+            &format!("`{file}` is {kind}"),
+            "not a text file",
+            "(not-text)",
+        ],
+    );
+    for bytes in ["PK", "PAR1", "%PDF", "\u{fffd}", "\0"] {
+        assert!(!text.contains(bytes), "{text}");
+    }
+}
+
+#[test]
+fn a_file_that_is_no_text_is_named_and_never_printed() {
+    for (bytes, kind) in no_texts() {
         for file in ["meters/main.csv", "machines.csv", "readings.csv"] {
-            let text = said(&Workshop::new().with(file, bytes.clone()));
-            contains(
-                &text,
-                &[
-                    &format!("`{file}` is {kind}"),
-                    "not a text file",
-                    "(not-text)",
-                ],
-            );
-            assert!(!text.contains("PK") && !text.contains('\u{fffd}'), "{text}");
+            // A log may well be a Parquet file.
+            if kind != "a Parquet file" || file != "meters/main.csv" {
+                let text = said(&Workshop::new().with(file, bytes.clone()));
+                is_named(&text, file, kind);
+            }
         }
+    }
+}
+
+#[test]
+fn a_variable_or_carbon_file_that_is_no_text_is_named_and_never_printed() {
+    let toml = format!(
+        "{SITE}\n[[variable]]\nname = \"pieces\"\nfile = \"pieces.csv\"\ncolumn = \"pieces\"\n"
+    );
+    let carbon = format!("{SITE}\n[carbon]\nfile = \"carbon.csv\"\n");
+    for (bytes, kind) in no_texts() {
+        for (file, toml) in [("pieces.csv", &toml), ("carbon.csv", &carbon)] {
+            let workshop = Workshop::new().with("site.toml", toml);
+            is_named(&said(&workshop.with(file, bytes.clone())), file, kind);
+        }
+    }
+}
+
+#[test]
+fn a_list_of_new_machines_that_is_no_text_is_named_and_never_printed() {
+    for (bytes, kind) in no_texts() {
+        let run = Workshop::new().with("../new.csv", bytes).run(&[
+            "place",
+            "SITE",
+            "--new-machines",
+            "BESIDE/new.csv",
+        ]);
+        assert_eq!((run.status, run.out.as_str()), (2, ""));
+        is_named(&run.err, "[TEMP]/new.csv", kind);
+    }
+}
+
+#[test]
+fn an_invoice_that_is_no_text_is_named_and_never_printed() {
+    let tariff = "[[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 0.5\n";
+    for (bytes, kind) in no_texts() {
+        let run = Workshop::new()
+            .append("site.toml", tariff)
+            .with("../invoice.csv", bytes)
+            .run(&["energy", "SITE", "--invoice", "BESIDE/invoice.csv"]);
+        assert_eq!((run.status, run.out.as_str()), (2, ""));
+        is_named(&run.err, "[TEMP]/invoice.csv", kind);
     }
 }

@@ -7,6 +7,7 @@ use anyhow::Context;
 use super::EnergyArguments;
 use super::output::EnergyFormat;
 use crate::cli::CommandError;
+use crate::cli::loading::read_table;
 use crate::export;
 use demand::{self, EnergyResult};
 use message::{InputErrors, Message, Messages};
@@ -43,8 +44,7 @@ pub(super) fn checked_invoice(
     site: &Site,
     logs: &Logs,
 ) -> anyhow::Result<String> {
-    let name = path.display().to_string();
-    let text = std::fs::read_to_string(path).with_context(|| format!("cannot read `{name}`"))?;
+    let (name, text) = read_table(path)?;
     let invoice = read_invoice(&name, &text).map_err(CommandError::Input)?;
     let window = arguments.window_min.unwrap_or(site.demand_window_min);
     let usage = demand::supply_usage(site, logs, window)

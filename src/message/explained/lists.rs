@@ -134,11 +134,6 @@ pub(super) const PAGES: &[Explained] = &[
         "Save it again as .xlsx or .ods, or save the list as machines.csv.",
     ),
     page(
-        "not-csv",
-        "The file cannot be read as CSV.",
-        "Save it as CSV in UTF-8, with commas or semicolons between the cells.",
-    ),
-    page(
         "not-on-circuit",
         "A machine is connected to phases that its circuit does not have.",
         "Correct the machine's connection or circuit, or the circuit's phases.",

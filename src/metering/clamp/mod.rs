@@ -7,14 +7,13 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 
-use row::{ClampRow, ClampSheet};
+use row::ClampRow;
 
-use message::{Message, Messages, Place, did_you_mean, not_text};
-use site::{Measured, Site, read_file};
+use message::{Message, Messages, Place, did_you_mean};
+use site::{Measured, READINGS, Site, read_file};
+use user_tables::{Lines, NamedColumns, text_of};
 
 const FILE: &str = "readings.csv";
-
-const COLUMNS: [&str; 6] = ["time", "at", "l1_a", "l2_a", "l3_a", "n_a"];
 
 /// What was read at one time.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,62 +57,44 @@ pub(super) fn read_rounds(
             return Vec::new();
         }
     };
-    if let Some(message) = not_text(FILE, &bytes) {
-        messages.push(message);
-        return Vec::new();
-    }
-    let Ok(text) = String::from_utf8(bytes) else {
-        messages.push(
-            Message::error("not-utf-8", format!("`{FILE}` is not UTF-8 text"))
-                .at(Place::file(FILE), "")
-                .help("save the file as UTF-8"),
-        );
-        return Vec::new();
+    let text = match text_of(FILE, bytes) {
+        Ok(text) => text,
+        Err(message) => {
+            messages.push(*message);
+            return Vec::new();
+        }
     };
-    let mut rounds = parse(site, text.trim_start_matches('\u{feff}'), messages);
+    let mut rounds = parse(site, &text, messages);
     rounds.retain(|round| (from..to).contains(&round.at.timestamp()));
     rounds
 }
 
 fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
-    let mut lines = text
-        .lines()
-        .enumerate()
-        .map(|(index, line)| (index + 1, line))
-        .filter(|(_, line)| !line.trim().is_empty());
-    let Some((number, header)) = lines.next() else {
+    let mut lines = Lines::new(FILE, text, None);
+    let Some(header) = lines.next() else {
+        let names: Vec<&str> = READINGS.names().collect();
         messages.push(
             Message::error("empty-file", format!("`{FILE}` is empty"))
                 .at(Place::file(FILE), "")
-                .help(format!("start it with `{}`", COLUMNS.join(","))),
+                .help(format!("start it with `{}`", names.join(","))),
         );
         return Vec::new();
     };
-    let separator = if header.contains(';') && !header.contains(',') {
-        b';'
-    } else {
-        b','
-    };
-    let sheet = ClampSheet {
-        site,
-        separator,
-        columns: read_header(number, header, separator, messages),
-        width: cells(header, separator).len(),
-    };
+    let columns = NamedColumns::of(header, "a reading");
+    check_header(&columns, messages);
     let mut rounds: BTreeMap<DateTime<Utc>, Vec<(ClampReading, usize)>> = BTreeMap::new();
-    for (line, text) in lines {
+    for line in lines {
+        let number = line.number;
         let row = ClampRow {
-            sheet: &sheet,
-            line,
-            text,
-            cells: cells(text, separator),
+            site,
+            cells: columns.row(line),
         };
         let Some((time, reading)) = row.read(messages) else {
             continue;
         };
         let round = rounds.entry(time).or_default();
         match round.iter().find(|(known, _)| known.at == reading.at) {
-            Some((_, first)) => row.complain(
+            Some((_, first)) => row.cells.complain(
                 messages,
                 "duplicate-reading",
                 "at",
@@ -124,7 +105,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
                 format!("the first is in row {first}"),
                 Some("give each round its own time".to_owned()),
             ),
-            None => round.push((reading, line)),
+            None => round.push((reading, number)),
         }
     }
     rounds
@@ -136,78 +117,42 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
         .collect()
 }
 
-/// Cells of a line; a line that is no CSV gives what can be read of it.
-fn cells(line: &str, separator: u8) -> Vec<String> {
-    csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(separator)
-        .from_reader(line.as_bytes())
-        .into_records()
-        .next()
-        .and_then(Result::ok)
-        .map(|record| record.iter().map(|cell| cell.trim().to_owned()).collect())
-        .unwrap_or_default()
-}
-
-fn read_header(
-    line: usize,
-    header: &str,
-    separator: u8,
-    messages: &mut Messages,
-) -> [Option<usize>; 6] {
-    let mut columns = [None; 6];
-    let names = cells(header, separator);
-    for (index, name) in names.iter().enumerate() {
-        let place = || Place::in_record(FILE, line, header, separator, index);
-        let known = COLUMNS.iter().position(|known| known == name);
-        match known {
-            Some(known) if columns[known].is_some() => messages.push(
-                Message::error(
-                    "duplicate-column",
-                    format!("the column `{name}` appears twice"),
-                )
-                .at(place(), "the second is here"),
-            ),
-            Some(known) => columns[known] = Some(index),
-            None if name.starts_with("x_") || name.is_empty() => {}
-            None => messages.push(
+fn check_header(columns: &NamedColumns<'_>, messages: &mut Messages) {
+    let header = &columns.header;
+    for (index, name) in header.cells().enumerate() {
+        if READINGS.find(name).is_some() {
+            if columns.get(name) != Some(index) {
+                messages.push(
+                    Message::error(
+                        "duplicate-column",
+                        format!("the column `{name}` appears twice"),
+                    )
+                    .at(header.place(index), "the second is here"),
+                );
+            }
+        } else if !name.starts_with("x_") && !name.is_empty() {
+            messages.push(
                 Message::error(
                     "unknown-column",
                     format!("unknown column `{name}` in `{FILE}`"),
                 )
-                .at(place(), "not a column of the readings")
+                .at(header.place(index), "not a column of the readings")
                 .maybe_help(
-                    did_you_mean(name, COLUMNS)
+                    did_you_mean(name, READINGS.names())
                         .or_else(|| Some("columns of your own start with `x_`".to_owned())),
                 ),
-            ),
+            );
         }
     }
-    for needed in 0..2 {
-        if columns[needed].is_none() {
-            let name = COLUMNS[needed];
+    for name in ["time", "at"] {
+        if columns.get(name).is_none() {
             messages.push(
                 Message::error(
                     "missing-column",
                     format!("`{FILE}` needs the column `{name}`"),
                 )
-                .at(
-                    Place::in_line(FILE, line, header, header.len()..header.len()),
-                    format!("no column `{name}` in this header"),
-                ),
+                .at(header.end(), format!("no column `{name}` in this header")),
             );
         }
-    }
-    columns
-}
-
-#[cfg(test)]
-mod tests {
-    use super::COLUMNS;
-
-    #[test]
-    fn the_columns_are_those_that_are_explained() {
-        assert!(site::READINGS.names().eq(COLUMNS));
     }
 }

@@ -2,73 +2,32 @@
 
 use chrono::{DateTime, Utc};
 
+use super::ClampReading;
 use super::time::read_time;
-use super::{COLUMNS, ClampReading, FILE};
 use electrical::Phase;
-use message::{Message, Messages, Place, decimal_point, did_you_mean, why_more_cells};
+use message::{Messages, decimal_point, did_you_mean, why_more_cells};
 use site::{Connection, Measured, Node, Site};
+use user_tables::Row;
 
 /// A clamp meter does not read more. (A)
 const LARGEST_CURRENT_A: f64 = 20_000.0;
 
-/// The file of a row.
-pub(super) struct ClampSheet<'s> {
-    pub(super) site: &'s Site,
-    pub(super) separator: u8,
-    pub(super) columns: [Option<usize>; 6],
-    pub(super) width: usize,
-}
-
 /// A row with its cells.
 pub(super) struct ClampRow<'s> {
-    pub(super) sheet: &'s ClampSheet<'s>,
-    pub(super) line: usize,
-    pub(super) text: &'s str,
-    pub(super) cells: Vec<String>,
+    pub(super) site: &'s Site,
+    pub(super) cells: Row<'s>,
 }
 
 impl ClampRow<'_> {
-    fn column(&self, name: &str) -> Option<usize> {
-        let index = COLUMNS.iter().position(|known| *known == name)?;
-        self.sheet.columns[index]
-    }
-
-    fn cell(&self, name: &str) -> Option<&str> {
-        let cell = self.cells.get(self.column(name)?)?;
-        (!cell.is_empty()).then_some(cell.as_str())
-    }
-
-    pub(super) fn complain(
-        &self,
-        messages: &mut Messages,
-        name: &'static str,
-        column: &str,
-        text: String,
-        expected: impl Into<String>,
-        help: Option<String>,
-    ) {
-        let index = self.column(column).unwrap_or(0);
-        let place = Place::in_record(FILE, self.line, self.text, self.sheet.separator, index);
-        messages.push(
-            Message::error(name, text)
-                .at(place, expected)
-                .maybe_help(help),
-        );
-    }
-
     pub(super) fn read(&self, messages: &mut Messages) -> Option<(DateTime<Utc>, ClampReading)> {
-        if self.cells.len() > self.sheet.width {
-            self.complain(
+        if let Some(expected) = self.cells.surplus() {
+            self.cells.complain(
                 messages,
                 "too-many-cells",
                 "time",
                 "a reading has more cells than the header".to_owned(),
-                format!(
-                    "expected {} cells, found {}",
-                    self.sheet.width,
-                    self.cells.len()
-                ),
-                why_more_cells(self.text),
+                expected,
+                why_more_cells(self.cells.line.text()),
             );
             return None;
         }
@@ -92,15 +51,15 @@ impl ClampRow<'_> {
     }
 
     fn time(&self, messages: &mut Messages) -> Option<DateTime<Utc>> {
-        self.column("time")?;
-        let text = self.cell("time").unwrap_or("");
-        let read = read_time(text, self.sheet.site.timezone);
+        self.cells.columns.get("time")?;
+        let text = self.cells.cell("time").unwrap_or("");
+        let read = read_time(text, self.site.timezone);
         if read.is_none() {
-            self.complain(
+            self.cells.complain(
                 messages,
                 "unreadable-time",
                 "time",
-                format!("`{text}` is not a time of {}", self.sheet.site.timezone.name()),
+                format!("`{text}` is not a time of {}", self.site.timezone.name()),
                 "expected local time such as `2026-03-09 10:30`, or with its offset `2026-03-09T10:30+01:00`",
                 None,
             );
@@ -109,9 +68,9 @@ impl ClampRow<'_> {
     }
 
     fn place(&self, messages: &mut Messages) -> Option<Measured> {
-        self.column("at")?;
-        let site = self.sheet.site;
-        let text = self.cell("at").unwrap_or("");
+        self.cells.columns.get("at")?;
+        let site = self.site;
+        let text = self.cells.cell("at").unwrap_or("");
         let places = || {
             let nodes = site.nodes().into_iter().map(Measured::Node);
             nodes.chain((0..site.machines.len()).map(Measured::Machine))
@@ -119,7 +78,7 @@ impl ClampRow<'_> {
         let found = places().find(|&place| site.measured_name(place) == text);
         if found.is_none() {
             let names = places().map(|place| site.measured_name(place));
-            self.complain(
+            self.cells.complain(
                 messages,
                 "unknown-place",
                 "at",
@@ -132,20 +91,18 @@ impl ClampRow<'_> {
     }
 
     fn amps(&self, column: &str, messages: &mut Messages) -> Result<Option<f64>, ()> {
-        let Some(text) = self.cell(column) else {
+        let Some(text) = self.cells.cell(column) else {
             return Ok(None);
         };
-        let plain = if self.sheet.separator == b';' {
-            text.replace(',', ".")
-        } else {
-            text.to_owned()
-        };
-        let number = plain
+        let number = self
+            .cells
+            .line
+            .with_point(text)
             .parse::<f64>()
             .ok()
             .filter(|number| number.is_finite());
         let Some(number) = number else {
-            self.complain(
+            self.cells.complain(
                 messages,
                 "not-a-number",
                 column,
@@ -158,7 +115,7 @@ impl ClampRow<'_> {
         if (0.0..=LARGEST_CURRENT_A).contains(&number) {
             return Ok(Some(number));
         }
-        self.complain(
+        self.cells.complain(
             messages,
             "out-of-range",
             column,
@@ -173,7 +130,7 @@ impl ClampRow<'_> {
 
     /// Were the conductors read that are there, and no others?
     fn fits(&self, reading: &ClampReading, messages: &mut Messages) -> bool {
-        let site = self.sheet.site;
+        let site = self.site;
         let (on, kind) = match reading.at {
             Measured::Node(Node::Supply | Node::Board(_)) => (Connection::THREE_PHASE, "all"),
             Measured::Node(Node::Circuit(index)) => (site.circuits[index].phases, "all"),
@@ -186,7 +143,7 @@ impl ClampRow<'_> {
             let k = phase.index();
             let amps = reading.phases_a[k];
             if amps.is_some_and(|amps| amps > 0.0) && !there[k] {
-                self.complain(
+                self.cells.complain(
                     messages,
                     "wrong-phase",
                     columns[k],
@@ -200,7 +157,7 @@ impl ClampRow<'_> {
                 return false;
             }
             if kind == "all" && there[k] && amps.is_none() {
-                self.complain(
+                self.cells.complain(
                     messages,
                     "missing-reading",
                     columns[k],
@@ -218,7 +175,7 @@ impl ClampRow<'_> {
             read > 0
         };
         if !enough {
-            self.complain(
+            self.cells.complain(
                 messages,
                 "missing-reading",
                 "at",

@@ -163,13 +163,7 @@ fn numbers_beyond_the_declared_range_are_refused() {
 }
 
 #[test]
-fn every_column_of_the_machine_list_is_declared_and_its_example_read() {
-    assert!(MACHINES.names().eq(crate::read::machine_list::COLUMNS));
-    assert!(
-        NEW_MACHINES
-            .names()
-            .eq(crate::read::new_machines::MORE_COLUMNS)
-    );
+fn the_example_of_every_column_of_the_machine_list_is_read() {
     for column in MACHINES.keys {
         let list = row_example(&MACHINES, column);
         assert_eq!(read("work", "", &list).machines.len(), 1, "{list}");

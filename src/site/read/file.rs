@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use super::bounds::LARGEST_FILE;
-use message::{Message, Messages, Place, not_text};
+use message::{Message, Messages};
+use user_tables::text_of;
 
 /// Text of a file of the site, with a message where it cannot be had.
 pub fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
@@ -14,24 +15,9 @@ pub fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<S
             return None;
         }
     };
-    if let Some(message) = not_text(name, &bytes) {
-        messages.push(message);
-        return None;
-    }
-    match String::from_utf8(bytes) {
-        Ok(text) => Some(text.trim_start_matches('\u{feff}').to_owned()),
-        Err(error) => {
-            let valid = error.utf8_error().valid_up_to();
-            let bytes = error.into_bytes();
-            let line = 1 + memchr::memchr_iter(b'\n', &bytes[..valid]).count();
-            messages.push(
-                Message::error("not-utf-8", format!("`{name}` is not UTF-8 text"))
-                    .at(Place::file(format!("{name}:{line}")), "")
-                    .help("save the file as UTF-8"),
-            );
-            None
-        }
-    }
+    text_of(name, bytes)
+        .map_err(|message| messages.push(*message))
+        .ok()
 }
 
 /// The bytes of an ordinary file: a pipe would keep the program waiting.

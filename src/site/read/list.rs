@@ -7,6 +7,7 @@ use super::sheet::{self, Sheet};
 use crate::model::machine::Machine;
 use crate::read::file::{cannot_read, read_file, read_text};
 use message::{Message, Messages, Place};
+use user_tables::Lines;
 
 /// The machines and the list as text: from `machines.csv`, or from a spreadsheet in its stead.
 pub(crate) fn read_list(
@@ -41,7 +42,8 @@ pub(crate) fn read_list(
         }
         _ => {
             let text = read_text(folder, LIST, messages)?;
-            let machines = machine_list::read(LIST, &text, context, messages);
+            let machines =
+                machine_list::read(LIST, Lines::new(LIST, &text, None), context, messages);
             Some((machines, text))
         }
     }
@@ -59,10 +61,9 @@ fn read_sheet(
     };
     match read {
         Ok(sheet) => {
-            let mut of_list = Messages::new();
-            let machines = machine_list::read(name, sheet.text(), context, &mut of_list);
-            messages.append(sheet.point_at_cells(name, &of_list));
-            Some((machines, sheet.text().to_owned()))
+            let lines = Lines::new(name, &sheet.text, Some(&sheet.begins));
+            let machines = machine_list::read(name, lines, context, messages);
+            Some((machines, sheet.text))
         }
         Err(message) => {
             messages.push(*message);

@@ -9,7 +9,8 @@ use calamine::{Data, DataType, Ods, Range, Reader, Sheets, Xlsx};
 use super::sheet_size::{refuse_large, refuse_repeats, refuse_wide};
 
 use message::quietly;
-use message::{Message, Messages, Place};
+use message::{Message, Place};
+use user_tables::SheetStart;
 
 /// Files that a list may be kept in, besides `machines.csv`.
 pub(crate) const NAMES: [&str; 2] = ["machines.xlsx", "machines.ods"];
@@ -20,10 +21,8 @@ const LARGEST: usize = 64 << 20;
 /// The list of a spreadsheet as comma-separated text, a line for each row from the first used one.
 #[derive(Debug)]
 pub(crate) struct Sheet {
-    name: String,
-    text: String,
-    /// Row and column of the first used cell, from 0.
-    start: (u32, u32),
+    pub(crate) text: String,
+    pub(crate) begins: SheetStart,
 }
 
 impl Sheet {
@@ -78,37 +77,11 @@ impl Sheet {
         })?;
         Ok(Sheet {
             text: as_text(&range),
-            start: range.start().unwrap_or((0, 0)),
-            name,
+            begins: SheetStart {
+                start: range.start().unwrap_or((0, 0)),
+                sheet: name,
+            },
         })
-    }
-
-    pub(crate) fn text(&self) -> &str {
-        &self.text
-    }
-
-    /// Lets messages about the text point at the cells of the sheet.
-    pub(crate) fn point_at_cells(&self, file: &str, messages: &Messages) -> Messages {
-        let lines: Vec<&str> = self.text.lines().collect();
-        let mut pointed = Messages::new();
-        for message in messages.all() {
-            let mut message = message.clone();
-            if let Some(place) = &mut message.place
-                && place.file == file
-                && let Some(line) = place.line.checked_sub(1).and_then(|line| lines.get(line))
-            {
-                let column = self.start.1 + cells_before(line, place.column);
-                let row = self.start.0 as usize + place.line;
-                place.line = row;
-                place.cell = Some(format!(
-                    "sheet `{}`, cell {}{row}",
-                    self.name,
-                    letters(column)
-                ));
-            }
-            pointed.push(message);
-        }
-        pointed
     }
 }
 
@@ -185,51 +158,5 @@ fn quoted(text: &str) -> String {
         format!("\"{}\"", text.replace('"', "\"\""))
     } else {
         text.to_owned()
-    }
-}
-
-/// Cells of a line that lie before a column, counted in characters from 1.
-fn cells_before(line: &str, column: usize) -> u32 {
-    let mut inside = false;
-    let mut count = 0;
-    for c in line.chars().take(column.saturating_sub(1)) {
-        match c {
-            '"' => inside = !inside,
-            ',' if !inside => count += 1,
-            _ => {}
-        }
-    }
-    count
-}
-
-/// The letters of a column, from 0: A to Z, AA and so on.
-fn letters(column: u32) -> String {
-    let mut rest = column + 1;
-    let mut found = Vec::new();
-    while rest > 0 {
-        rest -= 1;
-        found.push(char::from(b'A' + (rest % 26) as u8));
-        rest /= 26;
-    }
-    found.into_iter().rev().collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn columns_have_the_letters_of_spreadsheets() {
-        let of = |column| letters(column);
-        assert_eq!(
-            [of(0), of(25), of(26), of(701), of(702)],
-            ["A", "Z", "AA", "ZZ", "AAA"]
-        );
-    }
-
-    #[test]
-    fn separators_within_quotes_part_no_cells() {
-        assert_eq!(cells_before("a,\"b,c\",d", 9), 2);
-        assert_eq!(cells_before("a,b", 1), 0);
     }
 }

@@ -246,7 +246,6 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
         site: &site,
         meter_ids: &meter_ids,
         unplaced: false,
-        more_columns: &[],
     };
     let (machines, text) = read_list(folder, &context, messages)?;
     site.machines = machines;

@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use super::columns::INVOICE;
 use super::line::InvoiceLine;
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
-use user_tables::{Row, SmallCsv};
+use user_tables::{Lines, NamedColumns, Row};
 
 /// Reads an invoice: columns `line`, `from`, `to` (the day after the last), `amount`, and as far as it prints
 /// them `quantity`, `unit`, `rate`; `note` and columns that begin with `x_` are left alone. Separated by commas
@@ -27,12 +27,14 @@ use user_tables::{Row, SmallCsv};
 /// ```
 pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErrors> {
     let mut messages = Messages::new();
-    let sheet = SmallCsv::read(file, text, "an invoice line", &mut messages);
-    check_header(&sheet, &mut messages);
+    let mut lines = Lines::new(file, text, None);
+    let header = lines.next().unwrap_or_else(|| lines.none());
+    let columns = NamedColumns::of(header, "an invoice line");
+    check_header(&columns, &mut messages);
     let mut found = Vec::new();
     if !messages.has_errors() {
-        for row in sheet.rows(&mut messages) {
-            found.extend(line(&row, &mut messages));
+        for line in lines {
+            found.extend(invoice_line(&columns.row(line), &mut messages));
         }
         if found.is_empty() && !messages.has_errors() {
             messages.push(
@@ -46,11 +48,11 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
     Ok(found)
 }
 
-fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
-    let header = sheet.header();
-    for (cell, name) in header.iter().enumerate() {
+fn check_header(columns: &NamedColumns<'_>, messages: &mut Messages) {
+    let header = &columns.header;
+    for (cell, name) in header.cells().enumerate() {
         let known = INVOICE.find(name).is_some() || name.starts_with("x_");
-        let twice = header[..cell].contains(name);
+        let twice = columns.get(name) != Some(cell);
         if !known || twice {
             let what = if twice {
                 "appears twice"
@@ -59,7 +61,7 @@ fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
             };
             messages.push(
                 Message::error("invoice-column", format!("the column `{name}` {what}"))
-                    .at(sheet.place(1, cell), "expected a column of an invoice")
+                    .at(header.place(cell), "expected a column of an invoice")
                     .maybe_help(
                         did_you_mean(name, INVOICE.names())
                             .filter(|_| !twice)
@@ -73,25 +75,26 @@ fn check_header(sheet: &SmallCsv<'_>, messages: &mut Messages) {
     }
     let needed = INVOICE.keys.iter().filter(|key| key.is_required());
     for name in needed.map(|key| key.name) {
-        if !header.iter().any(|found| found == name) {
+        if columns.get(name).is_none() {
             messages.push(
                 Message::error(
                     "missing-column",
                     format!("an invoice needs the column `{name}`"),
                 )
-                .at(sheet.place(1, 0), format!("`{name}` is missing here"))
+                .at(header.place(0), format!("`{name}` is missing here"))
                 .help("write the header: line,from,to,quantity,unit,rate,amount"),
             );
         }
     }
 }
 
-fn line(row: &Row<'_>, messages: &mut Messages) -> Option<InvoiceLine> {
+fn invoice_line(row: &Row<'_>, messages: &mut Messages) -> Option<InvoiceLine> {
+    row.fits(messages).then_some(())?;
     let (from, to) = (row.date("from", messages), row.date("to", messages));
     let quantity = decimal(row, "quantity", messages);
     let rate = decimal(row, "rate", messages);
     let amount = decimal(row, "amount", messages);
-    let name = row.text("line");
+    let name = row.cell("line");
     for (column, is_missing) in [("line", name.is_none()), ("amount", amount == Some(None))] {
         if is_missing {
             row.fault("empty-cell", column, "is empty", "a value", messages);
@@ -109,11 +112,11 @@ fn line(row: &Row<'_>, messages: &mut Messages) -> Option<InvoiceLine> {
         return None;
     }
     Some(InvoiceLine {
-        line: name?,
+        line: name?.to_owned(),
         from,
         to,
         quantity: quantity?,
-        unit: row.text("unit"),
+        unit: row.cell("unit").map(str::to_owned),
         rate: rate?,
         amount: amount??,
     })

@@ -1,10 +1,9 @@
 //! The header of a machine list: which column is where.
 
-use std::collections::HashMap;
-
 use super::Context;
 use super::rating::RATINGS;
-use message::{Message, Messages, Place, closest, did_you_mean, kilowatts};
+use message::{Message, Messages, closest, did_you_mean, kilowatts};
+use user_tables::{Line, Lines, NamedColumns};
 
 const NEEDED: [(&str, &str); 3] = [
     (
@@ -21,43 +20,33 @@ const NEEDED: [(&str, &str); 3] = [
     ),
 ];
 
-/// The line of the header, cell by cell.
+/// The header with the list that it begins.
 pub(super) struct MachineHeader<'h> {
     pub(super) file: &'h str,
-    pub(super) text: &'h str,
-    /// The whole list.
-    pub(super) list: &'h str,
-    pub(super) separator: u8,
-    pub(super) cells: &'h csv::StringRecord,
+    pub(super) columns: &'h NamedColumns<'h>,
+    pub(super) list: &'h Lines<'h>,
 }
 
-/// Finds the columns; what is wrong with the header becomes messages.
-pub(super) fn read_header(
+/// What is wrong with the header becomes messages.
+pub(super) fn check_header(
     header: &MachineHeader<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
-) -> HashMap<&'static str, usize> {
-    let mut columns = HashMap::new();
+) {
+    let columns = header.columns;
     let mut meant = Vec::new();
-    for (index, name) in header.cells.iter().enumerate() {
-        let name = name.trim();
-        let known = context.columns().find(|known| *known == name);
-        match known {
-            Some(known) if columns.contains_key(known) => {
+    for (index, name) in columns.header.cells().enumerate() {
+        if context.columns().any(|known| known == name) {
+            if columns.get(name) != Some(index) {
                 messages.push(header.twice(index, name));
             }
-            Some(known) => {
-                columns.insert(known, index);
-            }
-            None if header.is_of_the_user(index, name) => {}
-            None => {
-                meant.extend(closest(name, context.columns()));
-                messages.push(header.unknown(index, name, context));
-            }
+        } else if !header.is_of_the_user(index, name) {
+            meant.extend(closest(name, context.columns()));
+            messages.push(header.unknown(index, name, context));
         }
     }
     // A misspelt column is one fault, not two.
-    let stands = |column: &&str| columns.contains_key(*column) || meant.contains(column);
+    let stands = |column: &&str| columns.get(column).is_some() || meant.contains(column);
     for (needed, help) in NEEDED {
         let asked_for = needed == "machine" || !context.unplaced;
         if asked_for && !stands(&needed) {
@@ -67,22 +56,16 @@ pub(super) fn read_header(
     if !RATINGS.iter().any(stands) {
         messages.push(header.without_rating());
     }
-    columns
 }
 
 impl MachineHeader<'_> {
+    fn line(&self) -> &Line<'_> {
+        &self.columns.header
+    }
+
     /// A column of the user's own, or the end of a line that closes with its separator.
     fn is_of_the_user(&self, index: usize, name: &str) -> bool {
-        name.starts_with("x_") || name.is_empty() && index + 1 == self.cells.len()
-    }
-
-    fn place(&self, index: usize) -> Place {
-        Place::in_record(self.file, 1, self.text, self.separator, index)
-    }
-
-    fn end(&self) -> Place {
-        let end = self.text.len();
-        Place::in_line(self.file, 1, self.text, end..end)
+        name.starts_with("x_") || name.is_empty() && index + 1 == self.line().width()
     }
 
     fn twice(&self, index: usize, name: &str) -> Message {
@@ -90,7 +73,7 @@ impl MachineHeader<'_> {
             "duplicate-column",
             format!("the column `{name}` appears twice"),
         )
-        .at(self.place(index), "second time here")
+        .at(self.line().place(index), "second time here")
         .help("remove one of the two")
     }
 
@@ -99,7 +82,7 @@ impl MachineHeader<'_> {
             "unknown-column",
             format!("unknown column `{name}` in `{}`", self.file),
         )
-        .at(self.place(index), "not a column of the machine list")
+        .at(self.line().place(index), "not a column of the machine list")
         .maybe_help(
             self.horsepower(index, name)
                 .or_else(|| did_you_mean(name, context.columns()))
@@ -117,14 +100,8 @@ impl MachineHeader<'_> {
         if !is_hp {
             return None;
         }
-        let mut reader = csv::ReaderBuilder::new()
-            .flexible(true)
-            .delimiter(self.separator)
-            .from_reader(self.list.as_bytes());
-        let cells = reader
-            .records()
-            .filter_map(|record| Some(record.ok()?.get(index)?.trim().to_owned()));
-        let converted = cells.filter_map(|cell| {
+        let converted = self.list.again().skip(1).filter_map(|line| {
+            let cell = line.cell(index)?;
             let horsepower: f64 = cell.replace(',', ".").parse().ok()?;
             Some(format!("{cell} hp is `{}`", kilowatts(horsepower)))
         });
@@ -140,7 +117,10 @@ impl MachineHeader<'_> {
             "missing-column",
             format!("`{}` needs the column `{needed}`", self.file),
         )
-        .at(self.end(), format!("no column `{needed}` in this header"))
+        .at(
+            self.line().end(),
+            format!("no column `{needed}` in this header"),
+        )
         .help(help)
     }
 
@@ -150,7 +130,7 @@ impl MachineHeader<'_> {
             format!("`{}` needs a column for the rating", self.file),
         )
         .at(
-            self.end(),
+            self.line().end(),
             format!("expected one of {}", RATINGS.join(", ")),
         )
         .help("add the column `power_kw`, the electrical input at rated load")

@@ -1,8 +1,8 @@
 //! One row as a machine.
 
 use super::Context;
+use super::list_row::ListRow;
 use super::rating::{read_power_factor, read_rating};
-use super::row::Row;
 use crate::Site;
 use crate::model::connection::Connection;
 use crate::model::device::{NotADevice, ProtectiveDevice};
@@ -13,7 +13,7 @@ use message::{Messages, did_you_mean};
 const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2";
 
 pub(crate) fn read_row(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Option<Machine> {
@@ -25,13 +25,8 @@ pub(crate) fn read_row(
     }
     let rating = read_rating(row, context, messages);
     let (power_factor, leading) = read_power_factor(row, messages);
-    let utilisation_factor = row
-        .number("utilisation_factor", (0.0, 1.0), "", messages)
-        .unwrap_or(1.0);
-    let third_harmonic = row
-        .number("third_harmonic_pct", (0.0, 300.0), "%", messages)
-        .unwrap_or(0.0)
-        / 100.0;
+    let utilisation_factor = row.number("utilisation_factor", messages).unwrap_or(1.0);
+    let third_harmonic = row.number("third_harmonic_pct", messages).unwrap_or(0.0) / 100.0;
     let schedule = read_schedule(row, context.site, messages);
     let quantity = read_quantity(row, messages);
     let movable = read_movable(row, connection, messages);
@@ -53,11 +48,11 @@ pub(crate) fn read_row(
         protective_device,
         meter,
         description: row.cell("description").unwrap_or("").to_owned(),
-        line: row.line,
+        line: row.line.number,
     })
 }
 
-fn read_node(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<Node> {
+fn read_node(row: &ListRow<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<Node> {
     if context.unplaced {
         return Some(Node::Supply);
     }
@@ -66,7 +61,7 @@ fn read_node(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> O
 }
 
 fn read_connection(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Option<Connection> {
@@ -90,7 +85,7 @@ fn read_connection(
     read
 }
 
-fn read_schedule(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<usize> {
+fn read_schedule(row: &ListRow<'_>, site: &Site, messages: &mut Messages) -> Option<usize> {
     let wanted = row.cell("schedule")?;
     let names = || site.schedules.iter().map(|schedule| schedule.name.as_str());
     let found = names().position(|name| name == wanted);
@@ -108,9 +103,9 @@ fn read_schedule(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<
 }
 
 /// How many machines of a kind the row stands for.
-fn read_quantity(row: &Row<'_>, messages: &mut Messages) -> u32 {
+fn read_quantity(row: &ListRow<'_>, messages: &mut Messages) -> u32 {
     let quantity = row
-        .number("quantity", (1.0, 1000.0), "", messages)
+        .number("quantity", messages)
         .map_or(1, |quantity| quantity as u32);
     let is_broken = |text: &str| text.parse::<f64>().is_ok_and(|n| n.fract() != 0.0);
     if row.cell("quantity").is_some_and(is_broken) {
@@ -126,7 +121,7 @@ fn read_quantity(row: &Row<'_>, messages: &mut Messages) -> u32 {
     quantity
 }
 
-fn read_device(row: &Row<'_>, messages: &mut Messages) -> Option<ProtectiveDevice> {
+fn read_device(row: &ListRow<'_>, messages: &mut Messages) -> Option<ProtectiveDevice> {
     let text = row.cell("protective_device")?;
     let complain = |error: NotADevice| {
         let help = error.suggestion();
@@ -144,7 +139,7 @@ fn read_device(row: &Row<'_>, messages: &mut Messages) -> Option<ProtectiveDevic
     text.parse().map_err(complain).ok()
 }
 
-fn read_meter(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<usize> {
+fn read_meter(row: &ListRow<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<usize> {
     let wanted = row.cell("meter")?;
     let ids = || context.meter_ids.iter().copied();
     let found = ids().position(|id| id == wanted);
@@ -162,13 +157,13 @@ fn read_meter(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> 
 }
 
 fn required<'r>(
-    row: &Row<'r>,
+    row: &'r ListRow<'_>,
     column: &'static str,
     expected: &str,
     messages: &mut Messages,
 ) -> Option<&'r str> {
     let cell = row.cell(column);
-    if cell.is_none() && row.columns.contains_key(column) {
+    if cell.is_none() && row.columns.get(column).is_some() {
         row.complain(
             messages,
             "empty-cell",
@@ -186,7 +181,7 @@ fn required<'r>(
 }
 
 pub(crate) fn find_node(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     site: &Site,
     id: &str,
     column: &str,
@@ -212,7 +207,7 @@ pub(crate) fn find_node(
 
 /// A machine on a one- or two-phase circuit must be connected within the circuit's phases.
 fn check_phases(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     site: &Site,
     node: Node,
     connection: Connection,
@@ -246,7 +241,7 @@ fn check_phases(
 }
 
 fn read_movable(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     connection: Option<Connection>,
     messages: &mut Messages,
 ) -> Option<bool> {

@@ -1,7 +1,7 @@
 //! Rating and power factor of a row.
 
 use super::Context;
-use super::row::Row;
+use super::list_row::ListRow;
 use crate::model::machine::Rating;
 use electrical::{EfficiencyClass, class_efficiency};
 use message::{Message, Messages};
@@ -11,7 +11,7 @@ use units::Watts;
 pub(super) const RATINGS: [&str; 4] = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];
 
 pub(super) fn read_rating(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Option<Rating> {
@@ -19,23 +19,16 @@ pub(super) fn read_rating(
         .into_iter()
         .filter(|column| row.cell(column).is_some())
         .collect();
-    let up_to = |high: f64| (f64::MIN_POSITIVE, high);
     match given[..] {
         [] => {
             complain_of_none(row, messages);
             None
         }
-        ["power_kw"] => row
-            .number("power_kw", up_to(10_000.0), "kW", messages)
-            .map(Rating::Power),
-        ["apparent_kva"] => row
-            .number("apparent_kva", up_to(10_000.0), "kVA", messages)
-            .map(Rating::Apparent),
-        ["current_a"] => row
-            .number("current_a", up_to(20_000.0), "A", messages)
-            .map(Rating::Current),
+        ["power_kw"] => row.number("power_kw", messages).map(Rating::Power),
+        ["apparent_kva"] => row.number("apparent_kva", messages).map(Rating::Apparent),
+        ["current_a"] => row.number("current_a", messages).map(Rating::Current),
         ["shaft_kw"] => {
-            let kilowatts = row.number("shaft_kw", up_to(10_000.0), "kW", messages);
+            let kilowatts = row.number("shaft_kw", messages);
             let efficiency = read_efficiency(row, context, kilowatts, messages);
             Some(Rating::Shaft {
                 kilowatts: kilowatts?,
@@ -62,10 +55,10 @@ pub(super) fn read_rating(
 }
 
 /// Where no column holds a rating at all, the header was complained of.
-fn complain_of_none(row: &Row<'_>, messages: &mut Messages) {
+fn complain_of_none(row: &ListRow<'_>, messages: &mut Messages) {
     let Some(column) = RATINGS
         .into_iter()
-        .find(|column| row.columns.contains_key(column))
+        .find(|column| row.columns.get(column).is_some())
     else {
         return;
     };
@@ -81,13 +74,13 @@ fn complain_of_none(row: &Row<'_>, messages: &mut Messages) {
 
 /// Of a machine that is only planned, else its usual one.
 fn read_efficiency(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     context: &Context<'_>,
     shaft_kw: Option<f64>,
     messages: &mut Messages,
 ) -> Option<f64> {
     if row.cell("efficiency").is_some() {
-        return row.number("efficiency", (0.05, 1.0), "", messages);
+        return row.number("efficiency", messages);
     }
     let class = row
         .cell("efficiency_class")
@@ -116,7 +109,7 @@ fn usual_efficiency(class: Option<EfficiencyClass>, shaft_kw: f64) -> Option<f64
     )
 }
 
-pub(super) fn read_power_factor(row: &Row<'_>, messages: &mut Messages) -> (Option<f64>, bool) {
+pub(super) fn read_power_factor(row: &ListRow<'_>, messages: &mut Messages) -> (Option<f64>, bool) {
     let Some(text) = row.cell("power_factor") else {
         return (Some(1.0), false);
     };
@@ -161,6 +154,6 @@ pub(super) fn read_power_factor(row: &Row<'_>, messages: &mut Messages) -> (Opti
         );
         return (None, leading);
     }
-    let value = row.number_of(number, "power_factor", (0.05, 1.0), "", messages);
+    let value = row.number_of(number, "power_factor", messages);
     (value, leading)
 }

@@ -2,74 +2,41 @@
 
 use std::collections::HashMap;
 
-use super::header::{MachineHeader, read_header};
-use super::row::Row;
-use super::{Context, list_separator};
+use super::Context;
+use super::header::{MachineHeader, check_header};
+use super::list_row::ListRow;
 use crate::read::bounds::MOST_MACHINES;
 use message::{Message, Messages, Place, straight_quotes, why_more_cells};
+use user_tables::{Lines, NamedColumns};
 
 /// Hands over each row of a list that is not blank.
 pub(crate) fn read_rows(
     file: &str,
-    text: &str,
+    mut lines: Lines<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
-    mut each: impl FnMut(&Row<'_>, &mut Messages),
+    mut each: impl FnMut(&ListRow<'_>, &mut Messages),
 ) {
-    let separator = list_separator(text);
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(separator)
-        .from_reader(text.as_bytes());
-    let mut header = csv::StringRecord::new();
-    if !reader.read_record(&mut header).unwrap_or(false) {
+    let Some(header) = lines.next() else {
         messages.push(empty(file));
         return;
-    }
-    let header_line = MachineHeader {
-        file,
-        text: text.lines().next().unwrap_or(""),
-        list: text,
-        separator,
-        cells: &header,
     };
-    let columns = read_header(&header_line, context, messages);
+    let columns = NamedColumns::of(header, "a machine");
+    let header = MachineHeader {
+        file,
+        columns: &columns,
+        list: &lines,
+    };
+    check_header(&header, context, messages);
     let mut names: HashMap<String, usize> = HashMap::new();
-    let mut record = csv::StringRecord::new();
-    let mut lines = Lines::new(text);
-    let mut rows = 0;
-    loop {
-        match reader.read_record(&mut record) {
-            Ok(false) => break,
-            Ok(true) => {}
-            Err(error) => {
-                messages.push(
-                    Message::error("not-csv", format!("`{file}` cannot be read: {error}"))
-                        .at(Place::file(file), ""),
-                );
-                break;
-            }
-        }
-        let (line, line_text) = lines.of(&record);
-        if record.iter().all(|cell| cell.trim().is_empty()) {
-            continue;
-        }
-        let row = Row {
-            file,
-            line,
-            text: line_text,
-            separator,
-            record: &record,
-            columns: &columns,
-        };
-        rows += 1;
-        if rows > MOST_MACHINES {
+    for (at, line) in lines.enumerate() {
+        let row = ListRow(columns.row(line));
+        if at == MOST_MACHINES {
             messages.push(too_many(&row));
             break;
         }
-        if record.len() > header.len() {
-            complain_of_cells(&row, header.len(), messages);
+        if let Some(expected) = row.surplus() {
+            complain_of_cells(&row, expected, messages);
             continue;
         }
         if complain_of_quotes(&row, messages) {
@@ -77,36 +44,6 @@ pub(crate) fn read_rows(
         }
         complain_of_name(&row, &mut names, messages);
         each(&row, messages);
-    }
-}
-
-/// Where the records of a text begin.
-struct Lines<'t> {
-    text: &'t str,
-    /// Number of the line up to which was counted, from 1.
-    line: usize,
-    /// Byte up to which was counted.
-    counted: usize,
-}
-
-impl<'t> Lines<'t> {
-    fn new(text: &'t str) -> Self {
-        Lines {
-            text,
-            line: 1,
-            counted: 0,
-        }
-    }
-
-    /// Number and text of the line in which a record begins. One that follows blank lines begins
-    /// behind them.
-    fn of(&mut self, record: &csv::StringRecord) -> (usize, &'t str) {
-        let start = record.position().map_or(0, csv::Position::byte) as usize;
-        let rest = &self.text[start..];
-        let blank = rest.len() - rest.trim_start_matches(['\r', '\n']).len();
-        self.line += self.text[self.counted..start + blank].matches('\n').count();
-        self.counted = start + blank;
-        (self.line, rest[blank..].lines().next().unwrap_or(""))
     }
 }
 
@@ -118,26 +55,25 @@ fn empty(file: &str) -> Message {
         )
 }
 
-fn complain_of_cells(row: &Row<'_>, most: usize, messages: &mut Messages) {
+fn complain_of_cells(row: &ListRow<'_>, expected: String, messages: &mut Messages) {
     row.complain(
         messages,
         "too-many-cells",
         "machine",
         format!("the row of `{}` has more cells than the header", row.name()),
-        format!("expected {most} cells, found {}", row.record.len()),
-        why_more_cells(row.text).or_else(|| {
+        expected,
+        why_more_cells(row.line.text()).or_else(|| {
             Some("put a text that contains the separator in quotation marks".to_owned())
         }),
     );
 }
 
 /// True where a cell begins with a typographic quotation mark, as word processors write them around a text.
-fn complain_of_quotes(row: &Row<'_>, messages: &mut Messages) -> bool {
-    let Some(help) = straight_quotes(row.text) else {
+fn complain_of_quotes(row: &ListRow<'_>, messages: &mut Messages) -> bool {
+    let Some(help) = straight_quotes(row.line.text()) else {
         return false;
     };
-    let mut places = (0..row.record.len())
-        .map(|cell| Place::in_record(row.file, row.line, row.text, row.separator, cell));
+    let mut places = (0..row.line.width()).map(|cell| row.line.place(cell));
     let Some(place) =
         places.find(|place| place.text[place.span.clone()].starts_with(['“', '„', '«']))
     else {
@@ -156,9 +92,13 @@ fn complain_of_quotes(row: &Row<'_>, messages: &mut Messages) -> bool {
 }
 
 /// `names` holds the names so far, each with its line.
-fn complain_of_name(row: &Row<'_>, names: &mut HashMap<String, usize>, messages: &mut Messages) {
+fn complain_of_name(
+    row: &ListRow<'_>,
+    names: &mut HashMap<String, usize>,
+    messages: &mut Messages,
+) {
     if let Some(name) = row.cell("machine")
-        && let Some(first) = names.insert(name.to_owned(), row.line)
+        && let Some(first) = names.insert(name.to_owned(), row.line.number)
     {
         row.complain(
             messages,
@@ -171,7 +111,7 @@ fn complain_of_name(row: &Row<'_>, names: &mut HashMap<String, usize>, messages:
     }
 }
 
-fn too_many(row: &Row<'_>) -> Message {
+fn too_many(row: &ListRow<'_>) -> Message {
     Message::error(
         "too-many",
         format!("the machine list has more than {MOST_MACHINES} rows"),

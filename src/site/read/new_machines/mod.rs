@@ -14,16 +14,7 @@ use super::machine_list::{Context, read_row, read_rows};
 use crate::model::site::Site;
 use message::{InputErrors, Message, Messages, Place};
 use rest::Rest;
-
-/// What placing needs besides the columns of the machine list.
-pub(crate) const MORE_COLUMNS: [&str; 6] = [
-    "efficiency_class",
-    "start",
-    "start_ratio",
-    "cable_m",
-    "cable_mm2",
-    "candidates",
-];
+use user_tables::Lines;
 
 /// Reads a list of new machines.
 ///
@@ -59,10 +50,10 @@ pub(crate) fn read_list(
         site,
         meter_ids: &meter_ids,
         unplaced: true,
-        more_columns: &MORE_COLUMNS,
     };
     let mut machines = Vec::new();
-    read_rows(file, text, &context, messages, |row, messages| {
+    let lines = Lines::new(file, text, None);
+    read_rows(file, lines, &context, messages, |row, messages| {
         let machine = read_row(row, &context, messages);
         let rest = Rest::read(row, site, messages);
         if let Some(name) = row.cell("machine")

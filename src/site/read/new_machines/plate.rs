@@ -1,8 +1,8 @@
 //! One machine from the arguments of a command.
 
-use super::{MORE_COLUMNS, NewMachine, read_list};
+use super::{NewMachine, read_list};
 use crate::Site;
-use crate::read::machine_list::COLUMNS;
+use crate::declared::{MACHINES, NEW_MACHINES};
 use message::{InputErrors, Message, Messages, Place};
 
 /// Reads one machine from the arguments of a command: column and value.
@@ -71,7 +71,7 @@ fn at_argument(
     arguments: &[(&'static str, String)],
     starts: &[usize],
 ) -> Message {
-    for column in COLUMNS.into_iter().chain(MORE_COLUMNS) {
+    for column in MACHINES.names().chain(NEW_MACHINES.names()) {
         let (from, to) = (format!("`{column}`"), format!("`{}`", argument_of(column)));
         let told = |text: &str| {
             let text = text.replace(&from, &to);
