@@ -7,7 +7,7 @@
 //! ```text
 //! site folder ──► site      (declared: supply, boards, circuits, machines, meters, tariffs)
 //! meter logs  ──► metering  (measured: a clean interval table for each meter)
-//!                    │           └─ analysis: phasors, neutral and net power of each meter, lent to all below
+//!                    │           └─ analysis: phasors, neutral and net power of each meter, read by all below
 //!                    ├──► demand    kWh, maximum demand, load factor, unbalance
 //!                    │       ├──► tariff    the bill, and a check of the supplier's invoice
 //!                    │       └──► baseline  the expected energy, and unusual days

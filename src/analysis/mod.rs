@@ -1,8 +1,8 @@
-//! What each meter saw, interval by interval: worked out here once and lent to all who ask.
+//! What each meter measured, interval by interval: calculated here once, borrowed by the rooms above.
 //!
 //! In: a meter's log, [`MeterLog`](metering::MeterLog). Out: [`MeterAnalysis`] with the phasors of the phase
 //! currents, their magnitudes as logged, the neutral as measured and as computed from the phases, each under its own
-//! name, and [`NetPower`]. What is as logged is lent; what is worked out is a series of its own ([`Values`]). What is
+//! name, and [`NetPower`]. Logged values are borrowed; calculated ones are a series of their own ([`Values`]). What is
 //! not known is `None`, in an interval as for a whole log.
 //!
 //! "Now", wherever it is said of a place with a meter, is [`Course::level`] of what is given here.

@@ -1,4 +1,4 @@
-//! Values over time: a column of the log, lent, or worked out here.
+//! Values over time: a borrowed column of the log, or calculated here.
 
 use either::Either;
 use metering::Logged;

@@ -8,7 +8,7 @@ use chrono_tz::Tz;
 use message::{Message, Messages, Place, did_you_mean};
 use metering::Period;
 use site::{Per, Site, Variable, read_text};
-use user_tables::{Columns, Lines, Row};
+use user_tables::{Lines, NamedColumns, Row};
 
 /// A variable's values by local day.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,7 +57,7 @@ fn values(
     let mut own = Messages::new();
     let mut lines = Lines::new(&variable.file, text, None);
     let header = lines.next().unwrap_or_else(|| lines.none());
-    let columns = Columns::of(header, "a row of the variable");
+    let columns = NamedColumns::of(header, "a row of the variable");
     let first = columns.header.cells().next();
     let time = variable.time.as_deref().or(first).unwrap_or_default();
     for column in [time, &variable.column] {
@@ -96,7 +96,7 @@ fn values(
 
 fn expect_column(
     variable: &Variable,
-    columns: &Columns<'_>,
+    columns: &NamedColumns<'_>,
     column: &str,
     messages: &mut Messages,
 ) {

@@ -1,4 +1,4 @@
-//! `tapoff balance`: which phase each movable load should be on.
+//! `tapoff balance`: which phase each load that can be moved should be on.
 
 use clap::Args;
 

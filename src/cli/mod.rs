@@ -61,7 +61,7 @@ enum Command {
     New(new::NewArguments),
     /// Read everything and list what is wrong or missing
     Check(check::CheckArguments),
-    /// Which phase each movable load should be on
+    /// Which phase each load that can be moved should be on
     Balance(balance::BalanceArguments),
     /// Where a new machine can be connected
     Place(Box<place::PlaceArguments>),

@@ -18,6 +18,6 @@ pub(super) struct Metered {
     /// Largest mean over a window of a block's length that begins with any interval.
     pub(super) sliding: Option<SlidingMaximum>,
     pub(super) power_factor_by_phase: [Option<f64>; 3],
-    /// Means short enough to tell its clock from another's.
+    /// Means short enough to compare its clock with another's.
     pub(super) fine: Fine,
 }

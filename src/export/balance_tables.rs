@@ -15,7 +15,7 @@ pub fn machines_table(result: &BalanceResult) -> Table {
         from: words("From") => share.from.to_string();
         to: words("To") => share.to.to_string();
         moves: words("Moves") => share.from != share.to;
-        movable: words("Movable") => share.movable;
+        movable: words("Can be moved") => share.movable;
         basis: words("Basis") => share.basis.name();
         energy_kwh: number("Energy", Q::ActiveEnergy) => share.energy_kwh;
         current_rms_a: number("Phase current, rms", Q::Current) => share.current_rms_a;

@@ -29,7 +29,7 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
     }
     for ways in &infeasible.ways {
         out.push(format!(
-            "{} has {} free for movable loads on {}; {} would be needed.",
+            "{} has {} free on {} for loads that can be moved; {} would be needed.",
             ways.board,
             counted(ways.free, "way", "ways"),
             ways.phase,

@@ -17,7 +17,7 @@ pub fn closest<'a>(
     let lower = written.to_lowercase();
     candidates
         .into_iter()
-        // A header may name a million columns: most are told apart by their length.
+        // A header may name a million columns: most are distinguished by their length.
         .filter(|candidate| {
             let other = candidate.chars().take(LONGEST + MOST_WRONG + 1).count();
             other.abs_diff(length) <= MOST_WRONG

@@ -116,7 +116,7 @@ impl CheckName {
                 "IEC 60364-5-52, annex G; limit while starting by `--start-drop-limit-pct`, default 10 % (common practice)"
             }
             CheckName::Selectivity => {
-                "IEC 60269-2: ratio 1.6 between gG fuses (quoted from memory)"
+                "IEC 60269-2: ratio 1.6 between gG fuses (value not checked against the standard's text)"
             }
             CheckName::Ways => "ways declared in site.toml",
         }

@@ -271,7 +271,7 @@ pub(super) fn proof(balance: &BalanceResult) -> String {
                 .to_owned()
         }
         Proof::Optimal => format!(
-            "Proven best: no other allocation of the movable machines {}.",
+            "Proven best: no other allocation of the machines that can be moved {}.",
             balance.objective.less()
         ),
         Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {

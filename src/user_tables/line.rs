@@ -13,7 +13,7 @@ pub struct SheetStart {
 
 /// What the places of a table have in common.
 #[derive(Clone, Copy, Debug)]
-struct Origin<'t> {
+struct TableSource<'t> {
     file: &'t str,
     separator: u8,
     sheet: Option<&'t SheetStart>,
@@ -23,7 +23,7 @@ struct Origin<'t> {
 /// long.
 #[derive(Debug)]
 pub struct Lines<'t> {
-    origin: Origin<'t>,
+    source: TableSource<'t>,
     text: &'t str,
     reader: csv::Reader<&'t [u8]>,
     /// Number of the line up to which was counted, and the byte.
@@ -34,7 +34,7 @@ pub struct Lines<'t> {
 /// One line: its cells and their places.
 #[derive(Debug)]
 pub struct Line<'t> {
-    origin: Origin<'t>,
+    source: TableSource<'t>,
     /// Line of the file in which it begins, or row of the sheet, from 1.
     pub number: usize,
     text: &'t str,
@@ -55,24 +55,24 @@ impl<'t> Lines<'t> {
     pub fn new(file: &'t str, text: &'t str, sheet: Option<&'t SheetStart>) -> Lines<'t> {
         let text = text.trim_start_matches('\u{feff}');
         let separator = sheet.map_or_else(|| list_separator(text), |_| b',');
-        let origin = Origin {
+        let source = TableSource {
             file,
             separator,
             sheet,
         };
-        Lines::begin(origin, text)
+        Lines::begin(source, text)
     }
 
-    fn begin(origin: Origin<'t>, text: &'t str) -> Lines<'t> {
+    fn begin(source: TableSource<'t>, text: &'t str) -> Lines<'t> {
         Lines {
-            origin,
+            source,
             text,
             reader: csv::ReaderBuilder::new()
                 .has_headers(false)
                 .flexible(true)
-                .delimiter(origin.separator)
+                .delimiter(source.separator)
                 .from_reader(text.as_bytes()),
-            number: 1 + origin.sheet.map_or(0, |sheet| sheet.start.0 as usize),
+            number: 1 + source.sheet.map_or(0, |sheet| sheet.start.0 as usize),
             counted: 0,
         }
     }
@@ -80,14 +80,14 @@ impl<'t> Lines<'t> {
     /// All lines once more, from the header on.
     #[must_use]
     pub fn again(&self) -> Lines<'t> {
-        Lines::begin(self.origin, self.text)
+        Lines::begin(self.source, self.text)
     }
 
     /// A line without cells, to point at where there is none.
     #[must_use]
     pub fn none(&self) -> Line<'t> {
         Line {
-            origin: self.origin,
+            source: self.source,
             number: 1,
             text: "",
             cells: csv::StringRecord::new(),
@@ -110,7 +110,7 @@ impl<'t> Iterator for Lines<'t> {
             self.counted = begin;
             if cells.iter().any(|cell| !cell.trim().is_empty()) {
                 return Some(Line {
-                    origin: self.origin,
+                    source: self.source,
                     number: self.number,
                     text: text.lines().next().unwrap_or_default(),
                     cells,
@@ -149,7 +149,7 @@ impl Line<'_> {
     /// A number as it is written in this file, with a decimal point.
     #[must_use]
     pub fn with_point(&self, number: &str) -> String {
-        if self.origin.separator == b';' {
+        if self.source.separator == b';' {
             number.replace(',', ".")
         } else {
             number.to_owned()
@@ -159,9 +159,9 @@ impl Line<'_> {
     /// The place of a cell.
     #[must_use]
     pub fn place(&self, cell: usize) -> Place {
-        let Origin {
+        let TableSource {
             file, separator, ..
-        } = self.origin;
+        } = self.source;
         let place = Place::in_record(file, self.number, self.text, separator, cell);
         self.in_sheet(place, cell)
     }
@@ -169,7 +169,7 @@ impl Line<'_> {
     /// The whole line.
     #[must_use]
     pub fn whole(&self) -> Place {
-        let place = Place::in_line(self.origin.file, self.number, self.text, 0..self.text.len());
+        let place = Place::in_line(self.source.file, self.number, self.text, 0..self.text.len());
         self.in_sheet(place, 0)
     }
 
@@ -177,12 +177,12 @@ impl Line<'_> {
     #[must_use]
     pub fn end(&self) -> Place {
         let end = self.text.len();
-        let place = Place::in_line(self.origin.file, self.number, self.text, end..end);
+        let place = Place::in_line(self.source.file, self.number, self.text, end..end);
         self.in_sheet(place, self.width().saturating_sub(1))
     }
 
     fn in_sheet(&self, mut place: Place, cell: usize) -> Place {
-        if let Some(SheetStart { sheet, start }) = self.origin.sheet {
+        if let Some(SheetStart { sheet, start }) = self.source.sheet {
             let column = column_letters(start.1 as usize + cell);
             place.cell = Some(format!("sheet `{sheet}`, cell {column}{}", self.number));
         }

@@ -9,7 +9,7 @@ use message::{Message, Messages, Place, decimal_point, why_more_cells};
 
 /// The columns of a table.
 #[derive(Debug)]
-pub struct Columns<'t> {
+pub struct NamedColumns<'t> {
     /// The line that names them.
     pub header: Line<'t>,
     cells: HashMap<String, usize>,
@@ -22,18 +22,18 @@ pub struct Row<'r> {
     /// Its cells and their places.
     pub line: Line<'r>,
     /// Their names.
-    pub columns: &'r Columns<'r>,
+    pub columns: &'r NamedColumns<'r>,
 }
 
-impl<'t> Columns<'t> {
+impl<'t> NamedColumns<'t> {
     /// Of a header, with what a row is, for messages: `an invoice line`.
     #[must_use]
-    pub fn of(header: Line<'t>, row_is: &'static str) -> Columns<'t> {
+    pub fn of(header: Line<'t>, row_is: &'static str) -> NamedColumns<'t> {
         let mut cells = HashMap::new();
         for (cell, name) in header.cells().enumerate() {
             cells.entry(name.to_owned()).or_insert(cell);
         }
-        Columns {
+        NamedColumns {
             header,
             cells,
             row_is,

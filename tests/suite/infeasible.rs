@@ -154,7 +154,7 @@ fn fixes_that_cannot_be_are_refused_with_help() {
         (vec!["Bandsaw=L2"], "Did you mean `Band saw`?"),
         (vec!["Band saw=L1-L2"], "It can be on L1, L2, L3"),
         (vec!["Band saw"], "Write the machine's name"),
-        (vec!["old=L1"], "he machine list marks it as not movable"),
+        (vec!["old=L1"], "he machine list says `movable` = `no`"),
         (
             vec!["lathe=3ph+1"],
             "no meter of its own with values per phase",

@@ -9,6 +9,7 @@ mod circles;
 mod clock_changes;
 mod commands;
 mod committed_report;
+mod declared_files;
 mod demo;
 mod demo_diagnosis;
 mod determinism;

@@ -8,8 +8,8 @@ use electrical::Phase;
 use site::Site;
 use units::Basis;
 
-/// Share of a phase's current by which slower meters of machines may pass the supply's meter before
-/// the reader is told.
+/// Share of a phase's current by which slower meters of machines may exceed that of the supply's meter before
+/// it is reported.
 const LARGEST_CONTRADICTION: f64 = 0.02;
 
 /// Estimates may not draw more than the supply's meter has seen beyond the measured machines.

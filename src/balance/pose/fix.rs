@@ -89,10 +89,10 @@ fn check(site: &Site, fix: Fix) -> Result<Fix, Box<Message>> {
     }
     let holds_still = match moves_with_circuit(site, fix.machine) {
         Some(circuit) if !site.circuits[circuit].movable => Some(format!(
-            "circuit `{}` is not movable",
+            "circuit `{}` cannot be moved to another phase",
             site.circuits[circuit].id
         )),
-        _ if !machine.movable => Some("the machine list marks it as not movable".to_owned()),
+        _ if !machine.movable => Some("the machine list says `movable` = `no`".to_owned()),
         _ => None,
     };
     match holds_still {
@@ -181,10 +181,12 @@ fn stays(site: &Site, fix: &Fix, words: &str) -> String {
         });
         match unmovable {
             Some(other) => format!(
-                "`--fix {words}` is not possible: `{}` on the same circuit is not movable",
+                "`--fix {words}` is not possible: `{}` on the same circuit cannot be moved to another phase",
                 site.machines[other].name
             ),
-            None => format!("`--fix {words}` is not possible: the machine is not movable"),
+            None => format!(
+                "`--fix {words}` is not possible: the machine cannot be moved to another phase"
+            ),
         }
     }
 }

@@ -1,4 +1,4 @@
-//! Little information in time: all sums of one half of the loads met with those of the other.
+//! Little information in time: all sums of one half of the loads combined with those of the other.
 //!
 //! With one snapshot, or a few schedules, the form has a rank r of one to three: J = c + |f + Σ aᵢ vᵢ|², the
 //! vᵢ having r components. Bounds say nothing then; but of two halves with n/2 units each, all 3^(n/2)

@@ -8,6 +8,7 @@ use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
 use crate::quality::quality_table;
 use crate::wording::{counted, intervals_of};
 use message::{Level, Messages};
+use site::Quantity;
 use tables::{Table, columns, exact, number, plain, words};
 use units::{FigureKind as Q, format_percent};
 
@@ -17,7 +18,7 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     let mut out = String::new();
     let _ = writeln!(
         out,
-        "{}: {}, {}, {} ({} movable), {}",
+        "{}: {}, {}, {} ({} can be moved to another phase), {}",
         plain(&result.site),
         counted(result.boards, "board", "boards"),
         counted(result.circuits, "circuit", "circuits"),
@@ -129,13 +130,19 @@ fn lines_text(rows: u64) -> String {
 fn mapping_text(mapping: &[Mapped]) -> String {
     let factor = |scale: f64| ((scale - 1.0).abs() >= f64::EPSILON).then_some(scale);
     let table = columns! { column in &Mapped;
-        quantity: words("Quantity") => &column.quantity;
+        label: words("Quantity") => label(&column.quantity);
+        quantity: words("Key") => &column.quantity;
         column: words("Column") => &column.column;
-        unit: words("Unit in the log") => column.unit.as_deref().unwrap_or_default();
-        scale: words("Factor") => factor(column.scale).map_or_else(String::new, |scale| format!("× {scale}"));
+        unit: words("Unit in the log").optional() => column.unit.as_deref().unwrap_or_default();
+        scale: words("Factor").optional() => factor(column.scale).map_or_else(String::new, |scale| format!("× {scale}"));
         reason: words("Recognised by") => column.why;
     };
     indented(&table.table("mapping", "", mapping))
+}
+
+/// The quantity's name for people, from its key.
+fn label(key: &str) -> String {
+    Quantity::from_name(key).map_or_else(|| key.to_owned(), Quantity::label)
 }
 
 /// The format in words, without the file name.

@@ -11,7 +11,7 @@ use row::ClampRow;
 
 use message::{Message, Messages, Place, did_you_mean};
 use site::{Measured, READINGS, Site, read_file};
-use user_tables::{Columns, Lines, text_of};
+use user_tables::{Lines, NamedColumns, text_of};
 
 const FILE: &str = "readings.csv";
 
@@ -80,7 +80,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
         );
         return Vec::new();
     };
-    let columns = Columns::of(header, "a reading");
+    let columns = NamedColumns::of(header, "a reading");
     check_header(&columns, messages);
     let mut rounds: BTreeMap<DateTime<Utc>, Vec<(ClampReading, usize)>> = BTreeMap::new();
     for line in lines {
@@ -117,7 +117,7 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
         .collect()
 }
 
-fn check_header(columns: &Columns<'_>, messages: &mut Messages) {
+fn check_header(columns: &NamedColumns<'_>, messages: &mut Messages) {
     let header = &columns.header;
     for (index, name) in header.cells().enumerate() {
         if READINGS.find(name).is_some() {

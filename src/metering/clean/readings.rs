@@ -262,7 +262,7 @@ mod tests {
         assert!((step_of(&readings(0.1)) - 0.1).abs() < 1e-12);
         assert!((step_of(&readings(0.001)) - 0.001).abs() < 1e-12);
         assert!(step_of(&readings(1.0 / 3.0)).abs() < 1e-12);
-        // Two round readings tell little: half of a hundredth of 230.
+        // Two round readings show little: half of a hundredth of 230.
         let few = [Some(230.0), Some(220.0)];
         assert!((step_of(&few) - 10.0).abs() < 1e-12);
         assert!((rounding_of(&few) - 1.15).abs() < 1e-12);

@@ -12,11 +12,11 @@ pub(crate) struct Dialect {
 }
 
 impl Dialect {
-    /// Learns what is not declared from the beginning of a log.
+    /// Determines what is not declared from the beginning of a log.
     ///
     /// The separator is the one of `;`, tab, `,` that splits most lines into most columns of equal
     /// number. The decimal sign can only be a comma where the separator is not, or where numbers
-    /// stand in quotes.
+    /// are in quotes.
     pub(crate) fn detect(
         sample: &[u8],
         separator: Option<u8>,
@@ -80,7 +80,7 @@ fn detect_separator(sample: &[u8]) -> u8 {
     }
 }
 
-/// Lines that agree on their number of columns, times the separators in each.
+/// Lines with the same number of columns, multiplied by the separators in each.
 fn weight(lines: &[&[u8]], separator: u8) -> usize {
     let mut counts: Vec<usize> = lines
         .iter()
@@ -99,8 +99,8 @@ fn weight(lines: &[&[u8]], separator: u8) -> usize {
     runs.map(|run| run.len() * run[0]).max().unwrap_or(0)
 }
 
-/// Are more cells numbers with a comma than numbers with a point? Dates such as `24.11.2026` hold
-/// points between digits too, but are no numbers.
+/// Are more cells numbers with a comma than numbers with a point? Dates such as `24.11.2026` also
+/// have points between digits, but are not numbers.
 fn decimal_commas_outnumber(sample: &[u8], with_commas: &Dialect, with_points: &Dialect) -> bool {
     let (mut commas, mut points) = (0, 0);
     let whole = memchr::memrchr(b'\n', sample).map_or(sample, |end| &sample[..end]);
@@ -110,7 +110,7 @@ fn decimal_commas_outnumber(sample: &[u8], with_commas: &Dialect, with_points: &
         .delimiter(with_points.separator)
         .from_reader(whole);
     let mut record = ByteRecord::new();
-    // Memory can be read; the rest of a sample that cannot is not looked at.
+    // Reading from memory does not fail; if it did, the rest of the sample would not be counted.
     while reader.read_byte_record(&mut record).unwrap_or(false) {
         for cell in &record {
             let number = |dialect| read_cell(cell, dialect, &[]).number().is_some();

@@ -2,7 +2,7 @@
 
 use crate::source::text_source::Encoding;
 
-/// How a file is written, as far as that was to be found out.
+/// How a file is written, as far as that could be determined.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FileForm {
     /// Its name inside the site folder.

@@ -165,8 +165,8 @@ fn nearly_same(a: &ParseOutcome, b: &ParseOutcome) -> bool {
                 .zip(b)
                 .all(|(a, b)| a.0 == b.0 && a.1.iter().zip(&b.1).all(|(a, b)| close(a, b)))
     };
-    // A reading that comes late meets its interval where the chunks are joined: how often and when is
-    // told exactly, on which line only nearly.
+    // A late reading reaches its interval where the chunks are joined: how often and when is
+    // exact, the line only approximate.
     let how_often = |outcome: &ParseOutcome| -> Vec<[Tally; 3]> {
         let twice = outcome.twice.iter();
         twice

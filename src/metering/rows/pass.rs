@@ -156,8 +156,8 @@ impl<'r, 'm> Pass<'r, 'm> {
         self.chunk
     }
 
-    /// Puts the readings of a row where they belong. `text_of` tells what stands in a cell that
-    /// holds no number.
+    /// Puts the readings of a row where they belong. `text_of` gives the text of a cell that
+    /// has no number.
     fn take<'t>(&mut self, reading: Reading, stamp: &[u8], text_of: &dyn Fn(usize) -> &'t [u8]) {
         let reader = self.reader;
         let spot = Spot::line(self.chunk.lines);

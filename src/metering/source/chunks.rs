@@ -102,7 +102,7 @@ pub(crate) fn in_order<R: Read + Send, T: Send>(
     take: impl FnMut(T) + Send,
 ) -> io::Result<()> {
     let workers = rayon::current_num_threads().clamp(1, MOST_WORKERS);
-    let line = Line {
+    let queue = WorkQueue {
         source: Mutex::new((chunks, 0)),
         results: Mutex::new(Results {
             take,
@@ -114,15 +114,15 @@ pub(crate) fn in_order<R: Read + Send, T: Send>(
         ahead: AHEAD * workers,
     };
     if workers == 1 {
-        line.work(&work);
+        queue.work(&work);
     } else {
         std::thread::scope(|scope| {
             for _ in 0..workers {
-                scope.spawn(|| line.work(&work));
+                scope.spawn(|| queue.work(&work));
             }
         });
     }
-    let results = line.results.into_inner();
+    let results = queue.results.into_inner();
     match results.unwrap_or_else(PoisonError::into_inner).failed {
         Some(error) => Err(error),
         None => Ok(()),
@@ -130,7 +130,7 @@ pub(crate) fn in_order<R: Read + Send, T: Send>(
 }
 
 /// What the workers share.
-struct Line<R, T, F> {
+struct WorkQueue<R, T, F> {
     source: Mutex<(Chunks<R>, usize)>,
     results: Mutex<Results<T, F>>,
     moved: Condvar,
@@ -144,7 +144,7 @@ struct Results<T, F> {
     failed: Option<io::Error>,
 }
 
-impl<R: Read, T, F: FnMut(T)> Line<R, T, F> {
+impl<R: Read, T, F: FnMut(T)> WorkQueue<R, T, F> {
     fn work(&self, work: &impl Fn(&[u8]) -> T) {
         let mut buffer = Vec::new();
         loop {

@@ -18,7 +18,7 @@ const FEWEST_LINES: usize = 8;
 const LARGEST_SAMPLE: usize = 4 << 20;
 /// How much of that shows whether the file is a text at all.
 const KIND_BYTES: usize = 4 << 10;
-/// How much of that is looked at to tell UTF-16 by its zeros.
+/// How many bytes are searched for the zeros that identify UTF-16.
 const ZEROS_BYTES: usize = 4 << 10;
 
 /// How the characters of a log are written.

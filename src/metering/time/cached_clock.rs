@@ -1,4 +1,4 @@
-//! CachedStamps that differ from the one before only in two digits need no second look at the calendar.
+//! Stamps that differ from the one before only in two digits need no second look at the calendar.
 
 use super::clock::{Clock, Reading};
 
@@ -20,7 +20,7 @@ struct Steady {
     unit: i64,
 }
 
-/// Seconds and minutes go so far; no other part of a stamp does.
+/// Highest value of seconds and minutes; other parts of a stamp have lower ones.
 const LARGEST: i64 = 59;
 
 impl CachedStamps {
@@ -78,7 +78,7 @@ impl CachedStamps {
             .find_map(|digits| self.try_pair(digits, stamp, at))
     }
 
-    /// Does the time go evenly with these two digits?
+    /// Is the time a linear function of these two digits?
     fn try_pair(&mut self, digits: usize, stamp: &[u8], at: i64) -> Option<Steady> {
         let number = self.number_at(digits, stamp)?;
         let mut with = |pair: &[u8; 2]| {

@@ -1,6 +1,6 @@
 //! The distances between the rows of a log: how often it is read, and whether that changes.
 
-/// So many equal steps in a row are a cadence; fewer may be gaps.
+/// Equal steps in a row from which they are a cadence; fewer may be gaps.
 const STEADY: u64 = 8;
 
 /// Equal steps one after the other.
@@ -10,7 +10,7 @@ struct StepRun {
     rows: u64,
 }
 
-/// What became of the runs that ended.
+/// Cadences of the runs that ended.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 struct Totals {
     /// Cadences and their rows, in the order of their first appearance.
@@ -53,7 +53,7 @@ impl Totals {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Steps {
     ends: Option<(i64, i64)>,
-    /// The run at the beginning: it may go on an earlier part.
+    /// The run at the beginning: it may continue one of an earlier part.
     lead: StepRun,
     /// What ended since, and the run at the end.
     rest: Option<(Totals, StepRun)>,
@@ -118,7 +118,7 @@ impl Steps {
             self.extend(later.lead);
         }
         if let Some((totals, trail)) = &later.rest {
-            // The trail never goes on the run before it.
+            // The last run never continues the one before it.
             self.begin(*trail);
             if let Some((own, _)) = &mut self.rest {
                 own.merge(totals);

@@ -10,7 +10,7 @@ use crate::header::layout::TimeCells;
 use message::{Message, Messages, Place};
 use site::TimeFormat;
 
-/// CachedStamps of the first rows, in file order.
+/// Time stamps of the first rows, in file order.
 pub(crate) fn first_stamps(bytes: &[u8], dialect: &Dialect, time: TimeCells) -> Vec<Vec<u8>> {
     let lines = bytes.split(|&byte| byte == b'\n').take(2000);
     lines

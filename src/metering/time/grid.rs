@@ -6,13 +6,13 @@ use site::{Meter, ReadingKind, Stamp};
 /// Faster logs are averaged over intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;
 
-/// Readings that lie further apart have a gap between them. (s)
+/// Readings further apart have a gap between them. (s)
 const LONGEST_STEP_S: i64 = 366 * 86_400;
 
 /// In longer intervals samples of neighbouring seconds are not kept separate. (s)
 const LONGEST_TOLD_APART_S: i64 = 3600;
 
-/// A cadence of less than this part of the time is one of gaps.
+/// A cadence with less than this share of the time comes from gaps.
 const FAIR_SHARE: i64 = 20;
 
 /// How stamps of one meter become intervals.

@@ -5,10 +5,10 @@ use chrono_tz::Tz;
 use super::clock::{Clock, Reading};
 use site::{RepeatedHour, TimeColumn, TimeFormat, Zone};
 
-/// So many stamps sort out what cannot be read at all.
+/// Number of stamps by which formats that cannot be read are excluded.
 const FIRST: usize = 20;
 
-/// Dates whose parts tell themselves apart.
+/// Date formats whose parts cannot be confused.
 const CLEAR: [&str; 8] = [
     "%Y/%m/%d",
     "%Y.%m.%d",
@@ -34,7 +34,7 @@ const TIMES: [&str; 9] = [
     "",
 ];
 
-/// Two readings of a date between which nothing decides.
+/// Two possible formats of a date that cannot be distinguished.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Ambiguous {
     pub(crate) stamp: String,
@@ -46,7 +46,7 @@ pub(crate) struct Ambiguous {
 ///
 /// # Errors
 ///
-/// Day and month may change places and neither the numbers nor their order tell which is which.
+/// Day and month may be interchanged, and neither the numbers nor their order show which is which.
 pub(crate) fn recognise(stamps: &[Vec<u8>]) -> Result<TimeFormat, Ambiguous> {
     let stamps: Vec<&[u8]> = stamps
         .iter()

@@ -22,7 +22,7 @@ impl Interner {
         if let Some(&number) = self.numbers.get(word) {
             return Some(number);
         }
-        // One more than there may be tells that there are too many.
+        // One more than the limit shows that there are too many.
         let number = self.words.len().min(MOST_WORDS);
         if self.words.len() <= MOST_WORDS {
             self.words.push(word.to_owned());

@@ -49,7 +49,7 @@ pub enum Zone {
 /// What to do with the hour that autumn repeats.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RepeatedHour {
-    /// Told apart by the order of the rows.
+    /// Distinguished by the order of the rows.
     ByOrder,
     /// Refused.
     Error,

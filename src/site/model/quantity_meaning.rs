@@ -26,6 +26,37 @@ impl Quantity {
         }
     }
 
+    /// Its name for people.
+    #[must_use]
+    pub fn label(self) -> String {
+        let of = |words: &str, phase: Option<Phase>| {
+            phase.map_or_else(|| words.to_owned(), |phase| format!("{words} {phase}"))
+        };
+        match self {
+            Quantity::Voltage(phase) => of("Voltage", Some(phase)),
+            Quantity::LineVoltage(pair) => format!("Voltage {}", pair.name()),
+            Quantity::Current(phase) => of("Current", Some(phase)),
+            Quantity::NeutralCurrent => "Neutral current".to_owned(),
+            Quantity::ActivePower(phase) => of("Active power", phase),
+            Quantity::ActivePowerImport(phase) => of("Imported active power", phase),
+            Quantity::ActivePowerExport(phase) => of("Exported active power", phase),
+            Quantity::ReactivePower(phase) => of("Reactive power", phase),
+            Quantity::ApparentPower(phase) => of("Apparent power", phase),
+            Quantity::PowerFactor(phase) => of("Power factor", phase),
+            Quantity::ThdCurrent(phase) => of("THD of the current", Some(phase)),
+            Quantity::Frequency => "Frequency".to_owned(),
+            Quantity::EnergyImport(phase) => of("Energy register, import", phase),
+            Quantity::EnergyExport => "Energy register, export".to_owned(),
+            Quantity::EnergyInterval => "Energy per interval".to_owned(),
+            Quantity::ReactiveEnergyImport => "Reactive energy register, lagging".to_owned(),
+            Quantity::ReactiveEnergyExport => "Reactive energy register, leading".to_owned(),
+            Quantity::ReactiveEnergyInterval => "Reactive energy per interval, lagging".to_owned(),
+            Quantity::ReactiveEnergyExportInterval => {
+                "Reactive energy per interval, leading".to_owned()
+            }
+        }
+    }
+
     /// What it is, in one or two sentences.
     #[must_use]
     pub fn meaning(self) -> String {

@@ -4,7 +4,7 @@ use super::table::SiteTable;
 use crate::model::carbon::CarbonFile;
 use message::Message;
 
-/// Reads `[carbon]`; `constant` tells whether `[site]` has a factor for all time.
+/// Reads `[carbon]`; `constant` says whether `[site]` has a factor for all time.
 pub(crate) fn read(root: &SiteTable<'_, '_>, constant: bool) -> Option<CarbonFile> {
     let table = root.table("carbon")?;
     let file = table.required_text("file");

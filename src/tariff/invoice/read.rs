@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use super::columns::INVOICE;
 use super::line::InvoiceLine;
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
-use user_tables::{Columns, Lines, Row};
+use user_tables::{Lines, NamedColumns, Row};
 
 /// Reads an invoice: columns `line`, `from`, `to` (the day after the last), `amount`, and as far as it prints
 /// them `quantity`, `unit`, `rate`; `note` and columns that begin with `x_` are left alone. Separated by commas
@@ -29,7 +29,7 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
     let mut messages = Messages::new();
     let mut lines = Lines::new(file, text, None);
     let header = lines.next().unwrap_or_else(|| lines.none());
-    let columns = Columns::of(header, "an invoice line");
+    let columns = NamedColumns::of(header, "an invoice line");
     check_header(&columns, &mut messages);
     let mut found = Vec::new();
     if !messages.has_errors() {
@@ -48,7 +48,7 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
     Ok(found)
 }
 
-fn check_header(columns: &Columns<'_>, messages: &mut Messages) {
+fn check_header(columns: &NamedColumns<'_>, messages: &mut Messages) {
     let header = &columns.header;
     for (cell, name) in header.cells().enumerate() {
         let known = INVOICE.find(name).is_some() || name.starts_with("x_");

@@ -23,7 +23,7 @@ pub(super) struct UnitOfList {
     /// Rating × utilisation factor. (kW)
     pub(super) declared_kw: f64,
     pub(super) schedule: Option<usize>,
-    /// MeteredNode nodes above it, the nearest first: places in [`InstallationTree::nodes`].
+    /// Metered nodes above it, the nearest first: places in [`InstallationTree::nodes`].
     pub(super) above: Vec<usize>,
 }
 
@@ -32,7 +32,7 @@ pub(super) struct UnitOfList {
 pub(super) struct MeteredNode {
     pub(super) node: Node,
     pub(super) meter: usize,
-    /// MeteredNode nodes above it, the nearest first.
+    /// Metered nodes above it, the nearest first.
     pub(super) above: Vec<usize>,
 }
 
@@ -200,7 +200,7 @@ fn metered_nodes(site: &Site, series: &BTreeMap<usize, QuarterSeries>) -> Vec<Me
     nodes
 }
 
-/// MeteredNode nodes from a node upwards, the node itself included.
+/// Metered nodes from a node upwards, the node itself included.
 fn above(site: &Site, nodes: &[MeteredNode], from: Option<Node>) -> Vec<usize> {
     std::iter::successors(from, |&at| site.parent(at))
         .filter_map(|node| nodes.iter().position(|metered| metered.node == node))

@@ -6,7 +6,7 @@ use crate::clean::readings::{Cells, Readings, different, step_of};
 use site::Quantity;
 
 /// Leaves out currents and powers that are constant to the last digit while the other of the two
-/// moves, and reports voltages that do: the logger may have been told a fixed one.
+/// moves, and reports voltages that do: the logger may have a fixed one as a setting.
 pub(super) fn flat_lines(work: &mut PlausibilityCheck<'_>) {
     let mut cells = Cells::default();
     let mut voltages: Vec<usize> = Vec::new();

@@ -6,7 +6,7 @@ use site::{MACHINES, Meter, READINGS};
 
 /// Columns for which quantities are proposed.
 const MOST_COLUMNS: usize = 8;
-/// Names that a list of the user shares with a header before the header is taken for that of the list.
+/// Names in common with a list of the user's from which a header is taken for that of the list.
 const SHARED_NAMES: usize = 3;
 
 impl Finder<'_> {

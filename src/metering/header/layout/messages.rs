@@ -1,13 +1,13 @@
-//! What is said of a header that leaves something open.
+//! Messages about a header that is not clear.
 
 use super::{Finder, MOST_COLUMNS};
 use crate::header::names::{Found, Open};
 use message::{Level, Message, Place, closest};
 use site::Meter;
 
-/// A name of the header is shown so far in a list of them. (characters)
+/// Longest name that a list of the header's names shows in full. (characters)
 const LONGEST_NAME: usize = 40;
-/// Columns for which a similar name is looked for.
+/// Columns for which a similar name is suggested.
 const MOST_SUGGESTED: usize = 5;
 
 impl Finder<'_> {
@@ -98,7 +98,7 @@ impl Finder<'_> {
 
     pub(super) fn missing(&self, wanted: &str, meter: &Meter) -> Message {
         let header = self.header;
-        // Nobody reads so many suggestions, and each looks at all names.
+        // More suggestions are not read, and each compares all names.
         let few = self.messages.of(Level::Error).count() < MOST_SUGGESTED;
         let names = header.names.iter().take(if few { usize::MAX } else { 0 });
         let near = closest(wanted, names.map(String::as_str));

@@ -1,7 +1,7 @@
 //! Which cell of a log holds what: time column, columns of each meter.
 //!
 //! In: the header, the first rows and the meters as declared. Out: a [`Layout`], or messages about what is missing or
-//! may be taken for two things.
+//! has two possible meanings.
 
 mod likely;
 mod messages;
@@ -19,11 +19,11 @@ pub(crate) use time_cells::TimeCells;
 
 /// Rows that show whether a column is a register.
 const ROWS_SEEN: usize = 2000;
-/// So many warnings of a unit that is not said are enough.
+/// Most warnings about a missing unit.
 const MOST_ASSUMED: usize = 100;
 /// A meter logs some sixty quantities; those of several tariffs add up.
 const MOST_COLUMNS: usize = 1000;
-/// So many readings that never fall make a register.
+/// Number of readings that never decrease from which a column is a register.
 const READINGS_OF_REGISTER: usize = 3;
 
 /// A cell of the log and what it becomes.
@@ -37,7 +37,7 @@ pub(crate) struct ColumnPlan {
     pub(crate) reason: Reason,
 }
 
-/// Where everything stands in the rows of a log.
+/// Which cell of a row holds what.
 #[derive(Clone, Debug)]
 pub(crate) struct Layout {
     pub(crate) header: Header,
@@ -283,14 +283,14 @@ impl Finder<'_> {
         Some(found.into_iter().map(plan).collect())
     }
 
-    /// Do the first readings of a column never become smaller in time? `None` where they are few.
+    /// Do the first readings of a column never decrease in time? `None` where they are few.
     fn never_falls(&self, cell: usize) -> Option<bool> {
         let columns = self.first_numbers.get_or_init(|| self.read_first_numbers());
         let numbers = columns.get(cell).map(Vec::as_slice).unwrap_or_default();
         let pairs = || numbers.windows(2);
         let falls = pairs().filter(|pair| pair[1] < pair[0]).count();
         let rises = pairs().filter(|pair| pair[1] > pair[0]).count();
-        // Rows may run backwards in time; one fall may be an exchange.
+        // Rows may be in reverse order of time; a single decrease may be a replaced meter.
         let one_way = falls.min(rises);
         (numbers.len() > READINGS_OF_REGISTER)
             .then_some(falls + rises > 0 && one_way <= numbers.len() / 100)

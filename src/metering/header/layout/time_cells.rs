@@ -1,6 +1,6 @@
 //! The cells that hold the time of a row.
 
-/// Where the time stands: in one cell, or its date in one and its time of day in another.
+/// Where the time is: in one cell, or its date in one and its time of day in another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct TimeCells {
     pub(crate) first: usize,

@@ -1,4 +1,4 @@
-//! Units as the headers of logs write them, and what they make of a quantity.
+//! Units as the headers of logs write them, and their factors to the unit of a quantity.
 
 use site::Quantity;
 
@@ -149,7 +149,7 @@ mod tests {
             let factor = parse(text).and_then(|unit| factor(unit, quantity));
             assert_eq!(factor, expected, "{text}");
         }
-        // Small letters throughout leave open whether milli or mega is meant.
+        // In lower case throughout, milli and mega cannot be distinguished.
         for text in ["mwh", "hp", "", "kk", "x", "µ", "°C"] {
             assert_eq!(parse(text), None, "{text}");
         }

@@ -11,7 +11,7 @@ pub(super) fn known(name: &str) -> bool {
 /// What a name says, with the unit that a row of units gives.
 pub(super) fn guess(name: &str, unit_text: Option<&str>) -> Option<Guess> {
     if let Some(quantity) = Quantity::from_name(name) {
-        // The name says the unit; a row of units may say another.
+        // The name has the unit; a row of units may have another.
         let factor = unit_text
             .and_then(column_unit::parse)
             .and_then(|unit| column_unit::factor(unit, quantity));

@@ -7,17 +7,17 @@ use super::guess::known;
 use crate::header::dialect::{Dialect, read_cell};
 use site::Meter;
 
-/// How many lines may stand before the header.
+/// How many lines may come before the header.
 const LONGEST_PREAMBLE: usize = 60;
 /// How many lines show how wide the table is.
 const LINES_SEEN: usize = 200;
-/// Words that head a column of times.
+/// Usual headings of a column of times.
 pub(crate) const TIME_WORDS: [&str; 5] = ["time", "timestamp", "datetime", "date time", "date"];
 
-/// Names and units of the columns, and where they stand.
+/// Names and units of the columns, and their lines.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Header {
-    /// HeaderLine of the names, from 1.
+    /// Line of the names, from 1.
     pub(crate) line: usize,
     /// That line.
     pub(crate) text: String,
@@ -136,8 +136,8 @@ fn usual_width(lines: &[HeaderLine<'_>], dialect: &Dialect) -> usize {
         .map_or(0, |run| run[0])
 }
 
-/// The line with most of the declared columns; where none is declared, of those that are known. Of
-/// equals the first that is as wide as the rows.
+/// The line with most of the declared columns, or of the known ones where none is declared. Among
+/// equals, the first that is as wide as the rows.
 fn names_line(
     lines: &[HeaderLine<'_>],
     dialect: &Dialect,

@@ -1,7 +1,7 @@
 //! What the header of a log says: which column holds which quantity, in which unit.
 //!
 //! In: names of columns, units, first rows. Out: quantities with the factor to their own unit and
-//! the reason for taking them so.
+//! the reason for each.
 
 pub(crate) mod column_unit;
 mod guess;
@@ -57,13 +57,13 @@ struct Guess {
     /// Factor to the unit of the quantity.
     factor: f64,
     reason: Reason,
-    /// The unit is not said and taken to be that of the quantity.
+    /// The unit is not given and taken to be that of the quantity.
     unit_assumed: bool,
     /// A register of one tariff, the total being another column.
     of_tariff: bool,
 }
 
-/// A quantity, or energy of which the readings tell whether it is a register.
+/// A quantity, or energy of which the readings show whether it is a register.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Meaning {
     Quantity(Quantity),

@@ -74,8 +74,8 @@ fn parts(code: &str) -> Option<(u32, u32, u32)> {
     groups.next().is_none().then_some(parts)
 }
 
-/// The quantity and its sign: a column of export counts against the one drawn where there
-/// is one quantity for both.
+/// The quantity and its sign: export is negative where one quantity
+/// covers both directions.
 fn quantity(c: u32, d: u32) -> Option<(Quantity, f64)> {
     // 1 to 20 are totals, 21 to 40 phase L1, 41 to 60 L2, 61 to 80 L3.
     let (phase, kind) = match c {
@@ -177,7 +177,7 @@ mod tests {
         }
     }
 
-    /// The phases have the codes of the totals 20, 40 and 60 further on (IEC 62056-6-1, value group C).
+    /// The codes of the phases are those of the totals plus 20, 40 and 60 (IEC 62056-6-1, value group C).
     #[test]
     fn every_phase_has_its_codes() {
         let read = |code: String| recognise(&code, None).map(|guess| (guess.meaning, guess.factor));

@@ -7,7 +7,7 @@ use super::header::Header;
 use super::{Meaning, Reason};
 use site::Quantity;
 
-/// So many open questions show what is wrong with a header.
+/// Number of unclear columns after which no more are listed.
 const MOST_OPEN: usize = 100;
 
 /// A column that was recognised.
@@ -21,7 +21,7 @@ pub(crate) struct Found {
     pub(crate) unit_assumed: bool,
 }
 
-/// Why the header leaves open what a column holds.
+/// Why the header does not determine what a column holds.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Open {
     /// Two columns may hold one quantity.
@@ -37,12 +37,12 @@ pub(crate) enum Open {
     },
 }
 
-/// The columns that a header names. `never_falls` tells whether the first readings of a column
-/// never become smaller, if there are enough of them.
+/// The columns that a header names. `never_falls` says whether the first readings of a column
+/// never decrease, if there are enough of them.
 ///
 /// # Errors
 ///
-/// What the header leaves open.
+/// What the header does not determine.
 pub(crate) fn recognise(
     header: &Header,
     never_falls: &dyn Fn(usize) -> Option<bool>,

@@ -16,7 +16,7 @@ enum Where {
     Neutral,
 }
 
-/// Which way energy or power flows, where it is said.
+/// Direction of energy or power, where it is given.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Way {
     Unsaid,
@@ -66,7 +66,7 @@ pub(super) fn recognise(name: &str, unit_text: Option<&str>) -> Option<Guess> {
     };
     let factor = match said {
         Some(unit) => column_unit::factor(unit, quantity)?,
-        // Watts or kilowatts? Nobody knows.
+        // Watts or kilowatts? The log does not say.
         None if column_unit::of(quantity).plain > 1.0 => return None,
         None if matches!(quantity, Quantity::ThdCurrent(_)) => return None,
         None => 1.0,
@@ -202,7 +202,7 @@ impl WordReading {
     }
 }
 
-/// Energy is a register or the amount of an interval; the readings tell which.
+/// Energy is a register or the amount of an interval; the readings show which.
 fn energy(dimension: Dimension, phase: Option<Phase>, way: Way) -> Option<Meaning> {
     match (dimension, way, phase) {
         (Dimension::ActiveEnergy, Way::Returned, None) => {
@@ -360,7 +360,7 @@ mod tests {
         assert_eq!(by_row, Some(0.001));
     }
 
-    /// What could be one thing or another is nobody's.
+    /// A name with two possible meanings is not recognised.
     #[test]
     fn what_is_not_clear_is_left() {
         for name in [

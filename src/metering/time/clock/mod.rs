@@ -1,6 +1,6 @@
 //! Time stamps of a log into UTC.
 //!
-//! In: stamps as they stand in their cells. Out: a [`Reading`] each. [`format`] knows how they are written,
+//! In: stamps as they are in their cells. Out: a [`Reading`] each. [`stamp_format`] knows how they are written,
 //! [`local_hours`] what the clock of the site's zone did.
 
 mod local_hours;
@@ -12,15 +12,15 @@ use std::ops::Range;
 use chrono_tz::Tz;
 
 use self::local_hours::LocalHours;
-use self::stamp_format::{StampFormat, Told};
+use self::stamp_format::{StampFormat, StampTime};
 use site::{TimeColumn, Zone};
 
 const DAY_S: i64 = 86_400;
-/// From 1970, wherever its midnight is, to 2100. What is dated otherwise is a slip: no meter logged
-/// earlier, and two rows eight thousand years apart would make one interval of them.
+/// From 1970, wherever its midnight is, to 2100. Other dates are mistakes: no meter logged
+/// earlier, and the interval between rows eight thousand years apart would span them all.
 const LOGGED_S: Range<i64> = -DAY_S..4_102_444_800;
 
-/// A stamp in UTC seconds, or what stands in the way.
+/// A stamp in UTC seconds, or why it has none.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Reading {
     /// Seconds since 1970-01-01 UTC.
@@ -51,7 +51,7 @@ pub(crate) struct Clock {
     zone: Zone,
     local: LocalHours,
     midnight_closes_day: bool,
-    /// What stands between the cells of date and time of day, where they are two.
+    /// Sign between the cells of date and time of day, where they are two.
     between: Option<u8>,
 }
 
@@ -66,12 +66,12 @@ impl Clock {
         }
     }
 
-    /// Date and time of day stand in two cells with this sign between them.
+    /// Date and time of day are in two cells, joined by this sign.
     pub(crate) fn of_two_cells(self, between: Option<u8>) -> Clock {
         Clock { between, ..self }
     }
 
-    /// A stamp without what stands around its parts.
+    /// A stamp without blanks around its parts.
     pub(crate) fn plain<'s>(&self, stamp: &'s [u8]) -> Cow<'s, [u8]> {
         let stamp = stamp.trim_ascii();
         let cut = self.between.and_then(|sign| memchr::memchr(sign, stamp));
@@ -87,8 +87,8 @@ impl Clock {
     /// Reads one stamp.
     pub(crate) fn read(&mut self, cell: &[u8]) -> Reading {
         match self.format.read(&self.plain(cell)) {
-            Some(Told::Moment(at)) => Reading::of_moment(at),
-            Some(Told::Own(own)) => self.read_own(own),
+            Some(StampTime::Moment(at)) => Reading::of_moment(at),
+            Some(StampTime::Own(own)) => self.read_own(own),
             None => Reading::Unreadable,
         }
     }

@@ -1,4 +1,4 @@
-//! CachedStamps as they are written, into seconds.
+//! Time stamps as they are written, into seconds.
 
 use chrono::{DateTime, NaiveDate, NaiveDateTime};
 
@@ -14,10 +14,10 @@ pub(super) enum StampFormat {
     Strftime(String),
 }
 
-/// What a stamp tells.
+/// The time that a stamp gives.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Told {
-    /// Seconds since 1970-01-01 UTC: the stamp says how far from UTC it is.
+pub(super) enum StampTime {
+    /// Seconds since 1970-01-01 UTC: the stamp has its offset from UTC.
     Moment(i64),
     /// Seconds since 1970-01-01 in the clock that the stamps follow.
     Own(i64),
@@ -36,13 +36,13 @@ impl StampFormat {
         }
     }
 
-    /// What a stamp tells; `None` where it is not written so.
-    pub(super) fn read(&self, cell: &[u8]) -> Option<Told> {
+    /// The time that a stamp gives; `None` where it is in another format.
+    pub(super) fn read(&self, cell: &[u8]) -> Option<StampTime> {
         match self {
             StampFormat::Iso => read_iso(cell),
             StampFormat::Unix { per_second } => read_unix(cell, *per_second),
-            StampFormat::Fields(fields) => read_fields(cell, fields).map(Told::Own),
-            StampFormat::Strftime(pattern) => read_strftime(cell, pattern).map(Told::Own),
+            StampFormat::Fields(fields) => read_fields(cell, fields).map(StampTime::Own),
+            StampFormat::Strftime(pattern) => read_strftime(cell, pattern).map(StampTime::Own),
         }
     }
 }
@@ -88,10 +88,10 @@ impl Parts {
     }
 }
 
-fn read_unix(cell: &[u8], per_second: i64) -> Option<Told> {
+fn read_unix(cell: &[u8], per_second: i64) -> Option<StampTime> {
     let number = fast_float2::parse::<f64, _>(cell).ok()?;
     let seconds = (number / per_second as f64).floor() as i64;
-    (number.abs() < 1e15).then_some(Told::Moment(seconds))
+    (number.abs() < 1e15).then_some(StampTime::Moment(seconds))
 }
 
 /// Compiles a pattern of fixed-width parts; `None` where it has others.
@@ -162,7 +162,7 @@ fn read_fields(mut cell: &[u8], fields: &[Field]) -> Option<i64> {
 }
 
 /// ISO 8601 date and time, a moment where an offset from UTC is written.
-fn read_iso(mut cell: &[u8]) -> Option<Told> {
+fn read_iso(mut cell: &[u8]) -> Option<StampTime> {
     let mut parts = Parts {
         year: digits(&mut cell, 4)? as i32,
         ..Parts::default()
@@ -189,8 +189,8 @@ fn read_iso(mut cell: &[u8]) -> Option<Told> {
     }
     let seconds = parts.seconds()?;
     match cell {
-        [] => Some(Told::Own(seconds)),
-        b"Z" | b"z" => Some(Told::Moment(seconds)),
+        [] => Some(StampTime::Own(seconds)),
+        b"Z" | b"z" => Some(StampTime::Moment(seconds)),
         [sign @ (b'+' | b'-'), rest @ ..] => {
             let mut rest = rest;
             let hours = digits(&mut rest, 2)?;
@@ -205,7 +205,7 @@ fn read_iso(mut cell: &[u8]) -> Option<Told> {
             }
             let east = i64::from(hours * 3600 + minutes * 60);
             let east = if *sign == b'+' { east } else { -east };
-            Some(Told::Moment(seconds - east))
+            Some(StampTime::Moment(seconds - east))
         }
         _ => None,
     }

@@ -3,7 +3,7 @@
 use super::Context;
 use super::rating::RATINGS;
 use message::{Message, Messages, closest, did_you_mean, kilowatts};
-use user_tables::{Columns, Line, Lines};
+use user_tables::{Line, Lines, NamedColumns};
 
 const NEEDED: [(&str, &str); 3] = [
     (
@@ -23,7 +23,7 @@ const NEEDED: [(&str, &str); 3] = [
 /// The header with the list that it begins.
 pub(super) struct MachineHeader<'h> {
     pub(super) file: &'h str,
-    pub(super) columns: &'h Columns<'h>,
+    pub(super) columns: &'h NamedColumns<'h>,
     pub(super) list: &'h Lines<'h>,
 }
 

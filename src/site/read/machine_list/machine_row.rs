@@ -1,8 +1,8 @@
 //! One row as a machine.
 
 use super::Context;
+use super::list_row::ListRow;
 use super::rating::{read_power_factor, read_rating};
-use super::row::Row;
 use crate::Site;
 use crate::model::connection::Connection;
 use crate::model::device::{NotADevice, ProtectiveDevice};
@@ -13,7 +13,7 @@ use message::{Messages, did_you_mean};
 const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2";
 
 pub(crate) fn read_row(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Option<Machine> {
@@ -52,7 +52,7 @@ pub(crate) fn read_row(
     })
 }
 
-fn read_node(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<Node> {
+fn read_node(row: &ListRow<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<Node> {
     if context.unplaced {
         return Some(Node::Supply);
     }
@@ -61,7 +61,7 @@ fn read_node(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> O
 }
 
 fn read_connection(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Option<Connection> {
@@ -85,7 +85,7 @@ fn read_connection(
     read
 }
 
-fn read_schedule(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<usize> {
+fn read_schedule(row: &ListRow<'_>, site: &Site, messages: &mut Messages) -> Option<usize> {
     let wanted = row.cell("schedule")?;
     let names = || site.schedules.iter().map(|schedule| schedule.name.as_str());
     let found = names().position(|name| name == wanted);
@@ -103,7 +103,7 @@ fn read_schedule(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<
 }
 
 /// How many machines of a kind the row stands for.
-fn read_quantity(row: &Row<'_>, messages: &mut Messages) -> u32 {
+fn read_quantity(row: &ListRow<'_>, messages: &mut Messages) -> u32 {
     let quantity = row
         .number("quantity", messages)
         .map_or(1, |quantity| quantity as u32);
@@ -121,7 +121,7 @@ fn read_quantity(row: &Row<'_>, messages: &mut Messages) -> u32 {
     quantity
 }
 
-fn read_device(row: &Row<'_>, messages: &mut Messages) -> Option<ProtectiveDevice> {
+fn read_device(row: &ListRow<'_>, messages: &mut Messages) -> Option<ProtectiveDevice> {
     let text = row.cell("protective_device")?;
     let complain = |error: NotADevice| {
         let help = error.suggestion();
@@ -139,7 +139,7 @@ fn read_device(row: &Row<'_>, messages: &mut Messages) -> Option<ProtectiveDevic
     text.parse().map_err(complain).ok()
 }
 
-fn read_meter(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<usize> {
+fn read_meter(row: &ListRow<'_>, context: &Context<'_>, messages: &mut Messages) -> Option<usize> {
     let wanted = row.cell("meter")?;
     let ids = || context.meter_ids.iter().copied();
     let found = ids().position(|id| id == wanted);
@@ -157,7 +157,7 @@ fn read_meter(row: &Row<'_>, context: &Context<'_>, messages: &mut Messages) -> 
 }
 
 fn required<'r>(
-    row: &'r Row<'_>,
+    row: &'r ListRow<'_>,
     column: &'static str,
     expected: &str,
     messages: &mut Messages,
@@ -181,7 +181,7 @@ fn required<'r>(
 }
 
 pub(crate) fn find_node(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     site: &Site,
     id: &str,
     column: &str,
@@ -207,7 +207,7 @@ pub(crate) fn find_node(
 
 /// A machine on a one- or two-phase circuit must be connected within the circuit's phases.
 fn check_phases(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     site: &Site,
     node: Node,
     connection: Connection,
@@ -241,7 +241,7 @@ fn check_phases(
 }
 
 fn read_movable(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     connection: Option<Connection>,
     messages: &mut Messages,
 ) -> Option<bool> {

@@ -3,13 +3,13 @@
 //! In: the lines of a list. Out: machines, or a message at the cell for each fault.
 
 mod header;
+mod list_row;
 mod machine_row;
 mod rating;
-mod row;
 mod rows;
 
+pub(crate) use list_row::ListRow;
 pub(crate) use machine_row::{find_node, read_row};
-pub(crate) use row::Row;
 pub(crate) use rows::read_rows;
 
 use super::kept_together;

@@ -1,7 +1,7 @@
 //! Rating and power factor of a row.
 
 use super::Context;
-use super::row::Row;
+use super::list_row::ListRow;
 use crate::model::machine::Rating;
 use electrical::{EfficiencyClass, class_efficiency};
 use message::{Message, Messages};
@@ -11,7 +11,7 @@ use units::Watts;
 pub(super) const RATINGS: [&str; 4] = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];
 
 pub(super) fn read_rating(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
 ) -> Option<Rating> {
@@ -55,7 +55,7 @@ pub(super) fn read_rating(
 }
 
 /// Where no column holds a rating at all, the header was complained of.
-fn complain_of_none(row: &Row<'_>, messages: &mut Messages) {
+fn complain_of_none(row: &ListRow<'_>, messages: &mut Messages) {
     let Some(column) = RATINGS
         .into_iter()
         .find(|column| row.columns.get(column).is_some())
@@ -74,7 +74,7 @@ fn complain_of_none(row: &Row<'_>, messages: &mut Messages) {
 
 /// Of a machine that is only planned, else its usual one.
 fn read_efficiency(
-    row: &Row<'_>,
+    row: &ListRow<'_>,
     context: &Context<'_>,
     shaft_kw: Option<f64>,
     messages: &mut Messages,
@@ -109,7 +109,7 @@ fn usual_efficiency(class: Option<EfficiencyClass>, shaft_kw: f64) -> Option<f64
     )
 }
 
-pub(super) fn read_power_factor(row: &Row<'_>, messages: &mut Messages) -> (Option<f64>, bool) {
+pub(super) fn read_power_factor(row: &ListRow<'_>, messages: &mut Messages) -> (Option<f64>, bool) {
     let Some(text) = row.cell("power_factor") else {
         return (Some(1.0), false);
     };

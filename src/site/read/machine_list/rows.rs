@@ -4,10 +4,10 @@ use std::collections::HashMap;
 
 use super::Context;
 use super::header::{MachineHeader, check_header};
-use super::row::Row;
+use super::list_row::ListRow;
 use crate::read::bounds::MOST_MACHINES;
 use message::{Message, Messages, Place, straight_quotes, why_more_cells};
-use user_tables::{Columns, Lines};
+use user_tables::{Lines, NamedColumns};
 
 /// Hands over each row of a list that is not blank.
 pub(crate) fn read_rows(
@@ -15,13 +15,13 @@ pub(crate) fn read_rows(
     mut lines: Lines<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
-    mut each: impl FnMut(&Row<'_>, &mut Messages),
+    mut each: impl FnMut(&ListRow<'_>, &mut Messages),
 ) {
     let Some(header) = lines.next() else {
         messages.push(empty(file));
         return;
     };
-    let columns = Columns::of(header, "a machine");
+    let columns = NamedColumns::of(header, "a machine");
     let header = MachineHeader {
         file,
         columns: &columns,
@@ -30,7 +30,7 @@ pub(crate) fn read_rows(
     check_header(&header, context, messages);
     let mut names: HashMap<String, usize> = HashMap::new();
     for (at, line) in lines.enumerate() {
-        let row = Row(columns.row(line));
+        let row = ListRow(columns.row(line));
         if at == MOST_MACHINES {
             messages.push(too_many(&row));
             break;
@@ -55,7 +55,7 @@ fn empty(file: &str) -> Message {
         )
 }
 
-fn complain_of_cells(row: &Row<'_>, expected: String, messages: &mut Messages) {
+fn complain_of_cells(row: &ListRow<'_>, expected: String, messages: &mut Messages) {
     row.complain(
         messages,
         "too-many-cells",
@@ -69,7 +69,7 @@ fn complain_of_cells(row: &Row<'_>, expected: String, messages: &mut Messages) {
 }
 
 /// True where a cell begins with a typographic quotation mark, as word processors write them around a text.
-fn complain_of_quotes(row: &Row<'_>, messages: &mut Messages) -> bool {
+fn complain_of_quotes(row: &ListRow<'_>, messages: &mut Messages) -> bool {
     let Some(help) = straight_quotes(row.line.text()) else {
         return false;
     };
@@ -92,7 +92,11 @@ fn complain_of_quotes(row: &Row<'_>, messages: &mut Messages) -> bool {
 }
 
 /// `names` holds the names so far, each with its line.
-fn complain_of_name(row: &Row<'_>, names: &mut HashMap<String, usize>, messages: &mut Messages) {
+fn complain_of_name(
+    row: &ListRow<'_>,
+    names: &mut HashMap<String, usize>,
+    messages: &mut Messages,
+) {
     if let Some(name) = row.cell("machine")
         && let Some(first) = names.insert(name.to_owned(), row.line.number)
     {
@@ -107,7 +111,7 @@ fn complain_of_name(row: &Row<'_>, names: &mut HashMap<String, usize>, messages:
     }
 }
 
-fn too_many(row: &Row<'_>) -> Message {
+fn too_many(row: &ListRow<'_>) -> Message {
     Message::error(
         "too-many",
         format!("the machine list has more than {MOST_MACHINES} rows"),

@@ -11,7 +11,7 @@ pub struct Start {
     pub ratio: f64,
     /// Power factor while starting.
     pub power_factor: f64,
-    /// Is the ratio a typical one rather than the maker's?
+    /// Is the ratio a typical one rather than the manufacturer's?
     pub is_typical: bool,
 }
 

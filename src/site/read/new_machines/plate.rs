@@ -65,7 +65,7 @@ fn argument_of(column: &str) -> String {
     }
 }
 
-/// A message about a cell, told of the argument that the cell was made from.
+/// A message about a cell, reported for the argument that the cell was made from.
 fn at_argument(
     mut message: Message,
     arguments: &[(&'static str, String)],

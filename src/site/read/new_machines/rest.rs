@@ -5,7 +5,7 @@ use crate::Site;
 use crate::model::connection::Connection;
 use crate::model::machine::{Machine, Rating};
 use crate::model::node::Node;
-use crate::read::machine_list::{Row, find_node};
+use crate::read::machine_list::{ListRow, find_node};
 use electrical::{EfficiencyClass, typical_motor_current};
 use message::Messages;
 use units::{Volts, Watts};
@@ -22,7 +22,7 @@ pub(super) struct Rest {
 }
 
 impl Rest {
-    pub(super) fn read(row: &Row<'_>, site: &Site, messages: &mut Messages) -> Option<Rest> {
+    pub(super) fn read(row: &ListRow<'_>, site: &Site, messages: &mut Messages) -> Option<Rest> {
         let ratio = row.number("start_ratio", messages);
         let length_m = row.number("cable_m", messages);
         let mm2 = row.number("cable_mm2", messages);
@@ -65,7 +65,7 @@ impl Rest {
         })
     }
 
-    pub(super) fn join(self, site: &Site, row: &Row<'_>, mut machine: Machine) -> NewMachine {
+    pub(super) fn join(self, site: &Site, row: &ListRow<'_>, mut machine: Machine) -> NewMachine {
         let mut typical = Vec::new();
         if let Rating::Shaft {
             kilowatts,
@@ -111,7 +111,7 @@ fn motor_power_factor(
     let current = typical_motor_current(Watts::from_kilo(kilowatts), Volts(line));
     if let Some(amps) = current {
         typical.push(format!(
-            "current {:.1} A (IEC 60947-4-1, table G.1, from memory), from which the power factor follows",
+            "current {:.1} A (IEC 60947-4-1, table G.1, value not checked against the standard's text), from which the power factor follows",
             amps.0
         ));
         return (kilowatts * 1000.0 / (3.0_f64.sqrt() * line * amps.0 * efficiency)).min(1.0);
@@ -120,7 +120,12 @@ fn motor_power_factor(
     0.8
 }
 
-fn find_candidate(row: &Row<'_>, site: &Site, id: &str, messages: &mut Messages) -> Option<Node> {
+fn find_candidate(
+    row: &ListRow<'_>,
+    site: &Site,
+    id: &str,
+    messages: &mut Messages,
+) -> Option<Node> {
     let column = if row.cell("candidates").is_some() {
         "candidates"
     } else {
@@ -148,7 +153,7 @@ fn find_candidate(row: &Row<'_>, site: &Site, id: &str, messages: &mut Messages)
     Some(node)
 }
 
-fn read_start(row: &Row<'_>, ratio: Option<f64>, messages: &mut Messages) -> Option<Start> {
+fn read_start(row: &ListRow<'_>, ratio: Option<f64>, messages: &mut Messages) -> Option<Start> {
     let motor = row.cell("shaft_kw").is_some();
     let usual = match row.cell("start").map(str::to_ascii_lowercase).as_deref() {
         None if motor => 6.0,

@@ -8,9 +8,9 @@ use declaration::range_text;
 use message::{Messages, decimal_point, horsepower};
 
 /// One row and where it stands.
-pub(crate) struct Row<'r>(pub(super) user_tables::Row<'r>);
+pub(crate) struct ListRow<'r>(pub(super) user_tables::Row<'r>);
 
-impl<'r> Deref for Row<'r> {
+impl<'r> Deref for ListRow<'r> {
     type Target = user_tables::Row<'r>;
 
     fn deref(&self) -> &user_tables::Row<'r> {
@@ -18,7 +18,7 @@ impl<'r> Deref for Row<'r> {
     }
 }
 
-impl Row<'_> {
+impl ListRow<'_> {
     /// The machine's name, for messages.
     pub(crate) fn name(&self) -> &str {
         self.cell("machine").unwrap_or("this machine")
