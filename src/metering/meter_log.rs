@@ -9,7 +9,7 @@ use crate::header::file_form::FileForm;
 use crate::table::gaps;
 use crate::table::gaps::Coverage;
 use crate::table::interval_table::IntervalTable;
-use crate::table::meter_fault::{MeterFault, Remedy};
+use crate::table::meter_fault::{MeterFault, Treatment};
 use crate::table::phasors::{PhasePhasors, phase_phasors};
 use crate::table::quality::QualityEntry;
 use crate::time::known::Known;
@@ -81,7 +81,10 @@ impl MeterLog {
 
     /// Takes a table in which faults are corrected or left out for what all answers rest on.
     pub fn rest_on(&mut self, table: IntervalTable, faults: Vec<MeterFault>) {
-        if faults.iter().any(|fault| fault.remedy != Remedy::Reported) {
+        if faults
+            .iter()
+            .any(|fault| fault.remedy != Treatment::Reported)
+        {
             let logged = std::mem::replace(&mut self.table, table);
             self.as_logged = Some(Box::new(logged));
             self.phasors = OnceLock::new();

@@ -34,7 +34,7 @@ pub use crate::source::text_source::Encoding;
 pub use crate::table::gaps::Coverage;
 pub use crate::table::interval_table::IntervalTable;
 pub use crate::table::logged::Logged;
-pub use crate::table::meter_fault::{FaultKind, MeterFault, Remedy};
+pub use crate::table::meter_fault::{FaultKind, MeterFault, Treatment};
 pub use crate::table::origin::Origin;
 pub use crate::table::phasors::{AngleBasis, PhasePhasors};
 pub use crate::table::quality::{Action, QualityEntry};

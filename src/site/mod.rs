@@ -20,7 +20,7 @@ pub use crate::model::meter::{
     ColumnUse, Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };
 pub use crate::model::node::{Measured, Node};
-pub use crate::model::quantity::{Kind, Quantity};
+pub use crate::model::quantity::{Quantity, QuantityKind};
 pub use crate::model::schedule::{Schedule, Shift};
 pub use crate::model::site::{Board, CableSize, Circuit, Site, Supply};
 pub use crate::model::thresholds::Thresholds;

@@ -3,9 +3,9 @@
 use std::ops::Range;
 
 use super::Ground;
-use super::channels::{Channels, Series};
+use super::channels::{ChannelSeries, Channels};
 use super::runs::{changes, resolution, runs_of_one_value};
-use metering::{FaultKind, MeterFault, Remedy};
+use metering::{FaultKind, MeterFault, Treatment};
 
 /// A voltage below this share of nominal is that of a lead that is off, or of a phase that is lost.
 const NO_VOLTAGE: f64 = 0.1;
@@ -77,7 +77,7 @@ fn lost_leads(channels: &Channels, ground: &Ground, phase: usize) -> Vec<MeterFa
                     FaultKind::VoltageLost,
                     Some(phase),
                     rows,
-                    Remedy::LeftOut,
+                    Treatment::LeftOut,
                     evidence,
                 )
             })
@@ -107,7 +107,7 @@ fn stuck_voltages(channels: &Channels, phase: usize) -> Vec<MeterFault> {
                 FaultKind::VoltageStuck,
                 Some(phase),
                 rows,
-                Remedy::LeftOut,
+                Treatment::LeftOut,
                 evidence,
             )
         })
@@ -120,7 +120,7 @@ fn stuck_currents(channels: &Channels, phase: usize) -> Vec<MeterFault> {
     let (Some(amps), Some(volts)) = (&channel.amps, &channel.volts) else {
         return Vec::new();
     };
-    let is_live = |series: &Series, rows: &Range<usize>| {
+    let is_live = |series: &ChannelSeries, rows: &Range<usize>| {
         let step = resolution(series);
         let value = series[rows.start].map(f64::abs);
         step.zip(value)
@@ -139,7 +139,7 @@ fn stuck_currents(channels: &Channels, phase: usize) -> Vec<MeterFault> {
                 FaultKind::CurrentStuck,
                 Some(phase),
                 rows,
-                Remedy::LeftOut,
+                Treatment::LeftOut,
                 evidence,
             )
         })
@@ -180,7 +180,7 @@ fn open_currents(channels: &Channels, phase: usize) -> Vec<MeterFault> {
                 FaultKind::CurrentOpen,
                 Some(phase),
                 rows,
-                Remedy::LeftOut,
+                Treatment::LeftOut,
                 evidence,
             )
         })
@@ -190,7 +190,7 @@ fn open_currents(channels: &Channels, phase: usize) -> Vec<MeterFault> {
 /// Runs of one value that are too long for the channel's habit at those hours of the day.
 fn stuck<'c>(
     channels: &'c Channels,
-    values: &'c Series,
+    values: &'c ChannelSeries,
 ) -> impl Iterator<Item = (Range<usize>, f64)> + 'c {
     let fewest = (STUCK_S / channels.interval_s).max(6) as usize;
     let runs = runs_of_one_value(values, fewest, |row| channels.follows(row));
@@ -201,7 +201,7 @@ fn stuck<'c>(
 }
 
 /// Do the changes of another phase go on as usual within these rows?
-fn goes_on(channels: &Channels, values: &Series, rows: &Range<usize>) -> bool {
+fn goes_on(channels: &Channels, values: &ChannelSeries, rows: &Range<usize>) -> bool {
     let habit = Habit::outside(channels, values, rows);
     let expected = habit.expected(channels, rows).min(rows.len() as f64);
     changes(values, rows.clone()) as f64 >= OTHERS_MOVE * expected.max(10.0)
@@ -211,7 +211,7 @@ fn goes_on(channels: &Channels, values: &Series, rows: &Range<usize>) -> bool {
 struct Habit([(f64, f64); 24]);
 
 impl Habit {
-    fn outside(channels: &Channels, values: &Series, rows: &Range<usize>) -> Habit {
+    fn outside(channels: &Channels, values: &ChannelSeries, rows: &Range<usize>) -> Habit {
         let mut hours = [(0.0, 0.0); 24];
         for row in 1..channels.len() {
             if rows.contains(&row) || !channels.follows(row) {
@@ -241,7 +241,7 @@ fn hour(start_s: i64) -> usize {
     (start_s.rem_euclid(86_400) / 3600) as usize
 }
 
-fn mean(rows: impl Iterator<Item = usize>, values: &Series) -> Option<f64> {
+fn mean(rows: impl Iterator<Item = usize>, values: &ChannelSeries) -> Option<f64> {
     let (sum, count) = rows
         .filter_map(|row| values[row])
         .fold((0.0, 0.0), |(sum, count), value| {

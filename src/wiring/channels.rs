@@ -4,27 +4,27 @@ use num_complex::Complex64;
 use std::ops::Range;
 
 use electrical::Phase;
-use metering::{FaultKind, IntervalTable, MeterFault, Remedy};
+use metering::{FaultKind, IntervalTable, MeterFault, Treatment};
 use site::Quantity;
 
 /// A series with unknowns.
-pub(crate) type Series = Vec<Option<f64>>;
+pub(crate) type ChannelSeries = Vec<Option<f64>>;
 
 /// The quantities of one phase that a wiring fault touches.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Channel {
     /// Voltage to neutral. (V)
-    pub(crate) volts: Option<Series>,
+    pub(crate) volts: Option<ChannelSeries>,
     /// Current. (A)
-    pub(crate) amps: Option<Series>,
+    pub(crate) amps: Option<ChannelSeries>,
     /// Active power. (kW)
-    pub(crate) kw: Option<Series>,
+    pub(crate) kw: Option<ChannelSeries>,
     /// Reactive power. (kvar)
-    pub(crate) kvar: Option<Series>,
+    pub(crate) kvar: Option<ChannelSeries>,
     /// Apparent power. (kVA)
-    pub(crate) kva: Option<Series>,
+    pub(crate) kva: Option<ChannelSeries>,
     /// Power factor.
-    pub(crate) factor: Option<Series>,
+    pub(crate) factor: Option<ChannelSeries>,
 }
 
 /// All channels of a meter.
@@ -34,11 +34,11 @@ pub(crate) struct Channels {
     pub(crate) interval_s: i64,
     pub(crate) phases: [Channel; 3],
     /// Current of the neutral as logged. (A)
-    pub(crate) neutral: Option<Series>,
+    pub(crate) neutral: Option<ChannelSeries>,
     /// Active power of all phases, where no phase has its own. (kW)
-    pub(crate) total_kw: Option<Series>,
+    pub(crate) total_kw: Option<ChannelSeries>,
     /// Reactive power of all phases, where no phase has its own. (kvar)
-    pub(crate) total_kvar: Option<Series>,
+    pub(crate) total_kvar: Option<ChannelSeries>,
 }
 
 impl Channels {
@@ -99,7 +99,7 @@ impl Channels {
         kind: FaultKind,
         phase: Option<usize>,
         rows: Range<usize>,
-        remedy: Remedy,
+        remedy: Treatment,
         evidence: Vec<(&'static str, f64)>,
     ) -> MeterFault {
         MeterFault {

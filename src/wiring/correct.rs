@@ -2,17 +2,17 @@
 
 use num_complex::Complex64;
 
-use super::channels::{Channels, Series};
+use super::channels::{ChannelSeries, Channels};
 use electrical::Phase;
-use metering::{COMPUTED_NEUTRAL, FaultKind, IntervalTable, MeterFault, Remedy};
+use metering::{COMPUTED_NEUTRAL, FaultKind, IntervalTable, MeterFault, Treatment};
 use site::Quantity;
 
 /// Puts a fault right in the channels.
 pub(crate) fn apply(channels: &mut Channels, fault: &MeterFault) {
     match fault.remedy {
-        Remedy::Reported => {}
-        Remedy::LeftOut => leave_out(channels, fault),
-        Remedy::Corrected => correct(channels, fault),
+        Treatment::Reported => {}
+        Treatment::LeftOut => leave_out(channels, fault),
+        Treatment::Corrected => correct(channels, fault),
     }
 }
 
@@ -45,7 +45,7 @@ const VOLTAGE_AND_POWER: [Part; 2] = [Part::Volts, Part::Power];
 fn empty(channels: &mut Channels, phase: usize, fault: &MeterFault, parts: &[Part]) {
     let channel = &mut channels.phases[phase];
     for part in parts {
-        let columns: Vec<&mut Option<Series>> = match part {
+        let columns: Vec<&mut Option<ChannelSeries>> = match part {
             Part::Volts => vec![&mut channel.volts],
             Part::Amps => vec![&mut channel.amps],
             Part::Power => vec![
@@ -96,7 +96,7 @@ fn correct(channels: &mut Channels, fault: &MeterFault) {
     }
 }
 
-fn scale(series: &mut Option<Series>, fault: &MeterFault, factor: f64) {
+fn scale(series: &mut Option<ChannelSeries>, fault: &MeterFault, factor: f64) {
     if let Some(series) = series {
         for value in series[fault.rows.clone()].iter_mut().flatten() {
             *value *= factor;
@@ -130,7 +130,7 @@ fn pair(channels: &mut Channels, fault: &MeterFault, from: [usize; 3], reversed:
         }
         for phase in 0..3 {
             let channel = &mut channels.phases[phase];
-            let set = |series: &mut Option<Series>, value: Option<f64>| {
+            let set = |series: &mut Option<ChannelSeries>, value: Option<f64>| {
                 if let Some(series) = series {
                     series[row] = value;
                 }
@@ -150,8 +150,8 @@ pub(crate) fn table(
     channels: &Channels,
     faults: &[MeterFault],
 ) -> IntervalTable {
-    let mut columns: Vec<(String, Series)> = Vec::new();
-    let mut put = |quantity: Quantity, series: &Option<Series>| {
+    let mut columns: Vec<(String, ChannelSeries)> = Vec::new();
+    let mut put = |quantity: Quantity, series: &Option<ChannelSeries>| {
         if let Some(series) = series {
             columns.push((quantity.name(), series.clone()));
         }
@@ -181,7 +181,9 @@ pub(crate) fn table(
     put(Quantity::ApparentPower(None), &apparent);
     let table = logged.with_values(columns);
     // What fast samples added up to rests on the wiring as it was logged.
-    let turned = faults.iter().any(|fault| fault.remedy != Remedy::Reported);
+    let turned = faults
+        .iter()
+        .any(|fault| fault.remedy != Treatment::Reported);
     if !turned {
         return table;
     }
@@ -209,8 +211,8 @@ fn moved_total(
     logged: &IntervalTable,
     channels: &Channels,
     place: fn(Option<Phase>) -> Quantity,
-    of: fn(&Channels, usize) -> Option<&Series>,
-) -> Option<Series> {
+    of: fn(&Channels, usize) -> Option<&ChannelSeries>,
+) -> Option<ChannelSeries> {
     let total = logged.values(place(None))?;
     let before = Phase::ALL.map(|phase| logged.values(place(Some(phase))));
     if before.iter().all(Option::is_none) {
@@ -231,17 +233,17 @@ fn moved_total(
 /// Apparent power of all phases: as logged where nothing but a sign changed, else by the totals of active and reactive power.
 fn apparent_total(
     logged: &IntervalTable,
-    active: Option<&Series>,
-    reactive: Option<&Series>,
+    active: Option<&ChannelSeries>,
+    reactive: Option<&ChannelSeries>,
     faults: &[MeterFault],
-) -> Option<Series> {
+) -> Option<ChannelSeries> {
     let mut total = logged.values(Quantity::ApparentPower(None))?.to_vec();
     let only_a_sign = |fault: &&MeterFault| {
-        fault.kind == FaultKind::Reversed && fault.remedy == Remedy::Corrected
+        fault.kind == FaultKind::Reversed && fault.remedy == Treatment::Corrected
     };
     let touched = faults
         .iter()
-        .filter(|fault| fault.remedy != Remedy::Reported && !only_a_sign(fault));
+        .filter(|fault| fault.remedy != Treatment::Reported && !only_a_sign(fault));
     for row in touched.flat_map(|fault| fault.rows.clone()) {
         total[row] = (|| Some(active?[row]?.hypot(reactive?[row]?)))();
     }

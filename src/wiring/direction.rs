@@ -3,8 +3,8 @@
 use std::ops::Range;
 
 use super::Ground;
-use super::channels::{Channels, Series};
-use metering::{FaultKind, MeterFault, Remedy};
+use super::channels::{ChannelSeries, Channels};
+use metering::{FaultKind, MeterFault, Treatment};
 
 /// Share of the largest power below which an interval says nothing about direction.
 const WITH_LOAD: f64 = 0.05;
@@ -57,7 +57,7 @@ pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
 }
 
 /// A meter that logs no phase by itself: a load that always gives energy is read backwards.
-fn of_total(channels: &Channels, ground: &Ground, kw: &Series) -> Vec<MeterFault> {
+fn of_total(channels: &Channels, ground: &Ground, kw: &ChannelSeries) -> Vec<MeterFault> {
     let all = 0..channels.len();
     let share = share_backward(kw, &all, largest(kw));
     let is_wrong = ground.is_machine
@@ -70,7 +70,13 @@ fn of_total(channels: &Channels, ground: &Ground, kw: &Series) -> Vec<MeterFault
                 (SHARE, 100.0 * share.unwrap_or(0.0)),
                 (ENERGY, -kw.iter().flatten().sum::<f64>() * hours),
             ];
-            channels.fault(FaultKind::Reversed, None, all, Remedy::Corrected, evidence)
+            channels.fault(
+                FaultKind::Reversed,
+                None,
+                all,
+                Treatment::Corrected,
+                evidence,
+            )
         })
         .into_iter()
         .collect()
@@ -78,7 +84,7 @@ fn of_total(channels: &Channels, ground: &Ground, kw: &Series) -> Vec<MeterFault
 
 /// Stretches in which the power of a phase is backward: the likeliest course of a direction that seldom changes
 /// (A. Viterbi, "Error bounds for convolutional codes", IEEE Transactions on Information Theory, vol. 13, 1967).
-fn backward(channels: &Channels, kw: &Series) -> Vec<Range<usize>> {
+fn backward(channels: &Channels, kw: &ChannelSeries) -> Vec<Range<usize>> {
     let largest = largest(kw);
     if largest <= 0.0 {
         return Vec::new();
@@ -121,14 +127,14 @@ fn backward(channels: &Channels, kw: &Series) -> Vec<Range<usize>> {
     found
 }
 
-struct Block {
+struct VoteBlock {
     rows: Range<usize>,
     vote: f64,
 }
 
-fn votes(channels: &Channels, kw: &Series, largest: f64) -> Vec<Block> {
+fn votes(channels: &Channels, kw: &ChannelSeries, largest: f64) -> Vec<VoteBlock> {
     let block_s = BLOCK_S.max(2 * channels.interval_s);
-    let mut blocks: Vec<Block> = Vec::new();
+    let mut blocks: Vec<VoteBlock> = Vec::new();
     let mut first = 0;
     while first < channels.len() {
         let block = channels.starts[first].div_euclid(block_s);
@@ -153,7 +159,7 @@ fn votes(channels: &Channels, kw: &Series, largest: f64) -> Vec<Block> {
         } else {
             0.0
         };
-        blocks.push(Block {
+        blocks.push(VoteBlock {
             rows: first..end,
             vote,
         });
@@ -163,7 +169,7 @@ fn votes(channels: &Channels, kw: &Series, largest: f64) -> Vec<Block> {
 }
 
 /// True where a block is backward, on the likeliest course.
-fn course(blocks: &[Block]) -> Vec<bool> {
+fn course(blocks: &[VoteBlock]) -> Vec<bool> {
     let mut cost = [0.0, VOTE];
     let mut from: Vec<[usize; 2]> = Vec::with_capacity(blocks.len());
     for block in blocks {
@@ -193,7 +199,7 @@ fn course(blocks: &[Block]) -> Vec<bool> {
 
 /// Rows between the last block that says the direction was as before and the first that says it is not; those between
 /// them say nothing. `first` is the block from which the course is another.
-fn around(votes: &[Block], first: usize, was_backward: bool) -> Range<usize> {
+fn around(votes: &[VoteBlock], first: usize, was_backward: bool) -> Range<usize> {
     let sign = if was_backward { -1.0 } else { 1.0 };
     let before = (0..first).rev().find(|&at| votes[at].vote * sign > 0.0);
     let after = (first..votes.len()).find(|&at| votes[at].vote * sign < 0.0);
@@ -201,7 +207,7 @@ fn around(votes: &[Block], first: usize, was_backward: bool) -> Range<usize> {
 }
 
 /// The row from which the direction is another: the one that the fewest loaded intervals contradict.
-fn boundary(kw: &Series, largest: f64, rows: Range<usize>, into_backward: bool) -> usize {
+fn boundary(kw: &ChannelSeries, largest: f64, rows: Range<usize>, into_backward: bool) -> usize {
     let sign = if into_backward { 1.0 } else { -1.0 };
     let wrong = |row: usize, sign: f64| {
         let value = kw[row].filter(|kw| kw.abs() > WITH_LOAD * largest);
@@ -220,7 +226,7 @@ fn boundary(kw: &Series, largest: f64, rows: Range<usize>, into_backward: bool) 
 }
 
 struct Judged {
-    verdict: Option<(FaultKind, Remedy)>,
+    verdict: Option<(FaultKind, Treatment)>,
     evidence: Vec<(&'static str, f64)>,
 }
 
@@ -231,7 +237,7 @@ fn judge(
     channels: &Channels,
     ground: &Ground,
     phase: usize,
-    kw: &Series,
+    kw: &ChannelSeries,
     rows: &Range<usize>,
 ) -> Judged {
     let largest = largest(kw);
@@ -244,17 +250,17 @@ fn judge(
     let energy =
         -kw[rows.clone()].iter().flatten().sum::<f64>() * channels.interval_s as f64 / 3600.0;
     evidence.push((ENERGY, energy));
-    let certain = Some((FaultKind::Reversed, Remedy::Corrected));
+    let certain = Some((FaultKind::Reversed, Treatment::Corrected));
     let verdict = match score {
         Some(score) if score >= DECIDES => certain,
-        Some(score) if score <= -DECIDES => Some((FaultKind::Generation, Remedy::Reported)),
+        Some(score) if score <= -DECIDES => Some((FaultKind::Generation, Treatment::Reported)),
         _ if ground.counts_export => None,
         // A single load cannot generate; what is wrong at night as well is not the sun.
         _ if ground.is_machine => certain,
         _ if at_night(channels, kw, rows, largest) || others_import(channels, phase, rows) => {
             certain
         }
-        _ => Some((FaultKind::Reversed, Remedy::LeftOut)),
+        _ => Some((FaultKind::Reversed, Treatment::LeftOut)),
     };
     Judged { verdict, evidence }
 }
@@ -315,7 +321,7 @@ fn voltage_score(
     (spread > 0.0).then(|| xy / spread.sqrt())
 }
 
-fn at_night(channels: &Channels, kw: &Series, rows: &Range<usize>, largest: f64) -> bool {
+fn at_night(channels: &Channels, kw: &ChannelSeries, rows: &Range<usize>, largest: f64) -> bool {
     let is_night = |row: usize| {
         let hour = channels.starts[row].rem_euclid(86_400) / 3600;
         NIGHT.contains(&hour)
@@ -339,7 +345,7 @@ fn others_import(channels: &Channels, phase: usize, rows: &Range<usize>) -> bool
 }
 
 /// Share of the loaded intervals that are backward; `None` without one.
-fn share_backward(kw: &Series, rows: &Range<usize>, largest: f64) -> Option<f64> {
+fn share_backward(kw: &ChannelSeries, rows: &Range<usize>, largest: f64) -> Option<f64> {
     let (mut all, mut back) = (0.0, 0.0);
     for kw in kw[rows.clone()].iter().flatten() {
         if kw.abs() > WITH_LOAD * largest {
@@ -351,7 +357,7 @@ fn share_backward(kw: &Series, rows: &Range<usize>, largest: f64) -> Option<f64>
 }
 
 /// A power that few intervals exceed, so that one odd reading sets no scale.
-fn largest(kw: &Series) -> f64 {
+fn largest(kw: &ChannelSeries) -> f64 {
     let sizes: Vec<f64> = kw.iter().flatten().map(|kw| kw.abs()).collect();
     statistics::quantile(&sizes, 0.995).unwrap_or(0.0)
 }

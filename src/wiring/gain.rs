@@ -15,7 +15,7 @@ use num_complex::Complex64;
 
 use super::channels::Channels;
 use electrical::Phase;
-use metering::{FaultKind, MeterFault, Remedy};
+use metering::{FaultKind, MeterFault, Treatment};
 use statistics::{LeastSquares, median};
 
 /// Windows in which the gains are found. (s)
@@ -78,8 +78,8 @@ pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
                 .find(|step| (gain / step - 1.0).abs() <= STEP);
             let evidence = vec![("true_over_read", gain), ("windows", part.len() as f64)];
             let (factor, remedy) = match step {
-                Some(step) => (step, Remedy::Corrected),
-                None => (gain, Remedy::LeftOut),
+                Some(step) => (step, Treatment::Corrected),
+                None => (gain, Treatment::LeftOut),
             };
             let kind = FaultKind::Ratio { factor };
             found.push(channels.fault(kind, Some(phase), rows, remedy, evidence));
@@ -88,12 +88,12 @@ pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
     found
 }
 
-struct Window {
+struct GainWindow {
     rows: Range<usize>,
     gains: [f64; 3],
 }
 
-fn windows(channels: &Channels) -> Vec<Window> {
+fn windows(channels: &Channels) -> Vec<GainWindow> {
     let mut windows = Vec::new();
     let mut first = 0;
     while first < channels.len() {
@@ -103,7 +103,7 @@ fn windows(channels: &Channels) -> Vec<Window> {
             end += 1;
         }
         if let Some(gains) = gains(channels, first..end) {
-            windows.push(Window {
+            windows.push(GainWindow {
                 rows: first..end,
                 gains,
             });
@@ -240,7 +240,7 @@ fn split(gains: &[f64]) -> Option<usize> {
 /// The rows of some windows, the end where the gain changes at the very interval.
 fn rows_of(
     channels: &Channels,
-    windows: &[Window],
+    windows: &[GainWindow],
     part: &Range<usize>,
     phase: usize,
     gain: f64,

@@ -20,7 +20,7 @@ mod tests;
 
 use channels::Channels;
 use message::Messages;
-use metering::{FaultKind, Logs, MeterFault, MeterLog, Period, Remedy};
+use metering::{FaultKind, Logs, MeterFault, MeterLog, Period, Treatment};
 use site::{Measured, Quantity, Site};
 
 /// Reads the logs of a site's meters and checks each meter.
@@ -65,7 +65,9 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     if faults.is_empty() {
         return;
     }
-    let changed = faults.iter().any(|fault| fault.remedy != Remedy::Reported);
+    let changed = faults
+        .iter()
+        .any(|fault| fault.remedy != Treatment::Reported);
     let table = if changed {
         correct::table(&log.table, &channels, &faults)
     } else {

@@ -8,7 +8,7 @@ use electrical::Phase;
 
 use super::Ground;
 use super::channels::Channels;
-use metering::{FaultKind, MeterFault, Remedy};
+use metering::{FaultKind, MeterFault, Treatment};
 /// Angles of a load's mean current against its own voltage: from here … (°)
 const LAGGING: f64 = -60.0;
 /// … to here. (°)
@@ -91,7 +91,7 @@ fn explain(read: [f64; 3]) -> Option<Pairing> {
     (ways[0].0 <= half && alone).then_some(ways[0].1)
 }
 
-struct Window {
+struct AngleWindow {
     rows: Range<usize>,
     /// `None` where the window says nothing.
     way: Option<Pairing>,
@@ -103,7 +103,7 @@ pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
         return Vec::new();
     }
     let windows = windows(channels);
-    let known: Vec<&Window> = windows
+    let known: Vec<&AngleWindow> = windows
         .iter()
         .filter(|window| window.way.is_some())
         .collect();
@@ -148,12 +148,12 @@ pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
             from: way.from,
             reversed: way.reversed,
         };
-        found.push(channels.fault(kind, None, rows, Remedy::Corrected, evidence));
+        found.push(channels.fault(kind, None, rows, Treatment::Corrected, evidence));
     }
     found
 }
 
-fn windows(channels: &Channels) -> Vec<Window> {
+fn windows(channels: &Channels) -> Vec<AngleWindow> {
     let mut windows = Vec::new();
     let mut first = 0;
     while first < channels.len() {
@@ -164,14 +164,14 @@ fn windows(channels: &Channels) -> Vec<Window> {
         }
         let rows = first..end;
         let way = angles(channels, &rows).and_then(explain);
-        windows.push(Window { rows, way });
+        windows.push(AngleWindow { rows, way });
         first = end;
     }
     windows
 }
 
 /// The row between two windows from which the second one's way explains what is read better.
-fn change(channels: &Channels, before: &Window, after: &Window) -> usize {
+fn change(channels: &Channels, before: &AngleWindow, after: &AngleWindow) -> usize {
     let (Some(old), Some(new)) = (before.way, after.way) else {
         return after.rows.start;
     };

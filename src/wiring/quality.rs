@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use metering::{Action, FaultKind, IntervalTable, MeterFault, MeterLog, QualityEntry, Remedy};
+use metering::{Action, FaultKind, IntervalTable, MeterFault, MeterLog, QualityEntry, Treatment};
 use site::Quantity;
 
 /// Entries made from the readings alone, which a fault of the meter explains.
@@ -16,9 +16,9 @@ pub(crate) fn note(log: &mut MeterLog, table: &IntervalTable, faults: &[MeterFau
         .enumerate()
         .map(|(index, fault)| {
             let (kind, action) = match fault.remedy {
-                Remedy::Corrected => ("meter-fault-corrected", Action::Corrected),
-                Remedy::LeftOut => ("meter-fault-left-out", Action::LeftOut),
-                Remedy::Reported => ("meter-fault", Action::Kept),
+                Treatment::Corrected => ("meter-fault-corrected", Action::Corrected),
+                Treatment::LeftOut => ("meter-fault-left-out", Action::LeftOut),
+                Treatment::Reported => ("meter-fault", Action::Kept),
             };
             let alone = faults.iter().enumerate().all(|(other, one)| {
                 other == index
@@ -51,9 +51,9 @@ fn effect_kwh(logged: &IntervalTable, table: &IntervalTable, rows: &Range<usize>
 fn sentence(fault: &MeterFault) -> String {
     let place = fault.phase.map_or("the meter", |phase| phase.name());
     let done = match fault.remedy {
-        Remedy::Corrected => "corrected in all results but the bill",
-        Remedy::LeftOut => "left out of all results but the bill",
-        Remedy::Reported => "kept",
+        Treatment::Corrected => "corrected in all results but the bill",
+        Treatment::LeftOut => "left out of all results but the bill",
+        Treatment::Reported => "kept",
     };
     let what = match fault.kind {
         FaultKind::VoltageLost => "the voltage reads zero while the current goes on",

@@ -69,7 +69,7 @@ fn a_reversed_transformer_is_put_right_from_the_interval_it_begins() {
             let fault = &read.faults[0];
             assert_eq!(fault.kind, FaultKind::Reversed);
             assert_eq!(fault.phase, Some(Phase::ALL[phase]));
-            assert_eq!(fault.remedy, Remedy::Corrected);
+            assert_eq!(fault.remedy, Treatment::Corrected);
             let wrong = worst_kw(&read, &truth);
             assert!(wrong < 0.5, "seed {seed} {when:?}: {wrong} kW");
         }

@@ -5,7 +5,7 @@ use crate::outcome::{Diagnosis, Report};
 use crate::view::{View, at};
 use electrical::Phase;
 use finding::{Evidence, Severity};
-use metering::{FaultKind, MeterFault, Remedy};
+use metering::{FaultKind, MeterFault, Treatment};
 use site::{Measured, Quantity};
 
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
@@ -124,11 +124,11 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
         ),
     };
     let remedy = match fault.remedy {
-        Remedy::Corrected => {
+        Treatment::Corrected => {
             "corrected in all results; the figures as logged are beside them, and the bill rests on those"
         }
-        Remedy::LeftOut => "left out of all results but the bill",
-        Remedy::Reported => "none: the readings are used as logged",
+        Treatment::LeftOut => "left out of all results but the bill",
+        Treatment::Reported => "none: the readings are used as logged",
     };
     let evidence = fault
         .evidence

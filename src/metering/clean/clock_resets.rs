@@ -2,7 +2,7 @@
 
 use chrono::DateTime;
 
-use crate::intervals::closed_columns::Column;
+use crate::intervals::closed_columns::GatheredColumn;
 use crate::table::quality::{Action, QualityEntry};
 
 const DAY_S: i64 = 86_400;
@@ -17,8 +17,8 @@ const BEYOND_S: i64 = 365 * DAY_S;
 /// `starts` ascend.
 pub(crate) fn without_resets(
     starts: Vec<i64>,
-    mut columns: Vec<Column>,
-) -> (Vec<i64>, Vec<Column>, Option<QualityEntry>) {
+    mut columns: Vec<GatheredColumn>,
+) -> (Vec<i64>, Vec<GatheredColumn>, Option<QualityEntry>) {
     let last = starts.last().copied().unwrap_or(i64::MIN);
     let is_reset = |start: i64| {
         BEGINNINGS.iter().any(|&beginning| {

@@ -6,7 +6,7 @@ use super::plausible::{self, Nominal};
 use super::readings::{Readings, is_register};
 use super::register::{self, RegisterRules, counted, last_digit};
 use super::register_check::{self, CheckGround, RegisterCheck};
-use crate::intervals::closed_columns::Column;
+use crate::intervals::closed_columns::GatheredColumn;
 use crate::logged_column::LoggedColumn;
 use crate::table::interval_table::IntervalTable;
 use crate::table::quality::QualityEntry;
@@ -33,7 +33,7 @@ pub(crate) fn clean(
     grid: Grid,
     used: &[LoggedColumn],
     starts: Vec<i64>,
-    columns: Vec<Column>,
+    columns: Vec<GatheredColumn>,
 ) -> Clean {
     let mut readings = Readings {
         starts,

@@ -1,15 +1,15 @@
 //! The columns of one meter while they are corrected, before they become a table.
 
-use crate::intervals::closed_columns::Column;
+use crate::intervals::closed_columns::GatheredColumn;
 use electrical::Phase;
-use site::{Kind, Quantity};
+use site::{Quantity, QuantityKind};
 
 /// One value per interval and column; `None` where nothing is known.
 #[derive(Debug)]
 pub(crate) struct Readings {
     pub(crate) starts: Vec<i64>,
     pub(crate) interval_s: i64,
-    pub(crate) columns: Vec<Column>,
+    pub(crate) columns: Vec<GatheredColumn>,
 }
 
 /// Intervals of one quantity.
@@ -40,12 +40,12 @@ impl Readings {
         self.interval_s as f64 / 3600.0
     }
 
-    pub(crate) fn column(&self, quantity: Quantity) -> Option<&Column> {
+    pub(crate) fn column(&self, quantity: Quantity) -> Option<&GatheredColumn> {
         let name = quantity.name();
         self.columns.iter().find(|column| column.name == name)
     }
 
-    fn column_mut(&mut self, quantity: Quantity) -> Option<&mut Column> {
+    fn column_mut(&mut self, quantity: Quantity) -> Option<&mut GatheredColumn> {
         let name = quantity.name();
         self.columns.iter_mut().find(|column| column.name == name)
     }
@@ -133,7 +133,7 @@ impl Readings {
     /// Adds up columns that hold parts of one quantity, such as the registers of two tariffs. An
     /// interval that lacks a part is unknown.
     pub(crate) fn add_up_parts(&mut self) {
-        let mut whole: Vec<Column> = Vec::with_capacity(self.columns.len());
+        let mut whole: Vec<GatheredColumn> = Vec::with_capacity(self.columns.len());
         for part in self.columns.drain(..) {
             match whole.iter_mut().find(|column| column.name == part.name) {
                 Some(known) => {
@@ -151,7 +151,7 @@ impl Readings {
 
 /// Is the column of that name a register?
 pub(crate) fn is_register(name: &str) -> bool {
-    Quantity::from_name(name).is_some_and(|quantity| quantity.kind() == Kind::Register)
+    Quantity::from_name(name).is_some_and(|quantity| quantity.kind() == QuantityKind::Register)
 }
 
 /// So many different readings show the step in which they are logged; fewer may all be round by
@@ -209,8 +209,8 @@ pub(crate) fn different(values: &[Option<f64>], most: usize) -> usize {
 mod tests {
     use super::*;
 
-    fn column(quantity: Quantity, values: &[Option<f64>]) -> Column {
-        Column::new(quantity.name(), values.to_vec())
+    fn column(quantity: Quantity, values: &[Option<f64>]) -> GatheredColumn {
+        GatheredColumn::new(quantity.name(), values.to_vec())
     }
 
     #[test]

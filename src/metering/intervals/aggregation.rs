@@ -1,7 +1,7 @@
 //! What is kept of each quantity in an interval.
 
 use super::sample_neutral::SampleNeutral;
-use site::{Kind, Quantity};
+use site::{Quantity, QuantityKind};
 
 /// Name of the neutral current that is computed sample by sample. (A)
 pub const COMPUTED_NEUTRAL: &str = "current_n_computed_a";
@@ -47,11 +47,11 @@ impl Keeping {
         Keeping {
             quantity: Some(quantity),
             rule: match quantity.kind() {
-                Kind::Level => Rule::Mean,
-                Kind::Amount => Rule::Sum,
-                Kind::Register => Rule::Last,
+                QuantityKind::Level => Rule::Mean,
+                QuantityKind::Amount => Rule::Sum,
+                QuantityKind::Register => Rule::Last,
             },
-            double: !fast || active || quantity.kind() != Kind::Level,
+            double: !fast || active || quantity.kind() != QuantityKind::Level,
             min: fast && (current || voltage) && !neutral,
             max: fast && (current || voltage),
             mean_square: fast && current,

@@ -76,7 +76,7 @@ impl ColumnValues {
 
 /// A column of the finished intervals.
 #[derive(Clone, Debug)]
-pub(crate) struct Column {
+pub(crate) struct GatheredColumn {
     pub(crate) name: String,
     /// One value per interval, `None` where there is no reading.
     pub(crate) values: Vec<Option<f64>>,
@@ -84,10 +84,10 @@ pub(crate) struct Column {
     pub(crate) samples: SampleFigures,
 }
 
-impl Column {
+impl GatheredColumn {
     /// A column without figures of samples.
-    pub(crate) fn new(name: String, values: Vec<Option<f64>>) -> Column {
-        Column {
+    pub(crate) fn new(name: String, values: Vec<Option<f64>>) -> GatheredColumn {
+        GatheredColumn {
             name,
             values,
             samples: SampleFigures::default(),
@@ -217,9 +217,9 @@ impl Kept {
     }
 
     /// The column of the finished table, as far as the rows are wanted.
-    pub(crate) fn finish(mut self, rows: Range<usize>) -> Column {
+    pub(crate) fn finish(mut self, rows: Range<usize>) -> GatheredColumn {
         self.figures.keep(rows.clone());
-        Column {
+        GatheredColumn {
             name: self.keeping.name(),
             values: self.main.options(rows),
             samples: self.figures,

@@ -3,7 +3,7 @@
 use crate::intervals::Intervals;
 use crate::intervals::aggregation::Shape;
 use crate::intervals::open_interval::Fate;
-use crate::table::quality::{Spot, Tally};
+use crate::table::quality::{ReadingLine, Tally};
 use crate::time::grid::Grid;
 
 /// So many rows that do not lead forward in time are remembered with their lines; more is a log in
@@ -20,9 +20,9 @@ pub(crate) struct MeterPart {
     pub(crate) repeated: Vec<i64>,
     /// Interval and line of the first row, and the latest interval of all rows, where there is one
     /// reading an interval.
-    ends: Option<(i64, Spot, i64)>,
+    ends: Option<(i64, ReadingLine, i64)>,
     /// Rows that do not lead forward: their intervals and lines.
-    back: Vec<(i64, Spot)>,
+    back: Vec<(i64, ReadingLine)>,
     /// Samples of moments that the log had passed before.
     pub(crate) late: Tally,
     /// Samples of the first intervals of a chunk, which wait until the chunk before is known.
@@ -34,7 +34,7 @@ pub(crate) struct MeterPart {
 /// Samples that wait: time, line, and the readings one sample after the other.
 #[derive(Debug, Default)]
 struct Waiting {
-    samples: Vec<(i64, Spot)>,
+    samples: Vec<(i64, ReadingLine)>,
     values: Vec<f64>,
 }
 
@@ -63,7 +63,7 @@ impl MeterPart {
     }
 
     /// Adds a reading; NaN represents none.
-    pub(crate) fn add(&mut self, grid: Grid, at: i64, spot: Spot, values: &[f64]) {
+    pub(crate) fn add(&mut self, grid: Grid, at: i64, spot: ReadingLine, values: &[f64]) {
         let bin = grid.bin(at);
         if self.intervals.waits(bin) {
             self.waiting.samples.push((at, spot));
@@ -77,7 +77,7 @@ impl MeterPart {
     }
 
     /// Adds a reading of an hour that the clock repeats, out of the order of the others.
-    pub(crate) fn add_repeated(&mut self, grid: Grid, at: i64, spot: Spot, values: &[f64]) {
+    pub(crate) fn add_repeated(&mut self, grid: Grid, at: i64, spot: ReadingLine, values: &[f64]) {
         let bin = grid.bin(at);
         self.remember(grid, bin, spot);
         if let Some(fate) = self.again.add_at(bin, grid.moment(at), values) {
@@ -86,7 +86,7 @@ impl MeterPart {
     }
 
     /// Remembers the line of a row that does not lead forward.
-    fn remember(&mut self, grid: Grid, bin: i64, spot: Spot) {
+    fn remember(&mut self, grid: Grid, bin: i64, spot: ReadingLine) {
         if grid.is_fast() {
             return;
         }
@@ -101,7 +101,7 @@ impl MeterPart {
         }
     }
 
-    fn count(&mut self, fate: Fate, at: i64, spot: Option<Spot>, readings: u32) {
+    fn count(&mut self, fate: Fate, at: i64, spot: Option<ReadingLine>, readings: u32) {
         let tally = match fate {
             Fate::Repeated => &mut self.repeats,
             Fate::Contradicted => &mut self.contradictions,
@@ -115,7 +115,7 @@ impl MeterPart {
     }
 
     /// The same with other lines.
-    pub(crate) fn placed(self, place: impl Fn(Spot) -> Spot) -> MeterPart {
+    pub(crate) fn placed(self, place: impl Fn(ReadingLine) -> ReadingLine) -> MeterPart {
         MeterPart {
             repeats: self.repeats.placed(&place),
             contradictions: self.contradictions.placed(&place),

@@ -21,7 +21,7 @@ mod settle;
 mod tests;
 
 use crate::intervals::aggregation::Shape;
-use crate::intervals::closed_columns::{Column, Kept};
+use crate::intervals::closed_columns::{GatheredColumn, Kept};
 use crate::intervals::grow::{append, push};
 use crate::intervals::interval_runs::Bins;
 use crate::intervals::open_interval::{Fate, Gathering, Span};
@@ -273,7 +273,7 @@ impl Intervals {
         mut self,
         start_of: impl Fn(i64) -> i64,
         (from, to): (i64, i64),
-    ) -> (Vec<i64>, Vec<Column>) {
+    ) -> (Vec<i64>, Vec<GatheredColumn>) {
         self.settle();
         let mut starts: Vec<i64> = self.bins.iter().map(start_of).collect();
         let first = starts.partition_point(|&start| start < from);

@@ -13,7 +13,10 @@ fn whole(intervals: Intervals) -> (Vec<i64>, Vec<Named>) {
     let (bins, columns) = intervals.finish(|bin| bin, (i64::MIN, i64::MAX));
     (
         bins,
-        columns.into_iter().flat_map(Column::figures).collect(),
+        columns
+            .into_iter()
+            .flat_map(GatheredColumn::figures)
+            .collect(),
     )
 }
 

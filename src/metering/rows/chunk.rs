@@ -2,7 +2,7 @@
 
 use super::counts::Counts;
 use crate::intervals::meter_part::MeterPart;
-use crate::table::quality::Spot;
+use crate::table::quality::ReadingLine;
 
 /// What one chunk gave.
 #[derive(Debug)]
@@ -19,7 +19,7 @@ pub(crate) struct RepeatedRow {
     pub(crate) earlier: i64,
     pub(crate) later: i64,
     /// Its line.
-    pub(crate) spot: Spot,
+    pub(crate) spot: ReadingLine,
     /// Readings of all meters one after the other; NaN represents none.
     pub(super) values: Vec<f64>,
 }

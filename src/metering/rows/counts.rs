@@ -1,6 +1,6 @@
 //! What the rows of a chunk or a file came to, and the first of each kind that could not be read.
 
-use crate::table::quality::{Spot, Tally};
+use crate::table::quality::{ReadingLine, Tally};
 use crate::time::cadence::Steps;
 
 /// The first cell of a kind that could not be read.
@@ -53,7 +53,7 @@ impl Fault {
 
 impl Counts {
     /// The same counts with other lines; the first faults stay where they are.
-    pub(crate) fn placed(self, place: impl Fn(Spot) -> Spot) -> Counts {
+    pub(crate) fn placed(self, place: impl Fn(ReadingLine) -> ReadingLine) -> Counts {
         Counts {
             bad_time: self.bad_time.placed(&place),
             bad_cell: self.bad_cell.placed(&place),

@@ -8,7 +8,7 @@ use proptest::sample::select;
 use crate::header::dialect::Dialect;
 use crate::header::layout::{ColumnPlan, TimeCells};
 use crate::header::names::Reason;
-use crate::intervals::closed_columns::Column;
+use crate::intervals::closed_columns::GatheredColumn;
 use crate::intervals::merger::Merger;
 use crate::intervals::meter_part::MeterPart;
 use crate::rows::{Chunk, Counts, Names, RowReader};
@@ -146,7 +146,10 @@ fn outcome(
                 let (bins, columns) = part.intervals.finish(|bin| bin, (i64::MIN, i64::MAX));
                 (
                     bins,
-                    columns.into_iter().flat_map(Column::figures).collect(),
+                    columns
+                        .into_iter()
+                        .flat_map(GatheredColumn::figures)
+                        .collect(),
                 )
             })
             .collect(),

@@ -8,7 +8,7 @@ use crate::header::dialect::LogCell;
 use crate::intervals::meter_part::MeterPart;
 use crate::rows::fast_line::FastLine;
 use crate::source::records::Records;
-use crate::table::quality::Spot;
+use crate::table::quality::ReadingLine;
 use crate::time::cached_clock::CachedStamps;
 use crate::time::clock::Reading;
 
@@ -160,7 +160,7 @@ impl<'r, 'm> Pass<'r, 'm> {
     /// has no number.
     fn take<'t>(&mut self, reading: Reading, stamp: &[u8], text_of: &dyn Fn(usize) -> &'t [u8]) {
         let reader = self.reader;
-        let spot = Spot::line(self.chunk.lines);
+        let spot = ReadingLine::line(self.chunk.lines);
         self.chunk.counts.rows += 1;
         let Some(time) = self.time_of(reading, spot) else {
             self.note_without_time(stamp, spot, text_of);
@@ -197,7 +197,7 @@ impl<'r, 'm> Pass<'r, 'm> {
     }
     /// The time of a row; of one in the repeated hour the earlier.
     #[inline]
-    fn time_of(&mut self, reading: Reading, spot: Spot) -> Option<i64> {
+    fn time_of(&mut self, reading: Reading, spot: ReadingLine) -> Option<i64> {
         let counts = &mut self.chunk.counts;
         match reading {
             Reading::At(at) => Some(at),
@@ -217,7 +217,7 @@ impl<'r, 'm> Pass<'r, 'm> {
     fn note_without_time<'t>(
         &mut self,
         stamp: &[u8],
-        spot: Spot,
+        spot: ReadingLine,
         text_of: &dyn Fn(usize) -> &'t [u8],
     ) {
         let (reader, line) = (self.reader, self.chunk.lines);
@@ -238,7 +238,12 @@ impl<'r, 'm> Pass<'r, 'm> {
     }
 
     #[inline]
-    fn note_bad_cells<'t>(&mut self, time: i64, spot: Spot, text_of: &dyn Fn(usize) -> &'t [u8]) {
+    fn note_bad_cells<'t>(
+        &mut self,
+        time: i64,
+        spot: ReadingLine,
+        text_of: &dyn Fn(usize) -> &'t [u8],
+    ) {
         let line = self.chunk.lines;
         let counts = &mut self.chunk.counts;
         for &cell in &self.bad_cells {

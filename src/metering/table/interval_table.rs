@@ -9,9 +9,9 @@ use polars::prelude::{
 
 use super::logged::Logged;
 use super::origin::Origin;
-use crate::intervals::closed_columns::Column as Gathered;
+use crate::intervals::closed_columns::GatheredColumn;
 use electrical::Phase;
-use site::{Kind, Quantity};
+use site::{Quantity, QuantityKind};
 
 /// One row per base interval that has readings. The frame's columns are the quantities by name, with nulls
 /// where nothing was logged; the starts are kept once, next to it.
@@ -26,7 +26,11 @@ pub struct IntervalTable {
 }
 
 impl IntervalTable {
-    pub(crate) fn new(starts: Vec<i64>, interval_s: u32, columns: Vec<Gathered>) -> IntervalTable {
+    pub(crate) fn new(
+        starts: Vec<i64>,
+        interval_s: u32,
+        columns: Vec<GatheredColumn>,
+    ) -> IntervalTable {
         let columns = columns
             .into_iter()
             .flat_map(|own| columns_of(&own))
@@ -50,7 +54,7 @@ impl IntervalTable {
     ) -> IntervalTable {
         let columns = columns
             .into_iter()
-            .map(|(name, values)| Gathered::new(name, values))
+            .map(|(name, values)| GatheredColumn::new(name, values))
             .collect();
         IntervalTable::new(starts, interval_s, columns)
     }
@@ -173,9 +177,9 @@ impl IntervalTable {
     /// gaps is not in it.
     pub fn is_of_register(&self, quantity: Quantity) -> bool {
         match self.origin(quantity) {
-            Some(Origin::Derived { from }) => {
-                from.iter().any(|source| source.kind() == Kind::Register)
-            }
+            Some(Origin::Derived { from }) => from
+                .iter()
+                .any(|source| source.kind() == QuantityKind::Register),
             _ => false,
         }
     }
@@ -187,7 +191,7 @@ impl IntervalTable {
 }
 
 /// A quantity's column, and those of its samples' figures. Each consists of one chunk, as [`Logged`] needs it.
-fn columns_of(gathered: &Gathered) -> Vec<Column> {
+fn columns_of(gathered: &GatheredColumn) -> Vec<Column> {
     let main = double(&gathered.name, &gathered.values);
     let figures = gathered.samples.named().map(|(what, values)| {
         let name = format!("{}_{what}", gathered.name);

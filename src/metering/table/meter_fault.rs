@@ -35,7 +35,7 @@ pub enum FaultKind {
 
 /// What was done about a fault in the table that all answers rest on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Remedy {
+pub enum Treatment {
     /// The fault is certain, and so is what the readings would have been.
     Corrected,
     /// The readings are left out.
@@ -56,7 +56,7 @@ pub struct MeterFault {
     /// Does it hold from the first reading to the last?
     pub whole_log: bool,
     /// What was done about it.
-    pub remedy: Remedy,
+    pub remedy: Treatment,
     /// The figures that show it, by name with unit.
     pub evidence: Vec<(&'static str, f64)>,
 }

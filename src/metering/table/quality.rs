@@ -109,28 +109,28 @@ impl QualityEntry {
 
 /// A line of a log: which of the meter's files, and the line from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct Spot {
+pub(crate) struct ReadingLine {
     file: usize,
     line: usize,
 }
 
-impl Spot {
+impl ReadingLine {
     /// A line of the chunk or file that is being read.
-    pub(crate) const fn line(line: usize) -> Spot {
-        Spot { file: 0, line }
+    pub(crate) const fn line(line: usize) -> ReadingLine {
+        ReadingLine { file: 0, line }
     }
 
     /// The same line counted from so many lines earlier.
-    pub(crate) const fn moved(self, lines: usize) -> Spot {
-        Spot {
+    pub(crate) const fn moved(self, lines: usize) -> ReadingLine {
+        ReadingLine {
             line: self.line + lines,
             ..self
         }
     }
 
     /// The same line in one of several files.
-    pub(crate) const fn in_file(self, file: usize) -> Spot {
-        Spot { file, ..self }
+    pub(crate) const fn in_file(self, file: usize) -> ReadingLine {
+        ReadingLine { file, ..self }
     }
 }
 
@@ -139,7 +139,7 @@ impl Spot {
 pub(crate) struct Tally {
     pub(crate) count: u64,
     times: Option<(i64, i64)>,
-    spots: Option<(Spot, Spot)>,
+    spots: Option<(ReadingLine, ReadingLine)>,
 }
 
 impl Tally {
@@ -159,13 +159,13 @@ impl Tally {
     }
 
     /// One more, on this line.
-    pub(crate) fn add_at(&mut self, at: Option<i64>, spot: Spot) {
+    pub(crate) fn add_at(&mut self, at: Option<i64>, spot: ReadingLine) {
         self.add(at);
         self.spots = joined(self.spots, Some((spot, spot)));
     }
 
     /// The same counts with other lines.
-    pub(crate) fn placed(self, place: impl Fn(Spot) -> Spot) -> Tally {
+    pub(crate) fn placed(self, place: impl Fn(ReadingLine) -> ReadingLine) -> Tally {
         Tally {
             spots: self.spots.map(|(first, last)| (place(first), place(last))),
             ..self
@@ -186,8 +186,8 @@ impl Tally {
         note: impl Into<String>,
     ) -> Option<QualityEntry> {
         let time = |at: i64| DateTime::from_timestamp(at, 0);
-        let file = |spot: Spot| files.get(spot.file).cloned();
-        let line = |spot: Spot| spot.line as u64 + 1;
+        let file = |spot: ReadingLine| files.get(spot.file).cloned();
+        let line = |spot: ReadingLine| spot.line as u64 + 1;
         (self.count > 0).then(|| QualityEntry {
             kind: kind.to_owned(),
             count: self.count,
@@ -223,14 +223,14 @@ mod tests {
     #[test]
     fn counts_of_chunks_and_files_keep_first_and_last_line() {
         let mut file = Tally::default();
-        file.add_at(Some(50), Spot::line(3));
+        file.add_at(Some(50), ReadingLine::line(3));
         let mut chunk = Tally::default();
-        chunk.add_at(Some(20), Spot::line(1));
-        chunk.add_at(None, Spot::line(4));
+        chunk.add_at(Some(20), ReadingLine::line(1));
+        chunk.add_at(None, ReadingLine::line(4));
         file.merge(chunk.placed(|spot| spot.moved(100)));
         let mut meter = file.placed(|spot| spot.in_file(0));
         let mut second = Tally::default();
-        second.add_at(Some(90), Spot::line(0));
+        second.add_at(Some(90), ReadingLine::line(0));
         meter.merge(second.placed(|spot| spot.in_file(1)));
         let files = ["a.csv".to_owned(), "b.csv".to_owned()];
         let entry = meter.entry_in(&files, "kind", "note").expect("counted");
@@ -244,11 +244,11 @@ mod tests {
     #[test]
     fn lines_read_well() {
         let mut tally = Tally::default();
-        tally.add_at(None, Spot::line(6));
+        tally.add_at(None, ReadingLine::line(6));
         let files = ["a.csv".to_owned()];
         let entry = |tally: Tally| tally.entry_in(&files, "kind", "").expect("counted");
         assert_eq!(entry(tally).lines(), "a.csv, row 7");
-        tally.add_at(None, Spot::line(8));
+        tally.add_at(None, ReadingLine::line(8));
         assert_eq!(entry(tally).lines(), "a.csv, rows 7–9");
         assert_eq!(Tally::default().entry("kind", ""), None);
     }

@@ -8,7 +8,7 @@ use electrical::{Phase, PhasePair};
 
 /// How the readings of an interval become one value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum QuantityKind {
     /// A level: the mean over the interval counts.
     Level,
     /// An amount per logged interval: amounts add up.
@@ -136,23 +136,23 @@ impl Quantity {
 
     /// How its readings combine.
     #[must_use]
-    pub const fn kind(self) -> Kind {
+    pub const fn kind(self) -> QuantityKind {
         match self {
             Quantity::EnergyImport(_)
             | Quantity::EnergyExport
             | Quantity::ReactiveEnergyImport
-            | Quantity::ReactiveEnergyExport => Kind::Register,
+            | Quantity::ReactiveEnergyExport => QuantityKind::Register,
             Quantity::EnergyInterval
             | Quantity::ReactiveEnergyInterval
-            | Quantity::ReactiveEnergyExportInterval => Kind::Amount,
-            _ => Kind::Level,
+            | Quantity::ReactiveEnergyExportInterval => QuantityKind::Amount,
+            _ => QuantityKind::Level,
         }
     }
 
     /// True where the readings of several columns add up to one: energies, and powers other than
     /// apparent (which adds as magnitudes only where all power factors are equal).
     pub const fn adds_up(self) -> bool {
-        matches!(self.kind(), Kind::Amount | Kind::Register)
+        matches!(self.kind(), QuantityKind::Amount | QuantityKind::Register)
             || matches!(
                 self,
                 Quantity::ActivePower(_)

@@ -1,6 +1,6 @@
 //! What each quantity is, for people.
 
-use super::quantity::{Kind, Quantity};
+use super::quantity::{Quantity, QuantityKind};
 use electrical::Phase;
 
 impl Quantity {
@@ -111,14 +111,16 @@ impl Quantity {
     }
 }
 
-impl Kind {
+impl QuantityKind {
     /// What its readings are, for people.
     #[must_use]
     pub const fn meaning(self) -> &'static str {
         match self {
-            Kind::Level => "a value that goes up and down; its mean over the interval counts",
-            Kind::Amount => "an amount for each interval; amounts add up",
-            Kind::Register => "a register that only advances; its differences count",
+            QuantityKind::Level => {
+                "a value that goes up and down; its mean over the interval counts"
+            }
+            QuantityKind::Amount => "an amount for each interval; amounts add up",
+            QuantityKind::Register => "a register that only advances; its differences count",
         }
     }
 }

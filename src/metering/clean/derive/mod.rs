@@ -159,12 +159,12 @@ fn drawn_alone(table: &mut IntervalTable) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::intervals::closed_columns::Column;
+    use crate::intervals::closed_columns::GatheredColumn;
 
     fn table(columns: &[(Quantity, f64)]) -> IntervalTable {
         let columns = columns
             .iter()
-            .map(|(quantity, value)| Column::new(quantity.name(), vec![Some(*value), None]))
+            .map(|(quantity, value)| GatheredColumn::new(quantity.name(), vec![Some(*value), None]))
             .collect();
         IntervalTable::new(vec![0, 900], 900, columns)
     }
@@ -250,7 +250,7 @@ mod tests {
     #[test]
     fn power_follows_from_a_register_where_nothing_else_is_logged() {
         let counts = [100.0, 101.0, 103.0, 110.0].map(Some).to_vec();
-        let column = Column::new(Quantity::EnergyImport(None).name(), counts);
+        let column = GatheredColumn::new(Quantity::EnergyImport(None).name(), counts);
         let mut meter = IntervalTable::new(vec![0, 3600, 7200, 36_000], 3600, vec![column]);
         derive(&mut meter, &ground(true));
         let power = all(&meter, Quantity::ActivePower(None));

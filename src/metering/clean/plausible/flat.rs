@@ -128,14 +128,14 @@ fn denied(readings: &Readings, quantity: Quantity, partner: Quantity) -> Vec<usi
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::intervals::closed_columns::Column;
+    use crate::intervals::closed_columns::GatheredColumn;
     use electrical::Phase;
 
     #[test]
     fn a_coarse_value_may_stand_still() {
         let column = |quantity: Quantity, value: &dyn Fn(usize) -> f64| {
             let values = (0..100).map(|row| Some(value(row))).collect();
-            Column::new(quantity.name(), values)
+            GatheredColumn::new(quantity.name(), values)
         };
         let power = Quantity::ActivePower(Some(Phase::L1));
         let current = Quantity::Current(Phase::L1);
