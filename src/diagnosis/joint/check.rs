@@ -188,7 +188,7 @@ pub(crate) fn check(view: &View<'_>, upstream: Option<&View<'_>>, diagnosis: &mu
             format!("between the source and the meter `{}`", view.meter.id),
         ),
     };
-    match estimate(series) {
+    match estimate(series, 1.0) {
         Ok(estimate) => to_findings(view, series, &estimate, &angles, &reach, diagnosis),
         Err(error @ EstimateError::TooFew(_)) => {
             diagnosis.needs(view, KIND, None, error.to_string());

@@ -64,12 +64,18 @@ pub(super) struct Design {
     pub(super) columns: Vec<[Vec<f64>; 2]>,
 }
 
-/// Columns of the impedances that the phases share: R, X, R_N, X_N, and the growth of R.
-pub(super) const SHARED_COLUMNS: usize = 5;
+/// Columns of the impedances that the phases share: R, X, R_N, X_N, and the growth of R and of R_N.
+pub(super) const SHARED_COLUMNS: usize = 6;
+/// Of these, R and R_N.
+pub(super) const LINE: usize = 0;
+pub(super) const NEUTRAL: usize = 2;
+/// And their growth.
+pub(super) const LINE_GROWTH: usize = 4;
+pub(super) const NEUTRAL_GROWTH: usize = 5;
 /// Columns of the excess reactances.
-pub(super) const REACTANCE_COLUMNS: usize = 2;
-/// Columns of the excess resistances: two at mid-log (Ω), then their growth (Ω per week).
-pub(super) const EXCESS_COLUMNS: usize = 4;
+const REACTANCE_COLUMNS: usize = 2;
+/// First of the columns of the excess resistances: two at mid-log (Ω), then their growth (Ω per week).
+pub(super) const FIRST_EXCESS: usize = SHARED_COLUMNS + REACTANCE_COLUMNS;
 
 impl Design {
     /// Poses the equations. `middle_s` is the moment (Unix seconds) that the excess refers to.
@@ -110,6 +116,7 @@ impl Design {
             of(&|k, row| -drops.neutral[k][row].re),
             of(&|k, row| drops.neutral[k][row].im),
             of(&|k, row| -current[k][row].re * weeks(row)),
+            of(&|k, row| -drops.neutral[k][row].re * weeks(row)),
         ];
         for weights in contrasts {
             columns.push(of(&|k, row| weights[k] * current[k][row].im));

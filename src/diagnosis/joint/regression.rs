@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::design::{
-    Design, EXCESS_COLUMNS, Impedances, REACTANCE_COLUMNS, SHARED_COLUMNS, contrasts,
+    Design, FIRST_EXCESS, Impedances, LINE, LINE_GROWTH, NEUTRAL, SHARED_COLUMNS, contrasts,
 };
 use super::figure::EstimatedFigure;
 use statistics::{LeastSquares, NORMAL_OVER_MEDIAN};
@@ -26,6 +26,9 @@ const EVENT_ROWS: usize = 30;
 
 /// No supply that is in use has more, per conductor. (Ω)
 const LARGEST_OHM: f64 = 0.5;
+
+/// A column, and its weight in a combination.
+pub(super) type Weight = (usize, f64);
 
 /// The fitted equations.
 #[derive(Clone, Debug)]
@@ -106,8 +109,6 @@ impl Regression {
 
     /// The impedances of the fit, within what a low-voltage supply can have.
     pub(super) fn impedances(&self) -> Impedances {
-        let excess = self.coefficients.len() - EXCESS_COLUMNS;
-        let shared = excess - REACTANCE_COLUMNS - SHARED_COLUMNS;
         let ohm = |column: usize| self.coefficients[column].clamp(0.0, LARGEST_OHM);
         let of_phase = |k: usize, first: usize| -> f64 {
             let sum: f64 = (0..2)
@@ -116,13 +117,13 @@ impl Regression {
             sum.clamp(-LARGEST_OHM, LARGEST_OHM)
         };
         Impedances {
-            line: Complex64::new(ohm(shared), ohm(shared + 1)),
-            neutral: Complex64::new(ohm(shared + 2), ohm(shared + 3)),
-            excess: [0, 1, 2].map(|k| (of_phase(k, excess), of_phase(k, excess + 2))),
+            line: Complex64::new(ohm(LINE), ohm(LINE + 1)),
+            neutral: Complex64::new(ohm(NEUTRAL), ohm(NEUTRAL + 1)),
+            excess: [0, 1, 2].map(|k| (of_phase(k, FIRST_EXCESS), of_phase(k, FIRST_EXCESS + 2))),
         }
     }
 
-    /// A combination of the excess resistances with its error; `None` where it is not determined.
+    /// A combination of the columns with its error; `None` where it is not determined.
     ///
     /// The error is the larger of two: the usual one, which takes the surprises as independent and of
     /// one size, and one that allows for neither (W. K. Newey and K. D. West, "A simple, positive
@@ -130,7 +131,7 @@ impl Regression {
     /// Econometrica, vol. 55, 1987). Degrees of freedom follow F. E. Satterthwaite, "An approximate distribution of
     /// estimates of variance components", Biometrics Bulletin, vol. 2, 1946, over the events that carry the
     /// estimate.
-    pub(super) fn figure(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<EstimatedFigure> {
+    pub(super) fn figure(&self, weights: &[Weight]) -> Option<EstimatedFigure> {
         let (value, influence) = self.combination(weights)?;
         let surprises = [0, 1].map(|contrast| self.surprises(contrast));
         let limit = HUBER * self.deviation;
@@ -154,7 +155,7 @@ impl Regression {
         let assumed: f64 = influence
             .iter()
             .enumerate()
-            .filter_map(|(column, weight)| Some((weight, expected_ohm(column, influence.len())?)))
+            .filter_map(|(column, weight)| Some((weight, expected_ohm(column)?)))
             .map(|(weight, ohm)| (weight * self.deviation.powi(2) / ohm).powi(2))
             .sum();
         let readings: Vec<usize> = self
@@ -175,12 +176,13 @@ impl Regression {
 }
 
 impl Regression {
-    /// The value of a combination of the excess resistances, and what the columns of a row are multiplied by to have
-    /// its weight in it.
-    fn combination(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<(f64, Vec<f64>)> {
-        let first = self.coefficients.len() - EXCESS_COLUMNS;
+    /// The value of a combination of the columns, and what the columns of a row are multiplied by to have its weight
+    /// in it.
+    fn combination(&self, weights: &[Weight]) -> Option<(f64, Vec<f64>)> {
         let mut asked = vec![0.0; self.coefficients.len()];
-        asked[first..].copy_from_slice(weights);
+        for &(column, weight) in weights {
+            asked[column] = weight;
+        }
         let influence = self.fit.influence(&asked)?;
         let terms = asked.iter().zip(&self.coefficients);
         Some((terms.map(|(a, b)| a * b).sum(), influence))
@@ -199,7 +201,7 @@ impl Regression {
     /// compared with individual trends", Econometrica, vol. 1, 1933.)
     pub(super) fn added_variable(
         &self,
-        weights: &[f64; EXCESS_COLUMNS],
+        weights: &[Weight],
     ) -> Option<Vec<(f64, f64)>> {
         let (value, influence) = self.combination(weights)?;
         let mut points = Vec::with_capacity(2 * self.rows.len());
@@ -224,13 +226,13 @@ impl Regression {
     }
 }
 
-/// How large the impedance of a column may be by itself; the excess resistances and all growth are free. (Ω)
-fn expected_ohm(column: usize, columns: usize) -> Option<f64> {
-    let reactances = columns - EXCESS_COLUMNS - REACTANCE_COLUMNS;
-    let growth = reactances - 1;
+/// How large the impedance of a column may be by itself; the excess resistances and the growth of the lines are
+/// free. (Ω, and Ω per week)
+fn expected_ohm(column: usize) -> Option<f64> {
     match column {
-        column if column < growth => Some(SHARED_OHM),
-        column if column >= reactances && column < columns - EXCESS_COLUMNS => Some(REACTANCE_OHM),
+        LINE_GROWTH => None,
+        column if column < SHARED_COLUMNS => Some(SHARED_OHM),
+        column if column < FIRST_EXCESS => Some(REACTANCE_OHM),
         _ => None,
     }
 }
@@ -245,7 +247,7 @@ fn weighted_fit(
     let weigh =
         |series: &[f64]| -> Vec<f64> { series.iter().zip(weights).map(|(v, w)| v * w).collect() };
     let expected: Vec<(usize, f64)> = (0..columns.len())
-        .filter_map(|column| Some((column, expected_ohm(column, columns.len())?)))
+        .filter_map(|column| Some((column, expected_ohm(column)?)))
         .collect();
     let weighed: Vec<Vec<f64>> =
         columns
