@@ -2,8 +2,8 @@
 
 #![expect(clippy::print_stdout, reason = "the long trials print their table")]
 
-mod neutral;
 mod simulate;
+mod solved;
 
 use diagnosis::joint::{EstimateError, EstimatedFigure, ExtraResistance, estimate};
 use finding::Kind;

@@ -14,7 +14,8 @@
 //! The source's own unbalance `e_k` wanders and has its habits, and so have the loads; a fit on the levels
 //! takes one for the other. Only changes from one reading to the next are used: what is slow drops out. (A filter
 //! that weighs levels by their likelihood was tried and is barely sharper, but takes a neighbour who
-//! keeps the same hours for a joint.)
+//! keeps the same hours for a joint.) A meter's noise and last digit make each change undo a part of the one before; a
+//! filter that adds so much of the changes before takes that out again, over a few readings, not over hours.
 //!
 //! Once the impedances are roughly known, two small effects of the second order are corrected: the
 //! drops turn the phase voltages against each other by a degree or so, which turns the currents as the neutral
@@ -132,6 +133,31 @@ impl Design {
             left,
             columns,
         }
+    }
+}
+
+impl Design {
+    /// Adds to each change so many times the filtered one before it, on both sides; where readings are missing, or the
+    /// change before is not used, it begins anew.
+    pub(super) fn filter(&mut self, share: f64, unused: &[bool]) {
+        let goes_on: Vec<bool> = (0..self.readings.len())
+            .map(|row| self.follows(row) && !unused[row - 1])
+            .collect();
+        for series in std::iter::once(&mut self.left)
+            .chain(&mut self.columns)
+            .flatten()
+        {
+            for row in 1..series.len() {
+                if goes_on[row] {
+                    series[row] += share * series[row - 1];
+                }
+            }
+        }
+    }
+
+    /// Does a change begin where the one before it ends?
+    pub(super) fn follows(&self, row: usize) -> bool {
+        row > 0 && self.readings[row] == self.readings[row - 1] + 1
     }
 }
 

@@ -24,6 +24,9 @@ const SHARED_OHM: f64 = 0.1;
 /// Changes of load within this many seconds are one event when independent events are counted.
 const EVENT_ROWS: usize = 30;
 
+/// With more of the change before, what is slow would no longer drop out.
+const LARGEST_SHARE: f64 = 0.7;
+
 /// No supply that is in use has more, per conductor. (Ω)
 const LARGEST_OHM: f64 = 0.5;
 
@@ -95,6 +98,36 @@ impl Regression {
         (0..surprises[0].len())
             .map(|row| (0..2).any(|contrast| surprises[contrast][row].abs() > limits[contrast]))
             .collect()
+    }
+
+    /// How much of the change before is to be added to each, so that what is left of both does not depend on the other: θ
+    /// of a moving average of first order, whose neighbours have the correlation −θ/(1 + θ²) (G. E. P. Box and G. M.
+    /// Jenkins, "Time Series Analysis", 1970, 3.3).
+    pub(super) fn filter_share(&self, unused: &[bool]) -> f64 {
+        let (mut products, mut squares) = (0.0, 0.0);
+        for contrast in 0..2 {
+            let mut series = self.surprises(contrast);
+            let limit = HUBER * spread(&series).max(self.deviation);
+            for value in &mut series {
+                *value = value.clamp(-limit, limit);
+            }
+            for row in 1..series.len() {
+                if self.design.follows(row) && !unused[row] && !unused[row - 1] {
+                    products += series[row] * series[row - 1];
+                    squares += 0.5 * (series[row].powi(2) + series[row - 1].powi(2));
+                }
+            }
+        }
+        let correlation: f64 = if squares > 0.0 {
+            products / squares
+        } else {
+            0.0
+        };
+        if correlation >= 0.0 {
+            return 0.0;
+        }
+        let root = (1.0 - 4.0 * correlation * correlation).max(0.0).sqrt();
+        ((1.0 - root) / (-2.0 * correlation)).min(LARGEST_SHARE)
     }
 
     fn surprises(&self, contrast: usize) -> Vec<f64> {
@@ -199,10 +232,7 @@ impl Regression {
     /// A combination's own regressor and the left side, both with all else taken out, in the sense of what was lost:
     /// their slope through zero is the combination. (R. Frisch and F. V. Waugh, "Partial time regressions as
     /// compared with individual trends", Econometrica, vol. 1, 1933.)
-    pub(super) fn added_variable(
-        &self,
-        weights: &[Weight],
-    ) -> Option<Vec<(f64, f64)>> {
+    pub(super) fn added_variable(&self, weights: &[Weight]) -> Option<Vec<(f64, f64)>> {
         let (value, influence) = self.combination(weights)?;
         let mut points = Vec::with_capacity(2 * self.rows.len());
         let mut squares = 0.0;
