@@ -130,3 +130,17 @@ fn a_long_neutral_is_no_joint_of_a_phase_and_a_sound_site_has_neither() {
         assert_eq!(sound, [0; 3], "seed {seed}");
     }
 }
+
+/// A danger rests on two lines of evidence: each half of the log shows it, or it is a warning.
+#[test]
+fn a_joint_that_half_of_the_log_does_not_show_is_a_warning() {
+    for (when, severity) in [(0.0..1.0, Severity::Danger), (0.5..1.0, Severity::Warning)] {
+        let joint = [(Fault::Joint(1, 0.030), when)];
+        let diagnosis = judged(&meter(5, 14.0, false), &joint);
+        let found = of(&diagnosis, Kind::HighResistanceJoint);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].spot.phase, Some(Phase::L2));
+        assert_eq!(found[0].severity, severity, "{:?}", found[0]);
+        assert!(number(found[0], "heat_at_peak_current_w") > 25.0);
+    }
+}
