@@ -18,9 +18,11 @@ mod outcome;
 pub mod overload;
 mod page;
 mod phase_detail;
+mod phase_loss;
 mod relief;
 #[cfg(test)]
 mod samples;
+mod star_point;
 mod starters;
 #[cfg(test)]
 mod tests;
@@ -45,6 +47,7 @@ pub use voltage_unbalance::motor_derating;
 use finding::Kind;
 use metering::Logs;
 use site::{Node, Quantity, Site};
+use star_point::StarPoint;
 use view::View;
 
 /// Looks for everything that the logs can show.
@@ -52,12 +55,14 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
     let mut diagnosis = Diagnosis::default();
     let views: Vec<View<'_>> = logs.meters.iter().map(|log| View::new(site, log)).collect();
     for view in &views {
-        joint::check(view, upstream(view, &views), &mut diagnosis);
+        let star_point = StarPoint::of(view);
+        let neutral = joint::check(view, upstream(view, &views), &star_point, &mut diagnosis);
         overload::check(view, logs, &mut diagnosis);
         metering_fault::check(view, &mut diagnosis);
         neutral_harmonics::check(view, &mut diagnosis);
-        neutral_fault::check(view, &mut diagnosis);
+        neutral_fault::check(view, &star_point, neutral, &mut diagnosis);
         voltage::check(view, logs, &mut diagnosis);
+        phase_loss::check(view, &star_point, &mut diagnosis);
         voltage_unbalance::check(view, &mut diagnosis);
         load_unbalance::check(view, logs, &mut diagnosis);
         list_mismatch::check(view, logs, &mut diagnosis);
@@ -91,7 +96,7 @@ fn upstream<'v, 's>(view: &View<'s>, views: &'v [View<'s>]) -> Option<&'v View<'
 pub fn page(kind: Kind) -> Page {
     match kind {
         Kind::NeutralFault => neutral_fault::PAGE,
-        Kind::PhaseLoss => voltage::LOSS_PAGE,
+        Kind::PhaseLoss => phase_loss::PAGE,
         Kind::HighResistanceJoint => joint::PAGE,
         Kind::PhaseOverload => overload::PHASE_PAGE,
         Kind::NeutralOverload => overload::NEUTRAL_PAGE,

@@ -10,6 +10,19 @@ pub const JOINT_FALSE_ALARM: f64 = 0.01;
 pub const JOINT_SMALLEST_OHM: f64 = 0.001;
 /// Joint: an interval wider than this to either side says too little. Common practice. (Ω)
 pub const JOINT_WIDEST_OHM: f64 = 0.010;
+/// Neutral: chance of a finding of too much resistance in a healthy log, both tests together. (1)
+pub const NEUTRAL_FALSE_ALARM: f64 = 0.005;
+/// Neutral: less than this is no more than clamps and a length of its own make it differ from the phases. Common
+/// practice. (Ω)
+pub const NEUTRAL_SMALLEST_OHM: f64 = 0.005;
+/// Neutral: an interval wider than this to either side says too little. Common practice. (Ω)
+pub const NEUTRAL_WIDEST_OHM: f64 = 0.020;
+/// Star point: by how much the side of the triangle of three phase voltages may differ from √3 times the usual phase
+/// voltage where the neutral alone has moved. A phase that is lost makes it a seventh smaller or more, one that is fed
+/// back with three quarters a tenth. (1)
+pub const TRIANGLE_TOLERANCE: f64 = 0.05;
+/// Star point: no loss of a phase raises another so far above its usual voltage. Common practice. (1)
+pub const RAISED_SHARE: f64 = 1.10;
 /// Joint: at most so much of the log's end is used, over which growth may be taken as even. Common
 /// practice. (s)
 pub const JOINT_LONGEST_S: i64 = 8 * 7 * 86_400;
@@ -42,6 +55,11 @@ pub const MOTOR_DERATING: [(f64, f64); 10] = [
 pub const LOST_SHARE: f64 = 0.70;
 /// A phase above this share of nominal is live. Common practice. (1)
 pub const LIVE_SHARE: f64 = 0.85;
+/// A phase below this share of the others is lost even where all are low: three-phase loads feed back up to three
+/// quarters. Common practice. (1)
+pub const FED_BACK_SHARE: f64 = 0.78;
+/// Above this share of its usual voltage, a phase without voltage is no open lead of the meter. Common practice. (1)
+pub const LEAD_SHARE: f64 = 0.30;
 
 /// Third harmonic up to which phase conductors need no reduction. IEC 60364-5-52, Table E.52.1. (1)
 pub const THIRD_HARMONIC_SMALL: f64 = 0.15;

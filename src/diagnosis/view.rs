@@ -153,9 +153,40 @@ pub(super) fn longest_spell(
     best
 }
 
+/// Runs of intervals for which `holds` is true: (start, end), Unix seconds; those less than `join_s` apart count as one.
+pub(super) fn spells(
+    starts: &[i64],
+    interval_s: i64,
+    join_s: i64,
+    holds: impl Fn(usize) -> bool,
+) -> Vec<(i64, i64)> {
+    let mut spells: Vec<(i64, i64)> = Vec::new();
+    for (row, &start) in starts.iter().enumerate() {
+        if !holds(row) {
+            continue;
+        }
+        match spells.last_mut() {
+            Some(last) if start - last.1 <= join_s => last.1 = start + interval_s,
+            _ => spells.push((start, start + interval_s)),
+        }
+    }
+    spells
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn spells_close_together_count_as_one() {
+        let starts = [0, 60, 120, 180, 240, 600];
+        let holds = |row: usize| row != 2;
+        assert_eq!(spells(&starts, 60, 60, holds), [(0, 300), (600, 660)]);
+        assert_eq!(
+            spells(&starts, 60, 0, holds),
+            [(0, 120), (180, 300), (600, 660)]
+        );
+    }
 
     #[test]
     fn a_gap_ends_a_spell() {

@@ -1,11 +1,10 @@
-//! Voltage outside its range, in steps, or missing on one phase.
+//! Voltage outside its range, or in steps.
 
-use super::metering_fault;
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
 use super::starters::starters;
 use super::thresholds as limits;
-use super::view::{View, blocks, longest_spell};
+use super::view::{View, blocks};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
 use metering::{Logged, Logs};
@@ -16,8 +15,6 @@ const RANGE_CAUTION: &str = "Only the owner of a transformer may change its taps
 const STEP_SOURCE: &str =
     "EN 50160:2010, 4.2: rapid voltage changes generally do not exceed 5 % (from memory)";
 const STEP_CAUTION: &str = "Interval means show steps smaller than they are.";
-const LOSS_SOURCE: &str = "C. L. Fortescue, 1918: with one phase open, negative sequence equals positive sequence; three-phase motors overheat within minutes (common practice)";
-const LOSS_CAUTION: &str = "A three-phase motor that runs or starts on two phases overheats. A phase without voltage may be live by back-feed: prove dead before touching.";
 
 pub(super) const RANGE_PAGE: Page = Page {
     meaning: "The supply voltage was outside the range that equipment is designed for. Low voltage overheats motors and drops out contactors; high voltage shortens the life of lamps and electronics.",
@@ -37,15 +34,6 @@ pub(super) const STEP_PAGE: Page = Page {
     caution: STEP_CAUTION,
 };
 
-pub(super) const LOSS_PAGE: Page = Page {
-    meaning: "One phase has no voltage or far too little, while another has its voltage. A fuse has blown, a terminal is open, or the network has lost a phase.",
-    formula: "A phase is below 70 % of nominal in an interval in which another is above 85 %.",
-    source: LOSS_SOURCE,
-    imitators: "An outage of all phases (not reported here). An open voltage lead of the meter: the current on the phase continues, and `metering-fault` is reported. A failing neutral.",
-    action: "Check the fuses of that phase and of the meter's voltage leads; make sure that motors have phase-loss protection.",
-    caution: LOSS_CAUTION,
-};
-
 /// Interval over which the limits of EN 50160 hold. (s)
 const TEN_MINUTES_S: i64 = 600;
 const WEEK_S: i64 = 7 * 86_400;
@@ -60,11 +48,7 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
         .filter_map(|phase| Some((phase, view.table().values(Quantity::Voltage(phase))?)))
         .collect();
     if volts.is_empty() {
-        for kind in [
-            Kind::VoltageOutOfRange,
-            Kind::RapidVoltageChange,
-            Kind::PhaseLoss,
-        ] {
+        for kind in [Kind::VoltageOutOfRange, Kind::RapidVoltageChange] {
             diagnosis.needs(view, kind, None, "the voltage of each phase to neutral");
         }
         return;
@@ -73,7 +57,6 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
         range(view, phase, series, diagnosis);
         step(view, logs, phase, series, diagnosis);
     }
-    loss(view, &volts, diagnosis);
 }
 
 fn range(view: &View<'_>, phase: Phase, series: Logged<'_>, diagnosis: &mut Diagnosis) {
@@ -215,82 +198,4 @@ fn step(view: &View<'_>, logs: &Logs, phase: Phase, series: Logged<'_>, diagnosi
         source: STEP_SOURCE,
     };
     diagnosis.found(view, kind, Some(phase), report);
-}
-
-fn loss(view: &View<'_>, volts: &[(Phase, Logged<'_>)], diagnosis: &mut Diagnosis) {
-    let kind = Kind::PhaseLoss;
-    if volts.len() < 3 {
-        return diagnosis.needs(view, kind, None, "the voltage of each phase to neutral");
-    }
-    let starts = view.table().starts();
-    let nominal = view.nominal_v();
-    for (phase, series) in volts {
-        let lost = |row: usize| {
-            series
-                .get(row)
-                .is_some_and(|own| own < limits::LOST_SHARE * nominal)
-                && volts.iter().any(|(_, other)| {
-                    other
-                        .get(row)
-                        .is_some_and(|volts| volts > limits::LIVE_SHARE * nominal)
-                })
-        };
-        let Some((from, length)) = longest_spell(starts, view.interval_s(), lost) else {
-            diagnosis.nothing(view, kind, Some(*phase));
-            continue;
-        };
-        let rows: Vec<usize> = (0..series.len()).filter(|&row| lost(row)).collect();
-        let current = view.table().values(Quantity::Current(*phase)).map(|amps| {
-            let known: Vec<f64> = rows.iter().filter_map(|&row| amps.get(row)).collect();
-            known.iter().sum::<f64>() / known.len().max(1) as f64
-        });
-        let lowest = rows
-            .iter()
-            .filter_map(|&row| series.get(row))
-            .fold(f64::INFINITY, f64::min);
-        let goes_on = current.is_some_and(|amps| amps > 1.0);
-        let report = Report {
-            severity: if goes_on {
-                Severity::Warning
-            } else {
-                Severity::Danger
-            },
-            summary: if goes_on {
-                format!(
-                    "{phase} reads {lowest:.0} V while its current continues: the meter's voltage lead or its fuse is open"
-                )
-            } else {
-                format!(
-                    "{phase} was lost for {:.0} min: it fell to {lowest:.0} V while another phase was live",
-                    length as f64 / 60.0
-                )
-            },
-            evidence: Evidence::default()
-                .with("lowest_v", lowest)
-                .with(
-                    "time_min",
-                    rows.len() as f64 * view.interval_s() as f64 / 60.0,
-                )
-                .with("longest_spell_min", length as f64 / 60.0)
-                .with("longest_spell_from", view.local(from))
-                .maybe("current_meanwhile_a", current),
-            action: format!(
-                "check the fuses of {phase} and of the meter's voltage leads; make sure that motors have phase-loss protection"
-            ),
-            caution: LOSS_CAUTION,
-            source: LOSS_SOURCE,
-        };
-        if goes_on {
-            // The installation has its phase; the meter has not.
-            let report = Report {
-                caution: metering_fault::CAUTION,
-                source: metering_fault::SOURCE,
-                ..report
-            };
-            diagnosis.found(view, Kind::MeteringFault, Some(*phase), report);
-            diagnosis.nothing(view, kind, Some(*phase));
-        } else {
-            diagnosis.found(view, kind, Some(*phase), report);
-        }
-    }
 }

@@ -65,6 +65,33 @@ impl VoltageTrace {
         })
     }
 
+    /// From the voltages between the lines and those to neutral; `None` where the lines close no triangle.
+    ///
+    /// The star point n has the distances V_k from the corners c_k, whose sum is zero, so that
+    /// Re(n·c_k*) = (|c_k|² − V_k² − mean(|c|²) + mean(V²))/2: three equations for two unknowns, by least squares.
+    pub(super) fn of_all(at_s: i64, lines: [f64; 3], phases: [f64; 3]) -> Option<VoltageTrace> {
+        let triangle = VoltageTrace::of_lines(at_s, lines)?;
+        let corners = triangle.corners;
+        let beyond = [0, 1, 2].map(|k| corners[k].norm_sqr() - phases[k] * phases[k]);
+        let mean = beyond.iter().sum::<f64>() / 3.0;
+        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+        let mut right = Complex64::ZERO;
+        for (corner, beyond) in corners.iter().zip(beyond) {
+            xx += corner.re * corner.re;
+            xy += corner.re * corner.im;
+            yy += corner.im * corner.im;
+            right += corner * (0.5 * (beyond - mean));
+        }
+        let area = xx * yy - xy * xy;
+        (area > 0.0).then(|| VoltageTrace {
+            star: Some(Complex64::new(
+                (yy * right.re - xy * right.im) / area,
+                (xx * right.im - xy * right.re) / area,
+            )),
+            ..triangle
+        })
+    }
+
     /// Voltages from the star point to L1, L2, L3. (V)
     pub fn phase_voltages(&self) -> Option<[f64; 3]> {
         let star = self.star?;
@@ -93,6 +120,19 @@ mod tests {
             assert!((found - told).abs() < 0.01);
         }
         assert!((trace.line_voltages()[0] - 230.0 * 3.0_f64.sqrt()).abs() < 0.01);
+    }
+
+    /// The same star point in a triangle that is not equal-sided.
+    #[test]
+    fn all_six_voltages_give_the_star_point() {
+        let lines = [410.0, 400.0, 390.0];
+        let corners = VoltageTrace::of_lines(0, lines)
+            .expect("a triangle")
+            .corners;
+        let star = Complex64::new(31.0, -47.0);
+        let volts = corners.map(|corner| (corner - star).norm());
+        let trace = VoltageTrace::of_all(0, lines, volts).expect("a triangle");
+        assert!((trace.star.expect("a star point") - star).norm() < 1e-6);
     }
 
     #[test]

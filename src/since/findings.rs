@@ -10,7 +10,10 @@ const GROWN_PCT: f64 = 5.0;
 
 /// The figure by which a kind of finding grows or eases; the first that both reports have.
 const SIZES: [(&str, &[&str]); 12] = [
-    ("neutral-fault", &["highest_displacement_v"]),
+    (
+        "neutral-fault",
+        &["highest_displacement_v", "last_week_mohm"],
+    ),
     ("phase-loss", &["time_min"]),
     (
         "high-resistance-joint",

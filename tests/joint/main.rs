@@ -3,6 +3,7 @@
 #![expect(clippy::print_stdout, reason = "the long trials print their table")]
 
 mod simulate;
+mod solved;
 
 use diagnosis::joint::{EstimateError, EstimatedFigure, ExtraResistance, estimate};
 use finding::Kind;
@@ -29,7 +30,7 @@ fn covers(figure: EstimatedFigure, truth: f64) -> bool {
 
 fn trial(scene: &Scene, chance: &mut Chance) -> Trial {
     let readings = simulate(scene, chance);
-    let estimate = match estimate(&readings) {
+    let estimate = match estimate(&readings, 1.0) {
         Ok(estimate) => estimate,
         Err(EstimateError::NotEnoughVariation | EstimateError::TooFew(_)) => {
             return Trial::default();

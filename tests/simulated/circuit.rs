@@ -11,6 +11,19 @@ pub struct Wires {
     pub neutral: Complex64,
     /// Of the way back through earth, beside the neutral; infinite where there is none.
     pub earth: f64,
+    /// Motors that feed a phase from the two others while its fuse is blown.
+    pub back_feed: Option<BackFeed>,
+}
+
+/// Running three-phase motors as a source on a phase.
+#[derive(Clone, Copy, Debug)]
+pub struct BackFeed {
+    /// The phase, from 0.
+    pub phase: usize,
+    /// What they induce in it, to neutral. (V)
+    pub volts: Complex64,
+    /// With which admittance. (S)
+    pub admittance: Complex64,
 }
 
 /// What the solved circuit has at the meter.
@@ -52,6 +65,14 @@ impl Circuit {
             matrix[3][3] += single[k];
         }
         matrix[3][3] += back;
+        if let Some(fed) = wires.back_feed {
+            // What leaves on the phase enters by halves on the others.
+            for k in 0..3 {
+                let part = if k == fed.phase { 1.0 } else { -0.5 };
+                matrix[k][fed.phase] += part * fed.admittance;
+                matrix[k][4] += part * fed.admittance * fed.volts;
+            }
+        }
         let voltages = eliminate(matrix);
         let to_neutral = [0, 1, 2].map(|k| voltages[k] - voltages[3]);
         Circuit {

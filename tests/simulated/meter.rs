@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use num_complex::Complex64;
 
-use crate::circuit::{Circuit, Wires};
+use crate::circuit::{BackFeed, Circuit, Wires};
 use crate::dice::Dice;
 use crate::loads::Workshop;
 
@@ -22,6 +22,8 @@ pub enum Fault {
     NeutralOpen(f64),
     /// A phase of the source is lost.
     PhaseLost(usize),
+    /// The fuse of a phase is blown; motors that run on give it this share of its voltage.
+    FuseBlown(usize, f64),
     /// A current transformer is turned round.
     Reversed(usize),
     /// What is read of a phase's current is this part of the truth.
@@ -55,6 +57,8 @@ pub struct Meter {
     pub days: f64,
     /// Is the neutral logged?
     pub neutral: bool,
+    /// Are the voltages between the lines logged?
+    pub lines: bool,
     /// Line and neutral conductors. (Ω)
     pub wires: Wires,
 }
@@ -69,10 +73,12 @@ impl Meter {
             interval_s: 60,
             days,
             neutral: true,
+            lines: false,
             wires: Wires {
                 line: [Complex64::new(0.022, 0.008); 3],
                 neutral: Complex64::new(0.022, 0.006),
                 earth: f64::INFINITY,
+                back_feed: None,
             },
         }
     }
@@ -103,6 +109,7 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
     let mut last: Option<[[f64; 4]; 3]> = None;
     let mut out: [[Vec<f64>; 4]; 3] = Default::default();
     let mut neutral = Vec::with_capacity(rows);
+    let mut between: [Vec<f64>; 3] = Default::default();
     for (row, &start) in starts.iter().enumerate() {
         let share = row as f64 / rows as f64;
         let now: Vec<Fault> = faults
@@ -126,6 +133,14 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
                     wires.earth = earth;
                 }
                 Fault::PhaseLost(k) => wires.line[k] = Complex64::new(1e7, 0.0),
+                Fault::FuseBlown(k, share) => {
+                    wires.line[k] = Complex64::new(1e7, 0.0);
+                    wires.back_feed = Some(BackFeed {
+                        phase: k,
+                        volts: directions[k] * 232.0 * share,
+                        admittance: Complex64::new(1.0, -1.0),
+                    });
+                }
                 Fault::Sun(k, amps) => {
                     let hour = (start.rem_euclid(86_400)) as f64 / 3600.0;
                     let height = ((hour - 6.0) / 12.0 * std::f64::consts::PI).sin();
@@ -181,6 +196,10 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
                 column.push(value);
             }
         }
+        for (k, column) in between.iter_mut().enumerate() {
+            let volts = (found.volts[k] - found.volts[(k + 1) % 3]).norm();
+            column.push((volts * 100.0).round() / 100.0);
+        }
         neutral.push((found.neutral.norm() * 100.0).round() / 100.0);
     }
     let mut columns: Vec<Column> = Vec::new();
@@ -201,6 +220,12 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
             "current_n_a".to_owned(),
             neutral.into_iter().map(Some).collect(),
         ));
+    }
+    if meter.lines {
+        for (name, values) in ["l1_l2", "l2_l3", "l3_l1"].iter().zip(between) {
+            let values = values.into_iter().map(Some).collect();
+            columns.push((format!("voltage_{name}_v"), values));
+        }
     }
     columns
 }

@@ -8,6 +8,6 @@ mod dice;
 mod loads;
 mod meter;
 
-pub use circuit::{Circuit, Wires};
+pub use circuit::{BackFeed, Circuit, Wires};
 pub use loads::{Load, Workshop};
 pub use meter::{Column, Fault, Meter, log};

@@ -14,7 +14,8 @@
 //! The source's own unbalance `e_k` wanders and has its habits, and so have the loads; a fit on the levels
 //! takes one for the other. Only changes from one reading to the next are used: what is slow drops out. (A filter
 //! that weighs levels by their likelihood was tried and is barely sharper, but takes a neighbour who
-//! keeps the same hours for a joint.)
+//! keeps the same hours for a joint.) A meter's noise and last digit make each change undo a part of the one before; a
+//! filter that adds so much of the changes before takes that out again, over a few readings, not over hours.
 //!
 //! Once the impedances are roughly known, two small effects of the second order are corrected: the
 //! drops turn the phase voltages against each other by a degree or so, which turns the currents as the neutral
@@ -64,12 +65,18 @@ pub(super) struct Design {
     pub(super) columns: Vec<[Vec<f64>; 2]>,
 }
 
-/// Columns of the impedances that the phases share: R, X, R_N, X_N, and the growth of R.
-pub(super) const SHARED_COLUMNS: usize = 5;
+/// Columns of the impedances that the phases share: R, X, R_N, X_N, and the growth of R and of R_N.
+pub(super) const SHARED_COLUMNS: usize = 6;
+/// Of these, R and R_N.
+pub(super) const LINE: usize = 0;
+pub(super) const NEUTRAL: usize = 2;
+/// And their growth.
+pub(super) const LINE_GROWTH: usize = 4;
+pub(super) const NEUTRAL_GROWTH: usize = 5;
 /// Columns of the excess reactances.
-pub(super) const REACTANCE_COLUMNS: usize = 2;
-/// Columns of the excess resistances: two at mid-log (Ω), then their growth (Ω per week).
-pub(super) const EXCESS_COLUMNS: usize = 4;
+const REACTANCE_COLUMNS: usize = 2;
+/// First of the columns of the excess resistances: two at mid-log (Ω), then their growth (Ω per week).
+pub(super) const FIRST_EXCESS: usize = SHARED_COLUMNS + REACTANCE_COLUMNS;
 
 impl Design {
     /// Poses the equations. `middle_s` is the moment (Unix seconds) that the excess refers to.
@@ -110,6 +117,7 @@ impl Design {
             of(&|k, row| -drops.neutral[k][row].re),
             of(&|k, row| drops.neutral[k][row].im),
             of(&|k, row| -current[k][row].re * weeks(row)),
+            of(&|k, row| -drops.neutral[k][row].re * weeks(row)),
         ];
         for weights in contrasts {
             columns.push(of(&|k, row| weights[k] * current[k][row].im));
@@ -125,6 +133,31 @@ impl Design {
             left,
             columns,
         }
+    }
+}
+
+impl Design {
+    /// Adds to each change so many times the filtered one before it, on both sides; where readings are missing, or the
+    /// change before is not used, it begins anew.
+    pub(super) fn filter(&mut self, share: f64, unused: &[bool]) {
+        let goes_on: Vec<bool> = (0..self.readings.len())
+            .map(|row| self.follows(row) && !unused[row - 1])
+            .collect();
+        for series in std::iter::once(&mut self.left)
+            .chain(&mut self.columns)
+            .flatten()
+        {
+            for row in 1..series.len() {
+                if goes_on[row] {
+                    series[row] += share * series[row - 1];
+                }
+            }
+        }
+    }
+
+    /// Does a change begin where the one before it ends?
+    pub(super) fn follows(&self, row: usize) -> bool {
+        row > 0 && self.readings[row] == self.readings[row - 1] + 1
     }
 }
 

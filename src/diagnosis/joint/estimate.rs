@@ -1,6 +1,8 @@
 //! The extra resistance of each phase, with its interval.
 
-use super::design::{Design, EXCESS_COLUMNS, WEEK_S, contrasts};
+use super::design::{
+    Design, FIRST_EXCESS, LINE, LINE_GROWTH, NEUTRAL, NEUTRAL_GROWTH, WEEK_S, contrasts,
+};
 use super::figure::EstimatedFigure;
 use super::readings::PhaseReadings;
 use super::regression::Regression;
@@ -13,10 +15,13 @@ const ABSURD: f64 = 8.0;
 const SHARE_OF_MOVEMENT: f64 = 0.95;
 /// Fewer readings than this are not looked at.
 const FEWEST_READINGS: usize = 120;
+/// What the equations of small drops leave out, as a share of what the neutral has beyond the phases: by trial on solved
+/// circuits. (1)
+const MODEL_SHARE: f64 = 0.01;
 /// Below this, the log holds too few independent changes of load for an interval.
 const LEAST_FREEDOM: f64 = 4.0;
 
-/// What the log says about one phase against the mean of the two others.
+/// What the log says about one conductor against others.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ExtraResistance {
     /// At the middle of the readings. (Ω)
@@ -32,8 +37,13 @@ pub struct ExtraResistance {
 pub struct JointEstimate {
     /// L1, L2, L3, each against the mean of the two others.
     pub phases: [ExtraResistance; 3],
+    /// The neutral against the mean of the three phases times the ratio that it should have; `None` where the log does
+    /// not hold it.
+    pub neutral: Option<ExtraResistance>,
     /// Resistance that the lines share, as far as the log shows it from the neutral's. (Ω)
     pub line_ohm: f64,
+    /// Resistance of the neutral. (Ω)
+    pub neutral_ohm: f64,
     /// Changes from one reading to the next that were looked at.
     pub changes: usize,
     /// Changes set aside because they contradict all others.
@@ -53,21 +63,39 @@ pub enum EstimateError {
     NotEnoughVariation,
 }
 
-/// Estimates the extra series resistance of each phase between the source and the meter.
+/// Estimates the extra series resistance of each phase, and of the neutral, between the source and the meter.
+/// `neutral_ratio` is the resistance that a sound neutral has over that of a phase.
 ///
 /// # Errors
 ///
 /// [`EstimateError`] where the readings do not hold the answer.
-pub fn estimate(readings: &PhaseReadings) -> Result<JointEstimate, EstimateError> {
+pub fn estimate(
+    readings: &PhaseReadings,
+    neutral_ratio: f64,
+) -> Result<JointEstimate, EstimateError> {
     let fitted = Fitted::new(readings)?;
     let span_weeks = readings.span_s() as f64 / WEEK_S;
-    let phases = [0, 1, 2].map(|phase| of_phase(&fitted, phase, span_weeks));
+    let line_ohm = fitted.regression.impedances().line.re;
+    let phases = [0, 1, 2].map(|phase| {
+        let at = |weeks| fitted.figure(phase, weeks);
+        over_time(span_weeks, at, fitted.trend(phase))
+    });
     let [Some(l1), Some(l2), Some(l3)] = phases else {
         return Err(EstimateError::NotEnoughVariation);
     };
     Ok(JointEstimate {
         phases: [l1, l2, l3],
-        line_ohm: fitted.regression.impedances().line.re,
+        neutral: over_time(
+            span_weeks,
+            |weeks| {
+                let figure = fitted.neutral(neutral_ratio, weeks)?;
+                let error = figure.error.hypot(MODEL_SHARE * figure.value);
+                Some(EstimatedFigure { error, ..figure })
+            },
+            fitted.neutral_trend(neutral_ratio),
+        ),
+        line_ohm,
+        neutral_ohm: fitted.regression.impedances().neutral.re,
         changes: fitted.changes,
         set_aside: fitted.set_aside,
     })
@@ -95,7 +123,8 @@ impl Fitted {
         let first = fit(rough, &all)?;
         let absurd = first.absurd(ABSURD);
         let kept: Vec<usize> = all.into_iter().filter(|&row| !absurd[row]).collect();
-        let design = Design::new(readings, middle_s, Some(&first.impedances()));
+        let mut design = Design::new(readings, middle_s, Some(&first.impedances()));
+        design.filter(first.filter_share(&absurd), &absurd);
         Ok(Fitted {
             regression: fit(design, &kept)?,
             changes: kept.len(),
@@ -107,20 +136,42 @@ impl Fitted {
     /// over the mean of all three.
     pub(super) fn figure(&self, phase: usize, weeks: f64) -> Option<EstimatedFigure> {
         let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
-        self.regression
-            .figure(&[first, second, first * weeks, second * weeks])
+        self.regression.figure(&[
+            (FIRST_EXCESS, first),
+            (FIRST_EXCESS + 1, second),
+            (FIRST_EXCESS + 2, first * weeks),
+            (FIRST_EXCESS + 3, second * weeks),
+        ])
     }
 
     /// Growth of that. (Ω per week)
     fn trend(&self, phase: usize) -> Option<EstimatedFigure> {
         let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
-        self.regression.figure(&[0.0, 0.0, first, second])
+        self.regression
+            .figure(&[(FIRST_EXCESS + 2, first), (FIRST_EXCESS + 3, second)])
+    }
+
+    /// The neutral against so many times the mean of the three phases, so many weeks after the middle of the log.
+    fn neutral(&self, ratio: f64, weeks: f64) -> Option<EstimatedFigure> {
+        self.regression.figure(&[
+            (NEUTRAL, 1.0),
+            (NEUTRAL_GROWTH, weeks),
+            (LINE, -ratio),
+            (LINE_GROWTH, -ratio * weeks),
+        ])
+    }
+
+    /// Growth of that. (Ω per week)
+    fn neutral_trend(&self, ratio: f64) -> Option<EstimatedFigure> {
+        self.regression
+            .figure(&[(NEUTRAL_GROWTH, 1.0), (LINE_GROWTH, -ratio)])
     }
 
     /// Current (A) against lost voltage (V) with all else taken out of both; their slope is the figure at the middle.
     pub(super) fn points(&self, phase: usize) -> Option<Vec<(f64, f64)>> {
         let [first, second] = contrasts().map(|weights| 1.5 * weights[phase]);
-        self.regression.added_variable(&[first, second, 0.0, 0.0])
+        self.regression
+            .added_variable(&[(FIRST_EXCESS, first), (FIRST_EXCESS + 1, second)])
     }
 }
 
@@ -131,9 +182,8 @@ fn fit(design: Design, rows: &[usize]) -> Result<Regression, EstimateError> {
 
 /// Rows in which the load moved: the largest movements, until their squares make the share.
 fn moved(design: &Design, rows: &[usize]) -> Vec<usize> {
-    let first = design.columns.len() - EXCESS_COLUMNS;
     let movement = |row: usize| -> f64 {
-        design.columns[first..first + 2]
+        design.columns[FIRST_EXCESS..FIRST_EXCESS + 2]
             .iter()
             .flat_map(|pair| pair.iter().map(|series| series[row] * series[row]))
             .sum()
@@ -155,13 +205,19 @@ fn moved(design: &Design, rows: &[usize]) -> Vec<usize> {
     moved
 }
 
-fn of_phase(fitted: &Fitted, phase: usize, span_weeks: f64) -> Option<ExtraResistance> {
+/// The three figures of a resistance that is given at so many weeks after the middle; `None` where too few events
+/// carry them.
+fn over_time(
+    span_weeks: f64,
+    at: impl Fn(f64) -> Option<EstimatedFigure>,
+    trend: Option<EstimatedFigure>,
+) -> Option<ExtraResistance> {
     // The mean of an evenly growing resistance over the last week is its value in that week's middle.
     let week = span_weeks.min(1.0);
     let figures = ExtraResistance {
-        at_middle: fitted.figure(phase, 0.0)?,
-        last_week: fitted.figure(phase, 0.5 * span_weeks - 0.5 * week)?,
-        trend: fitted.trend(phase)?,
+        at_middle: at(0.0)?,
+        last_week: at(0.5 * span_weeks - 0.5 * week)?,
+        trend: trend?,
     };
     (figures.at_middle.freedom >= LEAST_FREEDOM && figures.last_week.freedom >= LEAST_FREEDOM)
         .then_some(figures)

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use super::design::{
-    Design, EXCESS_COLUMNS, Impedances, REACTANCE_COLUMNS, SHARED_COLUMNS, contrasts,
+    Design, FIRST_EXCESS, Impedances, LINE, LINE_GROWTH, NEUTRAL, SHARED_COLUMNS, contrasts,
 };
 use super::figure::EstimatedFigure;
 use statistics::{LeastSquares, NORMAL_OVER_MEDIAN};
@@ -24,8 +24,14 @@ const SHARED_OHM: f64 = 0.1;
 /// Changes of load within this many seconds are one event when independent events are counted.
 const EVENT_ROWS: usize = 30;
 
+/// With more of the change before, what is slow would no longer drop out.
+const LARGEST_SHARE: f64 = 0.7;
+
 /// No supply that is in use has more, per conductor. (Ω)
 const LARGEST_OHM: f64 = 0.5;
+
+/// A column, and its weight in a combination.
+pub(super) type Weight = (usize, f64);
 
 /// The fitted equations.
 #[derive(Clone, Debug)]
@@ -94,6 +100,36 @@ impl Regression {
             .collect()
     }
 
+    /// How much of the change before is to be added to each, so that what is left of both does not depend on the other: θ
+    /// of a moving average of first order, whose neighbours have the correlation −θ/(1 + θ²) (G. E. P. Box and G. M.
+    /// Jenkins, "Time Series Analysis", 1970, 3.3).
+    pub(super) fn filter_share(&self, unused: &[bool]) -> f64 {
+        let (mut products, mut squares) = (0.0, 0.0);
+        for contrast in 0..2 {
+            let mut series = self.surprises(contrast);
+            let limit = HUBER * spread(&series).max(self.deviation);
+            for value in &mut series {
+                *value = value.clamp(-limit, limit);
+            }
+            for row in 1..series.len() {
+                if self.design.follows(row) && !unused[row] && !unused[row - 1] {
+                    products += series[row] * series[row - 1];
+                    squares += 0.5 * (series[row].powi(2) + series[row - 1].powi(2));
+                }
+            }
+        }
+        let correlation: f64 = if squares > 0.0 {
+            products / squares
+        } else {
+            0.0
+        };
+        if correlation >= 0.0 {
+            return 0.0;
+        }
+        let root = (1.0 - 4.0 * correlation * correlation).max(0.0).sqrt();
+        ((1.0 - root) / (-2.0 * correlation)).min(LARGEST_SHARE)
+    }
+
     fn surprises(&self, contrast: usize) -> Vec<f64> {
         let mut surprises = self.design.left[contrast].clone();
         for (pair, coefficient) in self.design.columns.iter().zip(&self.coefficients) {
@@ -106,8 +142,6 @@ impl Regression {
 
     /// The impedances of the fit, within what a low-voltage supply can have.
     pub(super) fn impedances(&self) -> Impedances {
-        let excess = self.coefficients.len() - EXCESS_COLUMNS;
-        let shared = excess - REACTANCE_COLUMNS - SHARED_COLUMNS;
         let ohm = |column: usize| self.coefficients[column].clamp(0.0, LARGEST_OHM);
         let of_phase = |k: usize, first: usize| -> f64 {
             let sum: f64 = (0..2)
@@ -116,13 +150,13 @@ impl Regression {
             sum.clamp(-LARGEST_OHM, LARGEST_OHM)
         };
         Impedances {
-            line: Complex64::new(ohm(shared), ohm(shared + 1)),
-            neutral: Complex64::new(ohm(shared + 2), ohm(shared + 3)),
-            excess: [0, 1, 2].map(|k| (of_phase(k, excess), of_phase(k, excess + 2))),
+            line: Complex64::new(ohm(LINE), ohm(LINE + 1)),
+            neutral: Complex64::new(ohm(NEUTRAL), ohm(NEUTRAL + 1)),
+            excess: [0, 1, 2].map(|k| (of_phase(k, FIRST_EXCESS), of_phase(k, FIRST_EXCESS + 2))),
         }
     }
 
-    /// A combination of the excess resistances with its error; `None` where it is not determined.
+    /// A combination of the columns with its error; `None` where it is not determined.
     ///
     /// The error is the larger of two: the usual one, which takes the surprises as independent and of
     /// one size, and one that allows for neither (W. K. Newey and K. D. West, "A simple, positive
@@ -130,7 +164,7 @@ impl Regression {
     /// Econometrica, vol. 55, 1987). Degrees of freedom follow F. E. Satterthwaite, "An approximate distribution of
     /// estimates of variance components", Biometrics Bulletin, vol. 2, 1946, over the events that carry the
     /// estimate.
-    pub(super) fn figure(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<EstimatedFigure> {
+    pub(super) fn figure(&self, weights: &[Weight]) -> Option<EstimatedFigure> {
         let (value, influence) = self.combination(weights)?;
         let surprises = [0, 1].map(|contrast| self.surprises(contrast));
         let limit = HUBER * self.deviation;
@@ -154,7 +188,7 @@ impl Regression {
         let assumed: f64 = influence
             .iter()
             .enumerate()
-            .filter_map(|(column, weight)| Some((weight, expected_ohm(column, influence.len())?)))
+            .filter_map(|(column, weight)| Some((weight, expected_ohm(column)?)))
             .map(|(weight, ohm)| (weight * self.deviation.powi(2) / ohm).powi(2))
             .sum();
         let readings: Vec<usize> = self
@@ -175,12 +209,13 @@ impl Regression {
 }
 
 impl Regression {
-    /// The value of a combination of the excess resistances, and what the columns of a row are multiplied by to have
-    /// its weight in it.
-    fn combination(&self, weights: &[f64; EXCESS_COLUMNS]) -> Option<(f64, Vec<f64>)> {
-        let first = self.coefficients.len() - EXCESS_COLUMNS;
+    /// The value of a combination of the columns, and what the columns of a row are multiplied by to have its weight
+    /// in it.
+    fn combination(&self, weights: &[Weight]) -> Option<(f64, Vec<f64>)> {
         let mut asked = vec![0.0; self.coefficients.len()];
-        asked[first..].copy_from_slice(weights);
+        for &(column, weight) in weights {
+            asked[column] = weight;
+        }
         let influence = self.fit.influence(&asked)?;
         let terms = asked.iter().zip(&self.coefficients);
         Some((terms.map(|(a, b)| a * b).sum(), influence))
@@ -197,10 +232,7 @@ impl Regression {
     /// A combination's own regressor and the left side, both with all else taken out, in the sense of what was lost:
     /// their slope through zero is the combination. (R. Frisch and F. V. Waugh, "Partial time regressions as
     /// compared with individual trends", Econometrica, vol. 1, 1933.)
-    pub(super) fn added_variable(
-        &self,
-        weights: &[f64; EXCESS_COLUMNS],
-    ) -> Option<Vec<(f64, f64)>> {
+    pub(super) fn added_variable(&self, weights: &[Weight]) -> Option<Vec<(f64, f64)>> {
         let (value, influence) = self.combination(weights)?;
         let mut points = Vec::with_capacity(2 * self.rows.len());
         let mut squares = 0.0;
@@ -224,13 +256,13 @@ impl Regression {
     }
 }
 
-/// How large the impedance of a column may be by itself; the excess resistances and all growth are free. (Ω)
-fn expected_ohm(column: usize, columns: usize) -> Option<f64> {
-    let reactances = columns - EXCESS_COLUMNS - REACTANCE_COLUMNS;
-    let growth = reactances - 1;
+/// How large the impedance of a column may be by itself; the excess resistances and the growth of the lines are
+/// free. (Ω, and Ω per week)
+fn expected_ohm(column: usize) -> Option<f64> {
     match column {
-        column if column < growth => Some(SHARED_OHM),
-        column if column >= reactances && column < columns - EXCESS_COLUMNS => Some(REACTANCE_OHM),
+        LINE_GROWTH => None,
+        column if column < SHARED_COLUMNS => Some(SHARED_OHM),
+        column if column < FIRST_EXCESS => Some(REACTANCE_OHM),
         _ => None,
     }
 }
@@ -245,7 +277,7 @@ fn weighted_fit(
     let weigh =
         |series: &[f64]| -> Vec<f64> { series.iter().zip(weights).map(|(v, w)| v * w).collect() };
     let expected: Vec<(usize, f64)> = (0..columns.len())
-        .filter_map(|column| Some((column, expected_ohm(column, columns.len())?)))
+        .filter_map(|column| Some((column, expected_ohm(column)?)))
         .collect();
     let weighed: Vec<Vec<f64>> =
         columns

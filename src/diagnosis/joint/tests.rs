@@ -128,6 +128,7 @@ fn a_joint_between_two_meters_is_found_there() {
         let low = number(found, "low_95_mohm");
         let high = number(found, "high_95_mohm");
         assert!(low <= mohm && mohm <= high, "{mohm} in {low} to {high}");
-        assert!(high - low < 2.0, "{mohm} in {low} to {high}");
+        // The meter's class alone is ±0.5 mΩ of 40.
+        assert!(high - low < 2.5, "{mohm} in {low} to {high}");
     }
 }

@@ -89,7 +89,7 @@ fn parts(readings: &PhaseReadings, phase: Phase) -> Vec<OhmAt> {
     (0..PARTS)
         .filter_map(|part| {
             let part = readings.part(rows * part / PARTS..rows * (part + 1) / PARTS);
-            let figure = estimate(&part).ok()?.phases[phase.index()].at_middle;
+            let figure = estimate(&part, 1.0).ok()?.phases[phase.index()].at_middle;
             let (low, high) = ExtraResistance::interval_95(figure);
             Some(OhmAt {
                 at_s: part.starts[0] + part.span_s() / 2,

@@ -5,6 +5,7 @@ mod kinds;
 mod load;
 mod neutral;
 mod overload;
+mod simulated_faults;
 mod voltage;
 mod wiring;
 

@@ -1,8 +1,8 @@
 //! Harmonics in the neutral and a failing neutral, and what only looks like them.
 
-use super::{number, resistive, set};
-use crate::samples::{clear, constant, judge, needs, on_phases, only};
-use electrical::Phase;
+use super::{active, number, resistive, set};
+use crate::samples::{Columns, MONDAY, clear, constant, judge, needs, on_phases, only};
+use electrical::{Phase, PhasePair};
 use finding::{Kind, Severity};
 use site::Quantity;
 
@@ -79,4 +79,88 @@ fn a_heavy_phase_and_a_lost_phase_are_not_a_failing_neutral() {
     assert!(clear(&lost, Kind::NeutralFault));
     let without = judge(on_phases(Quantity::Current, [9.0; 3], 300));
     assert!(needs(&without, Kind::NeutralFault).contains("voltage"));
+}
+
+/// A transformer that has lost a line at high voltage: 0 V on one phase, 79 % on the others, and the star point stays.
+#[test]
+fn a_phase_without_voltage_and_two_low_ones_are_a_lost_phase() {
+    let diagnosis = judge(resistive([0.0, 182.0, 182.0], [0.0, 10.0, 10.0], 300));
+    assert!(clear(&diagnosis, Kind::NeutralFault));
+    let lost = only(&diagnosis, Kind::PhaseLoss);
+    assert_eq!(lost.severity, Severity::Danger);
+    assert_eq!(lost.spot.phase, Some(Phase::L1));
+}
+
+/// The voltages of [`a_failing_neutral_is_a_danger`] in these minutes.
+fn moved_voltages(rows: std::ops::Range<usize>) -> Columns {
+    let mut columns = on_phases(Quantity::Voltage, [230.0; 3], 300);
+    for (phase, volts) in Phase::ALL.into_iter().zip([196.7, 229.1, 270.6]) {
+        set(&mut columns, Quantity::Voltage(phase), rows.clone(), volts);
+    }
+    columns
+}
+
+/// Voltages to neutral alone are one line of evidence; those between the lines make it two.
+#[test]
+fn a_displacement_that_nothing_else_confirms_is_a_warning_and_a_short_one_a_notice() {
+    let alone = judge(moved_voltages(100..120));
+    let finding = only(&alone, Kind::NeutralFault);
+    assert_eq!(finding.severity, Severity::Warning);
+    assert_eq!(finding.from.timestamp(), MONDAY + 6000);
+    assert_eq!(finding.to.timestamp(), MONDAY + 7200);
+    let mut with_lines = moved_voltages(100..120);
+    for pair in PhasePair::ALL {
+        with_lines.push(constant(Quantity::LineVoltage(pair), 398.4, 300));
+    }
+    let confirmed = judge(with_lines);
+    let finding = only(&confirmed, Kind::NeutralFault);
+    assert_eq!(finding.severity, Severity::Danger);
+    assert!((number(finding, "highest_displacement_v") - 43.59).abs() < 0.3);
+    let minute = judge(moved_voltages(100..101));
+    let finding = only(&minute, Kind::NeutralFault);
+    assert_eq!(finding.severity, Severity::Notice);
+}
+
+/// 77, 106 and 106 % of 230 V: a triangle with a side of 95.5 % of the usual one and a star point that has moved, or a phase
+/// fed back. Currents decide: with none in L1 and 20 A in the neutral it is a lost phase; line-to-line voltages as well.
+#[test]
+fn where_both_explanations_fit_both_are_told_with_the_reading_that_decides() {
+    let volts = [177.1, 243.8, 243.8];
+    let mut columns = on_phases(Quantity::Voltage, [230.0; 3], 300);
+    for (phase, volts) in Phase::ALL.into_iter().zip(volts) {
+        set(&mut columns, Quantity::Voltage(phase), 100..120, volts);
+    }
+    let both = judge(columns.clone());
+    let order: Vec<Kind> = both.findings.iter().map(|finding| finding.kind).collect();
+    let place = |kind| order.iter().position(|&own| own == kind);
+    assert!(
+        place(Kind::NeutralFault) < place(Kind::PhaseLoss),
+        "{order:?}"
+    );
+    for kind in [Kind::NeutralFault, Kind::PhaseLoss] {
+        let finding = only(&both, kind);
+        assert_eq!(finding.severity, Severity::Warning);
+        let names: Vec<&str> = finding.evidence.0.iter().map(|piece| piece.0).collect();
+        assert!(names.contains(&"reading_that_decides"), "{names:?}");
+    }
+    let mut loaded = resistive([230.0; 3], [20.0, 20.0, 1.0], 300);
+    for (phase, volts) in Phase::ALL.into_iter().zip(volts) {
+        set(&mut loaded, Quantity::Voltage(phase), 100..120, volts);
+    }
+    for quantity in [Quantity::Current(Phase::L1), active(Phase::L1)] {
+        set(&mut loaded, quantity, 100..120, 0.0);
+    }
+    let lost = judge(loaded);
+    assert!(clear(&lost, Kind::NeutralFault));
+    assert_eq!(only(&lost, Kind::PhaseLoss).severity, Severity::Danger);
+    // √(0.77² + 1.06² + 0.77·1.06) of 230 V to L1, 1.06·√3 of it between the others.
+    let between = [367.3, 422.3, 367.3];
+    for pair in PhasePair::ALL {
+        let mut line = constant(Quantity::LineVoltage(pair), 398.4, 300);
+        line.1[100..120].fill(between[pair.index()]);
+        columns.push(line);
+    }
+    let lost = judge(columns);
+    assert!(clear(&lost, Kind::NeutralFault));
+    assert_eq!(only(&lost, Kind::PhaseLoss).severity, Severity::Danger);
 }

@@ -54,8 +54,8 @@ thresholds! {
     /// Neutral: displacement voltage at which a phase leaves ±10 % of 230 V while the others are nominal.
     /// EN 50160:2010, 4.2 (from memory).
     displacement_danger_v = 23.0, 1.0, 100.0, "V";
-    /// Neutral: resistance of its path above that of an ordinary supply. 0.35 Ω is the largest external loop
-    /// impedance that distributors in the United Kingdom state for TN-C-S. From memory.
+    /// Neutral: resistance of its path, by the regression, from which too much resistance is a warning whatever its heat.
+    /// 0.35 Ω is the largest external loop impedance that distributors in the United Kingdom state for TN-C-S. From memory.
     neutral_path_ohm = 0.35, 0.01, 10.0, "Ω";
     /// Voltage: 95 % of a week's ten-minute means must be within ± this of nominal. EN 50160:2010, 4.2 (from memory).
     voltage_range_pct = 10.0, 1.0, 30.0, "%";
