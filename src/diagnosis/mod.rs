@@ -18,6 +18,7 @@ mod outcome;
 pub mod overload;
 mod page;
 mod phase_detail;
+mod plans;
 mod relief;
 #[cfg(test)]
 mod samples;
@@ -44,6 +45,7 @@ pub use voltage_unbalance::motor_derating;
 
 use finding::Kind;
 use metering::Logs;
+use plans::Plans;
 use site::{Node, Quantity, Site};
 use view::View;
 
@@ -51,15 +53,16 @@ use view::View;
 pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
     let mut diagnosis = Diagnosis::default();
     let views: Vec<View<'_>> = logs.meters.iter().map(|log| View::new(site, log)).collect();
+    let plans = Plans::new(site, logs);
     for view in &views {
         joint::check(view, upstream(view, &views), &mut diagnosis);
-        overload::check(view, logs, &mut diagnosis);
+        overload::check(view, logs, &plans, &mut diagnosis);
         metering_fault::check(view, &mut diagnosis);
         neutral_harmonics::check(view, &mut diagnosis);
         neutral_fault::check(view, &mut diagnosis);
         voltage::check(view, logs, &mut diagnosis);
         voltage_unbalance::check(view, &mut diagnosis);
-        load_unbalance::check(view, logs, &mut diagnosis);
+        load_unbalance::check(view, &plans, &mut diagnosis);
         list_mismatch::check(view, logs, &mut diagnosis);
     }
     frequency::check(&views, &mut diagnosis);
