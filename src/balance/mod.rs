@@ -16,6 +16,7 @@ mod solve;
 mod work;
 
 pub use crate::answer::certificate::{Certificate, certificate};
+pub use crate::answer::few_moves::{FewMoves, few_moves};
 pub use crate::answer::figures::NodeFigures;
 pub use crate::answer::infeasible::{Infeasible, MissingWays, NeededLimit, OverloadedConductor};
 pub use crate::answer::result::{

@@ -2,12 +2,13 @@
 
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
+use super::plans::Plans;
 use super::view::View;
 use analysis::{Course, MeterAnalysis};
-use balance::{self, BalanceResult};
+use balance::FewMoves;
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
-use metering::{Logs, PhasePhasors};
+use metering::PhasePhasors;
 
 const SOURCE: &str =
     "shares of the energy and rms currents by definition; thresholds are common practice";
@@ -15,14 +16,14 @@ const CAUTION: &str = "Moving a conductor can kill. Competent person only: isola
 
 pub(super) const PAGE: Page = Page {
     meaning: "One phase carries far more load than the others, and the neutral carries the difference. Losses, voltage drop and the risk of overload rise on that phase.",
-    formula: "Energy of each phase as a share of all (a third is even), and the rms neutral current as a share of the mean rms phase current. The gain is that of the three moves that reduce the neutral current of the supply most, from the same search as `tapoff balance`: the rms neutral current and the largest phase current after them, compared with now.",
+    formula: "Energy of each phase as a share of all (a third is even), and the rms neutral current as a share of the mean rms phase current. The gain is that of the three moves that reduce the neutral current of the supply most, within its limits as far as they can be kept: the rms neutral current and the largest phase current after them, compared with now.",
     source: SOURCE,
     imitators: "A current transformer with a wrong ratio on one phase; one large single-phase machine that cannot be split.",
     action: "Run `tapoff balance`. It lists the loads to move and shows how close the plan is to the best possible.",
     caution: CAUTION,
 };
 
-pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
+pub(super) fn check(view: &View<'_>, plans: &Plans<'_>, diagnosis: &mut Diagnosis) {
     let kind = Kind::LoadUnbalance;
     if view.node().is_none() {
         return;
@@ -40,7 +41,10 @@ pub(super) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
     {
         return diagnosis.nothing(view, kind, None);
     }
-    let gain = GainOfMoves::of(view, logs);
+    let place = view.site.measured_name(view.meter.measures);
+    let gain = plans
+        .few_moves()
+        .and_then(|plan| GainOfMoves::at(plan, place));
     diagnosis.found(view, kind, Some(loading.fullest()), loading.report(gain));
 }
 
@@ -126,9 +130,6 @@ impl Loading {
     }
 }
 
-/// Largest number of moves that are listed; the whole list is `tapoff balance`'s.
-const MOVES: usize = 3;
-
 /// What a few moves would bring here.
 struct GainOfMoves {
     moves: Vec<String>,
@@ -140,27 +141,15 @@ struct GainOfMoves {
 }
 
 impl GainOfMoves {
-    /// `None` where nothing can be moved, or where no move helps here.
-    fn of(view: &View<'_>, logs: &Logs) -> Option<GainOfMoves> {
-        let settings = balance::Settings {
-            max_moves: Some(MOVES),
-            curve_moves: 0,
-            // The moves are wanted, not their proof.
-            proof_work: 0,
-            ..balance::Settings::default()
-        };
-        let result = balance::balance(view.site, logs, &settings).ok()?;
-        GainOfMoves::at(&result, view.site.measured_name(view.meter.measures))
-    }
-
-    fn at(result: &BalanceResult, place: &str) -> Option<GainOfMoves> {
-        let node = result.nodes.iter().find(|node| node.id == place)?;
+    /// `None` where no move helps here.
+    fn at(plan: &FewMoves, place: &str) -> Option<GainOfMoves> {
+        let node = plan.nodes.iter().find(|node| node.id == place)?;
         let (before, after) = (node.before.as_ref()?, &node.after);
         let pct = 100.0 * (1.0 - after.neutral_rms_a / before.neutral_rms_a);
         let highest = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
-        let moves = result.moves.iter();
-        let moves = moves.map(|one| format!("{} from {} to {}", one.machine, one.from, one.to));
-        (pct > 0.0 && !result.moves.is_empty()).then(|| GainOfMoves {
+        let moves = plan.moves.iter();
+        let moves = moves.map(|(machine, from, to)| format!("{machine} from {from} to {to}"));
+        (pct > 0.0 && !plan.moves.is_empty()).then(|| GainOfMoves {
             moves: moves.collect(),
             neutral_rms_a: after.neutral_rms_a,
             pct,

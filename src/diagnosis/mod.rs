@@ -19,6 +19,7 @@ pub mod overload;
 mod page;
 mod phase_detail;
 mod phase_loss;
+mod plans;
 mod relief;
 #[cfg(test)]
 mod samples;
@@ -46,6 +47,7 @@ pub use voltage_unbalance::motor_derating;
 
 use finding::Kind;
 use metering::Logs;
+use plans::Plans;
 use site::{Node, Quantity, Site};
 use star_point::StarPoint;
 use view::View;
@@ -54,17 +56,18 @@ use view::View;
 pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
     let mut diagnosis = Diagnosis::default();
     let views: Vec<View<'_>> = logs.meters.iter().map(|log| View::new(site, log)).collect();
+    let plans = Plans::new(site, logs);
     for view in &views {
         let star_point = StarPoint::of(view);
         let neutral = joint::check(view, upstream(view, &views), &star_point, &mut diagnosis);
-        overload::check(view, logs, &mut diagnosis);
+        overload::check(view, logs, &plans, &mut diagnosis);
         metering_fault::check(view, &mut diagnosis);
         neutral_harmonics::check(view, &mut diagnosis);
         neutral_fault::check(view, &star_point, neutral, &mut diagnosis);
         voltage::check(view, logs, &mut diagnosis);
         phase_loss::check(view, &star_point, &mut diagnosis);
         voltage_unbalance::check(view, &mut diagnosis);
-        load_unbalance::check(view, logs, &mut diagnosis);
+        load_unbalance::check(view, &plans, &mut diagnosis);
         list_mismatch::check(view, logs, &mut diagnosis);
     }
     frequency::check(&views, &mut diagnosis);

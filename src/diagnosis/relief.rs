@@ -71,6 +71,19 @@ struct Standard {
     neutral_square: f64,
 }
 
+impl Standard {
+    fn of(phases: [PhaseLevel; 3], neutral_square: f64) -> Standard {
+        Standard {
+            any_over: phases.iter().map(|phase| phase.over).sum(),
+            highest_a: phases
+                .iter()
+                .map(|phase| phase.highest_a)
+                .fold(0.0, f64::max),
+            neutral_square,
+        }
+    }
+}
+
 impl<'s> RelievedNode<'s> {
     fn of(
         site: &Site,
@@ -102,30 +115,17 @@ impl<'s> RelievedNode<'s> {
         })
     }
 
-    fn over(&self, phase: usize) -> usize {
-        self.currents.phases[phase]
-            .iter()
-            .filter(|current| is_above_limit(current.norm(), self.limit_a))
-            .count()
-    }
-
-    fn highest(&self, phase: usize) -> f64 {
-        let most = |most: f64, current: &Complex64| most.max(current.norm_sqr());
-        self.currents.phases[phase].iter().fold(0.0, most).sqrt()
+    fn level(&self, phase: usize) -> PhaseLevel {
+        PhaseLevel::of(
+            self.currents.phases[phase].iter().map(Complex64::norm_sqr),
+            self.limit_a,
+        )
     }
 
     fn neutral_square(&self) -> f64 {
         let rows = self.currents.intervals();
         let sum: f64 = (0..rows).map(|row| self.currents.neutral_square(row)).sum();
         sum / rows.max(1) as f64 + self.currents.unresolved_square[3]
-    }
-
-    fn standard(&self) -> Standard {
-        Standard {
-            any_over: (0..3).map(|phase| self.over(phase)).sum(),
-            highest_a: (0..3).map(|phase| self.highest(phase)).fold(0.0, f64::max),
-            neutral_square: self.neutral_square(),
-        }
     }
 
     fn turn(&mut self, unit: usize, to: usize) {
@@ -142,30 +142,109 @@ impl<'s> RelievedNode<'s> {
         candidate.turn = to;
     }
 
+    /// The level of a phase once a unit is turned.
+    fn level_after(&self, unit: &MovableLoad, to: usize, phase: usize) -> PhaseLevel {
+        let on = |turn: usize| unit.currents.series((phase + 3 - turn) % 3);
+        let currents = &self.currents.phases[phase];
+        let (comes, goes) = (on(to), on(unit.turn));
+        let at = |series: Option<&[Complex64]>, row: usize| {
+            series.map_or(Complex64::ZERO, |series| series[row])
+        };
+        let squares = currents.iter().enumerate();
+        PhaseLevel::of(
+            squares.map(|(row, now)| (now + at(comes, row) - at(goes, row)).norm_sqr()),
+            self.limit_a,
+        )
+    }
+
     /// The move of something on the phase after which the place is best, if any is better than none.
-    fn best(&mut self, phase: usize) -> Option<(usize, usize)> {
-        let mut best = self.standard();
+    fn best(&self, phase: usize) -> Option<(usize, usize)> {
+        let now = [0, 1, 2].map(|phase| self.level(phase));
+        let neutral_square = self.neutral_square();
+        let mut best = Standard::of(now, neutral_square);
         let mut found = None;
-        for unit in 0..self.units.len() {
-            let now = self.units[unit].turn;
-            let on = (0..3).any(|position| {
-                self.units[unit].currents.series(position).is_some()
-                    && (position + now) % 3 == phase
-            });
-            if !on {
+        for (index, unit) in self.units.iter().enumerate() {
+            let is_on = |phase: usize, turn: usize| {
+                let series = unit.currents.series((phase + 3 - turn) % 3);
+                series.is_some()
+            };
+            if !is_on(phase, unit.turn) {
                 continue;
             }
-            for to in [(now + 1) % 3, (now + 2) % 3] {
-                self.turn(unit, to);
-                let after = self.standard();
-                self.turn(unit, now);
+            let neutral = NeutralShare::of(&self.currents, &unit.currents);
+            for to in [(unit.turn + 1) % 3, (unit.turn + 2) % 3] {
+                let levels = [0, 1, 2].map(|phase| {
+                    // A phase without the unit stays as it is.
+                    if is_on(phase, unit.turn) || is_on(phase, to) {
+                        self.level_after(unit, to, phase)
+                    } else {
+                        now[phase]
+                    }
+                });
+                let after = Standard::of(levels, neutral_square + neutral.gain(unit.turn, to));
                 if after < best {
                     best = after;
-                    found = Some((unit, to));
+                    found = Some((index, to));
                 }
             }
         }
         found
+    }
+}
+
+/// Of a phase: how often it is above its limit, and its highest current.
+#[derive(Clone, Copy, Debug)]
+struct PhaseLevel {
+    over: usize,
+    highest_a: f64,
+}
+
+impl PhaseLevel {
+    fn of(squares: impl Iterator<Item = f64>, limit_a: f64) -> PhaseLevel {
+        let (mut over, mut highest) = (0, 0.0_f64);
+        for square in squares {
+            over += usize::from(is_above_limit(square.sqrt(), limit_a));
+            highest = highest.max(square);
+        }
+        PhaseLevel {
+            over,
+            highest_a: highest.sqrt(),
+        }
+    }
+}
+
+/// What a unit adds to the neutral at turn 0, as means over the intervals: a turn multiplies it by a third of a turn, so
+/// that these two give the mean square of the neutral at any turn.
+struct NeutralShare {
+    /// Of its product with the conjugate of the neutral. (A²)
+    product: Complex64,
+    /// Of its square. (A²)
+    square: f64,
+}
+
+impl NeutralShare {
+    fn of(node: &NodeCurrents<'_>, unit: &balance::Currents) -> NeutralShare {
+        let rows = node.intervals();
+        let mut share = NeutralShare {
+            product: Complex64::ZERO,
+            square: 0.0,
+        };
+        for row in 0..rows {
+            let alone = unit.neutral_alone_at(row);
+            let own = unit.neutral_at(row) - alone;
+            share.product += node.neutral(row).conj() * own;
+            share.square += own.norm_sqr();
+        }
+        let rows = rows.max(1) as f64;
+        share.product /= rows;
+        share.square /= rows;
+        share
+    }
+
+    /// By how much the mean square of the neutral grows when the unit is turned. (A²)
+    fn gain(&self, from: usize, to: usize) -> f64 {
+        let step = Phase::ALL[to].direction() - Phase::ALL[from].direction();
+        2.0 * (self.product * step).re + step.norm_sqr() * self.square
     }
 }
 
@@ -179,11 +258,7 @@ pub(super) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase)
         return Vec::new();
     };
     let k = phase.index();
-    let before = (
-        place.highest(k),
-        place.over(k),
-        place.neutral_square().sqrt(),
-    );
+    let before = (place.level(k), place.neutral_square().sqrt());
     let mut moves = Vec::new();
     let mut told: Vec<Relief> = Vec::new();
     for _ in 0..MOVES {
@@ -200,14 +275,15 @@ pub(super) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase)
             kind(to)
         ));
         place.turn(unit, to);
+        let after = [0, 1, 2].map(|phase| place.level(phase));
         told.push(Relief {
             moves: moves.clone(),
-            highest_before_a: before.0,
-            highest_after_a: place.highest(k),
-            intervals_over_before: before.1,
-            intervals_over_after: place.over(k),
-            intervals_any_over_after: (0..3).map(|phase| place.over(phase)).sum(),
-            neutral_rms_before_a: before.2,
+            highest_before_a: before.0.highest_a,
+            highest_after_a: after[k].highest_a,
+            intervals_over_before: before.0.over,
+            intervals_over_after: after[k].over,
+            intervals_any_over_after: after.iter().map(|level| level.over).sum(),
+            neutral_rms_before_a: before.1,
             neutral_rms_after_a: place.neutral_square().sqrt(),
         });
     }

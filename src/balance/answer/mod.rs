@@ -5,6 +5,7 @@
 mod amounts;
 pub(crate) mod certificate;
 mod feeder_loss;
+pub(crate) mod few_moves;
 pub(crate) mod figures;
 pub(crate) mod infeasible;
 mod moves;

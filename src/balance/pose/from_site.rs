@@ -36,14 +36,15 @@ impl Posed {
     /// at all; returns how many nodes there were before.
     pub(crate) fn watch_circuits(&mut self) -> usize {
         let before = self.problem.nodes().len();
-        let kept: Vec<ProblemNode> = self
-            .circuits
-            .iter()
-            .filter(|circuit| can_be_kept(&self.problem, circuit))
-            .cloned()
-            .collect();
+        let kept = self.kept_circuits();
         self.problem.watch(kept);
         before
+    }
+
+    /// The circuits whose devices the choice of phases can keep at all.
+    pub(crate) fn kept_circuits(&self) -> Vec<ProblemNode> {
+        let kept = |circuit: &&ProblemNode| can_be_kept(&self.problem, circuit);
+        self.circuits.iter().filter(kept).cloned().collect()
     }
 
     /// Is the resistance of any feeder known?

@@ -17,7 +17,7 @@ use units::Basis;
 /// The present currents of the installation, on the intervals of its logs.
 #[derive(Debug)]
 pub struct Standing {
-    posed: Posed,
+    pub(crate) posed: Posed,
 }
 
 /// Currents of one machine on the intervals.

@@ -7,11 +7,11 @@ use super::trace::OverloadTrace;
 use crate::contributors::{Contributor, contributors};
 use crate::outcome::{Diagnosis, NotJudged, Report, Trace};
 use crate::phase_detail::worst_half_hours;
+use crate::plans::Plans;
 use crate::relief::relief;
 use crate::thresholds as limits;
 use crate::view::{View, blocks, longest_spell};
 use analysis::Values;
-use balance::Standing;
 use electrical::{Phase, is_above_limit};
 use finding::{Evidence, Kind, Severity, Spot};
 use metering::{AngleBasis, Logs};
@@ -30,10 +30,10 @@ struct OverloadExtent {
 }
 
 /// Phases and neutral of a supply, board or circuit.
-pub(crate) fn check(view: &View<'_>, logs: &Logs, diagnosis: &mut Diagnosis) {
+pub(crate) fn check(view: &View<'_>, logs: &Logs, plans: &Plans<'_>, diagnosis: &mut Diagnosis) {
     let Some(node) = view.node() else { return };
     if let Some(limit_a) = view.site.phase_limit_a(node) {
-        phases(view, logs, node, limit_a, diagnosis);
+        phases(view, logs, plans, (node, limit_a), diagnosis);
     }
     if let Some(limit_a) = view.site.neutral_limit_a(node) {
         neutral(view, limit_a, diagnosis);
@@ -60,12 +60,17 @@ pub(crate) fn unmetered(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
     }
 }
 
-fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mut Diagnosis) {
+fn phases(
+    view: &View<'_>,
+    logs: &Logs,
+    plans: &Plans<'_>,
+    (node, limit_a): (Node, f64),
+    diagnosis: &mut Diagnosis,
+) {
     let kind = Kind::PhaseOverload;
     let Some(courses) = view.analysis().phases() else {
         return diagnosis.needs(view, kind, None, "the current of each phase");
     };
-    let mut standing = None;
     let device = match node {
         Node::Circuit(index) => view.site.circuits[index].protective_device,
         Node::Supply | Node::Board(_) => None,
@@ -80,9 +85,7 @@ fn phases(view: &View<'_>, logs: &Logs, node: Node, limit_a: f64, diagnosis: &mu
         let parts = excess.worst_block.map_or_else(Vec::new, |(start, _)| {
             contributors(view, logs, phase, (start, start + limits::OVERLOAD_BLOCK_S))
         });
-        // Built once, and only if a phase is over its limit.
-        let standing = standing.get_or_insert_with(|| Standing::new(view.site, logs).ok());
-        let moves = standing.as_ref().map_or_else(Vec::new, |standing| {
+        let moves = plans.standing().map_or_else(Vec::new, |standing| {
             relief(view.site, standing, node, phase)
         });
         let mut report = report(view, phase.name(), &excess, limit_a, device);
