@@ -9,14 +9,14 @@ use metering::{FREQUENCY_SHARE, Logged};
 use site::{Quantity, Thresholds};
 
 const KIND: Kind = Kind::FrequencyOutOfRange;
-const SOURCE: &str = "EN 50160:2010, 4.2.1: with a synchronous connection to an interconnected system, means over 10 s within ±1 % of nominal during 99.5 % of a year and within −6/+4 % during all of it (from memory)";
+const SOURCE: &str = "EN 50160:2010, 4.2.1: with a synchronous connection to an interconnected system, means over 10 s within ±1 % of nominal during 99.5 % of a year and within −6/+4 % during all of it (value not checked against the standard's text)";
 const CAUTION: &str = "A standby set may start by itself and feed a circuit that seems dead: lock it out and prove dead before touching. Its governor and its interface protection are for competent persons; the settings of the interface protection are agreed with the network operator.";
 
 pub(super) const PAGE: Page = Page {
     meaning: "The frequency was outside the range of a public supply. Motors and pumps run too fast or too slow, clocks in machines drift, inverters and standby sets disconnect from the network. The whole installation has one frequency: on a public supply the cause is outside, on a generator of your own it is the generator.",
     formula: "Interval means are compared with 0.99 to 1.01 of nominal (`frequency_hz` under `[supply]`: 50 or 60 Hz; others are not checked). It is a warning if more than 0.5 % of the readings of a year are outside, or any reading is below 0.94 or above 1.04 of nominal. A year is 365 days from the start of the log, the last one counted back from its end; a shorter log is judged by its own share, and the finding gives the days read. The standard's means are over 10 s; the log's intervals are a minute or longer and hide shorter excursions. A reading at the limit is within it; a millionth of nominal is rounding. The meter at the supply is used, else the first on a board or circuit; a meter on a machine is not, because an inverter may feed it.",
     source: SOURCE,
-    imitators: "Zeros during an outage, and misreadings: a value more than 10 % off is not taken as a frequency. A wrong `frequency_hz` or scale (all readings off by the same share). A supply from a generator of your own: the same standard allows ±2 % during 95 % of a week and ±15 % at all times (from memory). Then set `frequency_range_pct`, `frequency_lowest_pct` and `frequency_highest_pct` under `[thresholds]`, to 10 % at most.",
+    imitators: "Zeros during an outage, and misreadings: a value more than 10 % off is not taken as a frequency. A wrong `frequency_hz` or scale (all readings off by the same share). A supply from a generator of your own: the same standard allows ±2 % during 95 % of a week and ±15 % at all times (value not checked against the standard's text). Then set `frequency_range_pct`, `frequency_lowest_pct` and `frequency_highest_pct` under `[thresholds]`, to 10 % at most.",
     action: "Find out whether a standby set or an inverter in island mode fed the installation at these times. If not, compare with another meter, then ask the network operator.",
     caution: CAUTION,
 };

@@ -12,10 +12,10 @@ use site::Quantity;
 use units::format_local;
 
 const KIND: Kind = Kind::NeutralFault;
-const SOURCE: &str = "star-point displacement by J. Millman, \"A useful network theorem\", Proc. IRE, vol. 28, 1940; resistance by the regression of `high-resistance-joint`; limits EN 50160:2010, 4.2 (from memory)";
+const SOURCE: &str = "star-point displacement by J. Millman, \"A useful network theorem\", Proc. IRE, vol. 28, 1940; resistance by the regression of `high-resistance-joint`; limits EN 50160:2010, 4.2 (value not checked against the standard's text)";
 const CAUTION: &str = "A broken neutral puts up to the full line-to-line voltage on single-phase loads and can make metal parts live. Never open or remake a neutral under load. Switch off single-phase loads at the board and call the network operator or a competent person at once.";
 const COULD_ALSO_BE: &str = "a meter whose own neutral lead is loose; a supply with unequal phase voltages; a lost phase that three-phase loads feed back";
-const READING_THAT_DECIDES: &str = "line-to-line and line-to-neutral voltages at the meter with a two-pole tester under load, by a competent person: line-to-line voltages alike and line-to-neutral voltages unlike mean the neutral";
+const READING_THAT_DECIDES: &str = "line-to-line and line-to-neutral voltages at the meter with an approved two-pole voltage indicator under load, by a competent person: line-to-line voltages alike and line-to-neutral voltages unlike mean the neutral";
 /// Displacements less than this apart are one spell: with loads alike for a while, a star point without a neutral rests in
 /// the middle. (s)
 const JOIN_S: i64 = 600;

@@ -15,7 +15,7 @@ const KIND: Kind = Kind::PhaseLoss;
 const SOURCE: &str = "C. L. Fortescue, 1918: with one phase open, negative sequence equals positive sequence; three-phase motors overheat within minutes (common practice)";
 const CAUTION: &str = "A three-phase motor that runs or starts on two phases overheats. A phase without voltage may be live by back-feed: prove dead before touching.";
 const COULD_ALSO_BE: &str = "an open voltage lead of the meter; a broken neutral with load on this phase alone, which raises the other two";
-const READING_THAT_DECIDES: &str = "line-to-line and line-to-neutral voltages at the meter with a two-pole tester, by a competent person: with a lost phase two of the line-to-line voltages are low, with a broken neutral none";
+const READING_THAT_DECIDES: &str = "line-to-line and line-to-neutral voltages at the meter with an approved two-pole voltage indicator, by a competent person: with a lost phase two of the line-to-line voltages are low, with a broken neutral none";
 
 pub(super) const PAGE: Page = Page {
     meaning: "One phase has no voltage or far too little, while another has its voltage. A fuse has blown, a terminal is open, or the network has lost a phase.",

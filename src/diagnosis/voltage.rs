@@ -10,10 +10,9 @@ use finding::{Evidence, Kind, Severity};
 use metering::{Logged, Logs};
 use site::Quantity;
 
-const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (from memory); nominal voltages IEC 60038";
+const RANGE_SOURCE: &str = "EN 50160:2010, 4.2: 95 % of the ten-minute means of a week within ±10 %, all within +10/−15 % of nominal (value not checked against the standard's text); nominal voltages IEC 60038";
 const RANGE_CAUTION: &str = "Only the owner of a transformer may change its taps.";
-const STEP_SOURCE: &str =
-    "EN 50160:2010, 4.2: rapid voltage changes generally do not exceed 5 % (from memory)";
+const STEP_SOURCE: &str = "EN 50160:2010, 4.2: rapid voltage changes generally do not exceed 5 % (value not checked against the standard's text)";
 const STEP_CAUTION: &str = "Interval means show steps smaller than they are.";
 
 pub(super) const RANGE_PAGE: Page = Page {

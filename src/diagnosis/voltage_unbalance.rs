@@ -13,7 +13,7 @@ use statistics::quantile;
 use units::Volts;
 
 const KIND: Kind = Kind::VoltageUnbalance;
-const SOURCE: &str = "u2 by IEC 61000-4-30; 2 % of EN 50160:2010, 4.2 (from memory); motors: NEMA MG 1, 14.36 and Fig. 14-1 (curve readings, ± 0.01)";
+const SOURCE: &str = "u2 by IEC 61000-4-30; 2 % of EN 50160:2010, 4.2 (value not checked against the standard's text); motors: NEMA MG 1, 14.36 and Fig. 14-1 (curve readings, ± 0.01)";
 const CAUTION: &str =
     "Motor heating rises far faster than the unbalance. The manufacturer's data decide.";
 const TEN_MINUTES_S: i64 = 600;

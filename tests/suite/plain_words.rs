@@ -200,6 +200,10 @@ const RULED_OUT: &[(&[&str], &str)] = &[
     (&["warm conductors"], "loaded conductors"),
     (&["backward field"], "reverse-rotating field"),
     (&["part from the network"], "disconnect"),
+    (
+        &["from memory"],
+        "value not checked against the standard's text",
+    ),
     (&["a tester"], "an approved voltage indicator"),
     (&["take off the neutral", "takes off the neutral"], "saving"),
     (

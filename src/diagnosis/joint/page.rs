@@ -2,7 +2,7 @@
 
 use crate::Page;
 
-pub(crate) const SOURCE: &str = "Ohm's law between source and meter, by robust least squares on changes; confidence interval after Newey and West (1987), degrees of freedom after Satterthwaite (1946); heating I²R; temperature-rise limits IEC 61439-1, Table 6 (from memory)";
+pub(crate) const SOURCE: &str = "Ohm's law between source and meter, by robust least squares on changes; confidence interval after Newey and West (1987), degrees of freedom after Satterthwaite (1946); heating I²R; temperature-rise limits IEC 61439-1, Table 6 (value not checked against the standard's text)";
 pub(crate) const CAUTION: &str = "A hot joint can start a fire. Opening a live fuse base or terminal can kill. Competent person only: isolate, lock off, prove dead. Joints ahead of the supplier's meter belong to the network operator. A reading is a reason to inspect; a normal reading does not prove the joint safe.";
 
 pub(super) const COULD_ALSO_BE: &str = "a conductor of smaller cross-sectional area on this phase; a current transformer of this phase with another ratio; a neighbour's load on this phase that switches in the same minutes";
