@@ -144,10 +144,29 @@ pub fn label(name: &str) -> (String, &'static str) {
     ];
     for (suffix, unit) in UNITS {
         if let Some(stem) = name.strip_suffix(suffix) {
-            return (stem.replace('_', " "), unit);
+            return (words_of(stem), unit);
         }
     }
-    (name.replace('_', " "), "")
+    (words_of(name), "")
+}
+
+/// The ends of an interval, and a few names that are short in results, in words that a person uses.
+fn words_of(name: &str) -> String {
+    for (end, words) in [
+        ("low_95", "95 % interval from"),
+        ("high_95", "95 % interval to"),
+    ] {
+        match name.strip_suffix(end).map(|of| of.trim_end_matches('_')) {
+            Some("") => return words.to_owned(),
+            Some(of) => return format!("{}, {words}", of.replace('_', " ")),
+            None => {}
+        }
+    }
+    match name {
+        "changes_looked_at" => "changes of load evaluated".to_owned(),
+        "changes_set_aside" => "changes of load left out".to_owned(),
+        _ => name.replace('_', " "),
+    }
 }
 
 #[cfg(test)]
@@ -162,6 +181,11 @@ mod tests {
         );
         assert_eq!(label("peak_current_a"), ("peak current".into(), " A"));
         assert_eq!(label("machines"), ("machines".into(), ""));
+        assert_eq!(label("low_95_mohm"), ("95 % interval from".into(), " mΩ"));
+        assert_eq!(
+            label("last_week_high_95_mohm"),
+            ("last week, 95 % interval to".into(), " mΩ")
+        );
         assert_eq!(label("lowest_hz"), ("lowest".into(), " Hz"));
         assert_eq!(figure("heat_w", 13.456), "13.5");
         assert_eq!(figure("heat_w", -0.456), "−0.46");
