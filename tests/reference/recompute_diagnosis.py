@@ -224,7 +224,10 @@ class Diagnosis:
         for name, weights, is_level in (("extra", (1, 0), True), ("last", (1, last), True), ("trend", (0, 1), False)):
             value, error, freedom = fit.figure(phase, *weights)
             if is_level:
-                error = math.hypot(error, meter_class * math.hypot(value, fit.line_ohm))
+                shared = 0.01 * math.hypot(fit.line_ohm, fit.neutral_ohm - fit.line_ohm)
+                error = math.hypot(error, meter_class * math.hypot(value, fit.line_ohm), shared)
+            else:
+                error = math.hypot(error, meter_class * value, 0.01 * value)
             reach = stats.t.ppf(0.975, freedom) * error
             figures[name] = [1e3 * one for one in (value, value - reach, value + reach)]
         own = np.abs(currents[phase])
@@ -247,5 +250,5 @@ class Diagnosis:
             "heat_at_peak_current_w": ohm * peak**2,
             "highest_heat_so_far_w": (grown * own**2).max(),
             "changes_looked_at": fit.changes,
-            "changes_set_aside": 0,
+            "changes_set_aside": fit.set_aside,
         }
