@@ -138,7 +138,7 @@ fn calibration_of_joints_on_solved_circuits() {
     let held = count(&figures, |(figure, truth)| covers(*figure, *truth));
     let held = 100.0 * held as f64 / figures.len() as f64;
     println!("1000 joints of 5 to 30 mΩ in a week: covered {held:.1} %");
-    assert!((93.0..=98.5).contains(&held), "{held}");
+    assert!((93.0..=97.0).contains(&held), "{held}");
 }
 
 /// The same for the neutral, with the smallest resistance that is found.

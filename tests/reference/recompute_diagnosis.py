@@ -33,7 +33,10 @@ class Diagnosis:
         for finding in found["findings"]:
             log = self.logs[finding["where"]["meter"]]
             evidence = kinds[finding["kind"]](log, finding) if finding["kind"] in kinds else ...
-            findings.append({"from": local_time.utc(log.from_s), "to": local_time.utc(log.to_s), "evidence": evidence})
+            whole = {"from": local_time.utc(log.from_s), "to": local_time.utc(log.to_s)}
+            # These are dated by the spell in which they showed.
+            dates = {"from": ..., "to": ...} if finding["kind"] in ("neutral-fault", "phase-loss") else whole
+            findings.append(dates | {"evidence": evidence})
         answer = {"findings": findings}
         after = found.get("after_work")
         if after and after["machines"]:
