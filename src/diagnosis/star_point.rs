@@ -18,6 +18,9 @@ const OPEN_OHM: f64 = 0.5;
 /// No source in use is so unequal. Common practice. (V)
 const OPEN_V: f64 = 10.0;
 
+/// Less is no load. Common practice. (A)
+const NO_CURRENT_A: f64 = 0.5;
+
 /// One reading.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 struct Moment {
@@ -152,7 +155,7 @@ impl Reading {
             let ohm = star / neutral;
             ohm.re > 0.7 * ohm.norm()
         });
-        let nothing_flows = neutral.is_some() && all < 0.5 && moved > 0.3;
+        let nothing_flows = neutral.is_some() && all < NO_CURRENT_A && moved > 0.3;
         let mut moment = Moment {
             displacement_v: Some(displacement_v),
             lost,
@@ -163,7 +166,7 @@ impl Reading {
         if self.lines.is_some() || !lost.contains(&true) {
             // The triangle stands: no phase is lost.
             moment.lost = [false; 3];
-        } else if self.has_no_current(&lost) && !is_missing && !nothing_flows {
+        } else if self.has_no_current(lost) && !is_missing && !nothing_flows {
             moment.displacement_v = None;
             moment.is_open = false;
         } else if is_missing || nothing_flows {
@@ -202,11 +205,11 @@ impl Reading {
                 .all(|side| (side / mean - 1.0).abs() <= tolerance)
     }
 
-    fn has_no_current(&self, lost: &[bool; 3]) -> bool {
+    fn has_no_current(&self, lost: [bool; 3]) -> bool {
         self.amps.is_some_and(|amps| {
             amps.iter()
                 .zip(lost)
-                .all(|(amps, lost)| !lost || amps.norm() < 0.5)
+                .all(|(amps, lost)| !lost || amps.norm() < NO_CURRENT_A)
         })
     }
 }

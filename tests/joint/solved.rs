@@ -8,7 +8,12 @@ use simulated::{Fault, Meter, Workshop, log};
 
 /// Readings of the site of a seed, with these faults from beginning to end.
 fn readings(seed: u64, days: f64, faults: &[Fault]) -> PhaseReadings {
-    let meter = Meter::of_seed(seed, days);
+    let mut meter = Meter::of_seed(seed, days);
+    // The lines of a cable differ in their reactances by up to 1 mΩ.
+    for (k, line) in meter.wires.line.iter_mut().enumerate() {
+        let share = ((3 * seed + k as u64) as f64 * 0.618_034).fract();
+        line.im += 0.002 * share - 0.001;
+    }
     let faults: Vec<_> = faults.iter().map(|&fault| (fault, 0.0..1.0)).collect();
     let columns = log(&meter, &Workshop::of_seed(seed), &faults);
     let column = |name: String| -> Vec<f64> {
@@ -128,33 +133,38 @@ fn intervals_hold_the_joints_of_solved_circuits() {
 /// The whole calibration, run by hand; it prints its figures.
 #[test]
 #[ignore = "takes some minutes"]
-fn calibration_of_solved_circuits() {
-    let percent = |part: usize, of: usize| 100.0 * part as f64 / of as f64;
+fn calibration_of_joints_on_solved_circuits() {
     let figures = with_joints(1000..2000, 7.0);
     let held = count(&figures, |(figure, truth)| covers(*figure, *truth));
-    let held = percent(held, figures.len());
+    let held = 100.0 * held as f64 / figures.len() as f64;
     println!("1000 joints of 5 to 30 mΩ in a week: covered {held:.1} %");
+    assert!((93.0..=97.0).contains(&held), "{held}");
+}
+
+/// The same for the neutral, with the smallest resistance that is found.
+#[test]
+#[ignore = "takes some minutes"]
+fn calibration_of_neutrals_on_solved_circuits() {
     let small = [
         (0.0, 1000),
         (20.0, 200),
         (25.0, 200),
         (30.0, 200),
-        (40.0, 200),
         (300.0, 200),
     ];
     let large = [
-        (0.0, 600),
-        (8.0, 150),
-        (10.0, 150),
-        (15.0, 150),
-        (300.0, 150),
+        (0.0, 300),
+        (8.0, 100),
+        (10.0, 100),
+        (15.0, 100),
+        (300.0, 100),
     ];
     for (days, trials) in [(3.0, &small[..]), (14.0, &large[..])] {
         for &(mohm, sites) in trials {
             let ohm = mohm / 1e3;
             let faults = |_| vec![Fault::NeutralJoint(ohm)];
             let found = estimates(5000..5000 + sites, days, faults);
-            let percent = |part: usize| percent(part, found.len());
+            let percent = |part: usize| 100.0 * part as f64 / found.len() as f64;
             let covered = percent(count(&found, |found| covers(neutral(found).at_middle, ohm)));
             let seen = percent(count(&found, |found| neutral(found).is_found_in_neutral()));
             let phases = percent(count(&found, any_joint));
@@ -167,5 +177,4 @@ fn calibration_of_solved_circuits() {
             assert!((91.0..=99.5).contains(&covered), "{covered}");
         }
     }
-    assert!((93.0..=97.0).contains(&held), "{held}");
 }

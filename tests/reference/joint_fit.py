@@ -9,6 +9,9 @@ from recompute_energy import FRAMES
 WEEK_S = 604_800
 CONTRASTS = np.array([[2, -1, -1], [0, 3**0.5, -(3**0.5)]]) / 6**0.5
 
+# Deviation of a normal distribution over the median magnitude.
+SPREAD = 1.482602218505602
+
 
 class Joint:
     """Huber's fit of changes of two contrasts of the phase voltages on those of the currents.
@@ -16,7 +19,7 @@ class Joint:
     Written from what `explain high-resistance-joint` says; small corrections of the second order are left out."""
 
     # How large impedances may be: what the lines and the neutral share, and by how much reactances differ. (ohm)
-    EXPECTED = {0: 0.1, 1: 0.1, 2: 0.1, 3: 0.1, 5: 0.000577, 6: 0.000577}
+    EXPECTED = {0: 0.1, 1: 0.1, 2: 0.1, 3: 0.1, 5: 0.1, 6: 0.000577, 7: 0.000577}
 
     def __init__(self, log, volts, currents):
         self.starts = log.starts
@@ -25,25 +28,55 @@ class Joint:
         when = (log.starts + log.interval_s / 2 - self.middle_s) / WEEK_S
         neutral = (FRAMES * currents).sum(axis=0) / FRAMES
         near = np.flatnonzero(np.diff(log.starts) == log.interval_s)
-        self.changes = len(near)
 
         def contrast(values):
             return np.array([np.diff(weights @ values)[near] for weights in CONTRASTS])
 
         columns = [
             contrast(values)
-            for values in (-currents.real, currents.imag, -neutral.real, neutral.imag, -currents.real * when)
+            for values in (
+                -currents.real,
+                currents.imag,
+                -neutral.real,
+                neutral.imag,
+                -currents.real * when,
+                -neutral.real * when,
+            )
         ]
         for values in (currents.imag, -currents.real, -currents.real * when):
             columns += [contrast(weights[:, None] * values) for weights in CONTRASTS]
-        # The largest movements until their squares make 95 % of all.
-        movement = (np.array(columns[7:9]) ** 2).sum(axis=(0, 1))
+        columns, left = np.array(columns), contrast(volts)
+        follows = np.append(False, np.diff(near) == 1)
+        self.fit_moved(columns, left, near, np.arange(len(near)))
+        misfits = left - np.einsum("ckr,c->kr", columns, self.coefficients)
+        limits = np.maximum(SPREAD * np.median(np.abs(misfits), axis=1), self.deviation)[:, None]
+        absurd = (np.abs(misfits) > 8 * limits).any(axis=0)
+        self.changes, self.set_aside = (~absurd).sum(), absurd.sum()
+        goes_on = follows & ~np.append(True, absurd[:-1])
+        theta = self.share(np.clip(misfits, -2 * limits, 2 * limits), goes_on & ~absurd)
+        for row in np.flatnonzero(goes_on):
+            columns[:, :, row] += theta * columns[:, :, row - 1]
+            left[:, row] += theta * left[:, row - 1]
+        self.fit_moved(columns, left, near, np.flatnonzero(~absurd))
+
+    @staticmethod
+    def share(misfits, pairs):
+        """The moving average whose neighbours are correlated as these misfits."""
+        after = misfits[:, pairs]
+        before = misfits[:, np.flatnonzero(pairs) - 1]
+        correlation = 2 * (after * before).sum() / (after**2 + before**2).sum()
+        if correlation >= 0:
+            return 0
+        return min((1 - math.sqrt(max(1 - 4 * correlation**2, 0))) / (-2 * correlation), 0.7)
+
+    def fit_moved(self, columns, left, near, of):
+        """Fits the largest movements of these changes until their squares make 95 % of all."""
+        movement = (columns[8:10][:, :, of] ** 2).sum(axis=(0, 1))
         falling = np.argsort(-movement, kind="stable")
         count = np.searchsorted(np.cumsum(movement[falling]), 0.95 * movement.sum()) + 1
-        rows = np.sort(falling[:count])
-        self.rows, self.order = rows, near[rows]
-        self.columns = np.array([column[:, rows] for column in columns])
-        self.left = contrast(volts)[:, rows]
+        rows = of[np.sort(falling[:count])]
+        self.order = near[rows]
+        self.columns, self.left = columns[:, :, rows], left[:, rows]
         self.fit()
 
     def fit(self):
@@ -51,7 +84,7 @@ class Joint:
 
         def spread(values):
             """Deviation of a normal distribution by the median magnitude."""
-            return 1.482602218505602 * np.median(np.abs(values))
+            return SPREAD * np.median(np.abs(values))
 
         deviation, weights = spread(left), np.ones(len(left))
         for _ in range(5):
@@ -66,11 +99,11 @@ class Joint:
             weights = np.sqrt(np.minimum(2 * deviation / np.abs(surprises), 1))
         self.deviation, self.surprises = deviation, surprises.reshape(self.left.shape)
         self.correction = (weights**2).sum() / (weights >= 1).sum()
-        self.line_ohm = max(self.coefficients[0], 0)
+        self.line_ohm, self.neutral_ohm = (max(self.coefficients[column], 0) for column in (0, 2))
 
     def figure(self, phase, level, growth):
         asked = np.zeros(len(self.coefficients))
-        asked[7:9], asked[9:11] = 1.5 * CONTRASTS[:, phase] * level, 1.5 * CONTRASTS[:, phase] * growth
+        asked[8:10], asked[10:12] = 1.5 * CONTRASTS[:, phase] * level, 1.5 * CONTRASTS[:, phase] * growth
         influence = self.covariance @ asked
         pull = np.einsum("ckr,c->kr", self.columns, influence)
         limited = np.clip(self.surprises, -2 * self.deviation, 2 * self.deviation)

@@ -33,7 +33,10 @@ class Diagnosis:
         for finding in found["findings"]:
             log = self.logs[finding["where"]["meter"]]
             evidence = kinds[finding["kind"]](log, finding) if finding["kind"] in kinds else ...
-            findings.append({"from": local_time.utc(log.from_s), "to": local_time.utc(log.to_s), "evidence": evidence})
+            whole = {"from": local_time.utc(log.from_s), "to": local_time.utc(log.to_s)}
+            # These are dated by the spell in which they showed.
+            dates = {"from": ..., "to": ...} if finding["kind"] in ("neutral-fault", "phase-loss") else whole
+            findings.append(dates | {"evidence": evidence})
         answer = {"findings": findings}
         after = found.get("after_work")
         if after and after["machines"]:
@@ -224,7 +227,10 @@ class Diagnosis:
         for name, weights, is_level in (("extra", (1, 0), True), ("last", (1, last), True), ("trend", (0, 1), False)):
             value, error, freedom = fit.figure(phase, *weights)
             if is_level:
-                error = math.hypot(error, meter_class * math.hypot(value, fit.line_ohm))
+                shared = 0.01 * math.hypot(fit.line_ohm, fit.neutral_ohm - fit.line_ohm)
+                error = math.hypot(error, meter_class * math.hypot(value, fit.line_ohm), shared)
+            else:
+                error = math.hypot(error, meter_class * value, 0.01 * value)
             reach = stats.t.ppf(0.975, freedom) * error
             figures[name] = [1e3 * one for one in (value, value - reach, value + reach)]
         own = np.abs(currents[phase])
@@ -247,5 +253,5 @@ class Diagnosis:
             "heat_at_peak_current_w": ohm * peak**2,
             "highest_heat_so_far_w": (grown * own**2).max(),
             "changes_looked_at": fit.changes,
-            "changes_set_aside": 0,
+            "changes_set_aside": fit.set_aside,
         }

@@ -56,8 +56,8 @@ impl Circuit {
         let mut matrix = [[Complex64::ZERO; 5]; 4];
         for k in 0..3 {
             matrix[k][k] += line[k] + single[k] + three;
-            for j in 0..3 {
-                matrix[k][j] -= three / 3.0;
+            for value in &mut matrix[k][..3] {
+                *value -= three / 3.0;
             }
             matrix[k][3] -= single[k];
             matrix[k][4] = source[k] * line[k];
@@ -67,10 +67,10 @@ impl Circuit {
         matrix[3][3] += back;
         if let Some(fed) = wires.back_feed {
             // What leaves on the phase enters by halves on the others.
-            for k in 0..3 {
+            for (k, row) in matrix[..3].iter_mut().enumerate() {
                 let part = if k == fed.phase { 1.0 } else { -0.5 };
-                matrix[k][fed.phase] += part * fed.admittance;
-                matrix[k][4] += part * fed.admittance * fed.volts;
+                row[fed.phase] += part * fed.admittance;
+                row[4] += part * fed.admittance * fed.volts;
             }
         }
         let voltages = eliminate(matrix);

@@ -7,7 +7,8 @@ use crate::view::View;
 
 /// Accuracy class of a meter that declares none. Common practice. (%)
 const USUAL_CLASS_PCT: f64 = 1.0;
-/// How much of the line's resistance, and of what the neutral has beyond it, the meter's angles and ratios shift into a phase.
+/// How much of the line's resistance, and of what the neutral has beyond it, the meter's angles and ratios shift into a phase,
+/// and how much of a growth they may hide.
 /// Common practice. (1)
 const MIXED_SHARE: f64 = 0.01;
 
@@ -36,6 +37,8 @@ impl Basis<'_> {
             let meter = class * figure.value.hypot(of.line_ohm);
             figure.error = figure.error.hypot(assumed).hypot(meter).hypot(mixed);
         }
+        let share = class.hypot(MIXED_SHARE).hypot(self.angles.share);
+        extra.trend.error = extra.trend.error.hypot(share * extra.trend.value);
         extra
     }
 }

@@ -5,7 +5,7 @@ use super::confirmation::confirmation;
 use super::estimate::{EstimateError, ExtraResistance, JointEstimate, estimate};
 use super::neutral_path::{NeutralPath, neutral_path, neutral_ratio};
 use super::page::{CAUTION, COULD_ALSO_BE, READING_THAT_DECIDES, SOURCE};
-use super::report::{Carried, grades};
+use super::report::{Carried, grades, growth, ohms};
 use super::series::{below, readings};
 use super::significance::half_width;
 use super::trace::JointTrace;
@@ -125,8 +125,8 @@ fn report(
         severity: grades(basis.view, carried.peak_w(extra), confirmed.is_some()),
         summary: format!(
             "{phase} has {} more resistance than the mean of the other phases {reach} over the last week{}: {}",
-            carried.ohms(extra),
-            carried.growth(extra),
+            ohms(extra),
+            growth(extra),
             carried.heat(extra)
         ),
         evidence: carried

@@ -6,7 +6,7 @@ use super::basis::Basis;
 use super::confirmation::confirmation;
 use super::estimate::{ExtraResistance, JointEstimate};
 use super::page::{NEUTRAL_COULD_ALSO_BE, NEUTRAL_READING_THAT_DECIDES, SOURCE};
-use super::report::{Carried, grades};
+use super::report::{Carried, grades, growth, ohms};
 use super::significance::half_width;
 use crate::outcome::Report;
 use crate::thresholds as limits;
@@ -79,8 +79,8 @@ fn report(basis: &Basis<'_>, extra: &ExtraResistance, estimate: &JointEstimate) 
         },
         summary: format!(
             "the neutral path has {} more resistance than {than} {reach} over the last week{}: {}",
-            carried.ohms(extra),
-            carried.growth(extra),
+            ohms(extra),
+            growth(extra),
             carried.heat(extra)
         ),
         evidence: carried

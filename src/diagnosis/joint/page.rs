@@ -25,8 +25,8 @@ load changes are used, those that make up 95 % of all squared change, with Huber
 Reactances of the phases may differ by about 1 mΩ (a standard deviation of 1 mΩ/√3); phase and neutral conductors have
 about 0.1 Ω; the resistances may rise linearly, that of the neutral by about 0.1 Ω a week.
 The result is R_k less the mean of the other two, at mid-log and over the last week, with 95 % intervals. These take the
-larger of the ordinary and the Newey-West standard error, the accuracy class of the meter, and 1 % of what the phases share
-and of R_N − R for what the equations leave out. It becomes a finding if a one-sided test at 1 % for all phases together
+larger of the ordinary and the Newey-West standard error, the accuracy class of the meter (as a standard deviation, the class
+over √3, of the figure and of R), and 1 % of R and of R_N − R, or of a growth, for what the equations leave out. It becomes a finding if a one-sided test at 1 % for all phases together
 rejects 0 and the estimate is at least 1 mΩ. Warning from 5 W of heat at the peak current, danger from 25 W where a second
 line of evidence confirms it: each half of the log shows it by itself, or a meter upstream; without one, a warning.
 Smallest steady joint found in nine of ten simulated logs of one-minute means (voltage in steps of 0.1 V, each phase of

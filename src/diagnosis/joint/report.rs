@@ -18,6 +18,26 @@ pub(super) fn grades(view: &View<'_>, heat_w: f64, is_confirmed: bool) -> Severi
     }
 }
 
+/// "38.0 mΩ (33.0 to 43.0 mΩ)".
+pub(super) fn ohms(extra: &ExtraResistance) -> String {
+    let (low, high) = ExtraResistance::interval_95(extra.last_week);
+    format!(
+        "{:.1} mΩ ({:.1} to {:.1} mΩ)",
+        extra.last_week.value * 1e3,
+        low * 1e3,
+        high * 1e3
+    )
+}
+
+/// ", rising by 1.0 mΩ a week", where it does.
+pub(super) fn growth(extra: &ExtraResistance) -> String {
+    if ExtraResistance::interval_95(extra.trend).0 > 0.0 {
+        format!(", rising by {:.1} mΩ a week", extra.trend.value * 1e3)
+    } else {
+        String::new()
+    }
+}
+
 /// Magnitudes of the current that a conductor carries. (A)
 pub(super) struct Carried<'c> {
     readings: &'c PhaseReadings,
@@ -54,26 +74,6 @@ impl Carried<'_> {
                 (extra.at_middle.value + extra.trend.value * weeks) * amps * amps
             })
             .fold(0.0, f64::max)
-    }
-
-    /// "38.0 mΩ (33.0 to 43.0 mΩ)".
-    pub(super) fn ohms(&self, extra: &ExtraResistance) -> String {
-        let (low, high) = ExtraResistance::interval_95(extra.last_week);
-        format!(
-            "{:.1} mΩ ({:.1} to {:.1} mΩ)",
-            extra.last_week.value * 1e3,
-            low * 1e3,
-            high * 1e3
-        )
-    }
-
-    /// ", rising by 1.0 mΩ a week", where it does.
-    pub(super) fn growth(&self, extra: &ExtraResistance) -> String {
-        if ExtraResistance::interval_95(extra.trend).0 > 0.0 {
-            format!(", rising by {:.1} mΩ a week", extra.trend.value * 1e3)
-        } else {
-            String::new()
-        }
     }
 
     /// "120 W of heat at 57 A".
