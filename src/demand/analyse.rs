@@ -83,7 +83,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
             meter: log.meter,
             interval_s: log.table.interval_s(),
             energy_kwh: energy.energy_kwh,
-            may_return: logs_what_is_returned(&log.table),
+            may_return: work.may_return(),
             sliding: sliding_maximum(site.timezone, &log.table, work.draw, window_min),
             power_factor_by_phase: by_phase(&log.table),
             fine: Fine::of(&log.table, work.draw),
@@ -181,6 +181,11 @@ impl<'a> MeterWork<'a> {
         }
     }
 
+    /// May what is measured export? It logs export, or generation is declared there.
+    fn may_return(&self) -> bool {
+        logs_what_is_returned(&self.log.table) || self.site.generates_at(self.meter.measures)
+    }
+
     /// The figures; `None` of a table without rows.
     fn finish(&self, notes: &mut Vec<String>) -> Option<MeterEnergy> {
         let table = &self.log.table;
@@ -244,7 +249,7 @@ impl<'a> MeterWork<'a> {
             voltage_unbalance_p95_pct: unbalance::voltages_p95(table),
             coverage_pct: self.log.coverage.percent(),
             basis: FigureBasis::of(self.log, self.draw, reactive, phasors),
-            quality: data_problems(self.log, self.meter, self.draw)
+            quality: data_problems(self.log, self.meter, self.draw, self.may_return())
                 .into_iter()
                 .chain(self.log.quality.clone())
                 .collect(),

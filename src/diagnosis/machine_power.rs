@@ -23,7 +23,9 @@ pub(super) fn machine_power(table: &IntervalTable) -> Option<Values<'_>> {
 
 /// Rating × utilisation factor × the share of the block in which the schedule runs. (kW)
 pub(super) fn declared_kw(site: &Site, machine: &Machine, (from, to): (i64, i64)) -> f64 {
-    let rated = machine.rated_power(site.supply.phase_voltage_v()).re * machine.utilisation_factor;
+    let rated = machine.rated_power(site.supply.phase_voltage_v()).re
+        * machine.utilisation_factor
+        * machine.flow();
     let Some(schedule) = machine.schedule.map(|index| &site.schedules[index]) else {
         return rated;
     };

@@ -210,7 +210,7 @@ fn report(
 }
 
 fn is_motor(machine: &Machine) -> bool {
-    matches!(machine.connection, Connection::ThreePhase { .. })
+    matches!(machine.connection, Connection::ThreePhase { .. }) && !machine.generates()
 }
 
 fn has_motors(view: &View<'_>) -> bool {

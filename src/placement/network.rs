@@ -300,7 +300,9 @@ fn declared(site: &Site, node: Node, diversity: DiversityRule) -> Carried {
     let mut phases = [Complex64::ZERO; 3];
     let mut harmonics = [0.0; 3];
     let mut beyond = 0.0;
-    for machine in machines_below(site, node) {
+    // What generates gives nothing at night: it does not make room for a load.
+    let is_load = |machine: &usize| !site.machines[*machine].generates();
+    for machine in machines_below(site, node).filter(is_load) {
         let connection = standing_connection(site, machine);
         let Some(turn) = turn(connection) else {
             continue;

@@ -15,7 +15,7 @@ pub use crate::model::accepted::Accepted;
 pub use crate::model::carbon::CarbonFile;
 pub use crate::model::connection::{Connection, NotAConnection};
 pub use crate::model::device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};
-pub use crate::model::machine::{Machine, Rating};
+pub use crate::model::machine::{Machine, MachineRole, Rating};
 pub use crate::model::meter::{
     ColumnUse, Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
 };

@@ -253,8 +253,9 @@ fn judge(
     let certain = Some((FaultKind::Reversed, Treatment::Corrected));
     let verdict = match score {
         Some(score) if score >= DECIDES => certain,
+        Some(score) if score <= -DECIDES && ground.generates => None,
         Some(score) if score <= -DECIDES => Some((FaultKind::Generation, Treatment::Reported)),
-        _ if ground.counts_export => None,
+        _ if ground.counts_export || ground.generates => None,
         // A single load cannot generate; what is wrong at night as well is not the sun.
         _ if ground.is_machine => certain,
         _ if at_night(channels, kw, rows, largest) || others_import(channels, phase, rows) => {

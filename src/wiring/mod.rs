@@ -41,8 +41,10 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     let meter = &site.meters[log.meter];
     let is_machine = matches!(meter.measures, Measured::Machine(_));
     let exports = [Quantity::EnergyExport, Quantity::ActivePowerExport(None)];
+    let generates = site.generates_at(meter.measures);
     let ground = Ground {
-        is_machine,
+        is_machine: is_machine && !generates,
+        generates,
         counts_export: exports.iter().any(|&quantity| log.table.has(quantity)),
         nominal_v: site.supply.phase_voltage_v(),
     };
@@ -112,6 +114,8 @@ fn one_if_all(faults: Vec<MeterFault>) -> Vec<MeterFault> {
 struct Ground {
     /// It measures one machine.
     is_machine: bool,
+    /// What it measures may generate, as the machine list says.
+    generates: bool,
     /// It counts energy in both directions.
     counts_export: bool,
     /// Nominal voltage to neutral. (V)

@@ -19,6 +19,7 @@ mod energy_properties;
 mod european_lv;
 mod faults;
 mod first_run;
+mod generation;
 mod infeasible;
 mod invoice;
 mod known_answers;

@@ -52,8 +52,10 @@ pub(crate) fn profile(
                 ..per_phase
             };
         }
-        match measured_draws(site, machine, &log.table) {
-            Some(draws) if mean_power(&draws) < 0.0 => notes.push(format!(
+        let draws = measured_draws(site, machine, &log.table)
+            .map(|draws| towards_the_source(machine, id, draws, notes));
+        match draws {
+            Some(draws) if mean_power(&draws) < 0.0 && !machine.generates() => notes.push(format!(
                 "meter `{id}` shows export by `{}` on average, which a load cannot do: its log is excluded and the figures of \
                  the machine list are used (a current transformer may be reversed)",
                 machine.name
@@ -87,6 +89,27 @@ fn metered_kwh(log: &MeterLog) -> Option<f64> {
     MeterAnalysis::of(log).net_power().net_energy_kwh(log)
 }
 
+/// The draws of generation, whose own meter may count what it gives as positive.
+fn towards_the_source(
+    machine: &Machine,
+    meter: &str,
+    draws: Vec<Option<MachineDraw>>,
+    notes: &mut Vec<String>,
+) -> Vec<Option<MachineDraw>> {
+    if !machine.generates() || mean_power(&draws) <= 0.0 {
+        return draws;
+    }
+    notes.push(format!(
+        "meter `{meter}` counts what `{}` generates as positive: it is taken as flowing towards the source",
+        machine.name
+    ));
+    let turned = |draw: MachineDraw| MachineDraw {
+        power: -draw.power,
+        ..draw
+    };
+    draws.into_iter().map(|draw| draw.map(turned)).collect()
+}
+
 fn mean_power(draws: &[Option<MachineDraw>]) -> f64 {
     let known: Vec<f64> = draws.iter().flatten().map(|draw| draw.power.re).collect();
     known.iter().sum::<f64>() / known.len().max(1) as f64
@@ -98,7 +121,9 @@ pub(crate) fn declared_draws(
     grid: &AnalysisGrid,
     machine: &Machine,
 ) -> Vec<MachineDraw> {
-    let rated = machine.rated_power(site.supply.phase_voltage_v()) * machine.utilisation_factor;
+    let rated = machine.rated_power(site.supply.phase_voltage_v())
+        * machine.utilisation_factor
+        * machine.flow();
     let schedule = machine.schedule.map(|index| &site.schedules[index]);
     let off = MachineDraw {
         power: Complex64::ZERO,

@@ -126,7 +126,7 @@ fn draw(site: &Site, machine: &Machine, reading: &ClampReading) -> MachineDraw {
     let fundamental = amps / (1.0 + machine.third_harmonic.powi(2)).sqrt();
     let kva = fundamental * voltage_across(site, machine) / 1000.0;
     MachineDraw {
-        power: angle_of(machine).conj() * kva,
+        power: angle_of(machine).conj() * kva * machine.flow(),
         current_a: Some(amps),
     }
 }

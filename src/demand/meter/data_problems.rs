@@ -1,6 +1,6 @@
 //! What a meter's energies say against each other or against what it measures.
 
-use analysis::{NetPower, integral, logs_what_is_returned};
+use analysis::{NetPower, integral};
 use electrical::Phase;
 use metering::{Action, IntervalTable, Logged, MeterLog, QualityEntry};
 use site::{Measured, Meter, Quantity};
@@ -14,9 +14,10 @@ pub(crate) fn data_problems(
     log: &MeterLog,
     meter: &Meter,
     draw: NetPower<'_>,
+    may_return: bool,
 ) -> Vec<QualityEntry> {
     [
-        negative_energy(log, meter, draw),
+        negative_energy(log, meter, draw).filter(|_| !may_return),
         unknown_power(&log.table, draw),
     ]
     .into_iter()
@@ -27,7 +28,7 @@ pub(crate) fn data_problems(
 /// Net export of a load, in total or on one phase. The supply may export, and so may
 /// what has a column for energy or export.
 fn negative_energy(log: &MeterLog, meter: &Meter, draw: NetPower<'_>) -> Option<QualityEntry> {
-    if meter.measures == Measured::SUPPLY || logs_what_is_returned(&log.table) {
+    if meter.measures == Measured::SUPPLY {
         return None;
     }
     let table = &log.table;
@@ -106,7 +107,8 @@ mod tests {
             .map(|(quantity, values)| (quantity.name(), values.clone()));
         let starts = (0..rows).map(|row| row * 3600).collect();
         let log = log_of(IntervalTable::of_columns(starts, 3600, columns.collect()));
-        data_problems(&log, &meter("m", measures), draw_of(&log.table))
+        let may_return = analysis::logs_what_is_returned(&log.table);
+        data_problems(&log, &meter("m", measures), draw_of(&log.table), may_return)
     }
 
     fn kinds(entries: &[QualityEntry]) -> Vec<(&str, u64)> {

@@ -136,6 +136,7 @@ fn connected(site: &Site, measured: Measured) -> Option<f64> {
             Measured::Machine(own) => own == index,
             Measured::Node(node) => site.is_within(machine.tapped_off, node),
         })
+        .filter(|(_, machine)| !machine.generates())
         .map(|(_, machine)| machine.rated_power(volts).re)
         .reduce(|sum, kw| sum + kw)
 }

@@ -81,6 +81,14 @@ pub static MACHINES: Declared = Declared {
         )
         .or("0")
         .needs(RATED),
+        Key::new(
+            "role",
+            ValueKind::Word(&["load", "generation"]),
+            "What it does: draw power, or generate it (photovoltaic inverter, generator). The rating of generation flows towards the source.",
+        )
+        .or("load")
+        .example("generation")
+        .needs(RATED),
         Key::text("schedule", "day shift", "Name of the schedule on which it runs.").or_else("always on")
         .needs(RATED),
         Key::number(

@@ -44,6 +44,8 @@ pub struct Machine {
     pub utilisation_factor: f64,
     /// Third harmonic as a share of the fundamental current, 0.3 for 30 %.
     pub third_harmonic: f64,
+    /// Does it draw or generate?
+    pub role: MachineRole,
     /// When it runs; `None`: always.
     pub schedule: Option<usize>,
     /// Equal machines in this row.
@@ -62,8 +64,31 @@ pub struct Machine {
     pub line: usize,
 }
 
+/// Which way a machine's power flows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum MachineRole {
+    /// From the source to it.
+    #[default]
+    Load,
+    /// From it towards the source: a photovoltaic inverter, a generator.
+    Generation,
+}
+
 impl Machine {
-    /// Complex power P + jQ of the whole row at rated load, lagging positive. [kW, kvar]
+    /// Does it generate?
+    #[must_use]
+    pub fn generates(&self) -> bool {
+        self.role == MachineRole::Generation
+    }
+
+    /// Sign of its active power: 1 for a load, −1 for generation (sign convention of IEC 60375: what is drawn is positive).
+    #[must_use]
+    pub fn flow(&self) -> f64 {
+        if self.generates() { -1.0 } else { 1.0 }
+    }
+
+    /// Complex power P + jQ of the whole row at rated load, lagging positive, whichever way it flows ([`flow`](Self::flow)).
+    /// [kW, kvar]
     ///
     /// `phase_voltage_v` is the voltage between phase and neutral.
     #[must_use]
@@ -125,6 +150,7 @@ mod tests {
             leading: false,
             utilisation_factor: 1.0,
             third_harmonic: 0.0,
+            role: MachineRole::Load,
             schedule: None,
             quantity: 1,
             movable: true,

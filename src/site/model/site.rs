@@ -194,6 +194,18 @@ impl Site {
         std::iter::successors(Some(node), |&at| self.parent(at)).any(|at| at == above)
     }
 
+    /// Does something generate at a measured place or below it, as the machine list says?
+    #[must_use]
+    pub fn generates_at(&self, measured: Measured) -> bool {
+        self.machines.iter().enumerate().any(|(index, machine)| {
+            let is_seen = match measured {
+                Measured::Machine(own) => own == index,
+                Measured::Node(node) => self.is_within(machine.tapped_off, node),
+            };
+            machine.generates() && is_seen
+        })
+    }
+
     /// Limit per phase of a node: declared for supply and boards, the device of a circuit. (A)
     #[must_use]
     pub fn phase_limit_a(&self, node: Node) -> Option<f64> {

@@ -130,7 +130,8 @@ impl<'a> InstallationTree<'a> {
     fn all_loads(&self) -> Vec<UnitOfList> {
         let site = self.site;
         let mut loads: Vec<UnitOfList> = Vec::new();
-        for (index, machine) in site.machines.iter().enumerate() {
+        let loads_of_list = site.machines.iter().enumerate();
+        for (index, machine) in loads_of_list.filter(|(_, machine)| !machine.generates()) {
             let meter = self.own_meter(index);
             let known = loads
                 .iter_mut()

@@ -6,7 +6,7 @@ use super::rating::{read_power_factor, read_rating};
 use crate::Site;
 use crate::model::connection::Connection;
 use crate::model::device::{NotADevice, ProtectiveDevice};
-use crate::model::machine::Machine;
+use crate::model::machine::{Machine, MachineRole};
 use crate::model::node::Node;
 use message::{Messages, did_you_mean};
 
@@ -27,6 +27,7 @@ pub(crate) fn read_row(
     let (power_factor, leading) = read_power_factor(row, messages);
     let utilisation_factor = row.number("utilisation_factor", messages).unwrap_or(1.0);
     let third_harmonic = row.number("third_harmonic_pct", messages).unwrap_or(0.0) / 100.0;
+    let role = read_role(row, context, messages);
     let schedule = read_schedule(row, context.site, messages);
     let quantity = read_quantity(row, messages);
     let movable = read_movable(row, connection, messages);
@@ -41,6 +42,7 @@ pub(crate) fn read_row(
         leading,
         utilisation_factor,
         third_harmonic,
+        role: role?,
         schedule,
         quantity,
         movable: movable?,
@@ -237,6 +239,42 @@ fn check_phases(
                     .to_owned(),
             ),
         );
+    }
+}
+
+fn read_role(
+    row: &ListRow<'_>,
+    context: &Context<'_>,
+    messages: &mut Messages,
+) -> Option<MachineRole> {
+    match row.cell("role").map(str::to_ascii_lowercase).as_deref() {
+        None | Some("load") => Some(MachineRole::Load),
+        Some("generation") if context.unplaced => {
+            row.complain(
+                messages,
+                "generation-not-placed",
+                "role",
+                format!("`{}` generates, and a place is found for loads only", row.name()),
+                "expected load",
+                Some(
+                    "the network operator decides where generation may be connected; once it is, add it to the machine list with `role` = generation"
+                        .to_owned(),
+                ),
+            );
+            None
+        }
+        Some("generation") => Some(MachineRole::Generation),
+        Some(text) => {
+            row.complain(
+                messages,
+                "unknown-role",
+                "role",
+                format!("`role` of `{}` must be load or generation", row.name()),
+                format!("expected load or generation, found `{text}`"),
+                None,
+            );
+            None
+        }
     }
 }
 
