@@ -7,6 +7,7 @@
 //! ```text
 //! site folder ──► site      (declared: supply, boards, circuits, machines, meters, tariffs)
 //! meter logs  ──► metering  (measured: a clean interval table for each meter)
+//!                 wiring    (each meter checked: what is certain corrected, what is not trusted left out)
 //!                    │           └─ analysis: phasors, neutral and net power of each meter, read by all below
 //!                    ├──► demand    kWh, maximum demand, load factor, unbalance
 //!                    │       ├──► tariff    the bill, and a check of the supplier's invoice
@@ -26,6 +27,7 @@
 //! |---|---|
 //! | [`site`] | reads and validates what is declared: `site.toml`, `machines.csv` |
 //! | [`metering`] | reads logs of many formats into interval tables, and reports problems found in the data |
+//! | [`wiring`] | checks each meter and its wiring over time, before any calculation |
 //! | [`analysis`] | analyses each meter once, interval by interval: phasors, phase currents, neutral, net power |
 //! | [`demand`] | calculates energy and demand from the tables, and breaks them down |
 //! | [`tariff`] | prices and the bill, in decimals |

@@ -22,12 +22,12 @@ pub fn meters_table(result: &EnergyResult, zone: Tz) -> Table {
         energy_l1_kwh: number("L1", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 0);
         energy_l2_kwh: number("L2", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 1);
         energy_l3_kwh: number("L3", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 2);
-        energy_kwh_as_logged: number("Energy as logged", Q::ActiveEnergy) => m.energy_kwh_as_logged;
+        energy_kwh_as_logged: number("Energy as logged", Q::ActiveEnergy).optional() => m.energy_kwh_as_logged;
         register_energy_kwh: number("Energy by register", Q::ActiveEnergy) => m.register_energy_kwh;
         reactive_energy_import_kvarh: number("Reactive energy, lagging", Q::ReactiveEnergy) => m.reactive_energy_import_kvarh;
         reactive_energy_export_kvarh: number("Reactive energy, leading", Q::ReactiveEnergy) => m.reactive_energy_export_kvarh;
         max_demand_kw: number("Maximum demand", Q::ActivePower) => m.max_demand_kw;
-        max_demand_kw_as_logged: number("Maximum demand as logged", Q::ActivePower) => m.max_demand_kw_as_logged;
+        max_demand_kw_as_logged: number("Maximum demand as logged", Q::ActivePower).optional() => m.max_demand_kw_as_logged;
         max_demand_at: words("Start of its demand period") => m.max_demand_at;
         max_demand_kva: number("Maximum demand", Q::ApparentPower) => m.max_demand_kva;
         demand_window_min: exact("Demand period", "min") => m.demand_window_min;
@@ -35,8 +35,8 @@ pub fn meters_table(result: &EnergyResult, zone: Tz) -> Table {
         power_factor: number("Power factor", Q::PowerFactor) => m.power_factor;
         neutral_rms_a: number("Neutral, rms", Q::Current) => m.neutral_rms_a;
         neutral_max_a: number("Neutral, max.", Q::Current) => m.neutral_max_a;
-        neutral_rms_a_as_logged: number("Neutral as logged, rms", Q::Current) => m.neutral_rms_a_as_logged;
-        neutral_max_a_as_logged: number("Neutral as logged, max.", Q::Current) => m.neutral_max_a_as_logged;
+        neutral_rms_a_as_logged: number("Neutral as logged, rms", Q::Current).optional() => m.neutral_rms_a_as_logged;
+        neutral_max_a_as_logged: number("Neutral as logged, max.", Q::Current).optional() => m.neutral_max_a_as_logged;
         neutral_computed_rms_a: number("Neutral computed, rms", Q::Current) => m.neutral_computed_rms_a;
         current_unbalance_mean_pct: number("Current unbalance, mean", Q::Percent) => m.current_unbalance_mean_pct;
         current_unbalance_p95_pct: number("Current unbalance, 95th percentile", Q::Percent) => m.current_unbalance_p95_pct;
@@ -89,29 +89,16 @@ pub fn meter_parts(result: &EnergyResult) -> [Table; 3] {
         "reactive_energy_export_kvarh",
     ];
     let all = meters_table(result, Tz::UTC);
-    // Figures as logged are given where they differ from those beside them.
-    let given = |name: &str| {
-        result.meters.iter().any(|meter| match name {
-            "energy_kwh_as_logged" => meter.energy_kwh_as_logged.is_some(),
-            "max_demand_kw_as_logged" => meter.max_demand_kw_as_logged.is_some(),
-            "neutral_rms_a_as_logged" => meter.neutral_rms_a_as_logged.is_some(),
-            "neutral_max_a_as_logged" => meter.neutral_max_a_as_logged.is_some(),
-            _ => true,
-        })
-    };
-    let kept = |names: &[&'static str]| -> Vec<&'static str> {
-        names.iter().copied().filter(|name| given(name)).collect()
-    };
     let says = |row: &[Cell]| row[1..].iter().any(Cell::is_known);
     let window = result
         .meters
         .first()
         .map_or(0, |meter| meter.demand_window_min);
     [
-        all.part("Energy and demand", &kept(&ENERGY)).with_method(format!(
+        all.part("Energy and demand", &ENERGY).with_method(format!(
             "demand periods of {window} min, aligned to the local clock; kVA = √(kWh² + kvarh²)/h"
         )),
-        all.part("Currents and unbalance, from interval means", &kept(&CURRENTS))
+        all.part("Currents and unbalance, from interval means", &CURRENTS)
             .only(says),
         all.part("Energy by phase and reactive energy", &PHASES)
             .only(says),
