@@ -18,6 +18,10 @@ const FEWEST_READINGS: usize = 120;
 /// What the equations of small drops leave out, as a share of what the neutral has beyond the phases: by trial on solved
 /// circuits. (1)
 const MODEL_SHARE: f64 = 0.01;
+/// How much of the line's resistance, and of what the neutral has beyond it, the meter's angles and ratios shift into a phase,
+/// and how much of a growth they may hide.
+/// Common practice. (1)
+const MIXED_SHARE: f64 = 0.01;
 /// Below this, the log holds too few independent changes of load for an interval.
 const LEAST_FREEDOM: f64 = 4.0;
 
@@ -48,6 +52,25 @@ pub struct JointEstimate {
     pub changes: usize,
     /// Changes set aside because they contradict all others.
     pub set_aside: usize,
+}
+
+impl JointEstimate {
+    /// A resistance with the errors that the meter's class (a share of one) and the equations leave in it.
+    #[must_use]
+    pub fn widened(&self, extra: ExtraResistance, class: f64) -> ExtraResistance {
+        // A meter's class bounds its error: as a deviation, evenly spread within the class (JCGM 100:2008,
+        // 4.3.7). It shifts one phase against the others in proportion to what both share and to the excess.
+        let class = class / 3.0_f64.sqrt();
+        let mixed = MIXED_SHARE * self.line_ohm.hypot(self.neutral_ohm - self.line_ohm);
+        let mut extra = extra;
+        for figure in [&mut extra.at_middle, &mut extra.last_week] {
+            let meter = class * figure.value.hypot(self.line_ohm);
+            figure.error = figure.error.hypot(meter).hypot(mixed);
+        }
+        let growth = class.hypot(MIXED_SHARE) * extra.trend.value;
+        extra.trend.error = extra.trend.error.hypot(growth);
+        extra
+    }
 }
 
 /// Why nothing can be said.
