@@ -55,7 +55,7 @@ impl StarPoint {
                 let [Some(l1), Some(l2), Some(l3)] = volts.map(|volts| volts.get(row)) else {
                     return Moment::default();
                 };
-                let reading = Reading {
+                let reading = VoltageReading {
                     volts: [l1, l2, l3],
                     lines: lines.and_then(|lines| {
                         let [a, b, c] = lines.map(|line| line.get(row));
@@ -121,7 +121,7 @@ fn usual_voltage(view: &View<'_>, volts: &[Logged<'_>; 3]) -> f64 {
     }
 }
 
-struct Reading {
+struct VoltageReading {
     volts: [f64; 3],
     lines: Option<[f64; 3]>,
     amps: Option<[Complex64; 3]>,
@@ -129,7 +129,7 @@ struct Reading {
     nominal_v: f64,
 }
 
-impl Reading {
+impl VoltageReading {
     fn judge(&self) -> Moment {
         let lost = Phase::ALL.map(|phase| self.looks_lost(phase.index()));
         let triangle = match self.lines {

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::Ground;
+use super::DeclaredHere;
 use super::channels::{ChannelSeries, Channels};
 use super::runs::{changes, resolution, runs_of_one_value};
 use metering::{FaultKind, MeterFault, Treatment};
@@ -29,7 +29,7 @@ const OPEN_ELSEWHERE: f64 = 0.002;
 const OPEN_MEAN_A: f64 = 2.0;
 
 /// Channels that do not measure, and when.
-pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
+pub(crate) fn faults(channels: &Channels, ground: &DeclaredHere) -> Vec<MeterFault> {
     let mut found = Vec::new();
     for phase in 0..3 {
         found.extend(lost_leads(channels, ground, phase));
@@ -43,7 +43,7 @@ pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
 }
 
 /// The voltage reads zero, those of the other phases are sound, and the phase's current goes on.
-fn lost_leads(channels: &Channels, ground: &Ground, phase: usize) -> Vec<MeterFault> {
+fn lost_leads(channels: &Channels, ground: &DeclaredHere, phase: usize) -> Vec<MeterFault> {
     let (Some(volts), Some(amps)) = (&channels.phases[phase].volts, &channels.phases[phase].amps)
     else {
         return Vec::new();

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::Ground;
+use super::DeclaredHere;
 use super::channels::{ChannelSeries, Channels};
 use metering::{FaultKind, MeterFault, Treatment};
 
@@ -36,7 +36,7 @@ pub(crate) const ENERGY: &str = "energy_with_wrong_sign_kwh";
 const NIGHT: [i64; 5] = [22, 23, 0, 1, 2];
 
 /// Phases that are read the wrong way round.
-pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
+pub(crate) fn faults(channels: &Channels, ground: &DeclaredHere) -> Vec<MeterFault> {
     if let Some(total) = &channels.total_kw {
         return of_total(channels, ground, total);
     }
@@ -57,7 +57,7 @@ pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
 }
 
 /// A meter that logs no phase by itself: a load that always gives energy is read backwards.
-fn of_total(channels: &Channels, ground: &Ground, kw: &ChannelSeries) -> Vec<MeterFault> {
+fn of_total(channels: &Channels, ground: &DeclaredHere, kw: &ChannelSeries) -> Vec<MeterFault> {
     let all = 0..channels.len();
     let share = share_backward(kw, &all, largest(kw));
     let is_wrong = ground.is_machine
@@ -235,7 +235,7 @@ struct Judged {
 /// rises.
 fn judge(
     channels: &Channels,
-    ground: &Ground,
+    ground: &DeclaredHere,
     phase: usize,
     kw: &ChannelSeries,
     rows: &Range<usize>,

@@ -35,6 +35,11 @@ const LEAST_ERROR: f64 = 0.004;
 const MOST_ERROR: f64 = 0.02;
 /// Current that a meter resolves. Common practice. (A)
 const RESOLUTION_A: f64 = 0.02;
+/// A neutral that the phases do not explain to this share has harmonics, or loads that switch within the interval.
+const EXPLAINED: f64 = 0.1;
+/// A ratio that is no whole step off is believed only where hardly anything is left unexplained: third harmonics add up in
+/// the neutral and pass for a gain.
+const EXACT: f64 = 0.02;
 /// Ratios of transformers are wrong by whole steps: a factor this close to one of them is that step.
 const STEP: f64 = 0.02;
 /// Current ratios between neighbouring sizes of transformers (IEC 61869-2, 5.201: 10, 12.5, 15, 20, 25, 30, 40, 50, 60, 75
@@ -77,9 +82,16 @@ pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
                 .into_iter()
                 .find(|step| (gain / step - 1.0).abs() <= STEP);
             let evidence = vec![("true_over_read", gain), ("windows", part.len() as f64)];
+            let exact = median(
+                &windows[part.clone()]
+                    .iter()
+                    .map(|window| window.misfit)
+                    .collect::<Vec<_>>(),
+            );
             let (factor, remedy) = match step {
                 Some(step) => (step, Treatment::Corrected),
-                None => (gain, Treatment::LeftOut),
+                None if exact.is_some_and(|misfit| misfit <= EXACT) => (gain, Treatment::Reported),
+                None => continue,
             };
             let kind = FaultKind::Ratio { factor };
             found.push(channels.fault(kind, Some(phase), rows, remedy, evidence));
@@ -91,6 +103,8 @@ pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
 struct GainWindow {
     rows: Range<usize>,
     gains: [f64; 3],
+    /// What the phases do not explain of the neutral's current, as a share of it.
+    misfit: f64,
 }
 
 fn windows(channels: &Channels) -> Vec<GainWindow> {
@@ -102,10 +116,11 @@ fn windows(channels: &Channels) -> Vec<GainWindow> {
         while end < channels.len() && channels.starts[end].div_euclid(WINDOW_S) == window {
             end += 1;
         }
-        if let Some(gains) = gains(channels, first..end) {
+        if let Some((gains, misfit)) = gains(channels, first..end) {
             windows.push(GainWindow {
                 rows: first..end,
                 gains,
+                misfit,
             });
         }
         first = end;
@@ -125,7 +140,7 @@ fn reading(channels: &Channels, row: usize) -> Option<([Complex64; 3], f64)> {
 
 /// The gains of a window; `None` where its readings do not determine them, or where something else than the fundamental
 /// of the loads makes the neutral's current.
-fn gains(channels: &Channels, rows: Range<usize>) -> Option<[f64; 3]> {
+fn gains(channels: &Channels, rows: Range<usize>) -> Option<([f64; 3], f64)> {
     let step = rows.len().div_ceil(MOST_ROWS).max(1);
     let readings: Vec<([Complex64; 3], f64)> = rows
         .step_by(step)
@@ -155,8 +170,8 @@ fn gains(channels: &Channels, rows: Range<usize>) -> Option<[f64; 3]> {
     }
     let (misfit, gains) = best?;
     let mean: f64 = readings.iter().map(|(_, n)| n * n).sum::<f64>() / readings.len() as f64;
-    // A neutral that the phases do not explain to a tenth has harmonics, or loads that switch within the interval.
-    (misfit.sqrt() <= 0.1 * mean.sqrt()).then_some(gains)
+    let share = (misfit / mean).sqrt();
+    (share <= EXPLAINED).then_some((gains, share))
 }
 
 fn descend(readings: &[([Complex64; 3], f64)], start: [f64; 3]) -> Option<(f64, [f64; 3])> {

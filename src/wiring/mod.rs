@@ -42,7 +42,7 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     let is_machine = matches!(meter.measures, Measured::Machine(_));
     let exports = [Quantity::EnergyExport, Quantity::ActivePowerExport(None)];
     let generates = site.generates_at(meter.measures);
-    let ground = Ground {
+    let ground = DeclaredHere {
         is_machine: is_machine && !generates,
         generates,
         counts_export: exports.iter().any(|&quantity| log.table.has(quantity)),
@@ -111,7 +111,7 @@ fn one_if_all(faults: Vec<MeterFault>) -> Vec<MeterFault> {
 
 /// What is declared about a meter and its place.
 #[derive(Clone, Copy, Debug)]
-struct Ground {
+struct DeclaredHere {
     /// It measures one machine.
     is_machine: bool,
     /// What it measures may generate, as the machine list says.

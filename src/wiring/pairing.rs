@@ -6,7 +6,7 @@ use num_complex::Complex64;
 
 use electrical::Phase;
 
-use super::Ground;
+use super::DeclaredHere;
 use super::channels::Channels;
 use metering::{FaultKind, MeterFault, Treatment};
 /// Angles of a load's mean current against its own voltage: from here … (°)
@@ -98,7 +98,7 @@ struct AngleWindow {
 }
 
 /// Stretches in which currents are read with the voltages of other phases.
-pub(crate) fn faults(channels: &Channels, ground: &Ground) -> Vec<MeterFault> {
+pub(crate) fn faults(channels: &Channels, ground: &DeclaredHere) -> Vec<MeterFault> {
     if ground.is_machine && channels.phases.iter().any(|phase| phase.kw.is_none()) {
         return Vec::new();
     }

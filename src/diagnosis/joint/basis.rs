@@ -9,7 +9,7 @@ use crate::view::View;
 const USUAL_CLASS_PCT: f64 = 1.0;
 
 /// What the estimate of a meter rests on.
-pub(super) struct Basis<'b> {
+pub(super) struct EstimateBasis<'b> {
     pub(super) view: &'b View<'b>,
     pub(super) upstream: Option<&'b View<'b>>,
     pub(super) readings: &'b PhaseReadings,
@@ -19,7 +19,7 @@ pub(super) struct Basis<'b> {
     pub(super) neutral_ratio: f64,
 }
 
-impl Basis<'_> {
+impl EstimateBasis<'_> {
     /// With the errors of the meter and of what is assumed about the currents' angles.
     pub(super) fn widened(&self, extra: ExtraResistance, of: &JointEstimate) -> ExtraResistance {
         let class = self.view.meter.class_pct.unwrap_or(USUAL_CLASS_PCT) / 100.0;

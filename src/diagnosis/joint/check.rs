@@ -1,11 +1,11 @@
 //! Turns a meter's log into findings.
 
-use super::basis::Basis;
+use super::basis::EstimateBasis;
 use super::confirmation::confirmation;
 use super::estimate::{EstimateError, ExtraResistance, JointEstimate, estimate};
 use super::neutral_path::{NeutralPath, neutral_path, neutral_ratio};
 use super::page::{CAUTION, COULD_ALSO_BE, READING_THAT_DECIDES, SOURCE};
-use super::report::{Carried, grades, growth, ohms};
+use super::report::{CarriedCurrent, grades, growth, ohms};
 use super::series::{below, readings};
 use super::significance::half_width;
 use super::trace::JointTrace;
@@ -52,7 +52,7 @@ pub(crate) fn check(
             format!("between the source and the meter `{}`", view.meter.id),
         ),
     };
-    let basis = Basis {
+    let basis = EstimateBasis {
         view,
         upstream,
         readings: series,
@@ -79,7 +79,7 @@ pub(crate) fn check(
 }
 
 fn judge_phase(
-    basis: &Basis<'_>,
+    basis: &EstimateBasis<'_>,
     phase: Phase,
     estimate: &JointEstimate,
     diagnosis: &mut Diagnosis,
@@ -109,7 +109,7 @@ fn judge_phase(
 }
 
 fn report(
-    basis: &Basis<'_>,
+    basis: &EstimateBasis<'_>,
     phase: Phase,
     extra: &ExtraResistance,
     estimate: &JointEstimate,
@@ -118,7 +118,7 @@ fn report(
         .iter()
         .map(|current| current.norm())
         .collect();
-    let carried = Carried::new(basis.readings, currents);
+    let carried = CarriedCurrent::new(basis.readings, currents);
     let confirmed = confirmation(basis, |part| Some(part.phases[phase.index()]));
     let reach = &basis.reach;
     Report {

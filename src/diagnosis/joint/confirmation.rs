@@ -1,12 +1,12 @@
 //! The second line of evidence for a resistance.
 
-use super::basis::Basis;
+use super::basis::EstimateBasis;
 use super::estimate::{ExtraResistance, JointEstimate, estimate};
 
 /// What confirms a resistance beside the estimate over the whole log: a second meter above the place, or that each half
 /// of the log by itself shows it, the later one no less than the earlier. `None` where nothing does.
 pub(super) fn confirmation(
-    basis: &Basis<'_>,
+    basis: &EstimateBasis<'_>,
     of: impl Fn(&JointEstimate) -> Option<ExtraResistance>,
 ) -> Option<&'static str> {
     if basis.upstream.is_some() {

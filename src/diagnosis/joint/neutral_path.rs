@@ -2,11 +2,11 @@
 
 use num_complex::Complex64;
 
-use super::basis::Basis;
+use super::basis::EstimateBasis;
 use super::confirmation::confirmation;
 use super::estimate::{ExtraResistance, JointEstimate};
 use super::page::{NEUTRAL_COULD_ALSO_BE, NEUTRAL_READING_THAT_DECIDES, SOURCE};
-use super::report::{Carried, grades, growth, ohms};
+use super::report::{CarriedCurrent, grades, growth, ohms};
 use super::significance::half_width;
 use crate::outcome::Report;
 use crate::thresholds as limits;
@@ -34,7 +34,7 @@ pub(crate) enum NeutralPath {
 }
 
 /// Judges the neutral's path with the estimate of the phases.
-pub(super) fn neutral_path(basis: &Basis<'_>, estimate: &JointEstimate) -> NeutralPath {
+pub(super) fn neutral_path(basis: &EstimateBasis<'_>, estimate: &JointEstimate) -> NeutralPath {
     const NEEDS: &str = "loads with different power factors that switch at different times";
     let Some(extra) = estimate.neutral else {
         return NeutralPath::Undetermined(NEEDS.to_owned());
@@ -57,8 +57,8 @@ pub(super) fn neutral_path(basis: &Basis<'_>, estimate: &JointEstimate) -> Neutr
     NeutralPath::Sound
 }
 
-fn report(basis: &Basis<'_>, extra: &ExtraResistance, estimate: &JointEstimate) -> Report {
-    let carried = Carried::new(basis.readings, neutral_amps(basis));
+fn report(basis: &EstimateBasis<'_>, extra: &ExtraResistance, estimate: &JointEstimate) -> Report {
+    let carried = CarriedCurrent::new(basis.readings, neutral_amps(basis));
     let confirmed = confirmation(basis, |part| part.neutral);
     let reach = &basis.reach;
     let than = if (basis.neutral_ratio - 1.0).abs() < 1e-9 {
@@ -99,7 +99,7 @@ fn report(basis: &Basis<'_>, extra: &ExtraResistance, estimate: &JointEstimate) 
 }
 
 /// Magnitude of the neutral's current at each reading: as logged, else the sum of the phases'. (A)
-fn neutral_amps(basis: &Basis<'_>) -> Vec<f64> {
+fn neutral_amps(basis: &EstimateBasis<'_>) -> Vec<f64> {
     let table = basis.view.table();
     let logged = table.values(Quantity::NeutralCurrent);
     let starts = table.starts();

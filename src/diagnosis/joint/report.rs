@@ -39,17 +39,17 @@ pub(super) fn growth(extra: &ExtraResistance) -> String {
 }
 
 /// Magnitudes of the current that a conductor carries. (A)
-pub(super) struct Carried<'c> {
+pub(super) struct CarriedCurrent<'c> {
     readings: &'c PhaseReadings,
     amps: Vec<f64>,
     typical_a: f64,
     peak_a: f64,
 }
 
-impl Carried<'_> {
-    pub(super) fn new(readings: &PhaseReadings, amps: Vec<f64>) -> Carried<'_> {
+impl CarriedCurrent<'_> {
+    pub(super) fn new(readings: &PhaseReadings, amps: Vec<f64>) -> CarriedCurrent<'_> {
         let squares: f64 = amps.iter().map(|amps| amps * amps).sum();
-        Carried {
+        CarriedCurrent {
             readings,
             typical_a: (squares / amps.len().max(1) as f64).sqrt(),
             peak_a: amps.iter().copied().fold(0.0, f64::max),

@@ -125,7 +125,7 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
     };
     let remedy = match fault.remedy {
         Treatment::Corrected => {
-            "corrected in all results; the figures as logged are beside them, and the bill rests on those"
+            "corrected in all results but the bill; the figures as logged are given as well"
         }
         Treatment::LeftOut => "left out of all results but the bill",
         Treatment::Reported => "none: the readings are used as logged",
