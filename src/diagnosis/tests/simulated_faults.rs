@@ -65,7 +65,7 @@ fn an_open_neutral_is_a_danger_and_no_lost_phase() {
             let within = |at: i64| (begin - 60..=begin + 10_860).contains(&at);
             assert!(within(finding.from.timestamp()) && within(finding.to.timestamp()));
             assert!(finding.summary.contains("Mon 9 Mar 2026"));
-            assert!(text(finding, "reading_that_decides").contains("two-pole tester"));
+            assert!(text(finding, "reading_that_decides").contains("voltage indicator"));
             assert!(text(finding, "confirmed_by").len() > 10);
         }
     }
