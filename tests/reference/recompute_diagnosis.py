@@ -33,13 +33,27 @@ class Diagnosis:
         for finding in found["findings"]:
             log = self.logs[finding["where"]["meter"]]
             evidence = kinds[finding["kind"]](log, finding) if finding["kind"] in kinds else ...
-            findings.append({"from": local_time.utc(log.from_s), "to": local_time.utc(log.to_s), "evidence": evidence})
+            from_s, to_s = self.span(log, finding)
+            findings.append({"from": local_time.utc(from_s), "to": local_time.utc(to_s), "evidence": evidence})
         answer = {"findings": findings}
         after = found.get("after_work")
         if after and after["machines"]:
             told = Whereabouts(self.site, self.logs, self.metered, self.installation.main, self).answer()
             answer["after_work"] = {"machines": [told[machine["machine"]] for machine in after["machines"]]}
         return answer
+
+    def span(self, log, finding):
+        """An overload or a frequency from its first interval to the end of its last; other findings over the log."""
+        if finding["kind"] == "frequency-out-of-range":
+            hertz = log.get("frequency_hz")
+            off = np.abs(hertz - self.site.frequency)
+            outside = log.starts[(off > (0.01 + 1e-6) * self.site.frequency) & (off <= 0.1 * self.site.frequency)]
+            return outside[0], outside[-1] + log.interval_s
+        if finding["kind"] != "phase-overload":
+            return log.from_s, log.to_s
+        amps = np.abs(phasors(log, self.site.volts)[PHASES.index(finding["where"]["phase"])])
+        over = log.starts[amps > self.site.phase_limit(log.meter["measures"]) * (1 + 1e-9)]
+        return over[0], over[-1] + log.interval_s
 
     def clock(self, at_s):
         return local_time.local(self.site.zone, at_s).strftime("%Y-%m-%d %H:%M")
