@@ -285,7 +285,10 @@ fn three_phase_profile(grid: &AnalysisGrid, machine: &Machine, log: &MeterLog) -
         .each_ref()
         .map(|series| -> Option<Vec<Complex64>> {
             rows.iter()
-                .map(|row| row.and_then(|row| series[row]).map(|amps| amps * fundamental))
+                .map(|row| {
+                    row.and_then(|row| series[row])
+                        .map(|amps| amps * fundamental)
+                })
                 .collect()
         });
     let [l1, l2, l3] = series;

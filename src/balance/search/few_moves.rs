@@ -105,7 +105,10 @@ impl FewMoves<'_, '_> {
         };
         self.work_left = left;
         let turns = &self.state.turns;
-        if self.model.passes_more(turns, &best.excess, &mut self.watched) {
+        if self
+            .model
+            .passes_more(turns, &best.excess, &mut self.watched)
+        {
             return;
         }
         let candidate = Incumbent::new(self.model, turns.clone());

@@ -47,7 +47,10 @@ fn doubts(finding: &Finding) -> Vec<(String, String)> {
 }
 
 fn weigh(finding: &mut Finding, meter: &str, why: &str) {
-    let conductor = finding.spot.phase.map_or("the neutral", |phase| phase.name());
+    let conductor = finding
+        .spot
+        .phase
+        .map_or("the neutral", |phase| phase.name());
     finding.severity = finding.severity.max(Severity::Warning);
     finding.summary = format!(
         "{}; the ratio of the meter `{meter}` is in doubt, and the current with it",

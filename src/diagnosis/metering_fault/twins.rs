@@ -36,7 +36,9 @@ fn compare(first: &View<'_>, second: &View<'_>, diagnosis: &mut Diagnosis) {
     let (Some(one), Some(other)) = (total(first, block_s), total(second, block_s)) else {
         return;
     };
-    let pairs = one.iter().filter_map(|(start, kw)| Some((*kw, *other.get(start)?)));
+    let pairs = one
+        .iter()
+        .filter_map(|(start, kw)| Some((*kw, *other.get(start)?)));
     let (mut kwh, mut other_kwh, mut count) = (0.0, 0.0, 0_usize);
     let hours = block_s as f64 / 3600.0;
     for (kw, other_kw) in pairs {

@@ -32,12 +32,7 @@ struct OverloadExtent {
 }
 
 /// Phases and neutral of a supply, board or circuit.
-pub(crate) fn check(
-    view: &View<'_>,
-    logs: &Logs,
-    plans: &Plans<'_>,
-    diagnosis: &mut Diagnosis,
-) {
+pub(crate) fn check(view: &View<'_>, logs: &Logs, plans: &Plans<'_>, diagnosis: &mut Diagnosis) {
     let Some(node) = view.node() else { return };
     if let Some(limit_a) = view.site.phase_limit_a(node) {
         phases(view, logs, plans, (node, limit_a), diagnosis);

@@ -127,6 +127,11 @@ impl Steps {
         self.ends = self.ends.map(|(first, _)| (first, last));
     }
 
+    /// Does the last row lie before the first?
+    pub(crate) fn descends(&self) -> bool {
+        self.ends.is_some_and(|(first, last)| last < first)
+    }
+
     /// Cadences with the rows of each, and how often one followed another.
     pub(crate) fn cadences(&self) -> (Vec<(i64, u64)>, u64) {
         let mut totals = Totals::default();
