@@ -10,6 +10,7 @@ use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
 use metering::{IntervalTable, Logged, Logs};
 use site::{Connection, Quantity, Site};
+use units::percent_of;
 
 const KIND: Kind = Kind::ListMismatch;
 const SOURCE: &str =
@@ -275,15 +276,18 @@ fn report(
     week: &HoursOfWeek,
     (time, mean_kw): (String, f64),
 ) -> Report {
-    let share = 100.0 * energy / whole;
+    let share = percent_of(energy, whole);
+    let of_meter = share.map_or_else(String::new, |share| {
+        format!(" ({share:.0} % of the main meter's energy)")
+    });
     let lacking = sign > 0.0;
     let summary = if lacking {
         format!(
-            "{energy:.0} kWh ({share:.0} % of the main meter's energy) are not on the machine list, mostly {time}: {mean_kw:.1} kW on average"
+            "{energy:.0} kWh{of_meter} are not on the machine list, mostly {time}: {mean_kw:.1} kW on average"
         )
     } else {
         format!(
-            "{energy:.0} kWh of listed machines ({share:.0} % of the main meter's energy) do not show in the meters, mostly {time}: {mean_kw:.1} kW on average"
+            "{energy:.0} kWh of listed machines{of_meter} do not show in the meters, mostly {time}: {mean_kw:.1} kW on average"
         )
     };
     let of_phase = |phase: Phase| -> Option<f64> {
@@ -321,7 +325,7 @@ fn report(
             },
             energy,
         )
-        .with(
+        .maybe(
             if lacking {
                 "unexplained_pct"
             } else {

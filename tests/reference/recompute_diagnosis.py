@@ -112,15 +112,21 @@ class Diagnosis:
     def contributors(self, log, phase, begin_s):
         """Active current of the block on a phase by measured machines, by declared ones, and what is left; machines
         below half an ampere are left with the rest."""
-        sums = {"measured": 0.0, "estimated": 0.0}
+        parts = {"measured": [], "estimated": []}
         for machine in self.site.machines_below(log.meter["measures"]):
-            amps = self.active_amps(machine, begin_s, HALF_HOUR_S)
-            if self.loads(machine, phase) and amps[0] >= 0.5:
-                sums[amps[1]] += amps[0]
+            amps, basis = self.active_amps(machine, begin_s, HALF_HOUR_S)
+            if self.loads(machine, phase) and amps >= 0.5:
+                parts[basis].append(amps)
         power = log.get(f"active_power_l{phase + 1}_kw")
         rows = (log.starts >= begin_s) & (log.starts < begin_s + HALF_HOUR_S)
         whole = np.nanmean(power[rows]) * 1000 / self.site.volts
-        return sums["measured"], sums["estimated"], whole - sums["measured"] - sums["estimated"]
+        measured, estimated = sum(parts["measured"]), sum(parts["estimated"])
+        # Estimates take no more than the measured machines leave.
+        left = max(whole - measured, 0)
+        if estimated > left:
+            cut = [amps * left / estimated for amps in parts["estimated"]]
+            estimated = sum(amps for amps in cut if amps >= 0.5)
+        return measured, estimated, whole - measured - estimated
 
     def loads(self, machine, phase):
         if machine.connection in PAIRS:

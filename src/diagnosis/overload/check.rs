@@ -16,6 +16,7 @@ use electrical::{Phase, is_above_limit};
 use finding::{Evidence, Kind, Severity, Spot};
 use metering::{AngleBasis, Logs};
 use site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
+use units::fixed;
 
 /// By how much, and for how long, a conductor's current was over its limit.
 struct OverloadExtent {
@@ -123,21 +124,18 @@ fn with_contributors(evidence: Evidence, parts: &[Contributor]) -> Evidence {
     };
     let machines: Vec<String> = parts
         .iter()
-        .map(|part| format!("{} {:.1} A ({})", part.name, part.amps, part.basis))
+        .map(|part| format!("{} {} A ({})", part.name, fixed(part.amps, 1), part.basis))
         .collect();
+    let unmetered = parts.iter().find(|part| part.basis == "unmetered");
+    // Shares that do not add up to the current say nothing.
+    let adds_up = |amps: f64| unmetered.map(|_| amps);
     evidence
-        .with(
-            "measured_share_a",
-            sum(&|part| part.basis.starts_with("measured")),
-        )
-        .with("estimated_share_a", sum(&|part| part.basis == "estimated"))
+        .maybe("measured_share_a", adds_up(sum(&Contributor::is_measured)))
         .maybe(
-            "unmetered_share_a",
-            parts
-                .iter()
-                .find(|part| part.basis == "unmetered")
-                .map(|part| part.amps),
+            "estimated_share_a",
+            adds_up(sum(&|part| part.basis == "estimated")),
         )
+        .maybe("unmetered_share_a", unmetered.map(|part| part.amps))
         .with(
             "active_current_of_machines_in_the_worst_half_hour",
             machines,
