@@ -14,6 +14,7 @@ use super::variable_file::VariableValues;
 use super::variable_trace::traces;
 use site::{Every, Per};
 use statistics::{cv_rmse_pct, nmbe_pct, r_squared};
+use units::percent_of;
 
 /// A model has seen all seasons after so many days. (Common practice.)
 const A_YEAR_D: i64 = 360;
@@ -187,7 +188,7 @@ fn since(
         energy_kwh,
         expected_kwh,
         difference_kwh,
-        difference_pct: (expected_kwh > 0.0).then(|| 100.0 * difference_kwh / expected_kwh),
+        difference_pct: percent_of(difference_kwh, expected_kwh),
         low_95_kwh: difference_kwh - half,
         high_95_kwh: difference_kwh + half,
     })

@@ -15,8 +15,18 @@ pub(super) struct Contributor {
     pub(super) basis: &'static str,
 }
 
+/// Smaller parts are left with the rest. (A)
+const LEAST_A: f64 = 0.5;
+
+impl Contributor {
+    pub(super) fn is_measured(&self) -> bool {
+        self.basis.starts_with("measured")
+    }
+}
+
 /// Active current of each machine on a phase over a half-hour, largest first; last the unmetered part.
-/// Active currents add up; magnitudes do not. (A)
+/// Active currents add up; magnitudes do not. Where the meters of the machines show more than the whole, there is no
+/// unmetered part. (A)
 pub(super) fn contributors(
     view: &View<'_>,
     logs: &Logs,
@@ -33,16 +43,20 @@ pub(super) fn contributors(
             machine.loads(phase) && site.is_within(machine.tapped_off, node)
         })
         .filter_map(|index| part(site, logs, index, (from, to)))
-        .filter(|part| part.amps >= 0.5)
+        .filter(|part| part.amps >= LEAST_A)
         .collect();
-    parts.sort_by(|a, b| b.amps.total_cmp(&a.amps).then(a.name.cmp(&b.name)));
     let whole = view
         .table()
         .values(Quantity::ActivePower(Some(phase)))
         .and_then(|power| mean(view.table().starts(), &Values::Logged(power), (from, to)))
         .map(|kw| kw * 1000.0 / site.supply.phase_voltage_v());
     if let Some(whole) = whole {
-        let known: f64 = parts.iter().map(|part| part.amps).sum();
+        cap_estimates(&mut parts, whole);
+    }
+    parts.sort_by(|a, b| b.amps.total_cmp(&a.amps).then(a.name.cmp(&b.name)));
+    let known: f64 = parts.iter().map(|part| part.amps).sum();
+    // Where the machines' own meters show more than the whole, nothing is left to be unmetered.
+    if let Some(whole) = whole.filter(|whole| *whole >= known) {
         parts.push(Contributor {
             name: "Unmetered".to_owned(),
             amps: whole - known,
@@ -50,6 +64,21 @@ pub(super) fn contributors(
         });
     }
     parts
+}
+
+/// Cuts what is estimated, all by the same factor, to what the measured machines leave of the whole.
+fn cap_estimates(parts: &mut Vec<Contributor>, whole: f64) {
+    let sum = |measured: bool| -> f64 {
+        let of = parts.iter().filter(|part| part.is_measured() == measured);
+        of.map(|part| part.amps).sum()
+    };
+    let (left, estimated) = ((whole - sum(true)).max(0.0), sum(false));
+    if estimated > left {
+        for part in parts.iter_mut().filter(|part| !part.is_measured()) {
+            part.amps *= left / estimated;
+        }
+        parts.retain(|part| part.is_measured() || part.amps >= LEAST_A);
+    }
 }
 
 fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Contributor> {

@@ -90,7 +90,11 @@ fn judge(view: &View<'_>, diagnosis: &mut Diagnosis) {
     if !means.iter().any(outside) {
         return diagnosis.nothing(view, KIND, None);
     }
-    diagnosis.found(view, KIND, None, report(view, &range, &means));
+    let mut rows = means.iter().filter(|row| outside(row)).map(|row| row.0);
+    let first = rows.next().unwrap_or_default();
+    let span = (first, rows.next_back().unwrap_or(first) + view.interval_s());
+    let report = report(view, &range, &means);
+    diagnosis.found_over(view, (KIND, None), span, report);
 }
 
 /// The means of the intervals that can be frequencies, with their starts.

@@ -74,6 +74,7 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
     metering_fault::check_against_above(&views, &mut diagnosis);
     overload::unmetered(site, logs, &mut diagnosis);
     after_work::check(site, logs, &mut diagnosis);
+    metering_fault::weigh_overloads(&mut diagnosis);
     unjudged_kinds::add_unjudged_kinds(&mut diagnosis);
     accepted::mark(site, &mut diagnosis);
     diagnosis.rank();

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::after_work::result::AfterWork;
 use super::joint::trace::JointTrace;
 use super::overload::trace::OverloadTrace;
-use super::view::View;
+use super::view::{View, at};
 use super::voltage_triangle::VoltageTrace;
 use electrical::Phase;
 use finding::{Evidence, Finding, Kind, Severity, Spot};
@@ -103,6 +103,21 @@ impl Diagnosis {
             caution: report.caution.to_owned(),
             source: report.source.to_owned(),
         });
+    }
+
+    /// A finding about some of the readings only: from the first that shows it to the end of the last.
+    pub(super) fn found_over(
+        &mut self,
+        view: &View<'_>,
+        (kind, phase): (Kind, Option<Phase>),
+        (from_s, to_s): (i64, i64),
+        report: Report,
+    ) {
+        self.found(view, kind, phase, report);
+        if let Some(finding) = self.findings.last_mut() {
+            finding.from = at(from_s);
+            finding.to = at(to_s);
+        }
     }
 
     /// Keeps what a chart of the finding needs.

@@ -128,6 +128,10 @@ impl<'s> RelievedNode<'s> {
         sum / rows.max(1) as f64 + self.currents.unresolved_square[3]
     }
 
+    fn neutral_rms(&self) -> f64 {
+        self.neutral_square().max(0.0).sqrt()
+    }
+
     fn turn(&mut self, unit: usize, to: usize) {
         let candidate = &mut self.units[unit];
         for position in 0..3 {
@@ -258,7 +262,7 @@ pub(super) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase)
         return Vec::new();
     };
     let k = phase.index();
-    let before = (place.level(k), place.neutral_square().sqrt());
+    let before = (place.level(k), place.neutral_rms());
     let mut moves = Vec::new();
     let mut told: Vec<Relief> = Vec::new();
     for _ in 0..MOVES {
@@ -284,7 +288,7 @@ pub(super) fn relief(site: &Site, standing: &Standing, node: Node, phase: Phase)
             intervals_over_after: after[k].over,
             intervals_any_over_after: after.iter().map(|level| level.over).sum(),
             neutral_rms_before_a: before.1,
-            neutral_rms_after_a: place.neutral_square().sqrt(),
+            neutral_rms_after_a: place.neutral_rms(),
         });
     }
     told

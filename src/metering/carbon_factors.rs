@@ -2,8 +2,8 @@
 
 use chrono_tz::Tz;
 
-use crate::intervals::merger::RepeatedHourOrder;
 use crate::time::clock::{Clock, Reading};
+use crate::time::repeated_hour::RepeatedHourOrder;
 use message::{Message, Messages, Place, did_you_mean};
 use site::{CarbonFile, RepeatedHour, Site, TimeColumn, TimeFormat, Zone, read_file};
 use user_tables::{Line, Lines, text_of};
@@ -73,7 +73,8 @@ struct FactorSheet {
     /// Cells of time and factor.
     cells: [usize; 2],
     clock: Clock,
-    hour: RepeatedHourOrder,
+    rows: Vec<(i64, f64)>,
+    hour: RepeatedHourOrder<f64>,
 }
 
 fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> Vec<(i64, f64)> {
@@ -116,34 +117,36 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
     let mut sheet = FactorSheet {
         cells: [time, factor],
         clock: Clock::new(&column, zone),
-        hour: RepeatedHourOrder::default(),
+        rows: Vec::new(),
+        hour: RepeatedHourOrder::new(false),
     };
-    lines
-        .filter_map(|line| sheet.row(&line, messages))
-        .collect()
+    for line in lines {
+        sheet.row(&line, messages);
+    }
+    let ends = sheet.rows.first().zip(sheet.rows.last());
+    let descends = ends.is_some_and(|(first, last)| last.0 < first.0);
+    let repeated = sheet.hour.finish(descends);
+    sheet.rows.extend(repeated);
+    sheet.rows
 }
 
 impl FactorSheet {
-    fn row(&mut self, line: &Line<'_>, messages: &mut Messages) -> Option<(i64, f64)> {
+    fn row(&mut self, line: &Line<'_>, messages: &mut Messages) {
         let cell = |at: usize| line.cell(at).unwrap_or_default();
         let [time, factor] = self.cells.map(cell);
         let mut wrong = |cell: usize, name: &'static str, what: String, expected: &str| {
             messages.push(Message::error(name, what).at(line.place(cell), expected));
         };
-        let at = match self.clock.read(time.as_bytes()) {
-            Reading::At(at) | Reading::Skipped(at) => Some(at),
-            Reading::Repeated { earlier, later } => Some(self.hour.time_of(earlier, later, false)),
-            Reading::Unreadable => {
-                let what = format!("`{time}` is not a time");
-                wrong(
-                    self.cells[0],
-                    "not-a-time",
-                    what,
-                    "expected ISO 8601, such as `2026-03-09T00:30+00:00`",
-                );
-                None
-            }
-        };
+        let reading = self.clock.read(time.as_bytes());
+        if reading == Reading::Unreadable {
+            let what = format!("`{time}` is not a time");
+            wrong(
+                self.cells[0],
+                "not-a-time",
+                what,
+                "expected ISO 8601, such as `2026-03-09T00:30+00:00`",
+            );
+        }
         let grams = line.with_point(factor).parse::<f64>().ok();
         let grams = grams.filter(|grams| (0.0..=LARGEST_G_PER_KWH).contains(grams));
         if grams.is_none() {
@@ -155,7 +158,12 @@ impl FactorSheet {
                 "expected grams per kWh from 0 to 5000",
             );
         }
-        Some((at?, grams?))
+        let Some(grams) = grams else { return };
+        match reading {
+            Reading::At(at) | Reading::Skipped(at) => self.rows.push((at, grams)),
+            Reading::Repeated { earlier, later } => self.hour.push((earlier, later), grams),
+            Reading::Unreadable => {}
+        }
     }
 }
 

@@ -96,10 +96,9 @@ impl Carried {
                 let k = (position + turn) % 3;
                 self.phases[k][interval] += more;
                 self.harmonics[k][interval] += share * more.norm();
-            }
-            if load.is_to_neutral() {
-                let more = self.added(load, Added::Running, 0, interval);
-                self.beyond[interval] += share * more.norm();
+                if load.has_neutral() {
+                    self.beyond[interval] += share * more.norm();
+                }
             }
         }
     }
@@ -158,19 +157,19 @@ impl Carried {
     /// Largest currents with the load.
     pub(super) fn largest(&self, load: &NewLoad, added: Added, turn: usize) -> LargestCurrents {
         let share = load.third_harmonic;
-        let in_neutral = if load.is_to_neutral() { share } else { 0.0 };
+        let in_neutral = if load.has_neutral() { share } else { 0.0 };
         let mut squares = [0.0_f64; 3];
         let mut neutral_square = 0.0_f64;
         for interval in 0..self.beyond.len() {
             let (phases, neutral) = self.phasors(load, added, turn, interval);
+            let mut beyond = self.beyond[interval];
             for position in 0..3 {
                 let k = (position + turn) % 3;
-                let harmonic = self.harmonics[k][interval]
-                    + share * self.added(load, added, position, interval).norm();
+                let more = self.added(load, added, position, interval).norm();
+                let harmonic = self.harmonics[k][interval] + share * more;
                 squares[k] = squares[k].max(phases[k].norm_sqr() + harmonic * harmonic);
+                beyond += in_neutral * more;
             }
-            let beyond =
-                self.beyond[interval] + in_neutral * self.added(load, added, 0, interval).norm();
             neutral_square = neutral_square.max(neutral.norm_sqr() + beyond * beyond);
         }
         LargestCurrents {

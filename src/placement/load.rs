@@ -47,21 +47,18 @@ impl NewLoad {
         }
     }
 
-    /// Is it between one phase and neutral, so that its third harmonic flows in the neutral?
-    pub(super) fn is_to_neutral(&self) -> bool {
-        matches!(
-            self.new.machine.connection,
-            Connection::ToNeutral(_) | Connection::Any
-        )
+    /// Does its third harmonic flow in the neutral?
+    pub(super) fn has_neutral(&self) -> bool {
+        self.new.machine.connection.has_neutral()
     }
 
     /// Expected third harmonic that it adds in the neutral, whatever its phase. (A)
     pub(super) fn third_in_neutral_a(&self, interval: usize) -> f64 {
-        if self.is_to_neutral() {
-            self.third_harmonic * self.expected.currents.at(0, interval).norm()
-        } else {
-            0.0
+        if !self.has_neutral() {
+            return 0.0;
         }
+        let amps = (0..3).map(|position| self.expected.currents.at(position, interval).norm());
+        self.third_harmonic * amps.sum::<f64>()
     }
 
     /// Expected power, P + jQ. [kW, kvar]

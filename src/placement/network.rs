@@ -314,8 +314,9 @@ fn declared(site: &Site, node: Node, diversity: DiversityRule) -> Carried {
             phases[k] += current * factor;
             harmonics[k] += share * current.norm() * factor;
         }
-        if matches!(connection, Connection::ToNeutral(_)) {
-            beyond += share * rated[0].norm() * factor;
+        if connection.has_neutral() {
+            let amps: f64 = rated.iter().map(|current| current.norm()).sum();
+            beyond += share * amps * factor;
         }
     }
     Carried {

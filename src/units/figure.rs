@@ -155,6 +155,23 @@ pub fn format_percent(percent: f64) -> String {
     FigureKind::Percent.text(percent)
 }
 
+/// Largest share that means something: beyond it the whole is next to nothing. (%)
+const LARGEST_PERCENT: f64 = 1000.0;
+
+/// A part as a share of a whole; unknown where the whole is zero or below, or next to nothing beside the part. (%)
+///
+/// ```
+/// use units::percent_of;
+/// assert_eq!(percent_of(1.0, 4.0), Some(25.0));
+/// assert_eq!(percent_of(1.0, 0.0), None);
+/// assert_eq!(percent_of(631.0, 1.0), None);
+/// ```
+#[must_use]
+pub fn percent_of(part: f64, whole: f64) -> Option<f64> {
+    let share = 100.0 * part / whole;
+    (whole > 0.0 && share.abs() <= LARGEST_PERCENT).then_some(share)
+}
+
 /// A figure that may be unknown: a dash represents it.
 ///
 /// ```
@@ -166,7 +183,7 @@ pub fn or_dash<T>(value: Option<T>, format: impl Fn(T) -> String) -> String {
     value.map_or_else(|| UNKNOWN.to_owned(), format)
 }
 
-/// Fixed decimals; what reads as zero after rounding has no sign.
+/// Fixed decimals; what reads as zero after rounding has no sign; a dash for what is no number.
 ///
 /// ```
 /// use units::fixed;
@@ -176,6 +193,9 @@ pub fn or_dash<T>(value: Option<T>, format: impl Fn(T) -> String) -> String {
 /// ```
 #[must_use]
 pub fn fixed(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return UNKNOWN.to_owned();
+    }
     without_sign_of_zero(format!("{value:.decimals$}"))
 }
 
@@ -189,6 +209,9 @@ pub fn fixed(value: f64, decimals: usize) -> String {
 /// ```
 #[must_use]
 pub fn signed(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return UNKNOWN.to_owned();
+    }
     without_sign_of_zero(format!("{value:+.decimals$}"))
 }
 
@@ -311,5 +334,35 @@ mod tests {
     fn a_number_that_is_none_is_shown_as_unknown() {
         assert_eq!(format_number(f64::NAN, 1), UNKNOWN);
         assert_eq!(format_number(f64::NEG_INFINITY, 1), UNKNOWN);
+    }
+
+    proptest::proptest! {
+        /// No helper writes infinity, what is no number, or a sign before what reads as zero.
+        #[test]
+        fn what_is_written_is_a_figure_or_unknown(
+            value in proptest::num::f64::ANY, small in -1.0..1.0_f64, decimals in 0_usize..4, whole in -2.0..2.0_f64
+        ) {
+            for value in [value, small, -0.0] {
+                let kinds = [FigureKind::Current, FigureKind::Percent, FigureKind::ActivePower, FigureKind::Length];
+                let texts = [
+                    fixed(value, decimals),
+                    signed(value, decimals),
+                    format_number(value, decimals),
+                    format_signed(value, decimals),
+                    format_with_unit(value, decimals, "A"),
+                    format_limit(value),
+                    or_dash(percent_of(value, whole), format_percent),
+                ];
+                for text in texts.into_iter().chain(kinds.map(|kind| kind.text(value))) {
+                    proptest::prop_assert!(!text.contains("inf") && !text.contains("NaN"), "{text}");
+                    let has_sign = text.starts_with(['-', '−', '+']);
+                    let has_digit = text.bytes().any(|digit| matches!(digit, b'1'..=b'9'));
+                    proptest::prop_assert!(!has_sign || has_digit, "{text}");
+                }
+                if let Some(share) = percent_of(value, whole) {
+                    proptest::prop_assert!(share.abs() <= LARGEST_PERCENT);
+                }
+            }
+        }
     }
 }

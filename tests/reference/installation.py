@@ -157,8 +157,8 @@ class Installation(Profiles):
         own = self.measured(name)
         third = np.zeros(length)
         for machine in below.values():
-            if machine.h3 and machine.connection in PHASES + ("any",):
-                third += machine.h3 * np.abs(self.profiles[machine.name].currents[0])
+            if machine.h3 and machine.connection in PHASES + ("any", "3ph"):
+                third += machine.h3 * np.abs(self.profiles[machine.name].currents).sum(axis=0)
         node = Node(np.zeros((3, length), dtype=complex), third, shares)
         if own is not None:
             node.fixed, node.alone, node.unresolved = own.currents.copy(), own.alone, own.unresolved

@@ -33,7 +33,8 @@ class Diagnosis:
         for finding in found["findings"]:
             log = self.logs[finding["where"]["meter"]]
             evidence = kinds[finding["kind"]](log, finding) if finding["kind"] in kinds else ...
-            whole = {"from": local_time.utc(log.from_s), "to": local_time.utc(log.to_s)}
+            from_s, to_s = self.span(log, finding)
+            whole = {"from": local_time.utc(from_s), "to": local_time.utc(to_s)}
             # These are dated by the spell in which they showed.
             dates = {"from": ..., "to": ...} if finding["kind"] in ("neutral-fault", "phase-loss") else whole
             findings.append(dates | {"evidence": evidence})
@@ -43,6 +44,19 @@ class Diagnosis:
             told = Whereabouts(self.site, self.logs, self.metered, self.installation.main, self).answer()
             answer["after_work"] = {"machines": [told[machine["machine"]] for machine in after["machines"]]}
         return answer
+
+    def span(self, log, finding):
+        """An overload or a frequency from its first interval to the end of its last; other findings over the log."""
+        if finding["kind"] == "frequency-out-of-range":
+            hertz = log.get("frequency_hz")
+            off = np.abs(hertz - self.site.frequency)
+            outside = log.starts[(off > (0.01 + 1e-6) * self.site.frequency) & (off <= 0.1 * self.site.frequency)]
+            return outside[0], outside[-1] + log.interval_s
+        if finding["kind"] != "phase-overload":
+            return log.from_s, log.to_s
+        amps = np.abs(phasors(log, self.site.volts)[PHASES.index(finding["where"]["phase"])])
+        over = log.starts[amps > self.site.phase_limit(log.meter["measures"]) * (1 + 1e-9)]
+        return over[0], over[-1] + log.interval_s
 
     def clock(self, at_s):
         return local_time.local(self.site.zone, at_s).strftime("%Y-%m-%d %H:%M")
@@ -101,15 +115,21 @@ class Diagnosis:
     def contributors(self, log, phase, begin_s):
         """Active current of the block on a phase by measured machines, by declared ones, and what is left; machines
         below half an ampere are left with the rest."""
-        sums = {"measured": 0.0, "estimated": 0.0}
+        parts = {"measured": [], "estimated": []}
         for machine in self.site.machines_below(log.meter["measures"]):
-            amps = self.active_amps(machine, begin_s, HALF_HOUR_S)
-            if self.loads(machine, phase) and amps[0] >= 0.5:
-                sums[amps[1]] += amps[0]
+            amps, basis = self.active_amps(machine, begin_s, HALF_HOUR_S)
+            if self.loads(machine, phase) and amps >= 0.5:
+                parts[basis].append(amps)
         power = log.get(f"active_power_l{phase + 1}_kw")
         rows = (log.starts >= begin_s) & (log.starts < begin_s + HALF_HOUR_S)
         whole = np.nanmean(power[rows]) * 1000 / self.site.volts
-        return sums["measured"], sums["estimated"], whole - sums["measured"] - sums["estimated"]
+        measured, estimated = sum(parts["measured"]), sum(parts["estimated"])
+        # Estimates take no more than the measured machines leave.
+        left = max(whole - measured, 0)
+        if estimated > left:
+            cut = [amps * left / estimated for amps in parts["estimated"]]
+            estimated = sum(amps for amps in cut if amps >= 0.5)
+        return measured, estimated, whole - measured - estimated
 
     def loads(self, machine, phase):
         if machine.connection in PAIRS:

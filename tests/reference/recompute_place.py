@@ -105,8 +105,8 @@ class Placing:
             currents = np.roll(self.installation.from_power(machine, rated, nothing, "").currents, turn, axis=0)
             phases += currents
             third += machine.h3 * np.abs(currents)
-            if machine.connection in PHASES:
-                beyond += machine.h3 * np.abs(currents[turn])
+            if machine.connection in PHASES + ("3ph",):
+                beyond += machine.h3 * np.abs(currents).sum(axis=0)
         return Carried(phases, beyond, third)
 
     def answer(self, found, power_kw, power_factor):

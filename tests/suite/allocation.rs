@@ -1,6 +1,6 @@
 //! The allocation of phases against open data and against trying everything.
 
-use tapoff::balance::{Currents, Proof, Settings, solve};
+use tapoff::balance::{Currents, Proof, Settings, Standing, balance_with, few_moves, solve};
 
 use crate::european_lv::EuropeanLv;
 
@@ -82,4 +82,25 @@ fn european_lv_has_the_known_largest_neutral() {
         (largest - 135.925).abs() < 5e-4,
         "largest neutral: {largest} A"
     );
+}
+
+/// The few moves of a diagnosis are those of the search for a plan with as many moves, limits exceeded or not.
+#[test]
+fn few_moves_are_those_of_a_plan_with_few_moves() {
+    let (site, logs) = crate::sample::demo();
+    for limit_a in [100.0, 60.0, 30.0] {
+        let mut site = site.clone();
+        site.supply.phase_limit_a = limit_a;
+        let standing = Standing::new(&site, logs).expect("a sound problem");
+        let few = few_moves(&site, &standing, 2).expect("machines that can move");
+        let settings = Settings {
+            max_moves: Some(2),
+            ..Settings::default()
+        };
+        let plan = balance_with(&site, logs, &settings, &[]).expect("a plan");
+        let named: Vec<&String> = few.moves.iter().map(|(machine, ..)| machine).collect();
+        let planned: Vec<&String> = plan.moves.iter().map(|one| &one.machine).collect();
+        assert_eq!(named, planned, "{limit_a} A");
+        assert_eq!(few.nodes, plan.nodes);
+    }
 }

@@ -136,6 +136,31 @@ fn the_repeated_hour_is_told_apart_by_order() {
     assert_eq!(meter["max_demand_at"], "2026-10-25T01:00:00+00:00");
 }
 
+/// The same file with its newest row first has the same readings, whatever the cadence.
+#[test]
+fn the_repeated_hour_of_a_file_that_descends() {
+    let mut seen = std::collections::HashSet::new();
+    let rows = autumn_day().into_iter().map(|stamp| {
+        let again = !seen.insert(stamp.clone());
+        let in_hour = stamp.contains(" 01:");
+        (stamp, if in_hour && again { 3.0 } else { 1.0 })
+    });
+    let mut rows: Vec<(String, f64)> = rows.collect();
+    rows.reverse();
+    let meter = energy(LOCAL, &log(rows.clone()), &[]);
+    // 25 h of 1 kW, and 2 kW more from 01:45 BST to 01:45 GMT.
+    assert!(is(&meter["energy_kwh"], 27.0), "{meter}");
+    assert!(is(&meter["coverage_pct"], 100.0), "{meter}");
+    assert_eq!(meter["max_demand_at"], "2026-10-25T01:00:00+00:00");
+    assert_eq!(count(&meter, "repeated-hour"), 8, "{meter}");
+    assert_eq!(count(&meter, "duplicate"), 0, "{meter}");
+    let hours = rows.into_iter().filter(|(stamp, _)| stamp.ends_with(":00"));
+    let meter = energy(LOCAL, &log(hours), &[]);
+    // The second 01:00 has 3 kW and ends at 01:00 GMT.
+    assert!(is(&meter["energy_kwh"], 27.0), "{meter}");
+    assert!(is(&meter["coverage_pct"], 100.0), "{meter}");
+}
+
 /// The same readings with their offsets written need no guessing and give the same.
 #[test]
 fn written_offsets_leave_nothing_to_tell_apart() {

@@ -254,3 +254,37 @@ fn the_ratio_applies_to_current_power_and_energy() {
     close(&result["meters"][0]["energy_kwh"], 25.2, "kWh");
     all_close(&result["meters"][0]["phase_max_a"], [36.0, 20.0, 4.0], "A");
 }
+
+/// Third harmonics of the three phases are in phase with each other: 3 × 40 % of a fundamental of 39 A are 46.8 A, in
+/// quadrature with the fundamental of a load beside it. Rated currents include the harmonic: I = I1·√(1 + 0.4²).
+#[test]
+fn a_three_phase_machine_has_its_third_harmonics_in_the_neutral() {
+    let press = format!("press,C1,3ph,{},40,1,no\n", 39.0 * 1.16_f64.sqrt());
+    let site = |more: &str| {
+        unmetered(&format!(
+            "machine,circuit,connection,current_a,third_harmonic_pct,power_factor,movable\n{press}{more}"
+        ))
+    };
+    let alone = balance(&site(""));
+    close(&alone["before"]["neutral_max_a"], 46.8, "alone");
+    close(&alone["after"]["neutral_rms_a"], 46.8, "alone");
+    let with_lamp = balance(&site("lamp,C1,L1,20,0,1,no\n"));
+    close(
+        &with_lamp["before"]["neutral_max_a"],
+        46.8_f64.hypot(20.0),
+        "with a lamp",
+    );
+    // A load between two phases has no neutral.
+    let between = balance(&site("heater,C1,L1-L2,20,50,1,no\n"));
+    close(
+        &between["before"]["neutral_max_a"],
+        46.8,
+        "with a load between two phases",
+    );
+    let board = site("").json(&["balance", "SITE", "--format", "json"]);
+    close(
+        &board["nodes"][1]["before"]["neutral_rms_a"],
+        46.8,
+        "the board",
+    );
+}

@@ -26,6 +26,7 @@ mod known_answers;
 mod log_shapes;
 mod log_values;
 mod metamorphic;
+mod meter_doubts;
 mod nothing_to_move;
 mod odd_figures;
 mod one_truth;

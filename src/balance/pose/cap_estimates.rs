@@ -6,7 +6,7 @@ use super::connections::{connection_now, turn_of};
 use super::profile::Profile;
 use electrical::Phase;
 use site::Site;
-use units::Basis;
+use units::{Basis, percent_of};
 
 /// Share of a phase's current by which slower meters of machines may exceed that of the supply's meter before
 /// it is reported.
@@ -78,13 +78,12 @@ pub(crate) fn cap_estimates(
             .map(|(current, measured)| (measured - current.re).max(0.0))
             .sum();
         if beyond > LARGEST_CONTRADICTION * seen {
-            let than = if seen > 0.0 {
-                format!(
-                    "more current than the supply's meter: {:.1} % of the current there",
-                    100.0 * beyond / seen
-                )
-            } else {
-                "current; the supply's meter shows none".to_owned()
+            let than = match percent_of(beyond, seen) {
+                Some(share) => format!(
+                    "more current than the supply's meter: {share:.1} % of the current there"
+                ),
+                None if seen > 0.0 => "current; the supply's meter shows next to none".to_owned(),
+                None => "current; the supply's meter shows none".to_owned(),
             };
             notes.push(format!("on {phase} the machines' own meters show {than}"));
         }

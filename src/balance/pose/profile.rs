@@ -252,7 +252,7 @@ pub(crate) fn from_draws(
 ) -> Profile {
     let volts = voltage_across(site, machine);
     // A logged current is rms with its harmonics; the phasor is its fundamental.
-    let fundamental = 1.0 / (1.0 + machine.third_harmonic.powi(2)).sqrt();
+    let fundamental = fundamental_share(machine);
     let series: Vec<Complex64> = draws
         .iter()
         .map(|draw| {
@@ -282,6 +282,11 @@ pub(crate) fn from_draws(
     }
 }
 
+/// The fundamental of a current as a share of its rms value with the third harmonic.
+fn fundamental_share(machine: &Machine) -> f64 {
+    1.0 / (1.0 + machine.third_harmonic.powi(2)).sqrt()
+}
+
 /// A three-phase machine whose own meter has values per phase.
 fn three_phase_profile(grid: &AnalysisGrid, machine: &Machine, log: &MeterLog) -> Option<Profile> {
     let table = &log.table;
@@ -299,12 +304,16 @@ fn three_phase_profile(grid: &AnalysisGrid, machine: &Machine, log: &MeterLog) -
     if power_kw.iter().sum::<f64>() < 0.0 {
         return None;
     }
+    let fundamental = fundamental_share(machine);
     let series = phasors
         .series
         .each_ref()
         .map(|series| -> Option<Vec<Complex64>> {
             rows.iter()
-                .map(|row| row.and_then(|row| series[row]))
+                .map(|row| {
+                    row.and_then(|row| series[row])
+                        .map(|amps| amps * fundamental)
+                })
                 .collect()
         });
     let [l1, l2, l3] = series;

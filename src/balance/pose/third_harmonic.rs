@@ -2,9 +2,10 @@
 
 use super::connections::connection_now;
 use super::profile::Profile;
-use site::{Connection, Site};
+use site::Site;
 
-/// Third harmonics of loads to neutral add up in the neutral whatever their phases.
+/// Third harmonics of loads to neutral add up in the neutral whatever their phases, and so do those of the three phases
+/// of a machine: they are in phase with each other. A load between two phases has no neutral.
 pub(crate) fn add_third_harmonic(
     site: &Site,
     machine: usize,
@@ -12,15 +13,13 @@ pub(crate) fn add_third_harmonic(
     beyond: &mut Vec<f64>,
 ) {
     let share = site.machines[machine].third_harmonic;
-    let to_neutral = matches!(
-        connection_now(site, machine),
-        Connection::ToNeutral(_) | Connection::Any
-    );
-    let (true, Some(series)) = (share > 0.0 && to_neutral, profile.currents.series(0)) else {
+    if share <= 0.0 || !connection_now(site, machine).has_neutral() {
         return;
-    };
-    beyond.resize(series.len(), 0.0);
-    for (sum, current) in beyond.iter_mut().zip(series) {
-        *sum += share * current.norm();
+    }
+    for series in (0..3).filter_map(|position| profile.currents.series(position)) {
+        beyond.resize(series.len(), 0.0);
+        for (sum, current) in beyond.iter_mut().zip(series) {
+            *sum += share * current.norm();
+        }
     }
 }

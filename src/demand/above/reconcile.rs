@@ -4,7 +4,7 @@ use super::reconciliation::Reconciliation;
 use crate::meter::quarters::{QUARTER_S, Quarter};
 use crate::metered::Metered;
 use site::{Measured, Node, Site};
-use units::format_kwh;
+use units::{format_kwh, percent_of};
 
 /// One entry per meter with meters below it, in the order of the site file. Only the nearest ones
 /// count: what they measure includes what is below them.
@@ -143,7 +143,7 @@ fn compare(
         main: name(main),
         submeters: subs.into_iter().map(name).collect(),
         unmetered_kwh,
-        unmetered_pct: (main_kwh > 0.0).then(|| 100.0 * unmetered_kwh / main_kwh),
+        unmetered_pct: percent_of(unmetered_kwh, main_kwh),
     })
 }
 

@@ -11,6 +11,7 @@ use super::part::EnergyPart;
 use crate::meter::meter_energy::MeterEnergy;
 use metering::Period;
 use site::Site;
+use units::percent_of;
 
 /// Two periods of local dates, each to the day after its last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
@@ -157,8 +158,7 @@ fn compared_with(part: &EnergyPart, other: &EnergyPart, whole: bool) -> Compared
         energy_kwh: other.energy_kwh,
         cost: other.cost,
         difference_kwh: whole.then_some(difference),
-        difference_pct: (whole && other.energy_kwh > 0.0)
-            .then(|| 100.0 * difference / other.energy_kwh),
+        difference_pct: percent_of(difference, other.energy_kwh).filter(|_| whole),
         difference_cost: costs.map(|(own, other)| own - other),
     }
 }

@@ -120,7 +120,11 @@ fn sums(site: &Site, round: &Round, place: &dyn Fn(usize) -> Connection) -> Mach
                     let read = round
                         .of(Measured::Machine(index))
                         .and_then(|one| one.phases_a[k]);
-                    sums.phases[k] += read.map_or(current, |amps| direction(machine) * amps);
+                    let own = read.map_or(current, |amps| {
+                        direction(machine) * fundamental(machine, amps)
+                    });
+                    sums.phases[k] += own;
+                    sums.third_a += machine.third_harmonic * own.norm();
                 }
             }
             _ => {
@@ -150,9 +154,14 @@ fn current(site: &Site, round: &Round, index: usize, connection: Connection) -> 
             let factor = machine.power_factor.max(f64::MIN_POSITIVE);
             declared_kw(site, machine, (at, at + 60)) * 1000.0 / factor / volts
         },
-        |amps| amps / (1.0 + machine.third_harmonic.powi(2)).sqrt(),
+        |amps| fundamental(machine, amps),
     );
     direction(machine) * amps
+}
+
+/// The fundamental of a current that is rms with its third harmonic. (A)
+fn fundamental(machine: &Machine, amps: f64) -> f64 {
+    amps / (1.0 + machine.third_harmonic.powi(2)).sqrt()
 }
 
 /// Of a machine's current against its voltage, lagging negative.

@@ -1,29 +1,31 @@
-//! A meter against the one above it: exchanged phases, a clock that differs, a wrong ratio, and meters
-//! that together show more than the one above.
+//! A meter against the one above it: exchanged phases, a clock that differs, and meters that together show more than
+//! the one above.
 
 use std::collections::BTreeMap;
 
 use super::page::{CAUTION, KIND, SOURCE};
+use super::ratio::SlopeOf;
+use super::twins;
 use crate::outcome::{Diagnosis, Report};
 use crate::view::{View, blocks};
 use demand::{Blocks, clock_offset};
 use electrical::Phase;
 use finding::{Evidence, Severity};
 use site::{Measured, Node, Quantity, Site};
-use statistics::LeastSquares;
 
 /// Fewer changes than this say too little.
-const FEWEST: usize = 200;
-/// Parts of the log whose slopes give the slope's error.
-const PARTS: usize = 10;
-/// How many errors a slope must be from 1.
-const ERRORS: f64 = 4.0;
+pub(super) const FEWEST: usize = 200;
+
+/// The meters of which one may show too much.
+pub(super) const METERS_BELOW: &str = "meters_below";
 
 /// Power by the start of a block. (kW)
-type Power = BTreeMap<i64, f64>;
+pub(super) type Power = BTreeMap<i64, f64>;
 
-/// Judges the meters that have the same meter above them.
+/// Judges the meters that have the same meter above them. Of several meters of one place the first counts, and the
+/// others are compared with it.
 pub(crate) fn check(views: &[View<'_>], diagnosis: &mut Diagnosis) {
+    let views = &twins::first_of_each(views, diagnosis);
     for above in views {
         let Some(node) = above.node() else { continue };
         let below: Vec<&View<'_>> = views
@@ -53,7 +55,13 @@ pub(crate) fn check(views: &[View<'_>], diagnosis: &mut Diagnosis) {
                 continue;
             };
             if !clock(view, above, own, lower, block_s, diagnosis) {
-                ratio(view, above, own, &others, index, block_s, diagnosis);
+                let slope = SlopeOf {
+                    view,
+                    above,
+                    index,
+                    block_s,
+                };
+                slope.judge(own, &others, diagnosis);
             }
         }
     }
@@ -70,7 +78,7 @@ fn nearest_above(view: &View<'_>, views: &[View<'_>]) -> Option<Node> {
         .find(|&node| views.iter().any(|other| other.node() == Some(node)))
 }
 
-fn total(view: &View<'_>, block_s: i64) -> Option<Power> {
+pub(super) fn total(view: &View<'_>, block_s: i64) -> Option<Power> {
     let power = view.table().values(Quantity::ActivePower(None))?;
     let starts = view.table().starts();
     Some(
@@ -207,79 +215,6 @@ fn clock(
     true
 }
 
-/// Slope of the meter above against each meter below, from the changes that all have.
-fn slopes(own: &Power, theirs: &[&Power], starts: &[i64], block_s: i64) -> Option<Vec<f64>> {
-    let mut columns = vec![Vec::new(); theirs.len()];
-    let mut right = Vec::new();
-    for &start in starts {
-        let change = |power: &Power| Some(power.get(&start)? - power.get(&(start - block_s))?);
-        let Some(y) = change(own) else { continue };
-        let x: Option<Vec<f64>> = theirs.iter().map(|power| change(power)).collect();
-        let Some(x) = x else { continue };
-        right.push(y);
-        for (column, x) in columns.iter_mut().zip(x) {
-            column.push(x);
-        }
-    }
-    let fit = LeastSquares::fit(&columns, &right)?;
-    fit.coefficients().iter().copied().collect()
-}
-
-fn ratio(
-    view: &View<'_>,
-    above: &View<'_>,
-    own: &Power,
-    others: &[Option<Power>],
-    index: usize,
-    block_s: i64,
-    diagnosis: &mut Diagnosis,
-) {
-    let theirs: Vec<&Power> = others.iter().flatten().collect();
-    let at = others[..index].iter().flatten().count();
-    let starts: Vec<i64> = own.keys().copied().collect();
-    if starts.len() < FEWEST {
-        return;
-    }
-    let Some(slope) = slopes(own, &theirs, &starts, block_s).map(|all| all[at]) else {
-        return;
-    };
-    let parts: Vec<f64> = starts
-        .chunks(starts.len().div_ceil(PARTS))
-        .filter_map(|part| Some(slopes(own, &theirs, part, block_s)?[at]))
-        .collect();
-    if parts.len() < PARTS / 2 {
-        return;
-    }
-    let count = parts.len() as f64;
-    let mean = parts.iter().sum::<f64>() / count;
-    let spread = parts.iter().map(|part| (part - mean).powi(2)).sum::<f64>() / (count - 1.0);
-    let error = (spread / count).sqrt();
-    let limit = view.site.thresholds.meter_ratio_pct / 100.0;
-    // Something unmetered that starts with the machine makes the slope larger and is far commoner than a
-    // wrong ratio, so that only a smaller one proves anything; a reversed one is reported elsewhere.
-    if slope <= 0.0 || 1.0 - slope < limit || 1.0 - slope < ERRORS * error {
-        return;
-    }
-    let report = Report {
-        severity: Severity::Warning,
-        summary: format!(
-            "when `{}` changes by 1 kW, `{}` changes by {slope:.2} kW: one of the two ratios is wrong",
-            view.meter.id, above.meter.id
-        ),
-        evidence: Evidence::default()
-            .with("slope", slope)
-            .with("slope_low_95", slope - 1.96 * error)
-            .with("slope_high_95", slope + 1.96 * error),
-        action: format!(
-            "compare the ratio printed on the current transformers of `{}` with its setting; if they agree, `ratio = {slope:.3}` in site.toml corrects the log",
-            view.meter.id
-        ),
-        caution: CAUTION,
-        source: SOURCE,
-    };
-    diagnosis.found(view, KIND, None, report);
-}
-
 /// More energy below than above.
 fn together(above: &View<'_>, below: &[&View<'_>], block_s: i64, diagnosis: &mut Diagnosis) {
     let Some(own) = total(above, block_s) else {
@@ -315,6 +250,10 @@ fn together(above: &View<'_>, below: &[&View<'_>], block_s: i64, diagnosis: &mut
         evidence: Evidence::default()
             .with("above_kwh", up * hours)
             .with("below_kwh", down * hours)
+            .with(
+                METERS_BELOW,
+                below.iter().map(|view| view.meter.id.clone()).collect::<Vec<_>>(),
+            )
             .with("excess_pct", 100.0 * (down / up - 1.0)),
         action: "look for a reversed or missing current transformer or a wrong ratio at the upper meter, and for a lower meter whose load is fed from elsewhere".to_owned(),
         caution: CAUTION,

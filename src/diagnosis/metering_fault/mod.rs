@@ -5,12 +5,16 @@
 
 mod above;
 mod channels;
+mod doubt;
 mod page;
+mod ratio;
 mod register;
 #[cfg(test)]
 mod tests;
+mod twins;
 
 pub(super) use above::check as check_against_above;
+pub(super) use doubt::weigh_overloads;
 pub(super) use page::PAGE;
 pub(super) use page::{CAUTION, SOURCE};
 

@@ -17,7 +17,11 @@ Pairing: the mean current of each phase, Σ (P − jQ)/V, must be between 60° l
 Swapped phases, clock, ratio: changes of a meter's power against those of the meter above, over common intervals.
   The pairing of phases with the largest sum of correlations is the true one; the shift of time with the largest
   correlation is the clocks' difference; the slope of a line through the changes, fitted together with those of the other
-  meters below, is 1 if both ratios are right; a slope below 0.9 is reported. Its error comes from the slopes of ten parts of the log.
+  meters below, is 1 if both ratios are right; a slope below 0.9 is reported. Its error comes from
+  the slopes of ten parts of the log; a 95 % interval that reaches 0 or is wider than the slope says nothing. Two meters
+  that log single moments are compared only if they read in the same second.
+Two meters of one place: their energy over common intervals; a difference beyond the sum of their accuracy classes is
+  reported. They are never added; the first is the one compared with others.
 Sum: the energy of the meters below against that of the meter above, over the intervals that all have.
 Register: its energy against the integral of the power, beyond accuracy class and last digit.",
     source: SOURCE,

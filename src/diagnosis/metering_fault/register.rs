@@ -22,7 +22,7 @@ pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     let report = Report {
         severity: Severity::Warning,
         summary: format!(
-            "the register counted {:.0} kWh, the logged power adds up to {:.0} kWh: a factor of {factor:.3}",
+            "over the intervals with both, the register counted {:.0} kWh and the import of the logged power adds up to {:.0} kWh: a factor of {factor:.3}",
             check.register_kwh, check.integral_kwh
         ),
         evidence: Evidence::default()

@@ -16,10 +16,13 @@ use electrical::{Phase, is_above_limit};
 use finding::{Evidence, Kind, Severity, Spot};
 use metering::{AngleBasis, Logs};
 use site::{DeviceKind, Measured, Node, ProtectiveDevice, Quantity, Site};
+use units::fixed;
 
 /// By how much, and for how long, a conductor's current was over its limit.
 struct OverloadExtent {
     minutes: f64,
+    /// From the first interval over the limit to the end of the last. (s)
+    span: (i64, i64),
     highest: (i64, f64),
     longest: (i64, i64),
     worst_block: Option<(i64, f64)>,
@@ -94,7 +97,7 @@ fn phases(
             let words: Vec<String> = moves.iter().map(|one| one.words(phase)).collect();
             report.evidence = report.evidence.with("relief_by_one_or_two_moves", words);
         }
-        diagnosis.found(view, kind, Some(phase), report);
+        diagnosis.found_over(view, (kind, Some(phase)), excess.span, report);
         let half_hours = worst_half_hours(view, logs, phase, series);
         if !half_hours.is_empty() {
             let trace = OverloadTrace {
@@ -121,21 +124,18 @@ fn with_contributors(evidence: Evidence, parts: &[Contributor]) -> Evidence {
     };
     let machines: Vec<String> = parts
         .iter()
-        .map(|part| format!("{} {:.1} A ({})", part.name, part.amps, part.basis))
+        .map(|part| format!("{} {} A ({})", part.name, fixed(part.amps, 1), part.basis))
         .collect();
+    let unmetered = parts.iter().find(|part| part.basis == "unmetered");
+    // Shares that do not add up to the current say nothing.
+    let adds_up = |amps: f64| unmetered.map(|_| amps);
     evidence
-        .with(
-            "measured_share_a",
-            sum(&|part| part.basis.starts_with("measured")),
-        )
-        .with("estimated_share_a", sum(&|part| part.basis == "estimated"))
+        .maybe("measured_share_a", adds_up(sum(&Contributor::is_measured)))
         .maybe(
-            "unmetered_share_a",
-            parts
-                .iter()
-                .find(|part| part.basis == "unmetered")
-                .map(|part| part.amps),
+            "estimated_share_a",
+            adds_up(sum(&|part| part.basis == "estimated")),
         )
+        .maybe("unmetered_share_a", unmetered.map(|part| part.amps))
         .with(
             "active_current_of_machines_in_the_worst_half_hour",
             machines,
@@ -159,7 +159,7 @@ fn neutral(view: &View<'_>, limit_a: f64, diagnosis: &mut Diagnosis) {
             report.evidence = report
                 .evidence
                 .maybe("neutral_current", (!is_logged).then_some(computed));
-            diagnosis.found(view, kind, None, report);
+            diagnosis.found_over(view, (kind, None), excess.span, report);
         }
         None if is_logged => diagnosis.nothing(view, kind, None),
         None => diagnosis.needs(
@@ -201,7 +201,8 @@ fn excess(
             .is_some_and(|amps| is_above_limit(amps, limit_a))
     };
     let longest = longest_spell(starts, interval_s, above)?;
-    let count = (0..starts.len()).filter(|&row| above(row)).count();
+    let over: Vec<usize> = (0..starts.len()).filter(|&row| above(row)).collect();
+    let span = (starts[*over.first()?], starts[*over.last()?] + interval_s);
     let highest = starts
         .iter()
         .zip(series.iter())
@@ -230,7 +231,8 @@ fn excess(
     };
     let reference_a = currents.non_operating * device.rated_a;
     Some(OverloadExtent {
-        minutes: minutes(count),
+        minutes: minutes(over.len()),
+        span,
         highest,
         longest,
         worst_block,

@@ -8,7 +8,7 @@ use site::Site;
 use tables::plain;
 use units::{
     format_amps, format_duration, format_kwh, format_limit, format_moment, format_number,
-    format_percent, format_period, or_dash,
+    format_percent, format_period, or_dash, percent_of,
 };
 
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
@@ -53,16 +53,13 @@ fn neutral(result: &BalanceResult) -> String {
         return format!("Neutral at the supply: {after} rms with every load allocated as below");
     };
     let saved = before.neutral_rms_a - result.after.neutral_rms_a;
-    let share = if before.neutral_rms_a > 0.0 {
-        100.0 * saved / before.neutral_rms_a
-    } else {
-        0.0
-    };
+    let share = percent_of(saved, before.neutral_rms_a);
+    let less = share.map(|share| format!(" ({} less)", format_percent(share)));
     format!(
-        "Neutral at the supply: {} rms now, {after} after {} ({} less)",
+        "Neutral at the supply: {} rms now, {after} after {}{}",
         format_amps(before.neutral_rms_a),
         counted(result.work_order.moves(), "move", "moves"),
-        format_percent(share),
+        less.unwrap_or_default(),
     )
 }
 

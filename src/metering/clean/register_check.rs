@@ -61,6 +61,7 @@ pub(crate) fn check(
             seen.register_kwh += step.energy_kwh;
             seen.before_kwh += before;
             seen.after_kwh += after;
+            seen.intervals += 1;
             seen.stretches += usize::from(seen.to_s != Some(step.from_s));
             seen.from_s = seen.from_s.or(Some(step.from_s));
             seen.to_s = Some(step.to_s);
@@ -88,7 +89,7 @@ pub(crate) fn check(
     };
     let mut quality = Vec::new();
     if !check.agrees {
-        quality.push(mismatch(&check, class_pct, [from_s, to_s]));
+        quality.push(mismatch(&check, class_pct, &seen, [from_s, to_s]));
     }
     if !unlogged.is_empty() {
         let note = format!(
@@ -101,9 +102,15 @@ pub(crate) fn check(
     Some((check, quality))
 }
 
-fn mismatch(check: &RegisterCheck, class_pct: f64, times: [i64; 2]) -> QualityEntry {
+fn mismatch(
+    check: &RegisterCheck,
+    class_pct: f64,
+    seen: &CommonTime,
+    times: [i64; 2],
+) -> QualityEntry {
     let note = format!(
-        "the register counted {}, the power adds up to {} over the same time; class {class_pct} and the last digit of the register allow a difference of {}; both are shown, neither is corrected",
+        "over the {} intervals with both, the register counted {} and the import of the power as logged adds up to {}; other intervals, export and corrected faults of the meter are not in these figures; class {class_pct} and the last digit of the register allow a difference of {}; both are shown, neither is corrected",
+        seen.intervals,
         format_kwh(check.register_kwh),
         format_kwh(check.integral_kwh),
         format_kwh(check.allowed_kwh),
@@ -118,6 +125,7 @@ struct CommonTime {
     register_kwh: f64,
     before_kwh: f64,
     after_kwh: f64,
+    intervals: usize,
     /// Stretches without interruption; each begins and ends with a digit cut off.
     stretches: usize,
     from_s: Option<i64>,

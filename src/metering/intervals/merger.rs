@@ -1,7 +1,8 @@
 //! Chunks of a log put together in their order.
 
 use super::meter_part::MeterPart;
-use crate::rows::{Chunk, Counts, RowReader};
+use crate::rows::{Chunk, Counts, RepeatedRow, RowReader};
+use crate::time::repeated_hour::RepeatedHourOrder;
 
 /// Puts the chunks of a file together in order.
 pub(crate) struct Merger<'r, 'm> {
@@ -9,32 +10,7 @@ pub(crate) struct Merger<'r, 'm> {
     parts: Vec<MeterPart>,
     counts: Counts,
     line: usize,
-    hour: RepeatedHourOrder,
-}
-
-/// Tells the two passes of the repeated hour apart by the order of the rows.
-#[derive(Debug, Default)]
-pub(crate) struct RepeatedHourOrder {
-    previous: Option<i64>,
-    second_pass: bool,
-}
-
-impl RepeatedHourOrder {
-    /// Which of its two possible times the next row of a repeated hour has.
-    pub(crate) fn time_of(&mut self, earlier: i64, later: i64, hourly: bool) -> i64 {
-        match self.previous {
-            // Another autumn.
-            Some(previous) if (earlier - previous).abs() > 12 * 3600 => {
-                self.second_pass = false;
-            }
-            Some(previous) if earlier < previous || hourly && earlier == previous => {
-                self.second_pass = true;
-            }
-            _ => {}
-        }
-        self.previous = Some(earlier);
-        if self.second_pass { later } else { earlier }
-    }
+    hour: RepeatedHourOrder<RepeatedRow>,
 }
 
 impl<'r, 'm> Merger<'r, 'm> {
@@ -44,7 +20,7 @@ impl<'r, 'm> Merger<'r, 'm> {
             parts: reader.parts(),
             counts: Counts::default(),
             line,
-            hour: RepeatedHourOrder::default(),
+            hour: RepeatedHourOrder::new(reader.grids().all(|grid| grid.cadence_s >= 3600)),
         }
     }
 
@@ -53,17 +29,26 @@ impl<'r, 'm> Merger<'r, 'm> {
         for ((part, later), grid) in parts.zip(self.reader.grids()) {
             part.merge(grid, later.placed(|spot| spot.moved(self.line)));
         }
-        let hourly = self.reader.grids().all(|grid| grid.cadence_s >= 3600);
+        let line = self.line;
         for row in &chunk.repeated {
-            let at = self.hour.time_of(row.earlier, row.later, hourly);
-            let row = row.moved(self.line);
-            self.reader.spread_repeated(&row, at, &mut self.parts);
+            self.hour.push((row.earlier, row.later), row.moved(line));
         }
+        let known = self.hour.known();
+        self.spread(known);
         self.counts.merge(chunk.counts, self.line);
         self.line += chunk.lines;
     }
 
-    pub(crate) fn finish(self) -> (Vec<MeterPart>, Counts) {
+    fn spread(&mut self, rows: Vec<(i64, RepeatedRow)>) {
+        for (at, row) in rows {
+            self.reader.spread_repeated(&row, at, &mut self.parts);
+        }
+    }
+
+    pub(crate) fn finish(mut self) -> (Vec<MeterPart>, Counts) {
+        let descends = self.counts.steps.descends();
+        let rows = self.hour.finish(descends);
+        self.spread(rows);
         (self.parts, self.counts)
     }
 }

@@ -4,7 +4,9 @@ use crate::intervals::meter_part::MeterPart;
 use crate::rows::Counts;
 use crate::table::interval_table::IntervalTable;
 use crate::table::quality::{Action, QualityEntry, Tally};
+use crate::time::cadence::ClockJump;
 use site::Quantity;
+use units::format_duration;
 
 /// What was odd in the lines of a meter's files.
 #[derive(Clone, Debug)]
@@ -20,6 +22,7 @@ pub(crate) struct LineProblems {
     headers: Tally,
     skipped_hour: Tally,
     repeated_hour: Tally,
+    clock_jumps: Vec<ClockJump>,
 }
 
 impl LineProblems {
@@ -35,6 +38,7 @@ impl LineProblems {
             headers: counts.headers,
             skipped_hour: counts.skipped_hour,
             repeated_hour: counts.repeated_hour,
+            clock_jumps: counts.steps.clock_jumps(),
         }
     }
 
@@ -104,10 +108,35 @@ impl LineProblems {
                 Action::Corrected,
                 "local times repeated by the clock change; assigned by their order",
             ),
+            self.clock_jump(),
         ]
         .into_iter()
         .flatten()
         .collect()
+    }
+}
+
+/// So many jumps are named with their lengths.
+const MOST_NAMED: usize = 3;
+
+impl LineProblems {
+    fn clock_jump(&self) -> Option<QualityEntry> {
+        let named = self.clock_jumps.iter().take(MOST_NAMED).map(|jump| {
+            let length = format_duration((jump.to_s - jump.from_s).unsigned_abs());
+            if jump.to_s < jump.from_s {
+                format!("back by {length}")
+            } else {
+                format!("forward by {length}")
+            }
+        });
+        let named: Vec<String> = named.collect();
+        let times: Vec<i64> = self.clock_jumps.iter().map(|jump| jump.to_s).collect();
+        let note = format!(
+            "the clock of the logger jumps, {}: the readings go on at other seconds of their interval, so that the clock was set and not only readings are missing; compare it with the clock of another meter",
+            named.join(", ")
+        );
+        let entry = QualityEntry::at_times("clock-jump", &times, note);
+        (!times.is_empty()).then(|| entry.with(Action::Kept))
     }
 }
 

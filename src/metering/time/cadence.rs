@@ -10,7 +10,25 @@ struct StepRun {
     rows: u64,
 }
 
-/// Cadences of the runs that ended.
+/// Shorter steps are gaps and jitter. (s)
+const SHORTEST_JUMP_S: i64 = 600;
+/// Steps by so much are those of usual cadences. (s)
+const USUAL_S: i64 = 300;
+/// So many steps that may be jumps are kept.
+const MOST_JUMPS: usize = 1000;
+/// Share of the steps that must be whole cadences for a clock to be steady. (1)
+const STEADY_SHARE: f64 = 0.9;
+
+/// A step that a clock may have made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct ClockJump {
+    /// The stamp before. (Unix s)
+    pub(crate) from_s: i64,
+    /// The stamp after. (Unix s)
+    pub(crate) to_s: i64,
+}
+
+/// What became of the runs that ended.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 struct Totals {
     /// Cadences and their rows, in the order of their first appearance.
@@ -53,6 +71,10 @@ impl Totals {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Steps {
     ends: Option<(i64, i64)>,
+    /// Long steps that are not those of a usual cadence.
+    jumps: Vec<ClockJump>,
+    /// Steps that are a few seconds off a whole minute.
+    uneven: u64,
     /// The run at the beginning: it may continue one of an earlier part.
     lead: StepRun,
     /// What ended since, and the run at the end.
@@ -67,7 +89,14 @@ impl Steps {
             self.ends = Some((at, at));
             return;
         };
-        let step = (at - *last).abs();
+        let signed = at - *last;
+        let step = signed.abs();
+        if step >= SHORTEST_JUMP_S && step % USUAL_S != 0 && self.jumps.len() < MOST_JUMPS {
+            self.jumps.push(ClockJump {
+                from_s: *last,
+                to_s: at,
+            });
+        }
         *last = at;
         // Nearly every row follows at the distance of the one before.
         let current = match &mut self.rest {
@@ -80,6 +109,7 @@ impl Steps {
         }
         // Samples of one second, or a row sent twice.
         if step > 0 {
+            self.uneven += u64::from(settled(step) != step);
             self.extend(StepRun {
                 step: settled(step),
                 rows: 1,
@@ -114,6 +144,9 @@ impl Steps {
             return;
         };
         self.push(first);
+        let room = MOST_JUMPS - self.jumps.len();
+        self.jumps.extend(later.jumps.iter().take(room));
+        self.uneven += later.uneven;
         if later.lead.rows > 0 {
             self.extend(later.lead);
         }
@@ -125,6 +158,30 @@ impl Steps {
             }
         }
         self.ends = self.ends.map(|(first, _)| (first, last));
+    }
+
+    /// Steps by which the clock of a logger was set: so long, and no multiple of a cadence that nearly all rows keep.
+    pub(crate) fn clock_jumps(&self) -> Vec<ClockJump> {
+        let (cadences, _) = self.cadences();
+        let rows: u64 = cadences.iter().map(|(_, rows)| rows).sum();
+        let Some(&(cadence, most)) = cadences.iter().max_by_key(|(_, rows)| *rows) else {
+            return Vec::new();
+        };
+        let wanders = self.uneven as f64 > (1.0 - STEADY_SHARE) * rows as f64;
+        let is_steady = most as f64 >= STEADY_SHARE * rows as f64 && !wanders;
+        if !is_steady || self.jumps.len() == MOST_JUMPS {
+            return Vec::new();
+        }
+        let is_off = |jump: &&ClockJump| {
+            let rest = (jump.to_s - jump.from_s).rem_euclid(cadence);
+            rest.min(cadence - rest) > (cadence / 20).max(1)
+        };
+        self.jumps.iter().filter(is_off).copied().collect()
+    }
+
+    /// Does the last row lie before the first?
+    pub(crate) fn descends(&self) -> bool {
+        self.ends.is_some_and(|(first, last)| last < first)
     }
 
     /// Cadences with the rows of each, and how often one followed another.
@@ -181,6 +238,25 @@ mod tests {
         // 19 steps and, with the two to 20 540 and 20 600, 10 of a minute, 9 of a quarter-hour.
         assert_eq!(of(&times()).cadences(), (vec![(60, 29), (900, 9)], 2));
         assert_eq!(of(&[]).cadences(), (vec![], 0));
+    }
+
+    /// Minutes at 7 s past; after 1 h 47 min 25 s they are at 32 s past. Later 107 minutes are missing.
+    #[test]
+    fn a_clock_that_is_set_changes_the_seconds_and_a_gap_does_not() {
+        let mut times: Vec<i64> = (0..60).map(|n| 7 + 60 * n).collect();
+        let set = times[59] + 6445;
+        times.extend((0..60).map(|n| set + 60 * n));
+        let gap = times[119] + 6420;
+        times.extend((0..60).map(|n| gap + 60 * n));
+        let jump = ClockJump {
+            from_s: times[59],
+            to_s: set,
+        };
+        assert_eq!(of(&times).clock_jumps(), [jump]);
+        // A logger that is read when there is time, every 61 or 62 s.
+        let mut wandering: Vec<i64> = (0..90).map(|n| 61 * n + n / 2).collect();
+        wandering.extend((0..90).map(|n| 20_000 + 61 * n + n / 2));
+        assert_eq!(of(&wandering).clock_jumps(), []);
     }
 
     #[test]

@@ -6,4 +6,5 @@ pub(crate) mod clock;
 pub(crate) mod first_times;
 pub(crate) mod grid;
 pub(crate) mod known;
+pub(crate) mod repeated_hour;
 pub(crate) mod time_format;

@@ -15,10 +15,10 @@ use self::interner::Interner;
 use self::word_intervals::WordIntervals;
 use super::log_files::{files_of_meters, shown};
 use super::logs::Logs;
-use crate::intervals::merger::RepeatedHourOrder;
 use crate::rows::parquet::log as parquet_log;
 use crate::time::clock::Reading;
 use crate::time::grid::Grid;
+use crate::time::repeated_hour::RepeatedHourOrder;
 use message::{Message, Messages, Place, closest};
 use site::{Meter, Site};
 
@@ -133,8 +133,9 @@ struct WordPass<'a> {
 /// Puts rows into the intervals of the meters that share a file.
 struct Take {
     meters: Vec<(usize, Grid, WordIntervals)>,
-    hour: RepeatedHourOrder,
-    hourly: bool,
+    hour: RepeatedHourOrder<Option<usize>>,
+    /// The first and the last time outside a repeated hour.
+    ends: Option<(i64, i64)>,
 }
 
 impl Take {
@@ -144,24 +145,40 @@ impl Take {
                 .iter()
                 .map(|&(meter, grid)| (meter, grid, WordIntervals::default()))
                 .collect(),
-            hour: RepeatedHourOrder::default(),
-            hourly: grids.iter().all(|(_, grid)| grid.cadence_s >= 3600),
+            hour: RepeatedHourOrder::new(grids.iter().all(|(_, grid)| grid.cadence_s >= 3600)),
+            ends: None,
         }
     }
 
     /// A row with its word; rows without a time belong to no interval.
     fn row(&mut self, reading: Reading, word: Option<usize>) {
-        let at = match reading {
-            Reading::At(at) | Reading::Skipped(at) => at,
-            Reading::Repeated { earlier, later } => self.hour.time_of(earlier, later, self.hourly),
-            Reading::Unreadable => return,
-        };
+        match reading {
+            Reading::At(at) | Reading::Skipped(at) => {
+                let first = self.ends.map_or(at, |(first, _)| first);
+                self.ends = Some((first, at));
+                self.add(at, word);
+            }
+            Reading::Repeated { earlier, later } => {
+                self.hour.push((earlier, later), word);
+                for (at, word) in self.hour.known() {
+                    self.add(at, word);
+                }
+            }
+            Reading::Unreadable => {}
+        }
+    }
+
+    fn add(&mut self, at: i64, word: Option<usize>) {
         for (_, grid, gathering) in &mut self.meters {
             gathering.add(grid.bin(at), word);
         }
     }
 
-    fn put_into(self, all: &mut BTreeMap<usize, (Grid, WordIntervals)>) {
+    fn put_into(mut self, all: &mut BTreeMap<usize, (Grid, WordIntervals)>) {
+        let descends = self.ends.is_some_and(|(first, last)| last < first);
+        for (at, word) in self.hour.finish(descends) {
+            self.add(at, word);
+        }
         for (meter, grid, gathering) in self.meters {
             let known = all
                 .entry(meter)

@@ -77,7 +77,7 @@ pub static MACHINES: Declared = Declared {
             "third_harmonic_pct",
             (0.0, 300.0, "%"),
             "30",
-            "Third harmonic of the current as a share of its fundamental. It adds up in the neutral.",
+            "Third harmonic of the current as a share of its fundamental. It adds up in the neutral, that of a three-phase machine three times.",
         )
         .or("0")
         .needs(RATED),

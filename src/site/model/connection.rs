@@ -46,6 +46,15 @@ impl Connection {
         }
     }
 
+    /// Does a third harmonic of its currents flow in the neutral? That of a load between two phases does not.
+    #[must_use]
+    pub const fn has_neutral(self) -> bool {
+        match self {
+            Connection::ToNeutral(_) | Connection::Any | Connection::ThreePhase { .. } => true,
+            Connection::Between(_) | Connection::AnyPair => false,
+        }
+    }
+
     /// The connections that a machine list or circuit may declare.
     pub const DECLARABLE: [Connection; 9] = [
         Connection::ToNeutral(Phase::L1),

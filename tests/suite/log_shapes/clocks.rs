@@ -210,3 +210,28 @@ fn the_hour_that_is_missing_and_the_hour_that_is_repeated() {
     close(outcome.meter().energy_kwh, 25.0);
     assert_eq!(outcome.kinds(), [("repeated-hour", 2)]);
 }
+
+/// Minutes at 7 s past, then 1 h 47 min 25 s later minutes at 32 s past: the clock was set. A gap of 1 h 47 min alone is
+/// a gap.
+#[test]
+fn a_clock_that_jumps_is_told_from_a_gap() {
+    let minutes = |from: i64| (0..60).map(move |n| (from + 60 * n, 6.0));
+    let jump = 7 + 59 * 60 + 6445;
+    let outcome = power(rows(minutes(7).chain(minutes(jump)))).run();
+    let kinds: Vec<&str> = outcome.kinds().iter().map(|(kind, _)| *kind).collect();
+    assert!(kinds.contains(&"clock-jump"), "{kinds:?}");
+    let entry = outcome.entry("clock-jump");
+    assert_eq!(entry.count, 1);
+    assert!(
+        entry.note.contains("forward by 1\u{a0}h 48\u{a0}min"),
+        "{}",
+        entry.note
+    );
+    let gap = 7 + 59 * 60 + 6420;
+    let outcome = power(rows(minutes(7).chain(minutes(gap)))).run();
+    assert!(
+        outcome.kinds().iter().all(|(kind, _)| *kind == "gap"),
+        "{:?}",
+        outcome.kinds()
+    );
+}

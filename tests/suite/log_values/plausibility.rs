@@ -158,3 +158,20 @@ fn negative_magnitudes() {
     let amperes = table.values(current).expect("logged");
     assert_eq!(amperes.to_vec(), [Some(10.0); 4]);
 }
+
+/// 230 V and 10 A are 2.3 kVA; a log with 1.15 kVA throughout has one of the three wrong by a factor of two. 2.1 kVA is
+/// a matter of class.
+#[test]
+fn apparent_power_far_below_volts_times_amperes_is_reported() {
+    let columns = "voltage_l1_v = \"U\"\ncurrent_l1_a = \"I\"\napparent_power_l1_kva = \"S\"";
+    let of = |kva: &str| -> Vec<(String, u64)> {
+        let row = format!("230,10,{kva}");
+        let outcome = Case::hourly(columns, &[row.as_str(); 30]).run("U,I,S");
+        let kinds = outcome.kinds().into_iter();
+        kinds
+            .map(|(kind, count)| (kind.to_owned(), count))
+            .collect()
+    };
+    assert_eq!(of("1.15"), [("apparent-below-volt-amperes".to_owned(), 30)]);
+    assert_eq!(of("2.1"), []);
+}

@@ -204,3 +204,15 @@ fn power_follows_from_a_register_alone() {
     let notes = outcome.result.notes.join("\n");
     assert!(notes.contains("one step is 1 kWh, 1.0 kW"), "{notes}");
 }
+
+/// One reading in ten is 40 too low; 200 readings an hour apart count 1 each: 199 from the first to the last.
+#[test]
+fn a_register_that_dips_again_and_again_is_one_entry() {
+    let rows: Vec<String> = (0..200)
+        .map(|hour| (5000 + hour - if hour % 10 == 5 { 40 } else { 0 }).to_string())
+        .collect();
+    let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let outcome = register(&rows);
+    close(outcome.meter().register_energy_kwh, 199.0);
+    assert_eq!(outcome.kinds(), [("register-dip", 20)]);
+}

@@ -1,7 +1,9 @@
 //! Apparent power below active power.
 
 use super::PlausibilityCheck;
-use super::bounds::{APPARENT_TOLERANCE, PRODUCT_TOLERANCE};
+use super::bounds::{
+    APPARENT_SHORT, APPARENT_TOLERANCE, FEWEST_SHORT, LOADED_SHARE, PRODUCT_TOLERANCE,
+};
 use crate::clean::readings::{Cells, rounding_of};
 use electrical::Phase;
 use site::Quantity;
@@ -36,7 +38,52 @@ pub(super) fn below_active(work: &mut PlausibilityCheck<'_>, doubted: &[Quantity
     );
     for phase in Phase::ALL {
         explained_by_current(work, phase, doubted);
+        explains_current(work, phase, doubted);
     }
+}
+
+/// Reports apparent powers that are far below voltage times current, whatever the power factor and the harmonics.
+fn explains_current(work: &mut PlausibilityCheck<'_>, phase: Phase, doubted: &[Quantity]) {
+    let quantities = [
+        Quantity::Voltage(phase),
+        Quantity::Current(phase),
+        Quantity::ApparentPower(Some(phase)),
+    ];
+    if quantities.iter().any(|one| doubted.contains(one)) {
+        return;
+    }
+    let readings = &*work.readings;
+    let [Some(volts), Some(amps), Some(kva)] = quantities.map(|one| readings.get(one)) else {
+        return;
+    };
+    let most = amps
+        .iter()
+        .flatten()
+        .fold(0.0, |most: f64, amps| most.max(*amps));
+    let rounding = rounding_of(kva);
+    let is_short = |row: usize| -> Option<bool> {
+        let amps = amps[row].filter(|amps| *amps >= LOADED_SHARE * most && *amps > 0.0)?;
+        let product = volts[row]? * amps / 1000.0;
+        Some(kva[row]?.abs() + rounding < APPARENT_SHORT * product)
+    };
+    let judged: Vec<(usize, bool)> = (0..kva.len())
+        .filter_map(|row| Some((row, is_short(row)?)))
+        .collect();
+    let short: Vec<usize> = judged
+        .iter()
+        .filter(|(_, short)| *short)
+        .map(|(row, _)| *row)
+        .collect();
+    if short.len() < FEWEST_SHORT || 2 * short.len() <= judged.len() {
+        return;
+    }
+    work.report(
+        "apparent-below-volt-amperes",
+        &short,
+        format!(
+            "apparent power of {phase} is below 0.8 × voltage × current in most readings with load, which neither harmonics nor the accuracy class explain: a wrong ratio or `scale` of one of the three, or a current read with the voltage of another phase; kept"
+        ),
+    );
 }
 
 fn explained_by_current(work: &mut PlausibilityCheck<'_>, phase: Phase, doubted: &[Quantity]) {

@@ -31,6 +31,13 @@ pub(super) const APPARENT_TOLERANCE: f64 = 0.02;
 /// The same where apparent power is the product of mean voltage and mean current, which falls short
 /// of the mean product when both vary within the interval.
 pub(super) const PRODUCT_TOLERANCE: f64 = 0.05;
+/// The apparent power of a phase is the product of its rms voltage and current (IEEE 1459); means over an interval and
+/// the accuracy class take a few per cent off it, and a fifth is more than any of them. (1)
+pub(super) const APPARENT_SHORT: f64 = 0.8;
+/// Readings of at least this share of the largest current have a load. (1)
+pub(super) const LOADED_SHARE: f64 = 0.05;
+/// Fewer such readings may be chance.
+pub(super) const FEWEST_SHORT: usize = 20;
 /// A channel that has not moved for so long is looked at. \[h\]
 pub(super) const FLAT_HOURS: f64 = 6.0;
 /// … and for at least so many readings.

@@ -113,6 +113,26 @@ fn a_register_in_the_wrong_unit_is_doubted_as_a_whole() {
     assert_eq!(found, kinds(&[("register-too-fast", 49)]));
 }
 
+/// Every tenth reading is 40 lower than it should be: more than 1 % of the steps rise too fast, each back to where the
+/// register stood. 1 kWh an hour is 200 kWh in 200 hours.
+#[test]
+fn a_register_that_dips_again_and_again_is_not_too_fast() {
+    let readings: Vec<f64> = (0..201)
+        .map(|hour| 5000.0 + f64::from(hour) - if hour % 10 == 5 { 40.0 } else { 0.0 })
+        .collect();
+    let (energy, found) = unwound(&readings, within(10.0));
+    assert!(close(energy, 200.0), "{energy:?}");
+    assert_eq!(found, kinds(&[("register-dip", 20)]));
+}
+
+/// A fall of two while five an hour flow.
+#[test]
+fn a_small_fall_that_returns_counts_what_flowed() {
+    let (energy, found) = unwound(&[5000.0, 5005.0, 5003.0, 5015.0, 5020.0], within(50.0));
+    assert!(close(energy, 20.0), "{energy:?}");
+    assert_eq!(found, kinds(&[("register-dip", 1)]));
+}
+
 #[test]
 fn steps_and_digits() {
     let counts = [Some(10.0), None, Some(12.5), Some(13.0)];

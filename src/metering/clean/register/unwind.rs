@@ -12,6 +12,8 @@ const LARGEST_ROLLOVER_SHARE: f64 = 0.2;
 const OVERLOAD: f64 = 2.0;
 /// A register that dips or jumps and comes back does so within so many readings.
 const LONGEST_DIP: usize = 20;
+/// A fall of at most this share of the count that comes back is a reading that returns, however much flowed meanwhile.
+const SMALL_FALL: f64 = 0.01;
 /// Share of the steps that may be too large before the scale is doubted instead of the readings.
 const DOUBT_SHARE: f64 = 0.01;
 
@@ -72,9 +74,11 @@ impl<'r> Unwinding<'r> {
             too_fast: Tally::default(),
         };
         let mut too_fast = Tally::default();
-        for pair in known.windows(2) {
-            if pair[1].value - pair[0].value > walk.plausible(pair[0].start, pair[1].start) {
-                too_fast.add(Some(pair[1].start));
+        for index in 1..known.len() {
+            let (before, now) = (known[index - 1], known[index]);
+            let is_fast = now.value - before.value > walk.plausible(before.start, now.start);
+            if is_fast && !walk.comes_back(index) && walk.returns(index, before).is_none() {
+                too_fast.add(Some(now.start));
             }
         }
         if too_fast.count > 2 && too_fast.count as f64 > DOUBT_SHARE * known.len() as f64 {
@@ -164,6 +168,16 @@ impl<'r> Unwinding<'r> {
         }
     }
 
+    /// Does a register that fell stand again where it stood a few readings earlier, or as much above as can have flowed?
+    fn comes_back(&self, index: usize) -> bool {
+        let now = self.known[index];
+        let earlier = &self.known[index.saturating_sub(1 + LONGEST_DIP)..index];
+        earlier.iter().any(|reading| {
+            let rise = now.value - reading.value;
+            rise >= 0.0 && rise <= self.plausible(reading.start, now.start)
+        })
+    }
+
     /// Index of the reading with which a register that fell or jumped is back: it stands where it
     /// stood before, or as much above as can have flowed, and came there in one jump. A register
     /// that climbs back from zero step by step has been reset.
@@ -173,9 +187,14 @@ impl<'r> Unwinding<'r> {
         (index + 1..last).find(|&later| {
             let reading = self.known[later];
             let rise = reading.value - before.value;
-            let most = self
-                .plausible(before.start, reading.start)
-                .min(0.5 * away.abs());
+            let most = self.plausible(before.start, reading.start);
+            // A fall of a small part of the count is neither a reset nor another register.
+            let is_small = self.bounded && away < 0.0 && -away <= SMALL_FALL * before.value;
+            let most = if is_small {
+                most
+            } else {
+                most.min(0.5 * away.abs())
+            };
             let jump = (reading.value - self.known[later - 1].value).abs();
             rise >= 0.0 && rise <= most && jump >= 0.5 * away.abs()
         })
