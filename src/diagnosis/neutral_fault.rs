@@ -40,7 +40,7 @@ In solved circuits of one-minute means at 16 A rms in the neutral, nine of ten l
 25 mΩ.",
     source: SOURCE,
     imitators: "A source with unequal line-to-line voltages (a phase lost at high voltage, a transformer in open delta): reported as `voltage-unbalance` if line-to-line voltages are logged. A lost phase (`phase-loss`). A meter whose own neutral lead is loose. A neutral of smaller cross-sectional area than the phases. A heavy load on one phase at the end of a long cable gives a few volts without any fault.",
-    action: "Check whether the phase voltages spread with load. Inspect the neutral terminals with a thermal camera, from the meter to the source; have the loop impedance measured. Upstream of the meter, call the network operator.",
+    action: "If lights get brighter and dimmer, or a voltage to neutral is far from nominal: switch off single-phase loads and call the network operator now. Otherwise check whether the phase voltages spread with load. Inspect the neutral terminals with a thermal camera, from the meter to the source; have the loop impedance measured. Upstream of the meter, call the network operator.",
     caution: CAUTION,
 };
 

@@ -38,21 +38,20 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
     }
     for needed in &infeasible.needed {
         let what = if needed.kind == "phase" {
-            "phase limit"
+            "a phase"
         } else {
-            "neutral limit"
+            "the neutral"
         };
-        let certain = if infeasible.needed_is_least {
-            "a lower limit would not be enough"
+        // Rounded up: a limit that is slightly too low would not be enough.
+        let least = format_amps((needed.needed_a * 10.0 - 1e-6).ceil() / 10.0);
+        let (node, limit) = (&needed.node, format_limit(needed.limit_a));
+        let reached = if infeasible.needed_is_least {
+            format!("At {node} no allocation keeps the highest current of {what} below {least}")
         } else {
-            "the lowest limit found to be enough"
+            format!("At {node} the best allocation found reaches {least} in {what}")
         };
         out.push(format!(
-            "A {what} of {} instead of {} at {} would be kept ({certain}).",
-            // Rounded up: a limit that is slightly too low would not be enough.
-            format_amps((needed.needed_a * 10.0 - 1e-6).ceil() / 10.0),
-            format_limit(needed.limit_a),
-            needed.node
+            "{reached}; the limit is {limit}. Do not fit a larger protective device for that: reduce the load, or run fewer machines at a time."
         ));
     }
     if !infeasible.causes.is_empty() {

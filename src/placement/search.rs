@@ -230,7 +230,10 @@ fn reason(place: &RankedPoint) -> String {
     let fails = fails(&place.checks);
     match (place.moves_needed.len(), place.remedies.first()) {
         (0, None) => format!("{fails}; {neutral}"),
-        (0, Some(remedy)) => format!("{fails}; would pass with {}", remedy.change),
+        (0, Some(remedy)) => format!(
+            "{fails}; would pass with {}, if the whole circuit suits it",
+            remedy.change
+        ),
         (1, _) => format!("{fails}; passes after 1 move; {neutral}"),
         (moves, _) => format!("{fails}; passes after {moves} moves; {neutral}"),
     }

@@ -48,7 +48,7 @@ pub(super) fn first_step(
     let visit = if balance.work_order.moves() == 1 {
         "Have a competent person make the one move below".to_owned()
     } else {
-        format!("Have a competent person make the {all} below in one visit")
+        format!("Have a competent person make the moves below ({all}) in one visit")
     };
     let limit_words = over.iter().find(|conductor| conductor.name != "N");
     let limit_words = limit_words.map_or_else(String::new, |conductor| {

@@ -166,7 +166,7 @@ fn helps(best: &RankedPoint) -> Vec<String> {
     }
     for remedy in &best.remedies {
         helps.push(format!(
-            "{} on {} would pass with {}.",
+            "{} on {} would pass with {}, if the whole circuit suits it: cable, disconnection time, short-circuit rating, other loads.",
             best.circuit, best.connection, remedy.change
         ));
     }

@@ -75,7 +75,7 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     } else {
         log.table.clone()
     };
-    quality::note(log, &table, &faults);
+    quality::note(log, &table, &faults, meter.measures == Measured::SUPPLY);
     log.rest_on(table, faults);
 }
 

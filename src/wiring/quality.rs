@@ -9,7 +9,12 @@ use site::Quantity;
 const EXPLAINED: [&str; 2] = ["reversed-phase", "negative-phase"];
 
 /// Adds an entry for each fault. The log still has its table as logged.
-pub(crate) fn note(log: &mut MeterLog, table: &IntervalTable, faults: &[MeterFault]) {
+pub(crate) fn note(
+    log: &mut MeterLog,
+    table: &IntervalTable,
+    faults: &[MeterFault],
+    is_billed: bool,
+) {
     let starts = log.table.starts();
     let entries: Vec<QualityEntry> = faults
         .iter()
@@ -25,7 +30,11 @@ pub(crate) fn note(log: &mut MeterLog, table: &IntervalTable, faults: &[MeterFau
                     || one.rows.end <= fault.rows.start
                     || fault.rows.end <= one.rows.start
             });
-            let entry = QualityEntry::at_times(kind, &starts[fault.rows.clone()], sentence(fault));
+            let entry = QualityEntry::at_times(
+                kind,
+                &starts[fault.rows.clone()],
+                sentence(fault, is_billed),
+            );
             QualityEntry {
                 action: Some(action),
                 effect_kwh: effect_kwh(&log.table, table, &fault.rows).filter(|_| alone),
@@ -48,12 +57,17 @@ fn effect_kwh(logged: &IntervalTable, table: &IntervalTable, rows: &Range<usize>
     Some((sum(table)? - sum(logged)?) * hours)
 }
 
-fn sentence(fault: &MeterFault) -> String {
+fn sentence(fault: &MeterFault, is_billed: bool) -> String {
     let place = fault.phase.map_or("the meter", |phase| phase.name());
     let done = match fault.remedy {
-        Treatment::Corrected => "corrected in all results but the bill",
-        Treatment::LeftOut => "left out of all results but the bill",
+        Treatment::Corrected => "corrected in all results",
+        Treatment::LeftOut => "left out of all results",
         Treatment::Reported => "kept",
+    };
+    let bill = if is_billed && fault.remedy != Treatment::Reported {
+        "; the bill uses the log as it is"
+    } else {
+        ""
     };
     let what = match fault.kind {
         FaultKind::VoltageLost => "the voltage reads zero while the current goes on",
@@ -64,8 +78,10 @@ fn sentence(fault: &MeterFault) -> String {
         FaultKind::Generation => "energy flows back, and the voltages show that it is real",
         FaultKind::Paired { .. } => "currents are read with the voltages of other phases",
         FaultKind::Ratio { factor } => {
-            return format!("{place}: the true current is {factor:.3} times what is read; {done}");
+            return format!(
+                "{place}: the true current is {factor:.3} times what is read; {done}{bill}"
+            );
         }
     };
-    format!("{place}: {what}; {done}")
+    format!("{place}: {what}; {done}{bill}")
 }

@@ -376,7 +376,7 @@ fn tests() -> Vec<String> {
 
 fn cautions() -> Vec<String> {
     [
-        "For each step isolate, lock off and prove dead: the circuit, or the whole board where the circuit cannot be isolated separately.",
+        "For each step isolate the whole board, lock off and prove dead: with only the circuit off, the busbars and terminals in the board stay live.",
         "Move the neutral with its line conductor: same board, same protective device, same RCD. First check for a neutral shared by circuits on different phases.",
         "Protective devices and cables are not checked here: check both for the new connection.",
     ]

@@ -125,9 +125,9 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
     };
     let remedy = match fault.remedy {
         Treatment::Corrected => {
-            "corrected in all results but the bill; the figures as logged are given as well"
+            "corrected in all results; the figures as logged are given as well, and a bill uses those"
         }
-        Treatment::LeftOut => "left out of all results but the bill",
+        Treatment::LeftOut => "left out of all results but a bill",
         Treatment::Reported => "none: the readings are used as logged",
     };
     let evidence = fault

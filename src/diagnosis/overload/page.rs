@@ -12,7 +12,7 @@ heating, H(t+Δt) = (I/I_ref)² + (H − (I/I_ref)²)·exp(−Δt/τ), with
   I_ref = the conventional non-fusing current (gG from 16 A: 1.25 I_n) or non-tripping current (B, C, D: 1.13 I_n),
   τ = t_c / ln(I_f²/(I_f² − I_ref²)), so that the conventional fusing or tripping current I_f (1.6 I_n; 1.45 I_n)
   reaches 1 just within the conventional time t_c: the slowest heating that the standard allows. At 100 % the device is
-  expected to operate; it may operate sooner. `thermal_time_constant_min` under `[thresholds]` sets another τ.
+  expected to blow or trip; it may do so sooner. `thermal_time_constant_min` under `[thresholds]` sets another τ.
 Without a `protective_device` the limit is taken as the rating of a gG fuse.";
 
 const IMITATORS: &str = "A current transformer with a wrong ratio; a limit set too low in site.toml; a log of maxima instead of means. Starting currents of a few seconds hardly show in interval means and do no harm here.";

@@ -41,7 +41,7 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     if !warnings.is_empty() {
         let _ = writeln!(out, "\n{warnings}");
     }
-    out.push_str(&exceeded_text(&result.exceeded));
+    out.push_str(&exceeded_text(&result.exceeded, !result.meters.is_empty()));
     out
 }
 
@@ -68,7 +68,11 @@ fn meter_text(out: &mut String, meter: &MeterCheck) {
     }
 }
 
-fn exceeded_text(exceeded: &[ExceededLimit]) -> String {
+fn exceeded_text(exceeded: &[ExceededLimit], is_measured: bool) -> String {
+    if !is_measured {
+        return "\nNo meter log is read, so no limit is checked. `tapoff balance` estimates the currents.\n"
+            .to_owned();
+    }
     if exceeded.is_empty() {
         return "\nNo measured current exceeds its limit.\n".to_owned();
     }

@@ -57,9 +57,15 @@ impl NotADevice {
             .split(|c: char| !c.is_alphanumeric() && c != '.')
             .filter(|word| !word.is_empty())
             .collect();
-        let amps = words.iter().find_map(|word| {
+        // The number of a standard, `BS 88`, `IEC 60898`, is no rated current.
+        let of_standard = |at: usize| {
+            const BODIES: [&str; 4] = ["bs", "en", "iec", "din"];
+            at.checked_sub(1)
+                .is_some_and(|before| BODIES.contains(&words[before]))
+        };
+        let amps = words.iter().enumerate().find_map(|(at, word)| {
             let number: f64 = word.trim_end_matches('a').parse().ok()?;
-            (number > 0.0 && number.is_finite()).then_some(number)
+            (number > 0.0 && number.is_finite() && !of_standard(at)).then_some(number)
         });
         // A type and its current may be one word: `c16`.
         let joined = words.iter().find_map(|word| {

@@ -210,7 +210,7 @@ impl<'r> Unwinding<'r> {
             entry(
                 self.rollovers,
                 "register-rollover",
-                "the register rolled over; one full range added",
+                "the register passed its last digit and began again at zero; one full range is added to its readings",
                 Action::Corrected,
                 Some(self.rolled_kwh),
             ),
