@@ -9,6 +9,7 @@ use balance::FewMoves;
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
 use metering::PhasePhasors;
+use site::{Node, Site};
 
 const SOURCE: &str =
     "shares of the energy and rms currents by definition; thresholds are common practice";
@@ -16,7 +17,7 @@ const CAUTION: &str = "Moving a conductor can kill. Competent person only: isola
 
 pub(super) const PAGE: Page = Page {
     meaning: "One phase carries far more load than the others, and the neutral carries the difference. Losses, voltage drop and the risk of overload rise on that phase.",
-    formula: "Energy of each phase as a share of all (a third is even), and the rms neutral current as a share of the mean rms phase current. The gain is that of the three moves that reduce the neutral current of the supply most, within its limits as far as they can be kept: the rms neutral current and the largest phase current after them, compared with now.",
+    formula: "Energy of each phase as a share of all (a third is even), and the rms neutral current as a share of the mean rms phase current. The gain is that of the three moves, each of a machine or of all machines of a circuit, that reduce the neutral current of the supply most, within its limits as far as they can be kept: the rms neutral current and the largest phase current after them, compared with now.",
     source: SOURCE,
     imitators: "A current transformer with a wrong ratio on one phase; one large single-phase machine that cannot be split.",
     action: "Run `tapoff balance`. It lists the loads to move and shows how close the plan is to the best possible.",
@@ -41,10 +42,9 @@ pub(super) fn check(view: &View<'_>, plans: &Plans<'_>, diagnosis: &mut Diagnosi
     {
         return diagnosis.nothing(view, kind, None);
     }
-    let place = view.site.measured_name(view.meter.measures);
     let gain = plans
         .few_moves()
-        .and_then(|plan| GainOfMoves::at(plan, place));
+        .and_then(|plan| GainOfMoves::at(plan, view.site, view.node()?));
     diagnosis.found(view, kind, Some(loading.fullest()), loading.report(gain));
 }
 
@@ -141,16 +141,25 @@ struct GainOfMoves {
 }
 
 impl GainOfMoves {
-    /// `None` where no move helps here.
-    fn at(plan: &FewMoves, place: &str) -> Option<GainOfMoves> {
+    /// Of the moves at a node or below it: those elsewhere change nothing here. `None` where none helps.
+    fn at(plan: &FewMoves, site: &Site, node: Node) -> Option<GainOfMoves> {
+        let is_here = |name: &str| {
+            let own = site.machines.iter().find(|machine| machine.name == name);
+            own.is_some_and(|machine| site.is_within(machine.tapped_off, node))
+        };
+        let place = site.node_name(node);
         let node = plan.nodes.iter().find(|node| node.id == place)?;
         let (before, after) = (node.before.as_ref()?, &node.after);
         let pct = 100.0 * (1.0 - after.neutral_rms_a / before.neutral_rms_a);
         let highest = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
-        let moves = plan.moves.iter();
-        let moves = moves.map(|(machine, from, to)| format!("{machine} from {from} to {to}"));
-        (pct > 0.0 && !plan.moves.is_empty()).then(|| GainOfMoves {
-            moves: moves.collect(),
+        let moves: Vec<String> = plan
+            .moves
+            .iter()
+            .filter(|(machine, ..)| is_here(machine))
+            .map(|(machine, from, to)| format!("{machine} from {from} to {to}"))
+            .collect();
+        (pct > 0.0 && !moves.is_empty()).then(|| GainOfMoves {
+            moves,
             neutral_rms_a: after.neutral_rms_a,
             pct,
             headroom_a: highest(before.phase_max_a) - highest(after.phase_max_a),
@@ -159,11 +168,11 @@ impl GainOfMoves {
 
     fn words(&self) -> String {
         format!(
-            "; {} would reduce the neutral current by {:.0} %",
+            "; moving {} would reduce the neutral current by {:.0} %",
             if self.moves.len() == 1 {
-                "1 move".to_owned()
+                "1 machine".to_owned()
             } else {
-                format!("{} moves", self.moves.len())
+                format!("{} machines", self.moves.len())
             },
             self.pct
         )
