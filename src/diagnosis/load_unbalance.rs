@@ -149,7 +149,9 @@ impl GainOfMoves {
         let highest = |amps: [f64; 3]| amps.into_iter().fold(0.0, f64::max);
         let moves = plan.moves.iter();
         let moves = moves.map(|(machine, from, to)| format!("{machine} from {from} to {to}"));
-        (pct > 0.0 && !plan.moves.is_empty()).then(|| GainOfMoves {
+        // Nothing left of the neutral is no result of moves: the intervals have other loads than the readings.
+        let is_sound = pct > 0.0 && after.neutral_rms_a > 0.0;
+        (is_sound && !plan.moves.is_empty()).then(|| GainOfMoves {
             moves: moves.collect(),
             neutral_rms_a: after.neutral_rms_a,
             pct,

@@ -14,11 +14,12 @@ use crate::search::incumbent::Incumbent;
 pub(crate) fn best_within_moves(model: &Model, most_work: u64) -> Incumbent {
     let start = model.start();
     let best = Incumbent::new(model, start.clone());
-    let mut few = FewMoves {
+    let mut few = FewMovesSearch {
         state: State::new(model, start.clone()),
         free: model.free(),
         watched: Vec::new(),
-        cost: 1 + model.limits.cost() / 4,
+        // Nearly all are refused within the first stretches of their intervals.
+        cost: 1 + model.limits.cost() / 32,
         work_left: most_work,
         start,
         best,
@@ -31,7 +32,7 @@ pub(crate) fn best_within_moves(model: &Model, most_work: u64) -> Incumbent {
     few.best
 }
 
-struct FewMoves<'m, 'p> {
+struct FewMovesSearch<'m, 'p> {
     model: &'m Model<'p>,
     state: State<'m, 'p>,
     start: Vec<usize>,
@@ -43,7 +44,7 @@ struct FewMoves<'m, 'p> {
     work_left: u64,
 }
 
-impl FewMoves<'_, '_> {
+impl FewMovesSearch<'_, '_> {
     /// The best single change again and again.
     fn single_changes(&mut self) {
         loop {
