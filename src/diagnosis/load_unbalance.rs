@@ -158,7 +158,9 @@ impl GainOfMoves {
             .filter(|(machine, ..)| is_here(machine))
             .map(|(machine, from, to)| format!("{machine} from {from} to {to}"))
             .collect();
-        (pct > 0.0 && !moves.is_empty()).then(|| GainOfMoves {
+        // Nothing left of the neutral is no result of moves: the intervals have other loads than the readings.
+        let is_sound = pct > 0.0 && after.neutral_rms_a > 0.0;
+        (is_sound && !moves.is_empty()).then(|| GainOfMoves {
             moves,
             neutral_rms_a: after.neutral_rms_a,
             pct,

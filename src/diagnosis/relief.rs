@@ -125,11 +125,12 @@ impl<'s> RelievedNode<'s> {
     fn neutral_square(&self) -> f64 {
         let rows = self.currents.intervals();
         let sum: f64 = (0..rows).map(|row| self.currents.neutral_square(row)).sum();
-        sum / rows.max(1) as f64 + self.currents.unresolved_square[3]
+        // Below zero it stands for readings beyond the intervals, which no move changes in a known way.
+        sum / rows.max(1) as f64 + self.currents.unresolved_square[3].max(0.0)
     }
 
     fn neutral_rms(&self) -> f64 {
-        self.neutral_square().max(0.0).sqrt()
+        self.neutral_square().sqrt()
     }
 
     fn turn(&mut self, unit: usize, to: usize) {

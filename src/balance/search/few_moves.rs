@@ -18,7 +18,8 @@ pub(crate) fn best_within_moves(model: &Model, most_work: u64) -> Incumbent {
         state: State::new(model, start.clone()),
         free: model.free(),
         watched: Vec::new(),
-        cost: 1 + model.limits.cost() / 4,
+        // Nearly all are refused within the first stretches of their intervals.
+        cost: 1 + model.limits.cost() / 32,
         work_left: most_work,
         start,
         best,

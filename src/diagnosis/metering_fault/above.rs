@@ -1,26 +1,22 @@
 //! A meter against the one above it: exchanged phases, a clock that differs, and meters that together show more than
 //! the one above.
 
-use std::collections::BTreeMap;
-
 use super::page::{CAUTION, KIND, SOURCE};
+use super::power::{FEWEST, Power, of_phase, total};
 use super::ratio::SlopeOf;
 use super::twins;
 use crate::outcome::{Diagnosis, Report};
-use crate::view::{View, blocks};
+use crate::view::View;
 use demand::{Blocks, clock_offset};
 use electrical::Phase;
 use finding::{Evidence, Severity};
-use site::{Measured, Node, Quantity, Site};
+use site::{Measured, Node, Site};
 
-/// Fewer changes than this say too little.
-pub(super) const FEWEST: usize = 200;
+const CLOCK_CAUTION: &str = "Until the clock is right, the times of this meter's findings and demand periods, and its comparison with other meters, are wrong.";
+const SWAP_CAUTION: &str = "Competent person only: trace conductors with the circuit isolated, locked off and proved dead. Two swapped phases reverse three-phase motors.";
 
 /// The meters of which one may show too much.
 pub(super) const METERS_BELOW: &str = "meters_below";
-
-/// Power by the start of a block. (kW)
-pub(super) type Power = BTreeMap<i64, f64>;
 
 /// Judges the meters that have the same meter above them. Of several meters of one place the first counts, and the
 /// others are compared with it.
@@ -76,26 +72,6 @@ fn nearest_above(view: &View<'_>, views: &[View<'_>]) -> Option<Node> {
     };
     std::iter::successors(first, |&node| site.parent(node))
         .find(|&node| views.iter().any(|other| other.node() == Some(node)))
-}
-
-pub(super) fn total(view: &View<'_>, block_s: i64) -> Option<Power> {
-    let power = view.table().values(Quantity::ActivePower(None))?;
-    let starts = view.table().starts();
-    Some(
-        blocks(starts, power.iter(), view.interval_s(), block_s)
-            .into_iter()
-            .collect(),
-    )
-}
-
-fn of_phase(view: &View<'_>, phase: Phase, block_s: i64) -> Option<Power> {
-    let power = view.table().values(Quantity::ActivePower(Some(phase)))?;
-    let starts = view.table().starts();
-    Some(
-        blocks(starts, power.iter(), view.interval_s(), block_s)
-            .into_iter()
-            .collect(),
-    )
 }
 
 /// Changes of two powers over the same blocks.
@@ -167,7 +143,7 @@ fn exchanged(view: &View<'_>, above: &View<'_>, block_s: i64, diagnosis: &mut Di
             .with("correlation_as_named", sum(Phase::ORDERS[0]) / 3.0)
             .with("correlation_as_corrected", sum(best) / 3.0),
         action: "trace the conductors between the two meters: the feeder or the inputs of one meter are swapped. Until this is settled, the phases below may not be those of the list; check the phase rotation of three-phase motors".to_owned(),
-        caution: CAUTION,
+        caution: SWAP_CAUTION,
         source: SOURCE,
     };
     diagnosis.found(view, KIND, None, report);
@@ -208,7 +184,7 @@ fn clock(
             .with("correlation_as_stamped", offset.as_stamped)
             .with("correlation_when_shifted", offset.when_shifted),
         action: "set the clock, or correct `zone` or `stamp` of the meter in site.toml; a difference of one hour points to summer time, one interval to `stamp` (start or end)".to_owned(),
-        caution: CAUTION,
+        caution: CLOCK_CAUTION,
         source: SOURCE,
     };
     diagnosis.found(view, KIND, None, report);

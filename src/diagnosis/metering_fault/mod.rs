@@ -7,6 +7,7 @@ mod above;
 mod channels;
 mod doubt;
 mod page;
+mod power;
 mod ratio;
 mod register;
 #[cfg(test)]

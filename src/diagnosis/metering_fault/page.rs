@@ -27,5 +27,5 @@ Register: its energy against the integral of the power, beyond accuracy class an
     source: SOURCE,
     imitators: "Generation (solar panels, a generator): a meter with an export column is not checked; regenerative braking lasts for moments only. Over-correction by capacitors makes all currents lead alike, and no pairing is reported. An unmetered load that always starts with the metered machine makes the slope larger than 1; such a slope is not reported. Machines with the same hours do not shift the best correlation of single changes.",
     action: "Compare the arrow on the current transformer with the direction to the load, its printed ratio with the meter's setting, and the voltage lead with the phase whose conductor passes through the window. If the transformer cannot be turned round, swap S1 and S2 (circuit dead, CT shorted).",
-    caution: CAUTION,
+    caution: "Never open the secondary circuit of a current transformer that carries current: its voltage can kill. Competent person only: short-circuit it first. A voltage lead is at the full voltage of its phase up to its fuse: isolate it there and prove it dead.",
 };

@@ -1,7 +1,7 @@
 //! The ratio of a meter, from how the meter above changes with it.
 
-use super::above::{FEWEST, Power};
 use super::page::{CAUTION, KIND, SOURCE};
+use super::power::{FEWEST, Power};
 use crate::outcome::{Diagnosis, Report};
 use crate::view::View;
 use finding::{Evidence, Severity};

@@ -1,7 +1,7 @@
 //! Several meters of one place: they are compared with each other and never added.
 
-use super::above::{FEWEST, total};
 use super::page::{CAUTION, KIND, SOURCE};
+use super::power::{FEWEST, total};
 use crate::outcome::{Diagnosis, Report};
 use crate::view::View;
 use finding::{Evidence, Severity};
