@@ -19,8 +19,10 @@ const STUCK_S: i64 = 3600;
 const EXPECTED_CHANGES: f64 = 30.0;
 /// The share of their usual changes that the other phases go on to make.
 const OTHERS_MOVE: f64 = 0.3;
-/// A current that is so many steps of the meter's resolution shows the movement of the voltage in its power.
-const STEPS_OF_A_LIVE_LOAD: f64 = 50.0;
+/// By so many of the meter's steps a live load would have moved with the voltage. A load of constant power changes its
+/// current with the voltage, one of constant current its power, a resistive one both: only where each would have shown
+/// is a channel without movement one that repeats.
+const STEPS_OF_A_LIVE_LOAD: f64 = 3.0;
 /// Least time without any current. (s)
 const OPEN_S: i64 = 6 * 3600;
 /// Rows without current in the rest of the log, at most: a channel that often reads zero may do so for long. (1)
@@ -120,17 +122,18 @@ fn stuck_currents(channels: &Channels, phase: usize) -> Vec<MeterFault> {
     let (Some(amps), Some(volts)) = (&channel.amps, &channel.volts) else {
         return Vec::new();
     };
-    let is_live = |series: &ChannelSeries, rows: &Range<usize>| {
+    let would_move = |series: &ChannelSeries, rows: &Range<usize>| {
         let step = resolution(series);
         let value = series[rows.start].map(f64::abs);
-        step.zip(value)
-            .is_some_and(|(step, value)| value >= STEPS_OF_A_LIVE_LOAD * step)
+        step.zip(value).is_some_and(|(step, value)| {
+            value * movement(volts, rows) >= STEPS_OF_A_LIVE_LOAD * step
+        })
     };
     stuck(channels, amps)
         .filter(|(rows, _)| {
             let power = channel.kw.as_ref();
             let power_stands = power.is_none_or(|kw| changes(kw, rows.clone()) == 0);
-            let live = power.is_some_and(|kw| is_live(kw, rows)) || is_live(amps, rows);
+            let live = would_move(amps, rows) && power.is_none_or(|kw| would_move(kw, rows));
             power_stands && live && changes(volts, rows.clone()) as f64 >= EXPECTED_CHANGES
         })
         .map(|(rows, value)| {
@@ -144,6 +147,16 @@ fn stuck_currents(channels: &Channels, phase: usize) -> Vec<MeterFault> {
             )
         })
         .collect()
+}
+
+/// Range of a voltage within these rows over its mean.
+fn movement(volts: &ChannelSeries, rows: &Range<usize>) -> f64 {
+    let known = || volts[rows.clone()].iter().flatten().copied();
+    let (low, high) = (known().reduce(f64::min), known().reduce(f64::max));
+    match (low, high) {
+        (Some(low), Some(high)) if low > 0.0 => (high - low) / (0.5 * (high + low)),
+        _ => 0.0,
+    }
 }
 
 /// No current at all for long, in a channel that otherwise always has some.

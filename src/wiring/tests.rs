@@ -164,3 +164,38 @@ fn a_lost_phase_is_no_fault_of_the_meter() {
         assert_eq!(read.faults, [], "seed {seed}");
     }
 }
+
+/// 0.44 A at night, read to 0.01 A, is a load of constant power: 0.3 % of it are no step.
+#[test]
+fn a_small_load_at_night_is_no_stuck_channel() {
+    let rows = 14 * 1440;
+    let starts: Vec<i64> = (0..rows).map(|row| 1_773_014_400 + 60 * row).collect();
+    let of = |value: &dyn Fn(i64) -> f64| (0..rows).map(|row| Some(value(row))).collect();
+    let by_day = |row: i64| (480..1020).contains(&(row % 1440));
+    let mut columns: Vec<(String, Vec<Option<f64>>)> = Vec::new();
+    for (k, phase) in Phase::ALL.into_iter().enumerate() {
+        let shift = 37 * k as i64;
+        let volts = move |row: i64| 230.0 + 0.01 * ((row * 7919 + shift) % 101) as f64;
+        let amps = move |row: i64| {
+            if by_day(row) {
+                5.0 + 0.01 * ((row * 104_729 + shift) % 997) as f64
+            } else {
+                0.44
+            }
+        };
+        let kw = move |row: i64| {
+            if by_day(row) {
+                (0.23 * amps(row) * 1000.0).round() / 1000.0
+            } else {
+                0.101
+            }
+        };
+        columns.push((Quantity::Voltage(phase).name(), of(&volts)));
+        columns.push((Quantity::Current(phase).name(), of(&amps)));
+        columns.push((Quantity::ActivePower(Some(phase)).name(), of(&kw)));
+    }
+    let table = IntervalTable::of_columns(starts, 60, columns);
+    let mut read = MeterLog::of_table(0, table);
+    verify_meter(&site(), &mut read);
+    assert_eq!(read.faults, []);
+}

@@ -8,6 +8,9 @@ use finding::{Evidence, Severity};
 use metering::{FaultKind, MeterFault, Treatment};
 use site::{Measured, Quantity};
 
+const LEAD_CAUTION: &str = "A voltage lead is at the full voltage of its phase up to its fuse. Competent person only: isolate it there and prove it dead.";
+const GENERATION_CAUTION: &str = "Generation can keep a circuit live that is switched off at the board. Competent person only: isolate it too, and prove dead.";
+
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {
     for fault in &view.log.faults {
         let report = report(view, fault);
@@ -144,7 +147,11 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
             .maybe("register_counted_kwh", view.log.register_energy_kwh)
             .maybe("treatment", Some(remedy)),
         action: action.to_owned(),
-        caution: CAUTION,
+        caution: match fault.kind {
+            FaultKind::VoltageLost | FaultKind::VoltageStuck => LEAD_CAUTION,
+            FaultKind::Generation => GENERATION_CAUTION,
+            _ => CAUTION,
+        },
         source: SOURCE,
     }
 }
