@@ -49,8 +49,9 @@ class Diagnosis:
         """An overload or a frequency from its first interval to the end of its last; other findings over the log."""
         if finding["kind"] == "frequency-out-of-range":
             hertz = log.get("frequency_hz")
-            off = np.abs(hertz - self.site.frequency)
-            outside = log.starts[(off > (0.01 + 1e-6) * self.site.frequency) & (off <= 0.1 * self.site.frequency)]
+            nominal = float(self.site.supply.get("frequency_hz", 50))
+            off = np.abs(hertz - nominal)
+            outside = log.starts[(off > (0.01 + 1e-6) * nominal) & (off <= 0.1 * nominal)]
             return outside[0], outside[-1] + log.interval_s
         if finding["kind"] != "phase-overload":
             return log.from_s, log.to_s
