@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use crate::program::Workshop;
 
-const SITE: &str = "[site]\nname = \"Mill\"\n[supply]\nline_voltage_v = 400\nphase_limit_a = 63\n";
+const SITE: &str = "[site]\nname = \"Mill\"\n[supply]\nline_voltage_v = 400\nphase_limit_a = 63\n[[board]]\nid = \"DB1\"\nfed_from = \"supply\"\nphase_limit_a = 63\n";
 
 const HEAD: &str = "machine,circuit,connection,current_a,movable,role\n";
 
@@ -52,11 +52,9 @@ fn generation_makes_no_room() {
             .iter()
             .any(|place| place["connection"] == "L1" && place["fits"] == true)
     };
-    assert!(fits("oven,supply,L1,20,no,\n"));
-    assert!(!fits("oven,supply,L1,50,no,\n"));
-    assert!(!fits(
-        "oven,supply,L1,50,no,\nroof,supply,L1,40,no,generation\n"
-    ));
+    assert!(fits("oven,DB1,L1,20,no,\n"));
+    assert!(!fits("oven,DB1,L1,50,no,\n"));
+    assert!(!fits("oven,DB1,L1,50,no,\nroof,DB1,L1,40,no,generation\n"));
 }
 
 #[test]
