@@ -233,7 +233,7 @@ impl Habit {
             if let (Some(before), Some(value)) = (values[row - 1], values[row]) {
                 let (changed, all) = &mut hours[hour(channels.starts[row])];
                 *all += 1.0;
-                *changed += f64::from(u8::from(before != value));
+                *changed += f64::from(u8::from(before.to_bits() != value.to_bits()));
             }
         }
         Habit(hours)

@@ -43,7 +43,7 @@ pub(crate) struct Channels {
 
 impl Channels {
     pub(crate) fn of(table: &IntervalTable) -> Channels {
-        let series = |quantity: Quantity| table.values(quantity).map(|values| values.to_vec());
+        let series = |quantity: Quantity| table.values(quantity).map(metering::Logged::to_vec);
         let phases = Phase::ALL.map(|phase| Channel {
             volts: series(Quantity::Voltage(phase)),
             amps: series(Quantity::Current(phase)),

@@ -196,11 +196,11 @@ pub(crate) fn table(
     for place in [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)] {
         let touched =
             |fault: &MeterFault| place.is_none() || fault.phase.is_none() || fault.phase == place;
-        if faults.iter().any(touched) {
-            if let Some(phase) = place {
-                let current = Quantity::Current(phase).name();
-                stale.extend(["mean_square", "min", "max"].map(|end| format!("{current}_{end}")));
-            }
+        if let Some(phase) = place
+            && faults.iter().any(touched)
+        {
+            let current = Quantity::Current(phase).name();
+            stale.extend(["mean_square", "min", "max"].map(|end| format!("{current}_{end}")));
         }
     }
     stale.iter().fold(table, |table, name| table.without(name))

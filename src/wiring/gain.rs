@@ -57,11 +57,11 @@ pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
     let mut found = Vec::new();
     for phase in 0..3 {
         let gains: Vec<f64> = windows.iter().map(|window| window.gains[phase]).collect();
-        let parts = match split(&gains) {
-            Some(at) => vec![0..at, at..gains.len()],
-            None => vec![0..gains.len()],
-        };
-        for part in &parts {
+        let at = split(&gains).unwrap_or(0);
+        for part in [0..at, at..gains.len()]
+            .iter()
+            .filter(|part| !part.is_empty())
+        {
             let Some(gain) = median(&gains[part.clone()]) else {
                 continue;
             };
@@ -186,7 +186,7 @@ fn descend(readings: &[([Complex64; 3], f64)], start: [f64; 3]) -> Option<(f64, 
     let mut last = misfit(&gains);
     let mut leverages = [f64::INFINITY; 3];
     for _ in 0..ROUNDS {
-        let mut columns = vec![Vec::with_capacity(readings.len()); 3];
+        let mut columns = vec![Vec::new(); 3];
         let mut left = Vec::with_capacity(readings.len());
         for (currents, neutral) in readings {
             let sum: Complex64 = (0..3).map(|k| currents[k] * gains[k]).sum();

@@ -289,7 +289,7 @@ fn trials(seeds: Range<u64>, lengths: &[f64]) -> Vec<Outcome> {
         for &days in lengths {
             let own: Vec<&Outcome> = outcomes
                 .iter()
-                .filter(|one| one.name == case.name && one.days == days)
+                .filter(|one| one.name == case.name && one.days.to_bits() == days.to_bits())
                 .collect();
             let found = own.iter().filter(|one| one.found == Some(true)).count();
             let share = match own.first().and_then(|one| one.found) {

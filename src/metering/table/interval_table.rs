@@ -124,6 +124,10 @@ impl IntervalTable {
     }
 
     /// The same table with other values in columns that it has.
+    ///
+    /// # Panics
+    ///
+    /// Where a column is not as long as the table.
     #[must_use]
     pub fn with_values(&self, columns: Vec<(String, Vec<Option<f64>>)>) -> IntervalTable {
         let mut table = self.clone();
@@ -140,8 +144,8 @@ impl IntervalTable {
     #[must_use]
     pub fn without(&self, name: &str) -> IntervalTable {
         let mut table = self.clone();
-        if table.frame.column(name).is_ok() {
-            table.frame = table.frame.drop(name).expect("a column that is there");
+        if let Ok(frame) = table.frame.drop(name) {
+            table.frame = frame;
         }
         table
     }
