@@ -164,7 +164,8 @@ class Profiles:
         left = self.main_currents.real - seen["measured"]
         wanted = seen["estimated"]
         with np.errstate(invalid="ignore", divide="ignore"):
-            factors = np.where(wanted > left, np.minimum(np.maximum(left, 0) / wanted, 1), 1)
+            scarce = (wanted > left) & (wanted > 0)
+            factors = np.where(scarce, np.minimum(np.maximum(left, 0) / wanted, 1), 1)
         for machine in self.site.machines:
             profile, turn = self.profiles[machine.name], turn_of(self.connection_now(machine))
             if turn is None or profile.basis == "measured":

@@ -161,11 +161,12 @@ class Diagnosis:
     # ---- wiring and unbalance ------------------------------------------------------------------
 
     def reversed(self, log, finding):
-        power = self.metered[log.meter["id"]].power
+        power = -self.metered[log.meter["id"]].power if log.turned else self.metered[log.meter["id"]].power
         loaded = power[np.abs(power) > 0.05 * np.abs(power).max()]
         return {
             "negative_share_of_loaded_intervals_pct": 100 * (loaded < 0).mean(),
             "energy_with_wrong_sign_kwh": -power.sum() * log.hours,
+            "longest_spell_min": (log.to_s - log.from_s) / 60,
             "register_counted_kwh": self.metered[log.meter["id"]].register_kwh,
         }
 
@@ -194,7 +195,9 @@ class Diagnosis:
         limit = self.site.phase_limit(node)
         before = installation.figures(nodes[node], installation.now(), limit)
         after = installation.figures(nodes[node], turns, limit)
-        least = Allocations(installation).best_within(nodes, len(moves)) if node == "supply" else after["neutral_rms_a"]
+        # Machines that move as one are one move.
+        moved = sum(one != other for one, other in zip(turns, installation.now()))
+        least = Allocations(installation).best_within(nodes, moved) if node == "supply" else after["neutral_rms_a"]
         return {
             "neutral_rms_after_moves_a": least,
             "neutral_reduction_by_moves_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),

@@ -80,7 +80,9 @@ def register_check(metered):
     log, counts = metered.log, metered.counts
     if counts is None or metered.log.get("energy_import_kwh") is None or metered.power is None:
         return None
-    drawn = np.maximum(metered.power, 0) * log.hours
+    # A register is compared with the power as it was logged.
+    power = Metered(metered.site, log.as_logged()).power if log.turned else metered.power
+    drawn = np.maximum(power, 0) * log.hours
     steps = np.diff(counts)
     near = (np.diff(log.starts) == log.interval_s) & ~np.isnan(drawn[:-1]) & ~np.isnan(drawn[1:])
     counted = steps[near].sum()
