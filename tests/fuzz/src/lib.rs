@@ -14,9 +14,9 @@ use tapoff::app::{Console, ExitStatus, run};
 use tapoff::baseline::read_variables;
 use tapoff::demand;
 use tapoff::message::{InputErrors, Level, Messages};
-use tapoff::metering::{Period};
-use tapoff::wiring::read_logs;
+use tapoff::metering::Period;
 use tapoff::site::read_site;
+use tapoff::wiring::read_logs;
 use tempfile::TempDir;
 
 /// Supply, one board, two circuits and a schedule; a target adds its meters.
