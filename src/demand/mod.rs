@@ -11,6 +11,7 @@ mod breakdown;
 mod change;
 mod clock;
 mod meter;
+mod meter_work;
 mod metered;
 mod result;
 #[cfg(test)]

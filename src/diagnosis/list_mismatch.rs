@@ -1,11 +1,10 @@
 //! Load that the meters see and the list lacks, and load that the list has and the meters do not see.
 
-use chrono::{Datelike, Timelike};
-
+use super::hours_of_week::HoursOfWeek;
 use super::machine_power::{declared_kw, machine_power};
 use super::outcome::{Diagnosis, Report};
 use super::page::Page;
-use super::view::{Series, View, at};
+use super::view::{Series, View};
 use electrical::Phase;
 use finding::{Evidence, Kind, Severity};
 use metering::{IntervalTable, Logged, Logs};
@@ -16,13 +15,10 @@ const KIND: Kind = Kind::ListMismatch;
 const SOURCE: &str =
     "energy balance; utilisation factors come from the list and are not measured (common practice)";
 const CAUTION: &str = "The difference includes the error of the estimates for machines without a meter. Do not search for an unlisted load inside live boards.";
-const DAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 /// By how much utilisation factors of a list are off without being wrong. Common practice. (1)
 const FACTOR_OFF: f64 = 0.3;
 /// By how much the power of a machine differs from its rating. Common practice. (1)
 const RATING_OFF: f64 = 0.2;
-/// Hours that carry at least this share of the largest hour's difference belong to its time. (1)
-const SHARE_OF_LARGEST: f64 = 0.5;
 
 pub(super) const PAGE: Page = Page {
     meaning: "The main meter and the machine list disagree. It shows more energy than the listed machines explain: a machine is missing from the list, runs longer than its schedule, or draws more than the list gives. Or it shows less: a listed machine is gone, seldom runs, or draws less than the list gives. The finding gives days, hours and energy.",
@@ -38,95 +34,6 @@ are the hours with at least half the power of the largest hour.",
     action: "Walk round at these hours with the machine list and a clamp meter. For load missing from the list, look at offices, kitchens, standby and heating. For listed load that the meters do not show, check that the machine is still there and that its schedule is right.",
     caution: CAUTION,
 };
-
-/// What is left of the main meter, over the hours of the week.
-struct HoursOfWeek {
-    /// Mean of what is left in each hour of the week, from Monday 00:00. (kW)
-    mean_kw: [Option<f64>; 168],
-    /// Energy of each hour of the week over the whole log. (kWh)
-    energy_kwh: [f64; 168],
-}
-
-impl HoursOfWeek {
-    fn of(view: &View<'_>, left: &Series) -> HoursOfWeek {
-        let hours = view.interval_s() as f64 / 3600.0;
-        let mut sums = [(0.0, 0.0); 168];
-        for (&start, kw) in view.table().starts().iter().zip(left) {
-            let Some(kw) = kw else { continue };
-            let local = at(start).with_timezone(&view.site.timezone);
-            let hour = 24 * local.weekday().num_days_from_monday() + local.hour();
-            let sum = &mut sums[hour as usize];
-            *sum = (sum.0 + kw * hours, sum.1 + hours);
-        }
-        HoursOfWeek {
-            mean_kw: sums.map(|(energy, hours)| (hours > 0.0).then(|| energy / hours)),
-            energy_kwh: sums.map(|(energy, _)| energy),
-        }
-    }
-
-    /// Energy of the hours that have this sign. (kWh, positive)
-    fn energy(&self, sign: f64) -> f64 {
-        self.energy_kwh
-            .iter()
-            .map(|kwh| (sign * kwh).max(0.0))
-            .sum()
-    }
-
-    /// Energy of the hours that have this sign, as far as it is more than a share of another energy. (kWh, positive)
-    fn energy_beyond(&self, sign: f64, share: f64, of: &HoursOfWeek) -> f64 {
-        let hours = self.energy_kwh.iter().zip(&of.energy_kwh);
-        hours
-            .map(|(kwh, other)| (sign * kwh - share * other).max(0.0))
-            .sum()
-    }
-
-    /// Days, hours and mean power of the time that has most of this sign: `Mon–Fri 07:00–16:00`.
-    fn most(&self, sign: f64) -> Option<(String, f64)> {
-        let of = |hour: usize| self.mean_kw[hour].map_or(0.0, |kw| sign * kw);
-        let largest = (0..168).max_by(|&a, &b| of(a).total_cmp(&of(b)))?;
-        let enough = |hour: usize| of(hour) >= SHARE_OF_LARGEST * of(largest);
-        let (day, hour) = (largest / 24, largest % 24);
-        let first = (0..=hour)
-            .rev()
-            .take_while(|&hour| enough(24 * day + hour))
-            .last()?;
-        let last = (hour..24)
-            .take_while(|&hour| enough(24 * day + hour))
-            .last()?;
-        let hours = first..=last;
-        // Other days belong to it that have most of the same hours.
-        let same: Vec<usize> = (0..7)
-            .filter(|day| {
-                let count = hours.clone().filter(|hour| enough(24 * day + hour)).count();
-                2 * count > hours.clone().count()
-            })
-            .collect();
-        let within: Vec<f64> = same
-            .iter()
-            .flat_map(|day| hours.clone().map(move |hour| 24 * day + hour))
-            .filter_map(|hour| self.mean_kw[hour])
-            .collect();
-        let mean = within.iter().sum::<f64>() / within.len().max(1) as f64;
-        let words = format!("{} {first:02}:00–{:02}:00", days_in_words(&same), last + 1);
-        Some((words, sign * mean))
-    }
-}
-
-/// `Mon–Fri`, `every day`, `Tue, Thu`.
-fn days_in_words(days: &[usize]) -> String {
-    if days.len() == 7 {
-        return "every day".to_owned();
-    }
-    let runs = days.chunk_by(|a, b| b - a == 1).map(|run| match run {
-        [first, .., last] if last - first > 1 => format!("{}–{}", DAYS[*first], DAYS[*last]),
-        run => run
-            .iter()
-            .map(|&day| DAYS[day])
-            .collect::<Vec<_>>()
-            .join(", "),
-    });
-    runs.collect::<Vec<_>>().join(", ")
-}
 
 /// Power of a machine at the start of each interval of another table; a reversed transformer is
 /// turned round. (kW)
@@ -427,13 +334,5 @@ mod tests {
             finding.summary
         );
         assert!(clear(&judge_site(&gone, 60, week(3.0)), KIND));
-    }
-
-    #[test]
-    fn days_read_as_people_say_them() {
-        assert_eq!(days_in_words(&[0, 1, 2, 3, 4]), "Mon–Fri");
-        assert_eq!(days_in_words(&[1, 3]), "Tue, Thu");
-        assert_eq!(days_in_words(&[5, 6]), "Sat, Sun");
-        assert_eq!(days_in_words(&[0, 1, 2, 3, 4, 5, 6]), "every day");
     }
 }

@@ -7,6 +7,7 @@ mod accepted;
 mod after_work;
 mod contributors;
 mod frequency;
+mod hours_of_week;
 pub mod joint;
 mod list_mismatch;
 mod load_unbalance;

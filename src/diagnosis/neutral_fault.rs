@@ -123,7 +123,7 @@ impl Displacement {
         self.to_s - self.from_s
     }
 
-    /// What confirms it beside the three voltages.
+    /// What confirms it apart from the three voltages.
     fn confirmed_by(&self, star_point: &StarPoint, path: &NeutralPath) -> Option<&'static str> {
         let borne_out = self
             .rows

@@ -158,7 +158,7 @@ pub fn format_percent(percent: f64) -> String {
 /// Largest share that means something: beyond it the whole is next to nothing. (%)
 const LARGEST_PERCENT: f64 = 1000.0;
 
-/// A part as a share of a whole; unknown where the whole is zero or below, or next to nothing beside the part. (%)
+/// A part as a share of a whole; unknown where the whole is zero or below, or tiny compared with the part. (%)
 ///
 /// ```
 /// use units::percent_of;

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::DeclaredHere;
 use super::channels::{ChannelSeries, Channels};
+use super::runs::boundary;
 use metering::{FaultKind, MeterFault, Treatment};
 
 /// Share of the largest power below which an interval says nothing about direction.
@@ -107,12 +108,12 @@ fn backward(channels: &Channels, kw: &ChannelSeries) -> Vec<Range<usize>> {
             let from = if first == 0 {
                 0
             } else {
-                boundary(kw, largest, around(&votes, first, false), true)
+                turning_row(kw, largest, around(&votes, first, false), true)
             };
             let to = if last + 1 == states.len() {
                 channels.len()
             } else {
-                boundary(kw, largest, around(&votes, last + 1, true), false)
+                turning_row(kw, largest, around(&votes, last + 1, true), false)
             };
             found.push(from..to);
         }
@@ -207,22 +208,13 @@ fn around(votes: &[VoteBlock], first: usize, was_backward: bool) -> Range<usize>
 }
 
 /// The row from which the direction is another: the one that the fewest loaded intervals contradict.
-fn boundary(kw: &ChannelSeries, largest: f64, rows: Range<usize>, into_backward: bool) -> usize {
+fn turning_row(kw: &ChannelSeries, largest: f64, rows: Range<usize>, into_backward: bool) -> usize {
     let sign = if into_backward { 1.0 } else { -1.0 };
     let wrong = |row: usize, sign: f64| {
         let value = kw[row].filter(|kw| kw.abs() > WITH_LOAD * largest);
-        usize::from(value.is_some_and(|kw| kw * sign < 0.0))
+        f64::from(u8::from(value.is_some_and(|kw| kw * sign < 0.0)))
     };
-    let mut against: usize = rows.clone().map(|row| wrong(row, -sign)).sum();
-    let mut best = (against, rows.start);
-    for row in rows {
-        against += wrong(row, sign);
-        against -= wrong(row, -sign);
-        if against < best.0 {
-            best = (against, row + 1);
-        }
-    }
-    best.1
+    boundary(rows, |row| wrong(row, sign), |row| wrong(row, -sign))
 }
 
 struct Judged {

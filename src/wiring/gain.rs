@@ -14,6 +14,7 @@ use std::ops::Range;
 use num_complex::Complex64;
 
 use super::channels::Channels;
+use super::runs;
 use electrical::Phase;
 use metering::{FaultKind, MeterFault, Treatment};
 use statistics::{LeastSquares, median};
@@ -268,16 +269,8 @@ fn rows_of(
             (sum.norm() - neutral).powi(2)
         })
     };
-    let boundary = |rows: Range<usize>, before: f64, after: f64| -> usize {
-        let mut cost: f64 = rows.clone().map(|row| misfit(row, after)).sum();
-        let mut best = (cost, rows.start);
-        for row in rows {
-            cost += misfit(row, before) - misfit(row, after);
-            if cost < best.0 {
-                best = (cost, row + 1);
-            }
-        }
-        best.1
+    let boundary = |rows: Range<usize>, before: f64, after: f64| {
+        runs::boundary(rows, |row| misfit(row, before), |row| misfit(row, after))
     };
     let from = if part.start == 0 {
         0

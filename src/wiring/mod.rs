@@ -2,7 +2,7 @@
 //!
 //! In: the clean tables of the meters. Out: the same logs, in which faults that are certain are corrected and
 //! channels that cannot be trusted are left out for as long as they cannot, with the list of faults; the table as it
-//! was logged stays beside. Everything that calculates with a meter comes after this room.
+//! was logged is kept as well. Everything that calculates with a meter comes after this room.
 //!
 //! Order: is a channel alive → is a current read with its own voltage → is it the right way round → is its ratio as
 //! declared. Each question is asked of what the ones before it have left, and each over time, since faults begin and end.

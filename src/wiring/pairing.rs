@@ -8,6 +8,7 @@ use electrical::Phase;
 
 use super::DeclaredHere;
 use super::channels::Channels;
+use super::runs::boundary;
 use metering::{FaultKind, MeterFault, Treatment};
 /// Angles of a load's mean current against its own voltage: from here … (°)
 const LAGGING: f64 = -60.0;
@@ -183,15 +184,7 @@ fn change(channels: &Channels, before: &AngleWindow, after: &AngleWindow) -> usi
         };
         way.strangeness([l1, l2, l3].map(|current| current.arg().to_degrees()))
     };
-    let mut cost: f64 = rows.clone().map(|row| strange(row, new)).sum();
-    let mut best = (cost, rows.start);
-    for row in rows {
-        cost += strange(row, old) - strange(row, new);
-        if cost < best.0 {
-            best = (cost, row + 1);
-        }
-    }
-    best.1
+    boundary(rows, |row| strange(row, old), |row| strange(row, new))
 }
 
 /// Power as a current of the same angle. (kVA)

@@ -45,9 +45,34 @@ pub(crate) fn resolution(values: &[Option<f64>]) -> Option<f64> {
         .reduce(f64::min)
 }
 
+/// The row of these from which another state holds: the one that costs least, with what each row costs before and after
+/// the change.
+pub(crate) fn boundary(
+    rows: Range<usize>,
+    before: impl Fn(usize) -> f64,
+    after: impl Fn(usize) -> f64,
+) -> usize {
+    let mut cost: f64 = rows.clone().map(&after).sum();
+    let mut best = (cost, rows.start);
+    for row in rows {
+        cost += before(row) - after(row);
+        if cost < best.0 {
+            best = (cost, row + 1);
+        }
+    }
+    best.1
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_boundary_is_where_the_fewest_rows_contradict() {
+        let values = [0.0, 0.0, 1.0, 0.0, 1.0, 1.0, 1.0];
+        let found = boundary(1..7, |row| values[row], |row| 1.0 - values[row]);
+        assert_eq!(found, 4);
+    }
 
     #[test]
     fn a_run_ends_at_another_value_and_at_a_gap() {

@@ -336,7 +336,7 @@ fn faults_are_found_and_no_danger_is_invented() {
 
 /// `cargo test --test faults -- --ignored --nocapture` prints the table of all cases.
 #[test]
-#[ignore = "takes half an hour"]
+#[ignore = "takes some minutes"]
 fn faults_are_found_in_logs_of_three_lengths() {
     let outcomes = trials(0..20, &[3.0, 7.0, 14.0]);
     let (found, wrong) = shares(&outcomes);

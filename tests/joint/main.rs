@@ -8,7 +8,8 @@ mod solved;
 use diagnosis::joint::{EstimateError, EstimatedFigure, ExtraResistance, estimate};
 use finding::Kind;
 use rayon::prelude::*;
-use simulate::{Chance, Scene, simulate};
+use simulate::{Scene, simulate};
+use simulated::Dice;
 
 /// What came of one log.
 #[derive(Clone, Copy, Debug, Default)]
@@ -28,7 +29,7 @@ fn covers(figure: EstimatedFigure, truth: f64) -> bool {
     (low..=high).contains(&truth)
 }
 
-fn trial(scene: &Scene, chance: &mut Chance) -> Trial {
+fn trial(scene: &Scene, chance: &mut Dice) -> Trial {
     let readings = simulate(scene, chance);
     let estimate = match estimate(&readings, 1.0) {
         Ok(estimate) => estimate,
@@ -56,7 +57,7 @@ fn trials(seeds: std::ops::Range<u64>, joint: impl Fn(u64) -> Option<bool> + Syn
     seeds
         .into_par_iter()
         .map(|seed| {
-            let mut chance = Chance::new(seed);
+            let mut chance = Dice::new(seed);
             let scene = Scene::random(&mut chance, joint(seed));
             trial(&scene, &mut chance)
         })
@@ -160,7 +161,7 @@ fn smallest_joint_found() {
         let mut found = Vec::new();
         for size in [0.25, 0.5, 1.0, 2.0] {
             let scene_of = |seed: u64, ohm: f64| {
-                let mut chance = Chance::new(seed);
+                let mut chance = Dice::new(seed);
                 let mut scene = Scene::random(&mut chance, None);
                 scene.days = days;
                 scene.size = size;

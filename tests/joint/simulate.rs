@@ -4,8 +4,7 @@
 
 use diagnosis::joint::PhaseReadings;
 use num_complex::Complex64;
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use simulated::Dice;
 
 const STEP_S: f64 = 20.0;
 const STEPS: usize = 3;
@@ -46,36 +45,9 @@ pub(crate) struct Scene {
     pub(crate) truth: Truth,
 }
 
-/// Repeatable chance.
-pub(crate) struct Chance(ChaCha8Rng);
-
-impl Chance {
-    pub(crate) fn new(seed: u64) -> Self {
-        Chance(ChaCha8Rng::seed_from_u64(seed))
-    }
-
-    pub(crate) fn uniform(&mut self) -> f64 {
-        (self.0.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.uniform()
-    }
-
-    /// Evenly over the orders of magnitude.
-    pub(crate) fn scale(&mut self, low: f64, high: f64) -> f64 {
-        (self.between(low.ln(), high.ln())).exp()
-    }
-
-    fn normal(&mut self) -> f64 {
-        let radius = (-2.0 * (1.0 - self.uniform()).ln()).sqrt();
-        radius * (std::f64::consts::TAU * self.uniform()).cos()
-    }
-}
-
 impl Scene {
-    pub(crate) fn random(chance: &mut Chance, joint: Option<bool>) -> Scene {
-        let phase = (chance.uniform() * 3.0) as usize;
+    pub(crate) fn random(chance: &mut Dice, joint: Option<bool>) -> Scene {
+        let phase = (chance.share() * 3.0) as usize;
         let joint_ohm = match joint {
             None => (0.0, 0.0),
             Some(growing) => {
@@ -122,16 +94,16 @@ struct Load {
     on: bool,
 }
 
-fn loads(chance: &mut Chance, size: f64) -> Vec<Load> {
+fn loads(chance: &mut Dice, size: f64) -> Vec<Load> {
     (0..16)
         .map(|index| {
             let three_phase = index % 4 == 0;
             let phases = if three_phase {
                 vec![0, 1, 2]
             } else {
-                vec![(chance.uniform() * 3.0) as usize]
+                vec![(chance.share() * 3.0) as usize]
             };
-            let heater = !three_phase && chance.uniform() < 0.5;
+            let heater = !three_phase && chance.share() < 0.5;
             let watts = size * chance.scale(300.0, 4000.0);
             let lag = if heater {
                 0.0
@@ -144,7 +116,7 @@ fn loads(chance: &mut Chance, size: f64) -> Vec<Load> {
                 power: Complex64::new(watts, watts * lag),
                 mean_on_s: chance.scale(60.0, 7200.0),
                 mean_off_s: chance.scale(120.0, 14_400.0),
-                day_only: chance.uniform() < 0.7,
+                day_only: chance.share() < 0.7,
                 on: false,
             }
         })
@@ -156,7 +128,7 @@ fn rounded(value: f64, step: f64) -> f64 {
 }
 
 /// The log of a scene.
-pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
+pub(crate) fn simulate(scene: &Scene, chance: &mut Dice) -> PhaseReadings {
     let turn = 2.0 * std::f64::consts::PI / 3.0;
     let directions = [0.0, -turn, turn].map(|angle| Complex64::from_polar(1.0, angle));
     let line = Complex64::new(chance.between(0.01, 0.06), chance.between(0.005, 0.04));
@@ -164,8 +136,8 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
     let neutral_line = Complex64::new(chance.between(0.01, 0.06), chance.between(0.0, 0.02));
     let levels: [f64; 3] = std::array::from_fn(|_| chance.normal() * 0.5);
     let patterns: [[f64; 2]; 3] =
-        std::array::from_fn(|_| [chance.uniform() * 24.0, chance.uniform() * 12.0]);
-    let neighbour = (chance.uniform() * 3.0) as usize;
+        std::array::from_fn(|_| [chance.share() * 24.0, chance.share() * 12.0]);
+    let neighbour = (chance.share() * 3.0) as usize;
     let mut loads = loads(chance, scene.size);
     let mut wander = [0.0; 3];
     let mut common = 0.0;
@@ -177,7 +149,7 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
     };
     let mut volts = directions.map(|direction| direction * 235.0);
     // An Ornstein–Uhlenbeck step keeps the deviation.
-    let drift = |value: &mut f64, deviation: f64, constant: f64, chance: &mut Chance| {
+    let drift = |value: &mut f64, deviation: f64, constant: f64, chance: &mut Dice| {
         let keep = (-STEP_S / constant).exp();
         *value = keep * *value + deviation * (1.0 - keep * keep).sqrt() * chance.normal();
     };
@@ -217,7 +189,7 @@ pub(crate) fn simulate(scene: &Scene, chance: &mut Chance) -> PhaseReadings {
                 };
                 if load.on && !may {
                     load.on = false;
-                } else if may && chance.uniform() < STEP_S / mean {
+                } else if may && chance.share() < STEP_S / mean {
                     load.on = !load.on;
                 }
             }

@@ -3,7 +3,7 @@
 use super::basis::EstimateBasis;
 use super::estimate::{ExtraResistance, JointEstimate, estimate};
 
-/// What confirms a resistance beside the estimate over the whole log: a second meter above the place, or that each half
+/// What confirms a resistance apart from the estimate over the whole log: a second meter above the place, or that each half
 /// of the log by itself shows it, the later one no less than the earlier. `None` where nothing does.
 pub(super) fn confirmation(
     basis: &EstimateBasis<'_>,

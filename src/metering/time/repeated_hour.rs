@@ -1,4 +1,4 @@
-//! The two passes of the hour that autumn repeats, told apart by the order of the rows.
+//! The two passes of the hour that autumn repeats, distinguished by the order of the rows.
 
 /// Rows of a repeated hour that show in which direction the rows of a file go.
 const ENOUGH_ROWS: usize = 1000;
