@@ -88,7 +88,6 @@ fn part(site: &Site, logs: &Logs, index: usize, span: (i64, i64)) -> Option<Cont
         .and_then(|meter| logs.of(meter))
         .and_then(|log| machine_power_kw(&log.table, span));
     let (kw, basis) = match measured {
-        Some(kw) if kw < 0.0 => (-kw, "measured, sign reversed"),
         Some(kw) => (kw, "measured"),
         None => (declared_kw(site, machine, span), "estimated"),
     };

@@ -30,30 +30,21 @@ off explain, in each hour, up to 1.3·1.2 − 1 = 56 % of the estimates above ze
 is a finding where what they do not explain comes to 10 % of the main meter's energy (`unexplained_share_pct`). Its times
 are the hours with at least half the power of the largest hour.",
     source: SOURCE,
-    imitators: "Utilisation factors too low or too high in the list; schedules wrong by an hour; losses in cables (a few per cent); a reversed current transformer (its magnitude is used here).",
+    imitators: "Utilisation factors too low or too high in the list; schedules wrong by an hour; losses in cables (a few per cent).",
     action: "Walk round at these hours with the machine list and a clamp meter. For load missing from the list, look at offices, kitchens, standby and heating. For listed load that the meters do not show, check that the machine is still there and that its schedule is right.",
     caution: CAUTION,
 };
 
-/// Power of a machine at the start of each interval of another table; a reversed transformer is
-/// turned round. (kW)
+/// Power of a machine at the start of each interval of another table. (kW)
 fn at_starts(table: &IntervalTable, starts: &[i64]) -> Option<Series> {
     let power = machine_power(table)?;
     let own = table.starts();
     let length = i64::from(table.interval_s());
-    let sign = if power.iter().flatten().sum::<f64>() < 0.0 {
-        -1.0
-    } else {
-        1.0
-    };
     let series = starts.iter().map(|&start| {
         let row = own
             .partition_point(|&begin| begin <= start)
             .checked_sub(1)?;
-        power
-            .get(row)
-            .filter(|_| start < own[row] + length)
-            .map(|kw| sign * kw)
+        power.get(row).filter(|_| start < own[row] + length)
     });
     Some(series.collect())
 }

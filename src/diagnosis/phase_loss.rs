@@ -92,7 +92,7 @@ pub(super) fn check(view: &View<'_>, star_point: &StarPoint, diagnosis: &mut Dia
         if goes_on {
             // The installation has its phase; the meter has not.
             let report = Report {
-                caution: metering_fault::CAUTION,
+                caution: metering_fault::LEAD_CAUTION,
                 source: metering_fault::SOURCE,
                 ..report
             };

@@ -41,6 +41,8 @@ const EXPLAINED: f64 = 0.1;
 /// A ratio that is no whole step off is believed only where hardly anything is left unexplained: third harmonics add up in
 /// the neutral and pass for a gain.
 const EXACT: f64 = 0.02;
+/// … or, for a whole step, where the gain is further off than what is left unexplained can make it. Common practice.
+const FAR: f64 = 1.4;
 /// Ratios of transformers are wrong by whole steps: a factor this close to one of them is that step.
 const STEP: f64 = 0.02;
 /// Current ratios between neighbouring sizes of transformers (IEC 61869-2, 5.201: 10, 12.5, 15, 20, 25, 30, 40, 50, 60, 75
@@ -89,10 +91,12 @@ pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
                     .map(|window| window.misfit)
                     .collect::<Vec<_>>(),
             );
+            let is_exact = exact.is_some_and(|misfit| misfit <= EXACT);
+            let is_far = gain < 1.0 / FAR || gain > FAR;
             let (factor, remedy) = match step {
-                Some(step) => (step, Treatment::Corrected),
-                None if exact.is_some_and(|misfit| misfit <= EXACT) => (gain, Treatment::Reported),
-                None => continue,
+                Some(step) if is_exact || is_far => (step, Treatment::Corrected),
+                None if is_exact => (gain, Treatment::Reported),
+                _ => continue,
             };
             let kind = FaultKind::Ratio { factor };
             found.push(channels.fault(kind, Some(phase), rows, remedy, evidence));

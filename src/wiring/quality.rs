@@ -42,8 +42,17 @@ pub(crate) fn note(
             }
         })
         .collect();
-    log.quality
-        .retain(|entry| !EXPLAINED.contains(&entry.kind.as_str()));
+    // Only what concerns the direction of a current explains a negative power.
+    let explains = |fault: &MeterFault| {
+        matches!(
+            fault.kind,
+            FaultKind::Reversed | FaultKind::Generation | FaultKind::Paired { .. }
+        )
+    };
+    if faults.iter().any(explains) {
+        log.quality
+            .retain(|entry| !EXPLAINED.contains(&entry.kind.as_str()));
+    }
     log.quality.extend(entries);
 }
 

@@ -69,9 +69,9 @@ mod tests {
 
     #[test]
     fn the_boundary_is_where_the_fewest_rows_contradict() {
-        let values = [0.0, 0.0, 1.0, 0.0, 1.0, 1.0, 1.0];
+        let values = [0.0, 0.0, 1.0, 0.0, 0.0, 1.0, 1.0];
         let found = boundary(1..7, |row| values[row], |row| 1.0 - values[row]);
-        assert_eq!(found, 4);
+        assert_eq!(found, 5);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use finding::{Evidence, Severity};
 use metering::{FaultKind, MeterFault, Treatment};
 use site::{Measured, Quantity};
 
-const LEAD_CAUTION: &str = "A voltage lead is at the full voltage of its phase up to its fuse. Competent person only: isolate it there and prove it dead.";
+pub(crate) const LEAD_CAUTION: &str = "A voltage lead is at the full voltage of its phase up to its fuse. Competent person only: isolate it there and prove it dead.";
 const GENERATION_CAUTION: &str = "Generation can keep a circuit live that is switched off at the board. Competent person only: isolate it too, and prove dead.";
 
 pub(super) fn check(view: &View<'_>, diagnosis: &mut Diagnosis) {

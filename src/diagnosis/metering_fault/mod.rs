@@ -15,9 +15,10 @@ mod tests;
 mod twins;
 
 pub(super) use above::check as check_against_above;
+pub(super) use channels::LEAD_CAUTION;
 pub(super) use doubt::weigh_overloads;
 pub(super) use page::PAGE;
-pub(super) use page::{CAUTION, SOURCE};
+pub(super) use page::SOURCE;
 
 use super::outcome::Diagnosis;
 use super::view::View;
