@@ -92,7 +92,7 @@ pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
                     .collect::<Vec<_>>(),
             );
             let is_exact = exact.is_some_and(|misfit| misfit <= EXACT);
-            let is_far = gain < 1.0 / FAR || gain > FAR;
+            let is_far = !(1.0 / FAR..=FAR).contains(&gain);
             let (factor, remedy) = match step {
                 Some(step) if is_exact || is_far => (step, Treatment::Corrected),
                 None if is_exact => (gain, Treatment::Reported),
