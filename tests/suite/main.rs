@@ -36,6 +36,7 @@ mod placement;
 mod plain_words;
 mod program;
 mod readings;
+mod readings_checked;
 mod readme;
 mod reference;
 mod register_finding;

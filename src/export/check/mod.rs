@@ -2,6 +2,7 @@
 
 mod text;
 
+use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -16,14 +17,19 @@ use site::Site;
 /// A measured current above its limit.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct ExceededLimit {
-    /// `supply`, or the board's or circuit's id.
+    /// `supply`, the board's or circuit's id, or the machine's name.
     pub at: String,
     /// L1, L2, L3 or N.
     pub conductor: &'static str,
-    /// Largest interval mean. (A)
+    /// Largest interval mean of a meter, or the clamp-meter reading. (A)
     pub value_a: f64,
     /// The limit. (A)
     pub limit_a: f64,
+    /// What has the limit: the supply, a board, a circuit with its device, a cable.
+    pub limit_of: String,
+    /// Local time of the round of clamp-meter readings; `None`: a meter's maximum.
+    #[serde(serialize_with = "units::serial::local_option")]
+    pub read_at: Option<DateTime<FixedOffset>>,
 }
 
 /// One meter as it was read.
@@ -130,6 +136,8 @@ pub struct CheckResult {
     #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Vec<String>>")]
     pub unused_columns: Vec<(String, Vec<String>)>,
+    /// Rounds of clamp-meter readings.
+    pub rounds: usize,
     /// Warnings about the input.
     pub warnings: Vec<Message>,
     /// Measured currents above their limits.
@@ -184,6 +192,7 @@ impl CheckResult {
                 .count(),
             meters,
             unused_columns: logs.unused_columns.clone(),
+            rounds: logs.rounds.len(),
             warnings,
             exceeded,
         }

@@ -10,7 +10,7 @@ use crate::wording::{counted, intervals_of};
 use message::{Level, Messages};
 use site::Quantity;
 use tables::{Table, columns, exact, number, plain, words};
-use units::{FigureKind as Q, format_percent};
+use units::{FigureKind as Q, format_moment, format_percent};
 
 /// The result on one screen.
 #[must_use]
@@ -41,7 +41,8 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     if !warnings.is_empty() {
         let _ = writeln!(out, "\n{warnings}");
     }
-    out.push_str(&exceeded_text(&result.exceeded, !result.meters.is_empty()));
+    let is_measured = result.rounds > 0 || !result.meters.is_empty();
+    out.push_str(&exceeded_text(&result.exceeded, is_measured));
     out
 }
 
@@ -70,7 +71,7 @@ fn meter_text(out: &mut String, meter: &MeterCheck) {
 
 fn exceeded_text(exceeded: &[ExceededLimit], is_measured: bool) -> String {
     if !is_measured {
-        return "\nNo meter log is read, so no limit is checked. `tapoff balance` estimates the currents.\n"
+        return "\nNo meter log and no clamp-meter reading, so no limit is checked. `tapoff balance` estimates the currents.\n"
             .to_owned();
     }
     if exceeded.is_empty() {
@@ -79,8 +80,10 @@ fn exceeded_text(exceeded: &[ExceededLimit], is_measured: bool) -> String {
     columns! { limit in &ExceededLimit;
         at: words("Location") => &limit.at;
         conductor: words("Conductor") => limit.conductor;
-        value_a: number("Largest interval mean", Q::Current) => limit.value_a;
+        value_a: number("Measured", Q::Current) => limit.value_a;
         limit_a: exact("Limit", "A") => limit.limit_a;
+        limit_of: words("Limit of") => &limit.limit_of;
+        read_at: words("Read at").optional() => limit.read_at.map_or_else(String::new, format_moment);
     }
     .table("exceeded", "Limits exceeded", exceeded)
     .text()
