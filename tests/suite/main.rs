@@ -23,6 +23,7 @@ mod generation;
 mod infeasible;
 mod invoice;
 mod known_answers;
+mod lists_in_words;
 mod log_shapes;
 mod log_values;
 mod metamorphic;

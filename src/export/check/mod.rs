@@ -12,7 +12,7 @@ use crate::quality::quality_table;
 use demand::EnergyResult;
 use message::Message;
 use metering::{Encoding, FileForm, LoggedColumn, Logs, MeterLog, QualityEntry};
-use site::Site;
+use site::{Site, Understood};
 
 /// A measured current above its limit.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -117,6 +117,34 @@ impl CheckedFile {
     }
 }
 
+/// How a table in words of the user's own was understood.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct UnderstoodTable {
+    /// Its file, with the sheet.
+    pub file: String,
+    /// Header and the column that it was taken for, with its unit.
+    #[serde(serialize_with = "units::serial::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, String>")]
+    pub columns: Vec<(String, String)>,
+    /// Words for phases and devices, and what they were taken for.
+    #[serde(serialize_with = "units::serial::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, String>")]
+    pub words: Vec<(String, String)>,
+    /// Rows that are no machine or reading, with the reason.
+    pub left_out: Vec<String>,
+}
+
+impl UnderstoodTable {
+    fn new(table: &Understood) -> UnderstoodTable {
+        UnderstoodTable {
+            file: table.file.clone(),
+            columns: table.columns.clone(),
+            words: table.words.clone(),
+            left_out: table.left_out.clone(),
+        }
+    }
+}
+
 /// The whole result of `check`.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CheckResult {
@@ -136,6 +164,8 @@ pub struct CheckResult {
     #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Vec<String>>")]
     pub unused_columns: Vec<(String, Vec<String>)>,
+    /// How the machine list and the readings were understood, where they are not written in the declared columns.
+    pub understood: Vec<UnderstoodTable>,
     /// Rounds of clamp-meter readings.
     pub rounds: usize,
     /// Warnings about the input.
@@ -192,6 +222,11 @@ impl CheckResult {
                 .count(),
             meters,
             unused_columns: logs.unused_columns.clone(),
+            understood: [&site.understood, &logs.readings_understood]
+                .into_iter()
+                .filter(|table| !table.is_plain())
+                .map(UnderstoodTable::new)
+                .collect(),
             rounds: logs.rounds.len(),
             warnings,
             exceeded,

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use chrono_tz::Tz;
 
-use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
+use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, UnderstoodTable};
 use crate::quality::quality_table;
 use crate::wording::{counted, intervals_of};
 use message::{Level, Messages};
@@ -26,6 +26,9 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
         result.movable_machines,
         counted(result.meters.len(), "meter", "meters"),
     );
+    for table in &result.understood {
+        out.push_str(&understood_text(table));
+    }
     for meter in &result.meters {
         meter_text(&mut out, meter);
     }
@@ -67,6 +70,27 @@ fn meter_text(out: &mut String, meter: &MeterCheck) {
         let keys = ["count", "kind", "lines", "note"];
         out.push_str(&indented(&quality_table(rows, Tz::UTC).part("", &keys)));
     }
+}
+
+/// What each header and word was taken for.
+fn understood_text(table: &UnderstoodTable) -> String {
+    let mut out = format!("\n{} as understood\n", plain(&table.file));
+    let headers = table.columns.iter().map(|pair| ("header", pair));
+    let cells = table.words.iter().map(|pair| ("cell", pair));
+    let pairs: Vec<(&str, &(String, String))> = headers.chain(cells).collect();
+    if !pairs.is_empty() {
+        let rows = columns! { pair in &(&str, &(String, String));
+            kind: words("In the file") => pair.0;
+            written: words("Written") => &pair.1.0;
+            read: words("Taken for") => &pair.1.1;
+        };
+        out.push_str(&indented(&rows.table("understood", "", &pairs)));
+    }
+    if !table.left_out.is_empty() {
+        let rows: Vec<String> = table.left_out.iter().map(|row| plain(row)).collect();
+        let _ = writeln!(out, "  not read as rows: {}", in_short(&rows));
+    }
+    out
 }
 
 fn exceeded_text(exceeded: &[ExceededLimit], is_measured: bool) -> String {
