@@ -12,6 +12,7 @@ mod comparison;
 mod completions;
 mod diagnose;
 mod energy;
+mod exceeded;
 mod explain;
 mod loading;
 mod man;

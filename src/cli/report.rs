@@ -10,7 +10,7 @@ use serde_json::Value;
 use super::Outcome;
 use super::arguments::{FailOn, InputArguments, SearchArguments};
 use super::baseline::BaselineArguments;
-use super::check::exceeds;
+use super::exceeded::exceeded_limits;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
 use super::output::{make_folder, write_whole};
@@ -173,7 +173,7 @@ pub(super) fn execute(
     }
     Ok(Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
-            && exceeds(site, &energy).next().is_some(),
+            && !exceeded_limits(site, &loaded.logs, &energy).is_empty(),
     })
 }
 

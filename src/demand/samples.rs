@@ -117,6 +117,8 @@ pub(super) fn site(boards: &[&str]) -> Site {
         meters: vec![meter("main", Measured::SUPPLY)],
         machines: Vec::new(),
         machine_list: String::new(),
+        readings: None,
+        understood: site::Understood::default(),
         works: Vec::new(),
         accepted: Vec::new(),
         thresholds: Thresholds::default(),

@@ -44,7 +44,8 @@ pub use baseline_text::since_sentence;
 pub use bill::{bill_csv, bill_text, month_tables};
 pub use breakdown::{breakdown_csv, breakdown_text, part_tables};
 pub use check::{
-    CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, check_csv, check_text,
+    CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, UnderstoodTable, check_csv,
+    check_text,
 };
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;

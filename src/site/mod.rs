@@ -9,7 +9,7 @@ mod read;
 mod starter;
 
 pub use crate::declared::{
-    CARBON_FILE, MACHINES, NEW_MACHINES, READINGS, SITE_FILE, VARIABLE_FILE,
+    CARBON_FILE, MACHINES, NEW_MACHINES, READINGS, SITE_FILE, VARIABLE_FILE, reading_words,
 };
 pub use crate::model::accepted::Accepted;
 pub use crate::model::carbon::CarbonFile;
@@ -31,4 +31,6 @@ pub use crate::read::new_machines::{
     NewMachine, OwnCable, Start, read_new_machine, read_new_machines,
 };
 pub use crate::read::site_folder::read_site;
+pub use crate::read::table_file::{TableFile, read_table_file, table_files, two_files};
 pub use starter::starter_files;
+pub use user_tables::Understood;

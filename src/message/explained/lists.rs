@@ -124,6 +124,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Call the sheet machines, with the columns machine, circuit, connection and power_kw in its first row.",
     ),
     page(
+        "no-readings",
+        "The file of readings has a header and no row.",
+        "Write one row for each place that was read, or remove the file. `tapoff readings SITE` writes a sheet to fill in.",
+    ),
+    page(
         "no-such-folder",
         "There is no folder of this name.",
         "Check the name, and the folder in which the command is run.",
@@ -136,7 +141,7 @@ pub(super) const PAGES: &[Explained] = &[
     page(
         "not-a-number",
         "A cell should be a number and is not.",
-        "Write the number alone, with a decimal point, without a unit and without groups of thousands. In a file with semicolons a decimal comma is understood too.",
+        "Write the number alone, in the unit of its column, or with its own unit behind it.",
     ),
     page(
         "not-a-spreadsheet",
@@ -177,6 +182,36 @@ pub(super) const PAGES: &[Explained] = &[
         "too-many-cells",
         "A row has more cells than the header.",
         "Put a text that contains the separator in straight quotation marks, and write numbers with a decimal point.",
+    ),
+    page(
+        "marks-and-blanks",
+        "A column of yes and no has marks and empty cells: an empty cell may be no, or not filled in.",
+        "Write yes or no in each cell.",
+    ),
+    page(
+        "no-unit",
+        "A column of ratings has no unit, and its cells have none either.",
+        "Write the unit into the header, such as Power (kW), or behind each number.",
+    ),
+    page(
+        "percent-or-share",
+        "A column in per cent of a workbook has no number above 1 and no per-cent format: 0.2 may be 0.2 % or 20 %.",
+        "Write the per-cent sign behind the number, or give the cells a per-cent format.",
+    ),
+    page(
+        "phase-in-doubt",
+        "The phase of a load may be read in two ways: B is blue or the second of A, B, C; black and blue are a phase in one colour code and the neutral in another; 3 is L3 or three phases.",
+        "Write L1, L2 or L3, 3ph, or any. conductor_colours in site.toml says what marks the conductors on site, where colours are meant.",
+    ),
+    page(
+        "two-readings",
+        "A number may be either of two: 1,500 is one and a half, or fifteen hundred.",
+        "Write it with a decimal point, or without groups of thousands.",
+    ),
+    page(
+        "two-readings-files",
+        "The site has several files of clamp-meter readings.",
+        "Keep one of them, and rename the others.",
     ),
     page(
         "two-machine-lists",

@@ -2,6 +2,7 @@
 
 mod boards;
 mod files;
+mod header_words;
 mod machines;
 mod meters;
 mod supply;
@@ -14,6 +15,8 @@ mod work;
 use declaration::{Declared, Key};
 
 pub use files::{CARBON_FILE, READINGS, VARIABLE_FILE};
+pub(crate) use header_words::machine_words;
+pub use header_words::reading_words;
 pub use machines::{MACHINES, NEW_MACHINES};
 pub(crate) use meters::COLUMN;
 

@@ -4,6 +4,7 @@ pub(crate) mod accepted;
 pub(crate) mod carbon;
 pub(crate) mod connection;
 pub(crate) mod device;
+pub(crate) mod device_words;
 pub(crate) mod machine;
 pub(crate) mod meter;
 pub(crate) mod node;

@@ -16,7 +16,9 @@ use super::schedule::Schedule;
 use super::thresholds::Thresholds;
 use super::variable::{BaselineTerms, Variable};
 use super::work::Work;
+use crate::read::table_file::TableFile;
 use tariff::{Tariff, Terms};
+use user_tables::Understood;
 
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]
@@ -123,8 +125,12 @@ pub struct Site {
     pub meters: Vec<Meter>,
     /// Machines, in list order.
     pub machines: Vec<Machine>,
-    /// The machine list as it was read.
+    /// The machine list in the declared columns.
     pub machine_list: String,
+    /// The readings of a site in one workbook; else they are a file of their own.
+    pub readings: Option<TableFile>,
+    /// How the machine list was understood.
+    pub understood: Understood,
     /// Findings that the user has accepted.
     pub accepted: Vec<Accepted>,
     /// Work that changed which phase loads are on, earliest first.
@@ -159,6 +165,20 @@ impl Site {
             Node::Board(index) => &self.boards[index].id,
             Node::Circuit(index) => &self.circuits[index].id,
         }
+    }
+
+    /// The node of a name; in other capitals where only one node is meant.
+    #[must_use]
+    pub fn node_called(&self, name: &str) -> Option<Node> {
+        let nodes = self.nodes();
+        let exact = nodes.iter().find(|&&node| self.node_name(node) == name);
+        exact.copied().or_else(|| {
+            let lower = name.to_lowercase();
+            let mut alike = nodes
+                .iter()
+                .filter(|&&node| self.node_name(node).to_lowercase() == lower);
+            alike.next().copied().filter(|_| alike.next().is_none())
+        })
     }
 
     /// Name of what a meter measures.

@@ -20,6 +20,7 @@ use super::{accepted, carbon, schedules, supply, tariffs, thresholds, variables}
 use crate::declared::SITE_FILE;
 use crate::model::site::{CableSize, Site};
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
+use user_tables::Understood;
 
 /// Reads and validates a site folder.
 ///
@@ -113,6 +114,8 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
             meters: Vec::new(),
             machines: Vec::new(),
             machine_list: String::new(),
+            readings: None,
+            understood: Understood::default(),
             accepted,
             works: Vec::new(),
             thresholds,
@@ -247,9 +250,10 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
         meter_ids: &meter_ids,
         unplaced: false,
     };
-    let (machines, text) = read_list(folder, &context, messages)?;
-    site.machines = machines;
-    site.machine_list = text;
+    let list = read_list(folder, &context, messages)?;
+    site.machines = list.machines;
+    site.machine_list = list.text;
+    site.understood = list.understood;
     site.meters = meters::resolve(meters, &site, source);
     site.works = work::resolve(works, &site, source);
     complete.then_some(site)

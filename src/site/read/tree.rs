@@ -138,7 +138,7 @@ fn read_circuit(
                     Message::error("protective-device", error.to_string())
                         .at(
                             table.source.place(&text.span),
-                            "expected gG, B, C or D and the rated current in A",
+                            "expected gG, B, C, D or BS 3036 and the rated current in A",
                         )
                         .maybe_help(error.suggestion()),
                 );
