@@ -59,10 +59,13 @@ fn lost_leads(channels: &Channels<'_>, ground: &DeclaredHere, phase: usize) -> V
                     .is_some_and(|volts| (0.8..=1.2).contains(&share(volts)))
             })
     };
+    let mut lost = stretches(channels.len(), is_lost);
+    lost.retain(|rows| channels.duration_s(rows) >= LOST_S);
+    if lost.is_empty() {
+        return Vec::new();
+    }
     let usual = mean((0..channels.len()).filter(|&row| !is_lost(row)), amps);
-    stretches(channels.len(), is_lost)
-        .into_iter()
-        .filter(|rows| channels.duration_s(rows) >= LOST_S)
+    lost.into_iter()
         .filter_map(|rows| {
             let now = mean(rows.clone(), amps)?;
             (now >= GOES_ON * usual.unwrap_or(0.0) && now > 0.5).then(|| {
@@ -93,6 +96,9 @@ fn open_currents(channels: &Channels<'_>, phase: usize) -> Vec<MeterFault> {
     };
     let rows: Vec<Range<usize>> = stretches(channels.len(), is_open);
     let long = |rows: &Range<usize>| channels.duration_s(rows) >= OPEN_S;
+    if !rows.iter().any(long) {
+        return Vec::new();
+    }
     let within: usize = rows.iter().filter(|rows| long(rows)).map(Range::len).sum();
     let known = amps.iter().flatten().count();
     let zeros: usize = rows.iter().map(Range::len).sum();
