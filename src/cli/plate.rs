@@ -30,7 +30,7 @@ const fn column(
     }
 }
 
-const COLUMNS: [PlateColumn; 20] = [
+const COLUMNS: [PlateColumn; 22] = [
     column("name", "machine", "NAME", "Name of the machine"),
     column(
         "power-kw",
@@ -79,6 +79,18 @@ const COLUMNS: [PlateColumn; 20] = [
         "utilisation_factor",
         "NUMBER",
         "Mean load over its schedule as a share of its rating, 0 to 1",
+    ),
+    column(
+        "load-share",
+        "load_share",
+        "NUMBER",
+        "Share of its rating that it draws while it is on, 0 to 1 [default: 1]",
+    ),
+    column(
+        "neutral",
+        "neutral",
+        "YES-NO",
+        "no: a three-wire load, never any neutral current [default: yes]",
     ),
     column(
         "connection",

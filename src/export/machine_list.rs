@@ -138,8 +138,18 @@ fn cells(site: &Site, addition: &Addition<'_>) -> Vec<(&'static str, String)> {
     );
     put(
         "utilisation_factor",
-        machine.utilisation_factor < 1.0,
+        machine.utilisation_factor < machine.load_share,
         machine.utilisation_factor.to_string(),
+    );
+    put(
+        "load_share",
+        machine.load_share < 1.0,
+        machine.load_share.to_string(),
+    );
+    put(
+        "neutral",
+        machine.connection.has_neutral() && !machine.has_neutral,
+        "no".to_owned(),
     );
     put(
         "third_harmonic_pct",

@@ -1,6 +1,9 @@
 //! Rounds of readings with a clamp meter, worked out by hand at unity power factor.
 
 use tapoff::balance::BasedOn;
+use tapoff::message::Messages;
+use tapoff::metering::{Period, read_logs};
+use tapoff::site::read_site;
 use tapoff::units::Basis;
 
 use crate::tiny_site::{Tiny, near};
@@ -91,6 +94,43 @@ fn logs_win() {
     );
 }
 
+/// Three rounds of the supply and A: the rows of the first are 29 minutes apart; in the second A is read again after 10
+/// minutes, which begins the third; a word in `round` holds rows together whatever their times.
+#[test]
+fn rounds_are_by_time_or_by_their_word() {
+    let rounds = |readings: &str| -> Vec<(String, usize)> {
+        let folder = Tiny {
+            toml: SUPPLY,
+            machines: MACHINES,
+            readings: Some(readings),
+            ..Tiny::default()
+        }
+        .write();
+        let (site, _) = read_site(folder.path()).expect("a sound site");
+        let mut messages = Messages::new();
+        let logs = read_logs(&site, Period::default(), &mut messages);
+        assert!(!messages.has_errors(), "{:?}", messages.all());
+        let rounds = logs.rounds.iter();
+        rounds
+            .map(|round| (round.at.format("%H:%M").to_string(), round.readings.len()))
+            .collect()
+    };
+    let timed = |list: &[(&str, usize)]| -> Vec<(String, usize)> {
+        let owned = list.iter().map(|(time, rows)| ((*time).to_owned(), *rows));
+        owned.collect()
+    };
+    let by_time = rounds(
+        "time,at,l1_a,l2_a,l3_a\n2026-03-09T10:29Z,A,4,,\n2026-03-09T10:00Z,supply,-4,1,1\n\
+         2026-03-09T10:30Z,supply,4,1,1\n2026-03-09T10:32Z,A,4,,\n2026-03-09T10:42Z,A,4,,\n2026-03-09T10:45Z,B,4,,\n",
+    );
+    assert_eq!(by_time, timed(&[("10:00", 2), ("10:30", 2), ("10:42", 2)]));
+    let by_word = rounds(
+        "round,time,at,l1_a,l2_a,l3_a\nstart,2026-03-09T10:00Z,supply,4,1,1\nstart,2026-03-09T11:00Z,A,4,,\n\
+         2,2026-03-09T10:05Z,A,4,,\n2,2026-03-09T10:06Z,B,4,,\n",
+    );
+    assert_eq!(by_word, timed(&[("10:00", 2), ("10:05", 2)]));
+}
+
 #[test]
 fn faults_point_at_their_cell() {
     let errors = |readings: &str| {
@@ -119,7 +159,8 @@ fn faults_point_at_their_cell() {
     let (name, _, column, _) = with("2026-03-09 10:30,supply,1,2 A,1,");
     assert_eq!((name, column), ("not-a-number", 27));
     assert_eq!(with("2026-03-09 10:30,supply,1,,1,").0, "missing-reading");
-    assert_eq!(with("2026-03-09 10:30,A,-4,,,").0, "out-of-range");
+    assert_eq!(with("2026-03-09 10:30,A,-20001,,,").0, "out-of-range");
+    assert_eq!(with("2026-03-09 10:30,supply,1,2,3,-4").0, "out-of-range");
     assert_eq!(with("9 March,A,4,,,").0, "unreadable-time");
     assert_eq!(
         with("2026-03-09 10:30,A,4,,,\n2026-03-09 10:30,A,5,,,").0,

@@ -226,6 +226,7 @@ fn round(minutes: i64, supply: [f64; 4], site: &Site, amps: &[f64]) -> Round {
         readings.push(reading(Measured::Machine(index), phases, None));
     }
     Round {
+        label: None,
         at: DateTime::from_timestamp(MONDAY + 60 * minutes, 0).expect("a time"),
         readings,
     }

@@ -4,6 +4,16 @@ use super::{Explained, page};
 
 pub(super) const PAGES: &[Explained] = &[
     page(
+        "above-load-share",
+        "The utilisation factor of a machine is above its load share: its mean load would be more than it draws while it is on.",
+        "Correct one of the two. Leave load_share out for a machine that draws its rating while it is on.",
+    ),
+    page(
+        "single-phase-neutral",
+        "A load between one phase and neutral is listed without neutral current.",
+        "Leave the cell neutral empty. Only a load on three phases may have no neutral; one between two phases is connected L1-L2, L2-L3 or L3-L1.",
+    ),
+    page(
         "carbon-factor",
         "A carbon factor is not a number of g/kWh from 0 to 5000.",
         "Write the factor alone, with a decimal point.",
@@ -40,8 +50,8 @@ pub(super) const PAGES: &[Explained] = &[
     ),
     page(
         "duplicate-reading",
-        "A place was read twice at the same time.",
-        "Remove one of the rows, or give each round its own time.",
+        "A place has two readings in one round.",
+        "Remove one of the rows, or give each round its own time, or its own word in the column round.",
     ),
     page(
         "efficiency-class",

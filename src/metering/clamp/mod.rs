@@ -1,12 +1,12 @@
 //! Rounds of readings with a clamp meter: `readings.csv` in the site folder.
 
+mod rounds;
 mod row;
 mod time;
 
-use std::collections::BTreeMap;
-
 use chrono::{DateTime, Utc};
 
+use rounds::into_rounds;
 use row::ClampRow;
 
 use message::{Message, Messages, Place, did_you_mean};
@@ -15,16 +15,18 @@ use user_tables::{Lines, NamedColumns, text_of};
 
 const FILE: &str = "readings.csv";
 
-/// What was read at one time.
+/// What was read on one way round the boards.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Round {
-    /// The time that its rows carry.
+    /// When it began.
     pub at: DateTime<Utc>,
+    /// Its word in the column `round`.
+    pub label: Option<String>,
     /// Each place once.
     pub readings: Vec<ClampReading>,
 }
 
-/// What a clamp meter showed at one place: rms with harmonics, without direction.
+/// What a clamp meter showed at one place: rms with harmonics; negative where it flows back to the source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ClampReading {
     /// Where it was read.
@@ -82,39 +84,15 @@ fn parse(site: &Site, text: &str, messages: &mut Messages) -> Vec<Round> {
     };
     let columns = NamedColumns::of(header, "a reading");
     check_header(&columns, messages);
-    let mut rounds: BTreeMap<DateTime<Utc>, Vec<(ClampReading, usize)>> = BTreeMap::new();
+    let mut readings = Vec::new();
     for line in lines {
-        let number = line.number;
         let row = ClampRow {
             site,
             cells: columns.row(line),
         };
-        let Some((time, reading)) = row.read(messages) else {
-            continue;
-        };
-        let round = rounds.entry(time).or_default();
-        match round.iter().find(|(known, _)| known.at == reading.at) {
-            Some((_, first)) => row.cells.complain(
-                messages,
-                "duplicate-reading",
-                "at",
-                format!(
-                    "`{}` has two readings at the same time",
-                    site.measured_name(reading.at)
-                ),
-                format!("the first is in row {first}"),
-                Some("give each round its own time".to_owned()),
-            ),
-            None => round.push((reading, number)),
-        }
+        readings.extend(row.read(messages));
     }
-    rounds
-        .into_iter()
-        .map(|(at, readings)| Round {
-            at,
-            readings: readings.into_iter().map(|(reading, _)| reading).collect(),
-        })
-        .collect()
+    into_rounds(site, readings, messages)
 }
 
 fn check_header(columns: &NamedColumns<'_>, messages: &mut Messages) {

@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 
 use super::ClampReading;
+use super::rounds::TimedReading;
 use super::time::read_time;
 use electrical::Phase;
 use message::{Messages, decimal_point, did_you_mean, why_more_cells};
@@ -19,7 +20,7 @@ pub(super) struct ClampRow<'s> {
 }
 
 impl ClampRow<'_> {
-    pub(super) fn read(&self, messages: &mut Messages) -> Option<(DateTime<Utc>, ClampReading)> {
+    pub(super) fn read(&self, messages: &mut Messages) -> Option<TimedReading> {
         if let Some(expected) = self.cells.surplus() {
             self.cells.complain(
                 messages,
@@ -47,7 +48,13 @@ impl ClampRow<'_> {
             phases_a,
             neutral_a,
         };
-        (sound && self.fits(&reading, messages)).then_some((time, reading))
+        (sound && self.fits(&reading, messages)).then(|| TimedReading {
+            time,
+            label: self.cells.cell("round").map(str::to_owned),
+            reading,
+            line: self.cells.line.number,
+            place: self.cells.place("at"),
+        })
     }
 
     fn time(&self, messages: &mut Messages) -> Option<DateTime<Utc>> {
@@ -112,7 +119,12 @@ impl ClampRow<'_> {
             );
             return Err(());
         };
-        if (0.0..=LARGEST_CURRENT_A).contains(&number) {
+        let low = if column == "n_a" {
+            0.0
+        } else {
+            -LARGEST_CURRENT_A
+        };
+        if (low..=LARGEST_CURRENT_A).contains(&number) {
             return Ok(Some(number));
         }
         self.cells.complain(
@@ -120,10 +132,9 @@ impl ClampRow<'_> {
             "out-of-range",
             column,
             format!("`{column}` is out of range"),
-            format!("expected 0 to {LARGEST_CURRENT_A} A, found {number}"),
-            (number < 0.0).then(|| {
-                "a clamp meter shows no direction: write the value without a sign".to_owned()
-            }),
+            format!("expected {low} to {LARGEST_CURRENT_A} A, found {number}"),
+            (column == "n_a" && number < 0.0)
+                .then(|| "write the current of the neutral without a sign".to_owned()),
         );
         Err(())
     }
@@ -142,7 +153,7 @@ impl ClampRow<'_> {
         for phase in Phase::ALL {
             let k = phase.index();
             let amps = reading.phases_a[k];
-            if amps.is_some_and(|amps| amps > 0.0) && !there[k] {
+            if amps.is_some_and(|amps| amps != 0.0) && !there[k] {
                 self.cells.complain(
                     messages,
                     "wrong-phase",

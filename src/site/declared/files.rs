@@ -5,13 +5,14 @@ use declaration::{Declared, Key, ValueKind};
 
 /// Rounds of clamp-meter readings.
 pub static READINGS: Declared = Declared {
-    meaning: "readings.csv: rounds of clamp-meter readings, optional. One row for each place, the same time in all rows \
-              of a round. Columns of your own begin with x_.",
+    meaning: "readings.csv: rounds of clamp-meter readings, optional. One row for each place with the time at which it was \
+              read. Columns of your own begin with x_.",
     keys: &[
         Key::new(
             "time",
             ValueKind::Form("a local time, or one with its offset such as 2026-03-09T10:30+01:00"),
-            "When the round was taken.",
+            "When it was read. Without the column round, rows less than 30 minutes after the first of a round belong to it, \
+             until a place is read again.",
         )
         .required()
         .example("2026-03-09 10:30"),
@@ -23,21 +24,21 @@ pub static READINGS: Declared = Declared {
         .required(),
         Key::number(
             "l1_a",
-            (0.0, LARGEST_CURRENT_A, "A"),
+            (-LARGEST_CURRENT_A, LARGEST_CURRENT_A, "A"),
             "41.2",
-            "Current of L1, rms. Empty where it was not read.",
+            "Current of L1, rms. Empty where it was not read; negative where it flows back to the source (generation).",
         )
         .required(),
         Key::number(
             "l2_a",
-            (0.0, LARGEST_CURRENT_A, "A"),
+            (-LARGEST_CURRENT_A, LARGEST_CURRENT_A, "A"),
             "28.5",
             "Current of L2, rms.",
         )
         .required(),
         Key::number(
             "l3_a",
-            (0.0, LARGEST_CURRENT_A, "A"),
+            (-LARGEST_CURRENT_A, LARGEST_CURRENT_A, "A"),
             "35.1",
             "Current of L3, rms.",
         )
@@ -48,6 +49,12 @@ pub static READINGS: Declared = Declared {
             "12.4",
             "Current of the neutral, rms.",
         ),
+        Key::text(
+            "round",
+            "1",
+            "A word or number that all rows of a round have in common.",
+        )
+        .or_else("rounds by time"),
     ],
 };
 

@@ -69,7 +69,16 @@ pub static MACHINES: Declared = Declared {
             "utilisation_factor",
             (0.0, 1.0, ""),
             "0.5",
-            "Mean load over its schedule as a share of its rating.",
+            "Mean load over its schedule as a share of its rating, pauses included. Without a log or a reading the load is \
+             on, at load_share of its rating, for utilisation_factor / load_share of that time.",
+        )
+        .or_else("load_share: on without pause")
+        .needs(RATED),
+        Key::number(
+            "load_share",
+            (f64::MIN_POSITIVE, 1.0, ""),
+            "0.8",
+            "Share of its rating that it draws while it is on. utilisation_factor is not above it.",
         )
         .or("1")
         .needs(RATED),
@@ -80,6 +89,15 @@ pub static MACHINES: Declared = Declared {
             "Third harmonic of the current as a share of its fundamental. It adds up in the neutral, that of a three-phase machine three times.",
         )
         .or("0")
+        .needs(RATED),
+        Key::new(
+            "neutral",
+            ValueKind::Word(&["yes", "no"]),
+            "Can a current flow in its neutral? `no` for a three-wire load on three phases (delta, or a motor without \
+             neutral).",
+        )
+        .or("yes")
+        .example("yes")
         .needs(RATED),
         Key::new(
             "role",

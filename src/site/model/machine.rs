@@ -40,8 +40,12 @@ pub struct Machine {
     pub power_factor: f64,
     /// True where the current leads.
     pub leading: bool,
-    /// Usual share of the rating while running, 0–1.
+    /// Mean share of the rating over its schedule, 0–1; never above the load share.
     pub utilisation_factor: f64,
+    /// Share of the rating while it is on, above 0 to 1.
+    pub load_share: f64,
+    /// Can a current flow in its neutral? Not of a load between phases, nor of a three-wire load.
+    pub has_neutral: bool,
     /// Third harmonic as a share of the fundamental current, 0.3 for 30 %.
     pub third_harmonic: f64,
     /// Does it draw or generate?
@@ -121,6 +125,12 @@ impl Machine {
         }
     }
 
+    /// Share of the time of its schedule for which it is on, 0–1: then it draws its load share.
+    #[must_use]
+    pub fn on_share(&self) -> f64 {
+        self.utilisation_factor / self.load_share
+    }
+
     /// Does a phase carry its current (as connected now)?
     #[must_use]
     pub fn loads(&self, phase: Phase) -> bool {
@@ -149,6 +159,8 @@ mod tests {
             power_factor: 0.8,
             leading: false,
             utilisation_factor: 1.0,
+            load_share: 1.0,
+            has_neutral: true,
             third_harmonic: 0.0,
             role: MachineRole::Load,
             schedule: None,
@@ -182,6 +194,13 @@ mod tests {
         let mut m = machine(to_neutral, Rating::Current(10.0));
         m.leading = true;
         assert!((power(&m) - Complex64::new(1.84, -1.38)).norm() < 1e-12);
+    }
+
+    #[test]
+    fn a_load_is_on_for_its_mean_over_what_it_draws_then() {
+        let mut m = machine(Connection::Any, Rating::Power(4.0));
+        (m.utilisation_factor, m.load_share) = (0.3, 0.75);
+        assert!((m.on_share() - 0.4).abs() < 1e-12);
     }
 
     #[test]

@@ -24,6 +24,26 @@ impl ListRow<'_> {
         self.cell("machine").unwrap_or("this machine")
     }
 
+    /// Yes or no; `Some(None)` where the cell is empty, `None` where it is neither.
+    pub(crate) fn yes_or_no(&self, column: &str, messages: &mut Messages) -> Option<Option<bool>> {
+        match self.cell(column).map(str::to_lowercase).as_deref() {
+            None => Some(None),
+            Some("yes") => Some(Some(true)),
+            Some("no") => Some(Some(false)),
+            Some(_) => {
+                self.complain(
+                    messages,
+                    "yes-or-no",
+                    column,
+                    format!("`{column}` of `{}` must be yes or no", self.name()),
+                    "expected yes or no",
+                    None,
+                );
+                None
+            }
+        }
+    }
+
     /// A number in the range and unit that are declared for its column.
     pub(crate) fn number(&self, column: &str, messages: &mut Messages) -> Option<f64> {
         self.number_of(self.cell(column)?, column, messages)

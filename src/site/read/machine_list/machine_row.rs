@@ -25,7 +25,8 @@ pub(crate) fn read_row(
     }
     let rating = read_rating(row, context, messages);
     let (power_factor, leading) = read_power_factor(row, messages);
-    let utilisation_factor = row.number("utilisation_factor", messages).unwrap_or(1.0);
+    let (utilisation_factor, load_share) = read_use(row, messages);
+    let has_neutral = read_neutral(row, connection, messages);
     let third_harmonic = row.number("third_harmonic_pct", messages).unwrap_or(0.0) / 100.0;
     let role = read_role(row, context, messages);
     let schedule = read_schedule(row, context.site, messages);
@@ -41,6 +42,8 @@ pub(crate) fn read_row(
         power_factor: power_factor?,
         leading,
         utilisation_factor,
+        load_share,
+        has_neutral: has_neutral?,
         third_harmonic,
         role: role?,
         schedule,
@@ -242,6 +245,59 @@ fn check_phases(
     }
 }
 
+/// Mean share of the rating, and the share while the machine is on.
+fn read_use(row: &ListRow<'_>, messages: &mut Messages) -> (f64, f64) {
+    let load_share = row.number("load_share", messages).unwrap_or(1.0);
+    let mean = row.number("utilisation_factor", messages);
+    let mean = mean.unwrap_or(load_share);
+    if mean > load_share {
+        row.complain(
+            messages,
+            "above-load-share",
+            "utilisation_factor",
+            format!(
+                "`utilisation_factor` of `{}` is above its `load_share`",
+                row.name()
+            ),
+            format!("expected at most {load_share}, found {mean}"),
+            Some(
+                "the mean over the schedule is never above what the machine draws while it is on: correct one of the two"
+                    .to_owned(),
+            ),
+        );
+    }
+    (mean, load_share)
+}
+
+fn read_neutral(
+    row: &ListRow<'_>,
+    connection: Option<Connection>,
+    messages: &mut Messages,
+) -> Option<bool> {
+    let usual = connection.is_none_or(Connection::has_neutral);
+    let written = row.yes_or_no("neutral", messages)?;
+    if written == Some(false)
+        && let Some(to_neutral @ (Connection::ToNeutral(_) | Connection::Any)) = connection
+    {
+        row.complain(
+            messages,
+            "single-phase-neutral",
+            "neutral",
+            format!(
+                "`{}` is between one phase and neutral, so that its whole current returns in the neutral",
+                row.name()
+            ),
+            format!("expected yes for a load on {to_neutral}"),
+            Some(
+                "leave the cell empty; a load between two phases is connected `L1-L2`, `L2-L3` or `L3-L1`"
+                    .to_owned(),
+            ),
+        );
+        return None;
+    }
+    Some(usual && written != Some(false))
+}
+
 fn read_role(
     row: &ListRow<'_>,
     context: &Context<'_>,
@@ -284,36 +340,49 @@ fn read_movable(
     messages: &mut Messages,
 ) -> Option<bool> {
     let usual = !matches!(connection, Some(Connection::ThreePhase { .. }));
-    match row.cell("movable").map(str::to_ascii_lowercase).as_deref() {
-        None => Some(usual),
-        Some("yes") => Some(true),
-        Some("no") => {
-            if connection.is_some_and(Connection::is_open) {
-                row.complain(
-                    messages,
-                    "open-and-fixed",
-                    "movable",
-                    format!("`{}` has no phase yet and cannot be fixed", row.name()),
-                    "expected yes, or a definite connection",
-                    Some(
-                        "write the phase that it is on, or `any` where the plan may choose"
-                            .to_owned(),
-                    ),
-                );
-                return None;
-            }
-            Some(false)
+    let movable = row.yes_or_no("movable", messages)?.unwrap_or(usual);
+    if !movable && connection.is_some_and(Connection::is_open) {
+        row.complain(
+            messages,
+            "open-and-fixed",
+            "movable",
+            format!("`{}` has no phase yet and cannot be fixed", row.name()),
+            "expected yes, or a definite connection",
+            Some("write the phase that it is on, or `any` where the plan may choose".to_owned()),
+        );
+        return None;
+    }
+    Some(movable)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::read_site;
+
+    fn read(rows: &str) -> Result<Vec<(f64, f64, bool)>, Vec<&'static str>> {
+        let folder = tempfile::tempdir().expect("a folder");
+        let toml = "[site]\nname = 'test'\n[supply]\nline_voltage_v = 400\nphase_limit_a = 100\n";
+        let list = format!(
+            "machine,circuit,connection,power_kw,utilisation_factor,load_share,neutral\n{rows}"
+        );
+        std::fs::write(folder.path().join("site.toml"), toml).expect("written");
+        std::fs::write(folder.path().join("machines.csv"), list).expect("written");
+        let read = read_site(folder.path());
+        let use_of = |m: &crate::Machine| (m.utilisation_factor, m.load_share, m.has_neutral);
+        match read {
+            Ok((site, _)) => Ok(site.machines.iter().map(use_of).collect()),
+            Err(errors) => Err(errors.0.all().iter().map(|message| message.name).collect()),
         }
-        Some(_) => {
-            row.complain(
-                messages,
-                "yes-or-no",
-                "movable",
-                format!("`movable` of `{}` must be yes or no", row.name()),
-                "expected yes or no",
-                None,
-            );
-            None
-        }
+    }
+
+    #[test]
+    fn the_mean_load_is_at_most_the_load_while_it_is_on() {
+        let rows = "A,supply,3ph,9,0.3,0.8,no\nB,supply,L1,3,,0.8,\nC,supply,L1-L2,3,,,yes\n";
+        let expected = vec![(0.3, 0.8, false), (0.8, 0.8, true), (1.0, 1.0, false)];
+        assert_eq!(read(rows), Ok(expected));
+        let refused = |row| read(row).expect_err("refused");
+        assert_eq!(refused("A,supply,3ph,9,0.9,0.8,\n"), ["above-load-share"]);
+        assert_eq!(refused("A,supply,L1,9,,,no\n"), ["single-phase-neutral"]);
+        assert_eq!(refused("A,supply,3ph,9,,,perhaps\n"), ["yes-or-no"]);
     }
 }
