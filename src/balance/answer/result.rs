@@ -255,6 +255,24 @@ pub struct BalanceResult {
 }
 
 impl BalanceResult {
+    /// Do the figures rest on a log, not on list and readings?
+    #[must_use]
+    pub fn is_measured(&self) -> bool {
+        self.based_on == BasedOn::Logs
+    }
+
+    /// Root mean square over the rounds of readings of the supply's neutral, before and after the moves. (A)
+    /// `None` without rounds.
+    #[must_use]
+    pub fn rounds_rms_a(&self) -> Option<(f64, f64)> {
+        let rms = |of: fn(&RoundFigures) -> f64| {
+            let squares: f64 = self.rounds.iter().map(|round| of(round).powi(2)).sum();
+            (squares / self.rounds.len().max(1) as f64).sqrt()
+        };
+        (!self.rounds.is_empty())
+            .then(|| (rms(|round| round.before.neutral_a), rms(|round| round.after.neutral_a)))
+    }
+
     /// The fewest moves that keep every limit, where a limit is exceeded now and the plan needs more moves.
     #[must_use]
     pub fn fewest_within_limits(&self) -> Option<&MovesPoint> {
