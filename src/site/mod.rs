@@ -12,6 +12,7 @@ pub use crate::declared::{
     CARBON_FILE, MACHINES, NEW_MACHINES, READINGS, SITE_FILE, VARIABLE_FILE, reading_words,
 };
 pub use crate::model::accepted::Accepted;
+pub use crate::model::accuracy::Accuracy;
 pub use crate::model::carbon::CarbonFile;
 pub use crate::model::connection::{Connection, NotAConnection};
 pub use crate::model::device::{Cable, Conductor, DeviceKind, NotADevice, ProtectiveDevice};

@@ -20,6 +20,7 @@ pub use header_words::reading_words;
 pub use machines::{MACHINES, NEW_MACHINES};
 pub(crate) use meters::COLUMN;
 
+use crate::model::accuracy::Accuracy;
 use crate::model::thresholds::Thresholds;
 
 /// The tables of site.toml.
@@ -40,7 +41,14 @@ pub static SITE_FILE: Declared = Declared {
         Key::tables("work", &work::WORK),
         Key::tables("accepted", &work::ACCEPTED),
         Key::table("thresholds", &THRESHOLDS),
+        Key::table("accuracy", &ACCURACY),
     ],
+};
+
+static ACCURACY: Declared = Declared {
+    meaning: "How far ratings, utilisation factors and clamp-meter readings can be off: 95 % are within it. The ranges of \
+              estimated figures rest on these.",
+    keys: Accuracy::KEYS,
 };
 
 static THRESHOLDS: Declared = Declared {
