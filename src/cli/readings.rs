@@ -13,11 +13,12 @@ use site::read_site;
 
 const EXAMPLES: &str = "\
 EXAMPLES
-  tapoff readings mill -o readings.html     a page to print and fill in at the board
-  tapoff readings mill -o readings.xlsx     the same rows as a workbook
-  tapoff readings mill > readings.csv       the same rows as text
+  tapoff readings sample-data/ferry-lane
+  tapoff readings sample-data/ferry-lane -o readings.html
+  tapoff readings sample-data/ferry-lane -o readings.xlsx
 
-A file of readings in the site folder is called readings.csv, readings.xlsx or readings.ods.
+The page is to print and fill in at the board. The filled-in file of readings is called readings.csv, readings.xlsx or
+readings.ods and stands in the site folder.
 
 EXIT STATUS
   0  done

@@ -17,7 +17,7 @@ mod text;
 mod understood;
 mod workbook;
 
-pub use header::{ColumnMeaning, TableWords};
+pub use header::{HeaderMeaning, TableWords};
 pub use line::{Line, Lines, SheetStart, list_separator};
 pub use number::{WrittenNumber, WrittenUnit, read_number};
 pub use row::{NamedColumns, Row};

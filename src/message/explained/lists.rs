@@ -44,6 +44,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Keep one row for each.",
     ),
     page(
+        "duplicate-key",
+        "A row appears twice on the sheet Supply.",
+        "Keep one of the two.",
+    ),
+    page(
         "duplicate-machine",
         "Two machines have the same name.",
         "Give each row its own name. Equal machines can be one row with a quantity.",

@@ -176,20 +176,21 @@ fn write_rows(sheet: &SiteSheet, file: &TableFile, lines: &mut CellLines, messag
                 ),
             Some(column) => columns.push((index, column)),
             None if name.is_empty() || name.starts_with("x_") => {}
-            None => messages.push(
-                Message::error(
-                    "unknown-column",
-                    format!("unknown column `{name}` in the sheet `{}`", sheet.name),
-                )
-                .at(
-                    header.place(index),
-                    format!("not a column of the sheet `{}`", sheet.name),
-                )
-                .maybe_help(did_you_mean(
-                    name,
-                    sheet.columns.iter().map(|column| column.header),
-                )),
-            ),
+            None => {
+                let known = || sheet.columns.iter().map(|column| column.header);
+                let all = || Some(format!("its columns: {}", known().collect::<Vec<_>>().join(", ")));
+                messages.push(
+                    Message::error(
+                        "unknown-column",
+                        format!("unknown column `{name}` in the sheet `{}`", sheet.name),
+                    )
+                    .at(
+                        header.place(index),
+                        format!("not a column of the sheet `{}`", sheet.name),
+                    )
+                    .maybe_help(did_you_mean(name, known()).or_else(all)),
+                );
+            }
         }
     }
     for line in table.rows() {
