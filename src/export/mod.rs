@@ -41,7 +41,7 @@ pub use after_work_text::{conductors_table, whereabouts_sentences};
 pub use balance_tables::{
     balance_csv, curve_table, machines_table, nodes_table, work_order_csv, work_order_table,
 };
-pub use balance_text::balance_text;
+pub use balance_text::{balance_text, connected_table, open_sentences, rounds_table};
 pub use baseline_text::since_sentence;
 pub use bill::{bill_csv, bill_text, month_tables};
 pub use blank_readings::{blank_readings_csv, blank_readings_workbook};

@@ -3,47 +3,45 @@
 use num_complex::Complex64;
 use std::ops::Range;
 
+use super::series::ChannelSeries;
 use electrical::Phase;
 use metering::{FaultKind, IntervalTable, MeterFault, Treatment};
 use site::Quantity;
 
-/// A series with unknowns.
-pub(crate) type ChannelSeries = Vec<Option<f64>>;
-
 /// The quantities of one phase that a wiring fault touches.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Channel {
+pub(crate) struct Channel<'t> {
     /// Voltage to neutral. (V)
-    pub(crate) volts: Option<ChannelSeries>,
+    pub(crate) volts: Option<ChannelSeries<'t>>,
     /// Current. (A)
-    pub(crate) amps: Option<ChannelSeries>,
+    pub(crate) amps: Option<ChannelSeries<'t>>,
     /// Active power. (kW)
-    pub(crate) kw: Option<ChannelSeries>,
+    pub(crate) kw: Option<ChannelSeries<'t>>,
     /// Reactive power. (kvar)
-    pub(crate) kvar: Option<ChannelSeries>,
+    pub(crate) kvar: Option<ChannelSeries<'t>>,
     /// Apparent power. (kVA)
-    pub(crate) kva: Option<ChannelSeries>,
+    pub(crate) kva: Option<ChannelSeries<'t>>,
     /// Power factor.
-    pub(crate) factor: Option<ChannelSeries>,
+    pub(crate) factor: Option<ChannelSeries<'t>>,
 }
 
 /// All channels of a meter.
 #[derive(Clone, Debug)]
-pub(crate) struct Channels {
-    pub(crate) starts: Vec<i64>,
+pub(crate) struct Channels<'t> {
+    pub(crate) starts: &'t [i64],
     pub(crate) interval_s: i64,
-    pub(crate) phases: [Channel; 3],
+    pub(crate) phases: [Channel<'t>; 3],
     /// Current of the neutral as logged. (A)
-    pub(crate) neutral: Option<ChannelSeries>,
+    pub(crate) neutral: Option<ChannelSeries<'t>>,
     /// Active power of all phases, where no phase has its own. (kW)
-    pub(crate) total_kw: Option<ChannelSeries>,
+    pub(crate) total_kw: Option<ChannelSeries<'t>>,
     /// Reactive power of all phases, where no phase has its own. (kvar)
-    pub(crate) total_kvar: Option<ChannelSeries>,
+    pub(crate) total_kvar: Option<ChannelSeries<'t>>,
 }
 
-impl Channels {
-    pub(crate) fn of(table: &IntervalTable) -> Channels {
-        let series = |quantity: Quantity| table.values(quantity).map(metering::Logged::to_vec);
+impl<'t> Channels<'t> {
+    pub(crate) fn of(table: &'t IntervalTable) -> Channels<'t> {
+        let series = |quantity: Quantity| table.values(quantity).map(ChannelSeries::of);
         let phases = Phase::ALL.map(|phase| Channel {
             volts: series(Quantity::Voltage(phase)),
             amps: series(Quantity::Current(phase)),
@@ -59,7 +57,7 @@ impl Channels {
             series(quantity(None)).filter(|_| !apart)
         };
         Channels {
-            starts: table.starts().to_vec(),
+            starts: table.starts(),
             interval_s: i64::from(table.interval_s()),
             neutral: series(Quantity::NeutralCurrent),
             total_kw: total(Quantity::ActivePower),
@@ -88,8 +86,15 @@ impl Channels {
     /// Complex current of a phase against its own voltage, lagging negative, by its powers. (A)
     pub(crate) fn current(&self, phase: usize, row: usize) -> Option<Complex64> {
         let channel = &self.phases[phase];
-        let volts = channel.volts.as_ref()?[row].filter(|volts| *volts > 1.0)?;
-        let (kw, kvar) = (channel.kw.as_ref()?[row]?, channel.kvar.as_ref()?[row]?);
+        let volts = channel
+            .volts
+            .as_ref()?
+            .get(row)
+            .filter(|volts| *volts > 1.0)?;
+        let (kw, kvar) = (
+            channel.kw.as_ref()?.get(row)?,
+            channel.kvar.as_ref()?.get(row)?,
+        );
         Some(Complex64::new(kw, -kvar) * 1000.0 / volts)
     }
 

@@ -3,8 +3,9 @@
 use std::ops::Range;
 
 use super::DeclaredHere;
-use super::channels::{ChannelSeries, Channels};
+use super::channels::Channels;
 use super::runs::boundary;
+use super::series::ChannelSeries;
 use metering::{FaultKind, MeterFault, Treatment};
 
 /// Share of the largest power below which an interval says nothing about direction.
@@ -37,7 +38,7 @@ pub(crate) const ENERGY: &str = "energy_with_wrong_sign_kwh";
 const NIGHT: [i64; 5] = [22, 23, 0, 1, 2];
 
 /// Phases that are read the wrong way round.
-pub(crate) fn faults(channels: &Channels, ground: &DeclaredHere) -> Vec<MeterFault> {
+pub(crate) fn faults(channels: &Channels<'_>, ground: &DeclaredHere) -> Vec<MeterFault> {
     if let Some(total) = &channels.total_kw {
         return of_total(channels, ground, total);
     }
@@ -58,7 +59,11 @@ pub(crate) fn faults(channels: &Channels, ground: &DeclaredHere) -> Vec<MeterFau
 }
 
 /// A meter that logs no phase by itself: a load that always gives energy is read backwards.
-fn of_total(channels: &Channels, ground: &DeclaredHere, kw: &ChannelSeries) -> Vec<MeterFault> {
+fn of_total(
+    channels: &Channels<'_>,
+    ground: &DeclaredHere,
+    kw: &ChannelSeries<'_>,
+) -> Vec<MeterFault> {
     let all = 0..channels.len();
     let share = share_backward(kw, &all, largest(kw));
     let is_wrong = ground.is_machine
@@ -85,7 +90,7 @@ fn of_total(channels: &Channels, ground: &DeclaredHere, kw: &ChannelSeries) -> V
 
 /// Stretches in which the power of a phase is backward: the likeliest course of a direction that seldom changes
 /// (A. Viterbi, "Error bounds for convolutional codes", IEEE Transactions on Information Theory, vol. 13, 1967).
-fn backward(channels: &Channels, kw: &ChannelSeries) -> Vec<Range<usize>> {
+fn backward(channels: &Channels<'_>, kw: &ChannelSeries<'_>) -> Vec<Range<usize>> {
     let largest = largest(kw);
     if largest <= 0.0 {
         return Vec::new();
@@ -133,7 +138,7 @@ struct VoteBlock {
     vote: f64,
 }
 
-fn votes(channels: &Channels, kw: &ChannelSeries, largest: f64) -> Vec<VoteBlock> {
+fn votes(channels: &Channels<'_>, kw: &ChannelSeries<'_>, largest: f64) -> Vec<VoteBlock> {
     let block_s = BLOCK_S.max(2 * channels.interval_s);
     let mut blocks: Vec<VoteBlock> = Vec::new();
     let mut first = 0;
@@ -143,10 +148,9 @@ fn votes(channels: &Channels, kw: &ChannelSeries, largest: f64) -> Vec<VoteBlock
         while end < channels.len() && channels.starts[end].div_euclid(block_s) == block {
             end += 1;
         }
-        let loaded: Vec<f64> = kw[first..end]
-            .iter()
+        let loaded: Vec<f64> = kw
+            .within(first..end)
             .flatten()
-            .copied()
             .filter(|kw| kw.abs() > WITH_LOAD * largest)
             .collect();
         let back = loaded.iter().filter(|kw| **kw < 0.0).count() as f64;
@@ -208,10 +212,15 @@ fn around(votes: &[VoteBlock], first: usize, was_backward: bool) -> Range<usize>
 }
 
 /// The row from which the direction is another: the one that the fewest loaded intervals contradict.
-fn turning_row(kw: &ChannelSeries, largest: f64, rows: Range<usize>, into_backward: bool) -> usize {
+fn turning_row(
+    kw: &ChannelSeries<'_>,
+    largest: f64,
+    rows: Range<usize>,
+    into_backward: bool,
+) -> usize {
     let sign = if into_backward { 1.0 } else { -1.0 };
     let wrong = |row: usize, sign: f64| {
-        let value = kw[row].filter(|kw| kw.abs() > WITH_LOAD * largest);
+        let value = kw.get(row).filter(|kw| kw.abs() > WITH_LOAD * largest);
         f64::from(u8::from(value.is_some_and(|kw| kw * sign < 0.0)))
     };
     boundary(rows, |row| wrong(row, sign), |row| wrong(row, -sign))
@@ -226,10 +235,10 @@ struct Judged {
 /// transformer turned round a step of power towards export comes with a voltage that falls, with generation with one that
 /// rises.
 fn judge(
-    channels: &Channels,
+    channels: &Channels<'_>,
     ground: &DeclaredHere,
     phase: usize,
-    kw: &ChannelSeries,
+    kw: &ChannelSeries<'_>,
     rows: &Range<usize>,
 ) -> Judged {
     let largest = largest(kw);
@@ -240,7 +249,7 @@ fn judge(
         evidence.push(("voltage_against_power_standard_errors", score));
     }
     let energy =
-        -kw[rows.clone()].iter().flatten().sum::<f64>() * channels.interval_s as f64 / 3600.0;
+        -kw.within(rows.clone()).flatten().sum::<f64>() * channels.interval_s as f64 / 3600.0;
     evidence.push((ENERGY, energy));
     let certain = Some((FaultKind::Reversed, Treatment::Corrected));
     let verdict = match score {
@@ -261,13 +270,13 @@ fn judge(
 /// Standard errors by which the phase's voltage, against the mean of the others, moves with its power: negative where a
 /// load that grows lowers it, as it must. `None` with too few steps.
 fn voltage_score(
-    channels: &Channels,
+    channels: &Channels<'_>,
     phase: usize,
     rows: &Range<usize>,
     largest: f64,
 ) -> Option<f64> {
-    let volts = |phase: usize, row: usize| channels.phases[phase].volts.as_ref()?[row];
-    let kw = |phase: usize, row: usize| channels.phases[phase].kw.as_ref()?[row];
+    let volts = |phase: usize, row: usize| channels.phases[phase].volts.as_ref()?.get(row);
+    let kw = |phase: usize, row: usize| channels.phases[phase].kw.as_ref()?.get(row);
     let others = [(phase + 1) % 3, (phase + 2) % 3];
     let step = |of: &dyn Fn(usize, usize) -> Option<f64>, phase: usize, row: usize| {
         Some(of(phase, row)? - of(phase, row - 1)?)
@@ -314,21 +323,26 @@ fn voltage_score(
     (spread > 0.0).then(|| xy / spread.sqrt())
 }
 
-fn at_night(channels: &Channels, kw: &ChannelSeries, rows: &Range<usize>, largest: f64) -> bool {
+fn at_night(
+    channels: &Channels<'_>,
+    kw: &ChannelSeries<'_>,
+    rows: &Range<usize>,
+    largest: f64,
+) -> bool {
     let is_night = |row: usize| {
         let hour = channels.starts[row].rem_euclid(86_400) / 3600;
         NIGHT.contains(&hour)
     };
     let loaded = rows
         .clone()
-        .filter(|&row| is_night(row) && kw[row].is_some_and(|kw| kw < -WITH_LOAD * largest))
+        .filter(|&row| is_night(row) && kw.get(row).is_some_and(|kw| kw < -WITH_LOAD * largest))
         .count();
     loaded as i64 * channels.interval_s >= 1800
 }
 
 /// Do the other phases draw while this one gives? Generation of one phase alone that outweighs its loads day and night is
 /// not found in workshops.
-fn others_import(channels: &Channels, phase: usize, rows: &Range<usize>) -> bool {
+fn others_import(channels: &Channels<'_>, phase: usize, rows: &Range<usize>) -> bool {
     let long = channels.duration_s(rows) >= SHORTEST_S;
     long && [(phase + 1) % 3, (phase + 2) % 3].iter().all(|&other| {
         channels.phases[other].kw.as_ref().is_some_and(|kw| {
@@ -338,19 +352,19 @@ fn others_import(channels: &Channels, phase: usize, rows: &Range<usize>) -> bool
 }
 
 /// Share of the loaded intervals that are backward; `None` without one.
-fn share_backward(kw: &ChannelSeries, rows: &Range<usize>, largest: f64) -> Option<f64> {
+fn share_backward(kw: &ChannelSeries<'_>, rows: &Range<usize>, largest: f64) -> Option<f64> {
     let (mut all, mut back) = (0.0, 0.0);
-    for kw in kw[rows.clone()].iter().flatten() {
+    for kw in kw.within(rows.clone()).flatten() {
         if kw.abs() > WITH_LOAD * largest {
             all += 1.0;
-            back += f64::from(u8::from(*kw < 0.0));
+            back += f64::from(u8::from(kw < 0.0));
         }
     }
     (all > 0.0).then(|| back / all)
 }
 
 /// A power that few intervals exceed, so that one odd reading sets no scale.
-fn largest(kw: &ChannelSeries) -> f64 {
+fn largest(kw: &ChannelSeries<'_>) -> f64 {
     let sizes: Vec<f64> = kw.iter().flatten().map(|kw| kw.abs()).collect();
     statistics::quantile(&sizes, 0.995).unwrap_or(0.0)
 }

@@ -52,7 +52,7 @@ const STEPS: [f64; 15] = [
 ];
 
 /// Channels whose ratio is not as declared.
-pub(crate) fn faults(channels: &Channels) -> Vec<MeterFault> {
+pub(crate) fn faults(channels: &Channels<'_>) -> Vec<MeterFault> {
     let windows = windows(channels);
     if windows.is_empty() {
         return Vec::new();
@@ -112,7 +112,7 @@ struct GainWindow {
     misfit: f64,
 }
 
-fn windows(channels: &Channels) -> Vec<GainWindow> {
+fn windows(channels: &Channels<'_>) -> Vec<GainWindow> {
     let mut windows = Vec::new();
     let mut first = 0;
     while first < channels.len() {
@@ -134,8 +134,8 @@ fn windows(channels: &Channels) -> Vec<GainWindow> {
 }
 
 /// Currents of the phases in the common frame, and the neutral's. (A)
-fn reading(channels: &Channels, row: usize) -> Option<([Complex64; 3], f64)> {
-    let neutral = channels.neutral.as_ref()?[row]?;
+fn reading(channels: &Channels<'_>, row: usize) -> Option<([Complex64; 3], f64)> {
+    let neutral = channels.neutral.as_ref()?.get(row)?;
     let mut currents = [Complex64::ZERO; 3];
     for (k, current) in currents.iter_mut().enumerate() {
         *current = channels.current(k, row)? * Phase::ALL[k].direction();
@@ -145,7 +145,7 @@ fn reading(channels: &Channels, row: usize) -> Option<([Complex64; 3], f64)> {
 
 /// The gains of a window; `None` where its readings do not determine them, or where something else than the fundamental
 /// of the loads makes the neutral's current.
-fn gains(channels: &Channels, rows: Range<usize>) -> Option<([f64; 3], f64)> {
+fn gains(channels: &Channels<'_>, rows: Range<usize>) -> Option<([f64; 3], f64)> {
     let step = rows.len().div_ceil(MOST_ROWS).max(1);
     let readings: Vec<([Complex64; 3], f64)> = rows
         .step_by(step)
@@ -155,9 +155,17 @@ fn gains(channels: &Channels, rows: Range<usize>) -> Option<([f64; 3], f64)> {
     if readings.len() < FEWEST_ROWS {
         return None;
     }
-    // From every likely start: the sum of squares has a valley for each wrong ratio.
+    let mean: f64 = readings.iter().map(|(_, n)| n * n).sum::<f64>() / readings.len() as f64;
+    let share = |misfit: f64| (misfit / mean).sqrt();
+    let sound = descend(&readings, [1.0; 3]);
+    if let Some((misfit, gains)) = sound
+        && share(misfit) <= EXACT
+        && gains.iter().all(|gain| (gain - 1.0).abs() <= SOUND)
+    {
+        return Some((gains, share(misfit)));
+    }
+    // From every other likely start: the sum of squares has a valley for each wrong ratio.
     let starts = [
-        [1.0; 3],
         [2.0, 1.0, 1.0],
         [1.0, 2.0, 1.0],
         [1.0, 1.0, 2.0],
@@ -165,7 +173,7 @@ fn gains(channels: &Channels, rows: Range<usize>) -> Option<([f64; 3], f64)> {
         [1.0, 0.5, 1.0],
         [1.0, 1.0, 0.5],
     ];
-    let mut best: Option<(f64, [f64; 3])> = None;
+    let mut best = sound;
     for start in starts {
         if let Some((misfit, gains)) = descend(&readings, start)
             && best.is_none_or(|best| misfit < 0.999 * best.0)
@@ -174,9 +182,7 @@ fn gains(channels: &Channels, rows: Range<usize>) -> Option<([f64; 3], f64)> {
         }
     }
     let (misfit, gains) = best?;
-    let mean: f64 = readings.iter().map(|(_, n)| n * n).sum::<f64>() / readings.len() as f64;
-    let share = (misfit / mean).sqrt();
-    (share <= EXPLAINED).then_some((gains, share))
+    (share(misfit) <= EXPLAINED).then_some((gains, share(misfit)))
 }
 
 fn descend(readings: &[([Complex64; 3], f64)], start: [f64; 3]) -> Option<(f64, [f64; 3])> {
@@ -259,7 +265,7 @@ fn split(gains: &[f64]) -> Option<usize> {
 
 /// The rows of some windows, the end where the gain changes at the very interval.
 fn rows_of(
-    channels: &Channels,
+    channels: &Channels<'_>,
     windows: &[GainWindow],
     part: &Range<usize>,
     phase: usize,

@@ -15,12 +15,15 @@ mod gain;
 mod pairing;
 mod quality;
 mod runs;
+mod series;
+mod stuck;
 #[cfg(test)]
 mod tests;
 
 use channels::Channels;
 use message::Messages;
 use metering::{FaultKind, Logs, MeterFault, MeterLog, Period, Treatment};
+use rayon::prelude::*;
 use site::{Measured, Quantity, Site};
 
 /// Reads the logs of a site's meters and checks each meter.
@@ -32,9 +35,8 @@ pub fn read_logs(site: &Site, period: Period, messages: &mut Messages) -> Logs {
 
 /// Checks every meter of a site and corrects or leaves out what is wrong.
 pub fn verify(site: &Site, logs: &mut Logs) {
-    for log in &mut logs.meters {
-        verify_meter(site, log);
-    }
+    let logs = logs.meters.par_iter_mut();
+    logs.for_each(|log| verify_meter(site, log));
 }
 
 fn verify_meter(site: &Site, log: &mut MeterLog) {
@@ -50,7 +52,7 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     };
     let mut channels = Channels::of(&log.table);
     let mut faults: Vec<MeterFault> = Vec::new();
-    let mut step = |channels: &mut Channels, found: Vec<MeterFault>| {
+    let mut step = |channels: &mut Channels<'_>, found: Vec<MeterFault>| {
         for fault in &found {
             correct::apply(channels, fault);
         }

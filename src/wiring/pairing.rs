@@ -99,7 +99,7 @@ struct AngleWindow {
 }
 
 /// Stretches in which currents are read with the voltages of other phases.
-pub(crate) fn faults(channels: &Channels, ground: &DeclaredHere) -> Vec<MeterFault> {
+pub(crate) fn faults(channels: &Channels<'_>, ground: &DeclaredHere) -> Vec<MeterFault> {
     if ground.is_machine && channels.phases.iter().any(|phase| phase.kw.is_none()) {
         return Vec::new();
     }
@@ -154,7 +154,7 @@ pub(crate) fn faults(channels: &Channels, ground: &DeclaredHere) -> Vec<MeterFau
     found
 }
 
-fn windows(channels: &Channels) -> Vec<AngleWindow> {
+fn windows(channels: &Channels<'_>) -> Vec<AngleWindow> {
     let mut windows = Vec::new();
     let mut first = 0;
     while first < channels.len() {
@@ -172,7 +172,7 @@ fn windows(channels: &Channels) -> Vec<AngleWindow> {
 }
 
 /// The row between two windows from which the second one's way explains what is read better.
-fn change(channels: &Channels, before: &AngleWindow, after: &AngleWindow) -> usize {
+fn change(channels: &Channels<'_>, before: &AngleWindow, after: &AngleWindow) -> usize {
     let (Some(old), Some(new)) = (before.way, after.way) else {
         return after.rows.start;
     };
@@ -188,21 +188,25 @@ fn change(channels: &Channels, before: &AngleWindow, after: &AngleWindow) -> usi
 }
 
 /// Power as a current of the same angle. (kVA)
-fn phasor(channels: &Channels, phase: usize, row: usize) -> Option<Complex64> {
+fn phasor(channels: &Channels<'_>, phase: usize, row: usize) -> Option<Complex64> {
     let channel = &channels.phases[phase];
-    let (kw, kvar) = (channel.kw.as_ref()?[row]?, channel.kvar.as_ref()?[row]?);
+    let (kw, kvar) = (
+        channel.kw.as_ref()?.get(row)?,
+        channel.kvar.as_ref()?.get(row)?,
+    );
     Some(Complex64::new(kw, -kvar))
 }
 
 /// Angle of each phase's mean current against its voltage; `None` without powers, without load, or where the angle wanders
 /// too much to say. (°)
-fn angles(channels: &Channels, rows: &Range<usize>) -> Option<[f64; 3]> {
+fn angles(channels: &Channels<'_>, rows: &Range<usize>) -> Option<[f64; 3]> {
     let mut angles = [0.0; 3];
     for (k, angle) in angles.iter_mut().enumerate() {
         let (mut sum, mut size, mut count) = (Complex64::ZERO, 0.0, 0.0);
         for current in rows.clone().filter_map(|row| phasor(channels, k, row)) {
             sum += current;
-            size += current.norm();
+            // The length itself: `hypot` guards against sizes that no power has.
+            size += current.norm_sqr().sqrt();
             count += 1.0;
         }
         let least_kva = 0.230 * LEAST_A * count;

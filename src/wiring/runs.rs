@@ -4,45 +4,43 @@ use std::ops::Range;
 
 /// Runs of one known value over at least so many rows that follow each other.
 pub(crate) fn runs_of_one_value(
-    values: &[Option<f64>],
+    values: impl Iterator<Item = Option<f64>>,
     fewest: usize,
     follows: impl Fn(usize) -> bool,
 ) -> Vec<(Range<usize>, f64)> {
     let mut found = Vec::new();
-    let mut first = 0;
-    for row in 1..=values.len() {
-        let goes_on = row < values.len()
-            && follows(row)
-            && values[row].is_some()
-            && values[row] == values[row - 1];
-        if goes_on {
-            continue;
+    let mut run: Option<(Range<usize>, f64)> = None;
+    for (row, value) in values.enumerate() {
+        if let Some((rows, same)) = &mut run {
+            if value == Some(*same) && follows(row) {
+                rows.end = row + 1;
+                continue;
+            }
+            found.extend(run.take().filter(|(rows, _)| rows.len() >= fewest));
         }
-        if let Some(value) = values[first]
-            && row - first >= fewest
-        {
-            found.push((first..row, value));
-        }
-        first = row;
+        run = value.map(|value| (row..row + 1, value));
     }
+    found.extend(run.filter(|(rows, _)| rows.len() >= fewest));
     found
 }
 
-/// Changes from one row to the next within these rows.
-pub(crate) fn changes(values: &[Option<f64>], rows: Range<usize>) -> usize {
-    values[rows]
-        .windows(2)
-        .filter(|pair| pair[0].is_some() && pair[1].is_some() && pair[0] != pair[1])
-        .count()
+/// Changes from one value to the next.
+pub(crate) fn changes(values: impl Iterator<Item = Option<f64>>) -> usize {
+    pairs(values).filter(|(before, now)| before != now).count()
 }
 
-/// Smallest change from one row to the next: what the channel resolves.
-pub(crate) fn resolution(values: &[Option<f64>]) -> Option<f64> {
-    values
-        .windows(2)
-        .filter_map(|pair| Some((pair[1]? - pair[0]?).abs()))
+/// Smallest change from one value to the next: what the channel resolves.
+pub(crate) fn resolution(values: impl Iterator<Item = Option<f64>>) -> Option<f64> {
+    pairs(values)
+        .map(|(before, now)| (now - before).abs())
         .filter(|change| *change > 0.0)
         .reduce(f64::min)
+}
+
+/// Known values that follow each other.
+fn pairs(values: impl Iterator<Item = Option<f64>>) -> impl Iterator<Item = (f64, f64)> {
+    let mut last = None;
+    values.filter_map(move |value| Some((std::mem::replace(&mut last, value)?, value?)))
 }
 
 /// The row of these from which another state holds: the one that costs least, with what each row costs before and after
@@ -78,11 +76,14 @@ mod tests {
     fn a_run_ends_at_another_value_and_at_a_gap() {
         let values = [1.0, 1.0, 1.0, 2.0, 2.0, 2.0].map(Some);
         assert_eq!(
-            runs_of_one_value(&values, 2, |_| true),
+            runs_of_one_value(values.into_iter(), 2, |_| true),
             [(0..3, 1.0), (3..6, 2.0)]
         );
-        assert_eq!(runs_of_one_value(&values, 3, |row| row != 1), [(3..6, 2.0)]);
-        assert_eq!(changes(&values, 0..6), 1);
-        assert_eq!(resolution(&values), Some(1.0));
+        assert_eq!(
+            runs_of_one_value(values.into_iter(), 3, |row| row != 1),
+            [(3..6, 2.0)]
+        );
+        assert_eq!(changes(values.into_iter()), 1);
+        assert_eq!(resolution(values.into_iter()), Some(1.0));
     }
 }

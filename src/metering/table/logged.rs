@@ -24,6 +24,7 @@ struct Validity<'t> {
 }
 
 impl Validity<'_> {
+    #[inline]
     fn at(self, row: usize) -> bool {
         let bit = self.first + row;
         self.bits[bit / 8] >> (bit % 8) & 1 == 1
@@ -53,6 +54,7 @@ impl<'t> Logged<'t> {
 
     /// Number of intervals.
     #[must_use]
+    #[inline]
     pub fn len(self) -> usize {
         match self.numbers {
             Numbers::Double(values) => values.len(),
@@ -68,6 +70,7 @@ impl<'t> Logged<'t> {
 
     /// The value of an interval of the table; there is none beyond its last one.
     #[must_use]
+    #[inline]
     pub fn get(self, row: usize) -> Option<f64> {
         let value = match self.numbers {
             Numbers::Double(values) => *values.get(row)?,
