@@ -11,6 +11,8 @@ use crate::app::Console;
 use baseline::read_variables;
 use export::{self, CheckResult};
 use message::{InputErrors, Level};
+use metering::reading_doubts;
+use site::doubts;
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -42,6 +44,12 @@ pub(super) fn execute(
     read_variables(&loaded.site, &mut loaded.warnings);
     if loaded.warnings.has_errors() {
         return Err(CommandError::Input(InputErrors(loaded.warnings)).into());
+    }
+    for message in doubts(&loaded.site) {
+        loaded.warnings.push(message);
+    }
+    for message in reading_doubts(&loaded.site, &loaded.logs.rounds) {
+        loaded.warnings.push(message);
     }
     let energy = demand::analyse(&loaded.site, &loaded.logs, None);
     let result = CheckResult::new(

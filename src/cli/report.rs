@@ -218,7 +218,14 @@ fn default_folder(site: &Path) -> PathBuf {
     let name = site
         .canonicalize()
         .ok()
-        .and_then(|path| path.file_name().map(ToOwned::to_owned))
+        .and_then(|path| {
+            let name = if path.is_dir() {
+                path.file_name()
+            } else {
+                path.file_stem()
+            };
+            name.map(ToOwned::to_owned)
+        })
         .unwrap_or_else(|| "site".into());
     Path::new("reports").join(name)
 }

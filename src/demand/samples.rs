@@ -117,7 +117,7 @@ pub(super) fn site(boards: &[&str]) -> Site {
         meters: vec![meter("main", Measured::SUPPLY)],
         machines: Vec::new(),
         machine_list: String::new(),
-        readings: None,
+        readings: site::ReadingsSource::InFolder,
         understood: site::Understood::default(),
         works: Vec::new(),
         accepted: Vec::new(),

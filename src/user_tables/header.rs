@@ -22,7 +22,7 @@ pub struct TableWords<'w> {
 
 /// A column as it was understood.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Meaning {
+pub struct HeaderMeaning {
     /// Declared name, or [`TableWords::BY_UNIT`].
     pub column: &'static str,
     /// Unit in the header.
@@ -41,9 +41,9 @@ impl TableWords<'_> {
 
     /// The column that a header cell names.
     #[must_use]
-    pub fn meaning(&self, header: &str) -> Option<Meaning> {
+    pub fn meaning(&self, header: &str) -> Option<HeaderMeaning> {
         if let Some(key) = self.key_of(header) {
-            return Some(Meaning {
+            return Some(HeaderMeaning {
                 column: key.name,
                 unit: None,
             });
@@ -61,10 +61,10 @@ impl TableWords<'_> {
             Some((self.column_of(&name.join(" "), true)?, unit))
         })?;
         if column != Self::BY_UNIT {
-            return Some(Meaning { column, unit });
+            return Some(HeaderMeaning { column, unit });
         }
         let of_unit = unit.map(|unit| self.column_of_unit(unit));
-        Some(Meaning {
+        Some(HeaderMeaning {
             column: of_unit.unwrap_or(Some(column))?,
             unit,
         })

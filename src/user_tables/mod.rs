@@ -12,15 +12,17 @@ mod number;
 mod row;
 mod sheet_size;
 mod table;
+mod table_file;
 mod text;
 mod understood;
 mod workbook;
 
-pub use header::{Meaning, TableWords};
+pub use header::{HeaderMeaning, TableWords};
 pub use line::{Line, Lines, SheetStart, list_separator};
 pub use number::{WrittenNumber, WrittenUnit, read_number};
 pub use row::{NamedColumns, Row};
 pub use table::{TableText, WrittenTable};
+pub use table_file::TableFile;
 pub use text::text_of;
 pub use understood::Understood;
 pub use workbook::{NamedSheet, Sheet, is_workbook, read_workbook};

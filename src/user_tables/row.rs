@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use chrono::NaiveDate;
 
 use super::Line;
-use super::header::{Meaning, TableWords};
+use super::header::{HeaderMeaning, TableWords};
 use super::number::{WrittenNumber, WrittenUnit, read_number};
 use declaration::{Key, ValueKind};
 use message::{Message, Messages, Place, decimal_point, why_more_cells};
@@ -19,7 +19,7 @@ pub struct NamedColumns<'t> {
     cells: HashMap<String, usize>,
     row_is: &'static str,
     /// What each cell of the header means, where it is read by its words.
-    meanings: Vec<Option<Meaning>>,
+    meanings: Vec<Option<HeaderMeaning>>,
     /// Was a number without unit reported, in a column whose unit decides what it is?
     complained_of_unit: Cell<bool>,
 }
@@ -65,7 +65,8 @@ impl<'t> NamedColumns<'t> {
             unit.and_then(|unit| words.meaning(&format!("{name} {unit}")))
                 .or_else(|| words.meaning(name))
         };
-        let meanings: Vec<Option<Meaning>> = header.cells().enumerate().map(meaning).collect();
+        let meanings: Vec<Option<HeaderMeaning>> =
+            header.cells().enumerate().map(meaning).collect();
         let mut cells = HashMap::new();
         for (cell, (meaning, name)) in meanings.iter().zip(header.cells()).enumerate() {
             let column = meaning.map_or(name, |meaning| meaning.column);
@@ -82,12 +83,12 @@ impl<'t> NamedColumns<'t> {
 
     /// What a cell of the header means; `None` where it is no known column.
     #[must_use]
-    pub fn meaning(&self, cell: usize) -> Option<Meaning> {
+    pub fn meaning(&self, cell: usize) -> Option<HeaderMeaning> {
         self.meanings.get(cell).copied().flatten()
     }
 
     /// Header and column of each that is not called as declared.
-    pub fn in_other_words(&self) -> impl Iterator<Item = (&str, Meaning)> {
+    pub fn in_other_words(&self) -> impl Iterator<Item = (&str, HeaderMeaning)> {
         let named = self.header.cells().zip(&self.meanings);
         named.filter_map(|(name, meaning)| Some((name, meaning.filter(|it| it.column != name)?)))
     }
@@ -151,7 +152,7 @@ impl<'t> NamedColumns<'t> {
     /// A cell in the unit of its column, or of the column that its unit belongs to.
     fn value(
         &self,
-        meaning: Meaning,
+        meaning: HeaderMeaning,
         text: &str,
         line: &Line<'_>,
         words: &TableWords<'_>,

@@ -28,7 +28,8 @@ pub struct WrittenTable<'t> {
     lines: Lines<'t>,
     /// Lines up to the first row.
     above: usize,
-    totals: BTreeSet<usize>,
+    /// Totals and examples.
+    no_rows: BTreeSet<usize>,
     /// What is not read as a row, each with its number and the reason.
     pub left_out: Vec<String>,
 }
@@ -71,28 +72,35 @@ impl<'t> WrittenTable<'t> {
             columns,
             above: at + 1 + usize::from(units.is_some()),
             lines,
-            totals: BTreeSet::new(),
+            no_rows: BTreeSet::new(),
             left_out,
         };
         let not_in_total = table.columns.get(words.not_in_total);
         let is_total = |line: &Line<'_>| {
             begins_as_total(line) && not_in_total.is_none_or(|cell| line.cell(cell).is_none())
         };
-        let totals: BTreeSet<usize> = table
+        let no_rows: Vec<(usize, &str)> = table
             .rows()
-            .filter(is_total)
-            .map(|line| line.number)
+            .filter_map(|line| {
+                let what = if is_example(&line) {
+                    "an example"
+                } else {
+                    is_total(&line).then_some("a total")?
+                };
+                Some((line.number, what))
+            })
             .collect();
-        let shown = totals.iter().map(|number| format!("row {number}, a total"));
+        let shown = no_rows.iter();
+        let shown = shown.map(|(number, what)| format!("row {number}, {what}"));
         table.left_out.extend(shown);
-        table.totals = totals;
+        table.no_rows = no_rows.into_iter().map(|(number, _)| number).collect();
         Some(table)
     }
 
     /// The rows below the header, from the first on.
     pub fn rows(&self) -> impl Iterator<Item = Line<'t>> + '_ {
         let rows = self.lines.again().skip(self.above);
-        rows.filter(|line| !self.totals.contains(&line.number))
+        rows.filter(|line| !self.no_rows.contains(&line.number))
     }
 
     /// How it was understood so far: its columns and what was left out.
@@ -162,6 +170,12 @@ fn is_units(line: &Line<'_>) -> bool {
         .cells()
         .any(|cell| WrittenUnit::of_word(cell).is_some());
     any && filled.all(is_unit)
+}
+
+/// Does a row show how to fill in the others?
+fn is_example(line: &Line<'_>) -> bool {
+    let first = line.cells().find(|cell| !cell.is_empty());
+    first.is_some_and(|cell| cell.to_lowercase().starts_with("example:"))
 }
 
 /// Does its first filled cell say that it adds up the rows above?

@@ -167,7 +167,7 @@ fn faults_point_at_their_cell() {
         "duplicate-reading"
     );
     assert_eq!(
-        errors("time,at,l1\n2026-03-09 10:30,A,4\n").0,
+        errors("time,at,l9\n2026-03-09 10:30,A,4\n").0,
         "unknown-column"
     );
     assert_eq!(

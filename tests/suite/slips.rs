@@ -111,7 +111,7 @@ fn a_device_is_read_in_words_or_asked_about() {
         assert_eq!(run.status, 0, "{}", run.err);
     }
     for (words, short) in [
-        ("C 33", "Write `C 32` or `C 40`."),
+        ("C 33", "write `C 32` or `C 40`"),
         ("MCB 20", "`B 20`, `C 20` or `D 20` for a circuit-breaker"),
     ] {
         let workshop = Workshop::new().replace("site.toml", "\"gG 25\"", &format!("\"{words}\""));

@@ -44,6 +44,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Keep one row for each.",
     ),
     page(
+        "duplicate-key",
+        "A row appears twice on the sheet Supply.",
+        "Keep one of the two.",
+    ),
+    page(
         "duplicate-machine",
         "Two machines have the same name.",
         "Give each row its own name. Equal machines can be one row with a quantity.",
@@ -129,6 +134,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Write one row for each place that was read, or remove the file. `tapoff readings SITE` writes a sheet to fill in.",
     ),
     page(
+        "no-sheet",
+        "A site in one workbook lacks a sheet that it must have.",
+        "A workbook holds a site with the sheets Supply and Machines; Boards, Circuits, Schedules and Readings may be added. `tapoff new mill --workbook` writes one.",
+    ),
+    page(
         "no-such-folder",
         "There is no folder of this name.",
         "Check the name, and the folder in which the command is run.",
@@ -182,6 +192,46 @@ pub(super) const PAGES: &[Explained] = &[
         "too-many-cells",
         "A row has more cells than the header.",
         "Put a text that contains the separator in straight quotation marks, and write numbers with a decimal point.",
+    ),
+    page(
+        "cable-in-doubt",
+        "The cross-sectional area of a cable does not fit the device that protects it, or its own current-carrying capacity.",
+        "Check area and rating on site. A cable far larger than its device needs is rare even where the voltage drop decides.",
+    ),
+    page(
+        "device-above-cable",
+        "A protective device does not protect its cable against overload by IEC 60364-4-43: its rated current is above the cable's capacity, or it operates at more than 1.45 times that. A semi-enclosed fuse (BS 3036) needs a capacity of its rating / 0.725.",
+        "Check rating, area, capacity and derating on site; a smaller device or a larger cable is needed where they are right.",
+    ),
+    page(
+        "no-machines",
+        "The machine list has no row.",
+        "Write one row for each load.",
+    ),
+    page(
+        "rating-in-doubt",
+        "A machine draws more at its rating than its device, circuit, board or supply carries.",
+        "Check the rating and its unit (W or kW), the quantity, and where the machine is connected.",
+    ),
+    page(
+        "reading-above-ratings",
+        "A clamp-meter reading is more than 30 % and 1 A above what is listed at that place.",
+        "Look for a load that is not in the list, or on another phase or circuit than listed, and check ratings.",
+    ),
+    page(
+        "unusual-voltage",
+        "The line-to-line voltage makes a voltage to neutral that no usual supply has: 230 V was perhaps meant to neutral.",
+        "Write the nominal voltage between two phases, such as 400 for 230 V to neutral.",
+    ),
+    page(
+        "use-in-doubt",
+        "The use of a circuit is a word like lighting, but not that word, and has no effect.",
+        "Write use = \"lighting\" where the smaller voltage drop applies.",
+    ),
+    page(
+        "utilisation-in-doubt",
+        "A machine was on in far more or fewer rounds of readings than its utilisation factor makes likely.",
+        "Correct utilisation_factor, load_share or the schedule. Where the rounds were taken at chosen times, such as when all runs, nothing is wrong.",
     ),
     page(
         "marks-and-blanks",

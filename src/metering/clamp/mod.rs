@@ -1,17 +1,20 @@
 //! Rounds of readings with a clamp meter: `readings.csv` in the site folder, or a workbook in its stead.
 
+mod doubts;
 mod rounds;
 mod row;
 mod time;
 
 use chrono::{DateTime, Utc};
 
+pub use doubts::reading_doubts;
 use rounds::into_rounds;
 use row::ClampRow;
 
 use message::{Message, Messages, Place, did_you_mean};
 use site::{
-    Measured, READINGS, Site, TableFile, read_table_file, reading_words, table_files, two_files,
+    Measured, READINGS, ReadingsSource, Site, TableFile, read_table_file, reading_words,
+    table_files, two_files,
 };
 use user_tables::{TableText, Understood, WrittenTable};
 
@@ -65,8 +68,8 @@ pub(super) fn read_rounds(
 }
 
 fn find_file(site: &Site, messages: &mut Messages) -> Option<TableFile> {
-    if site.readings.is_some() {
-        return site.readings.clone();
+    if let ReadingsSource::Sheet(sheet) = &site.readings {
+        return sheet.clone();
     }
     let files = table_files(&site.folder, TABLE);
     match &files[..] {
@@ -110,7 +113,9 @@ fn parse(site: &Site, file: &TableFile, messages: &mut Messages) -> (Vec<Round>,
             readings.extend(row.read(time, messages));
         }
     }
-    if readings.is_empty() && !messages.has_errors() {
+    // The sheet of a workbook begins empty.
+    let own_file = site.readings == ReadingsSource::InFolder;
+    if own_file && readings.is_empty() && !messages.has_errors() {
         messages.push(
             Message::warning("no-readings", format!("`{}` has no reading", file.name))
                 .at(Place::file(&file.name), "")

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use super::ClampReading;
 use super::rounds::TimedReading;
-use super::time::{day_or_month, read_time};
+use super::time::{day_or_month, is_time_of_day, read_time};
 use electrical::Phase;
 use message::{Messages, decimal_point, did_you_mean, why_more_cells};
 use site::{Connection, Measured, Node, Site};
@@ -85,6 +85,11 @@ impl ClampRow<'_> {
                 String::new()
             }
             [Some(date), Some(time)] if !time.contains(date) => format!("{date} {time}"),
+            // The time of day alone: the date is that of the row above.
+            [None, Some(time)] if is_time_of_day(time) && self.above.is_some() => {
+                let above = self.above.map(|above| above.with_timezone(&self.site.timezone));
+                above.map_or_else(String::new, |above| format!("{} {time}", above.date_naive()))
+            }
             [date, time] => time.or(date).unwrap_or_default().to_owned(),
         };
         let has_column = |column: &&str| self.cells.columns.get(column).is_some();

@@ -1,6 +1,6 @@
 //! The time of a reading.
 
-use chrono::{DateTime, NaiveDateTime, TimeZone, Utc};
+use chrono::{DateTime, NaiveDateTime, NaiveTime, TimeZone, Utc};
 use chrono_tz::Tz;
 
 /// Local time, or a time with its offset. Of a repeated hour the first is meant.
@@ -29,6 +29,13 @@ pub(super) fn read_time(text: &str, zone: Tz) -> Option<DateTime<Utc>> {
         .or_else(|| with_slashes(text))
         .and_then(|local| zone.from_local_datetime(&local).earliest())
         .map(|time| time.to_utc())
+}
+
+/// Is a text a time without a date?
+pub(super) fn is_time_of_day(text: &str) -> bool {
+    ["%H:%M", "%H:%M:%S"]
+        .iter()
+        .any(|format| NaiveTime::parse_from_str(text, format).is_ok())
 }
 
 /// Day and month with slashes, in either order, where only one order is possible.

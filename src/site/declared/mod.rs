@@ -11,6 +11,7 @@ mod tariff;
 mod tests;
 mod variables;
 mod work;
+mod workbook;
 
 use declaration::{Declared, Key};
 
@@ -19,6 +20,10 @@ pub(crate) use header_words::machine_words;
 pub use header_words::reading_words;
 pub use machines::{MACHINES, NEW_MACHINES};
 pub(crate) use meters::COLUMN;
+pub(crate) use workbook::sheet_words;
+pub use workbook::{
+    CONNECTIONS, SITE_SHEETS, SUPPLY_ROWS, SheetColumn, SheetValue, SiteSheet, YES_NO,
+};
 
 use crate::model::accuracy::Accuracy;
 use crate::model::thresholds::Thresholds;

@@ -1,12 +1,10 @@
 //! Protective devices and conductors as declared.
 
 use std::fmt;
-use std::str::FromStr;
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::device_words::read_device;
 use electrical::OverloadDevice;
 
 /// What kind of protective device.
@@ -57,39 +55,6 @@ impl fmt::Display for ProtectiveDevice {
             DeviceKind::SemiEnclosed => "BS 3036",
         };
         write!(f, "{kind} {}", self.rated_a)
-    }
-}
-
-/// Text that names no protective device.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "`{text}` is not a protective device: write its kind and rated current, such as `gG 32` or `C 16`"
-)]
-pub struct NotADevice {
-    text: String,
-    help: Option<String>,
-}
-
-impl NotADevice {
-    pub(super) fn new(text: &str, help: Option<String>) -> NotADevice {
-        NotADevice {
-            text: text.to_owned(),
-            help,
-        }
-    }
-
-    /// The device that is meant, as it is written here; `None` where the text names no rated current.
-    #[must_use]
-    pub fn suggestion(&self) -> Option<String> {
-        self.help.clone()
-    }
-}
-
-impl FromStr for ProtectiveDevice {
-    type Err = NotADevice;
-
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        read_device(text)
     }
 }
 

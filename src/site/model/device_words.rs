@@ -1,6 +1,8 @@
 //! Protective devices in the words of the trade: `32A Type B`, `RCBO C32 30mA`, `BS 88 32`, `fuse 63`.
 
-use super::device::{DeviceKind, NotADevice, ProtectiveDevice};
+use std::str::FromStr;
+
+use super::device::{DeviceKind, ProtectiveDevice};
 use electrical::neighbouring_ratings;
 
 /// Numbers of standards, and the kind of device where it follows from the number.
@@ -60,6 +62,39 @@ const WORDS: [&str; 27] = [
     "n",
 ];
 
+/// Text that names no protective device.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "`{text}` is not a protective device: write its kind and rated current, such as `gG 32` or `C 16`"
+)]
+pub struct NotADevice {
+    text: String,
+    help: Option<String>,
+}
+
+impl NotADevice {
+    fn new(text: &str, help: Option<String>) -> NotADevice {
+        NotADevice {
+            text: text.to_owned(),
+            help,
+        }
+    }
+
+    /// The device that is meant, as it is written here; `None` where the text names no rated current.
+    #[must_use]
+    pub fn suggestion(&self) -> Option<String> {
+        self.help.clone()
+    }
+}
+
+impl FromStr for ProtectiveDevice {
+    type Err = NotADevice;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        read_device(text)
+    }
+}
+
 /// What the words of a device say.
 #[derive(Default)]
 struct SaidOfDevice {
@@ -76,7 +111,7 @@ struct SaidOfDevice {
 /// # Errors
 ///
 /// What to write instead.
-pub(super) fn read_device(text: &str) -> Result<ProtectiveDevice, NotADevice> {
+fn read_device(text: &str) -> Result<ProtectiveDevice, NotADevice> {
     let said = said_of(text);
     let wrong = |help: Option<String>| Err(NotADevice::new(text, help));
     let mut kinds = said.kinds.clone();

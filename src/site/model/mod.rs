@@ -16,4 +16,5 @@ pub(crate) mod schedule;
 pub(crate) mod site;
 pub(crate) mod thresholds;
 pub(crate) mod variable;
+pub(crate) mod walk;
 pub(crate) mod work;

@@ -17,9 +17,8 @@ use super::schedule::Schedule;
 use super::thresholds::Thresholds;
 use super::variable::{BaselineTerms, Variable};
 use super::work::Work;
-use crate::read::table_file::TableFile;
 use tariff::{Tariff, Terms};
-use user_tables::Understood;
+use user_tables::{TableFile, Understood};
 
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]
@@ -93,6 +92,16 @@ pub struct CableSize {
     pub current_capacity_a: f64,
 }
 
+/// Where clamp-meter readings are looked for.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum ReadingsSource {
+    /// In a file of the site folder.
+    #[default]
+    InFolder,
+    /// On a sheet of the workbook that holds the site, where it has one.
+    Sheet(Option<TableFile>),
+}
+
 /// The installation as declared.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Site {
@@ -128,8 +137,8 @@ pub struct Site {
     pub machines: Vec<Machine>,
     /// The machine list in the declared columns.
     pub machine_list: String,
-    /// The readings of a site in one workbook; else they are a file of their own.
-    pub readings: Option<TableFile>,
+    /// Where the readings are.
+    pub readings: ReadingsSource,
     /// How the machine list was understood.
     pub understood: Understood,
     /// Findings that the user has accepted.

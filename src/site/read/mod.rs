@@ -24,3 +24,4 @@ pub(crate) mod toml_fault;
 pub(crate) mod tree;
 pub(crate) mod variables;
 pub(crate) mod work;
+pub(crate) mod workbook_site;

@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::read::file::{cannot_read, read_file, read_text};
 use message::{Message, Messages, Place};
 use user_tables::{
-    NamedSheet, SheetStart, TableText, TableWords, WrittenTable, is_workbook, read_workbook,
+    NamedSheet, TableFile, TableText, TableWords, WrittenTable, is_workbook, read_workbook,
 };
 
 /// Kinds of file that a table may be kept in.
@@ -13,29 +13,6 @@ const KINDS: [&str; 3] = ["csv", "xlsx", "ods"];
 
 /// Known columns that show a sheet to be the table looked for.
 const KNOWN_COLUMNS: usize = 3;
-
-/// A table of a site as text.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct TableFile {
-    /// Name of the file.
-    pub name: String,
-    /// Its text, or that of its sheet.
-    pub text: String,
-    /// Where the sheet begins.
-    pub begins: Option<SheetStart>,
-}
-
-impl TableFile {
-    /// For the readers of tables.
-    #[must_use]
-    pub fn source(&self) -> TableText<'_> {
-        TableText {
-            file: &self.name,
-            text: &self.text,
-            sheet: self.begins.as_ref(),
-        }
-    }
-}
 
 /// The files of a folder that hold a table, such as `machines.csv` and `Machines.XLSX`.
 #[must_use]
