@@ -35,7 +35,13 @@ impl Turns {
     /// The likeliest.
     #[must_use]
     pub fn first(&self) -> usize {
-        (0..3).fold(0, |best, turn| if self.0[turn] > self.0[best] { turn } else { best })
+        (0..3).fold(0, |best, turn| {
+            if self.0[turn] > self.0[best] {
+                turn
+            } else {
+                best
+            }
+        })
     }
 
     pub(crate) fn is_open(&self) -> bool {

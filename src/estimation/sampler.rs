@@ -145,7 +145,10 @@ impl<'a> Chain<'a> {
             shares: (0..rounds)
                 .map(|round| {
                     let on = |load: &Load| load.runs[round] && load.on_share > 0.5;
-                    loads.iter().map(|load| f64::from(u8::from(on(load)))).collect()
+                    loads
+                        .iter()
+                        .map(|load| f64::from(u8::from(on(load))))
+                        .collect()
                 })
                 .collect(),
             // From wide to narrow: a narrow start would not let the readings speak.
@@ -231,7 +234,10 @@ impl<'a> Chain<'a> {
         let count = self.loads.len();
         let predicted: Vec<Share> = (0..count).map(|load| self.predicted(load, round)).collect();
         let odds: Vec<f64> = (0..count).map(|load| self.on_odds(load, round)).collect();
-        let mut on: Vec<bool> = self.shares[round].iter().map(|share| *share > 0.0).collect();
+        let mut on: Vec<bool> = self.shares[round]
+            .iter()
+            .map(|share| *share > 0.0)
+            .collect();
         let mut state = std::mem::replace(&mut self.rounds[round], RoundState::new(Vec::new()));
         let touches: Vec<&[Touch]> = (0..count)
             .map(|load| self.touches[round][load][self.turns[load]].as_slice())
@@ -298,7 +304,10 @@ impl<'a> Chain<'a> {
             if !open.is_open() {
                 continue;
             }
-            let shares: Vec<Share> = on.iter().map(|&round| self.predicted(load, round)).collect();
+            let shares: Vec<Share> = on
+                .iter()
+                .map(|&round| self.predicted(load, round))
+                .collect();
             let now = self.turns[load];
             for (&round, &share) in on.iter().zip(&shares) {
                 self.rounds[round].switch(&self.touches[round][load][now], share, -1.0);
@@ -390,7 +399,9 @@ fn weight_of(share: f64, spread: f64) -> (f64, f64) {
 /// Logarithm of the chance of so many yes and no, in one order, by the beta-binomial distribution.
 fn log_chance((yes, no): (f64, f64), seen_yes: u32, seen_no: u32) -> f64 {
     let product = |weight: f64, count: u32| -> f64 {
-        (0..count).map(|at| (weight + f64::from(at)).max(1e-3).ln()).sum()
+        (0..count)
+            .map(|at| (weight + f64::from(at)).max(1e-3).ln())
+            .sum()
     };
     product(yes, seen_yes) + product(no, seen_no) - product(yes + no, seen_yes + seen_no)
 }
