@@ -164,10 +164,10 @@ fn readings_find_the_phase() {
         })
         .collect();
     let places = [place(None), place(Some(0))];
-    let found = estimate(&[wrong, other], &places, 3, &readings, SPREAD, (400, 5));
+    let found = estimate(&[wrong, other], &places, 3, &readings, SPREAD, (8000, 5));
     let there = found.draws.iter().filter(|draw| draw.turns[0] == 1).count();
-    assert!(there > 380, "{there} of 400");
-    assert!(found.draws.iter().filter(|draw| draw.turns[1] == 2).count() > 380);
+    assert!(there > 4000, "{there} of 8000");
+    assert!(found.draws.iter().filter(|draw| draw.turns[1] == 2).count() > 7600);
 }
 
 /// Ten thousand states of a workshop by chance against the sum of means and variances, for two allocations: what
