@@ -87,8 +87,12 @@ impl ClampRow<'_> {
             [Some(date), Some(time)] if !time.contains(date) => format!("{date} {time}"),
             // The time of day alone: the date is that of the row above.
             [None, Some(time)] if is_time_of_day(time) && self.above.is_some() => {
-                let above = self.above.map(|above| above.with_timezone(&self.site.timezone));
-                above.map_or_else(String::new, |above| format!("{} {time}", above.date_naive()))
+                let above = self
+                    .above
+                    .map(|above| above.with_timezone(&self.site.timezone));
+                above.map_or_else(String::new, |above| {
+                    format!("{} {time}", above.date_naive())
+                })
             }
             [date, time] => time.or(date).unwrap_or_default().to_owned(),
         };

@@ -178,7 +178,12 @@ fn write_rows(sheet: &SiteSheet, file: &TableFile, lines: &mut CellLines, messag
             None if name.is_empty() || name.starts_with("x_") => {}
             None => {
                 let known = || sheet.columns.iter().map(|column| column.header);
-                let all = || Some(format!("its columns: {}", known().collect::<Vec<_>>().join(", ")));
+                let all = || {
+                    Some(format!(
+                        "its columns: {}",
+                        known().collect::<Vec<_>>().join(", ")
+                    ))
+                };
                 messages.push(
                     Message::error(
                         "unknown-column",
