@@ -122,7 +122,7 @@ impl<'t> NamedColumns<'t> {
             let (Some(meaning), Some(text)) = (meaning, row.line.cell(index)) else {
                 continue;
             };
-            match self.value(*meaning, text, &row.line, words) {
+            match value_of(*meaning, text, &row.line, words) {
                 CellValue::AsWritten => {}
                 CellValue::Of(column, value) => {
                     let own = column == meaning.column;
@@ -148,62 +148,61 @@ impl<'t> NamedColumns<'t> {
         }
         row
     }
+}
 
-    /// A cell in the unit of its column, or of the column that its unit belongs to.
-    fn value(
-        &self,
-        meaning: HeaderMeaning,
-        text: &str,
-        line: &Line<'_>,
-        words: &TableWords<'_>,
-    ) -> CellValue {
-        let by_unit = meaning.column == TableWords::BY_UNIT;
-        let key = words.key_of(meaning.column);
-        let is_number = key.is_some_and(|key| matches!(key.kind, ValueKind::Number(..)));
-        if !by_unit && !is_number {
-            return CellValue::AsWritten;
-        }
-        if text.contains(['e', 'E']) && text.parse::<f64>().is_ok() {
-            return CellValue::AsWritten;
-        }
-        let (number, rest) = match read_number(text, line.has_decimal_commas()) {
-            WrittenNumber::Number(number, rest) => (number, rest),
-            WrittenNumber::TwoReadings(both) => return CellValue::TwoReadings(both),
-            WrittenNumber::Other if NOTHING.contains(&text) => return CellValue::Nothing,
-            WrittenNumber::Other => return CellValue::AsWritten,
-        };
-        let own = WrittenUnit::of_word(rest);
-        if !rest.is_empty() && own.is_none() {
-            // `0.9 lead`, in a file with decimal commas or points.
-            let kept = format!("{number} {rest}");
-            return match key {
-                Some(key) if key.unit.is_empty() => CellValue::Of(key.name, kept),
-                _ => CellValue::AsWritten,
-            };
-        }
-        let unit = own.or(meaning.unit);
-        let decided = words
-            .by_unit
-            .iter()
-            .any(|(_, column)| *column == meaning.column);
-        let column = match (unit, key) {
-            (Some(unit), _) if by_unit || decided => words.column_of_unit(unit),
-            (Some(unit), Some(key)) => {
-                let fits = fits(unit, key) || words.column_of_unit(unit) == Some(key.name);
-                fits.then_some(key.name)
-            }
-            (None, Some(key)) => Some(key.name),
-            (None, None) => return CellValue::WithoutUnit,
-            (Some(_), None) => None,
-        };
-        let Some(column) = column else {
-            return CellValue::AsWritten;
-        };
-        let share = unit.is_some_and(|unit| unit.of == "%")
-            && words.key_of(column).is_some_and(|key| key.unit.is_empty());
-        let factor = unit.map_or(1.0, |unit| unit.factor) * if share { 0.01 } else { 1.0 };
-        CellValue::Of(column, times(&number, factor))
+/// A cell in the unit of its column, or of the column that its unit belongs to.
+fn value_of(
+    meaning: HeaderMeaning,
+    text: &str,
+    line: &Line<'_>,
+    words: &TableWords<'_>,
+) -> CellValue {
+    let by_unit = meaning.column == TableWords::BY_UNIT;
+    let key = words.key_of(meaning.column);
+    let is_number = key.is_some_and(|key| matches!(key.kind, ValueKind::Number(..)));
+    if !by_unit && !is_number {
+        return CellValue::AsWritten;
     }
+    if text.contains(['e', 'E']) && text.parse::<f64>().is_ok() {
+        return CellValue::AsWritten;
+    }
+    let (number, rest) = match read_number(text, line.has_decimal_commas()) {
+        WrittenNumber::Number(number, rest) => (number, rest),
+        WrittenNumber::TwoReadings(both) => return CellValue::TwoReadings(both),
+        WrittenNumber::Other if NOTHING.contains(&text) => return CellValue::Nothing,
+        WrittenNumber::Other => return CellValue::AsWritten,
+    };
+    let own = WrittenUnit::of_word(rest);
+    if !rest.is_empty() && own.is_none() {
+        // `0.9 lead`, in a file with decimal commas or points.
+        let kept = format!("{number} {rest}");
+        return match key {
+            Some(key) if key.unit.is_empty() => CellValue::Of(key.name, kept),
+            _ => CellValue::AsWritten,
+        };
+    }
+    let unit = own.or(meaning.unit);
+    let decided = words
+        .by_unit
+        .iter()
+        .any(|(_, column)| *column == meaning.column);
+    let column = match (unit, key) {
+        (Some(unit), _) if by_unit || decided => words.column_of_unit(unit),
+        (Some(unit), Some(key)) => {
+            let fits = fits(unit, key) || words.column_of_unit(unit) == Some(key.name);
+            fits.then_some(key.name)
+        }
+        (None, Some(key)) => Some(key.name),
+        (None, None) => return CellValue::WithoutUnit,
+        (Some(_), None) => None,
+    };
+    let Some(column) = column else {
+        return CellValue::AsWritten;
+    };
+    let share = unit.is_some_and(|unit| unit.of == "%")
+        && words.key_of(column).is_some_and(|key| key.unit.is_empty());
+    let factor = unit.map_or(1.0, |unit| unit.factor) * if share { 0.01 } else { 1.0 };
+    CellValue::Of(column, times(&number, factor))
 }
 
 /// What a cell says where a number is expected.

@@ -108,7 +108,7 @@ impl<'t> WrittenTable<'t> {
     pub fn understood(&self, source: TableText<'_>) -> Understood {
         let of_sheet = |sheet: &SheetStart| format!("{}, sheet `{}`", source.file, sheet.sheet);
         let columns = self.columns.in_other_words().map(|(header, meaning)| {
-            let unit = meaning.unit.map(|unit| unit.shown());
+            let unit = meaning.unit.map(WrittenUnit::shown);
             let column = match unit {
                 Some(unit) => format!("{}, in {unit}", meaning.column),
                 None => meaning.column.to_owned(),

@@ -53,15 +53,11 @@ pub fn is_workbook(file: &Path) -> bool {
 pub fn read_workbook(file: &str, bytes: Vec<u8>) -> Result<Vec<NamedSheet>, Box<Message>> {
     // The reader library stops hard at some damaged files.
     let read = AssertUnwindSafe(|| read_sound(file, bytes));
-    quietly(|| catch_unwind(read)).unwrap_or_else(|_| {
-        Err(not_a_workbook(
-            file,
-            "its structure contradicts itself".to_owned(),
-        ))
-    })
+    quietly(|| catch_unwind(read))
+        .unwrap_or_else(|_| Err(not_a_workbook(file, "its structure contradicts itself")))
 }
 
-fn not_a_workbook(file: &str, reason: String) -> Box<Message> {
+fn not_a_workbook(file: &str, reason: &str) -> Box<Message> {
     let text = format!("`{file}` cannot be read as a spreadsheet: {reason}");
     Message::error("not-a-spreadsheet", text)
         .at(Place::file(file), "")
@@ -79,7 +75,7 @@ fn read_sound(file: &str, bytes: Vec<u8>) -> Result<Vec<NamedSheet>, Box<Message
     }
     let bytes = Cursor::new(bytes);
     let (mut workbook, percent) =
-        open(file, &bytes).map_err(|reason| not_a_workbook(file, reason))?;
+        open(file, &bytes).map_err(|reason| not_a_workbook(file, &reason))?;
     let names = workbook.sheet_names();
     let sheet = |name: String| {
         let of_document = percent.iter().find(|(known, _)| *known == name);

@@ -45,12 +45,16 @@ impl ListRow<'_> {
         }
     }
 
-    /// Yes or no; `Some(None)` where the cell is empty, `None` where it is neither.
-    pub(crate) fn yes_or_no(&self, column: &str, messages: &mut Messages) -> Option<Option<bool>> {
+    /// Yes or no, `None` where the cell is empty; `Err` where it is neither, with a message.
+    pub(crate) fn yes_or_no(
+        &self,
+        column: &str,
+        messages: &mut Messages,
+    ) -> Result<Option<bool>, ()> {
         match self.cell(column).map(str::to_lowercase).as_deref() {
-            None => Some(None),
-            Some("yes" | "y" | "x" | "true" | "✓" | "✔" | "•") => Some(Some(true)),
-            Some("no" | "n" | "false") => Some(Some(false)),
+            None => Ok(None),
+            Some("yes" | "y" | "x" | "true" | "✓" | "✔" | "•") => Ok(Some(true)),
+            Some("no" | "n" | "false") => Ok(Some(false)),
             Some(_) => {
                 self.complain(
                     messages,
@@ -60,7 +64,7 @@ impl ListRow<'_> {
                     "expected yes or no",
                     None,
                 );
-                None
+                Err(())
             }
         }
     }

@@ -282,7 +282,7 @@ fn read_neutral(
     messages: &mut Messages,
 ) -> Option<bool> {
     let usual = connection.is_none_or(Connection::has_neutral);
-    let written = row.yes_or_no("neutral", messages)?;
+    let written = row.yes_or_no("neutral", messages).ok()?;
     if written == Some(false)
         && let Some(to_neutral @ (Connection::ToNeutral(_) | Connection::Any)) = connection
     {
@@ -347,7 +347,7 @@ fn read_movable(
     messages: &mut Messages,
 ) -> Option<bool> {
     let usual = !matches!(connection, Some(Connection::ThreePhase { .. }));
-    let movable = row.yes_or_no("movable", messages)?.unwrap_or(usual);
+    let movable = row.yes_or_no("movable", messages).ok()?.unwrap_or(usual);
     if !movable && connection.is_some_and(Connection::is_open) {
         row.complain(
             messages,
