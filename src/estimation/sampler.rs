@@ -10,7 +10,7 @@ use crate::round_state::{RoundState, Share, Touch, shown};
 
 /// How much worse than it says a list may be: factors on its spread, with the probability of each. A guess about
 /// lists; readings of several circuits overrule it.
-const WORSE_LISTS: [(f64, f64); 4] = [(1.0, 0.4), (2.0, 0.2), (4.0, 0.25), (7.0, 0.15)];
+pub(crate) const WORSE_LISTS: [(f64, f64); 4] = [(1.0, 0.4), (2.0, 0.2), (4.0, 0.25), (7.0, 0.15)];
 /// Where the judgement of the list begins.
 const START_WORSE: f64 = 4.0;
 /// Sweeps before the first draw is kept.
@@ -77,12 +77,7 @@ pub fn estimate(
 /// One possible load on each phase of each place that is read and may feed more than is listed.
 ///
 /// Where one load alone is listed it takes a reading whole, unless that is more than it can draw.
-fn not_listed(
-    loads: &[Load],
-    places: &[Place],
-    readings: &[Reading],
-    rounds: usize,
-) -> Vec<Load> {
+fn not_listed(loads: &[Load], places: &[Place], readings: &[Reading], rounds: usize) -> Vec<Load> {
     let mut found: Vec<(usize, usize)> = readings
         .iter()
         .filter(|reading| !places[reading.place].is_complete)
@@ -90,7 +85,9 @@ fn not_listed(
             let row = std::slice::from_ref(*reading);
             let own = loads.iter().flat_map(|load| {
                 let turn = load.turns.first();
-                touches_of(load, turn, places, row).into_iter().map(|touch| touch.fundamental.norm())
+                touches_of(load, turn, places, row)
+                    .into_iter()
+                    .map(|touch| touch.fundamental.norm())
             });
             let own: Vec<f64> = own.collect();
             let most = own.iter().sum::<f64>() * CAN_DRAW + 2.0 * reading.error_a;

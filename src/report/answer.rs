@@ -10,8 +10,8 @@ use balance::{BalanceResult, NodeFigures, Proof};
 
 use demand::{EnergyResult, MeterEnergy};
 
-use export::open_sentences;
 use electrical::{Phase, is_above_limit};
+use export::open_sentences;
 
 /// The first thing the reader sees.
 #[derive(Debug)]
@@ -275,7 +275,11 @@ pub(super) fn proof(balance: &BalanceResult) -> String {
         }
         Proof::Optimal => format!(
             "Proven best{}: no other allocation of the machines that can be moved {}.",
-            if balance.is_measured() { "" } else { " for these figures" },
+            if balance.is_measured() {
+                ""
+            } else {
+                " for these figures"
+            },
             balance.objective.less()
         ),
         Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {

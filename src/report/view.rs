@@ -21,8 +21,8 @@ use chart::style;
 use demand::{EnergyResult, MachineEnergy};
 use diagnosis::Diagnosis;
 use export::{
-    connected_table, coverage_table, infeasible_sentences, machines_table, meter_parts, nodes_table,
-    order_sentence, quality_shown, rounds_table, unmetered_table,
+    connected_table, coverage_table, infeasible_sentences, machines_table, meter_parts,
+    nodes_table, order_sentence, quality_shown, rounds_table, unmetered_table,
 };
 use tables::Table;
 use units::Basis;

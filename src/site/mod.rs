@@ -15,6 +15,7 @@ pub use crate::declared::{
 };
 pub use crate::doubts::doubts;
 pub use crate::model::accepted::Accepted;
+pub use crate::model::accuracy::Accuracy;
 pub use crate::model::carbon::CarbonFile;
 pub use crate::model::connection::{Connection, NotAConnection};
 pub use crate::model::device::{Cable, Conductor, DeviceKind, ProtectiveDevice};

@@ -33,6 +33,8 @@ pub(crate) struct Channels<'t> {
     pub(crate) phases: [Channel<'t>; 3],
     /// Current of the neutral as logged. (A)
     pub(crate) neutral: Option<ChannelSeries<'t>>,
+    /// Frequency. (Hz)
+    pub(crate) frequency: Option<ChannelSeries<'t>>,
     /// Active power of all phases, where no phase has its own. (kW)
     pub(crate) total_kw: Option<ChannelSeries<'t>>,
     /// Reactive power of all phases, where no phase has its own. (kvar)
@@ -60,6 +62,7 @@ impl<'t> Channels<'t> {
             starts: table.starts(),
             interval_s: i64::from(table.interval_s()),
             neutral: series(Quantity::NeutralCurrent),
+            frequency: series(Quantity::Frequency),
             total_kw: total(Quantity::ActivePower),
             total_kvar: total(Quantity::ReactivePower),
             phases,

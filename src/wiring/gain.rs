@@ -44,10 +44,10 @@ const EXACT: f64 = 0.02;
 /// … or, for a whole step, where the gain is further off than what is left unexplained can make it. Common practice.
 const FAR: f64 = 1.4;
 /// Ratios of transformers are wrong by whole steps: a factor this close to one of them is that step.
-const STEP: f64 = 0.02;
+pub(crate) const STEP: f64 = 0.02;
 /// Current ratios between neighbouring sizes of transformers (IEC 61869-2, 5.201: 10, 12.5, 15, 20, 25, 30, 40, 50, 60, 75
 /// and their multiples), and primary turns.
-const STEPS: [f64; 15] = [
+pub(crate) const STEPS: [f64; 15] = [
     0.2, 0.25, 0.333_333, 0.4, 0.5, 0.6, 0.666_667, 0.75, 0.8, 1.25, 1.333_333, 1.5, 2.0, 2.5, 3.0,
 ];
 

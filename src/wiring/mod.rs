@@ -5,20 +5,26 @@
 //! was logged is kept as well. Everything that calculates with a meter comes after this room.
 //!
 //! Order: is a channel alive → is a current read with its own voltage → is it the right way round → is its ratio as
-//! declared. Each question is asked of what the ones before it have left, and each over time, since faults begin and end.
+//! declared → did loads change phase, did a generator or another logger run, are the times those of the zone. Each question is asked of what the ones before it have left, and each over time, since faults begin and end.
 
 mod alive;
+mod balanced_steps;
 mod channels;
 mod correct;
 mod direction;
+mod exchange;
 mod gain;
+mod loggers;
 mod pairing;
 mod quality;
 mod runs;
 mod series;
+mod standby;
+mod steps;
 mod stuck;
 #[cfg(test)]
 mod tests;
+mod time_zone;
 
 use channels::Channels;
 use message::Messages;
@@ -51,7 +57,8 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
         nominal_v: site.supply.phase_voltage_v(),
     };
     let mut channels = Channels::of(&log.table);
-    let mut faults: Vec<MeterFault> = Vec::new();
+    // What a channel resolves is seen in the readings as they are logged.
+    let mut faults: Vec<MeterFault> = loggers::faults(&channels);
     let mut step = |channels: &mut Channels<'_>, found: Vec<MeterFault>| {
         for fault in &found {
             correct::apply(channels, fault);
@@ -66,6 +73,17 @@ fn verify_meter(site: &Site, log: &mut MeterLog) {
     step(&mut channels, found);
     let found = gain::faults(&channels);
     step(&mut channels, found);
+    let found = balanced_steps::faults(&channels, &ground);
+    step(&mut channels, found);
+    // What is no fault of a channel, and leaves the readings as they are.
+    let found = exchange::faults(&channels, &ground);
+    step(&mut channels, found);
+    let found = standby::faults(&channels);
+    step(&mut channels, found);
+    if meter.measures == Measured::SUPPLY {
+        let found = time_zone::faults(&channels, site);
+        step(&mut channels, found);
+    }
     if faults.is_empty() {
         return;
     }

@@ -85,6 +85,20 @@ fn sentence(fault: &MeterFault, is_billed: bool) -> String {
         FaultKind::CurrentOpen => "no current is read at all",
         FaultKind::Reversed => "a current transformer is reversed",
         FaultKind::Generation => "energy flows back, and the voltages show that it is real",
+        FaultKind::LoadsExchanged { phases: [a, b] } => {
+            return format!(
+                "the loads of {} and {} are exchanged; {done}",
+                a.name(),
+                b.name()
+            );
+        }
+        FaultKind::OnGenerator => "a standby generator runs",
+        FaultKind::LoggerChanged => "another logger, or another setting of it, begins",
+        FaultKind::TwoLoggers => "rows of two loggers alternate",
+        FaultKind::TimeZone { hours } => {
+            let later = if hours > 0.0 { "late" } else { "early" };
+            return format!("the times seem {:.0} h too {later}; {done}", hours.abs());
+        }
         FaultKind::Paired { .. } => "currents are read with the voltages of other phases",
         FaultKind::Ratio { factor } => {
             return format!(

@@ -42,6 +42,14 @@ pub enum Fault {
     CurrentOpen(usize),
     /// A generator on a phase gives so many amperes while the sun shines.
     Sun(usize, f64),
+    /// The conductors of two phases are swapped behind the meter: their loads change places.
+    LoadsExchanged(usize, usize),
+    /// A standby generator feeds the installation.
+    Generator,
+    /// Another logger, with one decimal place less.
+    CoarserLogger,
+    /// Every second row is that of another logger: readings half a per cent apart.
+    TwoLoggers,
 }
 
 /// How the log is made.
@@ -59,6 +67,8 @@ pub struct Meter {
     pub neutral: bool,
     /// Are the voltages between the lines logged?
     pub lines: bool,
+    /// Is the frequency logged?
+    pub frequency: bool,
     /// Line and neutral conductors. (Ω)
     pub wires: Wires,
 }
@@ -74,6 +84,7 @@ impl Meter {
             days,
             neutral: true,
             lines: false,
+            frequency: false,
             wires: Wires {
                 line: [Complex64::new(0.022, 0.008); 3],
                 neutral: Complex64::new(0.022, 0.006),
@@ -109,6 +120,7 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
     let mut last: Option<[[f64; 4]; 3]> = None;
     let mut out: [[Vec<f64>; 4]; 3] = Default::default();
     let mut neutral = Vec::with_capacity(rows);
+    let mut frequency = Vec::with_capacity(rows);
     let mut between: [Vec<f64>; 3] = Default::default();
     for (row, &start) in starts.iter().enumerate() {
         let share = row as f64 / rows as f64;
@@ -123,6 +135,8 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
             *level = 0.995 * *level + size * dice.normal();
         }
         let mut wires = meter.wires;
+        let mut regulated = 1.0;
+        let mut hz = 50.0 + 0.015 * dice.normal();
         let (mut single, three) = admittances[row];
         for fault in &now {
             match *fault {
@@ -131,6 +145,12 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
                 Fault::NeutralOpen(earth) => {
                     wires.neutral = Complex64::new(1e7, 0.0);
                     wires.earth = earth;
+                }
+                Fault::LoadsExchanged(a, b) => single.swap(a, b),
+                Fault::Generator => {
+                    regulated = 1.055;
+                    hz = 50.8 + 0.2 * dice.normal();
+                    wires.line = wires.line.map(|ohm| ohm + Complex64::new(0.01, 0.03));
                 }
                 Fault::PhaseLost(k) => wires.line[k] = Complex64::new(1e7, 0.0),
                 Fault::FuseBlown(k, share) => {
@@ -152,8 +172,9 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
                 _ => {}
             }
         }
-        let source =
-            [0, 1, 2].map(|k| directions[k] * (232.0 + drift[3] + drift[k] + [0.3, 0.0, -0.3][k]));
+        let source = [0, 1, 2].map(|k| {
+            directions[k] * regulated * (232.0 + drift[3] + drift[k] + [0.3, 0.0, -0.3][k])
+        });
         let found = Circuit::solve(source, &wires, single, three);
         let mut read = [[0.0; 4]; 3];
         for (k, read) in read.iter_mut().enumerate() {
@@ -186,8 +207,21 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
                     _ => {}
                 }
             }
-            for (value, step) in read.iter_mut().zip([0.01, 0.01, 0.001, 0.001]) {
-                *value = (*value / step).round() * step;
+            let is_second = now.contains(&Fault::TwoLoggers) && row % 2 == 1;
+            let (of_volts, of_amps) = if is_second {
+                (1.004, 0.995)
+            } else {
+                (1.0, 1.0)
+            };
+            let errors = [of_volts, of_amps, of_volts * of_amps, of_volts * of_amps];
+            let places = if now.contains(&Fault::CoarserLogger) {
+                10.0
+            } else {
+                1.0
+            };
+            for (part, value) in read.iter_mut().enumerate() {
+                let step = places * [0.01, 0.01, 0.001, 0.001][part];
+                *value = (*value * errors[part] / step).round() * step;
             }
         }
         last = Some(read);
@@ -200,6 +234,7 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
             let volts = (found.volts[k] - found.volts[(k + 1) % 3]).norm();
             column.push((volts * 100.0).round() / 100.0);
         }
+        frequency.push((hz * 1000.0).round() / 1000.0);
         neutral.push((found.neutral.norm() * 100.0).round() / 100.0);
     }
     let mut columns: Vec<Column> = Vec::new();
@@ -220,6 +255,10 @@ pub fn log(meter: &Meter, workshop: &Workshop, faults: &[(Fault, Range<f64>)]) -
             "current_n_a".to_owned(),
             neutral.into_iter().map(Some).collect(),
         ));
+    }
+    if meter.frequency {
+        let values = frequency.into_iter().map(Some).collect();
+        columns.push(("frequency_hz".to_owned(), values));
     }
     if meter.lines {
         for (name, values) in ["l1_l2", "l2_l3", "l3_l1"].iter().zip(between) {

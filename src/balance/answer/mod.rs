@@ -84,8 +84,13 @@ pub fn balance_with(
         (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
     posed.problem.keep_nodes(nodes);
     let best = rms(posed.problem.evaluate(&solution.choices).mean_square);
-    let recommended = posed.expected.as_ref().map(|expected| recommended(&posed, expected, &solution));
-    let helps = recommended.as_ref().map_or_else(Vec::new, |plan| plan.helps.clone());
+    let recommended = posed
+        .expected
+        .as_ref()
+        .map(|expected| recommended(&posed, expected, &solution));
+    let helps = recommended
+        .as_ref()
+        .map_or_else(Vec::new, |plan| plan.helps.clone());
     let solution = Solution {
         choices: recommended.map_or_else(|| solution.choices.clone(), |plan| plan.choices),
         ..solution
@@ -93,7 +98,15 @@ pub fn balance_with(
     let trial = settings
         .trial_board
         .then(|| trial_board(site, &posed, &solution));
-    let mut result = tell(site, logs, posed, settings.objective, &solution, (best, &helps), failed_checks);
+    let mut result = tell(
+        site,
+        logs,
+        posed,
+        settings.objective,
+        &solution,
+        (best, &helps),
+        failed_checks,
+    );
     result.trial = trial;
     Ok(result)
 }
@@ -115,7 +128,15 @@ fn tell(
     let changes = changes(&posed.problem, &solution.choices);
     let effects = Effects::new(&posed.problem, &changes);
     let work_order = work_order(site, &posed, &changes, &effects);
-    let moves = moves(site, &posed, &connections, &changes, &effects, &work_order, helps);
+    let moves = moves(
+        site,
+        &posed,
+        &connections,
+        &changes,
+        &effects,
+        &work_order,
+        helps,
+    );
     let (rounds, connected_load) = open_figures(site, logs, &posed, &nodes, &solution.choices);
     let machines = shares(site, &posed, &connections);
     let feeder_loss = feeder_loss(
@@ -143,7 +164,11 @@ fn tell(
         feeder_loss,
         peaks,
         based_on: posed.grid.based_on(),
-        intervals: if rounds.is_empty() { posed.grid.starts.len() } else { rounds.len() },
+        intervals: if rounds.is_empty() {
+            posed.grid.starts.len()
+        } else {
+            rounds.len()
+        },
         interval_s: posed.grid.interval_s as u32,
         from: rounds.first().map_or(posed.grid.from(), |round| round.at),
         to: rounds.last().map_or(posed.grid.to(), |round| round.at),

@@ -65,7 +65,12 @@ fn expected_nodes(
 ) -> Vec<NodeResult> {
     let units = posed.problem.units().iter().map(|unit| unit.current);
     let current: Vec<Option<usize>> = units.collect();
-    let all: Vec<&ProblemNode> = posed.problem.nodes().iter().chain(&posed.circuits).collect();
+    let all: Vec<&ProblemNode> = posed
+        .problem
+        .nodes()
+        .iter()
+        .chain(&posed.circuits)
+        .collect();
     let limits: Vec<Option<f64>> = all.iter().map(|node| node.phase_limit_a).collect();
     let figures = |turns: &[usize]| expected.figures(&expected.turns(&current, turns), &limits);
     let before = now.map(figures);

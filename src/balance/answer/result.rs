@@ -269,8 +269,12 @@ impl BalanceResult {
             let squares: f64 = self.rounds.iter().map(|round| of(round).powi(2)).sum();
             (squares / self.rounds.len().max(1) as f64).sqrt()
         };
-        (!self.rounds.is_empty())
-            .then(|| (rms(|round| round.before.neutral_a), rms(|round| round.after.neutral_a)))
+        (!self.rounds.is_empty()).then(|| {
+            (
+                rms(|round| round.before.neutral_a),
+                rms(|round| round.after.neutral_a),
+            )
+        })
     }
 
     /// The fewest moves that keep every limit, where a limit is exceeded now and the plan needs more moves.

@@ -86,7 +86,10 @@ impl Expected {
                             .is_some_and(|amps| is_above_limit(amps, limit))
                     })
                     .collect();
-                self.cases.iter().filter(|(hours, _)| is_over[*hours]).count()
+                self.cases
+                    .iter()
+                    .filter(|(hours, _)| is_over[*hours])
+                    .count()
             })
         };
         let range = self.range(place, turns);
@@ -122,7 +125,9 @@ impl Expected {
                     let mean = draw.on[load] * draw.share[load];
                     let variance = self.variance(draw, load);
                     for position in 0..3 {
-                        let Some(amps) = own.on_a[position] else { continue };
+                        let Some(amps) = own.on_a[position] else {
+                            continue;
+                        };
                         let phase = (position + turn) % 3;
                         let third = own.third_harmonic * amps.norm();
                         sums[phase] += amps * mean;
@@ -130,8 +135,8 @@ impl Expected {
                         varying[phase] += variance * (amps.norm_sqr() + third * third);
                     }
                     let third = estimation::third_of(own);
-                    of_neutral += variance
-                        * (estimation::neutral_of(own, turn).norm_sqr() + third * third);
+                    of_neutral +=
+                        variance * (estimation::neutral_of(own, turn).norm_sqr() + third * third);
                 }
                 let common = Phase::ALL.map(|phase| phase.direction() * sums[phase.index()]);
                 let third: f64 = thirds.iter().sum();
@@ -159,7 +164,10 @@ impl Expected {
         draws
             .map(|draw| {
                 let each = self.from_time_to_time;
-                mean_square(&self.loads, draw, turns, &self.hours, each, |load| here[load]).sqrt()
+                mean_square(&self.loads, draw, turns, &self.hours, each, |load| {
+                    here[load]
+                })
+                .sqrt()
             })
             .collect()
     }
@@ -193,14 +201,20 @@ impl Expected {
     fn states(&self, turns: &[Option<usize>], places: usize) -> Vec<Vec<Seen>> {
         let count = (STATES / self.hours.len().max(1)).clamp(200, MOST_STATES);
         let paths: Vec<Vec<usize>> = (0..self.loads.len())
-            .map(|load| (0..places).filter(|&place| self.is_below(load, place)).collect())
+            .map(|load| {
+                (0..places)
+                    .filter(|&place| self.is_below(load, place))
+                    .collect()
+            })
             .collect();
         let mut random = Random::new(SEED);
         (0..self.hours.len())
             .map(|hours| {
                 let mut seen = vec![Seen::default(); places];
                 for state in 0..count {
-                    let draw = self.is_read().then(|| state % self.estimate.draws.len().max(1));
+                    let draw = self
+                        .is_read()
+                        .then(|| state % self.estimate.draws.len().max(1));
                     let draw = self.draw_of(draw);
                     let mut sums = vec![([Complex64::ZERO; 3], [0.0; 3], 0.0); places];
                     for (load, path) in paths.iter().enumerate() {
@@ -227,11 +241,13 @@ impl Expected {
                         }
                     }
                     for (seen, (phases, thirds, third)) in seen.iter_mut().zip(sums) {
-                        let common = Phase::ALL.map(|phase| phase.direction() * phases[phase.index()]);
+                        let common =
+                            Phase::ALL.map(|phase| phase.direction() * phases[phase.index()]);
                         for k in 0..3 {
                             seen.phases[k].push(phases[k].norm().hypot(thirds[k]));
                         }
-                        seen.neutral.push(common.iter().sum::<Complex64>().norm().hypot(third));
+                        seen.neutral
+                            .push(common.iter().sum::<Complex64>().norm().hypot(third));
                     }
                 }
                 seen

@@ -17,18 +17,12 @@ use units::Basis;
 const MOST_APART: u32 = 8;
 /// Probability that a phase of the list is wrong, where readings can tell. A guess about lists.
 const PHASE_DOUBT: f64 = 0.05;
-/// By how much a rating may be off, and a utilisation factor, as shares of themselves: 95 % are within it.
-const RATING_RANGE: f64 = 0.2;
-const UTILISATION_RANGE: f64 = 0.3;
-/// By how much a clamp meter may be off: a share of the reading, and amperes: 95 % are within it.
-const CLAMP_SHARE: f64 = 0.02;
-const CLAMP_A: f64 = 0.3;
 
 /// How far list and habits can be off.
-pub(super) fn spread(from_time_to_time: f64) -> Spread {
+pub(super) fn spread(site: &Site, from_time_to_time: f64) -> Spread {
     Spread {
-        rating: RATING_RANGE / STANDARD_DEVIATIONS,
-        on_share: UTILISATION_RANGE / STANDARD_DEVIATIONS,
+        rating: site.accuracy.rating_pct / 100.0 / STANDARD_DEVIATIONS,
+        on_share: site.accuracy.utilisation_pct / 100.0 / STANDARD_DEVIATIONS,
         from_time_to_time,
     }
 }
@@ -57,8 +51,8 @@ pub(super) fn of_list(site: &Site, rounds: &[Round]) -> (Vec<Load>, Vec<Option<u
             Some(turn) if is_free => Turns::listed(turn, PHASE_DOUBT),
             turn => Turns::certain(turn.unwrap_or(0)),
         };
-        let place = place_read(site, rounds, index)
-            .unwrap_or_else(|| place_of(site, machine.tapped_off));
+        let place =
+            place_read(site, rounds, index).unwrap_or_else(|| place_of(site, machine.tapped_off));
         let shape = shape(site, rounds, index);
         let scaled = [0, 1, 2].map(|position| {
             let current = currents.series(position).map(|series| series[0]);
@@ -66,16 +60,23 @@ pub(super) fn of_list(site: &Site, rounds: &[Round]) -> (Vec<Load>, Vec<Option<u
         });
         let load = Load {
             place,
-            on_a: if has_neutral { scaled } else { without_neutral(scaled) },
-            third_harmonic: if has_neutral { machine.third_harmonic } else { 0.0 },
+            on_a: if has_neutral {
+                scaled
+            } else {
+                without_neutral(scaled)
+            },
+            third_harmonic: if has_neutral {
+                machine.third_harmonic
+            } else {
+                0.0
+            },
             turns,
             on_share: machine.on_share(),
             runs: rounds
                 .iter()
                 .map(|round| {
                     // What has no phase yet is not connected.
-                    turn_of(now).is_some()
-                        && runs_at(site, machine.schedule, round.at.timestamp())
+                    turn_of(now).is_some() && runs_at(site, machine.schedule, round.at.timestamp())
                 })
                 .collect(),
             own_spread: None,
@@ -98,9 +99,8 @@ pub(crate) fn without_neutral(currents: [Option<Complex64>; 3]) -> [Option<Compl
         .zip([l1, l2, l3])
         .map(|(phase, current)| phase.direction() * current)
         .sum();
-    let left = |phase: Phase, current: Complex64| {
-        Some(current - sum / 3.0 * phase.direction().conj())
-    };
+    let left =
+        |phase: Phase, current: Complex64| Some(current - sum / 3.0 * phase.direction().conj());
     [
         left(Phase::L1, l1),
         left(Phase::L2, l2),
@@ -111,10 +111,15 @@ pub(crate) fn without_neutral(currents: [Option<Complex64>; 3]) -> [Option<Compl
 /// How a three-phase machine shares its current among its phases, as read in the mean: 1, 1, 1 where it is even.
 fn shape(site: &Site, rounds: &[Round], machine: usize) -> [f64; 3] {
     let even = [1.0; 3];
-    if !matches!(site.machines[machine].connection, Connection::ThreePhase { .. }) {
+    if !matches!(
+        site.machines[machine].connection,
+        Connection::ThreePhase { .. }
+    ) {
         return even;
     }
-    let read = rounds.iter().filter_map(|round| round.of(Measured::Machine(machine)));
+    let read = rounds
+        .iter()
+        .filter_map(|round| round.of(Measured::Machine(machine)));
     let full: Vec<[f64; 3]> = read
         .filter_map(|reading| match reading.phases_a {
             [Some(l1), Some(l2), Some(l3)] => Some([l1.abs(), l2.abs(), l3.abs()]),
@@ -123,7 +128,11 @@ fn shape(site: &Site, rounds: &[Round], machine: usize) -> [f64; 3] {
         .collect();
     let sums = [0, 1, 2].map(|k| full.iter().map(|amps| amps[k]).sum::<f64>());
     let mean = sums.iter().sum::<f64>() / 3.0;
-    if mean > 0.0 { sums.map(|sum| sum / mean) } else { even }
+    if mean > 0.0 {
+        sums.map(|sum| sum / mean)
+    } else {
+        even
+    }
 }
 
 /// The place of a machine that is read at its own terminals.
@@ -149,10 +158,12 @@ pub(super) fn places(site: &Site, rounds: &[Round]) -> Vec<Place> {
         fed_from: site.parent(node).map(|above| place_of(site, above)),
         is_complete: false,
     });
-    let machines = read_machines(site, rounds).into_iter().map(|machine| Place {
-        fed_from: Some(place_of(site, site.machines[machine].tapped_off)),
-        is_complete: true,
-    });
+    let machines = read_machines(site, rounds)
+        .into_iter()
+        .map(|machine| Place {
+            fed_from: Some(place_of(site, site.machines[machine].tapped_off)),
+            is_complete: true,
+        });
     nodes.chain(machines).collect()
 }
 
@@ -178,7 +189,9 @@ pub(super) fn readings(site: &Site, rounds: &[Round]) -> Vec<Reading> {
                         place,
                         phase: phase.index(),
                         amps,
-                        error_a: (CLAMP_SHARE * amps.abs() + CLAMP_A) / STANDARD_DEVIATIONS,
+                        error_a: (site.accuracy.clamp_pct / 100.0 * amps.abs()
+                            + site.accuracy.clamp_a)
+                            / STANDARD_DEVIATIONS,
                     });
                 }
             }
@@ -222,7 +235,8 @@ pub(super) fn hours(
         .enumerate()
         .map(|(at, pattern)| {
             let count = of_interval.iter().filter(|&&own| own == at).count();
-            let schedule = |load: usize| machine[load].and_then(|index| site.machines[index].schedule);
+            let schedule =
+                |load: usize| machine[load].and_then(|index| site.machines[index].schedule);
             Hours {
                 share: count as f64 / of_interval.len().max(1) as f64,
                 runs: (0..loads.len())

@@ -69,7 +69,7 @@ impl Expected {
             &places,
             rounds.len(),
             &readings,
-            loads::spread(FROM_TIME_TO_TIME),
+            loads::spread(site, FROM_TIME_TO_TIME),
             (DRAWS, SEED),
         );
         let loads = estimate.loads.clone();
@@ -153,9 +153,8 @@ impl Expected {
             .filter(|&load| self.machine[load] == Some(machine))
             .collect();
         let listed = &site.machines[machine];
-        let on = listed.rated_power(site.supply.phase_voltage_v())
-            * listed.load_share
-            * listed.flow();
+        let on =
+            listed.rated_power(site.supply.phase_voltage_v()) * listed.load_share * listed.flow();
         self.cases
             .iter()
             .map(|&(hours, draw)| {
@@ -190,7 +189,14 @@ impl Expected {
                         current * (draw.on[load] * draw.share[load])
                     })
                     .collect();
-                sum.add_at(if unit.is_some() { position } else { (position + turn) % 3 }, &series);
+                sum.add_at(
+                    if unit.is_some() {
+                        position
+                    } else {
+                        (position + turn) % 3
+                    },
+                    &series,
+                );
             }
         }
         sum
@@ -204,7 +210,11 @@ impl Expected {
             .map(|load| {
                 let turn = self.loads[load].turns.first();
                 let third = third_of(&self.loads[load]);
-                (load, neutral_of(&self.loads[load], turn).norm_sqr() + third * third, third)
+                (
+                    load,
+                    neutral_of(&self.loads[load], turn).norm_sqr() + third * third,
+                    third,
+                )
             })
             .collect();
         let mut known = std::collections::HashMap::new();
@@ -237,7 +247,10 @@ impl Expected {
         let mut sums = [0.0; 4];
         for load in (0..self.loads.len()).filter(|&load| self.is_below(load, place)) {
             let own = &self.loads[load];
-            let cases = self.cases.iter().filter(|(hours, _)| self.runs(*hours, load));
+            let cases = self
+                .cases
+                .iter()
+                .filter(|(hours, _)| self.runs(*hours, load));
             let variance: f64 = cases
                 .map(|(_, draw)| self.variance(self.draw_of(*draw), load))
                 .sum();
@@ -253,7 +266,10 @@ impl Expected {
 
     /// Where a machine's figures come from, when it was read in every round.
     pub(crate) fn basis(&self, machine: usize) -> Option<units::Basis> {
-        self.read_whole.get(machine).copied()?.then_some(units::Basis::Measured)
+        self.read_whole
+            .get(machine)
+            .copied()?
+            .then_some(units::Basis::Measured)
     }
 
     /// Turns of the loads under a plan; `None` where a load stays.

@@ -49,14 +49,17 @@ impl Expected {
             }
         }
         for (machine, listed) in site.machines.iter().enumerate() {
-            let Some(load) = (0..self.loads.len()).find(|&load| self.machine[load] == Some(machine))
+            let Some(load) =
+                (0..self.loads.len()).find(|&load| self.machine[load] == Some(machine))
             else {
                 continue;
             };
             let own = self.loads[load].turns.first();
             for phase in Phase::ALL.into_iter().filter(|phase| phase.index() != own) {
                 let draws = self.estimate.draws.iter();
-                let there = draws.filter(|draw| draw.turns[load] == phase.index()).count() as f64;
+                let there = draws
+                    .filter(|draw| draw.turns[load] == phase.index())
+                    .count() as f64;
                 if there / count > ELSEWHERE {
                     notes.push(format!(
                         "by the readings `{}` is rather on {phase} than on {}: look before it is moved",

@@ -18,9 +18,20 @@ pub(crate) struct Recommended {
 
 /// Of the plans found, the one with the lowest neutral among those whose every move helps in nearly all draws.
 pub(crate) fn recommended(posed: &Posed, expected: &Expected, solution: &Solution) -> Recommended {
-    let now: Vec<Option<usize>> = posed.problem.units().iter().map(|unit| unit.current).collect();
+    let now: Vec<Option<usize>> = posed
+        .problem
+        .units()
+        .iter()
+        .map(|unit| unit.current)
+        .collect();
     let all = std::iter::once(&solution.choices);
-    let plans = all.chain(solution.moves_curve.iter().rev().map(|point| &point.choices));
+    let plans = all.chain(
+        solution
+            .moves_curve
+            .iter()
+            .rev()
+            .map(|point| &point.choices),
+    );
     let mut best: Option<(f64, Recommended)> = None;
     let limits: Vec<Option<f64>> = posed
         .problem
@@ -29,9 +40,11 @@ pub(crate) fn recommended(posed: &Posed, expected: &Expected, solution: &Solutio
         .chain(&posed.circuits)
         .map(|node| node.phase_limit_a)
         .collect();
-    let most_now = now.iter().copied().collect::<Option<Vec<usize>>>().map(|now_turns| {
-        expected.figures(&expected.turns(&now, &now_turns), &limits)
-    });
+    let most_now = now
+        .iter()
+        .copied()
+        .collect::<Option<Vec<usize>>>()
+        .map(|now_turns| expected.figures(&expected.turns(&now, &now_turns), &limits));
     let mut seen: Vec<Vec<usize>> = Vec::new();
     for plan in plans {
         let pruned = prune(expected, &now, plan.clone());
@@ -44,21 +57,33 @@ pub(crate) fn recommended(posed: &Posed, expected: &Expected, solution: &Solutio
             continue;
         }
         let after = expected.figures(&expected.turns(&now, &pruned.choices), &limits);
-        let passes_more = after.iter().zip(&limits).enumerate().any(|(place, (after, limit))| {
-            limit.is_some_and(|limit| {
-                (0..3).any(|k| {
-                    let was = most_now.as_ref().map_or(0.0, |now| now[place].phase_max_a[k]);
-                    let is = after.phase_max_a[k];
-                    is_above_limit(is, limit) && is > was * (1.0 + 1e-9)
+        let passes_more = after
+            .iter()
+            .zip(&limits)
+            .enumerate()
+            .any(|(place, (after, limit))| {
+                limit.is_some_and(|limit| {
+                    (0..3).any(|k| {
+                        let was = most_now
+                            .as_ref()
+                            .map_or(0.0, |now| now[place].phase_max_a[k]);
+                        let is = after.phase_max_a[k];
+                        is_above_limit(is, limit) && is > was * (1.0 + 1e-9)
+                    })
                 })
-            })
-        });
-        let stays = now.iter().zip(&pruned.choices).all(|(now, to)| *now == Some(*to));
+            });
+        let stays = now
+            .iter()
+            .zip(&pruned.choices)
+            .all(|(now, to)| *now == Some(*to));
         if !passes_more || stays {
             best = Some((square, pruned));
         }
     }
-    best.map_or_else(|| prune(expected, &now, solution.choices.clone()), |(_, plan)| plan)
+    best.map_or_else(
+        || prune(expected, &now, solution.choices.clone()),
+        |(_, plan)| plan,
+    )
 }
 
 /// Leaves out the move that helps least often, until all that are left help in nearly all draws.
@@ -90,7 +115,10 @@ fn helps(expected: &Expected, now: &[Option<usize>], choices: &[usize]) -> Vec<O
             let mut without = choices.to_vec();
             without[unit] = now[unit]?;
             let without = expected.neutral_of_draws(0, &expected.turns(now, &without));
-            let lower = with.iter().zip(&without).filter(|(with, without)| with < without);
+            let lower = with
+                .iter()
+                .zip(&without)
+                .filter(|(with, without)| with < without);
             Some(lower.count() as f64 / with.len().max(1) as f64)
         })
         .collect()

@@ -78,7 +78,9 @@ impl Expected {
                         let share = draw.in_round[round][load];
                         let turn = turns(load);
                         for (position, amps) in own.on_a.iter().enumerate() {
-                            let Some(amps) = amps.map(|amps| amps * share) else { continue };
+                            let Some(amps) = amps.map(|amps| amps * share) else {
+                                continue;
+                            };
                             let phase = (position + turn) % 3;
                             phases[phase] += amps;
                             thirds[phase] += own.third_harmonic * amps.norm();

@@ -93,16 +93,16 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     note_work(site, &grid, &mut notes);
     let mut expected = grid.typical.then(|| Expected::new(site, logs, &grid));
     let mut profiles: Vec<Profile> = (0..site.machines.len())
-        .map(|machine| {
-            match &expected {
-                Some(expected) => {
-                    let listed = &site.machines[machine];
-                    let draws = expected.draws_of(site, machine);
-                    let basis = expected.basis(machine).unwrap_or_else(|| listed_basis(listed));
-                    from_draws(site, listed, &draws, basis)
-                }
-                None => profile(site, logs, &grid, machine, &mut notes),
+        .map(|machine| match &expected {
+            Some(expected) => {
+                let listed = &site.machines[machine];
+                let draws = expected.draws_of(site, machine);
+                let basis = expected
+                    .basis(machine)
+                    .unwrap_or_else(|| listed_basis(listed));
+                from_draws(site, listed, &draws, basis)
             }
+            None => profile(site, logs, &grid, machine, &mut notes),
         })
         .collect();
     let main = grid

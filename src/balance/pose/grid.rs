@@ -41,11 +41,10 @@ impl AnalysisGrid {
             .filter_map(|meter| logs.of(meter))
             .map(|log| &log.table)
             .collect();
-        shared(&tables)
-            .unwrap_or_else(|| AnalysisGrid {
-                by_hand: !logs.rounds.is_empty(),
-                ..typical_week(site)
-            })
+        shared(&tables).unwrap_or_else(|| AnalysisGrid {
+            by_hand: !logs.rounds.is_empty(),
+            ..typical_week(site)
+        })
     }
 
     /// The intervals in which the supply's meter has the current of each phase; `None` where it has none.

@@ -6,7 +6,7 @@ use super::readings::PhaseReadings;
 use crate::star_point::StarPoint;
 use crate::thresholds as limits;
 use crate::view::View;
-use metering::AngleBasis;
+use metering::{AngleBasis, FaultKind};
 use site::Quantity;
 
 /// How the currents' angles are known, and what that adds to the error.
@@ -76,7 +76,14 @@ pub(super) fn readings(
                 .filter(|volts| *volts > 0.5 * view.nominal_v())?;
             Some((volts, current(k, row, volts)?))
         });
-        let is_used = start > end - limits::JOINT_LONGEST_S && !star_point.is_open(row);
+        // A generator's source is another one than the network's.
+        let on_generator = view
+            .log
+            .faults
+            .iter()
+            .any(|fault| fault.kind == FaultKind::OnGenerator && fault.rows.contains(&row));
+        let is_used =
+            start > end - limits::JOINT_LONGEST_S && !star_point.is_open(row) && !on_generator;
         let ([Some(l1), Some(l2), Some(l3)], true) = (all, is_used) else {
             continue;
         };

@@ -7,6 +7,7 @@ use electrical::Phase;
 use finding::{Evidence, Severity};
 use metering::{FaultKind, MeterFault, Treatment};
 use site::{Measured, Quantity};
+use units::format_local;
 
 pub(crate) const LEAD_CAUTION: &str = "A voltage lead is at the full voltage of its phase up to its fuse. Competent person only: isolate it there and prove it dead.";
 const GENERATION_CAUTION: &str = "Generation can keep a circuit live that is switched off at the board. Competent person only: isolate it too, and prove dead.";
@@ -98,6 +99,38 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
             ),
             "compare the ratio printed on the current transformer, and its primary turns, with the setting of the meter",
         ),
+        FaultKind::LoadsExchanged { phases: [a, b] } => (
+            format!(
+                "loads of {} and {} exchanged since {}: {:.0} of {:.0} changes are those of the other phase before",
+                a.name(),
+                b.name(),
+                format_local(view.local(view.logged().starts()[fault.rows.start])),
+                number("of_these_at_home_on_the_other_phase"),
+                number("changes_with_a_known_home")
+            ),
+            "ask what was changed in the installation then: conductors of two phases swapped, or the meter's inputs as pairs. The phases of the machine list hold on one side of that time only; check the rotation of three-phase motors",
+        ),
+        FaultKind::OnGenerator => (
+            "all voltages rose at once and came back while the loads went on: a standby generator fed the installation, an operating state".to_owned(),
+            "none, if a generator ran; else ask the network operator what was switched. Joints are not judged on these readings",
+        ),
+        FaultKind::LoggerChanged => (
+            "the smallest step of several channels changes for good: another logger, or another setting of it".to_owned(),
+            "find out what was changed, and whether class, ratio and clock of the second logger are those declared",
+        ),
+        FaultKind::TwoLoggers => (
+            "rows of two sources alternate: two loggers are mixed in one file".to_owned(),
+            "separate the two logs, each as a meter of its own in site.toml",
+        ),
+        FaultKind::TimeZone { hours } => (
+            format!(
+                "work begins and ends {:.0} h {} than declared, by what the zone differs from UTC: the log may be in {}",
+                hours.abs(),
+                if hours > 0.0 { "later" } else { "earlier" },
+                if hours > 0.0 { "local time, not UTC" } else { "UTC, not local time" },
+            ),
+            "compare the clock of the logger with a watch; then correct `time` of the meter, or the schedules",
+        ),
         FaultKind::VoltageLost => (
             format!(
                 "the voltage of {phase} reads zero while its current goes on: a voltage lead or its fuse is open"
@@ -140,7 +173,11 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
             evidence.with(name, *value)
         });
     Report {
-        severity: Severity::Warning,
+        severity: if fault.kind == FaultKind::OnGenerator {
+            Severity::Notice
+        } else {
+            Severity::Warning
+        },
         summary,
         evidence: evidence
             .with("longest_spell_min", spell_min(view, fault))

@@ -30,9 +30,10 @@ pub fn open_sentences(result: &BalanceResult) -> Vec<String> {
             format_amps(figures.neutral_rms_high_a)
         )
     };
-    let now = result.before.as_ref().map_or_else(String::new, |before| {
-        format!("{} now and ", range(before))
-    });
+    let now = result
+        .before
+        .as_ref()
+        .map_or_else(String::new, |before| format!("{} now and ", range(before)));
     out.push(format!(
         "Estimated from {from}, for all hours of a week, nights included: with a probability of 95 % the neutral is {now}{} \
          after the moves (rms).",
@@ -53,7 +54,11 @@ pub fn open_sentences(result: &BalanceResult) -> Vec<String> {
 fn connected_sentence(load: &ConnectedLoad) -> Option<String> {
     let limit = load.phase_limit_a?;
     let worst = (0..3).fold(0, |worst, k| {
-        if load.all_on_a[k] > load.all_on_a[worst] { k } else { worst }
+        if load.all_on_a[k] > load.all_on_a[worst] {
+            k
+        } else {
+            worst
+        }
     });
     is_above_limit(load.all_on_a[worst], limit).then(|| {
         format!(

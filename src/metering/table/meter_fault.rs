@@ -31,6 +31,22 @@ pub enum FaultKind {
         /// True current over current read.
         factor: f64,
     },
+    /// From here on the loads of two phases are on each other's; voltages and currents stay paired.
+    LoadsExchanged {
+        /// The two phases.
+        phases: [Phase; 2],
+    },
+    /// A standby generator feeds the installation: a state, no fault.
+    OnGenerator,
+    /// From here on several channels have another resolution: another logger, or another setting.
+    LoggerChanged,
+    /// Rows of two loggers in turn.
+    TwoLoggers,
+    /// The log seems to be in UTC and is declared as local, or the reverse.
+    TimeZone {
+        /// By how much its times are later than the truth. (h)
+        hours: f64,
+    },
 }
 
 /// What was done about a fault in the table that all answers rest on.

@@ -25,6 +25,7 @@ pub use workbook::{
     CONNECTIONS, SITE_SHEETS, SUPPLY_ROWS, SheetColumn, SheetValue, SiteSheet, YES_NO,
 };
 
+use crate::model::accuracy::Accuracy;
 use crate::model::thresholds::Thresholds;
 
 /// The tables of site.toml.
@@ -45,7 +46,14 @@ pub static SITE_FILE: Declared = Declared {
         Key::tables("work", &work::WORK),
         Key::tables("accepted", &work::ACCEPTED),
         Key::table("thresholds", &THRESHOLDS),
+        Key::table("accuracy", &ACCURACY),
     ],
+};
+
+static ACCURACY: Declared = Declared {
+    meaning: "How far ratings, utilisation factors and clamp-meter readings can be off: 95 % are within it. The ranges of \
+              estimated figures rest on these.",
+    keys: Accuracy::KEYS,
 };
 
 static THRESHOLDS: Declared = Declared {

@@ -1,8 +1,10 @@
 //! The installation as declared: plain types that know no file.
 
 pub(crate) mod accepted;
+pub(crate) mod accuracy;
 pub(crate) mod carbon;
 pub(crate) mod connection;
+pub(crate) mod declared_numbers;
 pub(crate) mod device;
 pub(crate) mod device_words;
 pub(crate) mod machine;

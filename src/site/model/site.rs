@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 
 use super::accepted::Accepted;
+use super::accuracy::Accuracy;
 use super::carbon::CarbonFile;
 use super::connection::Connection;
 use super::device::{Cable, ProtectiveDevice};
@@ -146,6 +147,8 @@ pub struct Site {
     pub works: Vec<Work>,
     /// Limits that decide whether something is a finding.
     pub thresholds: Thresholds,
+    /// How far what is declared and read by hand can be off.
+    pub accuracy: Accuracy,
     /// Prices, ascending by the date from which they hold; empty without a tariff.
     pub tariffs: Vec<Tariff>,
     /// Series that may explain the energy, in file order.

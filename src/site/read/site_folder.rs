@@ -138,6 +138,7 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
     let accepted = accepted::read(root);
     let works = work::read(root);
     let thresholds = thresholds::read(root);
+    let accuracy = thresholds::read_accuracy(root);
     let constant = head.as_ref();
     let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
     let carbon = carbon::read(root, constant);
@@ -173,6 +174,7 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
             accepted,
             works: Vec::new(),
             thresholds,
+            accuracy,
             tariffs,
             variables,
             baseline,

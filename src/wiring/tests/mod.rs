@@ -1,5 +1,7 @@
 //! Faults of a meter on circuits whose truth is known.
 
+mod changes;
+
 use super::*;
 use electrical::Phase;
 use metering::{FaultKind, IntervalTable, QualityEntry};
