@@ -58,7 +58,7 @@ pub static READINGS: Declared = Declared {
         Key::text(
             "round",
             "1",
-            "A word or number that all rows of a round have in common.",
+            "A word or number that all rows of a round have in common; an empty cell takes that of the row above.",
         )
         .or_else("rounds by time"),
     ],
