@@ -18,7 +18,7 @@ EXAMPLES
   tapoff readings sample-data/ferry-lane -o readings.xlsx
 
 The page is to print and fill in at the board. The filled-in file of readings is called readings.csv, readings.xlsx or
-readings.ods and stands in the site folder.
+readings.ods, in the site folder.
 
 EXIT STATUS
   0  done

@@ -103,7 +103,7 @@ pub(crate) fn percent_cells_of_document(bytes: &Bytes) -> Vec<(String, PercentCe
     let (mut row, mut rows, mut column) = (0_u32, 1, 0_u32);
     loop {
         match reader.read_event() {
-            Ok(Event::Start(tag)) if tag.name() == QName("table:table") => {
+            Ok(Event::Start(tag) | Event::Empty(tag)) if tag.name() == QName("table:table") => {
                 let name = tag.try_get_attribute("table:name").ok().flatten();
                 let name = name.map(|name| name.value.to_string());
                 sheets.push((name.unwrap_or_default(), PercentCells::new()));
@@ -248,6 +248,24 @@ mod tests {
         assert_eq!(error, "it ends within an element");
         assert!(refuse_broken(b"<a></b>").is_err());
         assert!(refuse_broken(b"<a>\xff</a>").is_err());
+    }
+
+    /// A repeated row of two cells in per cent behind one in plain numbers, on the second sheet.
+    #[test]
+    fn cells_in_per_cent_are_found_where_they_are_repeated() {
+        let xml = "<o><table:table table:name='notes'/><table:table table:name='list'><table:table-row \
+                   table:number-rows-repeated='2'><table:table-cell office:value-type='float'/><table:table-cell \
+                   table:number-columns-repeated='2' office:value-type='percentage'><text:p>20 %</text:p></table:table-cell>\
+                   </table:table-row></table:table></o>";
+        let mut packer = zip::ZipWriter::new(Cursor::new(Vec::new()));
+        let options = zip::write::SimpleFileOptions::default();
+        packer.start_file("content.xml", options).expect("a part");
+        std::io::Write::write_all(&mut packer, xml.as_bytes()).expect("memory");
+        let bytes = Cursor::new(packer.finish().expect("an archive").into_inner());
+        let sheets = percent_cells_of_document(&bytes);
+        let (name, cells) = sheets.last().expect("a sheet");
+        let expected = PercentCells::from([(0, 1), (0, 2), (1, 1), (1, 2)]);
+        assert_eq!((name.as_str(), cells), ("list", &expected));
     }
 
     /// Two rows of three cells, then nothing to the end of the sheet; a gap of ten rows before a last.

@@ -154,6 +154,8 @@ fn readings_are_compared_with_the_ratings_and_the_utilisation() {
         text.contains("on L2, and the ratings listed there add up to 13.0 A"),
         "{text}"
     );
+    let (names, text) = at("supply,-6,13,13,5");
+    assert_eq!(names, ["export-in-doubt"], "{text}");
     let (names, text) = at("C2,5,0,0,5");
     assert_eq!(names, ["reading-above-ratings"]);
     assert!(text.contains("no machine is listed there"), "{text}");

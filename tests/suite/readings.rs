@@ -129,6 +129,12 @@ fn rounds_are_by_time_or_by_their_word() {
          2,2026-03-09T10:05Z,A,4,,\n2,2026-03-09T10:06Z,B,4,,\n",
     );
     assert_eq!(by_word, timed(&[("10:00", 2), ("10:05", 2)]));
+    // Written once, at the top of each round.
+    let once = rounds(
+        "round,time,at,l1_a,l2_a,l3_a\n1,2026-03-09T10:00Z,supply,4,1,1\n,2026-03-09T10:02Z,A,4,,\n\
+         2,2026-03-09T10:20Z,supply,4,1,1\n,2026-03-09T10:22Z,A,4,,\n,2026-03-09T11:22Z,A,4,,\n",
+    );
+    assert_eq!(once, timed(&[("10:00", 2), ("10:20", 2), ("11:22", 1)]));
 }
 
 #[test]

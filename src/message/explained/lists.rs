@@ -214,6 +214,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Check the rating and its unit (W or kW), the quantity, and where the machine is connected.",
     ),
     page(
+        "export-in-doubt",
+        "A reading is negative, so that the current flows back to the source, and nothing that generates is listed at that place.",
+        "Add what generates to the machine list with role = generation. A clamp meter for alternating current shows no direction: write the reading without sign where the direction is not known from elsewhere.",
+    ),
+    page(
         "reading-above-ratings",
         "A clamp-meter reading is more than 30 % and 1 A above what is listed at that place.",
         "Look for a load that is not in the list, or on another phase or circuit than listed, and check ratings.",

@@ -22,6 +22,7 @@ pub fn reading_doubts(site: &Site, rounds: &[Round]) -> Vec<Message> {
     for round in rounds {
         for reading in &round.readings {
             found.extend(above_ratings(site, round, reading));
+            found.extend(export_unexplained(site, round, reading));
         }
     }
     for index in 0..site.machines.len() {
@@ -86,6 +87,26 @@ fn above_ratings(site: &Site, round: &Round, reading: &ClampReading) -> Option<M
             .at(Place::file(format!("readings of {time}")), "")
             .note("30 % and 1 A are allowed for plates and clamp")
             .help(help),
+    )
+}
+
+/// A current that flows back where nothing is listed that generates.
+fn export_unexplained(site: &Site, round: &Round, reading: &ClampReading) -> Option<Message> {
+    let back = |phase: &Phase| reading.phases_a[phase.index()].is_some_and(|amps| amps < 0.0);
+    let phase = Phase::ALL.into_iter().find(back)?;
+    if site.generates_at(reading.at) {
+        return None;
+    }
+    let name = site.measured_name(reading.at);
+    let time = format_moment(round.at.with_timezone(&site.timezone));
+    let text = format!(
+        "`{name}` reads a current that flows back on {phase}, and nothing that generates is listed there"
+    );
+    Some(
+        Message::warning("export-in-doubt", text)
+            .at(Place::file(format!("readings of {time}")), "")
+            .note("a negative reading flows towards the source")
+            .help("add the photovoltaic inverter or generator to the machine list with `role` = generation, or remove the sign"),
     )
 }
 

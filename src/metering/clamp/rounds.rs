@@ -28,6 +28,7 @@ pub(super) fn into_rounds(
     mut readings: Vec<TimedReading>,
     messages: &mut Messages,
 ) -> Vec<Round> {
+    pass_on_labels(&mut readings);
     readings.sort_by_key(|reading| reading.time);
     let mut by_label: BTreeMap<String, Vec<TimedReading>> = BTreeMap::new();
     let mut by_time: Vec<Vec<TimedReading>> = Vec::new();
@@ -50,6 +51,18 @@ pub(super) fn into_rounds(
         .collect();
     rounds.sort_by_key(|round| round.at);
     rounds
+}
+
+/// On a sheet filled in by hand the word of a round may be written once: a row without one takes that of the row above,
+/// unless it was read much later.
+fn pass_on_labels(readings: &mut [TimedReading]) {
+    for index in 1..readings.len() {
+        let (above, rest) = readings.split_at_mut(index);
+        let (above, row) = (&above[index - 1], &mut rest[0]);
+        if row.label.is_none() && (row.time - above.time).abs() < ROUND {
+            row.label.clone_from(&above.label);
+        }
+    }
 }
 
 /// Does a reading belong to the round so far? A place that is read again at a later time begins the next one.

@@ -5,7 +5,7 @@ use declaration::{Declared, Key, ValueKind};
 
 /// Rounds of clamp-meter readings.
 pub static READINGS: Declared = Declared {
-    meaning: "readings.csv: rounds of clamp-meter readings, optional. One row for each place with the time at which it was \
+    meaning: "readings.csv, .xlsx or .ods: rounds of clamp-meter readings, optional. One row for each place with the time at which it was \
               read. Columns of your own begin with x_.",
     keys: &[
         Key::new(
@@ -58,7 +58,7 @@ pub static READINGS: Declared = Declared {
         Key::text(
             "round",
             "1",
-            "A word or number that all rows of a round have in common.",
+            "A word or number that all rows of a round have in common; an empty cell takes that of the row above.",
         )
         .or_else("rounds by time"),
     ],

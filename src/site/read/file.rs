@@ -1,10 +1,10 @@
 //! The files of a site folder as bytes and text.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::bounds::LARGEST_FILE;
 use message::{Message, Messages};
-use user_tables::text_of;
+use user_tables::{is_workbook, text_of};
 
 /// Text of a file of the site, with a message where it cannot be had.
 pub fn read_text(folder: &Path, name: &str, messages: &mut Messages) -> Option<String> {
@@ -57,11 +57,32 @@ pub(crate) fn cannot_read(folder: &Path, name: &str, error: &std::io::Error) -> 
             format!("the folder `{shown}` has no `{name}`"),
         )
         .note(PARTS)
-        .help(format!("put `{name}` there, or name another folder"))
+        .help(workbook_there(folder).map_or_else(
+            || format!("put `{name}` there, or name another folder"),
+            |book| {
+                format!(
+                    "name the workbook where it holds the site: `{book}`; else put `{name}` there"
+                )
+            },
+        ))
     } else {
         Message::error(
             "cannot-read",
             format!("cannot read `{}`: {error}", folder.join(name).display()),
         )
     }
+}
+
+/// The only workbook of a folder: it may hold the whole site.
+fn workbook_there(folder: &Path) -> Option<String> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    let is_list = |path: &PathBuf| {
+        let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+        ["machines", "readings"].contains(&stem.to_lowercase().as_str())
+    };
+    let mut books = entries
+        .map(|entry| entry.path())
+        .filter(|path| is_workbook(path) && !is_list(path));
+    let book = books.next()?;
+    books.next().is_none().then(|| book.display().to_string())
 }
