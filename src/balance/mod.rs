@@ -4,6 +4,7 @@
 //! Out: a [`Solution`], the turn of each unit, with a lower bound and the best plans with fewer moves.
 
 mod answer;
+mod expected;
 mod form;
 mod node_currents;
 mod pose;
@@ -26,6 +27,7 @@ pub use crate::answer::result::{
 pub use crate::answer::what_if::{
     Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave,
 };
+pub use crate::expected::{ConnectedLoad, RoundFigures, RoundState};
 pub use crate::pose::based_on::BasedOn;
 pub use crate::pose::fix::{Fix, read_fix};
 pub use crate::pose::present_currents::{

@@ -15,7 +15,7 @@ use site::Site;
 /// The site and the period.
 #[derive(Clone, Debug, Args)]
 pub(super) struct InputArguments {
-    /// Site folder with `site.toml` and `machines.csv`
+    /// Site folder with `site.toml` and `machines.csv`, or a workbook that holds the site
     #[arg(value_name = "SITE")]
     pub(super) site: PathBuf,
 

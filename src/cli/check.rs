@@ -3,16 +3,16 @@
 use clap::Args;
 
 use super::arguments::{InputArguments, OutputArguments, OutputFormat};
+use super::exceeded::exceeded_limits;
 use super::loading::load;
 use super::output::deliver;
 use super::{CommandError, Outcome};
 use crate::app::Console;
 use baseline::read_variables;
-use demand::{self, EnergyResult};
-use electrical::is_above_limit;
-use export::{self, CheckResult, ExceededLimit};
+use export::{self, CheckResult};
 use message::{InputErrors, Level};
-use site::{Measured, Site};
+use metering::reading_doubts;
+use site::doubts;
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -45,13 +45,19 @@ pub(super) fn execute(
     if loaded.warnings.has_errors() {
         return Err(CommandError::Input(InputErrors(loaded.warnings)).into());
     }
+    for message in doubts(&loaded.site) {
+        loaded.warnings.push(message);
+    }
+    for message in reading_doubts(&loaded.site, &loaded.logs.rounds) {
+        loaded.warnings.push(message);
+    }
     let energy = demand::analyse(&loaded.site, &loaded.logs, None);
     let result = CheckResult::new(
         &loaded.site,
         &loaded.logs,
         &energy,
         loaded.warnings.of(Level::Warning).cloned().collect(),
-        exceeds(&loaded.site, &energy).collect(),
+        exceeded_limits(&loaded.site, &loaded.logs, &energy),
     );
     let text = match arguments.output.format {
         OutputFormat::Text => export::check_text(&result, &loaded.warnings),
@@ -61,41 +67,5 @@ pub(super) fn execute(
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {
         limit_exceeded: !result.exceeded.is_empty(),
-    })
-}
-
-/// Measured currents above the limits of the supply, board or circuit that the meter measures.
-pub(super) fn exceeds<'r>(
-    site: &'r Site,
-    energy: &'r EnergyResult,
-) -> impl Iterator<Item = ExceededLimit> + 'r {
-    energy.meters.iter().flat_map(move |meter| {
-        let measured = site
-            .meters
-            .iter()
-            .find(|known| known.id == meter.id)
-            .map(|known| known.measures);
-        let Some(Measured::Node(node)) = measured else {
-            return Vec::new();
-        };
-        let mut found = Vec::new();
-        let mut compare = |conductor: &'static str, value: Option<f64>, limit: Option<f64>| {
-            if let (Some(value_a), Some(limit_a)) = (value, limit)
-                && is_above_limit(value_a, limit_a)
-            {
-                found.push(ExceededLimit {
-                    at: site.node_name(node).to_owned(),
-                    conductor,
-                    value_a,
-                    limit_a,
-                });
-            }
-        };
-        for (index, conductor) in ["L1", "L2", "L3"].into_iter().enumerate() {
-            let value = meter.phase_max_a.map(|phases| phases[index]);
-            compare(conductor, value, site.phase_limit_a(node));
-        }
-        compare("N", meter.neutral_max_a, site.neutral_limit_a(node));
-        found
     })
 }

@@ -12,6 +12,7 @@ mod comparison;
 mod completions;
 mod diagnose;
 mod energy;
+mod exceeded;
 mod explain;
 mod loading;
 mod man;
@@ -22,6 +23,7 @@ mod output;
 mod place;
 mod plate;
 mod reading_bar;
+mod readings;
 mod report;
 mod schema;
 mod since;
@@ -59,6 +61,8 @@ pub struct Cli {
 enum Command {
     /// Write a commented starter site
     New(new::NewArguments),
+    /// A blank sheet for a round of clamp-meter readings, to print or fill in
+    Readings(readings::ReadingsArguments),
     /// Read everything and list what is wrong or missing
     Check(check::CheckArguments),
     /// Which phase each load that can be moved should be on
@@ -107,6 +111,7 @@ impl Cli {
             Command::Diagnose(arguments) => arguments.output.format,
             Command::Energy(arguments) => return arguments.output.is_json(),
             Command::New(_)
+            | Command::Readings(_)
             | Command::Report(_)
             | Command::Explain(_)
             | Command::Schema(_)
@@ -124,6 +129,7 @@ impl Cli {
     pub fn execute(&self, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
         match &self.command {
             Command::New(arguments) => new::execute(arguments, console),
+            Command::Readings(arguments) => readings::execute(arguments, console),
             Command::Check(arguments) => check::execute(arguments, console),
             Command::Balance(arguments) => balance::execute(arguments, console),
             Command::Place(arguments) => place::execute(arguments, console),

@@ -1,4 +1,4 @@
-//! `tapoff new`: a commented starter site.
+//! `tapoff new`: a commented starter site, as a folder or as one workbook.
 
 use std::path::{Path, PathBuf};
 
@@ -15,6 +15,8 @@ EXAMPLES
   tapoff new mill
   tapoff check mill
   tapoff report mill
+  tapoff new mill --workbook
+  tapoff check mill.xlsx
 
 EXIT STATUS
   0  done
@@ -24,9 +26,13 @@ EXIT STATUS
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct NewArguments {
-    /// Folder to make; it may exist, without a site in it
+    /// Folder to make; it may exist, without a site in it. With `--workbook`, name of the workbook
     #[arg(value_name = "FOLDER")]
     folder: PathBuf,
+
+    /// Write one workbook (.xlsx) that holds the whole site, instead of a folder
+    #[arg(long)]
+    workbook: bool,
 
     /// Name of the site [default: the folder's name]
     #[arg(long, value_name = "NAME")]
@@ -37,6 +43,9 @@ pub(super) fn execute(
     arguments: &NewArguments,
     console: &mut Console<'_>,
 ) -> anyhow::Result<Outcome> {
+    if arguments.workbook {
+        return write_workbook(arguments, console);
+    }
     let folder = &arguments.folder;
     let files = starter_files(&name(arguments)?);
     for (file, _) in &files {
@@ -57,6 +66,34 @@ pub(super) fn execute(
         console.out,
         "\nThe machines in it are examples. Put in your own, then:\n\n  tapoff check {0}\n  tapoff report {0}",
         in_quotes(folder)
+    )?;
+    Ok(Outcome::default())
+}
+
+/// One workbook; its name may be given with or without `.xlsx`.
+fn write_workbook(arguments: &NewArguments, console: &mut Console<'_>) -> anyhow::Result<Outcome> {
+    let given = &arguments.folder;
+    let has_kind = given
+        .extension()
+        .is_some_and(|kind| kind.eq_ignore_ascii_case("xlsx"));
+    let path = if has_kind {
+        given.clone()
+    } else {
+        let mut name = given.clone().into_os_string();
+        name.push(".xlsx");
+        PathBuf::from(name)
+    };
+    let name = name(arguments)?;
+    let name = name.strip_suffix(".xlsx").unwrap_or(&name);
+    if path.symlink_metadata().is_ok() {
+        bail!("`{}` is there already; give another name", path.display());
+    }
+    write_whole(&path, &export::starter_workbook(name)?)?;
+    writeln!(
+        console.out,
+        "{1}\n\nFill in the sheets Supply and Machines, and Readings where you have some. Then:\n\n  tapoff check {0}\n  tapoff report {0}",
+        in_quotes(&path),
+        path.display(),
     )?;
     Ok(Outcome::default())
 }

@@ -2,7 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use anyhow::Context;
 use clap::Args;
 
 use super::arguments::{InputArguments, OutputArguments, OutputFormat};
@@ -19,7 +18,7 @@ use placement::{
     DiversityRule, Placement, PlacementSettings, RankedPoint, Together, place, place_together,
 };
 use report::ChangedSite;
-use site::{NewMachine, Site, read_new_machine};
+use site::{NewMachine, Site, read_new_machine, table_files};
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -268,18 +267,18 @@ fn write_list(
     additions: &[Addition<'_>],
     force: bool,
 ) -> anyhow::Result<()> {
-    let list = site.folder.join("machines.csv");
-    if let (Ok(new), Ok(own)) = (path.canonicalize(), list.canonicalize())
-        && new == own
-    {
+    let new = path.canonicalize();
+    let is_own = |name: &String| {
+        let own = site.folder.join(name).canonicalize();
+        matches!((&new, own), (Ok(new), Ok(own)) if *new == own)
+    };
+    if table_files(&site.folder, "machines").iter().any(is_own) {
         anyhow::bail!(
             "`{}` is the site's own list, which is left as it is: give another name",
             path.display()
         );
     }
-    let text = std::fs::read_to_string(&list)
-        .with_context(|| format!("cannot read `{}`", list.display()))?;
-    let text = text.trim_start_matches('\u{feff}');
+    let text = site.machine_list.trim_start_matches('\u{feff}');
     let with = export::machine_list_with(site, text, additions)?;
     write_guarded(path, with.as_bytes(), force)
 }

@@ -10,7 +10,7 @@ use serde_json::Value;
 use super::Outcome;
 use super::arguments::{FailOn, InputArguments, SearchArguments};
 use super::baseline::BaselineArguments;
-use super::check::exceeds;
+use super::exceeded::exceeded_limits;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
 use super::output::{make_folder, write_whole};
@@ -173,7 +173,7 @@ pub(super) fn execute(
     }
     Ok(Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
-            && exceeds(site, &energy).next().is_some(),
+            && !exceeded_limits(site, &loaded.logs, &energy).is_empty(),
     })
 }
 
@@ -218,7 +218,14 @@ fn default_folder(site: &Path) -> PathBuf {
     let name = site
         .canonicalize()
         .ok()
-        .and_then(|path| path.file_name().map(ToOwned::to_owned))
+        .and_then(|path| {
+            let name = if path.is_dir() {
+                path.file_name()
+            } else {
+                path.file_stem()
+            };
+            name.map(ToOwned::to_owned)
+        })
         .unwrap_or_else(|| "site".into());
     Path::new("reports").join(name)
 }

@@ -8,8 +8,8 @@ use chrono_tz::Tz;
 use analysis::NetPower;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{
-    Board, Measured, Meter, Node, Plausibility, Quantity, ReadingKind, RepeatedHour, Site, Stamp,
-    Supply, Thresholds, TimeColumn, TimeFormat, Zone,
+    Accuracy, Board, Measured, Meter, Node, Plausibility, Quantity, ReadingKind, RepeatedHour,
+    Site, Stamp, Supply, Thresholds, TimeColumn, TimeFormat, Zone,
 };
 
 /// Unix seconds of a time with offset.
@@ -117,9 +117,12 @@ pub(super) fn site(boards: &[&str]) -> Site {
         meters: vec![meter("main", Measured::SUPPLY)],
         machines: Vec::new(),
         machine_list: String::new(),
+        readings: site::ReadingsSource::InFolder,
+        understood: site::Understood::default(),
         works: Vec::new(),
         accepted: Vec::new(),
         thresholds: Thresholds::default(),
+        accuracy: Accuracy::default(),
         tariffs: Vec::new(),
         variables: Vec::new(),
         baseline: None,

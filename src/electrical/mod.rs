@@ -98,7 +98,8 @@ pub use power::{
 pub use power_factor::{PowerFactor, PowerFactorError};
 pub use protection::{
     BreakerType, ConventionalCurrents, OverloadDevice, ProtectionError, SELECTIVITY_RATIO_GG,
-    conventional_currents, instantaneous_range, least_protected_capacity, next_rating,
+    conventional_currents, instantaneous_range, least_protected_capacity, neighbouring_ratings,
+    next_rating,
 };
 pub use supply_voltage::{SupplyVoltageError, phase_voltage, phase_voltage_phasors};
 pub use symmetrical::{SymmetricalComponents, SymmetricalError};

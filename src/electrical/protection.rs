@@ -12,6 +12,8 @@ pub enum OverloadDevice {
     Breaker60898,
     /// Industrial circuit-breaker (IEC 60947-2).
     Breaker60947,
+    /// Semi-enclosed fuse (BS 3036).
+    SemiEnclosed,
 }
 
 /// Currents that a device does not, and does, operate at within its conventional time.
@@ -53,12 +55,14 @@ pub enum ProtectionError {
 ///             1 h up to 63 A, 2 h up to 160 A, 3 h up to 400 A, 4 h above
 /// IEC 60898:  1.13/1.45 · I_n, 1 h up to 63 A, else 2 h
 /// IEC 60947:  1.05/1.30 · I_n, 1 h up to 63 A, else 2 h
+/// BS 3036:    1.00/2.00 · I_n, 1 h (a fusing factor of 2; no conventional time is published)
 /// ```
 ///
 /// # Source
 ///
 /// IEC 60269-1 table 2, IEC 60269-3 (small fuses); IEC 60898-1 table 7; IEC 60947-2 (the times and the
-/// figures below 16 A from memory).
+/// figures below 16 A from memory). BS 7671, 433.1.202: a semi-enclosed fuse protects a cable of `I_z` where
+/// `I_n` ≤ 0.725 `I_z`, which is `I_2` = 2 `I_n`.
 ///
 /// # Errors
 ///
@@ -91,6 +95,7 @@ pub fn conventional_currents(
         OverloadDevice::FuseGg => (1.25, 1.6, fuse_hours(rated.0)),
         OverloadDevice::Breaker60898 => (1.13, 1.45, breaker_hours),
         OverloadDevice::Breaker60947 => (1.05, 1.30, breaker_hours),
+        OverloadDevice::SemiEnclosed => (1.0, 2.0, 1.0),
     };
     Ok(ConventionalCurrents {
         holds: rated * holds,
@@ -211,6 +216,33 @@ const FUSES: [f64; 21] = [
     200.0, 250.0, 315.0, 400.0, 500.0, 630.0,
 ];
 
+/// Rated currents of semi-enclosed fuses (BS 3036). (A)
+const SEMI_ENCLOSED: [f64; 7] = [5.0, 15.0, 20.0, 30.0, 45.0, 60.0, 100.0];
+/// Rated currents that circuit-breakers have besides the preferred ones. (A)
+const FURTHER_BREAKERS: [f64; 5] = [1.0, 2.0, 3.0, 4.0, 8.0];
+/// Rated currents of fuses gG that are not proposed, but in use (BS 88-2, IEC 60269-2; from memory). (A)
+const FURTHER_FUSES: [f64; 9] = [8.0, 12.0, 35.0, 224.0, 355.0, 450.0, 560.0, 710.0, 800.0];
+
+/// The rated currents of a kind next to a current: from below and from above, equal where it is one of them. (A)
+///
+/// # Source
+///
+/// As [`next_rating`]; BS 3036 for semi-enclosed fuses.
+#[must_use]
+pub fn neighbouring_ratings(device: OverloadDevice, amps: f64) -> (Option<f64>, Option<f64>) {
+    let (series, further): (&[f64], &[f64]) = match device {
+        OverloadDevice::FuseGg => (&FUSES, &FURTHER_FUSES),
+        OverloadDevice::Breaker60898 | OverloadDevice::Breaker60947 => {
+            (&BREAKERS, &FURTHER_BREAKERS)
+        }
+        OverloadDevice::SemiEnclosed => (&SEMI_ENCLOSED, &[]),
+    };
+    let all = || series.iter().chain(further).copied();
+    let below = all().filter(|rated| *rated <= amps).max_by(f64::total_cmp);
+    let above = all().filter(|rated| *rated >= amps).min_by(f64::total_cmp);
+    (below, above)
+}
+
 /// Smallest preferred rated current not below a current (A); `None` above the largest.
 ///
 /// # Symbols
@@ -236,6 +268,7 @@ pub fn next_rating(device: OverloadDevice, current: Amperes) -> Option<Amperes> 
     let series: &[f64] = match device {
         OverloadDevice::FuseGg => &FUSES,
         OverloadDevice::Breaker60898 | OverloadDevice::Breaker60947 => &BREAKERS,
+        OverloadDevice::SemiEnclosed => &SEMI_ENCLOSED,
     };
     series
         .iter()
@@ -254,6 +287,16 @@ pub const SELECTIVITY_RATIO_GG: f64 = 1.6;
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_semi_enclosed_fuse_needs_a_larger_cable() {
+        let least = least_protected_capacity(OverloadDevice::SemiEnclosed, Amperes(29.0));
+        assert!(least.is_ok_and(|least| (least.0 - 29.0 / 0.725).abs() < 1e-9));
+        let near = neighbouring_ratings(OverloadDevice::Breaker60898, 33.0);
+        assert_eq!(near, (Some(32.0), Some(40.0)));
+        let same = neighbouring_ratings(OverloadDevice::FuseGg, 35.0);
+        assert_eq!(same, (Some(35.0), Some(35.0)));
+    }
 
     #[test]
     fn above_the_series_nothing_is_proposed() {

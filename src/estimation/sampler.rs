@@ -10,7 +10,7 @@ use crate::round_state::{RoundState, Share, Touch, shown};
 
 /// How much worse than it says a list may be: factors on its spread, with the probability of each. A guess about
 /// lists; readings of several circuits overrule it.
-const WORSE_LISTS: [(f64, f64); 4] = [(1.0, 0.4), (2.0, 0.2), (4.0, 0.25), (7.0, 0.15)];
+pub(crate) const WORSE_LISTS: [(f64, f64); 4] = [(1.0, 0.4), (2.0, 0.2), (4.0, 0.25), (7.0, 0.15)];
 /// Where the judgement of the list begins.
 const START_WORSE: f64 = 4.0;
 /// Sweeps before the first draw is kept.
@@ -25,6 +25,8 @@ const MOST_CERTAIN: f64 = 0.98;
 const LEAST_SHARE: f64 = 0.05;
 /// Current of a load that is not listed, before it is read, and its standard deviation as a share of that. (A, 1)
 const NOT_LISTED_A: (f64, f64) = (6.0, 0.9);
+/// A load draws no more than this share of its rating, unless its rating is wrong.
+const CAN_DRAW: f64 = 1.2;
 /// Its power factor: that of mixed small loads.
 const NOT_LISTED_POWER_FACTOR: f64 = 0.95;
 /// Standard errors by which a reading must stand apart from all draws to be named.
@@ -44,7 +46,7 @@ pub fn estimate(
 ) -> Estimate {
     let listed = loads.len();
     let mut all = loads.to_vec();
-    all.extend(not_listed(places, readings, rounds));
+    all.extend(not_listed(loads, places, readings, rounds));
     let mut chain = Chain::new(&all, places, rounds, readings, spread, seed);
     if rounds > 0 {
         for _ in 0..SETTLING {
@@ -73,10 +75,24 @@ pub fn estimate(
 }
 
 /// One possible load on each phase of each place that is read and may feed more than is listed.
-fn not_listed(places: &[Place], readings: &[Reading], rounds: usize) -> Vec<Load> {
+///
+/// Where one load alone is listed it takes a reading whole, unless that is more than it can draw.
+fn not_listed(loads: &[Load], places: &[Place], readings: &[Reading], rounds: usize) -> Vec<Load> {
     let mut found: Vec<(usize, usize)> = readings
         .iter()
         .filter(|reading| !places[reading.place].is_complete)
+        .filter(|reading| {
+            let row = std::slice::from_ref(*reading);
+            let own = loads.iter().flat_map(|load| {
+                let turn = load.turns.first();
+                touches_of(load, turn, places, row)
+                    .into_iter()
+                    .map(|touch| touch.fundamental.norm())
+            });
+            let own: Vec<f64> = own.collect();
+            let most = own.iter().sum::<f64>() * CAN_DRAW + 2.0 * reading.error_a;
+            own.len() > 1 || reading.amps.abs() > most
+        })
         .map(|reading| (reading.place, reading.phase))
         .collect();
     found.sort_unstable();

@@ -1,177 +1,218 @@
-//! Invented workshops whose truth is known.
+//! Small cases whose answer is known: by trying all states, by hand, by simulation.
 
 use num_complex::Complex64;
 
 use super::*;
 
 const SPREAD: Spread = Spread {
-    rating: 0.102,
-    on_share: 0.153,
+    rating: 0.1,
+    on_share: 0.15,
     from_time_to_time: 0.2,
 };
+/// The direction of all currents here, so that magnitudes add up.
+const FACTOR: f64 = 0.95;
 
-struct Shop {
-    listed: Vec<Load>,
-    places: Vec<Place>,
-    truth: Draw,
-    true_loads: Vec<Load>,
-    readings: Vec<Reading>,
+fn direction() -> Complex64 {
+    Complex64::new(FACTOR, -(1.0 - FACTOR * FACTOR).sqrt())
 }
 
-#[derive(Clone, Copy, PartialEq)]
-enum Depth {
-    All,
-    Boards,
-    Supply,
+fn load(place: usize, amps: f64, phase: usize, on_share: f64) -> Load {
+    Load {
+        place,
+        on_a: [Some(direction() * amps), None, None],
+        third_harmonic: 0.0,
+        turns: Turns::certain(phase),
+        on_share,
+        runs: vec![true],
+        own_spread: None,
+    }
 }
 
-fn invented(seed: u64, poor: bool, depth: Depth, rounds: usize) -> Shop {
-    let mut r = Random::new(seed);
-    let count = 8 + r.below(25);
-    let boards = 2;
-    let circuits = count / 2 + 1;
-    let mut places = vec![Place {
-        fed_from: None,
+fn reading(place: usize, phase: usize, amps: f64) -> Reading {
+    Reading {
+        round: 0,
+        place,
+        phase,
+        amps,
+        error_a: (0.02 * amps + 0.3) / 1.96,
+    }
+}
+
+fn place(fed_from: Option<usize>) -> Place {
+    Place {
+        fed_from,
         is_complete: false,
-    }];
-    for _ in 0..boards {
-        places.push(Place {
-            fed_from: Some(0),
-            is_complete: false,
-        });
-    }
-    for _ in 0..circuits {
-        places.push(Place {
-            fed_from: Some(1 + r.below(boards)),
-            is_complete: false,
-        });
-    }
-    let (mut listed, mut true_loads, mut truth) = (vec![], vec![], Draw::default());
-    for _ in 0..count {
-        let place = 1 + boards + r.below(circuits);
-        let rated = 2.0 * (16.0_f64).powf(r.share());
-        let pf = 0.75 + 0.25 * r.share();
-        let unit = Complex64::new(pf, -(1.0 - pf * pf).sqrt());
-        let turn = r.below(3);
-        let on = 0.1 + 0.8 * r.share();
-        let off = if poor {
-            1.6_f64.ln() * r.normal()
-        } else {
-            0.2 / 1.96 * r.normal()
-        };
-        let true_a = rated * off.exp();
-        let listed_on =
-            (on + (if poor { 0.25 } else { 0.15 }) / 1.96 * r.normal()).clamp(0.03, 1.0);
-        let missing = poor && r.share() < 0.08;
-        let turn_listed = if poor && r.share() < 0.1 {
-            (turn + 1) % 3
-        } else {
-            turn
-        };
-        let load = |a: f64, turn: usize, on: f64| Load {
-            place,
-            on_a: [Some(unit * a), None, None],
-            third_harmonic: 0.0,
-            turns: Turns::listed(turn, 0.05),
-            on_share: on,
-            runs: vec![true; rounds],
-            own_spread: None,
-        };
-        true_loads.push(load(true_a, turn, on));
-        truth.turns.push(turn);
-        truth.share.push(1.0);
-        truth.on.push(on);
-        if !missing {
-            listed.push(load(rated, turn_listed, listed_on));
-        }
-    }
-    let mut readings = Vec::new();
-    for round in 0..rounds {
-        let on: Vec<bool> = truth.on.iter().map(|on| r.share() < *on).collect();
-        for place in 0..places.len() {
-            let read = match depth {
-                Depth::All => true,
-                Depth::Boards => place <= boards,
-                Depth::Supply => place == 0,
-            };
-            if !read {
-                continue;
-            }
-            for phase in 0..3 {
-                let mut sum = Complex64::ZERO;
-                for (j, load) in true_loads.iter().enumerate() {
-                    let mut at = Some(load.place);
-                    let mut below = false;
-                    while let Some(p) = at {
-                        below |= p == place;
-                        at = places[p].fed_from;
-                    }
-                    if on[j] && below && truth.turns[j] == phase {
-                        sum += load.on_a[0].unwrap();
-                    }
-                }
-                let error = (0.02 * sum.norm() + 0.3) / 1.96;
-                let amps = (sum.norm() + error * r.normal()).abs();
-                readings.push(Reading {
-                    round,
-                    place,
-                    phase,
-                    amps,
-                    error_a: error,
-                });
-            }
-        }
-    }
-    Shop {
-        listed,
-        places,
-        truth,
-        true_loads,
-        readings,
     }
 }
 
+/// Three loads of 5, 7 and 12 A and a reading of 12.2 A: 5 + 7, 12 alone, or something that is not listed. The
+/// probability of each by trying all sixteen states of each of the four judgements of the list.
 #[test]
-#[ignore = "a trial"]
-fn coverage() {
-    for poor in [false, true] {
-        for (depth, name) in [(Depth::Boards, "boards"), (Depth::Supply, "supply")] {
-            let start = std::time::Instant::now();
-            let (mut now_in, mut width, mut err, mut n) = (0, 0.0, 0.0, 0);
-            for seed in 0..120 {
-                let shop = invented(seed, poor, depth, 3);
-                let e = estimate(
-                    &shop.listed,
-                    &shop.places,
-                    3,
-                    &shop.readings,
-                    SPREAD,
-                    (300, 7),
-                );
-                let always = [Hours {
-                    share: 1.0,
-                    runs: Vec::new(),
-                }];
-                let truth =
-                    mean_square(&shop.true_loads, &shop.truth, &[], &always, 0.0, |_| true).sqrt();
-                let mut values: Vec<f64> = e
-                    .draws
-                    .iter()
-                    .map(|d| mean_square(&e.loads, d, &[], &always, 0.0, |_| true).sqrt())
-                    .collect();
-                values.sort_by(f64::total_cmp);
-                let (low, high) = (values[7], values[292]);
-                now_in += usize::from(low <= truth && truth <= high);
-                width += (high - low) / truth;
-                err += values[150] / truth;
-                n += 1;
+fn draws_agree_with_all_states_tried() {
+    let loads = [
+        load(0, 5.0, 0, 0.5),
+        load(0, 7.0, 0, 0.4),
+        load(0, 12.0, 0, 0.3),
+    ];
+    let read = reading(0, 0, 12.2);
+    let found = estimate(&loads, &[place(None)], 1, &[read], SPREAD, (6000, 3));
+    let mut weights = [0.0; 4];
+    let mut all = 0.0;
+    for (worse, prior) in sampler::WORSE_LISTS {
+        for state in 0..16_u32 {
+            let on = |load: usize| state & (1 << load) != 0;
+            let mut chance = prior;
+            let (mut sum, mut variance) = (0.0, read.error_a.powi(2));
+            for (at, (amps, share, spread)) in [
+                (5.0, 0.5, 0.1 * worse),
+                (7.0, 0.4, 0.1 * worse),
+                (12.0, 0.3, 0.1 * worse),
+                (6.0, (NOT_LISTED_SHARE * worse).min(0.5), 0.9),
+            ]
+            .into_iter()
+            .enumerate()
+            {
+                chance *= if on(at) { share } else { 1.0 - share };
+                if on(at) {
+                    sum += amps;
+                    variance += amps * amps * (spread * spread + 0.04);
+                }
             }
-            println!(
-                "poor {poor} {name}: covered {now_in} of {n}, width {:.2}, ratio {:.2}, {:.2} s",
-                width / n as f64,
-                err / n as f64,
-                start.elapsed().as_secs_f64()
-            );
+            let off: f64 = read.amps - sum;
+            chance *= (-0.5 * off * off / variance).exp() / variance.sqrt();
+            all += chance;
+            for (at, weight) in weights.iter_mut().enumerate() {
+                *weight += if on(at) { chance } else { 0.0 };
+            }
         }
+    }
+    for (at, weight) in weights.into_iter().enumerate() {
+        let drawn = found
+            .draws
+            .iter()
+            .filter(|draw| draw.in_round[0][at] > 0.0)
+            .count();
+        let share = drawn as f64 / found.draws.len() as f64;
+        assert!(
+            (share - weight / all).abs() < 0.04,
+            "load {at}: {share} for {}",
+            weight / all
+        );
+    }
+}
+
+/// A charger of 32 A alone on its circuit that is listed with 0.3: while it reads 32.4 A that is what it draws.
+#[test]
+fn a_circuit_with_one_load_takes_its_reading_whole() {
+    let loads = [load(1, 32.2, 2, 0.3), load(0, 8.0, 2, 0.5)];
+    let places = [place(None), place(Some(0))];
+    let readings = [reading(0, 2, 40.3), reading(1, 2, 32.4)];
+    let found = estimate(&loads, &places, 1, &readings, SPREAD, (400, 1));
+    assert_eq!(
+        found.loads.len(),
+        3,
+        "something not listed may be at the supply alone"
+    );
+    let mean = |load: usize| {
+        let draws = found.draws.iter().map(|draw| draw.in_round[0][load]);
+        draws.sum::<f64>() / 400.0 * loads[load].on_a[0].map_or(0.0, Complex64::norm)
+    };
+    assert!((mean(0) - 32.4).abs() < 0.3, "{}", mean(0));
+    assert!((mean(1) - 7.9).abs() < 0.6, "{}", mean(1));
+    assert!(found.contradictions.is_empty());
+}
+
+/// More on a circuit than on the board that feeds it cannot be.
+#[test]
+fn a_reading_that_cannot_be_is_named() {
+    let loads = [load(1, 30.0, 0, 0.9)];
+    let places = [place(None), place(Some(0))];
+    let found = estimate(
+        &loads,
+        &places,
+        1,
+        &[reading(0, 0, 10.0), reading(1, 0, 30.0)],
+        SPREAD,
+        (200, 1),
+    );
+    assert!(!found.contradictions.is_empty());
+    let sound = [reading(0, 0, 30.2), reading(1, 0, 30.0)];
+    let found = estimate(&loads, &places, 1, &sound, SPREAD, (200, 1));
+    assert!(found.contradictions.is_empty());
+}
+
+/// A load that is listed on L1 and read on L2 of its own circuit, in three rounds, is on L2.
+#[test]
+fn readings_find_the_phase() {
+    let runs = vec![true; 3];
+    let wrong = Load {
+        turns: Turns::listed(0, 0.05),
+        runs: runs.clone(),
+        ..load(1, 16.0, 0, 0.6)
+    };
+    let other = Load {
+        turns: Turns::listed(2, 0.05),
+        runs,
+        ..load(1, 6.0, 2, 0.6)
+    };
+    let readings: Vec<Reading> = (0..3)
+        .flat_map(|round| {
+            [(0, 0.1), (1, 16.1), (2, 6.0)].map(|(phase, amps)| Reading {
+                round,
+                ..reading(1, phase, amps)
+            })
+        })
+        .collect();
+    let places = [place(None), place(Some(0))];
+    let found = estimate(&[wrong, other], &places, 3, &readings, SPREAD, (8000, 5));
+    let there = found.draws.iter().filter(|draw| draw.turns[0] == 1).count();
+    assert!(there > 4000, "{there} of 8000");
+    assert!(found.draws.iter().filter(|draw| draw.turns[1] == 2).count() > 7600);
+}
+
+/// Ten thousand states of a workshop by chance against the sum of means and variances, for two allocations: what
+/// switching adds is the same for both.
+#[test]
+fn the_mean_square_is_that_of_many_states() {
+    let mut random = Random::new(11);
+    let loads: Vec<Load> = (0..9)
+        .map(|at| Load {
+            third_harmonic: if at % 3 == 0 { 0.2 } else { 0.0 },
+            ..load(
+                0,
+                3.0 + f64::from(at) * 2.0,
+                (at % 3) as usize,
+                0.15 + 0.08 * f64::from(at),
+            )
+        })
+        .collect();
+    let draw = Draw {
+        turns: loads.iter().map(|load| load.turns.first()).collect(),
+        share: vec![1.0; 9],
+        on: loads.iter().map(|load| load.on_share).collect(),
+        in_round: Vec::new(),
+    };
+    let always = [Hours {
+        share: 1.0,
+        runs: vec![true; 9],
+    }];
+    for turns in [vec![None; 9], vec![Some(1); 9]] {
+        let exact = mean_square(&loads, &draw, &turns, &always, 0.0, |_| true);
+        let mut sum = 0.0;
+        for _ in 0..20_000 {
+            let (mut neutral, mut third) = (Complex64::ZERO, 0.0);
+            for (at, load) in loads.iter().enumerate() {
+                if random.share() < load.on_share {
+                    neutral += neutral_of(load, turns[at].unwrap_or(draw.turns[at]));
+                    third += third_of(load);
+                }
+            }
+            sum += neutral.norm_sqr() + third * third;
+        }
+        assert!(
+            (sum / 20_000.0 / exact - 1.0).abs() < 0.03,
+            "{} for {exact}",
+            sum / 20_000.0
+        );
     }
 }

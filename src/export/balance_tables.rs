@@ -130,6 +130,7 @@ pub fn work_order_table(result: &BalanceResult) -> Table {
         gain_alone_a: number("Reduction alone", Q::CurrentStep).only(PAGES) => planned.and_then(|planned| planned.gain_alone_a);
         loss_without_a: number("More if omitted", Q::CurrentStep).only(PAGES)
             => planned.and_then(|planned| planned.loss_without_a);
+        helps_pct: number("Likely to help", Q::Percent).optional() => planned.and_then(|planned| planned.helps_pct);
         neutral_rms_after_a: number("Neutral after", Q::CurrentStep) => step.neutral_rms_after_a;
         test: words("Test").only(CSV) => &work.test;
         cautions: words("Cautions").only(CSV) => work.cautions.join("; ");

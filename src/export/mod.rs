@@ -11,6 +11,7 @@ mod base_load;
 mod baseline;
 mod baseline_text;
 mod bill;
+mod blank_readings;
 mod breakdown;
 mod carbon;
 mod check;
@@ -29,6 +30,7 @@ mod power_factor;
 mod quality;
 mod schema;
 mod since;
+mod site_workbook;
 mod story_text;
 mod study_text;
 mod together_text;
@@ -39,12 +41,14 @@ pub use after_work_text::{conductors_table, whereabouts_sentences};
 pub use balance_tables::{
     balance_csv, curve_table, machines_table, nodes_table, work_order_csv, work_order_table,
 };
-pub use balance_text::balance_text;
+pub use balance_text::{balance_text, connected_table, open_sentences, rounds_table};
 pub use baseline_text::since_sentence;
 pub use bill::{bill_csv, bill_text, month_tables};
+pub use blank_readings::{blank_readings_csv, blank_readings_workbook};
 pub use breakdown::{breakdown_csv, breakdown_text, part_tables};
 pub use check::{
-    CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, check_csv, check_text,
+    CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, UnderstoodTable, check_csv,
+    check_text,
 };
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
@@ -62,6 +66,7 @@ pub use placement_text::{placement_detail_text, placement_text};
 pub use quality::quality_shown;
 pub use schema::SchemaName;
 pub use since::{since_mark, since_title};
+pub use site_workbook::starter_workbook;
 pub use story_text::story_text;
 pub use together_text::together_text;
 pub use work_order_text::order_sentence;

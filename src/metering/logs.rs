@@ -14,6 +14,7 @@ use crate::rows::text_log;
 use crate::time::known::Known;
 use message::{Messages, Place};
 use site::{Meter, Site};
+use user_tables::Understood;
 
 /// Which part of the logs is looked at: local dates, the second exclusive.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -54,6 +55,8 @@ pub struct Logs {
     pub unused_columns: Vec<(String, Vec<String>)>,
     /// Rounds of readings with a clamp meter, in order of time.
     pub rounds: Vec<Round>,
+    /// How the file of readings was understood.
+    pub readings_understood: Understood,
     /// The user's carbon factors over time, where site.toml names a file of them.
     pub carbon: Option<CarbonFactors>,
 }
@@ -97,7 +100,7 @@ pub fn read_logs_watched(
     }
     messages.append(found);
     let window = period.seconds(site.timezone);
-    let rounds = read_rounds(site, window, messages);
+    let (rounds, understood) = read_rounds(site, window, messages);
     let carbon = read_factors(site, messages);
     if messages.has_errors() {
         return Logs::default();
@@ -117,6 +120,7 @@ pub fn read_logs_watched(
         meters,
         unused_columns,
         rounds,
+        readings_understood: understood,
         carbon,
     }
 }

@@ -19,16 +19,13 @@ pub(super) struct OwnParts {
 }
 
 pub(super) fn kind_of(device: ProtectiveDevice) -> OverloadDevice {
-    match device.kind {
-        DeviceKind::Gg => OverloadDevice::FuseGg,
-        DeviceKind::B | DeviceKind::C | DeviceKind::D => OverloadDevice::Breaker60898,
-    }
+    device.kind.overload_device()
 }
 
 /// Lower limit of instantaneous tripping of a circuit-breaker; `None` for a fuse. (A)
 pub(super) fn trips_from_a(device: ProtectiveDevice) -> Option<f64> {
     let kind = match device.kind {
-        DeviceKind::Gg => return None,
+        DeviceKind::Gg | DeviceKind::SemiEnclosed => return None,
         DeviceKind::B => BreakerType::B,
         DeviceKind::C => BreakerType::C,
         DeviceKind::D => BreakerType::D,
@@ -151,7 +148,7 @@ impl OwnParts {
 pub(super) fn fusing_current_a(device: ProtectiveDevice) -> Option<f64> {
     let kind = kind_of(device);
     let currents = conventional_currents(kind, Amperes(device.rated_a)).ok()?;
-    (kind == OverloadDevice::FuseGg).then_some(currents.operates.0)
+    (kind != OverloadDevice::Breaker60898).then_some(currents.operates.0)
 }
 
 /// Capacity that a three-phase machine's own cable needs.

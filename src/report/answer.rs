@@ -11,6 +11,7 @@ use balance::{BalanceResult, NodeFigures, Proof};
 use demand::{EnergyResult, MeterEnergy};
 
 use electrical::{Phase, is_above_limit};
+use export::open_sentences;
 
 /// The first thing the reader sees.
 #[derive(Debug)]
@@ -120,6 +121,7 @@ fn sentences(
             amps(balance.after.neutral_max_a),
         ));
     }
+    out.extend(open_sentences(balance));
     if let Some(point) = balance.fewest_within_limits() {
         out.push(format!(
             "{} {} enough to bring the supply and the boards within their limits, with {} rms in the neutral. To \
@@ -254,6 +256,7 @@ fn big_figures(balance: Option<&BalanceResult>, supply: Option<&MeterEnergy>) ->
 
 fn proof_in_short(balance: &BalanceResult) -> String {
     match (balance.proof, balance.gap_pct) {
+        (Proof::Optimal, _) if !balance.is_measured() => "proven for these figures".to_owned(),
         (Proof::Optimal, _) => "proven best".to_owned(),
         (Proof::Gap, Some(gap)) => {
             format!("best found; at most {} less is possible", percent(gap))
@@ -271,7 +274,12 @@ pub(super) fn proof(balance: &BalanceResult) -> String {
                 .to_owned()
         }
         Proof::Optimal => format!(
-            "Proven best: no other allocation of the machines that can be moved {}.",
+            "Proven best{}: no other allocation of the machines that can be moved {}.",
+            if balance.is_measured() {
+                ""
+            } else {
+                " for these figures"
+            },
             balance.objective.less()
         ),
         Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {

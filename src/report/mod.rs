@@ -26,6 +26,7 @@ mod from_site;
 mod header;
 mod machine_bars;
 mod moves;
+mod readings_sheet;
 mod since;
 mod study_tables;
 
@@ -42,6 +43,7 @@ pub use circuit_chart::{ChangedSite, Mark, circuit_chart};
 pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
 pub use new_machines::NewMachines;
+pub use readings_sheet::readings_sheet;
 
 /// A report that could not be written.
 #[derive(Debug, thiserror::Error)]

@@ -21,8 +21,8 @@ use chart::style;
 use demand::{EnergyResult, MachineEnergy};
 use diagnosis::Diagnosis;
 use export::{
-    coverage_table, infeasible_sentences, machines_table, meter_parts, nodes_table, order_sentence,
-    quality_shown, unmetered_table,
+    connected_table, coverage_table, infeasible_sentences, machines_table, meter_parts,
+    nodes_table, order_sentence, quality_shown, rounds_table, unmetered_table,
 };
 use tables::Table;
 use units::Basis;
@@ -86,6 +86,8 @@ struct PlanView {
     caution: String,
     colours: bool,
     machines: Table,
+    rounds: Table,
+    connected: Table,
     nodes: Table,
 }
 
@@ -266,6 +268,8 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> PlanView {
         proof: proof(balance),
         machines: machines_table(balance),
         nodes: nodes_table(balance),
+        rounds: rounds_table(balance),
+        connected: connected_table(balance),
         infeasible: infeasible_sentences(balance.infeasible.as_ref()),
         order: if balance.work_order.steps.is_empty() {
             String::new()

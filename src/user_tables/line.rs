@@ -3,7 +3,7 @@
 use message::{Place, column_letters};
 
 /// Where a table begins in a workbook.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SheetStart {
     /// Name of the sheet.
     pub sheet: String,
@@ -53,8 +53,18 @@ impl<'t> Lines<'t> {
     /// Of a CSV file, or of the cells of a sheet separated by commas.
     #[must_use]
     pub fn new(file: &'t str, text: &'t str, sheet: Option<&'t SheetStart>) -> Lines<'t> {
-        let text = text.trim_start_matches('\u{feff}');
         let separator = sheet.map_or_else(|| list_separator(text), |_| b',');
+        Lines::separated(file, text, sheet, separator)
+    }
+
+    /// Of a text whose separator is known.
+    pub(crate) fn separated(
+        file: &'t str,
+        text: &'t str,
+        sheet: Option<&'t SheetStart>,
+        separator: u8,
+    ) -> Lines<'t> {
+        let text = text.trim_start_matches('\u{feff}');
         let source = TableSource {
             file,
             separator,
@@ -154,6 +164,11 @@ impl Line<'_> {
         } else {
             number.to_owned()
         }
+    }
+
+    /// Is a comma in a number of this file a decimal sign?
+    pub(crate) fn has_decimal_commas(&self) -> bool {
+        self.source.separator == b';'
     }
 
     /// The place of a cell.

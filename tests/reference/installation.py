@@ -60,6 +60,8 @@ class Measured:
         by_phase = [rms_known(phase) for phase in amps]
         self.now = {
             "neutral_rms_a": rms_known(known),
+            "neutral_rms_low_a": rms_known(known),
+            "neutral_rms_high_a": rms_known(known),
             "neutral_p95_a": quantile(known[~np.isnan(known)], 0.95),
             "neutral_max_a": np.nanmax(known),
             "phase_max_a": list(np.nanmax(amps, axis=1)),
@@ -167,8 +169,11 @@ class Installation(Profiles):
             node.difference = own.difference
             if not own.is_logged and third.any():
                 middle = np.hypot(own.middle(), third)
+                level = math.hypot(own.now["neutral_rms_a"], rms(third))
                 node.now |= {
-                    "neutral_rms_a": math.hypot(own.now["neutral_rms_a"], rms(third)),
+                    "neutral_rms_a": level,
+                    "neutral_rms_low_a": level,
+                    "neutral_rms_high_a": level,
                     "neutral_p95_a": quantile(middle, 0.95),
                     "neutral_max_a": middle.max(),
                 }
@@ -198,6 +203,8 @@ class Installation(Profiles):
         ]
         return {
             "neutral_rms_a": of_neutral,
+            "neutral_rms_low_a": of_neutral,
+            "neutral_rms_high_a": of_neutral,
             "neutral_p95_a": quantile(middle, 0.95),
             "neutral_max_a": middle.max(),
             "phase_max_a": list(amps.max(axis=1)),

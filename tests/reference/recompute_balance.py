@@ -46,6 +46,7 @@ class Balance:
                     "to": found["allocation"][machine.name],
                     "with_circuit": self.installation.moves_with(machine),
                     "step": steps[machine.name],
+                    "helps_pct": None,
                     "gain_alone_a": level(now) - level(alone),
                     "loss_without_a": level(without) - level(after),
                 }
@@ -192,6 +193,7 @@ class Balance:
                 "to": local_time.utc(self.installation.starts[-1] + self.installation.interval_s),
                 "before": supply["before"],
                 "after": supply["after"],
+                "best_neutral_rms_a": math.sqrt(self.allocations.mean_squares(form, [after])[0]),
                 "feeder_loss": self.installation.feeder_loss(nodes, now, after),
                 "moves": self.moves(found, form, after),
                 "work_order": self.work_order(found, form),

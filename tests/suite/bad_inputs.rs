@@ -120,7 +120,7 @@ bad_inputs! {
     word_for_a_number, "machines.csv:3:13",
         machines("drill,C1,L1,0.9", "drill,C1,L1,lots");
     unit_in_a_number, "machines.csv:3:13",
-        machines("drill,C1,L1,0.9", "drill,C1,L1,0.9 kW");
+        machines("drill,C1,L1,0.9", "drill,C1,L1,0.9 kWh");
     negative_power, "machines.csv:3:13",
         machines("drill,C1,L1,0.9", "drill,C1,L1,-0.9");
     power_factor_above_one, "machines.csv:3:17",
@@ -216,7 +216,7 @@ bad_inputs! {
         machines("0.9,0.75,,day shift,1,,,", "0.9,0.75,,day shift,1,,bench,")
             .replace("machines.csv", "day shift,4,yes,,", "day shift,4,yes,bench,");
     watts_for_kilowatts, "machines.csv:3:13",
-        machines("drill,C1,L1,0.9", "drill,C1,L1,900 W");
+        machines("drill,C1,L1,0.9", "drill,C1,L1,900 mW");
     log_outside_the_site, "site.toml:34:9",
         site("meters/main.csv", "../elsewhere/main.csv");
     unknown_quantity, "site.toml:38:1",

@@ -11,7 +11,8 @@ fn rows(file: &Declared, times: [&str; 2], column: &Key, value: &str) -> String 
     let header: Vec<&str> = file.names().collect();
     let row = |time: &str| {
         let cell = |key: &Key| match key.name {
-            "time" => time.to_owned(),
+            // Each row is a round of its own.
+            "time" | "round" => time.to_owned(),
             name if name == column.name => value.to_owned(),
             _ => key.example.to_owned(),
         };

@@ -156,7 +156,7 @@ fn faults_point_at_their_cell() {
     assert_eq!(help, "did you mean `supply`?");
     let (name, line, column, _) = with("2026-03-09 10:30,A,,7,,");
     assert_eq!((name, line, column), ("wrong-phase", 3, 21));
-    let (name, _, column, _) = with("2026-03-09 10:30,supply,1,2 A,1,");
+    let (name, _, column, _) = with("2026-03-09 10:30,supply,1,2 kA,1,");
     assert_eq!((name, column), ("not-a-number", 27));
     assert_eq!(with("2026-03-09 10:30,supply,1,,1,").0, "missing-reading");
     assert_eq!(with("2026-03-09 10:30,A,-20001,,,").0, "out-of-range");
@@ -167,7 +167,7 @@ fn faults_point_at_their_cell() {
         "duplicate-reading"
     );
     assert_eq!(
-        errors("time,at,l1\n2026-03-09 10:30,A,4\n").0,
+        errors("time,at,l9\n2026-03-09 10:30,A,4\n").0,
         "unknown-column"
     );
     assert_eq!(

@@ -13,11 +13,17 @@ use statistics::quantile;
 pub struct NodeFigures {
     /// Root mean square over time of the neutral current. (A)
     pub neutral_rms_a: f64,
+    /// 95 % of what list and readings leave open is above this; the same as the root mean square where it is measured. (A)
+    pub neutral_rms_low_a: f64,
+    /// 95 % is below this. (A)
+    pub neutral_rms_high_a: f64,
     /// 95th percentile of the neutral current (linear interpolation, Hyndman–Fan type 7). (A)
     pub neutral_p95_a: f64,
-    /// Largest neutral current of an interval. (A)
+    /// Largest neutral current of an interval; without a log the current that is not passed for 95 % of the time in the
+    /// busiest hours. (A)
     pub neutral_max_a: f64,
-    /// Largest current of an interval on L1, L2, L3. (A)
+    /// Largest current of an interval on L1, L2, L3; without a log the current that is not passed for 95 % of the time in
+    /// the busiest hours, simulated. (A)
     pub phase_max_a: [f64; 3],
     /// Root mean square over time of the current on L1, L2, L3. (A)
     pub phase_rms_a: [f64; 3],
@@ -54,8 +60,11 @@ impl NodeSeries {
     pub(crate) fn figures(&self, phase_limit_a: Option<f64>) -> NodeFigures {
         let more = self.unresolved_square;
         let phase_rms_a = [0, 1, 2].map(|k| rms(&self.phases_a[k], more[k]));
+        let neutral_rms_a = rms(&self.neutral_a, more[3]);
         NodeFigures {
-            neutral_rms_a: rms(&self.neutral_a, more[3]),
+            neutral_rms_a,
+            neutral_rms_low_a: neutral_rms_a,
+            neutral_rms_high_a: neutral_rms_a,
             neutral_p95_a: quantile(&self.neutral_a, 0.95).unwrap_or(0.0),
             neutral_max_a: largest(&self.neutral_a),
             phase_max_a: [0, 1, 2].map(|k| largest(&self.phases_a[k])),

@@ -25,9 +25,9 @@ use self::shares::shares;
 use self::trace::trace;
 use super::solve::solve;
 use crate::answer::infeasible::{Infeasible, infeasible};
-use crate::answer::result::{BalanceResult, MovesPoint};
+use crate::answer::result::{BalanceResult, MovesPoint, NodeResult};
 use crate::answer::what_if::trial_board;
-use crate::pose::based_on::BasedOn;
+use crate::expected::{ConnectedLoad, RoundFigures, place_of, recommended, rounds};
 use crate::pose::fix::{Fix, Held, hold};
 use crate::pose::from_site::{Posed, pose};
 use crate::problem::error::BalanceError;
@@ -83,19 +83,41 @@ pub fn balance_with(
     let failed_checks =
         (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
     posed.problem.keep_nodes(nodes);
+    let best = rms(posed.problem.evaluate(&solution.choices).mean_square);
+    let recommended = posed
+        .expected
+        .as_ref()
+        .map(|expected| recommended(&posed, expected, &solution));
+    let helps = recommended
+        .as_ref()
+        .map_or_else(Vec::new, |plan| plan.helps.clone());
+    let solution = Solution {
+        choices: recommended.map_or_else(|| solution.choices.clone(), |plan| plan.choices),
+        ..solution
+    };
     let trial = settings
         .trial_board
         .then(|| trial_board(site, &posed, &solution));
-    let mut result = tell(site, posed, settings.objective, &solution, failed_checks);
+    let mut result = tell(
+        site,
+        logs,
+        posed,
+        settings.objective,
+        &solution,
+        (best, &helps),
+        failed_checks,
+    );
     result.trial = trial;
     Ok(result)
 }
 
 fn tell(
     site: &Site,
+    logs: &Logs,
     posed: Posed,
     objective: Objective,
     solution: &Solution,
+    (best_neutral_rms_a, helps): (f64, &[Option<f64>]),
     infeasible: Option<Infeasible>,
 ) -> BalanceResult {
     let now = posed.problem.current();
@@ -106,7 +128,16 @@ fn tell(
     let changes = changes(&posed.problem, &solution.choices);
     let effects = Effects::new(&posed.problem, &changes);
     let work_order = work_order(site, &posed, &changes, &effects);
-    let moves = moves(site, &posed, &connections, &changes, &effects, &work_order);
+    let moves = moves(
+        site,
+        &posed,
+        &connections,
+        &changes,
+        &effects,
+        &work_order,
+        helps,
+    );
+    let (rounds, connected_load) = open_figures(site, logs, &posed, &nodes, &solution.choices);
     let machines = shares(site, &posed, &connections);
     let feeder_loss = feeder_loss(
         site,
@@ -132,15 +163,18 @@ fn tell(
         objective,
         feeder_loss,
         peaks,
-        based_on: match (posed.grid.typical, posed.grid.by_hand) {
-            (true, _) => BasedOn::TypicalWeek,
-            (_, true) => BasedOn::Readings,
-            _ => BasedOn::Logs,
+        based_on: posed.grid.based_on(),
+        intervals: if rounds.is_empty() {
+            posed.grid.starts.len()
+        } else {
+            rounds.len()
         },
-        intervals: posed.grid.starts.len(),
         interval_s: posed.grid.interval_s as u32,
-        from: posed.grid.from(),
-        to: posed.grid.to(),
+        from: rounds.first().map_or(posed.grid.from(), |round| round.at),
+        to: rounds.last().map_or(posed.grid.to(), |round| round.at),
+        best_neutral_rms_a,
+        rounds,
+        connected_load,
         before: supply.before.clone(),
         after: supply.after.clone(),
         lower_bound_neutral_rms_a: bound,
@@ -163,4 +197,38 @@ fn tell(
         trial: None,
         trace,
     }
+}
+
+/// What is told of readings and of the list besides, where there is no log.
+fn open_figures(
+    site: &Site,
+    logs: &Logs,
+    posed: &Posed,
+    nodes: &[NodeResult],
+    choices: &[usize],
+) -> (Vec<RoundFigures>, Vec<ConnectedLoad>) {
+    let Some(expected) = &posed.expected else {
+        return (Vec::new(), Vec::new());
+    };
+    let units = posed.problem.units().iter().map(|unit| unit.current);
+    let current: Vec<Option<usize>> = units.collect();
+    let of_rounds = if expected.is_read() {
+        rounds(logs, expected, &expected.turns(&current, choices))
+    } else {
+        Vec::new()
+    };
+    let connected = nodes
+        .iter()
+        .zip(&posed.places)
+        .filter_map(|(node, &place)| {
+            Some(ConnectedLoad {
+                id: node.id.clone(),
+                all_on_a: expected.all_on(place_of(site, place)),
+                expected_max_a: node.before.as_ref()?.phase_max_a,
+                expected_max_after_a: node.after.phase_max_a,
+                phase_limit_a: node.phase_limit_a,
+            })
+        })
+        .collect();
+    (of_rounds, connected)
 }

@@ -41,6 +41,7 @@ pub(super) fn moves(
     changes: &[PlannedChange],
     effects: &Effects,
     order: &WorkOrder,
+    helps: &[Option<f64>],
 ) -> Vec<Move> {
     let connected = posed.problem.current().is_some();
     let step_of = |name: &String| {
@@ -61,6 +62,9 @@ pub(super) fn moves(
                 machine: machine.name.clone(),
                 from,
                 to,
+                helps_pct: change
+                    .and_then(|change| helps.get(changes[change].unit).copied().flatten())
+                    .map(|share| 100.0 * share),
                 with_circuit: moves_with_circuit(site, index)
                     .map(|circuit| site.circuits[circuit].id.clone()),
                 step: step_of(&machine.name),

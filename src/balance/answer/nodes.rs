@@ -2,6 +2,7 @@
 
 use crate::answer::figures::NodeSeries;
 use crate::answer::result::NodeResult;
+use crate::expected::Expected;
 use crate::pose::from_site::Posed;
 use crate::problem::problem::ProblemNode;
 use electrical::is_above_limit;
@@ -15,6 +16,9 @@ pub(super) fn nodes(
     now: Option<&[usize]>,
     turns: &[usize],
 ) -> Vec<NodeResult> {
+    if let Some(expected) = &posed.expected {
+        return expected_nodes(site, posed, expected, now, turns);
+    }
     posed
         .problem
         .nodes()
@@ -47,6 +51,43 @@ pub(super) fn nodes(
                 model_difference_neutral_rms_a: measured.map(|seen| seen.difference.rms_a),
                 model_difference_neutral_max_a: measured.map(|seen| seen.difference.max_a),
             }
+        })
+        .collect()
+}
+
+/// The same where there is no log.
+fn expected_nodes(
+    site: &Site,
+    posed: &Posed,
+    expected: &Expected,
+    now: Option<&[usize]>,
+    turns: &[usize],
+) -> Vec<NodeResult> {
+    let units = posed.problem.units().iter().map(|unit| unit.current);
+    let current: Vec<Option<usize>> = units.collect();
+    let all: Vec<&ProblemNode> = posed
+        .problem
+        .nodes()
+        .iter()
+        .chain(&posed.circuits)
+        .collect();
+    let limits: Vec<Option<f64>> = all.iter().map(|node| node.phase_limit_a).collect();
+    let figures = |turns: &[usize]| expected.figures(&expected.turns(&current, turns), &limits);
+    let before = now.map(figures);
+    let after = figures(turns);
+    all.iter()
+        .zip(&posed.places)
+        .zip(after)
+        .enumerate()
+        .map(|(at, ((node, &place), after))| NodeResult {
+            id: site.node_name(place).to_owned(),
+            basis: Basis::Estimated,
+            phase_limit_a: node.phase_limit_a,
+            neutral_limit_a: node.neutral_limit_a,
+            before: before.as_ref().map(|before| before[at].clone()),
+            after,
+            model_difference_neutral_rms_a: None,
+            model_difference_neutral_max_a: None,
         })
         .collect()
 }

@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::figures::NodeFigures;
 use super::infeasible::Infeasible;
 use crate::answer::what_if::TrialBoard;
+use crate::expected::{ConnectedLoad, RoundFigures};
 use crate::pose::based_on::BasedOn;
 use crate::problem::objective::Objective;
 use crate::problem::proof::Proof;
@@ -67,6 +68,9 @@ pub struct Move {
     pub from: Connection,
     /// Its connection in the plan.
     pub to: Connection,
+    /// How likely the move lowers the neutral, all the other moves made, by what list and readings leave open. (%)
+    /// `None` where the figures are measured.
+    pub helps_pct: Option<f64>,
     /// The one- or two-phase circuit that moves as a whole, where the machine is on one.
     pub with_circuit: Option<String>,
     /// Its step in the work order, from 1; `None` where only the list's entry changes, the circuit
@@ -221,6 +225,14 @@ pub struct BalanceResult {
     pub moves: Vec<Move>,
     /// The moves as work, in an order in which nothing is overloaded during the work.
     pub work_order: WorkOrder,
+    /// Lowest neutral that was found, which is what is proven; moves that may not help are then left out. (A)
+    pub best_neutral_rms_a: f64,
+    /// Rounds of readings: the supply as read, and after the moves.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub rounds: Vec<RoundFigures>,
+    /// Without a log: what is connected, against what is expected and the limits.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub connected_load: Vec<ConnectedLoad>,
     /// Why no allocation keeps within all limits. `None` where all are kept.
     pub infeasible: Option<Infeasible>,
     /// Neutral current against number of moves.
@@ -243,6 +255,28 @@ pub struct BalanceResult {
 }
 
 impl BalanceResult {
+    /// Do the figures rest on a log, not on list and readings?
+    #[must_use]
+    pub fn is_measured(&self) -> bool {
+        self.based_on == BasedOn::Logs
+    }
+
+    /// Root mean square over the rounds of readings of the supply's neutral, before and after the moves. (A)
+    /// `None` without rounds.
+    #[must_use]
+    pub fn rounds_rms_a(&self) -> Option<(f64, f64)> {
+        let rms = |of: fn(&RoundFigures) -> f64| {
+            let squares: f64 = self.rounds.iter().map(|round| of(round).powi(2)).sum();
+            (squares / self.rounds.len().max(1) as f64).sqrt()
+        };
+        (!self.rounds.is_empty()).then(|| {
+            (
+                rms(|round| round.before.neutral_a),
+                rms(|round| round.after.neutral_a),
+            )
+        })
+    }
+
     /// The fewest moves that keep every limit, where a limit is exceeded now and the plan needs more moves.
     #[must_use]
     pub fn fewest_within_limits(&self) -> Option<&MovesPoint> {

@@ -3,9 +3,9 @@
 use super::grid::AnalysisGrid;
 use super::measured::{MeasuredNow, main_currents};
 use super::nodes::node_at;
-use super::profile::{Profile, profile};
-use super::rounds;
+use super::profile::{Profile, from_draws, listed_basis, profile};
 use super::units::units_of;
+use crate::expected::Expected;
 use crate::pose::cap_estimates::cap_estimates;
 use crate::pose::ways::ways_of;
 use crate::problem::currents::Currents;
@@ -29,6 +29,8 @@ pub(crate) struct Posed {
     /// What is measured at these places.
     pub(crate) seen: Vec<MeasuredNow>,
     pub(crate) notes: Vec<String>,
+    /// What list and readings leave open, where there is no log.
+    pub(crate) expected: Option<Expected>,
 }
 
 impl Posed {
@@ -82,33 +84,41 @@ fn can_be_kept(problem: &Problem, circuit: &ProblemNode) -> bool {
 pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
     let grid = AnalysisGrid::choose(site, logs);
     let mut notes = Vec::new();
-    if grid.typical {
+    if grid.typical && !grid.by_hand {
         notes.push(
             "no log has values per phase: the analysis uses a typical week made of ratings, utilisation factors and schedules"
                 .to_owned(),
         );
     }
     note_work(site, &grid, &mut notes);
+    let mut expected = grid.typical.then(|| Expected::new(site, logs, &grid));
     let mut profiles: Vec<Profile> = (0..site.machines.len())
-        .map(|machine| {
-            if grid.by_hand {
-                rounds::profile(site, logs, &grid, machine, &mut notes)
-            } else {
-                profile(site, logs, &grid, machine, &mut notes)
+        .map(|machine| match &expected {
+            Some(expected) => {
+                let listed = &site.machines[machine];
+                let draws = expected.draws_of(site, machine);
+                let basis = expected
+                    .basis(machine)
+                    .unwrap_or_else(|| listed_basis(listed));
+                from_draws(site, listed, &draws, basis)
             }
+            None => profile(site, logs, &grid, machine, &mut notes),
         })
         .collect();
-    let main = if grid.by_hand {
-        rounds::node(site, logs, Node::Supply, &profiles, &mut notes)
-    } else {
-        grid.main
-            .and_then(|meter| main_currents(site, logs, &grid, meter, &mut notes))
-    };
-    rounds::notes(site, logs, &grid, main.is_some(), &mut notes);
+    let main = grid
+        .main
+        .and_then(|meter| main_currents(site, logs, &grid, meter, &mut notes));
+    note_readings(site, logs, &grid, expected.as_ref(), &mut notes);
     if let Some(main) = &main {
         cap_estimates(site, &mut profiles, &main.phases, &mut notes);
     }
-    let (units, members) = units_of(site, &profiles);
+    let (mut units, members) = units_of(site, &profiles);
+    if let Some(expected) = &mut expected {
+        expected.set_units(site, &members);
+        for (index, unit) in units.iter_mut().enumerate() {
+            unit.currents.add(&expected.not_listed(0, Some(index)));
+        }
+    }
     let places = site.nodes();
     let (mut nodes, seen): (Vec<ProblemNode>, Vec<MeasuredNow>) = places
         .iter()
@@ -118,6 +128,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
                 logs,
                 &grid,
                 place,
+                expected.as_ref(),
                 &profiles,
                 &members,
                 main.as_ref(),
@@ -142,6 +153,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
         places,
         seen,
         notes,
+        expected,
     })
 }
 
@@ -161,4 +173,39 @@ fn note_work(site: &Site, grid: &AnalysisGrid, notes: &mut Vec<String>) {
          `--from {date}` leaves them out",
         grid.starts.len()
     ));
+}
+
+/// What the readings are used for, and what they contradict.
+fn note_readings(
+    site: &Site,
+    logs: &Logs,
+    grid: &AnalysisGrid,
+    expected: Option<&Expected>,
+    notes: &mut Vec<String>,
+) {
+    if logs.rounds.is_empty() {
+        return;
+    }
+    let Some(expected) = expected.filter(|_| grid.by_hand) else {
+        notes.push(
+            "`readings.csv` is not used: the logs contain more than rounds of readings".to_owned(),
+        );
+        return;
+    };
+    let rounds = logs.rounds.len();
+    notes.push(format!(
+        "measured by clamp meter: {} from `readings.csv`; what each load draws is estimated from the machine list and the \
+         readings together, and the plan is made for the hours of the schedules, of which the rounds are samples; angles \
+         follow the power factors of the machine list",
+        if rounds == 1 { "1 round of readings".to_owned() } else { format!("{rounds} rounds of readings") }
+    ));
+    notes.extend(expected.notes(site, logs));
+    for (meter, declared) in site.meters.iter().enumerate() {
+        if logs.of(meter).is_some() {
+            notes.push(format!(
+                "the log of meter `{}` has no values per phase and is not compared with the readings",
+                declared.id
+            ));
+        }
+    }
 }

@@ -2,14 +2,12 @@
 
 use chrono::{DateTime, NaiveDate, TimeZone, Utc};
 
+use super::based_on::BasedOn;
 use metering::{IntervalTable, Logs, MeterLog};
 use site::{Measured, Site};
 
 /// Length of the intervals of a typical week, where there is no log. (s)
 const TYPICAL_STEP_S: i64 = 900;
-
-/// Nominal length of a round of readings; its energies have no meaning. (s)
-const ROUND_S: i64 = 60;
 
 /// The analysis intervals, all of one length.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -23,13 +21,13 @@ pub(crate) struct AnalysisGrid {
     pub(crate) main: Option<usize>,
     /// No log: a typical week made of schedules.
     pub(crate) typical: bool,
-    /// No log: one interval for each round of readings with a clamp meter.
+    /// No log: a typical week as rounds of readings with a clamp meter have it.
     pub(crate) by_hand: bool,
 }
 
 impl AnalysisGrid {
     /// The supply's intervals where it is metered per phase; else those that all metered machines
-    /// share; else the rounds of readings; else a typical week.
+    /// share; else a typical week.
     pub(crate) fn choose(site: &Site, logs: &Logs) -> AnalysisGrid {
         let main = site.meter_of(Measured::SUPPLY);
         if let Some(grid) = main
@@ -43,9 +41,10 @@ impl AnalysisGrid {
             .filter_map(|meter| logs.of(meter))
             .map(|log| &log.table)
             .collect();
-        shared(&tables)
-            .or_else(|| rounds(logs))
-            .unwrap_or_else(|| typical_week(site))
+        shared(&tables).unwrap_or_else(|| AnalysisGrid {
+            by_hand: !logs.rounds.is_empty(),
+            ..typical_week(site)
+        })
     }
 
     /// The intervals in which the supply's meter has the current of each phase; `None` where it has none.
@@ -80,6 +79,15 @@ impl AnalysisGrid {
         }
     }
 
+    /// The data behind the intervals.
+    pub(crate) fn based_on(&self) -> BasedOn {
+        match (self.typical, self.by_hand) {
+            (true, true) => BasedOn::Readings,
+            (true, false) => BasedOn::TypicalWeek,
+            _ => BasedOn::Logs,
+        }
+    }
+
     pub(crate) fn from(&self) -> DateTime<Utc> {
         at(self.starts.first().copied().unwrap_or(0))
     }
@@ -108,15 +116,6 @@ fn shared(tables: &[&IntervalTable]) -> Option<AnalysisGrid> {
         .collect();
     let interval_s = i64::from(finest.interval_s());
     (!starts.is_empty()).then(|| AnalysisGrid::without_supply(starts, interval_s))
-}
-
-/// One interval for each round of readings.
-fn rounds(logs: &Logs) -> Option<AnalysisGrid> {
-    let starts = logs.rounds.iter().map(|round| round.at.timestamp());
-    (!logs.rounds.is_empty()).then(|| AnalysisGrid {
-        by_hand: true,
-        ..AnalysisGrid::without_supply(starts.collect(), ROUND_S)
-    })
 }
 
 /// Finds the row of a table that covers a moment.

@@ -198,6 +198,8 @@ fn figures(
     let phase_rms_a = levels.map(|level| level.rms_a);
     Some(NodeFigures {
         neutral_rms_a: of_neutral.rms_a,
+        neutral_rms_low_a: of_neutral.rms_a,
+        neutral_rms_high_a: of_neutral.rms_a,
         neutral_p95_a: neutral.p95_of(rows.clone())?,
         neutral_max_a: of_neutral.max_a,
         phase_max_a: levels.map(|level| level.max_a),
@@ -243,8 +245,11 @@ impl MeasuredNode {
             })
             .collect();
         let more = self.mean(|interval| third[interval].powi(2));
+        let neutral_rms_a = (now.neutral_rms_a.powi(2) + more).sqrt();
         NodeFigures {
-            neutral_rms_a: (now.neutral_rms_a.powi(2) + more).sqrt(),
+            neutral_rms_a,
+            neutral_rms_low_a: neutral_rms_a,
+            neutral_rms_high_a: neutral_rms_a,
             neutral_p95_a: quantile(&neutral_a, 0.95).unwrap_or(0.0),
             neutral_max_a: neutral_a.into_iter().fold(0.0, f64::max),
             ..now.clone()

@@ -10,7 +10,6 @@ pub(crate) mod measured;
 pub(crate) mod nodes;
 pub(crate) mod present_currents;
 pub(crate) mod profile;
-pub(crate) mod rounds;
 pub(crate) mod third_harmonic;
 pub(crate) mod units;
 pub(crate) mod ways;

@@ -4,8 +4,8 @@ use super::connections::{connection_now, turn_of};
 use super::grid::AnalysisGrid;
 use super::measured::{MeasuredFigures, MeasuredNode, MeasuredNow, metered_board};
 use super::profile::Profile;
-use super::rounds;
 use super::third_harmonic::add_third_harmonic;
+use crate::expected::{Expected, place_of};
 use crate::problem::currents::Currents;
 use crate::problem::feeder_resistance::FeederResistance;
 use crate::problem::problem::{ProblemNode, Share};
@@ -23,6 +23,7 @@ pub(crate) fn node_at(
     logs: &Logs,
     grid: &AnalysisGrid,
     place: Node,
+    expected: Option<&Expected>,
     profiles: &[Profile],
     members: &[Vec<usize>],
     main: Option<&MeasuredNode>,
@@ -55,23 +56,27 @@ pub(crate) fn node_at(
     let own;
     let measured = if place == Node::Supply {
         main
-    } else if grid.by_hand {
-        own = rounds::node(site, logs, place, profiles, notes);
-        own.as_ref()
     } else {
         own = metered_board(site, logs, grid, place, notes);
         own.as_ref()
     };
-    let stays = match measured {
+    let mut stays = match measured {
         Some(measured) => remainder(site, measured, profiles, &movable, &below),
         None => listed(site, profiles, &movable, &below),
     };
+    let mut unresolved_square = measured.map_or([0.0; 4], |measured| measured.unresolved_square);
+    if let Some(expected) = expected {
+        let at = place_of(site, place);
+        stays.fixed.add(&expected.not_listed(at, None));
+        stays.beyond = expected.beyond(at);
+        unresolved_square = expected.varying(at);
+    }
     let node = ProblemNode {
         name: site.node_name(place).to_owned(),
         shares,
         fixed: stays.fixed,
         beyond: stays.beyond,
-        unresolved_square: measured.map_or([0.0; 4], |measured| measured.unresolved_square),
+        unresolved_square,
         feeder: feeder(site, place),
         phase_limit_a: site.phase_limit_a(place),
         neutral_limit_a: site.neutral_limit_a(place),

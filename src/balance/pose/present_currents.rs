@@ -64,11 +64,7 @@ impl Standing {
     /// The data behind the intervals.
     #[must_use]
     pub fn based_on(&self) -> BasedOn {
-        match (self.posed.grid.typical, self.posed.grid.by_hand) {
-            (true, _) => BasedOn::TypicalWeek,
-            (_, true) => BasedOn::Readings,
-            _ => BasedOn::Logs,
-        }
+        self.posed.grid.based_on()
     }
 
     /// What was assumed, one sentence each.

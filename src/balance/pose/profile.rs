@@ -5,6 +5,7 @@ use chrono::TimeZone;
 use num_complex::Complex64;
 
 use super::grid::{AnalysisGrid, Lookup};
+use crate::expected::without_neutral;
 use crate::problem::currents::Currents;
 use analysis::MeterAnalysis;
 use electrical::Phase;
@@ -317,8 +318,17 @@ fn three_phase_profile(grid: &AnalysisGrid, machine: &Machine, log: &MeterLog) -
                 .collect()
         });
     let [l1, l2, l3] = series;
+    let mut phases = [l1?, l2?, l3?];
+    if !machine.has_neutral {
+        for interval in 0..rows.len() {
+            let three = phases.each_ref().map(|series| Some(series[interval]));
+            for (series, amps) in phases.iter_mut().zip(without_neutral(three)) {
+                series[interval] = amps.unwrap_or(series[interval]);
+            }
+        }
+    }
     Some(Profile {
-        currents: Currents::new([Some(l1?), Some(l2?), Some(l3?)]),
+        currents: Currents::new(phases.map(Some)),
         power_kw,
         basis: Basis::Measured,
         metered_kwh: None,

@@ -13,7 +13,9 @@ pub(crate) fn add_third_harmonic(
     beyond: &mut Vec<f64>,
 ) {
     let share = site.machines[machine].third_harmonic;
-    if share <= 0.0 || !connection_now(site, machine).has_neutral() {
+    let has_neutral =
+        site.machines[machine].has_neutral && connection_now(site, machine).has_neutral();
+    if share <= 0.0 || !has_neutral {
         return;
     }
     for series in (0..3).filter_map(|position| profile.currents.series(position)) {

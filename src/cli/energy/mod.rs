@@ -16,8 +16,8 @@ use self::parts::{broken_down, compare_parts};
 use super::Outcome;
 use super::arguments::{FailOn, InputArguments};
 use super::baseline::BaselineArguments;
-use super::check::exceeds;
 use super::comparison::{Compare, periods, read_compare};
+use super::exceeded::exceeded_limits;
 use super::loading::{load, load_and_warn};
 use super::output::deliver_text;
 use super::since::{SinceArguments, report_json};
@@ -26,6 +26,7 @@ use crate::diagnosis;
 use crate::export;
 use demand::{self, BreakdownBy, EnergyResult};
 use message::did_you_mean;
+use metering::Logs;
 use site::Site;
 
 const EXAMPLES: &str = "\
@@ -195,7 +196,7 @@ pub(super) fn execute(
         Some(text) => deliver_text(&text, arguments.output.target(), console)?,
         None => arguments.output.write_workbook(site, &result)?,
     }
-    Ok(outcome(site, &result, arguments))
+    Ok(outcome(site, &loaded.logs, &result, arguments))
 }
 
 /// The result in the format that is asked for; `None` for a workbook, which is not text.
@@ -225,9 +226,14 @@ fn text(
     }))
 }
 
-fn outcome(site: &Site, result: &EnergyResult, arguments: &EnergyArguments) -> Outcome {
+fn outcome(
+    site: &Site,
+    logs: &Logs,
+    result: &EnergyResult,
+    arguments: &EnergyArguments,
+) -> Outcome {
     Outcome {
         limit_exceeded: arguments.fail_on == Some(FailOn::Limit)
-            && exceeds(site, result).next().is_some(),
+            && !exceeded_limits(site, logs, result).is_empty(),
     }
 }

@@ -279,7 +279,7 @@ fn report(
     let currents = conventional_currents(device);
     // The standards' words: a fuse blows, a circuit-breaker trips.
     let [carried, operates, above] = match device.kind {
-        DeviceKind::Gg => [
+        DeviceKind::Gg | DeviceKind::SemiEnclosed => [
             "conventional_non_fusing_current_a",
             "conventional_fusing_current_a",
             "time_above_fusing_current_min",

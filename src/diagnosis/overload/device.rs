@@ -37,6 +37,8 @@ pub fn conventional_currents(device: ProtectiveDevice) -> DeviceCurrents {
         DeviceKind::Gg if amps <= 160.0 => (1.25, 1.6, 2.0),
         DeviceKind::Gg if amps <= 400.0 => (1.25, 1.6, 3.0),
         DeviceKind::Gg => (1.25, 1.6, 4.0),
+        // A fusing factor of 2 (BS 7671, 433.1.202); no conventional time is published.
+        DeviceKind::SemiEnclosed => (1.0, 2.0, 1.0),
         DeviceKind::B | DeviceKind::C | DeviceKind::D => {
             (1.13, 1.45, if amps <= 63.0 { 1.0 } else { 2.0 })
         }

@@ -1,5 +1,6 @@
 //! The result first: the neutral now and after the moves, what is proven, which limits are exceeded.
 
+use super::open::open_sentences;
 use crate::infeasible_text::infeasible_sentences;
 use crate::wording::{counted, intervals_of, line};
 use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
@@ -22,6 +23,9 @@ pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
         line(text, &highest_demand_period(site, peaks));
     }
     line(text, &proof_sentence(result));
+    for sentence in open_sentences(result) {
+        line(text, &sentence);
+    }
     for sentence in infeasible_sentences(result.infeasible.as_ref()) {
         line(text, &plain(&sentence));
     }
@@ -74,7 +78,8 @@ fn proof_sentence(result: &BalanceResult) -> String {
                 .to_owned()
         }
         (Proof::Optimal, ..) => {
-            format!("Proven: no other allocation {}", result.objective.less())
+            let of = if result.is_measured() { "" } else { " for these figures" };
+            format!("Proven{of}: no other allocation {}", result.objective.less())
         }
         (Proof::Gap, None, Some(gap)) if result.peaks.is_some() => {
             let bound = result.peaks.as_ref().and_then(|peaks| peaks.lower_bound_a);

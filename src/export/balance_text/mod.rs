@@ -1,8 +1,10 @@
 //! The plan as text for a terminal: the result first, then the moves with their cautions.
 
 mod answer;
+mod open;
 
 use answer::answer;
+pub use open::{connected_table, open_sentences, rounds_table};
 
 use super::balance_tables::{curve_table, machines_table, nodes_table};
 use super::wording::{counted, line};
@@ -19,6 +21,8 @@ pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
     work_order(&mut text, result);
     curve(&mut text, result);
     text.push_str(&nodes_table(result).text());
+    text.push_str(&rounds_table(result).text());
+    text.push_str(&connected_table(result).text());
     text.push_str(&machines_table(result).text());
     if !result.notes.is_empty() {
         text.push_str("\nNotes\n");

@@ -2,6 +2,7 @@
 
 mod text;
 
+use chrono::{DateTime, FixedOffset};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -11,19 +12,24 @@ use crate::quality::quality_table;
 use demand::EnergyResult;
 use message::Message;
 use metering::{Encoding, FileForm, LoggedColumn, Logs, MeterLog, QualityEntry};
-use site::Site;
+use site::{Site, Understood};
 
 /// A measured current above its limit.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct ExceededLimit {
-    /// `supply`, or the board's or circuit's id.
+    /// `supply`, the board's or circuit's id, or the machine's name.
     pub at: String,
     /// L1, L2, L3 or N.
     pub conductor: &'static str,
-    /// Largest interval mean. (A)
+    /// Largest interval mean of a meter, or the clamp-meter reading. (A)
     pub value_a: f64,
     /// The limit. (A)
     pub limit_a: f64,
+    /// What has the limit: the supply, a board, a circuit with its device, a cable.
+    pub limit_of: String,
+    /// Local time of the round of clamp-meter readings; `None`: a meter's maximum.
+    #[serde(serialize_with = "units::serial::local_option")]
+    pub read_at: Option<DateTime<FixedOffset>>,
 }
 
 /// One meter as it was read.
@@ -111,6 +117,34 @@ impl CheckedFile {
     }
 }
 
+/// How a table in words of the user's own was understood.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct UnderstoodTable {
+    /// Its file, with the sheet.
+    pub file: String,
+    /// Header and the column that it was taken for, with its unit.
+    #[serde(serialize_with = "units::serial::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, String>")]
+    pub columns: Vec<(String, String)>,
+    /// Words for phases and devices, and what they were taken for.
+    #[serde(serialize_with = "units::serial::pairs")]
+    #[schemars(with = "std::collections::BTreeMap<String, String>")]
+    pub words: Vec<(String, String)>,
+    /// Rows that are no machine or reading, with the reason.
+    pub left_out: Vec<String>,
+}
+
+impl UnderstoodTable {
+    fn new(table: &Understood) -> UnderstoodTable {
+        UnderstoodTable {
+            file: table.file.clone(),
+            columns: table.columns.clone(),
+            words: table.words.clone(),
+            left_out: table.left_out.clone(),
+        }
+    }
+}
+
 /// The whole result of `check`.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CheckResult {
@@ -130,6 +164,10 @@ pub struct CheckResult {
     #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Vec<String>>")]
     pub unused_columns: Vec<(String, Vec<String>)>,
+    /// How the machine list and the readings were understood, where they are not written in the declared columns.
+    pub understood: Vec<UnderstoodTable>,
+    /// Rounds of clamp-meter readings.
+    pub rounds: usize,
     /// Warnings about the input.
     pub warnings: Vec<Message>,
     /// Measured currents above their limits.
@@ -184,6 +222,12 @@ impl CheckResult {
                 .count(),
             meters,
             unused_columns: logs.unused_columns.clone(),
+            understood: [&site.understood, &logs.readings_understood]
+                .into_iter()
+                .filter(|table| !table.is_plain())
+                .map(UnderstoodTable::new)
+                .collect(),
+            rounds: logs.rounds.len(),
             warnings,
             exceeded,
         }

@@ -4,13 +4,13 @@ use std::fmt::Write;
 
 use chrono_tz::Tz;
 
-use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck};
+use super::{CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, UnderstoodTable};
 use crate::quality::quality_table;
 use crate::wording::{counted, intervals_of};
 use message::{Level, Messages};
 use site::Quantity;
 use tables::{Table, columns, exact, number, plain, words};
-use units::{FigureKind as Q, format_percent};
+use units::{FigureKind as Q, format_moment, format_percent};
 
 /// The result on one screen.
 #[must_use]
@@ -26,6 +26,9 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
         result.movable_machines,
         counted(result.meters.len(), "meter", "meters"),
     );
+    for table in &result.understood {
+        out.push_str(&understood_text(table));
+    }
     for meter in &result.meters {
         meter_text(&mut out, meter);
     }
@@ -41,7 +44,8 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     if !warnings.is_empty() {
         let _ = writeln!(out, "\n{warnings}");
     }
-    out.push_str(&exceeded_text(&result.exceeded, !result.meters.is_empty()));
+    let is_measured = result.rounds > 0 || !result.meters.is_empty();
+    out.push_str(&exceeded_text(&result.exceeded, is_measured));
     out
 }
 
@@ -68,9 +72,30 @@ fn meter_text(out: &mut String, meter: &MeterCheck) {
     }
 }
 
+/// What each header and word was taken for.
+fn understood_text(table: &UnderstoodTable) -> String {
+    let mut out = format!("\n{} as understood\n", plain(&table.file));
+    let headers = table.columns.iter().map(|pair| ("header", pair));
+    let cells = table.words.iter().map(|pair| ("cell", pair));
+    let pairs: Vec<(&str, &(String, String))> = headers.chain(cells).collect();
+    if !pairs.is_empty() {
+        let rows = columns! { pair in &(&str, &(String, String));
+            kind: words("In the file") => pair.0;
+            written: words("Written") => &pair.1.0;
+            read: words("Taken for") => &pair.1.1;
+        };
+        out.push_str(&indented(&rows.table("understood", "", &pairs)));
+    }
+    if !table.left_out.is_empty() {
+        let rows: Vec<String> = table.left_out.iter().map(|row| plain(row)).collect();
+        let _ = writeln!(out, "  not read as rows: {}", in_short(&rows));
+    }
+    out
+}
+
 fn exceeded_text(exceeded: &[ExceededLimit], is_measured: bool) -> String {
     if !is_measured {
-        return "\nNo meter log is read, so no limit is checked. `tapoff balance` estimates the currents.\n"
+        return "\nNo meter log and no clamp-meter reading, so no limit is checked. `tapoff balance` estimates the currents.\n"
             .to_owned();
     }
     if exceeded.is_empty() {
@@ -79,8 +104,10 @@ fn exceeded_text(exceeded: &[ExceededLimit], is_measured: bool) -> String {
     columns! { limit in &ExceededLimit;
         at: words("Location") => &limit.at;
         conductor: words("Conductor") => limit.conductor;
-        value_a: number("Largest interval mean", Q::Current) => limit.value_a;
+        value_a: number("Measured", Q::Current) => limit.value_a;
         limit_a: exact("Limit", "A") => limit.limit_a;
+        limit_of: words("Limit of") => &limit.limit_of;
+        read_at: words("Read at").optional() => limit.read_at.map_or_else(String::new, format_moment);
     }
     .table("exceeded", "Limits exceeded", exceeded)
     .text()

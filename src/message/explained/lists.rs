@@ -44,6 +44,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Keep one row for each.",
     ),
     page(
+        "duplicate-key",
+        "A row appears twice on the sheet Supply.",
+        "Keep one of the two.",
+    ),
+    page(
         "duplicate-machine",
         "Two machines have the same name.",
         "Give each row its own name. Equal machines can be one row with a quantity.",
@@ -124,6 +129,16 @@ pub(super) const PAGES: &[Explained] = &[
         "Call the sheet machines, with the columns machine, circuit, connection and power_kw in its first row.",
     ),
     page(
+        "no-readings",
+        "The file of readings has a header and no row.",
+        "Write one row for each place that was read, or remove the file. `tapoff readings SITE` writes a sheet to fill in.",
+    ),
+    page(
+        "no-sheet",
+        "A site in one workbook lacks a sheet that it must have.",
+        "A workbook holds a site with the sheets Supply and Machines; Boards, Circuits, Schedules and Readings may be added. `tapoff new mill --workbook` writes one.",
+    ),
+    page(
         "no-such-folder",
         "There is no folder of this name.",
         "Check the name, and the folder in which the command is run.",
@@ -136,7 +151,7 @@ pub(super) const PAGES: &[Explained] = &[
     page(
         "not-a-number",
         "A cell should be a number and is not.",
-        "Write the number alone, with a decimal point, without a unit and without groups of thousands. In a file with semicolons a decimal comma is understood too.",
+        "Write the number alone, in the unit of its column, or with its own unit behind it.",
     ),
     page(
         "not-a-spreadsheet",
@@ -177,6 +192,76 @@ pub(super) const PAGES: &[Explained] = &[
         "too-many-cells",
         "A row has more cells than the header.",
         "Put a text that contains the separator in straight quotation marks, and write numbers with a decimal point.",
+    ),
+    page(
+        "cable-in-doubt",
+        "The cross-sectional area of a cable does not fit the device that protects it, or its own current-carrying capacity.",
+        "Check area and rating on site. A cable far larger than its device needs is rare even where the voltage drop decides.",
+    ),
+    page(
+        "device-above-cable",
+        "A protective device does not protect its cable against overload by IEC 60364-4-43: its rated current is above the cable's capacity, or it operates at more than 1.45 times that. A semi-enclosed fuse (BS 3036) needs a capacity of its rating / 0.725.",
+        "Check rating, area, capacity and derating on site; a smaller device or a larger cable is needed where they are right.",
+    ),
+    page(
+        "no-machines",
+        "The machine list has no row.",
+        "Write one row for each load.",
+    ),
+    page(
+        "rating-in-doubt",
+        "A machine draws more at its rating than its device, circuit, board or supply carries.",
+        "Check the rating and its unit (W or kW), the quantity, and where the machine is connected.",
+    ),
+    page(
+        "reading-above-ratings",
+        "A clamp-meter reading is more than 30 % and 1 A above what is listed at that place.",
+        "Look for a load that is not in the list, or on another phase or circuit than listed, and check ratings.",
+    ),
+    page(
+        "unusual-voltage",
+        "The line-to-line voltage makes a voltage to neutral that no usual supply has: 230 V was perhaps meant to neutral.",
+        "Write the nominal voltage between two phases, such as 400 for 230 V to neutral.",
+    ),
+    page(
+        "use-in-doubt",
+        "The use of a circuit is a word like lighting, but not that word, and has no effect.",
+        "Write use = \"lighting\" where the smaller voltage drop applies.",
+    ),
+    page(
+        "utilisation-in-doubt",
+        "A machine was on in far more or fewer rounds of readings than its utilisation factor makes likely.",
+        "Correct utilisation_factor, load_share or the schedule. Where the rounds were taken at chosen times, such as when all runs, nothing is wrong.",
+    ),
+    page(
+        "marks-and-blanks",
+        "A column of yes and no has marks and empty cells: an empty cell may be no, or not filled in.",
+        "Write yes or no in each cell.",
+    ),
+    page(
+        "no-unit",
+        "A column of ratings has no unit, and its cells have none either.",
+        "Write the unit into the header, such as Power (kW), or behind each number.",
+    ),
+    page(
+        "percent-or-share",
+        "A column in per cent of a workbook has no number above 1 and no per-cent format: 0.2 may be 0.2 % or 20 %.",
+        "Write the per-cent sign behind the number, or give the cells a per-cent format.",
+    ),
+    page(
+        "phase-in-doubt",
+        "The phase of a load may be read in two ways: B is blue or the second of A, B, C; black and blue are a phase in one colour code and the neutral in another; 3 is L3 or three phases.",
+        "Write L1, L2 or L3, 3ph, or any. conductor_colours in site.toml says what marks the conductors on site, where colours are meant.",
+    ),
+    page(
+        "two-readings",
+        "A number may be either of two: 1,500 is one and a half, or fifteen hundred.",
+        "Write it with a decimal point, or without groups of thousands.",
+    ),
+    page(
+        "two-readings-files",
+        "The site has several files of clamp-meter readings.",
+        "Keep one of them, and rename the others.",
     ),
     page(
         "two-machine-lists",

@@ -46,7 +46,7 @@ pub(super) fn into_rounds(
     let mut rounds: Vec<Round> = by_label
         .into_values()
         .chain(by_time)
-        .map(|round| into_round(site, round, messages))
+        .map(|round| into_round(site, &round, messages))
         .collect();
     rounds.sort_by_key(|round| round.at);
     rounds
@@ -59,7 +59,7 @@ fn continues(round: &[TimedReading], next: &TimedReading) -> bool {
     next.time - round[0].time < ROUND && !round.iter().any(again)
 }
 
-fn into_round(site: &Site, round: Vec<TimedReading>, messages: &mut Messages) -> Round {
+fn into_round(site: &Site, round: &[TimedReading], messages: &mut Messages) -> Round {
     let mut readings: Vec<ClampReading> = Vec::with_capacity(round.len());
     for (index, row) in round.iter().enumerate() {
         let same = |known: &&TimedReading| known.reading.at == row.reading.at;

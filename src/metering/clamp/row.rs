@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use super::ClampReading;
 use super::rounds::TimedReading;
-use super::time::read_time;
+use super::time::{day_or_month, is_time_of_day, read_time};
 use electrical::Phase;
 use message::{Messages, decimal_point, did_you_mean, why_more_cells};
 use site::{Connection, Measured, Node, Site};
@@ -17,10 +17,16 @@ const LARGEST_CURRENT_A: f64 = 20_000.0;
 pub(super) struct ClampRow<'s> {
     pub(super) site: &'s Site,
     pub(super) cells: Row<'s>,
+    /// Time of the row above.
+    pub(super) above: Option<DateTime<Utc>>,
 }
 
 impl ClampRow<'_> {
-    pub(super) fn read(&self, messages: &mut Messages) -> Option<TimedReading> {
+    pub(super) fn read(
+        &self,
+        time: Option<DateTime<Utc>>,
+        messages: &mut Messages,
+    ) -> Option<TimedReading> {
         if let Some(expected) = self.cells.surplus() {
             self.cells.complain(
                 messages,
@@ -32,7 +38,6 @@ impl ClampRow<'_> {
             );
             return None;
         }
-        let time = self.time(messages);
         let at = self.place(messages);
         let mut sound = true;
         let mut amps = |column: &str| {
@@ -57,10 +62,45 @@ impl ClampRow<'_> {
         })
     }
 
-    fn time(&self, messages: &mut Messages) -> Option<DateTime<Utc>> {
-        self.cells.columns.get("time")?;
-        let text = self.cells.cell("time").unwrap_or("");
-        let read = read_time(text, self.site.timezone);
+    /// Is it a place on the sheet that was not read?
+    pub(super) fn is_blank(&self) -> bool {
+        let mut currents = ["l1_a", "l2_a", "l3_a", "n_a"].iter();
+        currents.all(|column| self.cells.cell(column).is_none())
+    }
+
+    pub(super) fn has_time(&self) -> bool {
+        ["date", "time"]
+            .iter()
+            .any(|column| self.cells.cell(column).is_some())
+    }
+
+    /// The time of the row; of the row above where its cell is empty, as on a sheet filled in by hand.
+    pub(super) fn time(&self, messages: &mut Messages) -> Option<DateTime<Utc>> {
+        let written = ["date", "time"].map(|column| self.cells.cell(column));
+        let text = match written {
+            [None, None] => {
+                if self.above.is_some() {
+                    return self.above;
+                }
+                String::new()
+            }
+            [Some(date), Some(time)] if !time.contains(date) => format!("{date} {time}"),
+            // The time of day alone: the date is that of the row above.
+            [None, Some(time)] if is_time_of_day(time) && self.above.is_some() => {
+                let above = self
+                    .above
+                    .map(|above| above.with_timezone(&self.site.timezone));
+                above.map_or_else(String::new, |above| {
+                    format!("{} {time}", above.date_naive())
+                })
+            }
+            [date, time] => time.or(date).unwrap_or_default().to_owned(),
+        };
+        let has_column = |column: &&str| self.cells.columns.get(column).is_some();
+        if !["date", "time"].iter().any(has_column) {
+            return None;
+        }
+        let read = read_time(&text, self.site.timezone);
         if read.is_none() {
             self.cells.complain(
                 messages,
@@ -68,7 +108,7 @@ impl ClampRow<'_> {
                 "time",
                 format!("`{text}` is not a time of {}", self.site.timezone.name()),
                 "expected local time such as `2026-03-09 10:30`, or with its offset `2026-03-09T10:30+01:00`",
-                None,
+                day_or_month(&text),
             );
         }
         read
@@ -82,7 +122,14 @@ impl ClampRow<'_> {
             let nodes = site.nodes().into_iter().map(Measured::Node);
             nodes.chain((0..site.machines.len()).map(Measured::Machine))
         };
-        let found = places().find(|&place| site.measured_name(place) == text);
+        let found = places()
+            .find(|&place| site.measured_name(place) == text)
+            .or_else(|| {
+                let lower = text.to_lowercase();
+                let mut alike =
+                    places().filter(|&place| site.measured_name(place).to_lowercase() == lower);
+                alike.next().filter(|_| alike.next().is_none())
+            });
         if found.is_none() {
             let names = places().map(|place| site.measured_name(place));
             self.cells.complain(

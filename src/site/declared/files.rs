@@ -16,6 +16,12 @@ pub static READINGS: Declared = Declared {
         )
         .required()
         .example("2026-03-09 10:30"),
+        Key::new(
+            "date",
+            ValueKind::Form("a date"),
+            "The date, where the column time has the time of day alone.",
+        )
+        .example("2026-03-09"),
         Key::text(
             "at",
             "supply",

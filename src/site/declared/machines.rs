@@ -9,7 +9,8 @@ const NEW: &str = "machine = Saw, power_kw = 3";
 /// The machine list.
 pub static MACHINES: Declared = Declared {
     meaning: "The machine list: one row for each machine, or for each group of equal machines. Also machines.xlsx or \
-              machines.ods. Columns of your own begin with x_.",
+              machines.ods. The usual words above the columns are understood, with their units, and numbers with units \
+              and per cent signs; `tapoff check` lists what each was taken for. Columns of your own begin with x_.",
     keys: &[
         Key::text("machine", "Kiln", "Name of the machine, its own in the list.").required()
         .needs(RATED),
@@ -129,8 +130,8 @@ pub static MACHINES: Declared = Declared {
         .needs(RATED),
         Key::new(
             "protective_device",
-            ValueKind::Form("gG, B, C or D and the rated current in A"),
-            "Its own fuse (gG) or circuit-breaker (B, C, D).",
+            ValueKind::Form("gG, B, C, D or BS 3036 and the rated current in A"),
+            "Its own fuse (gG, or semi-enclosed to BS 3036) or circuit-breaker (B, C, D).",
         )
         .example("C 16")
         .needs(RATED),

@@ -2,6 +2,7 @@
 
 mod boards;
 mod files;
+mod header_words;
 mod machines;
 mod meters;
 mod supply;
@@ -10,13 +11,21 @@ mod tariff;
 mod tests;
 mod variables;
 mod work;
+mod workbook;
 
 use declaration::{Declared, Key};
 
 pub use files::{CARBON_FILE, READINGS, VARIABLE_FILE};
+pub(crate) use header_words::machine_words;
+pub use header_words::reading_words;
 pub use machines::{MACHINES, NEW_MACHINES};
 pub(crate) use meters::COLUMN;
+pub(crate) use workbook::sheet_words;
+pub use workbook::{
+    CONNECTIONS, SITE_SHEETS, SUPPLY_ROWS, SheetColumn, SheetValue, SiteSheet, YES_NO,
+};
 
+use crate::model::accuracy::Accuracy;
 use crate::model::thresholds::Thresholds;
 
 /// The tables of site.toml.
@@ -37,7 +46,14 @@ pub static SITE_FILE: Declared = Declared {
         Key::tables("work", &work::WORK),
         Key::tables("accepted", &work::ACCEPTED),
         Key::table("thresholds", &THRESHOLDS),
+        Key::table("accuracy", &ACCURACY),
     ],
+};
+
+static ACCURACY: Declared = Declared {
+    meaning: "How far ratings, utilisation factors and clamp-meter readings can be off: 95 % are within it. The ranges of \
+              estimated figures rest on these.",
+    keys: Accuracy::KEYS,
 };
 
 static THRESHOLDS: Declared = Declared {

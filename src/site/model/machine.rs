@@ -125,6 +125,20 @@ impl Machine {
         }
     }
 
+    /// Current of the whole row in each phase that it is on, at its rating. [A]
+    ///
+    /// `phase_voltage_v` is the voltage between phase and neutral.
+    #[must_use]
+    pub fn rated_current_a(&self, phase_voltage_v: f64) -> f64 {
+        let volts = match self.connection {
+            Connection::ToNeutral(_) | Connection::Any => phase_voltage_v,
+            Connection::Between(_) | Connection::AnyPair => 3.0_f64.sqrt() * phase_voltage_v,
+            Connection::ThreePhase { .. } => 3.0 * phase_voltage_v,
+        };
+        let fundamental = 1000.0 * self.rated_power(phase_voltage_v).norm() / volts;
+        fundamental * (1.0 + self.third_harmonic.powi(2)).sqrt()
+    }
+
     /// Share of the time of its schedule for which it is on, 0–1: then it draws its load share.
     #[must_use]
     pub fn on_share(&self) -> f64 {

@@ -1,9 +1,12 @@
 //! The installation as declared: plain types that know no file.
 
 pub(crate) mod accepted;
+pub(crate) mod accuracy;
 pub(crate) mod carbon;
 pub(crate) mod connection;
+pub(crate) mod declared_numbers;
 pub(crate) mod device;
+pub(crate) mod device_words;
 pub(crate) mod machine;
 pub(crate) mod meter;
 pub(crate) mod node;
@@ -13,4 +16,5 @@ pub(crate) mod schedule;
 pub(crate) mod site;
 pub(crate) mod thresholds;
 pub(crate) mod variable;
+pub(crate) mod walk;
 pub(crate) mod work;

@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 
 use super::accepted::Accepted;
+use super::accuracy::Accuracy;
 use super::carbon::CarbonFile;
 use super::connection::Connection;
 use super::device::{Cable, ProtectiveDevice};
@@ -17,6 +18,7 @@ use super::thresholds::Thresholds;
 use super::variable::{BaselineTerms, Variable};
 use super::work::Work;
 use tariff::{Tariff, Terms};
+use user_tables::{TableFile, Understood};
 
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]
@@ -90,6 +92,16 @@ pub struct CableSize {
     pub current_capacity_a: f64,
 }
 
+/// Where clamp-meter readings are looked for.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum ReadingsSource {
+    /// In a file of the site folder.
+    #[default]
+    InFolder,
+    /// On a sheet of the workbook that holds the site, where it has one.
+    Sheet(Option<TableFile>),
+}
+
 /// The installation as declared.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Site {
@@ -123,14 +135,20 @@ pub struct Site {
     pub meters: Vec<Meter>,
     /// Machines, in list order.
     pub machines: Vec<Machine>,
-    /// The machine list as it was read.
+    /// The machine list in the declared columns.
     pub machine_list: String,
+    /// Where the readings are.
+    pub readings: ReadingsSource,
+    /// How the machine list was understood.
+    pub understood: Understood,
     /// Findings that the user has accepted.
     pub accepted: Vec<Accepted>,
     /// Work that changed which phase loads are on, earliest first.
     pub works: Vec<Work>,
     /// Limits that decide whether something is a finding.
     pub thresholds: Thresholds,
+    /// How far what is declared and read by hand can be off.
+    pub accuracy: Accuracy,
     /// Prices, ascending by the date from which they hold; empty without a tariff.
     pub tariffs: Vec<Tariff>,
     /// Series that may explain the energy, in file order.
@@ -159,6 +177,20 @@ impl Site {
             Node::Board(index) => &self.boards[index].id,
             Node::Circuit(index) => &self.circuits[index].id,
         }
+    }
+
+    /// The node of a name; in other capitals where only one node is meant.
+    #[must_use]
+    pub fn node_called(&self, name: &str) -> Option<Node> {
+        let nodes = self.nodes();
+        let exact = nodes.iter().find(|&&node| self.node_name(node) == name);
+        exact.copied().or_else(|| {
+            let lower = name.to_lowercase();
+            let mut alike = nodes
+                .iter()
+                .filter(|&&node| self.node_name(node).to_lowercase() == lower);
+            alike.next().copied().filter(|_| alike.next().is_none())
+        })
     }
 
     /// Name of what a meter measures.

@@ -3,41 +3,11 @@
 //! "Common practice" marks a figure that the trade uses without a standard behind it; "from memory" one
 //! whose document was not at hand. Local rules come first.
 
-use declaration::Key;
+use super::declared_numbers::declared_numbers;
 
-/// Declares each threshold once: its name is the key in `[thresholds]`, its documentation what `tapoff explain` shows.
-macro_rules! thresholds {
-    ($($(#[doc = $doc:literal])* $name:ident = $default:expr, $low:expr, $high:expr, $unit:expr;)*) => {
-        /// Limits that decide whether something is a finding.
-        #[derive(Clone, Copy, Debug, PartialEq)]
-        pub struct Thresholds {
-            $($(#[doc = $doc])* pub $name: f64,)*
-        }
-
-        impl Thresholds {
-            /// The keys of `[thresholds]`.
-            pub(crate) const KEYS: &'static [Key] = &[$(
-                Key::number(stringify!($name), ($low, $high, $unit), stringify!($default), concat!($($doc),*))
-                    .or(stringify!($default)),
-            )*];
-
-            /// Each threshold as `of` gives it for its name and its usual value.
-            pub(crate) fn each(mut of: impl FnMut(&'static str, f64) -> f64) -> Thresholds {
-                Thresholds {
-                    $($name: of(stringify!($name), $default),)*
-                }
-            }
-        }
-    };
-}
-
-impl Default for Thresholds {
-    fn default() -> Thresholds {
-        Thresholds::each(|_, usual| usual)
-    }
-}
-
-thresholds! {
+declared_numbers! {
+    /// Limits that decide whether something is a finding.
+    Thresholds;
     /// Joint: heat in one place at the peak current from which it is a warning. A few tens of watts take a
     /// terminal beyond the 70 K that IEC 61439-1, Table 6 allows. Common practice.
     joint_warning_w = 5.0, 0.1, 1000.0, "W";

@@ -1,6 +1,6 @@
-//! Reads a site folder: site.toml, then machines.csv, then joins the two.
+//! Reads a site: site.toml, then the machine list, then joins the two; or the sheets of one workbook.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
 use chrono_tz::Tz;
@@ -10,18 +10,19 @@ use super::bounds::exceeded;
 use super::date::read_date;
 use super::file::read_text;
 use super::list::read_list;
-use super::machine_list::Context;
+use super::machine_list::{self, Context};
 use super::meters::{self, MeterDraft};
 use super::table::{Located, SiteTable, Source};
 use super::toml_fault;
 use super::tree::{self, Tree};
 use super::work::{self, WorkDraft};
-use super::{accepted, carbon, schedules, supply, tariffs, thresholds, variables};
+use super::{accepted, carbon, schedules, supply, tariffs, thresholds, variables, workbook_site};
 use crate::declared::SITE_FILE;
-use crate::model::site::{CableSize, Site};
+use crate::model::site::{CableSize, ReadingsSource, Site};
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
+use user_tables::{TableFile, Understood, is_workbook};
 
-/// Reads and validates a site folder.
+/// Reads and validates a site: a folder, or a workbook that holds all of it.
 ///
 /// # Errors
 ///
@@ -36,17 +37,68 @@ pub fn read_site(folder: &Path) -> Result<(Site, Messages), InputErrors> {
     }
 }
 
-fn read_into(folder: &Path, messages: &mut Messages) -> Option<Site> {
-    let text = read_text(folder, "site.toml", messages)?;
-    let (document, faults) = DeTable::parse_recoverable(&text);
-    let source = Source::new("site.toml", &text);
+/// What a site is read from.
+struct SiteText {
+    /// The folder that its logs are in.
+    folder: PathBuf,
+    /// Name of the file for messages: `site.toml`, or the one beside a workbook.
+    file: String,
+    text: String,
+    /// Cells of the workbook behind the first lines.
+    cells: Vec<Place>,
+    /// Machine list and readings of a workbook.
+    sheets: Option<(TableFile, Option<TableFile>)>,
+}
+
+impl SiteText {
+    fn read(path: &Path, messages: &mut Messages) -> Option<SiteText> {
+        if !(path.is_file() && is_workbook(path)) {
+            return Some(SiteText {
+                folder: path.to_owned(),
+                file: "site.toml".to_owned(),
+                text: read_text(path, "site.toml", messages)?,
+                cells: Vec::new(),
+                sheets: None,
+            });
+        }
+        let book = workbook_site::read(path, messages)?;
+        let folder = path
+            .parent()
+            .filter(|folder| !folder.as_os_str().is_empty());
+        let folder = folder.unwrap_or(Path::new(".")).to_owned();
+        let beside = path.with_extension("toml");
+        let file = beside.file_name()?.to_string_lossy().into_owned();
+        let more = if beside.is_file() {
+            read_text(&folder, &file, messages)?
+        } else {
+            String::new()
+        };
+        // A fault of its grammar is shown in its own lines.
+        let source = Source::new(&file, &more);
+        toml_fault::complain(&DeTable::parse_recoverable(&more).1, &source);
+        messages.append(source.into_messages());
+        Some(SiteText {
+            folder,
+            file,
+            text: book.text + &more,
+            cells: book.places,
+            sheets: Some((book.machines, book.readings)),
+        })
+    }
+}
+
+fn read_into(path: &Path, messages: &mut Messages) -> Option<Site> {
+    let read = SiteText::read(path, messages)?;
+    (!messages.has_errors()).then_some(())?;
+    let (document, faults) = DeTable::parse_recoverable(&read.text);
+    let source = Source::of_cells(&read.file, &read.text, &read.cells);
     toml_fault::complain(&faults, &source);
     let root = SiteTable::new(&source, document.get_ref(), 0..0, "", &SITE_FILE);
     let is_read = faults.is_empty() && !exceeded(document.get_ref(), &source);
-    let draft = is_read.then(|| read_document(&root, folder));
+    let draft = is_read.then(|| read_document(&root, &read.folder));
     // The machine list comes after the site file it refers to, in the messages as well.
     let mut of_machines = Messages::new();
-    let site = draft.and_then(|draft| join(draft, folder, &source, &mut of_machines));
+    let site = draft.and_then(|draft| join(draft, &read, &source, &mut of_machines));
     messages.append(source.into_messages());
     messages.append(of_machines);
     if site.is_none() && !messages.has_errors() {
@@ -76,13 +128,17 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
     }
     let head = head.map(|table| read_head(&table));
     let supply = supply::read(root);
-    let tree = tree::read(root);
+    let marks = supply
+        .as_ref()
+        .and_then(|supply| supply.conductor_marks.as_ref());
+    let tree = tree::read(root, marks);
     let schedules = schedules::read(root);
     let cable_sizes = read_cable_sizes(root);
     let meters = meters::read(root);
     let accepted = accepted::read(root);
     let works = work::read(root);
     let thresholds = thresholds::read(root);
+    let accuracy = thresholds::read_accuracy(root);
     let constant = head.as_ref();
     let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
     let carbon = carbon::read(root, constant);
@@ -113,9 +169,12 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
             meters: Vec::new(),
             machines: Vec::new(),
             machine_list: String::new(),
+            readings: ReadingsSource::InFolder,
+            understood: Understood::default(),
             accepted,
             works: Vec::new(),
             thresholds,
+            accuracy,
             tariffs,
             variables,
             baseline,
@@ -234,7 +293,12 @@ fn read_cable_sizes(root: &SiteTable<'_, '_>) -> Vec<CableSize> {
 }
 
 /// Reads the machine list and resolves who measures what.
-fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Messages) -> Option<Site> {
+fn join(
+    draft: Draft,
+    read: &SiteText,
+    source: &Source<'_>,
+    messages: &mut Messages,
+) -> Option<Site> {
     let Draft {
         mut site,
         meters,
@@ -247,9 +311,16 @@ fn join(draft: Draft, folder: &Path, source: &Source<'_>, messages: &mut Message
         meter_ids: &meter_ids,
         unplaced: false,
     };
-    let (machines, text) = read_list(folder, &context, messages)?;
-    site.machines = machines;
-    site.machine_list = text;
+    let list = match &read.sheets {
+        Some((machines, _)) => machine_list::read(machines.source(), &context, messages),
+        None => read_list(&read.folder, &context, messages)?,
+    };
+    site.machines = list.machines;
+    site.machine_list = list.text;
+    site.understood = list.understood;
+    if let Some((_, readings)) = &read.sheets {
+        site.readings = ReadingsSource::Sheet(readings.clone());
+    }
     site.meters = meters::resolve(meters, &site, source);
     site.works = work::resolve(works, &site, source);
     complete.then_some(site)

@@ -2,12 +2,13 @@
 
 use std::collections::HashMap;
 
+use super::phase_words::{PhaseDoubt, PhaseWords};
 use super::table::{Located, SiteTable};
 use crate::model::connection::Connection;
 use crate::model::device::{Cable, Conductor, ProtectiveDevice};
 use crate::model::node::Node;
 use crate::model::site::{Board, Circuit};
-use message::{Message, did_you_mean};
+use message::{Message, closest, did_you_mean};
 
 /// Boards and circuits with their feeds resolved.
 pub(crate) struct Tree {
@@ -15,7 +16,8 @@ pub(crate) struct Tree {
     pub(crate) circuits: Vec<Circuit>,
 }
 
-pub(crate) fn read(root: &SiteTable<'_, '_>) -> Tree {
+/// `marks` are those of the site's conductors.
+pub(crate) fn read(root: &SiteTable<'_, '_>, marks: Option<&[String; 4]>) -> Tree {
     let board_tables = root.tables("board");
     let circuit_tables = root.tables("circuit");
     let board_ids: Vec<Option<Located<String>>> = board_tables
@@ -35,7 +37,7 @@ pub(crate) fn read(root: &SiteTable<'_, '_>) -> Tree {
     let circuits = circuit_tables
         .iter()
         .zip(&circuit_ids)
-        .map(|(table, id)| read_circuit(table, id.as_ref(), &board_ids))
+        .map(|(table, id)| read_circuit(table, id.as_ref(), &board_ids, marks))
         .collect();
     let mut tree = Tree { boards, circuits };
     break_loops(root, &board_tables, &mut tree);
@@ -124,11 +126,12 @@ fn read_circuit(
     table: &SiteTable<'_, '_>,
     id: Option<&Located<String>>,
     boards: &[Option<Located<String>>],
+    marks: Option<&[String; 4]>,
 ) -> Circuit {
     let board = table
         .required_text("board")
         .map_or(Node::Supply, |board| resolve_board(table, &board, boards));
-    let phases = read_phases(table);
+    let phases = read_phases(table, marks);
     let movable = table.flag("movable").unwrap_or(true);
     let protective_device = table.text("protective_device").and_then(|text| {
         text.value
@@ -138,7 +141,7 @@ fn read_circuit(
                     Message::error("protective-device", error.to_string())
                         .at(
                             table.source.place(&text.span),
-                            "expected gG, B, C or D and the rated current in A",
+                            "expected gG, B, C, D or BS 3036 and the rated current in A",
                         )
                         .maybe_help(error.suggestion()),
                 );
@@ -146,7 +149,10 @@ fn read_circuit(
             .ok()
     });
     let cable = table.table("cable").and_then(|cable| read_cable(&cable));
-    let usage = table.text("use").map(|usage| usage.value);
+    let usage = table.text("use").map(|usage| {
+        doubt_use(table, &usage);
+        usage.value
+    });
     let usual_drop_pct = if usage.as_deref() == Some("lighting") {
         3.0
     } else {
@@ -168,12 +174,46 @@ fn read_circuit(
     }
 }
 
-fn read_phases(table: &SiteTable<'_, '_>) -> Connection {
+/// A word for lighting that is not the one with the smaller voltage drop.
+fn doubt_use(table: &SiteTable<'_, '_>, usage: &Located<String>) {
+    let lower = usage.value.to_lowercase();
+    let is_lighting = ["light", "lamp", "illumination"]
+        .iter()
+        .any(|word| lower.contains(word));
+    if usage.value != "lighting" && (is_lighting || closest(&lower, ["lighting"]).is_some()) {
+        table.source.push(
+            Message::warning(
+                "use-in-doubt",
+                format!("`use` = `{}` has no effect", usage.value),
+            )
+            .at(table.source.place(&usage.span), "not the word for lighting")
+            .help("did you mean `lighting`? Its voltage drop is limited to 3 % instead of 5 %"),
+        );
+    }
+}
+
+fn read_phases(table: &SiteTable<'_, '_>, marks: Option<&[String; 4]>) -> Connection {
     let Some(text) = table.text("phases") else {
         return Connection::THREE_PHASE;
     };
-    match text.value.parse::<Connection>() {
+    let words = PhaseWords::of(marks, [text.value.as_str()]);
+    match words.read(&text.value) {
         Ok(phases) if !phases.is_open() => phases,
+        Err(PhaseDoubt::Open(help)) => {
+            let doubt = format!(
+                "the phases of a circuit are not certain from `{}`",
+                text.value
+            );
+            table.source.push(
+                Message::error("phase-in-doubt", doubt)
+                    .at(
+                        table.source.place(&text.span),
+                        "expected 3ph, L1, L2, L3, L1-L2, L2-L3 or L3-L1",
+                    )
+                    .help(help),
+            );
+            Connection::THREE_PHASE
+        }
         _ => {
             table.source.push(
                 Message::error("phases", format!("a circuit cannot be on `{}`", text.value))

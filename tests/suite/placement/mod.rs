@@ -146,7 +146,7 @@ fn variants() -> Vec<Variant> {
                 });
             },
         ),
-        // 23 / 0.86 = 26.7 A on 24 A.
+        // 23 / 0.86 = 26.7 A on 25 A.
         variant(
             CheckName::CableCapacity,
             &[
@@ -155,11 +155,17 @@ fn variants() -> Vec<Variant> {
                 ("connection", "3ph"),
                 ("third_harmonic_pct", "20"),
                 ("candidates", "DB2"),
-                ("protective_device", "C 24"),
+                ("protective_device", "C 25"),
                 ("cable_m", "5"),
-                ("cable_mm2", "2.5"),
+                ("cable_mm2", "4.5"),
             ],
-            |site, _| no_limits(site),
+            |site, _| {
+                no_limits(site);
+                site.cable_sizes.push(CableSize {
+                    mm2: 4.5,
+                    current_capacity_a: 25.0,
+                });
+            },
         ),
         // 5 · 11.9 = 59.5 A, above 3 · 16.
         variant(

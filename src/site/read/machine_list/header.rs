@@ -2,8 +2,8 @@
 
 use super::Context;
 use super::rating::RATINGS;
-use message::{Message, Messages, closest, did_you_mean, kilowatts};
-use user_tables::{Line, Lines, NamedColumns};
+use message::{Message, Messages, closest, did_you_mean};
+use user_tables::{Line, TableWords, WrittenTable};
 
 const NEEDED: [(&str, &str); 3] = [
     (
@@ -23,8 +23,7 @@ const NEEDED: [(&str, &str); 3] = [
 /// The header with the list that it begins.
 pub(super) struct MachineHeader<'h> {
     pub(super) file: &'h str,
-    pub(super) columns: &'h NamedColumns<'h>,
-    pub(super) list: &'h Lines<'h>,
+    pub(super) table: &'h WrittenTable<'h>,
 }
 
 /// What is wrong with the header becomes messages.
@@ -33,12 +32,12 @@ pub(super) fn check_header(
     context: &Context<'_>,
     messages: &mut Messages,
 ) {
-    let columns = header.columns;
+    let columns = &header.table.columns;
     let mut meant = Vec::new();
     for (index, name) in columns.header.cells().enumerate() {
-        if context.columns().any(|known| known == name) {
-            if columns.get(name) != Some(index) {
-                messages.push(header.twice(index, name));
+        if let Some(meaning) = columns.meaning(index) {
+            if let Some(first) = columns.get(meaning.column).filter(|first| *first != index) {
+                messages.push(header.twice(first, index, meaning.column));
             }
         } else if !header.is_of_the_user(index, name) {
             meant.extend(closest(name, context.columns()));
@@ -53,28 +52,35 @@ pub(super) fn check_header(
             messages.push(header.missing(needed, help));
         }
     }
-    if !RATINGS.iter().any(stands) {
+    let by_unit = columns.get(TableWords::BY_UNIT).is_some();
+    if !by_unit && !RATINGS.iter().any(stands) {
         messages.push(header.without_rating());
     }
 }
 
 impl MachineHeader<'_> {
     fn line(&self) -> &Line<'_> {
-        &self.columns.header
+        &self.table.columns.header
     }
 
-    /// A column of the user's own, or the end of a line that closes with its separator.
+    /// A column of the user's own, or one with nothing in it.
     fn is_of_the_user(&self, index: usize, name: &str) -> bool {
-        name.starts_with("x_") || name.is_empty() && index + 1 == self.line().width()
+        let is_blank = || self.table.rows().all(|line| line.cell(index).is_none());
+        name.starts_with("x_")
+            || name.is_empty() && (index + 1 == self.line().width() || is_blank())
     }
 
-    fn twice(&self, index: usize, name: &str) -> Message {
-        Message::error(
-            "duplicate-column",
-            format!("the column `{name}` appears twice"),
-        )
-        .at(self.line().place(index), "second time here")
-        .help("remove one of the two")
+    fn twice(&self, first: usize, index: usize, column: &str) -> Message {
+        let name = |cell: usize| self.line().cell(cell).unwrap_or_default();
+        let (one, other) = (name(first), name(index));
+        let text = if one == other {
+            format!("the column `{column}` appears twice")
+        } else {
+            format!("`{one}` and `{other}` are both taken for the column `{column}`")
+        };
+        Message::error("duplicate-column", text)
+            .at(self.line().place(index), "second time here")
+            .help("remove one of the two")
     }
 
     fn unknown(&self, index: usize, name: &str, context: &Context<'_>) -> Message {
@@ -84,32 +90,10 @@ impl MachineHeader<'_> {
         )
         .at(self.line().place(index), "not a column of the machine list")
         .maybe_help(
-            self.horsepower(index, name)
+            numbers_or_counts(name)
                 .or_else(|| did_you_mean(name, context.columns()))
                 .or_else(|| Some("columns of your own start with `x_`".to_owned())),
         )
-    }
-
-    /// Help for a column of horsepower: the figures of its first rows in kilowatts.
-    fn horsepower(&self, index: usize, name: &str) -> Option<String> {
-        const MOST: usize = 5;
-        let is_hp = name
-            .to_lowercase()
-            .split(['_', ' '])
-            .any(|word| ["hp", "bhp", "horsepower"].contains(&word));
-        if !is_hp {
-            return None;
-        }
-        let converted = self.list.again().skip(1).filter_map(|line| {
-            let cell = line.cell(index)?;
-            let horsepower: f64 = cell.replace(',', ".").parse().ok()?;
-            Some(format!("{cell} hp is `{}`", kilowatts(horsepower)))
-        });
-        let converted: Vec<String> = converted.take(MOST).collect();
-        Some(format!(
-            "write the column `shaft_kw` in kW, with `efficiency`: {}",
-            converted.join(", ")
-        ))
     }
 
     fn missing(&self, needed: &str, help: &str) -> Message {
@@ -134,5 +118,25 @@ impl MachineHeader<'_> {
             format!("expected one of {}", RATINGS.join(", ")),
         )
         .help("add the column `power_kw`, the electrical input at rated load")
+    }
+}
+
+/// Help for a column that may number the rows or count the machines, or be input or output of a motor.
+fn numbers_or_counts(name: &str) -> Option<String> {
+    let plain = name.to_lowercase();
+    let words: Vec<&str> = plain
+        .split(|c: char| !c.is_alphanumeric() && c != '#')
+        .filter(|word| !word.is_empty())
+        .collect();
+    match words[..] {
+        ["no" | "nr" | "#" | "number"] => Some(
+            "write `x_no` where it numbers the rows, `quantity` where it counts equal machines"
+                .to_owned(),
+        ),
+        ["motor", ..] => Some(
+            "write `shaft_kw`, with `efficiency`, for the output at the shaft; `power_kw` for the electrical input"
+                .to_owned(),
+        ),
+        _ => None,
     }
 }

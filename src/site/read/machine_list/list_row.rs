@@ -3,18 +3,25 @@
 use std::ops::Deref;
 
 use crate::declared::{MACHINES, NEW_MACHINES};
+use crate::model::device::ProtectiveDevice;
+use crate::read::phase_words::PhaseWords;
 use crate::read::table::number_range;
 use declaration::range_text;
 use message::{Messages, decimal_point, horsepower};
+use user_tables::Understood;
 
 /// One row and where it stands.
-pub(crate) struct ListRow<'r>(pub(super) user_tables::Row<'r>);
+pub(crate) struct ListRow<'r> {
+    pub(super) row: user_tables::Row<'r>,
+    /// How the list writes phases.
+    pub(super) phases: &'r PhaseWords<'r>,
+}
 
 impl<'r> Deref for ListRow<'r> {
     type Target = user_tables::Row<'r>;
 
     fn deref(&self) -> &user_tables::Row<'r> {
-        &self.0
+        &self.row
     }
 }
 
@@ -24,12 +31,30 @@ impl ListRow<'_> {
         self.cell("machine").unwrap_or("this machine")
     }
 
-    /// Yes or no; `Some(None)` where the cell is empty, `None` where it is neither.
-    pub(crate) fn yes_or_no(&self, column: &str, messages: &mut Messages) -> Option<Option<bool>> {
+    /// Adds the words of its phases and devices to what was understood.
+    pub(super) fn note_words(&self, understood: &mut Understood) {
+        if let Some(text) = self.cell("connection")
+            && let Ok(connection) = self.phases.read(text)
+        {
+            understood.note(text, connection.name());
+        }
+        if let Some(text) = self.cell("protective_device")
+            && let Ok(device) = text.parse::<ProtectiveDevice>()
+        {
+            understood.note(text, &device.to_string());
+        }
+    }
+
+    /// Yes or no, `None` where the cell is empty; `Err` where it is neither, with a message.
+    pub(crate) fn yes_or_no(
+        &self,
+        column: &str,
+        messages: &mut Messages,
+    ) -> Result<Option<bool>, ()> {
         match self.cell(column).map(str::to_lowercase).as_deref() {
-            None => Some(None),
-            Some("yes") => Some(Some(true)),
-            Some("no") => Some(Some(false)),
+            None => Ok(None),
+            Some("yes" | "y" | "x" | "true" | "✓" | "✔" | "•") => Ok(Some(true)),
+            Some("no" | "n" | "false") => Ok(Some(false)),
             Some(_) => {
                 self.complain(
                     messages,
@@ -39,7 +64,7 @@ impl ListRow<'_> {
                     "expected yes or no",
                     None,
                 );
-                None
+                Err(())
             }
         }
     }
@@ -93,7 +118,8 @@ impl ListRow<'_> {
             column,
             format!("`{column}` of `{}` is out of range", self.name()),
             format!("expected {}, found {number}", range_text(&range, unit)),
-            None,
+            (unit.is_empty() && *range.end() <= 1.0 && (1.0..=100.0).contains(&number))
+                .then(|| format!("write `{}` or `{number} %`", number / 100.0)),
         );
         None
     }

@@ -5,9 +5,11 @@ use super::list_row::ListRow;
 use super::rating::{read_power_factor, read_rating};
 use crate::Site;
 use crate::model::connection::Connection;
-use crate::model::device::{NotADevice, ProtectiveDevice};
+use crate::model::device::ProtectiveDevice;
+use crate::model::device_words::NotADevice;
 use crate::model::machine::{Machine, MachineRole};
 use crate::model::node::Node;
+use crate::read::phase_words::PhaseDoubt;
 use message::{Messages, did_you_mean};
 
 const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2";
@@ -75,9 +77,17 @@ fn read_connection(
     } else {
         required(row, "connection", CONNECTIONS, messages)?
     };
-    let read = text.parse::<Connection>().ok();
-    if read.is_none() {
-        row.complain(
+    match row.phases.read(text) {
+        Ok(connection) => return Some(connection),
+        Err(PhaseDoubt::Open(help)) => row.complain(
+            messages,
+            "phase-in-doubt",
+            "connection",
+            format!("the phase of `{}` is not certain from `{text}`", row.name()),
+            format!("expected {CONNECTIONS}"),
+            Some(help),
+        ),
+        Err(PhaseDoubt::Unknown) => row.complain(
             messages,
             "connection",
             "connection",
@@ -85,9 +95,9 @@ fn read_connection(
             format!("expected {CONNECTIONS}"),
             // Any other phase would be as near: only the user knows.
             Some("write `any` or `any-2` where the phase is not decided yet".to_owned()),
-        );
+        ),
     }
-    read
+    None
 }
 
 fn read_schedule(row: &ListRow<'_>, site: &Site, messages: &mut Messages) -> Option<usize> {
@@ -135,7 +145,7 @@ fn read_device(row: &ListRow<'_>, messages: &mut Messages) -> Option<ProtectiveD
             "protective-device",
             "protective_device",
             error.to_string(),
-            "expected gG, B, C or D and the rated current in A",
+            "expected gG, B, C, D or BS 3036 and the rated current in A",
             help.or_else(|| {
                 Some("leave the cell empty where the device is of another kind".to_owned())
             }),
@@ -192,10 +202,7 @@ pub(crate) fn find_node(
     column: &str,
     messages: &mut Messages,
 ) -> Option<Node> {
-    let found = site
-        .nodes()
-        .into_iter()
-        .find(|&node| site.node_name(node) == id);
+    let found = site.node_called(id);
     if found.is_none() {
         let names = site.nodes().into_iter().map(|node| site.node_name(node));
         row.complain(
@@ -275,7 +282,7 @@ fn read_neutral(
     messages: &mut Messages,
 ) -> Option<bool> {
     let usual = connection.is_none_or(Connection::has_neutral);
-    let written = row.yes_or_no("neutral", messages)?;
+    let written = row.yes_or_no("neutral", messages).ok()?;
     if written == Some(false)
         && let Some(to_neutral @ (Connection::ToNeutral(_) | Connection::Any)) = connection
     {
@@ -340,7 +347,7 @@ fn read_movable(
     messages: &mut Messages,
 ) -> Option<bool> {
     let usual = !matches!(connection, Some(Connection::ThreePhase { .. }));
-    let movable = row.yes_or_no("movable", messages)?.unwrap_or(usual);
+    let movable = row.yes_or_no("movable", messages).ok()?.unwrap_or(usual);
     if !movable && connection.is_some_and(Connection::is_open) {
         row.complain(
             messages,

@@ -2,9 +2,11 @@
 //!
 //! In: the lines of a list. Out: machines, or a message at the cell for each fault.
 
+mod doubtful_columns;
 mod header;
 mod list_row;
 mod machine_row;
+mod plain;
 mod rating;
 mod rows;
 
@@ -17,7 +19,7 @@ use crate::declared::{MACHINES, NEW_MACHINES};
 use crate::model::machine::Machine;
 use crate::model::site::Site;
 use message::{Messages, Place};
-use user_tables::Lines;
+use user_tables::{TableText, Understood};
 
 /// What a machine list refers to.
 pub(crate) struct Context<'c> {
@@ -36,21 +38,39 @@ impl Context<'_> {
     }
 }
 
+/// The machines of a list.
+pub(crate) struct MachineList {
+    pub(crate) machines: Vec<Machine>,
+    /// The list as text in the declared columns; as it is written, where it has no others.
+    pub(crate) text: String,
+    pub(crate) understood: Understood,
+}
+
 /// Reads the list; rows with faults are left out, each fault a message.
 pub(crate) fn read(
-    file: &str,
-    lines: Lines<'_>,
+    source: TableText<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
-) -> Vec<Machine> {
+) -> MachineList {
     let mut machines: Vec<Machine> = Vec::new();
     let mut kept_at: Vec<Place> = Vec::new();
-    read_rows(file, lines, context, messages, |row, messages| {
+    let mut records: Vec<Vec<String>> = Vec::new();
+    let understood = read_rows(source, context, messages, |row, messages| {
         if let Some(machine) = read_row(row, context, messages) {
+            records.push(plain::record(row, &machine, context.site));
             machines.push(machine);
             kept_at.push(row.place("keep_with"));
         }
     });
     kept_together::check(context.site, &machines, &kept_at, messages);
-    machines
+    let text = if understood.is_plain() {
+        source.text.to_owned()
+    } else {
+        plain::text(&records)
+    };
+    MachineList {
+        machines,
+        text,
+        understood,
+    }
 }

@@ -6,6 +6,7 @@ use crate::model::machine::Rating;
 use electrical::{EfficiencyClass, class_efficiency};
 use message::{Message, Messages};
 use units::Watts;
+use user_tables::TableWords;
 
 /// Columns of which a row fills exactly one.
 pub(super) const RATINGS: [&str; 4] = ["power_kw", "apparent_kva", "current_a", "shaft_kw"];
@@ -56,12 +57,14 @@ pub(super) fn read_rating(
 
 /// Where no column holds a rating at all, the header was complained of.
 fn complain_of_none(row: &ListRow<'_>, messages: &mut Messages) {
-    let Some(column) = RATINGS
-        .into_iter()
-        .find(|column| row.columns.get(column).is_some())
-    else {
+    let mut columns = RATINGS.into_iter().chain([TableWords::BY_UNIT]);
+    let Some(column) = columns.find(|column| row.columns.get(column).is_some()) else {
         return;
     };
+    // A number without unit was reported at the header.
+    if row.cell(TableWords::BY_UNIT).is_some() {
+        return;
+    }
     row.complain(
         messages,
         "missing-rating",

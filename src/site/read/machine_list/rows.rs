@@ -2,35 +2,49 @@
 
 use std::collections::HashMap;
 
-use super::Context;
 use super::header::{MachineHeader, check_header};
 use super::list_row::ListRow;
+use super::{Context, doubtful_columns};
+use crate::declared::machine_words;
 use crate::read::bounds::MOST_MACHINES;
+use crate::read::phase_words::PhaseWords;
 use message::{Message, Messages, Place, straight_quotes, why_more_cells};
-use user_tables::{Lines, NamedColumns};
+use user_tables::{TableText, Understood, WrittenTable};
 
-/// Hands over each row of a list that is not blank.
+/// Hands over each row of a list that is not blank, and says how the list was understood.
 pub(crate) fn read_rows(
-    file: &str,
-    mut lines: Lines<'_>,
+    source: TableText<'_>,
     context: &Context<'_>,
     messages: &mut Messages,
     mut each: impl FnMut(&ListRow<'_>, &mut Messages),
-) {
-    let Some(header) = lines.next() else {
-        messages.push(empty(file));
-        return;
+) -> Understood {
+    let words = machine_words(context.unplaced);
+    let Some(table) = WrittenTable::read(source, &words, "a machine") else {
+        messages.push(empty(source.file));
+        return Understood::default();
     };
-    let columns = NamedColumns::of(header, "a machine");
     let header = MachineHeader {
-        file,
-        columns: &columns,
-        list: &lines,
+        file: source.file,
+        table: &table,
     };
     check_header(&header, context, messages);
+    doubtful_columns::check(source, &table, &words, messages);
+    let columns = &table.columns;
+    let connections: Vec<String> = columns.get("connection").map_or_else(Vec::new, |cell| {
+        let cells = table
+            .rows()
+            .filter_map(|line| line.cell(cell).map(str::to_owned));
+        cells.collect()
+    });
+    let marks = context.site.supply.conductor_marks.as_ref();
+    let phases = PhaseWords::of(marks, connections.iter().map(String::as_str));
+    let mut understood = table.understood(source);
     let mut names: HashMap<String, usize> = HashMap::new();
-    for (at, line) in lines.enumerate() {
-        let row = ListRow(columns.row(line));
+    for (at, line) in table.rows().enumerate() {
+        let row = ListRow {
+            row: columns.read(line, &words, messages),
+            phases: &phases,
+        };
         if at == MOST_MACHINES {
             messages.push(too_many(&row));
             break;
@@ -43,8 +57,10 @@ pub(crate) fn read_rows(
             continue;
         }
         complain_of_name(&row, &mut names, messages);
+        row.note_words(&mut understood);
         each(&row, messages);
     }
+    understood
 }
 
 fn empty(file: &str) -> Message {

@@ -14,7 +14,7 @@ use super::machine_list::{Context, read_row, read_rows};
 use crate::model::site::Site;
 use message::{InputErrors, Message, Messages, Place};
 use rest::Rest;
-use user_tables::Lines;
+use user_tables::TableText;
 
 /// Reads a list of new machines.
 ///
@@ -52,8 +52,12 @@ pub(crate) fn read_list(
         unplaced: true,
     };
     let mut machines = Vec::new();
-    let lines = Lines::new(file, text, None);
-    read_rows(file, lines, &context, messages, |row, messages| {
+    let source = TableText {
+        file,
+        text,
+        sheet: None,
+    };
+    read_rows(source, &context, messages, |row, messages| {
         let machine = read_row(row, &context, messages);
         let rest = Rest::read(row, site, messages);
         if let Some(name) = row.cell("machine")

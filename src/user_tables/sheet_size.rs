@@ -1,5 +1,7 @@
-//! How much a spreadsheet unpacks to and how many cells it spans, before room is made for them.
+//! How much a workbook unpacks to and how many cells it spans, before room is made for them; which of its cells are
+//! shown in per cent.
 
+use std::collections::HashSet;
 use std::io::{Cursor, Read};
 
 use calamine::{DataRef, Xlsx};
@@ -46,21 +48,36 @@ pub(crate) fn refuse_large(bytes: &Bytes) -> Result<(), String> {
     Ok(())
 }
 
-/// Refuses a sheet of an Office Open XML workbook that spans too many cells.
+/// Row and column of each cell with a per-cent format, from 0.
+pub(crate) type PercentCells = HashSet<(u32, u32)>;
+
+/// Refuses a sheet of an Office Open XML workbook that spans too many cells; those shown in per cent of another.
 ///
 /// # Errors
 ///
 /// What is wrong, as above.
-pub(crate) fn refuse_wide(book: &mut Xlsx<Bytes>, name: &str) -> Result<(), String> {
+pub(crate) fn percent_cells_of_narrow(
+    book: &mut Xlsx<Bytes>,
+    name: &str,
+) -> Result<PercentCells, String> {
+    let mut percent = PercentCells::new();
     let mut cells = book
         .worksheet_cells_reader(name)
         .map_err(|error| error.to_string())?;
     let mut used: Option<[u32; 4]> = None;
-    while let Some(cell) = cells.next_cell().map_err(|error| error.to_string())? {
+    while let Some((cell, style)) = cells
+        .next_cell_with_style_id()
+        .map_err(|error| error.to_string())?
+    {
         if *cell.get_value() == DataRef::Empty {
             continue;
         }
         let (row, column) = cell.get_position();
+        let format = cells.styles().get(style);
+        let format = format.and_then(|style| style.number_format.as_ref());
+        if format.is_some_and(|format| format.format_code.contains('%')) {
+            percent.insert((row, column));
+        }
         let [top, bottom, left, right] = used.unwrap_or([row, row, column, column]);
         used = Some([
             top.min(row),
@@ -71,7 +88,49 @@ pub(crate) fn refuse_wide(book: &mut Xlsx<Bytes>, name: &str) -> Result<(), Stri
     }
     refuse_above(used.map_or(0, |[top, bottom, left, right]| {
         u64::from(bottom - top + 1) * u64::from(right - left + 1)
-    }))
+    }))?;
+    Ok(percent)
+}
+
+/// The cells of each sheet of an `OpenDocument` workbook that are shown in per cent, by the name of the sheet.
+/// Repeated rows and cells are within what [`refuse_repeats`] allows.
+pub(crate) fn percent_cells_of_document(bytes: &Bytes) -> Vec<(String, PercentCells)> {
+    let Ok(xml) = content(bytes) else {
+        return Vec::new();
+    };
+    let mut reader = quick_xml::Reader::from_str(&xml);
+    let mut sheets: Vec<(String, PercentCells)> = Vec::new();
+    let (mut row, mut rows, mut column) = (0_u32, 1, 0_u32);
+    loop {
+        match reader.read_event() {
+            Ok(Event::Start(tag)) if tag.name() == QName("table:table") => {
+                let name = tag.try_get_attribute("table:name").ok().flatten();
+                let name = name.map(|name| name.value.to_string());
+                sheets.push((name.unwrap_or_default(), PercentCells::new()));
+                row = 0;
+            }
+            Ok(Event::Start(tag)) if tag.name() == ROW => {
+                column = 0;
+                rows = repeats(&tag, "table:number-rows-repeated") as u32;
+            }
+            Ok(Event::End(tag)) if tag.name() == ROW => row = row.saturating_add(rows),
+            Ok(Event::Start(tag) | Event::Empty(tag)) if CELLS.contains(&tag.name()) => {
+                let kind = tag.try_get_attribute("office:value-type").ok().flatten();
+                let times = repeated_cells(&tag) as u32;
+                if kind.is_some_and(|kind| &*kind.value == "percentage")
+                    && let Some((_, percent)) = sheets.last_mut()
+                {
+                    let all = (row..row.saturating_add(rows)).flat_map(|row| {
+                        (column..column.saturating_add(times)).map(move |at| (row, at))
+                    });
+                    percent.extend(all);
+                }
+                column = column.saturating_add(times);
+            }
+            Ok(Event::Eof) | Err(_) => return sheets,
+            Ok(_) => {}
+        }
+    }
 }
 
 fn refuse_above(cells: u64) -> Result<(), String> {
@@ -89,6 +148,11 @@ fn refuse_above(cells: u64) -> Result<(), String> {
 ///
 /// What is wrong, as above.
 pub(crate) fn refuse_repeats(bytes: &Bytes) -> Result<(), String> {
+    refuse_above(count_repeats(&content(bytes)?))
+}
+
+/// The part of an `OpenDocument` workbook that has its sheets.
+fn content(bytes: &Bytes) -> Result<String, String> {
     let mut archive = ZipArchive::new(bytes.clone()).map_err(|error| error.to_string())?;
     let mut text = Vec::new();
     archive
@@ -97,7 +161,7 @@ pub(crate) fn refuse_repeats(bytes: &Bytes) -> Result<(), String> {
         .take(LARGEST_UNPACKED)
         .read_to_end(&mut text)
         .map_err(|error| error.to_string())?;
-    refuse_above(count_repeats(&String::from_utf8_lossy(&text)))
+    Ok(String::from_utf8_lossy(&text).into_owned())
 }
 
 /// Refuses XML that ends within an element: the reader library would wait for its end for ever.

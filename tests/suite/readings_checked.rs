@@ -1,0 +1,102 @@
+//! Clamp-meter readings compared with every limit of the place at which they were taken.
+
+use crate::program::Workshop;
+
+const SITE: &str = r#"[site]
+name = "Readings"
+
+[supply]
+line_voltage_v = 400
+phase_limit_a = 100
+
+[[board]]
+id = "DB1"
+fed_from = "supply"
+phase_limit_a = 80
+
+[[circuit]]
+id = "Ovens"
+board = "DB1"
+phases = "L1"
+protective_device = "B 32"
+
+[[circuit]]
+id = "Lights"
+board = "DB1"
+phases = "L2"
+protective_device = "B 10"
+cable = { length_m = 10, phase_mm2 = 1.5, current_capacity_a = 14 }
+"#;
+
+const MACHINES: &str = "\
+machine,circuit,connection,power_kw,protective_device
+Oven,Ovens,L1,3,gG 16
+Lamps,Lights,L2,1.2,
+";
+
+fn shop(readings: &str) -> Workshop {
+    let readings = format!("time,at,l1_a,l2_a,l3_a,n_a\n{readings}");
+    Workshop::empty()
+        .with("site.toml", SITE)
+        .with("machines.csv", MACHINES)
+        .with("readings.csv", readings)
+}
+
+/// Supply, board, circuit device, cable and machine device, each with its place, conductor and limit.
+#[test]
+fn each_reading_above_a_limit_is_named() {
+    let shop = shop(
+        "2026-11-23 09:30,supply,112,40,30,75\n2026-11-23 09:30,DB1,85,14.2,0,81\n2026-11-23 09:31,Ovens,41,,,\n\
+         2026-11-23 09:31,Oven,20,,,\n2026-11-23 09:32,Lights,,14.2,,\n",
+    );
+    let run = shop.run(&["check", "SITE", "--format", "json"]);
+    assert_eq!(run.status, 1, "{}{}", run.out, run.err);
+    let result: serde_json::Value = serde_json::from_str(&run.out).expect("JSON");
+    let exceeded: Vec<String> = result["exceeded"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|one| {
+            let text = |key: &str| one[key].as_str().expect("a text").to_owned();
+            format!(
+                "{} {} {} > {} of {} at {}",
+                text("at"),
+                text("conductor"),
+                one["value_a"],
+                one["limit_a"],
+                text("limit_of"),
+                text("read_at"),
+            )
+        })
+        .collect();
+    let at = "at 2026-11-23T09:30:00+00:00";
+    let expected = [
+        format!("supply L1 112.0 > 100.0 of the supply {at}"),
+        format!("DB1 L1 85.0 > 80.0 of board `DB1` {at}"),
+        format!("DB1 N 81.0 > 80.0 of board `DB1` {at}"),
+        format!("Ovens L1 41.0 > 32.0 of circuit `Ovens`, device B 32 {at}"),
+        format!("Oven L1 20.0 > 16.0 of its device gG 16 {at}"),
+        format!("Lights L2 14.2 > 10.0 of circuit `Lights`, device B 10 {at}"),
+        format!("Lights L2 14.2 > 14.0 of cable of 1.5 mm² {at}"),
+    ];
+    assert_eq!(exceeded, expected);
+    let text = shop.run(&["check", "SITE"]);
+    assert_eq!(text.status, 1);
+    for part in ["Limits exceeded", "112.0", "Mon 23 Nov 2026 09:30"] {
+        assert!(text.out.contains(part), "{part}\n{}", text.out);
+    }
+    assert!(!text.out.contains("No measured current"), "{}", text.out);
+    let report = shop.run(&["energy", "SITE", "--fail-on", "limit"]);
+    assert_eq!(report.status, 1, "{}", report.err);
+}
+
+/// A current that flows back heats the conductor as well; at the limit is not above it.
+#[test]
+fn export_counts_and_the_limit_itself_is_allowed() {
+    let allowed = shop("2026-11-23 09:30,supply,100,-100,0,100\n2026-11-23 09:30,Ovens,32,,,\n");
+    let run = allowed.run(&["check", "SITE"]);
+    assert_eq!(run.status, 0, "{}{}", run.out, run.err);
+    assert!(run.out.contains("No measured current exceeds its limit"));
+    let above = shop("2026-11-23 09:30,supply,-101,0,0,\n");
+    assert_eq!(above.run(&["check", "SITE"]).status, 1);
+}
