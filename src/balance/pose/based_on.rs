@@ -9,7 +9,7 @@ use serde::Serialize;
 pub enum BasedOn {
     /// Intervals of the meter logs.
     Logs,
-    /// Rounds of readings with a clamp meter, one interval each.
+    /// A week as the machine list and rounds of clamp-meter readings have it.
     Readings,
     /// A week made of ratings, utilisation factors and schedules.
     TypicalWeek,
