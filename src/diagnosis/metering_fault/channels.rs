@@ -111,7 +111,7 @@ fn report(view: &View<'_>, fault: &MeterFault) -> Report {
             "ask what was changed in the installation then: conductors of two phases swapped, or the meter's inputs as pairs. The phases of the machine list hold on one side of that time only; check the rotation of three-phase motors",
         ),
         FaultKind::OnGenerator => (
-            "all voltages rose at once and came back while the loads went on: a standby generator fed the installation, an operating state".to_owned(),
+            "all voltages rose at once and fell back later while the loads kept running: a standby generator fed the installation, an operating state".to_owned(),
             "none, if a generator ran; else ask the network operator what was switched. Joints are not judged on these readings",
         ),
         FaultKind::LoggerChanged => (

@@ -14,6 +14,17 @@ Reversed: the active power is negative in at least 95 % of the intervals with lo
 Pairing: the mean current of each phase, Σ (P − jQ)/V, must be between 60° lagging and 30° leading its voltage. Every
   way to pair three currents with three voltages, straight or reversed, turns the angles by known amounts; the one
   way that corrects all three is reported if it is the only one, by 15°.
+Loads exchanged: changes of P + jQ of one phase alone in the first quarter of the log say which sizes are at home on which
+  phase; two phases are reported where 70 % of the sizes known in the last quarter are at home on the other. The interval
+  is the one that the fewest changes contradict.
+Standby generator: all three voltages rise by 3.5 % within three intervals and fall back by as much after 15 minutes to
+  14 days, and half of the power goes on; where the frequency is logged, it is 0.1 Hz off for half of the time.
+Another logger: the smallest step of two channels or more changes for good by a factor of 1.9, in windows of six hours.
+  Two loggers: every second row differs from the mean of its neighbours by the same, beyond eight standard errors.
+Time zone: power in the hours that the declared schedules have only as read, against those that they have only if the log is
+  shifted by what the zone differs from UTC; reported beyond four standard errors of days, from three days on.
+Ratio without a logged neutral: three-phase machines switch with the same change on each phase; from the interval in which
+  the share of one phase is another, by six standard errors and 4 %, its ratio has changed.
 Swapped phases, clock, ratio: changes of a meter's power against those of the meter above, over common intervals.
   The pairing of phases with the largest sum of correlations is the true one; the shift of time with the largest
   correlation is the clocks' difference; the slope of a line through the changes, fitted together with those of the other
