@@ -17,14 +17,15 @@
 mod expected;
 mod model;
 mod random;
-mod round_state;
+mod round_likelihood;
 mod sampler;
 #[cfg(test)]
 mod tests;
 
 pub use expected::{Hours, mean_square, neutral_of, third_of};
 pub use model::{
-    Contradiction, Draw, Estimate, Load, NOT_LISTED_SHARE, Place, Reading, Spread, Turns,
+    Contradiction, Draw, Load, LoadEstimate, NOT_LISTED_SHARE, PhaseReading, ReadPlace, Spread,
+    Turns,
 };
 pub use random::Random;
 pub use sampler::estimate;

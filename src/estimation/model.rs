@@ -71,7 +71,7 @@ pub struct Load {
 
 /// A place that currents are read at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Place {
+pub struct ReadPlace {
     /// What it is fed from; `None` for the supply.
     pub fed_from: Option<usize>,
     /// True where nothing can be fed from here but what is listed: a machine's own terminals.
@@ -80,7 +80,7 @@ pub struct Place {
 
 /// Current of one phase at one place. (A)
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reading {
+pub struct PhaseReading {
     /// Position of the round.
     pub round: usize,
     /// Position of the place.
@@ -129,14 +129,14 @@ pub struct Draw {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Contradiction {
     /// The reading.
-    pub reading: Reading,
+    pub reading: PhaseReading,
     /// What the draws make of it, in the mean. (A)
     pub explained_a: f64,
 }
 
 /// The loads as list and readings have them.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Estimate {
+pub struct LoadEstimate {
     /// The listed loads, then those that are not listed.
     pub loads: Vec<Load>,
     /// How many of them are listed.

@@ -3,10 +3,11 @@
 use num_complex::Complex64;
 
 use crate::model::{
-    Contradiction, Draw, Estimate, Load, NOT_LISTED_SHARE, Place, Reading, Spread, Turns,
+    Contradiction, Draw, Load, LoadEstimate, NOT_LISTED_SHARE, PhaseReading, ReadPlace, Spread,
+    Turns,
 };
 use crate::random::Random;
-use crate::round_state::{RoundState, Share, Touch, shown};
+use crate::round_likelihood::{OnShare, RoundLikelihood, Touch, shown};
 
 /// How much worse than it says a list may be: factors on its spread, with the probability of each. A guess about
 /// lists; readings of several circuits overrule it.
@@ -38,12 +39,12 @@ const APART_ERRORS: f64 = 4.0;
 #[must_use]
 pub fn estimate(
     loads: &[Load],
-    places: &[Place],
+    places: &[ReadPlace],
     rounds: usize,
-    readings: &[Reading],
+    readings: &[PhaseReading],
     spread: Spread,
     (draws, seed): (usize, u64),
-) -> Estimate {
+) -> LoadEstimate {
     let listed = loads.len();
     let mut all = loads.to_vec();
     all.extend(not_listed(loads, places, readings, rounds));
@@ -65,7 +66,7 @@ pub fn estimate(
         kept.push(chain.draw());
     }
     let contradictions = contradictions(&all, places, readings, &kept);
-    Estimate {
+    LoadEstimate {
         loads: all,
         listed,
         draws: kept,
@@ -77,7 +78,12 @@ pub fn estimate(
 /// One possible load on each phase of each place that is read and may feed more than is listed.
 ///
 /// Where one load alone is listed it takes a reading whole, unless that is more than it can draw.
-fn not_listed(loads: &[Load], places: &[Place], readings: &[Reading], rounds: usize) -> Vec<Load> {
+fn not_listed(
+    loads: &[Load],
+    places: &[ReadPlace],
+    readings: &[PhaseReading],
+    rounds: usize,
+) -> Vec<Load> {
     let mut found: Vec<(usize, usize)> = readings
         .iter()
         .filter(|reading| !places[reading.place].is_complete)
@@ -119,10 +125,10 @@ type Touches = Vec<Vec<[Vec<Touch>; 3]>>;
 struct Chain<'a> {
     loads: &'a [Load],
     spread: Spread,
-    rounds: Vec<RoundState>,
+    rounds: Vec<RoundLikelihood>,
     touches: Touches,
     turns: Vec<usize>,
-    /// Share in each round; 0 where off. By round, then load.
+    /// OnShare in each round; 0 where off. By round, then load.
     shares: Vec<Vec<f64>>,
     /// How much worse than it says this list is, as a factor.
     worse: f64,
@@ -132,17 +138,17 @@ struct Chain<'a> {
 impl<'a> Chain<'a> {
     fn new(
         loads: &'a [Load],
-        places: &[Place],
+        places: &[ReadPlace],
         rounds: usize,
-        readings: &[Reading],
+        readings: &[PhaseReading],
         spread: Spread,
         seed: u64,
     ) -> Self {
-        let of_round = |round: usize| -> Vec<Reading> {
+        let of_round = |round: usize| -> Vec<PhaseReading> {
             let own = readings.iter().filter(|reading| reading.round == round);
             own.copied().collect()
         };
-        let states: Vec<Vec<Reading>> = (0..rounds).map(of_round).collect();
+        let states: Vec<Vec<PhaseReading>> = (0..rounds).map(of_round).collect();
         let touches = states
             .iter()
             .map(|rows| {
@@ -155,7 +161,7 @@ impl<'a> Chain<'a> {
         Chain {
             loads,
             spread,
-            rounds: states.into_iter().map(RoundState::new).collect(),
+            rounds: states.into_iter().map(RoundLikelihood::new).collect(),
             touches,
             turns: loads.iter().map(|load| load.turns.first()).collect(),
             shares: (0..rounds)
@@ -179,7 +185,7 @@ impl<'a> Chain<'a> {
     }
 
     /// Mean of a load's share and its variance, by what it draws in all rounds but one.
-    fn mean_without(&self, load: usize, without: Option<usize>) -> Share {
+    fn mean_without(&self, load: usize, without: Option<usize>) -> OnShare {
         let (mut count, mut sum) = (0.0, 0.0);
         for (round, shares) in self.shares.iter().enumerate() {
             if Some(round) != without && shares[load] > 0.0 {
@@ -190,16 +196,16 @@ impl<'a> Chain<'a> {
         let own = self.spread_of(load).powi(2);
         let each = self.spread.from_time_to_time.powi(2);
         let precision = own.recip() + count / each;
-        Share {
+        OnShare {
             mean: (own.recip() + sum / each) / precision,
             variance: precision.recip(),
         }
     }
 
     /// What a load may draw in a round while on.
-    fn predicted(&self, load: usize, round: usize) -> Share {
+    fn predicted(&self, load: usize, round: usize) -> OnShare {
         let mean = self.mean_without(load, Some(round));
-        Share {
+        OnShare {
             variance: mean.variance + self.spread.from_time_to_time.powi(2),
             ..mean
         }
@@ -248,17 +254,18 @@ impl<'a> Chain<'a> {
 
     fn sweep_round(&mut self, round: usize) {
         let count = self.loads.len();
-        let predicted: Vec<Share> = (0..count).map(|load| self.predicted(load, round)).collect();
+        let predicted: Vec<OnShare> = (0..count).map(|load| self.predicted(load, round)).collect();
         let odds: Vec<f64> = (0..count).map(|load| self.on_odds(load, round)).collect();
         let mut on: Vec<bool> = self.shares[round]
             .iter()
             .map(|share| *share > 0.0)
             .collect();
-        let mut state = std::mem::replace(&mut self.rounds[round], RoundState::new(Vec::new()));
+        let mut state =
+            std::mem::replace(&mut self.rounds[round], RoundLikelihood::new(Vec::new()));
         let touches: Vec<&[Touch]> = (0..count)
             .map(|load| self.touches[round][load][self.turns[load]].as_slice())
             .collect();
-        let running = |on: &[bool]| -> Vec<(&[Touch], Share)> {
+        let running = |on: &[bool]| -> Vec<(&[Touch], OnShare)> {
             let those = (0..count).filter(|&load| on[load]);
             those.map(|load| (touches[load], predicted[load])).collect()
         };
@@ -320,7 +327,7 @@ impl<'a> Chain<'a> {
             if !open.is_open() {
                 continue;
             }
-            let shares: Vec<Share> = on
+            let shares: Vec<OnShare> = on
                 .iter()
                 .map(|&round| self.predicted(load, round))
                 .collect();
@@ -422,7 +429,7 @@ fn log_chance((yes, no): (f64, f64), seen_yes: u32, seen_no: u32) -> f64 {
     product(yes, seen_yes) + product(no, seen_no) - product(yes + no, seen_yes + seen_no)
 }
 
-fn touches_of(load: &Load, turn: usize, places: &[Place], rows: &[Reading]) -> Vec<Touch> {
+fn touches_of(load: &Load, turn: usize, places: &[ReadPlace], rows: &[PhaseReading]) -> Vec<Touch> {
     let mut path = Vec::new();
     let mut at = Some(load.place);
     while let Some(place) = at {
@@ -446,8 +453,8 @@ fn touches_of(load: &Load, turn: usize, places: &[Place], rows: &[Reading]) -> V
 /// Readings that stand apart from what the draws explain.
 fn contradictions(
     loads: &[Load],
-    places: &[Place],
-    readings: &[Reading],
+    places: &[ReadPlace],
+    readings: &[PhaseReading],
     draws: &[Draw],
 ) -> Vec<Contradiction> {
     readings

@@ -28,8 +28,8 @@ fn load(place: usize, amps: f64, phase: usize, on_share: f64) -> Load {
     }
 }
 
-fn reading(place: usize, phase: usize, amps: f64) -> Reading {
-    Reading {
+fn reading(place: usize, phase: usize, amps: f64) -> PhaseReading {
+    PhaseReading {
         round: 0,
         place,
         phase,
@@ -38,8 +38,8 @@ fn reading(place: usize, phase: usize, amps: f64) -> Reading {
     }
 }
 
-fn place(fed_from: Option<usize>) -> Place {
-    Place {
+fn place(fed_from: Option<usize>) -> ReadPlace {
+    ReadPlace {
         fed_from,
         is_complete: false,
     }
@@ -155,9 +155,9 @@ fn readings_find_the_phase() {
         runs,
         ..load(1, 6.0, 2, 0.6)
     };
-    let readings: Vec<Reading> = (0..3)
+    let readings: Vec<PhaseReading> = (0..3)
         .flat_map(|round| {
-            [(0, 0.1), (1, 16.1), (2, 6.0)].map(|(phase, amps)| Reading {
+            [(0, 0.1), (1, 16.1), (2, 6.0)].map(|(phase, amps)| PhaseReading {
                 round,
                 ..reading(1, phase, amps)
             })

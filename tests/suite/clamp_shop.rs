@@ -41,7 +41,9 @@ fn list(folder: &Path) -> Vec<Listed> {
             Listed {
                 name: at(row, "machine"),
                 connection: at(row, "connection"),
-                kva: kva.or(shaft.map(|(kw, share)| kw / share / factor)).expect("a rating"),
+                kva: kva
+                    .or(shaft.map(|(kw, share)| kw / share / factor))
+                    .expect("a rating"),
                 factor,
                 third: number("third_harmonic_pct").unwrap_or(0.0) / 100.0,
             }
@@ -50,11 +52,18 @@ fn list(folder: &Path) -> Vec<Listed> {
 }
 
 /// The neutral of a round when machines are connected as given: those to neutral alone make one. (A)
-fn neutral(list: &[Listed], shares: &BTreeMap<String, f64>, plan: &BTreeMap<String, String>) -> f64 {
+fn neutral(
+    list: &[Listed],
+    shares: &BTreeMap<String, f64>,
+    plan: &BTreeMap<String, String>,
+) -> f64 {
     let (mut sum, mut third) = (Complex64::ZERO, 0.0);
     for machine in list {
         let connection = plan.get(&machine.name).unwrap_or(&machine.connection);
-        let Some(phase) = ["L1", "L2", "L3"].iter().position(|phase| phase == connection) else {
+        let Some(phase) = ["L1", "L2", "L3"]
+            .iter()
+            .position(|phase| phase == connection)
+        else {
             continue;
         };
         let share = shares.get(&machine.name).copied().unwrap_or(0.0);
@@ -94,7 +103,10 @@ fn each_depth_of_readings_predicts_the_neutral_of_its_plan() {
         serde_json::from_str(&truth).expect("rounds of shares");
     let as_is = BTreeMap::new();
     // The table beside the data: 35.0, 14.8 and 41.7 A now.
-    let now: Vec<f64> = truth.values().map(|shares| neutral(&list, shares, &as_is)).collect();
+    let now: Vec<f64> = truth
+        .values()
+        .map(|shares| neutral(&list, shares, &as_is))
+        .collect();
     for (found, told) in now.iter().zip([35.0, 14.8, 41.7]) {
         assert!((found - told).abs() < 0.05, "{found} for {told}");
     }
@@ -107,22 +119,33 @@ fn each_depth_of_readings_predicts_the_neutral_of_its_plan() {
             .collect();
         assert_eq!(plan.rounds.len(), 3);
         for ((round, shares), now) in plan.rounds.iter().zip(truth.values()).zip(&now) {
-            assert!((round.before.neutral_a - now).abs() < 0.01, "{depth}: now as read");
+            assert!(
+                (round.before.neutral_a - now).abs() < 0.01,
+                "{depth}: now as read"
+            );
             let true_a = neutral(&list, shares, &moved);
             let told = round.after;
-            println!("{depth}: {:.1} A ({:.1} to {:.1}), true {true_a:.1}", told.neutral_a, told.neutral_low_a, told.neutral_high_a);
             assert!(
                 (told.neutral_low_a - 0.3..=told.neutral_high_a + 0.3).contains(&true_a),
                 "{depth}: {true_a} A beside {told:?}, {moved:?}"
             );
             if depth == "machines" {
-                assert!((told.neutral_a - true_a).abs() < 0.3, "{true_a} A beside {told:?}");
+                assert!(
+                    (told.neutral_a - true_a).abs() < 0.3,
+                    "{true_a} A beside {told:?}"
+                );
             }
         }
         let rms = |neutrals: Vec<f64>| {
             (neutrals.iter().map(|amps| amps * amps).sum::<f64>() / 3.0).sqrt()
         };
-        let after = rms(truth.values().map(|shares| neutral(&list, shares, &moved)).collect());
-        assert!(after < rms(now.clone()), "{depth}: {after} A after {moved:?}");
+        let after = rms(truth
+            .values()
+            .map(|shares| neutral(&list, shares, &moved))
+            .collect());
+        assert!(
+            after < rms(now.clone()),
+            "{depth}: {after} A after {moved:?}"
+        );
     }
 }

@@ -11,6 +11,7 @@ pub(crate) mod infeasible;
 mod moves;
 mod nodes;
 mod peaks;
+mod recommended;
 pub(crate) mod result;
 mod shares;
 mod trace;
@@ -21,13 +22,14 @@ use self::feeder_loss::feeder_loss;
 use self::moves::{connections, moves, moves_point};
 use self::nodes::{nodes, overloaded_circuits};
 use self::peaks::peaks;
+use self::recommended::recommended;
 use self::shares::shares;
 use self::trace::trace;
 use super::solve::solve;
 use crate::answer::infeasible::{Infeasible, infeasible};
 use crate::answer::result::{BalanceResult, MovesPoint, NodeResult};
 use crate::answer::what_if::trial_board;
-use crate::expected::{ConnectedLoad, RoundFigures, place_of, recommended, rounds};
+use crate::expected::{ConnectedLoad, RoundFigures, place_of, rounds};
 use crate::pose::fix::{Fix, Held, hold};
 use crate::pose::from_site::{Posed, pose};
 use crate::problem::error::BalanceError;
@@ -84,10 +86,11 @@ pub fn balance_with(
         (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
     posed.problem.keep_nodes(nodes);
     let best = rms(posed.problem.evaluate(&solution.choices).mean_square);
+    let fixed: Vec<usize> = settings.fixed.iter().map(|&(unit, _)| unit).collect();
     let recommended = posed
         .expected
         .as_ref()
-        .map(|expected| recommended(&posed, expected, &solution));
+        .map(|expected| recommended(&posed, expected, &solution, &fixed));
     let helps = recommended
         .as_ref()
         .map_or_else(Vec::new, |plan| plan.helps.clone());

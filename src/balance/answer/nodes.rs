@@ -2,7 +2,7 @@
 
 use crate::answer::figures::NodeSeries;
 use crate::answer::result::NodeResult;
-use crate::expected::Expected;
+use crate::expected::ExpectedLoads;
 use crate::pose::from_site::Posed;
 use crate::problem::problem::ProblemNode;
 use electrical::is_above_limit;
@@ -59,7 +59,7 @@ pub(super) fn nodes(
 fn expected_nodes(
     site: &Site,
     posed: &Posed,
-    expected: &Expected,
+    expected: &ExpectedLoads,
     now: Option<&[usize]>,
     turns: &[usize],
 ) -> Vec<NodeResult> {

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::Expected;
+use super::ExpectedLoads;
 use crate::answer::figures::{NodeFigures, current_unbalance_pct};
 use electrical::{Phase, is_above_limit};
 use estimation::{Random, mean_square};
@@ -46,7 +46,7 @@ struct Seen {
     neutral: Vec<f64>,
 }
 
-impl Expected {
+impl ExpectedLoads {
     /// Figures of all places of the site under a plan.
     pub(crate) fn figures(
         &self,

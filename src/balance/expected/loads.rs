@@ -1,14 +1,14 @@
 //! From the site and its rounds to loads, places, readings and hours.
 
 use chrono::TimeZone;
-use num_complex::Complex64;
 
 use super::{STANDARD_DEVIATIONS, place_of};
 use crate::pose::connections::{connection_now, moves_with_circuit, turn_of};
 use crate::pose::grid::AnalysisGrid;
 use crate::pose::profile::{MachineDraw, from_draws};
+use crate::pose::three_wire::without_neutral;
 use electrical::Phase;
-use estimation::{Hours, Load, Place, Reading, Spread, Turns};
+use estimation::{Hours, Load, PhaseReading, ReadPlace, Spread, Turns};
 use metering::Round;
 use site::{Connection, Measured, Site};
 use units::Basis;
@@ -89,25 +89,6 @@ pub(super) fn of_list(site: &Site, rounds: &[Round]) -> (Vec<Load>, Vec<Option<u
     (loads, machines)
 }
 
-/// The currents of a three-wire load: less the third of their sum that would flow in a neutral.
-pub(crate) fn without_neutral(currents: [Option<Complex64>; 3]) -> [Option<Complex64>; 3] {
-    let [Some(l1), Some(l2), Some(l3)] = currents else {
-        return currents;
-    };
-    let sum: Complex64 = Phase::ALL
-        .into_iter()
-        .zip([l1, l2, l3])
-        .map(|(phase, current)| phase.direction() * current)
-        .sum();
-    let left =
-        |phase: Phase, current: Complex64| Some(current - sum / 3.0 * phase.direction().conj());
-    [
-        left(Phase::L1, l1),
-        left(Phase::L2, l2),
-        left(Phase::L3, l3),
-    ]
-}
-
 /// How a three-phase machine shares its current among its phases, as read in the mean: 1, 1, 1 where it is even.
 fn shape(site: &Site, rounds: &[Round], machine: usize) -> [f64; 3] {
     let even = [1.0; 3];
@@ -153,14 +134,14 @@ fn read_machines(site: &Site, rounds: &[Round]) -> Vec<usize> {
 }
 
 /// Supply, boards, circuits, then machines that are read.
-pub(super) fn places(site: &Site, rounds: &[Round]) -> Vec<Place> {
-    let nodes = site.nodes().into_iter().map(|node| Place {
+pub(super) fn places(site: &Site, rounds: &[Round]) -> Vec<ReadPlace> {
+    let nodes = site.nodes().into_iter().map(|node| ReadPlace {
         fed_from: site.parent(node).map(|above| place_of(site, above)),
         is_complete: false,
     });
     let machines = read_machines(site, rounds)
         .into_iter()
-        .map(|machine| Place {
+        .map(|machine| ReadPlace {
             fed_from: Some(place_of(site, site.machines[machine].tapped_off)),
             is_complete: true,
         });
@@ -168,7 +149,7 @@ pub(super) fn places(site: &Site, rounds: &[Round]) -> Vec<Place> {
 }
 
 /// What was read on phases, with the error of the clamp meter.
-pub(super) fn readings(site: &Site, rounds: &[Round]) -> Vec<Reading> {
+pub(super) fn readings(site: &Site, rounds: &[Round]) -> Vec<PhaseReading> {
     let machines = read_machines(site, rounds);
     let mut all = Vec::new();
     for (round, read) in rounds.iter().enumerate() {
@@ -184,7 +165,7 @@ pub(super) fn readings(site: &Site, rounds: &[Round]) -> Vec<Reading> {
             };
             for phase in Phase::ALL {
                 if let Some(amps) = reading.phases_a[phase.index()] {
-                    all.push(Reading {
+                    all.push(PhaseReading {
                         round,
                         place,
                         phase: phase.index(),

@@ -6,7 +6,6 @@
 mod figures;
 mod loads;
 mod notes;
-mod plan;
 mod rounds;
 
 use num_complex::Complex64;
@@ -15,13 +14,11 @@ use crate::pose::connections::moves_with_circuit;
 use crate::pose::grid::AnalysisGrid;
 use crate::pose::profile::MachineDraw;
 use crate::problem::currents::Currents;
-use estimation::{Draw, Estimate, Hours, Load, Place, neutral_of, third_of};
+use estimation::{Draw, Hours, Load, LoadEstimate, ReadPlace, neutral_of, third_of};
 use metering::Logs;
 use site::{Node, Site};
 
 pub use figures::ConnectedLoad;
-pub(crate) use loads::without_neutral;
-pub(crate) use plan::recommended;
 pub(crate) use rounds::rounds;
 pub use rounds::{RoundFigures, RoundState};
 
@@ -37,17 +34,17 @@ const FROM_TIME_TO_TIME: f64 = 0.2;
 
 /// What list and readings say of every load, and over which hours.
 #[derive(Debug)]
-pub(crate) struct Expected {
+pub(crate) struct ExpectedLoads {
     /// Machines of the list, equal machines apart, then what is not listed.
     pub(crate) loads: Vec<Load>,
     /// The machine of each; `None` for what is not listed.
     machine: Vec<Option<usize>>,
     /// Supply, boards and circuits in the site's order, then the machines that are read.
-    places: Vec<Place>,
+    places: Vec<ReadPlace>,
     hours: Vec<Hours>,
     /// The list as it stands.
     listed: Draw,
-    pub(crate) estimate: Estimate,
+    pub(crate) estimate: LoadEstimate,
     /// For each analysis interval: its hours, and the draw behind it where readings decide.
     cases: Vec<(usize, Option<usize>)>,
     from_time_to_time: f64,
@@ -57,9 +54,9 @@ pub(crate) struct Expected {
     units: Vec<Option<usize>>,
 }
 
-impl Expected {
+impl ExpectedLoads {
     /// Of a site without logs per phase.
-    pub(crate) fn new(site: &Site, logs: &Logs, grid: &AnalysisGrid) -> Expected {
+    pub(crate) fn new(site: &Site, logs: &Logs, grid: &AnalysisGrid) -> ExpectedLoads {
         let rounds: &[metering::Round] = if grid.by_hand { &logs.rounds } else { &[] };
         let (loads, mut machine) = loads::of_list(site, rounds);
         let places = loads::places(site, rounds);
@@ -89,7 +86,7 @@ impl Expected {
                 (at, grid.by_hand.then_some(draw))
             })
             .collect();
-        Expected {
+        ExpectedLoads {
             listed: Draw {
                 turns: loads.iter().map(|load| load.turns.first()).collect(),
                 share: vec![1.0; loads.len()],

@@ -1,6 +1,6 @@
 //! What the readings say that the list does not.
 
-use super::Expected;
+use super::ExpectedLoads;
 use electrical::Phase;
 use metering::Logs;
 use site::Site;
@@ -10,7 +10,7 @@ const NAMED_A: f64 = 2.0;
 /// Probability from which a load is said to be on another phase than listed.
 const ELSEWHERE: f64 = 0.5;
 
-impl Expected {
+impl ExpectedLoads {
     /// What the readings contradict or add, one sentence each.
     pub(crate) fn notes(&self, site: &Site, logs: &Logs) -> Vec<String> {
         let mut notes = Vec::new();

@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::Expected;
+use super::ExpectedLoads;
 use crate::pose::measured::unexplained;
 use electrical::Phase;
 use metering::Logs;
@@ -40,7 +40,7 @@ pub struct RoundFigures {
 /// The supply in each round, before and after a plan.
 pub(crate) fn rounds(
     logs: &Logs,
-    expected: &Expected,
+    expected: &ExpectedLoads,
     turns: &[Option<usize>],
 ) -> Vec<RoundFigures> {
     logs.rounds
@@ -64,7 +64,7 @@ pub(crate) fn rounds(
         .collect()
 }
 
-impl Expected {
+impl ExpectedLoads {
     /// The supply in a round under a plan; what the loads do not explain of a neutral that was read stays in it.
     fn round_state(&self, round: usize, turns: &[Option<usize>], read: Option<f64>) -> RoundState {
         let states: Vec<([f64; 3], f64)> = self

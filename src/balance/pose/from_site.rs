@@ -5,7 +5,7 @@ use super::measured::{MeasuredNow, main_currents};
 use super::nodes::node_at;
 use super::profile::{Profile, from_draws, listed_basis, profile};
 use super::units::units_of;
-use crate::expected::Expected;
+use crate::expected::ExpectedLoads;
 use crate::pose::cap_estimates::cap_estimates;
 use crate::pose::ways::ways_of;
 use crate::problem::currents::Currents;
@@ -30,7 +30,7 @@ pub(crate) struct Posed {
     pub(crate) seen: Vec<MeasuredNow>,
     pub(crate) notes: Vec<String>,
     /// What list and readings leave open, where there is no log.
-    pub(crate) expected: Option<Expected>,
+    pub(crate) expected: Option<ExpectedLoads>,
 }
 
 impl Posed {
@@ -91,7 +91,7 @@ pub(crate) fn pose(site: &Site, logs: &Logs) -> Result<Posed, ProblemError> {
         );
     }
     note_work(site, &grid, &mut notes);
-    let mut expected = grid.typical.then(|| Expected::new(site, logs, &grid));
+    let mut expected = grid.typical.then(|| ExpectedLoads::new(site, logs, &grid));
     let mut profiles: Vec<Profile> = (0..site.machines.len())
         .map(|machine| match &expected {
             Some(expected) => {
@@ -180,7 +180,7 @@ fn note_readings(
     site: &Site,
     logs: &Logs,
     grid: &AnalysisGrid,
-    expected: Option<&Expected>,
+    expected: Option<&ExpectedLoads>,
     notes: &mut Vec<String>,
 ) {
     if logs.rounds.is_empty() {

@@ -11,5 +11,6 @@ pub(crate) mod nodes;
 pub(crate) mod present_currents;
 pub(crate) mod profile;
 pub(crate) mod third_harmonic;
+pub(crate) mod three_wire;
 pub(crate) mod units;
 pub(crate) mod ways;

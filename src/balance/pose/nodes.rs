@@ -5,7 +5,7 @@ use super::grid::AnalysisGrid;
 use super::measured::{MeasuredFigures, MeasuredNode, MeasuredNow, metered_board};
 use super::profile::Profile;
 use super::third_harmonic::add_third_harmonic;
-use crate::expected::{Expected, place_of};
+use crate::expected::{ExpectedLoads, place_of};
 use crate::problem::currents::Currents;
 use crate::problem::feeder_resistance::FeederResistance;
 use crate::problem::problem::{ProblemNode, Share};
@@ -23,7 +23,7 @@ pub(crate) fn node_at(
     logs: &Logs,
     grid: &AnalysisGrid,
     place: Node,
-    expected: Option<&Expected>,
+    expected: Option<&ExpectedLoads>,
     profiles: &[Profile],
     members: &[Vec<usize>],
     main: Option<&MeasuredNode>,

@@ -5,7 +5,7 @@ use chrono::TimeZone;
 use num_complex::Complex64;
 
 use super::grid::{AnalysisGrid, Lookup};
-use crate::expected::without_neutral;
+use super::three_wire::without_neutral;
 use crate::problem::currents::Currents;
 use analysis::MeterAnalysis;
 use electrical::Phase;

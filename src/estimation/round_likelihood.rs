@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::model::Reading;
+use crate::model::PhaseReading;
 
 /// Below this a sum of currents has no direction to speak of. (A)
 const NO_DIRECTION_A: f64 = 0.5;
@@ -20,32 +20,32 @@ pub(crate) struct Touch {
 
 /// A load's share while on: normally distributed.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Share {
+pub(crate) struct OnShare {
     pub(crate) mean: f64,
     pub(crate) variance: f64,
 }
 
 /// The readings of a round against the loads that are on, their shares integrated out.
 #[derive(Clone, Debug)]
-pub(crate) struct RoundState {
-    readings: Vec<Reading>,
+pub(crate) struct RoundLikelihood {
+    readings: Vec<PhaseReading>,
     sums: Vec<Complex64>,
     thirds: Vec<f64>,
     /// By how much a reading grows with a current in each direction, at the sums that the state began with.
     slopes: Vec<Option<(Complex64, f64)>>,
     /// Inverse of the covariance of the readings.
     inverse: Vec<f64>,
-    /// Reading less sum.
+    /// PhaseReading less sum.
     residual: Vec<f64>,
     /// Inverse × residual.
     weighted: Vec<f64>,
 }
 
-impl RoundState {
+impl RoundLikelihood {
     /// With nothing on.
-    pub(crate) fn new(readings: Vec<Reading>) -> RoundState {
+    pub(crate) fn new(readings: Vec<PhaseReading>) -> RoundLikelihood {
         let count = readings.len();
-        RoundState {
+        RoundLikelihood {
             sums: vec![Complex64::ZERO; count],
             thirds: vec![0.0; count],
             slopes: vec![None; count],
@@ -57,7 +57,7 @@ impl RoundState {
     }
 
     /// Begins anew with these loads on.
-    pub(crate) fn begin<'t>(&mut self, on: impl Iterator<Item = (&'t [Touch], Share)> + Clone) {
+    pub(crate) fn begin<'t>(&mut self, on: impl Iterator<Item = (&'t [Touch], OnShare)> + Clone) {
         let count = self.readings.len();
         self.sums.fill(Complex64::ZERO);
         self.thirds.fill(0.0);
@@ -143,7 +143,7 @@ impl RoundState {
     }
 
     /// By how much the log likelihood grows when a load is switched on (sign 1) or off (−1).
-    pub(crate) fn gain(&self, touches: &[Touch], share: Share, sign: f64) -> f64 {
+    pub(crate) fn gain(&self, touches: &[Touch], share: OnShare, sign: f64) -> f64 {
         let count = self.readings.len();
         let changes: Vec<(usize, f64, f64)> = touches
             .iter()
@@ -177,7 +177,7 @@ impl RoundState {
     }
 
     /// Switches a load on (sign 1) or off (−1).
-    pub(crate) fn switch(&mut self, touches: &[Touch], share: Share, sign: f64) {
+    pub(crate) fn switch(&mut self, touches: &[Touch], share: OnShare, sign: f64) {
         self.add(touches, share.mean * sign);
         self.spread(touches, share.variance * sign);
         self.look_again();
@@ -188,7 +188,7 @@ impl RoundState {
     /// errors drawn for the readings; both are put right by what is then left unexplained (Matheron's rule).
     pub(crate) fn agree(
         &self,
-        on: &[(&[Touch], Share)],
+        on: &[(&[Touch], OnShare)],
         drawn: &mut [f64],
         mut error: impl FnMut() -> f64,
     ) {
@@ -222,7 +222,7 @@ fn magnitude(sum: Complex64, third: f64) -> f64 {
 }
 
 /// A clamp meter shows a magnitude; a reading with a sign has been given one by who took it.
-fn sign_of(reading: &Reading, sum: Complex64) -> f64 {
+fn sign_of(reading: &PhaseReading, sum: Complex64) -> f64 {
     if reading.amps < 0.0 && sum.re < 0.0 {
         -1.0
     } else {
@@ -231,6 +231,6 @@ fn sign_of(reading: &Reading, sum: Complex64) -> f64 {
 }
 
 /// What the meter shows of a sum of currents. (A)
-pub(crate) fn shown(reading: &Reading, sum: Complex64, third: f64) -> f64 {
+pub(crate) fn shown(reading: &PhaseReading, sum: Complex64, third: f64) -> f64 {
     sign_of(reading, sum) * magnitude(sum, third)
 }

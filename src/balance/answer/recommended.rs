@@ -1,6 +1,7 @@
 //! Which moves can be recommended where figures have a range: those that help whatever the truth within it.
 
-use super::Expected;
+use crate::answer::figures::NodeFigures;
+use crate::expected::ExpectedLoads;
 use crate::pose::from_site::Posed;
 use crate::problem::solution::Solution;
 use electrical::is_above_limit;
@@ -17,7 +18,14 @@ pub(crate) struct Recommended {
 }
 
 /// Of the plans found, the one with the lowest neutral among those whose every move helps in nearly all draws.
-pub(crate) fn recommended(posed: &Posed, expected: &Expected, solution: &Solution) -> Recommended {
+///
+/// `fixed` are the units that the user keeps on a phase: these moves are not asked about.
+pub(crate) fn recommended(
+    posed: &Posed,
+    expected: &ExpectedLoads,
+    solution: &Solution,
+    fixed: &[usize],
+) -> Recommended {
     let now: Vec<Option<usize>> = posed
         .problem
         .units()
@@ -47,7 +55,7 @@ pub(crate) fn recommended(posed: &Posed, expected: &Expected, solution: &Solutio
         .map(|now_turns| expected.figures(&expected.turns(&now, &now_turns), &limits));
     let mut seen: Vec<Vec<usize>> = Vec::new();
     for plan in plans {
-        let pruned = prune(expected, &now, plan.clone());
+        let pruned = prune(expected, &now, fixed, plan.clone());
         if seen.contains(&pruned.choices) {
             continue;
         }
@@ -57,19 +65,24 @@ pub(crate) fn recommended(posed: &Posed, expected: &Expected, solution: &Solutio
             continue;
         }
         let after = expected.figures(&expected.turns(&now, &pruned.choices), &limits);
+        let excess = |figures: &NodeFigures, limit: f64| -> f64 {
+            let over = figures
+                .phase_max_a
+                .iter()
+                .filter(|&&amps| is_above_limit(amps, limit));
+            over.map(|amps| amps - limit).sum()
+        };
+        // A circuit that is over its limit may be so on another phase, but no further.
         let passes_more = after
             .iter()
             .zip(&limits)
             .enumerate()
             .any(|(place, (after, limit))| {
                 limit.is_some_and(|limit| {
-                    (0..3).any(|k| {
-                        let was = most_now
-                            .as_ref()
-                            .map_or(0.0, |now| now[place].phase_max_a[k]);
-                        let is = after.phase_max_a[k];
-                        is_above_limit(is, limit) && is > was * (1.0 + 1e-9)
-                    })
+                    let was = most_now
+                        .as_ref()
+                        .map_or(0.0, |now| excess(&now[place], limit));
+                    excess(after, limit) > was + 1e-6 * limit
                 })
             });
         let stays = now
@@ -81,20 +94,25 @@ pub(crate) fn recommended(posed: &Posed, expected: &Expected, solution: &Solutio
         }
     }
     best.map_or_else(
-        || prune(expected, &now, solution.choices.clone()),
+        || prune(expected, &now, fixed, solution.choices.clone()),
         |(_, plan)| plan,
     )
 }
 
 /// Leaves out the move that helps least often, until all that are left help in nearly all draws.
-fn prune(expected: &Expected, now: &[Option<usize>], mut choices: Vec<usize>) -> Recommended {
+fn prune(
+    expected: &ExpectedLoads,
+    now: &[Option<usize>],
+    fixed: &[usize],
+    mut choices: Vec<usize>,
+) -> Recommended {
     loop {
         let helps = helps(expected, now, &choices);
         let droppable = helps
             .iter()
             .enumerate()
             .filter_map(|(unit, share)| Some((unit, (*share)?)))
-            .filter(|(unit, _)| now[*unit].is_some());
+            .filter(|(unit, _)| now[*unit].is_some() && !fixed.contains(unit));
         let least = droppable.min_by(|one, other| one.1.total_cmp(&other.1));
         match least {
             Some((unit, share)) if share < HELPS => {
@@ -105,7 +123,7 @@ fn prune(expected: &Expected, now: &[Option<usize>], mut choices: Vec<usize>) ->
     }
 }
 
-fn helps(expected: &Expected, now: &[Option<usize>], choices: &[usize]) -> Vec<Option<f64>> {
+fn helps(expected: &ExpectedLoads, now: &[Option<usize>], choices: &[usize]) -> Vec<Option<f64>> {
     let with = expected.neutral_of_draws(0, &expected.turns(now, choices));
     (0..choices.len())
         .map(|unit| {
