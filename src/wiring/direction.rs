@@ -365,6 +365,6 @@ fn share_backward(kw: &ChannelSeries<'_>, rows: &Range<usize>, largest: f64) -> 
 
 /// A power that few intervals exceed, so that one odd reading sets no scale.
 fn largest(kw: &ChannelSeries<'_>) -> f64 {
-    let sizes: Vec<f64> = kw.iter().flatten().map(|kw| kw.abs()).collect();
+    let sizes: Vec<f64> = kw.iter().flatten().map(f64::abs).collect();
     statistics::quantile(&sizes, 0.995).unwrap_or(0.0)
 }

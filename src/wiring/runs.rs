@@ -26,7 +26,9 @@ pub(crate) fn runs_of_one_value(
 
 /// Changes from one value to the next.
 pub(crate) fn changes(values: impl Iterator<Item = Option<f64>>) -> usize {
-    pairs(values).filter(|(before, now)| before != now).count()
+    pairs(values)
+        .filter(|(before, now)| (before - now).abs() > 0.0)
+        .count()
 }
 
 /// Smallest change from one value to the next: what the channel resolves.
