@@ -17,8 +17,8 @@ EXAMPLES
   tapoff readings sample-data/ferry-lane -o readings.html
   tapoff readings sample-data/ferry-lane -o readings.xlsx
 
-The page is to print and fill in at the board. The filled-in file of readings is called readings.csv, readings.xlsx or
-readings.ods, in the site folder.
+The page is to print and fill in at the board. Put the filled-in file into the site folder
+as readings.csv, readings.xlsx or readings.ods.
 
 EXIT STATUS
   0  done

@@ -6,7 +6,7 @@ use super::format::{amps, counted, duration, limit, listed, number, percent};
 
 use super::header::SiteHeader;
 
-use balance::{BalanceResult, NodeFigures, Proof};
+use balance::{BalanceResult, NodeFigures, Objective, Proof};
 
 use demand::{EnergyResult, MeterEnergy};
 
@@ -272,6 +272,12 @@ pub(super) fn proof(balance: &BalanceResult) -> String {
             "Proven: no other allocation has a smaller overload, or the same overload with a lower \
              neutral current."
                 .to_owned()
+        }
+        Proof::Optimal if !balance.is_measured() && balance.objective == Objective::NeutralRms => {
+            format!(
+                "Proven for these figures: no allocation has a neutral current below {}.",
+                amps(balance.best_neutral_rms_a)
+            )
         }
         Proof::Optimal => format!(
             "Proven best{}: no other allocation of the machines that can be moved {}.",

@@ -44,6 +44,7 @@ pub struct Line<'t> {
 /// What separates the cells of a table: a semicolon where its header has more of them than commas.
 #[must_use]
 pub fn list_separator(text: &str) -> u8 {
+    let text = text.trim_start_matches('\u{feff}');
     let header = text.lines().find(|line| !line.trim().is_empty());
     let count = |separator| header.unwrap_or_default().matches(separator).count();
     if count(';') > count(',') { b';' } else { b',' }

@@ -114,7 +114,12 @@ pub fn read_number(text: &str, decimal_comma: bool) -> WrittenNumber<'_> {
         _ => None,
     };
     match read {
-        Some(digits) if digits.parse::<f64>().is_ok() => plain(digits),
+        Some(digits)
+            if digits.starts_with(|c: char| c.is_ascii_digit() || c == '.')
+                && digits.parse::<f64>().is_ok() =>
+        {
+            plain(digits)
+        }
         _ => WrittenNumber::Other,
     }
 }

@@ -11,16 +11,15 @@ use crate::tiny_site::{Tiny, near};
 const SUPPLY: &str = "phase_limit_a = 63\n";
 const MACHINES: &str = "A,supply,L1,15,,yes,\nB,supply,L1,12,,yes,\nC,supply,L3,5,,yes,\n";
 
-/// The supply reads 40, 10, 10 A: 30 A in the neutral, which stands as "now" of the round. A reads 20 A and B 10 A on L1;
-/// what is left on L1, and on L2, is no machine of the list and stays. After the moves the round is worked out by hand
-/// from the phases of the plan.
+/// The supply reads 30, 0, 10 A: √(900 + 100 − 300) A in the neutral, and 26.5 A as read stand as "now" of the round. A
+/// reads 20 A and B 10 A on L1, C 10 A on L3. After the moves the round is worked out by hand from the phases of the plan.
 #[test]
 fn a_round_is_told_as_read_and_after_the_moves() {
     let plan = Tiny {
         toml: SUPPLY,
         machines: MACHINES,
         readings: Some(
-            "time,at,l1_a,l2_a,l3_a,n_a\n2026-03-09 10:30,supply,40,10,10,30\n\
+            "time,at,l1_a,l2_a,l3_a,n_a\n2026-03-09 10:30,supply,30,0,10,26.5\n\
              2026-03-09 10:30,A,20,,,\n2026-03-09 10:30,B,10,,,\n2026-03-09 10:30,C,,,10,\n",
         ),
         ..Tiny::default()
@@ -29,12 +28,12 @@ fn a_round_is_told_as_read_and_after_the_moves() {
     assert_eq!((plan.based_on, plan.intervals), (BasedOn::Readings, 1));
     assert_eq!(plan.from.to_rfc3339(), "2026-03-09T09:30:00+00:00");
     let round = &plan.rounds[0];
-    for (found, expected) in round.before.phase_a.into_iter().zip([40.0, 10.0, 10.0]) {
+    for (found, expected) in round.before.phase_a.into_iter().zip([30.0, 0.0, 10.0]) {
         near(found, expected);
     }
-    near(round.before.neutral_a, 30.0);
+    near(round.before.neutral_a, 26.5);
     assert!(!plan.moves.is_empty());
-    let mut phases = [10.0_f64, 10.0, 0.0];
+    let mut phases = [0.0_f64; 3];
     for (name, phase, amps) in [("A", 0, 20.0), ("B", 0, 10.0), ("C", 2, 10.0)] {
         let moved = plan.moves.iter().find(|moved| moved.machine == name);
         let to = moved.map_or(phase, |moved| match moved.to.to_string().as_str() {
@@ -47,7 +46,7 @@ fn a_round_is_told_as_read_and_after_the_moves() {
     let [a, b, c] = phases;
     let neutral = (a * a + b * b + c * c - a * b - b * c - c * a).sqrt();
     assert!(
-        (round.after.neutral_a - neutral).abs() < 1.0,
+        (round.after.neutral_a - neutral).abs() < 1.5,
         "{} A for {neutral} A, {:?}",
         round.after.neutral_a,
         plan.moves

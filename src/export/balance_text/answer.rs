@@ -3,7 +3,9 @@
 use super::open::open_sentences;
 use crate::infeasible_text::infeasible_sentences;
 use crate::wording::{counted, intervals_of, line};
-use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks, Proof};
+use balance::{
+    BalanceResult, BasedOn, FeederLoss, NodeFigures, Objective, PeakBlock, Peaks, Proof,
+};
 use electrical::{Phase, is_above_limit};
 use site::Site;
 use tables::plain;
@@ -78,6 +80,12 @@ fn proof_sentence(result: &BalanceResult) -> String {
                 .to_owned()
         }
         (Proof::Optimal, ..) => {
+            if !result.is_measured() && result.objective == Objective::NeutralRms {
+                return format!(
+                    "Proven for these figures: no allocation has a neutral current below {}",
+                    format_amps(result.best_neutral_rms_a)
+                );
+            }
             let of = if result.is_measured() { "" } else { " for these figures" };
             format!("Proven{of}: no other allocation {}", result.objective.less())
         }

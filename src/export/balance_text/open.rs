@@ -41,11 +41,11 @@ pub fn open_sentences(result: &BalanceResult) -> Vec<String> {
     ));
     let best = result.best_neutral_rms_a;
     if result.after.neutral_rms_a > best * 1.005 {
-        out.push(format!(
-            "The lowest neutral for these figures is {}: moves that do not lower it with a probability of 95 %, and those \
-             that would take a conductor over its limit, are left out of the plan.",
-            format_amps(best)
-        ));
+        out.push(
+            "Moves that do not lower the neutral with a probability of 95 %, and those that would take a conductor over its \
+             limit, are left out of the plan."
+                .to_owned(),
+        );
     }
     out.extend(result.connected_load.iter().filter_map(connected_sentence));
     out
