@@ -125,8 +125,9 @@ impl RoundLikelihood {
         for row in 0..count {
             let by = factor * along[row];
             if by != 0.0 {
-                for column in 0..count {
-                    self.inverse[row * count + column] -= by * along[column];
+                let inverse = &mut self.inverse[row * count..(row + 1) * count];
+                for (inverse, along) in inverse.iter_mut().zip(&along) {
+                    *inverse -= by * along;
                 }
             }
         }

@@ -307,8 +307,8 @@ impl<'a> Chain<'a> {
         let random = &mut self.random;
         state.agree(&those, &mut drawn, || random.normal());
         let mut drawn = drawn.into_iter();
-        for load in 0..count {
-            self.shares[round][load] = if on[load] {
+        for (share, &is_on) in self.shares[round].iter_mut().zip(&on) {
+            *share = if is_on {
                 drawn.next().map_or(0.0, |share| share.max(LEAST_SHARE))
             } else {
                 0.0

@@ -41,6 +41,9 @@ struct Shop {
     errors: Vec<f64>,
 }
 
+/// Says of a circuit whether it is counted.
+type Circuits<'s> = Box<dyn Fn(usize) -> bool + 's>;
+
 impl Shop {
     fn of_seed(seed: u64, poor: bool) -> Shop {
         let mut dice = Dice::new(seed.wrapping_mul(6364).wrapping_add(17));
@@ -102,7 +105,7 @@ impl Shop {
     }
 
     fn readings(&self, depth: Depth) -> Option<String> {
-        let mut places: Vec<(String, Box<dyn Fn(usize) -> bool + '_>)> =
+        let mut places: Vec<(String, Circuits<'_>)> =
             vec![("supply".to_owned(), Box::new(|_| true))];
         if depth != Depth::Supply {
             for board in 0..2 {
@@ -232,6 +235,7 @@ fn trial(shops: u64, poor: bool, depth: Depth, is_true: bool) -> Outcome {
     outcome
 }
 
+#[expect(clippy::print_stdout, reason = "the table is what the trial is for")]
 fn table(shops: u64) -> Vec<(bool, &'static str, Outcome)> {
     let mut rows = Vec::new();
     for poor in [false, true] {

@@ -146,8 +146,8 @@ impl ExpectedLoads {
                     [0, 1, 2].map(|k| sums[k].norm_sqr() + thirds[k] * thirds[k] + varying[k]);
                 (phases, neutral)
             });
-            for k in 0..3 {
-                phases[k] += squares.0[k];
+            for (sum, square) in phases.iter_mut().zip(squares.0) {
+                *sum += square;
             }
             neutral += squares.1;
         }

@@ -1,5 +1,7 @@
 //! What the readings say that the list does not.
 
+use num_complex::Complex64;
+
 use super::ExpectedLoads;
 use electrical::Phase;
 use metering::Logs;
@@ -32,7 +34,7 @@ impl ExpectedLoads {
         for load in self.estimate.listed..self.loads.len() {
             for (round, read) in logs.rounds.iter().enumerate() {
                 let own = &self.loads[load];
-                let amps = own.on_a[0].map_or(0.0, |amps| amps.norm());
+                let amps = own.on_a[0].map_or(0.0, Complex64::norm);
                 let draws = self.estimate.draws.iter();
                 let mean = draws.map(|draw| draw.in_round[round][load]).sum::<f64>() / count * amps;
                 if mean >= NAMED_A {
@@ -74,13 +76,11 @@ impl ExpectedLoads {
 
     fn place_name<'s>(&self, site: &'s Site, place: usize) -> &'s str {
         let nodes = site.nodes();
-        match nodes.get(place) {
-            Some(&node) => site.node_name(node),
-            None => {
-                let load = (0..self.loads.len()).find(|&load| self.loads[load].place == place);
-                let machine = load.and_then(|load| self.machine[load]);
-                machine.map_or("", |machine| &site.machines[machine].name)
-            }
+        if let Some(&node) = nodes.get(place) {
+            return site.node_name(node);
         }
+        let load = (0..self.loads.len()).find(|&load| self.loads[load].place == place);
+        let machine = load.and_then(|load| self.machine[load]);
+        machine.map_or("", |machine| &site.machines[machine].name)
     }
 }
