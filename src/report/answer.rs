@@ -48,6 +48,11 @@ impl Answer {
             lead: lead(&conductors, balance),
             sentences: sentences(header, balance, &conductors),
             gauge_note: match balance {
+                Some(balance) if !balance.is_measured() => {
+                    "Estimated current that is not passed for 95 % of the time in the busiest hours, compared with the limit \
+                     of each conductor."
+                        .to_owned()
+                }
                 Some(balance) => format!(
                     "Maximum current in the period ({} means), compared with the limit of each conductor.",
                     duration(u64::from(balance.interval_s))
@@ -256,7 +261,7 @@ fn big_figures(balance: Option<&BalanceResult>, supply: Option<&MeterEnergy>) ->
 
 fn proof_in_short(balance: &BalanceResult) -> String {
     match (balance.proof, balance.gap_pct) {
-        (Proof::Optimal, _) if !balance.is_measured() => "proven for these figures".to_owned(),
+        _ if !balance.is_measured() => "that help with a probability of 95 %".to_owned(),
         (Proof::Optimal, _) => "proven best".to_owned(),
         (Proof::Gap, Some(gap)) => {
             format!("best found; at most {} less is possible", percent(gap))
