@@ -125,7 +125,7 @@ impl Machine {
         }
     }
 
-    /// Current of the whole row in each phase that it is on, at its rating. [A]
+    /// Current of the whole row in each phase that it is on, at its rating. (A)
     ///
     /// `phase_voltage_v` is the voltage between phase and neutral.
     #[must_use]
