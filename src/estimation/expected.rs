@@ -7,6 +7,7 @@
 use num_complex::Complex64;
 
 use crate::model::{Draw, Load};
+use electrical::Phase;
 
 /// Hours in which the same schedules run.
 #[derive(Clone, Debug, PartialEq)]
@@ -92,7 +93,7 @@ pub fn mean_square(
 pub fn neutral_of(load: &Load, turn: usize) -> Complex64 {
     (0..3)
         .filter_map(|position| Some((position, load.on_a[position]?)))
-        .map(|(position, current)| current * direction((position + turn) % 3))
+        .map(|(position, current)| current * Phase::ALL[(position + turn) % 3].direction())
         .sum()
 }
 
@@ -101,9 +102,4 @@ pub fn neutral_of(load: &Load, turn: usize) -> Complex64 {
 pub fn third_of(load: &Load) -> f64 {
     let phases = load.on_a.iter().flatten();
     load.third_harmonic * phases.map(|current| current.norm()).sum::<f64>()
-}
-
-/// Direction of a phase's voltage in the common frame: L2 lags L1 by 120°.
-fn direction(phase: usize) -> Complex64 {
-    Complex64::from_polar(1.0, -(phase as f64) * std::f64::consts::TAU / 3.0)
 }

@@ -14,18 +14,20 @@
 //! two at a time), the phase of loads whose phase the list may have wrong, and from these the shares, means and
 //! probabilities.
 
+mod contradictions;
 mod expected;
+mod list_quality;
 mod model;
-mod random;
+mod not_listed;
 mod round_likelihood;
 mod sampler;
 #[cfg(test)]
 mod tests;
+mod touch;
 
 pub use expected::{Hours, mean_square, neutral_of, third_of};
 pub use model::{
     Contradiction, Draw, Load, LoadEstimate, NOT_LISTED_SHARE, PhaseReading, ReadPlace, Spread,
     Turns,
 };
-pub use random::Random;
 pub use sampler::estimate;

@@ -145,6 +145,4 @@ pub struct LoadEstimate {
     pub draws: Vec<Draw>,
     /// Readings that no draw comes near.
     pub contradictions: Vec<Contradiction>,
-    /// How far the ratings of the list are off, as the readings have it: a standard deviation as a share. (1)
-    pub rating_spread: f64,
 }

@@ -3,20 +3,10 @@
 use num_complex::Complex64;
 
 use crate::model::PhaseReading;
+use crate::touch::Touch;
 
 /// Below this a sum of currents has no direction to speak of. (A)
 const NO_DIRECTION_A: f64 = 0.5;
-
-/// What a load adds to one reading for each share of its listed current.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Touch {
-    /// Position of the reading.
-    pub(crate) row: usize,
-    /// Fundamental. (A)
-    pub(crate) fundamental: Complex64,
-    /// Third harmonic. (A)
-    pub(crate) third: f64,
-}
 
 /// A load's share while on: normally distributed.
 #[derive(Clone, Copy, Debug)]
@@ -35,7 +25,7 @@ pub(crate) struct RoundLikelihood {
     slopes: Vec<Option<(Complex64, f64)>>,
     /// Inverse of the covariance of the readings.
     inverse: Vec<f64>,
-    /// PhaseReading less sum.
+    /// Reading less sum.
     residual: Vec<f64>,
     /// Inverse × residual.
     weighted: Vec<f64>,

@@ -1,17 +1,13 @@
 //! Draws of the loads, by chance and in agreement with list and readings.
 
-use num_complex::Complex64;
+use crate::contradictions::contradictions;
+use crate::list_quality::{SeenLoad, judge, weight_of};
+use crate::model::{Draw, Load, LoadEstimate, PhaseReading, ReadPlace, Spread};
+use crate::not_listed::not_listed;
+use crate::round_likelihood::{OnShare, RoundLikelihood};
+use crate::touch::{Touch, touches_of};
+use statistics::Random;
 
-use crate::model::{
-    Contradiction, Draw, Load, LoadEstimate, NOT_LISTED_SHARE, PhaseReading, ReadPlace, Spread,
-    Turns,
-};
-use crate::random::Random;
-use crate::round_likelihood::{OnShare, RoundLikelihood, Touch, shown};
-
-/// How much worse than it says a list may be: factors on its spread, with the probability of each. A guess about
-/// lists; readings of several circuits overrule it.
-pub(crate) const WORSE_LISTS: [(f64, f64); 4] = [(1.0, 0.4), (2.0, 0.2), (4.0, 0.25), (7.0, 0.15)];
 /// Where the judgement of the list begins.
 const START_WORSE: f64 = 4.0;
 /// Sweeps before the first draw is kept.
@@ -24,14 +20,6 @@ const OUT_OF_HOURS: f64 = 0.02;
 const MOST_CERTAIN: f64 = 0.98;
 /// Least share of its rating that a load draws while on.
 const LEAST_SHARE: f64 = 0.05;
-/// Current of a load that is not listed, before it is read, and its standard deviation as a share of that. (A, 1)
-const NOT_LISTED_A: (f64, f64) = (6.0, 0.9);
-/// A load draws no more than this share of its rating, unless its rating is wrong.
-const CAN_DRAW: f64 = 1.2;
-/// Its power factor: that of mixed small loads.
-const NOT_LISTED_POWER_FACTOR: f64 = 0.95;
-/// Standard errors by which a reading must stand apart from all draws to be named.
-const APART_ERRORS: f64 = 4.0;
 
 /// Draws what the loads may be like.
 ///
@@ -55,14 +43,12 @@ pub fn estimate(
         }
     }
     let mut kept = Vec::with_capacity(draws);
-    let mut rating_spread = 0.0;
     for _ in 0..draws {
         if rounds > 0 {
             for _ in 0..APART {
                 chain.sweep();
             }
         }
-        rating_spread += spread.rating * chain.worse / draws as f64;
         kept.push(chain.draw());
     }
     let contradictions = contradictions(&all, places, readings, &kept);
@@ -71,52 +57,7 @@ pub fn estimate(
         listed,
         draws: kept,
         contradictions,
-        rating_spread,
     }
-}
-
-/// One possible load on each phase of each place that is read and may feed more than is listed.
-///
-/// Where one load alone is listed it takes a reading whole, unless that is more than it can draw.
-fn not_listed(
-    loads: &[Load],
-    places: &[ReadPlace],
-    readings: &[PhaseReading],
-    rounds: usize,
-) -> Vec<Load> {
-    let mut found: Vec<(usize, usize)> = readings
-        .iter()
-        .filter(|reading| !places[reading.place].is_complete)
-        .filter(|reading| {
-            let row = std::slice::from_ref(*reading);
-            let own = loads.iter().flat_map(|load| {
-                let turn = load.turns.first();
-                touches_of(load, turn, places, row)
-                    .into_iter()
-                    .map(|touch| touch.fundamental.norm())
-            });
-            let own: Vec<f64> = own.collect();
-            let most = own.iter().sum::<f64>() * CAN_DRAW + 2.0 * reading.error_a;
-            own.len() > 1 || reading.amps.abs() > most
-        })
-        .map(|reading| (reading.place, reading.phase))
-        .collect();
-    found.sort_unstable();
-    found.dedup();
-    let reactive = (1.0 - NOT_LISTED_POWER_FACTOR.powi(2)).sqrt();
-    let current = Complex64::new(NOT_LISTED_POWER_FACTOR, -reactive) * NOT_LISTED_A.0;
-    found
-        .into_iter()
-        .map(|(place, phase)| Load {
-            place,
-            on_a: [Some(current), None, None],
-            third_harmonic: 0.0,
-            turns: Turns::certain(phase),
-            on_share: NOT_LISTED_SHARE,
-            runs: vec![true; rounds],
-            own_spread: Some(NOT_LISTED_A.1),
-        })
-        .collect()
 }
 
 /// Readings of a place and of all that it is fed from, for each round, load and turn.
@@ -128,7 +69,7 @@ struct Chain<'a> {
     rounds: Vec<RoundLikelihood>,
     touches: Touches,
     turns: Vec<usize>,
-    /// OnShare in each round; 0 where off. By round, then load.
+    /// Share in each round; 0 where off. By round, then load.
     shares: Vec<Vec<f64>>,
     /// How much worse than it says this list is, as a factor.
     worse: f64,
@@ -350,41 +291,22 @@ impl<'a> Chain<'a> {
         }
     }
 
-    /// How far the ratings of this list are off.
+    /// How far this list is off, by what has been seen of its loads.
     fn judge_list(&mut self) {
-        let each = self.spread.from_time_to_time.powi(2);
-        let seen: Vec<(f64, f64)> = (0..self.loads.len())
-            .filter(|&load| self.loads[load].own_spread.is_none())
-            .filter_map(|load| {
-                let shares = self.shares.iter().map(|shares| shares[load]);
-                let on: Vec<f64> = shares.filter(|share| *share > 0.0).collect();
-                let count = on.len() as f64;
-                (count > 0.0).then(|| (on.iter().sum::<f64>() / count - 1.0, each / count))
-            })
-            .collect();
-        let counts: Vec<(f64, u32, u32)> = (0..self.loads.len())
-            .filter(|&load| self.loads[load].own_spread.is_none())
+        let listed = (0..self.loads.len()).filter(|&load| self.loads[load].own_spread.is_none());
+        let seen: Vec<SeenLoad> = listed
             .map(|load| {
-                let runs = (0..self.shares.len()).filter(|&round| self.loads[load].runs[round]);
-                let on = runs.clone().filter(|&round| self.shares[round][load] > 0.0);
-                let (all, on) = (runs.count() as u32, on.count() as u32);
-                (self.loads[load].on_share, on, all - on)
+                let rounds = self.shares.iter().enumerate();
+                let on = rounds.clone().filter(|(_, shares)| shares[load] > 0.0);
+                let runs = rounds.filter(|(round, _)| self.loads[load].runs[*round]);
+                SeenLoad {
+                    on_share: self.loads[load].on_share,
+                    shares: on.map(|(_, shares)| shares[load]).collect(),
+                    in_schedule: runs.map(|(_, shares)| shares[load] > 0.0).collect(),
+                }
             })
             .collect();
-        let logs = WORSE_LISTS.map(|(worse, probability)| {
-            let seen_on = counts.iter().map(|&(share, yes, no)| {
-                log_chance(weight_of(share, self.spread.on_share_of(worse)), yes, no)
-            });
-            let own = (self.spread.rating * worse).powi(2);
-            let fits = seen.iter().map(|(off, variance)| {
-                let variance = own + variance;
-                -0.5 * (variance.ln() + off * off / variance)
-            });
-            probability.ln() + fits.sum::<f64>() + seen_on.sum::<f64>()
-        });
-        let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let chosen = self.random.choose(&logs.map(|log| (log - most).exp()));
-        self.worse = WORSE_LISTS[chosen].0;
+        self.worse = judge(&seen, self.spread, &mut self.random);
     }
 
     fn draw(&mut self) -> Draw {
@@ -408,81 +330,4 @@ impl<'a> Chain<'a> {
         }
         draw
     }
-}
-
-/// Of a probability known with a relative standard deviation: the yes and no that would have told as much.
-fn weight_of(share: f64, spread: f64) -> (f64, f64) {
-    if share >= 1.0 {
-        return (20.0, 0.0);
-    }
-    let weight = ((1.0 - share) / (share * spread * spread) - 1.0).clamp(1.0, 200.0);
-    (share * weight, (1.0 - share) * weight)
-}
-
-/// Logarithm of the chance of so many yes and no, in one order, by the beta-binomial distribution.
-fn log_chance((yes, no): (f64, f64), seen_yes: u32, seen_no: u32) -> f64 {
-    let product = |weight: f64, count: u32| -> f64 {
-        (0..count)
-            .map(|at| (weight + f64::from(at)).max(1e-3).ln())
-            .sum()
-    };
-    product(yes, seen_yes) + product(no, seen_no) - product(yes + no, seen_yes + seen_no)
-}
-
-fn touches_of(load: &Load, turn: usize, places: &[ReadPlace], rows: &[PhaseReading]) -> Vec<Touch> {
-    let mut path = Vec::new();
-    let mut at = Some(load.place);
-    while let Some(place) = at {
-        path.push(place);
-        at = places[place].fed_from;
-    }
-    rows.iter()
-        .enumerate()
-        .filter(|(_, reading)| path.contains(&reading.place))
-        .filter_map(|(row, reading)| {
-            let fundamental = load.on_a[(reading.phase + 3 - turn) % 3]?;
-            Some(Touch {
-                row,
-                fundamental,
-                third: load.third_harmonic * fundamental.norm(),
-            })
-        })
-        .collect()
-}
-
-/// Readings that stand apart from what the draws explain.
-fn contradictions(
-    loads: &[Load],
-    places: &[ReadPlace],
-    readings: &[PhaseReading],
-    draws: &[Draw],
-) -> Vec<Contradiction> {
-    readings
-        .iter()
-        .filter_map(|reading| {
-            let row = std::slice::from_ref(reading);
-            let mean = draws
-                .iter()
-                .map(|draw| {
-                    let (mut sum, mut third) = (Complex64::ZERO, 0.0);
-                    for (at, load) in loads.iter().enumerate() {
-                        let share = draw.in_round[reading.round][at];
-                        if share > 0.0 {
-                            for touch in touches_of(load, draw.turns[at], places, row) {
-                                sum += touch.fundamental * share;
-                                third += touch.third * share;
-                            }
-                        }
-                    }
-                    shown(reading, sum, third)
-                })
-                .sum::<f64>()
-                / draws.len().max(1) as f64;
-            let apart = (reading.amps - mean).abs();
-            (apart > APART_ERRORS * reading.error_a).then_some(Contradiction {
-                reading: *reading,
-                explained_a: mean,
-            })
-        })
-        .collect()
 }

@@ -3,6 +3,7 @@
 use num_complex::Complex64;
 
 use super::*;
+use statistics::Random;
 
 const SPREAD: Spread = Spread {
     rating: 0.1,
@@ -58,7 +59,7 @@ fn draws_agree_with_all_states_tried() {
     let found = estimate(&loads, &[place(None)], 1, &[read], SPREAD, (6000, 3));
     let mut weights = [0.0; 4];
     let mut all = 0.0;
-    for (worse, prior) in sampler::WORSE_LISTS {
+    for (worse, prior) in list_quality::WORSE_LISTS {
         for state in 0..16_u32 {
             let on = |load: usize| state & (1 << load) != 0;
             let mut chance = prior;

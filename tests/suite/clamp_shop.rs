@@ -102,13 +102,13 @@ fn each_depth_of_readings_predicts_the_neutral_of_its_plan() {
     let truth: BTreeMap<String, BTreeMap<String, f64>> =
         serde_json::from_str(&truth).expect("rounds of shares");
     let as_is = BTreeMap::new();
-    // The table beside the data: 35.0, 14.8 and 41.7 A now.
+    // The table next to the data: 35.0, 14.8 and 41.7 A now.
     let now: Vec<f64> = truth
         .values()
         .map(|shares| neutral(&list, shares, &as_is))
         .collect();
-    for (found, told) in now.iter().zip([35.0, 14.8, 41.7]) {
-        assert!((found - told).abs() < 0.05, "{found} for {told}");
+    for (found, printed) in now.iter().zip([35.0, 14.8, 41.7]) {
+        assert!((found - printed).abs() < 0.05, "{found} for {printed}");
     }
     for depth in ["supply", "boards", "circuits", "machines"] {
         let plan = plan_at(&folder, depth);
@@ -124,15 +124,15 @@ fn each_depth_of_readings_predicts_the_neutral_of_its_plan() {
                 "{depth}: now as read"
             );
             let true_a = neutral(&list, shares, &moved);
-            let told = round.after;
+            let after = round.after;
             assert!(
-                (told.neutral_low_a - 0.3..=told.neutral_high_a + 0.3).contains(&true_a),
-                "{depth}: {true_a} A beside {told:?}, {moved:?}"
+                (after.neutral_low_a - 0.3..=after.neutral_high_a + 0.3).contains(&true_a),
+                "{depth}: {true_a} A, and the plan says {after:?}, {moved:?}"
             );
             if depth == "machines" {
                 assert!(
-                    (told.neutral_a - true_a).abs() < 0.3,
-                    "{true_a} A beside {told:?}"
+                    (after.neutral_a - true_a).abs() < 0.3,
+                    "{true_a} A, and the plan says {after:?}"
                 );
             }
         }

@@ -14,7 +14,7 @@ const MACHINES: &str = "A,supply,L1,15,,yes,\nB,supply,L1,12,,yes,\nC,supply,L3,
 /// The supply reads 30, 0, 10 A: √(900 + 100 − 300) A in the neutral, and 26.5 A as read stand as "now" of the round. A
 /// reads 20 A and B 10 A on L1, C 10 A on L3. After the moves the round is worked out by hand from the phases of the plan.
 #[test]
-fn a_round_is_told_as_read_and_after_the_moves() {
+fn a_round_is_reported_as_read_and_after_the_moves() {
     let plan = Tiny {
         toml: SUPPLY,
         machines: MACHINES,

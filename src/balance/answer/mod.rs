@@ -87,9 +87,11 @@ pub fn balance_with(
     posed.problem.keep_nodes(nodes);
     let best = rms(posed.problem.evaluate(&solution.choices).mean_square);
     let fixed: Vec<usize> = settings.fixed.iter().map(|&(unit, _)| unit).collect();
+    // Another objective than the neutral is not judged by what its moves do to the neutral.
     let recommended = posed
         .expected
         .as_ref()
+        .filter(|_| settings.objective == Objective::NeutralRms)
         .map(|expected| recommended(&posed, expected, &solution, &fixed));
     let helps = recommended
         .as_ref()
@@ -202,7 +204,7 @@ fn tell(
     }
 }
 
-/// What is told of readings and of the list besides, where there is no log.
+/// The rounds of readings and the connected load, where there is no log.
 fn open_figures(
     site: &Site,
     logs: &Logs,

@@ -72,7 +72,12 @@ fn expected_nodes(
         .chain(&posed.circuits)
         .collect();
     let limits: Vec<Option<f64>> = all.iter().map(|node| node.phase_limit_a).collect();
-    let figures = |turns: &[usize]| expected.figures(&expected.turns(&current, turns), &limits);
+    let figures = |turns: &[usize]| {
+        let means = all
+            .iter()
+            .map(|node| series(posed, node, turns).figures(None));
+        expected.figures(&expected.turns(&current, turns), means.collect(), &limits)
+    };
     let before = now.map(figures);
     let after = figures(turns);
     all.iter()

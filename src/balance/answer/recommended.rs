@@ -1,6 +1,5 @@
 //! Which moves can be recommended where figures have a range: those that help whatever the truth within it.
 
-use crate::answer::figures::NodeFigures;
 use crate::expected::ExpectedLoads;
 use crate::pose::from_site::Posed;
 use crate::problem::solution::Solution;
@@ -19,43 +18,38 @@ pub(crate) struct Recommended {
 
 /// Of the plans found, the one with the lowest neutral among those whose every move helps in nearly all draws.
 ///
-/// `fixed` are the units that the user keeps on a phase: these moves are not asked about.
+/// A move that a limit needs is kept whatever it does to the neutral, and so is one of the units in `fixed`, which the
+/// user keeps on a phase.
 pub(crate) fn recommended(
     posed: &Posed,
     expected: &ExpectedLoads,
     solution: &Solution,
     fixed: &[usize],
 ) -> Recommended {
-    let now: Vec<Option<usize>> = posed
-        .problem
-        .units()
-        .iter()
-        .map(|unit| unit.current)
-        .collect();
-    let all = std::iter::once(&solution.choices);
-    let plans = all.chain(
-        solution
-            .moves_curve
-            .iter()
-            .rev()
-            .map(|point| &point.choices),
-    );
+    let units = posed.problem.units().iter();
+    let candidates = Candidates {
+        posed,
+        expected,
+        now: units.map(|unit| unit.current).collect(),
+        fixed,
+    };
+    if !solution.feasible {
+        // Each of its moves makes an overload smaller, or may.
+        return candidates.whole(solution.choices.clone());
+    }
+    let with_fewer = solution.moves_curve.iter().rev();
+    let with_fewer = with_fewer.filter(|point| point.feasible);
+    let plans = std::iter::once(&solution.choices).chain(with_fewer.map(|point| &point.choices));
+    let mut seen: Vec<Vec<usize>> = Vec::new();
     let mut best: Option<(f64, Recommended)> = None;
-    let limits: Vec<Option<f64>> = posed
-        .problem
-        .nodes()
-        .iter()
-        .chain(&posed.circuits)
-        .map(|node| node.phase_limit_a)
-        .collect();
-    let most_now = now
+    let now = candidates
+        .now
         .iter()
         .copied()
-        .collect::<Option<Vec<usize>>>()
-        .map(|now_turns| expected.figures(&expected.turns(&now, &now_turns), &limits));
-    let mut seen: Vec<Vec<usize>> = Vec::new();
+        .collect::<Option<Vec<usize>>>();
+    let maxima_now = now.as_ref().map(|now| candidates.maxima(now));
     for plan in plans {
-        let pruned = prune(expected, &now, fixed, plan.clone());
+        let pruned = candidates.pruned(plan.clone());
         if seen.contains(&pruned.choices) {
             continue;
         }
@@ -64,80 +58,96 @@ pub(crate) fn recommended(
         if best.as_ref().is_some_and(|(least, _)| *least <= square) {
             continue;
         }
-        let after = expected.figures(&expected.turns(&now, &pruned.choices), &limits);
-        let excess = |figures: &NodeFigures, limit: f64| -> f64 {
-            let over = figures
-                .phase_max_a
-                .iter()
-                .filter(|&&amps| is_above_limit(amps, limit));
-            over.map(|amps| amps - limit).sum()
-        };
-        // A circuit that is over its limit may be so on another phase, but no further.
-        let passes_more = after
-            .iter()
-            .zip(&limits)
-            .enumerate()
-            .any(|(place, (after, limit))| {
-                limit.is_some_and(|limit| {
-                    let was = most_now
-                        .as_ref()
-                        .map_or(0.0, |now| excess(&now[place], limit));
-                    excess(after, limit) > was + 1e-6 * limit
-                })
-            });
-        let stays = now
-            .iter()
-            .zip(&pruned.choices)
-            .all(|(now, to)| *now == Some(*to));
-        if !passes_more || stays {
+        let stays = now.as_ref() == Some(&pruned.choices);
+        let maxima = candidates.maxima(&pruned.choices);
+        if stays || !candidates.pass_more(&maxima, maxima_now.as_deref()) {
             best = Some((square, pruned));
         }
     }
     best.map_or_else(
-        || prune(expected, &now, fixed, solution.choices.clone()),
+        || candidates.whole(solution.choices.clone()),
         |(_, plan)| plan,
     )
 }
 
-/// Leaves out the move that helps least often, until all that are left help in nearly all draws.
-fn prune(
-    expected: &ExpectedLoads,
-    now: &[Option<usize>],
-    fixed: &[usize],
-    mut choices: Vec<usize>,
-) -> Recommended {
-    loop {
-        let helps = helps(expected, now, &choices);
-        let droppable = helps
-            .iter()
-            .enumerate()
-            .filter_map(|(unit, share)| Some((unit, (*share)?)))
-            .filter(|(unit, _)| now[*unit].is_some() && !fixed.contains(unit));
-        let least = droppable.min_by(|one, other| one.1.total_cmp(&other.1));
-        match least {
-            Some((unit, share)) if share < HELPS => {
-                choices[unit] = now[unit].unwrap_or(choices[unit]);
-            }
-            _ => return Recommended { choices, helps },
-        }
-    }
+struct Candidates<'a> {
+    posed: &'a Posed,
+    expected: &'a ExpectedLoads,
+    now: Vec<Option<usize>>,
+    fixed: &'a [usize],
 }
 
-fn helps(expected: &ExpectedLoads, now: &[Option<usize>], choices: &[usize]) -> Vec<Option<f64>> {
-    let with = expected.neutral_of_draws(0, &expected.turns(now, choices));
-    (0..choices.len())
-        .map(|unit| {
-            if now[unit] == Some(choices[unit]) {
-                return None;
+impl Candidates<'_> {
+    /// A plan with all of its moves.
+    fn whole(&self, choices: Vec<usize>) -> Recommended {
+        let helps = self.helps(&choices);
+        Recommended { choices, helps }
+    }
+
+    /// Leaves out the move that helps least often, until all that may be left out help in nearly all draws.
+    fn pruned(&self, choices: Vec<usize>) -> Recommended {
+        let mut plan = self.whole(choices);
+        loop {
+            let doubtful = plan.helps.iter().enumerate();
+            let doubtful = doubtful
+                .filter_map(|(unit, share)| Some((unit, (*share)?)))
+                .filter(|(unit, share)| *share < HELPS && !self.fixed.contains(unit))
+                .filter_map(|(unit, share)| Some((self.without(&plan.choices, unit)?, share)))
+                .filter(|(without, _)| self.posed.problem.evaluate(without).excess.is_none());
+            match doubtful.min_by(|one, other| one.1.total_cmp(&other.1)) {
+                Some((without, _)) => plan = self.whole(without),
+                None => return plan,
             }
-            let mut without = choices.to_vec();
-            without[unit] = now[unit]?;
-            let without = expected.neutral_of_draws(0, &expected.turns(now, &without));
-            let lower = with
-                .iter()
-                .zip(&without)
-                .filter(|(with, without)| with < without);
-            Some(lower.count() as f64 / with.len().max(1) as f64)
+        }
+    }
+
+    /// A plan less the move of one unit; `None` where the unit has no phase to stay on.
+    fn without(&self, choices: &[usize], unit: usize) -> Option<Vec<usize>> {
+        let mut without = choices.to_vec();
+        without[unit] = self.now[unit]?;
+        Some(without)
+    }
+
+    fn helps(&self, choices: &[usize]) -> Vec<Option<f64>> {
+        let neutral = |choices: &[usize]| {
+            let turns = self.expected.turns(&self.now, choices);
+            self.expected.neutral_of_draws(0, &turns)
+        };
+        let with = neutral(choices);
+        (0..choices.len())
+            .map(|unit| {
+                if self.now[unit] == Some(choices[unit]) {
+                    return None;
+                }
+                let without = neutral(&self.without(choices, unit)?);
+                let pairs = with.iter().zip(&without);
+                let lower = pairs.filter(|(with, without)| with < without).count();
+                Some(lower as f64 / with.len().max(1) as f64)
+            })
+            .collect()
+    }
+
+    /// Largest expected phase currents of each place. (A)
+    fn maxima(&self, choices: &[usize]) -> Vec<[f64; 3]> {
+        let turns = self.expected.turns(&self.now, choices);
+        self.expected.phase_maxima(&turns, self.posed.places.len())
+    }
+
+    /// Does a place pass its limit further than now? A circuit may do so on another phase, but no further.
+    fn pass_more(&self, after: &[[f64; 3]], now: Option<&[[f64; 3]]>) -> bool {
+        let nodes = self.posed.problem.nodes().iter();
+        let limits = nodes
+            .chain(&self.posed.circuits)
+            .map(|node| node.phase_limit_a);
+        let excess = |amps: &[f64; 3], limit: f64| -> f64 {
+            let over = amps.iter().filter(|&&amps| is_above_limit(amps, limit));
+            over.map(|amps| amps - limit).sum()
+        };
+        limits.enumerate().any(|(place, limit)| {
+            limit.is_some_and(|limit| {
+                let was = now.map_or(0.0, |now| excess(&now[place], limit));
+                excess(&after[place], limit) > was + 1e-6 * limit
+            })
         })
-        .collect()
+    }
 }

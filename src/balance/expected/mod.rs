@@ -7,6 +7,9 @@ mod figures;
 mod loads;
 mod notes;
 mod rounds;
+mod states;
+
+use std::collections::HashMap;
 
 use num_complex::Complex64;
 
@@ -144,6 +147,24 @@ impl ExpectedLoads {
         std::iter::successors(Some(self.loads[load].place), up).any(|at| at == place)
     }
 
+    /// The phases that a load is on, with its current there at its rating and its third harmonic. (A)
+    fn conductors(
+        &self,
+        load: usize,
+        turn: Option<usize>,
+    ) -> impl Iterator<Item = (usize, Complex64, f64)> {
+        let own = &self.loads[load];
+        let turn = turn.unwrap_or(own.turns.first());
+        (0..3).filter_map(move |position| {
+            let amps = own.on_a[position]?;
+            Some((
+                (position + turn) % 3,
+                amps,
+                own.third_harmonic * amps.norm(),
+            ))
+        })
+    }
+
     /// Mean power of a machine over the intervals.
     pub(crate) fn draws_of(&self, site: &Site, machine: usize) -> Vec<MachineDraw> {
         let own: Vec<usize> = (0..self.loads.len())
@@ -214,7 +235,7 @@ impl ExpectedLoads {
                 )
             })
             .collect();
-        let mut known = std::collections::HashMap::new();
+        let mut known = HashMap::new();
         self.cases
             .iter()
             .map(|&case| {
@@ -243,7 +264,6 @@ impl ExpectedLoads {
     pub(crate) fn varying(&self, place: usize) -> [f64; 4] {
         let mut sums = [0.0; 4];
         for load in (0..self.loads.len()).filter(|&load| self.is_below(load, place)) {
-            let own = &self.loads[load];
             let cases = self
                 .cases
                 .iter()
@@ -251,10 +271,8 @@ impl ExpectedLoads {
             let variance: f64 = cases
                 .map(|(_, draw)| self.variance(self.draw_of(*draw), load))
                 .sum();
-            for (position, amps) in own.on_a.iter().enumerate() {
-                let Some(amps) = amps else { continue };
-                let phase = (position + own.turns.first()) % 3;
-                let square = amps.norm_sqr() * (1.0 + own.third_harmonic.powi(2));
+            for (phase, amps, third) in self.conductors(load, None) {
+                let square = amps.norm_sqr() + third * third;
                 sums[phase] += square * variance / self.cases.len().max(1) as f64;
             }
         }

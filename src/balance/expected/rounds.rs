@@ -31,6 +31,8 @@ pub struct RoundFigures {
     /// When it was read.
     #[serde(serialize_with = "units::serial::utc")]
     pub at: DateTime<Utc>,
+    /// Was the supply's neutral read? Else `before` has it by the loads.
+    pub neutral_is_read: bool,
     /// As read.
     pub before: RoundState,
     /// The same loads after the moves.
@@ -54,6 +56,7 @@ pub(crate) fn rounds(
             let after = expected.round_state(index, turns, neutral);
             RoundFigures {
                 at: round.at,
+                neutral_is_read: neutral.is_some(),
                 before: RoundState {
                     phase_a: [0, 1, 2].map(|k| phases[k].map_or(before.phase_a[k], f64::abs)),
                     ..before
@@ -74,16 +77,10 @@ impl ExpectedLoads {
             .map(|draw| {
                 let sums = |turns: &dyn Fn(usize) -> usize| {
                     let (mut phases, mut thirds) = ([Complex64::ZERO; 3], [0.0; 3]);
-                    for (load, own) in self.loads.iter().enumerate() {
-                        let share = draw.in_round[round][load];
-                        let turn = turns(load);
-                        for (position, amps) in own.on_a.iter().enumerate() {
-                            let Some(amps) = amps.map(|amps| amps * share) else {
-                                continue;
-                            };
-                            let phase = (position + turn) % 3;
-                            phases[phase] += amps;
-                            thirds[phase] += own.third_harmonic * amps.norm();
+                    for (load, &share) in draw.in_round[round].iter().enumerate() {
+                        for (phase, amps, third) in self.conductors(load, Some(turns(load))) {
+                            phases[phase] += amps * share;
+                            thirds[phase] += third * share;
                         }
                     }
                     (phases, thirds)

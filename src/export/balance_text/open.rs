@@ -12,12 +12,20 @@ pub fn open_sentences(result: &BalanceResult) -> Vec<String> {
     let from = match result.based_on {
         BasedOn::Logs => return Vec::new(),
         BasedOn::Readings => "the machine list and the readings",
-        BasedOn::TypicalWeek => "the machine list alone",
+        BasedOn::TypicalWeek => {
+            "the machine list alone, which cannot show how accurate it is (`[accuracy]` in site.toml is assumed)"
+        }
     };
     let mut out = Vec::new();
     if let Some((before, after)) = result.rounds_rms_a() {
+        let is_read = result.rounds.iter().all(|round| round.neutral_is_read);
+        let was = if is_read {
+            "was"
+        } else {
+            "was not read everywhere; by the loads it was"
+        };
         out.push(format!(
-            "In the {} the supply's neutral was {} rms; after the moves it would have been {}.",
+            "In the {} the supply's neutral {was} {} rms; after the moves it would have been {}.",
             counted(result.rounds.len(), "round read", "rounds read"),
             format_amps(before),
             format_amps(after)
@@ -89,7 +97,7 @@ pub fn rounds_table(result: &BalanceResult) -> tables::Table {
         neutral_low_a: number("Neutral after, low 95 %", Q::Current) => round.after.neutral_low_a;
         neutral_high_a: number("Neutral after, high 95 %", Q::Current) => round.after.neutral_high_a;
     }
-    .table("rounds", "Rounds read at the supply: as read → after the moves", &result.rounds)
+    .table("rounds", "The supply in the rounds: as read, or by the loads where it was not → after the moves", &result.rounds)
 }
 
 /// What is connected against what is expected and the limits.
