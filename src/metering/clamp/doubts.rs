@@ -4,7 +4,7 @@ use super::{ClampReading, Round};
 use electrical::Phase;
 use message::{Message, Place};
 use site::{Connection, Machine, Measured, Node, Site};
-use units::format_moment;
+use units::{format_amps, format_moment};
 
 /// Readings above the ratings by less than this are within what plates and clamps differ by: 30 % and 1 A.
 const TOLERANCE: (f64, f64) = (1.3, 1.0);
@@ -66,19 +66,31 @@ fn above_ratings(site: &Site, round: &Round, reading: &ClampReading) -> Option<M
     let (phase, amps, rated) = worst?;
     let name = site.measured_name(reading.at);
     let time = format_moment(round.at.with_timezone(&site.timezone));
-    let (text, help) = match (reading.at, there.is_empty()) {
-        (Measured::Node(_), true) => (
-            format!("`{name}` reads {amps:.1} A on {phase}, and no machine is listed there"),
+    let is_on_phase = there.iter().any(|machine| may_load(machine, phase));
+    let amps = format_amps(amps);
+    let (text, help) = match (reading.at, is_on_phase) {
+        (Measured::Node(_), false) if there.is_empty() => (
+            format!("`{name}` reads {amps} on {phase}, and no machine is listed there"),
             "add what is connected there to the machine list",
         ),
         (Measured::Node(_), false) => (
             format!(
-                "`{name}` reads {amps:.1} A on {phase}, and the ratings listed there add up to {rated:.1} A"
+                "`{name}` reads {amps} on {phase}, and no machine listed there is on that phase"
+            ),
+            "a load may be missing from the list, or be on another phase than its `connection` says",
+        ),
+        (Measured::Node(_), true) => (
+            format!(
+                "`{name}` reads {amps} on {phase}, and the ratings listed there add up to {}",
+                format_amps(rated)
             ),
             "a load may be missing from the list, be on another phase or circuit, or have a larger rating",
         ),
         (Measured::Machine(_), _) => (
-            format!("`{name}` reads {amps:.1} A on {phase}, and its rating is {rated:.1} A"),
+            format!(
+                "`{name}` reads {amps} on {phase}, and its rating is {}",
+                format_amps(rated)
+            ),
             "check the rating and its unit, the quantity, and that this is the machine that was read",
         ),
     };
