@@ -149,7 +149,7 @@ fn table_of_the_page() -> Vec<(usize, Vec<String>)> {
 #[test]
 #[ignore = "takes some minutes"]
 fn smallest_joint_found() {
-    const LOGS: u64 = 40;
+    const LOGS: u64 = 20;
     const OHMS: [f64; 9] = [0.001, 0.0015, 0.002, 0.003, 0.005, 0.008, 0.012, 0.02, 0.05];
     println!("days | current swing (5 to 95 % of the phase's current, A) : smallest joint (mΩ)");
     let told = table_of_the_page();
@@ -157,6 +157,7 @@ fn smallest_joint_found() {
         told.iter().map(|row| row.0).collect::<Vec<_>>(),
         [2, 7, 14, 28]
     );
+    let mut differs = Vec::new();
     for (days, told) in told {
         let mut found = Vec::new();
         for size in [0.25, 0.5, 1.0, 2.0] {
@@ -196,6 +197,9 @@ fn smallest_joint_found() {
             println!("{days} | {swing:.0} : {text}");
             found.push(text);
         }
-        assert_eq!(found, told, "{days} days");
+        if found != told {
+            differs.push(format!("{days} days: {found:?}, on the page {told:?}"));
+        }
     }
+    assert!(differs.is_empty(), "{differs:#?}");
 }
