@@ -149,7 +149,7 @@ fn table_of_the_page() -> Vec<(usize, Vec<String>)> {
 #[test]
 #[ignore = "takes some minutes"]
 fn smallest_joint_found() {
-    const LOGS: u64 = 20;
+    const LOGS: u64 = 40;
     const OHMS: [f64; 9] = [0.001, 0.0015, 0.002, 0.003, 0.005, 0.008, 0.012, 0.02, 0.05];
     println!("days | current swing (5 to 95 % of the phase's current, A) : smallest joint (mΩ)");
     let told = table_of_the_page();
