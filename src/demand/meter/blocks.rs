@@ -30,7 +30,7 @@ pub(crate) fn demand_blocks(
     window_min: u32,
 ) -> Result<Vec<Block>, String> {
     let window_s = i64::from(window_min) * 60;
-    let interval_s = i64::from(table.interval_s());
+    let interval_s = i64::from(table.resolution_s());
     if interval_s > window_s || window_s % interval_s != 0 {
         return Err(format!(
             "logs every {}, which does not fit demand periods of {window_min} min: no maximum demand",

@@ -39,6 +39,8 @@ fn grid(fast: bool) -> Grid {
         base_s: 60,
         anchor_s: 0,
         within_second: false,
+        spread_from_s: None,
+        spread_before_s: None,
     }
 }
 

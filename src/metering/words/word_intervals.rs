@@ -80,6 +80,8 @@ mod tests {
             base_s: cadence_s.max(60),
             anchor_s: 0,
             within_second: false,
+            spread_from_s: None,
+            spread_before_s: None,
         }
     }
 

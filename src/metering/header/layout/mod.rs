@@ -11,7 +11,8 @@ use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use super::dialect::{Dialect, read_cell};
-use crate::header::names::{Found, Header, Reason, TIME_WORDS, column_unit, recognise};
+use crate::header::names::{Found, Header, Reason, TIME_WORDS, recognise};
+use formats::column_unit;
 use message::{Message, Messages, Place};
 use site::{Meter, Quantity};
 

@@ -2,9 +2,9 @@
 //! `kWh`. Usage throughout the trade (letter symbols as in IEC 60027-1); what is not clear is left
 //! unrecognised.
 
-use super::column_unit::{self, Dimension};
 use super::{Guess, Meaning, Reason};
 use electrical::{Phase, PhasePair};
+use formats::column_unit::{self, Dimension};
 use site::Quantity;
 
 /// Where something is measured.

@@ -10,7 +10,8 @@ use time::read_time;
 
 use super::table::{Located, SiteTable, Source};
 use crate::model::meter::{
-    Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+    Corrections, Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat,
+    Zone,
 };
 use crate::model::node::{Measured, Node};
 use crate::model::site::Site;
@@ -57,6 +58,12 @@ fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
             ("average", ReadingKind::Average),
             ("instant", ReadingKind::Instant),
         ],
+    );
+    let point = table.text("point");
+    let unit = table.text("unit");
+    let corrections = table.word(
+        "corrections",
+        &[("first", Corrections::First), ("last", Corrections::Last)],
     );
     let stamp = table.word("stamp", &[("start", Stamp::Start), ("end", Stamp::End)]);
     let time = table.table("time");
@@ -107,7 +114,10 @@ fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
             files_at: table.source.place(&files.as_ref()?.span),
             files: files?.value,
             readings: readings.unwrap_or(ReadingKind::Average),
-            stamp: stamp.unwrap_or(Stamp::End),
+            point: point.map(|point| point.value),
+            unit: unit.map(|unit| unit.value),
+            stamp,
+            corrections: corrections.unwrap_or_default(),
             time,
             separator,
             decimal,
