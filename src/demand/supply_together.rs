@@ -61,10 +61,7 @@ pub(crate) fn together(parts: &[SupplyPart]) -> Option<(Usage, Vec<String>)> {
         .chain(others.iter().copied())
         .collect();
     let list: Vec<String> = all.iter().map(named).collect();
-    let largest = all.iter().map(|part| part.import_kwh()).fold(0.0, f64::max);
-    let alike = others
-        .iter()
-        .all(|part| (part.import_kwh() - first.import_kwh()).abs() <= SAME_SHARE * largest);
+    let alike = others.iter().all(|part| same_energy(first, part));
     if alike {
         let said = format!(
             "{} meters measure the supply and agree within 3 %: {}; taken for the same energy, and `{}` is billed. Where they are separate supplies, make a site of each",
@@ -80,6 +77,21 @@ pub(crate) fn together(parts: &[SupplyPart]) -> Option<(Usage, Vec<String>)> {
         list.join(", ")
     );
     Some((sum(&all).usage(), vec![said]))
+}
+
+/// Do two meters see the same energy in nearly all quarter-hours?
+fn same_energy(a: &SupplyPart, b: &SupplyPart) -> bool {
+    let mut other: BTreeMap<i64, f64> = b
+        .quarters
+        .iter()
+        .map(|own| (own.start_s, own.import_kwh))
+        .collect();
+    let mut apart = 0.0;
+    for own in &a.quarters {
+        apart += (own.import_kwh - other.remove(&own.start_s).unwrap_or(0.0)).abs();
+    }
+    apart += other.values().sum::<f64>();
+    apart <= SAME_SHARE * a.import_kwh().max(b.import_kwh())
 }
 
 /// Only times at which every meter has readings are covered in full.

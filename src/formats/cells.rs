@@ -70,7 +70,7 @@ pub(crate) fn split(line: &str, separator: char) -> Vec<Cow<'_, str>> {
 
 /// How numbers are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum NumberForm {
+pub enum NumberForm {
     /// `1234.5`, or `1,234.5`.
     Point,
     /// `1234,5`, or `1.234,5`.
@@ -79,55 +79,86 @@ pub(crate) enum NumberForm {
 
 /// The form that all numbers of a table fit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum FoundForm {
+pub enum FoundForm {
+    /// This one.
     Clear(NumberForm),
     /// Every number with this sign is a group of one to three digits, the sign and three digits.
     Unclear(char),
 }
 
-/// What the numbers of a table show.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct FormEvidence {
-    point: bool,
-    comma: bool,
-    /// Each as a group that may be thousands.
-    grouped_point: bool,
-    grouped_comma: bool,
+/// What the numbers of a table show of their signs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each says whether one thing was seen"
+)]
+pub struct FormEvidence {
+    /// A point that can only be a decimal sign.
+    pub point: bool,
+    /// A comma that can only be a decimal sign.
+    pub comma: bool,
+    /// A point before three digits, that may separate thousands.
+    pub grouped_point: bool,
+    /// A comma before three digits, that may separate thousands.
+    pub grouped_comma: bool,
+    /// A number has both signs: one of them separates thousands.
+    pub both: bool,
+    /// A whole number below a thousand without a sign.
+    small: bool,
+    /// A whole number from a thousand on without a sign.
+    large: bool,
 }
 
 impl FormEvidence {
-    pub(crate) fn see(&mut self, text: &str) {
-        let text = text.trim_start_matches(['-', '+', '\u{2212}']);
-        if !text
-            .bytes()
-            .next()
-            .is_some_and(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b','))
+    /// Looks at a cell; what is no number is passed over.
+    pub fn see(&mut self, text: &str) {
+        let text = text.trim().trim_start_matches(['-', '+', '\u{2212}']);
+        let is_plain = |byte: u8| byte.is_ascii_digit() || matches!(byte, b'.' | b',');
+        if text.is_empty()
+            || !text.bytes().all(is_plain)
+            || !text.bytes().any(|byte| byte.is_ascii_digit())
         {
             return;
         }
-        let (point, comma) = (text.rfind('.'), text.rfind(','));
-        match (point, comma) {
-            (Some(point), Some(comma)) if point > comma => self.point = true,
-            (Some(_), Some(_)) => self.comma = true,
-            (Some(_), None) if text.matches('.').count() > 1 => self.comma = true,
-            (None, Some(_)) if text.matches(',').count() > 1 => self.point = true,
+        let grouped = |sign: char| {
+            let mut groups = text.split(sign);
+            let first = groups.next().unwrap_or_default();
+            (1..=3).contains(&first.len()) && groups.all(|group| group.len() == 3)
+        };
+        match (text.rfind('.'), text.rfind(',')) {
+            (Some(point), Some(comma)) => {
+                self.both = true;
+                self.point |= point > comma;
+                self.comma |= comma > point;
+            }
+            // A date has two points, but no groups of three digits.
+            (Some(_), None) if text.matches('.').count() > 1 => self.comma |= grouped('.'),
+            (None, Some(_)) if text.matches(',').count() > 1 => self.point |= grouped(','),
             (Some(at), None) if is_group(text, at) => self.grouped_point = true,
             (None, Some(at)) if is_group(text, at) => self.grouped_comma = true,
             (Some(_), None) => self.point = true,
             (None, Some(_)) => self.comma = true,
-            (None, None) => {}
+            (None, None) => {
+                self.small |= text.len() <= 3;
+                self.large |= text.len() > 3;
+            }
         }
     }
 
-    /// In a file with commas between the cells a point is a decimal sign.
-    pub(crate) fn form(self, separator: char) -> FoundForm {
+    /// In a file with commas between the cells a point is a decimal sign. Whole numbers that are written without a sign
+    /// as long as they are below a thousand show that the sign separates thousands.
+    #[must_use]
+    pub fn form(self, separator: char) -> FoundForm {
         if self.comma && !self.point {
             return FoundForm::Clear(NumberForm::Comma);
         }
-        if self.point || separator == ',' && !self.grouped_comma {
+        if self.point || separator != ';' && !self.grouped_comma {
             return FoundForm::Clear(NumberForm::Point);
         }
+        let thousands = self.small && !self.large;
         match (self.grouped_comma, self.grouped_point) {
+            (true, false) if thousands => FoundForm::Clear(NumberForm::Point),
+            (false, true) if thousands => FoundForm::Clear(NumberForm::Comma),
             (true, _) => FoundForm::Unclear(','),
             (false, true) => FoundForm::Unclear('.'),
             (false, false) => FoundForm::Clear(NumberForm::Point),
@@ -196,7 +227,13 @@ mod tests {
         use FoundForm::{Clear, Unclear};
         assert_eq!(form(&["1.5", "2"], ','), Clear(NumberForm::Point));
         assert_eq!(form(&["1,234.5"], ','), Clear(NumberForm::Point));
-        assert_eq!(form(&["999", "1,234"], ','), Unclear(','));
+        assert_eq!(form(&["999", "1,234"], ','), Clear(NumberForm::Point));
+        assert_eq!(form(&["123,456"], ','), Unclear(','));
+        assert_eq!(form(&["1234", "1,234"], ','), Unclear(','));
+        assert_eq!(
+            form(&["09.03.2026", "10:30", "2"], ';'),
+            Clear(NumberForm::Point)
+        );
         assert_eq!(form(&["1,5", "1,234"], ';'), Clear(NumberForm::Comma));
         assert_eq!(form(&["5.250", "7.125"], ';'), Unclear('.'));
         assert_eq!(form(&["5.250", "0.125"], ';'), Clear(NumberForm::Point));

@@ -128,10 +128,32 @@ pub fn split(name: &str) -> Option<(&str, &str)> {
     let open = match name.chars().next_back()? {
         ']' => name.rfind('[')?,
         ')' => name.rfind('(')?,
-        _ => return None,
+        _ => return split_word(name),
     };
     let unit = &name[open + 1..name.len() - 1];
     Some((name[..open].trim_end(), unit.trim()))
+}
+
+/// A unit of energy or power as the last or the first word of several: `Export kWh`, `kWh import`.
+fn split_word(name: &str) -> Option<(&str, &str)> {
+    let is_unit = |word: &&str| {
+        let energy_or_power = |unit: ColumnUnit| {
+            !matches!(
+                unit.dimension,
+                Dimension::Ratio | Dimension::Current | Dimension::Voltage | Dimension::Frequency
+            )
+        };
+        word.len() > 1 && parse(word).is_some_and(energy_or_power)
+    };
+    let between = [' ', '_'];
+    let last = name.rsplit_once(between).filter(|(_, unit)| is_unit(unit));
+    let first = || {
+        name.split_once(between)
+            .filter(|(unit, _)| is_unit(unit))
+            .map(|(unit, rest)| (rest, unit))
+    };
+    let (words, unit) = last.or_else(first)?;
+    Some((words.trim_end_matches(between), unit))
 }
 
 #[cfg(test)]
@@ -176,6 +198,9 @@ mod tests {
         assert_eq!(split("U L1-N [V]"), Some(("U L1-N", "V")));
         assert_eq!(split(" I L2 (A) "), Some(("I L2", "A")));
         assert_eq!(split("P1"), None);
+        assert_eq!(split("Export kWh"), Some(("Export", "kWh")));
+        assert_eq!(split("kWh import"), Some(("import", "kWh")));
+        assert_eq!(split("kWh"), None);
         assert_eq!(split("]"), None);
         assert_eq!(split("[kWh]"), Some(("", "kWh")));
     }

@@ -22,11 +22,13 @@ mod nem13;
 mod nem_channels;
 mod point_ids;
 mod readings_table;
+mod several_meters;
 mod slots;
 mod table_shape;
 mod transcript;
 mod wide;
 
+pub use cells::{FormEvidence, FoundForm, NumberForm};
 pub use channel::{Channel, EstimatedRange, Stretch};
 pub use container::{Content, contents, is_container};
 pub use log_format::{FormatSource, LogFormat, recognised};

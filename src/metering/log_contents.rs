@@ -124,10 +124,7 @@ impl Opener<'_> {
 
     /// Declared columns are those of a plain table.
     fn format_of(&self, beginning: &str) -> Option<(&'static dyn formats::LogFormat, String)> {
-        self.meter
-            .columns
-            .is_empty()
-            .then(|| recognised(beginning))?
+        recognised(beginning, !self.meter.columns.is_empty())
     }
 
     fn parts(&self, name: &str, text: &str, messages: &mut Messages) -> Option<Vec<LogPart>> {

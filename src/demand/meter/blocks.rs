@@ -64,6 +64,9 @@ pub(crate) fn lateness_s(zone: Tz, table: &IntervalTable, interval_s: i64) -> i6
 
 /// `15 min`, `1 min 30 s`, `5 s`.
 pub(crate) fn minutes(seconds: i64) -> String {
+    if seconds >= 86_400 && seconds % 3600 == 0 {
+        return format!("{} d", (seconds + 43_200) / 86_400);
+    }
     match (seconds / 60, seconds % 60) {
         (0, seconds) => format!("{seconds} s"),
         (minutes, 0) => format!("{minutes} min"),

@@ -12,7 +12,7 @@ use crate::time::grid::{Grid, SPREAD_S};
 use crate::time::known::Known;
 use formats::{Channel, PointChannels, Stretch};
 use message::{Message, Messages, Place};
-use site::{Meter, Quantity, QuantityKind, ReadingKind, Stamp, TimeFormat};
+use site::{Corrections, Meter, Quantity, QuantityKind, ReadingKind, Stamp, TimeFormat};
 
 /// Longer intervals are spread over shorter ones. (s)
 const LONGEST_S: u32 = 3600;
@@ -43,10 +43,11 @@ pub(crate) fn read(
     };
     let grids: Vec<Grid> = known
         .iter()
-        .map(|known| {
+        .zip(meters)
+        .map(|(known, meter)| {
             known
                 .as_ref()
-                .map_or_else(|| rows.grid(), |known| known.grid)
+                .map_or_else(|| rows.grid(meter), |known| known.grid)
         })
         .collect();
     let mut counts = Counts::default();
@@ -56,7 +57,8 @@ pub(crate) fn read(
     for (at, grid) in grids.iter().enumerate() {
         let quantities: Vec<Quantity> = columns[at].iter().map(|column| column.quantity).collect();
         let ratio = meters[at].ratio;
-        let mut part = MeterPart::of_log(&Shape::new(&quantities, grid.is_fast()));
+        let shape = Shape::new(&quantities, grid.is_fast()).with_later(grid.later_counts);
+        let mut part = MeterPart::of_log(&shape);
         let mut values = vec![f64::NAN; quantities.len()];
         rows.each(|start, line, row| {
             for ((value, &logged), quantity) in values.iter_mut().zip(row).zip(&quantities) {
@@ -225,7 +227,7 @@ impl<'c> ChannelRows<'c> {
         }
     }
 
-    fn grid(&self) -> Grid {
+    fn grid(&self, meter: &Meter) -> Grid {
         let base_s = i64::from(self.longest_s);
         let anchor = self.first.rem_euclid(base_s);
         Grid {
@@ -235,6 +237,7 @@ impl<'c> ChannelRows<'c> {
             base_s: base_s.max(60),
             anchor_s: anchor,
             within_second: false,
+            later_counts: meter.corrections == Corrections::Last,
             spread_from_s: None,
             spread_before_s: self.spread_from_s.map(i64::from),
         }

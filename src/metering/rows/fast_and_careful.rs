@@ -40,6 +40,7 @@ fn grid(fast: bool) -> Grid {
         anchor_s: 0,
         within_second: false,
         spread_from_s: None,
+        later_counts: false,
         spread_before_s: None,
     }
 }

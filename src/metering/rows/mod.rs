@@ -88,7 +88,7 @@ impl<'m> RowReader<'m> {
                 MeterPlan {
                     grid: *grid,
                     columns: columns.len(),
-                    shape: Shape::new(&quantities, grid.is_fast()),
+                    shape: Shape::new(&quantities, grid.is_fast()).with_later(grid.later_counts),
                 }
             })
             .collect();

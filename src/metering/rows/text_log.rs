@@ -7,7 +7,7 @@ use chrono_tz::Tz;
 
 use super::file_faults::FileFaults;
 use super::file_reading::{self, FileReading};
-use crate::header::dialect::Dialect;
+use crate::header::dialect::{Dialect, read_cell};
 use crate::header::file_form::FileForm;
 use crate::header::layout::Layout;
 use crate::header::names::Header;
@@ -62,6 +62,19 @@ pub(crate) fn read(
     let first = meters.first()?;
     let dialect = Dialect::detect(&sample, first.separator, first.decimal, first.thousands);
     let layout = Layout::find(name, &sample, &dialect, meters, messages)?;
+    let is_declared = first.decimal.is_some() || first.thousands.is_some();
+    if let Some(sign) = dialect.unclear_sign(&sample).filter(|_| !is_declared) {
+        let cells: Vec<usize> = layout
+            .meters
+            .iter()
+            .flatten()
+            .map(|plan| plan.cell)
+            .collect();
+        if let Some(message) = unclear_sign(log, &dialect, &cells, sign) {
+            messages.push(message);
+            return None;
+        }
+    }
     let begun = sample.get(layout.header.bytes_before..).unwrap_or_default();
     let stamps = first_stamps(begun, &dialect, layout.time);
     let format = time_format(name, &first.time.format, known, &stamps, messages)?;
@@ -128,6 +141,52 @@ pub(crate) fn read(
         layout,
         (form, format, times),
     ))
+}
+
+/// A sign in the numbers that are read may be a decimal sign or separate thousands: both totals. `None` where the numbers
+/// in these cells do not have it, or are the same either way.
+fn unclear_sign(
+    log: &PlainText<'_>,
+    dialect: &Dialect,
+    cells: &[usize],
+    sign: u8,
+) -> Option<Message> {
+    use std::io::BufRead;
+    let source = TextSource::open(log.input, &Unwatched).ok()?;
+    let as_decimal = Dialect {
+        decimal: sign,
+        thousands: None,
+        ..dialect.clone()
+    };
+    let other = if sign == b',' { b'.' } else { b',' };
+    let as_thousands = Dialect {
+        decimal: other,
+        thousands: Some(sign),
+        ..dialect.clone()
+    };
+    let (mut decimal, mut thousands) = (0.0, 0.0);
+    for line in io::BufReader::new(source.sample.chain(source.rest)).split(b'\n') {
+        let line = line.ok()?;
+        let record = dialect.split(&line);
+        for text in cells.iter().filter_map(|&cell| record.get(cell)) {
+            decimal += read_cell(text, &as_decimal, &[]).number().unwrap_or(0.0);
+            thousands += read_cell(text, &as_thousands, &[]).number().unwrap_or(0.0);
+        }
+    }
+    let shown = char::from(sign);
+    (decimal.to_bits() != thousands.to_bits()).then(|| {
+        Message::error(
+            "thousands-or-decimals",
+            format!(
+                "`{shown}` in the numbers of `{}` may be a decimal sign or separate thousands: they add up to {} or to {}",
+                log.name,
+                units::plain_figure(decimal),
+                units::plain_figure(thousands)
+            ),
+        )
+        .at(Place::file(log.name), "")
+        .help(format!("write under the meter: `decimal = \"{shown}\"` or `thousands = \"{shown}\"`"))
+    })
 }
 
 /// Are all times dates without a time of day?

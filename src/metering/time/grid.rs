@@ -1,7 +1,7 @@
 //! Which interval a reading falls into.
 
 use crate::time::cadence::settled;
-use site::{Meter, ReadingKind, Stamp};
+use site::{Corrections, Meter, ReadingKind, Stamp};
 
 /// Faster logs are averaged over intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;
@@ -33,6 +33,8 @@ pub(crate) struct Grid {
     pub(crate) anchor_s: i64,
     /// Several samples share a second: equal stamps are no repetition.
     pub(crate) within_second: bool,
+    /// Of two values of an interval the later counts.
+    pub(crate) later_counts: bool,
     /// Readings are so far apart that an interval is the time between two stamps, which a change of the clock or the
     /// calendar makes longer or shorter: their usual distance. Their energy is spread evenly over it. (s)
     pub(crate) spread_from_s: Option<i64>,
@@ -59,6 +61,7 @@ impl Grid {
             base_s: cadence_s.max(SHORTEST_INTERVAL_S),
             anchor_s: 0,
             within_second: 2 * shared > times.len(),
+            later_counts: meter.corrections == Corrections::Last,
         };
         if cadence_s > LONGEST_INTERVAL_S {
             return grid.spread(cadence_s);

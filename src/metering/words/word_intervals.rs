@@ -81,6 +81,7 @@ mod tests {
             anchor_s: 0,
             within_second: false,
             spread_from_s: None,
+            later_counts: false,
             spread_before_s: None,
         }
     }
