@@ -84,7 +84,12 @@ pub(super) fn load_for_energy(input: &InputArguments, zone: Option<Tz>) -> anyho
 
 /// Is the path a log, and not a site? A workbook may be either: that of a site has a sheet for its supply.
 fn is_log(path: &Path) -> bool {
-    path.is_file() && !(user_tables::is_workbook(path) && site::is_site_workbook(path))
+    let is_site_file = path
+        .extension()
+        .is_some_and(|kind| kind.eq_ignore_ascii_case("toml"));
+    path.is_file()
+        && !is_site_file
+        && !(user_tables::is_workbook(path) && site::is_site_workbook(path))
 }
 
 fn zone_note(zone: Tz, said: &str) -> Message {

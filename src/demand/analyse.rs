@@ -8,6 +8,7 @@ use super::study::{by_phase, study};
 use crate::above::fine::Fine;
 use crate::above::reconcile::reconcile;
 use crate::meter::carbon::carbon;
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::sliding::sliding_maximum;
 use crate::supply_together::together;
 use baseline::Change;
@@ -36,6 +37,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
     let mut meters = Vec::new();
     let mut supply = Vec::new();
     let mut registers = Vec::new();
+    let mut estimated = Vec::new();
     let mut as_it_is = false;
     for log in &logs.meters {
         let work = MeterWork::new(site, log, window_min, &mut notes);
@@ -56,6 +58,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
                 billed.energy_import_kwh,
                 energy.register_energy_kwh,
             ));
+            estimated.extend(estimated_note(billed));
             supply.push(usage);
             as_it_is |= as_logged.is_some();
         }
@@ -121,7 +124,17 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
     }
 }
 
-/// What the register counted beside what is billed, where they differ by more than a register's last digits.
+/// How much of a bill rests on values that the source estimated.
+fn estimated_note(energy: &MeterEnergy) -> Option<String> {
+    let share = energy.estimated_pct.filter(|share| *share > 0.0)?;
+    Some(format!(
+        "the source of meter `{}` marks {} of its energy as estimated or substituted",
+        energy.id,
+        units::format_percent(share)
+    ))
+}
+
+/// What the register counted compared with what is billed, where they differ by more than a register's last digits.
 fn register_note((id, billed, register): &(String, Option<f64>, Option<f64>)) -> Option<String> {
     const SHARE: f64 = 0.002;
     let (billed, register) = ((*billed)?, (*register)?);
@@ -161,7 +174,6 @@ pub fn supply_usage(site: &Site, logs: &Logs, window_min: u32) -> Option<Usage> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::meter::meter_energy::MeterEnergy;
     use crate::samples::{logs_of, power_table, site};
 
     fn of_hours(loads: &[(f64, usize)]) -> MeterEnergy {

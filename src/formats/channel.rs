@@ -50,7 +50,7 @@ impl Stretch {
 
 /// One stream of values of one meter.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Channel {
+pub struct IntervalChannel {
     /// The meter's identifier in the file; `None`: the file names none.
     pub point: Option<String>,
     /// What the file calls the channel.
@@ -67,7 +67,7 @@ pub struct Channel {
     pub stretches: Vec<Stretch>,
 }
 
-impl Channel {
+impl IntervalChannel {
     /// Sum of its values, in the unit of its quantity.
     #[must_use]
     pub fn total(&self) -> f64 {

@@ -2,9 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::channel::Channel;
+use super::channel::IntervalChannel;
 use super::column_unit;
-use super::kinds::{Kind, quantity};
+use super::kinds::{EnergyKind, quantity};
 use super::local_days::{DayGrid, DayValues};
 use super::log_format::FormatSource;
 use super::nem12::place;
@@ -27,7 +27,7 @@ pub(crate) struct RowKey {
 #[derive(Debug)]
 struct KeyDays {
     key: RowKey,
-    kind: Option<Kind>,
+    kind: Option<EnergyKind>,
     days: Vec<DayValues>,
     at: HashMap<chrono::NaiveDate, usize>,
 }
@@ -56,7 +56,7 @@ impl<'s, 't> DayTable<'s, 't> {
     }
 
     /// The number of the rows of a key.
-    pub(crate) fn key(&mut self, key: RowKey, kind: Option<Kind>) -> usize {
+    pub(crate) fn key(&mut self, key: RowKey, kind: Option<EnergyKind>) -> usize {
         let keys = &mut self.keys;
         *self.known.entry(key.clone()).or_insert_with(|| {
             keys.push(KeyDays {
@@ -189,7 +189,7 @@ impl<'s, 't> DayTable<'s, 't> {
         grid: DayGrid,
         unit_of_file: Option<&str>,
         messages: &mut Messages,
-    ) -> Option<Vec<Channel>> {
+    ) -> Option<Vec<IntervalChannel>> {
         let failed = !self.faults.is_empty();
         for message in self.faults.into_iter().chain(self.warnings) {
             messages.push(message);
@@ -229,7 +229,7 @@ impl<'s, 't> DayTable<'s, 't> {
                 .into_iter()
                 .flat_map(|day| grid.stretches(day, standard))
                 .collect();
-            let channel = Channel {
+            let channel = IntervalChannel {
                 point: own.key.point,
                 register: if own.key.named.is_empty() {
                     "values".to_owned()

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use quick_xml::events::Event;
 use quick_xml::{Reader, XmlVersion};
 
-use super::channel::{Channel, EstimatedRange, Stretch};
+use super::channel::{EstimatedRange, IntervalChannel, Stretch};
 use super::log_format::{FormatSource, LogFormat};
 use super::transcript::Transcript;
 use electrical::Phase;
@@ -93,7 +93,7 @@ struct Interval {
 
 /// One entry while it is read.
 #[derive(Debug, Default)]
-struct Entry {
+struct AtomEntry {
     own: String,
     up: String,
     related: Vec<String>,
@@ -117,7 +117,7 @@ impl Feed {
     fn read(text: &str) -> Result<Feed, String> {
         let mut feed = Feed::default();
         let mut reader = Reader::from_str(text);
-        let mut entry = Entry::default();
+        let mut entry = AtomEntry::default();
         let mut path: Vec<String> = Vec::new();
         let mut words = String::new();
         let mut lines = LineCount::default();
@@ -127,7 +127,7 @@ impl Feed {
                 Event::Start(start) => {
                     let name = local(start.name().as_ref());
                     match name.as_str() {
-                        "entry" => entry = Entry::default(),
+                        "entry" => entry = AtomEntry::default(),
                         "link" => entry.link(&start),
                         "MeterReading" => entry.is_meter_reading = true,
                         "ReadingType" => entry.reading_type = Some(ReadingType::new()),
@@ -167,7 +167,7 @@ impl Feed {
         Ok(feed)
     }
 
-    fn take(&mut self, entry: Entry) {
+    fn take(&mut self, entry: AtomEntry) {
         if let Some(reading_type) = entry.reading_type {
             self.types.insert(entry.own, reading_type);
         } else if entry.is_meter_reading {
@@ -202,7 +202,7 @@ impl Feed {
         linked.or_else(|| self.types.values().next().filter(|_| self.types.len() == 1))
     }
 
-    fn channels(&self) -> Vec<Channel> {
+    fn channels(&self) -> Vec<IntervalChannel> {
         let points: Vec<&str> = self
             .blocks
             .iter()
@@ -214,7 +214,7 @@ impl Feed {
             .iter()
             .flat_map(|(_, intervals)| intervals)
             .any(|(_, one)| one.qualified);
-        let mut channels: Vec<(&str, Channel)> = Vec::new();
+        let mut channels: Vec<(&str, IntervalChannel)> = Vec::new();
         for (reading, intervals) in &self.blocks {
             let at = channels
                 .iter()
@@ -224,7 +224,7 @@ impl Feed {
                         self.type_of(reading).map_or((None, 1.0, None), meaning);
                     channels.push((
                         reading,
-                        Channel {
+                        IntervalChannel {
                             point: several.then(|| usage_point(reading).to_owned()),
                             register: reading.rsplit('/').next().unwrap_or_default().to_owned(),
                             quantity,
@@ -324,7 +324,7 @@ fn meaning(reading_type: &ReadingType) -> (Option<Quantity>, f64, Option<&'stati
     (Some(quantity), factor, Some(unit))
 }
 
-impl Entry {
+impl AtomEntry {
     fn link(&mut self, element: &quick_xml::events::BytesStart<'_>) {
         let attribute = |name: &str| {
             let found = element.try_get_attribute(name).ok().flatten()?;

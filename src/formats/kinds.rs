@@ -5,14 +5,14 @@ use site::Quantity;
 
 /// Direction and kind of energy.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct Kind {
+pub(crate) struct EnergyKind {
     pub(crate) exports: bool,
     pub(crate) reactive: bool,
 }
 
 /// The kind that a cell or a heading names; `None` where it names none. Abbreviations as in half-hourly data of
 /// suppliers: AI and AE active import and export, RI and RE reactive (common practice).
-pub(crate) fn kind(text: &str) -> Option<Kind> {
+pub(crate) fn kind(text: &str) -> Option<EnergyKind> {
     let lower = text.to_lowercase();
     let words: Vec<&str> = lower
         .split(|c: char| !c.is_alphanumeric())
@@ -50,7 +50,7 @@ pub(crate) fn kind(text: &str) -> Option<Kind> {
         "electricity",
         "power",
     ]);
-    (reactive || exports || imports).then_some(Kind { exports, reactive })
+    (reactive || exports || imports).then_some(EnergyKind { exports, reactive })
 }
 
 /// The unit that a text names anywhere, such as in `Half-hourly consumption (kWh)`.
@@ -68,7 +68,7 @@ pub(crate) fn unit_in(text: &str) -> Option<&str> {
 }
 
 /// Quantity and factor of values of a kind in a unit. `apart`: the file also has values in the other direction.
-pub(crate) fn quantity(kind: Kind, unit: ColumnUnit, apart: bool) -> Option<(Quantity, f64)> {
+pub(crate) fn quantity(kind: EnergyKind, unit: ColumnUnit, apart: bool) -> Option<(Quantity, f64)> {
     let quantity = match (unit.dimension, kind.exports) {
         (Dimension::ActiveEnergy, false) => Quantity::EnergyInterval,
         (Dimension::ActiveEnergy, true) => Quantity::EnergyExportInterval,
@@ -149,7 +149,7 @@ mod tests {
 
     #[test]
     fn words_of_tables() {
-        let of = |exports, reactive| Some(Kind { exports, reactive });
+        let of = |exports, reactive| Some(EnergyKind { exports, reactive });
         for (text, found) in [
             ("AI", of(false, false)),
             ("AE", of(true, false)),

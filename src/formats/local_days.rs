@@ -31,7 +31,7 @@ pub(crate) struct DayGrid {
 
 /// What a day with a change of the clock shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Change {
+enum ClockShift {
     None,
     /// Seconds of the local clock at which the hour is left out or repeated, and its length, negative where it is left out.
     At(i64, i64),
@@ -52,14 +52,14 @@ impl DayGrid {
             .map_or_else(|| midnight.and_utc().timestamp(), |time| time.timestamp())
     }
 
-    fn change_of(self, date: NaiveDate) -> Change {
+    fn change_of(self, date: NaiveDate) -> ClockShift {
         let start = self.start_of(date);
         let next = date
             .succ_opt()
             .map_or(start + 86_400, |next| self.start_of(next));
         let longer = next - start - 86_400;
         if longer == 0 {
-            return Change::None;
+            return ClockShift::None;
         }
         // The first quarter-hour whose offset is another than that of midnight.
         let offset = |at: i64| {
@@ -72,7 +72,7 @@ impl DayGrid {
             .find(|&at| offset(at) != offset(start));
         let at = at.unwrap_or(next) - start;
         // Of a repeated hour, where it begins for the first time.
-        Change::At(if longer > 0 { at - longer } else { at }, longer)
+        ClockShift::At(if longer > 0 { at - longer } else { at }, longer)
     }
 
     /// Offset of the zone in winter, east of UTC. (s)
@@ -91,7 +91,7 @@ impl DayGrid {
         let usual = 86_400 / self.interval_s as usize;
         let mut days = days.filter(|day| day.values.len() >= usual);
         days.any(|day| {
-            let Change::At(at, longer) = self.change_of(day.date) else {
+            let ClockShift::At(at, longer) = self.change_of(day.date) else {
                 return false;
             };
             let full = day.values[..usual].iter().all(|value| !value.is_nan());
@@ -133,7 +133,7 @@ impl DayGrid {
             return whole(start, day);
         }
         let start = self.start_of(day.date) + self.first_s;
-        let Change::At(at, longer) = self.change_of(day.date) else {
+        let ClockShift::At(at, longer) = self.change_of(day.date) else {
             return whole(start, day);
         };
         let usual = 86_400 / self.interval_s as usize;

@@ -1,14 +1,8 @@
-//! What every format can do, and the formats there are.
+//! What every format can do.
 
 use chrono_tz::Tz;
 
-use super::espi::Espi;
-use super::nem12::Nem12;
-use super::nem13::Nem13;
-use super::readings_table::TableOfReadings;
-use super::several_meters::SeveralMeters;
 use super::transcript::Transcript;
-use super::wide::WideDays;
 use message::Messages;
 use site::{Corrections, Stamp};
 
@@ -39,21 +33,4 @@ pub trait LogFormat: Sync {
 
     /// Reads a file; `None` after an error.
     fn read(&self, source: &FormatSource<'_>, messages: &mut Messages) -> Option<Transcript>;
-}
-
-/// In the order in which they are asked.
-static FORMATS: [&dyn LogFormat; 5] = [&Nem12, &Nem13, &Espi, &WideDays, &TableOfReadings];
-
-/// The format of a file by its beginning, and why. Where columns are declared, it is a plain log; it may be one of
-/// several meters.
-#[must_use]
-pub fn recognised(beginning: &str, declared: bool) -> Option<(&'static dyn LogFormat, String)> {
-    let formats: &[&'static dyn LogFormat] = if declared {
-        &[&SeveralMeters]
-    } else {
-        &FORMATS
-    };
-    formats
-        .iter()
-        .find_map(|format| Some((*format, format.recognise(beginning)?)))
 }

@@ -7,7 +7,7 @@ use super::dates::{DateOrder, date};
 
 /// What a cell says of time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Moment {
+pub(crate) struct CellMoment {
     pub(crate) local: NaiveDateTime,
     /// East of UTC, where the cell says it. (s)
     pub(crate) east_s: Option<i32>,
@@ -17,7 +17,7 @@ pub(crate) struct Moment {
     pub(crate) range: bool,
 }
 
-impl Moment {
+impl CellMoment {
     /// As ISO 8601.
     pub(crate) fn text(&self) -> String {
         if self.whole {
@@ -39,10 +39,10 @@ impl Moment {
 }
 
 /// Reads a cell.
-pub(crate) fn moment(cell: &str, order: DateOrder) -> Option<Moment> {
+pub(crate) fn moment(cell: &str, order: DateOrder) -> Option<CellMoment> {
     let cell = cell.trim();
     let (cell, named) = zone_in_brackets(cell)?;
-    let whole = |day: NaiveDate| Moment {
+    let whole = |day: NaiveDate| CellMoment {
         local: day.and_time(NaiveTime::MIN),
         east_s: None,
         whole: true,
@@ -64,7 +64,7 @@ pub(crate) fn moment(cell: &str, order: DateOrder) -> Option<Moment> {
         });
     let day = date(cell[..begins].trim_end_matches(['T', ',', ' ']), order)?;
     let (time, rest) = time_of_day(&cell[begins..])?;
-    let mut found = Moment {
+    let mut found = CellMoment {
         local: time.apply(day)?,
         east_s: None,
         whole: false,
@@ -140,7 +140,7 @@ fn time_of_day(text: &str) -> Option<(ClockTime, &str)> {
             (1..=12).contains(&hour).then_some(())?;
             hour = hour % 12 + if afternoon { 12 } else { 0 };
             let skipped = rest.len() - rest.trim_start().len();
-            rest = &rest[skipped + word.len()..];
+            rest = rest.get(skipped + word.len()..)?;
             break;
         }
     }
@@ -161,7 +161,7 @@ fn digits(text: &str, most: usize) -> Option<(i64, &str)> {
 }
 
 /// `20260309T1030`, `20260309T103000Z`, `202603091030`.
-fn basic(cell: &str) -> Option<Moment> {
+fn basic(cell: &str) -> Option<CellMoment> {
     let (plain, east_s) = match cell.strip_suffix('Z') {
         Some(plain) => (plain, Some(0)),
         None => (cell, None),
@@ -169,7 +169,7 @@ fn basic(cell: &str) -> Option<Moment> {
     let local = ["%Y%m%dT%H%M", "%Y%m%dT%H%M%S", "%Y%m%d %H%M"]
         .iter()
         .find_map(|form| NaiveDateTime::parse_from_str(plain, form).ok());
-    Some(Moment {
+    Some(CellMoment {
         local: local?,
         east_s,
         whole: false,
@@ -178,13 +178,13 @@ fn basic(cell: &str) -> Option<Moment> {
 }
 
 /// The serial number of a spreadsheet with a part of a day: `46090.4375`.
-fn serial(cell: &str) -> Option<Moment> {
+fn serial(cell: &str) -> Option<CellMoment> {
     let (days, part) = cell.split_once(['.', ','])?;
     let day = date(days, DateOrder::DayFirst).filter(|_| days.len() == 5)?;
     let part: f64 = format!("0.{part}").parse().ok()?;
     // Half a second of rounding.
     let seconds = (part * 86_400.0).round() as i64;
-    Some(Moment {
+    Some(CellMoment {
         local: ClockTime { seconds }.apply(day)?,
         east_s: None,
         whole: false,

@@ -89,14 +89,14 @@ impl LogFormat for Nem13 {
     }
 }
 
-type Fault = (String, &'static str);
+type RecordFault = (String, &'static str);
 
 /// Takes a record; a doubt where the registers disagree with the energy.
 fn read_record(
     text: &str,
     line: usize,
     channels: &mut NemChannels,
-) -> Result<Option<String>, Fault> {
+) -> Result<Option<String>, RecordFault> {
     let fields: Vec<&str> = text.split(',').map(str::trim).collect();
     let field = |at: usize| fields.get(at).copied().unwrap_or_default();
     let fault = |what: String, expected| Err((what, expected));

@@ -2,14 +2,14 @@
 
 use std::collections::HashMap;
 
-use super::channel::Channel;
+use super::channel::IntervalChannel;
 use super::column_unit::{self, ColumnUnit, Dimension};
 use site::Quantity;
 
 /// Channels by meter and suffix.
 #[derive(Debug, Default)]
 pub(crate) struct NemChannels {
-    pub(crate) all: Vec<Channel>,
+    pub(crate) all: Vec<IntervalChannel>,
     known: HashMap<(String, String), usize>,
 }
 
@@ -35,7 +35,7 @@ impl NemChannels {
         let key = (point.to_owned(), suffix.to_owned());
         let all = &mut self.all;
         let at = *self.known.entry(key).or_insert_with(|| {
-            all.push(Channel {
+            all.push(IntervalChannel {
                 point: Some(point.to_owned()),
                 register: suffix.to_owned(),
                 quantity,

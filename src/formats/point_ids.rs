@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::channel::Channel;
+use super::channel::IntervalChannel;
 
 /// The channels of one meter.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,13 +13,13 @@ pub struct PointChannels {
     /// Its name; `None`: the file names none.
     pub id: Option<String>,
     /// Its channels.
-    pub channels: Vec<Channel>,
+    pub channels: Vec<IntervalChannel>,
 }
 
 /// The channels that are used, meter by meter in the order of the file.
 #[must_use]
-pub fn by_point(channels: Vec<Channel>) -> Vec<PointChannels> {
-    let mut points: Vec<(Option<String>, Vec<Channel>)> = Vec::new();
+pub fn by_point(channels: Vec<IntervalChannel>) -> Vec<PointChannels> {
+    let mut points: Vec<(Option<String>, Vec<IntervalChannel>)> = Vec::new();
     let mut places: BTreeMap<Option<String>, usize> = BTreeMap::new();
     for channel in channels {
         if channel.quantity.is_none() || channel.stretches.is_empty() {
@@ -37,7 +37,7 @@ pub fn by_point(channels: Vec<Channel>) -> Vec<PointChannels> {
         .collect()
 }
 
-fn meters_of(point: Option<String>, channels: Vec<Channel>) -> Vec<PointChannels> {
+fn meters_of(point: Option<String>, channels: Vec<IntervalChannel>) -> Vec<PointChannels> {
     let several = channels.iter().enumerate().any(|(at, channel)| {
         channels[..at]
             .iter()
@@ -59,8 +59,8 @@ fn meters_of(point: Option<String>, channels: Vec<Channel>) -> Vec<PointChannels
                 .count()
                 == 1
     });
-    let mut meters: BTreeMap<u32, Vec<Channel>> = BTreeMap::new();
-    let mut met: Vec<Channel> = Vec::new();
+    let mut meters: BTreeMap<u32, Vec<IntervalChannel>> = BTreeMap::new();
+    let mut met: Vec<IntervalChannel> = Vec::new();
     for channel in channels {
         let number = if by_number {
             number_of(&channel.register).unwrap_or_default()
@@ -99,8 +99,8 @@ mod tests {
     use crate::Stretch;
     use site::Quantity;
 
-    fn channel(register: &str, quantity: Quantity) -> Channel {
-        Channel {
+    fn channel(register: &str, quantity: Quantity) -> IntervalChannel {
+        IntervalChannel {
             point: Some("N".to_owned()),
             register: register.to_owned(),
             quantity: Some(quantity),
@@ -117,7 +117,7 @@ mod tests {
         }
     }
 
-    fn ids(channels: Vec<Channel>) -> Vec<(String, usize)> {
+    fn ids(channels: Vec<IntervalChannel>) -> Vec<(String, usize)> {
         let meters = by_point(channels).into_iter();
         meters
             .map(|meter| (meter.id.unwrap_or_default(), meter.channels.len()))

@@ -9,7 +9,7 @@ use super::cells::{FormEvidence, FoundForm, NumberForm, number, split};
 use super::column_unit::{self, Dimension};
 use super::dates::{DateOrder, date};
 use super::day_table::{DayTable, RowKey};
-use super::kinds::{Kind, estimated, kind, unit_in};
+use super::kinds::{EnergyKind, estimated, kind, unit_in};
 use super::local_days::DayGrid;
 use super::log_format::{FormatSource, LogFormat};
 use super::moments::{moment, time_alone};
@@ -51,7 +51,7 @@ impl LogFormat for TableOfReadings {
                 return None;
             }
         };
-        let table = Table {
+        let table = MeterRows {
             shape: &shape,
             source,
             order,
@@ -63,7 +63,7 @@ impl LogFormat for TableOfReadings {
     }
 }
 
-struct Table<'s, 't> {
+struct MeterRows<'s, 't> {
     shape: &'s TableShape,
     source: &'s FormatSource<'t>,
     order: DateOrder,
@@ -75,7 +75,7 @@ struct Log {
     rows: Vec<(String, usize, String, Option<bool>)>,
 }
 
-impl<'t> Table<'_, 't> {
+impl<'t> MeterRows<'_, 't> {
     fn rows(&self) -> impl Iterator<Item = (usize, &'t str, Vec<Cow<'t, str>>)> {
         let separator = self.shape.separator;
         let lines = self
@@ -332,12 +332,12 @@ impl<'t> Table<'_, 't> {
                 };
                 let heading = self.heading(&cells, column, unit);
                 let unit = unit_in(&heading).map(str::to_owned);
-                let mut found: Option<Kind> = kind(&heading);
+                let mut found: Option<EnergyKind> = kind(&heading);
                 if unit
                     .as_deref()
                     .is_some_and(|unit| unit.to_lowercase().contains("var"))
                 {
-                    found = Some(Kind {
+                    found = Some(EnergyKind {
                         reactive: true,
                         ..found.unwrap_or_default()
                     });

@@ -18,7 +18,7 @@ pub(crate) struct PeriodColumns {
 
 /// What a heading says.
 #[derive(Clone, Debug, PartialEq, Eq)]
-enum Label {
+enum PeriodLabel {
     /// Minutes from midnight, and the end where it is a range.
     Time(i64, Option<i64>),
     /// A number behind the same word.
@@ -28,7 +28,7 @@ enum Label {
 impl PeriodColumns {
     /// The longest run of headings that are periods.
     pub(crate) fn of_names(names: &[String]) -> Option<PeriodColumns> {
-        let labels: Vec<Option<Label>> = names.iter().map(|name| label(name)).collect();
+        let labels: Vec<Option<PeriodLabel>> = names.iter().map(|name| label(name)).collect();
         let mut best: Option<(usize, usize)> = None;
         let mut first = 0;
         while first < labels.len() {
@@ -40,7 +40,7 @@ impl PeriodColumns {
         }
         let (first, count) = best?;
         match (labels[first].clone()?, labels[first + 1].clone()?) {
-            (Label::Time(start, end), Label::Time(next, _)) => {
+            (PeriodLabel::Time(start, end), PeriodLabel::Time(next, _)) => {
                 let step = next - start;
                 let first_s = match end {
                     Some(_) => start * 60,
@@ -56,7 +56,7 @@ impl PeriodColumns {
                     by_number: false,
                 })
             }
-            (Label::Number(..), Label::Number(..)) => Some(PeriodColumns {
+            (PeriodLabel::Number(..), PeriodLabel::Number(..)) => Some(PeriodColumns {
                 first,
                 count,
                 interval_s: interval_s_of(count)?,
@@ -79,19 +79,19 @@ impl PeriodColumns {
 }
 
 /// Headings from the first one that follow each other.
-fn run(labels: &[Option<Label>]) -> usize {
+fn run(labels: &[Option<PeriodLabel>]) -> usize {
     let (Some(Some(first)), Some(Some(second))) = (labels.first(), labels.get(1)) else {
         return 1;
     };
     let mut count = 2;
     match (first, second) {
-        (Label::Time(a, _), Label::Time(b, _)) => {
+        (PeriodLabel::Time(a, _), PeriodLabel::Time(b, _)) => {
             let step = b - a;
             if ![5, 10, 15, 20, 30, 60].contains(&step) {
                 return 1;
             }
             let mut last = *b;
-            while let Some(Some(Label::Time(next, _))) = labels.get(count) {
+            while let Some(Some(PeriodLabel::Time(next, _))) = labels.get(count) {
                 // The last one may be written 00:00 for 24:00.
                 let follows = *next == last + step || *next == 0 && last + step == 1440;
                 if !follows {
@@ -102,11 +102,11 @@ fn run(labels: &[Option<Label>]) -> usize {
             }
             count
         }
-        (Label::Number(word, a), Label::Number(other, b))
+        (PeriodLabel::Number(word, a), PeriodLabel::Number(other, b))
             if word == other && *b == a + 1 && *a <= 1 =>
         {
             let mut last = *b;
-            while let Some(Some(Label::Number(next, number))) = labels.get(count) {
+            while let Some(Some(PeriodLabel::Number(next, number))) = labels.get(count) {
                 if next != word || *number != last + 1 {
                     break;
                 }
@@ -119,25 +119,29 @@ fn run(labels: &[Option<Label>]) -> usize {
     }
 }
 
-fn label(name: &str) -> Option<Label> {
+fn label(name: &str) -> Option<PeriodLabel> {
     let name = name.trim();
     let parts: Vec<&str> = name.split(['-', '–']).map(str::trim).collect();
     if let [from, to] = parts[..]
         && let (Some(from), Some(to)) = (time(from), time(to))
     {
-        return Some(Label::Time(from, Some(to)));
+        return Some(PeriodLabel::Time(from, Some(to)));
     }
     // A unit or a word may stand beside a time: `00:30 kWh`, `kWh 00:30`.
     if let Some(minutes) = name.split_whitespace().find_map(time) {
-        return Some(Label::Time(minutes, None));
+        return Some(PeriodLabel::Time(minutes, None));
     }
     let digits = name.len() - name.trim_end_matches(|c: char| c.is_ascii_digit()).len();
     let (word, number) = name.split_at(name.len() - digits);
     let is_word = word
         .chars()
         .all(|c| c.is_alphabetic() || matches!(c, ' ' | '_' | '-' | '.' | '#' | '(' | ')'));
-    (is_word && (1..=4).contains(&digits))
-        .then(|| Some(Label::Number(word.to_lowercase(), number.parse().ok()?)))?
+    (is_word && (1..=4).contains(&digits)).then(|| {
+        Some(PeriodLabel::Number(
+            word.to_lowercase(),
+            number.parse().ok()?,
+        ))
+    })?
 }
 
 /// Minutes of a time such as `00:30`, `0:30`, `00:30:00`, `24:00`.

@@ -48,7 +48,7 @@ pub(crate) struct TableShape {
     pub(crate) odd: Vec<&'static str>,
 }
 
-type Row<'t> = Vec<Cow<'t, str>>;
+type CellRow<'t> = Vec<Cow<'t, str>>;
 
 impl TableShape {
     pub(crate) fn find(text: &str) -> Option<TableShape> {
@@ -72,7 +72,7 @@ impl TableShape {
             .iter()
             .any(|name| moment(name, DateOrder::DayFirst).is_some());
         (is_header && !holds_time).then_some(())?;
-        let rows: Vec<Row<'_>> = lines[header_line + 1..]
+        let rows: Vec<CellRow<'_>> = lines[header_line + 1..]
             .iter()
             .filter(|line| !line.trim().is_empty())
             .map(|line| split(line, separator))
@@ -148,7 +148,7 @@ impl TableShape {
     }
 
     /// What a plain reading of the table would not understand.
-    fn note_oddities(&mut self, rows: &[Row<'_>]) {
+    fn note_oddities(&mut self, rows: &[CellRow<'_>]) {
         let mut odd = Vec::new();
         if self.id.is_some() {
             odd.push("several meters, told apart by a column");
@@ -183,7 +183,7 @@ impl TableShape {
         self.odd = odd;
     }
 
-    fn time_is_odd(&self, rows: &[Row<'_>]) -> bool {
+    fn time_is_odd(&self, rows: &[CellRow<'_>]) -> bool {
         let cells = |column: usize| {
             rows.iter()
                 .filter_map(move |row| row.get(column))
@@ -200,7 +200,7 @@ impl TableShape {
                         let letters = lower.chars().filter(|c| c.is_alphabetic()).count();
                         let weekday = letters >= 3 && date_words(&lower);
                         let is_serial = cell.len() >= 5
-                            && cell[..5].bytes().all(|byte| byte.is_ascii_digit())
+                            && cell.bytes().take(5).all(|byte| byte.is_ascii_digit())
                             && !cell.contains([':', '-', '/'])
                             && cell.len() < 20
                             && (cell.len() == 5 || cell.as_bytes()[5] == b'.');
@@ -271,7 +271,7 @@ pub(crate) fn figure(cell: &str) -> Option<(&str, Option<&str>, Option<bool>)> {
 }
 
 /// Two or more different identifiers, each in several rows: at times that come again, or in a block of its own.
-pub(crate) fn tells_meters_apart(rows: &[Row<'_>], column: usize, time: TimeIn) -> bool {
+pub(crate) fn tells_meters_apart(rows: &[CellRow<'_>], column: usize, time: TimeIn) -> bool {
     let ids: Vec<&str> = rows
         .iter()
         .filter_map(|row| row.get(column))
@@ -288,7 +288,7 @@ pub(crate) fn tells_meters_apart(rows: &[Row<'_>], column: usize, time: TimeIn) 
     if blocks == different.len() {
         return true;
     }
-    let stamp = |row: &Row<'_>| -> String {
+    let stamp = |row: &CellRow<'_>| -> String {
         let cell = |at: usize| row.get(at).map_or("", Cow::as_ref);
         match time {
             TimeIn::One(at) => cell(at).to_owned(),
@@ -308,7 +308,7 @@ pub(crate) fn tells_meters_apart(rows: &[Row<'_>], column: usize, time: TimeIn) 
 }
 
 /// Where the time is, and the order of the dates.
-fn time_in(names: &[String], rows: &[Row<'_>]) -> Option<(TimeIn, Result<DateOrder, String>)> {
+fn time_in(names: &[String], rows: &[CellRow<'_>]) -> Option<(TimeIn, Result<DateOrder, String>)> {
     let column = |at: usize| {
         rows.iter()
             .filter_map(move |row| row.get(at))

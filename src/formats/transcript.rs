@@ -1,6 +1,6 @@
 //! What a file of a known format holds.
 
-use super::channel::Channel;
+use super::channel::IntervalChannel;
 use site::Stamp;
 
 /// One meter's rows of a table, written once more as a plain log.
@@ -18,7 +18,7 @@ pub struct PlainLog {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Transcript {
     /// Channels of intervals.
-    Channels(Vec<Channel>),
+    Channels(Vec<IntervalChannel>),
     /// Tables that are read as plain logs.
     Logs(Vec<PlainLog>),
 }

@@ -7,7 +7,7 @@ use super::channel::EstimatedRange;
 use super::column_unit;
 use super::dates::{self, DateOrder, date};
 use super::day_table::{DayTable, RowKey};
-use super::kinds::{Kind, estimated, id_rank, is_quality, kind, unit_in};
+use super::kinds::{EnergyKind, estimated, id_rank, is_quality, kind, unit_in};
 use super::local_days::{DayGrid, DayValues};
 use super::log_format::{FormatSource, LogFormat};
 use super::nem12::{place, short};
@@ -30,7 +30,7 @@ impl LogFormat for WideDays {
     }
 
     fn recognise(&self, beginning: &str) -> Option<String> {
-        let shape = Shape::find(beginning)?;
+        let shape = DayShape::find(beginning)?;
         Some(format!(
             "{} columns of {} min, from `{}`, and a date in {}",
             shape.periods.count,
@@ -51,7 +51,7 @@ impl LogFormat for WideDays {
     }
 
     fn read(&self, source: &FormatSource<'_>, messages: &mut Messages) -> Option<Transcript> {
-        let shape = Shape::find(source.text)?;
+        let shape = DayShape::find(source.text)?;
         let rows = Rows::new(&shape, source);
         let channels = rows.read(messages)?;
         if channels.iter().all(|channel| channel.stretches.is_empty()) {
@@ -74,7 +74,7 @@ impl LogFormat for WideDays {
 
 /// Which column holds what.
 #[derive(Clone, Debug)]
-struct Shape {
+struct DayShape {
     separator: char,
     /// Names of the columns; empty without a header.
     names: Vec<String>,
@@ -86,14 +86,15 @@ struct Shape {
     title: String,
 }
 
-impl Shape {
-    fn find(text: &str) -> Option<Shape> {
+impl DayShape {
+    fn find(text: &str) -> Option<DayShape> {
         let separator = separator(text);
         let lines: Vec<&str> = text.lines().take(LONGEST_PREAMBLE + 40).collect();
-        Shape::with_header(&lines, separator).or_else(|| Shape::without_header(&lines, separator))
+        DayShape::with_header(&lines, separator)
+            .or_else(|| DayShape::without_header(&lines, separator))
     }
 
-    fn with_header(lines: &[&str], separator: char) -> Option<Shape> {
+    fn with_header(lines: &[&str], separator: char) -> Option<DayShape> {
         for (index, line) in lines.iter().take(LONGEST_PREAMBLE).enumerate() {
             let names: Vec<String> = split(line, separator)
                 .into_iter()
@@ -106,7 +107,7 @@ impl Shape {
             let Some(date) = date_column(rows, separator, &periods) else {
                 continue;
             };
-            return Some(Shape {
+            return Some(DayShape {
                 separator,
                 names,
                 lines_before: index + 1,
@@ -119,7 +120,7 @@ impl Shape {
     }
 
     /// Rows of a date and as many numbers as a day has periods.
-    fn without_header(lines: &[&str], separator: char) -> Option<Shape> {
+    fn without_header(lines: &[&str], separator: char) -> Option<DayShape> {
         let rows: Vec<&str> = lines
             .iter()
             .copied()
@@ -154,7 +155,7 @@ impl Shape {
             first_s: 0,
             by_number: true,
         };
-        Some(Shape {
+        Some(DayShape {
             separator,
             names: Vec::new(),
             lines_before,
@@ -210,7 +211,7 @@ struct Beside {
 }
 
 struct Rows<'s, 't> {
-    shape: &'s Shape,
+    shape: &'s DayShape,
     source: &'s FormatSource<'t>,
     beside: Beside,
     order: Result<DateOrder, String>,
@@ -219,7 +220,7 @@ struct Rows<'s, 't> {
 }
 
 impl<'s, 't> Rows<'s, 't> {
-    fn new(shape: &'s Shape, source: &'s FormatSource<'t>) -> Rows<'s, 't> {
+    fn new(shape: &'s DayShape, source: &'s FormatSource<'t>) -> Rows<'s, 't> {
         let lines = || {
             source
                 .text
@@ -260,7 +261,7 @@ impl<'s, 't> Rows<'s, 't> {
         }
     }
 
-    fn read(&self, messages: &mut Messages) -> Option<Vec<super::channel::Channel>> {
+    fn read(&self, messages: &mut Messages) -> Option<Vec<super::channel::IntervalChannel>> {
         let file = self.source.file;
         let order = match &self.order {
             Ok(order) => *order,
@@ -370,7 +371,7 @@ impl<'s, 't> Rows<'s, 't> {
         table.finish(grid, unit, messages)
     }
 
-    fn key(&self, cells: &[Cow<'_, str>]) -> (RowKey, Option<Kind>) {
+    fn key(&self, cells: &[Cow<'_, str>]) -> (RowKey, Option<EnergyKind>) {
         let cell = |column: usize| cells.get(column).map_or("", Cow::as_ref);
         let ids: Vec<&str> = self
             .beside
@@ -396,7 +397,7 @@ impl<'s, 't> Rows<'s, 't> {
         let mut found = kind(&named);
         let reactive = unit.is_some_and(|unit| unit.to_lowercase().contains("var"));
         if reactive {
-            found = Some(Kind {
+            found = Some(EnergyKind {
                 reactive: true,
                 ..found.unwrap_or_default()
             });
@@ -472,7 +473,7 @@ fn is_nothing(cell: &str) -> bool {
 }
 
 /// What the columns outside the periods hold, by their names and their cells.
-fn beside(shape: &Shape, rows: &[Vec<Cow<'_, str>>]) -> Beside {
+fn beside(shape: &DayShape, rows: &[Vec<Cow<'_, str>>]) -> Beside {
     let width = rows
         .iter()
         .map(Vec::len)

@@ -26,7 +26,7 @@ pub(crate) fn spread(
 ) {
     let stamps = std::mem::take(&mut readings.starts);
     let usual = Usual::of(&stamps, every_s, zone);
-    let pieces = Pieces::of(&stamps, stamp, usual, zone);
+    let pieces = SpreadPieces::of(&stamps, stamp, usual, zone);
     let columns = std::mem::take(&mut readings.columns);
     let registers = columns.iter().any(|column| is_register(&column.name));
     let (Some(&first), Some(&last)) = (stamps.first(), stamps.last()) else {
@@ -160,12 +160,12 @@ fn local(at: i64, zone: Tz) -> Option<NaiveDateTime> {
 }
 
 /// The time that each reading counts for, ascending and without overlap.
-struct Pieces {
+struct SpreadPieces {
     all: Vec<(i64, i64)>,
 }
 
-impl Pieces {
-    fn of(stamps: &[i64], stamp: Stamp, usual: Usual, zone: Tz) -> Pieces {
+impl SpreadPieces {
+    fn of(stamps: &[i64], stamp: Stamp, usual: Usual, zone: Tz) -> SpreadPieces {
         let piece = |index: usize| {
             let at = stamps[index];
             match stamp {
@@ -191,7 +191,7 @@ impl Pieces {
                 }
             }
         };
-        Pieces {
+        SpreadPieces {
             all: (0..stamps.len()).map(piece).collect(),
         }
     }

@@ -10,7 +10,7 @@ use crate::rows::Counts;
 use crate::table::quality::ReadingLine;
 use crate::time::grid::{Grid, SPREAD_S};
 use crate::time::known::Known;
-use formats::{Channel, PointChannels, Stretch};
+use formats::{IntervalChannel, PointChannels, Stretch};
 use message::{Message, Messages, Place};
 use site::{Corrections, Meter, Quantity, QuantityKind, ReadingKind, Stamp, TimeFormat};
 
@@ -110,7 +110,7 @@ pub(crate) fn read(
 
 /// All channels of a meter, interval by interval: a place for every interval from the first to the last.
 struct ChannelRows<'c> {
-    channels: &'c [Channel],
+    channels: &'c [IntervalChannel],
     has_quality: bool,
     /// Longest interval that is not spread. (s)
     longest_s: u32,
@@ -125,7 +125,7 @@ struct ChannelRows<'c> {
 }
 
 impl<'c> ChannelRows<'c> {
-    fn of(channels: &'c [Channel]) -> Option<ChannelRows<'c>> {
+    fn of(channels: &'c [IntervalChannel]) -> Option<ChannelRows<'c>> {
         let stretches = || channels.iter().flat_map(|channel| &channel.stretches);
         let lengths = stretches().map(|stretch| stretch.interval_s);
         let spread_from_s = lengths.clone().filter(|&length| length > LONGEST_S).max();
@@ -169,7 +169,7 @@ impl<'c> ChannelRows<'c> {
         Some(all)
     }
 
-    fn take(&mut self, channel: usize, of: &Channel, stretch: &Stretch) {
+    fn take(&mut self, channel: usize, of: &IntervalChannel, stretch: &Stretch) {
         let amount = of
             .quantity
             .is_some_and(|quantity| quantity.kind() == QuantityKind::Amount);

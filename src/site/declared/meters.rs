@@ -17,7 +17,7 @@ pub(super) static METER: Declared = Declared {
             "\"meters/main-*.csv\"",
             "Path or pattern of its log files, inside the site folder.",
         )
-        .required(),
+        .or_else("registers.csv, a table with the columns date, meter, value: registers read by hand"),
         Key::text(
             "point",
             "\"NMI1234567/1\"",

@@ -4,7 +4,7 @@ use toml::de::DeValue;
 
 use super::table::SiteTable;
 use crate::model::site::Supply;
-use message::Message;
+use message::{Message, Place};
 
 /// Largest current that a limit may be given in. (A)
 pub(crate) const LARGEST_CURRENT_A: f64 = 20_000.0;
@@ -12,6 +12,17 @@ pub(crate) const LARGEST_CURRENT_A: f64 = 20_000.0;
 pub(crate) fn read(root: &SiteTable<'_, '_>) -> Option<Supply> {
     // Without it there are no limits: enough for energy and bills.
     let Some(table) = root.table("supply") else {
+        let is_installation = ["board", "circuit"]
+            .iter()
+            .any(|key| root.value(key).is_some());
+        if is_installation && root.value("supply").is_none() {
+            root.source.push(
+                Message::error("missing-table", "`site.toml` needs the table `[supply]`")
+                    .at(Place::file("site.toml"), "")
+                    .help("add `[supply]` with `line_voltage_v = 400` and `phase_limit_a = 100`"),
+            );
+            return None;
+        }
         return root.value("supply").is_none().then(Supply::not_declared);
     };
     let accepted = is_four_wire_star(&table);

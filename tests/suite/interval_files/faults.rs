@@ -400,3 +400,102 @@ fn a_site_without_a_supply_has_energy_and_says_what_else_needs_one() {
         ["[supply]", "line_voltage_v"],
     );
 }
+
+/// 120 kWh in four weeks and 40 kWh in ten days: read by hand, in a file of their own.
+#[test]
+fn registers_read_by_hand() {
+    let registers = "date,meter,value\n2026-01-05,oven,100\n2026-02-02,oven,220\n2026-02-12,oven,260\n2026-01-05,press,999990\n2026-02-02,press,40\n";
+    let meters = "[[meter]]\nid = \"oven\"\nmeasures = \"supply\"\n\n[[meter]]\nid = \"press\"\nmeasures = \"supply\"\nregister_digits = 6\n";
+    let workshop = crate::program::Workshop::empty()
+        .with(
+            "site.toml",
+            format!("[site]\nname = \"Hand\"\ntimezone = \"Europe/London\"\n{meters}"),
+        )
+        .with("registers.csv", registers);
+    let result = workshop.json(&["energy", "SITE", "--by", "month", "--format", "json"]);
+    // 999 990 to 1 000 000 and on to 40.
+    assert_eq!(import(&result), [160.0, 50.0]);
+    let first = &result["breakdown"][0];
+    // 27 of 28 days up to the end of January.
+    let found = first["energy_kwh"].as_f64().expect("an energy");
+    assert!(
+        first["key"] == "2026-01" && close(found, 120.0 * 27.0 / 28.0),
+        "{first}"
+    );
+}
+
+#[test]
+fn a_site_is_made_around_a_log() {
+    let rows = half_hours(48, |at, n| {
+        format!("A,{at},{}\nB,{at},{}", 1 + n % 3, 2 + n % 5)
+    });
+    let workshop =
+        crate::program::Workshop::empty().with("a.csv", format!("meter,start,kWh\n{rows}"));
+    let made = workshop.run(&[
+        "new",
+        "BESIDE/made",
+        "--from",
+        "SITE/a.csv",
+        "--timezone",
+        "Europe/London",
+    ]);
+    assert_eq!(made.status, 0, "{}", made.err);
+    let result = workshop.json(&["energy", "BESIDE/made", "--format", "json"]);
+    assert_eq!(import(&result), [96.0, 189.0]);
+}
+
+/// The same log, packed with a second one into a zip archive, and as a sheet of a workbook with dates.
+#[test]
+fn logs_inside_other_files() {
+    use std::io::Write as _;
+    let log = |kwh: &str| {
+        format!(
+            "start,kWh\n{}",
+            half_hours(48, |at, n| format!(
+                "{at},{}",
+                if n == 5 { "2" } else { kwh }
+            ))
+        )
+    };
+    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    for (name, kwh) in [("north.csv", "1"), ("south.csv", "3")] {
+        zip.start_file(name, zip::write::SimpleFileOptions::default())
+            .expect("memory can be written");
+        zip.write_all(log(kwh).as_bytes())
+            .expect("memory can be written");
+    }
+    let zip = zip.finish().expect("memory can be written").into_inner();
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let sheet = book.add_worksheet();
+    let time = rust_xlsxwriter::Format::new().set_num_format("yyyy-mm-dd hh:mm");
+    sheet.write(0, 0, "Half-hourly report").expect("a cell");
+    sheet
+        .write(2, 0, "Start")
+        .and_then(|sheet| sheet.write(2, 1, "kWh"))
+        .expect("a header");
+    for row in 0..48_u32 {
+        let serial = 46_090.0 + f64::from(row) / 48.0;
+        sheet
+            .write_with_format(3 + row, 0, serial, &time)
+            .expect("a date");
+        sheet
+            .write(3 + row, 1, if row == 5 { 2.0 } else { 1.0 })
+            .expect("a number");
+    }
+    let book = book.save_to_buffer().expect("memory can be written");
+    let workshop = crate::program::Workshop::empty()
+        .with("logs.zip", zip)
+        .with("log.xlsx", book);
+    let of = |file: &str| {
+        import(&workshop.json(&[
+            "energy",
+            &format!("SITE/{file}"),
+            "--format",
+            "json",
+            "--timezone",
+            "UTC",
+        ]))
+    };
+    assert_eq!(of("logs.zip"), [49.0, 143.0]);
+    assert_eq!(of("log.xlsx"), [49.0]);
+}

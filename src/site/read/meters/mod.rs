@@ -17,6 +17,9 @@ use crate::model::node::{Measured, Node};
 use crate::model::site::Site;
 use message::{Message, did_you_mean};
 
+/// Where the registers of meters without logs are written down.
+const HAND_REGISTERS: &str = "registers.csv";
+
 /// A meter whose target is still a name.
 pub(crate) struct MeterDraft {
     pub(crate) id: Located<String>,
@@ -48,7 +51,8 @@ pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<MeterDraft> {
 fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
     let id = table.required_text("id");
     let measures = table.required_text("measures");
-    let files = table.required_text("files");
+    // A meter without logs is read by hand.
+    let files = table.text("files");
     if let Some(files) = &files {
         refuse_outside(table, files);
     }
@@ -111,10 +115,14 @@ fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
         meter: Meter {
             id: id.value.clone(),
             measures: Measured::SUPPLY,
-            files_at: table.source.place(&files.as_ref()?.span),
-            files: files?.value,
+            files_at: table
+                .source
+                .place(files.as_ref().map_or(&id.span, |files| &files.span)),
             readings: readings.unwrap_or(ReadingKind::Average),
-            point: point.map(|point| point.value),
+            point: point
+                .map(|point| point.value)
+                .or_else(|| files.is_none().then(|| id.value.clone())),
+            files: files.map_or_else(|| HAND_REGISTERS.to_owned(), |files| files.value),
             unit: unit.map(|unit| unit.value),
             stamp,
             corrections: corrections.unwrap_or_default(),
