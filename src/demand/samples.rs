@@ -7,10 +7,7 @@ use chrono_tz::Tz;
 
 use analysis::NetPower;
 use metering::{IntervalTable, Logs, MeterLog};
-use site::{
-    Accuracy, Board, Measured, Meter, Node, Plausibility, Quantity, ReadingKind, RepeatedHour,
-    Site, Stamp, Supply, Thresholds, TimeColumn, TimeFormat, Zone,
-};
+use site::{Accuracy, Board, Measured, Meter, Node, Quantity, Site, Stamp, Supply, Thresholds};
 
 /// Unix seconds of a time with offset.
 pub(super) fn at(text: &str) -> i64 {

@@ -59,7 +59,7 @@ pub(crate) fn split(line: &str, separator: char) -> Vec<Cow<'_, str>> {
             // Spreadsheets keep leading zeros so: ="0012".
             '=' if !quoted && cell.trim().is_empty() && signs.peek() == Some(&'"') => {}
             _ if sign == separator && !quoted => {
-                cells.push(Cow::Owned(std::mem::take(&mut cell).trim().to_owned()))
+                cells.push(Cow::Owned(std::mem::take(&mut cell).trim().to_owned()));
             }
             _ => cell.push(sign),
         }
@@ -205,6 +205,7 @@ pub(crate) fn number(text: &str, form: NumberForm) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
+    use super::FoundForm::{Clear, Unclear};
     use super::*;
 
     #[test]
@@ -224,7 +225,6 @@ mod tests {
             }
             evidence.form(separator)
         };
-        use FoundForm::{Clear, Unclear};
         assert_eq!(form(&["1.5", "2"], ','), Clear(NumberForm::Point));
         assert_eq!(form(&["1,234.5"], ','), Clear(NumberForm::Point));
         assert_eq!(form(&["999", "1,234"], ','), Clear(NumberForm::Point));

@@ -53,7 +53,7 @@ pub fn contents(name: &str, path: &Path) -> Result<Vec<Content>, Box<Message>> {
     let inside: Vec<String> = archive
         .file_names()
         .filter_map(Result::ok)
-        .map(|inner| inner.into_owned())
+        .map(std::borrow::Cow::into_owned)
         .collect();
     if inside
         .iter()

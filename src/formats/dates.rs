@@ -125,7 +125,9 @@ fn tokens(text: &str) -> Vec<String> {
 /// # Errors
 ///
 /// Where both orders fit equally: the first date.
-pub(crate) fn order<'d>(dates: impl Iterator<Item = &'d str> + Clone) -> Result<DateOrder, String> {
+pub(crate) fn order<'d>(
+    dates: &(impl Iterator<Item = &'d str> + Clone),
+) -> Result<DateOrder, String> {
     let score = |order: DateOrder| {
         let mut read = 0;
         let mut near = 0;
@@ -196,7 +198,7 @@ mod tests {
 
     #[test]
     fn the_order_is_shown_by_numbers_or_by_sequence_or_asked() {
-        let found = |dates: &[&str]| order(dates.iter().copied());
+        let found = |dates: &[&str]| order(&dates.iter().copied());
         assert_eq!(
             found(&["09/03/2026", "13/03/2026"]),
             Ok(DateOrder::DayFirst)

@@ -159,7 +159,7 @@ impl<'s, 't> DayTable<'s, 't> {
         match self.source.corrections {
             Corrections::Ask => self.ask(what, day.line, text),
             Corrections::First => {
-                self.corrected(format!("{what}; the first counts"), day.line, text)
+                self.corrected(format!("{what}; the first counts"), day.line, text);
             }
             Corrections::Last => {
                 self.corrected(format!("{what}; the second counts"), day.line, text);

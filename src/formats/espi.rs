@@ -358,14 +358,14 @@ impl AtomEntry {
         };
         match (parent, name) {
             ("timePeriod", "start") => {
-                interval.start = Some(text.parse().map_err(|_| unreadable())?)
+                interval.start = Some(text.parse().map_err(|_| unreadable())?);
             }
             ("timePeriod", "duration") => {
                 let duration = text.parse().ok().filter(|duration| *duration > 0);
                 interval.duration = Some(duration.ok_or_else(unreadable)?);
             }
             ("IntervalReading", "value") => {
-                interval.value = Some(text.parse().map_err(|_| unreadable())?)
+                interval.value = Some(text.parse().map_err(|_| unreadable())?);
             }
             ("ReadingQuality", "quality") => {
                 interval.qualified = true;
@@ -373,13 +373,12 @@ impl AtomEntry {
                     .parse()
                     .is_ok_and(|quality| ESTIMATED.contains(&quality));
             }
-            (_, "IntervalReading") => {
-                if interval.start.is_none()
+            (_, "IntervalReading")
+                if (interval.start.is_none()
                     || interval.duration.is_none()
-                    || interval.value.is_none()
-                {
-                    return Err("lacks its start, its duration or its value".to_owned());
-                }
+                    || interval.value.is_none()) =>
+            {
+                return Err("lacks its start, its duration or its value".to_owned());
             }
             _ => {}
         }

@@ -54,7 +54,7 @@ impl LogFormat for HandRegisters {
         // Readings by hand are days apart; a quantity in a column is another table.
         let dates = beginning.lines().skip(1).take(50).filter_map(|line| {
             let cells = split(line, columns.separator);
-            cells.get(columns.date).map(|cell| cell.to_string())
+            cells.get(columns.date).map(ToString::to_string)
         });
         let by_day = dates
             .filter(|date| !date.is_empty())

@@ -128,7 +128,7 @@ pub(crate) fn is_quality(heading: &str) -> bool {
         .any(|word| matches!(*word, "quality" | "estimated" | "estimate" | "flag"))
         || matches!(
             words[..],
-            ["a", "e"] | ["status"] | ["reading", "type"] | ["read", "type"] | ["type"]
+            ["a", "e"] | ["status" | "type"] | ["reading" | "read", "type"]
         )
 }
 

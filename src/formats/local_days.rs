@@ -153,8 +153,7 @@ impl DayGrid {
             return whole(start, day);
         }
         // By the clock: what follows the change comes an hour earlier, or later.
-        let skipped = if longer < 0 { to } else { from };
-        let resumes = if longer < 0 { to } else { to };
+        let resumes = to;
         let mut first = day.clone();
         first
             .values
@@ -167,7 +166,6 @@ impl DayGrid {
             own.filter(|range| range.from < range.to).collect()
         };
         first.estimated = cut(&day.estimated, 0, first.values.len());
-        let _ = skipped;
         let mut second = day.clone();
         second.values.drain(..resumes.min(day.values.len()));
         second.estimated = cut(

@@ -194,15 +194,11 @@ impl<'t> MeterRows<'_, 't> {
                     .push((time.clone(), known, value.to_owned(), mark));
             }
         }
-        let stamp = self.stamp(range);
+        // A range says both ends: its start is written.
+        let stamp = range.then_some(Stamp::Start);
         logs.into_iter()
             .map(|log| self.written(log, &headings, stamp))
             .collect()
-    }
-
-    /// A range says both ends: its start is written.
-    fn stamp(&self, range: bool) -> Option<Stamp> {
-        range.then_some(Stamp::Start)
     }
 
     fn written(&self, log: Log, headings: &[String], stamp: Option<Stamp>) -> PlainLog {
@@ -220,8 +216,7 @@ impl<'t> MeterRows<'_, 't> {
         used.dedup();
         let has_quality = shape.quality.is_some() || shape.marked;
         let time_name = match shape.time {
-            TimeIn::One(at) => shape.names[at].as_str(),
-            TimeIn::Two(_, at) => shape.names[at].as_str(),
+            TimeIn::One(at) | TimeIn::Two(_, at) => shape.names[at].as_str(),
             TimeIn::Period(..) => "time",
         };
         let time_name =

@@ -336,7 +336,7 @@ fn time_in(names: &[String], rows: &[CellRow<'_>]) -> Option<(TimeIn, Result<Dat
                 })
             })
             .collect();
-        dates::order(dates.iter().copied())
+        dates::order(&dates.iter().copied())
     };
     let is_count = |cell: &str| cell.parse::<u32>().is_ok();
     let mut all = 0..names.len();

@@ -30,7 +30,7 @@ impl LogFormat for WideDays {
     }
 
     fn recognise(&self, beginning: &str) -> Option<String> {
-        let shape = DayShape::find(beginning)?;
+        let shape = DayColumns::find(beginning)?;
         Some(format!(
             "{} columns of {} min, from `{}`, and a date in {}",
             shape.periods.count,
@@ -51,7 +51,7 @@ impl LogFormat for WideDays {
     }
 
     fn read(&self, source: &FormatSource<'_>, messages: &mut Messages) -> Option<Transcript> {
-        let shape = DayShape::find(source.text)?;
+        let shape = DayColumns::find(source.text)?;
         let rows = Rows::new(&shape, source);
         let channels = rows.read(messages)?;
         if channels.iter().all(|channel| channel.stretches.is_empty()) {
@@ -74,7 +74,7 @@ impl LogFormat for WideDays {
 
 /// Which column holds what.
 #[derive(Clone, Debug)]
-struct DayShape {
+struct DayColumns {
     separator: char,
     /// Names of the columns; empty without a header.
     names: Vec<String>,
@@ -86,15 +86,15 @@ struct DayShape {
     title: String,
 }
 
-impl DayShape {
-    fn find(text: &str) -> Option<DayShape> {
+impl DayColumns {
+    fn find(text: &str) -> Option<DayColumns> {
         let separator = separator(text);
         let lines: Vec<&str> = text.lines().take(LONGEST_PREAMBLE + 40).collect();
-        DayShape::with_header(&lines, separator)
-            .or_else(|| DayShape::without_header(&lines, separator))
+        DayColumns::with_header(&lines, separator)
+            .or_else(|| DayColumns::without_header(&lines, separator))
     }
 
-    fn with_header(lines: &[&str], separator: char) -> Option<DayShape> {
+    fn with_header(lines: &[&str], separator: char) -> Option<DayColumns> {
         for (index, line) in lines.iter().take(LONGEST_PREAMBLE).enumerate() {
             let names: Vec<String> = split(line, separator)
                 .into_iter()
@@ -107,7 +107,7 @@ impl DayShape {
             let Some(date) = date_column(rows, separator, &periods) else {
                 continue;
             };
-            return Some(DayShape {
+            return Some(DayColumns {
                 separator,
                 names,
                 lines_before: index + 1,
@@ -120,7 +120,7 @@ impl DayShape {
     }
 
     /// Rows of a date and as many numbers as a day has periods.
-    fn without_header(lines: &[&str], separator: char) -> Option<DayShape> {
+    fn without_header(lines: &[&str], separator: char) -> Option<DayColumns> {
         let rows: Vec<&str> = lines
             .iter()
             .copied()
@@ -155,7 +155,7 @@ impl DayShape {
             first_s: 0,
             by_number: true,
         };
-        Some(DayShape {
+        Some(DayColumns {
             separator,
             names: Vec::new(),
             lines_before,
@@ -211,7 +211,7 @@ struct Beside {
 }
 
 struct Rows<'s, 't> {
-    shape: &'s DayShape,
+    shape: &'s DayColumns,
     source: &'s FormatSource<'t>,
     beside: Beside,
     order: Result<DateOrder, String>,
@@ -220,7 +220,7 @@ struct Rows<'s, 't> {
 }
 
 impl<'s, 't> Rows<'s, 't> {
-    fn new(shape: &'s DayShape, source: &'s FormatSource<'t>) -> Rows<'s, 't> {
+    fn new(shape: &'s DayColumns, source: &'s FormatSource<'t>) -> Rows<'s, 't> {
         let lines = || {
             source
                 .text
@@ -253,7 +253,7 @@ impl<'s, 't> Rows<'s, 't> {
             .collect();
         Rows {
             beside: beside(shape, &rows),
-            order: dates::order(dates.iter().copied()),
+            order: dates::order(&dates.iter().copied()),
             form: evidence.form(shape.separator),
             marked,
             shape,
@@ -473,7 +473,7 @@ fn is_nothing(cell: &str) -> bool {
 }
 
 /// What the columns outside the periods hold, by their names and their cells.
-fn beside(shape: &DayShape, rows: &[Vec<Cow<'_, str>>]) -> Beside {
+fn beside(shape: &DayColumns, rows: &[Vec<Cow<'_, str>>]) -> Beside {
     let width = rows
         .iter()
         .map(Vec::len)

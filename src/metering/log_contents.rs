@@ -67,6 +67,8 @@ pub(crate) fn parts_of(
     }
     let inside = match contents(name, path) {
         Ok(inside) => inside,
+        // What only begins like an archive is reported as no text.
+        Err(_) if !is_named_container(path) => return Some(plain()),
         Err(message) => {
             messages.push(*message);
             return None;
@@ -100,6 +102,15 @@ pub(crate) fn parts_of(
         }
     }
     Some(parts)
+}
+
+fn is_named_container(path: &Path) -> bool {
+    let kind = path.extension().and_then(|kind| kind.to_str());
+    kind.is_some_and(|kind| {
+        ["zip", "xlsx", "ods"]
+            .iter()
+            .any(|known| kind.eq_ignore_ascii_case(known))
+    })
 }
 
 struct Opener<'m> {

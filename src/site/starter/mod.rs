@@ -1,5 +1,7 @@
 //! A commented site to begin with.
 
+use std::fmt::Write as _;
+
 use crate::model::meter::Meter;
 
 /// The files of a starter site, named within its folder.
@@ -28,12 +30,13 @@ pub fn site_around(name: &str, zone: &str, file: &str, meters: &[Meter]) -> Stri
     );
     let files = quoted(&format!("meters/{}", escaped(file)));
     for meter in meters {
-        text.push_str(&format!(
-            "\n[[meter]]\nid = {}\nmeasures = \"supply\"\nfiles = {files}\n",
-            quoted(&meter.id)
-        ));
+        let id = quoted(&meter.id);
+        let _ = write!(
+            text,
+            "\n[[meter]]\nid = {id}\nmeasures = \"supply\"\nfiles = {files}\n"
+        );
         if let Some(point) = &meter.point {
-            text.push_str(&format!("point = {}\n", quoted(point)));
+            let _ = writeln!(text, "point = {}", quoted(point));
         }
     }
     text
