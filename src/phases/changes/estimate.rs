@@ -1,0 +1,362 @@
+//! From the record to probabilities.
+
+use super::chain::Chain;
+use super::clocks::clocks;
+use super::innovations::Lens;
+use super::matrix::{log_determinant, quadratic, wishart};
+use super::moments::{Gathering, Moments};
+use super::record::PowerRecord;
+use statistics::Random;
+
+/// Intervals from which clocks, scales and a first answer are found.
+const SAMPLE: usize = 20_000;
+/// Degrees of freedom of the unmetered part's innovations: switching loads leave long tails.
+const TAILS: f64 = 4.0;
+/// Part of a channel's own innovations that no meter resolves. (1)
+const FLOOR: f64 = 0.002;
+/// Sweeps of a cooling, and the share of the evidence that counts at its beginning.
+const COOLING: usize = 60;
+const HOTTEST: f64 = 0.01;
+/// Starts.
+const STARTS: u64 = 4;
+/// Sweeps before draws count, and sweeps that count, of each start.
+const SETTLING: usize = 30;
+const DRAWS: usize = 150;
+/// A start whose mean log probability is so far below the best one's has not found its way.
+const BEHIND: f64 = 6.0;
+/// Products up to which the scales of the intervals are drawn anew in every sweep.
+const REDRAWN: usize = 12_000_000;
+/// Rounds of scales and autoregression before the draws.
+const ROUNDS: usize = 3;
+
+/// What the record says of one load.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LoadVerdict {
+    /// Probability of each of its connections.
+    pub probabilities: Vec<f64>,
+    /// Gain of its meter, mean of the draws. (1)
+    pub gain: f64,
+    /// How far its clock is behind that of the supply's meter. (s)
+    pub late_s: f64,
+}
+
+/// What the record says of all loads.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChangeEstimate {
+    /// Load by load.
+    pub loads: Vec<LoadVerdict>,
+    /// Intervals that entered.
+    pub rows: usize,
+    /// Share of the unmetered part that is carried from one interval to the next. (1)
+    pub carried: f64,
+    /// Standard deviation of what is new in the unmetered part of each channel in an interval. (kW, kvar)
+    pub unmetered: Vec<f64>,
+}
+
+/// Probabilities of the connections of all loads; `None` without two intervals that follow each other.
+#[must_use]
+pub fn estimate(record: &PowerRecord, seed: u64) -> Option<ChangeEstimate> {
+    let mut lens = Lens {
+        record,
+        late: vec![0.0; record.loads.len()],
+        carried: 1.0,
+        runs: record.last_runs(SAMPLE),
+    };
+    if lens.rows() == 0 || lens.channels() == 0 {
+        return None;
+    }
+    if record.loads.iter().any(|load| load.own_clock) {
+        lens.late = clocks(record, &lens.runs);
+    }
+    let mut random = Random::new(seed);
+    let mut moments = gather(&lens, |_| 1.0, None);
+    let mut chain = Chain::new(&record.loads, lens.channels(), seed);
+    for _ in 0..ROUNDS {
+        cool(&mut chain, &moments);
+        lens.carried = carried(&lens, &chain);
+        moments = gather(&lens, |_| 1.0, None);
+        let scatter = floored(&chain.scatter(&moments), &moments);
+        chain.settle_precision(&scatter, moments.rows);
+        for _ in 0..4 {
+            moments = gather(&lens, expected_scale, Some(&Leftover::of(&chain, &moments)));
+            let scatter = floored(&chain.scatter(&moments), &moments);
+            chain.settle_precision(&scatter, moments.rows);
+        }
+    }
+    if record.len() > SAMPLE {
+        let leftover = Leftover::of(&chain, &moments);
+        lens.runs = record.last_runs(usize::MAX);
+        moments = gather(&lens, expected_scale, Some(&leftover));
+    }
+    let width = lens.features() + lens.channels();
+    let redraw = lens.rows() * width * width / 2 <= REDRAWN;
+    let mut best: Vec<(f64, Draws)> = Vec::new();
+    for start in 0..STARTS {
+        let mut chain = chain.clone();
+        chain.random = Random::new(seed ^ (start + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15));
+        cool(&mut chain, &moments);
+        best.push(draw(chain, &lens, moments.clone(), redraw, &mut random));
+    }
+    let top = best
+        .iter()
+        .map(|one| one.0)
+        .fold(f64::NEG_INFINITY, f64::max);
+    best.retain(|one| one.0 >= top - BEHIND);
+    let count = best.len() as f64;
+    let loads = (0..record.loads.len())
+        .map(|load| {
+            let options = record.loads[load].connections.len();
+            let mean = |of: &dyn Fn(&Draws) -> f64| {
+                best.iter().map(|(_, draws)| of(draws)).sum::<f64>() / count
+            };
+            LoadVerdict {
+                probabilities: (0..options)
+                    .map(|option| mean(&|draws| draws.probabilities[load][option]))
+                    .collect(),
+                gain: mean(&|draws| draws.gain[load]),
+                late_s: lens.late[load] * record.step_s,
+            }
+        })
+        .collect();
+    let channels = lens.channels();
+    let unmetered = (0..channels)
+        .map(|channel| {
+            let of = |draws: &Draws| draws.covariance[channel];
+            (best.iter().map(|(_, draws)| of(draws)).sum::<f64>() / count).sqrt()
+        })
+        .collect();
+    Some(ChangeEstimate {
+        loads,
+        rows: lens.rows(),
+        carried: lens.carried,
+        unmetered,
+    })
+}
+
+/// Means over the draws of one start.
+#[derive(Clone, Debug)]
+struct Draws {
+    probabilities: Vec<Vec<f64>>,
+    gain: Vec<f64>,
+    /// Variance of each channel.
+    covariance: Vec<f64>,
+}
+
+fn draw(
+    mut chain: Chain<'_>,
+    lens: &Lens<'_>,
+    mut moments: Moments,
+    redraw: bool,
+    random: &mut Random,
+) -> (f64, Draws) {
+    let channels = lens.channels();
+    let mut sums: Option<Draws> = None;
+    let mut log_probability = 0.0;
+    for sweep in 0..SETTLING + DRAWS {
+        let probabilities = chain.sweep(&moments, 1.0);
+        chain.exchange(&moments, 1.0);
+        let scatter = floored(&chain.scatter(&moments), &moments);
+        let degrees = moments.rows + channels as f64;
+        if let Some(precision) = wishart(&scatter, channels, degrees, random) {
+            chain.precision = precision;
+        }
+        if redraw {
+            let leftover = Leftover::of(&chain, &moments);
+            let mut scale = |distance: f64| drawn_scale(distance, channels, random);
+            moments = gather_with(lens, &mut scale, Some(&leftover));
+        }
+        if sweep < SETTLING {
+            continue;
+        }
+        let log = log_determinant(&scatter, channels).unwrap_or(f64::INFINITY);
+        log_probability -= 0.5 * moments.rows * log / DRAWS as f64;
+        let share = 1.0 / DRAWS as f64;
+        let sums = sums.get_or_insert_with(|| Draws {
+            probabilities: probabilities
+                .iter()
+                .map(|one| vec![0.0; one.len()])
+                .collect(),
+            gain: vec![0.0; chain.gain.len()],
+            covariance: vec![0.0; channels],
+        });
+        for (sum, one) in sums
+            .probabilities
+            .iter_mut()
+            .flatten()
+            .zip(probabilities.iter().flatten())
+        {
+            *sum += share * one;
+        }
+        for (sum, gain) in sums.gain.iter_mut().zip(&chain.gain) {
+            *sum += share * gain;
+        }
+        for (channel, sum) in sums.covariance.iter_mut().enumerate() {
+            *sum += share * scatter[channel * channels + channel] / moments.rows;
+        }
+    }
+    let draws = sums.unwrap_or_else(|| Draws {
+        probabilities: Vec::new(),
+        gain: Vec::new(),
+        covariance: Vec::new(),
+    });
+    (log_probability, draws)
+}
+
+/// From a flat distribution to that of the evidence; the precision follows.
+fn cool(chain: &mut Chain<'_>, moments: &Moments) {
+    for step in 0..COOLING {
+        let share = HOTTEST.powf(1.0 - (step as f64 / (COOLING - 10) as f64).min(1.0));
+        let scatter = floored(&chain.scatter(moments), moments);
+        chain.settle_precision(&scatter, moments.rows);
+        chain.sweep(moments, share);
+        chain.exchange(moments, share);
+    }
+}
+
+/// Scatter with what no meter resolves.
+fn floored(scatter: &[f64], moments: &Moments) -> Vec<f64> {
+    let mut floored = scatter.to_vec();
+    for channel in 0..moments.channels {
+        let least = FLOOR.powi(2) * moments.of_channels(channel, channel) + 1e-9 * moments.rows;
+        floored[channel * moments.channels + channel] += least;
+    }
+    floored
+}
+
+/// What the loads leave of the channels in a row, and how unusual that is.
+struct Leftover {
+    shares: Vec<f64>,
+    means: Vec<f64>,
+    precision: Vec<f64>,
+    features: usize,
+    channels: usize,
+}
+
+impl Leftover {
+    fn of(chain: &Chain<'_>, moments: &Moments) -> Leftover {
+        let (features, channels) = (moments.features, moments.channels);
+        let mut means = moments.means[features..].to_vec();
+        for feature in 0..features {
+            for (channel, mean) in means.iter_mut().enumerate() {
+                *mean -= chain.shares[feature * channels + channel] * moments.means[feature];
+            }
+        }
+        Leftover {
+            shares: chain.shares.clone(),
+            means,
+            precision: chain.precision.clone(),
+            features,
+            channels,
+        }
+    }
+
+    /// Squared distance from zero of each row, in units of the covariance.
+    fn distances(&self, columns: &[f32], rows: usize) -> Vec<f64> {
+        let mut left: Vec<Vec<f32>> = (0..self.channels)
+            .map(|channel| {
+                let own = &columns[(self.features + channel) * rows..][..rows];
+                let mean = self.means[channel] as f32;
+                own.iter().map(|value| value - mean).collect()
+            })
+            .collect();
+        for feature in 0..self.features {
+            let own = &columns[feature * rows..][..rows];
+            for (channel, left) in left.iter_mut().enumerate() {
+                let share = self.shares[feature * self.channels + channel] as f32;
+                if share != 0.0 {
+                    for (left, value) in left.iter_mut().zip(own) {
+                        *left -= share * value;
+                    }
+                }
+            }
+        }
+        (0..rows)
+            .map(|row| {
+                let vector: Vec<f64> = left.iter().map(|left| f64::from(left[row])).collect();
+                quadratic(&self.precision, &vector)
+            })
+            .collect()
+    }
+}
+
+/// Weight of an interval, given how unusual it is: expected (K. L. Lange, R. J. A. Little, J. M. G. Taylor, 1989).
+fn expected_scale((distance, channels): (f64, usize)) -> f64 {
+    (TAILS + channels as f64) / (TAILS + distance)
+}
+
+/// The same, drawn.
+fn drawn_scale(distance: f64, channels: usize, random: &mut Random) -> f64 {
+    random.gamma((TAILS + channels as f64) / 2.0) / ((TAILS + distance) / 2.0)
+}
+
+fn gather(
+    lens: &Lens<'_>,
+    scale: impl Fn((f64, usize)) -> f64,
+    leftover: Option<&Leftover>,
+) -> Moments {
+    let channels = lens.channels();
+    gather_with(lens, &mut |distance| scale((distance, channels)), leftover)
+}
+
+fn gather_with(
+    lens: &Lens<'_>,
+    scale: &mut dyn FnMut(f64) -> f64,
+    leftover: Option<&Leftover>,
+) -> Moments {
+    let mut gathering = Gathering::new(lens.features(), lens.channels());
+    let mut columns = Vec::new();
+    for tile in lens.tiles() {
+        lens.columns(&tile, &mut columns);
+        let weights: Vec<f32> = match leftover {
+            None => vec![1.0; tile.len()],
+            Some(leftover) => {
+                let distances = leftover.distances(&columns, tile.len());
+                distances.into_iter().map(|one| scale(one) as f32).collect()
+            }
+        };
+        gathering.add(&columns, &weights);
+    }
+    gathering.finish()
+}
+
+/// Share of what the loads leave that is carried from one interval to the next, the mean of the channels.
+fn carried(lens: &Lens<'_>, chain: &Chain<'_>) -> f64 {
+    let channels = lens.channels();
+    let levels = Lens {
+        carried: 0.0,
+        ..lens.clone()
+    };
+    let mut sums = vec![(0.0, 0.0, 0.0, 0.0); channels];
+    let mut rows = 0.0;
+    let mut columns = Vec::new();
+    let mut series: Vec<Vec<f64>> = vec![Vec::new(); channels];
+    for tile in levels.tiles() {
+        levels.columns(&tile, &mut columns);
+        let count = tile.len();
+        for (channel, series) in series.iter_mut().enumerate() {
+            for at in 0..count {
+                let mut left = f64::from(columns[(lens.features() + channel) * count + at]);
+                for feature in 0..lens.features() {
+                    let share = chain.shares[feature * channels + channel];
+                    if share != 0.0 {
+                        left -= share * f64::from(columns[feature * count + at]);
+                    }
+                }
+                series.push(left);
+            }
+        }
+        rows += count as f64;
+    }
+    let mut shares = 0.0;
+    for (series, sums) in series.iter().zip(&mut sums) {
+        let mean = series.iter().sum::<f64>() / series.len() as f64;
+        for pair in series.windows(2) {
+            sums.0 += (pair[0] - mean) * (pair[1] - mean);
+            sums.1 += (pair[0] - mean).powi(2);
+        }
+        shares += if sums.1 > 0.0 { sums.0 / sums.1 } else { 1.0 };
+    }
+    let found = shares / channels as f64;
+    // Small samples make it too small (F. H. C. Marriott and J. A. Pope, 1954).
+    (found + (1.0 + 3.0 * found) / rows).clamp(0.0, 1.0)
+}
