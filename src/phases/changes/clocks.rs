@@ -2,6 +2,7 @@
 
 use super::innovations::shifted;
 use super::record::PowerRecord;
+use super::scale::expected_scale;
 use std::ops::Range;
 
 /// Clocks are looked for within this. (s)
@@ -12,20 +13,21 @@ const CLOCK_SD_S: f64 = 90.0;
 const FINEST_S: f64 = 15.0;
 const FINEST_PART: f64 = 15.0;
 /// How often all loads are gone through.
-const SWEEPS: usize = 6;
+const SWEEPS: usize = 10;
+const SCALE_ROUNDS: usize = 3;
+/// The first of them, in which all rows count alike: what is not yet explained must not lose its weight.
+const EVEN_SWEEPS: usize = 3;
 
 /// How far each load's clock is behind that of the supply's meter, by the changes of power: each load in turn is put
 /// where it explains most of what the others leave. (intervals)
 pub(super) fn clocks(record: &PowerRecord, runs: &[Range<usize>]) -> Vec<f64> {
     let mut search = Search::new(record, runs);
     let mut order: Vec<usize> = (0..record.loads.len()).collect();
-    let energy: Vec<f64> = (0..order.len())
-        .map(|load| search.products(load, 0, 0))
-        .collect();
+    let energy: Vec<f64> = (0..order.len()).map(|load| search.size(load)).collect();
     // The largest first: they hide the others.
     order.sort_by(|&a, &b| energy[b].total_cmp(&energy[a]));
-    for _ in 0..SWEEPS {
-        search.weigh();
+    for sweep in 0..SWEEPS {
+        search.weigh(sweep >= EVEN_SWEEPS);
         for &load in &order {
             search.place(load);
         }
@@ -42,6 +44,8 @@ struct Search<'r> {
     left: Vec<Vec<f32>>,
     /// Inverse variance of each channel.
     weight: Vec<f64>,
+    /// Weight of each row: less where what no load explains is unusual.
+    rows: Vec<f32>,
 }
 
 impl<'r> Search<'r> {
@@ -61,19 +65,41 @@ impl<'r> Search<'r> {
                 .map(|channel| changes(channel))
                 .collect(),
             weight: Vec::new(),
+            rows: Vec::new(),
         }
     }
 
-    fn weigh(&mut self) {
-        let variance = |left: &Vec<f32>| {
-            let sum: f64 = left.iter().map(|one| f64::from(one * one)).sum();
-            (sum / left.len().max(1) as f64).max(1e-12)
-        };
-        self.weight = self
-            .left
-            .iter()
-            .map(|left| variance(left).recip())
-            .collect();
+    fn weigh(&mut self, by_row: bool) {
+        let rows = self.left.first().map_or(0, Vec::len);
+        if !by_row || self.rows.len() != rows {
+            self.rows = vec![1.0; rows];
+        }
+        for _ in 0..if by_row { SCALE_ROUNDS } else { 1 } {
+            let variance = |left: &Vec<f32>| {
+                let sum: f64 = left
+                    .iter()
+                    .zip(&self.rows)
+                    .map(|(one, weight)| f64::from(weight * one * one))
+                    .sum();
+                (sum / rows.max(1) as f64).max(1e-12)
+            };
+            self.weight = self
+                .left
+                .iter()
+                .map(|left| variance(left).recip())
+                .collect();
+            if by_row {
+                for (row, weight) in self.rows.iter_mut().enumerate() {
+                    let distance: f64 = self
+                        .left
+                        .iter()
+                        .zip(&self.weight)
+                        .map(|(left, weight)| weight * f64::from(left[row]).powi(2))
+                        .sum();
+                    *weight = expected_scale(distance, self.left.len()) as f32;
+                }
+            }
+        }
     }
 
     /// Changes of a load's active power so many intervals later.
@@ -92,12 +118,17 @@ impl<'r> Search<'r> {
         changes
     }
 
-    fn products(&self, load: usize, one: i64, other: i64) -> f64 {
-        let (a, b) = (
-            self.changes(load, one as f64),
-            self.changes(load, other as f64),
-        );
-        dot(&a, &b)
+    /// Sum of the squares of a load's changes.
+    fn size(&self, load: usize) -> f64 {
+        let changes = self.changes(load, 0.0);
+        changes.iter().map(|one| f64::from(one * one)).sum()
+    }
+
+    fn dot(&self, a: &[f32], b: &[f32]) -> f64 {
+        let products = a.iter().zip(b).zip(&self.rows);
+        products
+            .map(|((a, b), weight)| f64::from(*a) * f64::from(*b) * f64::from(*weight))
+            .sum()
     }
 
     fn put(&mut self, load: usize, changes: &[f32], sign: f32) {
@@ -133,7 +164,12 @@ impl<'r> Search<'r> {
             .collect();
         let against: Vec<Vec<f64>> = lags
             .iter()
-            .map(|changes| self.left.iter().map(|left| dot(changes, left)).collect())
+            .map(|changes| {
+                self.left
+                    .iter()
+                    .map(|left| self.dot(changes, left))
+                    .collect()
+            })
             .collect();
         let mut best = (f64::NEG_INFINITY, 0, 0.0);
         for at in -count..=count {
@@ -141,9 +177,9 @@ impl<'r> Search<'r> {
             let first = (late.floor() as i64 + whole) as usize;
             let part = late - late.floor();
             let (a, b) = (&lags[first], &lags[first + 1]);
-            let norm = (1.0 - part).powi(2) * dot(a, a)
-                + 2.0 * part * (1.0 - part) * dot(a, b)
-                + part.powi(2) * dot(b, b);
+            let norm = (1.0 - part).powi(2) * self.dot(a, a)
+                + 2.0 * part * (1.0 - part) * self.dot(a, b)
+                + part.powi(2) * self.dot(b, b);
             let prior = -0.5 * (late * step_s / CLOCK_SD_S).powi(2);
             for (number, connection) in own.connections.iter().enumerate() {
                 let mut fit = prior + connection.prior.ln();
@@ -162,11 +198,4 @@ impl<'r> Search<'r> {
         let changes = self.changes(load, best.2);
         self.put(load, &changes, 1.0);
     }
-}
-
-fn dot(a: &[f32], b: &[f32]) -> f64 {
-    a.iter()
-        .zip(b)
-        .map(|(a, b)| f64::from(*a) * f64::from(*b))
-        .sum()
 }

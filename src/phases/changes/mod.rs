@@ -19,6 +19,7 @@ mod innovations;
 mod matrix;
 mod moments;
 mod record;
+mod scale;
 
 pub use estimate::{ChangeEstimate, LoadVerdict, estimate};
 pub use record::{PowerRecord, RecordedLoad, TrialConnection};
