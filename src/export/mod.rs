@@ -24,6 +24,7 @@ mod infeasible_text;
 mod invoice;
 mod machine_list;
 mod meters;
+mod phases_text;
 mod placement_tables;
 mod placement_text;
 mod power_factor;
@@ -59,6 +60,7 @@ pub use infeasible_text::infeasible_sentences;
 pub use invoice::{invoice_csv, invoice_table, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
 pub use meters::{coverage_table, energy_csv, meter_parts, meters_table, unmetered_table};
+pub use phases_text::{phases_table, phases_text, status_words};
 pub use placement_tables::{
     checks_table, effect_table, placement_csv, places_table, together_csv, together_table,
 };
