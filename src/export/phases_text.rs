@@ -2,10 +2,10 @@
 
 use std::fmt::Write;
 
-use phases::{LoadPhase, PhaseResult, PhaseStatus};
+use phases::{LoadPhase, PhaseResult, PhaseStatus, WorthKnowing};
 use site::{Connection, Site};
 use tables::{Table, columns, number, plain, words};
-use units::FigureKind as Q;
+use units::{FigureKind as Q, format_amps};
 
 /// Each load with its probable phase.
 #[must_use]
@@ -19,6 +19,21 @@ pub fn phases_table(result: &PhaseResult) -> Table {
         basis: words("Basis") => &load.basis;
     }
     .table("phases", "Phase of each load", &result.loads)
+}
+
+/// What it is worth to know the phase of each load in doubt.
+#[must_use]
+pub fn worth_table(result: &PhaseResult) -> Table {
+    columns! { worth in &WorthKnowing;
+        machine: words("Machine") => &worth.machine;
+        unknown_neutral_rms_a: number("Lowest neutral, rms, phase not known", Q::Current) => worth.unknown_neutral_rms_a;
+        known_neutral_rms_a: number("Lowest neutral, rms, phase known", Q::Current) => worth.known_neutral_rms_a;
+        worth_a: number("Worth", Q::Current) => worth.worth_a;
+    }
+    .table("worth-knowing", "What knowing a phase is worth", &result.worth_knowing)
+    .with_method(
+        "a load whose phase is not known stays where it is; known: the mean over its possible connections of what the best plan reaches",
+    )
 }
 
 /// The table, then what would settle the loads that are in doubt.
@@ -57,6 +72,22 @@ pub fn phases_text(site: &Site, result: &PhaseResult) -> String {
     }
     for (way, names) in ways {
         let _ = writeln!(text, "  - {}: {}", names.join(", "), plain(way));
+    }
+    if let [first, ..] = result.worth_knowing.as_slice() {
+        let names: Vec<String> = result
+            .worth_knowing
+            .iter()
+            .take(2)
+            .map(|worth| plain(&worth.machine))
+            .collect();
+        let _ = writeln!(
+            text,
+            "\nIdentify first: {}. Knowing the phase of {} is worth {} of neutral current.\n",
+            names.join(", "),
+            names[0],
+            format_amps(first.worth_a)
+        );
+        text.push_str(&worth_table(result).text());
     }
     for note in &result.notes {
         let _ = writeln!(text, "\nNote: {}", plain(note));

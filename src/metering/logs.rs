@@ -4,7 +4,7 @@ use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
 use super::carbon_factors::{CarbonFactors, read_factors};
-use super::clamp::{Round, read_rounds};
+use super::clamp::{Round, SwitchingTest, read_rounds, read_switching};
 use super::log_files::{Files, files_of_meters, shown, size_of_file};
 use super::meter_files::MeterFiles;
 use super::meter_log::MeterLog;
@@ -55,6 +55,8 @@ pub struct Logs {
     pub unused_columns: Vec<(String, Vec<String>)>,
     /// Rounds of readings with a clamp meter, in order of time.
     pub rounds: Vec<Round>,
+    /// Machines that were switched on purpose, in order of time.
+    pub switching: Vec<SwitchingTest>,
     /// How the file of readings was understood.
     pub readings_understood: Understood,
     /// The user's carbon factors over time, where site.toml names a file of them.
@@ -101,6 +103,7 @@ pub fn read_logs_watched(
     messages.append(found);
     let window = period.seconds(site.timezone);
     let (rounds, understood) = read_rounds(site, window, messages);
+    let switching = read_switching(site, window, messages);
     let carbon = read_factors(site, messages);
     if messages.has_errors() {
         return Logs::default();
@@ -120,6 +123,7 @@ pub fn read_logs_watched(
         meters,
         unused_columns,
         rounds,
+        switching,
         readings_understood: understood,
         carbon,
     }

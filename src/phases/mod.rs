@@ -14,6 +14,9 @@ mod identify;
 mod metered;
 mod options;
 mod result;
+mod steps;
+mod worth;
 
 pub use identify::{identify, settle};
-pub use result::{LoadPhase, PhaseOption, PhaseResult, PhaseStatus};
+pub use result::{LoadPhase, PhaseOption, PhaseResult, PhaseStatus, WorthKnowing};
+pub use worth::worth_knowing;

@@ -49,8 +49,6 @@ pub struct LoadPhase {
     pub options: Vec<PhaseOption>,
     /// What would settle it; `None` where it is settled.
     pub to_settle: Option<String>,
-    /// Other machines that cannot be distinguished from it by what was measured.
-    pub same_as: Vec<String>,
     /// By how much its meter's clock is behind that of the meter above. (s)
     pub clock_behind_s: Option<f64>,
 }
@@ -66,11 +64,27 @@ impl LoadPhase {
     }
 }
 
+/// What it is worth to know the phase of a load: the plan can then move it.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct WorthKnowing {
+    /// Name of the machine.
+    pub machine: String,
+    /// Lowest neutral that a plan reaches which leaves the load where it is. (A)
+    pub unknown_neutral_rms_a: f64,
+    /// Lowest neutral that a plan reaches when its phase is known: the mean over its possible connections. (A)
+    pub known_neutral_rms_a: f64,
+    /// The difference. (A)
+    pub worth_a: f64,
+}
+
 /// The phases of all loads on one or two phases.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct PhaseResult {
     /// In the order of the list.
     pub loads: Vec<LoadPhase>,
+    /// What it is worth to know the phase of the loads in doubt, where that was asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub worth_knowing: Vec<WorthKnowing>,
     /// What was assumed, and what was not used.
     pub notes: Vec<String>,
 }

@@ -1,4 +1,7 @@
-//! Loads of a published feeder whose phases are hidden, found again from their meters and the supply's.
+//! Loads whose phases are hidden, found again: those of a published feeder from their meters and the supply's, those of
+//! invented workshops from switching tests and clamp readings.
+
+mod workshop;
 
 use std::fmt::Write as _;
 use std::path::PathBuf;

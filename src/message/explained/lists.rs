@@ -134,6 +134,21 @@ pub(super) const PAGES: &[Explained] = &[
         "Write one row for each place that was read, or remove the file. `tapoff readings SITE` writes a sheet to fill in.",
     ),
     page(
+        "switching-state",
+        "A switching test is neither on nor off.",
+        "Write on or off into the column `state`.",
+    ),
+    page(
+        "two-switching-files",
+        "The site has more than one file of switching tests.",
+        "Keep one of them; call the others something else.",
+    ),
+    page(
+        "unknown-machine",
+        "A file names a machine that the machine list does not have.",
+        "Write its name as in the list.",
+    ),
+    page(
         "phase-found",
         "The list says `unknown` for the phase of a machine, and the logs show it with a probability of 95 % or more.",
         "Check it at the board and write it into the column `connection`. `tapoff phases SITE` shows what it rests on.",

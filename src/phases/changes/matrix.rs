@@ -40,7 +40,7 @@ fn inverse_of_lower(lower: &[f64], size: usize) -> Vec<f64> {
 }
 
 /// Inverse of a positive definite matrix.
-pub(super) fn inverse(matrix: &[f64], size: usize) -> Option<Vec<f64>> {
+pub(crate) fn inverse(matrix: &[f64], size: usize) -> Option<Vec<f64>> {
     let below = inverse_of_lower(&cholesky(matrix, size)?, size);
     let entry = |row: usize, column: usize| {
         (row.max(column)..size)
@@ -91,7 +91,7 @@ pub(super) fn wishart(
 }
 
 /// Logarithm of the determinant of a positive definite matrix.
-pub(super) fn log_determinant(matrix: &[f64], size: usize) -> Option<f64> {
+pub(crate) fn log_determinant(matrix: &[f64], size: usize) -> Option<f64> {
     let lower = cholesky(matrix, size)?;
     Some(
         (0..size)
@@ -101,7 +101,7 @@ pub(super) fn log_determinant(matrix: &[f64], size: usize) -> Option<f64> {
 }
 
 /// vᵀ·M·v.
-pub(super) fn quadratic(matrix: &[f64], vector: &[f64]) -> f64 {
+pub(crate) fn quadratic(matrix: &[f64], vector: &[f64]) -> f64 {
     let size = vector.len();
     let mut sum = 0.0;
     for row in 0..size {

@@ -16,7 +16,7 @@ mod chain;
 mod clocks;
 mod estimate;
 mod innovations;
-mod matrix;
+pub(crate) mod matrix;
 mod moments;
 mod record;
 mod scale;

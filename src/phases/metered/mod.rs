@@ -11,6 +11,7 @@ use std::collections::BTreeMap;
 use crate::changes::{LoadVerdict, estimate};
 use crate::options::LoadOptions;
 use metering::Logs;
+pub(crate) use record_of::node_above;
 use record_of::{Judged, MeteredNode, lengths_at, nodes_with_phases, record_at};
 use site::Site;
 

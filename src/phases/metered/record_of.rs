@@ -21,7 +21,6 @@ const LEAST_TIME: f64 = 0.5;
 /// A place whose meter logs its three phases.
 #[derive(Clone, Debug)]
 pub(crate) struct MeteredNode {
-    pub(crate) node: Node,
     pub(crate) meter: usize,
     /// Machines with a log whose nearest such place this is.
     machines: Vec<usize>,
@@ -38,13 +37,21 @@ pub(crate) enum Judged {
     KnownPhase,
 }
 
+/// The meter of a place, where it logs its three phases.
+fn meter_with_phases(site: &Site, logs: &Logs, node: Node) -> Option<usize> {
+    let meter = site.meter_of(Measured::Node(node))?;
+    logs.of(meter)?.phasors().map(|_| meter)
+}
+
+/// The meter of the nearest place at or above a node that logs its three phases.
+pub(crate) fn node_above(site: &Site, logs: &Logs, from: Node) -> Option<usize> {
+    std::iter::successors(Some(from), |&at| site.parent(at))
+        .find_map(|at| meter_with_phases(site, logs, at))
+}
+
 /// Places whose meters log their phases, with what is below each.
 pub(crate) fn nodes_with_phases(site: &Site, logs: &Logs) -> Vec<MeteredNode> {
-    let meter_of = |node: Node| {
-        let meter = site.meter_of(Measured::Node(node))?;
-        let log = logs.of(meter)?;
-        log.phasors().map(|_| meter)
-    };
+    let meter_of = |node: Node| meter_with_phases(site, logs, node);
     let nearest = |from: Node| {
         std::iter::successors(Some(from), |&at| site.parent(at)).find(|&at| meter_of(at).is_some())
     };
@@ -64,7 +71,6 @@ pub(crate) fn nodes_with_phases(site: &Site, logs: &Logs) -> Vec<MeteredNode> {
                 (nearest(above) == Some(node)).then(|| meter_of(other))?
             });
             Some(MeteredNode {
-                node,
                 meter,
                 machines: machines.collect(),
                 below: below.collect(),
