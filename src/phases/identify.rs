@@ -7,7 +7,7 @@ use crate::options::{LoadOptions, options_of};
 use crate::result::{LoadPhase, PhaseOption, PhaseResult, PhaseStatus};
 use crate::steps::{self, SteppedVerdict};
 use metering::Logs;
-use site::{Connection, Site};
+use site::{Connection, Node, Site};
 
 /// From this probability on a phase counts as found.
 const SETTLED: f64 = 0.95;
@@ -46,7 +46,7 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
         })
         .collect();
     by_readings(site, logs, &options, &mut known);
-    let loads = options
+    let loads: Vec<LoadPhase> = options
         .iter()
         .zip(known)
         .enumerate()
@@ -54,11 +54,44 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
             Some(load_phase(site, machine, options.as_ref()?, known?))
         })
         .collect();
+    notes.extend(circuits_elsewhere(site, &loads));
     PhaseResult {
         loads,
         worth_knowing: Vec::new(),
         notes,
     }
+}
+
+/// Circuits of one or two phases that are elsewhere than site.toml has them.
+fn circuits_elsewhere(site: &Site, loads: &[LoadPhase]) -> Vec<String> {
+    let mut notes = Vec::new();
+    for load in loads
+        .iter()
+        .filter(|load| load.status == PhaseStatus::Elsewhere)
+    {
+        let machine = site
+            .machines
+            .iter()
+            .find(|machine| machine.name == load.machine);
+        let Some(Node::Circuit(circuit)) = machine.map(|machine| machine.tapped_off) else {
+            continue;
+        };
+        let circuit = &site.circuits[circuit];
+        let (Some(probable), false) = (
+            load.probable,
+            matches!(circuit.phases, Connection::ThreePhase { .. }),
+        ) else {
+            continue;
+        };
+        let note = format!(
+            "all that is on circuit `{}` is probably on {probable}: correct its `phases` in site.toml as well",
+            circuit.id
+        );
+        if !notes.contains(&note) {
+            notes.push(note);
+        }
+    }
+    notes
 }
 
 /// What is known of one load.

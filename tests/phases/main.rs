@@ -129,16 +129,7 @@ fn trial(feeder: &Feeder, setting: Setting, seed: u64) -> PowerRecord {
             let read = metered(&read, setting.class, &mut dice);
             RecordedLoad {
                 series: vec![single(read)],
-                connections: (0..3)
-                    .map(|phase| {
-                        let mut shares = vec![0.0; 3];
-                        shares[phase] = 1.0;
-                        TrialConnection {
-                            prior: 1.0 / 3.0,
-                            shares: vec![shares],
-                        }
-                    })
-                    .collect(),
+                connections: to_neutral(),
                 gain_error: setting.class / 100.0,
                 own_clock: setting.offset_s > 0.0,
             }
@@ -277,6 +268,29 @@ fn measure(feeder: &Feeder, setting: Setting, seeds: u64) -> (String, Calibratio
     (row, calibration)
 }
 
+/// A day of quarter-hours, meters of class 1, a tenth unmetered: nearly all are right, and what is said to be certain is.
+#[test]
+fn quarter_hours_of_a_day_show_nearly_all_phases() {
+    let Some(feeder) = Feeder::read() else { return };
+    let setting = Setting {
+        minutes: 15,
+        class: 1.0,
+        unmetered: 0.1,
+        offset_s: 0.0,
+        hours: 24,
+    };
+    for seed in [1, 2] {
+        let found = estimate(&trial(&feeder, setting, seed), seed).expect("intervals");
+        let mut right = 0;
+        for (load, &truth) in found.loads.iter().zip(&feeder.phases) {
+            let best = largest([0, 1, 2].map(|k: usize| load.probabilities[k]));
+            right += usize::from(best == truth);
+            assert!(best == truth || load.probabilities[best] < 0.99, "{load:?}");
+        }
+        assert!(right >= 53, "{right} of 55");
+    }
+}
+
 #[test]
 #[ignore = "a long trial, by hand"]
 #[expect(clippy::print_stdout, reason = "the trial's table is for reading")]
@@ -317,4 +331,76 @@ fn feeder_table() {
         }
     }
     println!("all: {}", total.text());
+}
+
+/// 240 loads that switch at random and a year of minutes: the answer and the time that it takes.
+#[test]
+#[ignore = "two minutes and 1 GB, by hand"]
+#[expect(clippy::print_stdout, reason = "the time is for reading")]
+fn a_year_of_minutes() {
+    const ROWS: usize = 365 * 1440;
+    let number = |name: &str, default: usize| {
+        let text = std::env::var(name).ok();
+        text.and_then(|text| text.parse().ok()).unwrap_or(default)
+    };
+    let count = number("LOADS", 240);
+    let mut dice = Dice::new(11);
+    let mut supply = vec![vec![0.0_f32; ROWS]; 3];
+    let mut truth = Vec::new();
+    let loads: Vec<RecordedLoad> = (0..count)
+        .map(|load| {
+            let phase = load * 7 % 3;
+            truth.push(phase);
+            let (kw, often) = (dice.scale(0.3, 6.0), dice.scale(0.002, 0.05));
+            let mut on = false;
+            let mut unmetered = false;
+            let series: Vec<f32> = supply[phase]
+                .iter_mut()
+                .map(|sum| {
+                    on ^= dice.share() < often;
+                    unmetered ^= dice.share() < often;
+                    let drawn = if on { kw } else { 0.01 };
+                    // A tenth as much again that has no meter.
+                    *sum += (drawn + if unmetered { 0.1 * kw } else { 0.0 }) as f32;
+                    (drawn * (1.0 + 0.01 * dice.between(-1.0, 1.0))) as f32
+                })
+                .collect();
+            RecordedLoad {
+                series: vec![series],
+                connections: to_neutral(),
+                gain_error: 0.01,
+                own_clock: true,
+            }
+        })
+        .collect();
+    let record = PowerRecord {
+        step_s: 60.0,
+        runs: std::iter::once(0..ROWS).collect(),
+        supply,
+        loads,
+    };
+    let started = std::time::Instant::now();
+    let found = estimate(&record, 1).expect("intervals");
+    let seconds = started.elapsed().as_secs_f64();
+    let best = |load: usize| largest([0, 1, 2].map(|k: usize| found.loads[load].probabilities[k]));
+    let right = (0..count).filter(|&load| best(load) == truth[load]).count();
+    println!(
+        "{right} of {count} right in {seconds:.1} s, {} intervals",
+        found.rows
+    );
+    assert_eq!(right, count);
+}
+
+/// The three phases, all alike.
+fn to_neutral() -> Vec<TrialConnection> {
+    (0..3)
+        .map(|phase| {
+            let mut shares = vec![0.0; 3];
+            shares[phase] = 1.0;
+            TrialConnection {
+                prior: 1.0 / 3.0,
+                shares: vec![shares],
+            }
+        })
+        .collect()
 }

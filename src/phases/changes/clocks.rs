@@ -171,15 +171,19 @@ impl<'r> Search<'r> {
                     .collect()
             })
             .collect();
+        let squares: Vec<f64> = lags.iter().map(|own| self.dot(own, own)).collect();
+        let neighbours: Vec<f64> = lags
+            .windows(2)
+            .map(|pair| self.dot(&pair[0], &pair[1]))
+            .collect();
         let mut best = (f64::NEG_INFINITY, 0, 0.0);
         for at in -count..=count {
             let late = at as f64 * finest;
             let first = (late.floor() as i64 + whole) as usize;
             let part = late - late.floor();
-            let (a, b) = (&lags[first], &lags[first + 1]);
-            let norm = (1.0 - part).powi(2) * self.dot(a, a)
-                + 2.0 * part * (1.0 - part) * self.dot(a, b)
-                + part.powi(2) * self.dot(b, b);
+            let norm = (1.0 - part).powi(2) * squares[first]
+                + 2.0 * part * (1.0 - part) * neighbours[first]
+                + part.powi(2) * squares[first + 1];
             let prior = -0.5 * (late * step_s / CLOCK_SD_S).powi(2);
             for (number, connection) in own.connections.iter().enumerate() {
                 let mut fit = prior + connection.prior.ln();

@@ -1,16 +1,23 @@
 //! From the record to probabilities.
 
+use super::carried::carried;
 use super::chain::Chain;
 use super::clocks::clocks;
 use super::innovations::Lens;
-use super::matrix::{log_determinant, quadratic, wishart};
-use super::moments::{Gathering, Moments};
+use super::leftover::{Leftover, gather, gather_drawn};
+use super::matrix::{log_determinant, wishart};
+use super::moments::Moments;
 use super::record::PowerRecord;
-use super::scale::{drawn_scale, expected_scale};
+use super::scale::drawn_scale;
 use statistics::Random;
 
-/// Intervals from which clocks, scales and a first answer are found.
+/// Intervals from which clocks, scales and a first answer are found: fewer where there are many loads.
 const SAMPLE: usize = 20_000;
+const FEWEST_SAMPLED: usize = 5_000;
+/// Products that one pass over them may take.
+const SAMPLE_WORK: usize = 400_000_000;
+/// Products that the pass over all intervals may take; the latest intervals enter. 240 loads: four months of minutes.
+const MOST_WORK: usize = 10_000_000_000;
 
 /// Part of a channel's own innovations that no meter resolves. (1)
 const FLOOR: f64 = 0.002;
@@ -30,6 +37,8 @@ const DRAWS: usize = 150;
 const BEHIND: f64 = 6.0;
 /// Products up to which the scales of the intervals are drawn anew in every sweep.
 const REDRAWN: usize = 12_000_000;
+/// With more intervals than this their scales are known well enough to stay as expected.
+const REDRAWN_ROWS: usize = 4_000;
 /// Rounds of scales and autoregression before the draws.
 const ROUNDS: usize = 3;
 
@@ -64,8 +73,11 @@ pub fn estimate(record: &PowerRecord, seed: u64) -> Option<ChangeEstimate> {
         record,
         late: vec![0.0; record.loads.len()],
         carried: 1.0,
-        runs: record.last_runs(SAMPLE),
+        runs: Vec::new(),
     };
+    let width = lens.features() + lens.channels();
+    let sample = (SAMPLE_WORK / (width * width)).clamp(FEWEST_SAMPLED, SAMPLE);
+    lens.runs = record.last_runs(sample);
     if lens.rows() == 0 || lens.channels() == 0 {
         return None;
     }
@@ -87,13 +99,12 @@ pub fn estimate(record: &PowerRecord, seed: u64) -> Option<ChangeEstimate> {
             chain.settle_precision(&scatter, moments.rows);
         }
     }
-    if record.len() > SAMPLE {
+    if record.len() > sample {
         let leftover = Leftover::of(&chain, &moments);
-        lens.runs = record.last_runs(usize::MAX);
+        lens.runs = record.last_runs(MOST_WORK / (width * width));
         moments = gather(&lens, Some(&leftover));
     }
-    let width = lens.features() + lens.channels();
-    let redraw = lens.rows() * width * width / 2 <= REDRAWN;
+    let redraw = lens.rows() <= REDRAWN_ROWS && lens.rows() * width * width / 2 <= REDRAWN;
     let mut best: Vec<(f64, Draws)> = Vec::new();
     for start in 0..STARTS {
         let mut chain = chain.clone();
@@ -167,7 +178,7 @@ fn draw(
         if redraw {
             let leftover = Leftover::of(&chain, &moments);
             let mut scale = |distance: f64| drawn_scale(distance, channels, random);
-            moments = gather_with(lens, &mut scale, Some(&leftover));
+            moments = gather_drawn(lens, &leftover, &mut scale);
         }
         if sweep < SETTLING {
             continue;
@@ -225,129 +236,4 @@ fn floored(scatter: &[f64], moments: &Moments) -> Vec<f64> {
         floored[channel * moments.channels + channel] += least;
     }
     floored
-}
-
-/// What the loads leave of the channels in a row, and how unusual that is.
-struct Leftover {
-    shares: Vec<f64>,
-    means: Vec<f64>,
-    precision: Vec<f64>,
-    features: usize,
-    channels: usize,
-}
-
-impl Leftover {
-    fn of(chain: &Chain<'_>, moments: &Moments) -> Leftover {
-        let (features, channels) = (moments.features, moments.channels);
-        let mut means = moments.means[features..].to_vec();
-        for feature in 0..features {
-            for (channel, mean) in means.iter_mut().enumerate() {
-                *mean -= chain.shares[feature * channels + channel] * moments.means[feature];
-            }
-        }
-        Leftover {
-            shares: chain.shares.clone(),
-            means,
-            precision: chain.precision.clone(),
-            features,
-            channels,
-        }
-    }
-
-    /// Squared distance from zero of each row, in units of the covariance.
-    fn distances(&self, columns: &[f32], rows: usize) -> Vec<f64> {
-        let mut left: Vec<Vec<f32>> = (0..self.channels)
-            .map(|channel| {
-                let own = &columns[(self.features + channel) * rows..][..rows];
-                let mean = self.means[channel] as f32;
-                own.iter().map(|value| value - mean).collect()
-            })
-            .collect();
-        for feature in 0..self.features {
-            let own = &columns[feature * rows..][..rows];
-            for (channel, left) in left.iter_mut().enumerate() {
-                let share = self.shares[feature * self.channels + channel] as f32;
-                if share != 0.0 {
-                    for (left, value) in left.iter_mut().zip(own) {
-                        *left -= share * value;
-                    }
-                }
-            }
-        }
-        (0..rows)
-            .map(|row| {
-                let vector: Vec<f64> = left.iter().map(|left| f64::from(left[row])).collect();
-                quadratic(&self.precision, &vector)
-            })
-            .collect()
-    }
-}
-
-fn gather(lens: &Lens<'_>, leftover: Option<&Leftover>) -> Moments {
-    let channels = lens.channels();
-    let mut scale = |distance: f64| expected_scale(distance, channels);
-    gather_with(lens, &mut scale, leftover)
-}
-
-fn gather_with(
-    lens: &Lens<'_>,
-    scale: &mut dyn FnMut(f64) -> f64,
-    leftover: Option<&Leftover>,
-) -> Moments {
-    let mut gathering = Gathering::new(lens.features(), lens.channels());
-    let mut columns = Vec::new();
-    for tile in lens.tiles() {
-        lens.columns(&tile, &mut columns);
-        let weights: Vec<f32> = match leftover {
-            None => vec![1.0; tile.len()],
-            Some(leftover) => {
-                let distances = leftover.distances(&columns, tile.len());
-                distances.into_iter().map(|one| scale(one) as f32).collect()
-            }
-        };
-        gathering.add(&columns, &weights);
-    }
-    gathering.finish()
-}
-
-/// Share of what the loads leave that is carried from one interval to the next, the mean of the channels.
-fn carried(lens: &Lens<'_>, chain: &Chain<'_>) -> f64 {
-    let channels = lens.channels();
-    let levels = Lens {
-        carried: 0.0,
-        ..lens.clone()
-    };
-    let mut sums = vec![(0.0, 0.0, 0.0, 0.0); channels];
-    let mut rows = 0.0;
-    let mut columns = Vec::new();
-    let mut series: Vec<Vec<f64>> = vec![Vec::new(); channels];
-    for tile in levels.tiles() {
-        levels.columns(&tile, &mut columns);
-        let count = tile.len();
-        for (channel, series) in series.iter_mut().enumerate() {
-            for at in 0..count {
-                let mut left = f64::from(columns[(lens.features() + channel) * count + at]);
-                for feature in 0..lens.features() {
-                    let share = chain.shares[feature * channels + channel];
-                    if share != 0.0 {
-                        left -= share * f64::from(columns[feature * count + at]);
-                    }
-                }
-                series.push(left);
-            }
-        }
-        rows += count as f64;
-    }
-    let mut shares = 0.0;
-    for (series, sums) in series.iter().zip(&mut sums) {
-        let mean = series.iter().sum::<f64>() / series.len() as f64;
-        for pair in series.windows(2) {
-            sums.0 += (pair[0] - mean) * (pair[1] - mean);
-            sums.1 += (pair[0] - mean).powi(2);
-        }
-        shares += if sums.1 > 0.0 { sums.0 / sums.1 } else { 1.0 };
-    }
-    let found = shares / channels as f64;
-    // Small samples make it too small (F. H. C. Marriott and J. A. Pope, 1954).
-    (found + (1.0 + 3.0 * found) / rows).clamp(0.0, 1.0)
 }

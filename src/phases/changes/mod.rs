@@ -12,10 +12,12 @@
 //! scales and the covariance from their joint posterior (Gibbs sampling, with exchanges of two loads), from several
 //! starts, each cooled down from a flat distribution.
 
+mod carried;
 mod chain;
 mod clocks;
 mod estimate;
 mod innovations;
+mod leftover;
 pub(crate) mod matrix;
 mod moments;
 mod record;

@@ -97,6 +97,18 @@ impl Gathering {
         self.weight += weights.iter().map(|weight| f64::from(*weight)).sum::<f64>();
     }
 
+    /// Adds what another has gathered.
+    pub(super) fn merge(&mut self, other: &Gathering) {
+        self.rows += other.rows;
+        self.weight += other.weight;
+        for (own, more) in self.sums.iter_mut().zip(&other.sums) {
+            *own += more;
+        }
+        for (own, more) in self.products.iter_mut().zip(&other.products) {
+            *own += more;
+        }
+    }
+
     /// The moments about the means.
     pub(super) fn finish(mut self) -> Moments {
         let width = self.features + self.channels;
