@@ -71,7 +71,11 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
         let expected: Vec<String> = round
             .predicted_a
             .iter()
-            .map(|&amps| format_number(amps, 1))
+            .zip(round.allowed_a)
+            .map(|(&amps, allowed)| {
+                let low = format_number((amps - allowed).max(0.0), 1);
+                format!("{low} to {}", format_number(amps + allowed, 1))
+            })
             .collect();
         let _ = writeln!(
             text,

@@ -134,7 +134,7 @@ fn intervals_hold_the_joints_of_solved_circuits() {
     assert!(held >= 106, "{held} of 120");
 }
 
-/// The whole calibration, run by hand; it prints its figures.
+/// The whole calibration; it prints its figures.
 #[test]
 #[ignore = "takes some minutes"]
 fn calibration_of_joints_on_solved_circuits() {
@@ -149,20 +149,8 @@ fn calibration_of_joints_on_solved_circuits() {
 #[test]
 #[ignore = "takes some minutes"]
 fn calibration_of_neutrals_on_solved_circuits() {
-    let small = [
-        (0.0, 1000),
-        (20.0, 200),
-        (25.0, 200),
-        (30.0, 200),
-        (300.0, 200),
-    ];
-    let large = [
-        (0.0, 300),
-        (8.0, 100),
-        (10.0, 100),
-        (15.0, 100),
-        (300.0, 100),
-    ];
+    let small = [(0.0, 400), (25.0, 200), (300.0, 100)];
+    let large = [(0.0, 150), (10.0, 50), (15.0, 50), (300.0, 50)];
     for (days, trials) in [(3.0, &small[..]), (14.0, &large[..])] {
         for &(mohm, sites) in trials {
             let ohm = mohm / 1e3;
@@ -178,7 +166,8 @@ fn calibration_of_neutrals_on_solved_circuits() {
             );
             assert!(mohm > 0.0 || seen <= 0.5, "{seen}");
             assert!(phases <= 1.0, "{phases}");
-            assert!((91.0..=99.5).contains(&covered), "{covered}");
+            // Of 50 at 95 %, 43 or more but once in a hundred.
+            assert!((86.0..=100.0).contains(&covered), "{covered}");
         }
     }
 }

@@ -51,3 +51,24 @@ fn zero_has_no_sign() {
         assert_eq!(signed, None, "{}", run.out);
     }
 }
+
+/// With few intervals the phases can be made alike to the last digit: the neutral's mean square is then zero but for
+/// rounding, and the search for a lesser one still has to end.
+#[test]
+fn the_search_ends_where_nothing_is_left_in_the_neutral() {
+    let demo = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data/ferry-lane");
+    let mut workshop = Workshop::empty();
+    for file in ["site.toml", "machines.csv", "variables.csv"] {
+        let content = std::fs::read(demo.join(file)).expect("part of the demo");
+        workshop = workshop.with(file, content);
+    }
+    for file in std::fs::read_dir(demo.join("meters")).expect("part of the demo") {
+        let file = file.expect("part of the demo");
+        let log = std::fs::read_to_string(file.path()).expect("a log");
+        let first: String = log.split_inclusive('\n').take(2).collect();
+        workshop = workshop.with(&format!("meters/{}", file.file_name().display()), first);
+    }
+    let plan = workshop.run(&["balance", "SITE"]);
+    assert_eq!(plan.status, 0, "{}", plan.err);
+    assert!(plan.out.contains("0.0\u{a0}A after"), "{}", plan.out);
+}

@@ -43,7 +43,7 @@ fn doubts(site: &str, list: &str, readings: Option<&str>) -> (Vec<String>, Strin
     let result: serde_json::Value = serde_json::from_str(&run.out).expect("JSON");
     let warnings = result["warnings"].as_array().expect("a list").iter();
     let names = warnings.map(|warning| warning["name"].as_str().expect("a name").to_owned());
-    (names.collect(), run.out)
+    (names.collect(), run.out.replace("\u{a0}", " "))
 }
 
 #[track_caller]

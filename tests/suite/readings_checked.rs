@@ -100,3 +100,30 @@ fn export_counts_and_the_limit_itself_is_allowed() {
     let above = shop("2026-11-23 09:30,supply,-101,0,0,\n");
     assert_eq!(above.run(&["check", "SITE"]).status, 1);
 }
+
+/// Whether machines that nobody read were on is not known: a round of the supply alone says nothing against the list
+/// until it lies outside what they can draw. Three heaters of 13.0 A (3 kW, 230.9 V) on L1, each on for a quarter of
+/// the time: 9.7 A on average, 0 to 39 A at any moment.
+#[test]
+fn a_round_of_the_supply_is_held_against_what_the_machines_can_draw() {
+    let machines = "machine,circuit,connection,power_kw,utilisation_factor\n\
+        Heater 1,supply,L1,3,0.25\nHeater 2,supply,L1,3,0.25\nHeater 3,supply,L1,3,0.25\nKiln,supply,L2,9,0.9\n";
+    let finds = |l1: &str, l3: &str| {
+        let readings = format!("2026-11-23 09:30,supply,{l1},35,{l3},\n");
+        let shop = shop(&readings).with("machines.csv", machines);
+        let run = shop.run(&["diagnose", "SITE", "--format", "json"]);
+        let result: serde_json::Value = serde_json::from_str(&run.out).expect("JSON");
+        let round = &result["after_work"]["round"];
+        let expected = round["predicted_a"][0].as_f64().expect("a current");
+        assert!((expected - 9.74).abs() < 0.01, "{round}");
+        let findings = result["findings"].as_array().expect("a list");
+        findings
+            .iter()
+            .any(|finding| finding["kind"] == "wrong-phase")
+    };
+    for amps in ["0", "13", "26"] {
+        assert!(!finds(amps, "0"), "{amps}");
+    }
+    assert!(finds("70", "0"));
+    assert!(finds("13", "13"));
+}

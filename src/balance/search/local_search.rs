@@ -146,6 +146,8 @@ impl LocalSearch<'_, '_> {
         let mut least = (f64::INFINITY, f64::INFINITY);
         let mut best_turns = start.to_vec();
         let mut last_gain = self.step;
+        // Where the phases are alike the value is zero but for its rounding, which may be negative.
+        let margin = |value: f64| 1e-12 * value.abs() + 1e-14 * self.model.scale;
         let (mut inside, mut outside) = (0, 0);
         while self.step - last_gain < patience {
             self.step += 1;
@@ -165,7 +167,7 @@ impl LocalSearch<'_, '_> {
             }
             let value = self.state.value;
             let is_less = penalty < least.0 * (1.0 - 1e-9)
-                || (penalty <= least.0 && value < least.1 * (1.0 - 1e-12));
+                || (penalty <= least.0 && value < least.1 - margin(value));
             if is_less {
                 least = (penalty, value);
                 last_gain = self.step;

@@ -15,6 +15,10 @@ use units::serial::utc;
 /// What a clamp meter and two readings that are not quite of one moment may differ by, and a fixed
 /// part. Common practice. (1, A)
 const ALLOWED: (f64, f64) = (0.05, 1.0);
+/// By how much the current of a machine differs from its plate while it is on. Common practice.
+const PLATE: f64 = 0.3;
+/// Standard deviations that machines which nobody read may add: one reading in 370 lies outside them by chance.
+const DEVIATIONS: f64 = 3.0;
 
 /// The conductors of the supply in one round.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -26,9 +30,12 @@ pub struct RoundCheck {
     pub measured_a: [Option<f64>; 4],
     /// The same with every machine where the list has it. (A)
     pub predicted_a: [f64; 4],
+    /// By how much a reading may differ from that: 5 % and 1 A of the clamp meter, and three standard deviations of
+    /// what the machines that nobody read draw, which may be on or off. (A)
+    pub allowed_a: [f64; 4],
     /// True where a round before the work says what the list lacks.
     pub rest_known: bool,
-    /// Do they agree within 5 % and 1 A?
+    /// Does every reading agree within that?
     pub agrees: bool,
     /// Each machine that alone, elsewhere, would explain the round, and where.
     pub explained_by: Vec<(String, Connection)>,
@@ -49,9 +56,11 @@ pub(super) fn judge(site: &Site, logs: &Logs, work: Option<&Work>) -> Option<Rou
         let moved = work.and_then(|work| work.moves.iter().find(|moved| moved.machine == index));
         moved.map_or_else(|| standing_connection(site, index), |moved| moved.from)
     };
-    let rest = earlier.map(|round| rest(&sums(site, round, &was), round.of(Measured::SUPPLY)));
-    let rest_known = rest.is_some();
-    let rest = rest.unwrap_or([Complex64::ZERO; 3]);
+    let before = earlier.map(|round| (sums(site, round, &was), round.of(Measured::SUPPLY)));
+    let rest_known = before.is_some();
+    let rest = before.map_or_else(UnlistedCurrents::default, |(sums, reading)| {
+        rest(&sums, reading)
+    });
     let reading = round.of(Measured::SUPPLY)?;
     let measured = [
         reading.phases_a[0],
@@ -62,8 +71,8 @@ pub(super) fn judge(site: &Site, logs: &Logs, work: Option<&Work>) -> Option<Rou
     let listed = |index: usize| standing_connection(site, index);
     let predict =
         |place: &dyn Fn(usize) -> Connection| conductors(&sums(site, round, place), &rest);
-    let predicted_a = predict(&listed);
-    let agrees = fits(&measured, &predicted_a);
+    let predicted = predict(&listed);
+    let agrees = fits(&measured, &predicted);
     let mut explained_by = Vec::new();
     if !agrees {
         for (index, machine) in site.machines.iter().enumerate() {
@@ -85,7 +94,8 @@ pub(super) fn judge(site: &Site, logs: &Logs, work: Option<&Work>) -> Option<Rou
     Some(RoundCheck {
         at: round.at,
         measured_a: measured,
-        predicted_a,
+        predicted_a: predicted.amps,
+        allowed_a: [0, 1, 2, 3].map(|k| predicted.allowed(k, measured[k])),
         rest_known,
         agrees,
         explained_by,
@@ -93,22 +103,67 @@ pub(super) fn judge(site: &Site, logs: &Logs, work: Option<&Work>) -> Option<Rou
 }
 
 /// Fundamental phase currents of all machines, and the sum of their third harmonics to neutral.
+#[derive(Default)]
 struct MachineCurrents {
     phases: [Complex64; 3],
     third_a: f64,
+    /// Of the phase currents, from machines that were not read. (A²)
+    variance: [f64; 3],
+    /// The same of the neutral's.
+    neutral_variance: f64,
+}
+
+impl MachineCurrents {
+    /// A machine that was not read adds what it may draw more or less than expected.
+    fn vary(&mut self, machine: &Machine, conductors: &[usize], to_neutral: bool, mean_a: f64) {
+        let on = machine.on_share().clamp(f64::MIN_POSITIVE, 1.0);
+        // While it is on it draws mean_a/on: p·(m² + τ²) − (p·m)², with τ = PLATE·m.
+        let variance = (mean_a / on).powi(2) * on * (1.0 + PLATE * PLATE - on);
+        for &k in conductors {
+            self.variance[k] += variance;
+        }
+        let third = machine.third_harmonic * conductors.len() as f64;
+        self.neutral_variance += variance * (f64::from(u8::from(to_neutral)) + third * third);
+    }
+}
+
+/// What the supply carried beyond the machines, and how well that is known.
+#[derive(Default)]
+struct UnlistedCurrents {
+    phases: [Complex64; 3],
+    variance: [f64; 3],
+    neutral_variance: f64,
+}
+
+/// L1, L2, L3 and neutral, with the standard deviation that machines without a reading add. (A)
+struct Predicted {
+    amps: [f64; 4],
+    deviation: [f64; 4],
+}
+
+impl Predicted {
+    fn allowed(&self, conductor: usize, measured: Option<f64>) -> f64 {
+        let amps = measured.unwrap_or(self.amps[conductor]);
+        ALLOWED.0 * amps + ALLOWED.1 + DEVIATIONS * self.deviation[conductor]
+    }
 }
 
 fn sums(site: &Site, round: &Round, place: &dyn Fn(usize) -> Connection) -> MachineCurrents {
-    let mut sums = MachineCurrents {
-        phases: [Complex64::ZERO; 3],
-        third_a: 0.0,
-    };
+    let mut sums = MachineCurrents::default();
     for (index, machine) in site.machines.iter().enumerate() {
         let connection = place(index);
         let Some(turn) = turn(connection) else {
             continue;
         };
         let current = current(site, round, index, connection);
+        if round.of(Measured::Machine(index)).is_none() {
+            let loaded: Vec<usize> = match connection {
+                Connection::Between(_) => vec![turn, (turn + 1) % 3],
+                Connection::ThreePhase { .. } => vec![0, 1, 2],
+                _ => vec![turn],
+            };
+            sums.vary(machine, &loaded, loaded.len() == 1, current.norm());
+        }
         let lead = Complex64::from_polar(1.0, std::f64::consts::FRAC_PI_6);
         match connection {
             Connection::Between(_) => {
@@ -174,8 +229,8 @@ fn direction(machine: &Machine) -> Complex64 {
 }
 
 /// What the supply's phases carried beyond the listed machines, at the angle of those.
-fn rest(sums: &MachineCurrents, reading: Option<&ClampReading>) -> [Complex64; 3] {
-    [0, 1, 2].map(|k| {
+fn rest(sums: &MachineCurrents, reading: Option<&ClampReading>) -> UnlistedCurrents {
+    let phases = [0, 1, 2].map(|k| {
         let Some(amps) = reading.and_then(|reading| reading.phases_a[k]) else {
             return Complex64::ZERO;
         };
@@ -186,22 +241,33 @@ fn rest(sums: &MachineCurrents, reading: Option<&ClampReading>) -> [Complex64; 3
             Complex64::ONE
         };
         direction * amps - own
-    })
+    });
+    UnlistedCurrents {
+        phases,
+        variance: sums.variance,
+        neutral_variance: sums.neutral_variance,
+    }
 }
 
 /// L1, L2, L3 and neutral, as a clamp meter would show them.
-fn conductors(sums: &MachineCurrents, rest: &[Complex64; 3]) -> [f64; 4] {
-    let phases = [0, 1, 2].map(|k| sums.phases[k] + rest[k]);
+fn conductors(sums: &MachineCurrents, rest: &UnlistedCurrents) -> Predicted {
+    let phases = [0, 1, 2].map(|k| sums.phases[k] + rest.phases[k]);
     let neutral: Complex64 = Phase::ALL
         .iter()
         .map(|phase| phase.direction() * phases[phase.index()])
         .sum();
     let [l1, l2, l3] = phases.map(Complex64::norm);
-    [l1, l2, l3, neutral.norm().hypot(sums.third_a)]
+    let [a, b, c] = [0, 1, 2].map(|k| (sums.variance[k] + rest.variance[k]).sqrt());
+    let n = (sums.neutral_variance + rest.neutral_variance).sqrt();
+    Predicted {
+        amps: [l1, l2, l3, neutral.norm().hypot(sums.third_a)],
+        deviation: [a, b, c, n],
+    }
 }
 
-fn fits(measured: &[Option<f64>; 4], predicted: &[f64; 4]) -> bool {
-    measured.iter().zip(predicted).all(|(measured, predicted)| {
-        measured.is_none_or(|amps| (amps - predicted).abs() <= ALLOWED.0 * amps + ALLOWED.1)
+fn fits(measured: &[Option<f64>; 4], predicted: &Predicted) -> bool {
+    measured.iter().enumerate().all(|(k, &measured)| {
+        measured
+            .is_none_or(|amps| (amps - predicted.amps[k]).abs() <= predicted.allowed(k, Some(amps)))
     })
 }

@@ -8,7 +8,7 @@ use crate::view::{View, at};
 use finding::{Evidence, Finding, Severity, Spot};
 use metering::Logs;
 use site::{Measured, Site};
-use units::format_moment;
+use units::{format_amps, format_moment, format_number};
 
 /// Compares the list with the readings since the last work.
 pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
@@ -201,16 +201,14 @@ fn above_prediction(
 fn of_round(site: &Site, check: &RoundCheck, diagnosis: &mut Diagnosis) {
     let when = format_moment(check.at.with_timezone(&site.timezone));
     let names = ["l1", "l2", "l3", "neutral"];
-    let amps = |amps: Option<f64>| {
-        amps.map_or_else(|| "not read".to_owned(), |amps| format!("{amps:.1} A"))
-    };
     let comparison: Vec<String> = (0..4)
         .map(|k| {
             format!(
-                "{}: read {}, expected {:.1} A",
+                "{}: read {}, expected {} to {}",
                 names[k].to_uppercase(),
-                amps(check.measured_a[k]),
-                check.predicted_a[k]
+                check.measured_a[k].map_or_else(|| "not read".to_owned(), format_amps),
+                format_number((check.predicted_a[k] - check.allowed_a[k]).max(0.0), 1),
+                format_amps(check.predicted_a[k] + check.allowed_a[k]),
             )
         })
         .collect();

@@ -32,10 +32,10 @@ line of evidence confirms it: each half of the log shows it by itself, or a mete
 Smallest steady joint found in nine of ten simulated logs of one-minute means (voltage in steps of 0.1 V, each phase of
 the source drifting by 0.3 V), by length of the log and range of the phase current (5th to 95th percentile):
              7 A     15 A    30 A    60 A
-   2 days   50 mΩ   12 mΩ    8 mΩ    3 mΩ
+   2 days   50 mΩ   12 mΩ    8 mΩ    5 mΩ
    7 days   20 mΩ    8 mΩ    5 mΩ    3 mΩ
-  14 days    8 mΩ    5 mΩ    3 mΩ    2 mΩ
-  28 days    8 mΩ    5 mΩ    3 mΩ    1.5 mΩ",
+  14 days   12 mΩ    5 mΩ    3 mΩ    3 mΩ
+  28 days    8 mΩ    5 mΩ    3 mΩ    3 mΩ",
     source: SOURCE,
     imitators: "A conductor of smaller cross-sectional area on one phase (steady, never rising). A neighbour's single-phase load that switches in the same minute as yours, day after day. A current transformer with the wrong ratio on one phase. Slow differences between the phases of the source, daily patterns and neighbours' load at other times do not affect the result.",
     action: "Inspect the joints of that phase with a thermal camera under load, from the meter towards the source: terminals, fuse bases, main switch. Compare with the other two phases: a joint 10 K hotter than those of the other phases at the same current needs work. Isolate, lock off and prove dead; then open it, clean or replace it, tighten to the manufacturer's torque, and check that the finding disappears.",
