@@ -27,7 +27,7 @@ const HOTTEST: f64 = 0.01;
 /// Share of the evidence that counts: what the model leaves out (how long an unmetered load stays on, clocks that are
 /// not quite right) makes rows less independent than it takes them. Found with `tests/phases`: of those said to be 90 %
 /// sure, so many are right.
-const COUNTS: f64 = 0.8;
+const COUNTS: f64 = 0.68;
 /// Starts.
 const STARTS: u64 = 4;
 /// Sweeps before draws count, and sweeps that count, of each start.
