@@ -180,6 +180,7 @@ pub use export;
 pub use finding;
 pub use message;
 pub use metering;
+pub use phases;
 pub use placement;
 pub use reference;
 pub use report;

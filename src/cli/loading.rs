@@ -149,7 +149,7 @@ pub(super) fn load_what_exists(input: &InputArguments) -> anyhow::Result<Loaded>
     })
 }
 
-/// Reads everything and shows the warnings.
+/// Reads everything and shows the warnings; what the list calls `unknown` is put where the logs show it.
 pub(super) fn load_and_warn(
     input: &InputArguments,
     console: &mut Console<'_>,
@@ -157,13 +157,54 @@ pub(super) fn load_and_warn(
     warned(load(input)?, console)
 }
 
-/// Shows the warnings of what was read.
-pub(super) fn warned(loaded: Loaded, console: &mut Console<'_>) -> anyhow::Result<Loaded> {
+/// Settles what the list does not know where readings can, and shows the warnings of what was read.
+pub(super) fn warned(mut loaded: Loaded, console: &mut Console<'_>) -> anyhow::Result<Loaded> {
+    settle_unknown(&mut loaded);
+    warn(&loaded, console)?;
+    Ok(loaded)
+}
+
+/// Reads everything and shows the warnings; the list stays as it is.
+pub(super) fn load_as_listed(
+    input: &InputArguments,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Loaded> {
+    let loaded = load(input)?;
+    warn(&loaded, console)?;
+    Ok(loaded)
+}
+
+fn warn(loaded: &Loaded, console: &mut Console<'_>) -> anyhow::Result<()> {
     let text = loaded.warnings.draw(Level::Warning, console.colour);
     if !text.is_empty() {
         writeln!(console.err, "{text}\n")?;
     }
-    Ok(loaded)
+    Ok(())
+}
+
+/// Puts loads whose phase is not known where the logs show them; what stays unknown is not moved.
+fn settle_unknown(loaded: &mut Loaded) {
+    for load in phases::settle(&mut loaded.site, &loaded.logs) {
+        let message = match (load.is_settled(), load.probable, load.probability) {
+            (true, Some(probable), Some(probability)) => Message::warning(
+                "phase-found",
+                format!(
+                    "`{}` is taken to be on {probable}: probability {:.1} %",
+                    load.machine,
+                    100.0 * probability
+                ),
+            )
+            .note(load.basis)
+            .help("write it into the column `connection` once it is checked"),
+            _ => Message::warning(
+                "phase-unknown",
+                format!("the phase of `{}` is not known", load.machine),
+            )
+            .note("it stays where it is: no plan moves it, and figures from ratings leave it out")
+            .help("`tapoff phases SITE` shows what would settle it"),
+        };
+        loaded.warnings.push(message);
+    }
 }
 
 /// Name and text of a table that an argument names.

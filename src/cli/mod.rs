@@ -21,6 +21,7 @@ mod new;
 mod new_machines;
 mod not_listed;
 mod output;
+mod phases;
 mod place;
 mod plate;
 mod reading_bar;
@@ -68,6 +69,8 @@ enum Command {
     Check(check::CheckArguments),
     /// Which phase each load that can be moved should be on
     Balance(balance::BalanceArguments),
+    /// Which phase each load is on, by logs, readings and switching tests
+    Phases(phases::PhasesArguments),
     /// Where a new machine can be connected
     Place(Box<place::PlaceArguments>),
     /// Faults that the logs show, worst first
@@ -108,6 +111,7 @@ impl Cli {
         let format = match &self.command {
             Command::Check(arguments) => arguments.output.format,
             Command::Balance(arguments) => arguments.output.format,
+            Command::Phases(arguments) => arguments.output.format,
             Command::Place(arguments) => arguments.output.format,
             Command::Diagnose(arguments) => arguments.output.format,
             Command::Energy(arguments) => return arguments.output.is_json(),
@@ -133,6 +137,7 @@ impl Cli {
             Command::Readings(arguments) => readings::execute(arguments, console),
             Command::Check(arguments) => check::execute(arguments, console),
             Command::Balance(arguments) => balance::execute(arguments, console),
+            Command::Phases(arguments) => phases::execute(arguments, console),
             Command::Place(arguments) => place::execute(arguments, console),
             Command::Diagnose(arguments) => diagnose::execute(arguments, console),
             Command::Energy(arguments) => energy::execute(arguments, console),

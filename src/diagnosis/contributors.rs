@@ -106,7 +106,7 @@ fn volts_per_phase(site: &Site, connection: Connection) -> Option<f64> {
         // Half of its power is drawn from either phase.
         Connection::Between(_) => Some(2.0 * phase),
         Connection::ThreePhase { .. } => Some(3.0 * phase),
-        Connection::Any | Connection::AnyPair => None,
+        Connection::Any | Connection::AnyPair | Connection::Unknown => None,
     }
 }
 

@@ -119,7 +119,10 @@ impl ListBalance {
         if let Some(left) = &mut self.left[row] {
             *left -= kw;
         }
-        if matches!(machine.connection, Connection::Any | Connection::AnyPair) {
+        if matches!(
+            machine.connection,
+            Connection::Any | Connection::AnyPair | Connection::Unknown
+        ) {
             return;
         }
         for phase in &loaded {

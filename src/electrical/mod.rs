@@ -43,6 +43,7 @@ mod limit;
 mod load_current;
 mod motor;
 mod neutral;
+mod pair_power;
 mod phase;
 mod phase_currents;
 mod power;
@@ -87,6 +88,7 @@ pub use neutral::{
     NeutralCurrentError, balanced_third_harmonic_ratio, neutral_current,
     neutral_with_third_harmonic, split_third_harmonic,
 };
+pub use pair_power::share_of_pair;
 pub use phase::{NotAPhase, Phase, PhasePair};
 pub use phase_currents::{
     phase_currents_between, phase_currents_three_phase, phase_currents_to_neutral,

@@ -15,6 +15,7 @@ mod blank_readings;
 mod breakdown;
 mod carbon;
 mod check;
+mod corrected_list;
 mod diagnosis_csv;
 mod diagnosis_text;
 mod energy_tables;
@@ -24,6 +25,7 @@ mod infeasible_text;
 mod invoice;
 mod machine_list;
 mod meters;
+mod phases_text;
 mod placement_tables;
 mod placement_text;
 mod power_factor;
@@ -50,6 +52,7 @@ pub use check::{
     CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, UnderstoodTable, check_csv,
     check_text,
 };
+pub use corrected_list::corrected_list;
 pub use diagnosis_csv::diagnosis_csv;
 pub use diagnosis_text::diagnosis_text;
 pub use diagnosis_text::{figure as evidence_figure, label as evidence_label};
@@ -59,6 +62,7 @@ pub use infeasible_text::infeasible_sentences;
 pub use invoice::{invoice_csv, invoice_table, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
 pub use meters::{coverage_table, energy_csv, meter_parts, meters_table, unmetered_table};
+pub use phases_text::{phases_table, phases_text, status_words, worth_table};
 pub use placement_tables::{
     checks_table, effect_table, placement_csv, places_table, together_csv, together_table,
 };

@@ -6,6 +6,7 @@ use super::CheckResult;
 use balance::BalanceResult;
 use demand::EnergyResult;
 use diagnosis::Diagnosis;
+use phases::PhaseResult;
 use placement::{Placement, Together};
 use tariff::{Bill, InvoiceCheck};
 
@@ -16,6 +17,8 @@ pub enum SchemaName {
     Check,
     /// Which phase each load should be on.
     Balance,
+    /// Which phase each load is on.
+    Phases,
     /// Connection points of one machine.
     Place,
     /// Connection points of several machines together.
@@ -32,9 +35,10 @@ pub enum SchemaName {
 
 impl SchemaName {
     /// All of them.
-    pub const ALL: [SchemaName; 8] = [
+    pub const ALL: [SchemaName; 9] = [
         SchemaName::Check,
         SchemaName::Balance,
+        SchemaName::Phases,
         SchemaName::Place,
         SchemaName::PlaceTogether,
         SchemaName::Diagnose,
@@ -49,6 +53,7 @@ impl SchemaName {
         match self {
             SchemaName::Check => "check",
             SchemaName::Balance => "balance",
+            SchemaName::Phases => "phases",
             SchemaName::Place => "place",
             SchemaName::PlaceTogether => "place-together",
             SchemaName::Diagnose => "diagnose",
@@ -64,6 +69,7 @@ impl SchemaName {
         match self {
             SchemaName::Check => "tapoff check SITE --format json",
             SchemaName::Balance => "tapoff balance SITE --format json",
+            SchemaName::Phases => "tapoff phases SITE --format json",
             SchemaName::Place => {
                 "tapoff place SITE --name … --format json; with --apart a list of them"
             }
@@ -81,6 +87,7 @@ impl SchemaName {
         match self {
             SchemaName::Check => schema_of::<CheckResult>(),
             SchemaName::Balance => schema_of::<BalanceResult>(),
+            SchemaName::Phases => schema_of::<PhaseResult>(),
             SchemaName::Place => schema_of::<Placement>(),
             SchemaName::PlaceTogether => schema_of::<Together>(),
             SchemaName::Diagnose => schema_of::<Diagnosis>(),

@@ -7,7 +7,7 @@ use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
 use super::carbon_factors::{CarbonFactors, read_factors};
-use super::clamp::{Round, read_rounds};
+use super::clamp::{Round, SwitchingTest, read_rounds, read_switching};
 use super::log_contents::{LogBody, LogPart, parts_of};
 use super::log_files::{Files, files_of_meters, shown, size_of_file};
 use super::meter_files::MeterFiles;
@@ -63,6 +63,8 @@ pub struct Logs {
     pub unused_columns: Vec<(String, Vec<String>)>,
     /// Rounds of readings with a clamp meter, in order of time.
     pub rounds: Vec<Round>,
+    /// Machines that were switched on purpose, in order of time.
+    pub switching: Vec<SwitchingTest>,
     /// How the file of readings was understood.
     pub readings_understood: Understood,
     /// The user's carbon factors over time, where site.toml names a file of them.
@@ -125,6 +127,7 @@ pub(crate) fn read_opened(
     messages.append(found);
     let window = period.seconds(site.timezone);
     let (rounds, understood) = read_rounds(site, window, messages);
+    let switching = read_switching(site, window, messages);
     let carbon = read_factors(site, messages);
     if messages.has_errors() {
         return Logs::default();
@@ -144,6 +147,7 @@ pub(crate) fn read_opened(
         meters,
         unused_columns,
         rounds,
+        switching,
         readings_understood: understood,
         carbon,
     }

@@ -119,11 +119,13 @@ fn currents_at_rating(
     let across = match machine.connection {
         Connection::Between(_) | Connection::AnyPair => site.supply.line_voltage_v,
         Connection::ThreePhase { .. } => 3.0 * volts,
-        Connection::ToNeutral(_) | Connection::Any => volts,
+        Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => volts,
     };
     let current = power.conj() * 1000.0 / across;
     let currents = match machine.connection {
-        Connection::ToNeutral(_) | Connection::Any => Currents::to_neutral(vec![current]),
+        Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => {
+            Currents::to_neutral(vec![current])
+        }
         Connection::Between(_) | Connection::AnyPair => Currents::between_phases(&[current]),
         Connection::ThreePhase { .. } => Currents::new([0; 3].map(|_| Some(vec![current]))),
     };

@@ -275,7 +275,9 @@ pub(super) fn rated_currents(site: &Site, machine: usize, volts: f64) -> [Comple
     let lead = Complex64::from_polar(1.0, std::f64::consts::FRAC_PI_6);
     let zero = Complex64::ZERO;
     match machine.connection {
-        Connection::ToNeutral(_) | Connection::Any => [power / volts, zero, zero],
+        Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => {
+            [power / volts, zero, zero]
+        }
         Connection::Between(_) | Connection::AnyPair => {
             let current = power / site.supply.line_voltage_v;
             [current * lead, current * lead.conj(), zero]

@@ -146,7 +146,7 @@ pub(super) fn spots(
         new.candidates.clone()
     };
     let connections: Vec<Connection> = match new.machine.connection {
-        Connection::Any => Phase::ALL.map(Connection::ToNeutral).to_vec(),
+        Connection::Any | Connection::Unknown => Phase::ALL.map(Connection::ToNeutral).to_vec(),
         Connection::AnyPair => PhasePair::ALL.map(Connection::Between).to_vec(),
         connection => vec![connection],
     };

@@ -34,6 +34,11 @@ pub fn sections() -> Vec<Section> {
             &site::READINGS,
         ),
         (
+            "switching.csv",
+            "Switching tests: switching.csv",
+            &site::SWITCHING,
+        ),
+        (
             "variable-file",
             "The file of a variable",
             &site::VARIABLE_FILE,

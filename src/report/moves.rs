@@ -161,7 +161,7 @@ fn connection(connection: Connection) -> String {
         Connection::ThreePhase { shift: 0 } => "three-phase, as wired".to_owned(),
         Connection::ThreePhase { shift: 1 } => "three-phase, L1→L2→L3→L1".to_owned(),
         Connection::ThreePhase { .. } => "three-phase, L1→L3→L2→L1".to_owned(),
-        Connection::Any | Connection::AnyPair => "no phase yet".to_owned(),
+        Connection::Any | Connection::AnyPair | Connection::Unknown => "no phase yet".to_owned(),
     }
 }
 
@@ -176,7 +176,10 @@ fn colours(colours: &ConductorColours, connection: Connection) -> String {
                 .zip(of(other))
                 .map_or_else(String::new, |(one, other)| format!("{one}, {other}"))
         }
-        Connection::ThreePhase { .. } | Connection::Any | Connection::AnyPair => String::new(),
+        Connection::ThreePhase { .. }
+        | Connection::Any
+        | Connection::AnyPair
+        | Connection::Unknown => String::new(),
     }
 }
 

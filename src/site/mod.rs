@@ -11,7 +11,8 @@ mod starter;
 
 pub use crate::declared::{
     CARBON_FILE, CONNECTIONS, MACHINES, NEW_MACHINES, READINGS, SITE_FILE, SITE_SHEETS,
-    SUPPLY_ROWS, SheetColumn, SheetValue, SiteSheet, VARIABLE_FILE, YES_NO, reading_words,
+    SUPPLY_ROWS, SWITCHING, SheetColumn, SheetValue, SiteSheet, VARIABLE_FILE, YES_NO,
+    reading_words,
 };
 pub use crate::doubts::doubts;
 pub use crate::model::accepted::Accepted;

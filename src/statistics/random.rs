@@ -2,7 +2,7 @@
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng as _, SeedableRng};
-use rand_distr::{Beta, Distribution, StandardNormal};
+use rand_distr::{Beta, Distribution, Gamma, StandardNormal};
 
 /// A source of random numbers from a seed.
 #[derive(Clone, Debug)]
@@ -35,6 +35,14 @@ impl Random {
         match Beta::new(yes, no) {
             Ok(beta) => beta.sample(&mut self.0),
             Err(_) => yes / (yes + no).max(f64::MIN_POSITIVE),
+        }
+    }
+
+    /// Gamma distribution of this shape, scale 1; its mean, the shape, where that is not above zero.
+    pub fn gamma(&mut self, shape: f64) -> f64 {
+        match Gamma::new(shape, 1.0) {
+            Ok(gamma) => gamma.sample(&mut self.0),
+            Err(_) => shape,
         }
     }
 

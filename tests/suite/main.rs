@@ -35,6 +35,7 @@ mod odd_figures;
 mod one_truth;
 mod overwrite;
 mod parts;
+mod phases;
 mod placement;
 mod plain_words;
 mod plausibility;

@@ -7,7 +7,7 @@ use crate::program::Workshop;
 const NOTES: &str = "remember the milk\n";
 
 /// Commands that write a file, the file last.
-const WRITING: [&[&str]; 10] = [
+const WRITING: [&[&str]; 12] = [
     &["check", "SITE", "-o"],
     &["energy", "SITE", "-o"],
     &["energy", "SITE", "--by", "day", "--format", "csv", "-o"],
@@ -17,6 +17,8 @@ const WRITING: [&[&str]; 10] = [
     &["balance", "SITE", "--certificate"],
     &["balance", "SITE", "--circuit-chart"],
     &["diagnose", "SITE", "--format", "csv", "-o"],
+    &["phases", "SITE", "-o"],
+    &["phases", "SITE", "--write"],
     &[
         "place",
         "SITE",

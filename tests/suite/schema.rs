@@ -9,9 +9,10 @@ use crate::program::{command, finished};
 use crate::sample::sample_json;
 
 /// Each schema with a command line that writes such a result.
-const RESULTS: [(&str, &str); 8] = [
+const RESULTS: [(&str, &str); 9] = [
     ("check", "check sample-data/ferry-lane"),
     ("balance", "balance sample-data/ferry-lane"),
+    ("phases", "phases sample-data/ferry-lane"),
     (
         "place",
         "place sample-data/ferry-lane --name Lathe --power-kw 20",

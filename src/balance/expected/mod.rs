@@ -8,6 +8,7 @@ mod loads;
 mod notes;
 mod rounds;
 mod states;
+mod turns_by_readings;
 
 use std::collections::HashMap;
 
@@ -24,6 +25,7 @@ use site::{Node, Site};
 pub use figures::ConnectedLoad;
 pub(crate) use rounds::rounds;
 pub use rounds::{RoundFigures, RoundState};
+pub use turns_by_readings::turns_by_readings;
 
 /// Draws of what list and readings leave open.
 const DRAWS: usize = 400;

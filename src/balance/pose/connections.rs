@@ -9,14 +9,16 @@ pub(crate) fn turn_of(connection: Connection) -> Option<usize> {
         Connection::ToNeutral(phase) => Some(phase.index()),
         Connection::Between(pair) => Some(pair.index()),
         Connection::ThreePhase { shift } => Some(usize::from(shift)),
-        Connection::Any | Connection::AnyPair => None,
+        Connection::Any | Connection::AnyPair | Connection::Unknown => None,
     }
 }
 
 /// The connection of a kind of load at a turn.
 pub(crate) fn connection_at(kind: Connection, turn: usize) -> Connection {
     match kind {
-        Connection::ToNeutral(_) | Connection::Any => Connection::ToNeutral(Phase::ALL[turn]),
+        Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => {
+            Connection::ToNeutral(Phase::ALL[turn])
+        }
         Connection::Between(_) | Connection::AnyPair => Connection::Between(PhasePair::ALL[turn]),
         Connection::ThreePhase { .. } => Connection::ThreePhase { shift: turn as u8 },
     }

@@ -11,7 +11,7 @@ use crate::problem::feeder_resistance::FeederResistance;
 use crate::problem::problem::{ProblemNode, Share};
 use electrical::{Material, service_resistivity};
 use metering::Logs;
-use site::{Conductor, Node, Site};
+use site::{Conductor, Connection, Node, Site};
 
 /// A place of the tree as the problem sees it.
 #[expect(
@@ -139,6 +139,7 @@ fn remainder(
                     add_third_harmonic(site, machine, profile, &mut third);
                 }
             }
+            None if site.machines[machine].connection == Connection::Unknown => {}
             // Not connected yet: the meter has not seen it, and its harmonics come on top.
             None => add_third_harmonic(site, machine, profile, &mut third_on_top),
         }

@@ -205,7 +205,9 @@ pub(crate) fn voltage_across(site: &Site, machine: &Machine) -> f64 {
     match machine.connection {
         Connection::Between(_) | Connection::AnyPair => site.supply.line_voltage_v,
         Connection::ThreePhase { .. } => 3.0 * site.supply.phase_voltage_v(),
-        Connection::ToNeutral(_) | Connection::Any => site.supply.phase_voltage_v(),
+        Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => {
+            site.supply.phase_voltage_v()
+        }
     }
 }
 
@@ -268,7 +270,9 @@ pub(crate) fn from_draws(
         })
         .collect();
     let currents = match machine.connection {
-        Connection::ToNeutral(_) | Connection::Any => Currents::to_neutral(series),
+        Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => {
+            Currents::to_neutral(series)
+        }
         Connection::Between(_) | Connection::AnyPair => Currents::between_phases(&series),
         Connection::ThreePhase { .. } => {
             Currents::new([Some(series.clone()), Some(series.clone()), Some(series)])

@@ -52,7 +52,8 @@ fn group_of(site: &Site, profiles: &[Profile], index: usize) -> Option<(usize, S
             site.circuits[circuit].movable && members().all(|member| site.machines[member].movable);
         return free.then(|| (0, format!("{circuit:06}")));
     }
-    if !machine.movable {
+    // What is somewhere, but nobody knows where, cannot be moved from there.
+    if !machine.movable || machine.connection == Connection::Unknown {
         return None;
     }
     if matches!(machine.connection, Connection::ThreePhase { .. }) && !profiles[index].phases_differ

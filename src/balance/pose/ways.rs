@@ -18,7 +18,7 @@ pub(crate) fn ways_of(site: &Site, members: &[Vec<usize>]) -> Vec<Ways> {
         let mut uses = Vec::new();
         let mut take = |on: Connection, unit: Option<usize>, turn: usize| {
             let positions: [usize; 3] = match on {
-                Connection::ToNeutral(_) | Connection::Any => [1, 0, 0],
+                Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => [1, 0, 0],
                 Connection::Between(_) | Connection::AnyPair => [1, 1, 0],
                 Connection::ThreePhase { .. } => [1, 1, 1],
             };

@@ -229,7 +229,7 @@ fn marks_of(marks: &[String; 4], connection: Connection) -> Option<String> {
             Some(format!("{}, {}", of(one), of(other)))
         }
         Connection::ThreePhase { .. } => Some(Phase::ALL.map(of).join(", ")),
-        Connection::Any | Connection::AnyPair => None,
+        Connection::Any | Connection::AnyPair | Connection::Unknown => None,
     }
 }
 
@@ -259,7 +259,7 @@ fn test_of(to: Connection) -> &'static str {
         Connection::Between(_) | Connection::AnyPair => {
             "Load between two phases: measure the voltage between them; check that it uses no neutral."
         }
-        Connection::ToNeutral(_) | Connection::Any => {
+        Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => {
             "Load to neutral: measure the voltage between its line conductor and its own neutral."
         }
     }

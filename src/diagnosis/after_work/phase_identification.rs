@@ -141,7 +141,7 @@ fn regressors(site: &Site, logs: &Logs, main: &View<'_>, from: i64) -> Vec<Regre
         Connection::ToNeutral(_) => Some(volts),
         Connection::Between(_) => Some(2.0 * volts),
         Connection::ThreePhase { .. } => Some(3.0 * volts),
-        Connection::Any | Connection::AnyPair => None,
+        Connection::Any | Connection::AnyPair | Connection::Unknown => None,
     };
     let mut all: Vec<Regressor> = Vec::new();
     let mut by_schedule: BTreeMap<usize, Vec<usize>> = BTreeMap::new();

@@ -39,6 +39,14 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         {
             elsewhere(main, one, from, diagnosis);
         }
+        for one in phases::identify(site, logs).loads {
+            let known = diagnosis.findings[found..]
+                .iter()
+                .any(|finding| finding.spot.machine.as_deref() == Some(&one.machine));
+            if one.status == phases::PhaseStatus::Elsewhere && !known {
+                by_all_sources(main, &one, from, diagnosis);
+            }
+        }
         if let Some(neutral) = conductors.iter().flatten().find(|one| one.conductor == "N") {
             above_prediction(main, neutral, from, diagnosis);
         }
@@ -104,6 +112,44 @@ fn elsewhere(main: &View<'_>, one: &PhaseIdentification, from: i64, diagnosis: &
             .maybe("standard_error_of_the_lead", one.lead_error)
             .with("changes_of_the_machine", one.steps as f64)
             .with("profile_from", one.profile),
+        action: format!(
+            "switch `{}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives",
+            one.machine
+        ),
+        caution: CAUTION,
+        source: SOURCE,
+    };
+    diagnosis.found(main, KIND, None, report);
+    if let Some(finding) = diagnosis.findings.last_mut() {
+        finding.spot.machine = Some(one.machine.clone());
+        finding.from = finding.from.max(at(from.max(0)));
+    }
+}
+
+/// A load that logs, tests and readings together put elsewhere than the list.
+fn by_all_sources(main: &View<'_>, one: &phases::LoadPhase, from: i64, diagnosis: &mut Diagnosis) {
+    let (Some(probable), Some(probability)) = (one.probable, one.probability) else {
+        return;
+    };
+    let listed = one
+        .options
+        .iter()
+        .find(|option| option.connection == one.listed);
+    let report = Report {
+        severity: Severity::Warning,
+        summary: format!(
+            "`{}` is probably on {probable}; the list gives {}",
+            one.machine, one.listed
+        ),
+        evidence: Evidence::default()
+            .with("listed_on", one.listed.name())
+            .with("probably_on", probable.name())
+            .with("probability_pct", 100.0 * probability)
+            .maybe(
+                "probability_of_the_listed_pct",
+                listed.map(|option| 100.0 * option.probability),
+            )
+            .with("rests_on", one.basis.clone()),
         action: format!(
             "switch `{}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives",
             one.machine

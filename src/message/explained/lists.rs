@@ -31,7 +31,7 @@ pub(super) const PAGES: &[Explained] = &[
     page(
         "connection",
         "The connection of a machine is not one that the program knows.",
-        "Write L1, L2, L3, L1-L2, L2-L3, L3-L1 or 3ph. Where the phase is not decided, write any for one phase to neutral, or any-2 for two phases.",
+        "Write L1, L2, L3, L1-L2, L2-L3, L3-L1 or 3ph. Where the phase is not decided, write any for one phase to neutral, or any-2 for two phases; unknown where it is installed and nobody knows the phase.",
     ),
     page(
         "duplicate-column",
@@ -132,6 +132,31 @@ pub(super) const PAGES: &[Explained] = &[
         "no-readings",
         "The file of readings has a header and no row.",
         "Write one row for each place that was read, or remove the file. `tapoff readings SITE` writes a sheet to fill in.",
+    ),
+    page(
+        "switching-state",
+        "A switching test is neither on nor off.",
+        "Write on or off into the column `state`.",
+    ),
+    page(
+        "two-switching-files",
+        "The site has more than one file of switching tests.",
+        "Keep one of them; call the others something else.",
+    ),
+    page(
+        "unknown-machine",
+        "A file names a machine that the machine list does not have.",
+        "Write its name as in the list.",
+    ),
+    page(
+        "phase-found",
+        "The list says `unknown` for the phase of a machine, and the logs show it with a probability of 95 % or more.",
+        "Check it at the board and write it into the column `connection`. `tapoff phases SITE` shows what it rests on.",
+    ),
+    page(
+        "phase-unknown",
+        "The list says `unknown` for the phase of a machine, and nothing that was measured shows it.",
+        "`tapoff phases SITE` shows what would settle it. Until then no plan moves the machine.",
     ),
     page(
         "no-sheet",

@@ -33,7 +33,10 @@ pub fn reading_doubts(site: &Site, rounds: &[Round]) -> Vec<Message> {
 
 /// Does a machine load a phase, as listed or as it may be?
 fn may_load(machine: &Machine, phase: Phase) -> bool {
-    matches!(machine.connection, Connection::Any | Connection::AnyPair) || machine.loads(phase)
+    matches!(
+        machine.connection,
+        Connection::Any | Connection::AnyPair | Connection::Unknown
+    ) || machine.loads(phase)
 }
 
 fn above_ratings(site: &Site, round: &Round, reading: &ClampReading) -> Option<Message> {

@@ -3,6 +3,7 @@
 mod doubts;
 mod rounds;
 mod row;
+mod switching;
 mod time;
 
 use chrono::{DateTime, Utc};
@@ -10,6 +11,8 @@ use chrono::{DateTime, Utc};
 pub use doubts::reading_doubts;
 use rounds::into_rounds;
 use row::ClampRow;
+pub use switching::SwitchingTest;
+pub(super) use switching::read_switching;
 
 use message::{Message, Messages, Place, did_you_mean};
 use site::{

@@ -227,7 +227,7 @@ impl ClampRow<'_> {
             }
         }
         let read = reading.phases_a.iter().flatten().count();
-        let enough = if on == Connection::Any {
+        let enough = if matches!(on, Connection::Any) {
             read == 1
         } else {
             read > 0
@@ -257,6 +257,9 @@ fn phases_of(connection: Connection) -> [bool; 3] {
             let (one, other) = pair.phases();
             Phase::ALL.map(|phase| phase == one || phase == other)
         }
-        Connection::ThreePhase { .. } | Connection::Any | Connection::AnyPair => [true; 3],
+        Connection::ThreePhase { .. }
+        | Connection::Any
+        | Connection::AnyPair
+        | Connection::Unknown => [true; 3],
     }
 }

@@ -60,7 +60,7 @@ fn place(connection: Connection) -> usize {
         Connection::ThreePhase { .. } => 0,
         Connection::Between(_) => 1,
         Connection::ToNeutral(phase) => 2 + phase.index(),
-        Connection::Any | Connection::AnyPair => 5,
+        Connection::Any | Connection::AnyPair | Connection::Unknown => 5,
     }
 }
 
@@ -78,7 +78,7 @@ fn taken(connection: Connection) -> [bool; 3] {
 fn words(connection: Connection) -> String {
     match connection {
         Connection::ThreePhase { .. } => "three-phase".to_owned(),
-        Connection::Any | Connection::AnyPair => "no phase yet".to_owned(),
+        Connection::Any | Connection::AnyPair | Connection::Unknown => "no phase yet".to_owned(),
         connection => connection.to_string(),
     }
 }

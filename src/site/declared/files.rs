@@ -64,6 +64,30 @@ pub static READINGS: Declared = Declared {
     ],
 };
 
+/// Switching tests.
+pub static SWITCHING: Declared = Declared {
+    meaning: "switching.csv: machines that were switched on and off on purpose, one by one, while the supply was logged or \
+              between two rounds of clamp readings; optional. `tapoff phases` looks for each step on each phase. Columns of \
+              your own begin with x_.",
+    keys: &[
+        Key::new(
+            "time",
+            ValueKind::Form("a local time, or one with its offset such as 2026-03-09T10:30+01:00"),
+            "When it was switched, to the minute; the time of day alone where the row above has the date.",
+        )
+        .required()
+        .example("2026-03-09 10:30"),
+        Key::text("machine", "Kiln", "The machine, as the machine list names it.").required(),
+        Key::new(
+            "state",
+            ValueKind::Form("on or off"),
+            "Whether it was switched on or off.",
+        )
+        .required()
+        .example("on"),
+    ],
+};
+
 /// The file of a `[[variable]]`.
 pub static VARIABLE_FILE: Declared = Declared {
     meaning: "The CSV file that a [[variable]] names. Its columns have the names that `time` and `column` give; other \

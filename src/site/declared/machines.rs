@@ -18,9 +18,9 @@ pub static MACHINES: Declared = Declared {
         .needs(RATED),
         Key::new(
             "connection",
-            ValueKind::Form("L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2"),
+            ValueKind::Form("L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any, any-2 or unknown"),
             "The phases it is connected to: one to neutral, two, or three. `any` is one phase to neutral and `any-2` two \
-             phases, not yet allocated.",
+             phases, not yet allocated; `unknown` is installed, on a phase that is not known: `tapoff phases` finds it.",
         )
         .required()
         .example("L2")

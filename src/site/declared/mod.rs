@@ -15,7 +15,7 @@ mod workbook;
 
 use declaration::{Declared, Key};
 
-pub use files::{CARBON_FILE, READINGS, VARIABLE_FILE};
+pub use files::{CARBON_FILE, READINGS, SWITCHING, VARIABLE_FILE};
 pub(crate) use header_words::machine_words;
 pub use header_words::reading_words;
 pub use machines::{MACHINES, NEW_MACHINES};

@@ -82,7 +82,7 @@ const METALS: &[&str] = &["copper", "aluminium"];
 pub const YES_NO: &[&str] = &["yes", "no"];
 /// Choices for the connection of a machine.
 pub const CONNECTIONS: &[&str] = &[
-    "L1", "L2", "L3", "L1-L2", "L2-L3", "L3-L1", "3ph", "any", "any-2",
+    "L1", "L2", "L3", "L1-L2", "L2-L3", "L3-L1", "3ph", "any", "any-2", "unknown",
 ];
 
 /// The rows of the sheet `Supply`: what, and its value. Their keys have the table before a point.

@@ -26,6 +26,8 @@ pub enum Connection {
     Any,
     /// Between two phases, not yet assigned.
     AnyPair,
+    /// Installed, on which phase or phases is not known.
+    Unknown,
 }
 
 impl Connection {
@@ -43,6 +45,7 @@ impl Connection {
             Connection::ThreePhase { .. } => "3ph+2",
             Connection::Any => "any",
             Connection::AnyPair => "any-2",
+            Connection::Unknown => "unknown",
         }
     }
 
@@ -50,13 +53,16 @@ impl Connection {
     #[must_use]
     pub const fn has_neutral(self) -> bool {
         match self {
-            Connection::ToNeutral(_) | Connection::Any | Connection::ThreePhase { .. } => true,
+            Connection::ToNeutral(_)
+            | Connection::Any
+            | Connection::Unknown
+            | Connection::ThreePhase { .. } => true,
             Connection::Between(_) | Connection::AnyPair => false,
         }
     }
 
     /// The connections that a machine list or circuit may declare.
-    pub const DECLARABLE: [Connection; 9] = [
+    pub const DECLARABLE: [Connection; 10] = [
         Connection::ToNeutral(Phase::L1),
         Connection::ToNeutral(Phase::L2),
         Connection::ToNeutral(Phase::L3),
@@ -66,12 +72,16 @@ impl Connection {
         Connection::THREE_PHASE,
         Connection::Any,
         Connection::AnyPair,
+        Connection::Unknown,
     ];
 
-    /// True where the load is not yet on a definite phase.
+    /// True where the list gives no definite phase.
     #[must_use]
     pub const fn is_open(self) -> bool {
-        matches!(self, Connection::Any | Connection::AnyPair)
+        matches!(
+            self,
+            Connection::Any | Connection::AnyPair | Connection::Unknown
+        )
     }
 }
 

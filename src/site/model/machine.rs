@@ -118,7 +118,9 @@ impl Machine {
                         phase_voltage_v * 3.0_f64.sqrt()
                     }
                     Connection::ThreePhase { .. } => 3.0 * phase_voltage_v,
-                    Connection::ToNeutral(_) | Connection::Any => phase_voltage_v,
+                    Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => {
+                        phase_voltage_v
+                    }
                 };
                 from_apparent(fundamental * volts / 1000.0)
             }
@@ -131,7 +133,7 @@ impl Machine {
     #[must_use]
     pub fn rated_current_a(&self, phase_voltage_v: f64) -> f64 {
         let volts = match self.connection {
-            Connection::ToNeutral(_) | Connection::Any => phase_voltage_v,
+            Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => phase_voltage_v,
             Connection::Between(_) | Connection::AnyPair => 3.0_f64.sqrt() * phase_voltage_v,
             Connection::ThreePhase { .. } => 3.0 * phase_voltage_v,
         };
@@ -155,7 +157,7 @@ impl Machine {
                 phase == leaves || phase == returns
             }
             Connection::ThreePhase { .. } => true,
-            Connection::Any | Connection::AnyPair => false,
+            Connection::Any | Connection::AnyPair | Connection::Unknown => false,
         }
     }
 }

@@ -55,7 +55,10 @@ impl Site {
                 let (one, other) = pair.phases();
                 phase == one || phase == other
             }
-            Connection::ThreePhase { .. } | Connection::Any | Connection::AnyPair => true,
+            Connection::ThreePhase { .. }
+            | Connection::Any
+            | Connection::AnyPair
+            | Connection::Unknown => true,
         });
         [l1, l2, l3, has_neutral]
     }

@@ -18,7 +18,7 @@ enum KeptKind {
 
 fn kind(connection: Connection) -> KeptKind {
     match connection {
-        Connection::ToNeutral(_) | Connection::Any => KeptKind::ToNeutral,
+        Connection::ToNeutral(_) | Connection::Any | Connection::Unknown => KeptKind::ToNeutral,
         Connection::Between(_) | Connection::AnyPair => KeptKind::BetweenPhases,
         Connection::ThreePhase { .. } => KeptKind::ThreePhase,
     }

@@ -16,7 +16,7 @@ const NEEDED: [(&str, &str); 3] = [
     ),
     (
         "connection",
-        "add the column `connection`: L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2",
+        "add the column `connection`: L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any, any-2 or unknown",
     ),
 ];
 

@@ -12,7 +12,7 @@ use crate::model::node::Node;
 use crate::read::phase_words::PhaseDoubt;
 use message::{Messages, did_you_mean};
 
-const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any or any-2";
+const CONNECTIONS: &str = "L1, L2, L3, L1-L2, L2-L3, L3-L1, 3ph, any, any-2 or unknown";
 
 pub(crate) fn read_row(
     row: &ListRow<'_>,
@@ -94,7 +94,7 @@ fn read_connection(
             format!("`{}` cannot be connected to `{text}`", row.name()),
             format!("expected {CONNECTIONS}"),
             // Any other phase would be as near: only the user knows.
-            Some("write `any` or `any-2` where the phase is not decided yet".to_owned()),
+            Some("write `any` or `any-2` where the phase is not decided yet, `unknown` where it is installed and the phase is not known".to_owned()),
         ),
     }
     None
@@ -228,8 +228,14 @@ fn check_phases(
     let Node::Circuit(index) = node else { return };
     let circuit = &site.circuits[index];
     let fits = match circuit.phases {
-        Connection::ToNeutral(_) => connection == circuit.phases || connection == Connection::Any,
-        Connection::Between(_) => connection == circuit.phases || connection == Connection::AnyPair,
+        Connection::ToNeutral(_) => {
+            matches!(connection, Connection::Any | Connection::Unknown)
+                || connection == circuit.phases
+        }
+        Connection::Between(_) => {
+            matches!(connection, Connection::AnyPair | Connection::Unknown)
+                || connection == circuit.phases
+        }
         _ => true,
     };
     if !fits {
@@ -348,7 +354,7 @@ fn read_movable(
 ) -> Option<bool> {
     let usual = !matches!(connection, Some(Connection::ThreePhase { .. }));
     let movable = row.yes_or_no("movable", messages).ok()?.unwrap_or(usual);
-    if !movable && connection.is_some_and(Connection::is_open) {
+    if !movable && matches!(connection, Some(Connection::Any | Connection::AnyPair)) {
         row.complain(
             messages,
             "open-and-fixed",

@@ -1,0 +1,328 @@
+//! All sources together.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::metered::{self, MeteredVerdict};
+use crate::options::{LoadOptions, options_of};
+use crate::result::{LoadPhase, PhaseOption, PhaseResult, PhaseStatus};
+use crate::steps::{self, SteppedVerdict};
+use metering::Logs;
+use site::{Connection, Node, Site};
+
+/// From this probability on a phase counts as found.
+const SETTLED: f64 = 0.95;
+/// Beyond this probability readings by hand can add nothing.
+const CERTAIN: f64 = 0.99;
+/// Readings that change a probability by less do not show the load.
+const SHOWN: f64 = 0.1;
+
+/// The phases of all loads on one or two phases.
+#[must_use]
+pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
+    let options: Vec<Option<LoadOptions>> = (0..site.machines.len())
+        .map(|machine| options_of(site, machine))
+        .collect();
+    let metered = metered::judge(site, logs, &options);
+    let stepped = together(&options, steps::judge(site, logs, &options));
+    let mut notes = Vec::new();
+    let no_phases = site
+        .meter_of(site::Measured::SUPPLY)
+        .and_then(|meter| logs.of(meter))
+        .is_none_or(|log| log.phasors().is_none());
+    if no_phases {
+        notes.push("no log of the supply has the power or current of each phase".to_owned());
+    }
+    let mut known: Vec<Option<Known>> = options
+        .iter()
+        .enumerate()
+        .map(|(machine, options)| {
+            let metered = metered.get(&machine);
+            Some(Known::of(
+                site,
+                options.as_ref()?,
+                metered,
+                stepped[machine].as_ref(),
+            ))
+        })
+        .collect();
+    by_readings(site, logs, &options, &mut known);
+    let loads: Vec<LoadPhase> = options
+        .iter()
+        .zip(known)
+        .enumerate()
+        .filter_map(|(machine, (options, known))| {
+            Some(load_phase(site, machine, options.as_ref()?, known?))
+        })
+        .collect();
+    notes.extend(circuits_elsewhere(site, &loads));
+    PhaseResult {
+        loads,
+        worth_knowing: Vec::new(),
+        notes,
+    }
+}
+
+/// Circuits of one or two phases that are elsewhere than site.toml has them.
+fn circuits_elsewhere(site: &Site, loads: &[LoadPhase]) -> Vec<String> {
+    let mut notes = Vec::new();
+    for load in loads
+        .iter()
+        .filter(|load| load.status == PhaseStatus::Elsewhere)
+    {
+        let machine = site
+            .machines
+            .iter()
+            .find(|machine| machine.name == load.machine);
+        let Some(Node::Circuit(circuit)) = machine.map(|machine| machine.tapped_off) else {
+            continue;
+        };
+        let circuit = &site.circuits[circuit];
+        let (Some(probable), false) = (
+            load.probable,
+            matches!(circuit.phases, Connection::ThreePhase { .. }),
+        ) else {
+            continue;
+        };
+        let note = format!(
+            "all that is on circuit `{}` is probably on {probable}: correct its `phases` in site.toml as well",
+            circuit.id
+        );
+        if !notes.contains(&note) {
+            notes.push(note);
+        }
+    }
+    notes
+}
+
+/// What is known of one load.
+struct Known {
+    /// Of each of its options.
+    probabilities: Vec<f64>,
+    /// What was measured, in words; empty where nothing was.
+    basis: Vec<String>,
+    clock_behind_s: Option<f64>,
+}
+
+impl Known {
+    /// By the list, then by its own log, else by switching tests: these are seen in the same log.
+    fn of(
+        site: &Site,
+        options: &LoadOptions,
+        metered: Option<&MeteredVerdict>,
+        stepped: Option<&SteppedVerdict>,
+    ) -> Known {
+        let mut known = Known {
+            probabilities: options.priors.clone(),
+            basis: Vec::new(),
+            clock_behind_s: None,
+        };
+        if let Some(metered) = metered {
+            known.probabilities.clone_from(&metered.probabilities);
+            known.clock_behind_s = Some(metered.late_s);
+            known.basis.push(format!(
+                "log compared with meter `{}` over {} intervals of {}",
+                site.meters[metered.meter].id,
+                metered.rows,
+                length(metered.interval_s)
+            ));
+        } else if let Some(stepped) = stepped {
+            known.probabilities = updated(&known.probabilities, &stepped.log_likelihood);
+            let plural = if stepped.tests == 1 { "" } else { "s" };
+            known
+                .basis
+                .push(format!("{} switching test{plural}", stepped.tests));
+        }
+        known
+    }
+}
+
+/// Rounds of clamp readings, all loads at once, for those that are not certain yet.
+fn by_readings(
+    site: &Site,
+    logs: &Logs,
+    options: &[Option<LoadOptions>],
+    known: &mut [Option<Known>],
+) {
+    let mut before = BTreeMap::new();
+    for (machine, (options, known)) in options.iter().zip(known.iter()).enumerate() {
+        let (Some(options), Some(known)) = (options, known) else {
+            continue;
+        };
+        let most = known.probabilities.iter().copied().fold(0.0, f64::max);
+        if options.circuit.is_some() || most >= CERTAIN {
+            continue;
+        }
+        // One kind of connection; which kind is not for the readings to say.
+        let turns = [0, 1, 2].map(|turn: usize| known.probabilities[turn]);
+        let sum: f64 = turns.iter().sum();
+        before.insert(
+            machine,
+            (options.connections[0], turns.map(|share| share / sum)),
+        );
+    }
+    let Some(after) = balance::turns_by_readings(site, logs, &before) else {
+        return;
+    };
+    let rounds = logs.rounds.len();
+    for (machine, turns) in after {
+        let Some(known) = &mut known[machine] else {
+            continue;
+        };
+        let sum: f64 = known.probabilities[..3].iter().sum();
+        for (probability, turn) in known.probabilities.iter_mut().zip(turns) {
+            *probability = sum * turn;
+        }
+        let (_, before) = before[&machine];
+        let moved = (0..3).any(|turn| (turns[turn] - before[turn]).abs() > SHOWN);
+        if moved {
+            let plural = if rounds == 1 { "" } else { "s" };
+            known
+                .basis
+                .push(format!("{rounds} round{plural} of clamp readings"));
+        }
+    }
+}
+
+fn load_phase(site: &Site, machine: usize, options: &LoadOptions, known: Known) -> LoadPhase {
+    let own = &site.machines[machine];
+    let mut all: Vec<PhaseOption> = options
+        .connections
+        .iter()
+        .zip(known.probabilities)
+        .map(|(&connection, probability)| PhaseOption {
+            connection,
+            probability,
+        })
+        .collect();
+    all.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    let is_measured = !known.basis.is_empty();
+    let listed_gives = !options.listed.is_open();
+    let first = all.first().copied();
+    let status = match first {
+        Some(first) if is_measured && first.probability >= SETTLED => {
+            if first.connection == options.listed {
+                PhaseStatus::AsListed
+            } else if listed_gives {
+                PhaseStatus::Elsewhere
+            } else {
+                PhaseStatus::Found
+            }
+        }
+        _ if is_measured => PhaseStatus::InDoubt,
+        _ => PhaseStatus::NotMeasured,
+    };
+    let basis = match known.basis.as_slice() {
+        [] if listed_gives => "machine list alone".to_owned(),
+        [] => "nothing measured".to_owned(),
+        measured => measured.join("; "),
+    };
+    let probable = first.filter(|_| is_measured || listed_gives);
+    let to_settle = match status {
+        PhaseStatus::InDoubt => Some(
+            "switch it on and off a few times while the supply is logged, and write the times into switching.csv"
+                .to_owned(),
+        ),
+        PhaseStatus::NotMeasured => Some(
+            "a switching test (switching.csv), a clamp reading at it (readings.csv), or a meter of its own"
+                .to_owned(),
+        ),
+        _ => None,
+    };
+    LoadPhase {
+        machine: own.name.clone(),
+        listed: own.connection,
+        probable: probable.map(|option| option.connection),
+        probability: probable.map(|option| option.probability),
+        status,
+        basis,
+        options: all,
+        to_settle,
+        clock_behind_s: known.clock_behind_s,
+    }
+}
+
+/// Probabilities times likelihoods, made to add up to 1.
+fn updated(before: &[f64], log_likelihood: &[f64]) -> Vec<f64> {
+    let most = log_likelihood
+        .iter()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = before
+        .iter()
+        .zip(log_likelihood)
+        .map(|(before, log)| before * (log - most).exp())
+        .collect();
+    let sum: f64 = weights.iter().sum();
+    weights.iter().map(|weight| weight / sum).collect()
+}
+
+/// Machines of one circuit of one or two phases share what was seen of any of them.
+fn together(
+    options: &[Option<LoadOptions>],
+    mut stepped: Vec<Option<SteppedVerdict>>,
+) -> Vec<Option<SteppedVerdict>> {
+    let circuits: BTreeSet<usize> = options
+        .iter()
+        .flatten()
+        .filter_map(|own| own.circuit)
+        .collect();
+    for circuit in circuits {
+        let members: Vec<usize> = (0..options.len())
+            .filter(|&machine| {
+                options[machine]
+                    .as_ref()
+                    .is_some_and(|own| own.circuit == Some(circuit))
+            })
+            .collect();
+        let sum = members
+            .iter()
+            .filter_map(|&machine| stepped[machine].clone())
+            .reduce(|mut sum, one| {
+                sum.tests += one.tests;
+                for (sum, log) in sum.log_likelihood.iter_mut().zip(one.log_likelihood) {
+                    *sum += log;
+                }
+                sum
+            });
+        for machine in members {
+            stepped[machine].clone_from(&sum);
+        }
+    }
+    stepped
+}
+
+fn length(seconds: i64) -> String {
+    if seconds % 60 == 0 {
+        format!("{} min", seconds / 60)
+    } else {
+        format!("{seconds} s")
+    }
+}
+
+/// Puts the phases that are found into the machine list where it says `unknown`; returns what was put where, and what
+/// stays unknown.
+pub fn settle(site: &mut Site, logs: &Logs) -> Vec<LoadPhase> {
+    let is_unknown = |site: &Site, machine: usize| {
+        site.machines[machine].connection == Connection::Unknown
+            && options_of(site, machine).is_some_and(|own| own.listed == Connection::Unknown)
+    };
+    let unknown: Vec<usize> = (0..site.machines.len())
+        .filter(|&machine| is_unknown(site, machine))
+        .collect();
+    if unknown.is_empty() {
+        return Vec::new();
+    }
+    let found = identify(site, logs);
+    let mut all = Vec::new();
+    for machine in unknown {
+        let name = &site.machines[machine].name;
+        let Some(load) = found.loads.iter().find(|load| load.machine == *name) else {
+            continue;
+        };
+        if let (true, Some(connection)) = (load.is_settled(), load.probable) {
+            site.machines[machine].connection = connection;
+        }
+        all.push(load.clone());
+    }
+    all
+}

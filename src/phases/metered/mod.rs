@@ -1,0 +1,96 @@
+//! Loads with a meter of their own, against the nearest meter above them that logs its phases.
+//!
+//! In: the site and its logs. Out: for each such load the probabilities of its connections, before which nothing but
+//! the machine list was known.
+
+mod blocks;
+mod record_of;
+
+use std::collections::BTreeMap;
+
+use crate::changes::{LoadVerdict, estimate};
+use crate::options::LoadOptions;
+use metering::Logs;
+pub(crate) use record_of::node_above;
+use record_of::{Judged, MeteredNode, lengths_at, nodes_with_phases, record_at};
+use site::Site;
+
+/// Fewer intervals say nothing about the unmetered part. (1)
+const FEWEST_ROWS: usize = 12;
+/// Seed of the draws.
+const SEED: u64 = 1;
+
+/// What the logs say of a machine.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct MeteredVerdict {
+    /// Probability of each of its options.
+    pub(crate) probabilities: Vec<f64>,
+    /// Meter above that it is compared with.
+    pub(crate) meter: usize,
+    /// Intervals that entered, and their length. (s)
+    pub(crate) rows: usize,
+    pub(crate) interval_s: i64,
+    /// How far its clock is behind. (s)
+    pub(crate) late_s: f64,
+    /// Gain of its meter. (1)
+    pub(crate) gain: f64,
+}
+
+/// Compares the logs of the loads with those above them.
+pub(crate) fn judge(
+    site: &Site,
+    logs: &Logs,
+    options: &[Option<LoadOptions>],
+) -> BTreeMap<usize, MeteredVerdict> {
+    let mut found: BTreeMap<usize, MeteredVerdict> = BTreeMap::new();
+    for node in nodes_with_phases(site, logs) {
+        for interval_s in lengths_at(site, logs, &node) {
+            judge_at(site, logs, options, &node, interval_s, &mut found);
+        }
+    }
+    found
+}
+
+/// The loads of one node over intervals of one length; what shorter ones have said is known by then.
+fn judge_at(
+    site: &Site,
+    logs: &Logs,
+    options: &[Option<LoadOptions>],
+    node: &MeteredNode,
+    interval_s: i64,
+    found: &mut BTreeMap<usize, MeteredVerdict>,
+) {
+    let known: BTreeMap<usize, Vec<f64>> = found
+        .iter()
+        .map(|(machine, verdict)| (*machine, verdict.probabilities.clone()))
+        .collect();
+    let Some((record, judged)) = record_at(site, logs, options, node, interval_s, &known) else {
+        return;
+    };
+    if record.runs.iter().map(|run| run.len() - 1).sum::<usize>() < FEWEST_ROWS {
+        return;
+    }
+    let Some(all) = estimate(&record, SEED) else {
+        return;
+    };
+    for (own, verdict) in judged.iter().zip(&all.loads) {
+        let Judged::Machines(machines) = own else {
+            continue;
+        };
+        let LoadVerdict {
+            probabilities,
+            gain,
+            late_s,
+        } = verdict;
+        for &machine in machines {
+            found.entry(machine).or_insert_with(|| MeteredVerdict {
+                probabilities: probabilities.clone(),
+                meter: node.meter,
+                rows: all.rows,
+                interval_s,
+                late_s: *late_s,
+                gain: *gain,
+            });
+        }
+    }
+}

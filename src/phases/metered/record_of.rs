@@ -1,0 +1,430 @@
+//! From the logs below a metered place to a record.
+
+use std::collections::BTreeMap;
+
+use super::blocks::{Count, Counted, runs};
+use crate::changes::{PowerRecord, RecordedLoad, TrialConnection};
+use crate::options::{LoadOptions, shares_of};
+use electrical::Phase;
+use metering::{IntervalTable, Logs};
+use site::{Connection, Measured, Node, Quantity, Site};
+
+/// Accuracy class of a meter that declares none. Common practice: sub-meters of class 1 on transformers of class 1. (%)
+const UNKNOWN_CLASS_PCT: f64 = 2.0;
+/// How unevenly a three-phase machine draws, a standard deviation of one phase. Common practice. (1)
+const UNEVEN: f64 = 0.15;
+/// Reactive power is compared as well up to so many intervals; beyond, active power suffices.
+const REACTIVE_ROWS: usize = 50_000;
+/// Loads are left out, those with the fewest readings first, until so much of the time is left. (1)
+const LEAST_TIME: f64 = 0.5;
+
+/// A place whose meter logs its three phases.
+#[derive(Clone, Debug)]
+pub(crate) struct MeteredNode {
+    pub(crate) meter: usize,
+    /// Machines with a log whose nearest such place this is.
+    machines: Vec<usize>,
+    /// Such places directly below it, and their meters.
+    below: Vec<usize>,
+}
+
+/// Whose a load of the record is.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Judged {
+    /// Machines that are on the same phase.
+    Machines(Vec<usize>),
+    /// A phase that is known: of a board below, or of a three-phase machine.
+    KnownPhase,
+}
+
+/// The meter of a place, where it logs its three phases.
+fn meter_with_phases(site: &Site, logs: &Logs, node: Node) -> Option<usize> {
+    let meter = site.meter_of(Measured::Node(node))?;
+    logs.of(meter)?.phasors().map(|_| meter)
+}
+
+/// The meter of the nearest place at or above a node that logs its three phases.
+pub(crate) fn node_above(site: &Site, logs: &Logs, from: Node) -> Option<usize> {
+    std::iter::successors(Some(from), |&at| site.parent(at))
+        .find_map(|at| meter_with_phases(site, logs, at))
+}
+
+/// Places whose meters log their phases, with what is below each.
+pub(crate) fn nodes_with_phases(site: &Site, logs: &Logs) -> Vec<MeteredNode> {
+    let meter_of = |node: Node| meter_with_phases(site, logs, node);
+    let nearest = |from: Node| {
+        std::iter::successors(Some(from), |&at| site.parent(at)).find(|&at| meter_of(at).is_some())
+    };
+    let nodes = site.nodes().into_iter();
+    nodes
+        .filter(|node| !matches!(node, Node::Circuit(_)))
+        .filter_map(|node| {
+            let meter = meter_of(node)?;
+            let machines = (0..site.machines.len()).filter(|&machine| {
+                nearest(site.machines[machine].tapped_off) == Some(node)
+                    && site
+                        .machine_meter(machine)
+                        .is_some_and(|own| own != meter && logs.of(own).is_some())
+            });
+            let below = site.nodes().into_iter().filter_map(|other| {
+                let above = site.parent(other)?;
+                (nearest(above) == Some(node)).then(|| meter_of(other))?
+            });
+            Some(MeteredNode {
+                meter,
+                machines: machines.collect(),
+                below: below.collect(),
+            })
+        })
+        .collect()
+}
+
+/// Lengths of intervals over which loads at a place can be compared, ascending. (s)
+pub(crate) fn lengths_at(site: &Site, logs: &Logs, node: &MeteredNode) -> Vec<i64> {
+    let mut lengths: Vec<i64> = node
+        .machines
+        .iter()
+        .filter_map(|&machine| length_of(site, logs, node, machine))
+        .collect();
+    lengths.sort_unstable();
+    lengths.dedup();
+    lengths
+}
+
+fn length_of(site: &Site, logs: &Logs, node: &MeteredNode, machine: usize) -> Option<i64> {
+    let own = logs.of(site.machine_meter(machine)?)?;
+    let above = logs.of(node.meter)?;
+    Some(common_length(&own.table, &above.table))
+}
+
+fn common_length(one: &IntervalTable, other: &IntervalTable) -> i64 {
+    let (a, b) = (i64::from(one.interval_s()), i64::from(other.interval_s()));
+    let divisor = {
+        let (mut a, mut b) = (a, b);
+        while b != 0 {
+            (a, b) = (b, a % b);
+        }
+        a.max(1)
+    };
+    a / divisor * b
+}
+
+/// A load on the common count before it is known which rows stay.
+struct Gathered {
+    judged: Judged,
+    series: Vec<Counted>,
+    connections: Vec<TrialConnection>,
+    gain_error: f64,
+    own_clock: bool,
+}
+
+/// The record of a place, and whose its loads are; `known` are the probabilities that shorter intervals gave.
+pub(crate) fn record_at(
+    site: &Site,
+    logs: &Logs,
+    options: &[Option<LoadOptions>],
+    node: &MeteredNode,
+    interval_s: i64,
+    known: &BTreeMap<usize, Vec<f64>>,
+) -> Option<(PowerRecord, Vec<Judged>)> {
+    let above = logs.of(node.meter)?;
+    let table = &above.table;
+    let since = site
+        .works
+        .last()
+        .map_or(i64::MIN, |work| work.done.timestamp());
+    let from_s = table.starts().iter().copied().find(|&at| at >= since)?;
+    let from_s = from_s.div_euclid(interval_s) * interval_s;
+    let to_s = table.starts().last()? + i64::from(table.interval_s());
+    let count = Count {
+        from_s,
+        length_s: interval_s,
+        len: usize::try_from((to_s - from_s).div_euclid(interval_s)).ok()?,
+    };
+    let reactive = table.by_phase(|phase| Quantity::ReactivePower(Some(phase)));
+    let reactive = reactive.filter(|_| count.len <= REACTIVE_ROWS);
+    let own_s = i64::from(table.interval_s());
+    let mut supply: Vec<Counted> = match table.by_phase(|phase| Quantity::ActivePower(Some(phase)))
+    {
+        Some(active) => active
+            .iter()
+            .map(|phase| count.means(table.starts(), own_s, phase.iter()))
+            .collect(),
+        None => {
+            // Only currents are logged: at nominal voltage.
+            let volts = site.supply.phase_voltage_v();
+            let phasors = above.phasors()?;
+            let kw = |k: usize| {
+                let amps = phasors.series[k].iter();
+                amps.map(move |amps| amps.map(|amps| amps.re * volts / 1000.0))
+            };
+            (0..3)
+                .map(|k| count.means(table.starts(), own_s, kw(k)))
+                .collect()
+        }
+    };
+    if let Some(reactive) = &reactive {
+        let kvar = reactive.iter();
+        supply.extend(kvar.map(|phase| count.means(table.starts(), own_s, phase.iter())));
+    }
+    let place = Place {
+        site,
+        logs,
+        node,
+        count,
+        channels: supply.len(),
+    };
+    let mut loads = place.machines(options, known);
+    loads.extend(place.boards_below());
+    let rows = rows_of(&supply, &mut loads);
+    let judged = loads.iter().map(|load| load.judged.clone()).collect();
+    let record = PowerRecord {
+        step_s: interval_s as f64,
+        runs: runs(&rows),
+        supply: supply.iter().map(|channel| channel.of(&rows)).collect(),
+        loads: loads
+            .into_iter()
+            .map(|load| RecordedLoad {
+                series: load.series.iter().map(|series| series.of(&rows)).collect(),
+                connections: load.connections,
+                gain_error: load.gain_error,
+                own_clock: load.own_clock,
+            })
+            .collect(),
+    };
+    Some((record, judged))
+}
+
+/// Rows that all have; loads that would cost most of the time are left out.
+fn rows_of(supply: &[Counted], loads: &mut Vec<Gathered>) -> Vec<usize> {
+    let len = supply.first().map_or(0, |channel| channel.known.len());
+    let base: Vec<usize> = (0..len)
+        .filter(|&row| supply.iter().all(|channel| channel.known[row]))
+        .collect();
+    loop {
+        let has = |load: &Gathered, row: usize| load.series.iter().all(|one| one.known[row]);
+        let rows: Vec<usize> = base
+            .iter()
+            .copied()
+            .filter(|&row| loads.iter().all(|load| has(load, row)))
+            .collect();
+        if rows.len() as f64 >= LEAST_TIME * base.len() as f64 || loads.is_empty() {
+            return rows;
+        }
+        let missing = |load: &Gathered| base.iter().filter(|&&row| !has(load, row)).count();
+        let counts: Vec<usize> = loads.iter().map(missing).collect();
+        let worst = (0..counts.len()).max_by_key(|&at| counts[at]).unwrap_or(0);
+        loads.remove(worst);
+    }
+}
+
+struct Place<'s> {
+    site: &'s Site,
+    logs: &'s Logs,
+    node: &'s MeteredNode,
+    count: Count,
+    channels: usize,
+}
+
+impl Place<'_> {
+    /// The machines, those of one circuit of one or two phases together.
+    fn machines(
+        &self,
+        options: &[Option<LoadOptions>],
+        known: &BTreeMap<usize, Vec<f64>>,
+    ) -> Vec<Gathered> {
+        let mut gathered: Vec<Gathered> = Vec::new();
+        let mut by_circuit: BTreeMap<usize, usize> = BTreeMap::new();
+        for &machine in &self.node.machines {
+            let length = length_of(self.site, self.logs, self.node, machine);
+            if length.is_none_or(|length| self.count.length_s % length != 0) {
+                continue;
+            }
+            let Some(own) = &options[machine] else {
+                gathered.extend(self.three_phase(machine));
+                continue;
+            };
+            let Some(series) = self.series(machine) else {
+                continue;
+            };
+            let factor = self.site.machines[machine].power_factor;
+            let lag = (1.0 - factor * factor).max(0.0).sqrt() / factor.max(0.1);
+            let lag = if self.site.machines[machine].leading {
+                -lag
+            } else {
+                lag
+            };
+            let has_reactive = series.len() > 1;
+            let shares = |connection: Connection| {
+                shares_of(connection, (!has_reactive).then_some(lag), self.channels)
+            };
+            if let Some(&first) = own.circuit.and_then(|circuit| by_circuit.get(&circuit)) {
+                let together: &mut Gathered = &mut gathered[first];
+                for (trial, &connection) in together.connections.iter_mut().zip(&own.connections) {
+                    trial.shares.extend(shares(connection));
+                }
+                together.series.extend(series);
+                if let Judged::Machines(machines) = &mut together.judged {
+                    machines.push(machine);
+                }
+                continue;
+            }
+            if let Some(circuit) = own.circuit {
+                by_circuit.insert(circuit, gathered.len());
+            }
+            let priors = known.get(&machine).unwrap_or(&own.priors);
+            gathered.push(Gathered {
+                judged: Judged::Machines(vec![machine]),
+                series,
+                connections: own
+                    .connections
+                    .iter()
+                    .zip(priors)
+                    .map(|(&connection, &prior)| TrialConnection {
+                        prior: prior.max(1e-12),
+                        shares: shares(connection),
+                    })
+                    .collect(),
+                gain_error: self.gain_error(machine),
+                own_clock: self.own_clock(self.site.machine_meter(machine)),
+            });
+        }
+        gathered
+    }
+
+    /// Active power of a machine, and its reactive power where it is logged and compared.
+    fn series(&self, machine: usize) -> Option<Vec<Counted>> {
+        let listed = &self.site.machines[machine];
+        let log = self.logs.of(self.site.machine_meter(machine)?)?;
+        let table = &log.table;
+        let total = sum_of(table, Quantity::ActivePower)?;
+        let known: f64 = total.iter().flatten().sum();
+        // A reversed transformer shows a load's power as negative.
+        let sign = if known * listed.flow() < 0.0 {
+            -1.0
+        } else {
+            1.0
+        };
+        let mut series = vec![self.counted(table, &total, sign)];
+        if self.channels > 3
+            && let Some(reactive) = sum_of(table, Quantity::ReactivePower)
+        {
+            series.push(self.counted(table, &reactive, sign));
+        }
+        Some(series)
+    }
+
+    fn counted(&self, table: &IntervalTable, values: &[Option<f64>], sign: f64) -> Counted {
+        let signed = values.iter().map(|value| value.map(|value| sign * value));
+        self.count
+            .means(table.starts(), i64::from(table.interval_s()), signed)
+            .bridged()
+    }
+
+    /// A three-phase machine: a load on each phase, whose share is its own where only the sum is logged.
+    fn three_phase(&self, machine: usize) -> Vec<Gathered> {
+        let Some(meter) = self.site.machine_meter(machine) else {
+            return Vec::new();
+        };
+        let Some(log) = self.logs.of(meter) else {
+            return Vec::new();
+        };
+        if let Some(phases) = self.phases_of(meter) {
+            return phases;
+        }
+        let Some(total) = sum_of(&log.table, Quantity::ActivePower) else {
+            return Vec::new();
+        };
+        let third = self.counted(&log.table, &total, 1.0 / 3.0);
+        (0..3)
+            .map(|k| self.known_phase(third.clone(), k, UNEVEN, meter))
+            .collect()
+    }
+
+    /// The three phases of a meter, each a load whose phase is known; `None` where it does not log them.
+    fn phases_of(&self, meter: usize) -> Option<Vec<Gathered>> {
+        let table = &self.logs.of(meter)?.table;
+        let active = table.by_phase(|phase| Quantity::ActivePower(Some(phase)))?;
+        let gain_error = self.meter_error(meter);
+        Some(
+            active
+                .iter()
+                .enumerate()
+                .map(|(k, phase)| {
+                    let values = phase.to_vec();
+                    self.known_phase(self.counted(table, &values, 1.0), k, gain_error, meter)
+                })
+                .collect(),
+        )
+    }
+
+    fn known_phase(&self, series: Counted, k: usize, gain_error: f64, meter: usize) -> Gathered {
+        Gathered {
+            judged: Judged::KnownPhase,
+            series: vec![series],
+            connections: vec![TrialConnection {
+                prior: 1.0,
+                shares: shares_of(Connection::ToNeutral(Phase::ALL[k]), None, self.channels)[..1]
+                    .to_vec(),
+            }],
+            gain_error,
+            own_clock: self.own_clock(Some(meter)),
+        }
+    }
+
+    /// Boards below with meters of their own.
+    fn boards_below(&self) -> Vec<Gathered> {
+        let here = |&&meter: &&usize| {
+            let below = self.logs.of(meter);
+            let above = self.logs.of(self.node.meter);
+            below.zip(above).is_some_and(|(below, above)| {
+                self.count.length_s % common_length(&below.table, &above.table) == 0
+            })
+        };
+        let meters = self.node.below.iter().filter(here);
+        meters
+            .filter_map(|&meter| self.phases_of(meter))
+            .flatten()
+            .collect()
+    }
+
+    fn meter_error(&self, meter: usize) -> f64 {
+        self.site.meters[meter]
+            .class_pct
+            .unwrap_or(UNKNOWN_CLASS_PCT)
+            / 100.0
+    }
+
+    fn gain_error(&self, machine: usize) -> f64 {
+        let own = self.site.machine_meter(machine);
+        let own = own.map_or(UNKNOWN_CLASS_PCT / 100.0, |meter| self.meter_error(meter));
+        own.hypot(self.meter_error(self.node.meter))
+    }
+
+    /// Columns of one log have one clock.
+    fn own_clock(&self, meter: Option<usize>) -> bool {
+        meter.is_some_and(|meter| {
+            self.site.meters[meter].files != self.site.meters[self.node.meter].files
+        })
+    }
+}
+
+/// A power of a log in total, the sum of the phases that it has where no total is logged.
+fn sum_of(
+    table: &IntervalTable,
+    quantity: impl Fn(Option<Phase>) -> Quantity,
+) -> Option<Vec<Option<f64>>> {
+    if let Some(total) = table.values(quantity(None)) {
+        return Some(total.to_vec());
+    }
+    let phases: Vec<_> = Phase::ALL
+        .into_iter()
+        .filter_map(|phase| table.values(quantity(Some(phase))))
+        .collect();
+    let len = phases.first()?.len();
+    Some(
+        (0..len)
+            .map(|row| phases.iter().map(|phase| phase.get(row)).sum())
+            .collect(),
+    )
+}

@@ -1,0 +1,90 @@
+//! What comes out.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use site::Connection;
+
+/// How certain the phase of a load is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PhaseStatus {
+    /// Where the list has it.
+    AsListed,
+    /// Elsewhere than the list has it.
+    Elsewhere,
+    /// The list gives no phase, and it is found.
+    Found,
+    /// More than one connection is still possible.
+    InDoubt,
+    /// Nothing was measured that shows it.
+    NotMeasured,
+}
+
+/// A connection that a load may have.
+#[derive(Clone, Copy, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct PhaseOption {
+    /// The connection.
+    pub connection: Connection,
+    /// Its probability, 0 to 1.
+    pub probability: f64,
+}
+
+/// The phase of a load.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct LoadPhase {
+    /// Name of the machine.
+    pub machine: String,
+    /// As the list has it.
+    pub listed: Connection,
+    /// The most probable connection; `None` where nothing was measured and the list gives none.
+    pub probable: Option<Connection>,
+    /// Its probability, 0 to 1.
+    pub probability: Option<f64>,
+    /// How certain it is.
+    pub status: PhaseStatus,
+    /// What it rests on.
+    pub basis: String,
+    /// All connections that are possible, most probable first.
+    pub options: Vec<PhaseOption>,
+    /// What would settle it; `None` where it is settled.
+    pub to_settle: Option<String>,
+    /// By how much its meter's clock is behind that of the meter above. (s)
+    pub clock_behind_s: Option<f64>,
+}
+
+impl LoadPhase {
+    /// Is the most probable connection certain enough to plan with?
+    #[must_use]
+    pub fn is_settled(&self) -> bool {
+        matches!(
+            self.status,
+            PhaseStatus::AsListed | PhaseStatus::Elsewhere | PhaseStatus::Found
+        )
+    }
+}
+
+/// What it is worth to know the phase of a load: the plan can then move it.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct WorthKnowing {
+    /// Name of the machine.
+    pub machine: String,
+    /// Lowest neutral that a plan reaches which leaves the load where it is. (A)
+    pub unknown_neutral_rms_a: f64,
+    /// Lowest neutral that a plan reaches when its phase is known: the mean over its possible connections. (A)
+    pub known_neutral_rms_a: f64,
+    /// The difference. (A)
+    pub worth_a: f64,
+}
+
+/// The phases of all loads on one or two phases.
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
+pub struct PhaseResult {
+    /// In the order of the list.
+    pub loads: Vec<LoadPhase>,
+    /// What it is worth to know the phase of the loads in doubt, where that was asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub worth_knowing: Vec<WorthKnowing>,
+    /// What was assumed, and what was not used.
+    pub notes: Vec<String>,
+}

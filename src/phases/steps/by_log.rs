@@ -1,0 +1,114 @@
+//! The step in a log.
+
+use super::sizes::{log_sum, over_sizes};
+use super::tails::LongTails;
+use crate::metered::node_above;
+use crate::options::{LoadOptions, shares_of};
+use metering::{Logs, SwitchingTest};
+use site::{Quantity, Site};
+
+/// A time is written to the minute, by a watch that may be a minute off. (s)
+const MINUTE_S: i64 = 60;
+/// Intervals longer than this do not show a step of one machine. (s)
+const LONGEST_S: i64 = 300;
+/// How far around the test the usual scatter is taken from. (s)
+const AROUND_S: i64 = 12 * 3600;
+/// How far the step of the test itself reaches. (s)
+const TEST_S: i64 = 600;
+/// Least deviation that a meter resolves. (kW)
+const LEAST_KW: f64 = 0.015;
+/// What a machine draws from one time to another differs by so much, as a share of its rating. Common practice. (1)
+const UNSTEADY: f64 = 0.025;
+/// Reactive over active power against what the list says: what is tried. A power factor on a plate is good to some 0.03.
+const LAGS: [f64; 3] = [-0.12, 0.0, 0.12];
+
+/// Logarithm of the likelihood of each option; `None` where no log shows it.
+pub(super) fn likelihood(
+    site: &Site,
+    logs: &Logs,
+    test: &SwitchingTest,
+    options: &LoadOptions,
+) -> Option<Vec<f64>> {
+    let machine = &site.machines[test.machine];
+    let log = logs.of(node_above(site, logs, machine.tapped_off)?)?;
+    let table = &log.table;
+    let interval_s = i64::from(table.interval_s());
+    if interval_s > LONGEST_S {
+        return None;
+    }
+    let phasors = log.phasors()?;
+    let reactive = table.has(Quantity::ReactivePower(Some(electrical::Phase::L1)));
+    let channels = if reactive { 6 } else { 3 };
+    let volts = site.supply.phase_voltage_v() / 1000.0;
+    let starts = table.starts();
+    // Powers at nominal voltage: active, then reactive.
+    let at = |row: usize| -> Option<Vec<f64>> {
+        let amps = phasors.at(row)?;
+        let active = amps.iter().map(|amps| amps.re * volts);
+        let reactive = amps.iter().map(|amps| -amps.im * volts);
+        Some(active.chain(reactive).take(channels).collect())
+    };
+    // From the last interval that ended before to the first that began after.
+    let apart = (2 * MINUTE_S).div_euclid(interval_s).max(1) as usize + 1;
+    let step_from = |row: usize| -> Option<Vec<f64>> {
+        let later = row + apart;
+        let whole = starts.get(later)? - starts[row] == apart as i64 * interval_s;
+        let (before, after) = (at(row)?, at(later)?);
+        whole.then(|| before.iter().zip(&after).map(|(a, b)| b - a).collect())
+    };
+    let moment = test.at.timestamp();
+    let near = starts.partition_point(|&start| start < moment - AROUND_S)
+        ..starts.partition_point(|&start| start < moment + AROUND_S);
+    // Without what the test itself shows.
+    let is_test = |row: &usize| (starts[*row] - moment).abs() <= TEST_S;
+    let usual: Vec<Vec<f64>> = near
+        .filter(|row| !is_test(row))
+        .filter_map(&step_from)
+        .collect();
+    let rated = machine.rated_power(site.supply.phase_voltage_v()).re * machine.load_share;
+    let tails = LongTails::fit(&usual, &vec![LEAST_KW + UNSTEADY * rated; channels])?;
+    let sign = if test.on { 1.0 } else { -1.0 } * machine.flow();
+    let factor = machine.power_factor;
+    let lag = (1.0 - factor * factor).max(0.0).sqrt() / factor.max(0.1);
+    let lag = if machine.leading { -lag } else { lag };
+    let steps: Vec<Vec<f64>> = [-MINUTE_S, 0, MINUTE_S]
+        .iter()
+        .filter_map(|watch| {
+            let ended = moment + watch - interval_s;
+            let row = starts
+                .partition_point(|&start| start <= ended)
+                .checked_sub(1)?;
+            (ended - starts[row] < interval_s).then(|| step_from(row))?
+        })
+        .collect();
+    if steps.is_empty() {
+        return None;
+    }
+    Some(
+        options
+            .connections
+            .iter()
+            .map(|&connection| {
+                let shares = shares_of(connection, None, channels);
+                let of_step = |step: &Vec<f64>| {
+                    let of_lag = |more: f64| {
+                        over_sizes(|size| {
+                            let left: Vec<f64> = step
+                                .iter()
+                                .enumerate()
+                                .map(|(k, seen)| {
+                                    let share = shares[0][k] + (lag + more) * shares[1][k];
+                                    seen - sign * size * rated * share
+                                })
+                                .collect();
+                            tails.log_density(&left)
+                        })
+                    };
+                    log_sum(&LAGS.map(of_lag))
+                };
+                let logs: Vec<f64> = steps.iter().map(of_step).collect();
+                log_sum(&logs) - (logs.len() as f64).ln()
+            })
+            .collect(),
+    )
+}

@@ -1,0 +1,168 @@
+//! Which phase each load is on, from outside: the demo with a wrong list, a list that does not know, switching tests.
+
+use std::fmt::Write as _;
+
+use serde_json::Value;
+use tapoff::diagnosis::diagnose;
+use tapoff::electrical::Phase;
+use tapoff::finding::Kind;
+use tapoff::phases::{PhaseStatus, identify};
+use tapoff::site::{Connection, Node};
+
+use crate::program::Workshop;
+use crate::sample::demo;
+
+/// The demo's machines with meters are where its list has them. Three of them put elsewhere in the list, with their
+/// circuits, are found where they are.
+#[test]
+fn three_machines_that_the_demos_list_has_elsewhere_are_found() {
+    let (site, logs) = demo();
+    let mut wrong = site.clone();
+    let swapped = [
+        ("Bench hall heaters", Phase::L2),
+        ("Timber kiln", Phase::L3),
+        ("Launch charger", Phase::L2),
+    ];
+    for (name, listed) in swapped {
+        let machines = &mut wrong.machines;
+        let machine = machines.iter_mut().find(|machine| machine.name == name);
+        let machine = machine.expect("a machine of the demo");
+        assert_eq!(machine.connection, Connection::ToNeutral(Phase::L1));
+        machine.connection = Connection::ToNeutral(listed);
+        if let Node::Circuit(circuit) = machine.tapped_off
+            && site.circuits[circuit].phases != Connection::THREE_PHASE
+        {
+            wrong.circuits[circuit].phases = Connection::ToNeutral(listed);
+        }
+    }
+    let found = identify(&wrong, logs);
+    for load in &found.loads {
+        let is_swapped = swapped.iter().any(|(name, _)| *name == load.machine);
+        match load.status {
+            PhaseStatus::Elsewhere => {
+                assert!(is_swapped, "{load:?}");
+                assert_eq!(load.probable, Some(Connection::ToNeutral(Phase::L1)));
+                assert!(load.probability.is_some_and(|share| share > 0.999));
+            }
+            _ => assert!(!is_swapped, "{load:?}"),
+        }
+    }
+    let findings = diagnose(&wrong, logs).findings;
+    let of_machines = findings
+        .iter()
+        .filter(|finding| finding.kind == Kind::WrongPhase)
+        .filter_map(|finding| finding.spot.machine.as_deref());
+    let mut named: Vec<&str> = of_machines.collect();
+    named.sort_unstable();
+    assert_eq!(
+        named,
+        ["Bench hall heaters", "Launch charger", "Timber kiln"]
+    );
+}
+
+/// Minutes of a morning: 1 kW on each phase, which goes up and down a little; 2 kW more on L2 from 09:00 to 09:10.
+fn log_with_a_test() -> String {
+    let mut log = String::from("time,I1,I2,I3,P1,P2,P3\n");
+    for minute in 0..180 {
+        let more = if (60..70).contains(&minute) { 2.0 } else { 0.0 };
+        let kw =
+            [minute % 3, minute * 7 % 5, minute * 11 % 7].map(|part| 1.0 + f64::from(part) / 50.0);
+        let kw = [kw[0], kw[1] + more, kw[2]];
+        // 230.94 V to neutral, power factor 1.
+        let amps = kw.map(|kw| kw * 1000.0 / 230.94);
+        let _ = writeln!(
+            log,
+            "2026-03-09 {:02}:{:02},{:.2},{:.2},{:.2},{:.3},{:.3},{:.3}",
+            8 + minute / 60,
+            minute % 60,
+            amps[0],
+            amps[1],
+            amps[2],
+            kw[0],
+            kw[1],
+            kw[2]
+        );
+    }
+    log
+}
+
+fn workshop() -> Workshop {
+    Workshop::new()
+        .with("meters/main.csv", log_with_a_test())
+        .replace("machines.csv", "heater,C1,L2,2", "heater,C1,unknown,2")
+}
+
+fn json(workshop: &Workshop) -> Value {
+    let run = workshop.run(&["phases", "SITE", "--format", "json"]);
+    assert_eq!(run.status, 0, "{}", run.err);
+    serde_json::from_str(&run.out).expect("JSON")
+}
+
+fn of<'r>(result: &'r Value, machine: &str) -> &'r Value {
+    let loads = result["loads"].as_array().expect("a list");
+    let found = loads.iter().find(|load| load["machine"] == machine);
+    found.expect("the machine")
+}
+
+#[test]
+fn nothing_measured_leaves_an_unknown_phase_unknown() {
+    let workshop = workshop();
+    let result = json(&workshop);
+    let heater = of(&result, "heater");
+    assert_eq!(heater["listed"], "unknown");
+    assert_eq!(heater["probable"], Value::Null);
+    assert_eq!(heater["status"], "not-measured");
+    let balance = workshop.run(&["balance", "SITE", "--format", "json"]);
+    assert_eq!(balance.status, 0, "{}", balance.err);
+    assert!(
+        balance.err.contains("the phase of `heater` is not known"),
+        "{}",
+        balance.err
+    );
+    let plan: Value = serde_json::from_str(&balance.out).expect("JSON");
+    let moves = plan["moves"].as_array().expect("a list");
+    assert!(
+        moves.iter().all(|one| one["machine"] != "heater"),
+        "{moves:?}"
+    );
+}
+
+#[test]
+fn a_switching_test_shows_the_phase_of_the_step() {
+    let tests = "time,machine,state\n2026-03-09 09:00,heater,on\n09:10,heater,off\n";
+    let workshop = workshop().with("switching.csv", tests);
+    let result = json(&workshop);
+    let heater = of(&result, "heater");
+    assert_eq!(heater["probable"], "L2");
+    assert_eq!(heater["status"], "found");
+    assert_eq!(heater["basis"], "2 switching tests");
+    // The other loads were not tested.
+    assert_eq!(of(&result, "drill")["status"], "not-measured");
+    let run = workshop.run(&["phases", "SITE", "--write", "BESIDE/list.csv"]);
+    assert_eq!(run.status, 0, "{}", run.err);
+    let list = std::fs::read_to_string(workshop.beside("list.csv")).expect("written");
+    assert!(list.contains("heater,C1,L2,2"), "{list}");
+    let balance = workshop.run(&["balance", "SITE"]);
+    assert!(
+        balance.err.contains("`heater` is taken to be on L2"),
+        "{}",
+        balance.err
+    );
+}
+
+#[test]
+fn faults_of_switching_tests_are_reported_at_their_cells() {
+    let tests = "time,machine,state\n2026-03-09 09:00,heaters,on\n2026-03-09 09:10,heater,open\nnoon,heater,off\n";
+    let run = workshop()
+        .with("switching.csv", tests)
+        .run(&["check", "SITE"]);
+    assert_eq!(run.status, 2);
+    for message in [
+        "there is no machine `heaters`",
+        "did you mean `heater`?",
+        "`open` is neither on nor off",
+        "`noon` is not a time of Europe/London",
+    ] {
+        assert!(run.err.contains(message), "{message}\n{}", run.err);
+    }
+}
