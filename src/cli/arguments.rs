@@ -4,11 +4,12 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use chrono::NaiveDate;
+use chrono_tz::Tz;
 use clap::{Args, ValueEnum};
 
 use super::CommandError;
 use balance::{Fix, Objective, Settings, read_fix};
-use message::{InputErrors, Messages};
+use message::{InputErrors, Messages, did_you_mean};
 use metering::Period;
 use site::Site;
 
@@ -49,6 +50,22 @@ impl InputArguments {
 fn read_date(text: &str) -> Result<NaiveDate, String> {
     NaiveDate::parse_from_str(text, "%Y-%m-%d")
         .map_err(|_| "expected a date such as 2026-03-09".to_owned())
+}
+
+/// The zone of a log that comes without a site.
+#[derive(Clone, Debug, Args)]
+pub(super) struct ZoneArguments {
+    /// For a log instead of a site: its local time zone, such as Europe/London [default: that of this machine]
+    #[arg(long, value_name = "NAME", value_parser = read_zone, help_heading = "Input")]
+    pub(super) timezone: Option<Tz>,
+}
+
+fn read_zone(text: &str) -> Result<Tz, String> {
+    text.parse().map_err(|_| {
+        let names = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
+        let near = did_you_mean(text, names).map_or_else(String::new, |near| format!("; {near}"));
+        format!("expected a zone such as Europe/London{near}")
+    })
 }
 
 /// Format of the result.

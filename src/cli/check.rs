@@ -2,9 +2,9 @@
 
 use clap::Args;
 
-use super::arguments::{InputArguments, OutputArguments, OutputFormat};
+use super::arguments::{InputArguments, OutputArguments, OutputFormat, ZoneArguments};
 use super::exceeded::exceeded_limits;
-use super::loading::load;
+use super::loading::load_for_energy;
 use super::output::deliver;
 use super::{CommandError, Outcome};
 use crate::app::Console;
@@ -32,6 +32,9 @@ pub(super) struct CheckArguments {
     pub(super) input: InputArguments,
 
     #[command(flatten)]
+    zone: ZoneArguments,
+
+    #[command(flatten)]
     pub(super) output: OutputArguments,
 }
 
@@ -40,7 +43,7 @@ pub(super) fn execute(
     console: &mut Console<'_>,
 ) -> anyhow::Result<Outcome> {
     arguments.output.refuse_existing(&[])?;
-    let mut loaded = load(&arguments.input)?;
+    let mut loaded = load_for_energy(&arguments.input, arguments.zone.timezone)?;
     read_variables(&loaded.site, &mut loaded.warnings);
     if loaded.warnings.has_errors() {
         return Err(CommandError::Input(InputErrors(loaded.warnings)).into());

@@ -3,13 +3,15 @@
 use std::path::Path;
 
 use anyhow::Context;
+use chrono_tz::Tz;
 
 use super::CommandError;
 use super::arguments::InputArguments;
+use super::machine_zone::machine_zone;
 use super::reading_bar::ReadingBar;
 use crate::app::Console;
 use message::{InputErrors, Level, Message, Messages};
-use metering::{Logs, read_logs_watched};
+use metering::{Logs, open_log, read_logs_watched};
 use site::{Site, read_site};
 use user_tables::text_of;
 
@@ -23,6 +25,96 @@ pub(super) struct Loaded {
 
 /// Reads everything.
 pub(super) fn load(input: &InputArguments) -> anyhow::Result<Loaded> {
+    refuse_empty(input)?;
+    let (site, mut messages) = read_site(&input.site).map_err(CommandError::Input)?;
+    if !site.supply.declared {
+        return Err(needs_supply());
+    }
+    let bar = ReadingBar::new();
+    let mut logs = read_logs_watched(&site, input.period(), &bar, &mut messages);
+    drop(bar);
+    if messages.has_errors() {
+        return Err(CommandError::Input(InputErrors(messages)).into());
+    }
+    wiring::verify(&site, &mut logs);
+    Ok(Loaded {
+        site,
+        logs,
+        warnings: messages,
+    })
+}
+
+/// Reads a site of which nothing needs to be declared but its meters, or a log alone, in a zone that is given.
+pub(super) fn load_for_energy(input: &InputArguments, zone: Option<Tz>) -> anyhow::Result<Loaded> {
+    refuse_empty(input)?;
+    let mut messages = Messages::new();
+    let bar = ReadingBar::new();
+    let (site, mut logs) = if is_log(&input.site) {
+        let (zone, said) = zone.map_or_else(machine_zone, |zone| (zone, "`--timezone`".to_owned()));
+        messages.push(zone_note(zone, &said));
+        let Some(opened) = open_log(&input.site, zone, &mut messages) else {
+            return Err(CommandError::Input(InputErrors(messages)).into());
+        };
+        let logs = opened.read(input.period(), &bar, &mut messages);
+        (opened.site, logs)
+    } else {
+        if zone.is_some() {
+            anyhow::bail!(
+                "`--timezone` is for a log without a site: `site.toml` has the zone of its site"
+            );
+        }
+        let (site, more) = read_site(&input.site).map_err(CommandError::Input)?;
+        messages.append(more);
+        let logs = read_logs_watched(&site, input.period(), &bar, &mut messages);
+        (site, logs)
+    };
+    drop(bar);
+    if messages.has_errors() {
+        return Err(CommandError::Input(InputErrors(messages)).into());
+    }
+    if site.supply.declared {
+        wiring::verify(&site, &mut logs);
+    }
+    Ok(Loaded {
+        site,
+        logs,
+        warnings: messages,
+    })
+}
+
+/// Is the path a log, and not a site? A workbook may be either: that of a site has a sheet for its supply.
+fn is_log(path: &Path) -> bool {
+    let is_site_file = path
+        .extension()
+        .is_some_and(|kind| kind.eq_ignore_ascii_case("toml"));
+    path.is_file()
+        && !is_site_file
+        && !(user_tables::is_workbook(path) && site::is_site_workbook(path))
+}
+
+fn zone_note(zone: Tz, said: &str) -> Message {
+    Message::warning(
+        "zone-of-log",
+        format!("local times are those of {zone} ({said})"),
+    )
+    .help("name another with `--timezone`, such as `--timezone Europe/London`")
+}
+
+fn needs_supply() -> anyhow::Error {
+    let mut messages = Messages::new();
+    messages.push(
+        Message::error(
+            "needs-supply",
+            "this command needs the supply: `site.toml` has no `[supply]`",
+        )
+        .note("without it, `tapoff energy` and `tapoff check` work")
+        .help("add `[supply]` with `line_voltage_v = 400` and `phase_limit_a = 100`"),
+    );
+    CommandError::Input(InputErrors(messages)).into()
+}
+
+/// Refuses a period that ends before it begins.
+fn refuse_empty(input: &InputArguments) -> anyhow::Result<()> {
     if let (Some(from), Some(to)) = (input.from, input.to)
         && to <= from
     {
@@ -37,19 +129,7 @@ pub(super) fn load(input: &InputArguments) -> anyhow::Result<Loaded> {
         );
         return Err(CommandError::Input(InputErrors(messages)).into());
     }
-    let (site, mut messages) = read_site(&input.site).map_err(CommandError::Input)?;
-    let bar = ReadingBar::new();
-    let mut logs = read_logs_watched(&site, input.period(), &bar, &mut messages);
-    drop(bar);
-    if messages.has_errors() {
-        return Err(CommandError::Input(InputErrors(messages)).into());
-    }
-    wiring::verify(&site, &mut logs);
-    Ok(Loaded {
-        site,
-        logs,
-        warnings: messages,
-    })
+    Ok(())
 }
 
 /// Reads a period of which the logs may have only part: meters without a reading in it are left out.
@@ -76,8 +156,7 @@ pub(super) fn load_and_warn(
 ) -> anyhow::Result<Loaded> {
     let mut loaded = load(input)?;
     settle_unknown(&mut loaded);
-    warn(&loaded, console)?;
-    Ok(loaded)
+    warned(loaded, console)
 }
 
 /// Reads everything and shows the warnings; the list stays as it is.
@@ -85,17 +164,16 @@ pub(super) fn load_as_listed(
     input: &InputArguments,
     console: &mut Console<'_>,
 ) -> anyhow::Result<Loaded> {
-    let loaded = load(input)?;
-    warn(&loaded, console)?;
-    Ok(loaded)
+    warned(load(input)?, console)
 }
 
-fn warn(loaded: &Loaded, console: &mut Console<'_>) -> anyhow::Result<()> {
+/// Shows the warnings of what was read.
+pub(super) fn warned(loaded: Loaded, console: &mut Console<'_>) -> anyhow::Result<Loaded> {
     let text = loaded.warnings.draw(Level::Warning, console.colour);
     if !text.is_empty() {
         writeln!(console.err, "{text}\n")?;
     }
-    Ok(())
+    Ok(loaded)
 }
 
 /// Puts loads whose phase is not known where the logs show them; what stays unknown is not moved.

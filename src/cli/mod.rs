@@ -15,6 +15,7 @@ mod energy;
 mod exceeded;
 mod explain;
 mod loading;
+mod machine_zone;
 mod man;
 mod new;
 mod new_machines;

@@ -5,10 +5,14 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, bail};
 use clap::Args;
 
-use super::Outcome;
+use super::arguments::ZoneArguments;
+use super::machine_zone::machine_zone;
 use super::output::{make_folder, write_whole};
+use super::{CommandError, Outcome};
 use crate::app::Console;
-use site::starter_files;
+use message::{InputErrors, Messages};
+use metering::open_log;
+use site::{site_around, starter_files};
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -34,6 +38,13 @@ pub(super) struct NewArguments {
     #[arg(long)]
     workbook: bool,
 
+    /// Around a log: its meters, its zone and its name, enough for energy and bills
+    #[arg(long, value_name = "FILE", conflicts_with = "workbook")]
+    from: Option<PathBuf>,
+
+    #[command(flatten)]
+    zone: ZoneArguments,
+
     /// Name of the site [default: the folder's name]
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
@@ -45,6 +56,9 @@ pub(super) fn execute(
 ) -> anyhow::Result<Outcome> {
     if arguments.workbook {
         return write_workbook(arguments, console);
+    }
+    if let Some(log) = &arguments.from {
+        return write_around(arguments, log, console);
     }
     let folder = &arguments.folder;
     let files = starter_files(&name(arguments)?);
@@ -65,6 +79,48 @@ pub(super) fn execute(
     writeln!(
         console.out,
         "\nThe machines in it are examples. Put in your own, then:\n\n  tapoff check {0}\n  tapoff report {0}",
+        in_quotes(folder)
+    )?;
+    Ok(Outcome::default())
+}
+
+/// A folder around a copy of a log, with each meter in it as a meter of the supply.
+fn write_around(
+    arguments: &NewArguments,
+    log: &Path,
+    console: &mut Console<'_>,
+) -> anyhow::Result<Outcome> {
+    let (zone, said) = arguments
+        .zone
+        .timezone
+        .map_or_else(machine_zone, |zone| (zone, "`--timezone`".to_owned()));
+    let mut messages = Messages::new();
+    let Some(opened) = open_log(log, zone, &mut messages) else {
+        return Err(CommandError::Input(InputErrors(messages)).into());
+    };
+    let folder = &arguments.folder;
+    let site = folder.join("site.toml");
+    if site.symlink_metadata().is_ok() {
+        bail!(
+            "`{}` is there already; give a folder without a site in it",
+            site.display()
+        );
+    }
+    let file = log
+        .file_name()
+        .context("a log has a name")?
+        .to_string_lossy()
+        .into_owned();
+    let text = site_around(&name(arguments)?, zone.name(), &file, &opened.site.meters);
+    make_folder(&folder.join("meters"))?;
+    let bytes = std::fs::read(log).with_context(|| format!("cannot read `{}`", log.display()))?;
+    write_whole(&folder.join("meters").join(&file), &bytes)?;
+    write_whole(&site, text.as_bytes())?;
+    writeln!(
+        console.out,
+        "{}\n{}\n\nLocal times are those of {zone} ({said}). Then:\n\n  tapoff check {2}\n  tapoff energy {2}",
+        folder.join("meters").join(&file).display(),
+        site.display(),
         in_quotes(folder)
     )?;
     Ok(Outcome::default())

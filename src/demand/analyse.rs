@@ -8,7 +8,9 @@ use super::study::{by_phase, study};
 use crate::above::fine::Fine;
 use crate::above::reconcile::reconcile;
 use crate::meter::carbon::carbon;
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::sliding::sliding_maximum;
+use crate::supply_together::together;
 use baseline::Change;
 use metering::Logs;
 use site::{Measured, Site};
@@ -33,8 +35,10 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
     let mut notes = Vec::new();
     let mut metered = Vec::new();
     let mut meters = Vec::new();
-    let mut cost = None;
-    let mut by_day = Vec::new();
+    let mut supply = Vec::new();
+    let mut registers = Vec::new();
+    let mut estimated = Vec::new();
+    let mut as_it_is = false;
     for log in &logs.meters {
         let work = MeterWork::new(site, log, window_min, &mut notes);
         let Some(mut energy) = work.finish(&mut notes) else {
@@ -44,19 +48,19 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
         let as_logged = unaltered
             .as_ref()
             .and_then(|log| AsLogged::new(site, log, window_min));
-        if site.meter_of(Measured::SUPPLY) == Some(log.meter) {
-            let usage = match &as_logged {
-                Some(own) => own.work.usage(&own.energy),
-                None => work.usage(&energy),
+        if site.meters[log.meter].measures == Measured::SUPPLY {
+            let (usage, billed) = match &as_logged {
+                Some(own) => (own.work.supply_part(&own.energy), &own.energy),
+                None => (work.supply_part(&energy), &energy),
             };
-            cost = bill(&site.terms(), &usage);
-            by_day = cost_by_day(&site.terms(), &usage);
-            if cost.is_some() && as_logged.is_some() {
-                notes.push(format!(
-                    "the bill is worked out from the log of meter `{}` as it is; the energies in the other tables are corrected for the faults of the meter",
-                    energy.id
-                ));
-            }
+            registers.push((
+                energy.id.clone(),
+                billed.energy_import_kwh,
+                energy.register_energy_kwh,
+            ));
+            estimated.extend(estimated_note(billed));
+            supply.push(usage);
+            as_it_is |= as_logged.is_some();
         }
         if let Some(own) = &as_logged {
             energy.energy_kwh_as_logged = own.energy.energy_kwh;
@@ -68,6 +72,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
         metered.push(Metered {
             meter: log.meter,
             interval_s: log.table.interval_s(),
+            resolution_s: log.table.resolution_s(),
             energy_kwh: energy.energy_kwh,
             may_return: work.may_return(),
             sliding: sliding_maximum(site.timezone, &log.table, work.draw, window_min),
@@ -77,6 +82,23 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
             quarters: work.quarters,
         });
         meters.push(energy);
+    }
+    let mut cost = None;
+    let mut by_day = Vec::new();
+    if let Some((usage, said)) = together(&supply) {
+        cost = bill(&site.terms(), &usage);
+        by_day = cost_by_day(&site.terms(), &usage);
+        if let Some(bill) = &mut cost {
+            bill.notes.extend(said);
+            bill.notes
+                .extend(registers.iter().filter_map(register_note));
+            if as_it_is {
+                notes.push(format!(
+                    "the bill is worked out from the log of meter `{}` as it is; the energies in the other tables are corrected for the faults of the meter",
+                    bill.meter
+                ));
+            }
+        }
     }
     if cost.is_none() && !site.tariffs.is_empty() {
         notes.push(
@@ -102,20 +124,56 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
     }
 }
 
-/// What the supply's meter saw, in blocks of this length; `None` where no meter of the supply has energy.
+/// How much of a bill rests on values that the source estimated.
+fn estimated_note(energy: &MeterEnergy) -> Option<String> {
+    let share = energy.estimated_pct.filter(|share| *share > 0.0)?;
+    Some(format!(
+        "the source of meter `{}` marks {} of its energy as estimated or substituted",
+        energy.id,
+        units::format_percent(share)
+    ))
+}
+
+/// What the register counted compared with what is billed, where they differ by more than a register's last digits.
+fn register_note((id, billed, register): &(String, Option<f64>, Option<f64>)) -> Option<String> {
+    const SHARE: f64 = 0.002;
+    let (billed, register) = ((*billed)?, (*register)?);
+    let more = register - billed;
+    (more.abs() > 1.0_f64.max(SHARE * billed)).then(|| {
+        format!(
+            "the register of meter `{id}` counted {}, {} than the {} of the intervals that are billed: a supplier bills by the register",
+            units::format_kwh(register),
+            if more > 0.0 {
+                format!("{} more", units::format_kwh(more))
+            } else {
+                format!("{} less", units::format_kwh(-more))
+            },
+            units::format_kwh(billed),
+        )
+    })
+}
+
+/// What the supply's meters saw, in blocks of this length; `None` where no meter of the supply has energy.
 #[must_use]
 pub fn supply_usage(site: &Site, logs: &Logs, window_min: u32) -> Option<Usage> {
-    let log = logs.of(site.meter_of(Measured::SUPPLY)?)?;
-    let unaltered = log.unaltered();
-    let own = AsLogged::new(site, unaltered.as_ref().unwrap_or(log), window_min)?;
-    let usage = own.work.usage(&own.energy);
+    let mut parts = Vec::new();
+    for log in &logs.meters {
+        if site.meters[log.meter].measures != Measured::SUPPLY {
+            continue;
+        }
+        let unaltered = log.unaltered();
+        let Some(own) = AsLogged::new(site, unaltered.as_ref().unwrap_or(log), window_min) else {
+            continue;
+        };
+        parts.push(own.work.supply_part(&own.energy));
+    }
+    let (usage, _) = together(&parts)?;
     (!usage.quarters.is_empty()).then_some(usage)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::meter::meter_energy::MeterEnergy;
     use crate::samples::{logs_of, power_table, site};
 
     fn of_hours(loads: &[(f64, usize)]) -> MeterEnergy {

@@ -7,16 +7,17 @@ use crate::meter::basis::{self, FigureBasis};
 use crate::meter::blocks::{self, Block};
 use crate::meter::data_problems::data_problems;
 use crate::meter::demand_trace::DemandTrace;
+use crate::meter::directions::Directions;
 use crate::meter::energy::{self, Reactive};
 use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::profile;
 use crate::meter::quarters::{Quarter, quarters};
 use crate::meter::unbalance;
 use crate::meter::usage;
+use crate::supply_together::SupplyPart;
 use analysis::{Course, MeterAnalysis, NetPower, logs_what_is_returned};
 use metering::{AngleBasis, MeterLog, PhasePhasors};
 use site::{Meter, Site};
-use tariff::Usage;
 use units::Watts;
 
 /// A meter's figures by its log as it is.
@@ -88,6 +89,8 @@ impl<'a> MeterWork<'a> {
     pub(super) fn finish(&self, notes: &mut Vec<String>) -> Option<MeterEnergy> {
         let table = &self.log.table;
         let (&first, &last) = (table.starts().first()?, table.starts().last()?);
+        let (from_s, to_s) = table.span()?;
+        let directions = Directions::of(self.log, self.draw);
         self.note_energy(notes);
         let analysis = MeterAnalysis::of(self.log);
         let phasors = analysis.phasors();
@@ -115,11 +118,14 @@ impl<'a> MeterWork<'a> {
         Some(MeterEnergy {
             id: self.meter.id.clone(),
             measures: self.site.measured_name(self.meter.measures).to_owned(),
-            from: DateTime::from_timestamp(first, 0)?,
-            to: DateTime::from_timestamp(last + i64::from(table.interval_s()), 0)?,
-            interval_s: table.interval_s(),
+            from: DateTime::from_timestamp(from_s, 0)?,
+            to: DateTime::from_timestamp(to_s, 0)?,
+            interval_s: table.resolution_s(),
             intervals: table.len(),
             energy_kwh,
+            energy_import_kwh: directions.import_kwh,
+            energy_export_kwh: directions.export_kwh,
+            estimated_pct: directions.estimated_pct,
             energy_kwh_by_phase: energy::by_phase(table),
             energy_kwh_as_logged: None,
             energy_kwh_by_phase_as_logged: None,
@@ -134,7 +140,7 @@ impl<'a> MeterWork<'a> {
             max_demand_at: largest.and_then(|(block, _)| clock::stamp(zone, block.start_s)),
             max_demand_kva: largest_kva.map(|(_, kva)| kva),
             demand_window_min: self.window_min,
-            load_factor: largest.and_then(|(_, kw)| load_factor(self.draw.mean_kw()?, kw)),
+            load_factor: largest.and_then(|(_, kw)| load_factor(self.mean_import_kw()?, kw)),
             power_factor: energy::power_factor(energy_kwh, reactive),
             neutral_rms_a: neutral.map(|level| level.rms_a),
             neutral_max_a: neutral.map(|level| level.max_a),
@@ -160,19 +166,27 @@ impl<'a> MeterWork<'a> {
         })
     }
 
-    /// What is billed, if this is the meter of the supply.
-    pub(super) fn usage(&self, energy: &MeterEnergy) -> Usage {
-        Usage {
+    /// Mean of what is imported over the time with readings: what a maximum demand is compared with. (kW)
+    fn mean_import_kw(&self) -> Option<f64> {
+        let (mut kwh, mut covered_s) = (0.0, 0.0);
+        for quarter in &self.quarters {
+            kwh += quarter.import_kwh;
+            covered_s += quarter.covered_s;
+        }
+        (covered_s > 0.0).then(|| kwh * 3600.0 / covered_s)
+    }
+
+    /// What is billed, if this is a meter of the supply.
+    pub(super) fn supply_part(&self, energy: &MeterEnergy) -> SupplyPart {
+        SupplyPart {
             meter: energy.id.clone(),
             from_s: energy.from.timestamp(),
             to_s: energy.to.timestamp(),
             window_min: self.window_min,
-            ..usage::usage(
-                self.lagging.as_deref(),
-                &self.quarters,
-                &self.blocks,
-                energy.energy_kwh,
-            )
+            energy_kwh: energy.energy_kwh,
+            quarters: self.quarters.clone(),
+            blocks: self.blocks.clone(),
+            lagging: self.lagging.clone(),
         }
     }
 

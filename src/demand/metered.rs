@@ -10,6 +10,8 @@ use crate::meter::sliding::SlidingMaximum;
 pub(super) struct Metered {
     pub(super) meter: usize,
     pub(super) interval_s: u32,
+    /// Of the log, where its readings are further apart. (s)
+    pub(super) resolution_s: u32,
     pub(super) energy_kwh: Option<f64>,
     /// What it measures may export: it logs export.
     pub(super) may_return: bool,
@@ -20,4 +22,11 @@ pub(super) struct Metered {
     pub(super) power_factor_by_phase: [Option<f64>; 3],
     /// Means short enough to compare its clock with another's.
     pub(super) fine: Fine,
+}
+
+impl Metered {
+    /// Are the readings close enough to show the course of a day?
+    pub(super) fn shows_hours(&self) -> bool {
+        self.resolution_s <= 3600
+    }
 }

@@ -18,6 +18,7 @@ mod result;
 mod samples;
 mod settings;
 mod study;
+mod supply_together;
 
 pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use crate::above::reconciliation::Reconciliation;

@@ -7,10 +7,7 @@ use chrono_tz::Tz;
 
 use analysis::NetPower;
 use metering::{IntervalTable, Logs, MeterLog};
-use site::{
-    Accuracy, Board, Measured, Meter, Node, Plausibility, Quantity, ReadingKind, RepeatedHour,
-    Site, Stamp, Supply, Thresholds, TimeColumn, TimeFormat, Zone,
-};
+use site::{Accuracy, Board, Measured, Meter, Node, Quantity, Site, Stamp, Supply, Thresholds};
 
 /// Unix seconds of a time with offset.
 pub(super) fn at(text: &str) -> i64 {
@@ -55,29 +52,9 @@ pub(super) fn logs_of(tables: impl IntoIterator<Item = IntervalTable>) -> Logs {
 /// A meter with averages stamped at the end of the interval.
 pub(super) fn meter(id: &str, measures: Measured) -> Meter {
     Meter {
-        id: id.to_owned(),
         measures,
-        files: String::new(),
-        files_at: message::Place::file("site.toml"),
-        readings: ReadingKind::Average,
-        stamp: Stamp::End,
-        time: TimeColumn {
-            columns: Vec::new(),
-            format: TimeFormat::Iso,
-            zone: Zone::Local,
-            midnight_closes_day: false,
-            repeated_hour: RepeatedHour::ByOrder,
-        },
-        thousands: None,
-        separator: None,
-        decimal: None,
-        missing: Vec::new(),
-        header: true,
-        ratio: 1.0,
-        class_pct: None,
-        register_digits: None,
-        plausibility: Plausibility::Drop,
-        columns: Vec::new(),
+        stamp: Some(Stamp::End),
+        ..Meter::of_file(id, String::new(), None)
     }
 }
 
@@ -93,6 +70,7 @@ pub(super) fn site(boards: &[&str]) -> Site {
         demand_window_min: 60,
         holidays: Vec::new(),
         supply: Supply {
+            declared: true,
             line_voltage_v: 400.0,
             frequency_hz: 50.0,
             phase_limit_a: 100.0,

@@ -19,6 +19,9 @@ pub fn meters_table(result: &EnergyResult, zone: Tz) -> Table {
         intervals: exact("Intervals", "") => m.intervals;
         coverage_pct: number("Coverage", Q::Percent) => m.coverage_pct;
         energy_kwh: number("Energy", Q::ActiveEnergy) => m.energy_kwh;
+        energy_import_kwh: number("Import", Q::ActiveEnergy) => m.energy_import_kwh;
+        energy_export_kwh: number("Export", Q::ActiveEnergy).optional() => m.energy_export_kwh.filter(|kwh| *kwh != 0.0);
+        estimated_pct: number("Estimated", Q::Percent).optional() => m.estimated_pct;
         energy_l1_kwh: number("L1", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 0);
         energy_l2_kwh: number("L2", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 1);
         energy_l3_kwh: number("L3", Q::ActiveEnergy) => phase(m.energy_kwh_by_phase, 2);
@@ -52,10 +55,12 @@ pub fn meters_table(result: &EnergyResult, zone: Tz) -> Table {
 /// energy by phase and reactive energy. A meter without values for a table is left out of it.
 #[must_use]
 pub fn meter_parts(result: &EnergyResult) -> [Table; 3] {
-    const ENERGY: [&str; 12] = [
+    const ENERGY: [&str; 14] = [
         "meter",
         "measures",
         "energy_kwh",
+        "energy_export_kwh",
+        "estimated_pct",
         "energy_kwh_as_logged",
         "register_energy_kwh",
         "max_demand_kw",

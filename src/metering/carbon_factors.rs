@@ -118,7 +118,7 @@ fn parse(named: &CarbonFile, text: &str, zone: Tz, messages: &mut Messages) -> V
         cells: [time, factor],
         clock: Clock::new(&column, zone),
         rows: Vec::new(),
-        hour: RepeatedHourOrder::new(false),
+        hour: RepeatedHourOrder::new(false, |_, _| false),
     };
     for line in lines {
         sheet.row(&line, messages);

@@ -47,6 +47,10 @@ fn reads_alike(a: &Meter, b: &Meter) -> bool {
         && a.thousands == b.thousands
         && a.missing == b.missing
         && a.header == b.header
+        && a.stamp == b.stamp
+        && a.corrections == b.corrections
+        && a.unit == b.unit
+        && a.columns.is_empty() == b.columns.is_empty()
 }
 
 fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<PathBuf> {

@@ -1,19 +1,27 @@
 //! All logs of a site: which file serves which meters, read once each, finished into tables.
 
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
 use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
 use super::carbon_factors::{CarbonFactors, read_factors};
 use super::clamp::{Round, SwitchingTest, read_rounds, read_switching};
+use super::log_contents::{LogBody, LogPart, parts_of};
 use super::log_files::{Files, files_of_meters, shown, size_of_file};
 use super::meter_files::MeterFiles;
 use super::meter_log::MeterLog;
+use super::point_search::PointSearch;
 use super::progress::{Progress, Unwatched};
+use crate::rows::channels;
+use crate::rows::file_reading::FileReading;
 use crate::rows::parquet::log as parquet_log;
-use crate::rows::text_log;
+use crate::rows::text_log::{self, PlainText};
+use crate::source::text_source::TextInput;
 use crate::time::known::Known;
 use message::{Messages, Place};
-use site::{Meter, Site};
+use site::{Meter, Site, Stamp};
 use user_tables::Understood;
 
 /// Which part of the logs is looked at: local dates, the second exclusive.
@@ -82,6 +90,20 @@ pub fn read_logs_watched(
     progress: &dyn Progress,
     messages: &mut Messages,
 ) -> Logs {
+    read_opened(site, period, OpenedFiles::default(), progress, messages)
+}
+
+/// What files hold that were opened, by their path and the number of the group of meters.
+pub(crate) type OpenedFiles = BTreeMap<(PathBuf, usize), Vec<LogPart>>;
+
+/// As [`read_logs_watched`], with files that were opened before.
+pub(crate) fn read_opened(
+    site: &Site,
+    period: Period,
+    mut opened: OpenedFiles,
+    progress: &dyn Progress,
+    messages: &mut Messages,
+) -> Logs {
     let files = files_of_meters(site, messages);
     progress.expect(
         files
@@ -91,14 +113,16 @@ pub fn read_logs_watched(
     );
     let mut grids = vec![None; site.meters.len()];
     let mut found = Messages::new();
-    let (mut gathered, mut unused_columns) = read_files(site, &files, &grids, progress, &mut found);
+    let (mut gathered, mut unused_columns) =
+        read_files(site, &files, &grids, &mut opened, progress, &mut found);
     // What the beginning of a log showed may not hold for all of it.
     for ((gathered, grid), meter) in gathered.iter().zip(&mut grids).zip(&site.meters) {
         *grid = gathered.other_grid(meter);
     }
     if grids.iter().any(Option::is_some) && !found.has_errors() {
         found = Messages::new();
-        (gathered, unused_columns) = read_files(site, &files, &grids, &Unwatched, &mut found);
+        (gathered, unused_columns) =
+            read_files(site, &files, &grids, &mut opened, &Unwatched, &mut found);
     }
     messages.append(found);
     let window = period.seconds(site.timezone);
@@ -134,56 +158,108 @@ fn read_files(
     site: &Site,
     files: &Files,
     grids: &[Option<Known>],
+    opened: &mut OpenedFiles,
     progress: &dyn Progress,
     messages: &mut Messages,
 ) -> (Vec<MeterFiles>, Vec<(String, Vec<String>)>) {
     let mut gathered: Vec<MeterFiles> = site.meters.iter().map(|_| MeterFiles::default()).collect();
     let mut unused_columns = Vec::new();
+    let mut points = PointSearch::default();
     for (path, groups) in files {
         let name = shown(&site.folder, path);
-        for group in groups {
-            let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
-            let known: Vec<Option<Known>> = group
-                .iter()
-                .map(|&index| {
-                    gathered[index]
-                        .known
-                        .clone()
-                        .or_else(|| grids[index].clone())
-                })
-                .collect();
-            let read = if parquet_log::is_parquet(path) {
-                parquet_log::read
-            } else {
-                text_log::read
-            };
-            let reading = read(
-                path,
-                &name,
-                &meters,
-                &known,
-                site.timezone,
-                progress,
-                messages,
-            );
-            let Some(reading) = reading else { continue };
-            if !reading.unused.is_empty() {
-                unused_columns.push((name.clone(), reading.unused));
-            }
-            let parts = reading.parts.into_iter().zip(reading.columns);
-            for ((&index, grid), (part, columns)) in group.iter().zip(reading.grids).zip(parts) {
-                let known = Known {
-                    grid,
-                    format: reading.format.clone(),
+        for (number, group) in groups.iter().enumerate() {
+            let key = (path.clone(), number);
+            if !opened.contains_key(&key) {
+                let first = &site.meters[group[0]];
+                let Some(parts) = parts_of(path, &name, first, site.timezone, messages) else {
+                    points.failed(group);
+                    continue;
                 };
-                gathered[index].take(&reading.form, known, part, columns, &reading.counts);
-                gathered[index].note_times(&reading.times);
-                if let Some(message) = gathered[index].differs.take() {
-                    let message = message.at(Place::file(&name), "");
-                    messages.push(message);
+                opened.insert(key.clone(), parts);
+            }
+            let parts = &opened[&key];
+            let chosen = points.choose(site, &name, group, parts, messages);
+            for (part, group) in parts.iter().zip(chosen) {
+                let meters: Vec<&Meter> = group.iter().map(|&index| &site.meters[index]).collect();
+                if meters.is_empty() {
+                    continue;
+                }
+                let known: Vec<Option<Known>> = group
+                    .iter()
+                    .map(|&index| {
+                        gathered[index]
+                            .known
+                            .clone()
+                            .or_else(|| grids[index].clone())
+                    })
+                    .collect();
+                let reading = read_part(part, &meters, &known, site.timezone, progress, messages);
+                let Some(reading) = reading else { continue };
+                if !reading.unused.is_empty() {
+                    unused_columns.push((part.name.clone(), reading.unused));
+                }
+                let parts = reading.parts.into_iter().zip(reading.columns);
+                for ((&index, grid), (meter_part, columns)) in
+                    group.iter().zip(reading.grids).zip(parts)
+                {
+                    let known = Known {
+                        grid,
+                        format: reading.format.clone(),
+                    };
+                    gathered[index].take(
+                        &reading.form,
+                        known,
+                        meter_part,
+                        columns,
+                        &reading.counts,
+                    );
+                    gathered[index].note_times(&reading.times);
+                    if let Some(message) = gathered[index].differs.take() {
+                        let message = message.at(Place::file(&part.name), "");
+                        messages.push(message);
+                    }
                 }
             }
         }
     }
+    points.not_found(site, messages);
     (gathered, unused_columns)
+}
+
+/// Reads what a file holds of one meter.
+fn read_part(
+    part: &LogPart,
+    meters: &[&Meter],
+    known: &[Option<Known>],
+    zone: Tz,
+    progress: &dyn Progress,
+    messages: &mut Messages,
+) -> Option<FileReading> {
+    let format = part.format.as_deref();
+    let plain = |input, stamp| PlainText {
+        input,
+        name: &part.name,
+        stamp,
+        format,
+    };
+    match &part.body {
+        LogBody::File(path) if parquet_log::is_parquet(path) => {
+            parquet_log::read(path, &part.name, meters, known, zone, progress, messages)
+        }
+        LogBody::File(path) => {
+            let log = plain(TextInput::File(path), None);
+            text_log::read(&log, meters, known, zone, progress, messages)
+        }
+        LogBody::Text(text, stamp) => {
+            let said = stamp.map(|stamp| match stamp {
+                Stamp::Start => (stamp, "start of the interval (the format)"),
+                Stamp::End => (stamp, "end of the interval (the format)"),
+            });
+            let log = plain(TextInput::Memory(text), said);
+            text_log::read(&log, meters, known, zone, &Unwatched, messages)
+        }
+        LogBody::Channels(point) => {
+            channels::read(&part.name, format, point, meters, known, messages)
+        }
+    }
 }

@@ -85,7 +85,8 @@ impl MeterFiles {
     /// The grid that all files show, where it is not the one that the first showed.
     pub(super) fn other_grid(&self, meter: &Meter) -> Option<Known> {
         let known = self.known.as_ref()?;
-        let learned = (self.few.len() > 1).then(|| Grid::learned(meter, &self.few));
+        let learned =
+            (self.few.len() > 1).then(|| Grid::learned(meter, known.grid.stamp, &self.few));
         let grid = learned.unwrap_or(known.grid);
         let (cadences, _) = self.counts.steps.cadences();
         let grid = grid.for_all(&cadences).or(learned)?;
@@ -107,13 +108,18 @@ impl MeterFiles {
         part.settle(grid);
         let whole = part.intervals.span(|bin| grid.start_of_bin(bin));
         let lines = LineProblems::of(&part, &self.counts);
-        let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), window);
+        // What a reading is spread over may reach into the window from outside.
+        let read = if grid.spread_from_s.is_some() {
+            (i64::MIN, i64::MAX)
+        } else {
+            window
+        };
+        let (starts, columns) = part.intervals.finish(|bin| grid.start_of_bin(bin), read);
         if starts.is_empty() {
             messages.push(empty_period(site, meter, whole));
             return None;
         }
         let (starts, columns, resets) = without_resets(starts, columns);
-        let coverage = gaps::coverage(&starts, grid.base_s);
         let clean = clean(
             site,
             &site.meters[meter],
@@ -121,7 +127,13 @@ impl MeterFiles {
             &self.columns,
             starts,
             columns,
+            window,
         );
+        if clean.table.is_empty() {
+            messages.push(empty_period(site, meter, whole));
+            return None;
+        }
+        let coverage = gaps::coverage(clean.table.starts(), grid.base_s);
         let mut quality: Vec<QualityEntry> = coverage.entries();
         quality.extend(resets);
         quality.extend(changed_cadence(&self.counts.steps, grid));
@@ -133,7 +145,7 @@ impl MeterFiles {
             table: clean.table,
             as_logged: None,
             faults: Vec::new(),
-            cadence_s: grid.cadence_s as u32,
+            cadence_s: grid.logged_every_s() as u32,
             coverage,
             register_energy_kwh: clean.register_energy_kwh,
             register_step_kwh: clean.register_step_kwh,

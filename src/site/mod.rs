@@ -23,7 +23,8 @@ pub use crate::model::device::{Cable, Conductor, DeviceKind, ProtectiveDevice};
 pub use crate::model::device_words::NotADevice;
 pub use crate::model::machine::{Machine, MachineRole, Rating};
 pub use crate::model::meter::{
-    ColumnUse, Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+    ColumnUse, Corrections, Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn,
+    TimeFormat, Zone,
 };
 pub use crate::model::node::{Measured, Node};
 pub use crate::model::quantity::{Quantity, QuantityKind};
@@ -38,5 +39,6 @@ pub use crate::read::new_machines::{
 };
 pub use crate::read::site_folder::read_site;
 pub use crate::read::table_file::{read_table_file, table_files, two_files};
-pub use starter::starter_files;
+pub use crate::read::workbook_site::is_site_workbook;
+pub use starter::{site_around, starter_files};
 pub use user_tables::{TableFile, Understood};

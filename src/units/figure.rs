@@ -243,6 +243,18 @@ pub fn format_number(value: f64, decimals: usize) -> String {
     }
 }
 
+/// A figure as it is typed: up to six decimals, without zeros at the end and without groups.
+///
+/// ```
+/// use units::plain_figure;
+/// assert_eq!([1234.5, 0.1 + 0.2, 3.0].map(plain_figure), ["1234.5", "0.3", "3"]);
+/// ```
+#[must_use]
+pub fn plain_figure(value: f64) -> String {
+    let text = format!("{value:.6}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 /// As [`format_number`], a positive number with its sign; what reads as zero has none.
 ///
 /// ```

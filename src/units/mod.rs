@@ -13,7 +13,8 @@ pub mod serial;
 pub use basis::Basis;
 pub use figure::{
     FigureKind, UNKNOWN, fixed, format_amps, format_kwh, format_limit, format_number,
-    format_percent, format_signed, format_with_unit, grouped_digits, or_dash, percent_of, signed,
+    format_percent, format_signed, format_with_unit, grouped_digits, or_dash, percent_of,
+    plain_figure, signed,
 };
 pub use moment::{
     format_date, format_days, format_duration, format_length, format_local, format_moment,

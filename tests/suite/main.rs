@@ -22,6 +22,7 @@ mod faults;
 mod first_run;
 mod generation;
 mod infeasible;
+mod interval_files;
 mod invoice;
 mod known_answers;
 mod lists_in_words;

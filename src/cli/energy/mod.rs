@@ -14,11 +14,11 @@ use self::bill::{bill_of, checked_invoice};
 use self::output::{EnergyFormat, EnergyOutput, TableWord};
 use self::parts::{broken_down, compare_parts};
 use super::Outcome;
-use super::arguments::{FailOn, InputArguments};
+use super::arguments::{FailOn, InputArguments, ZoneArguments};
 use super::baseline::BaselineArguments;
 use super::comparison::{Compare, periods, read_compare};
 use super::exceeded::exceeded_limits;
-use super::loading::{load, load_and_warn};
+use super::loading::{load_for_energy, warned};
 use super::output::deliver_text;
 use super::since::{SinceArguments, report_json};
 use crate::app::Console;
@@ -55,6 +55,9 @@ EXIT STATUS
 pub(super) struct EnergyArguments {
     #[command(flatten)]
     pub(super) input: InputArguments,
+
+    #[command(flatten)]
+    zone: ZoneArguments,
 
     /// Demand period: 15, 30 or 60 [default: `demand_window_min` of site.toml]
     #[arg(long, value_name = "MINUTES", value_parser = read_window, help_heading = "Input")]
@@ -148,7 +151,8 @@ pub(super) fn execute(
     console: &mut Console<'_>,
 ) -> anyhow::Result<Outcome> {
     arguments.output.refuse_existing()?;
-    let mut loaded = load_and_warn(&arguments.input, console)?;
+    let zone = arguments.zone.timezone;
+    let mut loaded = warned(load_for_energy(&arguments.input, zone)?, console)?;
     let settings = demand::DemandSettings {
         window_min: arguments.window_min,
         target_power_factor: arguments.target_power_factor,
@@ -162,7 +166,7 @@ pub(super) fn execute(
     if let Some(periods) = periods
         && (arguments.input.from, arguments.input.to) != (Some(periods.from), Some(periods.to))
     {
-        loaded = load(&arguments.input.over(periods.from, periods.to))?;
+        loaded = load_for_energy(&arguments.input.over(periods.from, periods.to), zone)?;
         result = demand::analyse_with(&loaded.site, &loaded.logs, &settings);
     }
     let (site, logs) = (&loaded.site, &loaded.logs);

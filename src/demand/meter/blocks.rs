@@ -30,7 +30,7 @@ pub(crate) fn demand_blocks(
     window_min: u32,
 ) -> Result<Vec<Block>, String> {
     let window_s = i64::from(window_min) * 60;
-    let interval_s = i64::from(table.interval_s());
+    let interval_s = i64::from(table.resolution_s());
     if interval_s > window_s || window_s % interval_s != 0 {
         return Err(format!(
             "logs every {}, which does not fit demand periods of {window_min} min: no maximum demand",
@@ -64,6 +64,9 @@ pub(crate) fn lateness_s(zone: Tz, table: &IntervalTable, interval_s: i64) -> i6
 
 /// `15 min`, `1 min 30 s`, `5 s`.
 pub(crate) fn minutes(seconds: i64) -> String {
+    if seconds >= 86_400 && seconds % 3600 == 0 {
+        return format!("{} d", (seconds + 43_200) / 86_400);
+    }
     match (seconds / 60, seconds % 60) {
         (0, seconds) => format!("{seconds} s"),
         (minutes, 0) => format!("{minutes} min"),

@@ -1,5 +1,6 @@
 //! Energies of a meter: net, by phase, reactive.
 
+use super::directions::sum;
 use analysis::{NetPower, integral};
 use electrical::{Phase, mean_power_factor};
 use metering::{IntervalTable, Logged, MeterLog, Origin, counted};
@@ -32,12 +33,17 @@ pub(crate) fn by_phase(table: &IntervalTable) -> Option<[f64; 3]> {
 pub(crate) fn reactive(log: &MeterLog, draw: NetPower<'_>) -> Reactive {
     let table = &log.table;
     let amount = |quantity| {
-        table
-            .values(quantity)
-            .and_then(|values| integral(values.iter(), 3600))
+        let values: Vec<Option<f64>> = table.values(quantity)?.iter().collect();
+        sum(&values)
     };
     let lagging = amount(Quantity::ReactiveEnergyInterval);
     let leading = amount(Quantity::ReactiveEnergyExportInterval);
+    if (lagging.is_some() || leading.is_some()) && draw.reactive_kvar.is_none() {
+        return Reactive {
+            import_kvarh: lagging,
+            export_kvarh: leading,
+        };
+    }
     if lagging.is_some() && (leading.is_some() || !logs_reactive_power(table, draw)) {
         return Reactive {
             import_kvarh: lagging,

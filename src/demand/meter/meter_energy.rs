@@ -27,6 +27,12 @@ pub struct MeterEnergy {
     pub intervals: usize,
     /// Net energy drawn: integral of active power, or sum of interval energies. (kWh)
     pub energy_kwh: Option<f64>,
+    /// Energy imported: the sum of the intervals in which energy is imported, or of the import register. (kWh)
+    pub energy_import_kwh: Option<f64>,
+    /// Energy exported; `None` where the log does not show it. (kWh)
+    pub energy_export_kwh: Option<f64>,
+    /// Share of the energy that the source marks as estimated or substituted; `None` where it marks nothing. (%)
+    pub estimated_pct: Option<f64>,
     /// The same per phase. (kWh)
     pub energy_kwh_by_phase: Option<[f64; 3]>,
     /// Net energy of the log as it is, where faults of the meter are corrected or left out above. (kWh)

@@ -6,6 +6,7 @@ pub(crate) mod carbon;
 pub(crate) mod complete_blocks;
 pub(crate) mod data_problems;
 pub(crate) mod demand_trace;
+pub(crate) mod directions;
 pub(crate) mod energy;
 pub(crate) mod meter_energy;
 pub(crate) mod profile;

@@ -40,6 +40,8 @@ pub struct Quarter {
     pub covered_s: f64,
     /// Net active energy of that time. (kWh)
     pub energy_kwh: f64,
+    /// Energy imported in that time, whatever was exported in it. (kWh)
+    pub import_kwh: f64,
     /// Time with known reactive power. (s)
     pub reactive_covered_s: f64,
     /// Net reactive energy of that time. (kvarh)
@@ -69,6 +71,7 @@ pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter
         col("quarter"),
         covered("kw").alias("covered"),
         amount("kw").alias("energy"),
+        amount("import").alias("import"),
         covered("kvar").alias("reactive_covered"),
         amount("kvar").alias("reactive"),
     ]);
@@ -102,8 +105,34 @@ fn drawn(table: &IntervalTable, draw: NetPower<'_>) -> DataFrame {
     };
     let active = Quantity::ActivePower(draw.phase);
     let reactive = draw.reactive_kvar.map(|_| Quantity::ReactivePower(None));
-    let columns = vec![column(Some(active), "kw"), column(reactive, "kvar")];
+    let import = import_kw(table, draw).map(|values| Column::new("import".into(), values));
+    let columns = vec![
+        column(Some(active), "kw"),
+        import
+            .unwrap_or_else(|| Column::full_null("import".into(), table.len(), &DataType::Float64)),
+        column(reactive, "kvar"),
+    ];
     DataFrame::new(table.len(), columns).expect("columns of one table have one length")
+}
+
+/// Mean power imported in each interval: as it is logged apart from export, else the net power where it is positive. (kW)
+pub(crate) fn import_kw(table: &IntervalTable, draw: NetPower<'_>) -> Option<Vec<Option<f64>>> {
+    let hours = f64::from(table.interval_s()) / 3600.0;
+    let apart = (draw.phase.is_none())
+        .then(|| {
+            let amounts = table.values(Quantity::EnergyInterval);
+            let amounts =
+                amounts.map(|values| values.iter().map(|kwh| Some(kwh? / hours)).collect());
+            let power = || {
+                table
+                    .values(Quantity::ActivePowerImport(None))
+                    .map(|values| values.iter().collect())
+            };
+            amounts.or_else(power)
+        })
+        .flatten();
+    let apart: Option<Vec<Option<f64>>> = apart;
+    apart.or_else(|| Some(draw.power_kw?.iter().map(|kw| Some(kw?.max(0.0))).collect()))
 }
 
 /// Time with a value. (s)
@@ -128,6 +157,7 @@ fn read(sums: &DataFrame) -> Vec<Quarter> {
     let starts = starts.cont_slice().expect("every piece has a quarter-hour");
     let (covered, energy) = (number("covered"), number("energy"));
     let (reactive_covered, reactive) = (number("reactive_covered"), number("reactive"));
+    let import = number("import");
     starts
         .iter()
         .enumerate()
@@ -135,6 +165,7 @@ fn read(sums: &DataFrame) -> Vec<Quarter> {
             start_s,
             covered_s: covered[at],
             energy_kwh: energy[at],
+            import_kwh: import[at],
             reactive_covered_s: reactive_covered[at],
             reactive_kvarh: reactive[at],
         })

@@ -17,14 +17,14 @@ pub(crate) fn usage(
     let dated: f64 = quarters.iter().map(|quarter| quarter.energy_kwh).sum();
     let returned = quarters
         .iter()
-        .map(|quarter| (-quarter.energy_kwh).max(0.0));
+        .map(|quarter| quarter.import_kwh - quarter.energy_kwh);
     Usage {
         quarters: quarters
             .iter()
             .map(|quarter| UsageQuarter {
                 start_s: quarter.start_s,
                 covered_s: quarter.covered_s,
-                kwh: quarter.energy_kwh.max(0.0),
+                kwh: quarter.import_kwh,
                 lagging_kvarh: lagging.and_then(|sums| {
                     let at = sums.binary_search_by_key(&quarter.start_s, |(start_s, _)| *start_s);
                     at.ok().map(|at| sums[at].1)

@@ -60,6 +60,7 @@ pub(super) fn study(site: &Site, metered: &[Metered], settings: &DemandSettings)
             .collect(),
         base_load: metered
             .iter()
+            .filter(|meter| meter.shows_hours())
             .filter_map(|meter| base_load::of(site, meter))
             .collect(),
         power_factor: with_blocks()
@@ -72,6 +73,7 @@ pub(super) fn study(site: &Site, metered: &[Metered], settings: &DemandSettings)
             .collect(),
         week: metered
             .iter()
+            .filter(|meter| meter.shows_hours())
             .filter_map(|meter| week::of(site, meter))
             .collect(),
     }

@@ -100,6 +100,10 @@ pub struct CheckedFile {
     pub units_line: Option<usize>,
     /// How its times are written.
     pub time_format: Option<String>,
+    /// The format that it was recognised as, and why; `None` of a plain table.
+    pub format: Option<String>,
+    /// Which end of an interval its times mark, and why.
+    pub stamp: String,
 }
 
 impl CheckedFile {
@@ -113,6 +117,8 @@ impl CheckedFile {
             header_line: form.header_line,
             units_line: form.units_line,
             time_format: form.time_format.clone(),
+            format: form.format.clone(),
+            stamp: form.stamp.clone(),
         }
     }
 }

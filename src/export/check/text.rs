@@ -182,7 +182,14 @@ fn file_text(file: &CheckedFile) -> String {
     if file.packed {
         parts.push("gzip".to_owned());
     }
-    parts.push(file.encoding.unwrap_or("Parquet").to_owned());
+    if let Some(format) = &file.format {
+        parts.push(format!("read as {}", plain(format)));
+    }
+    match (file.encoding, &file.format) {
+        (Some(encoding), _) => parts.push(encoding.to_owned()),
+        (None, None) => parts.push("Parquet".to_owned()),
+        (None, Some(_)) => {}
+    }
     match file.separator {
         Some('\t') => parts.push("separator tab".to_owned()),
         Some(sign) => parts.push(format!("separator `{sign}`")),
@@ -198,5 +205,6 @@ fn file_text(file: &CheckedFile) -> String {
     parts.extend(file.units_line.map(|line| format!("units on line {line}")));
     let times = file.time_format.as_deref();
     parts.extend(times.map(|format| format!("times `{}`", plain(format))));
+    parts.push(format!("a time is the {}", plain(&file.stamp)));
     parts.join(", ")
 }

@@ -133,4 +133,79 @@ pub(super) const PAGES: &[Explained] = &[
         "Some rows have a time that cannot be read. They are excluded.",
         "Look at the first one, which the message shows, and compare it with format under [meter.time].",
     ),
+    page(
+        "interval-format",
+        "A file of interval data breaks its format at the line that is shown: a day with too few or too many values, records that do not fit each other, a unit or a date that the format does not have.",
+        "Ask for the file again, or take the lines of that day out.",
+    ),
+    page(
+        "two-versions",
+        "A file has two different versions of one day of one channel, and nothing in it says which is the later.",
+        "Look at both lines. Write corrections = \"last\" or corrections = \"first\" under [[meter]].",
+    ),
+    page(
+        "corrected-values",
+        "A file has two different versions of one day; the one that counts is named, with both totals.",
+        "Compare the totals with the bill. corrections under [[meter]] decides otherwise.",
+    ),
+    page(
+        "no-header-record",
+        "A file of interval data begins without its first record, as files that network companies hand to customers do.",
+        "Nothing, if it is interval data of that market.",
+    ),
+    page(
+        "cut-off",
+        "A file of interval data lacks the record that ends it.",
+        "Compare its last day with the source; download it again where days are missing.",
+    ),
+    page(
+        "register-disagrees",
+        "The readings of a register do not give the energy that is stated beside them.",
+        "Compare both with the bill: a multiplier is applied, or the meter was exchanged.",
+    ),
+    page(
+        "several-points",
+        "A file has readings of several meters, and the site does not say which one it means.",
+        "Write point under [[meter]], with the identifier that the file gives the meter, and add a [[meter]] for each of the others.",
+    ),
+    page(
+        "unknown-point",
+        "None of the files of a meter has the point that is named under it.",
+        "Compare point under [[meter]] with the identifiers that the message lists.",
+    ),
+    page(
+        "no-energy",
+        "A file in a known format has no channel of energy or power.",
+        "Ask for interval data of electricity.",
+    ),
+    page(
+        "zone-of-log",
+        "A log without a site says nothing of its time zone; that of the machine, or the one that --timezone names, is taken.",
+        "Name the zone of the meter with --timezone, such as --timezone Europe/London.",
+    ),
+    page(
+        "needs-supply",
+        "The command needs the nominal voltage and the limits of the supply, and site.toml has no [supply].",
+        "Add [supply] with line_voltage_v and phase_limit_a. Energy and bills work without it.",
+    ),
+    page(
+        "unit-of-values",
+        "A file with a column for each period names no unit; the values are taken for kWh, and the total is shown that they would have as mean power in kW.",
+        "Write unit = \"kWh\" or unit = \"kW\" under [[meter]].",
+    ),
+    page(
+        "thousands-or-decimals",
+        "A number such as 1,234 may have a thousands separator or a decimal sign, and nothing in the file decides; both totals are shown.",
+        "Write thousands or decimal under [[meter]].",
+    ),
+    page(
+        "standard-time",
+        "On the days of the clock change the file has as many periods as on others: its times are standard time throughout.",
+        "Nothing, if that is right; else write zone under [meter.time].",
+    ),
+    page(
+        "unclear-table",
+        "A table of readings is recognised, and one of its columns or cells can be read in two ways.",
+        "Follow the help of the message.",
+    ),
 ];

@@ -7,3 +7,4 @@ pub(crate) mod put_right;
 pub(crate) mod readings;
 pub(crate) mod register;
 pub(crate) mod register_check;
+pub(crate) mod spread;

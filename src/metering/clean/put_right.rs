@@ -6,13 +6,14 @@ use super::plausible::{self, Nominal};
 use super::readings::{Readings, is_register};
 use super::register::{self, RegisterRules, counted, last_digit};
 use super::register_check::{self, CheckGround, RegisterCheck};
+use super::spread::spread;
 use crate::intervals::closed_columns::GatheredColumn;
 use crate::logged_column::LoggedColumn;
 use crate::table::interval_table::IntervalTable;
 use crate::table::quality::QualityEntry;
 use crate::time::grid::Grid;
 use electrical::Phase;
-use site::{Connection, Measured, Meter, Node, Quantity, ReadingKind, Site, Stamp};
+use site::{Connection, Measured, Meter, Node, Quantity, QuantityKind, ReadingKind, Site, Stamp};
 
 /// A meter's readings corrected.
 #[derive(Debug)]
@@ -34,6 +35,7 @@ pub(crate) fn clean(
     used: &[LoggedColumn],
     starts: Vec<i64>,
     columns: Vec<GatheredColumn>,
+    window: (i64, i64),
 ) -> Clean {
     let mut readings = Readings {
         starts,
@@ -45,18 +47,27 @@ pub(crate) fn clean(
     let mut quality = Vec::new();
     let step_kwh = put_registers_right(&mut readings, meter, used, &nominal, &mut quality);
     readings.add_up_parts();
-    quality.extend(plausible::check(
-        &mut readings,
-        &nominal,
-        meter.plausibility,
-    ));
+    match grid.spread_from_s {
+        Some(every_s) => spread(&mut readings, grid.stamp, every_s, site.timezone, window),
+        None => quality.extend(plausible::check(
+            &mut readings,
+            &nominal,
+            meter.plausibility,
+        )),
+    }
+    let registers_alone = readings.quantities().iter().all(|quantity| {
+        quantity.kind() == QuantityKind::Register || *quantity == Quantity::EstimatedShare
+    });
     let mut table = IntervalTable::new(readings.starts, grid.base_s as u32, readings.columns);
+    table.set_resolution(grid.logged_every_s().max(grid.base_s));
+    let closes = register_closes(grid);
+    table.set_edges(registers_alone && closes, registers_alone && !closes);
     let ground = Ground {
         three_phase: site.is_three_phase(meter.measures),
         to_neutral: flows_to_neutral(site, meter.measures),
         phase_voltage_v: nominal.phase_voltage_v,
         may_return,
-        register_closes: register_closes(meter, grid),
+        register_closes: closes,
     };
     derive(&mut table, &ground);
     let register = table.values(Quantity::EnergyImport(None));
@@ -155,6 +166,7 @@ fn shown_name(used: &[LoggedColumn], name: &str, part: usize) -> String {
 fn logs_what_is_returned(readings: &Readings) -> bool {
     let places = [None, Some(Phase::L1), Some(Phase::L2), Some(Phase::L3)];
     readings.get(Quantity::EnergyExport).is_some()
+        || readings.get(Quantity::EnergyExportInterval).is_some()
         || places
             .into_iter()
             .any(|place| readings.get(Quantity::ActivePowerExport(place)).is_some())
@@ -172,6 +184,7 @@ fn flows_to_neutral(site: &Site, measured: Measured) -> bool {
 
 /// A register read at the end of an interval has counted that one; so has the last of several
 /// readings within an interval.
-fn register_closes(meter: &Meter, grid: Grid) -> bool {
-    grid.is_fast() || (meter.readings, meter.stamp) == (ReadingKind::Average, Stamp::End)
+fn register_closes(grid: Grid) -> bool {
+    let spread = grid.spread_from_s.is_some();
+    spread || grid.is_fast() || (grid.readings, grid.stamp) == (ReadingKind::Average, Stamp::End)
 }

@@ -2,6 +2,8 @@
 
 use csv::{ByteRecord, ReaderBuilder};
 
+use formats::{FormEvidence, FoundForm, NumberForm};
+
 /// How a text log is written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Dialect {
@@ -33,6 +35,10 @@ impl Dialect {
             decimal: b',',
             ..points.clone()
         };
+        if decimal.is_none() && thousands.is_none() {
+            let commas = decimal_commas_outnumber(sample, &commas, &points);
+            return points.by_evidence(evidence(sample, separator), commas);
+        }
         let decimal = decimal.unwrap_or_else(|| match thousands {
             Some(b'.') => b',',
             Some(b',') => b'.',
@@ -40,6 +46,46 @@ impl Dialect {
             _ => b'.',
         });
         Dialect { decimal, ..points }
+    }
+
+    /// With the signs that the numbers show.
+    fn by_evidence(self, seen: FormEvidence, commas: bool) -> Dialect {
+        let form = seen.form(char::from(self.separator));
+        let grouped =
+            seen.both || !seen.point && !seen.comma && (seen.grouped_comma || seen.grouped_point);
+        let (decimal, group) = match form {
+            FoundForm::Clear(NumberForm::Comma) => (b',', b'.'),
+            FoundForm::Clear(NumberForm::Point) => (b'.', b','),
+            FoundForm::Unclear(_) => {
+                return Dialect {
+                    decimal: if commas { b',' } else { b'.' },
+                    ..self
+                };
+            }
+        };
+        let sign_is_there = match group {
+            b',' => seen.grouped_comma || seen.both,
+            _ => seen.grouped_point || seen.both,
+        };
+        if grouped && sign_is_there {
+            return Dialect {
+                decimal,
+                thousands: Some(group),
+                ..self
+            };
+        }
+        Dialect {
+            decimal: if commas { b',' } else { b'.' },
+            ..self
+        }
+    }
+
+    /// A sign that may be a decimal sign or separate thousands, where nothing in a sample decides and nothing is declared.
+    pub(crate) fn unclear_sign(&self, sample: &[u8]) -> Option<u8> {
+        match evidence(sample, self.separator).form(char::from(self.separator)) {
+            FoundForm::Unclear(sign) => Some(sign as u8),
+            FoundForm::Clear(_) => None,
+        }
     }
 
     /// Splits one line.
@@ -97,6 +143,24 @@ fn weight(lines: &[&[u8]], separator: u8) -> usize {
     counts.sort_unstable();
     let runs = counts.chunk_by(|a, b| a == b);
     runs.map(|run| run.len() * run[0]).max().unwrap_or(0)
+}
+
+/// What the signs in the numbers of a sample show.
+fn evidence(sample: &[u8], separator: u8) -> FormEvidence {
+    let whole = memchr::memrchr(b'\n', sample).map_or(sample, |end| &sample[..end]);
+    let mut seen = FormEvidence::default();
+    let mut reader = ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(separator)
+        .from_reader(whole);
+    let mut record = ByteRecord::new();
+    while reader.read_byte_record(&mut record).unwrap_or(false) {
+        for cell in &record {
+            seen.see(&String::from_utf8_lossy(cell));
+        }
+    }
+    seen
 }
 
 /// Are more cells numbers with a comma than numbers with a point? Dates such as `24.11.2026` also

@@ -21,4 +21,8 @@ pub struct FileForm {
     pub units_line: Option<usize>,
     /// How its times are written.
     pub time_format: Option<String>,
+    /// The format that it was recognised as, and why; `None` of a plain table.
+    pub format: Option<String>,
+    /// Which end of an interval its times mark, and why.
+    pub stamp: String,
 }

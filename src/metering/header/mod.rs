@@ -4,3 +4,4 @@ pub(crate) mod dialect;
 pub(crate) mod file_form;
 pub(crate) mod layout;
 pub(crate) mod names;
+pub(crate) mod stamp_of;

@@ -65,6 +65,15 @@ impl Keeping {
         }
     }
 
+    /// Energy of an interval of a value: of an amount itself, of active power over its length. (kWh)
+    pub(crate) fn is_energy(self) -> Option<bool> {
+        match self.quantity? {
+            Quantity::EnergyInterval => Some(true),
+            Quantity::ActivePower(None) => Some(false),
+            _ => None,
+        }
+    }
+
     /// Name of the main value's column.
     pub(crate) fn name(self) -> String {
         self.quantity
@@ -78,6 +87,8 @@ pub(crate) struct Shape {
     pub(crate) columns: Vec<Keeping>,
     /// Several samples fall into one interval.
     pub(crate) fast: bool,
+    /// Of two values of an interval the later counts.
+    pub(crate) later_counts: bool,
     /// Where three currents are logged fast enough to see loads that take turns.
     pub(crate) neutral: Option<SampleNeutral>,
 }
@@ -95,7 +106,16 @@ impl Shape {
         Shape {
             columns,
             fast,
+            later_counts: false,
             neutral,
+        }
+    }
+
+    /// The same with another choice between two values of an interval.
+    pub(crate) fn with_later(self, later_counts: bool) -> Shape {
+        Shape {
+            later_counts,
+            ..self
         }
     }
 }

@@ -20,7 +20,10 @@ impl<'r, 'm> Merger<'r, 'm> {
             parts: reader.parts(),
             counts: Counts::default(),
             line,
-            hour: RepeatedHourOrder::new(reader.grids().all(|grid| grid.cadence_s >= 3600)),
+            hour: RepeatedHourOrder::new(
+                reader.grids().all(|grid| grid.cadence_s >= 3600),
+                RepeatedRow::holds_the_same,
+            ),
         }
     }
 

@@ -67,6 +67,8 @@ pub(super) struct Intervals {
     /// Intervals that occur again, what became of the readings, and of how many.
     met: RepeatedIntervals,
     numbers: Vec<u64>,
+    /// Of intervals with two values: the sums of the first and of the later ones, of energies or of powers.
+    pub(super) disputed: [f64; 2],
 }
 
 impl Intervals {
@@ -84,6 +86,7 @@ impl Intervals {
             may_wait: 0,
             settle_at: UNSETTLED,
             met: RepeatedIntervals::default(),
+            disputed: [0.0; 2],
         }
     }
 
@@ -240,10 +243,18 @@ impl Intervals {
             (self.before, self.open) = (before, open);
         }
         self.met.append(later.met);
+        for (own, later) in self.disputed.iter_mut().zip(later.disputed) {
+            *own += later;
+        }
         // Without this, a log that jumps back and forth would grow with its rows.
         if !self.bins.ascend() && self.bins.len() >= self.settle_at {
             self.settle_closed();
         }
+    }
+
+    /// Does the later of two values of an interval count?
+    pub(super) fn later_counts(&self) -> bool {
+        self.shape.later_counts
     }
 
     /// How many numbers each column gave so far.

@@ -58,6 +58,11 @@ impl Intervals {
 
     /// Adds an interval as its first piece has it; later readings fill in what that lacks.
     fn fill_into(&mut self, settled: &mut Intervals, pieces: &[(i64, usize)]) {
+        self.note_disputed(pieces);
+        let mut pieces = pieces.to_vec();
+        if self.shape.later_counts {
+            pieces.reverse();
+        }
         let (bin, first) = pieces[0];
         settled.bins.push(bin);
         if let Some(&samples) = self.samples.get(first) {
@@ -73,6 +78,25 @@ impl Intervals {
             if let Some(fate) = fill(&mut settled.columns, &self.columns, row) {
                 self.met.add(bin, fate, 1);
             }
+        }
+    }
+
+    /// Adds up the first and the last value of an interval with several, where they differ.
+    fn note_disputed(&mut self, pieces: &[(i64, usize)]) {
+        let (Some(&(_, first)), Some(&(_, last))) = (pieces.first(), pieces.last()) else {
+            return;
+        };
+        let energy = self
+            .columns
+            .iter()
+            .find(|kept| kept.keeping.is_energy().is_some());
+        let Some(column) = energy.filter(|_| first != last) else {
+            return;
+        };
+        let values = [column.main.get(first), column.main.get(last)];
+        if (values[0] - values[1]).abs() > f64::EPSILON * values[1].abs() {
+            self.disputed[0] += values[0];
+            self.disputed[1] += values[1];
         }
     }
 

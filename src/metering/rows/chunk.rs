@@ -25,6 +25,12 @@ pub(crate) struct RepeatedRow {
 }
 
 impl RepeatedRow {
+    /// The same readings?
+    pub(crate) fn holds_the_same(&self, other: &RepeatedRow) -> bool {
+        let same = |(a, b): (&f64, &f64)| a.to_bits() == b.to_bits() || a.is_nan() && b.is_nan();
+        self.values.iter().zip(&other.values).all(same)
+    }
+
     /// The same row with its line counted from so many lines earlier.
     pub(crate) fn moved(&self, lines: usize) -> RepeatedRow {
         RepeatedRow {

@@ -39,6 +39,9 @@ fn grid(fast: bool) -> Grid {
         base_s: 60,
         anchor_s: 0,
         within_second: false,
+        spread_from_s: None,
+        later_counts: false,
+        spread_before_s: None,
     }
 }
 

@@ -7,7 +7,7 @@ use crate::logged_column::LoggedColumn;
 use crate::rows::Counts;
 use crate::time::grid::Grid;
 use crate::time::known::Known;
-use site::{Meter, TimeFormat};
+use site::{Meter, Stamp, TimeFormat};
 
 /// What one file gave for each of its meters.
 #[derive(Debug)]
@@ -56,11 +56,17 @@ impl FileReading {
 }
 
 /// The grid of each meter: what earlier files showed, or what the first times of this one show.
-pub(crate) fn grids(meters: &[&Meter], known: &[Option<Known>], times: &[i64]) -> Vec<Grid> {
+pub(crate) fn grids(
+    meters: &[&Meter],
+    known: &[Option<Known>],
+    stamp: Stamp,
+    times: &[i64],
+) -> Vec<Grid> {
     let of = |(meter, known): (&&Meter, &Option<Known>)| {
-        known
-            .as_ref()
-            .map_or_else(|| Grid::learned(meter, times), |known| known.grid)
+        known.as_ref().map_or_else(
+            || Grid::learned(meter, meter.stamp.unwrap_or(stamp), times),
+            |known| known.grid,
+        )
     };
     meters.iter().zip(known).map(of).collect()
 }

@@ -13,6 +13,9 @@ use units::format_duration;
 pub(crate) struct LineProblems {
     repeats: Tally,
     contradictions: Tally,
+    /// Sums of the first and of the later values of those intervals.
+    disputed: [f64; 2],
+    later_counts: bool,
     late: Tally,
     /// Starts of the intervals whose only reading came again. (Unix s)
     repeated: Vec<i64>,
@@ -30,6 +33,8 @@ impl LineProblems {
         LineProblems {
             repeats: part.repeats,
             contradictions: part.contradictions,
+            disputed: part.intervals.disputed,
+            later_counts: part.intervals.later_counts(),
             late: part.late,
             repeated: part.repeated.clone(),
             bad_time: counts.bad_time,
@@ -60,12 +65,7 @@ impl LineProblems {
         let effect = not_counted.filter(|_| whole).map(|kwh| -kwh);
         [
             repeats.map(|entry| entry.changing(effect)),
-            entry(
-                self.contradictions,
-                "contradiction",
-                Action::FirstKept,
-                "different readings for the same interval; the first is kept",
-            ),
+            self.contradicted(files, table),
             entry(
                 self.late,
                 "late-sample",
@@ -120,6 +120,36 @@ impl LineProblems {
 const MOST_NAMED: usize = 3;
 
 impl LineProblems {
+    /// Both sums of intervals with two values, and what to write where the other counts.
+    fn contradicted(&self, files: &[String], table: &IntervalTable) -> Option<QualityEntry> {
+        let hours = if table.origin(Quantity::EnergyInterval).is_some() {
+            1.0
+        } else {
+            f64::from(table.interval_s()) / 3600.0
+        };
+        let [first, last] = self.disputed.map(|sum| sum * hours);
+        let which = if self.later_counts { "last" } else { "first" };
+        let other = if self.later_counts { "first" } else { "last" };
+        let totals = if first.to_bits() == last.to_bits() {
+            String::new()
+        } else {
+            format!(
+                ": {} kWh by the first, {} kWh by the last; `corrections = \"{other}\"` under the meter takes the {other}",
+                units::plain_figure(first),
+                units::plain_figure(last)
+            )
+        };
+        let note = format!("different readings for the same interval; the {which} is kept{totals}");
+        let entry = self
+            .contradictions
+            .entry_in(files, "contradiction", &note)?;
+        Some(entry.with(if self.later_counts {
+            Action::LastKept
+        } else {
+            Action::FirstKept
+        }))
+    }
+
     fn clock_jump(&self) -> Option<QualityEntry> {
         let named = self.clock_jumps.iter().take(MOST_NAMED).map(|jump| {
             let length = format_duration((jump.to_s - jump.from_s).unsigned_abs());

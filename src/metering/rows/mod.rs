@@ -3,6 +3,7 @@
 //! In: the lines of a chunk, or the cells of a table, and where everything stands in them ([`RowReader`]). Out: a
 //! [`Chunk`]: the intervals of each meter, and what was odd.
 
+pub(crate) mod channels;
 mod chunk;
 mod counts;
 #[cfg(test)]
@@ -87,7 +88,7 @@ impl<'m> RowReader<'m> {
                 MeterPlan {
                     grid: *grid,
                     columns: columns.len(),
-                    shape: Shape::new(&quantities, grid.is_fast()),
+                    shape: Shape::new(&quantities, grid.is_fast()).with_later(grid.later_counts),
                 }
             })
             .collect();

@@ -82,6 +82,15 @@ fn foreign(sample: &[u8]) -> bool {
     wrong > wide
 }
 
+/// What a text log is read from.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum TextInput<'i> {
+    /// A file.
+    File(&'i Path),
+    /// A file inside another, or a table that was written once more.
+    Memory(&'i [u8]),
+}
+
 /// An open text log.
 pub(crate) struct TextSource<'p> {
     /// The beginning, unpacked and in UTF-8.
@@ -102,14 +111,15 @@ impl<'p> TextSource<'p> {
     ///
     /// What stands in the way of reading its beginning, and whether the file is packed.
     pub(crate) fn open(
-        path: &Path,
+        input: TextInput<'p>,
         progress: &'p dyn Progress,
     ) -> Result<TextSource<'p>, (io::Error, bool)> {
         let unpacked = |error| (error, false);
-        let mut file = Watched {
-            input: File::open(path).map_err(unpacked)?,
-            progress,
+        let input: Box<dyn Read + Send + 'p> = match input {
+            TextInput::File(path) => Box::new(File::open(path).map_err(unpacked)?),
+            TextInput::Memory(bytes) => Box::new(bytes),
         };
+        let mut file = Watched { input, progress };
         let mut magic = Vec::new();
         (&mut file)
             .take(2)
@@ -185,7 +195,7 @@ pub(crate) fn why_not_unpacked(error: &io::Error) -> String {
 
 /// Tells how much of a file has been read.
 struct Watched<'p> {
-    input: File,
+    input: Box<dyn Read + Send + 'p>,
     progress: &'p dyn Progress,
 }
 
@@ -207,7 +217,7 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("log.csv");
         std::fs::write(&path, bytes).expect("a file");
-        let Ok(mut source) = TextSource::open(&path, &Unwatched) else {
+        let Ok(mut source) = TextSource::open(TextInput::File(&path), &Unwatched) else {
             panic!("the file is sound");
         };
         let mut text = source.sample;

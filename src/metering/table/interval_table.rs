@@ -20,6 +20,10 @@ pub struct IntervalTable {
     /// Meters that log at the same times share them.
     starts: Arc<Vec<i64>>,
     interval_s: u32,
+    /// Of the log, where its readings are further apart and were spread. (s)
+    resolution_s: u32,
+    /// Intervals at the beginning and the end that only hold a reading of a register.
+    edges: (usize, usize),
     frame: DataFrame,
     /// Of the columns that are not logged.
     origins: BTreeMap<Quantity, Origin>,
@@ -40,6 +44,8 @@ impl IntervalTable {
         IntervalTable {
             starts: Arc::new(starts),
             interval_s,
+            resolution_s: interval_s,
+            edges: (0, 0),
             frame,
             origins: BTreeMap::new(),
         }
@@ -76,6 +82,31 @@ impl IntervalTable {
     /// Length of an interval. (s)
     pub fn interval_s(&self) -> u32 {
         self.interval_s
+    }
+
+    /// Length of an interval of the log, which may be longer than those of the table. (s)
+    pub fn resolution_s(&self) -> u32 {
+        self.resolution_s
+    }
+
+    pub(crate) fn set_resolution(&mut self, resolution_s: i64) {
+        self.resolution_s = u32::try_from(resolution_s).unwrap_or(self.resolution_s);
+    }
+
+    /// The first interval only holds the reading from which a register counts, or the last the one up to which it did.
+    pub(crate) fn set_edges(&mut self, first: bool, last: bool) {
+        let both = self.starts.len() > 1;
+        self.edges = (usize::from(first && both), usize::from(last && both));
+    }
+
+    /// From when to when something is known of, Unix seconds; `None` of an empty table.
+    #[must_use]
+    pub fn span(&self) -> Option<(i64, i64)> {
+        let first = self.starts.get(self.edges.0)?;
+        let last = self
+            .starts
+            .get(self.starts.len().checked_sub(1 + self.edges.1)?)?;
+        Some((*first, last + i64::from(self.interval_s)))
     }
 
     /// Number of intervals with readings.

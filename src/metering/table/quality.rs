@@ -14,6 +14,8 @@ pub enum Action {
     CountedOnce,
     /// Of contradicting readings the first counts.
     FirstKept,
+    /// Of several, the last stays.
+    LastKept,
     /// The readings are read in the only way that makes sense of them, and the note says which.
     Corrected,
     /// Nothing: they may be right, or nothing is known that would put them right.
@@ -27,6 +29,7 @@ impl Action {
             Action::LeftOut => "left-out",
             Action::CountedOnce => "counted-once",
             Action::FirstKept => "first-kept",
+            Action::LastKept => "last-kept",
             Action::Corrected => "corrected",
             Action::Kept => "kept",
         }

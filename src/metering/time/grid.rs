@@ -1,7 +1,7 @@
 //! Which interval a reading falls into.
 
 use crate::time::cadence::settled;
-use site::{Meter, ReadingKind, Stamp};
+use site::{Corrections, Meter, ReadingKind, Stamp};
 
 /// Faster logs are averaged over intervals of this length. (s)
 const SHORTEST_INTERVAL_S: i64 = 60;
@@ -11,6 +11,11 @@ const LONGEST_STEP_S: i64 = 366 * 86_400;
 
 /// In longer intervals samples of neighbouring seconds are not kept separate. (s)
 const LONGEST_TOLD_APART_S: i64 = 3600;
+
+/// Readings further apart are spread over the time between their stamps. (s)
+const LONGEST_INTERVAL_S: i64 = 3600;
+/// What they are spread over. (s)
+pub(crate) const SPREAD_S: i64 = 900;
 
 /// A cadence with less than this share of the time comes from gaps.
 const FAIR_SHARE: i64 = 20;
@@ -28,11 +33,18 @@ pub(crate) struct Grid {
     pub(crate) anchor_s: i64,
     /// Several samples share a second: equal stamps are no repetition.
     pub(crate) within_second: bool,
+    /// Of two values of an interval the later counts.
+    pub(crate) later_counts: bool,
+    /// Readings are so far apart that an interval is the time between two stamps, which a change of the clock or the
+    /// calendar makes longer or shorter: their usual distance. Their energy is spread evenly over it. (s)
+    pub(crate) spread_from_s: Option<i64>,
+    /// Intervals of this length were spread before. (s)
+    pub(crate) spread_before_s: Option<i64>,
 }
 
 impl Grid {
     /// The most frequent distance between readings, and where the intervals start.
-    pub(crate) fn learned(meter: &Meter, times: &[i64]) -> Grid {
+    pub(crate) fn learned(meter: &Meter, stamp: Stamp, times: &[i64]) -> Grid {
         let shared = times.windows(2).filter(|pair| pair[0] == pair[1]).count();
         let steps: Vec<i64> = times
             .windows(2)
@@ -42,12 +54,18 @@ impl Grid {
         let cadence_s = settled(most_frequent(&steps).unwrap_or(SHORTEST_INTERVAL_S));
         let mut grid = Grid {
             readings: meter.readings,
-            stamp: meter.stamp,
+            stamp,
+            spread_from_s: None,
+            spread_before_s: None,
             cadence_s,
             base_s: cadence_s.max(SHORTEST_INTERVAL_S),
             anchor_s: 0,
             within_second: 2 * shared > times.len(),
+            later_counts: meter.corrections == Corrections::Last,
         };
+        if cadence_s > LONGEST_INTERVAL_S {
+            return grid.spread(cadence_s);
+        }
         if !grid.is_fast() {
             let offsets: Vec<i64> = times
                 .iter()
@@ -56,6 +74,29 @@ impl Grid {
             grid.anchor_s = most_frequent(&offsets).unwrap_or(0);
         }
         grid
+    }
+
+    /// The same where readings are so far apart.
+    pub(crate) fn spread(self, from_s: i64) -> Grid {
+        Grid {
+            cadence_s: SPREAD_S,
+            base_s: SPREAD_S,
+            anchor_s: 0,
+            spread_from_s: Some(from_s),
+            ..self
+        }
+    }
+
+    /// Usual time between readings. (s)
+    pub(crate) fn logged_every_s(self) -> i64 {
+        self.spread_from_s
+            .or(self.spread_before_s)
+            .unwrap_or(self.cadence_s)
+    }
+
+    /// The stamp of an interval that begins at a moment.
+    pub(crate) fn stamp_of_start(self, start: i64) -> i64 {
+        start + (start - self.start_of(start))
     }
 
     /// The grid of a log whose rows follow each other at other distances than its beginning showed:
@@ -67,6 +108,9 @@ impl Grid {
         let fair = |cadence: &&(i64, u64)| time(cadence).saturating_mul(FAIR_SHARE) >= whole;
         let shortest = cadences.iter().map(|&(step, _)| step).min()?;
         let longest = cadences.iter().filter(fair).map(|&(step, _)| step).max()?;
+        if self.spread_from_s.is_some() {
+            return None;
+        }
         let too_long = longest > self.base_s;
         let too_short = !self.is_fast() && shortest < self.cadence_s;
         let base_s = if too_long { longest } else { self.base_s };
@@ -90,6 +134,9 @@ impl Grid {
 
     /// Start of what a reading represents.
     pub(crate) fn start_of(self, at: i64) -> i64 {
+        if self.spread_from_s.is_some() {
+            return at;
+        }
         match (self.readings, self.stamp) {
             (ReadingKind::Average, Stamp::End) => at - self.cadence_s,
             _ => at,

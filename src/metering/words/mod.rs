@@ -145,7 +145,10 @@ impl Take {
                 .iter()
                 .map(|&(meter, grid)| (meter, grid, WordIntervals::default()))
                 .collect(),
-            hour: RepeatedHourOrder::new(grids.iter().all(|(_, grid)| grid.cadence_s >= 3600)),
+            hour: RepeatedHourOrder::new(
+                grids.iter().all(|(_, grid)| grid.cadence_s >= 3600),
+                |a, b| a == b,
+            ),
             ends: None,
         }
     }

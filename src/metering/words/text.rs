@@ -9,7 +9,7 @@ use crate::header::layout::{Layout, TimeCells};
 use crate::progress::Unwatched;
 use crate::source::chunks::{Chunks, in_order};
 use crate::source::records::Records;
-use crate::source::text_source::TextSource;
+use crate::source::text_source::{TextInput, TextSource};
 use crate::time::cached_clock::CachedStamps;
 use crate::time::clock::{Clock, Reading};
 use message::{Message, Messages};
@@ -22,8 +22,8 @@ pub(super) fn read(
     take: &mut Take,
 ) -> Result<FoundColumn, Box<Message>> {
     let meter = pass.meter;
-    let source =
-        TextSource::open(pass.path, &Unwatched).map_err(|(error, _)| unreadable(pass, &error))?;
+    let source = TextSource::open(TextInput::File(pass.path), &Unwatched)
+        .map_err(|(error, _)| unreadable(pass, &error))?;
     let sample = source.sample;
     let dialect = Dialect::detect(&sample, meter.separator, meter.decimal, meter.thousands);
     // What is wrong with the layout was said when the readings were read.

@@ -80,6 +80,9 @@ mod tests {
             base_s: cadence_s.max(60),
             anchor_s: 0,
             within_second: false,
+            spread_from_s: None,
+            later_counts: false,
+            spread_before_s: None,
         }
     }
 

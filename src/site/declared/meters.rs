@@ -17,7 +17,17 @@ pub(super) static METER: Declared = Declared {
             "\"meters/main-*.csv\"",
             "Path or pattern of its log files, inside the site folder.",
         )
-        .required(),
+        .or_else("registers.csv, a table with the columns date, meter, value: registers read by hand"),
+        Key::text(
+            "point",
+            "\"NMI1234567/1\"",
+            "Which meter of its files, where they hold several: the identifier that the files give it.",
+        ),
+        Key::text(
+            "unit",
+            "\"kWh\"",
+            "Unit of the values of a file with a column for each period, where the file names none.",
+        ),
         Key::new(
             "readings",
             ValueKind::Word(&["average", "instant"]),
@@ -30,8 +40,16 @@ pub(super) static METER: Declared = Declared {
             ValueKind::Word(&["start", "end"]),
             "Does the time of a reading mark the start or the end of its interval?",
         )
-        .or("\"end\"")
+        .or_else("by the name of the time column; a date without a time is the whole day; else the end")
         .example("\"start\""),
+        Key::new(
+            "corrections",
+            ValueKind::Word(&["first", "last"]),
+            "Which value counts where the files have two different ones for an interval: \"last\" where later files \
+             correct earlier ones.",
+        )
+        .or_else("the first, with a warning that shows both totals")
+        .example("\"last\""),
         Key::new(
             "time",
             ValueKind::Table(&TIME),

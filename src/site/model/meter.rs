@@ -22,6 +22,18 @@ pub enum Stamp {
     End,
 }
 
+/// Which value counts where the log has two for one interval.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Corrections {
+    /// Not declared: the first counts, and both totals are shown.
+    #[default]
+    Ask,
+    /// The first, in the order of the files and their rows.
+    First,
+    /// The last: later files correct earlier ones.
+    Last,
+}
+
 /// How time stamps are written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum TimeFormat {
@@ -92,6 +104,41 @@ pub struct ColumnUse {
     pub scale: Option<f64>,
 }
 
+impl Meter {
+    /// A meter of the supply of which nothing is declared but its file, and which of the meters in it it is.
+    #[must_use]
+    pub fn of_file(id: &str, files: String, point: Option<String>) -> Meter {
+        Meter {
+            id: id.to_owned(),
+            measures: Measured::SUPPLY,
+            files_at: Place::file(&files),
+            files,
+            point,
+            unit: None,
+            readings: ReadingKind::Average,
+            stamp: None,
+            corrections: Corrections::Ask,
+            time: TimeColumn {
+                columns: Vec::new(),
+                format: TimeFormat::Recognised,
+                zone: Zone::Local,
+                midnight_closes_day: false,
+                repeated_hour: RepeatedHour::ByOrder,
+            },
+            thousands: None,
+            separator: None,
+            decimal: None,
+            missing: Vec::new(),
+            header: true,
+            ratio: 1.0,
+            class_pct: None,
+            register_digits: None,
+            plausibility: Plausibility::default(),
+            columns: Vec::new(),
+        }
+    }
+}
+
 /// A meter as declared.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Meter {
@@ -103,10 +150,16 @@ pub struct Meter {
     pub files: String,
     /// Where that is declared, for messages.
     pub files_at: Place,
+    /// Which of the meters in its files; `None`: they hold one.
+    pub point: Option<String>,
+    /// Unit of its values, where the log names none.
+    pub unit: Option<String>,
     /// What a reading stands for.
     pub readings: ReadingKind,
-    /// Which end of the interval the stamp marks.
-    pub stamp: Stamp,
+    /// Which end of the interval the stamp marks; `None`: as the log's header says, else its end.
+    pub stamp: Option<Stamp>,
+    /// Which of two values of one interval counts.
+    pub corrections: Corrections,
     /// The time column.
     pub time: TimeColumn,
     /// Sign between groups of three digits; `None`: there is none.

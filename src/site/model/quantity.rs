@@ -50,6 +50,8 @@ pub enum Quantity {
     EnergyExport,
     /// Energy drawn in the logged interval. (kWh)
     EnergyInterval,
+    /// Energy exported in the logged interval. (kWh)
+    EnergyExportInterval,
     /// Register of reactive energy, lagging. (kvarh)
     ReactiveEnergyImport,
     /// Register of reactive energy, leading. (kvarh)
@@ -58,6 +60,8 @@ pub enum Quantity {
     ReactiveEnergyInterval,
     /// Leading reactive energy of the logged interval. (kvarh)
     ReactiveEnergyExportInterval,
+    /// Share of the interval's energy that the source marks as estimated or substituted. 0–1
+    EstimatedShare,
 }
 
 impl Quantity {
@@ -81,10 +85,12 @@ impl Quantity {
         all.extend([
             Quantity::EnergyExport,
             Quantity::EnergyInterval,
+            Quantity::EnergyExportInterval,
             Quantity::ReactiveEnergyImport,
             Quantity::ReactiveEnergyExport,
             Quantity::ReactiveEnergyInterval,
             Quantity::ReactiveEnergyExportInterval,
+            Quantity::EstimatedShare,
         ]);
         all
     }
@@ -114,6 +120,8 @@ impl Quantity {
             Quantity::EnergyImport(phase) => of("energy_import", phase, "_kwh"),
             Quantity::EnergyExport => "energy_export_kwh".to_owned(),
             Quantity::EnergyInterval => "energy_interval_kwh".to_owned(),
+            Quantity::EnergyExportInterval => "energy_export_interval_kwh".to_owned(),
+            Quantity::EstimatedShare => "estimated_share".to_owned(),
             Quantity::ReactiveEnergyImport => "reactive_energy_import_kvarh".to_owned(),
             Quantity::ReactiveEnergyExport => "reactive_energy_export_kvarh".to_owned(),
             Quantity::ReactiveEnergyInterval => "reactive_energy_interval_kvarh".to_owned(),
@@ -143,6 +151,7 @@ impl Quantity {
             | Quantity::ReactiveEnergyImport
             | Quantity::ReactiveEnergyExport => QuantityKind::Register,
             Quantity::EnergyInterval
+            | Quantity::EnergyExportInterval
             | Quantity::ReactiveEnergyInterval
             | Quantity::ReactiveEnergyExportInterval => QuantityKind::Amount,
             _ => QuantityKind::Level,
@@ -172,6 +181,7 @@ impl Quantity {
                 | Quantity::PowerFactor(_)
                 | Quantity::ThdCurrent(_)
                 | Quantity::Frequency
+                | Quantity::EstimatedShare
         )
     }
 }

@@ -4,7 +4,7 @@ use super::quantity::{Quantity, QuantityKind};
 use electrical::Phase;
 
 impl Quantity {
-    /// Its unit; empty for a power factor.
+    /// Its unit; empty for a power factor and a share.
     #[must_use]
     pub const fn unit(self) -> &'static str {
         match self {
@@ -15,10 +15,13 @@ impl Quantity {
             | Quantity::ActivePowerExport(_) => "kW",
             Quantity::ReactivePower(_) => "kvar",
             Quantity::ApparentPower(_) => "kVA",
-            Quantity::PowerFactor(_) => "",
+            Quantity::PowerFactor(_) | Quantity::EstimatedShare => "",
             Quantity::ThdCurrent(_) => "%",
             Quantity::Frequency => "Hz",
-            Quantity::EnergyImport(_) | Quantity::EnergyExport | Quantity::EnergyInterval => "kWh",
+            Quantity::EnergyImport(_)
+            | Quantity::EnergyExport
+            | Quantity::EnergyInterval
+            | Quantity::EnergyExportInterval => "kWh",
             Quantity::ReactiveEnergyImport
             | Quantity::ReactiveEnergyExport
             | Quantity::ReactiveEnergyInterval
@@ -48,6 +51,8 @@ impl Quantity {
             Quantity::EnergyImport(phase) => of("Energy register, import", phase),
             Quantity::EnergyExport => "Energy register, export".to_owned(),
             Quantity::EnergyInterval => "Energy per interval".to_owned(),
+            Quantity::EnergyExportInterval => "Exported energy per interval".to_owned(),
+            Quantity::EstimatedShare => "Estimated share".to_owned(),
             Quantity::ReactiveEnergyImport => "Reactive energy register, lagging".to_owned(),
             Quantity::ReactiveEnergyExport => "Reactive energy register, leading".to_owned(),
             Quantity::ReactiveEnergyInterval => "Reactive energy per interval, lagging".to_owned(),
@@ -99,6 +104,10 @@ impl Quantity {
             }
             Quantity::EnergyExport => "Register of energy exported.".to_owned(),
             Quantity::EnergyInterval => "Energy of each logged interval.".to_owned(),
+            Quantity::EnergyExportInterval => "Energy exported in each logged interval.".to_owned(),
+            Quantity::EstimatedShare => {
+                "Share of an interval that its source marks as estimated or substituted, from 0 to 1.".to_owned()
+            }
             Quantity::ReactiveEnergyImport => "Register of lagging reactive energy.".to_owned(),
             Quantity::ReactiveEnergyExport => "Register of leading reactive energy.".to_owned(),
             Quantity::ReactiveEnergyInterval => {

@@ -23,6 +23,8 @@ use user_tables::{TableFile, Understood};
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Supply {
+    /// Is it declared? Without it only energy can be worked out: what is below is a stand-in without limits.
+    pub declared: bool,
     /// Nominal voltage between lines. (V)
     pub line_voltage_v: f64,
     /// Frequency. (Hz)
@@ -38,6 +40,21 @@ pub struct Supply {
 }
 
 impl Supply {
+    /// Nothing is declared: a stand-in whose limits exclude nothing.
+    #[must_use]
+    pub fn not_declared() -> Supply {
+        const NO_LIMIT_A: f64 = 1e9;
+        Supply {
+            declared: false,
+            line_voltage_v: 400.0,
+            frequency_hz: 50.0,
+            phase_limit_a: NO_LIMIT_A,
+            neutral_limit_a: NO_LIMIT_A,
+            transformer_kva: None,
+            conductor_marks: None,
+        }
+    }
+
     /// Nominal voltage between phase and neutral, U0. (V)
     #[must_use]
     pub fn phase_voltage_v(&self) -> f64 {
@@ -158,6 +175,38 @@ pub struct Site {
 }
 
 impl Site {
+    /// A site that is nothing but logs: a folder, and meters of one supply.
+    #[must_use]
+    pub fn of_meters(folder: PathBuf, name: String, timezone: Tz, meters: Vec<Meter>) -> Site {
+        Site {
+            folder,
+            name,
+            timezone,
+            currency: None,
+            carbon_g_per_kwh: None,
+            carbon: None,
+            demand_window_min: 30,
+            holidays: Vec::new(),
+            supply: Supply::not_declared(),
+            boards: Vec::new(),
+            circuits: Vec::new(),
+            schedules: Vec::new(),
+            cable_sizes: Vec::new(),
+            meters,
+            machines: Vec::new(),
+            machine_list: String::new(),
+            readings: ReadingsSource::Sheet(None),
+            understood: Understood::default(),
+            accepted: Vec::new(),
+            works: Vec::new(),
+            thresholds: Thresholds::default(),
+            accuracy: Accuracy::default(),
+            tariffs: Vec::new(),
+            variables: Vec::new(),
+            baseline: None,
+        }
+    }
+
     /// The prices with the calendar that they go by.
     #[must_use]
     pub fn terms(&self) -> Terms<'_> {

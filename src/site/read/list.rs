@@ -16,6 +16,7 @@ pub(crate) fn read_list(
     const TABLE: &str = "machines";
     let files = table_files(folder, TABLE);
     let name = match &files[..] {
+        [] if !context.site.supply.declared => return Some(MachineList::default()),
         [] => "machines.csv",
         [name] => name,
         [_, _, ..] => {

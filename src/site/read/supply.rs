@@ -10,15 +10,20 @@ use message::{Message, Place};
 pub(crate) const LARGEST_CURRENT_A: f64 = 20_000.0;
 
 pub(crate) fn read(root: &SiteTable<'_, '_>) -> Option<Supply> {
+    // Without it there are no limits: enough for energy and bills.
     let Some(table) = root.table("supply") else {
-        if root.value("supply").is_none() {
+        let is_installation = ["board", "circuit"]
+            .iter()
+            .any(|key| root.value(key).is_some());
+        if is_installation && root.value("supply").is_none() {
             root.source.push(
                 Message::error("missing-table", "`site.toml` needs the table `[supply]`")
                     .at(Place::file("site.toml"), "")
                     .help("add `[supply]` with `line_voltage_v = 400` and `phase_limit_a = 100`"),
             );
+            return None;
         }
-        return None;
+        return root.value("supply").is_none().then(Supply::not_declared);
     };
     let accepted = is_four_wire_star(&table);
     let line_voltage_v = table.required_number("line_voltage_v");
@@ -31,6 +36,7 @@ pub(crate) fn read(root: &SiteTable<'_, '_>) -> Option<Supply> {
     let phase_limit_a = phase_limit_a?;
     accepted.then_some(())?;
     Some(Supply {
+        declared: true,
         line_voltage_v: line_voltage_v?,
         frequency_hz: frequency_hz.unwrap_or(50.0),
         phase_limit_a,
@@ -44,6 +50,7 @@ pub(crate) fn read(root: &SiteTable<'_, '_>) -> Option<Supply> {
 /// site that is returned.
 pub(crate) fn stand_in() -> Supply {
     Supply {
+        declared: true,
         line_voltage_v: 400.0,
         frequency_hz: 50.0,
         phase_limit_a: LARGEST_CURRENT_A,

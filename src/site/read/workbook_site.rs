@@ -35,6 +35,21 @@ impl CellLines {
     }
 }
 
+/// Does a workbook hold a site? It has a sheet for its supply or its machines.
+#[must_use]
+pub fn is_site_workbook(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let sheets = read_file(path)
+        .ok()
+        .and_then(|bytes| read_workbook(&name, bytes).ok());
+    let is_of_site = |sheet: &NamedSheet| {
+        ["Supply", "Machines"]
+            .iter()
+            .any(|name| sheet.name.trim().eq_ignore_ascii_case(name))
+    };
+    sheets.is_none_or(|sheets| sheets.iter().any(is_of_site))
+}
+
 /// Reads the sheets of a workbook; what is wrong becomes messages.
 pub(crate) fn read(path: &Path, messages: &mut Messages) -> Option<WorkbookSite> {
     let name = path.file_name()?.to_string_lossy().into_owned();

@@ -1,5 +1,9 @@
 //! A commented site to begin with.
 
+use std::fmt::Write as _;
+
+use crate::model::meter::Meter;
+
 /// The files of a starter site, named within its folder.
 #[must_use]
 pub fn starter_files(name: &str) -> [(&'static str, String); 2] {
@@ -11,6 +15,41 @@ pub fn starter_files(name: &str) -> [(&'static str, String); 2] {
         ),
         ("machines.csv", include_str!("machines.csv").to_owned()),
     ]
+}
+
+/// A site file around a log whose meters are known: the supply can be added later.
+#[must_use]
+pub fn site_around(name: &str, zone: &str, file: &str, meters: &[Meter]) -> String {
+    let quoted = |text: &str| toml::Value::String(text.to_owned()).to_string();
+    let mut text = format!(
+        "# Enough for `tapoff energy` and bills. For phases, machines and limits add `[supply]` with `line_voltage_v` and\n\
+         # `phase_limit_a`, and machines.csv; for bills, `[[tariff]]`. `tapoff explain` has all keys.\n\
+         [site]\nname = {}\ntimezone = {}\n",
+        quoted(name),
+        quoted(zone)
+    );
+    let files = quoted(&format!("meters/{}", escaped(file)));
+    for meter in meters {
+        let id = quoted(&meter.id);
+        let _ = write!(
+            text,
+            "\n[[meter]]\nid = {id}\nmeasures = \"supply\"\nfiles = {files}\n"
+        );
+        if let Some(point) = &meter.point {
+            let _ = writeln!(text, "point = {}", quoted(point));
+        }
+    }
+    text
+}
+
+/// A file's name as a pattern that fits it alone.
+fn escaped(file: &str) -> String {
+    file.chars()
+        .map(|sign| match sign {
+            '?' | '*' | '[' | ']' => format!("[{sign}]"),
+            sign => sign.to_string(),
+        })
+        .collect()
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::computed::{Computed, bill_lines, computed};
+use super::demand_line::demand_of_period;
 use super::explain::{DifferenceEvidence, explain};
 use super::line::{InvoiceLine, agrees};
 use super::verdict::Verdict;
@@ -117,7 +118,14 @@ fn checked(
     line: &InvoiceLine,
     bill: &Bill,
 ) -> CheckedLine {
-    let own = computed(bill, line);
+    let by_calendar = computed(bill, line);
+    let of_period = by_calendar
+        .as_ref()
+        .and_then(|own| demand_of_period(evidence, line, own));
+    let (own, said) = match of_period {
+        Some((own, said)) => (Some(own), Some(said)),
+        None => (by_calendar, None),
+    };
     let verdict = own
         .as_ref()
         .map_or(Verdict::NotInTariff, |own| verdict(evidence, line, own));
@@ -136,7 +144,10 @@ fn checked(
         invoiced: Some(line.amount),
         computed: own.as_ref().map(|own| own.amount),
         difference: line.amount - own.as_ref().map_or(Decimal::ZERO, |own| own.amount),
-        because: explain(evidence, invoice, line, bill, own.as_ref(), verdict),
+        because: explain(evidence, invoice, line, bill, own.as_ref(), verdict)
+            .into_iter()
+            .chain(said)
+            .collect(),
         verdict,
     }
 }

@@ -11,7 +11,8 @@ use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use super::dialect::{Dialect, read_cell};
-use crate::header::names::{Found, Header, Reason, TIME_WORDS, column_unit, recognise};
+use crate::header::names::{Found, Header, Reason, TIME_WORDS, recognise};
+use formats::column_unit;
 use message::{Message, Messages, Place};
 use site::{Meter, Quantity};
 
@@ -165,7 +166,23 @@ impl Finder<'_> {
                 };
             }
         }
-        TimeCells::one(TIME_WORDS.into_iter().find_map(named).unwrap_or(0))
+        let worded = |words: &[&str]| {
+            let mut names = self.header.names.iter();
+            names.position(|name| {
+                let lower = name.to_lowercase();
+                let mut own = lower.split(|c: char| !c.is_alphanumeric());
+                column_unit::split(name).is_none() && own.any(|word| words.contains(&word))
+            })
+        };
+        let start = ["from", "start", "begin", "beginning"];
+        let end = ["end", "ending", "to", "until"];
+        let cell = TIME_WORDS
+            .into_iter()
+            .find_map(named)
+            .or_else(|| worded(&start))
+            .or_else(|| worded(&end))
+            .or_else(|| worded(&["time", "timestamp", "datetime", "date"]));
+        TimeCells::one(cell.unwrap_or(0))
     }
 
     /// The columns of a meter, declared or recognised.

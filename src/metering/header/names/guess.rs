@@ -1,6 +1,7 @@
 //! What the name of a column alone says.
 
-use super::{Guess, Meaning, Reason, column_unit, obis, trade_words};
+use super::{Guess, Meaning, Reason, obis, trade_words};
+use formats::column_unit;
 use site::Quantity;
 
 /// Could a column of this name be recognised?

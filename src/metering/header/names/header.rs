@@ -2,9 +2,9 @@
 
 use std::collections::HashSet;
 
-use super::column_unit;
 use super::guess::known;
 use crate::header::dialect::{Dialect, read_cell};
+use formats::column_unit;
 use site::Meter;
 
 /// How many lines may come before the header.

@@ -3,7 +3,6 @@
 //! In: names of columns, units, first rows. Out: quantities with the factor to their own unit and
 //! the reason for each.
 
-pub(crate) mod column_unit;
 mod guess;
 mod header;
 mod obis;
@@ -26,6 +25,8 @@ pub enum Reason {
     Obis,
     /// Its name is made of a symbol of the trade, a phase and a unit.
     Words,
+    /// The format of the file says it.
+    Format,
 }
 
 impl Reason {
@@ -36,6 +37,7 @@ impl Reason {
             Reason::Name => "name",
             Reason::Obis => "obis",
             Reason::Words => "words",
+            Reason::Format => "format",
         }
     }
 
@@ -46,6 +48,7 @@ impl Reason {
             Reason::Name => "the quantity's name",
             Reason::Obis => "OBIS code, IEC 62056-6-1",
             Reason::Words => "symbol, phase and unit",
+            Reason::Format => "the file's format",
         }
     }
 }

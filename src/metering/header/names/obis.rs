@@ -3,9 +3,9 @@
 //! Source: IEC 62056-6-1, value groups C, D and E for electricity (A = 1); the codes used here are
 //! also those that meters print in their telegrams.
 
-use super::column_unit::{self, ColumnUnit};
 use super::{Guess, Meaning, Reason};
 use electrical::Phase;
+use formats::column_unit::{self, ColumnUnit};
 use site::Quantity;
 
 /// D: the value now, the register since the meter was set up, the amount of the running interval.

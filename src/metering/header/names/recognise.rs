@@ -47,6 +47,18 @@ pub(crate) fn recognise(
     header: &Header,
     never_falls: &dyn Fn(usize) -> Option<bool>,
 ) -> Result<Vec<Found>, Vec<Open>> {
+    // Export may be nothing for days, or only rise in a short log: it is what the import beside it is.
+    let import_never_falls = header.names.iter().enumerate().find_map(|(cell, name)| {
+        let meaning = guess(name, header.unit(cell))?.meaning;
+        let is_import = matches!(
+            meaning,
+            Meaning::Energy {
+                register: Quantity::EnergyImport(None),
+                ..
+            }
+        );
+        is_import.then(|| never_falls(cell)).flatten()
+    });
     let mut open = Vec::new();
     let mut guesses: Vec<(Found, bool)> = Vec::new();
     for (cell, name) in header.names.iter().enumerate() {
@@ -55,18 +67,20 @@ pub(crate) fn recognise(
         };
         let quantity = match guess.meaning {
             Meaning::Quantity(quantity) => quantity,
-            Meaning::Energy { register, amount } => match never_falls(cell) {
-                Some(true) => register,
-                Some(false) => amount,
-                None => {
-                    open.push(Open::Energy {
-                        cell,
-                        register,
-                        amount,
-                    });
-                    continue;
+            Meaning::Energy { register, amount } => {
+                match import_never_falls.or_else(|| never_falls(cell)) {
+                    Some(true) => register,
+                    Some(false) => amount,
+                    None => {
+                        open.push(Open::Energy {
+                            cell,
+                            register,
+                            amount,
+                        });
+                        continue;
+                    }
                 }
-            },
+            }
         };
         let found = Found {
             cell,

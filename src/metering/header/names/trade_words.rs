@@ -2,9 +2,9 @@
 //! `kWh`. Usage throughout the trade (letter symbols as in IEC 60027-1); what is not clear is left
 //! unrecognised.
 
-use super::column_unit::{self, Dimension};
 use super::{Guess, Meaning, Reason};
 use electrical::{Phase, PhasePair};
+use formats::column_unit::{self, Dimension};
 use site::Quantity;
 
 /// Where something is measured.
@@ -113,9 +113,16 @@ impl WordReading {
                 continue;
             }
             match token {
-                "avg" | "average" | "mean" | "rms" | "true" => {}
-                "import" | "imported" | "drawn" | "+" => reading.way = Way::Drawn,
-                "export" | "exported" | "returned" => reading.way = Way::Returned,
+                // What every row is of.
+                "avg" | "average" | "mean" | "rms" | "true" | "half" | "hourly" | "hh"
+                | "interval" | "value" | "reading" | "register" | "meter" | "usage"
+                | "consumption" | "consumed" | "used" | "electricity" | "active" | "real"
+                | "demand" | "power" | "delta" | "cumulative" | "index" => {}
+                "reactive" => reading.symbol = Some(reading.joined(Symbol::Reactive)?),
+                "import" | "imported" | "drawn" | "delivered" | "+" => reading.way = Way::Drawn,
+                "export" | "exported" | "returned" | "generation" | "generated" | "received" => {
+                    reading.way = Way::Returned;
+                }
                 _ => {
                     if let Some(symbol) = symbol(token) {
                         reading.symbol = Some(reading.joined(symbol)?);
@@ -205,9 +212,10 @@ impl WordReading {
 /// Energy is a register or the amount of an interval; the readings show which.
 fn energy(dimension: Dimension, phase: Option<Phase>, way: Way) -> Option<Meaning> {
     match (dimension, way, phase) {
-        (Dimension::ActiveEnergy, Way::Returned, None) => {
-            Some(Meaning::Quantity(Quantity::EnergyExport))
-        }
+        (Dimension::ActiveEnergy, Way::Returned, None) => Some(Meaning::Energy {
+            register: Quantity::EnergyExport,
+            amount: Quantity::EnergyExportInterval,
+        }),
         (Dimension::ActiveEnergy, Way::Unsaid | Way::Drawn, None) => Some(Meaning::Energy {
             register: Quantity::EnergyImport(None),
             amount: Quantity::EnergyInterval,
@@ -339,7 +347,6 @@ mod tests {
             ("f [Hz]", Quantity::Frequency, 1.0),
             ("kW", Quantity::ActivePower(None), 1.0),
             ("kvar", Quantity::ReactivePower(None), 1.0),
-            ("Energy export [kWh]", Quantity::EnergyExport, 1.0),
         ] {
             let guess = recognise(name, None).map(|guess| (guess.meaning, guess.factor));
             assert_eq!(guess, Some((Meaning::Quantity(quantity), factor)), "{name}");

@@ -16,6 +16,7 @@ use rayon::prelude::*;
 use crate::header::dialect::Dialect;
 use crate::header::file_form::FileForm;
 use crate::header::layout::Layout;
+use crate::header::stamp_of::stamp_of;
 use crate::intervals::merger::Merger;
 use crate::progress::Progress;
 use crate::rows::file_faults::FileFaults;
@@ -129,7 +130,8 @@ fn read_file(
     };
     let mut clock = Clock::new(&first.time, zone);
     let times = sample_times(&reader, &layout, &meanings, &mut clock)?;
-    let grids = file_reading::grids(meters, known, &times);
+    let stamp = stamp_of(first, &layout, false);
+    let grids = file_reading::grids(meters, known, stamp.0, &times);
     let plans = file_reading::plans(&grids, &layout);
     let rows = RowReader::new(
         dialect,
@@ -172,6 +174,8 @@ fn read_file(
         header_line: None,
         units_line: None,
         time_format: None,
+        format: None,
+        stamp: stamp.1,
     };
     let format = first.time.format.clone();
     Ok(read.map(|()| FileReading::new(grids, parts, counts, layout, (form, format, times))))

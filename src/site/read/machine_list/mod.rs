@@ -39,6 +39,7 @@ impl Context<'_> {
 }
 
 /// The machines of a list.
+#[derive(Default)]
 pub(crate) struct MachineList {
     pub(crate) machines: Vec<Machine>,
     /// The list as text in the declared columns; as it is written, where it has no others.

@@ -10,11 +10,15 @@ use time::read_time;
 
 use super::table::{Located, SiteTable, Source};
 use crate::model::meter::{
-    Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat, Zone,
+    Corrections, Meter, Plausibility, ReadingKind, RepeatedHour, Stamp, TimeColumn, TimeFormat,
+    Zone,
 };
 use crate::model::node::{Measured, Node};
 use crate::model::site::Site;
 use message::{Message, did_you_mean};
+
+/// Where the registers of meters without logs are written down.
+const HAND_REGISTERS: &str = "registers.csv";
 
 /// A meter whose target is still a name.
 pub(crate) struct MeterDraft {
@@ -47,7 +51,8 @@ pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<MeterDraft> {
 fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
     let id = table.required_text("id");
     let measures = table.required_text("measures");
-    let files = table.required_text("files");
+    // A meter without logs is read by hand.
+    let files = table.text("files");
     if let Some(files) = &files {
         refuse_outside(table, files);
     }
@@ -57,6 +62,12 @@ fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
             ("average", ReadingKind::Average),
             ("instant", ReadingKind::Instant),
         ],
+    );
+    let point = table.text("point");
+    let unit = table.text("unit");
+    let corrections = table.word(
+        "corrections",
+        &[("first", Corrections::First), ("last", Corrections::Last)],
     );
     let stamp = table.word("stamp", &[("start", Stamp::Start), ("end", Stamp::End)]);
     let time = table.table("time");
@@ -104,10 +115,17 @@ fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
         meter: Meter {
             id: id.value.clone(),
             measures: Measured::SUPPLY,
-            files_at: table.source.place(&files.as_ref()?.span),
-            files: files?.value,
+            files_at: table
+                .source
+                .place(files.as_ref().map_or(&id.span, |files| &files.span)),
             readings: readings.unwrap_or(ReadingKind::Average),
-            stamp: stamp.unwrap_or(Stamp::End),
+            point: point
+                .map(|point| point.value)
+                .or_else(|| files.is_none().then(|| id.value.clone())),
+            files: files.map_or_else(|| HAND_REGISTERS.to_owned(), |files| files.value),
+            unit: unit.map(|unit| unit.value),
+            stamp,
+            corrections: corrections.unwrap_or_default(),
             time,
             separator,
             decimal,

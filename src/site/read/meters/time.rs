@@ -83,6 +83,15 @@ fn read_time_columns(table: &SiteTable<'_, '_>) -> Vec<String> {
 
 fn check_pattern(source: &Source<'_>, format: &Located<String>) {
     use chrono::format::{Item, StrftimeItems};
+    if format.value.contains("%Z") {
+        source.push(
+            Message::error("time-format", format!("`{}` has the name of a zone, which does not say an offset", format.value))
+                .at(source.place(&format.span), "expected no `%Z`")
+                .note("a name such as EST or IST stands for several zones; without `format`, UTC, GMT, BST, CET and CEST are understood")
+                .help("leave out `format`, or log offsets and write `%z` instead of `%Z`"),
+        );
+        return;
+    }
     let wrong = StrftimeItems::new(&format.value).any(|item| matches!(item, Item::Error));
     if wrong || !format.value.contains('%') {
         source.push(

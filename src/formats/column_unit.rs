@@ -4,27 +4,39 @@ use site::Quantity;
 
 /// What is measured, without its scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Dimension {
+pub enum Dimension {
+    /// Volts.
     Voltage,
+    /// Amperes.
     Current,
+    /// Watts.
     ActivePower,
+    /// Vars.
     ReactivePower,
+    /// Volt-amperes.
     ApparentPower,
+    /// Watt-hours.
     ActiveEnergy,
+    /// Var-hours.
     ReactiveEnergy,
+    /// Hertz.
     Frequency,
+    /// A share.
     Ratio,
 }
 
 /// A unit: what it measures, and how many of the plain unit it is.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct ColumnUnit {
-    pub(crate) dimension: Dimension,
-    pub(crate) plain: f64,
+pub struct ColumnUnit {
+    /// What it measures.
+    pub dimension: Dimension,
+    /// How many of the plain unit it is.
+    pub plain: f64,
 }
 
 /// The unit that a text names. The prefixes milli and mega differ by their case alone.
-pub(crate) fn parse(text: &str) -> Option<ColumnUnit> {
+#[must_use]
+pub fn parse(text: &str) -> Option<ColumnUnit> {
     let text = text
         .trim()
         .trim_start_matches(['[', '('])
@@ -70,7 +82,8 @@ pub(crate) fn parse(text: &str) -> Option<ColumnUnit> {
 }
 
 /// The unit of a quantity in interval tables.
-pub(crate) fn of(quantity: Quantity) -> ColumnUnit {
+#[must_use]
+pub fn of(quantity: Quantity) -> ColumnUnit {
     let (dimension, plain) = match quantity {
         Quantity::Voltage(_) | Quantity::LineVoltage(_) => (Dimension::Voltage, 1.0),
         Quantity::Current(_) | Quantity::NeutralCurrent => (Dimension::Current, 1.0),
@@ -79,12 +92,13 @@ pub(crate) fn of(quantity: Quantity) -> ColumnUnit {
         | Quantity::ActivePowerExport(_) => (Dimension::ActivePower, 1e3),
         Quantity::ReactivePower(_) => (Dimension::ReactivePower, 1e3),
         Quantity::ApparentPower(_) => (Dimension::ApparentPower, 1e3),
-        Quantity::PowerFactor(_) => (Dimension::Ratio, 1.0),
+        Quantity::PowerFactor(_) | Quantity::EstimatedShare => (Dimension::Ratio, 1.0),
         Quantity::ThdCurrent(_) => (Dimension::Ratio, 0.01),
         Quantity::Frequency => (Dimension::Frequency, 1.0),
-        Quantity::EnergyImport(_) | Quantity::EnergyExport | Quantity::EnergyInterval => {
-            (Dimension::ActiveEnergy, 1e3)
-        }
+        Quantity::EnergyImport(_)
+        | Quantity::EnergyExport
+        | Quantity::EnergyInterval
+        | Quantity::EnergyExportInterval => (Dimension::ActiveEnergy, 1e3),
         Quantity::ReactiveEnergyImport
         | Quantity::ReactiveEnergyExport
         | Quantity::ReactiveEnergyInterval
@@ -94,7 +108,8 @@ pub(crate) fn of(quantity: Quantity) -> ColumnUnit {
 }
 
 /// The factor from a unit to that of a quantity; `None` where it measures something else.
-pub(crate) fn factor(from: ColumnUnit, quantity: Quantity) -> Option<f64> {
+#[must_use]
+pub fn factor(from: ColumnUnit, quantity: Quantity) -> Option<f64> {
     let to = of(quantity);
     (from.dimension == to.dimension).then(|| {
         // Whole powers of ten: 1/1000 is 0.001 to the last digit, 1e-3 × 1e3 need not be 1.
@@ -107,15 +122,38 @@ pub(crate) fn factor(from: ColumnUnit, quantity: Quantity) -> Option<f64> {
 }
 
 /// The unit at the end of a column's name: `U L1-N [V]`, `I L2 (A)`. What comes before it, and it.
-pub(crate) fn split(name: &str) -> Option<(&str, &str)> {
+#[must_use]
+pub fn split(name: &str) -> Option<(&str, &str)> {
     let name = name.trim();
     let open = match name.chars().next_back()? {
         ']' => name.rfind('[')?,
         ')' => name.rfind('(')?,
-        _ => return None,
+        _ => return split_word(name),
     };
     let unit = &name[open + 1..name.len() - 1];
     Some((name[..open].trim_end(), unit.trim()))
+}
+
+/// A unit of energy or power as the last or the first word of several: `Export kWh`, `kWh import`.
+fn split_word(name: &str) -> Option<(&str, &str)> {
+    let is_unit = |word: &&str| {
+        let energy_or_power = |unit: ColumnUnit| {
+            !matches!(
+                unit.dimension,
+                Dimension::Ratio | Dimension::Current | Dimension::Voltage | Dimension::Frequency
+            )
+        };
+        word.len() > 1 && parse(word).is_some_and(energy_or_power)
+    };
+    let between = [' ', '_'];
+    let last = name.rsplit_once(between).filter(|(_, unit)| is_unit(unit));
+    let first = || {
+        name.split_once(between)
+            .filter(|(unit, _)| is_unit(unit))
+            .map(|(unit, rest)| (rest, unit))
+    };
+    let (words, unit) = last.or_else(first)?;
+    Some((words.trim_end_matches(between), unit))
 }
 
 #[cfg(test)]
@@ -160,6 +198,9 @@ mod tests {
         assert_eq!(split("U L1-N [V]"), Some(("U L1-N", "V")));
         assert_eq!(split(" I L2 (A) "), Some(("I L2", "A")));
         assert_eq!(split("P1"), None);
+        assert_eq!(split("Export kWh"), Some(("Export", "kWh")));
+        assert_eq!(split("kWh import"), Some(("import", "kWh")));
+        assert_eq!(split("kWh"), None);
         assert_eq!(split("]"), None);
         assert_eq!(split("[kWh]"), Some(("", "kWh")));
     }

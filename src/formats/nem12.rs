@@ -1,0 +1,599 @@
+//! NEM12: interval data of the Australian market (Meter Data File Format Specification NEM12 & NEM13).
+//!
+//! Records 200 name a meter's channel, 300 have the values of a day, 400 the quality of intervals of the day above, 500
+//! and 550 readings by hand, 900 ends the file. Times are the market's standard time. Files that network companies hand
+//! to customers begin at once with record 200.
+
+use std::collections::HashMap;
+
+use super::channel::{EstimatedRange, Stretch};
+use super::log_format::{FormatSource, LogFormat};
+use super::market_time;
+use super::nem_channels::{NemChannels, quantity_of};
+use super::transcript::Transcript;
+use message::{Message, Messages, Place};
+use site::Corrections;
+
+/// The format.
+pub(crate) struct Nem12;
+
+/// So many faults are shown.
+const MOST_FAULTS: usize = 20;
+
+impl LogFormat for Nem12 {
+    fn name(&self) -> &'static str {
+        "NEM12"
+    }
+
+    fn recognise(&self, beginning: &str) -> Option<String> {
+        let mut lines = beginning
+            .lines()
+            .map(str::trim)
+            .filter(|line| !line.is_empty());
+        let first = lines.next()?;
+        let fields: Vec<&str> = first.split(',').map(str::trim).collect();
+        if fields[0] == "100"
+            && fields
+                .get(1)
+                .is_some_and(|kind| kind.eq_ignore_ascii_case("NEM12"))
+        {
+            return Some("its first record is `100,NEM12`".to_owned());
+        }
+        let second = lines.next()?;
+        let is_channel = fields[0] == "200" && (9..=10).contains(&fields.len());
+        (is_channel && second.starts_with("300,")).then(|| {
+            "its records are those of a NEM12 file: 200 and 300, without the record 100".to_owned()
+        })
+    }
+
+    fn read(&self, source: &FormatSource<'_>, messages: &mut Messages) -> Option<Transcript> {
+        let mut reader = Reader {
+            source,
+            channels: NemChannels::default(),
+            open: None,
+            day: None,
+            days: HashMap::new(),
+            faults: Vec::new(),
+            warnings: Vec::new(),
+            ended: false,
+            headed: false,
+        };
+        for (line, text) in source.text.lines().enumerate() {
+            let text = text.trim_end();
+            if !text.trim().is_empty() {
+                reader.record(line, text);
+            }
+            if reader.faults.len() >= MOST_FAULTS {
+                break;
+            }
+        }
+        reader.end_day();
+        reader.finish(messages)
+    }
+}
+
+/// The channel that a record 200 opened.
+#[derive(Clone, Debug)]
+struct OpenChannel {
+    channel: usize,
+    factor: f64,
+    interval_min: usize,
+}
+
+/// The day of a record 300, until its records 400 are known.
+#[derive(Debug)]
+struct OpenDay<'t> {
+    channel: usize,
+    stretch: Stretch,
+    text: &'t str,
+    updated: &'t str,
+    /// By records 400: up to which interval the quality is known.
+    varies: Option<usize>,
+}
+
+/// A day that was read: its place among the stretches, when it was written, and its sum.
+#[derive(Clone, Debug)]
+struct KnownDay {
+    at: usize,
+    updated: String,
+}
+
+struct Reader<'s, 't> {
+    source: &'s FormatSource<'t>,
+    channels: NemChannels,
+    open: Option<OpenChannel>,
+    day: Option<OpenDay<'t>>,
+    days: HashMap<(usize, i64), KnownDay>,
+    faults: Vec<Message>,
+    warnings: Vec<Message>,
+    ended: bool,
+    headed: bool,
+}
+
+impl<'t> Reader<'_, 't> {
+    fn fault(
+        &mut self,
+        line: usize,
+        text: &str,
+        what: impl Into<String>,
+        expected: impl Into<String>,
+    ) {
+        self.faults.push(
+            Message::error("interval-format", what.into())
+                .at(place(self.source.file, line, text), expected)
+                .help("ask for the file again, or take the lines of that day out"),
+        );
+    }
+
+    fn record(&mut self, line: usize, text: &'t str) {
+        let kind = text.split(',').next().unwrap_or_default().trim();
+        if kind != "400" {
+            self.end_day();
+        }
+        match kind {
+            "100" => self.headed = true,
+            "200" => self.channel(line, text),
+            "300" => self.day(line, text),
+            "400" => self.quality(line, text),
+            "500" | "550" => {}
+            "900" => self.ended = true,
+            _ => self.fault(
+                line,
+                text,
+                format!(
+                    "`{}` has a record `{}`, which NEM12 does not have",
+                    self.source.file,
+                    short(kind)
+                ),
+                "expected a record 100, 200, 300, 400, 500 or 900",
+            ),
+        }
+    }
+
+    fn channel(&mut self, line: usize, text: &str) {
+        self.open = None;
+        let fields: Vec<&str> = text.split(',').map(str::trim).collect();
+        let field = |at: usize| fields.get(at).copied().unwrap_or_default();
+        let (point, suffix, unit, minutes) = (field(1), field(4), field(7), field(8));
+        let minutes = minutes.parse::<usize>().ok();
+        let Some(minutes) = minutes.filter(|minutes| [1, 5, 10, 15, 30, 60].contains(minutes))
+        else {
+            return self.fault(
+                line,
+                text,
+                format!(
+                    "a channel of `{}` has the interval length `{}`",
+                    self.source.file,
+                    short(field(8))
+                ),
+                "expected 5, 10, 15 or 30 minutes in the ninth field",
+            );
+        };
+        if point.is_empty() || suffix.is_empty() {
+            return self.fault(
+                line,
+                text,
+                format!(
+                    "a channel of `{}` has no meter or no suffix",
+                    self.source.file
+                ),
+                "expected the meter in the second field, the suffix in the fifth",
+            );
+        }
+        match self.channels.of(point, suffix, unit, quantity_of(suffix)) {
+            Ok((channel, factor)) => {
+                self.open = Some(OpenChannel {
+                    channel,
+                    factor,
+                    interval_min: minutes,
+                });
+            }
+            Err(()) => self.fault(
+                line,
+                text,
+                format!(
+                    "channel `{suffix}` of `{point}` has the unit `{}`",
+                    short(unit)
+                ),
+                "expected kWh or kvarh, or a multiple such as Wh or MWh",
+            ),
+        }
+    }
+
+    fn day(&mut self, line: usize, text: &'t str) {
+        let Some(open) = self.open.clone() else {
+            if self.faults.is_empty() {
+                self.fault(
+                    line,
+                    text,
+                    format!("a day of `{}` belongs to no channel", self.source.file),
+                    "expected a record 200 above it",
+                );
+            }
+            return;
+        };
+        let count = 1440 / open.interval_min;
+        let mut fields = text.split(',');
+        fields.next();
+        let date = fields.next().unwrap_or_default().trim();
+        let Some(start_s) = market_time::day(date) else {
+            return self.fault(
+                line,
+                text,
+                format!(
+                    "a day of `{}` has the date `{}`",
+                    self.source.file,
+                    short(date)
+                ),
+                "expected a date such as 20260309",
+            );
+        };
+        let mut values = Vec::with_capacity(count);
+        let mut quality = "";
+        for field in fields.by_ref() {
+            let field = field.trim();
+            match fast_float2::parse::<f64, _>(field) {
+                Ok(value) if value.is_finite() => values.push(value * open.factor),
+                _ if field.is_empty() && values.len() < count => values.push(f64::NAN),
+                _ => {
+                    quality = field;
+                    break;
+                }
+            }
+        }
+        let missing = values.iter().filter(|value| value.is_nan()).count();
+        if values.len() != count || missing > 0 && !quality.starts_with('N') {
+            let found = values.len() - missing;
+            return self.fault(
+                line,
+                text,
+                format!(
+                    "{date} of `{}` has {found} values; intervals of {} min have {count}",
+                    self.source.file, open.interval_min
+                ),
+                format!("expected {count} values and a quality, found {found} values"),
+            );
+        }
+        let mut stretch = Stretch {
+            start_s,
+            interval_s: open.interval_min as u32 * 60,
+            values,
+            estimated: Vec::new(),
+            line,
+        };
+        let varies = match quality.bytes().next() {
+            Some(b'A') => None,
+            Some(b'E' | b'F' | b'S') => {
+                stretch
+                    .estimated
+                    .push(EstimatedRange { from: 0, to: count });
+                None
+            }
+            Some(b'N') => {
+                stretch.values.fill(f64::NAN);
+                None
+            }
+            Some(b'V') => Some(0),
+            _ => {
+                return self.fault(
+                    line,
+                    text,
+                    format!(
+                        "{date} of `{}` has the quality `{}`",
+                        self.source.file,
+                        short(quality)
+                    ),
+                    "expected A, E, F, N, S or V, with a method after E, F and S",
+                );
+            }
+        };
+        fields.next();
+        fields.next();
+        let updated = fields.next().unwrap_or_default().trim();
+        self.day = Some(OpenDay {
+            channel: open.channel,
+            stretch,
+            text,
+            updated,
+            varies,
+        });
+    }
+
+    fn quality(&mut self, line: usize, text: &str) {
+        let fields: Vec<&str> = text.split(',').map(str::trim).collect();
+        let number = |at: usize| fields.get(at).and_then(|field| field.parse::<usize>().ok());
+        let Some(day) = &mut self.day else { return };
+        let count = day.stretch.values.len();
+        let known = day.varies.unwrap_or(0);
+        let range = number(1)
+            .zip(number(2))
+            .filter(|&(from, to)| from == known + 1 && from <= to && to <= count);
+        let quality = fields.get(3).and_then(|field| field.bytes().next());
+        let (Some((from, to)), Some(_), Some(quality @ (b'A' | b'E' | b'F' | b'S' | b'N'))) =
+            (range, day.varies, quality)
+        else {
+            let expected = format!(
+                "expected intervals from {} to {count} at most, and A, E, F, N or S",
+                known + 1
+            );
+            self.day = None;
+            return self.fault(
+                line,
+                text,
+                format!(
+                    "a record 400 of `{}` does not fit the day above it",
+                    self.source.file
+                ),
+                expected,
+            );
+        };
+        day.varies = Some(to);
+        match quality {
+            b'A' => {}
+            b'N' => day.stretch.values[from - 1..to].fill(f64::NAN),
+            _ => day
+                .stretch
+                .estimated
+                .push(EstimatedRange { from: from - 1, to }),
+        }
+    }
+
+    fn end_day(&mut self) {
+        let Some(day) = self.day.take() else { return };
+        let line = day.stretch.line;
+        let count = day.stretch.values.len();
+        if let Some(known) = day.varies.filter(|&known| known != count) {
+            return self.fault(
+                line,
+                day.text,
+                format!(
+                    "the quality of {} of {count} intervals of a day of `{}` is not given",
+                    count - known,
+                    self.source.file
+                ),
+                format!("expected records 400 below it for the intervals 1 to {count}"),
+            );
+        }
+        let key = (day.channel, day.stretch.start_s);
+        let stretches = &mut self.channels.all[day.channel].stretches;
+        let Some(known) = self.days.get(&key).cloned() else {
+            self.days.insert(
+                key,
+                KnownDay {
+                    at: stretches.len(),
+                    updated: day.updated.to_owned(),
+                },
+            );
+            stretches.push(day.stretch);
+            return;
+        };
+        if same(&stretches[known.at], &day.stretch) {
+            return;
+        }
+        let later = match self.source.corrections {
+            Corrections::First => false,
+            Corrections::Last => true,
+            Corrections::Ask
+                if known.updated != day.updated
+                    && !known.updated.is_empty()
+                    && !day.updated.is_empty() =>
+            {
+                day.updated > known.updated.as_str()
+            }
+            Corrections::Ask => {
+                let message = self.two_versions(&day, known.at);
+                self.faults.push(message);
+                return;
+            }
+        };
+        let warning = self.corrected(&day, known.at, later);
+        self.warnings.push(warning);
+        if later {
+            self.channels.all[day.channel].stretches[known.at] = day.stretch;
+            self.days.insert(
+                key,
+                KnownDay {
+                    at: known.at,
+                    updated: day.updated.to_owned(),
+                },
+            );
+        }
+    }
+
+    /// The two sums of a day, and what they are of.
+    fn versions(&self, day: &OpenDay<'_>, at: usize) -> String {
+        let channel = &self.channels.all[day.channel];
+        let unit = channel.quantity.map_or("", site::Quantity::unit);
+        let date = day.text.split(',').nth(1).unwrap_or_default();
+        format!(
+            "channel `{}` of `{}` has two versions of {date}: {} {unit} in line {}, {} {unit} in line {}",
+            channel.register,
+            channel.point.as_deref().unwrap_or_default(),
+            figure(channel.stretches[at].sum() * channel.factor),
+            channel.stretches[at].line + 1,
+            figure(day.stretch.sum() * channel.factor),
+            day.stretch.line + 1,
+        )
+    }
+
+    fn two_versions(&self, day: &OpenDay<'_>, at: usize) -> Message {
+        Message::error("two-versions", self.versions(day, at))
+            .at(place(self.source.file, day.stretch.line, day.text), "the second")
+            .help("write `corrections = \"last\"` or `corrections = \"first\"` under the meter, as far as the lines show which is right")
+    }
+
+    fn corrected(&self, day: &OpenDay<'_>, at: usize, later: bool) -> Message {
+        let which = if later { "second" } else { "first" };
+        Message::warning(
+            "corrected-values",
+            format!("{}; the {which} counts", self.versions(day, at)),
+        )
+        .at(
+            place(self.source.file, day.stretch.line, day.text),
+            "the second",
+        )
+    }
+
+    fn finish(mut self, messages: &mut Messages) -> Option<Transcript> {
+        let file = self.source.file;
+        let has_days = self
+            .channels
+            .all
+            .iter()
+            .any(|channel| !channel.stretches.is_empty());
+        if self.faults.is_empty() && !has_days {
+            self.faults.push(
+                Message::error(
+                    "empty-log",
+                    format!("the log `{file}` has no day of readings"),
+                )
+                .at(Place::file(file), "")
+                .help("export the log again, or exclude the file from the meter's `files`"),
+            );
+        }
+        let failed = !self.faults.is_empty();
+        for fault in self.faults {
+            messages.push(fault);
+        }
+        for warning in self.warnings.into_iter().take(MOST_FAULTS) {
+            messages.push(warning);
+        }
+        if failed {
+            return None;
+        }
+        if self.headed && !self.ended {
+            messages.push(
+                Message::warning(
+                    "cut-off",
+                    format!("`{file}` has no record 900 at its end: it may be cut off"),
+                )
+                .at(Place::file(file), "")
+                .help("compare its last day with the source"),
+            );
+        } else if !self.headed {
+            messages.push(
+                Message::warning(
+                    "no-header-record",
+                    format!("`{file}` has no record 100; read as NEM12"),
+                )
+                .at(Place::file(file), "")
+                .help("nothing, if it is interval data in the market's standard time (UTC+10)"),
+            );
+        }
+        Some(Transcript::Channels(self.channels.all))
+    }
+}
+
+fn same(a: &Stretch, b: &Stretch) -> bool {
+    let pairs = || a.values.iter().zip(&b.values);
+    a.values.len() == b.values.len()
+        && pairs().all(|(a, b)| (a - b).abs() <= f64::EPSILON * a.abs() || a.is_nan() && b.is_nan())
+}
+
+/// A figure as it is written in a message.
+fn figure(value: f64) -> String {
+    units::plain_figure(value)
+}
+
+pub(crate) fn place(file: &str, line: usize, text: &str) -> Place {
+    let shown: String = text.chars().take(80).collect();
+    Place::in_line(file, line + 1, &shown, 0..shown.len())
+}
+
+/// A field for a message.
+pub(crate) fn short(field: &str) -> String {
+    field.chars().take(20).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str, corrections: Corrections) -> (Option<Transcript>, Vec<String>) {
+        let mut messages = Messages::new();
+        let source = FormatSource {
+            file: "a.csv",
+            text,
+            zone: chrono_tz::UTC,
+            stamp: None,
+            corrections,
+            unit: None,
+        };
+        let read = Nem12.read(&source, &mut messages);
+        let names = messages
+            .all()
+            .iter()
+            .map(|message| message.name.to_owned())
+            .collect();
+        (read, names)
+    }
+
+    fn day(date: &str, value: &str, end: &str) -> String {
+        format!("300,{date},{}{end}\n", format!("{value},").repeat(48))
+    }
+
+    fn total(read: Option<Transcript>) -> f64 {
+        match read {
+            Some(Transcript::Channels(channels)) => channels[0].total(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    const HEAD: &str = "100,NEM12,202601010000,A,B\n200,N1,E1,1,E1,N1,S,Wh,30,\n";
+
+    /// 48 × 500 Wh = 24 kWh.
+    #[test]
+    fn units_and_qualities() {
+        let text = format!(
+            "{HEAD}{}400,1,20,A,,\n400,21,48,S14,,\n900\n",
+            day("20260309", "500", "V,,,")
+        );
+        let (transcript, names) = read(&text, Corrections::Ask);
+        assert!(names.is_empty(), "{names:?}");
+        let Some(Transcript::Channels(channels)) = &transcript else {
+            panic!("channels")
+        };
+        assert_eq!(
+            channels[0].stretches[0].estimated,
+            [EstimatedRange { from: 20, to: 48 }]
+        );
+        // 00:00 at UTC+10.
+        assert_eq!(channels[0].stretches[0].start_s, 1_772_978_400);
+        assert!((total(transcript) - 24.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn two_versions_of_a_day_are_asked_about_unless_their_dates_of_update_or_the_site_decide() {
+        let two = |first: &str, second: &str| {
+            format!(
+                "{HEAD}{}{}900\n",
+                day("20260309", "1", first),
+                day("20260309", "2", second)
+            )
+        };
+        let same = two("A,,,20260310000000,", "A,,,20260310000000,");
+        assert_eq!(read(&same, Corrections::Ask).1, ["two-versions"]);
+        assert!((total(read(&same, Corrections::Last).0) - 0.096).abs() < 1e-12);
+        assert!((total(read(&same, Corrections::First).0) - 0.048).abs() < 1e-12);
+        let dated = two("A,,,20260310000000,", "A,,,20260311000000,");
+        let (transcript, names) = read(&dated, Corrections::Ask);
+        assert_eq!(names, ["corrected-values"]);
+        assert!((total(transcript) - 0.096).abs() < 1e-12);
+    }
+
+    #[test]
+    fn what_breaks_the_format_is_refused() {
+        for wrong in [
+            format!("{HEAD}300,20260309,1,2,3,A,,,\n900\n"),
+            format!("{HEAD}{}900\n", day("20261301", "1", "A,,,")),
+            format!("{HEAD}{}900\n", day("20260309", "1", "V,,,")),
+            format!("{HEAD}{}400,1,96,A,,\n900\n", day("20260309", "1", "V,,,")),
+            format!("{HEAD}{}900\n", day("20260309", "1", "X")),
+            format!("{HEAD}900\n"),
+            "100,NEM12,1,A,B\n200,N1,E1,1,E1,N1,S,kWh,7,\n900\n".to_owned(),
+        ] {
+            let (transcript, names) = read(&wrong, Corrections::Ask);
+            assert!(transcript.is_none() && !names.is_empty(), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,525 @@
+//! Tables with a row for each day and a column for each period: 24, 48, 96 and the like, with those of the clock change.
+
+use std::borrow::Cow;
+
+use super::cells::{FormEvidence, FoundForm, NumberForm, number, separator, split};
+use super::channel::EstimatedRange;
+use super::column_unit;
+use super::dates::{self, DateOrder, date};
+use super::day_table::{DayTable, RowKey};
+use super::kinds::{EnergyKind, estimated, id_rank, is_quality, kind, unit_in};
+use super::local_days::{DayGrid, DayValues};
+use super::log_format::{FormatSource, LogFormat};
+use super::nem12::{place, short};
+use super::slots::{PeriodColumns, interval_s_of};
+use super::transcript::Transcript;
+use message::{Message, Messages, Place};
+use site::Stamp;
+
+/// The format.
+pub(crate) struct WideDays;
+
+/// Lines that may come before the header.
+const LONGEST_PREAMBLE: usize = 60;
+/// Rows that show the form of dates and numbers.
+const ROWS_SEEN: usize = 400;
+
+impl LogFormat for WideDays {
+    fn name(&self) -> &'static str {
+        "a row per day"
+    }
+
+    fn recognise(&self, beginning: &str) -> Option<String> {
+        let shape = DayColumns::find(beginning)?;
+        Some(format!(
+            "{} columns of {} min, from `{}`, and a date in {}",
+            shape.periods.count,
+            shape.periods.interval_s / 60,
+            shape
+                .names
+                .get(shape.periods.first)
+                .map_or("1", String::as_str),
+            shape
+                .names
+                .get(shape.date)
+                .filter(|name| !name.is_empty())
+                .map_or_else(
+                    || format!("column {}", shape.date + 1),
+                    |name| format!("`{name}`")
+                )
+        ))
+    }
+
+    fn read(&self, source: &FormatSource<'_>, messages: &mut Messages) -> Option<Transcript> {
+        let shape = DayColumns::find(source.text)?;
+        let rows = Rows::new(&shape, source);
+        let channels = rows.read(messages)?;
+        if channels.iter().all(|channel| channel.stretches.is_empty()) {
+            messages.push(
+                Message::error(
+                    "empty-log",
+                    format!(
+                        "the log `{}` has no row with a date and values",
+                        source.file
+                    ),
+                )
+                .at(Place::file(source.file), "")
+                .help("export the log again, or exclude the file from the meter's `files`"),
+            );
+            return None;
+        }
+        Some(Transcript::Channels(channels))
+    }
+}
+
+/// Which column holds what.
+#[derive(Clone, Debug)]
+struct DayColumns {
+    separator: char,
+    /// Names of the columns; empty without a header.
+    names: Vec<String>,
+    /// Lines before the first row.
+    lines_before: usize,
+    periods: PeriodColumns,
+    date: usize,
+    /// Text above the rows that may name a unit.
+    title: String,
+}
+
+impl DayColumns {
+    fn find(text: &str) -> Option<DayColumns> {
+        let separator = separator(text);
+        let lines: Vec<&str> = text.lines().take(LONGEST_PREAMBLE + 40).collect();
+        DayColumns::with_header(&lines, separator)
+            .or_else(|| DayColumns::without_header(&lines, separator))
+    }
+
+    fn with_header(lines: &[&str], separator: char) -> Option<DayColumns> {
+        for (index, line) in lines.iter().take(LONGEST_PREAMBLE).enumerate() {
+            let names: Vec<String> = split(line, separator)
+                .into_iter()
+                .map(Cow::into_owned)
+                .collect();
+            let Some(periods) = PeriodColumns::of_names(&names) else {
+                continue;
+            };
+            let rows = &lines[index + 1..];
+            let Some(date) = date_column(rows, separator, &periods) else {
+                continue;
+            };
+            return Some(DayColumns {
+                separator,
+                names,
+                lines_before: index + 1,
+                periods,
+                date,
+                title: lines[..=index].join(" "),
+            });
+        }
+        None
+    }
+
+    /// Rows of a date and as many numbers as a day has periods.
+    fn without_header(lines: &[&str], separator: char) -> Option<DayColumns> {
+        let rows: Vec<&str> = lines
+            .iter()
+            .copied()
+            .filter(|line| !line.trim().is_empty())
+            .collect();
+        let of_row = |row: &str| -> Option<(usize, usize)> {
+            let cells = split(row, separator);
+            let date = cells.iter().take(8).position(|cell| {
+                date(cell, DateOrder::DayFirst).is_some()
+                    || date(cell, DateOrder::MonthFirst).is_some()
+            })?;
+            let values = &cells[date + 1..];
+            let first = values.iter().position(|cell| is_number(cell))?;
+            let count = values[first..]
+                .iter()
+                .take_while(|cell| is_number(cell))
+                .count();
+            Some((date + 1 + first, count))
+        };
+        let (first, count) = rows.iter().find_map(|row| of_row(row))?;
+        let alike = rows
+            .iter()
+            .filter(|row| of_row(row).is_some_and(|own| own == (first, count)))
+            .count();
+        let interval_s = interval_s_of(count)?;
+        (2 * alike > rows.len() && count >= 24).then_some(())?;
+        let lines_before = lines.iter().position(|line| of_row(line).is_some())?;
+        let periods = PeriodColumns {
+            first,
+            count,
+            interval_s,
+            first_s: 0,
+            by_number: true,
+        };
+        Some(DayColumns {
+            separator,
+            names: Vec::new(),
+            lines_before,
+            periods,
+            date: date_column(&lines[lines_before..], separator, &periods)?,
+            title: lines[..lines_before].join(" "),
+        })
+    }
+
+    fn is_period(&self, column: usize) -> bool {
+        (self.periods.first..self.periods.first + self.periods.count).contains(&column)
+    }
+}
+
+fn is_number(cell: &str) -> bool {
+    number(cell, NumberForm::Point).is_some() || number(cell, NumberForm::Comma).is_some()
+}
+
+/// The column outside the periods that has dates in most rows.
+fn date_column(rows: &[&str], separator: char, periods: &PeriodColumns) -> Option<usize> {
+    let rows: Vec<Vec<Cow<'_, str>>> = rows
+        .iter()
+        .filter(|row| !row.trim().is_empty())
+        .take(40)
+        .map(|row| split(row, separator))
+        .collect();
+    let width = rows.iter().map(Vec::len).max()?;
+    let outside = (0..width)
+        .filter(|column| !(periods.first..periods.first + periods.count).contains(column));
+    let dated = |column: usize| {
+        let is_date = |row: &&Vec<Cow<'_, str>>| {
+            row.get(column).is_some_and(|cell| {
+                date(cell, DateOrder::DayFirst).is_some()
+                    || date(cell, DateOrder::MonthFirst).is_some()
+            })
+        };
+        rows.iter().filter(is_date).count()
+    };
+    let best = outside
+        .map(|column| (dated(column), column))
+        .max_by_key(|&(count, column)| (count, usize::MAX - column))?;
+    (2 * best.0 > rows.len()).then_some(best.1)
+}
+
+/// What the columns beside the periods hold.
+#[derive(Clone, Debug, Default)]
+struct Beside {
+    /// In the order in which they identify a meter.
+    ids: Vec<usize>,
+    units: Option<usize>,
+    kinds: Vec<usize>,
+    quality: Option<usize>,
+}
+
+struct Rows<'s, 't> {
+    shape: &'s DayColumns,
+    source: &'s FormatSource<'t>,
+    beside: Beside,
+    order: Result<DateOrder, String>,
+    form: FoundForm,
+    marked: bool,
+}
+
+impl<'s, 't> Rows<'s, 't> {
+    fn new(shape: &'s DayColumns, source: &'s FormatSource<'t>) -> Rows<'s, 't> {
+        let lines = || {
+            source
+                .text
+                .lines()
+                .skip(shape.lines_before)
+                .filter(|line| !line.trim().is_empty())
+        };
+        let rows: Vec<Vec<Cow<'_, str>>> = lines()
+            .take(ROWS_SEEN)
+            .map(|line| split(line, shape.separator))
+            .collect();
+        let mut evidence = FormEvidence::default();
+        let mut marked = false;
+        for row in &rows {
+            for cell in row
+                .iter()
+                .skip(shape.periods.first)
+                .take(shape.periods.count)
+            {
+                let (figure, mark) = parted(cell);
+                marked |= mark.is_some();
+                evidence.see(figure);
+            }
+        }
+        let dates: Vec<&str> = rows
+            .iter()
+            .filter_map(|row| row.get(shape.date))
+            .map(Cow::as_ref)
+            .filter(|cell| !cell.is_empty())
+            .collect();
+        Rows {
+            beside: beside(shape, &rows),
+            order: dates::order(&dates.iter().copied()),
+            form: evidence.form(shape.separator),
+            marked,
+            shape,
+            source,
+        }
+    }
+
+    fn read(&self, messages: &mut Messages) -> Option<Vec<super::channel::IntervalChannel>> {
+        let file = self.source.file;
+        let order = match &self.order {
+            Ok(order) => *order,
+            Err(first) => {
+                messages.push(
+                    Message::error(
+                        "ambiguous-date",
+                        format!("day and month of `{first}` in `{file}` may change places"),
+                    )
+                    .at(Place::file(file), "")
+                    .help("write the dates as 2026-03-09"),
+                );
+                return None;
+            }
+        };
+        let form = match self.form {
+            FoundForm::Clear(form) => form,
+            FoundForm::Unclear(sign) => {
+                messages.push(self.unclear(sign));
+                return None;
+            }
+        };
+        let has_quality = self.marked || self.beside.quality.is_some();
+        let mut table = DayTable::new(self.source, has_quality);
+        let periods = self.shape.periods;
+        for (index, line) in self
+            .source
+            .text
+            .lines()
+            .enumerate()
+            .skip(self.shape.lines_before)
+        {
+            if line.trim().is_empty() {
+                continue;
+            }
+            let cells = split(line, self.shape.separator);
+            let Some(date) = cells
+                .get(self.shape.date)
+                .and_then(|cell| date(cell, order))
+            else {
+                // Totals and remarks below the rows, or the header once more.
+                continue;
+            };
+            let mut day = DayValues {
+                date,
+                values: Vec::with_capacity(periods.count),
+                estimated: Vec::new(),
+                line: index,
+            };
+            for at in 0..periods.count {
+                let cell = cells.get(periods.first + at).map_or("", Cow::as_ref);
+                let (figure, mark) = parted(cell);
+                let value = number(figure, form);
+                if value.is_none() && !is_nothing(figure) {
+                    table.fault(
+                        Message::error(
+                            "interval-format",
+                            format!(
+                                "period {} of {date} of `{file}` is `{}`",
+                                at + 1,
+                                short(cell)
+                            ),
+                        )
+                        .at(
+                            place(file, index, line),
+                            "expected a number, or an empty cell",
+                        )
+                        .help("take the cell out, or export the log again"),
+                    );
+                }
+                if mark == Some(true) {
+                    day.estimated.push(EstimatedRange {
+                        from: at,
+                        to: at + 1,
+                    });
+                }
+                day.values.push(value.unwrap_or(f64::NAN));
+            }
+            let mark = self
+                .beside
+                .quality
+                .and_then(|column| estimated(cells.get(column)?));
+            if mark == Some(true) {
+                day.estimated = vec![EstimatedRange {
+                    from: 0,
+                    to: periods.count,
+                }];
+            }
+            let (key, kind) = self.key(&cells);
+            let key = table.key(key, kind);
+            table.put_day(key, day, line);
+        }
+        let first_s = match self.source.stamp {
+            // Declared: a label is the end of its period.
+            Some(Stamp::End) if !periods.by_number && periods.first_s == 0 => {
+                -i64::from(periods.interval_s)
+            }
+            Some(Stamp::Start) if !periods.by_number => periods.label_s(),
+            _ => periods.first_s,
+        };
+        let grid = DayGrid {
+            zone: self.source.zone,
+            interval_s: periods.interval_s,
+            first_s,
+        };
+        let unit = unit_in(&self.shape.title).or_else(|| unit_in(file));
+        table.finish(grid, unit, messages)
+    }
+
+    fn key(&self, cells: &[Cow<'_, str>]) -> (RowKey, Option<EnergyKind>) {
+        let cell = |column: usize| cells.get(column).map_or("", Cow::as_ref);
+        let ids: Vec<&str> = self
+            .beside
+            .ids
+            .iter()
+            .map(|&column| cell(column))
+            .filter(|id| !id.is_empty())
+            .collect();
+        let named: Vec<&str> = self
+            .beside
+            .kinds
+            .iter()
+            .map(|&column| cell(column))
+            .filter(|word| !word.is_empty())
+            .collect();
+        let named = named.join(" ");
+        let unit = self
+            .beside
+            .units
+            .map(cell)
+            .filter(|unit| column_unit::parse(unit).is_some());
+        let unit = unit.or_else(|| unit_in(&named));
+        let mut found = kind(&named);
+        let reactive = unit.is_some_and(|unit| unit.to_lowercase().contains("var"));
+        if reactive {
+            found = Some(EnergyKind {
+                reactive: true,
+                ..found.unwrap_or_default()
+            });
+        }
+        let key = RowKey {
+            point: (!ids.is_empty()).then(|| ids.join("/")),
+            unit: unit.map(str::to_owned),
+            named,
+        };
+        (key, found)
+    }
+
+    /// A sign that may separate thousands or decimals: both totals.
+    fn unclear(&self, sign: char) -> Message {
+        let sum = |form: NumberForm| -> f64 {
+            let lines = self.source.text.lines().skip(self.shape.lines_before);
+            lines
+                .flat_map(|line| {
+                    let cells = split(line, self.shape.separator);
+                    let own = cells
+                        .iter()
+                        .skip(self.shape.periods.first)
+                        .take(self.shape.periods.count);
+                    own.filter_map(|cell| number(parted(cell).0, form))
+                        .collect::<Vec<f64>>()
+                })
+                .sum()
+        };
+        let (decimal, group) = match sign {
+            ',' => (NumberForm::Comma, NumberForm::Point),
+            _ => (NumberForm::Point, NumberForm::Comma),
+        };
+        Message::error(
+            "thousands-or-decimals",
+            format!(
+                "`{sign}` in the numbers of `{}` may be a decimal sign or separate thousands: the values add up to {} or to {}",
+                self.source.file,
+                units::plain_figure(sum(decimal)),
+                units::plain_figure(sum(group))
+            ),
+        )
+        .at(Place::file(self.source.file), "")
+        .help(format!("export the log without separators of thousands, or with another separator between the cells than `{sign}`"))
+    }
+}
+
+/// A cell without its mark of quality or its unit, and what the mark says.
+fn parted(cell: &str) -> (&str, Option<bool>) {
+    let end = cell
+        .trim_end_matches(|c: char| c.is_alphabetic() || c == '*')
+        .trim_end();
+    let mark = cell[end.len()..].trim();
+    if mark.is_empty() || !end.ends_with(|c: char| c.is_ascii_digit()) {
+        return (cell, None);
+    }
+    if mark == "*" {
+        return (end, Some(true));
+    }
+    if column_unit::parse(mark).is_some() && mark.len() > 1 {
+        return (end, None);
+    }
+    match estimated(mark).filter(|_| mark.len() == 1) {
+        Some(is_estimated) => (end, Some(is_estimated)),
+        None => (cell, None),
+    }
+}
+
+fn is_nothing(cell: &str) -> bool {
+    matches!(
+        cell.to_lowercase().as_str(),
+        "" | "-" | "--" | "n/a" | "na" | "nan" | "null" | "none" | "#n/a"
+    )
+}
+
+/// What the columns outside the periods hold, by their names and their cells.
+fn beside(shape: &DayColumns, rows: &[Vec<Cow<'_, str>>]) -> Beside {
+    let width = rows
+        .iter()
+        .map(Vec::len)
+        .max()
+        .unwrap_or(0)
+        .max(shape.names.len());
+    let mut found = Beside::default();
+    let mut ids: Vec<(usize, usize, usize)> = Vec::new();
+    for column in (0..width).filter(|&column| column != shape.date && !shape.is_period(column)) {
+        let name = shape.names.get(column).map_or("", String::as_str);
+        let cells: Vec<&str> = rows
+            .iter()
+            .filter_map(|row| row.get(column))
+            .map(Cow::as_ref)
+            .filter(|cell| !cell.is_empty())
+            .collect();
+        if cells.is_empty() {
+            continue;
+        }
+        let all = |is: &dyn Fn(&str) -> bool| cells.iter().all(|cell| is(cell));
+        let mut different = cells.clone();
+        different.sort_unstable();
+        different.dedup();
+        if all(&|cell| column_unit::parse(cell).is_some() && cell.len() > 1) {
+            found.units.get_or_insert(column);
+        } else if is_quality(name) && all(&|cell| estimated(cell).is_some()) {
+            found.quality.get_or_insert(column);
+        } else if let Some(rank) = id_rank(name).filter(|_| !all(&|cell| kind(cell).is_some())) {
+            ids.push((rank, different.len(), column));
+        } else if all(&|cell| kind(cell).is_some()) {
+            found.kinds.push(column);
+        } else if shape.names.is_empty() && column < shape.date && different.len() < cells.len() {
+            ids.push((usize::MAX, different.len(), column));
+        }
+    }
+    ids.sort_unstable();
+    // The first names the meter; others tell meters apart that it does not.
+    if let Some(&(_, count, first)) = ids.first() {
+        found.ids.push(first);
+        let mut known = count;
+        for &(_, count, column) in &ids[1..] {
+            if count > known {
+                found.ids.push(column);
+                known = count;
+            }
+        }
+    }
+    found
+}
