@@ -154,14 +154,9 @@ pub(super) fn load_and_warn(
     input: &InputArguments,
     console: &mut Console<'_>,
 ) -> anyhow::Result<Loaded> {
-    warned(load(input)?, console)
-}
-
-/// Settles what the list does not know where readings can, and shows the warnings of what was read.
-pub(super) fn warned(mut loaded: Loaded, console: &mut Console<'_>) -> anyhow::Result<Loaded> {
+    let mut loaded = load(input)?;
     settle_unknown(&mut loaded);
-    warn(&loaded, console)?;
-    Ok(loaded)
+    warned(loaded, console)
 }
 
 /// Reads everything and shows the warnings; the list stays as it is.
@@ -169,17 +164,16 @@ pub(super) fn load_as_listed(
     input: &InputArguments,
     console: &mut Console<'_>,
 ) -> anyhow::Result<Loaded> {
-    let loaded = load(input)?;
-    warn(&loaded, console)?;
-    Ok(loaded)
+    warned(load(input)?, console)
 }
 
-fn warn(loaded: &Loaded, console: &mut Console<'_>) -> anyhow::Result<()> {
+/// Shows the warnings of what was read.
+pub(super) fn warned(loaded: Loaded, console: &mut Console<'_>) -> anyhow::Result<Loaded> {
     let text = loaded.warnings.draw(Level::Warning, console.colour);
     if !text.is_empty() {
         writeln!(console.err, "{text}\n")?;
     }
-    Ok(())
+    Ok(loaded)
 }
 
 /// Puts loads whose phase is not known where the logs show them; what stays unknown is not moved.

@@ -8,6 +8,7 @@ use anyhow::{Context, bail};
 
 use super::arguments::OutputArguments;
 use crate::app::Console;
+use site::{Site, table_files};
 
 /// Writes a result to where it was asked for.
 pub(super) fn deliver(
@@ -40,6 +41,22 @@ pub(super) fn deliver_text(
         return Ok(());
     }
     write_guarded(path, text.as_bytes(), force)
+}
+
+/// Refuses to replace the site's own machine list, whatever is forced.
+pub(super) fn refuse_own_list(site: &Site, path: &Path) -> anyhow::Result<()> {
+    let new = path.canonicalize();
+    let is_own = |name: &String| {
+        let own = site.folder.join(name).canonicalize();
+        matches!((&new, own), (Ok(new), Ok(own)) if *new == own)
+    };
+    if table_files(&site.folder, "machines").iter().any(is_own) {
+        anyhow::bail!(
+            "`{}` is the site's own list, which is left as it is: give another name",
+            path.display()
+        );
+    }
+    Ok(())
 }
 
 /// As [`write_whole`], but an existing file is only replaced with `--force`.

@@ -7,7 +7,7 @@ use clap::Args;
 use super::Outcome;
 use super::arguments::{InputArguments, OutputArguments, OutputFormat};
 use super::loading::load_as_listed;
-use super::output::{deliver, write_guarded};
+use super::output::{deliver, refuse_own_list, write_guarded};
 use crate::app::Console;
 use crate::export;
 
@@ -36,7 +36,7 @@ pub(super) struct PhasesArguments {
     #[arg(long)]
     worth: bool,
 
-    /// Write the machine list with the phases that were found to this file
+    /// Write the machine list with the phases that were found to this file; the site's own list is not changed
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     write: Option<PathBuf>,
 
@@ -56,6 +56,7 @@ pub(super) fn execute(
         result.worth_knowing = phases::worth_knowing(&loaded.site, &loaded.logs, &result);
     }
     if let Some(file) = &arguments.write {
+        refuse_own_list(&loaded.site, file)?;
         let list = export::corrected_list(&loaded.site.machine_list, &result)?;
         write_guarded(file, list.as_bytes(), arguments.output.force)?;
     }

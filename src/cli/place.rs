@@ -8,7 +8,7 @@ use super::arguments::{InputArguments, OutputArguments, OutputFormat};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
-use super::output::{deliver, write_guarded};
+use super::output::{deliver, refuse_own_list, write_guarded};
 use super::plate::Plate;
 use super::{CommandError, Outcome};
 use crate::app::Console;
@@ -18,7 +18,7 @@ use placement::{
     DiversityRule, Placement, PlacementSettings, RankedPoint, Together, place, place_together,
 };
 use report::ChangedSite;
-use site::{NewMachine, Site, read_new_machine, table_files};
+use site::{NewMachine, Site, read_new_machine};
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -267,17 +267,7 @@ fn write_list(
     additions: &[Addition<'_>],
     force: bool,
 ) -> anyhow::Result<()> {
-    let new = path.canonicalize();
-    let is_own = |name: &String| {
-        let own = site.folder.join(name).canonicalize();
-        matches!((&new, own), (Ok(new), Ok(own)) if *new == own)
-    };
-    if table_files(&site.folder, "machines").iter().any(is_own) {
-        anyhow::bail!(
-            "`{}` is the site's own list, which is left as it is: give another name",
-            path.display()
-        );
-    }
+    refuse_own_list(site, path)?;
     let text = site.machine_list.trim_start_matches('\u{feff}');
     let with = export::machine_list_with(site, text, additions)?;
     write_guarded(path, with.as_bytes(), force)

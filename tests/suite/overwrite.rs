@@ -53,7 +53,7 @@ fn a_file_that_exists_is_only_replaced_with_force() {
         assert_ne!(fs::read(&path).expect("it is there"), NOTES.as_bytes());
     }
     let own = ["SITE/machines.csv", "--force"];
-    assert_eq!(workshop.run(&[WRITING[9], &own].concat()).status, 2);
+    assert_eq!(workshop.run(&[WRITING[11], &own].concat()).status, 2);
 }
 
 #[test]

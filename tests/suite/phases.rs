@@ -159,7 +159,7 @@ fn faults_of_switching_tests_are_reported_at_their_cells() {
     assert_eq!(run.status, 2);
     for message in [
         "there is no machine `heaters`",
-        "did you mean `heater`?",
+        "Did you mean `heater`?",
         "`open` is neither on nor off",
         "`noon` is not a time of Europe/London",
     ] {

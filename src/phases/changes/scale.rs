@@ -13,5 +13,5 @@ pub(super) fn expected_scale(distance: f64, channels: usize) -> f64 {
 
 /// The same, drawn.
 pub(super) fn drawn_scale(distance: f64, channels: usize, random: &mut Random) -> f64 {
-    random.gamma((TAILS + channels as f64) / 2.0) / ((TAILS + distance) / 2.0)
+    random.gamma(0.5 * (TAILS + channels as f64)) / (0.5 * (TAILS + distance))
 }

@@ -144,24 +144,23 @@ pub(crate) fn record_at(
     let reactive = table.by_phase(|phase| Quantity::ReactivePower(Some(phase)));
     let reactive = reactive.filter(|_| count.len <= REACTIVE_ROWS);
     let own_s = i64::from(table.interval_s());
-    let mut supply: Vec<Counted> = match table.by_phase(|phase| Quantity::ActivePower(Some(phase)))
-    {
-        Some(active) => active
+    let active = table.by_phase(|phase| Quantity::ActivePower(Some(phase)));
+    let mut supply: Vec<Counted> = if let Some(active) = active {
+        active
             .iter()
             .map(|phase| count.means(table.starts(), own_s, phase.iter()))
-            .collect(),
-        None => {
-            // Only currents are logged: at nominal voltage.
-            let volts = site.supply.phase_voltage_v();
-            let phasors = above.phasors()?;
-            let kw = |k: usize| {
-                let amps = phasors.series[k].iter();
-                amps.map(move |amps| amps.map(|amps| amps.re * volts / 1000.0))
-            };
-            (0..3)
-                .map(|k| count.means(table.starts(), own_s, kw(k)))
-                .collect()
-        }
+            .collect()
+    } else {
+        // Only currents are logged: at nominal voltage.
+        let volts = site.supply.phase_voltage_v();
+        let phasors = above.phasors()?;
+        let kw = |k: usize| {
+            let amps = phasors.series[k].iter();
+            amps.map(move |amps| amps.map(|amps| amps.re * volts / 1000.0))
+        };
+        (0..3)
+            .map(|k| count.means(table.starts(), own_s, kw(k)))
+            .collect()
     };
     if let Some(reactive) = &reactive {
         let kvar = reactive.iter();

@@ -32,24 +32,22 @@ pub(super) fn likelihood(
             .count()
     };
     // The nearest place above it that was read before and after, with this test alone between.
-    let place = std::iter::successors(Some(machine.tapped_off), |&at| site.parent(at));
-    let (node, before, after) = place
-        .filter_map(|node| {
-            let read = |round: &metering::Round| {
-                let phases = round.of(Measured::Node(node))?.phases_a;
-                Some((round.at.timestamp(), [phases[0]?, phases[1]?, phases[2]?]))
-            };
-            let all: Vec<(i64, [f64; 3])> = logs.rounds.iter().filter_map(read).collect();
-            let moment = test.at.timestamp();
-            let before = all
-                .iter()
-                .rfind(|(at, _)| *at <= moment && moment - at <= FARTHEST_S)?;
-            let after = all
-                .iter()
-                .find(|(at, _)| *at > moment && at - moment <= FARTHEST_S)?;
-            (between(before.0, after.0) == 1).then_some((node, before.1, after.1))
-        })
-        .next()?;
+    let mut place = std::iter::successors(Some(machine.tapped_off), |&at| site.parent(at));
+    let (node, before, after) = place.find_map(|node| {
+        let read = |round: &metering::Round| {
+            let phases = round.of(Measured::Node(node))?.phases_a;
+            Some((round.at.timestamp(), [phases[0]?, phases[1]?, phases[2]?]))
+        };
+        let all: Vec<(i64, [f64; 3])> = logs.rounds.iter().filter_map(read).collect();
+        let moment = test.at.timestamp();
+        let before = all
+            .iter()
+            .rfind(|(at, _)| *at <= moment && moment - at <= FARTHEST_S)?;
+        let after = all
+            .iter()
+            .find(|(at, _)| *at > moment && at - moment <= FARTHEST_S)?;
+        (between(before.0, after.0) == 1).then_some((node, before.1, after.1))
+    })?;
     let deviation = |amps: f64| {
         let clamp = site.accuracy.clamp_pct / 100.0 * amps.abs() + site.accuracy.clamp_a;
         clamp / STANDARD_DEVIATIONS

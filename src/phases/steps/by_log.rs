@@ -48,8 +48,9 @@ pub(super) fn likelihood(
         let reactive = amps.iter().map(|amps| -amps.im * volts);
         Some(active.chain(reactive).take(channels).collect())
     };
-    // From the last interval that ended before to the first that began after.
-    let apart = (2 * MINUTE_S).div_euclid(interval_s).max(1) as usize + 1;
+    // From the last interval that surely ended before to the first that surely began after: one stretch for every
+    // explanation, so that their likelihoods can be compared.
+    let apart = ((3 * MINUTE_S + interval_s - 1).div_euclid(interval_s) + 1) as usize;
     let step_from = |row: usize| -> Option<Vec<f64>> {
         let later = row + apart;
         let whole = starts.get(later)? - starts[row] == apart as i64 * interval_s;
@@ -71,43 +72,31 @@ pub(super) fn likelihood(
     let factor = machine.power_factor;
     let lag = (1.0 - factor * factor).max(0.0).sqrt() / factor.max(0.1);
     let lag = if machine.leading { -lag } else { lag };
-    let steps: Vec<Vec<f64>> = [-MINUTE_S, 0, MINUTE_S]
-        .iter()
-        .filter_map(|watch| {
-            let ended = moment + watch - interval_s;
-            let row = starts
-                .partition_point(|&start| start <= ended)
-                .checked_sub(1)?;
-            (ended - starts[row] < interval_s).then(|| step_from(row))?
-        })
-        .collect();
-    if steps.is_empty() {
-        return None;
-    }
+    let ended = moment - MINUTE_S - interval_s;
+    let row = starts
+        .partition_point(|&start| start <= ended)
+        .checked_sub(1)?;
+    let step = step_from(row).filter(|_| ended - starts[row] < interval_s)?;
     Some(
         options
             .connections
             .iter()
             .map(|&connection| {
                 let shares = shares_of(connection, None, channels);
-                let of_step = |step: &Vec<f64>| {
-                    let of_lag = |more: f64| {
-                        over_sizes(|size| {
-                            let left: Vec<f64> = step
-                                .iter()
-                                .enumerate()
-                                .map(|(k, seen)| {
-                                    let share = shares[0][k] + (lag + more) * shares[1][k];
-                                    seen - sign * size * rated * share
-                                })
-                                .collect();
-                            tails.log_density(&left)
-                        })
-                    };
-                    log_sum(&LAGS.map(of_lag))
+                let of_lag = |more: f64| {
+                    over_sizes(|size| {
+                        let left: Vec<f64> = step
+                            .iter()
+                            .enumerate()
+                            .map(|(k, seen)| {
+                                let share = shares[0][k] + (lag + more) * shares[1][k];
+                                seen - sign * size * rated * share
+                            })
+                            .collect();
+                        tails.log_density(&left)
+                    })
                 };
-                let logs: Vec<f64> = steps.iter().map(of_step).collect();
-                log_sum(&logs) - (logs.len() as f64).ln()
+                log_sum(&LAGS.map(of_lag))
             })
             .collect(),
     )

@@ -7,7 +7,7 @@ const SIZE_SPREAD: f64 = 0.35;
 const SIZES: i32 = 12;
 const FARTHEST: f64 = 2.4;
 /// Probability that a test is written down with a wrong machine or time. A guess.
-const SLIP: f64 = 0.05;
+const SLIP: f64 = 0.1;
 
 /// Mean likelihood over the sizes that a step may have, with the chance of a slip; all as logarithms.
 pub(super) fn over_sizes(density: impl Fn(f64) -> f64) -> f64 {
