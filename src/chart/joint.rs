@@ -35,8 +35,8 @@ pub fn lost_voltage(trace: &JointTrace) -> Result<Figure, ChartError> {
         percentile(trace.points.iter().map(|point| point.1.abs()), 0.99)
             .max(amps * trace.slope.high),
     );
-    let mohm = 1e3 * trace.slope.ohm;
-    let (low, high) = (1e3 * trace.slope.low, 1e3 * trace.slope.high);
+    let [mohm, low, high] =
+        [trace.slope.ohm, trace.slope.low, trace.slope.high].map(|ohm| units::fixed(1e3 * ohm, 1));
     let figure = Figure::new(
         names(trace.phase)[0],
         format!(
@@ -44,7 +44,7 @@ pub fn lost_voltage(trace: &JointTrace) -> Result<Figure, ChartError> {
             trace.phase
         ),
         format!(
-            "{} dots about a fitted line of {mohm:.1} mΩ ({low:.1} to {high:.1}).",
+            "{} dots about a fitted line of {mohm} mΩ ({low} to {high}).",
             trace.points.len()
         ),
         |width| if width.is_narrow() { 300 } else { 340 },
@@ -62,7 +62,7 @@ pub fn lost_voltage(trace: &JointTrace) -> Result<Figure, ChartError> {
         .with_caption(format!(
             "Each dot is the change from one reading to the next, after removing what the phases have in common and what \
              the other currents explain (partial residuals). The slope is the extra resistance of {} compared with the \
-             mean of the other phases: {mohm:.1} mΩ at the middle of the log, 95 % interval {low:.1} to {high:.1} mΩ (thin \
+             mean of the other phases: {mohm} mΩ at the middle of the log, 95 % interval {low} to {high} mΩ (thin \
              lines). With a sound joint the dots follow the horizontal line.",
             trace.phase
         ))
@@ -190,9 +190,9 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
             trace.phase
         ),
         format!(
-            "A line from {:.1} to {:.1} mΩ with its 95 % band, and {} dots with intervals.",
-            ends[0],
-            ends[1],
+            "A line from {} to {} mΩ with its 95 % band, and {} dots with intervals.",
+            units::fixed(ends[0], 1),
+            units::fixed(ends[1], 1),
             trace.parts.len()
         ),
         |_| 280,

@@ -126,7 +126,11 @@ fn sentences(
             amps(balance.after.neutral_max_a),
         ));
     }
-    out.extend(open_sentences(balance));
+    out.extend(
+        open_sentences(balance)
+            .iter()
+            .map(|sentence| sentence.replace('`', "")),
+    );
     if let Some(point) = balance.fewest_within_limits() {
         out.push(format!(
             "{} {} enough to bring the supply and the boards within their limits, with {} rms in the neutral. To \

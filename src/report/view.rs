@@ -268,7 +268,7 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> PlanView {
         proof: proof(balance),
         machines: machines_table(balance),
         nodes: nodes_table(balance),
-        rounds: rounds_table(balance),
+        rounds: rounds_table(balance, header.timezone),
         connected: connected_table(balance),
         infeasible: infeasible_sentences(balance.infeasible.as_ref()),
         order: if balance.work_order.steps.is_empty() {

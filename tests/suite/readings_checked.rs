@@ -127,3 +127,42 @@ fn a_round_of_the_supply_is_held_against_what_the_machines_can_draw() {
     assert!(finds("70", "0"));
     assert!(finds("13", "13"));
 }
+
+/// 8.3 kW for 45 hours a week are 8.3 · 45 · 365 / 7 = 19 475 kWh a year, whether or not somebody read a clamp meter.
+#[test]
+fn a_round_of_readings_does_not_make_a_machine_run_all_week() {
+    let schedule =
+        "[[schedule]]\nname = \"shift\"\ndays = \"Mon-Fri\"\nfrom = \"08:00\"\nto = \"17:00\"\n";
+    let tariff = "[[tariff]]\nfrom = \"2026-01-01\"\n\
+        energy = [{ band = \"all\", otherwise = true, rate_per_kwh = 0.2 }]\n";
+    let site = SITE.replacen(
+        "[site]\n",
+        "[site]\ncurrency = \"GBP\"\ntimezone = \"Europe/London\"\n",
+        1,
+    );
+    let header = "machine,circuit,connection,power_kw,utilisation_factor,schedule\n";
+    let shop = Workshop::empty()
+        .with("site.toml", format!("{site}{schedule}{tariff}"))
+        .with("machines.csv", format!("{header}Oven,Ovens,L1,3,1,shift\n"))
+        .with(
+            "new-machines.csv",
+            format!("{header}Mill,DB1,3ph,8.3,1,shift\n"),
+        );
+    let kwh = |shop: &Workshop| {
+        let new = shop.site().join("new-machines.csv");
+        let new = new.to_str().expect("a path in UTF-8");
+        let run = shop.run(&["place", "SITE", "--new-machines", new, "--format", "json"]);
+        let result: serde_json::Value =
+            serde_json::from_str(&run.out).unwrap_or_else(|_| panic!("{}{}", run.out, run.err));
+        let cost = &result["running_cost"]["energy_kwh_per_year"];
+        cost.as_f64().unwrap_or_else(|| panic!("{result}"))
+    };
+    let expected = 8.3 * 45.0 * 365.0 / 7.0;
+    let alone = kwh(&shop);
+    assert!((alone - expected).abs() < 1.0, "{alone}");
+    let read = kwh(&shop.with(
+        "readings.csv",
+        "time,at,l1_a,l2_a,l3_a,n_a\n2026-11-23 09:30,supply,13,0,0,13\n",
+    ));
+    assert!((read - expected).abs() < 1.0, "{read}");
+}

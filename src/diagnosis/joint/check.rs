@@ -98,9 +98,9 @@ fn judge_phase(
     } else if half_width(extra.at_middle) > limits::JOINT_WIDEST_OHM {
         let (low, high) = ExtraResistance::interval_95(extra.at_middle);
         let needs = format!(
-            "a load that varies more: the result so far is {:.0} to {:.0} mΩ",
-            low * 1e3,
-            high * 1e3
+            "a load that varies more: the result so far is {} to {} mΩ",
+            units::fixed(low * 1e3, 0),
+            units::fixed(high * 1e3, 0)
         );
         diagnosis.needs(view, KIND, Some(phase), needs);
     } else {

@@ -49,9 +49,9 @@ pub(super) fn neutral_path(basis: &EstimateBasis<'_>, estimate: &JointEstimate) 
     if half_width(extra.at_middle) > limits::NEUTRAL_WIDEST_OHM {
         let (low, high) = ExtraResistance::interval_95(extra.at_middle);
         return NeutralPath::Undetermined(format!(
-            "{NEEDS}: the neutral's resistance above that of the phases so far is {:.0} to {:.0} mΩ",
-            low * 1e3,
-            high * 1e3
+            "{NEEDS}: the neutral's resistance above that of the phases so far is {} to {} mΩ",
+            units::fixed(low * 1e3, 0),
+            units::fixed(high * 1e3, 0)
         ));
     }
     NeutralPath::Sound

@@ -22,10 +22,10 @@ pub(super) fn grades(view: &View<'_>, heat_w: f64, is_confirmed: bool) -> Severi
 pub(super) fn ohms(extra: &ExtraResistance) -> String {
     let (low, high) = ExtraResistance::interval_95(extra.last_week);
     format!(
-        "{:.1} mΩ ({:.1} to {:.1} mΩ)",
-        extra.last_week.value * 1e3,
-        low * 1e3,
-        high * 1e3
+        "{} mΩ ({} to {} mΩ)",
+        units::fixed(extra.last_week.value * 1e3, 1),
+        units::fixed(low * 1e3, 1),
+        units::fixed(high * 1e3, 1)
     )
 }
 

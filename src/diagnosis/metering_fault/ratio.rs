@@ -57,8 +57,8 @@ impl SlopeOf<'_, '_> {
                 KIND,
                 None,
                 format!(
-                    "more changes of load: when `{}` changes by 1 kW, `{}` changes by {low:.2} to {high:.2} kW (95 %), too wide to judge the ratio by",
-                    view.meter.id, above.meter.id
+                    "more changes of load: when `{}` changes by 1 kW, `{}` changes by {} to {} kW (95 %), too wide to judge the ratio by",
+                    view.meter.id, above.meter.id, units::fixed(low, 2), units::fixed(high, 2)
                 ),
             );
         }

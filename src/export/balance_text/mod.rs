@@ -21,7 +21,7 @@ pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
     work_order(&mut text, result);
     curve(&mut text, result);
     text.push_str(&nodes_table(result).text());
-    text.push_str(&rounds_table(result).text());
+    text.push_str(&rounds_table(result, site.timezone).text());
     text.push_str(&connected_table(result).text());
     text.push_str(&machines_table(result).text());
     if !result.notes.is_empty() {

@@ -1,6 +1,8 @@
 //! What list and readings leave open, where there is no log: the range, the rounds as read, the connected load.
 
 use crate::wording::counted;
+use chrono_tz::Tz;
+
 use balance::{BalanceResult, BasedOn, ConnectedLoad, NodeFigures, RoundFigures};
 use electrical::{Phase, is_above_limit};
 use tables::plain;
@@ -82,14 +84,14 @@ fn connected_sentence(load: &ConnectedLoad) -> Option<String> {
     })
 }
 
-/// The supply in each round: as read, and after the moves.
+/// The supply in each round: as read, and after the moves; times are shown in a zone.
 #[must_use]
-pub fn rounds_table(result: &BalanceResult) -> tables::Table {
+pub fn rounds_table(result: &BalanceResult, zone: Tz) -> tables::Table {
     use tables::{Cell, columns, number, words};
     use units::FigureKind as Q;
     let change = |now: f64, after: f64| Cell::Change(Some(now), after);
     columns! { round in &RoundFigures;
-        at: words("Round") => round.at.format("%Y-%m-%d %H:%M UTC").to_string();
+        at: words("Round") => Cell::instant(round.at, &zone);
         l1_a: number("L1", Q::Current) => change(round.before.phase_a[0], round.after.phase_a[0]);
         l2_a: number("L2", Q::Current) => change(round.before.phase_a[1], round.after.phase_a[1]);
         l3_a: number("L3", Q::Current) => change(round.before.phase_a[2], round.after.phase_a[2]);
