@@ -203,9 +203,4 @@ pub(super) const PAGES: &[Explained] = &[
         "On the days of the clock change the file has as many periods as on others: its times are standard time throughout.",
         "Nothing, if that is right; else write zone under [meter.time].",
     ),
-    page(
-        "unclear-table",
-        "A table of readings is recognised, and one of its columns or cells can be read in two ways.",
-        "Follow the help of the message.",
-    ),
 ];

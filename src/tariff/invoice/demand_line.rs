@@ -15,7 +15,7 @@ use crate::tariff::tariff_on;
 const SHORTEST_MONTH: i64 = 15;
 
 /// The maximum inside each month of the invoice, counted from its first day, and what the months of the calendar give;
-/// `None` where those are the invoice's own.
+/// `None` where both are the same.
 pub(super) fn demand_of_period(
     evidence: &DifferenceEvidence<'_>,
     line: &InvoiceLine,
@@ -38,6 +38,9 @@ pub(super) fn demand_of_period(
         let own = peak(evidence, charge, from, to).and_then(money::quantity)?;
         quantity += own;
         amount += money::rounded(own * charge.rate_per_month, decimals);
+    }
+    if quantity == by_calendar.quantity {
+        return None;
     }
     let unit = charge.per.symbol();
     let said = format!(

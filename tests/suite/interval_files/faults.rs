@@ -57,12 +57,13 @@ fn a_register_log_from_the_first_to_the_first_is_one_month() {
     let first = chrono::NaiveDate::from_ymd_opt(2026, 1, 1)
         .and_then(|day| day.and_hms_opt(0, 0, 0))
         .expect("a date");
-    let rows: String = (0..=31 * 96)
+    let rows: Vec<String> = (0..=31 * 96)
         .map(|at| {
             let stamp = (first + chrono::Duration::minutes(15 * at)).format("%Y-%m-%d %H:%M");
             format!("{stamp},{:.2}\n", 1.25 * at as f64)
         })
         .collect();
+    let rows = rows.concat();
     let workshop = site(&format!("time,register kWh\n{rows}"), "", FLAT);
     let bill = workshop.json(&["energy", "SITE", "--bill", "--format", "json"]);
     assert_eq!(months(&bill), [("2026-01".to_owned(), 3720.0, true)]);
@@ -79,10 +80,11 @@ fn energy_by_day_across_a_change_of_the_clock() {
         ("2026-03-29", 300.33),
         ("2026-03-30", 313.0),
     ];
-    let rows: String = days
+    let rows: Vec<String> = days
         .iter()
         .map(|(day, kwh)| format!("{day},{kwh}\n"))
         .collect();
+    let rows = rows.concat();
     let workshop = site(&format!("date,kWh\n{rows}"), "", "");
     let result = workshop.json(&["energy", "SITE", "--by", "day", "--format", "json"]);
     let parts = result["breakdown"].as_array().expect("days");
@@ -102,7 +104,7 @@ fn the_demand_of_an_invoice_is_that_of_its_own_days() {
     let first = chrono::NaiveDate::from_ymd_opt(2026, 3, 1)
         .and_then(|day| day.and_hms_opt(0, 0, 0))
         .expect("a date");
-    let rows: String = (0..61 * 48)
+    let rows: Vec<String> = (0..61 * 48)
         .map(|at| {
             let stamp = (first + chrono::Duration::minutes(30 * at))
                 .format("%Y-%m-%d %H:%M")
@@ -117,6 +119,7 @@ fn the_demand_of_an_invoice_is_that_of_its_own_days() {
             format!("{stamp},{kw}\n")
         })
         .collect();
+    let rows = rows.concat();
     let tariff = format!("{FLAT}demand = {{ per = \"kW\", rate_per_month = 5.0 }}\n");
     let workshop = site(
         &format!("start,kW\n{rows}"),

@@ -395,7 +395,8 @@ fn shapes() -> Vec<Shape> {
                     }
                 )
             })
-            .collect(),
+            .collect::<Vec<String>>()
+            .concat(),
         ..semicolons
     });
     let mut backwards: Vec<String> = starts("backwards", "start,kWh", minute)
@@ -459,10 +460,11 @@ fn shapes() -> Vec<Shape> {
             .or_insert_with(|| std::array::from_fn(|_| String::new()));
         cells[(utc.hour() * 2 + utc.minute() / 30) as usize] = figure(own.kwh);
     }
-    let standard: String = standard
+    let standard: Vec<String> = standard
         .iter()
         .map(|(date, cells)| format!("{date},{}\n", cells.join(",")))
         .collect();
+    let standard = standard.concat();
     all.push(Shape {
         name: "standard-time-throughout",
         text: format!("Date,{}\n{standard}", labels(0).join(",")),
@@ -480,7 +482,7 @@ fn shapes() -> Vec<Shape> {
         })
     });
     // Day and month change places, and no day of the file shows which is which.
-    let one_day: String = truth()
+    let one_day: Vec<String> = truth()
         .iter()
         .take(48)
         .map(|own| {
@@ -491,6 +493,7 @@ fn shapes() -> Vec<Shape> {
             )
         })
         .collect();
+    let one_day = one_day.concat();
     all.push(Shape {
         name: "day-or-month",
         text: format!("start,kWh\n{one_day}"),
