@@ -32,12 +32,12 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
     if no_phases {
         notes.push("no log of the supply has the power or current of each phase".to_owned());
     }
-    let mut known: Vec<Option<Known>> = options
+    let mut known: Vec<Option<KnownPhase>> = options
         .iter()
         .enumerate()
         .map(|(machine, options)| {
             let metered = metered.get(&machine);
-            Some(Known::of(
+            Some(KnownPhase::of(
                 site,
                 options.as_ref()?,
                 metered,
@@ -95,7 +95,7 @@ fn circuits_elsewhere(site: &Site, loads: &[LoadPhase]) -> Vec<String> {
 }
 
 /// What is known of one load.
-struct Known {
+struct KnownPhase {
     /// Of each of its options.
     probabilities: Vec<f64>,
     /// What was measured, in words; empty where nothing was.
@@ -103,15 +103,15 @@ struct Known {
     clock_behind_s: Option<f64>,
 }
 
-impl Known {
+impl KnownPhase {
     /// By the list, then by its own log, else by switching tests: these are seen in the same log.
     fn of(
         site: &Site,
         options: &LoadOptions,
         metered: Option<&MeteredVerdict>,
         stepped: Option<&SteppedVerdict>,
-    ) -> Known {
-        let mut known = Known {
+    ) -> KnownPhase {
+        let mut known = KnownPhase {
             probabilities: options.priors.clone(),
             basis: Vec::new(),
             clock_behind_s: None,
@@ -141,7 +141,7 @@ fn by_readings(
     site: &Site,
     logs: &Logs,
     options: &[Option<LoadOptions>],
-    known: &mut [Option<Known>],
+    known: &mut [Option<KnownPhase>],
 ) {
     let mut before = BTreeMap::new();
     for (machine, (options, known)) in options.iter().zip(known.iter()).enumerate() {
@@ -183,7 +183,7 @@ fn by_readings(
     }
 }
 
-fn load_phase(site: &Site, machine: usize, options: &LoadOptions, known: Known) -> LoadPhase {
+fn load_phase(site: &Site, machine: usize, options: &LoadOptions, known: KnownPhase) -> LoadPhase {
     let own = &site.machines[machine];
     let mut all: Vec<PhaseOption> = options
         .connections

@@ -62,9 +62,8 @@ impl Machine {
         }
         // Off before the test, on for five minutes, off again.
         let test = 30 * 60 * 60 / (4 * STEP_S) + index * 36 + (dice.share() * 3.0) as usize;
-        for step in test - 9..test + 24 {
-            on[step] = (test..test + 15).contains(&step);
-        }
+        on[test - 9..test + 24].fill(false);
+        on[test..test + 15].fill(true);
         Machine {
             rated_kw,
             factor,

@@ -213,7 +213,7 @@ fn names_that_come_again_and_again_are_told_in_short() {
     let rows = "2026-03-09 00:00,1,1\n".repeat(6000);
     refused_in_short(
         &headed(&again("kWh", 30_000), "", &rows),
-        "column `kWh` of `meters/main.csv` may be a register or the energy of each interval",
+        "two columns of `meters/main.csv` may be `energy_interval_kwh`",
     );
     refused_in_short(
         &headed(&again("1.8.1", 43_000), "", &morning(3)),

@@ -1,10 +1,10 @@
 //! How much of the unmetered part is carried from one interval to the next.
 
-use super::chain::Chain;
+use super::chain::ConnectionChain;
 use super::innovations::Lens;
 
 /// Share of what the loads leave that is carried from one interval to the next, the mean of the channels.
-pub(super) fn carried(lens: &Lens<'_>, chain: &Chain<'_>) -> f64 {
+pub(super) fn carried(lens: &Lens<'_>, chain: &ConnectionChain<'_>) -> f64 {
     let channels = lens.channels();
     let levels = Lens {
         carried: 0.0,

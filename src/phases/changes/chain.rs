@@ -7,7 +7,7 @@ use statistics::Random;
 
 /// One state of knowledge, which chance changes load by load.
 #[derive(Clone, Debug)]
-pub(super) struct Chain<'r> {
+pub(super) struct ConnectionChain<'r> {
     loads: &'r [RecordedLoad],
     /// First series of each load.
     first: Vec<usize>,
@@ -25,21 +25,25 @@ pub(super) struct Chain<'r> {
 
 /// How a load would fit with one of its connections, given all others.
 #[derive(Clone, Copy, Debug)]
-struct Fit {
+struct ChangeFit {
     log_weight: f64,
     gain: f64,
     gain_variance: f64,
 }
 
-impl<'r> Chain<'r> {
-    pub(super) fn new(loads: &'r [RecordedLoad], channels: usize, seed: u64) -> Chain<'r> {
+impl<'r> ConnectionChain<'r> {
+    pub(super) fn new(
+        loads: &'r [RecordedLoad],
+        channels: usize,
+        seed: u64,
+    ) -> ConnectionChain<'r> {
         let mut first = Vec::with_capacity(loads.len());
         let mut next = 0;
         for load in loads {
             first.push(next);
             next += load.series.len();
         }
-        let mut chain = Chain {
+        let mut chain = ConnectionChain {
             loads,
             first,
             channels,
@@ -91,7 +95,7 @@ impl<'r> Chain<'r> {
         left
     }
 
-    /// Fit of a load with a connection: normal likelihood with its gain integrated out.
+    /// ChangeFit of a load with a connection: normal likelihood with its gain integrated out.
     fn fit(
         &self,
         load: usize,
@@ -99,7 +103,7 @@ impl<'r> Chain<'r> {
         left: &[f64],
         moments: &Moments,
         share: f64,
-    ) -> Fit {
+    ) -> ChangeFit {
         let channels = self.channels;
         let own = &self.loads[load];
         let shares = &own.connections[connection].shares;
@@ -127,7 +131,7 @@ impl<'r> Chain<'r> {
         let known = own.gain_error.max(1e-6).powi(-2);
         let precision = weight + known;
         let gain = (pull + known) / precision;
-        Fit {
+        ChangeFit {
             log_weight: 0.5 * (gain * gain * precision - known) - 0.5 * (precision / known).ln()
                 + own.connections[connection].prior.ln(),
             gain,
@@ -142,7 +146,7 @@ impl<'r> Chain<'r> {
         self.random.shuffle(&mut order);
         for load in order {
             let left = self.against(load, moments);
-            let fits: Vec<Fit> = (0..self.loads[load].connections.len())
+            let fits: Vec<ChangeFit> = (0..self.loads[load].connections.len())
                 .map(|connection| self.fit(load, connection, &left, moments, share))
                 .collect();
             let best = fits
@@ -174,7 +178,7 @@ impl<'r> Chain<'r> {
                 continue;
             }
             let (gain_one, gain_other) = (self.gain[one], self.gain[other]);
-            let prior = |chain: &Chain<'_>| {
+            let prior = |chain: &ConnectionChain<'_>| {
                 chain.loads[one].connections[chain.connection[one]]
                     .prior
                     .ln()

@@ -1,7 +1,7 @@
 //! From the record to probabilities.
 
 use super::carried::carried;
-use super::chain::Chain;
+use super::chain::ConnectionChain;
 use super::clocks::clocks;
 use super::innovations::Lens;
 use super::leftover::{Leftover, gather, gather_drawn};
@@ -86,7 +86,7 @@ pub fn estimate(record: &PowerRecord, seed: u64) -> Option<ChangeEstimate> {
     }
     let mut random = Random::new(seed);
     let mut moments = gather(&lens, None);
-    let mut chain = Chain::new(&record.loads, lens.channels(), seed);
+    let mut chain = ConnectionChain::new(&record.loads, lens.channels(), seed);
     for _ in 0..ROUNDS {
         cool(&mut chain, &moments);
         lens.carried = carried(&lens, &chain);
@@ -158,7 +158,7 @@ struct Draws {
 }
 
 fn draw(
-    mut chain: Chain<'_>,
+    mut chain: ConnectionChain<'_>,
     lens: &Lens<'_>,
     mut moments: Moments,
     redraw: bool,
@@ -218,7 +218,7 @@ fn draw(
 }
 
 /// From a flat distribution to that of the evidence; the precision follows.
-fn cool(chain: &mut Chain<'_>, moments: &Moments) {
+fn cool(chain: &mut ConnectionChain<'_>, moments: &Moments) {
     for step in 0..COOLING {
         let share = HOTTEST.powf(1.0 - (step as f64 / (COOLING - 10) as f64).min(1.0));
         let scatter = floored(&chain.scatter(moments), moments);

@@ -2,10 +2,10 @@
 
 use rayon::prelude::*;
 
-use super::chain::Chain;
+use super::chain::ConnectionChain;
 use super::innovations::Lens;
 use super::matrix::quadratic;
-use super::moments::{Gathering, Moments};
+use super::moments::{MomentSums, Moments};
 use super::scale::expected_scale;
 
 /// Tiles that one core works on at a time. Fixed, so that sums do not depend on the number of cores.
@@ -21,7 +21,7 @@ pub(super) struct Leftover {
 }
 
 impl Leftover {
-    pub(super) fn of(chain: &Chain<'_>, moments: &Moments) -> Leftover {
+    pub(super) fn of(chain: &ConnectionChain<'_>, moments: &Moments) -> Leftover {
         let (features, channels) = (moments.features, moments.channels);
         let mut means = moments.means[features..].to_vec();
         for feature in 0..features {
@@ -71,10 +71,10 @@ impl Leftover {
 pub(super) fn gather(lens: &Lens<'_>, leftover: Option<&Leftover>) -> Moments {
     let (features, channels) = (lens.features(), lens.channels());
     let tiles = lens.tiles();
-    let parts: Vec<Gathering> = tiles
+    let parts: Vec<MomentSums> = tiles
         .par_chunks(TOGETHER)
         .map(|tiles| {
-            let mut gathering = Gathering::new(features, channels);
+            let mut gathering = MomentSums::new(features, channels);
             let mut columns = Vec::new();
             for tile in tiles {
                 lens.columns(tile, &mut columns);
@@ -91,7 +91,7 @@ pub(super) fn gather(lens: &Lens<'_>, leftover: Option<&Leftover>) -> Moments {
             gathering
         })
         .collect();
-    let mut all = Gathering::new(features, channels);
+    let mut all = MomentSums::new(features, channels);
     for part in &parts {
         all.merge(part);
     }
@@ -104,7 +104,7 @@ pub(super) fn gather_drawn(
     leftover: &Leftover,
     scale: &mut dyn FnMut(f64) -> f64,
 ) -> Moments {
-    let mut gathering = Gathering::new(lens.features(), lens.channels());
+    let mut gathering = MomentSums::new(lens.features(), lens.channels());
     let mut columns = Vec::new();
     for tile in lens.tiles() {
         lens.columns(&tile, &mut columns);

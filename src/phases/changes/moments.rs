@@ -36,7 +36,7 @@ impl Moments {
 
 /// Gathers moments tile by tile.
 #[derive(Debug)]
-pub(super) struct Gathering {
+pub(super) struct MomentSums {
     features: usize,
     channels: usize,
     rows: usize,
@@ -50,10 +50,10 @@ const BLOCK: usize = 4;
 /// Values that one step of a loop takes.
 const LANES: usize = 4;
 
-impl Gathering {
-    pub(super) fn new(features: usize, channels: usize) -> Gathering {
+impl MomentSums {
+    pub(super) fn new(features: usize, channels: usize) -> MomentSums {
         let width = features + channels;
-        Gathering {
+        MomentSums {
             features,
             channels,
             rows: 0,
@@ -98,7 +98,7 @@ impl Gathering {
     }
 
     /// Adds what another has gathered.
-    pub(super) fn merge(&mut self, other: &Gathering) {
+    pub(super) fn merge(&mut self, other: &MomentSums) {
         self.rows += other.rows;
         self.weight += other.weight;
         for (own, more) in self.sums.iter_mut().zip(&other.sums) {
@@ -163,7 +163,7 @@ mod tests {
         let b = [2.0_f32, 0.0, 2.0, 0.0, 1.0];
         let y = [1.0_f32, 1.0, 1.0, 1.0, 4.0];
         let columns = [&a[..], &b[..], &y[..]].concat();
-        let mut halves = Gathering::new(2, 1);
+        let mut halves = MomentSums::new(2, 1);
         halves.add(&columns, &[1.0, 1.0, 1.0, 1.0, 2.0]);
         let moments = halves.finish();
         // Means (1+2+3+4+8)/6 = 3, (2+2+2)/6 = 1, (4+8)/6 = 2.

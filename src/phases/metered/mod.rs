@@ -12,7 +12,7 @@ use crate::changes::{LoadVerdict, estimate};
 use crate::options::LoadOptions;
 use metering::Logs;
 pub(crate) use record_of::node_above;
-use record_of::{Judged, MeteredNode, lengths_at, nodes_with_phases, record_at};
+use record_of::{JudgedRecord, NodeWithLog, lengths_at, nodes_with_phases, record_at};
 use site::Site;
 
 /// Fewer intervals say nothing about the unmetered part. (1)
@@ -56,7 +56,7 @@ fn judge_at(
     site: &Site,
     logs: &Logs,
     options: &[Option<LoadOptions>],
-    node: &MeteredNode,
+    node: &NodeWithLog,
     interval_s: i64,
     found: &mut BTreeMap<usize, MeteredVerdict>,
 ) {
@@ -74,7 +74,7 @@ fn judge_at(
         return;
     };
     for (own, verdict) in judged.iter().zip(&all.loads) {
-        let Judged::Machines(machines) = own else {
+        let JudgedRecord::Machines(machines) = own else {
             continue;
         };
         let LoadVerdict {

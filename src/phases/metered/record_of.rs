@@ -20,7 +20,7 @@ const LEAST_TIME: f64 = 0.5;
 
 /// A place whose meter logs its three phases.
 #[derive(Clone, Debug)]
-pub(crate) struct MeteredNode {
+pub(crate) struct NodeWithLog {
     pub(crate) meter: usize,
     /// Machines with a log whose nearest such place this is.
     machines: Vec<usize>,
@@ -30,7 +30,7 @@ pub(crate) struct MeteredNode {
 
 /// Whose a load of the record is.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) enum Judged {
+pub(crate) enum JudgedRecord {
     /// Machines that are on the same phase.
     Machines(Vec<usize>),
     /// A phase that is known: of a board below, or of a three-phase machine.
@@ -50,7 +50,7 @@ pub(crate) fn node_above(site: &Site, logs: &Logs, from: Node) -> Option<usize> 
 }
 
 /// Places whose meters log their phases, with what is below each.
-pub(crate) fn nodes_with_phases(site: &Site, logs: &Logs) -> Vec<MeteredNode> {
+pub(crate) fn nodes_with_phases(site: &Site, logs: &Logs) -> Vec<NodeWithLog> {
     let meter_of = |node: Node| meter_with_phases(site, logs, node);
     let nearest = |from: Node| {
         std::iter::successors(Some(from), |&at| site.parent(at)).find(|&at| meter_of(at).is_some())
@@ -70,7 +70,7 @@ pub(crate) fn nodes_with_phases(site: &Site, logs: &Logs) -> Vec<MeteredNode> {
                 let above = site.parent(other)?;
                 (nearest(above) == Some(node)).then(|| meter_of(other))?
             });
-            Some(MeteredNode {
+            Some(NodeWithLog {
                 meter,
                 machines: machines.collect(),
                 below: below.collect(),
@@ -80,7 +80,7 @@ pub(crate) fn nodes_with_phases(site: &Site, logs: &Logs) -> Vec<MeteredNode> {
 }
 
 /// Lengths of intervals over which loads at a place can be compared, ascending. (s)
-pub(crate) fn lengths_at(site: &Site, logs: &Logs, node: &MeteredNode) -> Vec<i64> {
+pub(crate) fn lengths_at(site: &Site, logs: &Logs, node: &NodeWithLog) -> Vec<i64> {
     let mut lengths: Vec<i64> = node
         .machines
         .iter()
@@ -91,7 +91,7 @@ pub(crate) fn lengths_at(site: &Site, logs: &Logs, node: &MeteredNode) -> Vec<i6
     lengths
 }
 
-fn length_of(site: &Site, logs: &Logs, node: &MeteredNode, machine: usize) -> Option<i64> {
+fn length_of(site: &Site, logs: &Logs, node: &NodeWithLog, machine: usize) -> Option<i64> {
     let own = logs.of(site.machine_meter(machine)?)?;
     let above = logs.of(node.meter)?;
     Some(common_length(&own.table, &above.table))
@@ -110,8 +110,8 @@ fn common_length(one: &IntervalTable, other: &IntervalTable) -> i64 {
 }
 
 /// A load on the common count before it is known which rows stay.
-struct Gathered {
-    judged: Judged,
+struct GatheredRows {
+    judged: JudgedRecord,
     series: Vec<Counted>,
     connections: Vec<TrialConnection>,
     gain_error: f64,
@@ -123,10 +123,10 @@ pub(crate) fn record_at(
     site: &Site,
     logs: &Logs,
     options: &[Option<LoadOptions>],
-    node: &MeteredNode,
+    node: &NodeWithLog,
     interval_s: i64,
     known: &BTreeMap<usize, Vec<f64>>,
-) -> Option<(PowerRecord, Vec<Judged>)> {
+) -> Option<(PowerRecord, Vec<JudgedRecord>)> {
     let above = logs.of(node.meter)?;
     let table = &above.table;
     let since = site
@@ -166,7 +166,7 @@ pub(crate) fn record_at(
         let kvar = reactive.iter();
         supply.extend(kvar.map(|phase| count.means(table.starts(), own_s, phase.iter())));
     }
-    let place = Place {
+    let place = ComparedPlace {
         site,
         logs,
         node,
@@ -195,13 +195,13 @@ pub(crate) fn record_at(
 }
 
 /// Rows that all have; loads that would cost most of the time are left out.
-fn rows_of(supply: &[Counted], loads: &mut Vec<Gathered>) -> Vec<usize> {
+fn rows_of(supply: &[Counted], loads: &mut Vec<GatheredRows>) -> Vec<usize> {
     let len = supply.first().map_or(0, |channel| channel.known.len());
     let base: Vec<usize> = (0..len)
         .filter(|&row| supply.iter().all(|channel| channel.known[row]))
         .collect();
     loop {
-        let has = |load: &Gathered, row: usize| load.series.iter().all(|one| one.known[row]);
+        let has = |load: &GatheredRows, row: usize| load.series.iter().all(|one| one.known[row]);
         let rows: Vec<usize> = base
             .iter()
             .copied()
@@ -210,29 +210,29 @@ fn rows_of(supply: &[Counted], loads: &mut Vec<Gathered>) -> Vec<usize> {
         if rows.len() as f64 >= LEAST_TIME * base.len() as f64 || loads.is_empty() {
             return rows;
         }
-        let missing = |load: &Gathered| base.iter().filter(|&&row| !has(load, row)).count();
+        let missing = |load: &GatheredRows| base.iter().filter(|&&row| !has(load, row)).count();
         let counts: Vec<usize> = loads.iter().map(missing).collect();
         let worst = (0..counts.len()).max_by_key(|&at| counts[at]).unwrap_or(0);
         loads.remove(worst);
     }
 }
 
-struct Place<'s> {
+struct ComparedPlace<'s> {
     site: &'s Site,
     logs: &'s Logs,
-    node: &'s MeteredNode,
+    node: &'s NodeWithLog,
     count: Count,
     channels: usize,
 }
 
-impl Place<'_> {
+impl ComparedPlace<'_> {
     /// The machines, those of one circuit of one or two phases together.
     fn machines(
         &self,
         options: &[Option<LoadOptions>],
         known: &BTreeMap<usize, Vec<f64>>,
-    ) -> Vec<Gathered> {
-        let mut gathered: Vec<Gathered> = Vec::new();
+    ) -> Vec<GatheredRows> {
+        let mut gathered: Vec<GatheredRows> = Vec::new();
         let mut by_circuit: BTreeMap<usize, usize> = BTreeMap::new();
         for &machine in &self.node.machines {
             let length = length_of(self.site, self.logs, self.node, machine);
@@ -258,12 +258,12 @@ impl Place<'_> {
                 shares_of(connection, (!has_reactive).then_some(lag), self.channels)
             };
             if let Some(&first) = own.circuit.and_then(|circuit| by_circuit.get(&circuit)) {
-                let together: &mut Gathered = &mut gathered[first];
+                let together: &mut GatheredRows = &mut gathered[first];
                 for (trial, &connection) in together.connections.iter_mut().zip(&own.connections) {
                     trial.shares.extend(shares(connection));
                 }
                 together.series.extend(series);
-                if let Judged::Machines(machines) = &mut together.judged {
+                if let JudgedRecord::Machines(machines) = &mut together.judged {
                     machines.push(machine);
                 }
                 continue;
@@ -272,8 +272,8 @@ impl Place<'_> {
                 by_circuit.insert(circuit, gathered.len());
             }
             let priors = known.get(&machine).unwrap_or(&own.priors);
-            gathered.push(Gathered {
-                judged: Judged::Machines(vec![machine]),
+            gathered.push(GatheredRows {
+                judged: JudgedRecord::Machines(vec![machine]),
                 series,
                 connections: own
                     .connections
@@ -321,7 +321,7 @@ impl Place<'_> {
     }
 
     /// A three-phase machine: a load on each phase, whose share is its own where only the sum is logged.
-    fn three_phase(&self, machine: usize) -> Vec<Gathered> {
+    fn three_phase(&self, machine: usize) -> Vec<GatheredRows> {
         let Some(meter) = self.site.machine_meter(machine) else {
             return Vec::new();
         };
@@ -341,7 +341,7 @@ impl Place<'_> {
     }
 
     /// The three phases of a meter, each a load whose phase is known; `None` where it does not log them.
-    fn phases_of(&self, meter: usize) -> Option<Vec<Gathered>> {
+    fn phases_of(&self, meter: usize) -> Option<Vec<GatheredRows>> {
         let table = &self.logs.of(meter)?.table;
         let active = table.by_phase(|phase| Quantity::ActivePower(Some(phase)))?;
         let gain_error = self.meter_error(meter);
@@ -357,9 +357,15 @@ impl Place<'_> {
         )
     }
 
-    fn known_phase(&self, series: Counted, k: usize, gain_error: f64, meter: usize) -> Gathered {
-        Gathered {
-            judged: Judged::KnownPhase,
+    fn known_phase(
+        &self,
+        series: Counted,
+        k: usize,
+        gain_error: f64,
+        meter: usize,
+    ) -> GatheredRows {
+        GatheredRows {
+            judged: JudgedRecord::KnownPhase,
             series: vec![series],
             connections: vec![TrialConnection {
                 prior: 1.0,
@@ -372,7 +378,7 @@ impl Place<'_> {
     }
 
     /// Boards below with meters of their own.
-    fn boards_below(&self) -> Vec<Gathered> {
+    fn boards_below(&self) -> Vec<GatheredRows> {
         let here = |&&meter: &&usize| {
             let below = self.logs.of(meter);
             let above = self.logs.of(self.node.meter);
