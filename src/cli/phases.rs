@@ -15,7 +15,7 @@ const EXAMPLES: &str = "\
 EXAMPLES
   tapoff phases sample-data/ferry-lane
   tapoff phases sample-data/ferry-lane --from 2026-03-16 --format json
-  tapoff phases my-site --worth --write machines-corrected.csv
+  tapoff phases sample-data/ferry-lane --worth --write machines-corrected.csv
 
 Write `unknown` into the column `connection` of the machine list for a load that is installed on a phase that nobody
 knows. Sub-meters are compared with the nearest meter above them that logs its three phases; loads without a meter are
