@@ -1,5 +1,7 @@
 """What one meter saw: power, registers, quarter-hours of UTC, demand blocks on the local clock."""
 
+import math
+
 import numpy as np
 import pandas as pd
 
@@ -98,6 +100,16 @@ class Metered:
         if machine is not None:
             return machine.connection == "3ph"
         return self.site.circuit(measures).get("phases", "3ph") == "3ph"
+
+    def both_directions(self):
+        """Energy drawn and energy fed back, apart: as logged by interval, else by the sign of the power."""
+        log = self.log
+        drawn, fed_back = log.get("energy_interval_kwh"), log.get("energy_export_interval_kwh")
+        if drawn is None and fed_back is None and self.power is not None:
+            energy = self.power * log.hours
+            drawn = np.where(np.isnan(energy), np.nan, np.maximum(energy, 0))
+            fed_back = np.where(np.isnan(energy), np.nan, np.maximum(-energy, 0))
+        return [None if one is None else math.fsum(one[~np.isnan(one)]) for one in (drawn, fed_back)]
 
     def reactive_energies(self):
         log = self.log

@@ -112,6 +112,8 @@ def meter_figures(site, metered, told):
         "interval_s": log.interval_s,
         "intervals": len(log.starts),
         "energy_kwh": metered.energy_kwh,
+        # No site here says which readings are estimated.
+        "estimated_pct": None,
         "demand_window_min": site.window_min,
         "register_energy_kwh": metered.register_kwh,
         "register_check": register_check(metered),
@@ -130,6 +132,7 @@ def meter_figures(site, metered, told):
         "neutral_sample_max_a": None,
         "quality": recompute_quality.listed(site, metered, told),
     }
+    figures["energy_import_kwh"], figures["energy_export_kwh"] = metered.both_directions()
     if log.turned:
         as_logged = Metered(site, log.as_logged())
         figures["energy_kwh_as_logged"] = as_logged.energy_kwh
