@@ -27,7 +27,9 @@ pub use crate::answer::result::{
 pub use crate::answer::what_if::{
     Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave,
 };
-pub use crate::expected::{ConnectedLoad, RoundFigures, RoundState, turns_by_readings};
+pub use crate::expected::{
+    ConnectedLoad, PHASE_DOUBT, RoundFigures, RoundState, turns_by_readings,
+};
 pub use crate::pose::based_on::BasedOn;
 pub use crate::pose::fix::{Fix, read_fix};
 pub use crate::pose::present_currents::{

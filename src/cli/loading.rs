@@ -26,17 +26,51 @@ pub(super) struct Loaded {
 /// Reads everything.
 pub(super) fn load(input: &InputArguments) -> anyhow::Result<Loaded> {
     refuse_empty(input)?;
+    let bar = ReadingBar::new();
+    let read = site_and_logs(input, true, &bar)?;
+    drop(bar);
+    finished(read)
+}
+
+/// Reads a site of which nothing needs to be declared but its meters, or a log alone, in a zone that is given.
+pub(super) fn load_for_energy(input: &InputArguments, zone: Option<Tz>) -> anyhow::Result<Loaded> {
+    refuse_empty(input)?;
+    let bar = ReadingBar::new();
+    let read = if is_log(&input.site) {
+        let mut messages = Messages::new();
+        let (zone, said) = zone.map_or_else(machine_zone, |zone| (zone, "`--timezone`".to_owned()));
+        messages.push(zone_note(zone, &said));
+        let Some(opened) = open_log(&input.site, zone, &mut messages) else {
+            return Err(CommandError::Input(InputErrors(messages)).into());
+        };
+        let logs = opened.read(input.period(), &bar, &mut messages);
+        Loaded {
+            site: opened.site,
+            logs,
+            warnings: messages,
+        }
+    } else if zone.is_some() {
+        anyhow::bail!(
+            "`--timezone` is for a log without a site: `site.toml` has the zone of its site"
+        );
+    } else {
+        site_and_logs(input, false, &bar)?
+    };
+    drop(bar);
+    finished(read)
+}
+
+/// Reads a site and its logs, with what was wrong among the messages.
+fn site_and_logs(
+    input: &InputArguments,
+    needs_a_supply: bool,
+    bar: &ReadingBar,
+) -> anyhow::Result<Loaded> {
     let (site, mut messages) = read_site(&input.site).map_err(CommandError::Input)?;
-    if !site.supply.declared {
+    if needs_a_supply && !site.supply.declared {
         return Err(needs_supply());
     }
-    let bar = ReadingBar::new();
-    let mut logs = read_logs_watched(&site, input.period(), &bar, &mut messages);
-    drop(bar);
-    if messages.has_errors() {
-        return Err(CommandError::Input(InputErrors(messages)).into());
-    }
-    wiring::verify(&site, &mut logs);
+    let logs = read_logs_watched(&site, input.period(), bar, &mut messages);
     Ok(Loaded {
         site,
         logs,
@@ -44,42 +78,15 @@ pub(super) fn load(input: &InputArguments) -> anyhow::Result<Loaded> {
     })
 }
 
-/// Reads a site of which nothing needs to be declared but its meters, or a log alone, in a zone that is given.
-pub(super) fn load_for_energy(input: &InputArguments, zone: Option<Tz>) -> anyhow::Result<Loaded> {
-    refuse_empty(input)?;
-    let mut messages = Messages::new();
-    let bar = ReadingBar::new();
-    let (site, mut logs) = if is_log(&input.site) {
-        let (zone, said) = zone.map_or_else(machine_zone, |zone| (zone, "`--timezone`".to_owned()));
-        messages.push(zone_note(zone, &said));
-        let Some(opened) = open_log(&input.site, zone, &mut messages) else {
-            return Err(CommandError::Input(InputErrors(messages)).into());
-        };
-        let logs = opened.read(input.period(), &bar, &mut messages);
-        (opened.site, logs)
-    } else {
-        if zone.is_some() {
-            anyhow::bail!(
-                "`--timezone` is for a log without a site: `site.toml` has the zone of its site"
-            );
-        }
-        let (site, more) = read_site(&input.site).map_err(CommandError::Input)?;
-        messages.append(more);
-        let logs = read_logs_watched(&site, input.period(), &bar, &mut messages);
-        (site, logs)
-    };
-    drop(bar);
-    if messages.has_errors() {
-        return Err(CommandError::Input(InputErrors(messages)).into());
+/// What was read, its meters checked where it is known how they are to be connected; refused after an error.
+fn finished(mut read: Loaded) -> anyhow::Result<Loaded> {
+    if read.warnings.has_errors() {
+        return Err(CommandError::Input(InputErrors(read.warnings)).into());
     }
-    if site.supply.declared {
-        wiring::verify(&site, &mut logs);
+    if read.site.supply.declared {
+        wiring::verify(&read.site, &mut read.logs);
     }
-    Ok(Loaded {
-        site,
-        logs,
-        warnings: messages,
-    })
+    Ok(read)
 }
 
 /// Is the path a log, and not a site? A workbook may be either: that of a site has a sheet for its supply.
@@ -183,9 +190,9 @@ fn settle_unknown(loaded: &mut Loaded) {
             (true, Some(probable), Some(probability)) => Message::warning(
                 "phase-found",
                 format!(
-                    "`{}` is taken to be on {probable}: probability {:.1} %",
+                    "`{}` is taken to be on {probable}: probability {:.0} %",
                     load.machine,
-                    100.0 * probability
+                    phases::shown_probability_pct(probability)
                 ),
             )
             .note(load.basis)

@@ -7,7 +7,7 @@ use crate::meter::quarters::Quarter;
 use crate::meter::usage;
 use tariff::Usage;
 
-/// Two meters whose energies differ by less measure the same: common practice for a check meter beside the main meter.
+/// Two meters whose energies differ by less measure the same: common practice for a check meter next to the main meter.
 const SAME_SHARE: f64 = 0.03;
 
 /// What one meter of the supply saw.

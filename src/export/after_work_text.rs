@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use diagnosis::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict};
+use diagnosis::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict, RoundCheck};
 use site::Site;
 use tables::{Table, columns, number, plain, words};
 use units::{FigureKind as Q, UNKNOWN, format_moment, format_number};
@@ -41,7 +41,10 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
         }
         None => text.push_str("\nMachine list checked against the log\n"),
     }
-    text.push_str(&conductors_table(work).text_body());
+    let conductors = conductors_table(work);
+    if !conductors.rows.is_empty() {
+        text.push_str(&conductors.text_body());
+    }
     if let (Some(needs), Some(_)) = (&work.not_predicted, since) {
         let _ = writeln!(
             text,
@@ -57,24 +60,17 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
         let _ = writeln!(
             text,
             "  clamp readings of {at}: {} (L1, L2, L3, N)",
-            if round.agrees {
-                "they agree with the machine list"
-            } else {
-                "they do not agree with the machine list"
-            }
+            round_words(round)
         );
         let read: Vec<String> = round
             .measured_a
             .iter()
             .map(|amps| amps.map_or_else(|| UNKNOWN.to_owned(), |amps| format_number(amps, 1)))
             .collect();
-        let expected: Vec<String> = round
-            .predicted_a
-            .iter()
-            .zip(round.allowed_a)
-            .map(|(&amps, allowed)| {
-                let low = format_number((amps - allowed).max(0.0), 1);
-                format!("{low} to {}", format_number(amps + allowed, 1))
+        let expected: Vec<String> = (0..4)
+            .map(|conductor| {
+                let (low, high) = round.expected_a(conductor);
+                format!("{} to {}", format_number(low, 1), format_number(high, 1))
             })
             .collect();
         let _ = writeln!(
@@ -121,4 +117,16 @@ pub fn whereabouts_sentences(all: &[PhaseIdentification]) -> Vec<String> {
             .map(|(reason, names)| format!("cannot be checked: {}: {reason}", names.join(", "))),
     );
     lines
+}
+
+/// What a round of readings says of the list.
+#[must_use]
+pub fn round_words(round: &RoundCheck) -> &'static str {
+    match (round.agrees, round.tests_the_list()) {
+        (true, true) => "they agree with the machine list",
+        (true, false) => {
+            "they are within what the listed machines can draw; to test the list, read its machines in the same round"
+        }
+        (false, _) => "they do not agree with the machine list",
+    }
 }

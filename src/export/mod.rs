@@ -39,7 +39,7 @@ mod together_text;
 mod wording;
 mod work_order_text;
 
-pub use after_work_text::{conductors_table, whereabouts_sentences};
+pub use after_work_text::{conductors_table, round_words, whereabouts_sentences};
 pub use balance_tables::{
     balance_csv, curve_table, machines_table, nodes_table, work_order_csv, work_order_table,
 };

@@ -2,9 +2,9 @@
 
 use std::fmt::Write;
 
-use phases::{LoadPhase, PhaseResult, PhaseStatus, WorthKnowing};
+use phases::{LoadPhase, PhaseResult, PhaseStatus, WorthKnowing, shown_probability_pct};
 use site::{Connection, Site};
-use tables::{Table, columns, number, plain, words};
+use tables::{Cell, Table, columns, number, plain, words};
 use units::{FigureKind as Q, format_amps};
 
 /// Each load with its probable phase.
@@ -14,11 +14,12 @@ pub fn phases_table(result: &PhaseResult) -> Table {
         machine: words("Machine") => &load.machine;
         listed: words("Listed") => load.listed.name();
         probable: words("Probable") => load.probable.map_or("", Connection::name);
-        probability_pct: number("Probability", Q::Percent) => load.probability.map(|share| 100.0 * share);
+        probability_pct: number("Probability", Q::Percent) => load.probability.map_or(Cell::Unknown, |share| Cell::Rounded(shown_probability_pct(share), 0));
         status: words("Status") => status_words(load.status);
         basis: words("Basis") => &load.basis;
     }
     .table("phases", "Phase of each load", &result.loads)
+    .with_method("probabilities are shown up to 99 %: trials do not show that higher ones can be relied on")
 }
 
 /// What it is worth to know the phase of each load in doubt.
@@ -58,7 +59,13 @@ pub fn phases_text(site: &Site, result: &PhaseResult) -> String {
                 .iter()
                 .filter(|option| option.probability >= 0.01);
             let options: Vec<String> = options
-                .map(|option| format!("{} {:.0} %", option.connection, 100.0 * option.probability))
+                .map(|option| {
+                    format!(
+                        "{} {:.0} %",
+                        option.connection,
+                        shown_probability_pct(option.probability)
+                    )
+                })
                 .collect();
             let _ = write!(name, " ({})", options.join(", "));
         }

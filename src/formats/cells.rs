@@ -5,6 +5,15 @@ use std::borrow::Cow;
 /// So many lines show how a table is written.
 const LINES_SEEN: usize = 60;
 
+/// The cells of a column that are not empty.
+pub(crate) fn known_cells<'r>(rows: &'r [Vec<Cow<'_, str>>], column: usize) -> Vec<&'r str> {
+    let cells = rows.iter().filter_map(|row| row.get(column));
+    cells
+        .map(Cow::as_ref)
+        .filter(|cell| !cell.is_empty())
+        .collect()
+}
+
 /// The sign that splits most lines into most cells.
 pub(crate) fn separator(text: &str) -> char {
     let lines: Vec<&str> = text

@@ -14,7 +14,7 @@ use site::Corrections;
 /// So many faults are shown.
 const MOST_SHOWN: usize = 20;
 
-/// What tells the rows of a table apart.
+/// What distinguishes the rows of a table.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(crate) struct RowKey {
     pub(crate) point: Option<String>,
@@ -171,7 +171,7 @@ impl<'s, 't> DayTable<'s, 't> {
     fn ask(&mut self, what: String, line: usize, text: &str) {
         let message = Message::error("two-versions", what)
             .at(place(self.source.file, line, text), "the second")
-            .help("write `corrections = \"last\"` or `corrections = \"first\"` under the meter; if the rows are of two meters or quantities, name what tells them apart in the header, such as `Meter` or `Unit`");
+            .help("write `corrections = \"last\"` or `corrections = \"first\"` under the meter; if the rows are of two meters or quantities, name what distinguishes them in the header, such as `Meter` or `Unit`");
         self.fault(message);
     }
 

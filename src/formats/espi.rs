@@ -18,7 +18,7 @@ use site::Quantity;
 /// The format.
 pub(crate) struct Espi;
 
-/// Kinds of quality that stand for a value that was not read: edited by hand, by a reference day, interpolated, projected.
+/// Kinds of quality of a value that was not read: edited by hand, by a reference day, interpolated, projected.
 const ESTIMATED: [u32; 4] = [7, 8, 9, 12];
 /// Forward: delivered to the customer. Reverse: received from the customer.
 const REVERSE: i64 = 19;

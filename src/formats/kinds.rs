@@ -1,4 +1,4 @@
-//! What a row or a column of a table holds, by the words and units beside it.
+//! What a row or a column of a table holds, by the words and units next to it.
 
 use super::column_unit::{self, ColumnUnit, Dimension};
 use site::Quantity;

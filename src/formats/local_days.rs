@@ -2,7 +2,7 @@
 //!
 //! A day of the clock change has periods fewer or more. Files differ in what they do with them: the periods are counted
 //! through (46 or 50 of half an hour), the columns are times of the clock (those of the hour that is left out are empty,
-//! and the repeated hour stands once), or the times are standard time all the year. Each day shows which it is.
+//! and the repeated hour appears once), or the times are standard time all the year. Each day shows which it is.
 
 use chrono::{Duration, NaiveDate, TimeZone};
 use chrono_tz::Tz;
@@ -254,7 +254,7 @@ mod tests {
             ("24 23:00", "25 23:30")
         );
         let by_clock = starts(day("2026-10-25", numbered(48)), false);
-        // 01:00 to 02:00 stands once, for its first pass; 02:00 is 02:00 UTC.
+        // 01:00 to 02:00 appears once, for its first pass; 02:00 is 02:00 UTC.
         assert_eq!(
             (by_clock[3].0.as_str(), by_clock[4].0.as_str()),
             ("25 00:30", "25 02:00")

@@ -10,6 +10,7 @@ mod channel;
 pub mod column_unit;
 mod container;
 mod dates;
+mod day_columns;
 mod day_table;
 mod espi;
 mod hand_registers;

@@ -1,4 +1,4 @@
-//! A plain log of several meters that a column tells apart: the rows of each, as they are.
+//! A plain log of several meters, distinguished by a column: the rows of each, as they are.
 
 use std::collections::HashMap;
 
@@ -20,7 +20,7 @@ impl LogFormat for SeveralMeters {
         let shape = TableShape::find(beginning)?;
         let id = shape.id?;
         Some(format!(
-            "several meters, told apart by the column `{}`",
+            "several meters, one for each word in the column `{}`",
             shape.names[id]
         ))
     }

@@ -127,7 +127,7 @@ fn label(name: &str) -> Option<PeriodLabel> {
     {
         return Some(PeriodLabel::Time(from, Some(to)));
     }
-    // A unit or a word may stand beside a time: `00:30 kWh`, `kWh 00:30`.
+    // A unit or a word may come before or after a time: `00:30 kWh`, `kWh 00:30`.
     if let Some(minutes) = name.split_whitespace().find_map(time) {
         return Some(PeriodLabel::Time(minutes, None));
     }

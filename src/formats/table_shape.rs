@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::cells::{separator, split};
+use super::cells::{known_cells, separator, split};
 use super::column_unit;
 use super::dates::{self, DateOrder, date};
 use super::kinds::{estimated, id_rank, is_quality, kind, unit_in};
@@ -44,7 +44,7 @@ pub(crate) struct TableShape {
     pub(crate) marked: bool,
     /// Most periods of a day.
     pub(crate) periods: usize,
-    /// Why the table cannot be read as it stands; empty: it can.
+    /// Why the table cannot be read as it is; empty: it can.
     pub(crate) odd: Vec<&'static str>,
 }
 
@@ -106,12 +106,7 @@ impl TableShape {
         let mut ids: Vec<(usize, usize)> = Vec::new();
         for column in (0..width).filter(|&column| !taken(column)) {
             let name = &shape.names[column];
-            let cells: Vec<&str> = rows
-                .iter()
-                .filter_map(|row| row.get(column))
-                .map(Cow::as_ref)
-                .filter(|cell| !cell.is_empty())
-                .collect();
+            let cells = known_cells(&rows, column);
             if cells.is_empty() {
                 continue;
             }
@@ -151,7 +146,7 @@ impl TableShape {
     fn note_oddities(&mut self, rows: &[CellRow<'_>]) {
         let mut odd = Vec::new();
         if self.id.is_some() {
-            odd.push("several meters, told apart by a column");
+            odd.push("several meters, one for each word in a column");
         }
         if !self.kinds.is_empty() && self.values.len() == 1 {
             odd.push("a column that names the quantity");
@@ -340,7 +335,7 @@ fn time_in(names: &[String], rows: &[CellRow<'_>]) -> Option<(TimeIn, Result<Dat
     };
     let is_count = |cell: &str| cell.parse::<u32>().is_ok();
     let mut all = 0..names.len();
-    // Serial numbers of days look like counts; a heading of time tells them.
+    // Serial numbers of days look like counts; a heading of time identifies them.
     let headed = |at: usize| {
         let lower = names[at].to_lowercase();
         [

@@ -2,16 +2,16 @@
 
 use std::borrow::Cow;
 
-use super::cells::{FormEvidence, FoundForm, NumberForm, number, separator, split};
+use super::cells::{FormEvidence, FoundForm, NumberForm, known_cells, number, split};
 use super::channel::EstimatedRange;
 use super::column_unit;
 use super::dates::{self, DateOrder, date};
+use super::day_columns::{DayColumns, OtherColumns, other_columns};
 use super::day_table::{DayTable, RowKey};
-use super::kinds::{EnergyKind, estimated, id_rank, is_quality, kind, unit_in};
+use super::kinds::{EnergyKind, estimated, kind, unit_in};
 use super::local_days::{DayGrid, DayValues};
 use super::log_format::{FormatSource, LogFormat};
 use super::nem12::{place, short};
-use super::slots::{PeriodColumns, interval_s_of};
 use super::transcript::Transcript;
 use message::{Message, Messages, Place};
 use site::Stamp;
@@ -19,8 +19,6 @@ use site::Stamp;
 /// The format.
 pub(crate) struct WideDays;
 
-/// Lines that may come before the header.
-const LONGEST_PREAMBLE: usize = 60;
 /// Rows that show the form of dates and numbers.
 const ROWS_SEEN: usize = 400;
 
@@ -72,148 +70,10 @@ impl LogFormat for WideDays {
     }
 }
 
-/// Which column holds what.
-#[derive(Clone, Debug)]
-struct DayColumns {
-    separator: char,
-    /// Names of the columns; empty without a header.
-    names: Vec<String>,
-    /// Lines before the first row.
-    lines_before: usize,
-    periods: PeriodColumns,
-    date: usize,
-    /// Text above the rows that may name a unit.
-    title: String,
-}
-
-impl DayColumns {
-    fn find(text: &str) -> Option<DayColumns> {
-        let separator = separator(text);
-        let lines: Vec<&str> = text.lines().take(LONGEST_PREAMBLE + 40).collect();
-        DayColumns::with_header(&lines, separator)
-            .or_else(|| DayColumns::without_header(&lines, separator))
-    }
-
-    fn with_header(lines: &[&str], separator: char) -> Option<DayColumns> {
-        for (index, line) in lines.iter().take(LONGEST_PREAMBLE).enumerate() {
-            let names: Vec<String> = split(line, separator)
-                .into_iter()
-                .map(Cow::into_owned)
-                .collect();
-            let Some(periods) = PeriodColumns::of_names(&names) else {
-                continue;
-            };
-            let rows = &lines[index + 1..];
-            let Some(date) = date_column(rows, separator, &periods) else {
-                continue;
-            };
-            return Some(DayColumns {
-                separator,
-                names,
-                lines_before: index + 1,
-                periods,
-                date,
-                title: lines[..=index].join(" "),
-            });
-        }
-        None
-    }
-
-    /// Rows of a date and as many numbers as a day has periods.
-    fn without_header(lines: &[&str], separator: char) -> Option<DayColumns> {
-        let rows: Vec<&str> = lines
-            .iter()
-            .copied()
-            .filter(|line| !line.trim().is_empty())
-            .collect();
-        let of_row = |row: &str| -> Option<(usize, usize)> {
-            let cells = split(row, separator);
-            let date = cells.iter().take(8).position(|cell| {
-                date(cell, DateOrder::DayFirst).is_some()
-                    || date(cell, DateOrder::MonthFirst).is_some()
-            })?;
-            let values = &cells[date + 1..];
-            let first = values.iter().position(|cell| is_number(cell))?;
-            let count = values[first..]
-                .iter()
-                .take_while(|cell| is_number(cell))
-                .count();
-            Some((date + 1 + first, count))
-        };
-        let (first, count) = rows.iter().find_map(|row| of_row(row))?;
-        let alike = rows
-            .iter()
-            .filter(|row| of_row(row).is_some_and(|own| own == (first, count)))
-            .count();
-        let interval_s = interval_s_of(count)?;
-        (2 * alike > rows.len() && count >= 24).then_some(())?;
-        let lines_before = lines.iter().position(|line| of_row(line).is_some())?;
-        let periods = PeriodColumns {
-            first,
-            count,
-            interval_s,
-            first_s: 0,
-            by_number: true,
-        };
-        Some(DayColumns {
-            separator,
-            names: Vec::new(),
-            lines_before,
-            periods,
-            date: date_column(&lines[lines_before..], separator, &periods)?,
-            title: lines[..lines_before].join(" "),
-        })
-    }
-
-    fn is_period(&self, column: usize) -> bool {
-        (self.periods.first..self.periods.first + self.periods.count).contains(&column)
-    }
-}
-
-fn is_number(cell: &str) -> bool {
-    number(cell, NumberForm::Point).is_some() || number(cell, NumberForm::Comma).is_some()
-}
-
-/// The column outside the periods that has dates in most rows.
-fn date_column(rows: &[&str], separator: char, periods: &PeriodColumns) -> Option<usize> {
-    let rows: Vec<Vec<Cow<'_, str>>> = rows
-        .iter()
-        .filter(|row| !row.trim().is_empty())
-        .take(40)
-        .map(|row| split(row, separator))
-        .collect();
-    let width = rows.iter().map(Vec::len).max()?;
-    let outside = (0..width)
-        .filter(|column| !(periods.first..periods.first + periods.count).contains(column));
-    let dated = |column: usize| {
-        let is_date = |row: &&Vec<Cow<'_, str>>| {
-            row.get(column).is_some_and(|cell| {
-                date(cell, DateOrder::DayFirst).is_some()
-                    || date(cell, DateOrder::MonthFirst).is_some()
-            })
-        };
-        rows.iter().filter(is_date).count()
-    };
-    let best = outside
-        .map(|column| (dated(column), column))
-        .max_by_key(|&(count, column)| (count, usize::MAX - column))?;
-    (2 * best.0 > rows.len()).then_some(best.1)
-}
-
-/// What the columns beside the periods hold.
-#[derive(Clone, Debug, Default)]
-struct Beside {
-    /// In the order in which they identify a meter.
-    ids: Vec<usize>,
-    units: Option<usize>,
-    kinds: Vec<usize>,
-    quality: Option<usize>,
-}
-
 struct Rows<'s, 't> {
     shape: &'s DayColumns,
     source: &'s FormatSource<'t>,
-    beside: Beside,
+    others: OtherColumns,
     order: Result<DateOrder, String>,
     form: FoundForm,
     marked: bool,
@@ -245,14 +105,9 @@ impl<'s, 't> Rows<'s, 't> {
                 evidence.see(figure);
             }
         }
-        let dates: Vec<&str> = rows
-            .iter()
-            .filter_map(|row| row.get(shape.date))
-            .map(Cow::as_ref)
-            .filter(|cell| !cell.is_empty())
-            .collect();
+        let dates = known_cells(&rows, shape.date);
         Rows {
-            beside: beside(shape, &rows),
+            others: other_columns(shape, &rows),
             order: dates::order(&dates.iter().copied()),
             form: evidence.form(shape.separator),
             marked,
@@ -284,7 +139,7 @@ impl<'s, 't> Rows<'s, 't> {
                 return None;
             }
         };
-        let has_quality = self.marked || self.beside.quality.is_some();
+        let has_quality = self.marked || self.others.quality.is_some();
         let mut table = DayTable::new(self.source, has_quality);
         let periods = self.shape.periods;
         for (index, line) in self
@@ -341,7 +196,7 @@ impl<'s, 't> Rows<'s, 't> {
                 day.values.push(value.unwrap_or(f64::NAN));
             }
             let mark = self
-                .beside
+                .others
                 .quality
                 .and_then(|column| estimated(cells.get(column)?));
             if mark == Some(true) {
@@ -374,14 +229,14 @@ impl<'s, 't> Rows<'s, 't> {
     fn key(&self, cells: &[Cow<'_, str>]) -> (RowKey, Option<EnergyKind>) {
         let cell = |column: usize| cells.get(column).map_or("", Cow::as_ref);
         let ids: Vec<&str> = self
-            .beside
+            .others
             .ids
             .iter()
             .map(|&column| cell(column))
             .filter(|id| !id.is_empty())
             .collect();
         let named: Vec<&str> = self
-            .beside
+            .others
             .kinds
             .iter()
             .map(|&column| cell(column))
@@ -389,7 +244,7 @@ impl<'s, 't> Rows<'s, 't> {
             .collect();
         let named = named.join(" ");
         let unit = self
-            .beside
+            .others
             .units
             .map(cell)
             .filter(|unit| column_unit::parse(unit).is_some());
@@ -470,56 +325,4 @@ fn is_nothing(cell: &str) -> bool {
         cell.to_lowercase().as_str(),
         "" | "-" | "--" | "n/a" | "na" | "nan" | "null" | "none" | "#n/a"
     )
-}
-
-/// What the columns outside the periods hold, by their names and their cells.
-fn beside(shape: &DayColumns, rows: &[Vec<Cow<'_, str>>]) -> Beside {
-    let width = rows
-        .iter()
-        .map(Vec::len)
-        .max()
-        .unwrap_or(0)
-        .max(shape.names.len());
-    let mut found = Beside::default();
-    let mut ids: Vec<(usize, usize, usize)> = Vec::new();
-    for column in (0..width).filter(|&column| column != shape.date && !shape.is_period(column)) {
-        let name = shape.names.get(column).map_or("", String::as_str);
-        let cells: Vec<&str> = rows
-            .iter()
-            .filter_map(|row| row.get(column))
-            .map(Cow::as_ref)
-            .filter(|cell| !cell.is_empty())
-            .collect();
-        if cells.is_empty() {
-            continue;
-        }
-        let all = |is: &dyn Fn(&str) -> bool| cells.iter().all(|cell| is(cell));
-        let mut different = cells.clone();
-        different.sort_unstable();
-        different.dedup();
-        if all(&|cell| column_unit::parse(cell).is_some() && cell.len() > 1) {
-            found.units.get_or_insert(column);
-        } else if is_quality(name) && all(&|cell| estimated(cell).is_some()) {
-            found.quality.get_or_insert(column);
-        } else if let Some(rank) = id_rank(name).filter(|_| !all(&|cell| kind(cell).is_some())) {
-            ids.push((rank, different.len(), column));
-        } else if all(&|cell| kind(cell).is_some()) {
-            found.kinds.push(column);
-        } else if shape.names.is_empty() && column < shape.date && different.len() < cells.len() {
-            ids.push((usize::MAX, different.len(), column));
-        }
-    }
-    ids.sort_unstable();
-    // The first names the meter; others tell meters apart that it does not.
-    if let Some(&(_, count, first)) = ids.first() {
-        found.ids.push(first);
-        let mut known = count;
-        for &(_, count, column) in &ids[1..] {
-            if count > known {
-                found.ids.push(column);
-                known = count;
-            }
-        }
-    }
-    found
 }

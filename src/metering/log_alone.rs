@@ -1,4 +1,4 @@
-//! A log that comes without a site: each meter in it is a meter of the site that stands in for one.
+//! A log that comes without a site: each meter in it is a meter of a site made for it.
 
 use std::path::{Path, PathBuf};
 

@@ -232,7 +232,10 @@ fn load_phase(site: &Site, machine: usize, options: &LoadOptions, known: KnownPh
         machine: own.name.clone(),
         listed: own.connection,
         probable: probable.map(|option| option.connection),
-        probability: probable.map(|option| option.probability),
+        // What the list alone is worth is assumed, not measured.
+        probability: probable
+            .filter(|_| is_measured)
+            .map(|option| option.probability),
         status,
         basis,
         options: all,

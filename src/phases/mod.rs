@@ -18,5 +18,7 @@ mod steps;
 mod worth;
 
 pub use identify::{identify, settle};
-pub use result::{LoadPhase, PhaseOption, PhaseResult, PhaseStatus, WorthKnowing};
+pub use result::{
+    LoadPhase, PhaseOption, PhaseResult, PhaseStatus, WorthKnowing, shown_probability_pct,
+};
 pub use worth::worth_knowing;

@@ -1,10 +1,9 @@
 //! Where a load may be connected, before anything is measured.
 
+use balance::PHASE_DOUBT;
 use electrical::{Phase, PhasePair, share_of_pair};
 use site::{Connection, Node, Site};
 
-/// Probability that a phase of the list is wrong, before anything is measured. A guess about lists.
-const LIST_DOUBT: f64 = 0.05;
 /// Probability that a load of which nothing is known is between two phases. Common practice: few loads are.
 const BETWEEN: f64 = 0.1;
 
@@ -37,8 +36,8 @@ pub(crate) fn options_of(site: &Site, machine: usize) -> Option<LoadOptions> {
     let phases = || Phase::ALL.map(Connection::ToNeutral).to_vec();
     let pairs = || PhasePair::ALL.map(Connection::Between).to_vec();
     let listed_at = |at: usize| {
-        let mut priors = vec![LIST_DOUBT / 2.0; 3];
-        priors[at] = 1.0 - LIST_DOUBT;
+        let mut priors = vec![PHASE_DOUBT / 2.0; 3];
+        priors[at] = 1.0 - PHASE_DOUBT;
         priors
     };
     let (connections, priors) = match listed {

@@ -39,7 +39,7 @@ pub struct LoadPhase {
     pub listed: Connection,
     /// The most probable connection; `None` where nothing was measured and the list gives none.
     pub probable: Option<Connection>,
-    /// Its probability, 0 to 1.
+    /// Its probability, 0 to 1; `None` where nothing was measured.
     pub probability: Option<f64>,
     /// How certain it is.
     pub status: PhaseStatus,
@@ -62,6 +62,19 @@ impl LoadPhase {
             PhaseStatus::AsListed | PhaseStatus::Elsewhere | PhaseStatus::Found
         )
     }
+}
+
+/// A probability as people are shown it: beyond 99 % trials do not show that it can be relied on. (%)
+///
+/// ```
+/// use phases::shown_probability_pct;
+/// assert_eq!(shown_probability_pct(0.975), 97.5);
+/// assert_eq!(shown_probability_pct(0.9999), 99.0);
+/// assert_eq!(shown_probability_pct(0.0), 1.0);
+/// ```
+#[must_use]
+pub fn shown_probability_pct(share: f64) -> f64 {
+    (100.0 * share).clamp(1.0, 99.0)
 }
 
 /// What it is worth to know the phase of a load: the plan can then move it.

@@ -4,7 +4,7 @@ use chrono_tz::Tz;
 
 use super::format::moment;
 use diagnosis::AfterWork;
-use export::{conductors_table, whereabouts_sentences};
+use export::{conductors_table, round_words, whereabouts_sentences};
 use tables::{Table, quoted, sentence};
 
 /// The part of the page.
@@ -32,14 +32,10 @@ impl AfterWorkView {
             .map(|line| quoted(&sentence(line)))
             .collect();
         if let Some(round) = &work.round {
-            let words = if round.agrees {
-                "they agree with the machine list"
-            } else {
-                "they do not agree with the machine list"
-            };
             lines.push(format!(
-                "Clamp-meter readings of {}: {words}.",
-                moment(round.at, zone)
+                "Clamp-meter readings of {}: {}.",
+                moment(round.at, zone),
+                round_words(round)
             ));
         }
         Some(AfterWorkView {

@@ -20,8 +20,17 @@ impl Feeder {
     fn read() -> Option<Feeder> {
         let named = std::env::var_os("TAPOFF_SHARED").map(PathBuf::from);
         let folder = named
+            .clone()
             .unwrap_or_else(|| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../../shared"))
             .join("data/european-lv");
+        if !folder.exists() {
+            assert!(
+                named.is_none(),
+                "TAPOFF_SHARED is set, but {} is not there",
+                folder.display()
+            );
+            return None;
+        }
         let machines = std::fs::read_to_string(folder.join("machines.csv")).ok()?;
         let loads = std::fs::read_to_string(folder.join("meters/loads.csv")).ok()?;
         let phase = |line: &str| match line.split(',').nth(2) {
@@ -252,6 +261,8 @@ fn measure(feeder: &Feeder, setting: Setting, seeds: u64) -> (String, Calibratio
         plain += count(&by_correlation(&record));
         squares = squares.and_then(|sum| Some(sum + count(&by_least_squares(&record)?)));
     }
+    // All changes at once say no less than each load's alone.
+    assert!(right >= plain, "{right} against {plain}, {setting:?}");
     let mean = |sum: usize| sum as f64 / seeds as f64;
     let squares = squares.map_or_else(|| "–".to_owned(), |sum| format!("{:.1}", mean(sum)));
     let row = format!(

@@ -266,5 +266,11 @@ fn workshops() {
             "{seen:?}: right {right}, wrong {wrong}, not measured {open}, found and wrong {settled_wrong};{}",
             calibration.text()
         );
+        // What is called found is wrong in a twentieth of the cases at most, by its own probability.
+        let found = calibration.0.iter().filter(|one| one.0 >= 0.95).count();
+        assert!(
+            20 * settled_wrong <= found.max(20),
+            "{settled_wrong} of {found}"
+        );
     }
 }

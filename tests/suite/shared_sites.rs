@@ -18,10 +18,15 @@ use crate::sample::demo_energy;
 
 /// A folder of open data, or `None` where it is absent and need not be there.
 pub(crate) fn shared(name: &str) -> Option<PathBuf> {
+    shared_with(name, "site.toml")
+}
+
+/// A folder of open data that holds a file.
+pub(crate) fn shared_with(name: &str, file: &str) -> Option<PathBuf> {
     let named = std::env::var_os("TAPOFF_SHARED").map(PathBuf::from);
     let beside = || Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared");
     let folder = named.clone().unwrap_or_else(beside).join("data").join(name);
-    if folder.join("site.toml").exists() {
+    if folder.join(file).exists() {
         return Some(folder);
     }
     assert!(

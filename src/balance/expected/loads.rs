@@ -15,8 +15,8 @@ use units::Basis;
 
 /// Equal machines of one row that are counted apart; more are taken together in so many groups.
 const MOST_APART: u32 = 8;
-/// Probability that a phase of the list is wrong, where readings can tell. A guess about lists.
-const PHASE_DOUBT: f64 = 0.05;
+/// Probability that a phase of the list is wrong, before anything is measured. A guess about lists.
+pub const PHASE_DOUBT: f64 = 0.05;
 
 /// How far list and habits can be off.
 pub(super) fn spread(site: &Site, from_time_to_time: f64) -> Spread {

@@ -23,6 +23,7 @@ use metering::Logs;
 use site::{Node, Site};
 
 pub use figures::ConnectedLoad;
+pub use loads::PHASE_DOUBT;
 pub(crate) use rounds::rounds;
 pub use rounds::{RoundFigures, RoundState};
 pub use turns_by_readings::turns_by_readings;

@@ -41,6 +41,25 @@ pub struct RoundCheck {
     pub explained_by: Vec<(String, Connection)>,
 }
 
+impl RoundCheck {
+    /// Between which currents a reading of a conductor agrees with the list. (A)
+    #[must_use]
+    pub fn expected_a(&self, conductor: usize) -> (f64, f64) {
+        let (amps, allowed) = (self.predicted_a[conductor], self.allowed_a[conductor]);
+        ((amps - allowed).max(0.0), amps + allowed)
+    }
+
+    /// Is the range of every reading narrow enough for agreement to say something about the list: at most twice what
+    /// the clamp meter alone allows?
+    #[must_use]
+    pub fn tests_the_list(&self) -> bool {
+        let measured = self.measured_a.iter().zip(self.allowed_a);
+        measured
+            .filter_map(|(amps, allowed)| Some(((*amps)?, allowed)))
+            .all(|(amps, allowed)| allowed <= 2.0 * (ALLOWED.0 * amps + ALLOWED.1))
+    }
+}
+
 /// The last round since the work that reads the supply; `None` where there is none.
 pub(super) fn judge(site: &Site, logs: &Logs, work: Option<&Work>) -> Option<RoundCheck> {
     let reads = |round: &&Round| round.of(Measured::SUPPLY).is_some();

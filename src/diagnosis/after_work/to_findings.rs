@@ -61,8 +61,12 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         },
         |main| main.spot(None),
     );
-    if !judged && round.is_none() {
-        let readings = "or a round of clamp readings at the supply (readings.csv)";
+    // A round that leaves the list any room says nothing against it, and nothing for it.
+    let by_round = round
+        .as_ref()
+        .is_some_and(|round| !round.agrees || round.tests_the_list());
+    if !judged && !by_round {
+        let readings = "or a round of clamp readings at the supply and its machines (readings.csv)";
         let needs = match &machines {
             Err(needs) => format!("{needs}, {readings}"),
             Ok(_) => format!(
@@ -112,18 +116,32 @@ fn elsewhere(main: &View<'_>, one: &PhaseIdentification, from: i64, diagnosis: &
             .maybe("standard_error_of_the_lead", one.lead_error)
             .with("changes_of_the_machine", one.steps as f64)
             .with("profile_from", one.profile),
-        action: format!(
-            "switch `{}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives",
-            one.machine
-        ),
+        action: look_first(&one.machine),
         caution: CAUTION,
         source: SOURCE,
     };
+    found_of_machine(main, &one.machine, from, report, diagnosis);
+}
+
+fn found_of_machine(
+    main: &View<'_>,
+    machine: &str,
+    from: i64,
+    report: Report,
+    diagnosis: &mut Diagnosis,
+) {
     diagnosis.found(main, KIND, None, report);
     if let Some(finding) = diagnosis.findings.last_mut() {
-        finding.spot.machine = Some(one.machine.clone());
+        finding.spot.machine = Some(machine.to_owned());
         finding.from = finding.from.max(at(from.max(0)));
     }
+}
+
+/// The first step for a machine that may be on another phase.
+fn look_first(machine: &str) -> String {
+    format!(
+        "switch `{machine}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives"
+    )
 }
 
 /// A load that logs, tests and readings together put elsewhere than the list.
@@ -144,24 +162,20 @@ fn by_all_sources(main: &View<'_>, one: &phases::LoadPhase, from: i64, diagnosis
         evidence: Evidence::default()
             .with("listed_on", one.listed.name())
             .with("probably_on", probable.name())
-            .with("probability_pct", 100.0 * probability)
+            .with(
+                "probability_pct",
+                phases::shown_probability_pct(probability),
+            )
             .maybe(
                 "probability_of_the_listed_pct",
-                listed.map(|option| 100.0 * option.probability),
+                listed.map(|option| phases::shown_probability_pct(option.probability)),
             )
             .with("rests_on", one.basis.clone()),
-        action: format!(
-            "switch `{}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives",
-            one.machine
-        ),
+        action: look_first(&one.machine),
         caution: CAUTION,
         source: SOURCE,
     };
-    diagnosis.found(main, KIND, None, report);
-    if let Some(finding) = diagnosis.findings.last_mut() {
-        finding.spot.machine = Some(one.machine.clone());
-        finding.from = finding.from.max(at(from.max(0)));
-    }
+    found_of_machine(main, &one.machine, from, report, diagnosis);
 }
 
 /// The neutral carries more current than the plan predicted.
@@ -207,8 +221,8 @@ fn of_round(site: &Site, check: &RoundCheck, diagnosis: &mut Diagnosis) {
                 "{}: read {}, expected {} to {}",
                 names[k].to_uppercase(),
                 check.measured_a[k].map_or_else(|| "not read".to_owned(), format_amps),
-                format_number((check.predicted_a[k] - check.allowed_a[k]).max(0.0), 1),
-                format_amps(check.predicted_a[k] + check.allowed_a[k]),
+                format_number(check.expected_a(k).0, 1),
+                format_amps(check.expected_a(k).1),
             )
         })
         .collect();

@@ -160,7 +160,7 @@ pub(super) const PAGES: &[Explained] = &[
     ),
     page(
         "register-disagrees",
-        "The readings of a register do not give the energy that is stated beside them.",
+        "The readings of a register do not give the energy that is stated with them.",
         "Compare both with the bill: a multiplier is applied, or the meter was exchanged.",
     ),
     page(

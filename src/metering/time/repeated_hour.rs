@@ -85,7 +85,7 @@ impl<T> RepeatedHourOrder<T> {
         rows.into_iter().map(time_of).collect()
     }
 
-    /// The times of rows that are sorted by their labels, so that the two passes of each stand one below the other.
+    /// The times of rows that are sorted by their labels, so that the two passes of each follow one another.
     /// Rows that hold the same are one that was sent twice.
     fn by_label(&self, rows: &[HeldRow<T>], descends: bool) -> Option<Vec<i64>> {
         let pairs = rows.chunk_by(|a, b| a.earlier == b.earlier);

@@ -4,6 +4,7 @@
 //! the machine list was known.
 
 mod blocks;
+mod nodes;
 mod record_of;
 
 use std::collections::BTreeMap;
@@ -11,8 +12,9 @@ use std::collections::BTreeMap;
 use crate::changes::{LoadVerdict, estimate};
 use crate::options::LoadOptions;
 use metering::Logs;
-pub(crate) use record_of::node_above;
-use record_of::{JudgedRecord, NodeWithLog, lengths_at, nodes_with_phases, record_at};
+pub(crate) use nodes::node_above;
+use nodes::{NodeWithLog, lengths_at, nodes_with_phases};
+use record_of::{JudgedRecord, record_at};
 use site::Site;
 
 /// Fewer intervals say nothing about the unmetered part. (1)

@@ -23,7 +23,7 @@ use user_tables::{TableFile, Understood};
 /// The supply: line voltage, limits and what marks the conductors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Supply {
-    /// Is it declared? Without it only energy can be worked out: what is below is a stand-in without limits.
+    /// Is it declared? Without it only energy can be worked out: what is below has no limits.
     pub declared: bool,
     /// Nominal voltage between lines. (V)
     pub line_voltage_v: f64,
@@ -40,7 +40,7 @@ pub struct Supply {
 }
 
 impl Supply {
-    /// Nothing is declared: a stand-in whose limits exclude nothing.
+    /// Nothing is declared: limits that exclude nothing.
     #[must_use]
     pub fn not_declared() -> Supply {
         const NO_LIMIT_A: f64 = 1e9;

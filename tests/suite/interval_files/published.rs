@@ -6,25 +6,7 @@ use std::path::{Path, PathBuf};
 use serde_json::Value;
 
 use crate::program::run;
-
-/// The folder of files, or `None` where it is absent and need not be there.
-fn folder() -> Option<PathBuf> {
-    let named = std::env::var_os("TAPOFF_SHARED").map(PathBuf::from);
-    let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared");
-    let folder = named
-        .clone()
-        .unwrap_or(beside)
-        .join("data/interval-formats");
-    if folder.join("totals.csv").exists() {
-        return Some(folder);
-    }
-    assert!(
-        named.is_none(),
-        "TAPOFF_SHARED is set, but {} is not there",
-        folder.display()
-    );
-    None
-}
+use crate::shared_sites::shared_with;
 
 fn path_of(folder: &Path, file: &str) -> PathBuf {
     let inside = ["nem12", "nem13", "espi", "invalid"].map(|name| folder.join(name).join(file));
@@ -101,7 +83,9 @@ fn expected(
 
 #[test]
 fn totals_are_those_of_an_independent_reader() {
-    let Some(folder) = folder() else { return };
+    let Some(folder) = shared_with("interval-formats", "totals.csv") else {
+        return;
+    };
     let mut reader = csv::Reader::from_path(folder.join("totals.csv")).expect("the list");
     let mut sums: BTreeMap<(String, String), BTreeMap<String, (f64, String)>> = BTreeMap::new();
     for row in reader.records() {
@@ -142,7 +126,9 @@ fn totals_are_those_of_an_independent_reader() {
 /// A:4, F:20, S:24 of 48 half-hours, by their energies.
 #[test]
 fn what_the_source_estimated_keeps_its_mark() {
-    let Some(folder) = folder() else { return };
+    let Some(folder) = shared_with("interval-formats", "totals.csv") else {
+        return;
+    };
     let share =
         |file: &str| energy_of(&path_of(&folder, file))["meters"][0]["estimated_pct"].as_f64();
     assert_eq!(share("Example_NEM12_actual_interval.csv"), Some(0.0));
@@ -154,7 +140,9 @@ fn what_the_source_estimated_keeps_its_mark() {
 
 #[test]
 fn what_breaks_the_format_is_refused_with_its_line() {
-    let Some(folder) = folder() else { return };
+    let Some(folder) = shared_with("interval-formats", "totals.csv") else {
+        return;
+    };
     for (file, name, line) in [
         (
             "Example_NEM12_15min_200_30min_300.csv",

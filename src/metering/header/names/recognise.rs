@@ -47,7 +47,7 @@ pub(crate) fn recognise(
     header: &Header,
     never_falls: &dyn Fn(usize) -> Option<bool>,
 ) -> Result<Vec<Found>, Vec<Open>> {
-    // Export may be nothing for days, or only rise in a short log: it is what the import beside it is.
+    // Export may be nothing for days, or only rise in a short log: it is of the same kind as the import.
     let import_never_falls = header.names.iter().enumerate().find_map(|(cell, name)| {
         let meaning = guess(name, header.unit(cell))?.meaning;
         let is_import = matches!(

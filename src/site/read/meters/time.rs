@@ -87,7 +87,7 @@ fn check_pattern(source: &Source<'_>, format: &Located<String>) {
         source.push(
             Message::error("time-format", format!("`{}` has the name of a zone, which does not say an offset", format.value))
                 .at(source.place(&format.span), "expected no `%Z`")
-                .note("a name such as EST or IST stands for several zones; without `format`, UTC, GMT, BST, CET and CEST are understood")
+                .note("a name such as EST or IST is used for several zones; without `format`, UTC, GMT, BST, CET and CEST are understood")
                 .help("leave out `format`, or log offsets and write `%z` instead of `%Z`"),
         );
         return;
