@@ -171,7 +171,7 @@ impl<'a> MeterWork<'a> {
         let (mut kwh, mut covered_s) = (0.0, 0.0);
         for quarter in &self.quarters {
             kwh += quarter.import_kwh;
-            covered_s += quarter.covered_s;
+            covered_s += quarter.import_covered_s;
         }
         (covered_s > 0.0).then(|| kwh * 3600.0 / covered_s)
     }

@@ -107,7 +107,9 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
                     *count += 1;
                     sum.covered_s = sum.covered_s.min(quarter.covered_s);
                     sum.energy_kwh += quarter.energy_kwh;
+                    sum.import_covered_s = sum.import_covered_s.min(quarter.import_covered_s);
                     sum.import_kwh += quarter.import_kwh;
+                    sum.export_kwh += quarter.export_kwh;
                     sum.reactive_covered_s = sum.reactive_covered_s.min(quarter.reactive_covered_s);
                     sum.reactive_kvarh += quarter.reactive_kvarh;
                 })
@@ -143,9 +145,13 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
         energy_kwh: energies.map(|energies| energies.iter().sum()),
         quarters: quarters
             .into_values()
-            .map(|(count, quarter)| Quarter {
-                covered_s: if whole(count) { quarter.covered_s } else { 0.0 },
-                ..quarter
+            .map(|(count, quarter)| {
+                let share = if whole(count) { 1.0 } else { 0.0 };
+                Quarter {
+                    covered_s: share * quarter.covered_s,
+                    import_covered_s: share * quarter.import_covered_s,
+                    ..quarter
+                }
             })
             .collect(),
         blocks: blocks

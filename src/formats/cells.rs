@@ -185,6 +185,14 @@ fn is_group(text: &str, at: usize) -> bool {
         && whole.bytes().all(|byte| byte.is_ascii_digit())
 }
 
+/// Does a cell say that there is no value?
+pub(crate) fn is_nothing(cell: &str) -> bool {
+    matches!(
+        cell.to_lowercase().as_str(),
+        "" | "-" | "--" | "n/a" | "na" | "nan" | "null" | "none" | "#n/a"
+    )
+}
+
 /// A number; `None` where the text is none.
 pub(crate) fn number(text: &str, form: NumberForm) -> Option<f64> {
     if form == NumberForm::Point

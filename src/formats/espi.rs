@@ -32,7 +32,7 @@ impl LogFormat for Espi {
         "ESPI"
     }
 
-    fn recognise(&self, beginning: &str) -> Option<String> {
+    fn recognise(&self, _file: &str, beginning: &str) -> Option<String> {
         let is_xml = beginning
             .trim_start_matches('\u{feff}')
             .trim_start()

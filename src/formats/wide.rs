@@ -2,16 +2,16 @@
 
 use std::borrow::Cow;
 
-use super::cells::{FormEvidence, FoundForm, NumberForm, known_cells, number, split};
+use super::cells::{FormEvidence, FoundForm, NumberForm, is_nothing, known_cells, number, split};
 use super::channel::EstimatedRange;
 use super::column_unit;
 use super::dates::{self, DateOrder, date};
 use super::day_columns::{DayColumns, OtherColumns, other_columns};
 use super::day_table::{DayTable, RowKey};
-use super::kinds::{EnergyKind, estimated, kind, unit_in};
+use super::kinds::{EnergyKind, estimated, is_summary, kind, unit_in};
 use super::local_days::{DayGrid, DayValues};
 use super::log_format::{FormatSource, LogFormat};
-use super::nem12::{place, short};
+use super::nem12::place;
 use super::transcript::Transcript;
 use message::{Message, Messages, Place};
 use site::Stamp;
@@ -27,7 +27,7 @@ impl LogFormat for WideDays {
         "a row per day"
     }
 
-    fn recognise(&self, beginning: &str) -> Option<String> {
+    fn recognise(&self, _file: &str, beginning: &str) -> Option<String> {
         let shape = DayColumns::find(beginning)?;
         Some(format!(
             "{} columns of {} min, from `{}`, and a date in {}",
@@ -157,9 +157,26 @@ impl<'s, 't> Rows<'s, 't> {
                 .get(self.shape.date)
                 .and_then(|cell| date(cell, order))
             else {
-                // Totals and remarks below the rows, or the header once more.
+                if self.is_day(&cells, form) {
+                    let cell = cells.get(self.shape.date).map_or("", Cow::as_ref);
+                    table.undated(cell, index, line);
+                }
                 continue;
             };
+            let named = self.shape.names.len();
+            if named > 0 && cells.iter().skip(named).any(|cell| !cell.is_empty()) {
+                table.fault(
+                    Message::error(
+                        "interval-format",
+                        format!("a row of `{file}` has more cells than the header"),
+                    )
+                    .at(
+                        place(file, index, line),
+                        format!("expected {named} cells, found {}", cells.len()),
+                    )
+                    .help("a decimal sign or a sign of thousands may be the separator of the cells: export with quotes or another separator"),
+                );
+            }
             let mut day = DayValues {
                 date,
                 values: Vec::with_capacity(periods.count),
@@ -171,21 +188,7 @@ impl<'s, 't> Rows<'s, 't> {
                 let (figure, mark) = parted(cell);
                 let value = number(figure, form);
                 if value.is_none() && !is_nothing(figure) {
-                    table.fault(
-                        Message::error(
-                            "interval-format",
-                            format!(
-                                "period {} of {date} of `{file}` is `{}`",
-                                at + 1,
-                                short(cell)
-                            ),
-                        )
-                        .at(
-                            place(file, index, line),
-                            "expected a number, or an empty cell",
-                        )
-                        .help("take the cell out, or export the log again"),
-                    );
+                    table.unreadable(cell, &format!("{} of {date}", at + 1), index, line);
                 }
                 if mark == Some(true) {
                     day.estimated.push(EstimatedRange {
@@ -224,6 +227,23 @@ impl<'s, 't> Rows<'s, 't> {
         };
         let unit = unit_in(&self.shape.title).or_else(|| unit_in(file));
         table.finish(grid, unit, messages)
+    }
+
+    /// Does a row hold the values of a day, and not a sum of days, a remark or the header once more?
+    fn is_day(&self, cells: &[Cow<'_, str>], form: NumberForm) -> bool {
+        let periods = self.shape.periods;
+        let values = cells.iter().skip(periods.first).take(periods.count);
+        let numbers = values
+            .filter(|cell| number(parted(cell).0, form).is_some())
+            .count();
+        let mut others = cells
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| !self.shape.is_period(*at))
+            .map(|(_, cell)| cell.as_ref());
+        let repeats = cells.get(self.shape.date).map(Cow::as_ref)
+            == self.shape.names.get(self.shape.date).map(String::as_str);
+        numbers > 0 && !repeats && !others.any(is_summary)
     }
 
     fn key(&self, cells: &[Cow<'_, str>]) -> (RowKey, Option<EnergyKind>) {
@@ -318,11 +338,4 @@ fn parted(cell: &str) -> (&str, Option<bool>) {
         Some(is_estimated) => (end, Some(is_estimated)),
         None => (cell, None),
     }
-}
-
-fn is_nothing(cell: &str) -> bool {
-    matches!(
-        cell.to_lowercase().as_str(),
-        "" | "-" | "--" | "n/a" | "na" | "nan" | "null" | "none" | "#n/a"
-    )
 }

@@ -36,12 +36,16 @@ pub fn quarter_hours(from_s: i64, to_s: i64) -> impl Iterator<Item = (i64, f64)>
 pub struct Quarter {
     /// Start, Unix seconds.
     pub start_s: i64,
-    /// Time with known active power. (s)
+    /// Time with known net active power. (s)
     pub covered_s: f64,
     /// Net active energy of that time. (kWh)
     pub energy_kwh: f64,
+    /// Time with known import, be the export known or not. (s)
+    pub import_covered_s: f64,
     /// Energy imported in that time, whatever was exported in it. (kWh)
     pub import_kwh: f64,
+    /// Energy exported while both are known. (kWh)
+    pub export_kwh: f64,
     /// Time with known reactive power. (s)
     pub reactive_covered_s: f64,
     /// Net reactive energy of that time. (kvarh)
@@ -71,7 +75,9 @@ pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter
         col("quarter"),
         covered("kw").alias("covered"),
         amount("kw").alias("energy"),
+        covered("import").alias("import_covered"),
         amount("import").alias("import"),
+        exported().alias("export"),
         covered("kvar").alias("reactive_covered"),
         amount("kvar").alias("reactive"),
     ]);
@@ -145,6 +151,11 @@ fn amount(quantity: &str) -> Expr {
     (col(quantity) * col("seconds") / lit(3600.0)).fill_null(lit(0.0))
 }
 
+/// What is imported beyond the net energy, where both are known. (kWh)
+fn exported() -> Expr {
+    ((col("import") - col("kw")) * col("seconds") / lit(3600.0)).fill_null(lit(0.0))
+}
+
 fn read(sums: &DataFrame) -> Vec<Quarter> {
     let number = |name: &str| -> Vec<f64> {
         let column = sums.column(name).expect("a column that was asked for");
@@ -157,7 +168,8 @@ fn read(sums: &DataFrame) -> Vec<Quarter> {
     let starts = starts.cont_slice().expect("every piece has a quarter-hour");
     let (covered, energy) = (number("covered"), number("energy"));
     let (reactive_covered, reactive) = (number("reactive_covered"), number("reactive"));
-    let import = number("import");
+    let (import_covered, import, export) =
+        (number("import_covered"), number("import"), number("export"));
     starts
         .iter()
         .enumerate()
@@ -165,11 +177,13 @@ fn read(sums: &DataFrame) -> Vec<Quarter> {
             start_s,
             covered_s: covered[at],
             energy_kwh: energy[at],
+            import_covered_s: import_covered[at],
             import_kwh: import[at],
+            export_kwh: export[at],
             reactive_covered_s: reactive_covered[at],
             reactive_kvarh: reactive[at],
         })
-        .filter(|quarter| quarter.covered_s > 0.0)
+        .filter(|quarter| quarter.covered_s > 0.0 || quarter.import_covered_s > 0.0)
         .collect()
 }
 

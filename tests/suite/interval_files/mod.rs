@@ -3,6 +3,7 @@
 
 mod faults;
 mod published;
+mod questions;
 mod shapes;
 
 use serde_json::Value;
