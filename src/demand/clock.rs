@@ -1,5 +1,7 @@
 //! The site's local clock, seen from UTC.
 
+use std::cell::Cell;
+
 use chrono::{DateTime, FixedOffset, NaiveDate, Offset, TimeZone};
 use chrono_tz::Tz;
 
@@ -16,16 +18,39 @@ pub(super) struct LocalTime {
     offset_s: i64,
 }
 
+thread_local! {
+    /// A day in UTC throughout which a zone has one offset: the zone, the day, the offset.
+    static STEADY_DAY: Cell<Option<(Tz, i64, i64)>> = const { Cell::new(None) };
+}
+
 /// The local time at a moment given in Unix seconds.
 pub(super) fn local(zone: Tz, at_s: i64) -> LocalTime {
-    let offset_s = DateTime::from_timestamp(at_s, 0).map_or(0, |time| {
-        let offset = zone.offset_from_utc_datetime(&time.naive_utc());
-        i64::from(offset.fix().local_minus_utc())
-    });
+    let offset_s = offset_s(zone, at_s);
     LocalTime {
         seconds: at_s + offset_s,
         offset_s,
     }
+}
+
+/// Quarter-hours are asked for one after the other: a day's are looked up once.
+fn offset_s(zone: Tz, at_s: i64) -> i64 {
+    let day = at_s.div_euclid(DAY_S);
+    if let Some((known, of_day, offset)) = STEADY_DAY.get()
+        && (known, of_day) == (zone, day)
+    {
+        return offset;
+    }
+    let look_up = |at_s: i64| {
+        DateTime::from_timestamp(at_s, 0).map_or(0, |time| {
+            let offset = zone.offset_from_utc_datetime(&time.naive_utc());
+            i64::from(offset.fix().local_minus_utc())
+        })
+    };
+    let offset = look_up(at_s);
+    if look_up(day * DAY_S) == offset && look_up(day * DAY_S + DAY_S - 1) == offset {
+        STEADY_DAY.set(Some((zone, day, offset)));
+    }
+    offset
 }
 
 impl LocalTime {

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::channel::IntervalChannel;
+use super::channel::{EstimatedRange, IntervalChannel};
 use super::column_unit;
 use super::energy_reading::EnergyReading;
 use super::kinds::{EnergyKind, quantity};
@@ -58,16 +58,18 @@ impl<'s, 't> DayTable<'s, 't> {
 
     /// The number of the rows of a key.
     pub(crate) fn key(&mut self, key: RowKey, kind: Option<EnergyKind>) -> usize {
-        let keys = &mut self.keys;
-        *self.known.entry(key.clone()).or_insert_with(|| {
-            keys.push(KeyDays {
-                key,
-                kind,
-                days: Vec::new(),
-                at: HashMap::new(),
-            });
-            keys.len() - 1
-        })
+        if let Some(known) = self.known.get(&key) {
+            return *known;
+        }
+        let at = self.keys.len();
+        self.known.insert(key.clone(), at);
+        self.keys.push(KeyDays {
+            key,
+            kind,
+            days: Vec::new(),
+            at: HashMap::new(),
+        });
+        at
     }
 
     /// A row with values that belongs to no day.
@@ -158,12 +160,7 @@ impl<'s, 't> DayTable<'s, 't> {
     pub(crate) fn mark(&mut self, key: usize, date: chrono::NaiveDate, period: usize) {
         let days = &mut self.keys[key];
         if let Some(&at) = days.at.get(&date) {
-            days.days[at]
-                .estimated
-                .push(super::channel::EstimatedRange {
-                    from: period,
-                    to: period + 1,
-                });
+            EstimatedRange::mark(&mut days.days[at].estimated, period);
         }
     }
 

@@ -270,11 +270,7 @@ fn put(stretches: &mut Vec<Stretch>, line: usize, interval: &Interval) {
         return;
     };
     if interval.estimated {
-        let at = last.values.len();
-        last.estimated.push(EstimatedRange {
-            from: at,
-            to: at + 1,
-        });
+        EstimatedRange::mark(&mut last.estimated, last.values.len());
     }
     last.values.push(value);
 }

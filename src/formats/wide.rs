@@ -142,6 +142,8 @@ impl<'s, 't> Rows<'s, 't> {
         let has_quality = self.marked || self.others.quality.is_some();
         let mut table = DayTable::new(self.source, has_quality);
         let periods = self.shape.periods;
+        // Rows of one meter follow each other.
+        let mut last: Option<(Vec<Option<Cow<'_, str>>>, usize)> = None;
         for (index, line) in self
             .source
             .text
@@ -191,10 +193,7 @@ impl<'s, 't> Rows<'s, 't> {
                     table.unreadable(cell, &format!("{} of {date}", at + 1), index, line);
                 }
                 if mark == Some(true) {
-                    day.estimated.push(EstimatedRange {
-                        from: at,
-                        to: at + 1,
-                    });
+                    EstimatedRange::mark(&mut day.estimated, at);
                 }
                 day.values.push(value.unwrap_or(f64::NAN));
             }
@@ -208,8 +207,16 @@ impl<'s, 't> Rows<'s, 't> {
                     to: periods.count,
                 }];
             }
-            let (key, kind) = self.key(&cells);
-            let key = table.key(key, kind);
+            let key = match &last {
+                Some((known, key)) if self.names_same(known, &cells) => *key,
+                _ => {
+                    let (key, kind) = self.key(&cells);
+                    let key = table.key(key, kind);
+                    let names = self.naming().map(|at| cells.get(at).cloned());
+                    last = Some((names.collect(), key));
+                    key
+                }
+            };
             table.put_day(key, day, line);
         }
         let first_s = match self.source.stamp {
@@ -244,6 +251,18 @@ impl<'s, 't> Rows<'s, 't> {
         let repeats = cells.get(self.shape.date).map(Cow::as_ref)
             == self.shape.names.get(self.shape.date).map(String::as_str);
         numbers > 0 && !repeats && !others.any(is_summary)
+    }
+
+    /// The columns that name a row's meter and quantity.
+    fn naming(&self) -> impl Iterator<Item = usize> {
+        let others = &self.others;
+        let columns = others.ids.iter().chain(&others.kinds).chain(&others.units);
+        columns.copied()
+    }
+
+    fn names_same(&self, known: &[Option<Cow<'_, str>>], cells: &[Cow<'_, str>]) -> bool {
+        let mut columns = self.naming().zip(known);
+        columns.all(|(at, known)| cells.get(at) == known.as_ref())
     }
 
     fn key(&self, cells: &[Cow<'_, str>]) -> (RowKey, Option<EnergyKind>) {
@@ -321,6 +340,9 @@ impl<'s, 't> Rows<'s, 't> {
 
 /// A cell without its mark of quality or its unit, and what the mark says.
 fn parted(cell: &str) -> (&str, Option<bool>) {
+    if cell.ends_with(|c: char| c.is_ascii_digit()) {
+        return (cell, None);
+    }
     let end = cell
         .trim_end_matches(|c: char| c.is_alphabetic() || c == '*')
         .trim_end();

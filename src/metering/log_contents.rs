@@ -35,7 +35,7 @@ pub(crate) enum LogBody {
     /// A plain table out of a file.
     Text(Arc<[u8]>, Option<Stamp>),
     /// Channels of intervals.
-    Channels(PointChannels),
+    Channels(Arc<PointChannels>),
 }
 
 /// The parts of a file, read as one of its meters is declared; `None` after an error.
@@ -163,7 +163,7 @@ impl Opener<'_> {
         let parts: Vec<LogPart> = match transcript {
             Transcript::Channels(channels) => by_point(channels)
                 .into_iter()
-                .map(|meter| part(meter.id.clone(), LogBody::Channels(meter)))
+                .map(|meter| part(meter.id.clone(), LogBody::Channels(Arc::new(meter))))
                 .collect(),
             Transcript::Logs(logs) => logs
                 .into_iter()
