@@ -99,6 +99,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
         by_day = cost_by_day(&site.terms(), &usage);
         if let Some(bill) = &mut cost {
             bill.notes.extend(said);
+            bill.notes.extend(estimated);
             bill.notes
                 .extend(registers.iter().filter_map(register_note));
             if as_it_is {

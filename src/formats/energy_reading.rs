@@ -19,16 +19,16 @@ pub enum EnergyReading {
 
 /// How numbers go from one to the next, in the order of the file or against it.
 #[derive(Clone, Copy, Debug, Default)]
-struct Direction {
+struct NumberSteps {
     advances: usize,
     decreases: usize,
     /// Decreases to no less than half: no register begins again there.
     slight: usize,
 }
 
-impl Direction {
-    fn of<'n>(pairs: impl Iterator<Item = (&'n f64, &'n f64)>) -> Direction {
-        let mut found = Direction::default();
+impl NumberSteps {
+    fn of<'n>(pairs: impl Iterator<Item = (&'n f64, &'n f64)>) -> NumberSteps {
+        let mut found = NumberSteps::default();
         for (before, after) in pairs {
             found.advances += usize::from(after > before);
             found.decreases += usize::from(after < before);
@@ -78,7 +78,7 @@ impl EnergyReading {
         let count = numbers.len();
         // Rows may be in reverse order of time.
         let ways = directions(numbers);
-        let sure = |way: &Direction| way.counts_on(count) && way.advances >= ADVANCES_OF_REGISTER;
+        let sure = |way: &NumberSteps| way.counts_on(count) && way.advances >= ADVANCES_OF_REGISTER;
         if ways.iter().any(sure) {
             EnergyReading::Register
         } else if ways.iter().any(|way| way.may_be_register(count)) {
@@ -104,11 +104,11 @@ impl EnergyReading {
     }
 }
 
-fn directions(numbers: &[f64]) -> [Direction; 2] {
+fn directions(numbers: &[f64]) -> [NumberSteps; 2] {
     let later = numbers.iter().skip(1);
     [
-        Direction::of(numbers.iter().zip(later.clone())),
-        Direction::of(later.zip(numbers)),
+        NumberSteps::of(numbers.iter().zip(later.clone())),
+        NumberSteps::of(later.zip(numbers)),
     ]
 }
 

@@ -2,6 +2,7 @@
 //! same energy in many shapes, published files of open formats, and readings that were once read wrongly.
 
 mod faults;
+mod outputs;
 mod published;
 mod questions;
 mod shapes;
