@@ -19,8 +19,10 @@ pub(super) struct LocalTime {
 }
 
 thread_local! {
-    /// A day in UTC throughout which a zone has one offset: the zone, the day, the offset.
-    static STEADY_DAY: Cell<Option<(Tz, i64, i64)>> = const { Cell::new(None) };
+    /// Where a zone has one offset: the zone, from and to in Unix seconds, the offset.
+    static STEADY: Cell<Option<(Tz, i64, i64, i64)>> = const { Cell::new(None) };
+    /// The day that was last asked for, and its date.
+    static LAST_DATE: Cell<Option<(i64, NaiveDate)>> = const { Cell::new(None) };
 }
 
 /// The local time at a moment given in Unix seconds.
@@ -32,11 +34,12 @@ pub(super) fn local(zone: Tz, at_s: i64) -> LocalTime {
     }
 }
 
-/// Quarter-hours are asked for one after the other: a day's are looked up once.
+/// Quarter-hours are asked for one after the other: those of eight days, or of one around a change of the clock, are
+/// looked up once. No zone changes its clock twice in eight days.
 fn offset_s(zone: Tz, at_s: i64) -> i64 {
-    let day = at_s.div_euclid(DAY_S);
-    if let Some((known, of_day, offset)) = STEADY_DAY.get()
-        && (known, of_day) == (zone, day)
+    if let Some((known, from_s, to_s, offset)) = STEADY.get()
+        && known == zone
+        && (from_s..to_s).contains(&at_s)
     {
         return offset;
     }
@@ -47,8 +50,13 @@ fn offset_s(zone: Tz, at_s: i64) -> i64 {
         })
     };
     let offset = look_up(at_s);
-    if look_up(day * DAY_S) == offset && look_up(day * DAY_S + DAY_S - 1) == offset {
-        STEADY_DAY.set(Some((zone, day, offset)));
+    for length_s in [8 * DAY_S, DAY_S] {
+        let from_s = at_s.div_euclid(length_s) * length_s;
+        let to_s = from_s + length_s;
+        if look_up(from_s) == offset && look_up(to_s - 1) == offset {
+            STEADY.set(Some((zone, from_s, to_s, offset)));
+            break;
+        }
     }
     offset
 }
@@ -77,7 +85,15 @@ impl LocalTime {
 
 /// Date of a local day.
 pub(super) fn date_of(day: i64) -> NaiveDate {
-    DateTime::from_timestamp(day * DAY_S, 0).map_or(NaiveDate::MIN, |time| time.date_naive())
+    if let Some((known, date)) = LAST_DATE.get()
+        && known == day
+    {
+        return date;
+    }
+    let time = DateTime::from_timestamp(day * DAY_S, 0);
+    let date = time.map_or(NaiveDate::MIN, |time| time.date_naive());
+    LAST_DATE.set(Some((day, date)));
+    date
 }
 
 /// Length of a local day: 23, 24 or 25 hours, as a rule. (s)
@@ -115,6 +131,21 @@ mod tests {
         assert_eq!(length(0), Some(96));
         assert_eq!(length(84), Some(92));
         assert_eq!(length(301), Some(100));
+    }
+
+    /// Whatever was asked before, an offset is that of the zone.
+    #[test]
+    fn offsets_are_those_of_the_zone_throughout_a_year() {
+        for zone in [Tz::Europe__Rome, Tz::Africa__Casablanca, Tz::UTC] {
+            let year = at("2026-01-01T00:00:00Z")..at("2027-01-01T00:00:00Z");
+            for at_s in year.step_by(900) {
+                let utc = DateTime::from_timestamp(at_s, 0)
+                    .expect("a time")
+                    .naive_utc();
+                let offset = zone.offset_from_utc_datetime(&utc).fix().local_minus_utc();
+                assert_eq!(local(zone, at_s).offset_s, i64::from(offset));
+            }
+        }
     }
 
     #[test]
