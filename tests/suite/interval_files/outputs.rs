@@ -17,7 +17,10 @@ fn the_bill_says_how_much_of_it_is_estimated() {
     });
     let tariff = "[[tariff]]\nfrom = \"2025-01-01\"\n\
                   energy = [{ band = \"all\", otherwise = true, rate_per_kwh = 0.3 }]\n";
-    let workshop = site(&format!("start,kWh,quality\n{rows}"), "", tariff);
+    let supply = "[supply]\nline_voltage_v = 400\nphase_limit_a = 100\n";
+    let log = format!("start,kWh,quality\n{rows}");
+    let workshop = site(&log, "", &format!("{supply}{tariff}"));
+    let workshop = workshop.with("machines.csv", "machine,circuit,connection,power_kw\n");
     let result = energy(&workshop);
     let share = result["meters"][0]["estimated_pct"].as_f64();
     assert!(close(share.expect("a share"), 25.0));
