@@ -80,6 +80,20 @@ impl ConnectionPoint<'_> {
                 device.rated_a,
                 capacity,
             );
+            let draws_too = self
+                .site()
+                .machines
+                .iter()
+                .any(|machine| machine.tapped_off == self.node && !machine.generates());
+            if self.load.generates() && draws_too {
+                let generated = self.load.design_a * f64::from(self.load.new.machine.quantity);
+                put(
+                    CheckName::CircuitFedFromTwoSides,
+                    &circuit.id,
+                    device.rated_a + generated,
+                    capacity,
+                );
+            }
             if let Some(operates) = fusing_current_a(device) {
                 put(
                     CheckName::CircuitOverloadProtection,
@@ -230,17 +244,19 @@ impl ConnectionPoint<'_> {
         };
         let (limit, usage) = self.drop_limit();
         let at = format!("{:.0} m from the supply{usage}", path.length_m);
-        for (name, added, limit) in [
-            (CheckName::VoltageDrop, Added::Running, limit),
-            (
-                CheckName::VoltageDropStarting,
-                Added::Starting,
-                self.starting_drop_limit_pct,
-            ),
-        ] {
-            if added == Added::Starting && self.load.starting.is_none() {
-                continue;
-            }
+        let running = if self.load.generates() {
+            (CheckName::VoltageRise, Added::Running, self.rise_limit_pct)
+        } else {
+            (CheckName::VoltageDrop, Added::Running, limit)
+        };
+        let starting = (
+            CheckName::VoltageDropStarting,
+            Added::Starting,
+            self.starting_drop_limit_pct,
+        );
+        let starts = self.load.starting.is_some() && !self.load.generates();
+        let checked = [Some(running), starts.then_some(starting)];
+        for (name, added, limit) in checked.into_iter().flatten() {
             let drop: f64 = path
                 .runs
                 .iter()

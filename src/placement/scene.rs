@@ -57,6 +57,7 @@ impl<'s> Scene<'s> {
             connection,
             own: OwnParts::new(self.site, load, node),
             starting_drop_limit_pct: self.settings.starting_drop_limit_pct,
+            rise_limit_pct: self.settings.rise_limit_pct,
             neutral_before: &[],
         }
     }

@@ -40,6 +40,12 @@ pub(super) const CAUTIONS: [&str; 4] = [
      update the circuit chart.",
 ];
 
+/// First caution where a machine generates.
+const GENERATION_CAUTION: &str = "Generation: whether, where and how it may be connected is for the network operator to decide, \
+     with its protection against feeding an isolated network. A circuit or board fed from two sides can be overloaded \
+     without either device tripping: its conductors must carry the sum of the devices that feed it, or it needs a \
+     circuit of its own.";
+
 /// Checks and ranks every connection point of a machine.
 ///
 /// # Errors
@@ -99,14 +105,30 @@ pub fn place(
         failed_checks: failed_checks(&places),
         places,
         notes: notes(&scene, &[&load]),
-        cautions: CAUTIONS.map(str::to_owned).to_vec(),
+        cautions: cautions(&load),
     })
+}
+
+fn cautions(load: &NewLoad) -> Vec<String> {
+    let generation = load.generates().then_some(GENERATION_CAUTION);
+    generation
+        .into_iter()
+        .chain(CAUTIONS)
+        .map(str::to_owned)
+        .collect()
 }
 
 /// Assumptions, one sentence each.
 pub(super) fn notes(scene: &Scene<'_>, loads: &[&NewLoad]) -> Vec<String> {
     let mut notes = scene.standing.notes().to_vec();
-    if loads
+    if loads.iter().any(|load| load.generates()) {
+        notes.push(
+            "for loading and voltage rise the machine gives its whole rating, at any time, also while nothing else draws, \
+             together with the generation that is listed already; for neutral current it runs by its schedule at rating × \
+             utilisation factor"
+                .to_owned(),
+        );
+    } else if loads
         .iter()
         .any(|load| load.expected.basis != Basis::Measured)
     {

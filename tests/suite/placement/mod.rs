@@ -227,6 +227,17 @@ fn variants() -> Vec<Variant> {
             &[("protective_device", "D 16"), ("start_ratio", "4")],
             |_, settings| settings.starting_drop_limit_pct = 1.0,
         ),
+        variant(
+            CheckName::VoltageRise,
+            &[("role", "generation"), ("candidates", "DB2")],
+            |_, settings| settings.rise_limit_pct = 0.01,
+        ),
+        // 32 + 11.9 = 43.9 A on 41 A.
+        variant(
+            CheckName::CircuitFedFromTwoSides,
+            &[("role", "generation")],
+            NO_CHANGE,
+        ),
         // 32 / 25 = 1.28.
         variant(
             CheckName::Selectivity,
