@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::arguments::{InputArguments, OutputArguments, OutputFormat};
+use super::arguments::{IgnoreArguments, InputArguments, OutputArguments, OutputFormat};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
@@ -71,6 +71,9 @@ pub(super) struct PlaceArguments {
     #[arg(long, value_name = "PERCENT", default_value_t = 1.0, value_parser = read_percent, help_heading = "Checks")]
     rise_limit_pct: f64,
 
+    #[command(flatten)]
+    ignore: IgnoreArguments,
+
     /// Show one connection point in full, such as `'J7 benches:L2'`
     #[arg(long, value_name = "CIRCUIT:CONNECTION", help_heading = "Output")]
     detail: Option<String>,
@@ -127,7 +130,10 @@ pub(super) fn execute(
     let loaded = load_and_warn(&arguments.input, console)?;
     let (site, logs) = (&loaded.site, &loaded.logs);
     let machines = arguments.new_machines(site)?;
-    let settings = arguments.settings();
+    let settings = PlacementSettings {
+        held_back: diagnosis::held_back(site, logs, &arguments.ignore.findings(site)?),
+        ..arguments.settings()
+    };
     let text = if machines.len() > 1 && !arguments.apart {
         if arguments.detail.is_some() {
             anyhow::bail!("`--detail` is for one machine: use it with `--name`, or with `--apart`");

@@ -43,7 +43,10 @@ pub use after_work_text::{conductors_table, round_words, whereabouts_sentences};
 pub use balance_tables::{
     balance_csv, curve_table, machines_table, nodes_table, work_order_csv, work_order_table,
 };
-pub use balance_text::{balance_text, connected_table, open_sentences, rounds_table};
+pub use balance_text::{
+    after_repair_sentence, balance_text, connected_table, later_moves, open_sentences,
+    repair_sentences, rounds_table,
+};
 pub use baseline_text::since_sentence;
 pub use bill::{bill_csv, bill_text, month_tables};
 pub use blank_readings::{blank_readings_csv, blank_readings_workbook};

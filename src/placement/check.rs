@@ -7,6 +7,8 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum CheckName {
+    /// Nothing is placed on a conductor with a danger until it is repaired.
+    RepairFirst,
     /// `I_B` ≤ `I_n` of the machine's own device.
     DesignCurrent,
     /// `I_n` ≤ `I_z` of the machine's own cable.
@@ -49,7 +51,8 @@ pub enum CheckName {
 
 impl CheckName {
     /// All, in the order in which they are shown.
-    pub const ALL: [CheckName; 19] = [
+    pub const ALL: [CheckName; 20] = [
+        CheckName::RepairFirst,
         CheckName::DesignCurrent,
         CheckName::DeviceAndCable,
         CheckName::OverloadProtection,
@@ -75,6 +78,7 @@ impl CheckName {
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
+            CheckName::RepairFirst => "repair-first",
             CheckName::DesignCurrent => "design-current",
             CheckName::DeviceAndCable => "device-and-cable",
             CheckName::OverloadProtection => "overload-protection",
@@ -101,6 +105,9 @@ impl CheckName {
     #[must_use]
     pub const fn source(self) -> &'static str {
         match self {
+            CheckName::RepairFirst => {
+                "finding of `diagnose`: heat in a joint grows with the square of its current"
+            }
             CheckName::DesignCurrent
             | CheckName::DeviceAndCable
             | CheckName::OverloadProtection

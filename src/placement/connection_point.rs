@@ -10,7 +10,7 @@ use super::load::NewLoad;
 use super::memo::{FigureCache, FigureKey};
 use super::network::Network;
 use super::own_checks::OwnParts;
-use balance::turn;
+use balance::{HeldBack, turn};
 use site::{Connection, Node, Site};
 
 /// A connection point to be checked.
@@ -29,6 +29,8 @@ pub(super) struct ConnectionPoint<'p> {
     pub(super) own: OwnParts,
     pub(super) starting_drop_limit_pct: f64,
     pub(super) rise_limit_pct: f64,
+    /// Conductors that carry no more until they are repaired.
+    pub(super) held_back: &'p [HeldBack],
     /// Neutral currents to compare with, where the network is a changed one. (A)
     pub(super) neutral_before: &'p [(Node, f64)],
 }

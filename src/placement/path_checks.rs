@@ -28,6 +28,7 @@ impl ConnectionPoint<'_> {
     }
 
     pub(super) fn check(&self, checks: &mut Vec<Check>, not_checked: &mut Vec<String>) {
+        self.check_repairs(checks);
         self.own
             .check(self.site(), self.load, self.node, checks, not_checked);
         if let Node::Circuit(index) = self.node {
@@ -41,6 +42,29 @@ impl ConnectionPoint<'_> {
         self.check_drop(checks, not_checked);
         if let Node::Board(board) = self.node {
             self.check_ways(board, checks);
+        }
+    }
+
+    /// A conductor with a danger carries no more until it is repaired.
+    fn check_repairs(&self, checks: &mut Vec<Check>) {
+        let upstream = self.network.upstream(self.node);
+        for held in self.held_back {
+            let is_fed_through = upstream
+                .iter()
+                .any(|&node| self.site().node_name(node) == held.at);
+            let loads = held.phase.is_none_or(|phase| {
+                let mut phases = self.load.phases(self.turn());
+                phases.any(|(_, k)| k == phase.index())
+            });
+            if is_fed_through && loads {
+                checks.push(Check::new(
+                    CheckName::RepairFirst,
+                    held.place(),
+                    (self.load.design_a, 0.0),
+                    "A more",
+                    held.because.name(),
+                ));
+            }
         }
     }
 

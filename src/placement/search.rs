@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::check::Check;
+use super::check::{Check, CheckName};
 use super::connection_point::ConnectionPoint;
 use super::load::NewLoad;
 use super::moves::moves_that_help;
@@ -219,12 +219,18 @@ pub(super) fn failing(place: &RankedPoint) -> impl Iterator<Item = &Check> {
     place.checks.iter().filter(|check| !check.pass)
 }
 
+/// Does it fail for nothing but a danger that is to be repaired?
+fn waits_for_repair(place: &RankedPoint) -> bool {
+    !place.fits && failing(place).all(|check| check.check == CheckName::RepairFirst)
+}
+
 /// Those that pass first, then those that pass after moves or another device or cable; lowest neutral current next,
 /// shortest cable next, then the order of the site file.
 fn rank(found: &mut [(RankedPoint, Node)]) {
     let class = |place: &RankedPoint| match place {
         place if place.fits => (0, 0),
         place if !place.moves_needed.is_empty() => (1, place.moves_needed.len()),
+        place if waits_for_repair(place) => (2, 0),
         place if !place.remedies.is_empty() => (2, place.remedies.len()),
         place => (3, failing(place).count()),
     };
@@ -248,6 +254,15 @@ fn reason(place: &RankedPoint) -> String {
     );
     if place.fits {
         return format!("passes; {neutral}");
+    }
+    if waits_for_repair(place) {
+        let repairs: Vec<String> = failing(place)
+            .map(|check| format!("{} ({})", check.at, check.basis))
+            .collect();
+        return format!(
+            "repair first: {}; passes after that; {neutral}",
+            repairs.join(", ")
+        );
     }
     let fails = fails(&place.checks);
     match (place.moves_needed.len(), place.remedies.first()) {
