@@ -80,6 +80,17 @@ pub fn phases_text(site: &Site, result: &PhaseResult) -> String {
     for (way, names) in ways {
         let _ = writeln!(text, "  - {}: {}", names.join(", "), plain(way));
     }
+    for pair in &result.indistinct {
+        let [one, other] = &pair.machines;
+        let [first, second] = pair.connections;
+        let _ = writeln!(
+            text,
+            "\n`{}` and `{}` cannot be distinguished: one of them is on {first}, the other on {second} ({:.0} %).",
+            plain(one),
+            plain(other),
+            shown_probability_pct(pair.probability)
+        );
+    }
     if let [first, ..] = result.worth_knowing.as_slice() {
         let names: Vec<String> = result
             .worth_knowing

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::metered::{self, MeteredVerdict};
 use crate::options::{LoadOptions, options_of};
-use crate::result::{LoadPhase, PhaseOption, PhaseResult, PhaseStatus};
+use crate::recurring;
+use crate::result::{IndistinctLoads, LoadPhase, PhaseOption, PhaseResult, PhaseStatus};
 use crate::steps::{self, SteppedVerdict};
 use metering::Logs;
 use site::{Connection, Node, Site};
@@ -45,6 +46,7 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
             ))
         })
         .collect();
+    let indistinct = by_recurring_steps(site, logs, &options, &mut known);
     by_readings(site, logs, &options, &mut known);
     let loads: Vec<LoadPhase> = options
         .iter()
@@ -57,6 +59,7 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
     notes.extend(circuits_elsewhere(site, &loads));
     PhaseResult {
         loads,
+        indistinct,
         worth_knowing: Vec::new(),
         notes,
     }
@@ -134,6 +137,30 @@ impl KnownPhase {
         }
         known
     }
+}
+
+/// Steps that recur in the log of the supply or a board, for loads without a meter; loads that cannot be distinguished.
+fn by_recurring_steps(
+    site: &Site,
+    logs: &Logs,
+    options: &[Option<LoadOptions>],
+    known: &mut [Option<KnownPhase>],
+) -> Vec<IndistinctLoads> {
+    let before: Vec<Option<(Vec<f64>, bool)>> = known
+        .iter()
+        .map(|known| {
+            let known = known.as_ref()?;
+            Some((known.probabilities.clone(), known.clock_behind_s.is_some()))
+        })
+        .collect();
+    let (found, indistinct) = recurring::judge(site, logs, options, &before);
+    for (machine, verdict) in found {
+        if let Some(known) = &mut known[machine] {
+            known.probabilities = verdict.probabilities;
+            known.basis.push(verdict.basis);
+        }
+    }
+    indistinct
 }
 
 /// Rounds of clamp readings, all loads at once, for those that are not certain yet.

@@ -90,11 +90,25 @@ pub struct WorthKnowing {
     pub worth_a: f64,
 }
 
+/// Two loads that cannot be distinguished: one of them is on one of the connections, the other on the other.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct IndistinctLoads {
+    /// Names of the machines.
+    pub machines: [String; 2],
+    /// Their connections, in no order.
+    pub connections: [Connection; 2],
+    /// Probability that these are the connections of the two, 0 to 1.
+    pub probability: f64,
+}
+
 /// The phases of all loads on one or two phases.
 #[derive(Clone, Debug, Default, PartialEq, JsonSchema, Serialize)]
 pub struct PhaseResult {
     /// In the order of the list.
     pub loads: Vec<LoadPhase>,
+    /// Loads whose connections are known together, but not which of them has which.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub indistinct: Vec<IndistinctLoads>,
     /// What it is worth to know the phase of the loads in doubt, where that was asked for.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub worth_knowing: Vec<WorthKnowing>,

@@ -12,8 +12,8 @@ use std::collections::BTreeMap;
 use crate::changes::{LoadVerdict, estimate};
 use crate::options::LoadOptions;
 use metering::Logs;
-pub(crate) use nodes::node_above;
 use nodes::{NodeWithLog, lengths_at, nodes_with_phases};
+pub(crate) use nodes::{node_above, places_with_phases};
 use record_of::{JudgedRecord, record_at};
 use site::Site;
 
