@@ -22,10 +22,10 @@ use crate::result::IndistinctLoads;
 use likeness::Likeness;
 use lone_steps::lone_steps;
 use matching::Matching;
-use metering::Logs;
+use metering::{Logs, MeterLog};
 use ownership::Candidate;
 use recurring_steps::{RecurringStep, recurring_steps};
-use site::{Connection, Site};
+use site::{Connection, Node, Site};
 
 /// Intervals longer than this do not show a step of one machine. (s)
 const LONGEST_S: i64 = 300;
@@ -53,20 +53,32 @@ pub(crate) fn judge(
     options: &[Option<LoadOptions>],
     known: &[Option<(Vec<f64>, bool)>],
 ) -> (BTreeMap<usize, RecurringVerdict>, Vec<IndistinctLoads>) {
-    let (mut found, mut indistinct) = (BTreeMap::new(), Vec::new());
-    for (node, meter) in crate::metered::places_with_phases(site, logs) {
-        let Some(log) = logs.of(meter) else { continue };
-        if i64::from(log.table.interval_s()) > LONGEST_S {
-            continue;
-        }
+    let mut found: BTreeMap<usize, RecurringVerdict> = BTreeMap::new();
+    let mut indistinct = Vec::new();
+    // Short intervals show more; of equal ones the place nearer to the loads, which has fewer others.
+    let mut places: Vec<(i64, usize, Node, &MeterLog)> =
+        crate::metered::places_with_phases(site, logs)
+            .into_iter()
+            .filter_map(|(node, meter)| {
+                let log = logs.of(meter)?;
+                let above = std::iter::successors(Some(node), |&at| site.parent(at)).count();
+                Some((i64::from(log.table.interval_s()), above, node, log))
+            })
+            .filter(|(interval_s, ..)| *interval_s <= LONGEST_S)
+            .collect();
+    places.sort_by_key(|&(interval_s, above, ..)| (interval_s, std::cmp::Reverse(above)));
+    for (_, _, node, log) in places {
+        let meter = log.meter;
         let below: Vec<usize> = (0..site.machines.len())
             .filter(|&machine| site.is_within(site.machines[machine].tapped_off, node))
             .filter(|&machine| !site.machines[machine].generates())
             .collect();
-        let own = |machine: usize| {
-            let nearest = crate::metered::node_above(site, logs, site.machines[machine].tapped_off);
-            nearest == Some(meter) && matches!(known[machine], Some((_, false)))
-        };
+        let is_open: Vec<bool> = (0..site.machines.len())
+            .map(|machine| {
+                matches!(known[machine], Some((_, false))) && !found.contains_key(&machine)
+            })
+            .collect();
+        let own = |machine: usize| is_open[machine];
         if !below.iter().any(|&machine| own(machine)) {
             continue;
         }
@@ -76,6 +88,11 @@ pub(crate) fn judge(
             continue;
         }
         let likeness = Likeness::new(site, &log.table, &steps, with_lag);
+        let listed = |machine: usize| {
+            options[machine]
+                .as_ref()
+                .is_some_and(|own| !own.listed.is_open())
+        };
         let candidates: Vec<Candidate> = below
             .iter()
             .map(|&machine| {
@@ -96,7 +113,7 @@ pub(crate) fn judge(
                     machine,
                     RecurringVerdict {
                         probabilities: matching.probabilities[at].clone(),
-                        basis: in_words(&steps[step], &site.meters[meter].id),
+                        basis: in_words(&steps[step], &site.meters[meter].id, listed(machine)),
                     },
                 );
             }
@@ -115,9 +132,10 @@ pub(crate) fn judge(
     (found, indistinct)
 }
 
-fn in_words(step: &RecurringStep, meter: &str) -> String {
+fn in_words(step: &RecurringStep, meter: &str, listed: bool) -> String {
     format!(
-        "steps of {:.1} kW in the log of meter `{meter}`, {} times",
+        "{}steps of {:.1} kW in the log of meter `{meter}`, {} times",
+        if listed { "machine list, and " } else { "" },
         step.size_kw,
         step.on + step.off
     )
