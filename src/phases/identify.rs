@@ -329,9 +329,9 @@ fn length(seconds: i64) -> String {
     }
 }
 
-/// Puts the phases that are found into the machine list where it says `unknown`; returns what was put where, and what
-/// stays unknown.
-pub fn settle(site: &mut Site, logs: &Logs) -> Vec<LoadPhase> {
+/// Puts the phases that are found into the machine list where it says `unknown`. Returns the phases of all loads as the
+/// list had them, and those of the loads that it called unknown; `None` where there are no such loads.
+pub fn settle(site: &mut Site, logs: &Logs) -> Option<(PhaseResult, Vec<LoadPhase>)> {
     let is_unknown = |site: &Site, machine: usize| {
         site.machines[machine].connection == Connection::Unknown
             && options_of(site, machine).is_some_and(|own| own.listed == Connection::Unknown)
@@ -340,7 +340,7 @@ pub fn settle(site: &mut Site, logs: &Logs) -> Vec<LoadPhase> {
         .filter(|&machine| is_unknown(site, machine))
         .collect();
     if unknown.is_empty() {
-        return Vec::new();
+        return None;
     }
     let found = identify(site, logs);
     let mut all = Vec::new();
@@ -354,5 +354,5 @@ pub fn settle(site: &mut Site, logs: &Logs) -> Vec<LoadPhase> {
         }
         all.push(load.clone());
     }
-    all
+    Some((found, all))
 }

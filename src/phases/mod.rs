@@ -14,14 +14,15 @@ pub mod changes;
 mod identify;
 mod metered;
 mod options;
+mod plan_doubt;
 mod recurring;
 mod result;
 mod steps;
 mod worth;
 
 pub use identify::{identify, settle};
+pub use plan_doubt::plan_doubt;
 pub use result::{
-    IndistinctLoads, LoadPhase, PhaseOption, PhaseResult, PhaseStatus, WorthKnowing,
-    shown_probability_pct,
+    IndistinctLoads, LoadPhase, PhaseOption, PhaseResult, PhaseStatus, shown_probability_pct,
 };
 pub use worth::worth_knowing;

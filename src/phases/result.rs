@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use balance::WorthKnowing;
 use site::Connection;
 
 /// How certain the phase of a load is.
@@ -75,19 +76,6 @@ impl LoadPhase {
 #[must_use]
 pub fn shown_probability_pct(share: f64) -> f64 {
     (100.0 * share).clamp(1.0, 99.0)
-}
-
-/// What it is worth to know the phase of a load: the plan can then move it.
-#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct WorthKnowing {
-    /// Name of the machine.
-    pub machine: String,
-    /// Lowest neutral that a plan reaches which leaves the load where it is. (A)
-    pub unknown_neutral_rms_a: f64,
-    /// Lowest neutral that a plan reaches when its phase is known: the mean over its possible connections. (A)
-    pub known_neutral_rms_a: f64,
-    /// The difference. (A)
-    pub worth_a: f64,
 }
 
 /// Two loads that cannot be distinguished: one of them is on one of the connections, the other on the other.

@@ -11,6 +11,7 @@ pub(crate) mod infeasible;
 mod moves;
 mod nodes;
 mod peaks;
+pub(crate) mod phase_doubt;
 mod recommended;
 pub(crate) mod result;
 mod shares;
@@ -198,6 +199,7 @@ fn tell(
         moves_curve,
         nodes,
         machines,
+        phase_doubt: None,
         notes,
         trial: None,
         trace,
