@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use crate::wording::counted;
-use balance::{PhaseDoubt, WorthKnowing};
+use balance::{DoubtfulPhases, WorthKnowing};
 use phases::{LoadPhase, PhaseResult, PhaseStatus, shown_probability_pct};
 use site::{Connection, Site};
 use tables::{Cell, Output, Table, columns, number, plain, words};
@@ -82,7 +82,7 @@ pub fn indistinct_sentences(result: &PhaseResult) -> Vec<String> {
 
 /// What loads in doubt mean for the plan, and which to identify first.
 #[must_use]
-pub fn plan_doubt_sentences(doubt: &PhaseDoubt) -> Vec<String> {
+pub fn plan_doubt_sentences(doubt: &DoubtfulPhases) -> Vec<String> {
     let mut out = Vec::new();
     let names: Vec<String> = doubt
         .machines

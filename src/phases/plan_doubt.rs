@@ -2,7 +2,7 @@
 
 use crate::result::{LoadPhase, PhaseResult, PhaseStatus};
 use crate::worth::{corrected, worth_of};
-use balance::{BalanceResult, PhaseDoubt, PlanElsewhere, Standing};
+use balance::{BalanceResult, DoubtfulPhases, PlanElsewhere, Standing};
 use metering::Logs;
 use site::{Connection, Site};
 use statistics::{Random, quantile};
@@ -28,7 +28,7 @@ pub fn plan_doubt(
     logs: &Logs,
     result: &PhaseResult,
     plan: &BalanceResult,
-) -> Option<PhaseDoubt> {
+) -> Option<DoubtfulPhases> {
     let machine_of = |load: &LoadPhase| {
         let mut machines = site.machines.iter();
         machines.position(|machine| machine.name == load.machine)
@@ -49,7 +49,7 @@ pub fn plan_doubt(
         .as_ref()
         .and_then(|standing| PlanElsewhere::new(standing, site, &plan.allocation));
     let range = elsewhere.map(|plan| drawn_range(&plan, &doubtful));
-    Some(PhaseDoubt {
+    Some(DoubtfulPhases {
         machines: doubtful
             .iter()
             .map(|(_, load)| load.machine.clone())

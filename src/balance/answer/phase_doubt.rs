@@ -22,7 +22,7 @@ pub struct WorthKnowing {
 
 /// Loads whose phase is in doubt, and what that does to the plan.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct PhaseDoubt {
+pub struct DoubtfulPhases {
     /// Machines whose phase is unknown, in doubt or not as listed, in the order of the list.
     pub machines: Vec<String>,
     /// Neutral after the moves, were each of them on its possible connections with their probabilities: mean and 95 %

@@ -3,7 +3,7 @@
 use chrono::DateTime;
 use num_complex::Complex64;
 
-use super::ownership::Candidate;
+use super::ownership::MatchedMachine;
 use super::recurring_steps::RecurringStep;
 use metering::IntervalTable;
 use site::{Connection, Site};
@@ -113,7 +113,7 @@ impl<'s> Likeness<'s> {
         connections: Vec<Connection>,
         priors: Vec<f64>,
         circuit: Option<usize>,
-    ) -> Candidate {
+    ) -> MatchedMachine {
         let own = &self.site.machines[machine];
         let rated = own.rated_power(self.site.supply.phase_voltage_v()) * own.load_share;
         let sizes = |step: &RecurringStep| {
@@ -126,7 +126,7 @@ impl<'s> Likeness<'s> {
                 ((seen.re / rated.norm().max(1e-9)).ln(), 0.0)
             }
         };
-        let mut candidate = Candidate {
+        let mut candidate = MatchedMachine {
             option: Vec::new(),
             alone: Vec::new(),
             merged: Vec::new(),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::ownership::{Candidate, Ownership};
+use super::ownership::{MatchedMachine, Ownership};
 use super::recurring_steps::RecurringStep;
 use site::Connection;
 use statistics::Random;
@@ -30,7 +30,7 @@ pub(super) struct Matching {
 impl Matching {
     /// Draws which machine is which step.
     pub(super) fn drawn(
-        candidates: &[Candidate],
+        candidates: &[MatchedMachine],
         steps: &[RecurringStep],
         unlisted: &[f64],
         seed: u64,
@@ -94,7 +94,7 @@ impl Matching {
     /// probability.
     pub(super) fn indistinct(
         &self,
-        candidates: &[Candidate],
+        candidates: &[MatchedMachine],
         least: f64,
     ) -> Vec<(usize, usize, [Connection; 2], f64)> {
         let most = |machine: usize| {
@@ -144,7 +144,7 @@ mod tests {
     #[test]
     fn two_machines_alike_are_known_together() {
         let connections: Vec<Connection> = Phase::ALL.map(Connection::ToNeutral).to_vec();
-        let candidate = Candidate {
+        let candidate = MatchedMachine {
             connections: connections.clone(),
             priors: vec![1.0 / 3.0; 3],
             circuit: None,

@@ -23,7 +23,7 @@ use likeness::Likeness;
 use lone_steps::lone_steps;
 use matching::Matching;
 use metering::{Logs, MeterLog};
-use ownership::Candidate;
+use ownership::MatchedMachine;
 use recurring_steps::{RecurringStep, recurring_steps};
 use site::{Connection, Node, Site};
 
@@ -93,7 +93,7 @@ pub(crate) fn judge(
                 .as_ref()
                 .is_some_and(|own| !own.listed.is_open())
         };
-        let candidates: Vec<Candidate> = below
+        let candidates: Vec<MatchedMachine> = below
             .iter()
             .map(|&machine| {
                 let (connections, priors, circuit) = match (&options[machine], &known[machine]) {

@@ -11,7 +11,7 @@ const UNLISTED_EACH: f64 = 0.5;
 const UNLISTED_SHAPE: f64 = 1.5;
 /// A machine, and what it would be as each of the steps; all as logarithms.
 #[derive(Clone, Debug)]
-pub(super) struct Candidate {
+pub(super) struct MatchedMachine {
     pub(super) connections: Vec<Connection>,
     pub(super) priors: Vec<f64>,
     /// Circuit whose phase it shares.
@@ -27,7 +27,7 @@ pub(super) struct Candidate {
 
 /// One state of knowledge.
 pub(super) struct Ownership<'c> {
-    candidates: &'c [Candidate],
+    candidates: &'c [MatchedMachine],
     unlisted: &'c [f64],
     /// Logarithm of the number of recurring steps of machines that are not listed.
     log_expected: f64,
@@ -39,7 +39,7 @@ pub(super) struct Ownership<'c> {
 
 impl<'c> Ownership<'c> {
     pub(super) fn new(
-        candidates: &'c [Candidate],
+        candidates: &'c [MatchedMachine],
         unlisted: &'c [f64],
         random: &mut Random,
     ) -> Ownership<'c> {
@@ -172,7 +172,7 @@ impl<'c> Ownership<'c> {
     /// are its conditional distribution and are always taken).
     pub(super) fn redraw(&mut self, members: &[usize], random: &mut Random) {
         // What is known of one of them is known of all.
-        let most = |own: &Candidate| own.priors.iter().copied().fold(0.0, f64::max);
+        let most = |own: &MatchedMachine| own.priors.iter().copied().fold(0.0, f64::max);
         let first = members
             .iter()
             .map(|&member| &self.candidates[member])
