@@ -122,10 +122,14 @@ impl KnownPhase {
         if let Some(metered) = metered {
             known.probabilities.clone_from(&metered.probabilities);
             known.clock_behind_s = Some(metered.late_s);
+            let rows = if metered.rows < metered.of_rows {
+                format!("the latest {} of {}", metered.rows, metered.of_rows)
+            } else {
+                metered.rows.to_string()
+            };
             known.basis.push(format!(
-                "log compared with meter `{}` over {} intervals of {}",
+                "log compared with meter `{}` over {rows} intervals of {}",
                 site.meters[metered.meter].id,
-                metered.rows,
                 length(metered.interval_s)
             ));
         } else if let Some(stepped) = stepped {
