@@ -20,6 +20,7 @@ pub use crate::answer::certificate::{Certificate, certificate};
 pub use crate::answer::few_moves::{FewMoves, few_moves};
 pub use crate::answer::figures::NodeFigures;
 pub use crate::answer::infeasible::{Infeasible, MissingWays, NeededLimit, OverloadedConductor};
+pub use crate::answer::phase_doubt::{DoubtfulPhases, PlanElsewhere, WorthKnowing};
 pub use crate::answer::result::{
     AfterRepair, BalanceResult, BalanceTrace, FeederLoss, LaterMove, MachineShare, Move,
     MovesPoint, NodeResult, PeakBlock, Peaks, PhasorMoment,

@@ -70,7 +70,12 @@ pub(super) fn execute(
         held_back: diagnosis::held_back(&loaded.site, &loaded.logs, &ignored),
         ..arguments.search.settings()
     };
-    let result = balance::balance_with(&loaded.site, &loaded.logs, &settings, &fixes)?;
+    let mut result = balance::balance_with(&loaded.site, &loaded.logs, &settings, &fixes)?;
+    let phases = match loaded.phases {
+        Some(phases) => phases,
+        None => phases::identify(&loaded.site, &loaded.logs),
+    };
+    result.phase_doubt = phases::plan_doubt(&loaded.site, &loaded.logs, &phases, &result);
     let text = match arguments.output.format {
         OutputFormat::Text => export::balance_text(&loaded.site, &result),
         OutputFormat::Json => export::json(&result)?,

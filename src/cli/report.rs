@@ -117,19 +117,26 @@ pub(super) fn execute(
         .change(site, &loaded.logs, &energy, console)?;
     let fixes = arguments.search.fixes(site)?;
     let ignored = arguments.ignore.findings(site)?;
-    let findings = diagnosis::diagnose_ignoring(site, &loaded.logs, &ignored);
+    let mut findings = diagnosis::diagnose_ignoring(site, &loaded.logs, &ignored);
     let held_back = findings.held_back(site, &ignored);
     let settings = balance::Settings {
         trial_board: true,
         held_back: held_back.clone(),
         ..arguments.search.settings()
     };
-    let plan = match balance::balance_with(site, &loaded.logs, &settings, &fixes) {
+    let mut plan = match balance::balance_with(site, &loaded.logs, &settings, &fixes) {
         Ok(plan) => Some(plan),
         Err(BalanceError::NothingToBalance) => None,
         Err(error) => return Err(error.into()),
     };
     let warnings: Vec<&message::Message> = loaded.warnings.of(Level::Warning).collect();
+    if let Some(phases) = &loaded.phases {
+        // As the list is written, before what it calls unknown was found.
+        findings.phases = phases.clone();
+    }
+    if let Some(plan) = &mut plan {
+        plan.phase_doubt = phases::plan_doubt(site, &loaded.logs, &findings.phases, plan);
+    }
     let now = report_json(site, &energy, &findings)?;
     energy.since = arguments.since.compare(&now)?;
     let new_machines = arguments.new_machines(site, &loaded.logs, held_back)?;

@@ -13,6 +13,7 @@ use super::format::{amps, counted, length, limit, period, quoted, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, moves};
 use super::new_machines::{NewMachines, NewMachinesView};
+use super::phases_section::PhasesView;
 use super::since::SinceView;
 use super::study_tables::study_tables;
 use super::trial::{self, TrialView};
@@ -47,6 +48,7 @@ pub(super) struct ReportPage {
     answer: Answer,
     since: Option<SinceView>,
     findings: Option<FindingsView>,
+    phases: Option<PhasesView>,
     plan: Option<PlanView>,
     trial: Option<TrialView>,
     new_machines: Option<NewMachinesView>,
@@ -145,6 +147,7 @@ impl ReportPage {
             findings: diagnosis
                 .map(|all| FindingsView::new(header.timezone, all))
                 .transpose()?,
+            phases: diagnosis.and_then(|all| PhasesView::new(&all.phases, balance)),
             plan: balance.map(|balance| plan(header, balance)),
             trial: balance.and_then(|balance| TrialView::new(header, balance)),
             new_machines: new_machines.and_then(NewMachinesView::new),

@@ -12,6 +12,7 @@ pub(crate) mod infeasible;
 mod moves;
 mod nodes;
 mod peaks;
+pub(crate) mod phase_doubt;
 mod recommended;
 pub(crate) mod result;
 mod shares;
@@ -208,6 +209,7 @@ fn tell(
         moves_curve,
         nodes,
         machines,
+        phase_doubt: None,
         notes,
         trial: None,
         trace,

@@ -1,5 +1,6 @@
 //! The result of phase allocation, ready for text, JSON, charts and the report.
 
+use crate::answer::phase_doubt::DoubtfulPhases;
 use chrono::{DateTime, Utc};
 use num_complex::Complex64;
 use schemars::JsonSchema;
@@ -273,6 +274,9 @@ pub struct BalanceResult {
     pub nodes: Vec<NodeResult>,
     /// Every machine with the figures of its profile.
     pub machines: Vec<MachineShare>,
+    /// Loads whose phase is in doubt, where there are any and it was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub phase_doubt: Option<DoubtfulPhases>,
     /// Assumptions and problems found in the data, one sentence each.
     pub notes: Vec<String>,
     /// Data of the what-if board, where the settings ask for it.

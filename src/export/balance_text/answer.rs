@@ -3,6 +3,7 @@
 use super::open::open_sentences;
 use super::repair::before_the_moves;
 use crate::infeasible_text::infeasible_sentences;
+use crate::phases_text::plan_doubt_sentences;
 use crate::wording::{counted, intervals_of, line};
 use balance::{
     BalanceResult, BasedOn, FeederLoss, NodeFigures, Objective, PeakBlock, Peaks, Proof,
@@ -29,6 +30,9 @@ pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     line(text, &proof_sentence(result));
     for sentence in open_sentences(result) {
         line(text, &sentence);
+    }
+    for sentence in result.phase_doubt.iter().flat_map(plan_doubt_sentences) {
+        line(text, &plain(&sentence));
     }
     for sentence in infeasible_sentences(result.infeasible.as_ref()) {
         line(text, &plain(&sentence));
