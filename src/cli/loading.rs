@@ -12,6 +12,7 @@ use super::reading_bar::ReadingBar;
 use crate::app::Console;
 use message::{InputErrors, Level, Message, Messages};
 use metering::{Logs, open_log, read_logs_watched};
+use phases::PhaseResult;
 use site::{Site, read_site};
 use user_tables::text_of;
 
@@ -21,6 +22,8 @@ pub(super) struct Loaded {
     pub(super) site: Site,
     pub(super) logs: Logs,
     pub(super) warnings: Messages,
+    /// Phases of all loads with the list as it is written, where it calls some of them unknown.
+    pub(super) phases: Option<PhaseResult>,
 }
 
 /// Reads everything.
@@ -48,6 +51,7 @@ pub(super) fn load_for_energy(input: &InputArguments, zone: Option<Tz>) -> anyho
             site: opened.site,
             logs,
             warnings: messages,
+            phases: None,
         }
     } else if zone.is_some() {
         anyhow::bail!(
@@ -75,6 +79,7 @@ fn site_and_logs(
         site,
         logs,
         warnings: messages,
+        phases: None,
     })
 }
 
@@ -153,6 +158,7 @@ pub(super) fn load_what_exists(input: &InputArguments) -> anyhow::Result<Loaded>
         site,
         logs,
         warnings: Messages::new(),
+        phases: None,
     })
 }
 
@@ -185,7 +191,11 @@ pub(super) fn warned(loaded: Loaded, console: &mut Console<'_>) -> anyhow::Resul
 
 /// Puts loads whose phase is not known where the logs show them; what stays unknown is not moved.
 fn settle_unknown(loaded: &mut Loaded) {
-    for load in phases::settle(&mut loaded.site, &loaded.logs) {
+    let Some((phases, unknown)) = phases::settle(&mut loaded.site, &loaded.logs) else {
+        return;
+    };
+    loaded.phases = Some(phases);
+    for load in unknown {
         let message = match (load.is_settled(), load.probable, load.probability) {
             (true, Some(probable), Some(probability)) => Message::warning(
                 "phase-found",

@@ -1,5 +1,6 @@
 //! What the checks found, did not find, and could not judge.
 
+use phases::PhaseResult;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -66,6 +67,9 @@ pub struct Diagnosis {
     pub nothing_found: Vec<NothingFound>,
     /// The machine list against what was measured since the last work.
     pub after_work: Option<AfterWork>,
+    /// The phase of each load on one or two phases, by all that was measured.
+    #[serde(skip)]
+    pub phases: PhaseResult,
     /// Data behind findings, for charts.
     #[serde(skip)]
     pub shown: Vec<Shown>,

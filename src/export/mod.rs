@@ -44,7 +44,10 @@ pub use after_work_text::{conductors_table, round_words, whereabouts_sentences};
 pub use balance_tables::{
     balance_csv, curve_table, machines_table, nodes_table, work_order_csv, work_order_table,
 };
-pub use balance_text::{balance_text, connected_table, open_sentences, rounds_table};
+pub use balance_text::{
+    after_repair_sentence, balance_text, connected_table, later_moves, open_sentences,
+    repair_sentences, rounds_table,
+};
 pub use baseline_text::since_sentence;
 pub use bill::{bill_lines, bill_text, month_tables};
 pub use blank_readings::{blank_readings_csv, blank_readings_workbook};
@@ -63,7 +66,10 @@ pub use infeasible_text::infeasible_sentences;
 pub use invoice::{invoice_csv, invoice_table, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
 pub use meters::{coverage_table, energy_csv, meter_parts, meters_table, unmetered_table};
-pub use phases_text::{phases_table, phases_text, status_words, worth_table};
+pub use phases_text::{
+    indistinct_sentences, open_phases_table, phases_sentence, phases_table, phases_text,
+    plan_doubt_sentences, status_words, worth_table,
+};
 pub use placement_tables::{
     checks_table, effect_table, placement_csv, places_table, together_csv, together_table,
 };

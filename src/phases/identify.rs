@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::metered::{self, MeteredVerdict};
 use crate::options::{LoadOptions, options_of};
-use crate::result::{LoadPhase, PhaseOption, PhaseResult, PhaseStatus};
+use crate::recurring;
+use crate::result::{IndistinctLoads, LoadPhase, PhaseOption, PhaseResult, PhaseStatus};
 use crate::steps::{self, SteppedVerdict};
 use metering::Logs;
 use site::{Connection, Node, Site};
@@ -45,6 +46,7 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
             ))
         })
         .collect();
+    let indistinct = by_recurring_steps(site, logs, &options, &mut known);
     by_readings(site, logs, &options, &mut known);
     let loads: Vec<LoadPhase> = options
         .iter()
@@ -57,6 +59,7 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
     notes.extend(circuits_elsewhere(site, &loads));
     PhaseResult {
         loads,
+        indistinct,
         worth_knowing: Vec::new(),
         notes,
     }
@@ -119,10 +122,14 @@ impl KnownPhase {
         if let Some(metered) = metered {
             known.probabilities.clone_from(&metered.probabilities);
             known.clock_behind_s = Some(metered.late_s);
+            let rows = if metered.rows < metered.of_rows {
+                format!("the latest {} of {}", metered.rows, metered.of_rows)
+            } else {
+                metered.rows.to_string()
+            };
             known.basis.push(format!(
-                "log compared with meter `{}` over {} intervals of {}",
+                "log compared with meter `{}` over {rows} intervals of {}",
                 site.meters[metered.meter].id,
-                metered.rows,
                 length(metered.interval_s)
             ));
         } else if let Some(stepped) = stepped {
@@ -134,6 +141,30 @@ impl KnownPhase {
         }
         known
     }
+}
+
+/// Steps that recur in the log of the supply or a board, for loads without a meter; loads that cannot be distinguished.
+fn by_recurring_steps(
+    site: &Site,
+    logs: &Logs,
+    options: &[Option<LoadOptions>],
+    known: &mut [Option<KnownPhase>],
+) -> Vec<IndistinctLoads> {
+    let before: Vec<Option<(Vec<f64>, bool)>> = known
+        .iter()
+        .map(|known| {
+            let known = known.as_ref()?;
+            Some((known.probabilities.clone(), known.clock_behind_s.is_some()))
+        })
+        .collect();
+    let (found, indistinct) = recurring::judge(site, logs, options, &before);
+    for (machine, verdict) in found {
+        if let Some(known) = &mut known[machine] {
+            known.probabilities = verdict.probabilities;
+            known.basis.push(verdict.basis);
+        }
+    }
+    indistinct
 }
 
 /// Rounds of clamp readings, all loads at once, for those that are not certain yet.
@@ -302,9 +333,9 @@ fn length(seconds: i64) -> String {
     }
 }
 
-/// Puts the phases that are found into the machine list where it says `unknown`; returns what was put where, and what
-/// stays unknown.
-pub fn settle(site: &mut Site, logs: &Logs) -> Vec<LoadPhase> {
+/// Puts the phases that are found into the machine list where it says `unknown`. Returns the phases of all loads as the
+/// list had them, and those of the loads that it called unknown; `None` where there are no such loads.
+pub fn settle(site: &mut Site, logs: &Logs) -> Option<(PhaseResult, Vec<LoadPhase>)> {
     let is_unknown = |site: &Site, machine: usize| {
         site.machines[machine].connection == Connection::Unknown
             && options_of(site, machine).is_some_and(|own| own.listed == Connection::Unknown)
@@ -313,7 +344,7 @@ pub fn settle(site: &mut Site, logs: &Logs) -> Vec<LoadPhase> {
         .filter(|&machine| is_unknown(site, machine))
         .collect();
     if unknown.is_empty() {
-        return Vec::new();
+        return None;
     }
     let found = identify(site, logs);
     let mut all = Vec::new();
@@ -327,5 +358,5 @@ pub fn settle(site: &mut Site, logs: &Logs) -> Vec<LoadPhase> {
         }
         all.push(load.clone());
     }
-    all
+    Some((found, all))
 }

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use balance::WorthKnowing;
 use site::Connection;
 
 /// How certain the phase of a load is.
@@ -77,17 +78,15 @@ pub fn shown_probability_pct(share: f64) -> f64 {
     (100.0 * share).clamp(1.0, 99.0)
 }
 
-/// What it is worth to know the phase of a load: the plan can then move it.
+/// Two loads that cannot be distinguished: one of them is on one of the connections, the other on the other.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
-pub struct WorthKnowing {
-    /// Name of the machine.
-    pub machine: String,
-    /// Lowest neutral that a plan reaches which leaves the load where it is. (A)
-    pub unknown_neutral_rms_a: f64,
-    /// Lowest neutral that a plan reaches when its phase is known: the mean over its possible connections. (A)
-    pub known_neutral_rms_a: f64,
-    /// The difference. (A)
-    pub worth_a: f64,
+pub struct IndistinctLoads {
+    /// Names of the machines.
+    pub machines: [String; 2],
+    /// Their connections, in no order.
+    pub connections: [Connection; 2],
+    /// Probability that these are the connections of the two, 0 to 1.
+    pub probability: f64,
 }
 
 /// The phases of all loads on one or two phases.
@@ -95,6 +94,9 @@ pub struct WorthKnowing {
 pub struct PhaseResult {
     /// In the order of the list.
     pub loads: Vec<LoadPhase>,
+    /// Loads whose connections are known together, but not which of them has which.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub indistinct: Vec<IndistinctLoads>,
     /// What it is worth to know the phase of the loads in doubt, where that was asked for.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub worth_knowing: Vec<WorthKnowing>,

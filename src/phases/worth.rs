@@ -1,11 +1,11 @@
 //! What it is worth to know the phase of a load.
 
-use crate::result::{LoadPhase, PhaseResult, WorthKnowing};
-use balance::Settings;
+use crate::result::{LoadPhase, PhaseResult};
+use balance::{Settings, WorthKnowing};
 use metering::Logs;
-use site::{Connection, Site};
+use site::{Connection, Node, Site};
 
-/// Loads that are looked at, those in doubt first in the order of the list.
+/// Loads that are looked at, the largest first.
 const MOST_LOADS: usize = 12;
 /// Connections less probable than this are left out. (1)
 const LEAST_PROBABILITY: f64 = 0.01;
@@ -16,47 +16,44 @@ const SEARCH_WORK: u64 = 2_000_000;
 /// are in every plan.
 #[must_use]
 pub fn worth_knowing(site: &Site, logs: &Logs, result: &PhaseResult) -> Vec<WorthKnowing> {
+    worth_of(site, logs, result, MOST_LOADS)
+}
+
+/// The same of so many loads at most.
+pub(crate) fn worth_of(
+    site: &Site,
+    logs: &Logs,
+    result: &PhaseResult,
+    most: usize,
+) -> Vec<WorthKnowing> {
     let in_doubt = |load: &&LoadPhase| {
         !load.is_settled() && (load.listed.is_open() || load.probable != Some(load.listed))
     };
-    let machine_of = |load: &LoadPhase| {
-        let mut machines = site.machines.iter();
-        machines.position(|machine| machine.name == load.machine)
-    };
-    let doubtful: Vec<(usize, &LoadPhase)> = result
+    let machine_of = |load: &LoadPhase| machine_of(site, load);
+    let mut doubtful: Vec<(usize, &LoadPhase)> = result
         .loads
         .iter()
         .filter(in_doubt)
         .filter_map(|load| Some((machine_of(load)?, load)))
         .filter(|&(machine, _)| site.machines[machine].movable)
         .collect();
-    let mut base = site.clone();
-    for load in &result.loads {
-        if let (true, Some(probable), Some(machine)) =
-            (load.is_settled(), load.probable, machine_of(load))
-        {
-            base.machines[machine].connection = probable;
-        }
+    if doubtful.is_empty() {
+        return Vec::new();
     }
+    let volts = site.supply.phase_voltage_v();
+    let size = |machine: usize| site.machines[machine].rated_power(volts).norm();
+    doubtful.sort_by(|a, b| size(b.0).total_cmp(&size(a.0)));
+    let mut base = with_found_phases(site, result);
     for &(machine, _) in &doubtful {
         base.machines[machine].connection = Connection::Unknown;
     }
-    let settings = Settings {
-        curve_moves: 0,
-        search_work: SEARCH_WORK,
-        proof_work: 0,
-        ..Settings::default()
-    };
-    let lowest = |site: &Site| {
-        let found = balance::balance(site, logs, &settings).ok()?;
-        Some(found.best_neutral_rms_a)
-    };
+    let lowest = |site: &Site| lowest_neutral(site, logs);
     let Some(unknown) = lowest(&base) else {
         return Vec::new();
     };
     let mut worth: Vec<WorthKnowing> = doubtful
         .iter()
-        .take(MOST_LOADS)
+        .take(most)
         .filter_map(|&(machine, load)| {
             let (mut sum, mut share) = (0.0, 0.0);
             for option in &load.options {
@@ -79,4 +76,42 @@ pub fn worth_knowing(site: &Site, logs: &Logs, result: &PhaseResult) -> Vec<Wort
         .collect();
     worth.sort_by(|a, b| b.worth_a.total_cmp(&a.worth_a));
     worth
+}
+
+/// Lowest neutral that a plan reaches with the phases that were found. (A)
+pub(crate) fn corrected(site: &Site, logs: &Logs, result: &PhaseResult) -> Option<f64> {
+    lowest_neutral(&with_found_phases(site, result), logs)
+}
+
+/// The site with every load that is certain enough where it was found, and its circuit with it.
+fn with_found_phases(site: &Site, result: &PhaseResult) -> Site {
+    let mut found = site.clone();
+    for load in result.loads.iter().filter(|load| load.is_settled()) {
+        let (Some(probable), Some(machine)) = (load.probable, machine_of(site, load)) else {
+            continue;
+        };
+        found.machines[machine].connection = probable;
+        if let Node::Circuit(circuit) = site.machines[machine].tapped_off
+            && !matches!(site.circuits[circuit].phases, Connection::ThreePhase { .. })
+        {
+            found.circuits[circuit].phases = probable;
+        }
+    }
+    found
+}
+
+fn machine_of(site: &Site, load: &LoadPhase) -> Option<usize> {
+    let mut machines = site.machines.iter();
+    machines.position(|machine| machine.name == load.machine)
+}
+
+fn lowest_neutral(site: &Site, logs: &Logs) -> Option<f64> {
+    let settings = Settings {
+        curve_moves: 0,
+        search_work: SEARCH_WORK,
+        proof_work: 0,
+        ..Settings::default()
+    };
+    let found = balance::balance(site, logs, &settings).ok()?;
+    Some(found.best_neutral_rms_a)
 }

@@ -126,6 +126,12 @@ impl Answer {
             diagnosis.findings.iter().find(is_danger)
         });
         if let Some(danger) = danger {
+            self.lead = format!(
+                "Danger: {}, {}. {}",
+                danger.kind.title().to_lowercase(),
+                place(&danger.spot),
+                self.lead
+            );
             self.first = format!(
                 "{}, {}: {}. Then: {}",
                 danger.kind.title(),

@@ -26,6 +26,7 @@ mod from_site;
 mod header;
 mod machine_bars;
 mod moves;
+mod phases_section;
 mod readings_sheet;
 mod since;
 mod study_tables;

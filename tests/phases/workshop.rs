@@ -27,6 +27,17 @@ pub(super) enum Seen {
     Rounds(usize),
     /// A switching test of each machine between two rounds of its circuit.
     TestsByClamp,
+    /// The log of the supply alone, so many days; half of the machines have a schedule.
+    LogAlone(usize),
+}
+
+impl Seen {
+    fn days(self) -> usize {
+        match self {
+            Seen::LogAlone(days) => days,
+            _ => 1,
+        }
+    }
 }
 
 struct Machine {
@@ -40,19 +51,24 @@ struct Machine {
     on: Vec<bool>,
     /// The step of its test: on, and off fifteen steps later.
     test: usize,
+    /// Schedule of the list, from the first hour to the last.
+    hours: Option<(usize, usize)>,
 }
+
+/// Schedules of workshops with a log alone.
+const HOURS: [(usize, usize); 4] = [(7, 16), (6, 12), (13, 20), (19, 23)];
 
 const CONNECTIONS: [&str; 6] = ["L1", "L2", "L3", "L1-L2", "L2-L3", "L3-L1"];
 
 impl Machine {
-    fn new(dice: &mut Dice, index: usize) -> Machine {
+    fn new(dice: &mut Dice, index: usize, seen: Seen) -> Machine {
         let rated_kw = (dice.scale(0.4, 6.0) * 20.0).ceil() / 20.0;
         let factor = (dice.between(0.7, 1.0) * 100.0).round() / 100.0;
         let kw = rated_kw * (0.15 * dice.normal()).exp();
         let true_factor = (factor + 0.03 * dice.normal()).clamp(0.5, 1.0);
         let lag = (1.0 - true_factor * true_factor).sqrt() / true_factor;
         let connection = if dice.share() < 0.1 { 3 } else { 0 } + (dice.share() * 3.0) as usize;
-        let mut on = vec![false; STEPS];
+        let mut on = vec![false; STEPS * seen.days()];
         let (stays_on, stays_off) = (dice.scale(3.0, 400.0), dice.scale(30.0, 1500.0));
         let mut now = dice.share() < 0.3;
         for on in &mut on {
@@ -62,8 +78,20 @@ impl Machine {
         }
         // Off before the test, on for five minutes, off again.
         let test = 30 * 60 * 60 / (4 * STEP_S) + index * 36 + (dice.share() * 3.0) as usize;
-        on[test - 9..test + 24].fill(false);
-        on[test..test + 15].fill(true);
+        let mut hours = None;
+        if let Seen::LogAlone(_) = seen {
+            hours = (dice.share() < 0.5).then(|| HOURS[(dice.share() * 4.0) as usize]);
+            let inside = |step: usize| {
+                let hour = step * STEP_S / 3600 % 24;
+                hours.is_none_or(|(from, to)| (from..to).contains(&hour))
+            };
+            for (step, on) in on.iter_mut().enumerate() {
+                *on &= inside(step);
+            }
+        } else {
+            on[test - 9..test + 24].fill(false);
+            on[test..test + 15].fill(true);
+        }
         Machine {
             rated_kw,
             factor,
@@ -71,6 +99,7 @@ impl Machine {
             connection,
             on,
             test,
+            hours,
         }
     }
 
@@ -92,18 +121,25 @@ impl Machine {
 
 fn clock(step: usize) -> String {
     let seconds = step * STEP_S;
-    format!("2026-03-09 {:02}:{:02}", seconds / 3600, seconds / 60 % 60)
+    format!(
+        "2026-03-{:02} {:02}:{:02}",
+        9 + seconds / 86_400,
+        seconds / 3600 % 24,
+        seconds / 60 % 60
+    )
 }
 
 /// The folder's files and the true connections.
 fn shop(seed: u64, count: usize, seen: Seen) -> (tempfile::TempDir, Vec<usize>) {
     let mut dice = Dice::new(seed.wrapping_mul(104_729).wrapping_add(7));
     let machines: Vec<Machine> = (0..count)
-        .map(|index| Machine::new(&mut dice, index))
+        .map(|index| Machine::new(&mut dice, index, seen))
         .collect();
-    // A fifth as many that nobody listed.
-    let others: Vec<Machine> = (0..count / 5)
-        .map(|index| Machine::new(&mut dice, index))
+    // A fifth as many that nobody listed, or as many as `UNLISTED` says.
+    let unlisted = std::env::var("UNLISTED").ok();
+    let unlisted = unlisted.and_then(|text| text.parse().ok());
+    let others: Vec<Machine> = (0..unlisted.unwrap_or(count / 5))
+        .map(|index| Machine::new(&mut dice, index, seen))
         .collect();
     let mut site = String::from(
         "[site]\nname = \"Shop\"\n[supply]\nline_voltage_v = 400\nphase_limit_a = 400\n",
@@ -114,13 +150,23 @@ fn shop(seed: u64, count: usize, seen: Seen) -> (tempfile::TempDir, Vec<usize>) 
             "[[circuit]]\nid = \"C{circuit}\"\nboard = \"supply\"\n"
         );
     }
-    let mut list =
-        String::from("machine,circuit,connection,power_kw,power_factor,utilisation_factor\n");
+    let mut list = String::from(
+        "machine,circuit,connection,power_kw,power_factor,utilisation_factor,schedule\n",
+    );
+    for (from, to) in HOURS {
+        let _ = write!(
+            site,
+            "[[schedule]]\nname = \"from {from}\"\ndays = \"Mon-Sun\"\nfrom = \"{from:02}:00\"\nto = \"{to:02}:00\"\n"
+        );
+    }
     for (index, machine) in machines.iter().enumerate() {
-        let used = machine.on.iter().filter(|on| **on).count() as f64 / STEPS as f64;
+        let used = machine.on.iter().filter(|on| **on).count() as f64 / machine.on.len() as f64;
+        let schedule = machine
+            .hours
+            .map_or(String::new(), |(from, _)| format!("from {from}"));
         let _ = writeln!(
             list,
-            "M{index},C{},unknown,{},{},{:.2}",
+            "M{index},C{},unknown,{},{},{:.2},{schedule}",
             index / ON_CIRCUIT,
             machine.rated_kw,
             machine.factor,
@@ -141,12 +187,12 @@ fn shop(seed: u64, count: usize, seen: Seen) -> (tempfile::TempDir, Vec<usize>) 
         sums
     };
     match seen {
-        Seen::Tests => {
+        Seen::Tests | Seen::LogAlone(_) => {
             site.push_str("[[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"main.csv\"\nstamp = \"start\"\n");
             let mut log = String::from(
                 "time,active_power_l1_kw,active_power_l2_kw,active_power_l3_kw,reactive_power_l1_kvar,reactive_power_l2_kvar,reactive_power_l3_kvar\n",
             );
-            for minute in 0..1440 {
+            for minute in 0..1440 * seen.days() {
                 let mut mean = [Complex64::ZERO; 3];
                 for step in 3 * minute..3 * minute + 3 {
                     let sums = at(step, &mut machines.iter().chain(&others));
@@ -164,6 +210,14 @@ fn shop(seed: u64, count: usize, seen: Seen) -> (tempfile::TempDir, Vec<usize>) 
                 log.push('\n');
             }
             write("main.csv", &log);
+            if seen != Seen::Tests {
+                write("site.toml", &site);
+                write("machines.csv", &list);
+                return (
+                    folder,
+                    machines.iter().map(|machine| machine.connection).collect(),
+                );
+            }
             let mut tests = String::from("time,machine,state\n");
             for (index, machine) in machines.iter().enumerate() {
                 // The watch is up to 40 s off.
@@ -234,12 +288,18 @@ fn workshops() {
         .ok()
         .and_then(|text| text.parse().ok())
         .unwrap_or(30);
+    let only = std::env::var("SEEN").unwrap_or_default();
     for seen in [
         Seen::Tests,
         Seen::TestsByClamp,
         Seen::Rounds(3),
         Seen::Rounds(10),
+        Seen::LogAlone(5),
+        Seen::LogAlone(14),
     ] {
+        if !format!("{seen:?}").contains(&only) {
+            continue;
+        }
         let mut calibration = Calibration::default();
         let (mut right, mut wrong, mut open, mut settled_wrong) = (0, 0, 0, 0);
         for seed in 1..=shops {

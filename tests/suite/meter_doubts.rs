@@ -228,3 +228,44 @@ fn a_slope_with_a_wide_interval_is_no_finding() {
         }
     }
 }
+
+/// The supply's currents are lost in half of the readings of a board: what the moves change there is known only in the
+/// other half, and this is said.
+#[test]
+fn a_board_read_for_longer_than_the_supply() {
+    let lost = |row: &str| {
+        let time = row.split_once(',').map_or(row, |(time, _)| time);
+        format!("{time},,,,,,")
+    };
+    let with_gap: Vec<String> = crate::program::MAIN_LOG
+        .lines()
+        .enumerate()
+        .map(|(at, row)| {
+            if (3..7).contains(&at) {
+                lost(row)
+            } else {
+                row.to_owned()
+            }
+        })
+        .collect();
+    let board = "\n[[meter]]\nid = \"board\"\nmeasures = \"DB1\"\nfiles = \"meters/board.csv\"\n\
+        time = { column = \"time\", format = \"%Y-%m-%d %H:%M\" }\n[meter.columns]\ncurrent_l1_a = \"I1\"\n\
+        current_l2_a = \"I2\"\ncurrent_l3_a = \"I3\"\nactive_power_l1_kw = \"P1\"\nactive_power_l2_kw = \"P2\"\n\
+        active_power_l3_kw = \"P3\"\n";
+    let said = |site: Workshop| {
+        let plan = site.json(&["balance", "SITE", "--format", "json"]);
+        plan["notes"].to_string()
+    };
+    let site = || {
+        Workshop::new()
+            .append("site.toml", board)
+            .with("meters/board.csv", crate::program::MAIN_LOG)
+    };
+    let notes = said(site().with("meters/main.csv", with_gap.join("\n") + "\n"));
+    assert!(
+        notes.contains("over all of its 8 readings") && notes.contains("in 4 of them"),
+        "{notes}"
+    );
+    let notes = said(site());
+    assert!(!notes.contains("over all of its"), "{notes}");
+}

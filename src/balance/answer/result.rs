@@ -1,5 +1,6 @@
 //! The result of phase allocation, ready for text, JSON, charts and the report.
 
+use crate::answer::phase_doubt::DoubtfulPhases;
 use chrono::{DateTime, Utc};
 use num_complex::Complex64;
 use schemars::JsonSchema;
@@ -10,6 +11,7 @@ use super::infeasible::Infeasible;
 use crate::answer::what_if::TrialBoard;
 use crate::expected::{ConnectedLoad, RoundFigures};
 use crate::pose::based_on::BasedOn;
+use crate::pose::hold_back::HeldBack;
 use crate::problem::objective::Objective;
 use crate::problem::proof::Proof;
 use crate::work::work_order::WorkOrder;
@@ -105,6 +107,30 @@ pub struct MovesPoint {
     pub lower_bound_neutral_rms_a: Option<f64>,
     /// How much better another could be at most, as a share of the value; 0 when proven. (%)
     pub gap_pct: Option<f64>,
+}
+
+/// The second step of a plan: what is moved once the conductors that are held back are repaired.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct AfterRepair {
+    /// Machines that change then, from where the first step leaves them, in machine order.
+    pub moves: Vec<LaterMove>,
+    /// Supply, after both steps.
+    pub after: NodeFigures,
+    /// Are all limits kept then?
+    pub within_limits: bool,
+    /// Whether that is proven to be the best of all allocations.
+    pub proof: Proof,
+}
+
+/// One machine that changes its phase in the second step.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct LaterMove {
+    /// The machine's name.
+    pub machine: String,
+    /// Its connection after the first step.
+    pub from: Connection,
+    /// Its connection after the second.
+    pub to: Connection,
 }
 
 /// Figures of one node before and after.
@@ -217,6 +243,10 @@ pub struct BalanceResult {
     pub gap_pct: Option<f64>,
     /// Whether the result is proven to be the best.
     pub proof: Proof,
+    /// Conductors with a danger: until they are repaired nothing is moved onto them.
+    pub held_back: Vec<HeldBack>,
+    /// What is moved after the repair; `None` where nothing is held back.
+    pub after_repair: Option<AfterRepair>,
     /// Machine and connection, in machine order.
     #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Connection>")]
@@ -244,6 +274,9 @@ pub struct BalanceResult {
     pub nodes: Vec<NodeResult>,
     /// Every machine with the figures of its profile.
     pub machines: Vec<MachineShare>,
+    /// Loads whose phase is in doubt, where there are any and it was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub phase_doubt: Option<DoubtfulPhases>,
     /// Assumptions and problems found in the data, one sentence each.
     pub notes: Vec<String>,
     /// Data of the what-if board, where the settings ask for it.

@@ -31,6 +31,7 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         .as_ref()
         .is_ok_and(|all| all.iter().any(|one| one.verdict != PhaseVerdict::NotJudged));
     let found = diagnosis.findings.len();
+    let identified = phases::identify(site, logs);
     if let Some(main) = &main {
         for one in machines
             .iter()
@@ -39,12 +40,12 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         {
             elsewhere(main, one, from, diagnosis);
         }
-        for one in phases::identify(site, logs).loads {
+        for one in &identified.loads {
             let known = diagnosis.findings[found..]
                 .iter()
                 .any(|finding| finding.spot.machine.as_deref() == Some(&one.machine));
             if one.status == phases::PhaseStatus::Elsewhere && !known {
-                by_all_sources(main, &one, from, diagnosis);
+                by_all_sources(main, one, from, diagnosis);
             }
         }
         if let Some(neutral) = conductors.iter().flatten().find(|one| one.conductor == "N") {
@@ -87,6 +88,7 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         Ok(conductors) => (conductors, None),
         Err(needs) => (Vec::new(), Some(needs)),
     };
+    diagnosis.phases = identified;
     diagnosis.after_work = Some(AfterWork {
         since: work.map(|work| work.done),
         conductors,

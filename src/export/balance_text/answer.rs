@@ -1,7 +1,9 @@
 //! The result first: the neutral now and after the moves, what is proven, which limits are exceeded.
 
 use super::open::open_sentences;
+use super::repair::before_the_moves;
 use crate::infeasible_text::infeasible_sentences;
+use crate::phases_text::plan_doubt_sentences;
 use crate::wording::{counted, intervals_of, line};
 use balance::{
     BalanceResult, BasedOn, FeederLoss, NodeFigures, Objective, PeakBlock, Peaks, Proof,
@@ -17,6 +19,7 @@ use units::{
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     line(text, &data_used(site, result));
     line(text, "");
+    before_the_moves(text, result);
     line(text, &neutral(result));
     if let Some(loss) = &result.feeder_loss {
         line(text, &feeder_losses(site, loss));
@@ -27,6 +30,9 @@ pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     line(text, &proof_sentence(result));
     for sentence in open_sentences(result) {
         line(text, &sentence);
+    }
+    for sentence in result.phase_doubt.iter().flat_map(plan_doubt_sentences) {
+        line(text, &plain(&sentence));
     }
     for sentence in infeasible_sentences(result.infeasible.as_ref()) {
         line(text, &plain(&sentence));

@@ -16,8 +16,8 @@ const SAMPLE: usize = 20_000;
 const FEWEST_SAMPLED: usize = 5_000;
 /// Products that one pass over them may take.
 const SAMPLE_WORK: usize = 400_000_000;
-/// Products that the pass over all intervals may take; the latest intervals enter. 240 loads: four months of minutes.
-const MOST_WORK: usize = 10_000_000_000;
+/// Products that the pass over all intervals may take; the latest intervals enter. 240 loads: ten weeks of minutes.
+const MOST_WORK: usize = 6_000_000_000;
 
 /// Part of a channel's own innovations that no meter resolves. (1)
 const FLOOR: f64 = 0.002;

@@ -12,8 +12,8 @@ use std::collections::BTreeMap;
 use crate::changes::{LoadVerdict, estimate};
 use crate::options::LoadOptions;
 use metering::Logs;
-pub(crate) use nodes::node_above;
 use nodes::{NodeWithLog, lengths_at, nodes_with_phases};
+pub(crate) use nodes::{node_above, places_with_phases};
 use record_of::{JudgedRecord, record_at};
 use site::Site;
 
@@ -31,6 +31,8 @@ pub(crate) struct MeteredVerdict {
     pub(crate) meter: usize,
     /// Intervals that entered, and their length. (s)
     pub(crate) rows: usize,
+    /// Intervals that there were: of very many with many loads the latest enter.
+    pub(crate) of_rows: usize,
     pub(crate) interval_s: i64,
     /// How far its clock is behind. (s)
     pub(crate) late_s: f64,
@@ -69,7 +71,8 @@ fn judge_at(
     let Some((record, judged)) = record_at(site, logs, options, node, interval_s, &known) else {
         return;
     };
-    if record.runs.iter().map(|run| run.len() - 1).sum::<usize>() < FEWEST_ROWS {
+    let of_rows = record.runs.iter().map(|run| run.len() - 1).sum();
+    if of_rows < FEWEST_ROWS {
         return;
     }
     let Some(all) = estimate(&record, SEED) else {
@@ -89,6 +92,7 @@ fn judge_at(
                 probabilities: probabilities.clone(),
                 meter: node.meter,
                 rows: all.rows,
+                of_rows,
                 interval_s,
                 late_s: *late_s,
                 gain: *gain,

@@ -25,6 +25,15 @@ pub(crate) fn node_above(site: &Site, logs: &Logs, from: Node) -> Option<usize> 
         .find_map(|at| meter_with_phases(site, logs, at))
 }
 
+/// Supply and boards whose meters log their phases, and those meters.
+pub(crate) fn places_with_phases(site: &Site, logs: &Logs) -> Vec<(Node, usize)> {
+    let nodes = site.nodes().into_iter();
+    nodes
+        .filter(|node| !matches!(node, Node::Circuit(_)))
+        .filter_map(|node| Some((node, meter_with_phases(site, logs, node)?)))
+        .collect()
+}
+
 /// Places whose meters log their phases, with what is below each.
 pub(crate) fn nodes_with_phases(site: &Site, logs: &Logs) -> Vec<NodeWithLog> {
     let meter_of = |node: Node| meter_with_phases(site, logs, node);
