@@ -79,7 +79,7 @@ pub(super) fn execute(
     let text = match arguments.output.format {
         OutputFormat::Text => export::balance_text(&loaded.site, &result),
         OutputFormat::Json => export::json(&result)?,
-        OutputFormat::Csv => export::balance_csv(&result)?,
+        OutputFormat::Csv => export::balance_csv(&loaded.site.name, &result)?,
     };
     if let Some(file) = &arguments.certificate {
         let proof = balance::certificate(&loaded.site, &loaded.logs, &settings, &fixes)?;

@@ -154,7 +154,7 @@ pub(super) fn execute(
         match arguments.output.format {
             OutputFormat::Text => export::together_text(site, &result),
             OutputFormat::Json => export::json(&result)?,
-            OutputFormat::Csv => export::together_csv(&result)?,
+            OutputFormat::Csv => export::together_csv(&site.name, &result)?,
         }
     } else {
         let results: Vec<Placement> = machines
@@ -170,7 +170,7 @@ pub(super) fn execute(
                 [only] => export::json(only)?,
                 several => export::json(&several)?,
             },
-            OutputFormat::Csv => export::placement_csv(&results)?,
+            OutputFormat::Csv => export::placement_csv(&site.name, &results)?,
         }
     };
     deliver(&text, &arguments.output, console)?;

@@ -155,14 +155,17 @@ pub(super) fn execute(
     put(MARK, export::json(&now)?);
     if let Some(plan) = &plan {
         put("balance.json", export::json(plan)?);
-        put("balance.csv", export::balance_csv(plan)?);
-        put("work-order.csv", export::work_order_csv(plan)?);
+        put("balance.csv", export::balance_csv(&site.name, plan)?);
+        put("work-order.csv", export::work_order_csv(&site.name, plan)?);
     }
     put("energy.json", export::json(&energy)?);
-    put("energy.csv", export::energy_csv(&energy)?);
+    put("energy.csv", export::energy_csv(&site.name, &energy)?);
     put("diagnosis.json", export::json(&findings)?);
     if let Some(new_machines) = &new_machines {
-        put("places.csv", export::placement_csv(&new_machines.apart)?);
+        put(
+            "places.csv",
+            export::placement_csv(&site.name, &new_machines.apart)?,
+        );
     }
     put("circuit-chart.html", circuit_chart);
     for chart in files.charts {

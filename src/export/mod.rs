@@ -18,6 +18,7 @@ mod check;
 mod corrected_list;
 mod diagnosis_csv;
 mod diagnosis_text;
+mod energy_charts;
 mod energy_tables;
 mod energy_text;
 mod highest_demand_periods;
@@ -48,9 +49,9 @@ pub use balance_text::{
     repair_sentences, rounds_table,
 };
 pub use baseline_text::since_sentence;
-pub use bill::{bill_csv, bill_text, month_tables};
+pub use bill::{bill_lines, bill_text, month_tables};
 pub use blank_readings::{blank_readings_csv, blank_readings_workbook};
-pub use breakdown::{breakdown_csv, breakdown_text, part_tables};
+pub use breakdown::{breakdown_table, breakdown_text, part_tables};
 pub use check::{
     CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, UnderstoodTable, check_csv,
     check_text,
