@@ -3,6 +3,7 @@
 
 mod metered_shops;
 mod supply_alone;
+mod voltage_shops;
 mod workshop;
 
 use std::fmt::Write as _;
