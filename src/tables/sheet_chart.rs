@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use rust_xlsxwriter::{Chart, ChartType, XlsxError};
+use rust_xlsxwriter::{Chart, ChartType};
 
 use super::column::Output;
 use super::table::Table;
@@ -37,16 +37,14 @@ pub struct SheetChart {
 
 impl SheetChart {
     /// The chart; `None` where the table lacks its columns.
-    pub(super) fn of(&self, table: &Table) -> Result<Option<Chart>, XlsxError> {
+    pub(super) fn of(&self, table: &Table) -> Option<Chart> {
         let places = table.places(Output::Workbook);
         let column = |key: &str| {
             let place = table.position(key)?;
             let at = places.iter().position(|&shown| shown == place)?;
             Some((at as u16, table.columns[place].heading()))
         };
-        let Some((across, axis)) = column(self.across) else {
-            return Ok(None);
-        };
+        let (across, axis) = column(self.across)?;
         // Under the heading.
         let (first, last) = (1 + self.rows.start as u32, self.rows.end as u32);
         let mut chart = Chart::new(match self.shape {
@@ -66,7 +64,7 @@ impl SheetChart {
                 .set_values((self.table, first, at, last, at));
             unit.get_or_insert(heading);
         }
-        let Some(unit) = unit else { return Ok(None) };
+        let unit = unit?;
         chart.title().set_name(self.title.as_str());
         chart.x_axis().set_name(axis.as_str());
         chart.y_axis().set_name(unit.as_str());
@@ -74,6 +72,6 @@ impl SheetChart {
             chart.legend().set_hidden();
         }
         chart.set_width(760).set_height(340);
-        Ok(Some(chart))
+        Some(chart)
     }
 }

@@ -76,8 +76,7 @@ fn draw(page: &mut Worksheet, tables: &[&Table], charts: &[SheetChart]) -> Resul
     let mut row = 0;
     for chart in charts {
         let table = tables.iter().find(|table| table.id == chart.table);
-        let drawn = table.map(|table| chart.of(table)).transpose()?.flatten();
-        if let Some(drawn) = drawn {
+        if let Some(drawn) = table.and_then(|table| chart.of(table)) {
             page.insert_chart(row, 0, &drawn)?;
             row += CHART_ROWS;
         }

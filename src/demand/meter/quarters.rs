@@ -52,7 +52,7 @@ pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter
         return Vec::new();
     };
     let length_s = i64::from(table.interval_s());
-    let mut reactive = draw.reactive_kvar.map(|values| values.iter());
+    let mut reactive = draw.reactive_kvar.map(metering::Logged::iter);
     let mut found: Vec<Quarter> = Vec::new();
     for ((&start, kw), import) in table.starts().iter().zip(net.iter()).zip(import) {
         let kvar = reactive.as_mut().and_then(|values| values.next().flatten());
