@@ -178,6 +178,7 @@ pub use diagnosis;
 pub use electrical;
 pub use export;
 pub use finding;
+pub use formats;
 pub use message;
 pub use metering;
 pub use phases;

@@ -47,9 +47,11 @@ impl<'l> NetPower<'l> {
         if !self.from_register {
             return self.energy_kwh(log.table.interval_s());
         }
-        let returned = log.table.values(Quantity::EnergyExport);
-        let returned = returned.and_then(|counts| counted(counts.iter()));
-        Some(log.register_energy_kwh? - returned.unwrap_or(0.0))
+        let returned = match log.table.values(Quantity::EnergyExport) {
+            Some(counts) => counted(counts.iter())?,
+            None => 0.0,
+        };
+        Some(log.register_energy_kwh? - returned)
     }
 
     /// Energy of the intervals with a value. (kWh)

@@ -22,8 +22,8 @@ pub use crate::answer::figures::NodeFigures;
 pub use crate::answer::infeasible::{Infeasible, MissingWays, NeededLimit, OverloadedConductor};
 pub use crate::answer::phase_doubt::{DoubtfulPhases, PlanElsewhere, WorthKnowing};
 pub use crate::answer::result::{
-    BalanceResult, BalanceTrace, FeederLoss, MachineShare, Move, MovesPoint, NodeResult, PeakBlock,
-    Peaks, PhasorMoment,
+    AfterRepair, BalanceResult, BalanceTrace, FeederLoss, LaterMove, MachineShare, Move,
+    MovesPoint, NodeResult, PeakBlock, Peaks, PhasorMoment,
 };
 pub use crate::answer::what_if::{
     Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave,
@@ -33,6 +33,7 @@ pub use crate::expected::{
 };
 pub use crate::pose::based_on::BasedOn;
 pub use crate::pose::fix::{Fix, read_fix};
+pub use crate::pose::hold_back::HeldBack;
 pub use crate::pose::present_currents::{
     MachineSeries, Standing, connection_of, standing_connection, turn,
 };

@@ -64,9 +64,10 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
         "demand-by-day",
         format!("Maximum demand by {each} [{unit}]"),
         format!(
-            "{} bars; the maximum is {largest:.1} {unit}, and with its phases equally loaded the supply carries \
+            "{} bars; the maximum is {} {unit}, and with its phases equally loaded the supply carries \
              {limit_kva:.0} kVA. The table below gives the values.",
-            bars.len()
+            bars.len(),
+            units::fixed(largest, 1)
         ),
         |_| 240,
         |pen| {

@@ -6,7 +6,7 @@ use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen};
 use super::style::Ink;
 use tables::{number, words};
-use units::FigureKind as Q;
+use units::{FigureKind as Q, fixed};
 
 /// Shares of the time in the table. (%)
 const SHARES_PCT: [f64; 9] = [0.0, 1.0, 5.0, 10.0, 25.0, 50.0, 75.0, 90.0, 100.0];
@@ -37,8 +37,10 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
         "load-duration",
         "Load duration curve [kW]".to_owned(),
         format!(
-            "A falling curve of all demand periods, from {largest:.1} kW; their mean is {mean:.1} kW. The table below \
-             gives the values."
+            "A falling curve of all demand periods, from {} kW; their mean is {} kW. The table below gives the \
+             values.",
+            fixed(largest, 1),
+            fixed(mean, 1)
         ),
         |width| if width.is_narrow() { 280 } else { 320 },
         |pen| {
@@ -52,7 +54,7 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
             pen.line(&[(field.left, y), (right, y)], Ink::Now, 1.5)?;
             let at = (right, y - 9.0);
             let letters = Letters::note(Hold::Right).in_ink(Ink::Now);
-            pen.write(&format!("mean {mean:.1} kW"), at, letters)?;
+            pen.write(&format!("mean {} kW", fixed(mean, 1)), at, letters)?;
             draw_curve(pen, &field, &sorted, Ink::Strong)
         },
     )?;

@@ -9,7 +9,7 @@ use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use demand::PeakDay;
 use tables::{Cell, number, words};
-use units::{FigureKind as Q, format_date};
+use units::{FigureKind as Q, fixed, format_date};
 
 /// Meters with their own band; the others share one.
 const MOST: usize = 5;
@@ -49,8 +49,9 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
         "peak-day",
         format!("Day of maximum demand, {date} [kW]"),
         format!(
-            "A stepped line of the demand, maximum {largest:.1} kW, over stacked bands of the meters below it; the \
-             table below gives the values."
+            "A stepped line of the demand, maximum {} kW, over stacked bands of the meters below it; the table \
+             below gives the values.",
+            fixed(largest, 1)
         ),
         |width| 300 + key_height(width, bands.len() + 1),
         |pen| {
@@ -190,7 +191,7 @@ fn draw_highest(
     let at = field.place((start_s + window_s / 2) as f64, kw);
     pen.ring(at, 5.0, Ink::Strong, 2.0)?;
     let begins = local(zone, start_s).map_or_else(String::new, |at| at.format("%H:%M").to_string());
-    let words = format!("{kw:.1} kW from {begins}");
+    let words = format!("{} kW from {begins}", fixed(kw, 1));
     let (hold, x) = if at.0 < field.left + 70.0 {
         (Hold::Left, field.left)
     } else if at.0 > field.right - 70.0 {

@@ -9,7 +9,9 @@ use clap::{Args, ValueEnum};
 
 use super::CommandError;
 use balance::{Fix, Objective, Settings, read_fix};
-use message::{InputErrors, Messages, did_you_mean};
+use diagnosis::Ignored;
+use finding::Kind;
+use message::{InputErrors, Message, Messages, did_you_mean};
 use metering::Period;
 use site::Site;
 
@@ -203,6 +205,68 @@ impl SearchArguments {
             return Err(CommandError::Input(InputErrors(messages)));
         }
         Ok(fixes)
+    }
+}
+
+/// Findings that shall not bind the plan.
+#[derive(Debug, Default, Args)]
+pub(super) struct IgnoreArguments {
+    /// Plan as if this finding were not there, such as `high-resistance-joint` or `phase-loss@DB2`: for the person who
+    /// knows that it is repaired, or wrong. Can be repeated
+    #[arg(long, value_name = "FINDING[@PLACE]", help_heading = "Search")]
+    ignore: Vec<String>,
+}
+
+impl IgnoreArguments {
+    /// The findings, or what is wrong with the arguments.
+    pub(super) fn findings(&self, site: &Site) -> anyhow::Result<Vec<Ignored>> {
+        let read = |text: &String| {
+            let (kind, at) = match text.split_once('@') {
+                Some((kind, at)) => (kind, Some(at)),
+                None => (text.as_str(), None),
+            };
+            let names = || Ignored::KINDS.into_iter().map(Kind::name);
+            let Some(kind) = Ignored::KINDS
+                .into_iter()
+                .find(|known| known.name() == kind)
+            else {
+                let message = Message::error(
+                    "ignore",
+                    format!("`{kind}` is no finding that binds a plan"),
+                )
+                .note(format!(
+                    "they are {}",
+                    names().collect::<Vec<_>>().join(", ")
+                ));
+                return Err(message.maybe_help(did_you_mean(kind, names())));
+            };
+            let places: Vec<String> = site
+                .nodes()
+                .into_iter()
+                .map(|node| site.node_name(node).to_owned())
+                .collect();
+            match at {
+                Some(at) if !places.iter().any(|place| place == at) => {
+                    let message = Message::error("ignore", format!("there is no place `{at}`"));
+                    Err(message.maybe_help(did_you_mean(at, places.iter().map(String::as_str))))
+                }
+                at => Ok(Ignored {
+                    kind,
+                    at: at.map(str::to_owned),
+                }),
+            }
+        };
+        let (mut ignored, mut messages) = (Vec::new(), Messages::new());
+        for text in &self.ignore {
+            match read(text) {
+                Ok(one) => ignored.push(one),
+                Err(message) => messages.push(message),
+            }
+        }
+        if messages.has_errors() {
+            return Err(CommandError::Input(InputErrors(messages)).into());
+        }
+        Ok(ignored)
     }
 }
 

@@ -3,13 +3,15 @@
 use clap::Args;
 
 use super::Outcome;
-use super::arguments::{FailOn, InputArguments, OutputArguments, OutputFormat, SearchArguments};
+use super::arguments::{
+    FailOn, IgnoreArguments, InputArguments, OutputArguments, OutputFormat, SearchArguments,
+};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
 use crate::app::Console;
 use crate::export;
-use balance::{self, BalanceResult};
+use balance::{self, BalanceResult, Settings};
 use electrical::is_above_limit;
 use report::ChangedSite;
 
@@ -17,7 +19,8 @@ const EXAMPLES: &str = "\
 EXAMPLES
   tapoff balance sample-data/ferry-lane
   tapoff balance sample-data/ferry-lane --max-moves 3
-  tapoff balance sample-data/ferry-lane --fix 'Timber kiln=L2' --fix 'Steam box=L1'
+  tapoff balance sample-data/ferry-lane --fix 'Timber kiln=L3' --fix 'Steam box=L1'
+  tapoff balance sample-data/ferry-lane --ignore high-resistance-joint
   tapoff balance sample-data/ferry-lane --format json -o plan.json
 
 EXIT STATUS
@@ -34,6 +37,9 @@ pub(super) struct BalanceArguments {
 
     #[command(flatten)]
     search: SearchArguments,
+
+    #[command(flatten)]
+    ignore: IgnoreArguments,
 
     /// For scripts: exit status 1 in this case
     #[arg(long, value_enum, value_name = "CONDITION", help_heading = "Output")]
@@ -59,7 +65,11 @@ pub(super) fn execute(
     arguments.output.refuse_existing(&also)?;
     let loaded = load_and_warn(&arguments.input, console)?;
     let fixes = arguments.search.fixes(&loaded.site)?;
-    let settings = arguments.search.settings();
+    let ignored = arguments.ignore.findings(&loaded.site)?;
+    let settings = Settings {
+        held_back: diagnosis::held_back(&loaded.site, &loaded.logs, &ignored),
+        ..arguments.search.settings()
+    };
     let mut result = balance::balance_with(&loaded.site, &loaded.logs, &settings, &fixes)?;
     let phases = match loaded.phases {
         Some(phases) => phases,
@@ -69,7 +79,7 @@ pub(super) fn execute(
     let text = match arguments.output.format {
         OutputFormat::Text => export::balance_text(&loaded.site, &result),
         OutputFormat::Json => export::json(&result)?,
-        OutputFormat::Csv => export::balance_csv(&result)?,
+        OutputFormat::Csv => export::balance_csv(&loaded.site.name, &result)?,
     };
     if let Some(file) = &arguments.certificate {
         let proof = balance::certificate(&loaded.site, &loaded.logs, &settings, &fixes)?;

@@ -65,7 +65,7 @@ pub(super) fn execute(
     let text = match arguments.output.format {
         OutputFormat::Text => export::check_text(&result, &loaded.warnings),
         OutputFormat::Json => export::json(&result)?,
-        OutputFormat::Csv => export::check_csv(&result)?,
+        OutputFormat::Csv => export::check_csv(&loaded.site.name, &result)?,
     };
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {

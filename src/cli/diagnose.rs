@@ -72,7 +72,7 @@ pub(super) fn execute(
             })?,
             None => export::json(&result)?,
         },
-        OutputFormat::Csv => export::diagnosis_csv(&result)?,
+        OutputFormat::Csv => export::diagnosis_csv(&loaded.site.name, &result)?,
     };
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome::default())

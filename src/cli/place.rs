@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::arguments::{InputArguments, OutputArguments, OutputFormat};
+use super::arguments::{IgnoreArguments, InputArguments, OutputArguments, OutputFormat};
 use super::chart::write_chart;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
@@ -27,6 +27,7 @@ EXAMPLES
   tapoff place sample-data/ferry-lane --name Lathe --shaft-kw 4 --connection 3ph --start direct --cable-m 12
   tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --write machines-new.csv
   tapoff place sample-data/ferry-lane --name Lathe --power-kw 2 --circuit-chart chart.html
+  tapoff place sample-data/ferry-lane --name Roof --power-kw 10 --connection 3ph --role generation
   tapoff place sample-data/ferry-lane --new-machines sample-data/new-machines.csv
 
 EXIT STATUS
@@ -65,6 +66,13 @@ pub(super) struct PlaceArguments {
     /// Largest voltage drop allowed while the machine starts
     #[arg(long, value_name = "PERCENT", default_value_t = 10.0, value_parser = read_percent, help_heading = "Checks")]
     start_drop_limit_pct: f64,
+
+    /// Largest voltage rise allowed from the supply to a machine that generates, at full output while nothing draws
+    #[arg(long, value_name = "PERCENT", default_value_t = 1.0, value_parser = read_percent, help_heading = "Checks")]
+    rise_limit_pct: f64,
+
+    #[command(flatten)]
+    ignore: IgnoreArguments,
 
     /// Show one connection point in full, such as `'J7 benches:L2'`
     #[arg(long, value_name = "CIRCUIT:CONNECTION", help_heading = "Output")]
@@ -110,7 +118,7 @@ fn read_percent(text: &str) -> Result<f64, String> {
     text.parse()
         .ok()
         .filter(|percent| (0.1..=50.0).contains(percent))
-        .ok_or_else(|| "expected a voltage drop from 0.1 to 50 %".to_owned())
+        .ok_or_else(|| "expected from 0.1 to 50 %".to_owned())
 }
 
 pub(super) fn execute(
@@ -122,7 +130,10 @@ pub(super) fn execute(
     let loaded = load_and_warn(&arguments.input, console)?;
     let (site, logs) = (&loaded.site, &loaded.logs);
     let machines = arguments.new_machines(site)?;
-    let settings = arguments.settings();
+    let settings = PlacementSettings {
+        held_back: diagnosis::held_back(site, logs, &arguments.ignore.findings(site)?),
+        ..arguments.settings()
+    };
     let text = if machines.len() > 1 && !arguments.apart {
         if arguments.detail.is_some() {
             anyhow::bail!("`--detail` is for one machine: use it with `--name`, or with `--apart`");
@@ -143,7 +154,7 @@ pub(super) fn execute(
         match arguments.output.format {
             OutputFormat::Text => export::together_text(site, &result),
             OutputFormat::Json => export::json(&result)?,
-            OutputFormat::Csv => export::together_csv(&result)?,
+            OutputFormat::Csv => export::together_csv(&site.name, &result)?,
         }
     } else {
         let results: Vec<Placement> = machines
@@ -159,7 +170,7 @@ pub(super) fn execute(
                 [only] => export::json(only)?,
                 several => export::json(&several)?,
             },
-            OutputFormat::Csv => export::placement_csv(&results)?,
+            OutputFormat::Csv => export::placement_csv(&site.name, &results)?,
         }
     };
     deliver(&text, &arguments.output, console)?;
@@ -171,6 +182,7 @@ impl PlaceArguments {
         PlacementSettings {
             diversity: self.diversity,
             starting_drop_limit_pct: self.start_drop_limit_pct,
+            rise_limit_pct: self.rise_limit_pct,
             ..PlacementSettings::default()
         }
     }

@@ -30,7 +30,7 @@ const fn column(
     }
 }
 
-const COLUMNS: [PlateColumn; 22] = [
+const COLUMNS: [PlateColumn; 23] = [
     column("name", "machine", "NAME", "Name of the machine"),
     column(
         "power-kw",
@@ -97,6 +97,12 @@ const COLUMNS: [PlateColumn; 22] = [
         "connection",
         "CONNECTION",
         "any, any-2, 3ph, L1, L2, L3, L1-L2, L2-L3 or L3-L1 [default: any]",
+    ),
+    column(
+        "role",
+        "role",
+        "ROLE",
+        "load, or generation for what gives power, such as a photovoltaic inverter [default: load]",
     ),
     column(
         "third-harmonic-pct",

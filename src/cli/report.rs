@@ -8,7 +8,7 @@ use clap::Args;
 use serde_json::Value;
 
 use super::Outcome;
-use super::arguments::{FailOn, InputArguments, SearchArguments};
+use super::arguments::{FailOn, IgnoreArguments, InputArguments, SearchArguments};
 use super::baseline::BaselineArguments;
 use super::exceeded::exceeded_limits;
 use super::loading::load_and_warn;
@@ -17,7 +17,7 @@ use super::output::{make_folder, write_whole};
 use super::since::{SinceArguments, report_json};
 use crate::app::Console;
 use crate::{demand, diagnosis, export, report};
-use balance::{self, BalanceError};
+use balance::{self, BalanceError, HeldBack};
 use demand::{BreakdownBy, BreakdownInput, EnergyResult};
 use message::Level;
 use metering::Logs;
@@ -49,6 +49,9 @@ pub(super) struct ReportArguments {
 
     #[command(flatten)]
     search: SearchArguments,
+
+    #[command(flatten)]
+    ignore: IgnoreArguments,
 
     /// Folder to write to [default: reports/<name of the site folder>]
     #[arg(short, long, value_name = "FOLDER", help_heading = "Output")]
@@ -113,8 +116,12 @@ pub(super) fn execute(
         .baseline
         .change(site, &loaded.logs, &energy, console)?;
     let fixes = arguments.search.fixes(site)?;
+    let ignored = arguments.ignore.findings(site)?;
+    let mut findings = diagnosis::diagnose_ignoring(site, &loaded.logs, &ignored);
+    let held_back = findings.held_back(site, &ignored);
     let settings = balance::Settings {
         trial_board: true,
+        held_back: held_back.clone(),
         ..arguments.search.settings()
     };
     let mut plan = match balance::balance_with(site, &loaded.logs, &settings, &fixes) {
@@ -123,7 +130,6 @@ pub(super) fn execute(
         Err(error) => return Err(error.into()),
     };
     let warnings: Vec<&message::Message> = loaded.warnings.of(Level::Warning).collect();
-    let mut findings = diagnosis::diagnose(site, &loaded.logs);
     if let Some(phases) = &loaded.phases {
         // As the list is written, before what it calls unknown was found.
         findings.phases = phases.clone();
@@ -133,7 +139,7 @@ pub(super) fn execute(
     }
     let now = report_json(site, &energy, &findings)?;
     energy.since = arguments.since.compare(&now)?;
-    let new_machines = arguments.new_machines(site, &loaded.logs)?;
+    let new_machines = arguments.new_machines(site, &loaded.logs, held_back)?;
     let files = report::files(
         site,
         plan.as_ref(),
@@ -149,14 +155,17 @@ pub(super) fn execute(
     put(MARK, export::json(&now)?);
     if let Some(plan) = &plan {
         put("balance.json", export::json(plan)?);
-        put("balance.csv", export::balance_csv(plan)?);
-        put("work-order.csv", export::work_order_csv(plan)?);
+        put("balance.csv", export::balance_csv(&site.name, plan)?);
+        put("work-order.csv", export::work_order_csv(&site.name, plan)?);
     }
     put("energy.json", export::json(&energy)?);
-    put("energy.csv", export::energy_csv(&energy)?);
+    put("energy.csv", export::energy_csv(&site.name, &energy)?);
     put("diagnosis.json", export::json(&findings)?);
     if let Some(new_machines) = &new_machines {
-        put("places.csv", export::placement_csv(&new_machines.apart)?);
+        put(
+            "places.csv",
+            export::placement_csv(&site.name, &new_machines.apart)?,
+        );
     }
     put("circuit-chart.html", circuit_chart);
     for chart in files.charts {
@@ -186,12 +195,20 @@ pub(super) fn execute(
 
 impl ReportArguments {
     /// Where the new machines can be connected, each separately and all together.
-    fn new_machines(&self, site: &Site, logs: &Logs) -> anyhow::Result<Option<NewMachines>> {
+    fn new_machines(
+        &self,
+        site: &Site,
+        logs: &Logs,
+        held_back: Vec<HeldBack>,
+    ) -> anyhow::Result<Option<NewMachines>> {
         let Some(path) = &self.new_machines else {
             return Ok(None);
         };
         let machines = read_new_machine_list(site, path)?;
-        let settings = PlacementSettings::default();
+        let settings = PlacementSettings {
+            held_back,
+            ..PlacementSettings::default()
+        };
         let apart = machines
             .iter()
             .map(|new| place(site, logs, new, &settings))

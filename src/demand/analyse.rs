@@ -39,6 +39,11 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
     let mut registers = Vec::new();
     let mut estimated = Vec::new();
     let mut as_it_is = false;
+    // Only clocks of meters below one another are compared.
+    let has_submeters = site
+        .meters
+        .iter()
+        .any(|meter| meter.measures != Measured::SUPPLY);
     for log in &logs.meters {
         let work = MeterWork::new(site, log, window_min, &mut notes);
         let Some(mut energy) = work.finish(&mut notes) else {
@@ -48,7 +53,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
         let as_logged = unaltered
             .as_ref()
             .and_then(|log| AsLogged::new(site, log, window_min));
-        if site.meters[log.meter].measures == Measured::SUPPLY {
+        if !site.tariffs.is_empty() && site.meters[log.meter].measures == Measured::SUPPLY {
             let (usage, billed) = match &as_logged {
                 Some(own) => (own.work.supply_part(&own.energy), &own.energy),
                 None => (work.supply_part(&energy), &energy),
@@ -77,7 +82,11 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
             may_return: work.may_return(),
             sliding: sliding_maximum(site.timezone, &log.table, work.draw, window_min),
             power_factor_by_phase: by_phase(&log.table),
-            fine: Fine::of(&log.table, work.draw),
+            fine: if has_submeters {
+                Fine::of(&log.table, work.draw)
+            } else {
+                Fine::default()
+            },
             blocks: work.blocks,
             quarters: work.quarters,
         });
@@ -90,6 +99,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
         by_day = cost_by_day(&site.terms(), &usage);
         if let Some(bill) = &mut cost {
             bill.notes.extend(said);
+            bill.notes.extend(estimated);
             bill.notes
                 .extend(registers.iter().filter_map(register_note));
             if as_it_is {

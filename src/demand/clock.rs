@@ -1,5 +1,7 @@
 //! The site's local clock, seen from UTC.
 
+use std::cell::Cell;
+
 use chrono::{DateTime, FixedOffset, NaiveDate, Offset, TimeZone};
 use chrono_tz::Tz;
 
@@ -16,16 +18,47 @@ pub(super) struct LocalTime {
     offset_s: i64,
 }
 
+thread_local! {
+    /// Where a zone has one offset: the zone, from and to in Unix seconds, the offset.
+    static STEADY: Cell<Option<(Tz, i64, i64, i64)>> = const { Cell::new(None) };
+    /// The day that was last asked for, and its date.
+    static LAST_DATE: Cell<Option<(i64, NaiveDate)>> = const { Cell::new(None) };
+}
+
 /// The local time at a moment given in Unix seconds.
 pub(super) fn local(zone: Tz, at_s: i64) -> LocalTime {
-    let offset_s = DateTime::from_timestamp(at_s, 0).map_or(0, |time| {
-        let offset = zone.offset_from_utc_datetime(&time.naive_utc());
-        i64::from(offset.fix().local_minus_utc())
-    });
+    let offset_s = offset_s(zone, at_s);
     LocalTime {
         seconds: at_s + offset_s,
         offset_s,
     }
+}
+
+/// Quarter-hours are asked for one after the other: those of eight days, or of one around a change of the clock, are
+/// looked up once. No zone changes its clock twice in eight days.
+fn offset_s(zone: Tz, at_s: i64) -> i64 {
+    if let Some((known, from_s, to_s, offset)) = STEADY.get()
+        && known == zone
+        && (from_s..to_s).contains(&at_s)
+    {
+        return offset;
+    }
+    let look_up = |at_s: i64| {
+        DateTime::from_timestamp(at_s, 0).map_or(0, |time| {
+            let offset = zone.offset_from_utc_datetime(&time.naive_utc());
+            i64::from(offset.fix().local_minus_utc())
+        })
+    };
+    let offset = look_up(at_s);
+    for length_s in [8 * DAY_S, DAY_S] {
+        let from_s = at_s.div_euclid(length_s) * length_s;
+        let to_s = from_s + length_s;
+        if look_up(from_s) == offset && look_up(to_s - 1) == offset {
+            STEADY.set(Some((zone, from_s, to_s, offset)));
+            break;
+        }
+    }
+    offset
 }
 
 impl LocalTime {
@@ -52,7 +85,15 @@ impl LocalTime {
 
 /// Date of a local day.
 pub(super) fn date_of(day: i64) -> NaiveDate {
-    DateTime::from_timestamp(day * DAY_S, 0).map_or(NaiveDate::MIN, |time| time.date_naive())
+    if let Some((known, date)) = LAST_DATE.get()
+        && known == day
+    {
+        return date;
+    }
+    let time = DateTime::from_timestamp(day * DAY_S, 0);
+    let date = time.map_or(NaiveDate::MIN, |time| time.date_naive());
+    LAST_DATE.set(Some((day, date)));
+    date
 }
 
 /// Length of a local day: 23, 24 or 25 hours, as a rule. (s)
@@ -90,6 +131,21 @@ mod tests {
         assert_eq!(length(0), Some(96));
         assert_eq!(length(84), Some(92));
         assert_eq!(length(301), Some(100));
+    }
+
+    /// Whatever was asked before, an offset is that of the zone.
+    #[test]
+    fn offsets_are_those_of_the_zone_throughout_a_year() {
+        for zone in [Tz::Europe__Rome, Tz::Africa__Casablanca, Tz::UTC] {
+            let year = at("2026-01-01T00:00:00Z")..at("2027-01-01T00:00:00Z");
+            for at_s in year.step_by(900) {
+                let utc = DateTime::from_timestamp(at_s, 0)
+                    .expect("a time")
+                    .naive_utc();
+                let offset = zone.offset_from_utc_datetime(&utc).fix().local_minus_utc();
+                assert_eq!(local(zone, at_s).offset_s, i64::from(offset));
+            }
+        }
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! One meter while its figures are worked out, and the same by its log as it is.
 
+use std::sync::Arc;
+
 use chrono::DateTime;
 
 use super::clock;
@@ -41,9 +43,9 @@ pub(super) struct MeterWork<'a> {
     meter: &'a Meter,
     pub(super) draw: NetPower<'a>,
     reactive: Reactive,
-    pub(super) quarters: Vec<Quarter>,
+    pub(super) quarters: Arc<[Quarter]>,
     lagging: Option<Vec<(i64, f64)>>,
-    pub(super) blocks: Vec<Block>,
+    pub(super) blocks: Arc<[Block]>,
     window_min: u32,
 }
 
@@ -56,7 +58,7 @@ impl<'a> MeterWork<'a> {
     ) -> Self {
         let meter = &site.meters[log.meter];
         let draw = NetPower::of(log);
-        let quarters = quarters(&log.table, draw);
+        let quarters: Arc<[Quarter]> = quarters(&log.table, draw).into();
         let blocks = blocks::demand_blocks(site.timezone, &log.table, &quarters, window_min);
         let blocks = match blocks {
             Ok(blocks) => blocks,
@@ -75,7 +77,7 @@ impl<'a> MeterWork<'a> {
             lagging: usage::lagging_by_quarter(log, draw),
             draw,
             quarters,
-            blocks,
+            blocks: blocks.into(),
             window_min,
         }
     }
@@ -159,7 +161,7 @@ impl<'a> MeterWork<'a> {
                 .collect(),
             trace: DemandTrace {
                 covered_s: self.log.coverage.stretches(first, last),
-                quarters: self.quarters.clone(),
+                quarters: Arc::clone(&self.quarters),
                 lagging_kvarh: self.lagging.clone().unwrap_or_default(),
                 ..profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks)
             },
@@ -169,9 +171,9 @@ impl<'a> MeterWork<'a> {
     /// Mean of what is imported over the time with readings: what a maximum demand is compared with. (kW)
     fn mean_import_kw(&self) -> Option<f64> {
         let (mut kwh, mut covered_s) = (0.0, 0.0);
-        for quarter in &self.quarters {
+        for quarter in self.quarters.iter() {
             kwh += quarter.import_kwh;
-            covered_s += quarter.covered_s;
+            covered_s += quarter.import_covered_s;
         }
         (covered_s > 0.0).then(|| kwh * 3600.0 / covered_s)
     }
@@ -184,8 +186,8 @@ impl<'a> MeterWork<'a> {
             to_s: energy.to.timestamp(),
             window_min: self.window_min,
             energy_kwh: energy.energy_kwh,
-            quarters: self.quarters.clone(),
-            blocks: self.blocks.clone(),
+            quarters: Arc::clone(&self.quarters),
+            blocks: Arc::clone(&self.blocks),
             lagging: self.lagging.clone(),
         }
     }

@@ -1,5 +1,7 @@
 //! What the reconciliation and the studies need to know of a meter.
 
+use std::sync::Arc;
+
 use crate::above::fine::Fine;
 use crate::meter::blocks::Block;
 use crate::meter::quarters::Quarter;
@@ -15,8 +17,8 @@ pub(super) struct Metered {
     pub(super) energy_kwh: Option<f64>,
     /// What it measures may export: it logs export.
     pub(super) may_return: bool,
-    pub(super) quarters: Vec<Quarter>,
-    pub(super) blocks: Vec<Block>,
+    pub(super) quarters: Arc<[Quarter]>,
+    pub(super) blocks: Arc<[Block]>,
     /// Largest mean over a window of a block's length that begins with any interval.
     pub(super) sliding: Option<SlidingMaximum>,
     pub(super) power_factor_by_phase: [Option<f64>; 3],

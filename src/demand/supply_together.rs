@@ -1,6 +1,7 @@
 //! The meters of the supply as one, for the bill.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::meter::blocks::Block;
 use crate::meter::quarters::Quarter;
@@ -18,8 +19,8 @@ pub(crate) struct SupplyPart {
     pub(crate) to_s: i64,
     pub(crate) window_min: u32,
     pub(crate) energy_kwh: Option<f64>,
-    pub(crate) quarters: Vec<Quarter>,
-    pub(crate) blocks: Vec<Block>,
+    pub(crate) quarters: Arc<[Quarter]>,
+    pub(crate) blocks: Arc<[Block]>,
     pub(crate) lagging: Option<Vec<(i64, f64)>>,
 }
 
@@ -87,7 +88,7 @@ fn same_energy(a: &SupplyPart, b: &SupplyPart) -> bool {
         .map(|own| (own.start_s, own.import_kwh))
         .collect();
     let mut apart = 0.0;
-    for own in &a.quarters {
+    for own in a.quarters.iter() {
         apart += (own.import_kwh - other.remove(&own.start_s).unwrap_or(0.0)).abs();
     }
     apart += other.values().sum::<f64>();
@@ -100,20 +101,22 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
     let mut blocks: BTreeMap<i64, (usize, Block)> = BTreeMap::new();
     let mut lagging: Option<BTreeMap<i64, f64>> = None;
     for part in parts {
-        for quarter in &part.quarters {
+        for quarter in part.quarters.iter() {
             let known = quarters.entry(quarter.start_s);
             known
                 .and_modify(|(count, sum)| {
                     *count += 1;
                     sum.covered_s = sum.covered_s.min(quarter.covered_s);
                     sum.energy_kwh += quarter.energy_kwh;
+                    sum.import_covered_s = sum.import_covered_s.min(quarter.import_covered_s);
                     sum.import_kwh += quarter.import_kwh;
+                    sum.export_kwh += quarter.export_kwh;
                     sum.reactive_covered_s = sum.reactive_covered_s.min(quarter.reactive_covered_s);
                     sum.reactive_kvarh += quarter.reactive_kvarh;
                 })
                 .or_insert((1, *quarter));
         }
-        for block in &part.blocks {
+        for block in part.blocks.iter() {
             let known = blocks.entry(block.start_s);
             known
                 .and_modify(|(count, sum)| {
@@ -143,9 +146,13 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
         energy_kwh: energies.map(|energies| energies.iter().sum()),
         quarters: quarters
             .into_values()
-            .map(|(count, quarter)| Quarter {
-                covered_s: if whole(count) { quarter.covered_s } else { 0.0 },
-                ..quarter
+            .map(|(count, quarter)| {
+                let share = if whole(count) { 1.0 } else { 0.0 };
+                Quarter {
+                    covered_s: share * quarter.covered_s,
+                    import_covered_s: share * quarter.import_covered_s,
+                    ..quarter
+                }
             })
             .collect(),
         blocks: blocks

@@ -47,6 +47,13 @@ fn lapsed(accepted: &Accepted, site: &Site, finding: &Finding) -> Option<String>
     }
 }
 
+/// Does an entry of the site cover the finding, as it is now?
+pub(super) fn covers(site: &Site, finding: &Finding) -> bool {
+    site.accepted
+        .iter()
+        .any(|accepted| is_about(accepted, finding) && lapsed(accepted, site, finding).is_none())
+}
+
 /// Marks the findings that the site's `[[accepted]]` entries cover; for lapsed entries it adds the reason.
 pub(super) fn mark(site: &Site, diagnosis: &mut Diagnosis) {
     for finding in &mut diagnosis.findings {

@@ -7,6 +7,7 @@ mod accepted;
 mod after_work;
 mod contributors;
 mod frequency;
+mod held_back;
 mod hours_of_week;
 pub mod joint;
 mod list_mismatch;
@@ -36,6 +37,7 @@ mod voltage_triangle;
 mod voltage_unbalance;
 
 pub use after_work::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict, RoundCheck};
+pub use held_back::Ignored;
 pub use neutral_fault::displacement_voltage;
 pub use neutral_harmonics::cable_current_with_third_harmonic;
 pub use outcome::{Diagnosis, NotJudged, NothingFound, Shown, Trace};
@@ -46,6 +48,7 @@ pub use relief::Relief;
 pub use voltage_triangle::VoltageTrace;
 pub use voltage_unbalance::motor_derating;
 
+use balance::HeldBack;
 use finding::Kind;
 use metering::Logs;
 use plans::Plans;
@@ -55,18 +58,19 @@ use view::View;
 
 /// Looks for everything that the logs can show.
 pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
-    let mut diagnosis = Diagnosis::default();
-    let views: Vec<View<'_>> = logs.meters.iter().map(|log| View::new(site, log)).collect();
-    let plans = Plans::new(site, logs);
+    diagnose_ignoring(site, logs, &[])
+}
+
+/// The same; findings that the user ignores do not bind the moves that it gives.
+pub fn diagnose_ignoring(site: &Site, logs: &Logs, ignored: &[Ignored]) -> Diagnosis {
+    let views = views(site, logs);
+    let mut diagnosis = conductor_faults(&views);
+    let plans = Plans::new(site, logs, diagnosis.held_back(site, ignored));
     for view in &views {
-        let star_point = StarPoint::of(view);
-        let neutral = joint::check(view, upstream(view, &views), &star_point, &mut diagnosis);
         overload::check(view, logs, &plans, &mut diagnosis);
         metering_fault::check(view, &mut diagnosis);
         neutral_harmonics::check(view, &mut diagnosis);
-        neutral_fault::check(view, &star_point, neutral, &mut diagnosis);
         voltage::check(view, logs, &mut diagnosis);
-        phase_loss::check(view, &star_point, &mut diagnosis);
         voltage_unbalance::check(view, &mut diagnosis);
         load_unbalance::check(view, &plans, &mut diagnosis);
         list_mismatch::check(view, logs, &mut diagnosis);
@@ -79,6 +83,27 @@ pub fn diagnose(site: &Site, logs: &Logs) -> Diagnosis {
     unjudged_kinds::add_unjudged_kinds(&mut diagnosis);
     accepted::mark(site, &mut diagnosis);
     diagnosis.rank();
+    diagnosis
+}
+
+/// The conductors that dangers keep from carrying more than now, without the other checks.
+pub fn held_back(site: &Site, logs: &Logs, ignored: &[Ignored]) -> Vec<HeldBack> {
+    conductor_faults(&views(site, logs)).held_back(site, ignored)
+}
+
+fn views<'s>(site: &'s Site, logs: &'s Logs) -> Vec<View<'s>> {
+    logs.meters.iter().map(|log| View::new(site, log)).collect()
+}
+
+/// Faults of the conductors themselves: they come first, since they bind what the other checks may propose.
+fn conductor_faults(views: &[View<'_>]) -> Diagnosis {
+    let mut diagnosis = Diagnosis::default();
+    for view in views {
+        let star_point = StarPoint::of(view);
+        let neutral = joint::check(view, upstream(view, views), &star_point, &mut diagnosis);
+        neutral_fault::check(view, &star_point, neutral, &mut diagnosis);
+        phase_loss::check(view, &star_point, &mut diagnosis);
+    }
     diagnosis
 }
 

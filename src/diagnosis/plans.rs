@@ -2,7 +2,7 @@
 
 use std::cell::OnceCell;
 
-use balance::{FewMoves, Standing, few_moves};
+use balance::{FewMoves, HeldBack, Standing, few_moves};
 use metering::Logs;
 use site::Site;
 
@@ -13,15 +13,17 @@ const MOVES: usize = 3;
 pub(super) struct Plans<'s> {
     site: &'s Site,
     logs: &'s Logs,
+    held_back: Vec<HeldBack>,
     standing: OnceCell<Option<Standing>>,
     few_moves: OnceCell<Option<FewMoves>>,
 }
 
 impl<'s> Plans<'s> {
-    pub(super) fn new(site: &'s Site, logs: &'s Logs) -> Plans<'s> {
+    pub(super) fn new(site: &'s Site, logs: &'s Logs, held_back: Vec<HeldBack>) -> Plans<'s> {
         Plans {
             site,
             logs,
+            held_back,
             standing: OnceCell::new(),
             few_moves: OnceCell::new(),
         }
@@ -29,7 +31,10 @@ impl<'s> Plans<'s> {
 
     /// The present currents; `None` where the parts of the site are inconsistent.
     pub(super) fn standing(&self) -> Option<&Standing> {
-        let standing = || Standing::new(self.site, self.logs).ok();
+        let standing = || {
+            let standing = Standing::new(self.site, self.logs).ok()?;
+            Some(standing.holding(self.site, &self.held_back))
+        };
         self.standing.get_or_init(standing).as_ref()
     }
 

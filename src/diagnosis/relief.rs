@@ -60,6 +60,8 @@ struct MovableLoad {
     name: String,
     machine: usize,
     turn: usize,
+    /// The turns that it may take.
+    choices: Vec<usize>,
     currents: balance::Currents,
 }
 
@@ -104,6 +106,7 @@ impl<'s> RelievedNode<'s> {
                     name: unit.name.clone(),
                     machine: machines[0],
                     turn: unit.current?,
+                    choices: unit.choices.clone(),
                     currents: unit.currents.clone(),
                 })
             })
@@ -177,7 +180,8 @@ impl<'s> RelievedNode<'s> {
                 continue;
             }
             let neutral = NeutralShare::of(&self.currents, &unit.currents);
-            for to in [(unit.turn + 1) % 3, (unit.turn + 2) % 3] {
+            let elsewhere = [(unit.turn + 1) % 3, (unit.turn + 2) % 3];
+            for to in elsewhere.into_iter().filter(|to| unit.choices.contains(to)) {
                 let levels = [0, 1, 2].map(|phase| {
                     // A phase without the unit stays as it is.
                     if is_on(phase, unit.turn) || is_on(phase, to) {

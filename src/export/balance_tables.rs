@@ -29,8 +29,8 @@ pub fn machines_table(result: &BalanceResult) -> Table {
 /// # Errors
 ///
 /// Those of the CSV writer, which writing to memory does not cause.
-pub fn balance_csv(result: &BalanceResult) -> Result<String, csv::Error> {
-    machines_table(result).csv()
+pub fn balance_csv(site: &str, result: &BalanceResult) -> Result<String, csv::Error> {
+    machines_table(result).of_site(site).csv()
 }
 
 /// Supply, boards and circuits: currents now and after the moves.
@@ -147,6 +147,6 @@ pub fn work_order_table(result: &BalanceResult) -> Table {
 /// # Errors
 ///
 /// Those of the CSV writer, which writing to memory does not cause.
-pub fn work_order_csv(result: &BalanceResult) -> Result<String, csv::Error> {
-    work_order_table(result).csv()
+pub fn work_order_csv(site: &str, result: &BalanceResult) -> Result<String, csv::Error> {
+    work_order_table(result).of_site(site).csv()
 }

@@ -1,6 +1,6 @@
 //! Base load, out-of-hours use, unmetered energy, and energy by weekday, hour and day.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
 use demand::{BaseLoad, DayEnergy, EnergyResult, UnmeteredDay, WEEKDAYS, WeekdayBaseLoad};
 use tables::{Table, columns, exact, fixed, number, words};
@@ -94,6 +94,62 @@ pub(super) fn week(result: &EnergyResult) -> Table {
         mean_kw: fixed("Mean power", "kW", 3) => kw;
     }
     .table("week", "Mean power by weekday and hour (local time)", rows)
+}
+
+/// Mean power by quarter-hour of the local day.
+pub(super) fn load_profile(result: &EnergyResult) -> Table {
+    type ProfileRow<'r> = (&'r str, usize, [Option<f64>; 3]);
+    let rows = result.meters.iter().flat_map(|meter| {
+        let trace = &meter.trace;
+        let all = [
+            &trace.weekday_profile_kw,
+            &trace.weekend_profile_kw,
+            &trace.highest_profile_kw,
+        ];
+        let slots = all.iter().map(|values| values.len()).max().unwrap_or(0);
+        (0..slots).map(move |slot| {
+            let of = |values: &Vec<Option<f64>>| values.get(slot).copied().flatten();
+            (meter.id.as_str(), slot, all.map(of))
+        })
+    });
+    columns! { (meter, slot, kw) in ProfileRow<'_>;
+        meter: words("Meter") => meter;
+        time: words("Time") => format!("{:02}:{:02}", slot / 4, slot % 4 * 15);
+        working_days_kw: number("Working days, mean", Q::ActivePower) => kw[0];
+        other_days_kw: number("Weekends and holidays, mean", Q::ActivePower) => kw[1];
+        highest_kw: number("Highest", Q::ActivePower) => kw[2];
+    }
+    .table(
+        "load-profile",
+        "Load profile: mean power by quarter-hour of the local day",
+        rows,
+    )
+}
+
+/// Energy by local month.
+pub(super) fn months(result: &EnergyResult) -> Table {
+    let rows = result.meters.iter().flat_map(|meter| {
+        let days = &meter.trace.days;
+        let months = days.chunk_by(|a, b| a.date.get(..7) == b.date.get(..7));
+        months.map(|days| {
+            let month = days[0].date.get(..7).unwrap_or_default();
+            let length = date(&days[0].date).map(|day| usize::from(day.num_days_in_month()));
+            let whole = length == Some(days.len()) && days.iter().all(|day| day.complete);
+            let kwh = days.iter().map(|day| day.energy_kwh).sum::<f64>();
+            (meter.id.as_str(), month, kwh, whole)
+        })
+    });
+    columns! { (meter, month, kwh, whole) in (&str, &str, f64, bool);
+        meter: words("Meter") => meter;
+        month: words("Month") => month;
+        energy_kwh: number("Energy", Q::ActiveEnergy) => kwh;
+        complete: words("Complete") => whole;
+    }
+    .table(
+        "months",
+        "Energy by local month; months with missing readings are marked",
+        rows,
+    )
 }
 
 /// Energy by local day.

@@ -109,14 +109,11 @@ fn days(by_day: &[CostDay], currency: Option<&str>) -> Table {
     .table("bill-days", "Running total of the bill by day", by_day)
 }
 
-/// One row for each line, as CSV.
-///
-/// # Errors
-///
-/// Those of the CSV writer, which writing to memory does not cause.
-pub fn bill_csv(bill: &Bill) -> Result<String, csv::Error> {
+/// One row for each line.
+#[must_use]
+pub fn bill_lines(bill: &Bill) -> Table {
     let all = bill.months.iter().flat_map(|month| &month.lines);
-    lines(String::new(), all, None).csv()
+    lines(String::new(), all, None)
 }
 
 /// All months as text, with the total, the rounding and what the bill leaves out.

@@ -42,7 +42,8 @@ const COMPARED: [&str; 11] = [
 ];
 
 /// One row for each part, with its counterpart in the other period.
-pub(super) fn breakdown_table(parts: &[EnergyPart], currency: Option<&str>) -> Table {
+#[must_use]
+pub fn breakdown_table(parts: &[EnergyPart], currency: Option<&str>) -> Table {
     let all: f64 = parts.iter().map(|part| part.energy_kwh).sum();
     let share = |part: &EnergyPart| (all != 0.0).then(|| 100.0 * part.energy_kwh / all);
     let is_compared = parts.iter().any(|part| part.compared.is_some());
@@ -108,15 +109,6 @@ fn remark(part: &EnergyPart, is_compared: bool) -> &'static str {
         _ if !part.complete => "readings missing",
         _ => "",
     }
-}
-
-/// One row for each part.
-///
-/// # Errors
-///
-/// Those of the CSV writer, which writing to memory does not cause.
-pub fn breakdown_csv(parts: &[EnergyPart]) -> Result<String, csv::Error> {
-    breakdown_table(parts, None).csv()
 }
 
 /// A table for each meter and each way of breaking down, with its sum, for terminal and page.

@@ -11,7 +11,7 @@ use units::format_local;
 /// # Errors
 ///
 /// Those of the CSV writer, which writing to memory does not cause.
-pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
+pub fn diagnosis_csv(site: &str, diagnosis: &Diagnosis) -> Result<String, csv::Error> {
     let rows = (1_usize..)
         .zip(&diagnosis.findings)
         .flat_map(|(rank, finding)| {
@@ -39,5 +39,5 @@ pub fn diagnosis_csv(diagnosis: &Diagnosis) -> Result<String, csv::Error> {
         };
     }
     .table("findings", "Findings", rows)
-    .csv()
+    .of_site(site).csv()
 }

@@ -71,6 +71,6 @@ pub fn invoice_text(check: &InvoiceCheck) -> String {
 /// # Errors
 ///
 /// Those of the CSV writer, which writing to memory does not cause.
-pub fn invoice_csv(check: &InvoiceCheck) -> Result<String, csv::Error> {
-    invoice_table(check).csv()
+pub fn invoice_csv(site: &str, check: &InvoiceCheck) -> Result<String, csv::Error> {
+    invoice_table(check).of_site(site).csv()
 }

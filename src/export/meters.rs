@@ -129,8 +129,8 @@ pub fn coverage_table(result: &EnergyResult, zone: Tz) -> Table {
 /// # Errors
 ///
 /// Those of the CSV writer, which writing to memory does not cause.
-pub fn energy_csv(result: &EnergyResult) -> Result<String, csv::Error> {
-    meters_table(result, Tz::UTC).csv()
+pub fn energy_csv(site: &str, result: &EnergyResult) -> Result<String, csv::Error> {
+    meters_table(result, Tz::UTC).of_site(site).csv()
 }
 
 /// Unmetered energy: a meter less its sub-meters.

@@ -18,6 +18,7 @@ mod check;
 mod corrected_list;
 mod diagnosis_csv;
 mod diagnosis_text;
+mod energy_charts;
 mod energy_tables;
 mod energy_text;
 mod highest_demand_periods;
@@ -43,11 +44,14 @@ pub use after_work_text::{conductors_table, round_words, whereabouts_sentences};
 pub use balance_tables::{
     balance_csv, curve_table, machines_table, nodes_table, work_order_csv, work_order_table,
 };
-pub use balance_text::{balance_text, connected_table, open_sentences, rounds_table};
+pub use balance_text::{
+    after_repair_sentence, balance_text, connected_table, later_moves, open_sentences,
+    repair_sentences, rounds_table,
+};
 pub use baseline_text::since_sentence;
-pub use bill::{bill_csv, bill_text, month_tables};
+pub use bill::{bill_lines, bill_text, month_tables};
 pub use blank_readings::{blank_readings_csv, blank_readings_workbook};
-pub use breakdown::{breakdown_csv, breakdown_text, part_tables};
+pub use breakdown::{breakdown_table, breakdown_text, part_tables};
 pub use check::{
     CheckResult, CheckedFile, ExceededLimit, Mapped, MeterCheck, UnderstoodTable, check_csv,
     check_text,

@@ -125,12 +125,12 @@ pub fn checks_table(place: &RankedPoint, title: &str) -> Table {
 /// # Errors
 ///
 /// Those of the CSV writer, which writing to memory does not cause.
-pub fn placement_csv(results: &[Placement]) -> Result<String, csv::Error> {
+pub fn placement_csv(site: &str, results: &[Placement]) -> Result<String, csv::Error> {
     let places = results.iter().flat_map(|result| {
         let places = result.places.iter();
         places.flat_map(|place| CheckedAt::place(&result.machine, place).with(&place.checks))
     });
-    checks("", places).csv()
+    checks("", places).of_site(site).csv()
 }
 
 /// One row for each check of each machine at its connection point; the neutral is that with all of them, the rank is
@@ -139,7 +139,7 @@ pub fn placement_csv(results: &[Placement]) -> Result<String, csv::Error> {
 /// # Errors
 ///
 /// Those of the CSV writer, which writing to memory does not cause.
-pub fn together_csv(result: &Together) -> Result<String, csv::Error> {
+pub fn together_csv(site: &str, result: &Together) -> Result<String, csv::Error> {
     let rows = result.machines.iter().flat_map(|placed| {
         let at = CheckedAt {
             machine: &placed.machine,
@@ -152,7 +152,7 @@ pub fn together_csv(result: &Together) -> Result<String, csv::Error> {
         };
         at.with(&placed.checks)
     });
-    checks("", rows).csv()
+    checks("", rows).of_site(site).csv()
 }
 
 /// The effect of new machines at the supply.

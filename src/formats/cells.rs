@@ -185,14 +185,21 @@ fn is_group(text: &str, at: usize) -> bool {
         && whole.bytes().all(|byte| byte.is_ascii_digit())
 }
 
+/// Does a cell say that there is no value?
+pub(crate) fn is_nothing(cell: &str) -> bool {
+    matches!(
+        cell.to_lowercase().as_str(),
+        "" | "-" | "--" | "n/a" | "na" | "nan" | "null" | "none" | "#n/a"
+    )
+}
+
 /// A number; `None` where the text is none.
 pub(crate) fn number(text: &str, form: NumberForm) -> Option<f64> {
+    // No sign of another form is read as part of a number.
     if form == NumberForm::Point
-        && !text.contains([',', ' ', '\u{a0}', '\u{202f}', '\'', '\u{2212}'])
+        && let Ok(value) = fast_float2::parse::<f64, _>(text)
     {
-        return fast_float2::parse::<f64, _>(text)
-            .ok()
-            .filter(|value| value.is_finite());
+        return Some(value).filter(|value| value.is_finite());
     }
     let (decimal, group) = match form {
         NumberForm::Point => ('.', ','),

@@ -26,6 +26,19 @@ pub struct EstimatedRange {
     pub to: usize,
 }
 
+impl EstimatedRange {
+    /// Marks one more interval; those that follow each other are one range.
+    pub(crate) fn mark(ranges: &mut Vec<EstimatedRange>, at: usize) {
+        match ranges.last_mut() {
+            Some(last) if last.to == at => last.to = at + 1,
+            _ => ranges.push(EstimatedRange {
+                from: at,
+                to: at + 1,
+            }),
+        }
+    }
+}
+
 impl Stretch {
     /// Start of an interval and its length, Unix seconds.
     #[must_use]

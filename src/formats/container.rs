@@ -63,12 +63,25 @@ pub fn contents(name: &str, path: &Path) -> Result<Vec<Content>, Box<Message>> {
     }
     let mut contents = Vec::new();
     let mut room = LARGEST;
-    for index in 0..archive.len().min(MOST_FILES) {
+    if archive.len() > MOST_FILES {
+        return Err(Message::error(
+            "too-large",
+            format!(
+                "`{name}` holds {} files; an archive may hold {MOST_FILES}",
+                archive.len()
+            ),
+        )
+        .at(Place::file(name), "")
+        .help("unpack it, and name the files inside")
+        .into());
+    }
+    for index in 0..archive.len() {
         let entry = archive
             .by_index(index)
             .map_err(|error| damaged(name, &error.to_string()))?;
-        let Ok(inner) = entry.name().map(std::borrow::Cow::into_owned) else {
-            continue;
+        let inner = match entry.name() {
+            Ok(inner) => inner.into_owned(),
+            Err(_) => String::from_utf8_lossy(entry.name_raw()).into_owned(),
         };
         let file_name = inner
             .rsplit(['/', '\\'])

@@ -18,6 +18,37 @@ pub(crate) enum DateOrder {
 
 /// A date without a time of day, with or without its weekday; a time of day that is midnight is allowed.
 pub(crate) fn date(text: &str, order: DateOrder) -> Option<NaiveDate> {
+    in_digits(text, order).or_else(|| in_words(text, order))
+}
+
+/// `2026-03-09` and `09/03/2026`, the usual forms.
+fn in_digits(text: &str, order: DateOrder) -> Option<NaiveDate> {
+    let bytes: &[u8; 10] = text.as_bytes().try_into().ok()?;
+    let number = |range: std::ops::Range<usize>| {
+        let digits = &bytes[range];
+        let is_number = digits.iter().all(u8::is_ascii_digit);
+        let value = digits
+            .iter()
+            .fold(0, |value, digit| 10 * value + u32::from(digit & 15));
+        is_number.then_some(value)
+    };
+    let is_sign = |at: usize| matches!(bytes[at], b'-' | b'/' | b'.');
+    let found = if is_sign(4) && is_sign(7) {
+        NaiveDate::from_ymd_opt(number(0..4)? as i32, number(5..7)?, number(8..10)?)
+    } else if is_sign(2) && is_sign(5) {
+        let (day, month) = match order {
+            DateOrder::DayFirst => (0..2, 3..5),
+            DateOrder::MonthFirst => (3..5, 0..2),
+        };
+        NaiveDate::from_ymd_opt(number(6..10)? as i32, number(month)?, number(day)?)
+    } else {
+        None
+    };
+    found.filter(|date| (1970..2100).contains(&date.year()))
+}
+
+/// In any other form.
+fn in_words(text: &str, order: DateOrder) -> Option<NaiveDate> {
     let tokens = tokens(text);
     let words: Vec<&str> = tokens.iter().map(String::as_str).collect();
     let words = match words[..] {

@@ -2,12 +2,13 @@
 
 use std::collections::HashMap;
 
-use super::channel::IntervalChannel;
+use super::channel::{EstimatedRange, IntervalChannel};
 use super::column_unit;
+use super::energy_reading::EnergyReading;
 use super::kinds::{EnergyKind, quantity};
 use super::local_days::{DayGrid, DayValues};
 use super::log_format::FormatSource;
-use super::nem12::place;
+use super::nem12::{place, short};
 use message::{Message, Messages, Place};
 use site::Corrections;
 
@@ -57,16 +58,54 @@ impl<'s, 't> DayTable<'s, 't> {
 
     /// The number of the rows of a key.
     pub(crate) fn key(&mut self, key: RowKey, kind: Option<EnergyKind>) -> usize {
-        let keys = &mut self.keys;
-        *self.known.entry(key.clone()).or_insert_with(|| {
-            keys.push(KeyDays {
-                key,
-                kind,
-                days: Vec::new(),
-                at: HashMap::new(),
-            });
-            keys.len() - 1
-        })
+        if let Some(known) = self.known.get(&key) {
+            return *known;
+        }
+        let at = self.keys.len();
+        self.known.insert(key.clone(), at);
+        self.keys.push(KeyDays {
+            key,
+            kind,
+            days: Vec::new(),
+            at: HashMap::new(),
+        });
+        at
+    }
+
+    /// A row with values that belongs to no day.
+    pub(crate) fn undated(&mut self, cell: &str, line: usize, text: &str) {
+        self.fault(
+            Message::error(
+                "interval-format",
+                format!(
+                    "a row of `{}` with values has the date `{}`",
+                    self.source.file,
+                    short(cell)
+                ),
+            )
+            .at(place(self.source.file, line, text), "expected a date such as 2026-03-09")
+            .help("correct the date, or take the row out; a row of totals is passed over where it says `total`"),
+        );
+    }
+
+    /// A value of no period.
+    pub(crate) fn unreadable(&mut self, cell: &str, period: &str, line: usize, text: &str) {
+        self.fault(
+            Message::error(
+                "interval-format",
+                format!(
+                    "period {} of `{}` is `{}`",
+                    short(period),
+                    self.source.file,
+                    short(cell)
+                ),
+            )
+            .at(
+                place(self.source.file, line, text),
+                "expected a number, or an empty cell",
+            )
+            .help("take the cell out, or export the log again"),
+        );
     }
 
     /// A cell that can be read in no way.
@@ -121,12 +160,7 @@ impl<'s, 't> DayTable<'s, 't> {
     pub(crate) fn mark(&mut self, key: usize, date: chrono::NaiveDate, period: usize) {
         let days = &mut self.keys[key];
         if let Some(&at) = days.at.get(&date) {
-            days.days[at]
-                .estimated
-                .push(super::channel::EstimatedRange {
-                    from: period,
-                    to: period + 1,
-                });
+            EstimatedRange::mark(&mut days.days[at].estimated, period);
         }
     }
 
@@ -183,6 +217,36 @@ impl<'s, 't> DayTable<'s, 't> {
         }
     }
 
+    /// Values that only rise from period to period and day to day are readings of a register.
+    fn counts_on(&self) -> Option<Message> {
+        if self.source.unit.is_some() {
+            return None;
+        }
+        self.keys.iter().find_map(|own| {
+            let mut days: Vec<&DayValues> = own.days.iter().collect();
+            days.sort_by_key(|day| day.date);
+            let values = days.iter().flat_map(|day| &day.values);
+            let numbers: Vec<f64> = values.copied().filter(|value| !value.is_nan()).collect();
+            if EnergyReading::of(&own.key.named, &numbers, true) != EnergyReading::Register {
+                return None;
+            }
+            let (counted, added) = EnergyReading::totals(&numbers);
+            Some(
+                Message::error(
+                    "register-or-interval",
+                    format!(
+                        "the values of `{}` only rise, as a register does: {} as a register, {} as the energy of each period",
+                        self.source.file,
+                        units::plain_figure(counted),
+                        units::plain_figure(added)
+                    ),
+                )
+                .at(Place::file(self.source.file), "expected the energy of each period")
+                .help("for readings of a register export a row for each reading, with `register` in the heading; for energies write their unit under the meter, such as `unit = \"kWh\"`"),
+            )
+        })
+    }
+
     /// The channels; `None` after an error. `unit_of_file` is what heading, title or name of the file say.
     pub(crate) fn finish(
         self,
@@ -190,14 +254,15 @@ impl<'s, 't> DayTable<'s, 't> {
         unit_of_file: Option<&str>,
         messages: &mut Messages,
     ) -> Option<Vec<IntervalChannel>> {
-        let failed = !self.faults.is_empty();
-        for message in self.faults.into_iter().chain(self.warnings) {
+        let source = self.source;
+        let doubt = self.counts_on().filter(|_| self.faults.is_empty());
+        let failed = !self.faults.is_empty() || doubt.is_some();
+        for message in self.faults.into_iter().chain(self.warnings).chain(doubt) {
             messages.push(message);
         }
         if failed {
             return None;
         }
-        let source = self.source;
         let standard = grid.is_standard_time(self.keys.iter().flat_map(|own| &own.days));
         if standard {
             messages.push(

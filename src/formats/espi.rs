@@ -32,7 +32,7 @@ impl LogFormat for Espi {
         "ESPI"
     }
 
-    fn recognise(&self, beginning: &str) -> Option<String> {
+    fn recognise(&self, _file: &str, beginning: &str) -> Option<String> {
         let is_xml = beginning
             .trim_start_matches('\u{feff}')
             .trim_start()
@@ -270,11 +270,7 @@ fn put(stretches: &mut Vec<Stretch>, line: usize, interval: &Interval) {
         return;
     };
     if interval.estimated {
-        let at = last.values.len();
-        last.estimated.push(EstimatedRange {
-            from: at,
-            to: at + 1,
-        });
+        EstimatedRange::mark(&mut last.estimated, last.values.len());
     }
     last.values.push(value);
 }

@@ -1,15 +1,16 @@
 //! Registers read by hand: a table with date, meter and value, and a unit where it is not kWh. What a register counted
 //! between two readings is spread evenly over the time between them.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::fmt::Write as _;
 
-use super::cells::{separator, split};
+use super::cells::{NumberForm, number, separator, split};
 use super::column_unit;
+use super::energy_reading::EnergyReading;
 use super::log_format::{FormatSource, LogFormat};
 use super::nem12::place;
 use super::transcript::{PlainLog, Transcript};
-use message::{Message, Messages};
+use message::{Message, Messages, Place};
 
 /// The format.
 pub(crate) struct HandRegisters;
@@ -44,13 +45,67 @@ impl RegisterColumns {
     }
 }
 
+/// Is the file called what registers read by hand are called?
+fn is_named(file: &str) -> bool {
+    let name = file.rsplit(['/', '\\', ' ']).next().unwrap_or_default();
+    name.to_lowercase().contains("register")
+}
+
+/// The values of each meter, in the order of the file.
+fn numbers_by_meter(text: &str, columns: RegisterColumns) -> BTreeMap<String, Vec<f64>> {
+    let mut meters: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    for line in text.lines().skip(1) {
+        let cells = split(line, columns.separator);
+        let value = cells.get(columns.value).and_then(|cell| {
+            number(cell, NumberForm::Point).or_else(|| number(cell, NumberForm::Comma))
+        });
+        if let (Some(meter), Some(value)) = (cells.get(columns.meter), value) {
+            meters
+                .entry(meter.clone().into_owned())
+                .or_default()
+                .push(value);
+        }
+    }
+    meters
+}
+
+/// A question where values may be registers or what was used between two dates.
+fn unclear(source: &FormatSource<'_>, columns: RegisterColumns) -> Option<Message> {
+    let meters = numbers_by_meter(source.text, columns);
+    let (meter, numbers) = meters.iter().find(|(_, numbers)| {
+        EnergyReading::of_numbers(numbers, true) != EnergyReading::Register && numbers.len() > 1
+    })?;
+    let (counted, added) = EnergyReading::totals(numbers);
+    Some(
+        Message::error(
+            "register-or-interval",
+            format!(
+                "the values of meter `{meter}` in `{}` may be readings of a register or the energy between the dates: {} as a register, {} as energies",
+                source.file,
+                units::plain_figure(counted),
+                units::plain_figure(added)
+            ),
+        )
+        .at(Place::file(source.file), "its values do not decide")
+        .help("for readings of a register call the file `registers.csv`; for energies call the column `interval kWh` instead of `value`"),
+    )
+}
+
 impl LogFormat for HandRegisters {
     fn name(&self) -> &'static str {
         "registers read by hand"
     }
 
-    fn recognise(&self, beginning: &str) -> Option<String> {
+    fn recognise(&self, file: &str, beginning: &str) -> Option<String> {
         let columns = RegisterColumns::of(beginning)?;
+        // Values that go up and down are no registers, unless the file is named for them.
+        let by_values = || {
+            let meters = numbers_by_meter(beginning, columns);
+            !meters
+                .values()
+                .any(|numbers| EnergyReading::of_numbers(numbers, true) == EnergyReading::Interval)
+        };
+        (is_named(file) || by_values()).then_some(())?;
         // Readings by hand are days apart; a quantity in a column is another table.
         let dates = beginning.lines().skip(1).take(50).filter_map(|line| {
             let cells = split(line, columns.separator);
@@ -64,6 +119,12 @@ impl LogFormat for HandRegisters {
 
     fn read(&self, source: &FormatSource<'_>, messages: &mut Messages) -> Option<Transcript> {
         let columns = RegisterColumns::of(source.text)?;
+        if !is_named(source.file)
+            && let Some(message) = unclear(source, columns)
+        {
+            messages.push(message);
+            return None;
+        }
         let mut logs: Vec<(String, String, String)> = Vec::new();
         let mut places: HashMap<String, usize> = HashMap::new();
         let mut sound = true;

@@ -132,6 +132,28 @@ pub(crate) fn is_quality(heading: &str) -> bool {
         )
 }
 
+/// Does a cell say that its row sums up others?
+pub(crate) fn is_summary(cell: &str) -> bool {
+    let lower = cell.to_lowercase();
+    lower.split(|c: char| !c.is_alphabetic()).any(|word| {
+        matches!(
+            word,
+            "total"
+                | "totals"
+                | "subtotal"
+                | "sum"
+                | "average"
+                | "avg"
+                | "mean"
+                | "min"
+                | "minimum"
+                | "max"
+                | "maximum"
+                | "peak"
+        )
+    })
+}
+
 /// Does a mark of quality say that a value is estimated or substituted? `None`: it is no such mark.
 pub(crate) fn estimated(mark: &str) -> Option<bool> {
     Some(match mark.trim().to_lowercase().as_str() {

@@ -19,10 +19,14 @@ static FORMATS: [&dyn LogFormat; 6] = [
     &TableOfReadings,
 ];
 
-/// The format of a file by its beginning, and why. Where columns are declared, it is a plain log; it may be one of
+/// The format of a file by its beginning and its name, and why. Where columns are declared, it is a plain log; it may be one of
 /// several meters.
 #[must_use]
-pub fn recognised(beginning: &str, declared: bool) -> Option<(&'static dyn LogFormat, String)> {
+pub fn recognised(
+    file: &str,
+    beginning: &str,
+    declared: bool,
+) -> Option<(&'static dyn LogFormat, String)> {
     let formats: &[&'static dyn LogFormat] = if declared {
         &[&SeveralMeters]
     } else {
@@ -30,7 +34,7 @@ pub fn recognised(beginning: &str, declared: bool) -> Option<(&'static dyn LogFo
     };
     formats
         .iter()
-        .find_map(|format| Some((*format, format.recognise(beginning)?)))
+        .find_map(|format| Some((*format, format.recognise(file, beginning)?)))
 }
 
 #[cfg(test)]
@@ -61,7 +65,7 @@ mod tests {
     fn read(text: &str) -> bool {
         let mut known = false;
         for declared in [false, true] {
-            if let Some((format, why)) = recognised(text, declared) {
+            if let Some((format, why)) = recognised("a.csv", text, declared) {
                 assert!(!why.is_empty() && !format.name().is_empty());
                 let source = FormatSource {
                     file: "a.csv",

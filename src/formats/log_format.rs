@@ -28,8 +28,8 @@ pub trait LogFormat: Sync {
     /// What it is called.
     fn name(&self) -> &'static str;
 
-    /// Why a file that begins so has this format; `None` where it has not.
-    fn recognise(&self, beginning: &str) -> Option<String>;
+    /// Why a file of this name that begins so has this format; `None` where it has not.
+    fn recognise(&self, file: &str, beginning: &str) -> Option<String>;
 
     /// Reads a file; `None` after an error.
     fn read(&self, source: &FormatSource<'_>, messages: &mut Messages) -> Option<Transcript>;

@@ -25,7 +25,7 @@ impl LogFormat for Nem12 {
         "NEM12"
     }
 
-    fn recognise(&self, beginning: &str) -> Option<String> {
+    fn recognise(&self, _file: &str, beginning: &str) -> Option<String> {
         let mut lines = beginning
             .lines()
             .map(str::trim)
@@ -302,7 +302,17 @@ impl<'t> Reader<'_, 't> {
     fn quality(&mut self, line: usize, text: &str) {
         let fields: Vec<&str> = text.split(',').map(str::trim).collect();
         let number = |at: usize| fields.get(at).and_then(|field| field.parse::<usize>().ok());
-        let Some(day) = &mut self.day else { return };
+        let Some(day) = &mut self.day else {
+            if self.faults.is_empty() {
+                self.fault(
+                    line,
+                    text,
+                    format!("a record 400 of `{}` belongs to no day", self.source.file),
+                    "expected a record 300 above it",
+                );
+            }
+            return;
+        };
         let count = day.stretch.values.len();
         let known = day.varies.unwrap_or(0);
         let range = number(1)

@@ -16,7 +16,7 @@ impl LogFormat for Nem13 {
         "NEM13"
     }
 
-    fn recognise(&self, beginning: &str) -> Option<String> {
+    fn recognise(&self, _file: &str, beginning: &str) -> Option<String> {
         let first = beginning
             .lines()
             .map(str::trim)

@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::channel::IntervalChannel;
+use site::Quantity;
 
 /// The channels of one meter.
 #[derive(Clone, Debug, PartialEq)]
@@ -60,17 +61,15 @@ fn meters_of(point: Option<String>, channels: Vec<IntervalChannel>) -> Vec<Point
                 == 1
     });
     let mut meters: BTreeMap<u32, Vec<IntervalChannel>> = BTreeMap::new();
-    let mut met: Vec<IntervalChannel> = Vec::new();
+    let mut before: Vec<Option<Quantity>> = Vec::new();
     for channel in channels {
         let number = if by_number {
             number_of(&channel.register).unwrap_or_default()
         } else {
-            let same = met
-                .iter()
-                .filter(|known| known.quantity == channel.quantity);
+            let same = before.iter().filter(|known| **known == channel.quantity);
             same.count() as u32 + 1
         };
-        met.push(channel.clone());
+        before.push(channel.quantity);
         meters.entry(number).or_default().push(channel);
     }
     let stem = point.unwrap_or_default();

@@ -5,14 +5,15 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::fmt::Write as _;
 
-use super::cells::{FormEvidence, FoundForm, NumberForm, number, split};
+use super::cells::{FormEvidence, FoundForm, NumberForm, is_nothing, number, split};
 use super::column_unit::{self, Dimension};
 use super::dates::{DateOrder, date};
 use super::day_table::{DayTable, RowKey};
-use super::kinds::{EnergyKind, estimated, kind, unit_in};
+use super::kinds::{EnergyKind, estimated, is_summary, kind, unit_in};
 use super::local_days::DayGrid;
 use super::log_format::{FormatSource, LogFormat};
 use super::moments::{moment, time_alone};
+use super::several_meters::RowsWithoutMeter;
 use super::slots::interval_s_of;
 use super::table_shape::{TableShape, TimeIn, figure};
 use super::transcript::{PlainLog, Transcript};
@@ -27,7 +28,7 @@ impl LogFormat for TableOfReadings {
         "a row per reading"
     }
 
-    fn recognise(&self, beginning: &str) -> Option<String> {
+    fn recognise(&self, _file: &str, beginning: &str) -> Option<String> {
         let shape = TableShape::find(beginning)?;
         (!shape.odd.is_empty()).then(|| shape.odd.join(", "))
     }
@@ -59,7 +60,7 @@ impl LogFormat for TableOfReadings {
         if let TimeIn::Period(day, period) = shape.time {
             return table.periods(day, period, messages);
         }
-        Some(Transcript::Logs(table.logs()))
+        Some(Transcript::Logs(table.logs(messages)?))
     }
 }
 
@@ -135,13 +136,14 @@ impl<'t> MeterRows<'_, 't> {
         }
     }
 
-    fn logs(&self) -> Vec<PlainLog> {
+    fn logs(&self, messages: &mut Messages) -> Option<Vec<PlainLog>> {
         let shape = self.shape;
+        let mut without = RowsWithoutMeter::default();
         let mut logs: Vec<Log> = Vec::new();
         let mut places: HashMap<Option<String>, usize> = HashMap::new();
         let mut headings: Vec<String> = Vec::new();
         let mut range = false;
-        for (_, _, cells) in self.rows() {
+        for (line, text, cells) in self.rows() {
             let cell = |at: usize| cells.get(at).map_or("", Cow::as_ref);
             let time = match shape.time {
                 TimeIn::Two(day, time) => {
@@ -166,6 +168,7 @@ impl<'t> MeterRows<'_, 't> {
             let time = time.unwrap_or(shown);
             let point = self.point(&cells);
             if shape.id.is_some() && point.is_none() {
+                without.see(self.source.file, line, text, &cells, &shape.values);
                 continue;
             }
             let at = *places.entry(point.clone()).or_insert_with(|| {
@@ -194,11 +197,14 @@ impl<'t> MeterRows<'_, 't> {
                     .push((time.clone(), known, value.to_owned(), mark));
             }
         }
+        without.report(messages)?;
         // A range says both ends: its start is written.
         let stamp = range.then_some(Stamp::Start);
-        logs.into_iter()
-            .map(|log| self.written(log, &headings, stamp))
-            .collect()
+        let logs = logs.into_iter();
+        Some(
+            logs.map(|log| self.written(log, &headings, stamp))
+                .collect(),
+        )
     }
 
     fn written(&self, log: Log, headings: &[String], stamp: Option<Stamp>) -> PlainLog {
@@ -314,15 +320,25 @@ impl<'t> MeterRows<'_, 't> {
             let (Some(date), Ok(number)) =
                 (date(cell(day), self.order), cell(period).parse::<usize>())
             else {
+                let known = shape
+                    .values
+                    .iter()
+                    .any(|&column| figure(cell(column)).is_some());
+                if known && !cells.iter().any(|cell| is_summary(cell)) {
+                    table.undated(&format!("{} {}", cell(day), cell(period)), line, text);
+                }
                 continue;
             };
             let at = if from_zero { number } else { number - 1 };
             let of_row = shape.quality.and_then(|column| estimated(cell(column)));
             for &column in &shape.values {
-                let Some((value, unit, mark)) = figure(cell(column)) else {
-                    continue;
-                };
-                let Some(value) = self::number(value, form) else {
+                let parted = figure(cell(column));
+                let found = parted
+                    .and_then(|(value, unit, mark)| Some((self::number(value, form)?, unit, mark)));
+                let Some((value, unit, mark)) = found else {
+                    if !is_nothing(cell(column)) {
+                        table.unreadable(cell(column), &format!("{number} of {date}"), line, text);
+                    }
                     continue;
                 };
                 let heading = self.heading(&cells, column, unit);

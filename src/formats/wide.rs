@@ -2,16 +2,16 @@
 
 use std::borrow::Cow;
 
-use super::cells::{FormEvidence, FoundForm, NumberForm, known_cells, number, split};
+use super::cells::{FormEvidence, FoundForm, NumberForm, is_nothing, known_cells, number, split};
 use super::channel::EstimatedRange;
 use super::column_unit;
 use super::dates::{self, DateOrder, date};
 use super::day_columns::{DayColumns, OtherColumns, other_columns};
 use super::day_table::{DayTable, RowKey};
-use super::kinds::{EnergyKind, estimated, kind, unit_in};
+use super::kinds::{EnergyKind, estimated, is_summary, kind, unit_in};
 use super::local_days::{DayGrid, DayValues};
 use super::log_format::{FormatSource, LogFormat};
-use super::nem12::{place, short};
+use super::nem12::place;
 use super::transcript::Transcript;
 use message::{Message, Messages, Place};
 use site::Stamp;
@@ -27,7 +27,7 @@ impl LogFormat for WideDays {
         "a row per day"
     }
 
-    fn recognise(&self, beginning: &str) -> Option<String> {
+    fn recognise(&self, _file: &str, beginning: &str) -> Option<String> {
         let shape = DayColumns::find(beginning)?;
         Some(format!(
             "{} columns of {} min, from `{}`, and a date in {}",
@@ -142,6 +142,8 @@ impl<'s, 't> Rows<'s, 't> {
         let has_quality = self.marked || self.others.quality.is_some();
         let mut table = DayTable::new(self.source, has_quality);
         let periods = self.shape.periods;
+        // Rows of one meter follow each other.
+        let mut last: Option<(Vec<Option<Cow<'_, str>>>, usize)> = None;
         for (index, line) in self
             .source
             .text
@@ -157,9 +159,26 @@ impl<'s, 't> Rows<'s, 't> {
                 .get(self.shape.date)
                 .and_then(|cell| date(cell, order))
             else {
-                // Totals and remarks below the rows, or the header once more.
+                if self.is_day(&cells, form) {
+                    let cell = cells.get(self.shape.date).map_or("", Cow::as_ref);
+                    table.undated(cell, index, line);
+                }
                 continue;
             };
+            let named = self.shape.names.len();
+            if named > 0 && cells.iter().skip(named).any(|cell| !cell.is_empty()) {
+                table.fault(
+                    Message::error(
+                        "interval-format",
+                        format!("a row of `{file}` has more cells than the header"),
+                    )
+                    .at(
+                        place(file, index, line),
+                        format!("expected {named} cells, found {}", cells.len()),
+                    )
+                    .help("a decimal sign or a sign of thousands may be the separator of the cells: export with quotes or another separator"),
+                );
+            }
             let mut day = DayValues {
                 date,
                 values: Vec::with_capacity(periods.count),
@@ -171,27 +190,10 @@ impl<'s, 't> Rows<'s, 't> {
                 let (figure, mark) = parted(cell);
                 let value = number(figure, form);
                 if value.is_none() && !is_nothing(figure) {
-                    table.fault(
-                        Message::error(
-                            "interval-format",
-                            format!(
-                                "period {} of {date} of `{file}` is `{}`",
-                                at + 1,
-                                short(cell)
-                            ),
-                        )
-                        .at(
-                            place(file, index, line),
-                            "expected a number, or an empty cell",
-                        )
-                        .help("take the cell out, or export the log again"),
-                    );
+                    table.unreadable(cell, &format!("{} of {date}", at + 1), index, line);
                 }
                 if mark == Some(true) {
-                    day.estimated.push(EstimatedRange {
-                        from: at,
-                        to: at + 1,
-                    });
+                    EstimatedRange::mark(&mut day.estimated, at);
                 }
                 day.values.push(value.unwrap_or(f64::NAN));
             }
@@ -205,8 +207,16 @@ impl<'s, 't> Rows<'s, 't> {
                     to: periods.count,
                 }];
             }
-            let (key, kind) = self.key(&cells);
-            let key = table.key(key, kind);
+            let key = match &last {
+                Some((known, key)) if self.names_same(known, &cells) => *key,
+                _ => {
+                    let (key, kind) = self.key(&cells);
+                    let key = table.key(key, kind);
+                    let names = self.naming().map(|at| cells.get(at).cloned());
+                    last = Some((names.collect(), key));
+                    key
+                }
+            };
             table.put_day(key, day, line);
         }
         let first_s = match self.source.stamp {
@@ -224,6 +234,35 @@ impl<'s, 't> Rows<'s, 't> {
         };
         let unit = unit_in(&self.shape.title).or_else(|| unit_in(file));
         table.finish(grid, unit, messages)
+    }
+
+    /// Does a row hold the values of a day, and not a sum of days, a remark or the header once more?
+    fn is_day(&self, cells: &[Cow<'_, str>], form: NumberForm) -> bool {
+        let periods = self.shape.periods;
+        let values = cells.iter().skip(periods.first).take(periods.count);
+        let numbers = values
+            .filter(|cell| number(parted(cell).0, form).is_some())
+            .count();
+        let mut others = cells
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| !self.shape.is_period(*at))
+            .map(|(_, cell)| cell.as_ref());
+        let repeats = cells.get(self.shape.date).map(Cow::as_ref)
+            == self.shape.names.get(self.shape.date).map(String::as_str);
+        numbers > 0 && !repeats && !others.any(is_summary)
+    }
+
+    /// The columns that name a row's meter and quantity.
+    fn naming(&self) -> impl Iterator<Item = usize> {
+        let others = &self.others;
+        let columns = others.ids.iter().chain(&others.kinds).chain(&others.units);
+        columns.copied()
+    }
+
+    fn names_same(&self, known: &[Option<Cow<'_, str>>], cells: &[Cow<'_, str>]) -> bool {
+        let mut columns = self.naming().zip(known);
+        columns.all(|(at, known)| cells.get(at) == known.as_ref())
     }
 
     fn key(&self, cells: &[Cow<'_, str>]) -> (RowKey, Option<EnergyKind>) {
@@ -301,6 +340,9 @@ impl<'s, 't> Rows<'s, 't> {
 
 /// A cell without its mark of quality or its unit, and what the mark says.
 fn parted(cell: &str) -> (&str, Option<bool>) {
+    if cell.ends_with(|c: char| c.is_ascii_digit()) {
+        return (cell, None);
+    }
     let end = cell
         .trim_end_matches(|c: char| c.is_alphabetic() || c == '*')
         .trim_end();
@@ -318,11 +360,4 @@ fn parted(cell: &str) -> (&str, Option<bool>) {
         Some(is_estimated) => (end, Some(is_estimated)),
         None => (cell, None),
     }
-}
-
-fn is_nothing(cell: &str) -> bool {
-    matches!(
-        cell.to_lowercase().as_str(),
-        "" | "-" | "--" | "n/a" | "na" | "nan" | "null" | "none" | "#n/a"
-    )
 }

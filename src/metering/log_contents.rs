@@ -35,7 +35,7 @@ pub(crate) enum LogBody {
     /// A plain table out of a file.
     Text(Arc<[u8]>, Option<Stamp>),
     /// Channels of intervals.
-    Channels(PointChannels),
+    Channels(Arc<PointChannels>),
 }
 
 /// The parts of a file, read as one of its meters is declared; `None` after an error.
@@ -60,7 +60,7 @@ pub(crate) fn parts_of(
     }
     if !is_container(path) {
         // Faults of opening are reported where it is read as a plain table.
-        return match opener.text_of(TextInput::File(path)) {
+        return match opener.text_of(name, TextInput::File(path)) {
             Some(text) => opener.parts(name, &text, messages),
             None => Some(plain()),
         };
@@ -86,7 +86,7 @@ pub(crate) fn parts_of(
     let mut parts = Vec::new();
     for Content { name: inner, bytes } in inside {
         let shown = format!("{name}: {inner}");
-        let text = opener.text_of(TextInput::Memory(&bytes));
+        let text = opener.text_of(&shown, TextInput::Memory(&bytes));
         if let Some(text) = text {
             parts.extend(opener.parts(&shown, &text, messages)?);
         } else {
@@ -120,10 +120,10 @@ struct Opener<'m> {
 
 impl Opener<'_> {
     /// All of a text in a known format.
-    fn text_of(&self, input: TextInput<'_>) -> Option<String> {
+    fn text_of(&self, name: &str, input: TextInput<'_>) -> Option<String> {
         let source = TextSource::open(input, &Unwatched as &dyn Progress).ok()?;
         let beginning = String::from_utf8_lossy(&source.sample);
-        self.format_of(&beginning)?;
+        self.format_of(name, &beginning)?;
         let mut bytes = source.sample;
         let mut rest = source.rest;
         rest.read_to_end(&mut bytes).ok()?;
@@ -134,12 +134,16 @@ impl Opener<'_> {
     }
 
     /// Declared columns are those of a plain table.
-    fn format_of(&self, beginning: &str) -> Option<(&'static dyn formats::LogFormat, String)> {
-        recognised(beginning, !self.meter.columns.is_empty())
+    fn format_of(
+        &self,
+        name: &str,
+        beginning: &str,
+    ) -> Option<(&'static dyn formats::LogFormat, String)> {
+        recognised(name, beginning, !self.meter.columns.is_empty())
     }
 
     fn parts(&self, name: &str, text: &str, messages: &mut Messages) -> Option<Vec<LogPart>> {
-        let (format, why) = self.format_of(text)?;
+        let (format, why) = self.format_of(name, text)?;
         let source = FormatSource {
             file: name,
             text,
@@ -159,7 +163,7 @@ impl Opener<'_> {
         let parts: Vec<LogPart> = match transcript {
             Transcript::Channels(channels) => by_point(channels)
                 .into_iter()
-                .map(|meter| part(meter.id.clone(), LogBody::Channels(meter)))
+                .map(|meter| part(meter.id.clone(), LogBody::Channels(Arc::new(meter))))
                 .collect(),
             Transcript::Logs(logs) => logs
                 .into_iter()

@@ -69,6 +69,16 @@ pub(super) struct LargestCurrents {
     pub(super) neutral_a: f64,
 }
 
+impl LargestCurrents {
+    /// The larger of each conductor.
+    pub(super) fn or(self, other: LargestCurrents) -> LargestCurrents {
+        LargestCurrents {
+            phases_a: [0, 1, 2].map(|k| self.phases_a[k].max(other.phases_a[k])),
+            neutral_a: self.neutral_a.max(other.neutral_a),
+        }
+    }
+}
+
 impl Carried {
     /// Is there a value for each interval?
     pub(super) fn is_series(&self) -> bool {
@@ -123,7 +133,10 @@ impl Carried {
     fn added(&self, load: &NewLoad, added: Added, position: usize, interval: usize) -> Complex64 {
         match added {
             Added::Nothing => Complex64::ZERO,
-            Added::Running if self.is_series() => load.highest.at(position, interval),
+            // The sun does not keep to the hours of a log of loads.
+            Added::Running if self.is_series() && !load.generates() => {
+                load.highest.at(position, interval)
+            }
             Added::Running => load.rated[position],
             Added::Starting => {
                 let runs = !self.is_series() || load.highest.at(position, interval).norm() > 0.0;
@@ -198,7 +211,7 @@ impl Carried {
     }
 
     /// Largest voltage drop along conductors, between the phases of the load or from its phase to
-    /// neutral, in volts of that voltage.
+    /// neutral, in volts of that voltage; of what generates the largest rise.
     pub(super) fn largest_drop(
         &self,
         load: &NewLoad,
@@ -207,6 +220,7 @@ impl Carried {
         (z, z_neutral): (Complex64, Complex64),
     ) -> f64 {
         let loaded: Vec<usize> = load.phases(turn).map(|(_, k)| k).collect();
+        let sign = if load.generates() { -1.0 } else { 1.0 };
         let mut most = 0.0_f64;
         for interval in 0..self.beyond.len() {
             let (phases, neutral) = self.phasors(load, added, turn, interval);
@@ -216,10 +230,10 @@ impl Carried {
                 let (a, b) = if (a + 1) % 3 == b { (a, b) } else { (b, a) };
                 let between = DIRECTIONS[a] - DIRECTIONS[b];
                 let along = (drop(a) - drop(b)) * between.conj() / between.norm();
-                most = most.max(along.re);
+                most = most.max(sign * along.re);
             } else {
                 for &k in &loaded {
-                    most = most.max((drop(k) * DIRECTIONS[k].conj()).re);
+                    most = most.max(sign * (drop(k) * DIRECTIONS[k].conj()).re);
                 }
             }
         }

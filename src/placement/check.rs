@@ -7,6 +7,8 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum CheckName {
+    /// Nothing is placed on a conductor with a danger until it is repaired.
+    RepairFirst,
     /// `I_B` ≤ `I_n` of the machine's own device.
     DesignCurrent,
     /// `I_n` ≤ `I_z` of the machine's own cable.
@@ -37,6 +39,10 @@ pub enum CheckName {
     VoltageDrop,
     /// Voltage drop while the machine starts.
     VoltageDropStarting,
+    /// Voltage rise from the supply to what generates, at full output while nothing draws.
+    VoltageRise,
+    /// Cable of a circuit that its device and a machine that generates feed together.
+    CircuitFedFromTwoSides,
     /// Ratio of the ratings of two fuses in series.
     Selectivity,
     /// Ways of the board.
@@ -45,7 +51,8 @@ pub enum CheckName {
 
 impl CheckName {
     /// All, in the order in which they are shown.
-    pub const ALL: [CheckName; 17] = [
+    pub const ALL: [CheckName; 20] = [
+        CheckName::RepairFirst,
         CheckName::DesignCurrent,
         CheckName::DeviceAndCable,
         CheckName::OverloadProtection,
@@ -61,6 +68,8 @@ impl CheckName {
         CheckName::TransformerLoading,
         CheckName::VoltageDrop,
         CheckName::VoltageDropStarting,
+        CheckName::VoltageRise,
+        CheckName::CircuitFedFromTwoSides,
         CheckName::Selectivity,
         CheckName::Ways,
     ];
@@ -69,6 +78,7 @@ impl CheckName {
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
+            CheckName::RepairFirst => "repair-first",
             CheckName::DesignCurrent => "design-current",
             CheckName::DeviceAndCable => "device-and-cable",
             CheckName::OverloadProtection => "overload-protection",
@@ -84,6 +94,8 @@ impl CheckName {
             CheckName::TransformerLoading => "transformer-loading",
             CheckName::VoltageDrop => "voltage-drop",
             CheckName::VoltageDropStarting => "voltage-drop-starting",
+            CheckName::VoltageRise => "voltage-rise",
+            CheckName::CircuitFedFromTwoSides => "circuit-fed-from-two-sides",
             CheckName::Selectivity => "selectivity",
             CheckName::Ways => "ways",
         }
@@ -93,6 +105,9 @@ impl CheckName {
     #[must_use]
     pub const fn source(self) -> &'static str {
         match self {
+            CheckName::RepairFirst => {
+                "finding of `diagnose`: heat in a joint grows with the square of its current"
+            }
             CheckName::DesignCurrent
             | CheckName::DeviceAndCable
             | CheckName::OverloadProtection
@@ -114,6 +129,14 @@ impl CheckName {
             }
             CheckName::VoltageDropStarting => {
                 "IEC 60364-5-52, annex G; limit while starting by `--start-drop-limit-pct`, default 10 % (common practice)"
+            }
+            CheckName::VoltageRise => {
+                "formula of IEC 60364-5-52, annex G, with the current reversed; limit by `--rise-limit-pct`, default 1 % (common \
+                 practice; the network operator's rules come first)"
+            }
+            CheckName::CircuitFedFromTwoSides => {
+                "IEC 60364-5-55, 551.7.2: I_z of the final circuit at least I_n + I_g (value not checked against the standard's \
+                 text)"
             }
             CheckName::Selectivity => {
                 "IEC 60269-2: ratio 1.6 between gG fuses (value not checked against the standard's text)"

@@ -10,7 +10,7 @@ use super::load::NewLoad;
 use super::memo::{FigureCache, FigureKey};
 use super::network::Network;
 use super::own_checks::OwnParts;
-use balance::turn;
+use balance::{HeldBack, turn};
 use site::{Connection, Node, Site};
 
 /// A connection point to be checked.
@@ -28,6 +28,9 @@ pub(super) struct ConnectionPoint<'p> {
     pub(super) connection: Connection,
     pub(super) own: OwnParts,
     pub(super) starting_drop_limit_pct: f64,
+    pub(super) rise_limit_pct: f64,
+    /// Conductors that carry no more until they are repaired.
+    pub(super) held_back: &'p [HeldBack],
     /// Neutral currents to compare with, where the network is a changed one. (A)
     pub(super) neutral_before: &'p [(Node, f64)],
 }
@@ -45,18 +48,29 @@ impl ConnectionPoint<'_> {
     pub(super) fn largest(&self, node: Node, added: Added) -> LargestCurrents {
         self.memo
             .figure(&self.memo.largest, self.key(node, added), || {
-                self.with_guests(node)
-                    .largest(self.load, added, self.turn())
+                let largest =
+                    |carried: &Carried, added| carried.largest(self.load, added, self.turn());
+                let with = largest(&self.with_guests(node), added);
+                if added == Added::Nothing || !self.load.generates() {
+                    return with;
+                }
+                // Output meets any load, none included. What flows without it is not its doing.
+                with.or(largest(self.network.generated_at(node), added))
             })
     }
 
-    /// Largest voltage drop along the cable that feeds a node. (V)
+    /// Largest voltage drop along the cable that feeds a node, or rise where the machine generates. (V)
     pub(super) fn drop_v(&self, node: Node, added: Added, z: (Complex64, Complex64)) -> f64 {
         let bits = [z.0.re, z.0.im, z.1.re, z.1.im].map(f64::to_bits);
         let key = (self.key(node, added), bits);
         self.memo.figure(&self.memo.drops, key, || {
-            self.with_guests(node)
-                .largest_drop(self.load, added, self.turn(), z)
+            let along = |carried: &Carried| carried.largest_drop(self.load, added, self.turn(), z);
+            let with = along(&self.with_guests(node));
+            if self.load.generates() {
+                with.max(along(self.network.generated_at(node)))
+            } else {
+                with
+            }
         })
     }
 

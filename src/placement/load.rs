@@ -82,6 +82,17 @@ impl NewLoad {
         }
     }
 
+    /// Does it generate? Its output may then meet any load, from none to the largest.
+    pub(super) fn generates(&self) -> bool {
+        self.new.machine.generates()
+    }
+
+    /// Does anything say how much it gives over a year?
+    pub(super) fn output_is_declared(&self) -> bool {
+        let machine = &self.new.machine;
+        machine.meter.is_some() || machine.schedule.is_some() || machine.utilisation_factor < 1.0
+    }
+
     pub(super) fn is_three_phase(&self) -> bool {
         matches!(self.new.machine.connection, Connection::ThreePhase { .. })
     }
@@ -110,7 +121,7 @@ fn currents_at_rating(
 ) -> [Complex64; 3] {
     let machine = &new.machine;
     let volts = site.supply.phase_voltage_v();
-    let row = machine.rated_power(volts);
+    let row = machine.flow() * machine.rated_power(volts);
     let one = row / f64::from(machine.quantity);
     let first = power_factor.map_or(one, |factor| {
         Complex64::new(factor, (1.0 - factor * factor).sqrt()) * one.norm()

@@ -42,6 +42,8 @@ struct TrialMove {
 #[derive(Debug)]
 struct MovingUnit {
     now: usize,
+    /// The turns that it may take.
+    choices: Vec<usize>,
     movers: Vec<Mover>,
 }
 
@@ -131,6 +133,7 @@ impl<'s> MovesSearch<'s> {
                 let mover = |&machine: &usize| Mover::new(site, standing, machine);
                 Some(MovingUnit {
                     now: unit.current?,
+                    choices: unit.choices.clone(),
                     movers: members.iter().map(mover).collect(),
                 })
             })
@@ -177,7 +180,10 @@ impl<'s> MovesSearch<'s> {
         }
         for unit in from..self.units.len() {
             let now = self.units[unit].now;
-            for to in (0..3).filter(|&to| to != now) {
+            for to in self.units[unit].choices.clone() {
+                if to == now {
+                    continue;
+                }
                 if self.is_exhausted() {
                     return None;
                 }

@@ -28,6 +28,8 @@ pub(super) struct Network {
     pub(super) site: Arc<Site>,
     nodes: Vec<Node>,
     carried: Vec<Arc<Carried>>,
+    /// What is listed as generation below each node, at its rating and without any load.
+    generated: Vec<Arc<Carried>>,
     /// Currents of the supply on the intervals, expected rather than highest, for effects.
     pub(super) supply: Arc<Carried>,
 }
@@ -71,8 +73,10 @@ impl Network {
             .iter()
             .map(|&node| Arc::new(carried(site, logs, standing, diversity, node)))
             .collect();
+        let generated = nodes.iter().map(|&node| Arc::new(generated(site, node)));
         Network {
             site: Arc::new(site.clone()),
+            generated: generated.collect(),
             nodes,
             carried,
             supply: Arc::new(series(standing, Node::Supply, CarriedBasis::Measured)),
@@ -85,6 +89,7 @@ impl Network {
         Network {
             site: Arc::clone(&self.site),
             nodes: self.nodes.clone(),
+            generated: self.generated.clone(),
             carried: carried
                 .map(|carried| Arc::new(carried.only(intervals)))
                 .collect(),
@@ -96,6 +101,12 @@ impl Network {
     pub(super) fn at(&self, node: Node) -> &Carried {
         let index = self.nodes.iter().position(|&known| known == node);
         &self.carried[index.unwrap_or(0)]
+    }
+
+    /// What generates below a node, at its rating while nothing draws.
+    pub(super) fn generated_at(&self, node: Node) -> &Carried {
+        let index = self.nodes.iter().position(|&known| known == node);
+        &self.generated[index.unwrap_or(0)]
     }
 
     /// The node and all upstream of it, to the supply.
@@ -299,12 +310,24 @@ fn declared(site: &Site, node: Node, diversity: DiversityRule) -> Carried {
         (DiversityRule::Assumed, Node::Circuit(_)) => 1.0,
         (DiversityRule::Assumed, _) => assumed_loading(leaving),
     };
+    // What generates gives nothing at night: it does not make room for a load.
+    let loads = machines_below(site, node).filter(|&machine| !site.machines[machine].generates());
+    at_rating(site, loads, factor)
+}
+
+/// The rated currents of what is listed as generation below a node.
+fn generated(site: &Site, node: Node) -> Carried {
+    let all = machines_below(site, node).filter(|&machine| site.machines[machine].generates());
+    at_rating(site, all, 1.0)
+}
+
+/// The sum of the rated currents of machines, times a factor.
+fn at_rating(site: &Site, machines: impl Iterator<Item = usize>, factor: f64) -> Carried {
     let mut phases = [Complex64::ZERO; 3];
     let mut harmonics = [0.0; 3];
     let mut beyond = 0.0;
-    // What generates gives nothing at night: it does not make room for a load.
-    let is_load = |machine: &usize| !site.machines[*machine].generates();
-    for machine in machines_below(site, node).filter(is_load) {
+    for machine in machines {
+        let flow = site.machines[machine].flow();
         let connection = standing_connection(site, machine);
         let Some(turn) = turn(connection) else {
             continue;
@@ -313,7 +336,7 @@ fn declared(site: &Site, node: Node, diversity: DiversityRule) -> Carried {
         let rated = rated_currents(site, machine, site.supply.phase_voltage_v());
         for (position, current) in rated.into_iter().enumerate() {
             let k = (position + turn) % 3;
-            phases[k] += current * factor;
+            phases[k] += flow * current * factor;
             harmonics[k] += share * current.norm() * factor;
         }
         if connection.has_neutral() {

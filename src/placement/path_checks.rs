@@ -28,6 +28,7 @@ impl ConnectionPoint<'_> {
     }
 
     pub(super) fn check(&self, checks: &mut Vec<Check>, not_checked: &mut Vec<String>) {
+        self.check_repairs(checks);
         self.own
             .check(self.site(), self.load, self.node, checks, not_checked);
         if let Node::Circuit(index) = self.node {
@@ -41,6 +42,29 @@ impl ConnectionPoint<'_> {
         self.check_drop(checks, not_checked);
         if let Node::Board(board) = self.node {
             self.check_ways(board, checks);
+        }
+    }
+
+    /// A conductor with a danger carries no more until it is repaired.
+    fn check_repairs(&self, checks: &mut Vec<Check>) {
+        let upstream = self.network.upstream(self.node);
+        for held in self.held_back {
+            let is_fed_through = upstream
+                .iter()
+                .any(|&node| self.site().node_name(node) == held.at);
+            let loads = held.phase.is_none_or(|phase| {
+                let mut phases = self.load.phases(self.turn());
+                phases.any(|(_, k)| k == phase.index())
+            });
+            if is_fed_through && loads {
+                checks.push(Check::new(
+                    CheckName::RepairFirst,
+                    held.place(),
+                    (self.load.design_a, 0.0),
+                    "A more",
+                    held.because.name(),
+                ));
+            }
         }
     }
 
@@ -80,6 +104,20 @@ impl ConnectionPoint<'_> {
                 device.rated_a,
                 capacity,
             );
+            let draws_too = self
+                .site()
+                .machines
+                .iter()
+                .any(|machine| machine.tapped_off == self.node && !machine.generates());
+            if self.load.generates() && draws_too {
+                let generated = self.load.design_a * f64::from(self.load.new.machine.quantity);
+                put(
+                    CheckName::CircuitFedFromTwoSides,
+                    &circuit.id,
+                    device.rated_a + generated,
+                    capacity,
+                );
+            }
             if let Some(operates) = fusing_current_a(device) {
                 put(
                     CheckName::CircuitOverloadProtection,
@@ -230,17 +268,19 @@ impl ConnectionPoint<'_> {
         };
         let (limit, usage) = self.drop_limit();
         let at = format!("{:.0} m from the supply{usage}", path.length_m);
-        for (name, added, limit) in [
-            (CheckName::VoltageDrop, Added::Running, limit),
-            (
-                CheckName::VoltageDropStarting,
-                Added::Starting,
-                self.starting_drop_limit_pct,
-            ),
-        ] {
-            if added == Added::Starting && self.load.starting.is_none() {
-                continue;
-            }
+        let running = if self.load.generates() {
+            (CheckName::VoltageRise, Added::Running, self.rise_limit_pct)
+        } else {
+            (CheckName::VoltageDrop, Added::Running, limit)
+        };
+        let starting = (
+            CheckName::VoltageDropStarting,
+            Added::Starting,
+            self.starting_drop_limit_pct,
+        );
+        let starts = self.load.starting.is_some() && !self.load.generates();
+        let checked = [Some(running), starts.then_some(starting)];
+        for (name, added, limit) in checked.into_iter().flatten() {
             let drop: f64 = path
                 .runs
                 .iter()

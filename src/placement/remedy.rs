@@ -17,7 +17,8 @@ pub(super) fn remedies(spot: &ConnectionPoint<'_>, checks: &[Check]) -> Vec<Reme
     let is_above = |check: &&Check| {
         matches!(
             check.check,
-            CheckName::PhaseLoading
+            CheckName::RepairFirst
+                | CheckName::PhaseLoading
                 | CheckName::NeutralLoading
                 | CheckName::TransformerLoading
                 | CheckName::Ways

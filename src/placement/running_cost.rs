@@ -61,8 +61,9 @@ pub struct BillEffect {
 pub struct RunningCost {
     /// ISO 4217 code.
     pub currency: Option<String>,
-    /// Energy for a year like the log or the typical week. (kWh)
-    pub energy_kwh_per_year: f64,
+    /// Energy for a year like the log or the typical week, negative where it is generated. (kWh)
+    /// `None` where the output of what generates over a year is not declared.
+    pub energy_kwh_per_year: Option<f64>,
     /// Cost of that energy by the price bands, tax included. `None` without price bands.
     pub energy_cost_per_year: Option<f64>,
     /// The whole bill over the time of the log. `None` without a tariff or a log of the supply.
@@ -80,6 +81,16 @@ pub(super) fn running_cost(scene: &Scene<'_>, logs: &Logs, loads: &[&NewLoad]) -
     let of_a_year = |sum: f64| sum * interval_h * HOURS_OF_A_YEAR / whole_h.max(interval_h);
     let energy: f64 = (0..starts.len()).map(|at| power_kw(at).re).sum();
     let terms = scene.site.terms();
+    if loads.iter().any(|load| load.generates()) {
+        // What of it is used at once and what is exported, at another price, depends on when the sun shines.
+        let is_declared = loads.iter().all(|load| load.output_is_declared());
+        return RunningCost {
+            currency: scene.site.currency.clone(),
+            energy_kwh_per_year: is_declared.then(|| of_a_year(energy)),
+            energy_cost_per_year: None,
+            bill: None,
+        };
+    }
     let cost: Option<f64> = starts
         .iter()
         .enumerate()
@@ -87,7 +98,7 @@ pub(super) fn running_cost(scene: &Scene<'_>, logs: &Logs, loads: &[&NewLoad]) -
         .sum();
     RunningCost {
         currency: scene.site.currency.clone(),
-        energy_kwh_per_year: of_a_year(energy),
+        energy_kwh_per_year: Some(of_a_year(energy)),
         energy_cost_per_year: cost.map(of_a_year),
         bill: bills(scene, logs, power_kw).map(|[before, after]| BillEffect::new(&before, &after)),
     }
@@ -217,6 +228,19 @@ impl RunningCost {
     /// Energy and bill in sentences.
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
+        let Some(energy_kwh) = self.energy_kwh_per_year else {
+            return vec![
+                "The energy of a year is not known: `--utilisation-factor` is the expected yield of a year over rating × 8760 h."
+                    .to_owned(),
+            ];
+        };
+        if energy_kwh < 0.0 {
+            return vec![format!(
+                "Generates {} per year, by its schedule and utilisation factor. What that saves depends on how much of it is \
+                 used at once and on the price of what is exported: it is not calculated.",
+                format_kwh(-energy_kwh)
+            )];
+        }
         let like = match self.bill {
             Some(_) => "the logged period",
             None => "the expected running hours",
@@ -228,7 +252,7 @@ impl RunningCost {
         });
         let energy = format!(
             "{} per year{cost}, if the whole year is like {like}.",
-            format_kwh(self.energy_kwh_per_year)
+            format_kwh(energy_kwh)
         );
         let bill = self.bill.as_ref().map(BillEffect::sentence);
         [energy].into_iter().chain(bill).collect()

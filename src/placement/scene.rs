@@ -29,13 +29,13 @@ impl<'s> Scene<'s> {
         logs: &Logs,
         settings: &PlacementSettings,
     ) -> Result<Scene<'s>, PlacementError> {
-        let standing = Standing::new(site, logs)?;
+        let standing = Standing::new(site, logs)?.holding(site, &settings.held_back);
         Ok(Scene {
             site,
             network: Network::new(site, logs, &standing, settings.diversity),
             observer: EffectAtSupply::new(site, logs, &standing),
             memo: FigureCache::default(),
-            settings: *settings,
+            settings: settings.clone(),
             standing,
         })
     }
@@ -57,6 +57,8 @@ impl<'s> Scene<'s> {
             connection,
             own: OwnParts::new(self.site, load, node),
             starting_drop_limit_pct: self.settings.starting_drop_limit_pct,
+            rise_limit_pct: self.settings.rise_limit_pct,
+            held_back: &self.settings.held_back,
             neutral_before: &[],
         }
     }

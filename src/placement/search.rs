@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::check::Check;
+use super::check::{Check, CheckName};
 use super::connection_point::ConnectionPoint;
 use super::load::NewLoad;
 use super::moves::moves_that_help;
@@ -39,6 +39,12 @@ pub(super) const CAUTIONS: [&str; 4] = [
     "Isolate, lock off and prove dead before opening a board; test, check the rotation of a three-phase machine, and \
      update the circuit chart.",
 ];
+
+/// First caution where a machine generates.
+const GENERATION_CAUTION: &str = "Generation: whether, where and how it may be connected is for the network operator to decide, \
+     with its protection against feeding an isolated network. A circuit or board fed from two sides can be overloaded \
+     without either device tripping: its conductors must carry the sum of the devices that feed it, or it needs a \
+     circuit of its own.";
 
 /// Checks and ranks every connection point of a machine.
 ///
@@ -99,14 +105,30 @@ pub fn place(
         failed_checks: failed_checks(&places),
         places,
         notes: notes(&scene, &[&load]),
-        cautions: CAUTIONS.map(str::to_owned).to_vec(),
+        cautions: cautions(&load),
     })
+}
+
+fn cautions(load: &NewLoad) -> Vec<String> {
+    let generation = load.generates().then_some(GENERATION_CAUTION);
+    generation
+        .into_iter()
+        .chain(CAUTIONS)
+        .map(str::to_owned)
+        .collect()
 }
 
 /// Assumptions, one sentence each.
 pub(super) fn notes(scene: &Scene<'_>, loads: &[&NewLoad]) -> Vec<String> {
     let mut notes = scene.standing.notes().to_vec();
-    if loads
+    if loads.iter().any(|load| load.generates()) {
+        notes.push(
+            "for loading and voltage rise the machine gives its whole rating, at any time, also while nothing else draws, \
+             together with the generation that is listed already; for neutral current it runs by its schedule at rating × \
+             utilisation factor"
+                .to_owned(),
+        );
+    } else if loads
         .iter()
         .any(|load| load.expected.basis != Basis::Measured)
     {
@@ -197,12 +219,18 @@ pub(super) fn failing(place: &RankedPoint) -> impl Iterator<Item = &Check> {
     place.checks.iter().filter(|check| !check.pass)
 }
 
+/// Does it fail for nothing but a danger that is to be repaired?
+fn waits_for_repair(place: &RankedPoint) -> bool {
+    !place.fits && failing(place).all(|check| check.check == CheckName::RepairFirst)
+}
+
 /// Those that pass first, then those that pass after moves or another device or cable; lowest neutral current next,
 /// shortest cable next, then the order of the site file.
 fn rank(found: &mut [(RankedPoint, Node)]) {
     let class = |place: &RankedPoint| match place {
         place if place.fits => (0, 0),
         place if !place.moves_needed.is_empty() => (1, place.moves_needed.len()),
+        place if waits_for_repair(place) => (2, 0),
         place if !place.remedies.is_empty() => (2, place.remedies.len()),
         place => (3, failing(place).count()),
     };
@@ -226,6 +254,15 @@ fn reason(place: &RankedPoint) -> String {
     );
     if place.fits {
         return format!("passes; {neutral}");
+    }
+    if waits_for_repair(place) {
+        let repairs: Vec<String> = failing(place)
+            .map(|check| format!("{} ({})", check.at, check.basis))
+            .collect();
+        return format!(
+            "repair first: {}; passes after that; {neutral}",
+            repairs.join(", ")
+        );
     }
     let fails = fails(&place.checks);
     match (place.moves_needed.len(), place.remedies.first()) {

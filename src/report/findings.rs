@@ -126,6 +126,12 @@ impl Answer {
             diagnosis.findings.iter().find(is_danger)
         });
         if let Some(danger) = danger {
+            self.lead = format!(
+                "Danger: {}, {}. {}",
+                danger.kind.title().to_lowercase(),
+                place(&danger.spot),
+                self.lead
+            );
             self.first = format!(
                 "{}, {}: {}. Then: {}",
                 danger.kind.title(),
@@ -202,7 +208,10 @@ fn title(diagnosis: &Diagnosis) -> String {
     })
     .collect();
     if words.is_empty() {
-        return "No finding needs action".to_owned();
+        return format!(
+            "No finding needs action, by the {} that the data make possible",
+            diagnosis.checks_made()
+        );
     }
     format!("{}, worst first", words.join(", "))
 }

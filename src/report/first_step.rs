@@ -2,7 +2,19 @@
 
 use super::conductor::SupplyConductor;
 use super::format::{amps, counted, limit, listed};
-use balance::BalanceResult;
+use balance::{BalanceResult, HeldBack};
+
+/// What waits for a repair; the repair itself is the action of its finding.
+fn repair(held_back: &[HeldBack]) -> String {
+    if held_back.is_empty() {
+        return String::new();
+    }
+    let places: Vec<String> = held_back.iter().map(HeldBack::place).collect();
+    format!(
+        "Nothing is moved or connected onto {} until it is repaired, and this plan keeps to that. ",
+        listed(&places)
+    )
+}
 
 pub(super) fn first_step(
     balance: Option<&BalanceResult>,
@@ -12,9 +24,10 @@ pub(super) fn first_step(
         return "Complete the machine list; the report can then determine the phase for each machine."
             .to_owned();
     };
+    let repair = repair(&balance.held_back);
     let over: Vec<&SupplyConductor> = conductors.iter().filter(|c| c.is_over()).collect();
     let Some(first) = balance.work_order.steps.first() else {
-        return match over.first() {
+        return repair + &match over.first() {
             Some(conductor) => format!(
                 "No move improves the allocation. Bring {} below {}: run fewer of its machines at once, \
                  and have the supply capacity checked.",
@@ -55,7 +68,7 @@ pub(super) fn first_step(
         format!(" Until then, put no further load on {}.", conductor.name)
     });
     format!(
-        "{visit}, starting with {}.{limit_words}",
+        "{repair}{visit}, starting with {}.{limit_words}",
         listed(&beginning)
     )
 }

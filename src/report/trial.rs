@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 
 use super::format::{counted, moment, number, percent};
 use super::header::SiteHeader;
-use balance::{BalanceResult, NodeFigures, TrialBoard, TrialNode, TrialUnit};
+use balance::{BalanceResult, HeldBack, NodeFigures, TrialBoard, TrialNode, TrialUnit};
 use user_tables::list_separator;
 
 /// The page's only script: the order of its sections, and the what-if board.
@@ -69,9 +69,21 @@ impl TrialView {
             rows,
             plans: board.plans.iter().map(|plan| plan.moves).collect(),
             has_now: board.units.iter().all(|unit| unit.now.is_some()),
-            note: note(board),
+            note: held_note(&balance.held_back) + &note(board),
         })
     }
+}
+
+/// Which phases are not offered, and why.
+fn held_note(held_back: &[HeldBack]) -> String {
+    let sentence = |held: &HeldBack| {
+        format!(
+            "{} at {} is a danger: until it is repaired nothing can be put there. ",
+            held.because.title(),
+            held.place()
+        )
+    };
+    held_back.iter().map(sentence).collect()
 }
 
 fn note(board: &TrialBoard) -> String {

@@ -22,8 +22,9 @@ use chart::style;
 use demand::{EnergyResult, MachineEnergy};
 use diagnosis::Diagnosis;
 use export::{
-    connected_table, coverage_table, infeasible_sentences, machines_table, meter_parts,
-    nodes_table, order_sentence, quality_shown, rounds_table, unmetered_table,
+    after_repair_sentence, connected_table, coverage_table, infeasible_sentences, later_moves,
+    machines_table, meter_parts, nodes_table, order_sentence, quality_shown, repair_sentences,
+    rounds_table, unmetered_table,
 };
 use tables::Table;
 use units::Basis;
@@ -79,6 +80,11 @@ struct PlanView {
     title: String,
     moves: Vec<MoveView>,
     proof: String,
+    /// What is repaired first, and what waits for it; empty where nothing is held back.
+    repairs: Vec<String>,
+    /// What the second step brings; empty without one.
+    after_repair: String,
+    later: Vec<String>,
     /// Why every allocation exceeds a limit; empty where one exceeds none.
     infeasible: Vec<String>,
     /// Whether a limit is exceeded between two steps.
@@ -269,6 +275,18 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> PlanView {
             .any(|m| !m.to_colour.is_empty() || !m.from_colour.is_empty()),
         moves,
         proof: proof(balance),
+        repairs: repair_sentences(&balance.held_back)
+            .iter()
+            .map(|sentence| quoted(sentence))
+            .collect(),
+        after_repair: balance
+            .after_repair
+            .as_ref()
+            .map_or_else(String::new, after_repair_sentence),
+        later: balance
+            .after_repair
+            .as_ref()
+            .map_or_else(Vec::new, later_moves),
         machines: machines_table(balance),
         nodes: nodes_table(balance),
         rounds: rounds_table(balance, header.timezone),

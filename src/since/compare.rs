@@ -5,6 +5,7 @@ use super::findings::findings;
 use super::percent::percent;
 use super::snapshot::{MachineThen, MeterThen, Snapshot};
 use finding::Value;
+use units::fixed;
 
 /// A figure within this share of what it was is as before (common practice). (%)
 const AS_BEFORE_PCT: f64 = 1.0;
@@ -148,7 +149,11 @@ fn figure(
         before: Some(before.into()),
         now: Some(now.into()),
         unit: unit.to_owned(),
-        text: format!("{name}: {what} {now:.1} {unit}, before {before:.1} {unit}{share}"),
+        text: format!(
+            "{name}: {what} {} {unit}, before {} {unit}{share}",
+            fixed(now, 1),
+            fixed(before, 1)
+        ),
     })
 }
 

@@ -4,6 +4,7 @@ use super::entry::{Direction, SinceEntry, Subject};
 use super::percent::percent;
 use super::snapshot::FindingThen;
 use finding::{Kind, Value};
+use units::fixed;
 
 /// A finding's figure must change by this share to have grown or eased (common practice). (%)
 const GROWN_PCT: f64 = 5.0;
@@ -111,7 +112,11 @@ fn grown(was: &FindingThen, is: &FindingThen) -> Option<SinceEntry> {
         _ => return None,
     };
     let how = match &size {
-        Some((name, before, now)) => format!("{word} (`{name}` {now:.1}, before {before:.1})"),
+        Some((name, before, now)) => format!(
+            "{word} (`{name}` {}, before {})",
+            fixed(*now, 1),
+            fixed(*before, 1)
+        ),
         None => format!("{word} ({}, before {})", is.severity, was.severity),
     };
     let mut entry = entry(change, Some(was), Some(is), &how);

@@ -1,8 +1,8 @@
 //! One table for every output: a result declares its columns once, and gives its rows once.
 //!
 //! In: [`Columns`], each with a key for programs, a heading for people, the type of its values, where it is shown,
-//! and the function that gives its cell for a row. Out: a [`Table`], which four renderers write: [`Table::text`] for a
-//! terminal, [`Table::csv`] for programs, [`workbook`] for spreadsheets and [`Table::html`] for a page. Cells for
+//! and the function that gives its cell for a row. Out: a [`Table`], which five renderers write: [`Table::text`] for a
+//! terminal, [`Table::csv`] and [`Table::parquet`] for programs, [`workbook`] for spreadsheets and [`Table::html`] for a page. Cells for
 //! people are formatted in one place ([`Table::shown`]), so that the outputs agree.
 //!
 //! Programs get every digit, keys, and an empty cell for unknown values; people get the digits of the quantity,
@@ -14,9 +14,11 @@ mod cell;
 mod column;
 mod columns;
 mod plain;
+mod sheet_chart;
 mod table;
 mod write_csv;
 mod write_html;
+mod write_parquet;
 mod write_text;
 mod write_workbook;
 
@@ -28,7 +30,8 @@ pub use column::{
 };
 pub use columns::Columns;
 pub use plain::{plain, quoted, sentence};
+pub use sheet_chart::{ChartShape, SheetChart};
 pub use table::Table;
 pub use write_csv::{csv_text, disarmed};
 pub use write_html::escaped;
-pub use write_workbook::workbook;
+pub use write_workbook::{workbook, workbook_with_charts};

@@ -1,7 +1,7 @@
 //! A table: columns, rows and notes; how a cell is shown to people.
 
 use super::cell::Cell;
-use super::column::{Column, Output};
+use super::column::{Column, FILES, Output, words};
 use super::plain::plain;
 use units::{UNKNOWN, format_date, format_moment, format_number, format_signed, grouped_digits};
 
@@ -84,6 +84,23 @@ impl Table {
     #[must_use]
     pub fn only(mut self, keeps: impl Fn(&[Cell]) -> bool) -> Table {
         self.rows.retain(|row| keeps(row));
+        self
+    }
+
+    /// With the site in each row, for files: tables of several sites can then be put below one another.
+    #[must_use]
+    pub fn of_site(mut self, site: &str) -> Table {
+        let column = words("Site").only(FILES);
+        self.columns.insert(
+            0,
+            Column {
+                key: "site",
+                ..column
+            },
+        );
+        for row in self.rows.iter_mut().chain(&mut self.total) {
+            row.insert(0, site.into());
+        }
         self
     }
 

@@ -52,7 +52,7 @@ pub fn disarmed(text: &str) -> String {
     }
 }
 
-fn in_full(cell: &Cell) -> String {
+pub(super) fn in_full(cell: &Cell) -> String {
     match cell {
         Cell::Text(words) => disarmed(words),
         // Zero has no sign.

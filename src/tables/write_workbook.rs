@@ -7,6 +7,7 @@ use rust_xlsxwriter::{ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 use super::cell::Cell;
 use super::column::{Column, Output};
 use super::plain::plain;
+use super::sheet_chart::SheetChart;
 use super::table::Table;
 
 /// A workbook of tables with a sheet of contents first; tables without rows are left out.
@@ -16,6 +17,20 @@ use super::table::Table;
 /// Those of the workbook's writer: more rows than a sheet holds.
 pub fn workbook<'t>(
     tables: &[Table],
+    about: &str,
+    notes: impl IntoIterator<Item = &'t String>,
+) -> Result<Vec<u8>, XlsxError> {
+    workbook_with_charts(tables, &[], about, notes)
+}
+
+/// The same with a sheet of charts after the contents, where there are any.
+///
+/// # Errors
+///
+/// Those of the workbook's writer: more rows than a sheet holds.
+pub fn workbook_with_charts<'t>(
+    tables: &[Table],
+    charts: &[SheetChart],
     about: &str,
     notes: impl IntoIterator<Item = &'t String>,
 ) -> Result<Vec<u8>, XlsxError> {
@@ -45,10 +60,29 @@ pub fn workbook<'t>(
         row += 1;
         contents.write_string(row, 1, plain(note))?;
     }
+    if !charts.is_empty() {
+        draw(book.add_worksheet().set_name("charts")?, &filled, charts)?;
+    }
     for table in filled {
         sheet(book.add_worksheet().set_name(table.id)?, table)?;
     }
     book.save_to_buffer()
+}
+
+/// Rows of a sheet that a chart takes.
+const CHART_ROWS: u32 = 18;
+
+fn draw(page: &mut Worksheet, tables: &[&Table], charts: &[SheetChart]) -> Result<(), XlsxError> {
+    let mut row = 0;
+    for chart in charts {
+        let table = tables.iter().find(|table| table.id == chart.table);
+        let drawn = table.map(|table| chart.of(table)).transpose()?.flatten();
+        if let Some(drawn) = drawn {
+            page.insert_chart(row, 0, &drawn)?;
+            row += CHART_ROWS;
+        }
+    }
+    Ok(())
 }
 
 fn sheet(page: &mut Worksheet, table: &Table) -> Result<(), XlsxError> {
@@ -59,7 +93,19 @@ fn sheet(page: &mut Worksheet, table: &Table) -> Result<(), XlsxError> {
         page.write_string_with_format(0, index, plain(&heading), &head)?;
         page.set_column_width(index, 18)?;
     }
-    page.set_freeze_panes(1, 1)?;
+    let named = if table
+        .columns
+        .first()
+        .is_some_and(|column| column.key == "site")
+    {
+        2
+    } else {
+        1
+    };
+    page.set_freeze_panes(1, named)?;
+    if let (Ok(last), Ok(rows)) = (u16::try_from(places.len()), u32::try_from(table.rows.len())) {
+        page.autofilter(0, 0, rows, last.saturating_sub(1))?;
+    }
     for (index, &place) in (0..).zip(&places) {
         let format = Format::new().set_num_format(number_format(&table.columns[place]));
         for (row, cells) in (1..).zip(&table.rows) {

@@ -11,8 +11,8 @@ for word in "$@"; do
   before=$word
 done
 case $name in
-  tapoff | baseline | calendar | electrical | message | metering | site | tariff | units | user_tables | annotate_snippets | calamine | chrono | csv | csv_core | encoding_rs | encoding_rs_io | fast_float2 | \
-    flate2 | lz4_flex | parquet | quick_xml | snap | strsim | toml | toml_datetime | toml_parser | zlib_rs)
+  tapoff | baseline | calendar | electrical | formats | message | metering | site | tariff | units | user_tables | annotate_snippets | calamine | chrono | csv | csv_core | encoding_rs | encoding_rs_io | fast_float2 | \
+    flate2 | lz4_flex | parquet | quick_xml | snap | strsim | toml | toml_datetime | toml_parser | zip | zlib_rs)
     exec "$compiler" "$@" -Cpasses=sancov-module -Ccodegen-units=1 \
       -Cllvm-args=-sanitizer-coverage-level=4 \
       -Cllvm-args=-sanitizer-coverage-inline-8bit-counters \

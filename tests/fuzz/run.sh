@@ -16,6 +16,7 @@ case $target in
 esac
 words=words/$target.dict
 [ "$target" = gzip_log ] && words=words/text_log.dict
+[ -f "$words" ] || words=words/interval_file.dict
 [ "$minutes" = 0 ] && options="$options -runs=0"
 mkdir -p "artifacts/$target"
 # The sizes asked for at once are bounded as well: a file that lies about them is a find.

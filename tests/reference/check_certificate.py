@@ -9,6 +9,7 @@ Here r is found by trying all turns of the cut's units, whatever the certificate
 """
 import csv
 import json
+import math
 import sys
 import tomllib
 from fractions import Fraction
@@ -106,8 +107,12 @@ def bound(leaf, constant, linear, q):
     return value - np.linalg.norm(np.linalg.solve(root, field)) ** 2
 
 
-def check_cover(leaves, count, symmetry, linear, q, constant):
-    """Leaves and their images are disjoint and as many as all allocations."""
+def check_cover(leaves, choices, symmetry, linear, q, constant):
+    """Leaves and their images are disjoint and as many as all allocations of the turns that are allowed."""
+    whole = all(len(turns) == 3 for turns in choices)
+    require(all(t is None or t in turns for leaf in leaves for t, turns in zip(leaf, choices)),
+            "a leaf takes a turn that is not allowed")
+    require(whole or symmetry == {"held": None, "mirrored": False}, "a symmetry is used where turns are not allowed")
     size = np.sqrt(np.outer(q.diagonal().real, q.diagonal().real))
     held = symmetry["held"]
     if held is not None:
@@ -122,8 +127,9 @@ def check_cover(leaves, count, symmetry, linear, q, constant):
     for k in range(len(table)):
         apart = ((table[k + 1:] != table[k]) & (table[k + 1:] >= 0) & (table[k] >= 0)).any(axis=1)
         require(apart.all(), "two leaves overlap")
-    share = sum(Fraction(1, 3 ** sum(t is not None for t in leaf)) for leaf in leaves)
-    require(share * (3 if held is not None else 1) == 1, f"the leaves are not all of 3^{count} allocations")
+    share = sum(math.prod((Fraction(1, len(turns)) for t, turns in zip(leaf, choices) if t is not None),
+                          start=Fraction(1)) for leaf in leaves)
+    require(share * (3 if held is not None else 1) == 1, "the leaves are not all allocations")
 
 
 def check(certificate, folder):
@@ -143,11 +149,16 @@ def check(certificate, folder):
     require(abs(reached - claimed) <= TOLERANCE * reached, "the allocation does not give the mean square claimed")
     leaves = certificate["leaves"]
     require(all(len(leaf["turns"]) == len(names) for leaf in leaves) and leaves, "leaves are missing")
-    check_cover([leaf["turns"] for leaf in leaves], len(names), certificate["symmetry"], linear, q, constant)
+    choices = [unit["choices"] for unit in certificate["units"]]
+    require(all(turns and sorted(set(turns)) == turns and set(turns) <= {0, 1, 2} for turns in choices),
+            "what a unit may be turned to is no list of turns")
+    check_cover([leaf["turns"] for leaf in leaves], choices, certificate["symmetry"], linear, q, constant)
     for number, leaf in enumerate(leaves):
         value = bound(leaf, constant, linear, q)
         require(value >= claimed * (1 - TOLERANCE), f"leaf {number}: bound {value} is below {claimed}")
-    return f"proven: {claimed ** 0.5:.6f} A rms, {len(names)} units, {len(leaves)} leaves, {source}"
+    held = sum(len(turns) < 3 for turns in choices)
+    within = f" ({held} of them not free on every phase)" if held else ""
+    return f"proven: {claimed ** 0.5:.6f} A rms, {len(names)} units{within}, {len(leaves)} leaves, {source}"
 
 
 if __name__ == "__main__":

@@ -173,12 +173,18 @@ class Balance:
                     "current_max_a": amps.max(),
                 }
             )
+        second = found["after_repair"]
+        if second is not None:
+            both = found["allocation"] | {move["machine"]: move["to"] for move in second["moves"]}
+            turns = self.installation.turns(both)
+            limit = self.installation.site.phase_limit("supply")
+            second = {"after": self.installation.figures(nodes["supply"], turns, limit)}
         peaks, curve_told = {}, found["moves_curve"]
         if found["objective"] == "neutral-rms":
             curve = self.curve(found, nodes, supply["before"]["neutral_rms_a"], reached)
             bounds = {
                 "lower_bound_neutral_rms_a": reached if found["proof"] == "optimal" else ...,
-                "gap_pct": max(100 * (reached - bound) / reached, 0.0) if reached else 0.0,
+                "gap_pct": None if bound is None else max(100 * (reached - bound) / reached, 0.0) if reached else 0.0,
             }
         else:
             peaks["peaks"], curve = self.peak_answer(found, nodes["supply"])
@@ -193,6 +199,7 @@ class Balance:
                 "to": local_time.utc(self.installation.starts[-1] + self.installation.interval_s),
                 "before": supply["before"],
                 "after": supply["after"],
+                "after_repair": second,
                 "best_neutral_rms_a": math.sqrt(self.allocations.mean_squares(form, [after])[0]),
                 "feeder_loss": self.installation.feeder_loss(nodes, now, after),
                 "moves": self.moves(found, form, after),

@@ -214,6 +214,8 @@ class Placing:
         limit = value = ...
         if kind == "design-current":
             value, limit = abs(current), self.device(abs(current))
+        elif kind == "repair-first":
+            value, limit = abs(current), 0
         elif kind == "selectivity":
             # Two gG fuses, or a breaker behind a fuse: rated currents 1 to 1.6 (IEC 60269-2-1).
             value, limit = rated_current(self.site.circuit(name)["protective_device"]) / self.device(abs(current)), 1.6

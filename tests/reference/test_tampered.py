@@ -43,11 +43,18 @@ class Tampered(unittest.TestCase):
 
     def test_a_leaf_dropped(self):
         self.proof["leaves"].pop()
-        self.refused("not all of|are missing")
+        self.refused("not all|are missing")
 
     def test_a_leaf_twice(self):
         self.proof["leaves"].append(copy.deepcopy(self.proof["leaves"][0]))
         self.refused("overlap")
+
+    def test_a_phase_shut_out(self):
+        # A symmetry would be refused for itself; here it is what the leaves leave out.
+        self.proof["symmetry"] = {"held": None, "mirrored": False}
+        unit = next(unit for unit, turn in enumerate(self.proof["leaves"][0]["turns"]) if turn is not None)
+        self.proof["units"][unit]["choices"] = [self.proof["leaves"][0]["turns"][unit]]
+        self.refused("not allowed|not all")
 
     def test_a_better_value_claimed(self):
         self.proof["mean_square_a2"] *= 0.999

@@ -133,14 +133,16 @@ fn tables_workbook_and_page_have_the_baseline() {
         .out;
     let lines: Vec<&str> = csv.lines().collect();
     assert_eq!(lines.len(), 43, "{csv}");
-    assert!(lines[0].starts_with("key,day_type,in_baseline,energy_kwh,expected_kwh,low_95_kwh"));
     assert!(
-        lines[6].starts_with("2026-06-06,Saturday,yes,"),
+        lines[0].starts_with("site,key,day_type,in_baseline,energy_kwh,expected_kwh,low_95_kwh")
+    );
+    assert!(
+        lines[6].contains(",2026-06-06,Saturday,yes,"),
         "{}",
         lines[6]
     );
     assert!(
-        lines[42].starts_with("2026-07-12,Sunday or holiday,no,"),
+        lines[42].contains(",2026-07-12,Sunday or holiday,no,"),
         "{}",
         lines[42]
     );
@@ -148,9 +150,8 @@ fn tables_workbook_and_page_have_the_baseline() {
         .run(&with(&["--table", "energy-index", "--format", "csv"]))
         .out;
     assert!(
-        index.starts_with(
-            "variable,unit,baseline_kwh_per_unit,since_kwh_per_unit\npieces made,kWh/piece,"
-        ),
+        index.starts_with("site,variable,unit,baseline_kwh_per_unit,since_kwh_per_unit\n")
+            && index.contains(",pieces made,kWh/piece,"),
         "{index}"
     );
     let report = workshop.run(&[

@@ -286,7 +286,7 @@ fn the_total_is_the_sum_of_the_lines() {
         .out
         .lines()
         .skip(1)
-        .map(|line| cents(line.split(',').nth(6).expect("an amount")))
+        .map(|line| cents(line.split(',').nth(7).expect("an amount")))
         .sum();
     let bill = sample_json("energy sample-data/ferry-lane --bill");
     let total = format!("{:.2}", bill["total"].as_f64().expect("a total"));

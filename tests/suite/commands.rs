@@ -198,7 +198,7 @@ fn csv_has_a_row_for_each_machine_and_each_meter() {
         let run = workshop.run(&[name, "SITE", "--format", "csv"]);
         let mut reader = csv::Reader::from_reader(run.out.as_bytes());
         let header = reader.headers().expect("there is a header").clone();
-        assert_eq!(header.get(0), Some(first));
+        assert_eq!((header.get(0), header.get(1)), (Some("site"), Some(first)));
         let distinct: BTreeSet<&str> = header.iter().collect();
         assert_eq!(distinct.len(), header.len(), "{header:?}");
         let records: Result<Vec<_>, _> = reader.records().collect();

@@ -57,6 +57,109 @@ fn generation_makes_no_room() {
     assert!(!fits("oven,DB1,L1,50,no,\nroof,DB1,L1,40,no,generation\n"));
 }
 
+/// An inverter of 20 A per phase at the end of a feeder of 16 mm² copper.
+fn inverter(length_m: f64, rows: &str) -> Value {
+    let feeder =
+        format!("feeder = {{ length_m = {length_m}, phase_mm2 = 16, neutral_mm2 = 16 }}\n");
+    let new = ["--name", "roof", "--current-a", "20", "--connection", "3ph"];
+    let mut arguments = vec!["place", "SITE", "--format", "json", "--role", "generation"];
+    arguments.extend(new);
+    let site = workshop(rows).append("site.toml", &feeder);
+    site.json(&arguments)["places"][0].clone()
+}
+
+fn check_of<'p>(place: &'p Value, name: &str) -> &'p Value {
+    let checks = place["checks"].as_array().expect("checks");
+    let found = checks.iter().find(|check| check["check"] == name);
+    found.unwrap_or_else(|| panic!("{name} among {checks:?}"))
+}
+
+/// IEC 60364-5-52, annex G: u = b·(ρ1·L/S·cos φ + λ·L·sin φ)·I with ρ1 = 0.0225 Ω·mm²/m and b = 1 for three phases
+/// (constants from memory): 0.0225·30/16·20 = 0.844 V of 230.9 V at unity power factor.
+#[test]
+fn an_inverter_raises_the_voltage_by_the_same_formula() {
+    let place = inverter(30.0, "");
+    let rise = check_of(&place, "voltage-rise");
+    let by_hand = 100.0 * 0.0225 * 30.0 / 16.0 * 20.0 / (400.0 / 3.0_f64.sqrt());
+    let value = rise["value"].as_f64().expect("a figure");
+    assert!((value - by_hand).abs() < 1e-9, "{value} {by_hand}");
+    assert_eq!(rise["pass"], true);
+    // A load does not help at night: the rise is that without it.
+    let place = inverter(30.0, "oven,DB1,3ph,30,,\n");
+    assert_eq!(
+        check_of(&place, "voltage-rise")["value"].as_f64(),
+        Some(value)
+    );
+    // 1.2 % is above the limit of 1 %.
+    let far = inverter(100.0, "");
+    assert_eq!(check_of(&far, "voltage-rise")["pass"], false);
+    assert_eq!(far["fits"], false);
+}
+
+/// 50 A drawn and 20 A given are 30 A by day and 20 A without load: within 63 A. With 50 A given already it is 70 A.
+#[test]
+fn generation_is_added_to_generation_and_not_to_loads() {
+    let largest = |rows: &str| {
+        let place = inverter(5.0, rows);
+        let check = check_of(&place, "phase-loading").clone();
+        (
+            check["value"].as_f64().expect("a figure"),
+            check["pass"].clone(),
+        )
+    };
+    let (amps, pass) = largest("oven,DB1,L1,50,no,\n");
+    assert!((amps - 30.0).abs() < 1e-9 && pass == true, "{amps}");
+    let (amps, pass) = largest("oven,DB1,L1,10,no,\n");
+    assert!((amps - 20.0).abs() < 1e-9 && pass == true, "{amps}");
+    let (amps, pass) = largest("old roof,DB1,L1,50,no,generation\n");
+    assert!((amps - 70.0).abs() < 1e-9 && pass == false, "{amps}");
+}
+
+/// What it saves depends on the price of exports and on the hours of the sun: no cost is given.
+#[test]
+fn what_generation_saves_is_not_guessed() {
+    let new = [
+        "--name",
+        "roof",
+        "--power-kw",
+        "10",
+        "--connection",
+        "3ph",
+        "--role",
+        "generation",
+    ];
+    let mut arguments = vec!["place", "SITE"];
+    arguments.extend(new);
+    let run = workshop("").run(&arguments);
+    assert!(
+        run.out.contains("The energy of a year is not known"),
+        "{}",
+        run.out
+    );
+    // 10 kW · 8760 h · 0.11.
+    arguments.extend(["--utilisation-factor", "0.11"]);
+    let yearly = workshop("").run(&arguments);
+    assert!(
+        yearly.out.contains("636.0\u{a0}kWh per year"),
+        "{}",
+        yearly.out
+    );
+    assert!(
+        run.out.contains("for the network operator to decide"),
+        "{}",
+        run.out
+    );
+    let list = "machine,power_kw,connection,role\nroof,10,3ph,generation\nlathe,2,3ph,\n";
+    let run = workshop("").with("new.csv", list).run(&[
+        "place",
+        "SITE",
+        "--new-machines",
+        "SITE/new.csv",
+    ]);
+    assert_eq!(run.status, 2);
+    assert!(run.err.contains("place it alone"), "{}", run.err);
+}
+
 #[test]
 fn another_role_is_refused() {
     let result = of_role("generator").run(&["check", "SITE"]);

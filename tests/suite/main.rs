@@ -45,6 +45,7 @@ mod readings_checked;
 mod readme;
 mod reference;
 mod register_finding;
+mod repair_first;
 mod results_written;
 mod sample;
 mod schema;

@@ -228,3 +228,70 @@ fn a_slope_with_a_wide_interval_is_no_finding() {
         }
     }
 }
+
+/// The supply's currents are lost in half of the readings of a board: what the moves change there is known only in the
+/// other half, and this is said.
+#[test]
+fn a_board_read_for_longer_than_the_supply() {
+    let lost = |row: &str| {
+        let time = row.split_once(',').map_or(row, |(time, _)| time);
+        format!("{time},,,,,,")
+    };
+    let with_gap: Vec<String> = crate::program::MAIN_LOG
+        .lines()
+        .enumerate()
+        .map(|(at, row)| {
+            if (3..7).contains(&at) {
+                lost(row)
+            } else {
+                row.to_owned()
+            }
+        })
+        .collect();
+    let board = "\n[[meter]]\nid = \"board\"\nmeasures = \"DB1\"\nfiles = \"meters/board.csv\"\n\
+        time = { column = \"time\", format = \"%Y-%m-%d %H:%M\" }\n[meter.columns]\ncurrent_l1_a = \"I1\"\n\
+        current_l2_a = \"I2\"\ncurrent_l3_a = \"I3\"\nactive_power_l1_kw = \"P1\"\nactive_power_l2_kw = \"P2\"\n\
+        active_power_l3_kw = \"P3\"\n";
+    let said = |site: Workshop| {
+        let plan = site.json(&["balance", "SITE", "--format", "json"]);
+        plan["notes"].to_string()
+    };
+    let site = || {
+        Workshop::new()
+            .append("site.toml", board)
+            .with("meters/board.csv", crate::program::MAIN_LOG)
+    };
+    let notes = said(site().with("meters/main.csv", with_gap.join("\n") + "\n"));
+    assert!(
+        notes.contains("over all of its 8 readings") && notes.contains("in 4 of them"),
+        "{notes}"
+    );
+    let notes = said(site());
+    assert!(!notes.contains("over all of its"), "{notes}");
+}
+
+/// A meter of energy alone: no limit is checked, and of the findings few can be made.
+#[test]
+fn a_meter_of_energy_alone_says_what_it_cannot_show() {
+    let rows: Vec<String> = (1..20)
+        .map(|hour| format!("2026-03-09 {hour:02}:00,{}", 1 + hour % 3))
+        .collect();
+    let site = Workshop::empty()
+        .with("site.toml", "[site]\nname = \"one\"\n[supply]\nline_voltage_v = 400\nphase_limit_a = 63\n[[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"main.csv\"\n[meter.columns]\nenergy_interval_kwh = \"kWh\"\n")
+        .with("machines.csv", MACHINES)
+        .with("main.csv", format!("time,kWh\n{}\n", rows.join("\n")));
+    let checked = site.run(&["check", "SITE"]);
+    assert!(
+        checked.out.contains("so no limit is checked"),
+        "{}",
+        checked.out
+    );
+    let judged = site.run(&["diagnose", "SITE"]);
+    assert!(
+        judged
+            .out
+            .contains("No finding by the 1 of 14 checks that the data make possible."),
+        "{}",
+        judged.out
+    );
+}

@@ -102,7 +102,10 @@ fn redirected(line: &str) -> Vec<String> {
         // Where no file is named, all pages are printed, or the form is refused.
         _ => {
             named_output.is_some()
-                && (arguments[0] == "man" || arguments.iter().any(|word| word == "xlsx"))
+                && (arguments[0] == "man"
+                    || arguments
+                        .iter()
+                        .any(|word| word == "xlsx" || word == "parquet"))
         }
     };
     if arguments.first().is_some_and(|name| name == "new") {

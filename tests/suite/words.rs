@@ -219,5 +219,5 @@ fn words_are_only_words() {
         .workshop
         .run(&["energy", "SITE", "--by", "column:job", "--format", "csv"]);
     assert_eq!(found.status, 0);
-    assert!(found.out.contains("\nm,'=1+1,3,"), "{}", found.out);
+    assert!(found.out.contains("\ncase,m,'=1+1,3,"), "{}", found.out);
 }

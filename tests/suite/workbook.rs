@@ -45,16 +45,16 @@ fn cells_have_types_and_heads_have_units() {
     let blocks = book
         .worksheet_range("highest-demand-periods")
         .expect("a sheet of blocks");
-    assert_eq!(heads(&blocks)[3], "Demand [kW]");
+    assert_eq!(heads(&blocks)[4], "Demand [kW]");
     assert_eq!(
-        blocks.rows().nth(1).and_then(|row| row[3].as_f64()),
+        blocks.rows().nth(1).and_then(|row| row[4].as_f64()),
         json["demand"][0]["highest_demand_periods"][0]["kw"].as_f64()
     );
     let days = book.worksheet_range("breakdown").expect("a sheet of days");
     let complete = days
         .rows()
         .skip(1)
-        .filter(|row| row[4] == Data::Bool(false))
+        .filter(|row| row[5] == Data::Bool(false))
         .count();
     assert!(complete > 0, "the demo has days without all readings");
     assert!(
@@ -73,7 +73,7 @@ fn the_bill_has_typed_cells() {
     let mut book = workbook();
     let bill = book.worksheet_range("bill").expect("a sheet of the bill");
     let named = heads(&bill);
-    assert_eq!(named[6], "Amount [GBP]");
+    assert_eq!(named[7], "Amount [GBP]");
     let months = json["months"].as_array().expect("months");
     let lines: Vec<&serde_json::Value> = months
         .iter()
@@ -81,22 +81,22 @@ fn the_bill_has_typed_cells() {
         .collect();
     assert_eq!(bill.rows().skip(1).count(), lines.len());
     for (row, line) in bill.rows().skip(1).zip(lines) {
-        assert_eq!(row[0].to_string(), line["line"].as_str().expect("a name"));
-        for (cell, key) in [(3, "quantity"), (5, "rate"), (6, "amount")] {
+        assert_eq!(row[1].to_string(), line["line"].as_str().expect("a name"));
+        for (cell, key) in [(4, "quantity"), (6, "rate"), (7, "amount")] {
             assert_eq!(row[cell].as_f64(), line[key].as_f64(), "{key}");
         }
-        let from = row[1].get_datetime().expect("a date").to_ymd_hms_milli();
+        let from = row[2].get_datetime().expect("a date").to_ymd_hms_milli();
         let from = format!("{}-{:02}-{:02}", from.0, from.1, from.2);
         assert_eq!(from, line["from"].as_str().expect("a date"));
     }
     // No line of the demo's bill says more than its figures.
-    assert_eq!(named[7], "Remark");
-    assert!(bill.rows().skip(1).all(|row| row[7].is_empty()));
+    assert_eq!(named[8], "Remark");
+    assert!(bill.rows().skip(1).all(|row| row[8].is_empty()));
     let months = book.worksheet_range("bill-months").expect("a sheet");
     let total: f64 = months
         .rows()
         .skip(1)
-        .map(|row| row[5].as_f64().expect("an amount"))
+        .map(|row| row[6].as_f64().expect("an amount"))
         .sum();
     assert!((total - json["total"].as_f64().expect("a total")).abs() < 0.005);
 }
@@ -130,8 +130,47 @@ fn nothing_in_it_runs() {
         .worksheet_range("highest-demand-periods")
         .expect("a sheet of blocks");
     let row = blocks.rows().nth(1).expect("a block");
-    assert_eq!(row[0], Data::String("@SUM(A1)".to_owned()));
-    assert!(row[7].to_string().starts_with("=1+1, "), "{}", row[7]);
+    assert_eq!(row[1], Data::String("@SUM(A1)".to_owned()));
+    assert!(row[8].to_string().starts_with("=1+1, "), "{}", row[8]);
+}
+
+/// Every row says its site, every sheet of rows can be filtered, and the first sheets have contents and charts.
+#[test]
+fn tables_name_their_site_and_have_filters_and_charts() {
+    let mut book = workbook();
+    assert_eq!(book.sheet_names()[..2], ["contents", "charts"]);
+    for name in &book.sheet_names()[2..] {
+        let rows = book.worksheet_range(name).expect("a sheet");
+        assert_eq!(heads(&rows)[0], "Site", "{name}");
+        let site = Data::String("Ferry Lane Joinery".to_owned());
+        assert!(rows.rows().skip(1).all(|row| row[0] == site), "{name}");
+    }
+    for sheet in ["days", "months", "load-profile", "quality"] {
+        assert!(
+            book.sheet_names().iter().any(|name| name == sheet),
+            "{sheet}"
+        );
+    }
+    let bytes = &sample_run(WORKBOOK).files["result"];
+    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).expect("an archive");
+    let mut part = |name: &str| {
+        let mut text = String::new();
+        let mut file = archive.by_name(name).expect("a part of the workbook");
+        std::io::Read::read_to_string(&mut file, &mut text).expect("a text");
+        text
+    };
+    for (number, words) in [
+        (1, ["Load profile", "'load-profile'!$C$2:$C$97"]),
+        (2, ["Monthly energy", "months!$D$2"]),
+        (3, ["Load duration curve", "'load-duration'!"]),
+    ] {
+        let chart = part(&format!("xl/charts/chart{number}.xml"));
+        for word in words {
+            assert!(chart.contains(word), "{word} in {chart}");
+        }
+    }
+    assert!(part("xl/worksheets/sheet3.xml").contains("<autoFilter"));
+    assert!(part("xl/sharedStrings.xml").contains("Times are local (Europe/London)"));
 }
 
 #[test]

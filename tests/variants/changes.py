@@ -53,6 +53,8 @@ def change(random, site):
     move_baseline(random, site)
     if random.random() < 0.3:
         site.others["readings.csv"] = rounds_of_readings(random, site)
+    if random.random() < 0.3:
+        site.others["switching.csv"] = switching_tests(random, site)
     drop_empty_tables(site)
 
 
@@ -147,6 +149,8 @@ def change_machines(random, site):
         all_phases = of_circuit.get(row["circuit"], "3ph") == "3ph"
         if all_phases and random.random() < 0.06:
             row["connection"] = random.choice(CONNECTIONS)
+        elif random.random() < 0.05 and row["connection"] != "3ph":
+            row["connection"], row["movable"] = "unknown", ""
         if row["connection"].startswith("any"):
             row["movable"] = random.choice(["yes", ""])
         elif random.random() < 0.2 and row["connection"] != "3ph":
@@ -228,6 +232,19 @@ def move_baseline(random, site):
         days = random.choice([1, 7, 14, 20])
         baseline["from"], baseline["to"] = first.isoformat(), (first + datetime.timedelta(days=days)).isoformat()
         baseline["by"] = random.choice(["day", "week", "month"])
+
+
+def switching_tests(random, site):
+    """Machines switched on and off on purpose, at minutes within a log or of a day without one."""
+    every_log = [row[0] for log in site.logs.values() for row in log.rows]
+    lines = ["time,machine,state"]
+    for row in random.sample(site.machines, min(len(site.machines), random.randint(0, 5))):
+        begin = random.choice(every_log) if every_log and random.random() < 0.8 else "2026-01-05 09:00"
+        first = datetime.datetime.fromisoformat(begin[:16].replace(" ", "T"))
+        for at, state in enumerate(random.choice([["on"], ["on", "off"], ["off", "on"], ["on", "off", "on", "off"]])):
+            time = first + datetime.timedelta(minutes=random.choice([1, 5, 20]) * at)
+            lines.append(f"{time:%Y-%m-%d %H:%M},{row['machine']},{state}")
+    return "\n".join(lines) + "\n"
 
 
 def rounds_of_readings(random, site):

@@ -47,6 +47,11 @@ COMMANDS = {
     ],
     "bill": [(["energy", "SITE", "--bill"], None), (["energy", "SITE", "--bill", "--format", "json"], "bill")],
     "diagnose": [(["diagnose", "SITE"], None), (["diagnose", "SITE", "--format", "json"], "diagnose")],
+    "phases": [
+        (["phases", "SITE", "--format", "json"], "phases"),
+        (["phases", "SITE"], None),
+        (["phases", "SITE", "--format", "csv"], None),
+    ],
     "balance": [
         (["balance", "SITE", "--format", "json"], "balance"),
         (["balance", "SITE", "--format", "json", "--objective", "phase-max"], "balance"),

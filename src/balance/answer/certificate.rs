@@ -8,6 +8,7 @@ use serde::Serialize;
 use crate::form::model::Model;
 use crate::pose::fix::{Fix, hold};
 use crate::pose::from_site::pose;
+use crate::pose::hold_back::hold_back;
 use crate::problem::error::BalanceError;
 use crate::problem::problem::{Problem, ProblemError, ProblemNode};
 use crate::problem::settings::Settings;
@@ -37,6 +38,8 @@ pub struct Certificate {
 struct CertifiedUnit {
     machines: Vec<String>,
     turn: usize,
+    /// The turns that it may take.
+    choices: Vec<usize>,
 }
 
 /// J = constant + 2 Re Σ a* l + Σ Σ a* Q a over the units above; entries are [real, imaginary].
@@ -59,6 +62,7 @@ pub fn certificate(
     fixes: &[Fix],
 ) -> Result<Certificate, BalanceError> {
     let mut posed = pose(site, logs)?;
+    hold_back(site, &mut posed, &settings.held_back);
     let held = hold(site, &posed, fixes).map_err(BalanceError::Fix)?;
     let mut settings = settings.clone();
     settings.fixed.extend(held.units);
@@ -68,7 +72,11 @@ pub fn certificate(
     posed.problem.keep_nodes(nodes);
     let no = |why: &str| Err(BalanceError::NoCertificate(why.to_owned()));
     if !solution.feasible {
-        return no("no allocation keeps within the limits");
+        return no(if settings.held_back.is_empty() {
+            "no allocation keeps within the limits"
+        } else {
+            "no allocation keeps within the limits before the repair; `--ignore` writes that of the plan after it"
+        });
     }
     let problem = without_limits(&posed.problem)?;
     settings.max_moves = None;
@@ -103,6 +111,7 @@ pub fn certificate(
                     .map(|&machine| site.machines[machine].name.clone())
                     .collect(),
                 turn: best.turns[unit],
+                choices: model.choices[unit].clone(),
             })
             .collect(),
         symmetry: proven.symmetry,

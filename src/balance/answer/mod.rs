@@ -2,6 +2,7 @@
 //!
 //! In: the site, its logs, the settings, and the machines to keep. Out: a [`BalanceResult`], a file for each part of it.
 
+mod after_repair;
 mod amounts;
 pub(crate) mod certificate;
 mod feeder_loss;
@@ -18,6 +19,7 @@ mod shares;
 mod trace;
 pub(crate) mod what_if;
 
+use self::after_repair::after_repair;
 use self::amounts::{gap_of, rms};
 use self::feeder_loss::feeder_loss;
 use self::moves::{connections, moves, moves_point};
@@ -33,6 +35,7 @@ use crate::answer::what_if::trial_board;
 use crate::expected::{ConnectedLoad, RoundFigures, place_of, rounds};
 use crate::pose::fix::{Fix, Held, hold};
 use crate::pose::from_site::{Posed, pose};
+use crate::pose::hold_back::hold_back;
 use crate::problem::error::BalanceError;
 use crate::problem::objective::Objective;
 use crate::problem::settings::Settings;
@@ -70,6 +73,8 @@ pub fn balance_with(
     if site.machines.is_empty() && posed.grid.main.is_none() {
         return Err(BalanceError::NothingToBalance);
     }
+    let free = (!settings.held_back.is_empty()).then(|| posed.problem.clone());
+    hold_back(site, &mut posed, &settings.held_back);
     let Held {
         units,
         words,
@@ -101,6 +106,7 @@ pub fn balance_with(
         choices: recommended.map_or_else(|| solution.choices.clone(), |plan| plan.choices),
         ..solution
     };
+    let after_repair = free.map(|free| after_repair(site, &posed, free, &solution, &settings));
     let trial = settings
         .trial_board
         .then(|| trial_board(site, &posed, &solution));
@@ -114,6 +120,8 @@ pub fn balance_with(
         failed_checks,
     );
     result.trial = trial;
+    result.held_back.clone_from(&settings.held_back);
+    result.after_repair = after_repair;
     Ok(result)
 }
 
@@ -186,6 +194,8 @@ fn tell(
         lower_bound_neutral_rms_a: bound,
         gap_pct: least.map(|least| gap_of(objective, solution.mean_square, least, solution.proof)),
         proof: solution.proof,
+        held_back: Vec::new(),
+        after_repair: None,
         allocation: site
             .machines
             .iter()

@@ -11,6 +11,7 @@ use super::infeasible::Infeasible;
 use crate::answer::what_if::TrialBoard;
 use crate::expected::{ConnectedLoad, RoundFigures};
 use crate::pose::based_on::BasedOn;
+use crate::pose::hold_back::HeldBack;
 use crate::problem::objective::Objective;
 use crate::problem::proof::Proof;
 use crate::work::work_order::WorkOrder;
@@ -106,6 +107,30 @@ pub struct MovesPoint {
     pub lower_bound_neutral_rms_a: Option<f64>,
     /// How much better another could be at most, as a share of the value; 0 when proven. (%)
     pub gap_pct: Option<f64>,
+}
+
+/// The second step of a plan: what is moved once the conductors that are held back are repaired.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct AfterRepair {
+    /// Machines that change then, from where the first step leaves them, in machine order.
+    pub moves: Vec<LaterMove>,
+    /// Supply, after both steps.
+    pub after: NodeFigures,
+    /// Are all limits kept then?
+    pub within_limits: bool,
+    /// Whether that is proven to be the best of all allocations.
+    pub proof: Proof,
+}
+
+/// One machine that changes its phase in the second step.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct LaterMove {
+    /// The machine's name.
+    pub machine: String,
+    /// Its connection after the first step.
+    pub from: Connection,
+    /// Its connection after the second.
+    pub to: Connection,
 }
 
 /// Figures of one node before and after.
@@ -218,6 +243,10 @@ pub struct BalanceResult {
     pub gap_pct: Option<f64>,
     /// Whether the result is proven to be the best.
     pub proof: Proof,
+    /// Conductors with a danger: until they are repaired nothing is moved onto them.
+    pub held_back: Vec<HeldBack>,
+    /// What is moved after the repair; `None` where nothing is held back.
+    pub after_repair: Option<AfterRepair>,
     /// Machine and connection, in machine order.
     #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Connection>")]

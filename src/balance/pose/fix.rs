@@ -139,6 +139,12 @@ pub(crate) fn hold(site: &Site, posed: &Posed, fixes: &[Fix]) -> Result<Held, St
             }
             return Err(stays(site, fix, &words));
         };
+        if !posed.problem.units()[unit].choices.contains(&turn) {
+            return Err(format!(
+                "`--fix {words}` would load a conductor that is dangerous until it is repaired: repair it first, or leave the \
+                 finding out with `--ignore`"
+            ));
+        }
         if let Some(known) = held.units.iter().position(|&(known, _)| known == unit) {
             if held.units[known].1 != turn {
                 return Err(format!(

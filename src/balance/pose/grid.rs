@@ -79,6 +79,14 @@ impl AnalysisGrid {
         }
     }
 
+    /// Whether any interval overlaps the `length_s` seconds from `start` on.
+    pub(crate) fn has_any_of(&self, start: i64, length_s: i64) -> bool {
+        let next = self
+            .starts
+            .partition_point(|&begins| begins < start + length_s);
+        next > 0 && self.starts[next - 1] + self.interval_s > start
+    }
+
     /// The data behind the intervals.
     pub(crate) fn based_on(&self) -> BasedOn {
         match (self.typical, self.by_hand) {

@@ -112,12 +112,25 @@ pub(crate) fn metered_board(
         ));
         return None;
     }
+    if node.beyond_grid > node.readings / 20 {
+        notes.push(format!(
+            "`{}`: now is measured over all of its {} readings, after the moves its figures differ by what the moves change \
+             where the supply's currents are known too; that is so in {} of them",
+            site.node_name(place),
+            node.readings,
+            node.readings - node.beyond_grid
+        ));
+    }
     Some(node.measured)
 }
 
 struct OnGrid {
     measured: MeasuredNode,
+    /// Intervals of the grid without a reading, of any phase.
     missing: usize,
+    /// Readings of the period, and those of them in no interval of the grid.
+    readings: usize,
+    beyond_grid: usize,
 }
 
 fn on_grid(site: &Site, log: &MeterLog, grid: &AnalysisGrid, place: Node) -> Option<OnGrid> {
@@ -137,6 +150,14 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &AnalysisGrid, place: Node) -> Opt
             })
             .collect::<Vec<Complex64>>()
     });
+    let rows = within(log.table.starts(), grid.period_s);
+    let readings = rows.len();
+    let own_s = i64::from(log.table.interval_s());
+    let starts = &log.table.starts()[rows.clone()];
+    let beyond_grid = starts
+        .iter()
+        .filter(|&&start| !grid.has_any_of(start, own_s));
+    let beyond_grid = beyond_grid.count();
     let neutral = analysis.neutral();
     let known = neutral.known();
     let (neutral_alone, beyond) = on_grid
@@ -159,7 +180,6 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &AnalysisGrid, place: Node) -> Opt
         figures: None,
     };
     if let (Some(phases), Some(neutral)) = (analysis.phases(), known) {
-        let rows = within(log.table.starts(), grid.period_s);
         let limit_a = site.phase_limit_a(place);
         let over = |course: &Course<'_>| {
             let amps = on_grid.iter().filter_map(|row| course.means.get((*row)?));
@@ -176,7 +196,12 @@ fn on_grid(site: &Site, log: &MeterLog, grid: &AnalysisGrid, place: Node) -> Opt
         });
     }
     measured.resolve();
-    Some(OnGrid { measured, missing })
+    Some(OnGrid {
+        measured,
+        missing,
+        readings,
+        beyond_grid,
+    })
 }
 
 /// The rows that start within a period.

@@ -6,6 +6,7 @@ pub(crate) mod connections;
 pub(crate) mod fix;
 pub(crate) mod from_site;
 pub(crate) mod grid;
+pub(crate) mod hold_back;
 pub(crate) mod measured;
 pub(crate) mod nodes;
 pub(crate) mod present_currents;

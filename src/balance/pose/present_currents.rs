@@ -2,6 +2,7 @@
 
 use super::connections::{connection_at, connection_now, turn_of};
 use super::from_site::{Posed, pose};
+use super::hold_back::{HeldBack, hold_back};
 use super::measured::MeasuredNow;
 use super::profile::{declared_draws, from_draws, listed_basis, profile};
 use crate::answer::figures::NodeFigures;
@@ -41,6 +42,13 @@ impl Standing {
         Ok(Standing {
             posed: pose(site, logs)?,
         })
+    }
+
+    /// With conductors onto which nothing is moved.
+    #[must_use]
+    pub fn holding(mut self, site: &Site, held: &[HeldBack]) -> Standing {
+        hold_back(site, &mut self.posed, held);
+        self
     }
 
     /// Starts of the intervals, Unix seconds, ascending.

@@ -192,6 +192,22 @@ impl Problem {
         &self.nodes[0]
     }
 
+    /// Leaves a unit no other turns than these; what it has no choice of stays as it is.
+    pub(crate) fn keep_choices(&mut self, unit: usize, choices: Vec<usize>) {
+        if !choices.is_empty() {
+            self.units[unit].choices = choices;
+        }
+    }
+
+    /// The same units with a plan done: these turns are those of now.
+    #[must_use]
+    pub(crate) fn done(mut self, turns: &[usize]) -> Problem {
+        for (unit, &turn) in self.units.iter_mut().zip(turns) {
+            unit.current = Some(turn);
+        }
+        self
+    }
+
     /// Boards with a limited number of ways.
     #[must_use]
     pub fn ways(&self) -> &[Ways] {

@@ -2,6 +2,7 @@
 
 use std::time::Instant;
 
+use crate::pose::hold_back::HeldBack;
 use crate::problem::objective::Objective;
 
 /// How to solve a [`Problem`](crate::Problem).
@@ -13,6 +14,8 @@ pub struct Settings {
     pub seed: u64,
     /// Units held at a turn whatever their choices: (unit, turn).
     pub fixed: Vec<(usize, usize)>,
+    /// Conductors with a danger: until they are repaired nothing is moved onto them.
+    pub held_back: Vec<HeldBack>,
     /// Most moves allowed; `None` for any number.
     pub max_moves: Option<usize>,
     /// Most work of the search for a good allocation, in evaluated changes; few units take less.
@@ -37,6 +40,7 @@ impl Default for Settings {
             objective: Objective::NeutralRms,
             seed: 1,
             fixed: Vec::new(),
+            held_back: Vec::new(),
             max_moves: None,
             search_work: 20_000_000,
             proof_work: 20_000,

@@ -65,9 +65,9 @@ pub(super) fn checked_invoice(
     Ok(match arguments.output.format {
         EnergyFormat::Text => export::invoice_text(&check),
         EnergyFormat::Json => export::json(&check)?,
-        EnergyFormat::Csv => export::invoice_csv(&check)?,
-        EnergyFormat::Xlsx => anyhow::bail!(
-            "an invoice check cannot be written as a workbook: choose `--format text`, `json` or `csv`"
+        EnergyFormat::Csv => export::invoice_csv(&site.name, &check)?,
+        EnergyFormat::Xlsx | EnergyFormat::Parquet => anyhow::bail!(
+            "an invoice check cannot be written as a workbook or Parquet: choose `--format text`, `json` or `csv`"
         ),
     })
 }

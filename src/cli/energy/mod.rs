@@ -8,6 +8,7 @@ mod parts;
 
 use std::path::PathBuf;
 
+use chrono_tz::Tz;
 use clap::{Args, ValueEnum};
 
 use self::bill::{bill_of, checked_invoice};
@@ -28,6 +29,7 @@ use demand::{self, BreakdownBy, EnergyResult};
 use message::did_you_mean;
 use metering::Logs;
 use site::Site;
+use tables::Table;
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -43,6 +45,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
   tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
+  tapoff energy sample-data/ferry-lane --table days --format parquet -o days.parquet
 
 EXIT STATUS
   0  done
@@ -98,7 +101,7 @@ pub(super) struct EnergyArguments {
     #[command(flatten)]
     since: SinceArguments,
 
-    /// Only this table, as text or with `--format csv`
+    /// Only this table, as text or with `--format csv` or `parquet`
     #[arg(
         long,
         value_enum,
@@ -196,38 +199,59 @@ pub(super) fn execute(
     if let Some(periods) = periods {
         compare_parts(&mut result, arguments, &settings, ways, periods)?;
     }
-    match text(arguments, site, &result)? {
-        Some(text) => deliver_text(&text, arguments.output.target(), console)?,
-        None => arguments.output.write_workbook(site, &result)?,
+    match formed(arguments, site, &result)? {
+        Formed::Text(text) => deliver_text(&text, arguments.output.target(), console)?,
+        Formed::Bytes(bytes) => arguments.output.write_bytes(&bytes)?,
     }
     Ok(outcome(site, &loaded.logs, &result, arguments))
 }
 
-/// The result in the format that is asked for; `None` for a workbook, which is not text.
-fn text(
+/// The result in the format that is asked for.
+fn formed(
     arguments: &EnergyArguments,
     site: &Site,
     result: &EnergyResult,
-) -> anyhow::Result<Option<String>> {
-    let table = arguments.table.and_then(|table| {
-        let name = table.to_possible_value()?.get_name().to_owned();
-        let mut tables = export::energy_tables(result).into_iter();
-        tables.find(|table| table.id == name)
-    });
+) -> anyhow::Result<Formed> {
+    let table = asked_table(arguments, result);
     let bill = arguments.bill.then(|| bill_of(site, result)).transpose()?;
-    Ok(Some(match (arguments.output.format, &result.breakdown) {
-        (EnergyFormat::Xlsx, _) => return Ok(None),
-        (EnergyFormat::Text, _) if let Some(table) = &table => table.text(),
-        (EnergyFormat::Csv, _) if let Some(table) = &table => table.csv()?,
-        (EnergyFormat::Text, _) if let Some(bill) = bill => export::bill_text(bill),
-        (EnergyFormat::Csv, _) if let Some(bill) = bill => export::bill_csv(bill)?,
-        (EnergyFormat::Json, _) if let Some(bill) = bill => export::json(bill)?,
-        (EnergyFormat::Text, None) => export::energy_text(site, result),
-        (EnergyFormat::Text, Some(_)) => export::breakdown_text(result),
-        (EnergyFormat::Json, _) => export::json(result)?,
-        (EnergyFormat::Csv, None) => export::energy_csv(result)?,
-        (EnergyFormat::Csv, Some(parts)) => export::breakdown_csv(parts)?,
+    let all = || match (&table, bill, &result.breakdown) {
+        (Some(table), ..) => table.clone(),
+        (None, Some(bill), _) => export::bill_lines(bill),
+        (None, None, Some(parts)) => export::breakdown_table(parts, None),
+        (None, None, None) => export::meters_table(result, Tz::UTC),
+    };
+    Ok(Formed::Text(match arguments.output.format {
+        EnergyFormat::Xlsx => {
+            return Ok(Formed::Bytes(export::energy_workbook(site, result)?));
+        }
+        EnergyFormat::Parquet => {
+            return Ok(Formed::Bytes(all().of_site(&site.name).parquet()?));
+        }
+        EnergyFormat::Csv => all().of_site(&site.name).csv()?,
+        EnergyFormat::Text => match (&table, bill, &result.breakdown) {
+            (Some(table), ..) => table.text(),
+            (None, Some(bill), _) => export::bill_text(bill),
+            (None, None, Some(_)) => export::breakdown_text(result),
+            (None, None, None) => export::energy_text(site, result),
+        },
+        EnergyFormat::Json => match bill {
+            Some(bill) => export::json(bill)?,
+            None => export::json(result)?,
+        },
     }))
+}
+
+/// The table of `--table`.
+fn asked_table(arguments: &EnergyArguments, result: &EnergyResult) -> Option<Table> {
+    let name = arguments.table?.to_possible_value()?.get_name().to_owned();
+    let mut tables = export::energy_tables(result).into_iter();
+    tables.find(|table| table.id == name)
+}
+
+/// A result as it is written.
+enum Formed {
+    Text(String),
+    Bytes(Vec<u8>),
 }
 
 fn outcome(

@@ -5,9 +5,6 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::cli::output::{refuse_existing, write_guarded};
-use crate::export;
-use demand::EnergyResult;
-use site::Site;
 
 /// Where the result goes and in which format.
 #[derive(Debug, Args)]
@@ -48,14 +45,17 @@ impl EnergyOutput {
         refuse_existing(&self.output, self.force)
     }
 
-    /// Writes the workbook into its file.
-    pub(super) fn write_workbook(&self, site: &Site, result: &EnergyResult) -> anyhow::Result<()> {
+    /// Writes a workbook or a Parquet file.
+    pub(super) fn write_bytes(&self, bytes: &[u8]) -> anyhow::Result<()> {
+        let (what, name) = match self.format {
+            EnergyFormat::Parquet => ("Parquet", "energy.parquet"),
+            _ => ("a workbook", "energy.xlsx"),
+        };
         anyhow::ensure!(
             self.output.as_os_str() != "-",
-            "a workbook must be written to a file: name it with `-o energy.xlsx`"
+            "{what} must be written to a file: name it with `-o {name}`"
         );
-        let book = export::energy_workbook(site, result)?;
-        write_guarded(&self.output, &book, self.force)
+        write_guarded(&self.output, bytes, self.force)
     }
 
     /// Is JSON asked for? Errors are then written as JSON too.
@@ -75,6 +75,8 @@ pub(super) enum EnergyFormat {
     Csv,
     /// Workbook with a sheet for each table; needs a file name after `-o`
     Xlsx,
+    /// Parquet with the columns of the CSV; needs a file name after `-o`
+    Parquet,
 }
 
 /// A table that can be asked for; named as the table itself.
@@ -98,6 +100,10 @@ pub(super) enum TableWord {
     Week,
     /// Energy by day
     Days,
+    /// Mean power by quarter-hour of the day
+    LoadProfile,
+    /// Energy by month
+    Months,
     /// Carbon emissions by your own factor
     Carbon,
     /// Coefficients of the baseline

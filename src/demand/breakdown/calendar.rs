@@ -20,7 +20,7 @@ type SortKey = (i64, Vec<usize>);
 pub(super) fn split(site: &Site, meter: &MeterEnergy, by: &BreakdownBy) -> Split {
     let mut parts: BTreeMap<SortKey, Sum> = BTreeMap::new();
     let mut numbers = Vec::with_capacity(meter.trace.quarters.len());
-    for quarter in &meter.trace.quarters {
+    for quarter in meter.trace.quarters.iter() {
         let Some(local) = local(site, quarter.start_s) else {
             continue;
         };

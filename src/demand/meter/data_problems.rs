@@ -76,13 +76,14 @@ fn unknown_power(table: &IntervalTable, draw: NetPower<'_>) -> Option<QualityEnt
         .zip(power.iter())
         .filter_map(|(&start, kw)| kw.is_none().then_some(start))
         .collect();
+    let apart = table.has(Quantity::EnergyInterval) && table.has(Quantity::EnergyExportInterval);
+    let note = if apart {
+        "intervals with import or export alone: each is counted, but net energy and demand are not known"
+    } else {
+        "intervals with readings but no active power; their energy is not counted"
+    };
     (!unknown.is_empty()).then(|| {
-        QualityEntry::at_times(
-            "unknown-power",
-            &unknown,
-            "intervals with readings but no active power; their energy is not counted".to_owned(),
-        )
-        .with(Action::LeftOut)
+        QualityEntry::at_times("unknown-power", &unknown, note.to_owned()).with(Action::LeftOut)
     })
 }
 

@@ -1,5 +1,7 @@
 //! Series of one meter, for charts.
 
+use std::sync::Arc;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -11,7 +13,7 @@ pub struct DemandTrace {
     /// Stretches with readings: start and end, Unix seconds, ascending.
     pub covered_s: Vec<(i64, i64)>,
     /// Quarter-hours with readings, ascending.
-    pub quarters: Vec<Quarter>,
+    pub quarters: Arc<[Quarter]>,
     /// Lagging energy by quarter-hour, as (start, kvarh); none if only registers give it.
     pub lagging_kvarh: Vec<(i64, f64)>,
     /// Starts of the complete demand periods, Unix seconds, ascending.

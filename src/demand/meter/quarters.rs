@@ -3,12 +3,6 @@
 //! All zones of today stand a multiple of 15 minutes from UTC, so a quarter-hour is in one local
 //! block, hour and day. Longer intervals are spread evenly over theirs.
 
-use polars::prelude::{
-    Column, DataFrame, DataType, Expr, IdxCa, IntoLazy, NamedFrom, Series, SortMultipleOptions,
-    col, lit,
-};
-use polars::series::IsSorted;
-
 use analysis::NetPower;
 use metering::IntervalTable;
 use site::Quantity;
@@ -36,12 +30,16 @@ pub fn quarter_hours(from_s: i64, to_s: i64) -> impl Iterator<Item = (i64, f64)>
 pub struct Quarter {
     /// Start, Unix seconds.
     pub start_s: i64,
-    /// Time with known active power. (s)
+    /// Time with known net active power. (s)
     pub covered_s: f64,
     /// Net active energy of that time. (kWh)
     pub energy_kwh: f64,
+    /// Time with known import, be the export known or not. (s)
+    pub import_covered_s: f64,
     /// Energy imported in that time, whatever was exported in it. (kWh)
     pub import_kwh: f64,
+    /// Energy exported while both are known. (kWh)
+    pub export_kwh: f64,
     /// Time with known reactive power. (s)
     pub reactive_covered_s: f64,
     /// Net reactive energy of that time. (kvarh)
@@ -50,69 +48,76 @@ pub struct Quarter {
 
 /// The quarter-hours of a meter, ascending; those without readings are left out.
 pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter> {
-    if draw.power_kw.is_none() {
+    let (Some(net), Some(import)) = (draw.power_kw, import_kw(table, draw)) else {
         return Vec::new();
-    }
-    let pieces = Pieces::of(table);
-    // Quarter-hourly logs, the longest ones, have nothing to add up.
-    let alone = pieces.quarter_s.windows(2).all(|pair| pair[0] < pair[1]);
-    let mut frame = drawn(table, draw)
-        .take(&IdxCa::from_vec("row".into(), pieces.row))
-        .expect("pieces are of rows of the table");
-    for column in [
-        ascending("quarter", pieces.quarter_s),
-        Column::new("seconds".into(), pieces.seconds),
-    ] {
-        frame
-            .with_column(column)
-            .expect("as many as there are pieces");
-    }
-    let amounts = frame.lazy().select([
-        col("quarter"),
-        covered("kw").alias("covered"),
-        amount("kw").alias("energy"),
-        amount("import").alias("import"),
-        covered("kvar").alias("reactive_covered"),
-        amount("kvar").alias("reactive"),
-    ]);
-    let sums = if alone {
-        amounts
-    } else {
-        amounts
-            .group_by([col("quarter")])
-            .agg([col("*").sum()])
-            .sort(["quarter"], SortMultipleOptions::default())
     };
-    let sums = sums.collect().expect("sums of numbers by whole numbers");
-    read(&sums)
-}
-
-/// Rows of a table ascend, and so do their pieces: so the grouping needs no hash.
-fn ascending(name: &str, values: Vec<i64>) -> Column {
-    let mut series = Series::new(name.into(), values);
-    series.set_sorted_flag(IsSorted::Ascending);
-    series.into()
-}
-
-/// Active and reactive power of each interval.
-fn drawn(table: &IntervalTable, draw: NetPower<'_>) -> DataFrame {
-    let column = |quantity: Option<Quantity>, name: &str| {
-        let logged = quantity.and_then(|quantity| table.frame().column(&quantity.name()).ok());
-        match logged {
-            Some(column) => column.clone().with_name(name.into()),
-            None => Column::full_null(name.into(), table.len(), &DataType::Float64),
+    let length_s = i64::from(table.interval_s());
+    let mut reactive = draw.reactive_kvar.map(|values| values.iter());
+    let mut found: Vec<Quarter> = Vec::new();
+    for ((&start, kw), import) in table.starts().iter().zip(net.iter()).zip(import) {
+        let kvar = reactive.as_mut().and_then(|values| values.next().flatten());
+        for (quarter, seconds) in quarter_hours(start, start + length_s) {
+            let piece = Quarter::of_piece(quarter, seconds, kw, import, kvar);
+            match found.last_mut() {
+                Some(last) if last.start_s == quarter => last.add(&piece),
+                _ => found.push(piece),
+            }
         }
-    };
-    let active = Quantity::ActivePower(draw.phase);
-    let reactive = draw.reactive_kvar.map(|_| Quantity::ReactivePower(None));
-    let import = import_kw(table, draw).map(|values| Column::new("import".into(), values));
-    let columns = vec![
-        column(Some(active), "kw"),
-        import
-            .unwrap_or_else(|| Column::full_null("import".into(), table.len(), &DataType::Float64)),
-        column(reactive, "kvar"),
-    ];
-    DataFrame::new(table.len(), columns).expect("columns of one table have one length")
+    }
+    if !found.is_sorted_by(|a, b| a.start_s < b.start_s) {
+        found = joined(found);
+    }
+    found.retain(|quarter| quarter.covered_s > 0.0 || quarter.import_covered_s > 0.0);
+    found.shrink_to_fit();
+    found
+}
+
+/// Pieces of intervals that overlap, joined by their quarter-hours.
+fn joined(mut pieces: Vec<Quarter>) -> Vec<Quarter> {
+    pieces.sort_by_key(|piece| piece.start_s);
+    pieces.dedup_by(|later, first| {
+        let same = later.start_s == first.start_s;
+        if same {
+            first.add(later);
+        }
+        same
+    });
+    pieces
+}
+
+impl Quarter {
+    /// What an interval says of a part of it; unknown power is no energy and no time.
+    fn of_piece(
+        start_s: i64,
+        seconds: f64,
+        kw: Option<f64>,
+        import_kw: Option<f64>,
+        kvar: Option<f64>,
+    ) -> Quarter {
+        let covered = |power: Option<f64>| power.map_or(0.0, |_| seconds);
+        let amount = |power: Option<f64>| power.map_or(0.0, |power| power * seconds / 3600.0);
+        let exported = import_kw.zip(kw).map(|(import, net)| import - net);
+        Quarter {
+            start_s,
+            covered_s: covered(kw),
+            energy_kwh: amount(kw),
+            import_covered_s: covered(import_kw),
+            import_kwh: amount(import_kw),
+            export_kwh: amount(exported),
+            reactive_covered_s: covered(kvar),
+            reactive_kvarh: amount(kvar),
+        }
+    }
+
+    fn add(&mut self, piece: &Quarter) {
+        self.covered_s += piece.covered_s;
+        self.energy_kwh += piece.energy_kwh;
+        self.import_covered_s += piece.import_covered_s;
+        self.import_kwh += piece.import_kwh;
+        self.export_kwh += piece.export_kwh;
+        self.reactive_covered_s += piece.reactive_covered_s;
+        self.reactive_kvarh += piece.reactive_kvarh;
+    }
 }
 
 /// Mean power imported in each interval: as it is logged apart from export, else the net power where it is positive. (kW)
@@ -133,67 +138,6 @@ pub(crate) fn import_kw(table: &IntervalTable, draw: NetPower<'_>) -> Option<Vec
         .flatten();
     let apart: Option<Vec<Option<f64>>> = apart;
     apart.or_else(|| Some(draw.power_kw?.iter().map(|kw| Some(kw?.max(0.0))).collect()))
-}
-
-/// Time with a value. (s)
-fn covered(quantity: &str) -> Expr {
-    col(quantity).is_not_null().cast(DataType::Float64) * col("seconds")
-}
-
-/// Power × time; nothing where the power is unknown. (kWh, kvarh)
-fn amount(quantity: &str) -> Expr {
-    (col(quantity) * col("seconds") / lit(3600.0)).fill_null(lit(0.0))
-}
-
-fn read(sums: &DataFrame) -> Vec<Quarter> {
-    let number = |name: &str| -> Vec<f64> {
-        let column = sums.column(name).expect("a column that was asked for");
-        let values = column.f64().expect("sums of numbers are numbers").rechunk();
-        let values = values.cont_slice().expect("unknown amounts are 0");
-        values.to_vec()
-    };
-    let starts = sums.column("quarter").expect("the key is a column");
-    let starts = starts.i64().expect("the key is a whole number").rechunk();
-    let starts = starts.cont_slice().expect("every piece has a quarter-hour");
-    let (covered, energy) = (number("covered"), number("energy"));
-    let (reactive_covered, reactive) = (number("reactive_covered"), number("reactive"));
-    let import = number("import");
-    starts
-        .iter()
-        .enumerate()
-        .map(|(at, &start_s)| Quarter {
-            start_s,
-            covered_s: covered[at],
-            energy_kwh: energy[at],
-            import_kwh: import[at],
-            reactive_covered_s: reactive_covered[at],
-            reactive_kvarh: reactive[at],
-        })
-        .filter(|quarter| quarter.covered_s > 0.0)
-        .collect()
-}
-
-/// The intervals cut at the quarter-hours: row, quarter-hour and length of each piece.
-#[derive(Debug, Default)]
-struct Pieces {
-    row: Vec<u32>,
-    quarter_s: Vec<i64>,
-    seconds: Vec<f64>,
-}
-
-impl Pieces {
-    fn of(table: &IntervalTable) -> Pieces {
-        let mut pieces = Pieces::default();
-        for (row, &start) in table.starts().iter().enumerate() {
-            let end = start + i64::from(table.interval_s());
-            for (quarter, seconds) in quarter_hours(start, end) {
-                pieces.row.push(row as u32);
-                pieces.quarter_s.push(quarter);
-                pieces.seconds.push(seconds);
-            }
-        }
-        pieces
-    }
 }
 
 #[cfg(test)]

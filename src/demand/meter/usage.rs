@@ -15,15 +15,13 @@ pub(crate) fn usage(
     energy_kwh: Option<f64>,
 ) -> Usage {
     let dated: f64 = quarters.iter().map(|quarter| quarter.energy_kwh).sum();
-    let returned = quarters
-        .iter()
-        .map(|quarter| quarter.import_kwh - quarter.energy_kwh);
+    let returned = quarters.iter().map(|quarter| quarter.export_kwh);
     Usage {
         quarters: quarters
             .iter()
             .map(|quarter| UsageQuarter {
                 start_s: quarter.start_s,
-                covered_s: quarter.covered_s,
+                covered_s: quarter.import_covered_s,
                 kwh: quarter.import_kwh,
                 lagging_kvarh: lagging.and_then(|sums| {
                     let at = sums.binary_search_by_key(&quarter.start_s, |(start_s, _)| *start_s);

@@ -111,12 +111,14 @@ pub(super) fn of(
     } else {
         Vec::new()
     };
-    let mut sorted: Vec<&Block> = meter.blocks.iter().collect();
-    sorted.sort_by(|a, b| {
-        rank(b.kw)
-            .total_cmp(&rank(a.kw))
-            .then(a.start_s.cmp(&b.start_s))
-    });
+    let mut ranked: Vec<(f64, &Block)> = meter
+        .blocks
+        .iter()
+        .map(|block| (rank(block.kw), block))
+        .collect();
+    // In order of time before: equal ones stay so.
+    ranked.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+    let sorted: Vec<&Block> = ranked.into_iter().map(|(_, block)| block).collect();
     DemandStudy {
         meter: site.meters[meter.meter].id.clone(),
         demand_window_min: window_min,

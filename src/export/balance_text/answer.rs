@@ -1,6 +1,7 @@
 //! The result first: the neutral now and after the moves, what is proven, which limits are exceeded.
 
 use super::open::open_sentences;
+use super::repair::before_the_moves;
 use crate::infeasible_text::infeasible_sentences;
 use crate::phases_text::plan_doubt_sentences;
 use crate::wording::{counted, intervals_of, line};
@@ -18,6 +19,7 @@ use units::{
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     line(text, &data_used(site, result));
     line(text, "");
+    before_the_moves(text, result);
     line(text, &neutral(result));
     if let Some(loss) = &result.feeder_loss {
         line(text, &feeder_losses(site, loss));

@@ -2,9 +2,11 @@
 
 mod answer;
 mod open;
+mod repair;
 
 use answer::answer;
 pub use open::{connected_table, open_sentences, rounds_table};
+pub use repair::{after_repair_sentence, later_moves, repair_sentences};
 
 use super::balance_tables::{curve_table, machines_table, nodes_table};
 use super::wording::{counted, line};
@@ -19,6 +21,7 @@ pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
     let mut text = String::new();
     answer(&mut text, site, result);
     work_order(&mut text, result);
+    repair::after_the_repair(&mut text, result);
     curve(&mut text, result);
     text.push_str(&nodes_table(result).text());
     text.push_str(&rounds_table(result, site.timezone).text());

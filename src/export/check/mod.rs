@@ -245,13 +245,13 @@ impl CheckResult {
 /// # Errors
 ///
 /// Those of the CSV writer, which writing to memory does not cause.
-pub fn check_csv(result: &CheckResult) -> Result<String, csv::Error> {
+pub fn check_csv(site: &str, result: &CheckResult) -> Result<String, csv::Error> {
     let rows = result.meters.iter().flat_map(|meter| {
         let nothing = meter.quality.is_empty().then_some(None);
         let entries = meter.quality.iter().map(Some).chain(nothing);
         entries.map(|entry| (meter.id.as_str(), meter.coverage_pct, entry))
     });
-    quality_table(rows, chrono_tz::Tz::UTC).csv()
+    quality_table(rows, chrono_tz::Tz::UTC).of_site(site).csv()
 }
 
 fn mapped(column: &LoggedColumn) -> Mapped {

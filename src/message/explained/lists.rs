@@ -334,11 +334,6 @@ pub(super) const PAGES: &[Explained] = &[
         "Put the reading into the column of its phase, or correct the machine's connection.",
     ),
     page(
-        "generation-not-placed",
-        "A new machine is declared as generation, and a place is found for loads only.",
-        "Ask the network operator where it may be connected; once it is, add it to the machine list with role = generation.",
-    ),
-    page(
         "unknown-role",
         "A machine's role is neither load nor generation.",
         "Write load for what draws power, generation for what gives it (photovoltaic inverter, generator), or leave the cell empty for a load.",

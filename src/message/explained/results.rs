@@ -14,6 +14,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Give a later end. The end is the first day that no longer belongs to the period.",
     ),
     page(
+        "ignore",
+        "`--ignore` names no finding that binds a plan, or a place that the site does not have.",
+        "Write the name of the finding as `tapoff diagnose` gives it, with `@` and the place where only one is meant.",
+    ),
+    page(
         "fix",
         "A connection given with --fix is not possible.",
         "Write the machine and its connection as --fix \"Kiln=L2\".",

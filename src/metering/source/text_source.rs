@@ -12,7 +12,7 @@ use flate2::read::MultiGzDecoder;
 use crate::progress::Progress;
 
 /// How much of the beginning is looked at to learn how the log is written.
-const SAMPLE_BYTES: usize = 256 << 10;
+pub(crate) const SAMPLE_BYTES: usize = 256 << 10;
 /// Of a log of very long lines more is looked at, until there are so many.
 const FEWEST_LINES: usize = 8;
 const LARGEST_SAMPLE: usize = 4 << 20;

@@ -32,6 +32,10 @@ pub fn place_together(
     machines: &[NewMachine],
     settings: &PlacementSettings,
 ) -> Result<Together, PlacementError> {
+    if let Some(new) = machines.iter().find(|new| new.machine.generates()) {
+        let name = new.machine.name.clone();
+        return Err(PlacementError::GenerationAmongOthers(name));
+    }
     let scene = Scene::new(site, logs, settings)?;
     let mut search = PlacesSearch::new(&scene, logs, machines)?;
     let outcome = search.run();

@@ -43,6 +43,11 @@ pub static INVOICE: Declared = Declared {
         )
         .required()
         .example("26.35"),
+        Key::text(
+            "site",
+            "Ferry Lane Joinery",
+            "Name of the site, as the bill's CSV has it; nothing is compared with it.",
+        ),
         Key::text("note", "part month", "Your own note."),
     ],
 };

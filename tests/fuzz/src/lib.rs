@@ -1,5 +1,6 @@
 //! What the targets share: a small site in memory, read to the end, its messages drawn.
 
+pub mod interval_files;
 pub mod logs;
 
 use std::fs;
@@ -92,6 +93,12 @@ impl Workshop {
     /// Where it cannot be written.
     pub fn put(&self, name: &str, content: impl AsRef<[u8]>) {
         fs::write(self.folder.path().join(name), content).expect("memory can be written");
+    }
+
+    /// Its folder.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        self.folder.path()
     }
 
     /// A file of the site less, if it is there.

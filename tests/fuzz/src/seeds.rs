@@ -58,7 +58,58 @@ fn main() -> Fallible {
         )?;
     }
     headers(&corpus.join("log_header"))?;
+    interval_files(corpus)?;
     parquet_logs(&corpus.join("parquet_log"))
+}
+
+/// A small file of each format of interval data, and archives of them.
+fn interval_files(corpus: &Path) -> Fallible {
+    let half_hours = |row: usize| -> String {
+        (0..48).map(|at| format!("{}.25,", (at * 7 + row) % 9)).collect()
+    };
+    let labels: Vec<String> = (0..48)
+        .map(|at| format!("{:02}:{:02}", at / 2, at % 2 * 30))
+        .collect();
+    let labels = labels.join(",");
+    let days: String = (27..31)
+        .map(|day| format!("1,{day}/03/2026,{}\n", half_hours(day)))
+        .collect();
+    let periods: String = (1..=48)
+        .map(|at| format!("29-Mar-2026;{at};{},5\n", at * 5 % 7))
+        .collect();
+    let rows: String = (0..12)
+        .map(|at| {
+            let minutes = at % 2 * 30;
+            let kwh = 1 + at * 3 % 5;
+            format!("A,Mon 09/03/2026 {:02}:{minutes:02} a.m.,import,{kwh}.5E,kWh\nB,Mon 09/03/2026 {:02}:{minutes:02} a.m.,export,{kwh},kWh\n", 1 + at / 2, 1 + at / 2)
+        })
+        .collect();
+    let files = [
+        ("nem12", format!("100,NEM12,202601010000,A,B\n200,N1,E1B1,1,E1,N1,S,kWh,30,\n300,20260309,{0}V,,,20260401000000,\n400,1,20,A,,\n400,21,48,S14,,\n300,20260310,{0}A,,,,\n200,N1,E1B1,1,B1,N1,S,Wh,30,\n300,20260309,{0}E52,,,,\n900\n", half_hours(1))),
+        ("nem13", "100,NEM13,200401101030,A,B\n250,N1,11,1,11,11,M,E,6342.8,20031005093055,A,,,7654.9,20040107100333,A,,,1312.1,kWh,20040407,,\n550,N,,R,\n900\n".to_owned()),
+        ("espi", "<feed xmlns=\"http://www.w3.org/2005/Atom\"><entry><link rel=\"self\" href=\"/ReadingType/1\"/><content><ReadingType xmlns=\"http://naesb.org/espi\"><flowDirection>1</flowDirection><powerOfTenMultiplier>0</powerOfTenMultiplier><uom>72</uom></ReadingType></content></entry><entry><link rel=\"self\" href=\"/UsagePoint/1/MeterReading/1\"/><link rel=\"related\" href=\"/ReadingType/1\"/><content><MeterReading/></content></entry><entry><link rel=\"up\" href=\"/UsagePoint/1/MeterReading/1/IntervalBlock\"/><content><IntervalBlock xmlns=\"http://naesb.org/espi\"><IntervalReading><ReadingQuality><quality>8</quality></ReadingQuality><timePeriod><duration>900</duration><start>1330578000</start></timePeriod><value>282</value></IntervalReading></IntervalBlock></content></entry></feed>".to_owned()),
+        ("day_rows", format!("MPAN,Date,{labels}\n{days}Total\n")),
+        ("reading_rows", format!("Date;Settlement Period;kWh\n{periods}")),
+        ("reading_rows", format!("meter,start,quantity,value,unit\n{rows}")),
+        ("reading_rows", "meter,time,kWh\nA,2026-03-09T10:00[Europe/London],1\nB,2026-03-09T10:00[Europe/London],2\nA,2026-03-09T10:30[Europe/London],2\nB,2026-03-09T10:30[Europe/London],1\n".to_owned()),
+        ("hand_registers", "date,meter,value,unit\n2026-01-05,oven,100,kWh\n2026-02-02,oven,0.22,MWh\n".to_owned()),
+    ];
+    for (number, (target, text)) in files.iter().enumerate() {
+        put(
+            &corpus.join(target),
+            &format!("seed-{number}"),
+            text.as_bytes(),
+        )?;
+        let mut packer = zip::write::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+        packer.start_file("inner/a.csv", zip::write::SimpleFileOptions::default())?;
+        packer.write_all(text.as_bytes())?;
+        put(
+            &corpus.join("log_archive"),
+            &format!("seed-{number}"),
+            &packer.finish()?.into_inner(),
+        )?;
+    }
+    Ok(())
 }
 
 fn put(folder: &Path, name: &str, bytes: &[u8]) -> Fallible {

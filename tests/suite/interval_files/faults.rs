@@ -349,11 +349,17 @@ fn corrected_values_count_where_that_is_declared() {
     let logs = [
         (
             "a1.csv",
-            format!("start,kWh\n{}", half_hours(48, |at, _| format!("{at},1"))),
+            format!(
+                "start,energy_interval_kwh\n{}",
+                half_hours(48, |at, _| format!("{at},1"))
+            ),
         ),
         (
             "a2.csv",
-            format!("start,kWh\n{}", half_hours(24, |at, _| format!("{at},1.5"))),
+            format!(
+                "start,energy_interval_kwh\n{}",
+                half_hours(24, |at, _| format!("{at},1.5"))
+            ),
         ),
     ];
     let logs: Vec<(&str, &str)> = logs
@@ -394,7 +400,10 @@ fn the_bill_says_what_the_register_counted() {
 
 #[test]
 fn a_site_without_a_supply_has_energy_and_says_what_else_needs_one() {
-    let log = format!("start,kWh\n{}", half_hours(48, |at, _| format!("{at},1")));
+    let log = format!(
+        "start,energy_interval_kwh\n{}",
+        half_hours(48, |at, _| format!("{at},1"))
+    );
     let workshop = site(&log, "", "");
     assert_eq!(import(&energy(&workshop)), [48.0]);
     refused(

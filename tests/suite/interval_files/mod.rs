@@ -2,7 +2,9 @@
 //! same energy in many shapes, published files of open formats, and readings that were once read wrongly.
 
 mod faults;
+mod outputs;
 mod published;
+mod questions;
 mod shapes;
 
 use serde_json::Value;

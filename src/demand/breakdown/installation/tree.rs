@@ -177,7 +177,9 @@ fn aligned(supply: &[Quarter], own: &[Quarter]) -> QuarterSeries {
         .iter()
         .map(|quarter| {
             while own.next_if(|own| own.start_s < quarter.start_s).is_some() {}
-            let found = own.next_if(|own| own.start_s == quarter.start_s)?;
+            let found = own
+                .next_if(|own| own.start_s == quarter.start_s)
+                .filter(|own| own.covered_s > 0.0)?;
             Some(found.energy_kwh * (quarter.covered_s / found.covered_s).min(1.0))
         })
         .collect()

@@ -90,9 +90,8 @@ fn net_powers(table: &mut IntervalTable) {
 fn energies_of_intervals(table: &mut IntervalTable) {
     let per_hour = 3600.0 / f64::from(table.interval_s());
     let both = [Quantity::EnergyInterval, Quantity::EnergyExportInterval];
-    // An interval for which the source has no export value counts as one without export.
     add_from(table, Quantity::ActivePower(None), &both, None, |values| {
-        Some((values[0]? - values[1].unwrap_or(0.0)) * per_hour)
+        Some((values[0]? - values[1]?) * per_hour)
     });
     if !table.has(Quantity::EnergyInterval) {
         let export = [Quantity::EnergyExportInterval];
@@ -100,7 +99,7 @@ fn energies_of_intervals(table: &mut IntervalTable) {
             table,
             Quantity::ActivePower(None),
             &export,
-            None,
+            Some("import is not logged: assumed zero"),
             |values| Some(-values[0]? * per_hour),
         );
     }

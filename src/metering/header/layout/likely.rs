@@ -1,6 +1,7 @@
 //! A log of which no column is recognised: what kind of file it looks like, and which quantities would fit its columns.
 
 use super::Finder;
+use formats::EnergyReading;
 use message::{Message, Place};
 use site::{MACHINES, Meter, READINGS};
 
@@ -65,17 +66,16 @@ impl Finder<'_> {
     /// For each column of numbers the quantities that its first numbers would fit.
     fn fitting(&self) -> Vec<String> {
         let time = self.usual_time();
-        let numbers = self.first_numbers.get_or_init(|| self.read_first_numbers());
-        let columns = self.header.names.iter().zip(numbers).enumerate();
+        let columns = self.header.names.iter().enumerate();
         columns
-            .filter(|(cell, (name, numbers))| {
+            .filter(|(cell, name)| {
                 let is_time = *cell == time.first || Some(*cell) == time.second;
-                !is_time && !name.is_empty() && !numbers.is_empty()
+                !is_time && !name.is_empty() && !self.numbers(*cell).is_empty()
             })
             .take(MOST_COLUMNS)
-            .map(|(cell, (name, numbers))| {
-                let rises = self.never_falls(cell) == Some(true);
-                let names: Vec<String> = quantities(numbers, rises)
+            .map(|(cell, name)| {
+                let rises = self.energy_reading(cell) == EnergyReading::Register;
+                let names: Vec<String> = quantities(self.numbers(cell), rises)
                     .iter()
                     .map(|quantity| format!("`{quantity} = \"{name}\"`"))
                     .collect();

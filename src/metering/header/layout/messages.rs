@@ -2,6 +2,7 @@
 
 use super::{Finder, MOST_COLUMNS};
 use crate::header::names::{Found, Open};
+use formats::EnergyReading;
 use message::{Level, Message, Place, closest};
 use site::Meter;
 
@@ -62,19 +63,30 @@ impl Finder<'_> {
                 cell,
                 register,
                 amount,
-            } => Message::error(
-                "register-or-interval",
-                format!(
-                    "column `{}` of `{}` may be a register or the energy of each interval",
-                    name(*cell),
-                    self.file
-                ),
-            )
-            .at(self.in_header(*cell), "its first readings do not decide")
-            .help(format!(
-                "write it under `[meter.columns]`: `{register} = \"{0}\"` or `{amount} = \"{0}\"`",
-                name(*cell)
-            )),
+                factor,
+            } => {
+                let numbers = self.numbers(*cell);
+                let (counted, added) = EnergyReading::totals(numbers);
+                let shown = |total: f64| units::plain_figure(total * factor);
+                let (name, unit) = (name(*cell), register.unit());
+                Message::error(
+                    "register-or-interval",
+                    format!(
+                        "column `{name}` of `{}` may be a register or the energy of each interval: its first {} readings are {} {unit} as a register, {} {unit} as intervals",
+                        self.file,
+                        numbers.len(),
+                        shown(counted),
+                        shown(added)
+                    ),
+                )
+                .at(
+                    self.in_header(*cell),
+                    "neither its name nor its first readings decide",
+                )
+                .help(format!(
+                    "write it under `[meter.columns]`: `{register} = \"{name}\"` or `{amount} = \"{name}\"`; or put `register` or `interval` before its name in the file"
+                ))
+            }
         }
     }
 

@@ -12,7 +12,8 @@ use std::collections::HashMap;
 
 use super::dialect::{Dialect, read_cell};
 use crate::header::names::{Found, Header, Reason, TIME_WORDS, recognise};
-use formats::column_unit;
+use crate::source::text_source::SAMPLE_BYTES;
+use formats::{EnergyReading, column_unit};
 use message::{Message, Messages, Place};
 use site::{Meter, Quantity};
 
@@ -24,8 +25,6 @@ const ROWS_SEEN: usize = 2000;
 const MOST_ASSUMED: usize = 100;
 /// A meter logs some sixty quantities; those of several tariffs add up.
 const MOST_COLUMNS: usize = 1000;
-/// Number of readings that never decrease from which a column is a register.
-const READINGS_OF_REGISTER: usize = 3;
 
 /// A cell of the log and what it becomes.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,9 +67,11 @@ impl Layout {
             );
             return None;
         };
+        let rows = text.get(header.bytes_before..).unwrap_or_default();
         let mut finder = Finder {
             file,
-            rows: text.get(header.bytes_before..).unwrap_or_default(),
+            rows,
+            whole: sample.len() < SAMPLE_BYTES && rows.lines().nth(ROWS_SEEN).is_none(),
             first_numbers: OnceCell::new(),
             cells: cells_by_name(&header),
             header: &header,
@@ -119,6 +120,8 @@ struct Finder<'f> {
     file: &'f str,
     /// The first rows.
     rows: &'f str,
+    /// There are no others.
+    whole: bool,
     /// Their numbers, once they are asked for.
     first_numbers: OnceCell<Vec<Vec<f64>>>,
     /// The first cell of each name, and the second, if there is one.
@@ -267,7 +270,7 @@ impl Finder<'_> {
 
     fn recognised(&mut self, meter: &Meter) -> Option<Vec<ColumnPlan>> {
         let header = self.header;
-        let found = match recognise(header, &|cell| self.never_falls(cell)) {
+        let found = match recognise(header, &|cell| self.energy_reading(cell)) {
             Ok(found) => found,
             Err(open) => {
                 for open in open {
@@ -300,17 +303,15 @@ impl Finder<'_> {
         Some(found.into_iter().map(plan).collect())
     }
 
-    /// Do the first readings of a column never decrease in time? `None` where they are few.
-    fn never_falls(&self, cell: usize) -> Option<bool> {
+    /// Is a column of energy a register?
+    fn energy_reading(&self, cell: usize) -> EnergyReading {
+        let name = self.header.names.get(cell).map_or("", String::as_str);
+        EnergyReading::of(name, self.numbers(cell), self.whole)
+    }
+
+    fn numbers(&self, cell: usize) -> &[f64] {
         let columns = self.first_numbers.get_or_init(|| self.read_first_numbers());
-        let numbers = columns.get(cell).map(Vec::as_slice).unwrap_or_default();
-        let pairs = || numbers.windows(2);
-        let falls = pairs().filter(|pair| pair[1] < pair[0]).count();
-        let rises = pairs().filter(|pair| pair[1] > pair[0]).count();
-        // Rows may be in reverse order of time; a single decrease may be a replaced meter.
-        let one_way = falls.min(rises);
-        (numbers.len() > READINGS_OF_REGISTER)
-            .then_some(falls + rises > 0 && one_way <= numbers.len() / 100)
+        columns.get(cell).map(Vec::as_slice).unwrap_or_default()
     }
 
     /// The numbers in the first rows, column by column.

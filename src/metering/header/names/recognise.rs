@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::guess::guess;
 use super::header::Header;
 use super::{Meaning, Reason};
+use formats::EnergyReading;
 use site::Quantity;
 
 /// Number of unclear columns after which no more are listed.
@@ -34,31 +35,37 @@ pub(crate) enum Open {
         cell: usize,
         register: Quantity,
         amount: Quantity,
+        /// Factor to kWh or kvarh.
+        factor: f64,
     },
 }
 
-/// The columns that a header names. `never_falls` says whether the first readings of a column
-/// never decrease, if there are enough of them.
+/// What the import of active energy is, else another column of energy, as far as one shows it.
+fn leading(header: &Header, reading: &dyn Fn(usize) -> EnergyReading) -> Option<EnergyReading> {
+    let clear = |imports: bool| {
+        let mut columns = header.names.iter().enumerate();
+        columns.find_map(|(cell, name)| {
+            let Meaning::Energy { register, .. } = guess(name, header.unit(cell))?.meaning else {
+                return None;
+            };
+            let wanted = !imports || register == Quantity::EnergyImport(None);
+            let own = wanted.then(|| reading(cell))?;
+            (own != EnergyReading::Unclear).then_some(own)
+        })
+    };
+    clear(true).or_else(|| clear(false))
+}
+
+/// The columns that a header names. `reading` says what name and first readings of a column of energy show.
 ///
 /// # Errors
 ///
 /// What the header does not determine.
 pub(crate) fn recognise(
     header: &Header,
-    never_falls: &dyn Fn(usize) -> Option<bool>,
+    reading: &dyn Fn(usize) -> EnergyReading,
 ) -> Result<Vec<Found>, Vec<Open>> {
-    // Export may be nothing for days, or only rise in a short log: it is of the same kind as the import.
-    let import_never_falls = header.names.iter().enumerate().find_map(|(cell, name)| {
-        let meaning = guess(name, header.unit(cell))?.meaning;
-        let is_import = matches!(
-            meaning,
-            Meaning::Energy {
-                register: Quantity::EnergyImport(None),
-                ..
-            }
-        );
-        is_import.then(|| never_falls(cell)).flatten()
-    });
+    let leading = leading(header, reading);
     let mut open = Vec::new();
     let mut guesses: Vec<(Found, bool)> = Vec::new();
     for (cell, name) in header.names.iter().enumerate() {
@@ -68,14 +75,21 @@ pub(crate) fn recognise(
         let quantity = match guess.meaning {
             Meaning::Quantity(quantity) => quantity,
             Meaning::Energy { register, amount } => {
-                match import_never_falls.or_else(|| never_falls(cell)) {
-                    Some(true) => register,
-                    Some(false) => amount,
-                    None => {
+                let own = reading(cell);
+                // Export may be nothing for days, or only rise in a short log: it is of the same kind as the import.
+                let known = match (own, leading) {
+                    (EnergyReading::Interval, _) | (_, None) => own,
+                    (_, Some(leading)) => leading,
+                };
+                match known {
+                    EnergyReading::Register => register,
+                    EnergyReading::Interval => amount,
+                    EnergyReading::Unclear => {
                         open.push(Open::Energy {
                             cell,
                             register,
                             amount,
+                            factor: guess.factor,
                         });
                         continue;
                     }
@@ -124,9 +138,9 @@ pub(crate) fn recognise(
 mod tests {
     use super::*;
 
-    fn read(names: &[&str], rising: Option<bool>) -> Result<Vec<(usize, Quantity)>, Vec<Open>> {
+    fn read(names: &[&str], reading: EnergyReading) -> Result<Vec<(usize, Quantity)>, Vec<Open>> {
         let header = Header::of_names(names);
-        recognise(&header, &|_| rising).map(|found| {
+        recognise(&header, &|_| reading).map(|found| {
             let pairs = found.iter();
             pairs.map(|found| (found.cell, found.quantity)).collect()
         })
@@ -134,7 +148,10 @@ mod tests {
 
     #[test]
     fn two_candidates_are_an_error() {
-        let twice = read(&["time", "active_power_kw", "P [W]"], None);
+        let twice = read(
+            &["time", "active_power_kw", "P [W]"],
+            EnergyReading::Unclear,
+        );
         let quantity = Quantity::ActivePower(None);
         assert_eq!(
             twice,
@@ -149,16 +166,16 @@ mod tests {
     fn tariffs_add_up_unless_their_total_is_there() {
         let import = Quantity::EnergyImport(None);
         assert_eq!(
-            read(&["1.8.1", "1.8.2"], None),
+            read(&["1.8.1", "1.8.2"], EnergyReading::Unclear),
             Ok(vec![(0, import), (1, import)])
         );
         assert_eq!(
-            read(&["1.8.1", "1.8.0", "1.8.2"], None),
+            read(&["1.8.1", "1.8.0", "1.8.2"], EnergyReading::Unclear),
             Ok(vec![(1, import)])
         );
         let reactive = Quantity::ReactivePower(None);
         assert_eq!(
-            read(&["3.7.0", "4.7.0"], None),
+            read(&["3.7.0", "4.7.0"], EnergyReading::Unclear),
             Ok(vec![(0, reactive), (1, reactive)])
         );
     }
@@ -166,13 +183,13 @@ mod tests {
     #[test]
     fn energy_is_what_its_readings_say() {
         assert_eq!(
-            read(&["kWh"], Some(true)),
+            read(&["kWh"], EnergyReading::Register),
             Ok(vec![(0, Quantity::EnergyImport(None))])
         );
         assert_eq!(
-            read(&["kWh"], Some(false)),
+            read(&["kWh"], EnergyReading::Interval),
             Ok(vec![(0, Quantity::EnergyInterval)])
         );
-        assert!(read(&["kWh"], None).is_err());
+        assert!(read(&["kWh"], EnergyReading::Unclear).is_err());
     }
 }

@@ -30,7 +30,7 @@ pub(crate) fn read_row(
     let (utilisation_factor, load_share) = read_use(row, messages);
     let has_neutral = read_neutral(row, connection, messages);
     let third_harmonic = row.number("third_harmonic_pct", messages).unwrap_or(0.0) / 100.0;
-    let role = read_role(row, context, messages);
+    let role = read_role(row, messages);
     let schedule = read_schedule(row, context.site, messages);
     let quantity = read_quantity(row, messages);
     let movable = read_movable(row, connection, messages);
@@ -311,27 +311,9 @@ fn read_neutral(
     Some(usual && written != Some(false))
 }
 
-fn read_role(
-    row: &ListRow<'_>,
-    context: &Context<'_>,
-    messages: &mut Messages,
-) -> Option<MachineRole> {
+fn read_role(row: &ListRow<'_>, messages: &mut Messages) -> Option<MachineRole> {
     match row.cell("role").map(str::to_ascii_lowercase).as_deref() {
         None | Some("load") => Some(MachineRole::Load),
-        Some("generation") if context.unplaced => {
-            row.complain(
-                messages,
-                "generation-not-placed",
-                "role",
-                format!("`{}` generates, and a place is found for loads only", row.name()),
-                "expected load",
-                Some(
-                    "the network operator decides where generation may be connected; once it is, add it to the machine list with `role` = generation"
-                        .to_owned(),
-                ),
-            );
-            None
-        }
         Some("generation") => Some(MachineRole::Generation),
         Some(text) => {
             row.complain(

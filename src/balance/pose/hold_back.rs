@@ -1,0 +1,95 @@
+//! Dangers bind the plan: until a conductor is repaired no load is moved onto it.
+
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
+
+use super::from_site::Posed;
+use crate::problem::currents::Currents;
+use electrical::Phase;
+use finding::Kind;
+use site::Site;
+
+/// A conductor that a danger keeps from carrying more than now.
+#[derive(Clone, Debug, PartialEq, Eq, JsonSchema, Serialize)]
+pub struct HeldBack {
+    /// L1, L2, L3; `None` is the neutral, written N: then everything below stays where it is.
+    #[serde(serialize_with = "conductor")]
+    #[schemars(with = "String")]
+    pub phase: Option<Phase>,
+    /// `supply`, or the board or circuit at whose conductor it is: what is fed from here flows through it.
+    pub at: String,
+    /// The finding.
+    pub because: Kind,
+}
+
+impl HeldBack {
+    /// L1, L2, L3 or N.
+    #[must_use]
+    pub fn conductor(&self) -> &'static str {
+        self.phase.map_or("N", Phase::name)
+    }
+
+    /// Conductor and place: `L2 of the supply`.
+    #[must_use]
+    pub fn place(&self) -> String {
+        let at = match self.at.as_str() {
+            "supply" => "the supply",
+            at => at,
+        };
+        format!("{} of {at}", self.conductor())
+    }
+}
+
+fn conductor<S: Serializer>(phase: &Option<Phase>, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(phase.map_or("N", Phase::name))
+}
+
+/// Takes from each unit the turns with which it would load a conductor that is held back more than now.
+pub(crate) fn hold_back(site: &Site, posed: &mut Posed, held: &[HeldBack]) {
+    for conductor in held {
+        let place = |&node: &site::Node| site.node_name(node) == conductor.at;
+        let Some(at) = posed.places.iter().position(place) else {
+            continue;
+        };
+        let boards = posed.problem.nodes().len();
+        let node = match at.checked_sub(boards) {
+            Some(circuit) => &posed.circuits[circuit],
+            None => &posed.problem.nodes()[at],
+        };
+        let kept: Vec<(usize, Vec<usize>)> = node
+            .shares
+            .iter()
+            .map(|share| {
+                let unit = &posed.problem.units()[share.unit];
+                let on = |turn| match conductor.phase {
+                    Some(phase) => loading(posed.problem.part(share), turn, phase),
+                    // Whatever moves changes what flows in the neutral.
+                    None => f64::from(u8::from(unit.current != Some(turn))),
+                };
+                // On the same phase at another turn a load has another angle, and the sum may be larger.
+                let least = unit
+                    .choices
+                    .iter()
+                    .map(|&turn| on(turn))
+                    .fold(f64::MAX, f64::min);
+                let is_kept = |&turn: &usize| match unit.current {
+                    Some(now) => turn == now || on(turn) <= 0.0,
+                    None => on(turn) <= least,
+                };
+                let choices = unit.choices.iter().copied();
+                (share.unit, choices.filter(is_kept).collect())
+            })
+            .collect();
+        for (unit, choices) in kept {
+            posed.problem.keep_choices(unit, choices);
+        }
+    }
+}
+
+/// Mean square with which a load at a turn loads a phase, up to a constant. (A²)
+fn loading(currents: &Currents, turn: usize, phase: Phase) -> f64 {
+    let series = currents.series((phase.index() + 3 - turn) % 3);
+    series.map_or(0.0, |series| {
+        series.iter().map(num_complex::Complex64::norm_sqr).sum()
+    })
+}
