@@ -253,7 +253,7 @@ fn load_phase(site: &Site, machine: usize, options: &LoadOptions, known: KnownPh
         _ => PhaseStatus::NotMeasured,
     };
     let basis = match known.basis.as_slice() {
-        [] if listed_gives => "machine list alone".to_owned(),
+        [] if listed_gives => "machine list alone, assumed to be right".to_owned(),
         [] => "nothing measured".to_owned(),
         measured => measured.join("; "),
     };
