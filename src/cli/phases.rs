@@ -18,8 +18,9 @@ EXAMPLES
   tapoff phases sample-data/ferry-lane --worth --write machines-corrected.csv
 
 Write `unknown` into the column `connection` of the machine list for a load that is installed on a phase that nobody
-knows. Sub-meters are compared with the nearest meter above them that logs its three phases; loads without a meter are
-recognised by switching tests (switching.csv: time, machine, state) and rounds of clamp readings (readings.csv).
+knows. Sub-meters are compared with the nearest meter above them that logs its three phases, by power and by voltage. Loads
+without a meter are recognised by switching tests (switching.csv: time, machine, state), by steps of their size, power factor
+and schedule that recur in a log of up to five minutes, and by rounds of clamp readings (readings.csv).
 
 EXIT STATUS
   0  done

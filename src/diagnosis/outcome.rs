@@ -87,6 +87,16 @@ pub(super) struct Report {
 }
 
 impl Diagnosis {
+    /// How many kinds of check could be made anywhere, of how many there are: `1 of 14 checks`.
+    #[must_use]
+    pub fn checks_made(&self) -> String {
+        let made = Kind::ALL.into_iter().filter(|kind| {
+            self.findings.iter().any(|finding| finding.kind == *kind)
+                || self.nothing_found.iter().any(|entry| entry.kind == *kind)
+        });
+        format!("{} of {} checks", made.count(), Kind::ALL.len())
+    }
+
     pub(super) fn found(
         &mut self,
         view: &View<'_>,

@@ -14,7 +14,11 @@ pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
     let mut text = String::new();
     let _ = writeln!(text, "{}: times in {}", plain(&site.name), site.timezone);
     if diagnosis.findings.is_empty() {
-        text.push_str("\nNo findings.\n");
+        let _ = writeln!(
+            text,
+            "\nNo finding by the {} that the data make possible.",
+            diagnosis.checks_made()
+        );
     }
     for finding in &diagnosis.findings {
         one(&mut text, site, finding);

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::metered::{self, MeteredVerdict};
+use crate::metered::{self, MeteredVerdict, VoltageVerdict};
 use crate::options::{LoadOptions, options_of};
 use crate::recurring;
 use crate::result::{IndistinctLoads, LoadPhase, PhaseOption, PhaseResult, PhaseStatus};
@@ -24,6 +24,7 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
         .map(|machine| options_of(site, machine))
         .collect();
     let metered = metered::judge(site, logs, &options);
+    let voltages = metered::judge_voltages(site, logs, &options);
     let stepped = together(&options, steps::judge(site, logs, &options));
     let mut notes = Vec::new();
     let no_phases = site
@@ -43,6 +44,7 @@ pub fn identify(site: &Site, logs: &Logs) -> PhaseResult {
                 options.as_ref()?,
                 metered,
                 stepped[machine].as_ref(),
+                voltages.get(&machine),
             ))
         })
         .collect();
@@ -107,12 +109,13 @@ struct KnownPhase {
 }
 
 impl KnownPhase {
-    /// By the list, then by its own log, else by switching tests: these are seen in the same log.
+    /// By the list, then by its own log, else by switching tests, which are seen in the same log; then by its voltage.
     fn of(
         site: &Site,
         options: &LoadOptions,
         metered: Option<&MeteredVerdict>,
         stepped: Option<&SteppedVerdict>,
+        voltage: Option<&VoltageVerdict>,
     ) -> KnownPhase {
         let mut known = KnownPhase {
             probabilities: options.priors.clone(),
@@ -138,6 +141,13 @@ impl KnownPhase {
             known
                 .basis
                 .push(format!("{} switching test{plural}", stepped.tests));
+        }
+        if let Some(voltage) = voltage {
+            known.probabilities = updated(&known.probabilities, &voltage.log_likelihood);
+            known.basis.push(format!(
+                "voltage compared with meter `{}` over {} intervals",
+                site.meters[voltage.meter].id, voltage.rows
+            ));
         }
         known
     }
@@ -243,7 +253,7 @@ fn load_phase(site: &Site, machine: usize, options: &LoadOptions, known: KnownPh
         _ => PhaseStatus::NotMeasured,
     };
     let basis = match known.basis.as_slice() {
-        [] if listed_gives => "machine list alone".to_owned(),
+        [] if listed_gives => "machine list alone, assumed to be right".to_owned(),
         [] => "nothing measured".to_owned(),
         measured => measured.join("; "),
     };

@@ -46,7 +46,8 @@ pub struct LoadPhase {
     pub status: PhaseStatus,
     /// What it rests on.
     pub basis: String,
-    /// All connections that are possible, most probable first.
+    /// All connections that are possible, most probable first. Where nothing was measured their probabilities are an
+    /// assumption: one line of a list in twenty is wrong.
     pub options: Vec<PhaseOption>,
     /// What would settle it; `None` where it is settled.
     pub to_settle: Option<String>,

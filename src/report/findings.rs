@@ -208,7 +208,10 @@ fn title(diagnosis: &Diagnosis) -> String {
     })
     .collect();
     if words.is_empty() {
-        return "No finding needs action".to_owned();
+        return format!(
+            "No finding needs action, by the {} that the data make possible",
+            diagnosis.checks_made()
+        );
     }
     format!("{}, worst first", words.join(", "))
 }

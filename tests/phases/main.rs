@@ -1,7 +1,9 @@
 //! Loads whose phases are hidden, found again: those of a published feeder from their meters and the supply's, those of
 //! invented workshops from switching tests and clamp readings.
 
+mod metered_shops;
 mod supply_alone;
+mod voltage_shops;
 mod workshop;
 
 use std::fmt::Write as _;

@@ -275,11 +275,14 @@ fn plans_of_lists_and_readings_keep_what_they_say() {
 /// Ten ways to know. What forty workshops gave: ranges held the truth in 37, 40, 37 and 35 of 40 (decent; list alone, supply,
 /// boards, all read) and in 5, 34, 36 and 35 (poor: a list alone cannot show that it is worse than it says); reduction of
 /// the neutral 0.242, 0.208, 0.234, 0.248 of 0.264 with the truth known, and 0.187, 0.176, 0.184, 0.199 of 0.320; plans
-/// that made it worse: none of the decent ones, 4, 0, 0 and 2 of the poor. The limits here leave room for twenty.
+/// that made it worse: none of the decent ones, 4, 0, 0 and 2 of the poor. The limits here leave room for twenty;
+/// `SHOPS` in the environment takes another number.
 #[test]
 #[ignore = "some minutes"]
 fn invented_workshops() {
-    let shops = 20;
+    let given = std::env::var("SHOPS").ok();
+    let shops = given.map_or(20, |count| count.parse().expect("a number of workshops"));
+    let share = |part: f64| (part * shops as f64).round() as usize;
     let rows = table(shops);
     let gain = |poor: bool, name: &str| {
         let row = rows.iter().find(|row| row.0 == poor && row.1 == name);
@@ -288,10 +291,10 @@ fn invented_workshops() {
     for (poor, name, outcome) in &rows {
         let alone = *name == "list alone";
         if !(*poor && alone) {
-            assert!(outcome.covered >= 15, "{name}: {outcome:?}");
+            assert!(outcome.covered >= share(0.75), "{name}: {outcome:?}");
         }
         assert!(
-            outcome.worse <= if *poor { 3 } else { 0 },
+            outcome.worse <= if *poor { share(0.15) } else { share(0.005) },
             "{name}: {outcome:?}"
         );
         let least = gain(*poor, "list alone") - 0.06;

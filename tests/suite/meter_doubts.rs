@@ -269,3 +269,29 @@ fn a_board_read_for_longer_than_the_supply() {
     let notes = said(site());
     assert!(!notes.contains("over all of its"), "{notes}");
 }
+
+/// A meter of energy alone: no limit is checked, and of the findings few can be made.
+#[test]
+fn a_meter_of_energy_alone_says_what_it_cannot_show() {
+    let rows: Vec<String> = (1..20)
+        .map(|hour| format!("2026-03-09 {hour:02}:00,{}", 1 + hour % 3))
+        .collect();
+    let site = Workshop::empty()
+        .with("site.toml", "[site]\nname = \"one\"\n[supply]\nline_voltage_v = 400\nphase_limit_a = 63\n[[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"main.csv\"\n[meter.columns]\nenergy_interval_kwh = \"kWh\"\n")
+        .with("machines.csv", MACHINES)
+        .with("main.csv", format!("time,kWh\n{}\n", rows.join("\n")));
+    let checked = site.run(&["check", "SITE"]);
+    assert!(
+        checked.out.contains("so no limit is checked"),
+        "{}",
+        checked.out
+    );
+    let judged = site.run(&["diagnose", "SITE"]);
+    assert!(
+        judged
+            .out
+            .contains("No finding by the 1 of 14 checks that the data make possible."),
+        "{}",
+        judged.out
+    );
+}

@@ -44,7 +44,11 @@ pub fn check_text(result: &CheckResult, messages: &Messages) -> String {
     if !warnings.is_empty() {
         let _ = writeln!(out, "\n{warnings}");
     }
-    let is_measured = result.rounds > 0 || !result.meters.is_empty();
+    let of_phase = |(quantity, _): &(String, String)| {
+        quantity.starts_with("current") || quantity.contains("_l1")
+    };
+    let has_currents = |meter: &MeterCheck| meter.columns.iter().any(of_phase);
+    let is_measured = result.rounds > 0 || result.meters.iter().any(has_currents);
     out.push_str(&exceeded_text(&result.exceeded, is_measured));
     out
 }
@@ -95,8 +99,7 @@ fn understood_text(table: &UnderstoodTable) -> String {
 
 fn exceeded_text(exceeded: &[ExceededLimit], is_measured: bool) -> String {
     if !is_measured {
-        return "\nNo meter log and no clamp-meter reading, so no limit is checked. `tapoff balance` estimates the currents.\n"
-            .to_owned();
+        return "\nNo current was logged and none was read with a clamp meter, so no limit is checked.\n".to_owned();
     }
     if exceeded.is_empty() {
         return "\nNo measured current exceeds its limit.\n".to_owned();

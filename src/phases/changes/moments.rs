@@ -45,6 +45,8 @@ pub(super) struct MomentSums {
     products: Vec<f64>,
 }
 
+/// Scatter of a column, as a share of its sum of squares, that single precision resolves; with less it does not change.
+const RESOLVED: f64 = 1e-6;
 /// Columns that are multiplied with each other at a time.
 const BLOCK: usize = 4;
 /// Values that one step of a loop takes.
@@ -113,12 +115,23 @@ impl MomentSums {
     pub(super) fn finish(mut self) -> Moments {
         let width = self.features + self.channels;
         let weight = self.weight.max(f64::MIN_POSITIVE);
+        let raw: Vec<f64> = (0..width)
+            .map(|column| self.products[column * width + column])
+            .collect();
         for one in 0..width {
             for other in one..width {
                 let about =
                     self.products[one * width + other] - self.sums[one] * self.sums[other] / weight;
                 self.products[one * width + other] = about;
                 self.products[other * width + one] = about;
+            }
+        }
+        for column in 0..width {
+            if self.products[column * width + column] <= RESOLVED * raw[column] {
+                for other in 0..width {
+                    self.products[column * width + other] = 0.0;
+                    self.products[other * width + column] = 0.0;
+                }
             }
         }
         Moments {
@@ -177,5 +190,18 @@ mod tests {
         // Σ w y² − 6·4 = 4 + 32 − 24.
         assert!((moments.of_channels(0, 0) - 12.0).abs() < 1e-5);
         assert!((moments.rows - 5.0).abs() < 1e-12);
+    }
+
+    /// A load that draws the same all the time says nothing, not what rounding makes of it.
+    #[test]
+    fn what_never_changes_has_no_moments() {
+        let constant = vec![-3.559_34_f32; 575];
+        let changing: Vec<f32> = (0..575).map(|row| (row % 7) as f32).collect();
+        let weights: Vec<f32> = (0..575).map(|row| 0.1 + (row % 5) as f32).collect();
+        let mut sums = MomentSums::new(1, 1);
+        sums.add(&[constant, changing].concat(), &weights);
+        let moments = sums.finish();
+        assert_eq!(moments.row(0), [0.0, 0.0]);
+        assert!(moments.of_channels(0, 0) > 1.0);
     }
 }

@@ -6,6 +6,7 @@
 mod blocks;
 mod nodes;
 mod record_of;
+mod voltages;
 
 use std::collections::BTreeMap;
 
@@ -16,6 +17,7 @@ use nodes::{NodeWithLog, lengths_at, nodes_with_phases};
 pub(crate) use nodes::{node_above, places_with_phases};
 use record_of::{JudgedRecord, record_at};
 use site::Site;
+pub(crate) use voltages::{VoltageVerdict, judge as judge_voltages};
 
 /// Fewer intervals say nothing about the unmetered part. (1)
 const FEWEST_ROWS: usize = 12;

@@ -78,7 +78,8 @@ fn taken(connection: Connection) -> [bool; 3] {
 fn words(connection: Connection) -> String {
     match connection {
         Connection::ThreePhase { .. } => "three-phase".to_owned(),
-        Connection::Any | Connection::AnyPair | Connection::Unknown => "no phase yet".to_owned(),
+        Connection::Any | Connection::AnyPair => "no phase yet".to_owned(),
+        Connection::Unknown => "phase not known".to_owned(),
         connection => connection.to_string(),
     }
 }
