@@ -40,6 +40,11 @@ impl HeldBack {
     }
 }
 
+#[expect(
+    clippy::ref_option,
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde calls it with a reference to the field"
+)]
 fn conductor<S: Serializer>(phase: &Option<Phase>, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(phase.map_or("N", Phase::name))
 }
