@@ -126,8 +126,8 @@ impl MomentSums {
                 self.products[other * width + one] = about;
             }
         }
-        for column in 0..width {
-            if self.products[column * width + column] <= RESOLVED * raw[column] {
+        for (column, raw) in raw.into_iter().enumerate() {
+            if self.products[column * width + column] <= RESOLVED * raw {
                 for other in 0..width {
                     self.products[column * width + other] = 0.0;
                     self.products[other * width + column] = 0.0;
