@@ -21,11 +21,16 @@ pub fn phases_table(result: &PhaseResult) -> Table {
 /// The loads of which there is something to say: not as listed, found, in doubt or not known.
 #[must_use]
 pub fn open_phases_table(result: &PhaseResult) -> Table {
-    let loads: Vec<LoadPhase> = result.loads.iter().filter(is_open).cloned().collect();
+    let loads: Vec<LoadPhase> = result
+        .loads
+        .iter()
+        .filter(|load| is_open(load))
+        .cloned()
+        .collect();
     loads_table(&loads)
 }
 
-fn is_open(load: &&LoadPhase) -> bool {
+fn is_open(load: &LoadPhase) -> bool {
     match load.status {
         PhaseStatus::AsListed => false,
         PhaseStatus::Elsewhere | PhaseStatus::Found | PhaseStatus::InDoubt => true,
@@ -37,7 +42,7 @@ fn is_open(load: &&LoadPhase) -> bool {
 #[must_use]
 pub fn phases_sentence(result: &PhaseResult) -> Option<String> {
     let count = |status: PhaseStatus| {
-        let own = result.loads.iter().filter(is_open);
+        let own = result.loads.iter().filter(|load| is_open(load));
         own.filter(|load| load.status == status).count()
     };
     let parts: Vec<String> = [
@@ -177,7 +182,7 @@ pub fn phases_text(site: &Site, result: &PhaseResult) -> String {
         return text;
     }
     if let Some(sentence) = phases_sentence(result) {
-        let _ = writeln!(text, "{}", sentence);
+        let _ = writeln!(text, "{sentence}");
     }
     text.push_str(&phases_table(result).text());
     // Machines that the same would settle share a line.

@@ -126,7 +126,7 @@ impl MomentSums {
                 self.products[other * width + one] = about;
             }
         }
-        for (column, raw) in raw.iter().enumerate() {
+        for (column, raw) in raw.into_iter().enumerate() {
             if self.products[column * width + column] <= RESOLVED * raw {
                 for other in 0..width {
                     self.products[column * width + other] = 0.0;
