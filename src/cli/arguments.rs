@@ -238,7 +238,7 @@ impl IgnoreArguments {
                     "they are {}",
                     names().collect::<Vec<_>>().join(", ")
                 ));
-                return Err(message.maybe_help(did_you_mean(kind, names())));
+                return Err(Box::new(message.maybe_help(did_you_mean(kind, names()))));
             };
             let places: Vec<String> = site
                 .nodes()
@@ -248,7 +248,10 @@ impl IgnoreArguments {
             match at {
                 Some(at) if !places.iter().any(|place| place == at) => {
                     let message = Message::error("ignore", format!("there is no place `{at}`"));
-                    Err(message.maybe_help(did_you_mean(at, places.iter().map(String::as_str))))
+                    Err(Box::new(message.maybe_help(did_you_mean(
+                        at,
+                        places.iter().map(String::as_str),
+                    ))))
                 }
                 at => Ok(Ignored {
                     kind,
@@ -260,7 +263,7 @@ impl IgnoreArguments {
         for text in &self.ignore {
             match read(text) {
                 Ok(one) => ignored.push(one),
-                Err(message) => messages.push(message),
+                Err(message) => messages.push(*message),
             }
         }
         if messages.has_errors() {

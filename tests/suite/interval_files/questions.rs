@@ -47,9 +47,10 @@ fn a_constant_column_of_energy() {
 fn a_column_of_energy_that_few_readings_do_not_decide() {
     let months = |values: [u32; 5]| {
         let rows = (1..).zip(values);
-        let rows: String = rows
+        let rows: Vec<String> = rows
             .map(|(month, kwh)| format!("2026-{month:02}-01,{kwh}\n"))
             .collect();
+        let rows = rows.concat();
         format!("date,kWh\n{rows}")
     };
     let rising = alone("a.csv", &months([100, 110, 120, 130, 140]));
@@ -76,12 +77,17 @@ fn a_register_in_a_table_of_periods_or_days() {
     let labels: Vec<String> = (0..48)
         .map(|at| format!("{:02}:{:02}", at / 2, at % 2 * 30))
         .collect();
-    let days: String = (0..10)
+    let days: Vec<String> = (0..10)
         .map(|day| {
             let cells = (0..48).map(|at| format!(",{}", 1000.0 + 1.5 * f64::from(48 * day + at)));
-            format!("2026-03-{:02}{}\n", 9 + day, cells.collect::<String>())
+            format!(
+                "2026-03-{:02}{}\n",
+                9 + day,
+                cells.collect::<Vec<_>>().concat()
+            )
         })
         .collect();
+    let days = days.concat();
     let wide = format!("Date,{} kWh\n{days}", labels.join(","));
     asked(
         &alone("a.csv", &wide),
@@ -153,7 +159,8 @@ fn rows_of_days_without_a_date() {
         .collect();
     let head = format!("Date,{}", labels.join(","));
     let day = |date: &str| {
-        let cells: String = (0..48).map(|at| format!(",{}", 1 + at % 3)).collect();
+        let cells: Vec<String> = (0..48).map(|at| format!(",{}", 1 + at % 3)).collect();
+        let cells = cells.concat();
         format!("{date}{cells}\n")
     };
     let log = |date: &str| {
