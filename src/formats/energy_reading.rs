@@ -68,7 +68,7 @@ impl EnergyReading {
     /// By the first numbers alone.
     #[must_use]
     pub fn of_numbers(numbers: &[f64], whole: bool) -> EnergyReading {
-        if whole && !numbers.is_empty() && numbers.iter().all(|number| *number == 0.0) {
+        if whole && numbers.iter().all(|number| *number == 0.0) {
             // Nothing either way.
             return EnergyReading::Interval;
         }
@@ -100,7 +100,11 @@ impl EnergyReading {
                 (-step).max(0.0)
             }
         };
-        (numbers.windows(2).map(step).sum(), numbers.iter().sum())
+        // The sum of no numbers is minus nought.
+        (
+            numbers.windows(2).map(step).sum::<f64>() + 0.0,
+            numbers.iter().sum::<f64>() + 0.0,
+        )
     }
 }
 

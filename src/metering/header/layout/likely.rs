@@ -74,8 +74,7 @@ impl Finder<'_> {
             })
             .take(MOST_COLUMNS)
             .map(|(cell, name)| {
-                let rises = self.energy_reading(cell) == EnergyReading::Register;
-                let names: Vec<String> = quantities(self.numbers(cell), rises)
+                let names: Vec<String> = quantities(self.numbers(cell), self.energy_reading(cell))
                     .iter()
                     .map(|quantity| format!("`{quantity} = \"{name}\"`"))
                     .collect();
@@ -86,17 +85,19 @@ impl Finder<'_> {
 }
 
 /// Quantities of such numbers; the first is the likeliest.
-fn quantities(numbers: &[f64], rises: bool) -> &'static [&'static str] {
+fn quantities(numbers: &[f64], reading: EnergyReading) -> &'static [&'static str] {
     let mut sorted = numbers.to_vec();
     sorted.sort_by(f64::total_cmp);
     let middle = sorted[sorted.len() / 2];
     let span = sorted[sorted.len() - 1] - sorted[0];
+    let only_rises = span > 0.0 && numbers.windows(2).all(|pair| pair[0] <= pair[1]);
     match middle {
-        _ if rises => &["energy_import_kwh"],
+        _ if reading == EnergyReading::Register => &["energy_import_kwh"],
         45.0..65.0 if span < 2.0 => &["frequency_hz"],
         200.0..260.0 => &["voltage_l1_v"],
         360.0..450.0 => &["voltage_l1_l2_v"],
         0.3..=1.0 if sorted[sorted.len() - 1] <= 1.0 => &["power_factor", "active_power_kw"],
+        _ if only_rises => &["energy_import_kwh", "energy_interval_kwh"],
         _ => &["current_l1_a", "active_power_kw", "energy_interval_kwh"],
     }
 }

@@ -85,6 +85,26 @@ pub(crate) fn recognise(
                     EnergyReading::Register => register,
                     EnergyReading::Interval => amount,
                     EnergyReading::Unclear => {
+                        let same = open.iter().find_map(|other| match other {
+                            Open::Energy {
+                                cell,
+                                register: known,
+                                factor,
+                                ..
+                            } if *known == register
+                                && factor.is_sign_negative() == guess.factor.is_sign_negative() =>
+                            {
+                                Some(*cell)
+                            }
+                            _ => None,
+                        });
+                        if let Some(first) = same.filter(|_| !guess.of_tariff) {
+                            open.push(Open::Twice {
+                                quantity: amount,
+                                cells: [first, cell],
+                            });
+                            continue;
+                        }
                         open.push(Open::Energy {
                             cell,
                             register,
