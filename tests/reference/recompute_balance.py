@@ -137,6 +137,22 @@ class Balance:
                 curve.append({"moves": f"the fewest with the least peak are {moves[best].min()}"})
         return answer, curve
 
+    def largest(self, node, turns):
+        return np.abs(self.installation.carried(node, turns)[0]).max()
+
+    def over(self, node, turns, told):
+        """A conductor above its limit in the allocation found."""
+        phases, middle = self.installation.carried(node, turns)
+        amps = middle if told["conductor"] == "N" else np.abs(phases[int(told["conductor"][1]) - 1])
+        site, name = self.installation.site, told["node"]
+        limit = site.neutral_limit(name) if told["conductor"] == "N" else site.phase_limit(name)
+        return {
+            "limit_a": limit,
+            "current_a": amps.max(),
+            "excess_a": amps.max() - limit,
+            "intervals": int((amps > limit * (1 + TOLERANCE)).sum()),
+        }
+
     def answer(self, found):
         """All figures of `balance --format json` that follow from the allocation told."""
         nodes = {name: self.installation.node(name) for name in self.installation.site.nodes}
@@ -179,6 +195,20 @@ class Balance:
             turns = self.installation.turns(both)
             limit = self.installation.site.phase_limit("supply")
             second = {"after": self.installation.figures(nodes["supply"], turns, limit)}
+        missed = found["infeasible"]
+        if missed is not None:
+            missed = {
+                "fewest_moves": missed["fewest_moves"],
+                "limits": [self.over(nodes[told["node"]], after, told) for told in missed["limits"]],
+                "needed": [
+                    {
+                        "limit_a": self.installation.site.phase_limit(told["node"]),
+                        # The least overload of any allocation: no larger than that of the one found.
+                        "needed_a": ... if told["needed_a"] <= self.largest(nodes[told["node"]], after) else "too much",
+                    }
+                    for told in missed["needed"]
+                ],
+            }
         peaks, curve_told = {}, found["moves_curve"]
         if found["objective"] == "neutral-rms":
             curve = self.curve(found, nodes, supply["before"]["neutral_rms_a"], reached)
@@ -200,6 +230,7 @@ class Balance:
                 "before": supply["before"],
                 "after": supply["after"],
                 "after_repair": second,
+                "infeasible": missed,
                 "best_neutral_rms_a": math.sqrt(self.allocations.mean_squares(form, [after])[0]),
                 "feeder_loss": self.installation.feeder_loss(nodes, now, after),
                 "moves": self.moves(found, form, after),

@@ -29,6 +29,12 @@ class Diagnosis:
             "load-unbalance": self.unbalanced,
             "high-resistance-joint": self.joint,
         }
+        # Phases that a danger keeps from carrying more than now.
+        self.held = {
+            finding["where"]["phase"]
+            for finding in found["findings"]
+            if finding["severity"] == "danger" and finding["kind"] in ("high-resistance-joint", "phase-loss")
+        }
         findings = []
         for finding in found["findings"]:
             log = self.logs[finding["where"]["meter"]]
@@ -197,7 +203,13 @@ class Diagnosis:
         after = installation.figures(nodes[node], turns, limit)
         # Machines that move as one are one move.
         moved = sum(one != other for one, other in zip(turns, installation.now()))
-        least = Allocations(installation).best_within(nodes, moved) if node == "supply" else after["neutral_rms_a"]
+        least = after["neutral_rms_a"]
+        if self.held:
+            # A danger on a phase: nothing may be moved onto it, and what is left may keep no limit.
+            if any(phase in move.rpartition(" to ")[2] for move in moves for phase in self.held):
+                least = "a move onto a phase that is to be repaired first"
+        elif node == "supply":
+            least = Allocations(installation).best_within(nodes, moved)
         return {
             "neutral_rms_after_moves_a": least,
             "neutral_reduction_by_moves_pct": 100 * (1 - after["neutral_rms_a"] / before["neutral_rms_a"]),
