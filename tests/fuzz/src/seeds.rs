@@ -58,7 +58,7 @@ fn main() -> Fallible {
         )?;
     }
     headers(&corpus.join("log_header"))?;
-    interval_files(corpus)?;
+    interval_files(&corpus)?;
     parquet_logs(&corpus.join("parquet_log"))
 }
 
