@@ -54,7 +54,9 @@ pub(super) fn execute(
     let loaded = load_as_listed(&arguments.input, console)?;
     let mut result = phases::identify(&loaded.site, &loaded.logs);
     if arguments.worth {
-        result.worth_knowing = phases::worth_knowing(&loaded.site, &loaded.logs, &result);
+        let held_back = diagnosis::held_back(&loaded.site, &loaded.logs, &[]);
+        result.worth_knowing =
+            phases::worth_knowing(&loaded.site, &loaded.logs, &result, &held_back);
     }
     if let Some(file) = &arguments.write {
         refuse_own_list(&loaded.site, file)?;

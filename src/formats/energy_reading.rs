@@ -100,7 +100,7 @@ impl EnergyReading {
                 (-step).max(0.0)
             }
         };
-        // The sum of no numbers is minus nought.
+        // An empty sum of floating-point numbers is −0.
         (
             numbers.windows(2).map(step).sum::<f64>() + 0.0,
             numbers.iter().sum::<f64>() + 0.0,

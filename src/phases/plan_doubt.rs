@@ -60,9 +60,9 @@ pub fn plan_doubt(
         corrected_neutral_rms_a: doubtful
             .iter()
             .any(|(_, load)| load.status == PhaseStatus::Elsewhere)
-            .then(|| corrected(site, logs, result))
+            .then(|| corrected(site, logs, result, &plan.held_back))
             .flatten(),
-        identify_first: worth_of(site, logs, result, MOST_LOADS),
+        identify_first: worth_of(site, logs, result, &plan.held_back, MOST_LOADS),
     })
 }
 

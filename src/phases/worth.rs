@@ -1,7 +1,7 @@
 //! What it is worth to know the phase of a load.
 
 use crate::result::{LoadPhase, PhaseResult};
-use balance::{Settings, WorthKnowing};
+use balance::{HeldBack, Settings, WorthKnowing};
 use metering::Logs;
 use site::{Connection, Node, Site};
 
@@ -13,10 +13,15 @@ const LEAST_PROBABILITY: f64 = 0.01;
 const SEARCH_WORK: u64 = 2_000_000;
 
 /// What it is worth to know the phase of each load that is in doubt, the most first. Other loads in doubt stay where they
-/// are in every plan.
+/// are in every plan, and nothing is moved onto a conductor that is held back.
 #[must_use]
-pub fn worth_knowing(site: &Site, logs: &Logs, result: &PhaseResult) -> Vec<WorthKnowing> {
-    worth_of(site, logs, result, MOST_LOADS)
+pub fn worth_knowing(
+    site: &Site,
+    logs: &Logs,
+    result: &PhaseResult,
+    held_back: &[HeldBack],
+) -> Vec<WorthKnowing> {
+    worth_of(site, logs, result, held_back, MOST_LOADS)
 }
 
 /// The same of so many loads at most.
@@ -24,6 +29,7 @@ pub(crate) fn worth_of(
     site: &Site,
     logs: &Logs,
     result: &PhaseResult,
+    held_back: &[HeldBack],
     most: usize,
 ) -> Vec<WorthKnowing> {
     let in_doubt = |load: &&LoadPhase| {
@@ -47,7 +53,7 @@ pub(crate) fn worth_of(
     for &(machine, _) in &doubtful {
         base.machines[machine].connection = Connection::Unknown;
     }
-    let lowest = |site: &Site| lowest_neutral(site, logs);
+    let lowest = |site: &Site| lowest_neutral(site, logs, held_back);
     let Some(unknown) = lowest(&base) else {
         return Vec::new();
     };
@@ -79,8 +85,13 @@ pub(crate) fn worth_of(
 }
 
 /// Lowest neutral that a plan reaches with the phases that were found. (A)
-pub(crate) fn corrected(site: &Site, logs: &Logs, result: &PhaseResult) -> Option<f64> {
-    lowest_neutral(&with_found_phases(site, result), logs)
+pub(crate) fn corrected(
+    site: &Site,
+    logs: &Logs,
+    result: &PhaseResult,
+    held_back: &[HeldBack],
+) -> Option<f64> {
+    lowest_neutral(&with_found_phases(site, result), logs, held_back)
 }
 
 /// The site with every load that is certain enough where it was found, and its circuit with it.
@@ -105,8 +116,9 @@ fn machine_of(site: &Site, load: &LoadPhase) -> Option<usize> {
     machines.position(|machine| machine.name == load.machine)
 }
 
-fn lowest_neutral(site: &Site, logs: &Logs) -> Option<f64> {
+fn lowest_neutral(site: &Site, logs: &Logs, held_back: &[HeldBack]) -> Option<f64> {
     let settings = Settings {
+        held_back: held_back.to_vec(),
         curve_moves: 0,
         search_work: SEARCH_WORK,
         proof_work: 0,

@@ -47,6 +47,14 @@ struct MovingUnit {
     movers: Vec<Mover>,
 }
 
+impl MovingUnit {
+    /// The turns that it may take instead.
+    fn elsewhere(&self) -> Vec<usize> {
+        let choices = self.choices.iter().copied();
+        choices.filter(|&to| to != self.now).collect()
+    }
+}
+
 /// The smallest set found; `None` where none was found or moves cannot help.
 pub(super) fn moves_that_help(
     standing: &Standing,
@@ -179,11 +187,7 @@ impl<'s> MovesSearch<'s> {
             return self.is_enough(chosen).then(|| chosen.clone());
         }
         for unit in from..self.units.len() {
-            let now = self.units[unit].now;
-            for to in self.units[unit].choices.clone() {
-                if to == now {
-                    continue;
-                }
+            for to in self.units[unit].elsewhere() {
                 if self.is_exhausted() {
                     return None;
                 }
@@ -280,7 +284,7 @@ impl<'s> MovesSearch<'s> {
                 if steps.iter().any(|step| step.unit == unit) {
                     continue;
                 }
-                for to in (0..3).filter(|&to| to != self.units[unit].now) {
+                for to in self.units[unit].elsewhere() {
                     let step = TrialMove { unit, to };
                     steps.push(step);
                     let over = self.excess_in_few(&steps);

@@ -140,12 +140,12 @@ class Balance:
     def largest(self, node, turns):
         return np.abs(self.installation.carried(node, turns)[0]).max()
 
-    def over(self, node, turns, told):
+    def over(self, node, turns, missed_limit):
         """A conductor above its limit in the allocation found."""
         phases, middle = self.installation.carried(node, turns)
-        amps = middle if told["conductor"] == "N" else np.abs(phases[int(told["conductor"][1]) - 1])
-        site, name = self.installation.site, told["node"]
-        limit = site.neutral_limit(name) if told["conductor"] == "N" else site.phase_limit(name)
+        amps = middle if missed_limit["conductor"] == "N" else np.abs(phases[int(missed_limit["conductor"][1]) - 1])
+        site, name = self.installation.site, missed_limit["node"]
+        limit = site.neutral_limit(name) if missed_limit["conductor"] == "N" else site.phase_limit(name)
         return {
             "limit_a": limit,
             "current_a": amps.max(),
@@ -199,14 +199,14 @@ class Balance:
         if missed is not None:
             missed = {
                 "fewest_moves": missed["fewest_moves"],
-                "limits": [self.over(nodes[told["node"]], after, told) for told in missed["limits"]],
+                "limits": [self.over(nodes[one["node"]], after, one) for one in missed["limits"]],
                 "needed": [
                     {
-                        "limit_a": self.installation.site.phase_limit(told["node"]),
+                        "limit_a": self.installation.site.phase_limit(one["node"]),
                         # The least overload of any allocation: no larger than that of the one found.
-                        "needed_a": ... if told["needed_a"] <= self.largest(nodes[told["node"]], after) else "too much",
+                        "needed_a": ... if one["needed_a"] <= self.largest(nodes[one["node"]], after) else "too much",
                     }
-                    for told in missed["needed"]
+                    for one in missed["needed"]
                 ],
             }
         peaks, curve_told = {}, found["moves_curve"]

@@ -90,6 +90,15 @@ fn nothing_is_placed_on_a_hot_joint() {
         );
     }
     assert!(fitting(&places("L3", &[])) > 0);
+    // What would move to make room goes there only once it is repaired.
+    let onto_l2 = |more: &[&str]| {
+        let places = places("L1", more);
+        let moves = places.iter().map(|place| place["moves_needed"].as_array());
+        let mut moves = moves.flat_map(|moves| moves.expect("moves"));
+        moves.any(|needed| needed["to"].as_str().is_some_and(|to| to.contains("L2")))
+    };
+    assert!(onto_l2(&["--ignore", "high-resistance-joint"]));
+    assert!(!onto_l2(&[]));
     assert!(fitting(&places("L2", &["--ignore", "high-resistance-joint"])) > 0);
 }
 

@@ -26,7 +26,7 @@ impl HeldBack {
     /// L1, L2, L3 or N.
     #[must_use]
     pub fn conductor(&self) -> &'static str {
-        self.phase.map_or("N", Phase::name)
+        name(self.phase)
     }
 
     /// Conductor and place: `L2 of the supply`.
@@ -46,7 +46,11 @@ impl HeldBack {
     reason = "serde calls it with a reference to the field"
 )]
 fn conductor<S: Serializer>(phase: &Option<Phase>, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_str(phase.map_or("N", Phase::name))
+    serializer.serialize_str(name(*phase))
+}
+
+fn name(phase: Option<Phase>) -> &'static str {
+    phase.map_or("N", Phase::name)
 }
 
 /// Takes from each unit the turns with which it would load a conductor that is held back more than now.
