@@ -78,7 +78,7 @@ impl FindingsView {
             after_work: diagnosis
                 .after_work
                 .as_ref()
-                .and_then(|work| AfterWorkView::new(zone, work)),
+                .and_then(|work| AfterWorkView::new(zone, work, &diagnosis.phases)),
         })
     }
 }

@@ -61,7 +61,11 @@ impl Table {
         for row in &shown.rows {
             out.push_str("<tr>\n");
             for (place, (cell, class)) in row.iter().zip(&classes).enumerate() {
-                let cell = escaped(cell);
+                let cell = if shown.columns[place].has_sentences {
+                    escaped(&quoted(cell))
+                } else {
+                    escaped(cell)
+                };
                 let _ = match (place, *class) {
                     (0, _) => writeln!(out, "<th scope=\"row\"><bdi>{cell}</bdi></th>"),
                     (_, "n") => writeln!(out, "<td class=\"n\">{cell}</td>"),
@@ -97,6 +101,15 @@ mod tests {
     use super::super::{number, words};
     use super::*;
     use units::FigureKind;
+
+    #[test]
+    fn names_in_sentences_are_in_quotation_marks() {
+        let columns = vec![words("Machine"), words("Basis").sentences()];
+        let rows = vec![vec!["`a` or `b`".into(), "log of meter `main`".into()]];
+        let html = Table::new("t", "T", columns, rows).html();
+        assert!(html.contains("<bdi>`a` or `b`</bdi>"));
+        assert!(html.contains("<bdi>log of meter ‘main’</bdi>"));
+    }
 
     #[test]
     fn text_of_the_user_is_no_markup() {

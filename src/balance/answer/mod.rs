@@ -106,7 +106,9 @@ pub fn balance_with(
         choices: recommended.map_or_else(|| solution.choices.clone(), |plan| plan.choices),
         ..solution
     };
-    let after_repair = free.map(|free| after_repair(site, &posed, free, &solution, &settings));
+    let after_repair = free
+        .filter(|_| settings.after_repair)
+        .map(|free| after_repair(site, &posed, free, &solution, &settings));
     let trial = settings
         .trial_board
         .then(|| trial_board(site, &posed, &solution));

@@ -16,6 +16,8 @@ pub struct Settings {
     pub fixed: Vec<(usize, usize)>,
     /// Conductors with a danger: until they are repaired nothing is moved onto them.
     pub held_back: Vec<HeldBack>,
+    /// Also find what moves after the repair add, while a conductor is held back.
+    pub after_repair: bool,
     /// Most moves allowed; `None` for any number.
     pub max_moves: Option<usize>,
     /// Most work of the search for a good allocation, in evaluated changes; few units take less.
@@ -41,6 +43,7 @@ impl Default for Settings {
             seed: 1,
             fixed: Vec::new(),
             held_back: Vec::new(),
+            after_repair: true,
             max_moves: None,
             search_work: 20_000_000,
             proof_work: 20_000,
