@@ -10,6 +10,7 @@ use serde_json::Value;
 use super::Outcome;
 use super::arguments::{FailOn, IgnoreArguments, InputArguments, SearchArguments};
 use super::baseline::BaselineArguments;
+use super::chart::after_moves;
 use super::exceeded::exceeded_limits;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
@@ -148,7 +149,11 @@ pub(super) fn execute(
         Some(&findings),
         new_machines.as_ref(),
     )?;
-    let circuit_chart = report::circuit_chart(&ChangedSite::new(site))?;
+    let present = ChangedSite::new(site);
+    let planned = plan.as_ref().filter(|plan| !plan.moves.is_empty());
+    let planned = planned.map(|plan| after_moves(site, plan));
+    let states: Vec<&ChangedSite> = std::iter::once(&present).chain(&planned).collect();
+    let circuit_chart = report::circuit_chart(site, &states)?;
     let mut whole: Vec<(String, Vec<u8>)> = Vec::new();
     let mut put = |name: &str, text: String| whole.push((name.to_owned(), text.into_bytes()));
     // By it the folder is known as a report's, even where writing the rest is cut short.

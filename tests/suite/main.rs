@@ -6,6 +6,7 @@ mod baseline;
 mod bill;
 mod breakdown;
 mod circles;
+mod circuit_chart;
 mod clamp_shop;
 mod clock_changes;
 mod commands;
