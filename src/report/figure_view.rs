@@ -11,6 +11,8 @@ pub(super) struct FigureView {
     pub(super) title: String,
     pub(super) drawing: String,
     pub(super) caption: String,
+    /// JSON of the values that can be read under a pointer, without any `<`; empty where there are none.
+    pub(super) values: String,
     /// The table of values; empty where there is none.
     pub(super) numbers: String,
 }
@@ -22,7 +24,17 @@ impl FigureView {
             title: figure.title.clone(),
             drawing: figure.inline(),
             caption: figure.caption.clone(),
+            values: values(figure),
             numbers: figure.table.html(),
         }
     }
+}
+
+fn values(figure: &Figure) -> String {
+    let values: Vec<&str> = figure.values().collect();
+    if values.is_empty() {
+        return String::new();
+    }
+    let json = serde_json::to_string(&values).unwrap_or_default();
+    json.replace('<', "\\u003c")
 }

@@ -12,7 +12,11 @@ use balance::{BalanceResult, HeldBack, NodeFigures, TrialBoard, TrialNode, Trial
 use user_tables::list_separator;
 
 /// The page's only script: the order of its sections, and the what-if board.
-pub(super) const SCRIPT: &str = concat!(include_str!("reader.js"), include_str!("board.js"));
+pub(super) const SCRIPT: &str = concat!(
+    include_str!("reader.js"),
+    include_str!("chart.js"),
+    include_str!("board.js")
+);
 
 /// The script as a content-security policy names it, so that the page runs this one and no other.
 pub(super) fn script_hash() -> String {
