@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::day_curves::DayCurves;
 use super::pen::{ChartError, Drawn, Pen, draw};
 use super::style::{DETAIL, Ink, Width, hatching, hex};
 use super::svg_style::{Target, escape, shapes};
@@ -20,6 +21,8 @@ pub struct Figure {
     pub caption: String,
     /// The values, in a table of readable length; the first column names the row.
     pub table: Table,
+    /// Curves of single days, to be looked at one by one.
+    pub days: Option<DayCurves>,
     heights: [i32; 2],
     drawn: [Drawn; 2],
 }
@@ -41,6 +44,7 @@ impl Figure {
             description,
             caption: String::new(),
             table: Table::default(),
+            days: None,
             heights,
             drawn: [wide?, narrow?],
         })
@@ -50,6 +54,13 @@ impl Figure {
     #[must_use]
     pub fn with_caption(mut self, caption: String) -> Figure {
         self.caption = caption;
+        self
+    }
+
+    /// With the curves of single days.
+    #[must_use]
+    pub fn with_days(mut self, days: DayCurves) -> Figure {
+        self.days = (days.days.len() > 1).then_some(days);
         self
     }
 

@@ -168,7 +168,7 @@ impl Width {
     pub const fn px(self) -> i32 {
         match self {
             Width::Wide => 780,
-            Width::Narrow => 320,
+            Width::Narrow => 310,
         }
     }
 

@@ -15,6 +15,7 @@ use user_tables::list_separator;
 pub(super) const SCRIPT: &str = concat!(
     include_str!("reader.js"),
     include_str!("chart.js"),
+    include_str!("day.js"),
     include_str!("board.js")
 );
 
