@@ -10,7 +10,6 @@ ENERGY = {
 }
 
 BALANCE = {
-    "balance.infeasible": WORDS,
     "balance.infeasible.needed.needed_a": "the smallest overload of all allocations, of which there are too many to try",
     "balance.lower_bound_neutral_rms_a": "a bound of the search where nothing is proven; certificates are checked by "
     "check_certificate.py",
