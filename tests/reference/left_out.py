@@ -18,9 +18,6 @@ BALANCE = {
     "balance.moves_curve.neutral_rms_a": "not told which moves; those within so many are too many to try",
     "balance.moves_curve.lower_bound_neutral_rms_a": "a bound of the search where nothing is proven; "
     "certificates are checked by check_certificate.py",
-    "balance.moves_curve.gap_pct": "no bound is told while limits are passed",
-    "balance.phase_doubt.*": "drawn from the posterior of the phases; what a load elsewhere does to a plan is held by hand in "
-    "tests/suite/phases.rs",
 }
 
 FOUND_OUT = "names of places; which findings there are is held by the tests of each, with what imitates them"
