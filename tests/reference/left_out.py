@@ -10,6 +10,8 @@ ENERGY = {
 }
 
 BALANCE = {
+    "balance.after_repair.best_neutral_rms_a": "the lowest of all allocations, of which there are too many to try; that it is "
+    "that of the plan without regard to the finding is held by tests/suite/repair_first.rs",
     "balance.infeasible.needed.needed_a": "the smallest overload of all allocations, of which there are too many to try",
     "balance.lower_bound_neutral_rms_a": "a bound of the search where nothing is proven; certificates are checked by "
     "check_certificate.py",
