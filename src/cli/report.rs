@@ -16,6 +16,7 @@ use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
 use super::output::{make_folder, write_whole};
 use super::since::{SinceArguments, report_json};
+use super::source_files::sources;
 use crate::app::Console;
 use crate::{demand, diagnosis, export, report};
 use balance::{self, BalanceError, HeldBack};
@@ -143,6 +144,7 @@ pub(super) fn execute(
     let new_machines = arguments.new_machines(site, &loaded.logs, held_back)?;
     let files = report::files(
         site,
+        sources(&arguments.input.site, site, &loaded.logs),
         plan.as_ref(),
         &energy,
         &warnings,

@@ -35,6 +35,8 @@ pub(super) struct TrialView {
     pub(super) plans: Vec<usize>,
     /// Has every machine a phase now?
     pub(super) has_now: bool,
+    /// Phases that are not offered, and why; empty where all are.
+    pub(super) held: String,
     /// Accuracy of the maximum currents.
     pub(super) note: String,
 }
@@ -74,7 +76,8 @@ impl TrialView {
             rows,
             plans: board.plans.iter().map(|plan| plan.moves).collect(),
             has_now: board.units.iter().all(|unit| unit.now.is_some()),
-            note: held_note(&balance.held_back) + &note(board),
+            held: held_note(&balance.held_back),
+            note: note(board),
         })
     }
 }
@@ -83,7 +86,7 @@ impl TrialView {
 fn held_note(held_back: &[HeldBack]) -> String {
     let sentence = |held: &HeldBack| {
         format!(
-            "{} at {} is a danger: until it is repaired nothing can be put there. ",
+            "{} at {} must be repaired first: until then nothing can be put there. ",
             held.because.title(),
             held.place()
         )

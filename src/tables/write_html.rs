@@ -33,6 +33,19 @@ pub fn escaped(text: &str) -> String {
 }
 
 impl Table {
+    /// As [`html`](Self::html), folded behind its title: what it shows is said before it.
+    #[must_use]
+    pub fn folded_html(&self) -> String {
+        if self.rows.is_empty() {
+            return String::new();
+        }
+        format!(
+            "<details class=\"fold\"><summary>{}</summary>{}</details>",
+            escaped(&self.title),
+            self.html()
+        )
+    }
+
     /// For a page, with its notes; the first column names the row. Empty without rows.
     #[must_use]
     pub fn html(&self) -> String {

@@ -29,6 +29,9 @@ pub struct Settings {
     pub practical_gap_a: f64,
     /// Moves up to which the best neutral is also sought for each number of moves.
     pub curve_moves: usize,
+    /// Share of the possible gain at which a plan has moves enough: what more moves add is then left to choose. (%)
+    /// `None` makes all the moves that add anything, as a number of moves that is given does.
+    pub enough_pct: Option<f64>,
     /// Also give the numbers with which a page can try other allocations.
     pub trial_board: bool,
     /// Moment at which to stop with the best so far. The only setting that makes the answer
@@ -49,6 +52,7 @@ impl Default for Settings {
             proof_work: 20_000,
             practical_gap_a: 0.1,
             curve_moves: usize::MAX,
+            enough_pct: None,
             trial_board: false,
             deadline: None,
         }

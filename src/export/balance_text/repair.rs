@@ -27,9 +27,13 @@ pub fn repair_sentences(held_back: &[HeldBack]) -> Vec<String> {
 /// What the second step brings, in a sentence.
 #[must_use]
 pub fn after_repair_sentence(after: &AfterRepair) -> String {
-    let proven = match after.proof {
-        Proof::Optimal => ", proven to be the lowest",
-        _ => "",
+    let best = format_amps(after.best_neutral_rms_a);
+    let is_best = best == format_amps(after.after.neutral_rms_a);
+    let proven = match (after.proof, is_best) {
+        (Proof::Optimal, true) => ", proven to be the lowest".to_owned(),
+        (Proof::Optimal, false) => format!(" ({best} with all moves, proven to be the lowest)"),
+        (_, true) => String::new(),
+        (_, false) => format!(" ({best} with all moves)"),
     };
     let phases: Vec<String> = Phase::ALL
         .map(|phase| {
