@@ -192,7 +192,7 @@ impl Pen<'_> {
 
     /// Lettering, vertically centred on the place.
     pub(super) fn write(&self, text: &str, at: Point, letters: Letters) -> Result<(), ChartError> {
-        let clean: String = text
+        let clean: String = tables::plain(text)
             .chars()
             .map(|c| if is_unwritable(c) { ' ' } else { c })
             .collect();

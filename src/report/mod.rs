@@ -28,6 +28,7 @@ mod header;
 mod machine_bars;
 mod moves;
 mod phases_section;
+mod print_head;
 mod readings_sheet;
 mod since;
 mod sources;
@@ -84,7 +85,7 @@ pub fn render(
         diagnosis,
         new_machines,
     )?;
-    Ok(askama::Template::render(&page)?)
+    Ok(tables::marked(&askama::Template::render(&page)?))
 }
 
 /// The charts in the order of the page: [`Figure::file_name`] and [`Figure::file`] make files of them.

@@ -5,6 +5,7 @@ use base64::engine::general_purpose::STANDARD;
 use num_complex::Complex64;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
+use tables::plain;
 
 use super::format::{counted, moment, number, percent};
 use super::header::SiteHeader;
@@ -143,7 +144,7 @@ fn row(balance: &BalanceResult, index: usize, unit: &TrialUnit) -> TrialRow {
 fn names(balance: &BalanceResult, unit: &TrialUnit) -> Vec<String> {
     unit.machines
         .iter()
-        .filter_map(|&machine| Some(balance.machines.get(machine)?.machine.clone()))
+        .filter_map(|&machine| Some(plain(&balance.machines.get(machine)?.machine)))
         .collect()
 }
 
@@ -170,15 +171,23 @@ fn data(header: &SiteHeader, balance: &BalanceResult, board: &TrialBoard) -> Str
         "plans": board.plans.iter().map(|plan| json!({ "moves": plan.moves, "turns": plan.turns })).collect::<Vec<_>>(),
         "list": { "separator": separator, "rows": rows },
     });
-    value.to_string().replace('<', "\\u003c")
+    // As the list has them: the changed list that the page writes has the same names.
+    let escaped = |c: char| {
+        if c == '<' || tables::is_hidden(c) {
+            format!("\\u{:04x}", u32::from(c))
+        } else {
+            c.to_string()
+        }
+    };
+    value.to_string().chars().map(escaped).collect()
 }
 
 fn unit_data(balance: &BalanceResult, unit: &TrialUnit) -> Value {
     json!({
         "machines": unit.machines,
         "names": names(balance, unit),
-        "circuit": unit.circuit,
-        "at": unit.at,
+        "circuit": unit.circuit.as_deref().map(plain),
+        "at": plain(&unit.at),
         "now": unit.now,
         "plan": unit.plan,
         "moves": unit.moves,
@@ -196,7 +205,7 @@ fn node_data(balance: &BalanceResult, node: &TrialNode) -> Value {
         .iter()
         .flat_map(|Complex64 { re, im }| [re.to_le_bytes(), im.to_le_bytes()]);
     json!({
-        "id": node.id,
+        "id": plain(&node.id),
         "phaseLimit": node.phase_limit_a,
         "neutralLimit": node.neutral_limit_a,
         "slots": node.slots.iter().map(|slot| {

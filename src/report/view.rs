@@ -15,6 +15,7 @@ use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, moves};
 use super::new_machines::{NewMachines, NewMachinesView};
 use super::phases_section::PhasesView;
+use super::print_head::print_head;
 use super::since::SinceView;
 use super::sources::SourcesView;
 use super::statements;
@@ -172,7 +173,12 @@ impl ReportPage {
         let contents = contents.into_iter().filter(|(there, ..)| *there);
         let contents = contents.map(|(_, id, words)| (id, words)).collect();
         Ok(ReportPage {
-            style: format!("{}{}", style::css(), include_str!("style.css")),
+            style: format!(
+                "{}{}{}",
+                style::css(),
+                include_str!("style.css"),
+                print_head(&header.name, &covered(header, balance, energy))
+            ),
             name: header.name.clone(),
             covered: covered(header, balance, energy),
             facts: facts(header),

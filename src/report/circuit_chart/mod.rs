@@ -16,6 +16,7 @@ use self::rows::{ChartRow, rows};
 use super::ReportError;
 use super::conductor::MARKS;
 use super::format::{counted, limit};
+use super::print_head::print_head;
 use chart::style;
 use electrical::Phase;
 use site::{Node, Site};
@@ -68,17 +69,18 @@ pub fn circuit_chart(site: &Site, states: &[&ChangedSite]) -> Result<String, Rep
         .collect();
     let page = CircuitChartPage {
         style: format!(
-            "{}{}{}",
+            "{}{}{}{}",
             style::css(),
             include_str!("../style.css"),
-            include_str!("circuit-chart.css")
+            include_str!("circuit-chart.css"),
+            print_head(&site.name, "Circuit chart")
         ),
         name: &site.name,
         changes,
         boards,
         version: env!("CARGO_PKG_VERSION"),
     };
-    Ok(page.render()?)
+    Ok(tables::marked(&page.render()?))
 }
 
 /// `None` where nothing is connected to the board, or where the changes are all on other boards.
