@@ -9,10 +9,10 @@ use super::days::{Calendar, DayShape, DayTotal};
 use super::outlier_causes::Shapes;
 use super::result::{Baseline, StandingOut};
 use site::Every;
-use statistics::{median, robust_score};
+use statistics::{RobustScale, median};
 
 /// A day whose score is further from zero is unusual (B. Iglewicz, D. C. Hoaglin, 1993, as in
-/// [`robust_score`]).
+/// [`statistics::robust_score`]).
 pub const POSSIBLE_OUTLIER: f64 = 3.5;
 /// So many whole days of a kind are needed to say what is usual (common practice).
 pub const FEWEST_DAYS: usize = 5;
@@ -56,11 +56,14 @@ pub fn unusual_days(
             .iter()
             .filter_map(|day| Some(day.kwh - of(day)?))
             .collect();
+        let Some(scale) = RobustScale::of(&differences) else {
+            continue;
+        };
         for (day, &difference) in own.iter().zip(&differences) {
-            let score = robust_score(difference, &differences);
-            let Some(score) = score.filter(|score| score.abs() > POSSIBLE_OUTLIER) else {
+            let score = scale.score(difference);
+            if score.abs() <= POSSIBLE_OUTLIER {
                 continue;
-            };
+            }
             let more = score > 0.0;
             found.push(StandingOut {
                 meter: meter.to_owned(),

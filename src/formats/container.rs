@@ -4,8 +4,8 @@ use std::fs::File;
 use std::io::{Cursor, Read};
 use std::path::Path;
 
-use message::{Message, Place};
-use user_tables::{is_workbook, read_workbook};
+use message::{Message, Messages, Place};
+use user_tables::{NamedSheet, is_workbook, read_workbook};
 
 /// All that an archive may hold unpacked. (bytes)
 const LARGEST: u64 = 1 << 30;
@@ -32,12 +32,16 @@ pub fn is_container(path: &Path) -> bool {
     is_workbook(path) || begins()
 }
 
-/// The logs inside a file, in its order.
+/// The logs inside a file, in its order. A sheet that cannot be read is reported.
 ///
 /// # Errors
 ///
 /// A message that says why it cannot be opened.
-pub fn contents(name: &str, path: &Path) -> Result<Vec<Content>, Box<Message>> {
+pub fn contents(
+    name: &str,
+    path: &Path,
+    messages: &mut Messages,
+) -> Result<Vec<Content>, Box<Message>> {
     let bytes = std::fs::read(path).map_err(|error| {
         Message::error(
             "cannot-read",
@@ -46,7 +50,7 @@ pub fn contents(name: &str, path: &Path) -> Result<Vec<Content>, Box<Message>> {
         .at(Place::file(name), "")
     })?;
     if is_workbook(path) {
-        return sheets(name, bytes);
+        return sheets(name, bytes, messages);
     }
     let mut archive = zip::ZipArchive::new(Cursor::new(bytes))
         .map_err(|error| damaged(name, &error.to_string()))?;
@@ -59,7 +63,7 @@ pub fn contents(name: &str, path: &Path) -> Result<Vec<Content>, Box<Message>> {
         .iter()
         .any(|inner| inner == "[Content_Types].xml" || inner == "content.xml")
     {
-        return sheets(name, archive.into_inner().into_inner());
+        return sheets(name, archive.into_inner().into_inner(), messages);
     }
     let mut contents = Vec::new();
     let mut room = LARGEST;
@@ -108,16 +112,30 @@ pub fn contents(name: &str, path: &Path) -> Result<Vec<Content>, Box<Message>> {
 }
 
 /// The sheets that have cells.
-fn sheets(name: &str, bytes: Vec<u8>) -> Result<Vec<Content>, Box<Message>> {
-    let sheets = read_workbook(name, bytes)?.into_iter();
-    let with_cells = sheets.filter_map(|sheet| {
-        let text = sheet.sheet.ok()?.text;
-        (!text.trim().is_empty()).then_some(Content {
-            name: sheet.name,
-            bytes: text.into_bytes(),
-        })
-    });
-    Ok(with_cells.collect())
+fn sheets(
+    name: &str,
+    bytes: Vec<u8>,
+    messages: &mut Messages,
+) -> Result<Vec<Content>, Box<Message>> {
+    let mut with_cells = Vec::new();
+    for NamedSheet { name: own, sheet } in read_workbook(name, bytes)? {
+        match sheet {
+            Ok(sheet) if sheet.text.trim().is_empty() => {}
+            Ok(sheet) => with_cells.push(Content {
+                name: own,
+                bytes: sheet.text.into_bytes(),
+            }),
+            Err(why) => messages.push(
+                Message::warning(
+                    "unread-sheet",
+                    format!("sheet `{own}` of `{name}` cannot be read and is excluded: {why}"),
+                )
+                .at(Place::file(name), "")
+                .help("save the workbook again, or save that sheet as CSV"),
+            ),
+        }
+    }
+    Ok(with_cells)
 }
 
 fn damaged(name: &str, why: &str) -> Box<Message> {

@@ -110,7 +110,8 @@ impl DayColumns {
     }
 }
 
-fn is_number(cell: &str) -> bool {
+/// Is a cell a number, whatever its decimal sign?
+pub(crate) fn is_number(cell: &str) -> bool {
     number(cell, NumberForm::Point).is_some() || number(cell, NumberForm::Comma).is_some()
 }
 

@@ -6,9 +6,9 @@ use super::channel::{EstimatedRange, IntervalChannel};
 use super::column_unit;
 use super::energy_reading::EnergyReading;
 use super::kinds::{EnergyKind, quantity};
+use super::line_place::{place, short};
 use super::local_days::{DayGrid, DayValues};
 use super::log_format::FormatSource;
-use super::nem12::{place, short};
 use message::{Message, Messages, Place};
 use site::Corrections;
 

@@ -22,8 +22,20 @@ pub(crate) struct Espi;
 const ESTIMATED: [u32; 4] = [7, 8, 9, 12];
 /// Forward: delivered to the customer. Reverse: received from the customer.
 const REVERSE: i64 = 19;
-/// Deltas count the energy of an interval; what is cumulative is a register.
-const CUMULATIVE: i64 = 3;
+/// Kinds of accumulation that are readings of a register: bulk quantity, continuous cumulative, cumulative
+/// (IEC 61968-9); deltas are the energy of an interval.
+const REGISTERS: [i64; 3] = [1, 2, 3];
+/// What is used of a reading type.
+const USED: [&str; 6] = [
+    "accumulationBehaviour",
+    "commodity",
+    "flowDirection",
+    "phase",
+    "powerOfTenMultiplier",
+    "uom",
+];
+/// Powers of ten that a reading type may have.
+const POWERS_OF_TEN: std::ops::RangeInclusive<i64> = -12..=12;
 /// Readings of one interval length in a row that are one stretch.
 const LONGEST_STRETCH: usize = 1 << 16;
 
@@ -164,21 +176,27 @@ impl Feed {
         if !path.is_empty() {
             return Err("it ends early".to_owned());
         }
+        if !entry.intervals.is_empty() {
+            return Err("it has intervals outside an entry".to_owned());
+        }
         Ok(feed)
     }
 
     fn take(&mut self, entry: AtomEntry) {
         if let Some(reading_type) = entry.reading_type {
-            self.types.insert(entry.own, reading_type);
-        } else if entry.is_meter_reading {
+            self.types.insert(entry.own.clone(), reading_type);
+        }
+        if entry.is_meter_reading {
             let of_type = entry
                 .related
                 .iter()
                 .find(|link| link.contains("/ReadingType/"));
             if let Some(of_type) = of_type {
-                self.meter_readings.insert(entry.own, of_type.clone());
+                self.meter_readings
+                    .insert(entry.own.clone(), of_type.clone());
             }
-        } else if !entry.intervals.is_empty() {
+        }
+        if !entry.intervals.is_empty() {
             let link = if entry.up.is_empty() {
                 &entry.own
             } else {
@@ -292,7 +310,7 @@ fn meaning(reading_type: &ReadingType) -> (Option<Quantity>, f64, Option<&'stati
         return (None, 1.0, None);
     }
     let exports = field("flowDirection") == Some(REVERSE);
-    let register = field("accumulationBehaviour") == Some(CUMULATIVE);
+    let register = field("accumulationBehaviour").is_some_and(|kind| REGISTERS.contains(&kind));
     let phase = match field("phase") {
         Some(128 | 129) => Some(Phase::L1),
         Some(64 | 65) => Some(Phase::L2),
@@ -314,7 +332,7 @@ fn meaning(reading_type: &ReadingType) -> (Option<Quantity>, f64, Option<&'stati
         (Some(33), _, _, _) => (Quantity::Frequency, "Hz", 0),
         _ => return (None, 1.0, None),
     };
-    let exponent = exponent + field("powerOfTenMultiplier").unwrap_or(0).clamp(-12, 12);
+    let exponent = exponent + field("powerOfTenMultiplier").unwrap_or(0);
     let ten = 10_f64.powi(exponent.abs() as i32);
     let factor = if exponent < 0 { 1.0 / ten } else { ten };
     (Some(quantity), factor, Some(unit))
@@ -337,20 +355,27 @@ impl AtomEntry {
 
     /// Takes the text of an element.
     fn element(&mut self, name: &str, parent: &str, text: &str) -> Result<(), String> {
-        if let (Some(reading_type), "ReadingType") = (&mut self.reading_type, parent) {
-            if let Ok(number) = text.parse() {
-                reading_type.insert(name.to_owned(), number);
-            }
-            return Ok(());
-        }
-        let Some((_, interval)) = self.intervals.last_mut() else {
-            return Ok(());
-        };
         let unreadable = || {
             format!(
                 "has the {name} `{}`",
                 text.chars().take(20).collect::<String>()
             )
+        };
+        if let (Some(reading_type), "ReadingType") = (&mut self.reading_type, parent) {
+            let number = text.parse().ok();
+            let number = number
+                .filter(|number| name != "powerOfTenMultiplier" || POWERS_OF_TEN.contains(number));
+            match number {
+                Some(number) => {
+                    reading_type.insert(name.to_owned(), number);
+                }
+                None if USED.contains(&name) && !text.is_empty() => return Err(unreadable()),
+                None => {}
+            }
+            return Ok(());
+        }
+        let Some((_, interval)) = self.intervals.last_mut() else {
+            return Ok(());
         };
         match (parent, name) {
             ("timePeriod", "start") => {

@@ -7,8 +7,8 @@ use std::fmt::Write as _;
 use super::cells::{NumberForm, number, separator, split};
 use super::column_unit;
 use super::energy_reading::EnergyReading;
+use super::line_place::place;
 use super::log_format::{FormatSource, LogFormat};
-use super::nem12::place;
 use super::transcript::{PlainLog, Transcript};
 use message::{Message, Messages, Place};
 

@@ -4,15 +4,14 @@
 //! and 550 readings by hand, 900 ends the file. Times are the market's standard time. Files that network companies hand
 //! to customers begin at once with record 200.
 
-use std::collections::HashMap;
-
 use super::channel::{EstimatedRange, Stretch};
+use super::day_versions::{DayVersions, ReadDay};
+use super::line_place::{place, short};
 use super::log_format::{FormatSource, LogFormat};
 use super::market_time;
 use super::nem_channels::{NemChannels, quantity_of};
 use super::transcript::Transcript;
-use message::{Message, Messages, Place};
-use site::Corrections;
+use message::{Level, Message, Messages, Place};
 
 /// The format.
 pub(crate) struct Nem12;
@@ -52,7 +51,7 @@ impl LogFormat for Nem12 {
             channels: NemChannels::default(),
             open: None,
             day: None,
-            days: HashMap::new(),
+            versions: DayVersions::default(),
             faults: Vec::new(),
             warnings: Vec::new(),
             ended: false,
@@ -91,19 +90,12 @@ struct OpenDay<'t> {
     varies: Option<usize>,
 }
 
-/// A day that was read: its place among the stretches, when it was written, and its sum.
-#[derive(Clone, Debug)]
-struct KnownDay {
-    at: usize,
-    updated: String,
-}
-
 struct Reader<'s, 't> {
     source: &'s FormatSource<'t>,
     channels: NemChannels,
     open: Option<OpenChannel>,
     day: Option<OpenDay<'t>>,
-    days: HashMap<(usize, i64), KnownDay>,
+    versions: DayVersions,
     faults: Vec<Message>,
     warnings: Vec<Message>,
     ended: bool,
@@ -364,84 +356,17 @@ impl<'t> Reader<'_, 't> {
                 format!("expected records 400 below it for the intervals 1 to {count}"),
             );
         }
-        let key = (day.channel, day.stretch.start_s);
-        let stretches = &mut self.channels.all[day.channel].stretches;
-        let Some(known) = self.days.get(&key).cloned() else {
-            self.days.insert(
-                key,
-                KnownDay {
-                    at: stretches.len(),
-                    updated: day.updated.to_owned(),
-                },
-            );
-            stretches.push(day.stretch);
-            return;
+        let read = ReadDay {
+            channel: day.channel,
+            stretch: day.stretch,
+            text: day.text,
+            updated: day.updated,
         };
-        if same(&stretches[known.at], &day.stretch) {
-            return;
+        match self.versions.take(self.source, &mut self.channels, read) {
+            Some(message) if message.level == Level::Error => self.faults.push(message),
+            Some(message) => self.warnings.push(message),
+            None => {}
         }
-        let later = match self.source.corrections {
-            Corrections::First => false,
-            Corrections::Last => true,
-            Corrections::Ask
-                if known.updated != day.updated
-                    && !known.updated.is_empty()
-                    && !day.updated.is_empty() =>
-            {
-                day.updated > known.updated.as_str()
-            }
-            Corrections::Ask => {
-                let message = self.two_versions(&day, known.at);
-                self.faults.push(message);
-                return;
-            }
-        };
-        let warning = self.corrected(&day, known.at, later);
-        self.warnings.push(warning);
-        if later {
-            self.channels.all[day.channel].stretches[known.at] = day.stretch;
-            self.days.insert(
-                key,
-                KnownDay {
-                    at: known.at,
-                    updated: day.updated.to_owned(),
-                },
-            );
-        }
-    }
-
-    /// The two sums of a day, and what they are of.
-    fn versions(&self, day: &OpenDay<'_>, at: usize) -> String {
-        let channel = &self.channels.all[day.channel];
-        let unit = channel.quantity.map_or("", site::Quantity::unit);
-        let date = day.text.split(',').nth(1).unwrap_or_default();
-        format!(
-            "channel `{}` of `{}` has two versions of {date}: {} {unit} in line {}, {} {unit} in line {}",
-            channel.register,
-            channel.point.as_deref().unwrap_or_default(),
-            figure(channel.stretches[at].sum() * channel.factor),
-            channel.stretches[at].line + 1,
-            figure(day.stretch.sum() * channel.factor),
-            day.stretch.line + 1,
-        )
-    }
-
-    fn two_versions(&self, day: &OpenDay<'_>, at: usize) -> Message {
-        Message::error("two-versions", self.versions(day, at))
-            .at(place(self.source.file, day.stretch.line, day.text), "the second")
-            .help("write `corrections = \"last\"` or `corrections = \"first\"` under the meter, as far as the lines show which is right")
-    }
-
-    fn corrected(&self, day: &OpenDay<'_>, at: usize, later: bool) -> Message {
-        let which = if later { "second" } else { "first" };
-        Message::warning(
-            "corrected-values",
-            format!("{}; the {which} counts", self.versions(day, at)),
-        )
-        .at(
-            place(self.source.file, day.stretch.line, day.text),
-            "the second",
-        )
     }
 
     fn finish(mut self, messages: &mut Messages) -> Option<Transcript> {
@@ -465,8 +390,15 @@ impl<'t> Reader<'_, 't> {
         for fault in self.faults {
             messages.push(fault);
         }
-        for warning in self.warnings.into_iter().take(MOST_FAULTS) {
-            messages.push(warning);
+        let more = self.warnings.len().saturating_sub(MOST_FAULTS);
+        let mut warnings = self.warnings.into_iter().take(MOST_FAULTS).peekable();
+        while let Some(warning) = warnings.next() {
+            let is_last = more > 0 && warnings.peek().is_none();
+            messages.push(if is_last {
+                warning.note(format!("{more} more days are so"))
+            } else {
+                warning
+            });
         }
         if failed {
             return None;
@@ -494,30 +426,10 @@ impl<'t> Reader<'_, 't> {
     }
 }
 
-fn same(a: &Stretch, b: &Stretch) -> bool {
-    let pairs = || a.values.iter().zip(&b.values);
-    a.values.len() == b.values.len()
-        && pairs().all(|(a, b)| (a - b).abs() <= f64::EPSILON * a.abs() || a.is_nan() && b.is_nan())
-}
-
-/// A figure as it is written in a message.
-fn figure(value: f64) -> String {
-    units::plain_figure(value)
-}
-
-pub(crate) fn place(file: &str, line: usize, text: &str) -> Place {
-    let shown: String = text.chars().take(80).collect();
-    Place::in_line(file, line + 1, &shown, 0..shown.len())
-}
-
-/// A field for a message.
-pub(crate) fn short(field: &str) -> String {
-    field.chars().take(20).collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use site::Corrections;
 
     fn read(text: &str, corrections: Corrections) -> (Option<Transcript>, Vec<String>) {
         let mut messages = Messages::new();

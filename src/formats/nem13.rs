@@ -1,10 +1,10 @@
 //! NEM13: energy between two readings of a register, of the Australian market (Meter Data File Format Specification NEM12 & NEM13).
 
 use super::channel::{EstimatedRange, Stretch};
+use super::line_place::{place, short};
 use super::log_format::{FormatSource, LogFormat};
 use super::market_time;
 use super::nem_channels::{NemChannels, quantity_of_unit};
-use super::nem12::{place, short};
 use super::transcript::Transcript;
 use message::{Message, Messages, Place};
 

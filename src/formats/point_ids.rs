@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::channel::IntervalChannel;
+use message::{Message, Messages, Place};
 use site::Quantity;
 
 /// The channels of one meter.
@@ -17,13 +18,22 @@ pub struct PointChannels {
     pub channels: Vec<IntervalChannel>,
 }
 
-/// The channels that are used, meter by meter in the order of the file.
+/// The channels that are used, meter by meter in the order of the file. A channel with values that is not used is
+/// reported.
 #[must_use]
-pub fn by_point(channels: Vec<IntervalChannel>) -> Vec<PointChannels> {
+pub fn by_point(
+    file: &str,
+    channels: Vec<IntervalChannel>,
+    messages: &mut Messages,
+) -> Vec<PointChannels> {
     let mut points: Vec<(Option<String>, Vec<IntervalChannel>)> = Vec::new();
     let mut places: BTreeMap<Option<String>, usize> = BTreeMap::new();
     for channel in channels {
-        if channel.quantity.is_none() || channel.stretches.is_empty() {
+        if channel.quantity.is_none() {
+            messages.push(unread(file, &channel));
+            continue;
+        }
+        if channel.stretches.is_empty() {
             continue;
         }
         let at = *places.entry(channel.point.clone()).or_insert_with(|| {
@@ -36,6 +46,29 @@ pub fn by_point(channels: Vec<IntervalChannel>) -> Vec<PointChannels> {
         .into_iter()
         .flat_map(|(point, channels)| meters_of(point, channels))
         .collect()
+}
+
+/// A channel of which nothing is known that would give it a meaning.
+fn unread(file: &str, channel: &IntervalChannel) -> Message {
+    let values = channel.stretches.iter().flat_map(|stretch| &stretch.values);
+    let values = values.filter(|value| !value.is_nan()).count();
+    let of_point = channel
+        .point
+        .as_deref()
+        .map_or_else(String::new, |point| format!(" of `{point}`"));
+    let unit = channel.unit.as_deref().map_or_else(
+        || "a quantity or unit that is not known".to_owned(),
+        |unit| format!("the unit `{unit}`, which is none of energy or power"),
+    );
+    Message::warning(
+        "unread-channel",
+        format!(
+            "channel `{}`{of_point} in `{file}` has {unit}: its {values} values are excluded",
+            channel.register
+        ),
+    )
+    .at(Place::file(file), "")
+    .help("nothing, if it holds no energy; else ask for the channel in kWh or kvarh")
 }
 
 fn meters_of(point: Option<String>, channels: Vec<IntervalChannel>) -> Vec<PointChannels> {
@@ -117,7 +150,7 @@ mod tests {
     }
 
     fn ids(channels: Vec<IntervalChannel>) -> Vec<(String, usize)> {
-        let meters = by_point(channels).into_iter();
+        let meters = by_point("a.csv", channels, &mut Messages::new()).into_iter();
         meters
             .map(|meter| (meter.id.unwrap_or_default(), meter.channels.len()))
             .collect()

@@ -17,6 +17,7 @@ use super::several_meters::RowsWithoutMeter;
 use super::slots::interval_s_of;
 use super::table_shape::{TableShape, TimeIn, figure};
 use super::transcript::{PlainLog, Transcript};
+use super::unread_columns::UnreadColumns;
 use message::{Message, Messages, Place};
 use site::Stamp;
 
@@ -139,11 +140,13 @@ impl<'t> MeterRows<'_, 't> {
     fn logs(&self, messages: &mut Messages) -> Option<Vec<PlainLog>> {
         let shape = self.shape;
         let mut without = RowsWithoutMeter::default();
+        let mut unread = UnreadColumns::of(shape);
         let mut logs: Vec<Log> = Vec::new();
         let mut places: HashMap<Option<String>, usize> = HashMap::new();
         let mut headings: Vec<String> = Vec::new();
         let mut range = false;
         for (line, text, cells) in self.rows() {
+            unread.see(line, text, &cells);
             let cell = |at: usize| cells.get(at).map_or("", Cow::as_ref);
             let time = match shape.time {
                 TimeIn::Two(day, time) => {
@@ -198,6 +201,7 @@ impl<'t> MeterRows<'_, 't> {
             }
         }
         without.report(messages)?;
+        unread.report(self.source.file, shape, messages);
         // A range says both ends: its start is written.
         let stamp = range.then_some(Stamp::Start);
         let logs = logs.into_iter();
@@ -315,7 +319,9 @@ impl<'t> MeterRows<'_, 't> {
             return None;
         };
         let mut table = DayTable::new(self.source, shape.quality.is_some() || shape.marked);
+        let mut unread = UnreadColumns::of(shape);
         for (line, text, cells) in self.rows() {
+            unread.see(line, text, &cells);
             let cell = |at: usize| cells.get(at).map_or("", Cow::as_ref);
             let (Some(date), Ok(number)) =
                 (date(cell(day), self.order), cell(period).parse::<usize>())
@@ -367,6 +373,7 @@ impl<'t> MeterRows<'_, 't> {
                 }
             }
         }
+        unread.report(file, shape, messages);
         let grid = DayGrid {
             zone: self.source.zone,
             interval_s,

@@ -5,8 +5,8 @@ use std::collections::HashMap;
 
 use super::cells::split;
 use super::kinds::is_summary;
+use super::line_place::place;
 use super::log_format::{FormatSource, LogFormat};
-use super::nem12::place;
 use super::table_shape::{TableShape, figure};
 use super::transcript::{PlainLog, Transcript};
 use message::{Message, Messages};

@@ -33,6 +33,8 @@ pub(crate) struct TableShape {
     pub(crate) time: TimeIn,
     pub(crate) order: Result<DateOrder, String>,
     pub(crate) id: Option<usize>,
+    /// Others that name the meter as well.
+    pub(crate) more_ids: Vec<usize>,
     pub(crate) kinds: Vec<usize>,
     pub(crate) unit: Option<usize>,
     pub(crate) quality: Option<usize>,
@@ -93,6 +95,7 @@ impl TableShape {
             time,
             order,
             id: None,
+            more_ids: Vec::new(),
             kinds: Vec::new(),
             unit: None,
             quality: None,
@@ -119,6 +122,7 @@ impl TableShape {
             } else if let Some(rank) =
                 id_rank(name).filter(|_| tells_meters_apart(&rows, column, time))
             {
+                shape.more_ids.push(column);
                 ids.push((rank, column));
             } else if numeric == 0 && all(&|cell| kind(cell).is_some()) {
                 shape.kinds.push(column);
@@ -140,6 +144,22 @@ impl TableShape {
         (!shape.values.is_empty()).then_some(())?;
         shape.note_oddities(&rows);
         Some(shape)
+    }
+
+    /// Is a column read, or does it name the meter?
+    pub(crate) fn uses(&self, column: usize) -> bool {
+        let of_time = match self.time {
+            TimeIn::One(first) => column == first,
+            TimeIn::Two(first, second) | TimeIn::Period(first, second) => {
+                column == first || column == second
+            }
+        };
+        let single = [self.id, self.unit, self.quality];
+        of_time
+            || single.contains(&Some(column))
+            || [&self.more_ids, &self.kinds, &self.values]
+                .iter()
+                .any(|columns| columns.contains(&column))
     }
 
     /// What a plain reading of the table would not understand.

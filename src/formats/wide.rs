@@ -6,12 +6,13 @@ use super::cells::{FormEvidence, FoundForm, NumberForm, is_nothing, known_cells,
 use super::channel::EstimatedRange;
 use super::column_unit;
 use super::dates::{self, DateOrder, date};
-use super::day_columns::{DayColumns, OtherColumns, other_columns};
+use super::day_columns::{DayColumns, OtherColumns, is_number, other_columns};
 use super::day_table::{DayTable, RowKey};
 use super::kinds::{EnergyKind, estimated, is_summary, kind, unit_in};
+use super::line_place::place;
 use super::local_days::{DayGrid, DayValues};
 use super::log_format::{FormatSource, LogFormat};
-use super::nem12::place;
+use super::slots::interval_s_of;
 use super::transcript::Transcript;
 use message::{Message, Messages, Place};
 use site::Stamp;
@@ -185,7 +186,26 @@ impl<'s, 't> Rows<'s, 't> {
                 estimated: Vec::new(),
                 line: index,
             };
-            for at in 0..periods.count {
+            let count = self.count_of(&cells);
+            if named == 0 && interval_s_of(count) != Some(periods.interval_s) {
+                table.fault(
+                    Message::error(
+                        "interval-format",
+                        format!(
+                            "a row of `{file}` has {count} values, others have {}",
+                            periods.count
+                        ),
+                    )
+                    .at(
+                        place(file, index, line),
+                        "expected a value for each period of the day",
+                    )
+                    .help(
+                        "give the columns names: the first row of the file then names the periods",
+                    ),
+                );
+            }
+            for at in 0..count {
                 let cell = cells.get(periods.first + at).map_or("", Cow::as_ref);
                 let (figure, mark) = parted(cell);
                 let value = number(figure, form);
@@ -202,10 +222,7 @@ impl<'s, 't> Rows<'s, 't> {
                 .quality
                 .and_then(|column| estimated(cells.get(column)?));
             if mark == Some(true) {
-                day.estimated = vec![EstimatedRange {
-                    from: 0,
-                    to: periods.count,
-                }];
+                day.estimated = vec![EstimatedRange { from: 0, to: count }];
             }
             let key = match &last {
                 Some((known, key)) if self.names_same(known, &cells) => *key,
@@ -234,6 +251,17 @@ impl<'s, 't> Rows<'s, 't> {
         };
         let unit = unit_in(&self.shape.title).or_else(|| unit_in(file));
         table.finish(grid, unit, messages)
+    }
+
+    /// Periods of a row. Without a header, the day on which an hour is repeated has more than others.
+    fn count_of(&self, cells: &[Cow<'_, str>]) -> usize {
+        let periods = self.shape.periods;
+        if !self.shape.names.is_empty() {
+            return periods.count;
+        }
+        let values = cells.iter().skip(periods.first);
+        let own = values.take_while(|cell| is_number(parted(cell).0)).count();
+        own.max(periods.count)
     }
 
     /// Does a row hold the values of a day, and not a sum of days, a remark or the header once more?

@@ -9,6 +9,7 @@ use chrono_tz::Tz;
 use super::progress::{Progress, Unwatched};
 use crate::rows::parquet::log::is_parquet;
 use crate::source::text_source::{TextInput, TextSource};
+use crate::table::quality::{Action, QualityEntry};
 use formats::{
     Content, FormatSource, PointChannels, Transcript, by_point, contents, is_container, recognised,
 };
@@ -25,6 +26,8 @@ pub(crate) struct LogPart {
     /// The format that it was recognised as, and why.
     pub(crate) format: Option<String>,
     pub(crate) body: LogBody,
+    /// What its file holds besides and was not read.
+    pub(crate) not_read: Arc<Vec<QualityEntry>>,
 }
 
 /// Where the readings are.
@@ -38,8 +41,41 @@ pub(crate) enum LogBody {
     Channels(Arc<PointChannels>),
 }
 
+/// Messages about what a file holds and was not read.
+const NOT_READ: [&str; 3] = ["unread-sheet", "unread-channel", "unread-column"];
+
 /// The parts of a file, read as one of its meters is declared; `None` after an error.
 pub(crate) fn parts_of(
+    path: &Path,
+    name: &str,
+    meter: &Meter,
+    zone: Tz,
+    messages: &mut Messages,
+) -> Option<Vec<LogPart>> {
+    let mut own = Messages::new();
+    let parts = opened(path, name, meter, zone, &mut own);
+    let not_read = own
+        .all()
+        .iter()
+        .filter(|message| NOT_READ.contains(&message.name));
+    let entry = |message: &Message| QualityEntry {
+        kind: message.name.to_owned(),
+        count: 1,
+        first_file: Some(name.to_owned()),
+        note: message.text.clone(),
+        action: Some(Action::LeftOut),
+        ..QualityEntry::default()
+    };
+    let not_read = Arc::new(not_read.map(entry).collect::<Vec<_>>());
+    messages.append(own);
+    let mut parts = parts?;
+    for part in &mut parts {
+        part.not_read = Arc::clone(&not_read);
+    }
+    Some(parts)
+}
+
+fn opened(
     path: &Path,
     name: &str,
     meter: &Meter,
@@ -52,6 +88,7 @@ pub(crate) fn parts_of(
             point: None,
             format: None,
             body: LogBody::File(path.to_owned()),
+            not_read: Arc::default(),
         }]
     };
     let opener = Opener { meter, zone };
@@ -65,7 +102,7 @@ pub(crate) fn parts_of(
             None => Some(plain()),
         };
     }
-    let inside = match contents(name, path) {
+    let inside = match contents(name, path, messages) {
         Ok(inside) => inside,
         // What only begins like an archive is reported as no text.
         Err(_) if !is_named_container(path) => return Some(plain()),
@@ -98,6 +135,7 @@ pub(crate) fn parts_of(
                 point: several.then(|| stem.to_owned()),
                 format: Some(format!("inside `{name}`")),
                 body: LogBody::Text(bytes.into(), None),
+                not_read: Arc::default(),
             });
         }
     }
@@ -159,9 +197,10 @@ impl Opener<'_> {
             point,
             format: Some(said.clone()),
             body,
+            not_read: Arc::default(),
         };
         let parts: Vec<LogPart> = match transcript {
-            Transcript::Channels(channels) => by_point(channels)
+            Transcript::Channels(channels) => by_point(name, channels, messages)
                 .into_iter()
                 .map(|meter| part(meter.id.clone(), LogBody::Channels(Arc::new(meter))))
                 .collect(),

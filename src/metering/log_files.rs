@@ -40,6 +40,21 @@ pub(super) fn files_of_meters(site: &Site, messages: &mut Messages) -> Files {
     files
 }
 
+/// A folder that cannot be searched may hold logs of the meter.
+fn not_searched(site: &Site, meter: &Meter, error: &glob::GlobError) -> Message {
+    let folder = shown(&site.folder, error.path());
+    Message::error(
+        "cannot-read",
+        format!(
+            "cannot search `{folder}` for the logs of meter `{}`: {}",
+            meter.id,
+            error.error()
+        ),
+    )
+    .at(meter.files_at.clone(), "its files may be there")
+    .help("allow the folder to be read, or name the files")
+}
+
 fn reads_alike(a: &Meter, b: &Meter) -> bool {
     a.time == b.time
         && a.separator == b.separator
@@ -58,7 +73,13 @@ fn matching_files(site: &Site, meter: &Meter, messages: &mut Messages) -> Vec<Pa
     let pattern = format!("{folder}/{}", meter.files);
     let mut paths: Vec<PathBuf> = match glob::glob(&pattern) {
         Ok(paths) => paths
-            .filter_map(Result::ok)
+            .filter_map(|found| match found {
+                Ok(path) => Some(path),
+                Err(error) => {
+                    messages.push(not_searched(site, meter, &error));
+                    None
+                }
+            })
             .filter(|path| path.is_file())
             .collect(),
         Err(error) => {

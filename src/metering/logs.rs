@@ -113,16 +113,28 @@ pub(crate) fn read_opened(
     );
     let mut grids = vec![None; site.meters.len()];
     let mut found = Messages::new();
-    let (mut gathered, mut unused_columns) =
-        read_files(site, &files, &grids, &mut opened, progress, &mut found);
+    let (mut gathered, mut unused_columns) = read_files(
+        site,
+        &files,
+        &grids,
+        &mut opened,
+        progress,
+        (messages, &mut found),
+    );
     // What the beginning of a log showed may not hold for all of it.
     for ((gathered, grid), meter) in gathered.iter().zip(&mut grids).zip(&site.meters) {
         *grid = gathered.other_grid(meter);
     }
-    if grids.iter().any(Option::is_some) && !found.has_errors() {
+    if grids.iter().any(Option::is_some) && !found.has_errors() && !messages.has_errors() {
         found = Messages::new();
-        (gathered, unused_columns) =
-            read_files(site, &files, &grids, &mut opened, &Unwatched, &mut found);
+        (gathered, unused_columns) = read_files(
+            site,
+            &files,
+            &grids,
+            &mut opened,
+            &Unwatched,
+            (messages, &mut found),
+        );
     }
     messages.append(found);
     let window = period.seconds(site.timezone);
@@ -153,14 +165,15 @@ pub(crate) fn read_opened(
     }
 }
 
-/// Reads all files; `grids` are those that a first reading showed to be right.
+/// Reads all files; `grids` are those that a first reading showed to be right. Of the messages, the first are about
+/// opening a file, which happens once.
 fn read_files(
     site: &Site,
     files: &Files,
     grids: &[Option<Known>],
     opened: &mut OpenedFiles,
     progress: &dyn Progress,
-    messages: &mut Messages,
+    (opening, messages): (&mut Messages, &mut Messages),
 ) -> (Vec<MeterFiles>, Vec<(String, Vec<String>)>) {
     let mut gathered: Vec<MeterFiles> = site.meters.iter().map(|_| MeterFiles::default()).collect();
     let mut unused_columns = Vec::new();
@@ -171,7 +184,7 @@ fn read_files(
             let key = (path.clone(), number);
             if !opened.contains_key(&key) {
                 let first = &site.meters[group[0]];
-                let Some(parts) = parts_of(path, &name, first, site.timezone, messages) else {
+                let Some(parts) = parts_of(path, &name, first, site.timezone, opening) else {
                     points.failed(group);
                     continue;
                 };
@@ -214,6 +227,7 @@ fn read_files(
                         &reading.counts,
                     );
                     gathered[index].note_times(&reading.times);
+                    gathered[index].note_not_read(&part.not_read);
                     if let Some(message) = gathered[index].differs.take() {
                         let message = message.at(Place::file(&part.name), "");
                         messages.push(message);
@@ -222,6 +236,7 @@ fn read_files(
             }
         }
     }
+    points.unused(messages);
     points.not_found(site, messages);
     (gathered, unused_columns)
 }

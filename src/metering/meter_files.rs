@@ -38,6 +38,8 @@ pub(super) struct MeterFiles {
     part: Option<MeterPart>,
     columns: Vec<LoggedColumn>,
     counts: Counts,
+    /// What the files hold and was not read.
+    not_read: Vec<QualityEntry>,
 }
 
 impl MeterFiles {
@@ -72,6 +74,11 @@ impl MeterFiles {
                 self.columns = columns;
             }
         }
+    }
+
+    /// Remembers what a file holds and was not read.
+    pub(super) fn note_not_read(&mut self, entries: &[QualityEntry]) {
+        self.not_read.extend_from_slice(entries);
     }
 
     /// Remembers the times of files that are too short to show a cadence.
@@ -135,6 +142,7 @@ impl MeterFiles {
         }
         let coverage = gaps::coverage(clean.table.starts(), grid.base_s);
         let mut quality: Vec<QualityEntry> = coverage.entries();
+        quality.extend(self.not_read);
         quality.extend(resets);
         quality.extend(changed_cadence(&self.counts.steps, grid));
         quality.extend(foreign_characters(&self.forms));

@@ -15,6 +15,8 @@ pub(crate) struct PointSearch {
     found: BTreeSet<usize>,
     /// Meters of the site whose point was not in a file, with the points that are.
     missed: BTreeMap<usize, BTreeSet<String>>,
+    /// Meters of a file in a known format: the energy of each, and whether a meter of the site uses it.
+    in_files: BTreeMap<String, BTreeMap<String, (Option<f64>, bool)>>,
 }
 
 impl PointSearch {
@@ -52,7 +54,44 @@ impl PointSearch {
                 }
             }
         }
+        for (part, used_by) in parts.iter().zip(&chosen) {
+            let (Some(point), LogBody::Channels(_)) = (&part.point, &part.body) else {
+                continue;
+            };
+            let of_file = self.in_files.entry(file.to_owned()).or_default();
+            let known = of_file
+                .entry(point.clone())
+                .or_insert_with(|| (energy_of(part), false));
+            known.1 |= !used_by.is_empty();
+        }
         chosen
+    }
+
+    /// Says which meters of files no meter of the site uses.
+    pub(crate) fn unused(&self, messages: &mut Messages) {
+        for (file, points) in &self.in_files {
+            let unused: Vec<_> = points.iter().filter(|(_, (_, used))| !used).collect();
+            // A file of which nothing is used has a message of its own.
+            let Some(&(first, _)) = unused.first().filter(|_| unused.len() < points.len()) else {
+                continue;
+            };
+            let named = |(point, (energy, _)): &(&String, &(Option<f64>, bool))| match energy {
+                Some(kwh) => format!("`{point}` with {} kWh", units::plain_figure(*kwh)),
+                None => format!("`{point}`"),
+            };
+            let mut listed: Vec<String> = unused.iter().take(MOST_LISTED).map(named).collect();
+            if unused.len() > MOST_LISTED {
+                listed.push(format!("{} more", unused.len() - MOST_LISTED));
+            }
+            messages.push(
+                Message::warning(
+                    "unused-point",
+                    format!("no meter of the site uses these meters of `{file}`: {}", listed.join(", ")),
+                )
+                .at(Place::file(file), "")
+                .help(format!("nothing, if they are none of the site; else add a `[[meter]]` with `point = \"{first}\"`")),
+            );
+        }
     }
 
     /// Says which meters are in none of their files.

@@ -13,5 +13,5 @@ pub use goodness::{cv_rmse_pct, nmbe_pct, r_squared};
 pub use least_squares::LeastSquares;
 pub use quantile::quantile;
 pub use random::Random;
-pub use robust::{NORMAL_OVER_MEDIAN, median, robust_score};
+pub use robust::{NORMAL_OVER_MEDIAN, RobustScale, median, robust_score};
 pub use student::student_quantile;

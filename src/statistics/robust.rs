@@ -60,8 +60,29 @@ pub fn median(values: &[f64]) -> Option<f64> {
 /// ```
 #[must_use]
 pub fn robust_score(x: f64, sample: &[f64]) -> Option<f64> {
-    let middle = median(sample)?;
-    let distances: Vec<f64> = sample.iter().map(|value| (value - middle).abs()).collect();
-    let spread = NORMAL_OVER_MEDIAN * median(&distances)?;
-    (spread > 0.0).then(|| (x - middle) / spread)
+    RobustScale::of(sample).map(|scale| scale.score(x))
+}
+
+/// Middle and spread of a sample, by which any number of values are scored as in [`robust_score`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RobustScale {
+    middle: f64,
+    spread: f64,
+}
+
+impl RobustScale {
+    /// `None` of an empty sample, and where more than half of its values are one.
+    #[must_use]
+    pub fn of(sample: &[f64]) -> Option<RobustScale> {
+        let middle = median(sample)?;
+        let distances: Vec<f64> = sample.iter().map(|value| (value - middle).abs()).collect();
+        let spread = NORMAL_OVER_MEDIAN * median(&distances)?;
+        (spread > 0.0).then_some(RobustScale { middle, spread })
+    }
+
+    /// How far a value is from the middle.
+    #[must_use]
+    pub fn score(self, x: f64) -> f64 {
+        (x - self.middle) / self.spread
+    }
 }

@@ -116,8 +116,10 @@ pub(super) fn of(
         .iter()
         .map(|block| (rank(block.kw), block))
         .collect();
-    // In order of time before: equal ones stay so.
-    ranked.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+    // Equal ones in order of time.
+    ranked.sort_unstable_by(|(a, first), (b, second)| {
+        b.total_cmp(a).then(first.start_s.cmp(&second.start_s))
+    });
     let sorted: Vec<&Block> = ranked.into_iter().map(|(_, block)| block).collect();
     DemandStudy {
         meter: site.meters[meter.meter].id.clone(),
@@ -211,8 +213,10 @@ fn scheduled(site: &Site, main: &Metered, subs: &[&Metered], at_s: i64) -> Vec<S
 
 fn peak_day(site: &Site, meter: &Metered, subs: &[&Metered], highest: &Block) -> PeakDay {
     let day = |block: &Block| clock::local(site.timezone, block.start_s).day();
-    let own: Vec<&Block> = meter
-        .blocks
+    // A local day is never as long as two.
+    let before = |from_s: i64| meter.blocks.partition_point(|block| block.start_s < from_s);
+    let near = before(highest.start_s - 2 * 86_400)..before(highest.start_s + 2 * 86_400);
+    let own: Vec<&Block> = meter.blocks[near]
         .iter()
         .filter(|block| day(block) == day(highest))
         .collect();

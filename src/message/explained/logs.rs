@@ -203,4 +203,24 @@ pub(super) const PAGES: &[Explained] = &[
         "On the days of the clock change the file has as many periods as on others: its times are standard time throughout.",
         "Nothing, if that is right; else write zone under [meter.time].",
     ),
+    page(
+        "unread-sheet",
+        "A sheet of a workbook cannot be read; the other sheets are. What it holds is in no figure.",
+        "Open the workbook, save it again, or save that sheet as CSV and name the file under [[meter]].",
+    ),
+    page(
+        "unread-channel",
+        "A file of meter data has a channel whose quantity or unit is not known, next to channels that are read. Its values are in no figure.",
+        "Nothing, if the channel holds no energy or power; else ask for it in kWh or kvarh.",
+    ),
+    page(
+        "unread-column",
+        "A column of a table holds numbers, but not in the first rows, by which the columns are understood. Its values are in no figure.",
+        "If they are readings, move a row with them to the top of the file, or name the columns under [meter.columns].",
+    ),
+    page(
+        "unused-point",
+        "A file has readings of several meters, and no [[meter]] of site.toml uses some of them.",
+        "Add a [[meter]] with that point, if it is one of the site.",
+    ),
 ];

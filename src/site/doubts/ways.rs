@@ -70,7 +70,7 @@ fn uses(circuit: &Circuit, phase: Phase) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use crate::read::read_site;
+    use crate::read_site;
 
     /// Two circuits of L1 and one of three phases on way 1, and one beyond the board's two ways of L2.
     #[test]

@@ -47,7 +47,7 @@ pub fn read_as(name: &str, bytes: &[u8]) -> bool {
                     let stretches = channels.iter().flat_map(|channel| &channel.stretches);
                     assert!(stretches.into_iter().all(|one| values(&one.values)));
                     let count = channels.len();
-                    assert!(by_point(channels).len() <= count);
+                    assert!(by_point("a.csv", channels, &mut messages).len() <= count);
                 }
                 Some(Transcript::Logs(logs)) => {
                     for log in logs {
@@ -66,8 +66,8 @@ pub fn read_as(name: &str, bytes: &[u8]) -> bool {
 ///
 /// On a find: it cannot be opened, and nothing is said.
 pub fn open(path: &Path) {
-    if let Err(message) = contents("a.zip", path) {
-        let mut messages = Messages::new();
+    let mut messages = Messages::new();
+    if let Err(message) = contents("a.zip", path, &mut messages) {
         messages.push(*message);
         drawn(&messages);
         assert!(messages.has_errors());

@@ -6,6 +6,7 @@ mod outputs;
 mod published;
 mod questions;
 mod shapes;
+mod unread;
 
 use serde_json::Value;
 
