@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use super::output::write_guarded;
+use super::source_files::today;
 use balance::BalanceResult;
 use report::{ChangedSite, circuit_chart};
 use site::Site;
@@ -14,7 +15,11 @@ pub(super) fn write_chart(
     changed: &ChangedSite,
     force: bool,
 ) -> anyhow::Result<()> {
-    write_guarded(path, circuit_chart(site, &[changed])?.as_bytes(), force)
+    write_guarded(
+        path,
+        circuit_chart(site, &[changed], today())?.as_bytes(),
+        force,
+    )
 }
 
 /// The installation after the moves of a plan.

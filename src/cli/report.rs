@@ -16,7 +16,7 @@ use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
 use super::output::{make_folder, write_whole};
 use super::since::{SinceArguments, report_json};
-use super::source_files::sources;
+use super::source_files::{sources, today};
 use crate::app::Console;
 use crate::{demand, diagnosis, export, report};
 use balance::{self, BalanceError, HeldBack};
@@ -155,7 +155,7 @@ pub(super) fn execute(
     let planned = plan.as_ref().filter(|plan| !plan.moves.is_empty());
     let planned = planned.map(|plan| after_moves(site, plan));
     let states: Vec<&ChangedSite> = std::iter::once(&present).chain(&planned).collect();
-    let circuit_chart = report::circuit_chart(site, &states)?;
+    let circuit_chart = report::circuit_chart(site, &states, today())?;
     let mut whole: Vec<(String, Vec<u8>)> = Vec::new();
     let mut put = |name: &str, text: String| whole.push((name.to_owned(), text.into_bytes()));
     // By it the folder is known as a report's, even where writing the rest is cut short.

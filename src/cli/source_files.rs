@@ -46,7 +46,7 @@ pub(super) fn sources(input: &Path, site: &Site, logs: &Logs) -> Sources {
 }
 
 /// Today, or the day that `SOURCE_DATE_EPOCH` names, as builds do that shall give the same bytes again.
-fn today() -> NaiveDate {
+pub(super) fn today() -> NaiveDate {
     let fixed = std::env::var("SOURCE_DATE_EPOCH").ok();
     let fixed = fixed.and_then(|seconds| DateTime::from_timestamp(seconds.parse().ok()?, 0));
     fixed.map_or_else(|| Local::now().date_naive(), |at| at.date_naive())

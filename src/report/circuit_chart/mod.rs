@@ -11,6 +11,7 @@ mod ways;
 pub use changed::{ChangedSite, Mark};
 
 use askama::Template;
+use chrono::NaiveDate;
 
 use self::rows::{ChartRow, rows};
 use super::ReportError;
@@ -55,17 +56,25 @@ struct PhaseHead {
 }
 
 /// Circuit charts of the boards, one state after the other for each: of all boards where nothing is changed, else of those
-/// with a change.
+/// with a change. `made_on` is the date that the sheets carry.
 ///
 /// # Errors
 ///
 /// [`ReportError`] if the template fails, which the user's data do not provoke.
-pub fn circuit_chart(site: &Site, states: &[&ChangedSite]) -> Result<String, ReportError> {
+pub fn circuit_chart(
+    site: &Site,
+    states: &[&ChangedSite],
+    made_on: NaiveDate,
+) -> Result<String, ReportError> {
     let changes = states.iter().flat_map(|state| state.sentences()).collect();
     let nodes = site.nodes().into_iter();
     let boards = nodes
         .filter(|node| !matches!(node, Node::Circuit(_)))
-        .flat_map(|node| states.iter().filter_map(move |state| board(state, node)))
+        .flat_map(|node| {
+            states
+                .iter()
+                .filter_map(move |state| board(state, node, made_on))
+        })
         .collect();
     let page = CircuitChartPage {
         style: format!(
@@ -84,7 +93,7 @@ pub fn circuit_chart(site: &Site, states: &[&ChangedSite]) -> Result<String, Rep
 }
 
 /// `None` where nothing is connected to the board, or where the changes are all on other boards.
-fn board(changed: &ChangedSite, node: Node) -> Option<BoardView> {
+fn board(changed: &ChangedSite, node: Node, made_on: NaiveDate) -> Option<BoardView> {
     let site = &changed.site;
     let rows = rows(changed, node);
     let is_touched = rows.iter().any(|row| !row.word.is_empty());
@@ -123,7 +132,7 @@ fn board(changed: &ChangedSite, node: Node) -> Option<BoardView> {
             let count = changed.marks.len();
             format!("After {}", counted(count, "change", "changes"))
         },
-        facts: facts(changed, node),
+        facts: facts(changed, node, made_on),
         phases: Phase::ALL.map(phase).into_iter().collect(),
         rows,
     })
@@ -136,7 +145,11 @@ fn title(site: &Site, node: Node) -> String {
     }
 }
 
-fn facts(changed: &ChangedSite, node: Node) -> Vec<(&'static str, Option<String>)> {
+fn facts(
+    changed: &ChangedSite,
+    node: Node,
+    made_on: NaiveDate,
+) -> Vec<(&'static str, Option<String>)> {
     let site = &changed.site;
     let mut facts = Vec::new();
     let board = match node {
@@ -166,9 +179,8 @@ fn facts(changed: &ChangedSite, node: Node) -> Vec<(&'static str, Option<String>
     let tested = present.and_then(|board| board.tested);
     facts.push(("Tested", tested.map(format_date)));
     facts.push(("Revision", present.and_then(|board| board.revision.clone())));
-    for name in ["Made on", "Checked by"] {
-        facts.push((name, None));
-    }
+    facts.push(("Made on", Some(format_date(made_on))));
+    facts.push(("Checked by", None));
     facts
 }
 
