@@ -40,6 +40,7 @@ pub static SITE_FILE: Declared = Declared {
         Key::tables("cable_size", &boards::CABLE_SIZE),
         Key::tables("meter", &meters::METER),
         Key::tables("tariff", &tariff::TARIFF),
+        Key::table("billing", &tariff::BILLING),
         Key::table("carbon", &supply::CARBON),
         Key::tables("variable", &variables::VARIABLE),
         Key::table("baseline", &variables::BASELINE),

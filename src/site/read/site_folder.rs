@@ -12,11 +12,14 @@ use super::file::read_text;
 use super::list::read_list;
 use super::machine_list::{self, Context};
 use super::meters::{self, MeterDraft};
+use super::price_file::TariffFiles;
 use super::table::{Located, SiteTable, Source};
 use super::toml_fault;
 use super::tree::{self, Tree};
 use super::work::{self, WorkDraft};
-use super::{accepted, carbon, schedules, supply, tariffs, thresholds, variables, workbook_site};
+use super::{
+    accepted, billing, carbon, schedules, supply, tariffs, thresholds, variables, workbook_site,
+};
 use crate::declared::SITE_FILE;
 use crate::model::site::{CableSize, ReadingsSource, Site};
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
@@ -142,7 +145,9 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
     let constant = head.as_ref();
     let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
     let carbon = carbon::read(root, constant);
-    let tariffs = tariffs::read(root);
+    let zone = head.as_ref().map_or(Tz::UTC, |head| head.timezone);
+    let tariffs = tariffs::read(root, TariffFiles { folder, zone });
+    let billing = billing::read(root);
     let variables = variables::read(root);
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
     let baseline = variables::read_baseline(root, &variables, &meter_ids);
@@ -176,6 +181,7 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
             thresholds,
             accuracy,
             tariffs,
+            billing,
             variables,
             baseline,
         },

@@ -7,6 +7,7 @@ use super::computed::{Computed, bill_lines, computed};
 use super::line::{InvoiceLine, agrees};
 use super::verdict::Verdict;
 use crate::bill::bill_of;
+use crate::bill_line::LineKind;
 use crate::{Bill, Terms, Usage, money};
 use message::closest;
 
@@ -34,7 +35,7 @@ pub(super) fn explain(
     let Some(own) = own else {
         return vec![unknown_name(line, bill)];
     };
-    let mut because = own_arithmetic(evidence, line);
+    let mut because = own_arithmetic(evidence, line, own);
     if matches!(verdict, Verdict::Quantity | Verdict::QuantityAndRate) {
         because.extend(quantity(evidence, invoice, line, bill, own));
     }
@@ -65,12 +66,17 @@ fn unique(names: Vec<&str>) -> Vec<&str> {
 }
 
 /// The invoice's own quantity × rate against its own amount.
-fn own_arithmetic(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Vec<String> {
+fn own_arithmetic(
+    evidence: &DifferenceEvidence<'_>,
+    line: &InvoiceLine,
+    own: &Computed,
+) -> Vec<String> {
+    let is_percentage = own.percent;
     let (Some(quantity), Some(rate)) = (line.quantity, line.rate) else {
         return Vec::new();
     };
     let decimals = money::decimals_of(evidence.terms.currency);
-    let per = if line.is_named("tax") {
+    let per = if is_percentage {
         Decimal::ONE_HUNDRED
     } else {
         Decimal::ONE
@@ -78,7 +84,7 @@ fn own_arithmetic(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Vec<
     let product = quantity * rate / per;
     // A monthly charge may be due for part of the month.
     let off = (product - line.amount).abs();
-    if off > Decimal::new(1, decimals) && !line.is_named("demand") {
+    if off > Decimal::new(1, decimals) && !own.by_month {
         return vec![format!(
             "on the invoice, quantity × rate is {}, not {}",
             money::rounded(product, decimals),
@@ -98,11 +104,11 @@ fn quantity(
     let Some(invoiced) = line.quantity else {
         return Vec::new();
     };
-    if line.is_named("tax") {
+    if own.percent {
         return vec!["the taxed amount differs because other lines differ".to_owned()];
     }
     let mut because = Vec::new();
-    if line.is_named("standing") || line.is_named("capacity") {
+    if matches!(own.kind, Some(LineKind::Standing | LineKind::Capacity)) {
         because.push(format!(
             "the line covers {}: {} days",
             units::format_days(line.from, line.to),
@@ -110,7 +116,7 @@ fn quantity(
         ));
         return because;
     }
-    for (words, other) in other_readings(evidence, line) {
+    for (words, other) in other_readings(evidence, line, own.kind == Some(LineKind::Demand)) {
         if agrees(invoiced, other.quantity) {
             because.push(format!("it agrees {words}"));
         }
@@ -154,6 +160,7 @@ fn missing(bill: &Bill) -> Option<f64> {
 fn other_readings(
     evidence: &DifferenceEvidence<'_>,
     line: &InvoiceLine,
+    is_demand: bool,
 ) -> Vec<(String, Computed)> {
     let terms = evidence.terms;
     let mut found = Vec::new();
@@ -192,7 +199,7 @@ fn other_readings(
     let own =
         bill_of(terms, evidence.usage, line.from, next).and_then(|bill| computed(&bill, line));
     found.extend(own.map(|own| ("if the day `to` is included".to_owned(), own)));
-    if line.is_named("demand") {
+    if is_demand {
         found.extend(other_unit(evidence, line));
     }
     found
@@ -203,15 +210,14 @@ fn other_unit(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Option<(
     use crate::DemandUnit::{KilovoltAmpere, Kilowatt};
     let mut tariffs = evidence.terms.tariffs.to_vec();
     let mut unit = "";
-    for demand in tariffs
-        .iter_mut()
-        .filter_map(|tariff| tariff.demand.as_mut())
-    {
-        demand.per = match demand.per {
+    let charges = tariffs.iter_mut().flat_map(|tariff| &mut tariff.demand);
+    for charge in charges.filter(|charge| line.is_named(&charge.line())) {
+        let per = &mut charge.measure.per;
+        *per = match *per {
             Kilowatt => KilovoltAmpere,
             KilovoltAmpere => Kilowatt,
         };
-        unit = demand.per.symbol();
+        unit = per.symbol();
     }
     let terms = Terms {
         tariffs: &tariffs,
