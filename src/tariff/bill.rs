@@ -90,7 +90,7 @@ impl Bill {
 /// let usage = Usage {
 ///     quarters: (from_s..to_s)
 ///         .step_by(900)
-///         .map(|start_s| UsageQuarter { start_s, covered_s: 900.0, kwh: 2.5, lagging_kvarh: None })
+///         .map(|start_s| UsageQuarter { start_s, covered_s: 900.0, kwh: 2.5, ..UsageQuarter::default() })
 ///         .collect(),
 ///     ..Usage::of("main", from_s, to_s)
 /// };
@@ -202,7 +202,8 @@ fn notes(terms: &Terms<'_>, usage: &Usage, sums: &[MonthSums]) -> Vec<String> {
             units::format_date(first.from)
         ));
     }
-    if usage.returned_kwh > 0.0 {
+    let pays = terms.tariffs.iter().any(|tariff| tariff.export.is_some());
+    if usage.returned_kwh > 0.0 && !pays {
         notes.push(format!(
             "{:.1} kWh were exported in quarter-hours with net export: the tariff has no price for export, it counts as zero",
             usage.returned_kwh

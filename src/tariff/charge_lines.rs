@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 
 use super::bill_line::LineKind;
 use super::bill_sheet::BillSheet;
-use super::charges::{ExcessBy, PowerFactorSurcharge, RateTime, ReactiveCharge};
+use super::charges::{ExcessBy, PowerFactorSurcharge, RateTime, ReactiveFlow};
 use super::money;
 use super::price_period::days;
 use super::sums::{EnergySums, MonthSums};
@@ -151,29 +151,54 @@ impl BillSheet<'_> {
     }
 
     pub(super) fn reactive(&mut self, sums: &EnergySums, notes: &mut Vec<String>) {
-        let Some(charge) = self.tariff.reactive else {
-            return;
-        };
-        let Some((kwh, lagging)) = self.energies(sums) else {
-            notes.push("reactive energy is not billed: the meter does not log it".to_owned());
-            return;
-        };
-        let (beyond, free) = self.beyond_free(kwh, lagging, &charge);
-        let beyond = (beyond, "kvarh");
-        let line = self.add(
-            LineKind::Reactive,
-            "reactive",
-            beyond,
-            charge.rate_per_kvarh,
-        );
-        line.note = Some(format!("{free} of {lagging} kvarh are free"));
+        for (at, charge) in self.tariff.reactive.iter().enumerate() {
+            let name = charge.line();
+            let measured = |kvarh: f64| self.tariff.rounding.measured(kvarh);
+            let kwh = measured(sums.kwh).unwrap_or_default();
+            let lagging = sums.lagging_kvarh.and_then(measured);
+            let leading = sums.leading_kvarh.and_then(measured);
+            let kvarh = match charge.flow {
+                ReactiveFlow::Lagging => lagging,
+                ReactiveFlow::Leading => leading,
+                ReactiveFlow::Net => {
+                    lagging.map(|kvarh| (kvarh - leading.unwrap_or_default()).max(Decimal::ZERO))
+                }
+            };
+            let Some(kvarh) = kvarh else {
+                notes.push("reactive energy is not billed: the meter does not log it".to_owned());
+                continue;
+            };
+            let steps: Vec<Decimal> = if charge.by_quarter_hour {
+                let own = sums.reactive_steps[at].iter();
+                own.filter_map(|step| measured(*step)).collect()
+            } else {
+                charge.in_steps(kvarh, |share| self.tariff.rounding.quantity(kwh * share))
+            };
+            let free = kvarh - steps.iter().sum::<Decimal>();
+            for (number, (step, part)) in charge.steps.iter().zip(steps).enumerate() {
+                let several = charge.steps.len() > 1;
+                let name = if several {
+                    format!("{name} step {}", number + 1)
+                } else {
+                    name.clone()
+                };
+                let part = (part, "kvarh");
+                let line = self.add(LineKind::Reactive, &name, part, step.rate_per_kvarh);
+                let by = if charge.by_quarter_hour {
+                    ", quarter-hour by quarter-hour"
+                } else {
+                    ""
+                };
+                line.note = (number == 0).then(|| format!("{free} of {kvarh} kvarh are free{by}"));
+            }
+        }
     }
 
     pub(super) fn power_factor(&mut self, sums: &EnergySums, notes: &mut Vec<String>) {
         let Some(charge) = self.tariff.power_factor else {
             return;
         };
-        let Some((kwh, lagging)) = self.energies(sums) else {
+        let Some((kwh, lagging)) = self.energies(sums, charge.net) else {
             notes.push(
                 "power factor is not billed: the meter does not log reactive energy".to_owned(),
             );
@@ -191,28 +216,14 @@ impl BillSheet<'_> {
         ));
     }
 
-    /// Energy and lagging reactive energy of the bill.
-    fn energies(&self, sums: &EnergySums) -> Option<(Decimal, Decimal)> {
+    /// Energy and reactive energy of the bill, lagging or net.
+    fn energies(&self, sums: &EnergySums, net: bool) -> Option<(Decimal, Decimal)> {
         let rounding = &self.tariff.rounding;
+        let leading = sums.leading_kvarh.filter(|_| net).unwrap_or(0.0);
         Some((
             rounding.measured(sums.kwh)?,
-            rounding.measured(sums.lagging_kvarh?)?,
+            rounding.measured(sums.lagging_kvarh? - leading)?,
         ))
-    }
-
-    /// kvarh beyond the free share, and those that are free.
-    fn beyond_free(
-        &self,
-        kwh: Decimal,
-        lagging: Decimal,
-        charge: &ReactiveCharge,
-    ) -> (Decimal, Decimal) {
-        let free = self
-            .tariff
-            .rounding
-            .quantity(kwh * charge.free_share_of_kwh);
-        let free = free.min(lagging);
-        (lagging - free, free)
     }
 }
 

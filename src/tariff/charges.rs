@@ -124,20 +124,97 @@ impl CapacityCharge {
     }
 }
 
-/// Price of lagging reactive energy beyond a free share.
+/// Which reactive energy is charged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ReactiveCharge {
-    /// kvarh that are free for each kWh of the month.
-    pub free_share_of_kwh: Decimal,
-    /// Price of the rest. (currency/kvarh)
+pub enum ReactiveFlow {
+    /// Lagging.
+    Lagging,
+    /// Leading.
+    Leading,
+    /// Lagging less leading, over the period or the quarter-hour.
+    Net,
+}
+
+/// A price of reactive energy above a share of the active energy (a tangent of φ).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ReactiveStep {
+    /// kvarh for each kWh above which it holds.
+    pub above_share: Decimal,
+    /// Price. (currency/kvarh)
     pub rate_per_kvarh: Decimal,
+}
+
+/// Price of reactive energy beyond a free share.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReactiveCharge {
+    /// Its name on the bill, behind `reactive`.
+    pub name: Option<String>,
+    /// Which reactive energy.
+    pub flow: ReactiveFlow,
+    /// Is the share that of each quarter-hour, not of the month?
+    pub by_quarter_hour: bool,
+    /// Steps, ascending; the first begins where it is no longer free.
+    pub steps: Vec<ReactiveStep>,
+}
+
+impl ReactiveCharge {
+    /// Its line on the bill.
+    #[must_use]
+    pub fn line(&self) -> String {
+        match &self.name {
+            Some(name) => format!("reactive {name}"),
+            None => "reactive".to_owned(),
+        }
+    }
+
+    /// What is in each step, of reactive and active energy.
+    pub(super) fn in_steps<T>(&self, kvarh: T, at: impl Fn(Decimal) -> T) -> Vec<T>
+    where
+        T: Copy + PartialOrd + std::ops::Sub<Output = T> + Default,
+    {
+        let least = |a: T, b: T| if b < a { b } else { a };
+        let ends = self.steps.iter().skip(1).map(|step| at(step.above_share));
+        let ends = ends.map(Some).chain([None]);
+        let begins = self.steps.iter().map(|step| at(step.above_share));
+        begins
+            .zip(ends)
+            .map(|(begin, end)| {
+                let end = end.map_or(kvarh, |end| least(end, kvarh));
+                if begin < end {
+                    end - begin
+                } else {
+                    T::default()
+                }
+            })
+            .collect()
+    }
 }
 
 /// Surcharge on each kWh for a month's power factor below a threshold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PowerFactorSurcharge {
-    /// Threshold of kWh/√(kWh² + lagging kvarh²).
+    /// Threshold of kWh/√(kWh² + kvarh²).
     pub below: Decimal,
     /// Price for each hundredth below, in proportion. (currency/kWh)
     pub surcharge_per_kwh_per_pct: Decimal,
+    /// Is the reactive energy lagging less leading, not lagging alone?
+    pub net: bool,
+}
+
+/// Factors from what is metered to what is billed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LossFactors {
+    /// Of energy drawn.
+    pub energy: Decimal,
+    /// Of demand.
+    pub demand: Decimal,
+}
+
+impl Default for LossFactors {
+    fn default() -> LossFactors {
+        LossFactors {
+            energy: Decimal::ONE,
+            demand: Decimal::ONE,
+        }
+    }
 }

@@ -54,7 +54,7 @@ pub struct CostAllocation {
 /// let tariff = Tariff { energy: Some(EnergyRates::Blocks(vec![block])), ..Tariff::free_of_charge() };
 /// let billing = BillingPeriods::default();
 /// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], billing: &billing, currency: None };
-/// let quarter = UsageQuarter { start_s: 0, covered_s: 900.0, kwh: 3.0, lagging_kvarh: None };
+/// let quarter = UsageQuarter { start_s: 0, covered_s: 900.0, kwh: 3.0, ..UsageQuarter::default() };
 /// let uses = [(0, 1.0), (1, 2.0)].map(|(part, kwh)| PartUse { part, start_s: 0, kwh });
 /// let shared = allocate_cost(&terms, &[quarter], uses, 2, true).expect("a price");
 /// let parts: Vec<String> = shared.parts.iter().flatten().map(ToString::to_string).collect();

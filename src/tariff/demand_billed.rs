@@ -24,14 +24,18 @@ pub(super) fn billed(
     tariffs: &[Tariff],
     (parts, months): (&[MonthPart], &[MonthSums]),
     at: usize,
-    rounding: &Rounding,
+    tariff: &Tariff,
 ) -> Option<DemandBilled> {
+    let (rounding, losses) = (&tariff.rounding, tariff.losses.demand);
     let unit = charge.measure.per.symbol();
     let measured = |month: &MonthSums| {
         let value = month.top(tariffs, charge)?.value(&charge.measure)?;
-        Some(rounding.quantity(value))
+        Some(rounding.quantity(value * losses))
     };
     let mut notes: Vec<String> = charge.measure.words().into_iter().collect();
+    if losses != Decimal::ONE {
+        notes.push(format!("with the loss factor {}", losses.normalize()));
+    }
     let over = charge.over_months.saturating_sub(1) as usize;
     let of_month = measured(&months[at]);
     let own = months[at.saturating_sub(over)..=at]

@@ -28,19 +28,46 @@ pub(super) fn energy_lines(
     sums: &EnergySums,
     notes: &mut Vec<String>,
 ) -> Vec<Vec<(usize, BillLine)>> {
+    let by_kvah = sheet.tariff.by_kvah;
+    if by_kvah && sums.lagging_kvarh.is_none() {
+        notes.push(
+            "energy is not billed: it goes by kVAh, and the meter does not log reactive energy"
+                .to_owned(),
+        );
+        return sheet.tariff.sets().map(|_| Vec::new()).collect();
+    }
     let sets = sheet.tariff.sets().zip(&sums.sets);
     sets.map(|((name, rates), sums)| {
-        let lines = SetLines { sheet, name, sums };
-        match rates {
-            EnergyRates::Bands(table) => lines.bands(table.bands(), notes),
-            EnergyRates::Blocks(blocks) => {
-                let own = lines.blocks(name, blocks, &[0], notes);
-                own.into_iter().map(|line| (0, line)).collect()
-            }
-            EnergyRates::Series(prices) => lines.series(prices.name(), notes),
-        }
+        let lines = SetLines {
+            sheet,
+            name,
+            sums,
+            kind: LineKind::Energy,
+            unit: if by_kvah { "kVAh" } else { "kWh" },
+        };
+        lines.of(rates, notes)
     })
     .collect()
+}
+
+/// What is paid for energy exported; its rates count against the bill.
+pub(super) fn export_lines(
+    sheet: &BillSheet<'_>,
+    sums: &EnergySums,
+    notes: &mut Vec<String>,
+) -> Vec<BillLine> {
+    let Some(rates) = &sheet.tariff.export else {
+        return Vec::new();
+    };
+    let lines = SetLines {
+        sheet,
+        name: "export",
+        sums: &sums.export,
+        kind: LineKind::Export,
+        unit: "kWh",
+    };
+    let lines = lines.of(rates, notes).into_iter();
+    lines.map(|(_, line)| line).collect()
 }
 
 /// The lines of one price of energy.
@@ -48,11 +75,38 @@ struct SetLines<'s> {
     sheet: &'s BillSheet<'s>,
     name: &'s str,
     sums: &'s SetSums,
+    kind: LineKind,
+    unit: &'static str,
 }
 
 impl SetLines<'_> {
+    fn of(&self, rates: &EnergyRates, notes: &mut Vec<String>) -> Vec<(usize, BillLine)> {
+        match rates {
+            EnergyRates::Bands(table) => self.bands(table.bands(), notes),
+            EnergyRates::Blocks(blocks) => {
+                let own = self.blocks(self.name, blocks, &[0], notes);
+                own.into_iter().map(|line| (0, line)).collect()
+            }
+            EnergyRates::Series(prices) => self.series(prices.name(), notes),
+        }
+    }
+
+    fn sign(&self) -> Decimal {
+        if self.kind == LineKind::Export {
+            Decimal::NEGATIVE_ONE
+        } else {
+            Decimal::ONE
+        }
+    }
+
     fn line(&self, name: &str, kwh: Decimal, rate: Decimal) -> BillLine {
-        self.sheet.line(LineKind::Energy, name, (kwh, "kWh"), rate)
+        let rate = rate * self.sign();
+        let mut line = self.sheet.line(self.kind, name, (kwh, self.unit), rate);
+        let losses = self.sheet.tariff.losses.energy;
+        if self.kind == LineKind::Energy && losses != Decimal::ONE {
+            line.note = Some(format!("with the loss factor {}", losses.normalize()));
+        }
+        line
     }
 
     fn kwh(&self, bands: &[usize]) -> Option<Decimal> {
@@ -183,7 +237,7 @@ impl SetLines<'_> {
         let mean = cost.checked_div(kwh).unwrap_or_default();
         let mean = money::rounded(mean, MEAN_PRICE_DECIMALS);
         let mut line = self.line(&format!("{} {name}", self.name), kwh, mean);
-        line.amount = self.sheet.amount(cost);
+        line.amount = self.sheet.amount(cost * self.sign());
         line.note = Some("at the price of each quarter-hour; the rate is the mean".to_owned());
         vec![(0, line)]
     }

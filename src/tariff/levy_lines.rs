@@ -15,8 +15,13 @@ impl BillSheet<'_> {
             let beyond = |quantity: Decimal| (quantity - free).max(Decimal::ZERO);
             let own = match levy.per {
                 LevyBase::Kwh => {
-                    let kwh = self.tariff.rounding.measured(sums.kwh).unwrap_or_default();
-                    let own = (beyond(kwh), "kWh");
+                    let kwh = self
+                        .tariff
+                        .rounding
+                        .measured(sums.billed)
+                        .unwrap_or_default();
+                    let unit = if self.tariff.by_kvah { "kVAh" } else { "kWh" };
+                    let own = (beyond(kwh), unit);
                     self.line(kind, &levy.name, own, levy.rate)
                 }
                 LevyBase::Demand => {

@@ -43,8 +43,8 @@ pub use bill::{Bill, bill, bill_of};
 pub use bill_line::{BillLine, DayShare, LineKind};
 pub use billing_periods::{BillingPeriods, PeriodStart, PriceChange};
 pub use charges::{
-    CapacityCharge, ContractedDemand, DemandCharge, ExcessBy, ExcessCapacity, PowerFactorSurcharge,
-    RateTime, ReactiveCharge,
+    CapacityCharge, ContractedDemand, DemandCharge, ExcessBy, ExcessCapacity, LossFactors,
+    PowerFactorSurcharge, RateTime, ReactiveCharge, ReactiveFlow, ReactiveStep,
 };
 pub use cost_allocation::{CostAllocation, PartUse, allocate_cost};
 pub use cost_day::{CostDay, cost_by_day};

@@ -1,5 +1,5 @@
 //! The lines of a month, in the order of a bill: standing, energy, demand, capacity, reactive energy, power
-//! factor, levies, what is missing to the minimum, taxes.
+//! factor, levies, export, what is missing to the minimum, taxes.
 
 use super::bill_line::BillLine;
 use super::bill_sheet::BillSheet;
@@ -32,6 +32,9 @@ pub(super) fn lines(
         sheet.reactive(own, notes);
         sheet.power_factor(own, notes);
         sheet.levies(own, notes);
+        for line in energy_lines::export_lines(&sheet, own, notes) {
+            sheet.put(line);
+        }
         sheet.minimum();
         sheet.taxes();
         lines.append(&mut sheet.lines);
@@ -59,9 +62,8 @@ fn sheet<'a>(
 ) -> BillSheet<'a> {
     let mut sheet = BillSheet::new(terms, price_period);
     let charges = sheet.tariff.demand.iter();
-    let rounding = &sheet.tariff.rounding;
     sheet.demands = charges
-        .map(|charge| billed(charge, terms.tariffs, (parts, sums), at, rounding))
+        .map(|charge| billed(charge, terms.tariffs, (parts, sums), at, sheet.tariff))
         .collect();
     sheet
 }

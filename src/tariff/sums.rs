@@ -4,7 +4,7 @@ use chrono::{DateTime, NaiveDate, NaiveDateTime};
 use chrono_tz::Tz;
 use rust_decimal::Decimal;
 
-use super::charges::DemandCharge;
+use super::charges::{DemandCharge, ReactiveFlow};
 use super::demand_measure::{DemandMeasure, TopDemands};
 use super::demand_unit::DemandUnit;
 use super::energy_block::{BlockEnd, EnergyBlock};
@@ -32,10 +32,18 @@ pub(super) struct SetSums {
 pub(super) struct EnergySums {
     /// By price of energy, in the order of the tariff.
     pub(super) sets: Vec<SetSums>,
-    /// All together. (kWh)
+    /// All together, as metered. (kWh)
     pub(super) kwh: f64,
+    /// The same as billed, with losses; in kVAh where the tariff bills so.
+    pub(super) billed: f64,
+    /// Energy exported.
+    pub(super) export: SetSums,
     /// Lagging reactive energy; `None` where none is logged. (kvarh)
     pub(super) lagging_kvarh: Option<f64>,
+    /// Leading reactive energy; `None` where none is logged. (kvarh)
+    pub(super) leading_kvarh: Option<f64>,
+    /// For each charge by the quarter-hour what is in each of its steps. (kvarh)
+    pub(super) reactive_steps: Vec<Vec<f64>>,
 }
 
 /// What was used in a month.
@@ -101,18 +109,64 @@ pub(super) fn add(
         };
         let tariff = &terms.tariffs[months[at].price_periods[index].tariff];
         let own = &mut sums.price_periods[index];
-        own.kwh += quarter.kwh;
-        for ((_, rates), set) in tariff.sets().zip(&mut own.sets) {
-            set.take(terms, rates, local, quarter);
-        }
-        if let Some(kvarh) = quarter.lagging_kvarh {
-            *own.lagging_kvarh.get_or_insert(0.0) += kvarh;
-        }
+        own.take(terms, tariff, local, quarter);
     }
     let measures = measures(terms.tariffs);
     for block in blocks {
         if let Some((local, at)) = month_at(terms.zone, months, block.start_s) {
             all[at].take_block(terms, &measures, local, block);
+        }
+    }
+}
+
+impl EnergySums {
+    fn take(
+        &mut self,
+        terms: &Terms<'_>,
+        tariff: &Tariff,
+        local: NaiveDateTime,
+        quarter: &UsageQuarter,
+    ) {
+        let drawn = match quarter.lagging_kvarh.filter(|_| tariff.by_kvah) {
+            Some(kvarh) => quarter.kwh.hypot(kvarh),
+            None => quarter.kwh,
+        };
+        let billed = if tariff.losses.energy == Decimal::ONE {
+            drawn
+        } else {
+            drawn * money::float(tariff.losses.energy)
+        };
+        self.kwh += quarter.kwh;
+        self.billed += billed;
+        for ((_, rates), set) in tariff.sets().zip(&mut self.sets) {
+            set.take(terms, rates, local, (quarter.start_s, billed));
+        }
+        if let Some(rates) = &tariff.export {
+            let export = (quarter.start_s, quarter.export_kwh);
+            self.export.take(terms, rates, local, export);
+        }
+        for (sum, kvarh) in [
+            (&mut self.lagging_kvarh, quarter.lagging_kvarh),
+            (&mut self.leading_kvarh, quarter.leading_kvarh),
+        ] {
+            if let Some(kvarh) = kvarh {
+                *sum.get_or_insert(0.0) += kvarh;
+            }
+        }
+        for (charge, sums) in tariff.reactive.iter().zip(&mut self.reactive_steps) {
+            let lagging = quarter.lagging_kvarh.unwrap_or(0.0);
+            let leading = quarter.leading_kvarh.unwrap_or(0.0);
+            let kvarh = match charge.flow {
+                ReactiveFlow::Lagging => lagging,
+                ReactiveFlow::Leading => leading,
+                ReactiveFlow::Net => (lagging - leading).max(0.0),
+            };
+            if charge.by_quarter_hour {
+                let steps = charge.in_steps(kvarh, |share| money::float(share) * quarter.kwh);
+                for (sum, step) in sums.iter_mut().zip(steps) {
+                    *sum += step;
+                }
+            }
         }
     }
 }
@@ -134,7 +188,7 @@ impl SetSums {
         terms: &Terms<'_>,
         rates: &EnergyRates,
         local: NaiveDateTime,
-        quarter: &UsageQuarter,
+        (start_s, kwh): (i64, f64),
     ) {
         let (band, by_day) = match rates {
             EnergyRates::Bands(table) => {
@@ -144,26 +198,26 @@ impl SetSums {
             EnergyRates::Blocks(blocks) => (0, goes_by_day(blocks)),
             EnergyRates::Series(prices) => {
                 let cost = prices
-                    .at(quarter.start_s)
-                    .and_then(|price| Some(price * money::read(quarter.kwh)?));
+                    .at(start_s)
+                    .and_then(|price| Some(price * money::read(kwh)?));
                 match cost {
                     Some(cost) => self.cost += cost,
                     None => {
-                        self.without_price_kwh += quarter.kwh;
+                        self.without_price_kwh += kwh;
                         return;
                     }
                 }
                 (0, false)
             }
         };
-        self.band_kwh[band] += quarter.kwh;
+        self.band_kwh[band] += kwh;
         if by_day {
             let date = local.date();
             if self.days.last().is_none_or(|(last, _)| *last != date) {
                 self.days.push((date, vec![0.0; self.band_kwh.len()]));
             }
             if let Some((_, bands)) = self.days.last_mut() {
-                bands[band] += quarter.kwh;
+                bands[band] += kwh;
             }
         }
     }
@@ -206,9 +260,18 @@ impl MonthSums {
 
 pub(super) fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
     let price_periods = month.price_periods.iter().map(|price_period| {
-        let sets = tariffs[price_period.tariff].sets();
+        let tariff = &tariffs[price_period.tariff];
+        let steps = tariff
+            .reactive
+            .iter()
+            .map(|charge| vec![0.0; charge.steps.len()]);
         EnergySums {
-            sets: sets.map(|(_, rates)| SetSums::of(rates)).collect(),
+            sets: tariff.sets().map(|(_, rates)| SetSums::of(rates)).collect(),
+            export: tariff
+                .export
+                .as_ref()
+                .map_or_else(SetSums::default, SetSums::of),
+            reactive_steps: steps.collect(),
             ..EnergySums::default()
         }
     });

@@ -4,7 +4,9 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
 use super::band_table::BandTable;
-use super::charges::{CapacityCharge, DemandCharge, PowerFactorSurcharge, ReactiveCharge};
+use super::charges::{
+    CapacityCharge, DemandCharge, LossFactors, PowerFactorSurcharge, ReactiveCharge,
+};
 use super::energy_block::EnergyBlock;
 use super::levy::{Levy, Tax};
 use super::price_series::PriceSeries;
@@ -51,6 +53,12 @@ pub struct Tariff {
     pub energy: Option<EnergyRates>,
     /// Further prices of the same energy.
     pub more_energy: Vec<EnergySet>,
+    /// Is energy drawn billed in kVAh?
+    pub by_kvah: bool,
+    /// Factors from what is metered to what is billed.
+    pub losses: LossFactors,
+    /// Energy exported, which is paid for.
+    pub export: Option<EnergyRates>,
     /// By the day.
     pub standing_per_day: Option<Decimal>,
     /// By the month.
@@ -59,8 +67,8 @@ pub struct Tariff {
     pub demand: Vec<DemandCharge>,
     /// Agreed capacity.
     pub capacity: Option<CapacityCharge>,
-    /// Lagging reactive energy.
-    pub reactive: Option<ReactiveCharge>,
+    /// Reactive energy.
+    pub reactive: Vec<ReactiveCharge>,
     /// Low power factor.
     pub power_factor: Option<PowerFactorSurcharge>,
     /// Levies and discounts, in order.
@@ -83,11 +91,14 @@ impl Tariff {
             from: NaiveDate::MIN,
             energy: None,
             more_energy: Vec::new(),
+            by_kvah: false,
+            losses: LossFactors::default(),
+            export: None,
             standing_per_day: None,
             standing_per_month: None,
             demand: Vec::new(),
             capacity: None,
-            reactive: None,
+            reactive: Vec::new(),
             power_factor: None,
             levies: Vec::new(),
             minimum_per_month: None,

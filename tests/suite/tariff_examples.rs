@@ -50,6 +50,7 @@ fn month(tariff: Tariff, kwh: f64, kvarh: f64, kw: f64, kva: f64) -> f64 {
                 covered_s: 900.0,
                 kwh: kwh / quarters,
                 lagging_kvarh: Some(kvarh / quarters),
+                ..UsageQuarter::default()
             })
             .collect(),
         blocks: vec![UsageBlock {
@@ -133,6 +134,7 @@ fn a_surcharge_on_a_low_power_factor() {
         power_factor: Some(PowerFactorSurcharge {
             below: decimal("0.86"),
             surcharge_per_kwh_per_pct: decimal("0.005"),
+            net: false,
         }),
         ..Tariff::free_of_charge()
     };

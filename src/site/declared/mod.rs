@@ -20,6 +20,7 @@ pub(crate) use header_words::machine_words;
 pub use header_words::reading_words;
 pub use machines::{MACHINES, NEW_MACHINES};
 pub(crate) use meters::COLUMN;
+pub(crate) use tariff::TARIFF_FILE;
 pub(crate) use workbook::sheet_words;
 pub use workbook::{
     CONNECTIONS, SITE_SHEETS, SUPPLY_ROWS, SheetColumn, SheetValue, SiteSheet, YES_NO,

@@ -60,8 +60,17 @@ pub(super) static TARIFF: Declared = Declared {
         Key::table_or_tables("demand", &DEMAND)
             .example("{ per = \"kVA\", rate_per_month = 6.50 }"),
         Key::table("capacity", &CAPACITY).example("{ kva = 100, rate_per_kva_day = 0.05 }"),
-        Key::table("reactive", &REACTIVE),
+        Key::table_or_tables("reactive", &REACTIVE),
         Key::table("power_factor", &POWER_FACTOR),
+        Key::new(
+            "energy_unit",
+            ValueKind::Word(&["kWh", "kVAh"]),
+            "What energy is billed in. kVAh: √(kWh² + lagging kvarh²) of each quarter-hour.",
+        )
+        .or("\"kWh\"")
+        .example("\"kVAh\""),
+        Key::table("losses", &LOSSES),
+        Key::table("export", &EXPORT).example("{ blocks = [ { rate_per_kwh = 0.05 } ] }"),
         Key::tables("levies", &LEVY).example(
             "[ { levy = \"climate levy\", per = \"kWh\", rate = 0.00775 } ]",
         ),
@@ -231,6 +240,16 @@ static ROUNDING: Declared = Declared {
         )
         .or("\"half-up\"")
         .example("\"half-even\""),
+    ],
+};
+
+/// A tariff in a file of its own.
+pub(crate) static TARIFF_FILE: Declared = Declared {
+    meaning: "Prices and billing periods in a file of their own, which several sites may name (`tariff_file` of [site]). Files \
+              that it names are in its folder.",
+    keys: &[
+        Key::tables("tariff", &TARIFF),
+        Key::table("billing", &BILLING),
     ],
 };
 
@@ -579,7 +598,7 @@ static CAPACITY_CHANGE: Declared = Declared {
 };
 
 static REACTIVE: Declared = Declared {
-    meaning: "Price of lagging reactive energy above a free share.",
+    meaning: "Price of reactive energy above a free share. Several may be written as a list.",
     keys: &[
         Key::number(
             "free_share_of_kwh",
@@ -595,6 +614,75 @@ static REACTIVE: Declared = Declared {
             "Price of what is above the free share.",
         )
         .required(),
+        Key::text(
+            "charge",
+            "\"leading\"",
+            "Name of the charge, where there are several.",
+        ),
+        Key::new(
+            "of",
+            ValueKind::Word(&["lagging", "leading", "net"]),
+            "Which reactive energy: lagging, leading, or lagging less leading.",
+        )
+        .or("\"lagging\"")
+        .example("\"net\""),
+        Key::new(
+            "share_of",
+            ValueKind::Word(&["month", "quarter-hour"]),
+            "Is the free share that of the month, or of each quarter-hour?",
+        )
+        .or("\"month\"")
+        .example("\"quarter-hour\""),
+        Key::tables("steps", &REACTIVE_STEP)
+            .example("[ { above_share_of_kwh = 0.75, rate_per_kvarh = 0.011 } ]"),
+    ],
+};
+
+static REACTIVE_STEP: Declared = Declared {
+    meaning: "A further price of reactive energy above a larger share (a tangent of φ).",
+    keys: &[
+        Key::number(
+            "above_share_of_kwh",
+            (0.0, 10.0, "kvarh/kWh"),
+            "0.75",
+            "Share of the active energy above which it applies.",
+        )
+        .required(),
+        Key::number(
+            "rate_per_kvarh",
+            (0.0, HIGHEST_PRICE, "per kvarh"),
+            "0.011",
+            "Price above it.",
+        )
+        .required(),
+    ],
+};
+
+static LOSSES: Declared = Declared {
+    meaning: "Loss factors from what is metered to what is billed, as where the meter is on the low-voltage side of the user's \
+              transformer.",
+    keys: &[
+        Key::number("energy", (0.5, 2.0, ""), "1.045", "Factor of energy drawn.").or("1"),
+        Key::number("demand", (0.5, 2.0, ""), "1.03", "Factor of demand.").or("1"),
+    ],
+};
+
+static EXPORT: Declared = Declared {
+    meaning: "What is paid for energy exported: bands, blocks or prices from a file, as for energy drawn.",
+    keys: &[
+        Key::tables("bands", &BAND).example(
+            "[ { band = \"day\", from = \"07:00\", to = \"19:00\", rate_per_kwh = 0.06 }, { band = \"other\", otherwise = \
+             true, rate_per_kwh = 0.04 } ]",
+        ),
+        Key::tables("blocks", &BLOCK).example("[ { rate_per_kwh = 0.05 } ]"),
+        Key::table("prices", &PRICES),
+        Key::new(
+            "holidays",
+            ValueKind::Texts("dates"),
+            "Holidays of its bands, where they are not those of [site].",
+        )
+        .example("[\"2026-12-25\"]")
+        .needs("blocks = [ { rate_per_kwh = 0.05 } ]"),
     ],
 };
 
@@ -615,5 +703,12 @@ static POWER_FACTOR: Declared = Declared {
             "Surcharge for each hundredth below it, in proportion.",
         )
         .required(),
+        Key::new(
+            "reactive",
+            ValueKind::Word(&["lagging", "net"]),
+            "Is the power factor that of the lagging reactive energy, or of lagging less leading?",
+        )
+        .or("\"lagging\"")
+        .example("\"net\""),
     ],
 };

@@ -31,7 +31,11 @@ const TABLES: [(&str, &str); 6] = [
     ),
 ];
 /// Files of a tariff.
-const FILES: [(&str, &str); 2] = [
+const FILES: [(&str, &str); 3] = [
+    (
+        "tariff.toml",
+        "[[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 0.85\n",
+    ),
     (
         "prices.csv",
         "time,start,price_per_kwh,price\n2026-03-09 00:00,2026-03-09 00:00,0.1,0.1\n",

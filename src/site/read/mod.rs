@@ -22,6 +22,7 @@ pub(crate) mod table_file;
 pub(crate) mod tariff_bands;
 pub(crate) mod tariff_blocks;
 pub(crate) mod tariff_demand;
+pub(crate) mod tariff_file;
 pub(crate) mod tariff_levies;
 pub(crate) mod tariffs;
 pub(crate) mod thresholds;

@@ -1,6 +1,7 @@
 //! Reads `[[tariff]]`.
 
 use chrono::NaiveDate;
+use rust_decimal::Decimal;
 
 use super::table::SiteTable;
 use crate::read::date::read_date;
@@ -10,7 +11,10 @@ use crate::read::tariff_blocks::read_blocks;
 use crate::read::tariff_demand::{read_capacity, read_demand};
 use crate::read::tariff_levies::{LineNames, read_levies, read_rounding, read_taxes};
 use message::Message;
-use tariff::{EnergyRates, EnergySet, PowerFactorSurcharge, Proration, ReactiveCharge, Tariff};
+use tariff::{
+    EnergyRates, EnergySet, LossFactors, PowerFactorSurcharge, Proration, ReactiveCharge,
+    ReactiveFlow, ReactiveStep, Tariff,
+};
 
 /// The tariffs, ascending by date.
 pub(crate) fn read(root: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Vec<Tariff> {
@@ -50,6 +54,11 @@ fn read_one(table: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Option<Tariff>
         from: from.unwrap_or_default(),
         energy: read_rates(table, keys, files, &critical),
         more_energy,
+        by_kvah: table
+            .word("energy_unit", &[("kWh", false), ("kVAh", true)])
+            .unwrap_or(false),
+        losses: read_losses(table),
+        export: read_export(table, files, &critical),
         standing_per_day: table.decimal("standing_per_day"),
         standing_per_month: table.decimal("standing_per_month"),
         demand: read_demand(table),
@@ -187,13 +196,94 @@ fn critical_days(tariff: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Vec<Naiv
     days
 }
 
-fn read_reactive(tariff: &SiteTable<'_, '_>) -> Option<ReactiveCharge> {
-    let table = tariff.table("reactive")?;
-    let free = table.required_decimal("free_share_of_kwh");
-    let rate = table.required_decimal("rate_per_kvarh");
+fn read_losses(tariff: &SiteTable<'_, '_>) -> LossFactors {
+    let usual = LossFactors::default();
+    let Some(table) = tariff.table("losses") else {
+        return usual;
+    };
+    let losses = LossFactors {
+        energy: table.decimal("energy").unwrap_or(usual.energy),
+        demand: table.decimal("demand").unwrap_or(usual.demand),
+    };
     table.finish();
-    Some(ReactiveCharge {
-        free_share_of_kwh: free?,
+    losses
+}
+
+fn read_export(
+    tariff: &SiteTable<'_, '_>,
+    files: TariffFiles<'_>,
+    critical: &[NaiveDate],
+) -> Option<EnergyRates> {
+    let table = tariff.table("export")?;
+    let keys = ["bands", "blocks", "prices", "holidays"];
+    let rates = read_rates(&table, keys, files, critical);
+    table.finish();
+    rates
+}
+
+fn read_reactive(tariff: &SiteTable<'_, '_>) -> Vec<ReactiveCharge> {
+    let mut charges: Vec<ReactiveCharge> = Vec::new();
+    for table in tariff.table_or_tables("reactive") {
+        let name = table.text("charge").map(|name| name.value);
+        let flow = table.word(
+            "of",
+            &[
+                ("lagging", ReactiveFlow::Lagging),
+                ("leading", ReactiveFlow::Leading),
+                ("net", ReactiveFlow::Net),
+            ],
+        );
+        let by_quarter_hour = table.word("share_of", &[("month", false), ("quarter-hour", true)]);
+        let free = table.required_decimal("free_share_of_kwh");
+        let rate = table.required_decimal("rate_per_kvarh");
+        let mut steps: Vec<ReactiveStep> = Vec::new();
+        steps.extend(step(free, rate));
+        for more in table.tables("steps") {
+            let above = more.required_decimal("above_share_of_kwh");
+            let rate = more.required_decimal("rate_per_kvarh");
+            more.finish();
+            let next = step(above, rate);
+            let ascends = |next: &ReactiveStep| {
+                steps
+                    .last()
+                    .is_none_or(|last| last.above_share < next.above_share)
+            };
+            if next.as_ref().is_some_and(|next| !ascends(next)) {
+                more.source.push(
+                    Message::error("reactive-steps", "the steps of reactive energy must ascend")
+                        .at(more.source.place(&more.span), "expected a larger share than before")
+                        .help("write the steps with their shares in ascending order, all above `free_share_of_kwh`"),
+                );
+            }
+            steps.extend(next);
+        }
+        table.finish();
+        if charges.iter().any(|known| known.name == name) {
+            table.source.push(
+                Message::error(
+                    "charge-twice",
+                    "two charges for reactive energy have one name",
+                )
+                .at(table.source.place(&table.span), "the second one")
+                .help("give each its own `charge = \"…\"`, such as \"leading\""),
+            );
+        }
+        if steps.is_empty() {
+            continue;
+        }
+        charges.push(ReactiveCharge {
+            name,
+            flow: flow.unwrap_or(ReactiveFlow::Lagging),
+            by_quarter_hour: by_quarter_hour.unwrap_or(false),
+            steps,
+        });
+    }
+    charges
+}
+
+fn step(above: Option<Decimal>, rate: Option<Decimal>) -> Option<ReactiveStep> {
+    Some(ReactiveStep {
+        above_share: above?,
         rate_per_kvarh: rate?,
     })
 }
@@ -202,9 +292,11 @@ fn read_power_factor(tariff: &SiteTable<'_, '_>) -> Option<PowerFactorSurcharge>
     let table = tariff.table("power_factor")?;
     let below = table.required_decimal("below");
     let rate = table.required_decimal("surcharge_per_kwh_per_pct");
+    let net = table.word("reactive", &[("lagging", false), ("net", true)]);
     table.finish();
     Some(PowerFactorSurcharge {
         below: below?,
         surcharge_per_kwh_per_pct: rate?,
+        net: net.unwrap_or(false),
     })
 }

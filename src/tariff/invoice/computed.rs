@@ -26,7 +26,14 @@ pub(super) struct Computed {
 }
 
 pub(super) fn computed(bill: &Bill, line: &InvoiceLine) -> Option<Computed> {
-    let mut own = bill_lines(bill).filter(|own| line.is_named(&own.line));
+    let is_own = bill_lines(bill).any(|own| line.is_named(&own.line));
+    let mut own = bill_lines(bill).filter(|own| {
+        if is_own {
+            line.is_named(&own.line)
+        } else {
+            line.is_head_of(own)
+        }
+    });
     let first = own.next()?;
     let mut all = Computed {
         quantity: first.quantity,
