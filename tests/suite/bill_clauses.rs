@@ -371,7 +371,7 @@ fn mistakes_are_located() {
         ("energy_sets = [ { set = \"network\" } ]", "no-energy-price"),
         (
             "levies = [ { levy = \"a\", per = \"%\", rate = 1, on = [\"enrgy\"] } ]",
-            "did you mean `energy`",
+            "Did you mean `energy`",
         ),
         (
             "levies = [ { levy = \"a\", per = \"kWh\", rate = 1, on = [\"energy\"] } ]",
