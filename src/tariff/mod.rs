@@ -36,6 +36,7 @@ mod tariff;
 mod terms;
 mod time_window;
 mod usage;
+mod what_if;
 
 pub use band::{Band, BandDays, Months, NotBandDays};
 pub use band_table::{BandTable, Hole};
@@ -65,3 +66,4 @@ pub use tariff::{EnergyRates, EnergySet, Proration, Tariff, tariff_on};
 pub use terms::Terms;
 pub use time_window::TimeWindow;
 pub use usage::{Usage, UsageBlock, UsageQuarter};
+pub use what_if::{CapacityChoice, TariffChoice, WhatIf, what_if};

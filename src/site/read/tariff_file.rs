@@ -2,6 +2,7 @@
 
 use std::path::{Component, Path};
 
+use chrono_tz::Tz;
 use toml::de::DeTable;
 
 use super::bounds::exceeded;
@@ -10,7 +11,7 @@ use super::price_file::TariffFiles;
 use super::table::{Located, SiteTable, Source};
 use super::{billing, tariffs, toml_fault};
 use crate::declared::TARIFF_FILE;
-use message::Message;
+use message::{InputErrors, Message, Messages, Place};
 use tariff::{BillingPeriods, Tariff};
 use user_tables::text_of;
 
@@ -70,28 +71,70 @@ fn of_file(
         .into()),
     };
     let text = text.map_err(|message| root.source.push(*message)).ok()?;
-    let (document, faults) = DeTable::parse_recoverable(&text);
-    let source = Source::new(&named.value, &text);
-    toml_fault::complain(&faults, &source);
-    let table = SiteTable::new(&source, document.get_ref(), 0..0, "", &TARIFF_FILE);
-    let sound = faults.is_empty() && !exceeded(document.get_ref(), &source);
     let folder = path.parent().unwrap_or(files.folder);
-    let beside = TariffFiles { folder, ..files };
-    let found = sound.then(|| (tariffs::read(&table, beside), billing::read(&table)));
-    table.finish();
-    if sound
-        && found
-            .as_ref()
-            .is_some_and(|(tariffs, _)| tariffs.is_empty())
-    {
-        source.push(
-            Message::warning("no-tariff", format!("`{}` has no tariff", named.value))
-                .at(root.source.place(&named.span), "")
-                .help("add `[[tariff]]` with its prices"),
-        );
-    }
-    for message in source.into_messages().all() {
+    let (found, messages) = parsed(&named.value, &text, TariffFiles { folder, ..files });
+    for message in messages.all() {
         root.source.push(message.clone());
     }
     found
+}
+
+/// The tariff in a file, for another than the site's own.
+///
+/// # Errors
+///
+/// [`InputErrors`] with everything that is wrong in it.
+pub fn read_tariff_file(
+    path: &Path,
+    zone: Tz,
+) -> Result<(Vec<Tariff>, BillingPeriods), InputErrors> {
+    let name = path.display().to_string();
+    let mut messages = Messages::new();
+    let bytes = read_file(path).map_err(|error| {
+        Message::error("cannot-read", format!("cannot read `{name}`: {error}"))
+            .at(Place::file(&name), "")
+    });
+    let text = match bytes {
+        Ok(bytes) => text_of(&name, bytes).map_err(|message| *message),
+        Err(message) => Err(message),
+    };
+    let text = match text {
+        Ok(text) => text,
+        Err(message) => {
+            messages.push(message);
+            return Err(InputErrors(messages));
+        }
+    };
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let (found, own) = parsed(&name, &text, TariffFiles { folder, zone });
+    messages.append(own);
+    match (found, messages.has_errors()) {
+        (Some(found), false) => Ok(found),
+        _ => Err(InputErrors(messages)),
+    }
+}
+
+fn parsed(
+    name: &str,
+    text: &str,
+    files: TariffFiles<'_>,
+) -> (Option<(Vec<Tariff>, BillingPeriods)>, Messages) {
+    let (document, faults) = DeTable::parse_recoverable(text);
+    let source = Source::new(name, text);
+    toml_fault::complain(&faults, &source);
+    let table = SiteTable::new(&source, document.get_ref(), 0..0, "", &TARIFF_FILE);
+    let sound = faults.is_empty() && !exceeded(document.get_ref(), &source);
+    let found = sound.then(|| (tariffs::read(&table, files), billing::read(&table)));
+    table.finish();
+    if found
+        .as_ref()
+        .is_some_and(|(tariffs, _)| tariffs.is_empty())
+    {
+        source.push(
+            Message::error("no-tariff", format!("`{name}` has no tariff"))
+                .at(Place::file(name), "")
+                .help("add `[[tariff]]` with its prices"),
+        );
+    }
+    (found, source.into_messages())
 }

@@ -8,7 +8,7 @@ use super::line::{InvoiceLine, agrees};
 use super::verdict::Verdict;
 use crate::bill::bill_of;
 use crate::bill_line::LineKind;
-use crate::{Bill, Terms, Usage, money};
+use crate::{Bill, BillLine, Terms, Usage, money};
 use message::closest;
 
 /// What an invoice is checked against.
@@ -105,15 +105,23 @@ fn quantity(
         return Vec::new();
     };
     if own.percent {
-        return vec!["the taxed amount differs because other lines differ".to_owned()];
+        return base_of_percentage(evidence, line, bill, invoiced);
     }
     let mut because = Vec::new();
     if matches!(own.kind, Some(LineKind::Standing | LineKind::Capacity)) {
+        let days = (line.to - line.from).num_days();
         because.push(format!(
-            "the line covers {}: {} days",
-            units::format_days(line.from, line.to),
-            (line.to - line.from).num_days()
+            "the line covers {}: {days} days",
+            units::format_days(line.from, line.to)
         ));
+        if own.kind == Some(LineKind::Capacity) && own.unit == "kVA·days" {
+            let kva = |quantity: Decimal| (quantity / Decimal::from(days)).round_dp(3).normalize();
+            because.push(format!(
+                "the invoice bills {} kVA, the tariff {} kVA",
+                kva(invoiced),
+                kva(own.quantity)
+            ));
+        }
         return because;
     }
     for (words, other) in other_readings(evidence, line, own.kind == Some(LineKind::Demand)) {
@@ -126,6 +134,9 @@ fn quantity(
             "the total energy of these days agrees: only its split into bands or blocks differs"
                 .to_owned(),
         );
+    }
+    if own.kind == Some(LineKind::Energy) {
+        because.extend(loss_factor(invoice, bill));
     }
     if because.is_empty()
         && let Some(class) = evidence.class_pct
@@ -148,6 +159,70 @@ fn quantity(
         );
     }
     because
+}
+
+/// What is taxed, with other lines in it or without.
+fn base_of_percentage(
+    evidence: &DifferenceEvidence<'_>,
+    line: &InvoiceLine,
+    bill: &Bill,
+    invoiced: Decimal,
+) -> Vec<String> {
+    let lines: Vec<&BillLine> = bill_lines(bill).collect();
+    let Some(at) = lines.iter().position(|own| line.is_named(&own.line)) else {
+        return Vec::new();
+    };
+    let sum = |holds: &dyn Fn(&BillLine) -> bool| -> Decimal {
+        let before = lines[..at].iter().filter(|own| holds(own));
+        before.map(|own| own.amount).sum()
+    };
+    let coin = Decimal::new(1, money::decimals_of(evidence.terms.currency));
+    let tried: [(&str, Decimal); 4] = [
+        (
+            "if the taxes before it are not taxed",
+            sum(&|own| own.kind != LineKind::Tax),
+        ),
+        ("if the taxes before it are taxed as well", sum(&|_| true)),
+        (
+            "if levies are not taxed",
+            sum(&|own| !matches!(own.kind, LineKind::Tax | LineKind::Levy)),
+        ),
+        (
+            "if energy alone is taxed",
+            sum(&|own| own.kind == LineKind::Energy),
+        ),
+    ];
+    let agreeing = tried
+        .iter()
+        .filter(|(_, base)| (*base - invoiced).abs() <= coin);
+    let mut because: Vec<String> = agreeing
+        .map(|(words, _)| format!("it agrees {words}"))
+        .collect();
+    if because.is_empty() {
+        because.push("the taxed amount differs because other lines differ".to_owned());
+    }
+    because
+}
+
+/// All energy of the invoice is the same multiple of that of the log.
+fn loss_factor(invoice: &[InvoiceLine], bill: &Bill) -> Option<String> {
+    const LARGEST: Decimal = Decimal::from_parts(125, 0, 0, false, 2);
+    let mut factors = Vec::new();
+    for line in invoice {
+        let Some(own) = computed(bill, line).filter(|own| own.kind == Some(LineKind::Energy))
+        else {
+            continue;
+        };
+        factors.push(line.quantity?.checked_div(own.quantity)?);
+    }
+    let (least, most) = (factors.iter().min()?, factors.iter().max()?);
+    let alike = factors.len() > 1 && *most - *least < Decimal::new(1, 3);
+    (alike && *least > Decimal::new(1002, 3) && *most < LARGEST).then(|| {
+        format!(
+            "all energy on the invoice is {} times that of the log: a loss factor",
+            most.round_dp(4).normalize()
+        )
+    })
 }
 
 /// Share of the days of a bill without readings. (%)
