@@ -98,6 +98,8 @@ fn value(key: &'static Key, way: &[&'static Key]) -> String {
     match key.kind {
         ValueKind::Tables(_) => {
             let needs = way.first().map_or("", |key| key.needs);
+            // Other needs are keys of the table itself.
+            let needs = if needs.starts_with('{') { needs } else { "" };
             let comma = if needs.is_empty() { "" } else { ", " };
             format!("[ {table}{comma}{needs} ]")
         }

@@ -81,6 +81,12 @@ impl Key {
         Key::new(name, ValueKind::Tables(table), table.meaning)
     }
 
+    /// A table, or a list of them.
+    #[must_use]
+    pub const fn table_or_tables(name: &'static str, table: &'static Declared) -> Key {
+        Key::new(name, ValueKind::TableOrTables(table), table.meaning)
+    }
+
     /// The same, which must be there.
     #[must_use]
     pub const fn required(self) -> Key {

@@ -30,6 +30,8 @@ pub enum ValueKind {
     Table(&'static Declared),
     /// Any number of tables.
     Tables(&'static Declared),
+    /// A table, or a list of them.
+    TableOrTables(&'static Declared),
     /// A text, whose form is described, or a table.
     TextOrTable(&'static str, &'static Declared),
 }
@@ -41,6 +43,7 @@ impl ValueKind {
         match self {
             ValueKind::Table(table)
             | ValueKind::Tables(table)
+            | ValueKind::TableOrTables(table)
             | ValueKind::TextOrTable(_, table) => Some(table),
             _ => None,
         }
@@ -66,6 +69,7 @@ impl fmt::Display for ValueKind {
             ValueKind::Triple => f.write_str("three whole numbers, for L1, L2 and L3"),
             ValueKind::Table(_) => f.write_str("a table"),
             ValueKind::Tables(_) => f.write_str("any number of tables"),
+            ValueKind::TableOrTables(_) => f.write_str("a table, or a list of tables"),
             ValueKind::TextOrTable(form, _) => write!(f, "{form}, or a table"),
         }
     }

@@ -45,6 +45,7 @@ pub(super) struct MeterWork<'a> {
     reactive: Reactive,
     pub(super) quarters: Arc<[Quarter]>,
     lagging: Option<Vec<(i64, f64)>>,
+    leading: Option<Vec<(i64, f64)>>,
     pub(super) blocks: Arc<[Block]>,
     window_min: u32,
 }
@@ -75,6 +76,7 @@ impl<'a> MeterWork<'a> {
             meter,
             reactive: energy::reactive(log, draw),
             lagging: usage::lagging_by_quarter(log, draw),
+            leading: usage::leading_by_quarter(log, draw),
             draw,
             quarters,
             blocks: blocks.into(),
@@ -189,6 +191,7 @@ impl<'a> MeterWork<'a> {
             quarters: Arc::clone(&self.quarters),
             blocks: Arc::clone(&self.blocks),
             lagging: self.lagging.clone(),
+            leading: self.leading.clone(),
         }
     }
 

@@ -22,6 +22,7 @@ pub(crate) struct SupplyPart {
     pub(crate) quarters: Arc<[Quarter]>,
     pub(crate) blocks: Arc<[Block]>,
     pub(crate) lagging: Option<Vec<(i64, f64)>>,
+    pub(crate) leading: Option<Vec<(i64, f64)>>,
 }
 
 impl SupplyPart {
@@ -32,7 +33,7 @@ impl SupplyPart {
             to_s: self.to_s,
             window_min: self.window_min,
             ..usage::usage(
-                self.lagging.as_deref(),
+                (self.lagging.as_deref(), self.leading.as_deref()),
                 &self.quarters,
                 &self.blocks,
                 self.energy_kwh,
@@ -100,6 +101,7 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
     let mut quarters: BTreeMap<i64, (usize, Quarter)> = BTreeMap::new();
     let mut blocks: BTreeMap<i64, (usize, Block)> = BTreeMap::new();
     let mut lagging: Option<BTreeMap<i64, f64>> = None;
+    let mut leading: Option<BTreeMap<i64, f64>> = None;
     for part in parts {
         for quarter in part.quarters.iter() {
             let known = quarters.entry(quarter.start_s);
@@ -127,8 +129,10 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
                 })
                 .or_insert((1, *block));
         }
-        for &(start, kvarh) in part.lagging.iter().flatten() {
-            *lagging.get_or_insert_default().entry(start).or_insert(0.0) += kvarh;
+        for (sums, own) in [(&mut lagging, &part.lagging), (&mut leading, &part.leading)] {
+            for &(start, kvarh) in own.iter().flatten() {
+                *sums.get_or_insert_default().entry(start).or_insert(0.0) += kvarh;
+            }
         }
     }
     let whole = |count: usize| count == parts.len();
@@ -161,5 +165,6 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
             .map(|(_, block)| block)
             .collect(),
         lagging: lagging.map(|sums| sums.into_iter().collect()),
+        leading: leading.map(|sums| sums.into_iter().collect()),
     }
 }

@@ -37,6 +37,7 @@ mod site_workbook;
 mod story_text;
 mod study_text;
 mod together_text;
+mod what_if;
 mod wording;
 mod work_order_text;
 
@@ -80,6 +81,7 @@ pub use since::{since_mark, since_title};
 pub use site_workbook::starter_workbook;
 pub use story_text::story_text;
 pub use together_text::together_text;
+pub use what_if::{what_if_table, what_if_text};
 pub use work_order_text::order_sentence;
 
 /// A result as JSON, ending in a line end.

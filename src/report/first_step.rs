@@ -1,7 +1,7 @@
 //! What to do first.
 
 use super::conductor::SupplyConductor;
-use super::format::{amps, counted, limit, listed};
+use super::format::{counted, limit, listed};
 use balance::BalanceResult;
 
 /// The moves in short: how many, and with which they begin.
@@ -36,12 +36,7 @@ pub(super) fn first_step(
                 Some(circuit) => format!("circuit {circuit}"),
                 None => listed(&work.machines),
             };
-            format!(
-                "{what} from {} to {} (max. {})",
-                work.from,
-                work.to,
-                amps(work.current_max_a)
-            )
+            format!("{what} from {} to {}", work.from, work.to)
         })
         .collect();
     let visit = match balance.work_order.moves() {
@@ -51,9 +46,30 @@ pub(super) fn first_step(
             counted(many, "move", "moves")
         ),
     };
-    let limit_words = over.iter().find(|conductor| conductor.name != "N");
-    let limit_words = limit_words.map_or_else(String::new, |conductor| {
-        format!(" Until then, put no further load on {}.", conductor.name)
-    });
-    format!("{visit} {}.{limit_words}", listed(&beginning))
+    let waits = if balance.held_back.is_empty() {
+        ""
+    } else {
+        "; this need not wait for the repair"
+    };
+    let still = |conductor: &&&SupplyConductor| {
+        conductor
+            .after_a
+            .is_some_and(|amps| conductor.is_above(amps))
+    };
+    let limit_words = over
+        .iter()
+        .find(|conductor| conductor.name != "N")
+        .map(|conductor| {
+            let when = if still(&conductor) {
+                "Put"
+            } else {
+                "Until then, put"
+            };
+            format!(" {when} no further load on {}.", conductor.name)
+        });
+    format!(
+        "{visit} {}{waits}.{}",
+        listed(&beginning),
+        limit_words.unwrap_or_default()
+    )
 }

@@ -40,5 +40,6 @@ pub use crate::read::new_machines::{
 pub use crate::read::site_folder::read_site;
 pub use crate::read::table_file::{read_table_file, table_files, two_files};
 pub use crate::read::workbook_site::is_site_workbook;
+pub use read::tariff_file::read_tariff_file;
 pub use starter::{site_around, starter_files};
 pub use user_tables::{TableFile, Understood};

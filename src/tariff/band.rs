@@ -3,20 +3,23 @@
 use chrono::Weekday;
 use rust_decimal::Decimal;
 
+use super::energy_block::EnergyBlock;
 use calendar::Days;
 
-/// Days on which a band holds: days of the week, and holidays where the tariff prices them apart.
+/// Days on which a band holds: days of the week, and holidays and critical days where the tariff prices them apart.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct BandDays {
     /// Days of the week.
     pub week: Option<Days>,
     /// Holidays, whatever day of the week they fall on.
     pub holidays: bool,
+    /// Days that the supplier calls critical, whatever else they are.
+    pub critical: bool,
 }
 
 /// Not a list of days.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("expected days such as `Mon-Fri`, `Sat,Sun,holidays` or `daily`")]
+#[error("expected days such as `Mon-Fri`, `Sat,Sun,holidays`, `critical` or `daily`")]
 pub struct NotBandDays;
 
 impl BandDays {
@@ -26,10 +29,11 @@ impl BandDays {
         BandDays {
             week: Days::parse("daily"),
             holidays: true,
+            critical: true,
         }
     }
 
-    /// Reads `Mon-Fri`, `Sat,Sun,holidays`, `holidays`, `daily`; the last one means holidays as well.
+    /// Reads `Mon-Fri`, `Sat,Sun,holidays`, `holidays`, `critical`, `daily`; the last one means all of them.
     ///
     /// # Errors
     ///
@@ -46,17 +50,27 @@ impl BandDays {
         if text.trim().eq_ignore_ascii_case("daily") {
             return Ok(BandDays::daily());
         }
-        let (holidays, week): (Vec<&str>, Vec<&str>) = text
+        let is = |word: &str| {
+            text.split(',')
+                .any(|part| part.trim().eq_ignore_ascii_case(word))
+        };
+        let week: Vec<&str> = text
             .split(',')
             .map(str::trim)
-            .partition(|part| part.eq_ignore_ascii_case("holidays"));
+            .filter(|part| {
+                !["holidays", "critical"]
+                    .iter()
+                    .any(|word| part.eq_ignore_ascii_case(word))
+            })
+            .collect();
         let days = Days::parse(&week.join(","));
         if !week.is_empty() && days.is_none() {
             return Err(NotBandDays);
         }
         Ok(BandDays {
             week: days.filter(|_| !week.is_empty()),
-            holidays: !holidays.is_empty(),
+            holidays: is("holidays"),
+            critical: is("critical"),
         })
     }
 
@@ -134,6 +148,8 @@ pub struct Band {
     pub otherwise: bool,
     /// Price. (currency/kWh)
     pub rate_per_kwh: Decimal,
+    /// Prices by amount within the band, instead of the one above; empty: it has one price.
+    pub blocks: Vec<EnergyBlock>,
 }
 
 impl Band {

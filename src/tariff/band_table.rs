@@ -2,11 +2,12 @@
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, Timelike, Weekday};
 
-use super::band::Band;
+use super::band::{Band, BandDays};
 
-/// Monday to Sunday, and a holiday.
-const DAYS: usize = 8;
+/// Monday to Sunday, a holiday, and a critical day.
+const DAYS: usize = 9;
 const HOLIDAY: usize = 7;
+const CRITICAL: usize = 8;
 const MONTHS: usize = 12;
 const QUARTERS: usize = 96;
 
@@ -19,6 +20,7 @@ const DAY_NAMES: [&str; DAYS] = [
     "Saturday",
     "Sunday",
     "a holiday",
+    "a critical day",
 ];
 const MONTH_NAMES: [&str; MONTHS] = [
     "January",
@@ -41,6 +43,12 @@ pub struct BandTable {
     bands: Vec<Band>,
     /// Holidays are priced apart: some band names them.
     holidays_apart: bool,
+    /// So are critical days.
+    critical_apart: bool,
+    /// Holidays of its own, instead of those of the site.
+    holidays: Option<Vec<NaiveDate>>,
+    /// Critical days, ascending.
+    critical: Vec<NaiveDate>,
     /// Index of the band by day type, month and quarter-hour.
     at: Vec<u8>,
 }
@@ -61,14 +69,21 @@ impl BandTable {
     ///
     /// The times that no band covers, and those that two cover, one entry for each pair of bands.
     pub fn new(bands: Vec<Band>) -> Result<BandTable, Vec<Hole>> {
-        let holidays_apart = bands
-            .iter()
-            .any(|band| !band.otherwise && band.days.holidays && !band.days.is_daily());
+        let names = |own: fn(BandDays) -> bool| {
+            let mut named = bands.iter().filter(|band| !band.otherwise);
+            named.any(|band| own(band.days) && !band.days.is_daily())
+        };
+        let holidays_apart = names(|days| days.holidays);
+        let critical_apart = names(|days| days.critical);
         let otherwise = bands.iter().position(|band| band.otherwise);
         let mut at = Vec::with_capacity(DAYS * MONTHS * QUARTERS);
         let mut holes: Vec<Hole> = Vec::new();
         for day in 0..DAYS {
-            let is_priced = day != HOLIDAY || holidays_apart;
+            let is_priced = match day {
+                HOLIDAY => holidays_apart,
+                CRITICAL => critical_apart,
+                _ => true,
+            };
             for month in 0..MONTHS {
                 for quarter in 0..QUARTERS {
                     let holding = holding(&bands, day, month, quarter);
@@ -93,10 +108,34 @@ impl BandTable {
             return Ok(BandTable {
                 bands,
                 holidays_apart,
+                critical_apart,
+                holidays: None,
+                critical: Vec::new(),
                 at,
             });
         }
         Err(holes)
+    }
+
+    /// The same with holidays of its own and with critical days.
+    #[must_use]
+    pub fn with_days(
+        self,
+        holidays: Option<Vec<NaiveDate>>,
+        mut critical: Vec<NaiveDate>,
+    ) -> BandTable {
+        critical.sort_unstable();
+        BandTable {
+            holidays,
+            critical,
+            ..self
+        }
+    }
+
+    /// Does a band hold on critical days alone?
+    #[must_use]
+    pub fn names_critical_days(&self) -> bool {
+        self.critical_apart
     }
 
     /// The bands, in the order of the file.
@@ -108,7 +147,11 @@ impl BandTable {
     /// Index of the band that holds at a local time.
     #[must_use]
     pub fn at(&self, local: NaiveDateTime, holidays: &[NaiveDate]) -> usize {
-        let day = if self.holidays_apart && holidays.contains(&local.date()) {
+        let date = local.date();
+        let holidays = self.holidays.as_deref().unwrap_or(holidays);
+        let day = if self.critical_apart && self.critical.binary_search(&date).is_ok() {
+            CRITICAL
+        } else if self.holidays_apart && holidays.contains(&date) {
             HOLIDAY
         } else {
             local.weekday().num_days_from_monday() as usize
@@ -123,7 +166,8 @@ impl BandTable {
 fn holding(bands: &[Band], day: usize, month: usize, quarter: usize) -> Vec<usize> {
     let of_day = |band: &Band| match Weekday::try_from(day as u8) {
         Ok(weekday) => band.days.contains(weekday),
-        Err(_) => band.days.holidays,
+        Err(_) if day == HOLIDAY => band.days.holidays,
+        Err(_) => band.days.critical,
     };
     (0..bands.len())
         .filter(|&index| {
@@ -158,7 +202,7 @@ fn clock(quarter: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{BandDays, Months};
+    use crate::Months;
     use rust_decimal::Decimal;
 
     fn band(name: &str, days: &str, from: usize, to: usize) -> Band {
@@ -170,6 +214,7 @@ mod tests {
             to_quarter: to,
             otherwise: false,
             rate_per_kwh: Decimal::ONE,
+            blocks: Vec::new(),
         }
     }
 

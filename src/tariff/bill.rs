@@ -1,16 +1,17 @@
 //! The bill: each month of the log priced line by line.
 
-use chrono::{Datelike, NaiveDate, TimeZone};
+use chrono::{NaiveDate, TimeZone};
 use chrono_tz::Tz;
 use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::billing_periods::BillingPeriods;
 use super::marginal_kilowatt::{self, MarginalKilowatt};
-use super::money;
 use super::month::BillMonth;
 use super::price_period::{MonthPart, month_parts};
 use super::pricing;
+use super::rounding::Rounding;
 use super::sums::{self, MonthSums};
 use super::terms::Terms;
 use super::usage::Usage;
@@ -51,7 +52,7 @@ impl Bill {
 /// Prices the energy of a meter, month by month of the local calendar; `None` without readings.
 ///
 /// Amount of a line: quantity × rate (× days of the tariff / days of the month, for monthly charges);
-/// rounding as in [`money`]. Monthly charges are due in full in a part month.
+/// rounding as in [`Rounding`]. Monthly charges are due in full in a part month.
 ///
 /// # Example
 ///
@@ -60,7 +61,7 @@ impl Bill {
 ///
 /// ```
 /// use chrono::NaiveDate;
-/// use tariff::{Band, BandDays, BandTable, EnergyRates, Months, Tariff, Terms};
+/// use tariff::{Band, BandDays, BandTable, BillingPeriods, EnergyRates, Months, Tariff, Terms};
 /// use tariff::{Usage, UsageQuarter, bill};
 ///
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -73,6 +74,7 @@ impl Bill {
 ///         to_quarter,
 ///         otherwise: false,
 ///         rate_per_kwh: rate.parse().ok()?,
+///         blocks: Vec::new(),
 ///     })
 /// };
 /// let bands = [band("night", 0, 28, "0.16"), band("day", 28, 96, "0.30")];
@@ -88,11 +90,12 @@ impl Bill {
 /// let usage = Usage {
 ///     quarters: (from_s..to_s)
 ///         .step_by(900)
-///         .map(|start_s| UsageQuarter { start_s, covered_s: 900.0, kwh: 2.5, lagging_kvarh: None })
+///         .map(|start_s| UsageQuarter { start_s, covered_s: 900.0, kwh: 2.5, ..UsageQuarter::default() })
 ///         .collect(),
 ///     ..Usage::of("main", from_s, to_s)
 /// };
-/// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], currency: None };
+/// let billing = BillingPeriods::default();
+/// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], billing: &billing, currency: None };
 /// let bill = bill(&terms, &usage).ok_or("no readings")?;
 /// assert_eq!(bill.total.to_string(), "1866.00");
 /// assert!(bill.months[0].complete);
@@ -114,10 +117,10 @@ pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate)
     }
     // A ratchet uses the months of the log before these days.
     let begin = sums::date(terms.zone, usage.from_s)?;
-    let first = from.with_day(1).unwrap_or(from);
-    let mut parts = month_parts(terms.tariffs, begin, first.min(to));
+    let (first, _) = terms.billing.around(from);
+    let mut parts = month_parts(terms, begin, first.min(to));
     let earlier = parts.len();
-    parts.extend(month_parts(terms.tariffs, from, to));
+    parts.extend(month_parts(terms, from, to));
     let sums = sums::sums(terms, &parts, usage);
     let mut months: Vec<BillMonth> = (0..parts.len())
         .map(|at| month(terms, &parts, &sums, at))
@@ -127,7 +130,7 @@ pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate)
         currency: terms.currency.map(ToOwned::to_owned),
         meter: usage.meter.clone(),
         total: months.iter().map(|month| month.total).sum(),
-        rounding: money::rounding_sentence(terms.currency),
+        rounding: rounding_sentence(terms),
         months,
         notes: notes(terms, usage, &sums),
     };
@@ -152,7 +155,11 @@ fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) 
         );
     }
     BillMonth {
-        month: part.first.format("%Y-%m").to_string(),
+        month: if BillingPeriods::is_month(part.first, part.next) {
+            part.first.format("%Y-%m").to_string()
+        } else {
+            part.first.format("%Y-%m-%d").to_string()
+        },
         from: part.from,
         to: part.to,
         complete,
@@ -164,6 +171,13 @@ fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) 
         marginal_kilowatt: None::<MarginalKilowatt>,
         notes,
     }
+}
+
+/// How amounts are rounded, as the latest tariff says.
+fn rounding_sentence(terms: &Terms<'_>) -> String {
+    let latest = terms.tariffs.last();
+    let rounding = latest.map_or_else(Rounding::default, |tariff| tariff.rounding);
+    rounding.sentence(terms.currency)
 }
 
 /// Length of local days. (s)
@@ -188,7 +202,8 @@ fn notes(terms: &Terms<'_>, usage: &Usage, sums: &[MonthSums]) -> Vec<String> {
             units::format_date(first.from)
         ));
     }
-    if usage.returned_kwh > 0.0 {
+    let pays = terms.tariffs.iter().any(|tariff| tariff.export.is_some());
+    if usage.returned_kwh > 0.0 && !pays {
         notes.push(format!(
             "{:.1} kWh were exported in quarter-hours with net export: the tariff has no price for export, it counts as zero",
             usage.returned_kwh

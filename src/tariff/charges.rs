@@ -1,67 +1,220 @@
 //! Charges other than for energy: demand, capacity, reactive energy, power factor.
 
+use chrono::NaiveDate;
 use rust_decimal::Decimal;
-use schemars::JsonSchema;
-use serde::Serialize;
 
-/// What the demand is charged by.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema, Serialize)]
-pub enum DemandUnit {
-    /// Active power.
-    #[serde(rename = "kW")]
-    Kilowatt,
-    /// Apparent power.
-    #[serde(rename = "kVA")]
-    KilovoltAmpere,
+use super::band::Months;
+use super::demand_measure::DemandMeasure;
+use super::demand_unit::DemandUnit;
+
+/// The time that a price of demand or capacity is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RateTime {
+    /// A month, or a billing period.
+    Month,
+    /// A day.
+    Day,
 }
 
-impl DemandUnit {
-    /// `kW`, `kVA`.
+/// A demand that the contract names, and what is billed below and above it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ContractedDemand {
+    /// kW or kVA.
+    pub demand: Decimal,
+    /// This share of it is billed at least.
+    pub lower_share: Decimal,
+    /// What is beyond this share of it counts as excess; `None`: nothing does.
+    pub upper_share: Option<Decimal>,
+    /// How often the excess is added to the measured demand.
+    pub excess_factor: Decimal,
+}
+
+/// Price of the demand of a month.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DemandCharge {
+    /// Its name on the bill, behind `demand`.
+    pub name: Option<String>,
+    /// Which demand it is.
+    pub measure: DemandMeasure,
+    /// Price of each kW or kVA.
+    pub rate: Decimal,
+    /// What the price is for.
+    pub by: RateTime,
+    /// The largest of so many months, this one included, is billed. (1: of this month)
+    pub over_months: u32,
+    /// How many months before count as well; 0: none.
+    pub ratchet_months: u32,
+    /// Share of the highest demand of those months that is billed at least. (0 to 1)
+    pub ratchet_share: Decimal,
+    /// Months of the year whose demand counts for the ratchet.
+    pub ratchet_season: Months,
+    /// A demand that the contract names.
+    pub contracted: Option<ContractedDemand>,
+    /// So much is billed at least. (kW, kVA)
+    pub at_least: Decimal,
+}
+
+impl DemandCharge {
+    /// A price of the month's maximum demand.
     #[must_use]
-    pub fn symbol(self) -> &'static str {
-        match self {
-            DemandUnit::Kilowatt => "kW",
-            DemandUnit::KilovoltAmpere => "kVA",
+    pub fn maximum(per: DemandUnit, rate_per_month: Decimal) -> DemandCharge {
+        DemandCharge {
+            name: None,
+            measure: DemandMeasure::maximum(per),
+            rate: rate_per_month,
+            by: RateTime::Month,
+            over_months: 1,
+            ratchet_months: 0,
+            ratchet_share: Decimal::ZERO,
+            ratchet_season: Months::ALL,
+            contracted: None,
+            at_least: Decimal::ZERO,
+        }
+    }
+
+    /// Its line on the bill.
+    #[must_use]
+    pub fn line(&self) -> String {
+        match &self.name {
+            Some(name) => format!("demand {name}"),
+            None => "demand".to_owned(),
         }
     }
 }
 
-/// Price of the highest demand period of the month.
+/// How demand beyond the agreed capacity is counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct DemandCharge {
-    /// kW or kVA.
-    pub per: DemandUnit,
-    /// Price for each of it, by the month.
-    pub rate_per_month: Decimal,
-    /// How many months before count as well; 0: none.
-    pub ratchet_months: u32,
-    /// Share of the highest demand period of those months that is billed at least. (0 to 1)
-    pub ratchet_share: Decimal,
+pub enum ExcessBy {
+    /// The highest of the month, for all of its days.
+    Month,
+    /// The highest of each day, for that day.
+    Day,
+}
+
+/// Price of what is above the agreed capacity.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ExcessCapacity {
+    /// How it is counted.
+    pub by: ExcessBy,
+    /// Price. (currency/kVA and day, or month)
+    pub rate: Decimal,
 }
 
 /// Price of an agreed capacity.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CapacityCharge {
     /// Agreed capacity. (kVA)
     pub kva: Decimal,
-    /// Price. (currency/kVA and day)
-    pub rate_per_kva_day: Decimal,
+    /// Later ones with the dates from which they hold, ascending.
+    pub changes: Vec<(NaiveDate, Decimal)>,
+    /// Price. (currency/kVA and day, or month)
+    pub rate: Decimal,
+    /// What the prices are for.
+    pub by: RateTime,
+    /// Price of demand above it.
+    pub excess: Option<ExcessCapacity>,
 }
 
-/// Price of lagging reactive energy beyond a free share.
+impl CapacityCharge {
+    /// The capacity that is agreed on a date. (kVA)
+    #[must_use]
+    pub fn on(&self, date: NaiveDate) -> Decimal {
+        let last = self.changes.iter().rev().find(|(from, _)| *from <= date);
+        last.map_or(self.kva, |(_, kva)| *kva)
+    }
+}
+
+/// Which reactive energy is charged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ReactiveCharge {
-    /// kvarh that are free for each kWh of the month.
-    pub free_share_of_kwh: Decimal,
-    /// Price of the rest. (currency/kvarh)
+pub enum ReactiveFlow {
+    /// Lagging.
+    Lagging,
+    /// Leading.
+    Leading,
+    /// Lagging less leading, over the period or the quarter-hour.
+    Net,
+}
+
+/// A price of reactive energy above a share of the active energy (a tangent of φ).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ReactiveStep {
+    /// kvarh for each kWh above which it holds.
+    pub above_share: Decimal,
+    /// Price. (currency/kvarh)
     pub rate_per_kvarh: Decimal,
+}
+
+/// Price of reactive energy beyond a free share.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReactiveCharge {
+    /// Its name on the bill, behind `reactive`.
+    pub name: Option<String>,
+    /// Which reactive energy.
+    pub flow: ReactiveFlow,
+    /// Is the share that of each quarter-hour, not of the month?
+    pub by_quarter_hour: bool,
+    /// Steps, ascending; the first begins where it is no longer free.
+    pub steps: Vec<ReactiveStep>,
+}
+
+impl ReactiveCharge {
+    /// Its line on the bill.
+    #[must_use]
+    pub fn line(&self) -> String {
+        match &self.name {
+            Some(name) => format!("reactive {name}"),
+            None => "reactive".to_owned(),
+        }
+    }
+
+    /// What is in each step, of reactive and active energy.
+    pub(super) fn in_steps<T>(&self, kvarh: T, at: impl Fn(Decimal) -> T) -> Vec<T>
+    where
+        T: Copy + PartialOrd + std::ops::Sub<Output = T> + Default,
+    {
+        let least = |a: T, b: T| if b < a { b } else { a };
+        let ends = self.steps.iter().skip(1).map(|step| at(step.above_share));
+        let ends = ends.map(Some).chain([None]);
+        let begins = self.steps.iter().map(|step| at(step.above_share));
+        begins
+            .zip(ends)
+            .map(|(begin, end)| {
+                let end = end.map_or(kvarh, |end| least(end, kvarh));
+                if begin < end {
+                    end - begin
+                } else {
+                    T::default()
+                }
+            })
+            .collect()
+    }
 }
 
 /// Surcharge on each kWh for a month's power factor below a threshold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PowerFactorSurcharge {
-    /// Threshold of kWh/√(kWh² + lagging kvarh²).
+    /// Threshold of kWh/√(kWh² + kvarh²).
     pub below: Decimal,
     /// Price for each hundredth below, in proportion. (currency/kWh)
     pub surcharge_per_kwh_per_pct: Decimal,
+    /// Is the reactive energy lagging less leading, not lagging alone?
+    pub net: bool,
+}
+
+/// Factors from what is metered to what is billed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LossFactors {
+    /// Of energy drawn.
+    pub energy: Decimal,
+    /// Of demand.
+    pub demand: Decimal,
+}
+
+impl Default for LossFactors {
+    fn default() -> LossFactors {
+        LossFactors {
+            energy: Decimal::ONE,
+            demand: Decimal::ONE,
+        }
+    }
 }

@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
+use super::energy_lines::heads;
 use super::money;
 use super::price_period::{MonthPart, month_parts};
 use super::pricing;
@@ -46,13 +47,14 @@ pub struct CostAllocation {
 /// 10.01 for 3 kWh, of which one part used 1 and the other 2: 3.34 and 6.67.
 ///
 /// ```
-/// use tariff::{EnergyBlock, EnergyRates, PartUse, Tariff, Terms, UsageQuarter, allocate_cost};
+/// use tariff::{BillingPeriods, BlockEnd, EnergyBlock, EnergyRates, PartUse, Tariff, Terms, UsageQuarter, allocate_cost};
 ///
 /// let rate_per_kwh = "3.33667".parse().expect("a decimal");
-/// let block = EnergyBlock { up_to_kwh_per_month: None, rate_per_kwh };
+/// let block = EnergyBlock { up_to: BlockEnd::Open, rate_per_kwh };
 /// let tariff = Tariff { energy: Some(EnergyRates::Blocks(vec![block])), ..Tariff::free_of_charge() };
-/// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], currency: None };
-/// let quarter = UsageQuarter { start_s: 0, covered_s: 900.0, kwh: 3.0, lagging_kvarh: None };
+/// let billing = BillingPeriods::default();
+/// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], billing: &billing, currency: None };
+/// let quarter = UsageQuarter { start_s: 0, covered_s: 900.0, kwh: 3.0, ..UsageQuarter::default() };
 /// let uses = [(0, 1.0), (1, 2.0)].map(|(part, kwh)| PartUse { part, start_s: 0, kwh });
 /// let shared = allocate_cost(&terms, &[quarter], uses, 2, true).expect("a price");
 /// let parts: Vec<String> = shared.parts.iter().flatten().map(ToString::to_string).collect();
@@ -74,17 +76,18 @@ pub fn allocate_cost(
         .collect();
     let mut weights: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
     let mut unpriced = vec![false; parts];
-    let mut last: Option<(i64, Option<usize>)> = None;
+    let mut last: Option<(i64, Option<Vec<WeightedLine>>)> = None;
     for used in uses {
-        let line = match last {
-            Some((at, line)) if at == used.start_s => line,
-            _ => priced.line_at(terms, used.start_s),
-        };
-        last = Some((used.start_s, line));
-        match line {
+        if last.as_ref().is_none_or(|(at, _)| *at != used.start_s) {
+            last = Some((used.start_s, priced.lines_at(terms, used.start_s)));
+        }
+        match last.as_ref().and_then(|(_, lines)| lines.as_ref()) {
             Some(_) if returns.binary_search(&used.start_s).is_ok() => {}
-            Some(line) => {
-                weights.entry(line).or_insert_with(|| vec![0.0; parts])[used.part] += used.kwh;
+            Some(lines) => {
+                for &(line, weight) in lines {
+                    let of_line = weights.entry(line).or_insert_with(|| vec![0.0; parts]);
+                    of_line[used.part] += used.kwh * weight;
+                }
             }
             None => unpriced[used.part] |= used.kwh != 0.0,
         }
@@ -105,11 +108,14 @@ pub fn allocate_cost(
     })
 }
 
+/// A line, and what a kWh counts in it: one, or its price where the line has many.
+type WeightedLine = (usize, f64);
+
 /// The energy lines of a time, and which holds when.
 struct Priced {
     months: Vec<MonthPart>,
-    /// By month and price period: the line of each band, or of all energy.
-    lines: Vec<Vec<Vec<usize>>>,
+    /// By month, price period and price of energy: the line of each band, or of all energy.
+    lines: Vec<Vec<Vec<Vec<usize>>>>,
     amounts: Vec<Decimal>,
 }
 
@@ -121,7 +127,7 @@ impl Priced {
         if terms.tariffs.is_empty() {
             return None;
         }
-        let months = month_parts(terms.tariffs, from, to);
+        let months = month_parts(terms, from, to);
         let usage = Usage {
             quarters: quarters
                 .iter()
@@ -138,8 +144,8 @@ impl Priced {
             amounts: Vec::new(),
             months,
         };
-        for (at, sums) in sums.iter().enumerate() {
-            let lines = priced.month(terms, at, sums, billed)?;
+        for at in 0..sums.len() {
+            let lines = priced.month(terms, &sums, at, billed)?;
             priced.lines.push(lines);
         }
         Some(priced)
@@ -148,44 +154,47 @@ impl Priced {
     fn month(
         &mut self,
         terms: &Terms<'_>,
+        sums: &[MonthSums],
         at: usize,
-        sums: &MonthSums,
         billed: bool,
-    ) -> Option<Vec<Vec<usize>>> {
-        let price_periods = self.months[at]
-            .price_periods
-            .iter()
-            .zip(&sums.price_periods);
+    ) -> Option<Vec<Vec<Vec<usize>>>> {
+        let periods = self.months[at].price_periods.iter();
         let mut lines = Vec::new();
-        for (price_period, own) in price_periods {
-            let amounts = pricing::energy_lines(terms, price_period, own);
-            let amounts: Vec<Decimal> = amounts.iter().map(|line| line.amount).collect();
-            let begin = self.amounts.len();
-            lines.push(match &terms.tariffs[price_period.tariff].energy {
-                Some(EnergyRates::Bands(table)) => {
-                    let heads = pricing::heads(table.bands());
-                    let mut first: Vec<usize> = heads.clone();
-                    first.sort_unstable();
-                    first.dedup();
-                    // As many lines as there are names with a price.
-                    (first.len() == amounts.len()).then_some(())?;
-                    self.amounts.extend(amounts);
-                    let line = |head: &usize| begin + first.partition_point(|known| known < head);
-                    heads.iter().map(line).collect()
+        for (price_period, own) in periods.zip(&sums[at].price_periods) {
+            let by_set = pricing::energy_lines(terms, price_period, own, (&self.months, sums, at));
+            let sets = terms.tariffs[price_period.tariff].sets();
+            let mut of_period = Vec::new();
+            for ((_, rates), set) in sets.zip(by_set) {
+                let heads = match rates {
+                    EnergyRates::Bands(table) => {
+                        let by_amount = table.bands().iter().any(|band| !band.blocks.is_empty());
+                        (billed || !by_amount).then_some(())?;
+                        heads(table.bands())
+                    }
+                    EnergyRates::Blocks(_) => {
+                        billed.then_some(())?;
+                        vec![0]
+                    }
+                    EnergyRates::Series(_) => vec![0],
+                };
+                let begin = self.amounts.len();
+                let mut first: Vec<usize> = heads.clone();
+                first.sort_unstable();
+                first.dedup();
+                for head in &first {
+                    let own = set.iter().filter(|(own, _)| own == head);
+                    self.amounts.push(own.map(|(_, line)| line.amount).sum());
                 }
-                Some(EnergyRates::Blocks(_)) => {
-                    billed.then_some(())?;
-                    self.amounts.push(amounts.iter().sum());
-                    vec![begin]
-                }
-                None => Vec::new(),
-            });
+                let line = |head: &usize| begin + first.partition_point(|known| known < head);
+                of_period.push(heads.iter().map(line).collect());
+            }
+            lines.push(of_period);
         }
         Some(lines)
     }
 
-    /// The line of a moment; `None` where no tariff prices its energy.
-    fn line_at(&self, terms: &Terms<'_>, at_s: i64) -> Option<usize> {
+    /// The lines of a moment; `None` where no tariff prices its energy.
+    fn lines_at(&self, terms: &Terms<'_>, at_s: i64) -> Option<Vec<WeightedLine>> {
         let local = sums::local(terms.zone, at_s)?;
         let date = local.date();
         let holds = |from: NaiveDate, to: NaiveDate| from <= date && date < to;
@@ -197,12 +206,21 @@ impl Priced {
             .price_periods
             .iter()
             .position(|price_period| holds(price_period.from, price_period.to))?;
-        let lines = &self.lines[month][price_period];
+        let sets = &self.lines[month][price_period];
         let tariff = self.months[month].price_periods[price_period].tariff;
-        match &terms.tariffs[tariff].energy {
-            Some(EnergyRates::Bands(table)) => lines.get(table.at(local, terms.holidays)).copied(),
-            _ => lines.first().copied(),
-        }
+        let lines: Option<Vec<WeightedLine>> = terms.tariffs[tariff]
+            .sets()
+            .zip(sets)
+            .map(|((_, rates), lines)| match rates {
+                EnergyRates::Bands(table) => {
+                    let line = lines.get(table.at(local, terms.holidays));
+                    line.map(|line| (*line, 1.0))
+                }
+                EnergyRates::Blocks(_) => Some((lines[0], 1.0)),
+                EnergyRates::Series(prices) => Some((lines[0], prices.at(at_s)?.to_f64()?)),
+            })
+            .collect();
+        lines.filter(|lines| !lines.is_empty())
     }
 }
 

@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::bill_line::BillLine;
+use super::bill_line::{BillLine, LineKind};
 use super::price_period::month_parts;
 use super::pricing;
 use super::sums::{self, MonthSums};
@@ -22,7 +22,7 @@ pub struct CostDay {
     #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub standing: Decimal,
-    /// Energy, in bands or blocks.
+    /// Energy, less what export earns.
     #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub energy: Decimal,
@@ -34,7 +34,7 @@ pub struct CostDay {
     #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub reactive: Decimal,
-    /// Tax on them.
+    /// Levies and taxes on them.
     #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub tax: Decimal,
@@ -58,12 +58,12 @@ impl CostDay {
     }
 
     fn add(&mut self, line: &BillLine) {
-        let own = match line.line.as_str() {
-            "standing" | "capacity" => &mut self.standing,
-            "demand" => &mut self.demand,
-            "reactive" | "power factor" => &mut self.reactive,
-            "tax" => &mut self.tax,
-            _ => &mut self.energy,
+        let own = match line.kind {
+            LineKind::Standing | LineKind::Capacity => &mut self.standing,
+            LineKind::Demand => &mut self.demand,
+            LineKind::Reactive => &mut self.reactive,
+            LineKind::Levy | LineKind::Tax => &mut self.tax,
+            LineKind::Energy | LineKind::Export => &mut self.energy,
         };
         *own += line.amount;
         self.total += line.amount;
@@ -85,7 +85,7 @@ pub fn cost_by_day(terms: &Terms<'_>, usage: &Usage) -> Vec<CostDay> {
     if usage.quarters.is_empty() || terms.tariffs.is_empty() {
         return Vec::new();
     }
-    let whole = month_parts(terms.tariffs, begin, end);
+    let whole = month_parts(terms, begin, end);
     let mut parts = Vec::new();
     let mut known: Vec<MonthSums> = Vec::new();
     let mut before = CostDay::nothing(begin);

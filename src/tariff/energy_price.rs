@@ -4,10 +4,11 @@ use chrono::TimeZone;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
+use super::levy::LevyBase;
 use super::tariff::{EnergyRates, tariff_on};
 use super::terms::Terms;
 
-/// Price of a kilowatt-hour at a moment by the band that holds then, tax included. (currency/kWh)
+/// Price of a kilowatt-hour at a moment by the bands that hold then, levies by the kWh and taxes included. (currency/kWh)
 ///
 /// `None` where no tariff holds yet, or where the price follows the amount of a month, not the time.
 ///
@@ -16,7 +17,7 @@ use super::terms::Terms;
 /// 0.16 from midnight to seven and 0.30 after, with 20 % tax: 0.192 at three, 0.36 at noon.
 ///
 /// ```
-/// use tariff::{Band, BandDays, BandTable, EnergyRates, Months, Tariff, Terms, energy_price_at};
+/// use tariff::{Band, BandDays, BandTable, BillingPeriods, EnergyRates, Months, Tariff, Tax, Terms, energy_price_at};
 ///
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
 /// let band = |name: &str, from_quarter, to_quarter, rate: &str| Band {
@@ -27,15 +28,17 @@ use super::terms::Terms;
 ///     to_quarter,
 ///     otherwise: false,
 ///     rate_per_kwh: rate.parse().unwrap_or_default(),
+///     blocks: Vec::new(),
 /// };
 /// let bands = vec![band("night", 0, 28, "0.16"), band("day", 28, 96, "0.30")];
 /// let tariff = Tariff {
 ///     from: "2026-01-01".parse()?,
 ///     energy: Some(EnergyRates::Bands(BandTable::new(bands).map_err(|_| "a hole")?)),
-///     tax_pct: Some("20".parse().map_err(|_| "a number")?),
+///     taxes: vec![Tax::on_all("tax", "20".parse().map_err(|_| "a number")?)],
 ///     ..Tariff::free_of_charge()
 /// };
-/// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], currency: None };
+/// let billing = BillingPeriods::default();
+/// let terms = Terms { tariffs: &[tariff], zone: chrono_tz::UTC, holidays: &[], billing: &billing, currency: None };
 /// let day_s = 20_700 * 86_400; // 2026-09-04
 /// assert_eq!(energy_price_at(&terms, day_s + 3 * 3600), Some(0.192));
 /// assert_eq!(energy_price_at(&terms, day_s + 12 * 3600), Some(0.36));
@@ -47,10 +50,24 @@ use super::terms::Terms;
 pub fn energy_price_at(terms: &Terms<'_>, at_s: i64) -> Option<f64> {
     let local = terms.zone.timestamp_opt(at_s, 0).single()?.naive_local();
     let tariff = &terms.tariffs[tariff_on(terms.tariffs, local.date())?];
-    let Some(EnergyRates::Bands(table)) = &tariff.energy else {
-        return None;
-    };
-    let rate = table.bands()[table.at(local, terms.holidays)].rate_per_kwh;
-    let tax = Decimal::ONE + tariff.tax_pct.unwrap_or_default() / Decimal::ONE_HUNDRED;
-    (rate * tax).to_f64()
+    let mut rate = Decimal::ZERO;
+    let mut known = false;
+    for (_, rates) in tariff.sets() {
+        known = true;
+        rate += match rates {
+            EnergyRates::Bands(table) => {
+                let band = &table.bands()[table.at(local, terms.holidays)];
+                band.blocks.is_empty().then_some(band.rate_per_kwh)?
+            }
+            EnergyRates::Series(prices) => prices.at(at_s)?,
+            EnergyRates::Blocks(_) => return None,
+        };
+    }
+    known.then_some(())?;
+    let by_kwh = tariff
+        .levies
+        .iter()
+        .filter(|levy| levy.per == LevyBase::Kwh);
+    rate += by_kwh.map(|levy| levy.rate).sum::<Decimal>();
+    (rate * tariff.tax_on_energy()).to_f64()
 }

@@ -5,7 +5,6 @@ use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::charges::DemandUnit;
 use super::price_period::MonthPart;
 use super::pricing;
 use super::sums::{self, MonthSums};
@@ -59,23 +58,40 @@ pub(super) fn worth(
             .sum()
     };
     let before = total(sums);
+    let measures = sums::measures(terms.tariffs);
     (earlier..parts.len())
         .filter_map(|at| {
             let last = parts[at].price_periods.last()?;
-            let per = terms.tariffs[last.tariff].demand?.per;
-            let (block, lowered) = lowered(&sums[at], per)?;
+            let charge = terms.tariffs[last.tariff].demand.first()?;
+            let measure = &charge.measure;
+            let block = *sums[at].top(terms.tariffs, charge)?.first()?;
+            let lowered = measure.of(&less_one_kilowatt(&block))?;
             let mut changed = sums.to_vec();
-            changed[at].peak_kw = changed[at].peak_kw.map(|block| less_one_kilowatt(&block));
-            changed[at].peak_kva = changed[at].peak_kva.map(|block| less_one_kilowatt(&block));
+            for (measure, tops) in measures.iter().zip(&mut changed[at].tops) {
+                let most = tops
+                    .first()
+                    .and_then(|block| measure.of(&less_one_kilowatt(block)));
+                if let Some(most) = most {
+                    *tops = tops.capped(most);
+                }
+            }
+            let highest = sums[at].tops[0]
+                .first()
+                .and_then(|block| less_one_kilowatt(block).kva);
+            for (_, kva) in &mut changed[at].days_kva {
+                *kva = highest.map_or(*kva, |highest| kva.min(highest));
+            }
             let first = parts[at].first;
             let above = usage.blocks.iter().filter(|block| {
-                let own = match per {
-                    DemandUnit::Kilowatt => Some(block.kw),
-                    DemandUnit::KilovoltAmpere => block.kva,
-                };
-                own.is_some_and(|own| own - lowered > SAME_DEMAND)
-                    && sums::date(terms.zone, block.start_s)
-                        .is_some_and(|date| first <= date && date < parts[at].next)
+                measure
+                    .of(block)
+                    .is_some_and(|own| own - lowered > SAME_DEMAND)
+                    && sums::local(terms.zone, block.start_s).is_some_and(|local| {
+                        let date = local.date();
+                        first <= date
+                            && date < parts[at].next
+                            && measure.window.contains(local, terms.holidays)
+                    })
             });
             Some((
                 at,
@@ -95,20 +111,6 @@ pub(super) fn worth(
 
 /// Demands that differ by less are equal: the same readings added up in another order differ by this little. (kW, kVA)
 const SAME_DEMAND: f64 = 1e-9;
-
-/// The highest demand period, and its demand with one kilowatt less.
-fn lowered(sums: &MonthSums, per: DemandUnit) -> Option<(UsageBlock, f64)> {
-    match per {
-        DemandUnit::Kilowatt => {
-            let block = sums.peak_kw?;
-            Some((block, less_one_kilowatt(&block).kw))
-        }
-        DemandUnit::KilovoltAmpere => {
-            let block = sums.peak_kva?;
-            Some((block, less_one_kilowatt(&block).kva?))
-        }
-    }
-}
 
 /// A block with one kilowatt less and its reactive power as it is.
 fn less_one_kilowatt(block: &UsageBlock) -> UsageBlock {

@@ -9,36 +9,61 @@ mod band;
 mod band_table;
 mod bill;
 mod bill_line;
+mod bill_sheet;
+mod billing_periods;
+mod charge_lines;
 mod charges;
 mod cost_allocation;
 mod cost_day;
 mod demand_billed;
+mod demand_measure;
+mod demand_unit;
+mod energy_block;
+mod energy_lines;
 mod energy_price;
 mod invoice;
+mod levy;
+mod levy_lines;
 mod marginal_kilowatt;
 pub mod money;
 mod month;
 mod price_period;
+mod price_series;
 mod pricing;
+mod rounding;
 mod sums;
 mod tariff;
 mod terms;
+mod time_window;
 mod usage;
+mod what_if;
 
 pub use band::{Band, BandDays, Months, NotBandDays};
 pub use band_table::{BandTable, Hole};
 pub use bill::{Bill, bill, bill_of};
-pub use bill_line::{BillLine, DayShare};
-pub use charges::{CapacityCharge, DemandCharge, DemandUnit, PowerFactorSurcharge, ReactiveCharge};
+pub use bill_line::{BillLine, DayShare, LineKind};
+pub use billing_periods::{BillingPeriods, PeriodStart, PriceChange};
+pub use charges::{
+    CapacityCharge, ContractedDemand, DemandCharge, ExcessBy, ExcessCapacity, LossFactors,
+    PowerFactorSurcharge, RateTime, ReactiveCharge, ReactiveFlow, ReactiveStep,
+};
 pub use cost_allocation::{CostAllocation, PartUse, allocate_cost};
 pub use cost_day::{CostDay, cost_by_day};
+pub use demand_measure::DemandMeasure;
+pub use demand_unit::DemandUnit;
+pub use energy_block::{BlockEnd, EnergyBlock};
 pub use energy_price::energy_price_at;
 pub use invoice::{
     CheckedLine, DifferenceEvidence, INVOICE, InvoiceCheck, InvoiceLine, Verdict, check_invoice,
     read_invoice,
 };
+pub use levy::{Levy, LevyBase, LineChoice, Tax};
 pub use marginal_kilowatt::MarginalKilowatt;
 pub use month::BillMonth;
-pub use tariff::{EnergyBlock, EnergyRates, Tariff, tariff_on};
+pub use price_series::PriceSeries;
+pub use rounding::{Rounding, RoundingWay};
+pub use tariff::{EnergyRates, EnergySet, Proration, Tariff, tariff_on};
 pub use terms::Terms;
+pub use time_window::TimeWindow;
 pub use usage::{Usage, UsageBlock, UsageQuarter};
+pub use what_if::{CapacityChoice, TariffChoice, WhatIf, what_if};

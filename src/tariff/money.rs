@@ -28,6 +28,11 @@ pub fn quantity(value: f64) -> Option<Decimal> {
     read(value).map(|value| rounded(value, QUANTITY_DECIMALS))
 }
 
+/// A decimal as a binary number.
+pub(super) fn float(value: Decimal) -> f64 {
+    value.to_string().parse().unwrap_or(f64::NAN)
+}
+
 /// Halves away from zero.
 #[must_use]
 pub fn rounded(value: Decimal, decimals: u32) -> Decimal {
@@ -53,17 +58,4 @@ pub fn decimals_of(currency: Option<&str>) -> u32 {
         Some("BHD" | "IQD" | "JOD" | "KWD" | "LYD" | "OMR" | "TND") => 3,
         _ => 2,
     }
-}
-
-/// How all of it is rounded, in words.
-#[must_use]
-pub fn rounding_sentence(currency: Option<&str>) -> String {
-    let unit = currency.unwrap_or("the currency");
-    format!(
-        "quantities are rounded to {QUANTITY_DECIMALS} decimals, then each amount to {} of {unit}, exact halves are rounded away from zero; a total is the sum of its rounded lines",
-        match decimals_of(currency) {
-            0 => "whole units".to_owned(),
-            decimals => format!("{decimals} decimals"),
-        }
-    )
 }

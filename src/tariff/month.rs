@@ -11,7 +11,7 @@ use super::marginal_kilowatt::MarginalKilowatt;
 /// One month.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct BillMonth {
-    /// `2026-03`.
+    /// `2026-03`; of a billing period that is no month of the calendar, its first date.
     pub month: String,
     /// First local date of the log in it.
     #[serde(serialize_with = "units::serial::date")]

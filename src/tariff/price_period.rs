@@ -1,9 +1,11 @@
 //! The time of a log cut into months, and each month at the changes of price.
 
-use chrono::{Datelike, Months, NaiveDate};
+use chrono::NaiveDate;
 
 use super::bill_line::DayShare;
-use super::tariff::{Tariff, tariff_on};
+use super::billing_periods::PriceChange;
+use super::tariff::tariff_on;
+use super::terms::Terms;
 
 /// A month, or the part of it that the log reaches.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,37 +53,47 @@ impl MonthPart {
     }
 }
 
-/// The months from one date to another, the second exclusive.
-pub(super) fn month_parts(tariffs: &[Tariff], from: NaiveDate, to: NaiveDate) -> Vec<MonthPart> {
+/// The billing periods from one date to another, the second exclusive.
+pub(super) fn month_parts(terms: &Terms<'_>, from: NaiveDate, to: NaiveDate) -> Vec<MonthPart> {
     let mut parts = Vec::new();
-    let mut first = from.with_day(1).unwrap_or(from);
-    while first < to {
-        let Some(next) = first.checked_add_months(Months::new(1)) else {
+    let mut at = from;
+    while at < to {
+        let (first, next) = terms.billing.around(at);
+        if next <= at {
             break;
-        };
+        }
         let (from, to) = (from.max(first), to.min(next));
         parts.push(MonthPart {
             first,
             next,
             from,
             to,
-            price_periods: price_periods(tariffs, (first, next), (from, to)),
+            price_periods: price_periods(terms, (first, next), (from, to)),
         });
-        first = next;
+        at = next;
     }
     parts
 }
 
 fn price_periods(
-    tariffs: &[Tariff],
+    terms: &Terms<'_>,
     (first, next): (NaiveDate, NaiveDate),
     (from, to): (NaiveDate, NaiveDate),
 ) -> Vec<PricePeriod> {
-    let begins = tariff_on(tariffs, first).unwrap_or(0);
+    let tariffs = terms.tariffs;
+    let begins = tariff_on(tariffs, first);
+    if let (PriceChange::NextPeriod, Some(tariff)) = (terms.billing.price_change, begins) {
+        return vec![PricePeriod {
+            tariff,
+            from,
+            to,
+            share: None,
+        }];
+    }
     tariffs
         .iter()
         .enumerate()
-        .skip(begins)
+        .skip(begins.unwrap_or(0))
         .filter_map(|(index, tariff)| {
             let ends = tariffs
                 .get(index + 1)

@@ -1,23 +1,49 @@
-//! Energy of the months, added up under the tariff and in the band of its time.
+//! Energy and demand of the billing periods, added up under the tariff and in the band of its time.
 
-use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime};
+use chrono::{DateTime, NaiveDate, NaiveDateTime};
 use chrono_tz::Tz;
+use rust_decimal::Decimal;
 
+use super::charges::{DemandCharge, ReactiveFlow};
+use super::demand_measure::{DemandMeasure, TopDemands};
+use super::demand_unit::DemandUnit;
+use super::energy_block::{BlockEnd, EnergyBlock};
+use super::money;
 use super::price_period::MonthPart;
 use super::tariff::{EnergyRates, Tariff};
 use super::terms::Terms;
 use super::usage::{Usage, UsageBlock, UsageQuarter};
-use units::rank;
+
+/// What was used under one price of energy.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct SetSums {
+    /// By band; of other prices, all of it. (kWh)
+    pub(super) band_kwh: Vec<f64>,
+    /// The same by day, ascending, where prices go by the day. (kWh)
+    pub(super) days: Vec<(NaiveDate, Vec<f64>)>,
+    /// At prices from a file: what it costs.
+    pub(super) cost: Decimal,
+    /// At times at which that file has no price. (kWh)
+    pub(super) without_price_kwh: f64,
+}
 
 /// What was used in a run of days under one tariff.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct EnergySums {
-    /// By band, where the tariff has bands. (kWh)
-    pub(super) band_kwh: Vec<f64>,
-    /// All together. (kWh)
+    /// By price of energy, in the order of the tariff.
+    pub(super) sets: Vec<SetSums>,
+    /// All together, as metered. (kWh)
     pub(super) kwh: f64,
+    /// The same as billed, with losses; in kVAh where the tariff bills so.
+    pub(super) billed: f64,
+    /// Energy exported.
+    pub(super) export: SetSums,
     /// Lagging reactive energy; `None` where none is logged. (kvarh)
     pub(super) lagging_kvarh: Option<f64>,
+    /// Leading reactive energy; `None` where none is logged. (kvarh)
+    pub(super) leading_kvarh: Option<f64>,
+    /// For each charge by the quarter-hour what is in each of its steps. (kvarh)
+    pub(super) reactive_steps: Vec<Vec<f64>>,
 }
 
 /// What was used in a month.
@@ -29,10 +55,21 @@ pub(super) struct MonthSums {
     pub(super) unpriced_kwh: f64,
     /// Time with readings. (s)
     pub(super) covered_s: f64,
-    /// The highest demand period, by active power.
-    pub(super) peak_kw: Option<UsageBlock>,
-    /// The highest demand period, by apparent power.
-    pub(super) peak_kva: Option<UsageBlock>,
+    /// The highest demand periods, by each of the [`measures`].
+    pub(super) tops: Vec<TopDemands>,
+    /// The largest apparent power of each local day, ascending. (kVA)
+    pub(super) days_kva: Vec<(NaiveDate, f64)>,
+}
+
+/// All ways in which the tariffs measure demand, each once; the plain maximum in kVA is the first, as capacity goes by it.
+pub(super) fn measures(tariffs: &[Tariff]) -> Vec<DemandMeasure> {
+    let mut found = vec![DemandMeasure::maximum(DemandUnit::KilovoltAmpere)];
+    for charge in tariffs.iter().flat_map(|tariff| &tariff.demand) {
+        if !found.contains(&charge.measure) {
+            found.push(charge.measure);
+        }
+    }
+    found
 }
 
 /// The sums of each month.
@@ -72,36 +109,175 @@ pub(super) fn add(
         };
         let tariff = &terms.tariffs[months[at].price_periods[index].tariff];
         let own = &mut sums.price_periods[index];
-        own.kwh += quarter.kwh;
-        if let Some(EnergyRates::Bands(table)) = &tariff.energy {
-            own.band_kwh[table.at(local, terms.holidays)] += quarter.kwh;
-        }
-        if let Some(kvarh) = quarter.lagging_kvarh {
-            *own.lagging_kvarh.get_or_insert(0.0) += kvarh;
+        own.take(terms, tariff, local, quarter);
+    }
+    let measures = measures(terms.tariffs);
+    for block in blocks {
+        if let Some((local, at)) = month_at(terms.zone, months, block.start_s) {
+            all[at].take_block(terms, &measures, local, block);
         }
     }
-    for block in blocks {
-        if let Some((_, at)) = month_at(terms.zone, months, block.start_s) {
-            let sums = &mut all[at];
-            raise(&mut sums.peak_kw, block, |block| Some(block.kw));
-            raise(&mut sums.peak_kva, block, |block| block.kva);
+}
+
+impl EnergySums {
+    fn take(
+        &mut self,
+        terms: &Terms<'_>,
+        tariff: &Tariff,
+        local: NaiveDateTime,
+        quarter: &UsageQuarter,
+    ) {
+        let drawn = match quarter.lagging_kvarh.filter(|_| tariff.by_kvah) {
+            Some(kvarh) => quarter.kwh.hypot(kvarh),
+            None => quarter.kwh,
+        };
+        let billed = if tariff.losses.energy == Decimal::ONE {
+            drawn
+        } else {
+            drawn * money::float(tariff.losses.energy)
+        };
+        self.kwh += quarter.kwh;
+        self.billed += billed;
+        for ((_, rates), set) in tariff.sets().zip(&mut self.sets) {
+            set.take(terms, rates, local, (quarter.start_s, billed));
         }
+        if let Some(rates) = &tariff.export {
+            let export = (quarter.start_s, quarter.export_kwh);
+            self.export.take(terms, rates, local, export);
+        }
+        for (sum, kvarh) in [
+            (&mut self.lagging_kvarh, quarter.lagging_kvarh),
+            (&mut self.leading_kvarh, quarter.leading_kvarh),
+        ] {
+            if let Some(kvarh) = kvarh {
+                *sum.get_or_insert(0.0) += kvarh;
+            }
+        }
+        for (charge, sums) in tariff.reactive.iter().zip(&mut self.reactive_steps) {
+            let lagging = quarter.lagging_kvarh.unwrap_or(0.0);
+            let leading = quarter.leading_kvarh.unwrap_or(0.0);
+            let kvarh = match charge.flow {
+                ReactiveFlow::Lagging => lagging,
+                ReactiveFlow::Leading => leading,
+                ReactiveFlow::Net => (lagging - leading).max(0.0),
+            };
+            if charge.by_quarter_hour {
+                let steps = charge.in_steps(kvarh, |share| money::float(share) * quarter.kwh);
+                for (sum, step) in sums.iter_mut().zip(steps) {
+                    *sum += step;
+                }
+            }
+        }
+    }
+}
+
+impl SetSums {
+    fn of(rates: &EnergyRates) -> SetSums {
+        let bands = match rates {
+            EnergyRates::Bands(table) => table.bands().len(),
+            _ => 1,
+        };
+        SetSums {
+            band_kwh: vec![0.0; bands],
+            ..SetSums::default()
+        }
+    }
+
+    fn take(
+        &mut self,
+        terms: &Terms<'_>,
+        rates: &EnergyRates,
+        local: NaiveDateTime,
+        (start_s, kwh): (i64, f64),
+    ) {
+        let (band, by_day) = match rates {
+            EnergyRates::Bands(table) => {
+                let band = table.at(local, terms.holidays);
+                (band, goes_by_day(&table.bands()[band].blocks))
+            }
+            EnergyRates::Blocks(blocks) => (0, goes_by_day(blocks)),
+            EnergyRates::Series(prices) => {
+                let cost = prices
+                    .at(start_s)
+                    .and_then(|price| Some(price * money::read(kwh)?));
+                match cost {
+                    Some(cost) => self.cost += cost,
+                    None => {
+                        self.without_price_kwh += kwh;
+                        return;
+                    }
+                }
+                (0, false)
+            }
+        };
+        self.band_kwh[band] += kwh;
+        if by_day {
+            let date = local.date();
+            if self.days.last().is_none_or(|(last, _)| *last != date) {
+                self.days.push((date, vec![0.0; self.band_kwh.len()]));
+            }
+            if let Some((_, bands)) = self.days.last_mut() {
+                bands[band] += kwh;
+            }
+        }
+    }
+}
+
+fn goes_by_day(blocks: &[EnergyBlock]) -> bool {
+    let mut ends = blocks.iter().map(|block| block.up_to);
+    ends.any(|end| matches!(end, BlockEnd::PerDay(_)))
+}
+
+impl MonthSums {
+    fn take_block(
+        &mut self,
+        terms: &Terms<'_>,
+        measures: &[DemandMeasure],
+        local: NaiveDateTime,
+        block: &UsageBlock,
+    ) {
+        let date = local.date();
+        for (measure, tops) in measures.iter().zip(&mut self.tops) {
+            if measure.window.contains(local, terms.holidays) {
+                tops.take(measure, block, date);
+            }
+        }
+        if let Some(kva) = block.kva {
+            match self.days_kva.last_mut() {
+                Some((last, most)) if *last == date => *most = most.max(kva),
+                _ => self.days_kva.push((date, kva)),
+            }
+        }
+    }
+
+    /// The highest demand periods by the measure of a charge.
+    pub(super) fn top(&self, tariffs: &[Tariff], charge: &DemandCharge) -> Option<&TopDemands> {
+        let measures = measures(tariffs);
+        let at = measures.iter().position(|own| *own == charge.measure)?;
+        self.tops.get(at)
     }
 }
 
 pub(super) fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
     let price_periods = month.price_periods.iter().map(|price_period| {
-        let bands = match &tariffs[price_period.tariff].energy {
-            Some(EnergyRates::Bands(table)) => table.bands().len(),
-            _ => 0,
-        };
+        let tariff = &tariffs[price_period.tariff];
+        let steps = tariff
+            .reactive
+            .iter()
+            .map(|charge| vec![0.0; charge.steps.len()]);
         EnergySums {
-            band_kwh: vec![0.0; bands],
+            sets: tariff.sets().map(|(_, rates)| SetSums::of(rates)).collect(),
+            export: tariff
+                .export
+                .as_ref()
+                .map_or_else(SetSums::default, SetSums::of),
+            reactive_steps: steps.collect(),
             ..EnergySums::default()
         }
     });
     MonthSums {
         price_periods: price_periods.collect(),
+        tops: vec![TopDemands::default(); measures(tariffs).len()],
         ..MonthSums::default()
     }
 }
@@ -109,11 +285,11 @@ pub(super) fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
 /// The local time of a moment, and the month it is in.
 fn month_at(zone: Tz, months: &[MonthPart], at_s: i64) -> Option<(NaiveDateTime, usize)> {
     let local = local(zone, at_s)?;
-    let first = local.date().with_day(1)?;
+    let date = local.date();
     let at = months
-        .binary_search_by_key(&first, |month| month.first)
-        .ok()?;
-    Some((local, at))
+        .partition_point(|month| month.first <= date)
+        .checked_sub(1)?;
+    (date < months[at].next).then_some((local, at))
 }
 
 /// Local time of a moment.
@@ -128,22 +304,4 @@ pub(super) fn local(zone: Tz, at_s: i64) -> Option<NaiveDateTime> {
 /// Local date of a moment.
 pub(super) fn date(zone: Tz, at_s: i64) -> Option<NaiveDate> {
     local(zone, at_s).map(|local| local.date())
-}
-
-/// The earlier block stays where two are equal; what gives energy is no demand.
-fn raise(
-    peak: &mut Option<UsageBlock>,
-    block: &UsageBlock,
-    value: impl Fn(&UsageBlock) -> Option<f64>,
-) {
-    let Some(found) = value(block).filter(|found| *found >= 0.0) else {
-        return;
-    };
-    if peak
-        .as_ref()
-        .and_then(&value)
-        .is_none_or(|known| rank(found) > rank(known))
-    {
-        *peak = Some(*block);
-    }
 }

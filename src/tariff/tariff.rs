@@ -4,16 +4,13 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
 use super::band_table::BandTable;
-use super::charges::{CapacityCharge, DemandCharge, PowerFactorSurcharge, ReactiveCharge};
-
-/// A step of a price that depends on how much is used in a month.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct EnergyBlock {
-    /// Where it ends; `None` for the last one. (kWh of the month)
-    pub up_to_kwh_per_month: Option<Decimal>,
-    /// Price within it. (currency/kWh)
-    pub rate_per_kwh: Decimal,
-}
+use super::charges::{
+    CapacityCharge, DemandCharge, LossFactors, PowerFactorSurcharge, ReactiveCharge,
+};
+use super::energy_block::EnergyBlock;
+use super::levy::{Levy, Tax};
+use super::price_series::PriceSeries;
+use super::rounding::Rounding;
 
 /// How energy is priced.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -22,6 +19,29 @@ pub enum EnergyRates {
     Bands(BandTable),
     /// By amount, in order.
     Blocks(Vec<EnergyBlock>),
+    /// By prices from a file.
+    Series(PriceSeries),
+}
+
+/// A price of energy next to the first, such as that of the network.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct EnergySet {
+    /// What its lines begin with.
+    pub name: String,
+    /// Its prices.
+    pub rates: EnergyRates,
+}
+
+/// What part of a price by the month is due for days of it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Proration {
+    /// All of it for a billing period; where prices change within, by days.
+    #[default]
+    ByPeriod,
+    /// Its thirtieth for each day.
+    By30Days,
+    /// Twelve of them a year, by days of 365.
+    By365Days,
 }
 
 /// The prices that hold from a day on; each part is optional.
@@ -31,18 +51,36 @@ pub struct Tariff {
     pub from: NaiveDate,
     /// Energy.
     pub energy: Option<EnergyRates>,
+    /// Further prices of the same energy.
+    pub more_energy: Vec<EnergySet>,
+    /// Is energy drawn billed in kVAh?
+    pub by_kvah: bool,
+    /// Factors from what is metered to what is billed.
+    pub losses: LossFactors,
+    /// Energy exported, which is paid for.
+    pub export: Option<EnergyRates>,
     /// By the day.
     pub standing_per_day: Option<Decimal>,
-    /// Highest demand period.
-    pub demand: Option<DemandCharge>,
+    /// By the month.
+    pub standing_per_month: Option<Decimal>,
+    /// Demand.
+    pub demand: Vec<DemandCharge>,
     /// Agreed capacity.
     pub capacity: Option<CapacityCharge>,
-    /// Lagging reactive energy.
-    pub reactive: Option<ReactiveCharge>,
+    /// Reactive energy.
+    pub reactive: Vec<ReactiveCharge>,
     /// Low power factor.
     pub power_factor: Option<PowerFactorSurcharge>,
-    /// Tax on all of it. (%)
-    pub tax_pct: Option<Decimal>,
+    /// Levies and discounts, in order.
+    pub levies: Vec<Levy>,
+    /// What a month costs at least, before taxes.
+    pub minimum_per_month: Option<Decimal>,
+    /// Taxes, in order.
+    pub taxes: Vec<Tax>,
+    /// How quantities and amounts are rounded.
+    pub rounding: Rounding,
+    /// What part of a price by the month is due for days of it.
+    pub proration: Proration,
 }
 
 impl Tariff {
@@ -52,13 +90,51 @@ impl Tariff {
         Tariff {
             from: NaiveDate::MIN,
             energy: None,
+            more_energy: Vec::new(),
+            by_kvah: false,
+            losses: LossFactors::default(),
+            export: None,
             standing_per_day: None,
-            demand: None,
+            standing_per_month: None,
+            demand: Vec::new(),
             capacity: None,
-            reactive: None,
+            reactive: Vec::new(),
             power_factor: None,
-            tax_pct: None,
+            levies: Vec::new(),
+            minimum_per_month: None,
+            taxes: Vec::new(),
+            rounding: Rounding::default(),
+            proration: Proration::default(),
         }
+    }
+
+    /// What all taxes make of a unit of money for energy.
+    pub(super) fn tax_on_energy(&self) -> Decimal {
+        let mut taxes: Vec<Decimal> = Vec::new();
+        for (at, tax) in self.taxes.iter().enumerate() {
+            let energy = if tax.on.holds_energy() {
+                Decimal::ONE
+            } else {
+                Decimal::ZERO
+            };
+            let earlier = self.taxes[..at].iter().zip(&taxes);
+            let taxed: Decimal = earlier
+                .filter(|(earlier, _)| tax.on.names_tax(earlier))
+                .map(|(_, amount)| *amount)
+                .sum();
+            taxes.push((energy + taxed) * tax.pct / Decimal::ONE_HUNDRED);
+        }
+        Decimal::ONE + taxes.iter().sum::<Decimal>()
+    }
+
+    /// All prices of energy with what their lines begin with, the first of them `energy`.
+    pub(super) fn sets(&self) -> impl Iterator<Item = (&str, &EnergyRates)> {
+        let first = self.energy.iter().map(|rates| ("energy", rates));
+        first.chain(
+            self.more_energy
+                .iter()
+                .map(|set| (set.name.as_str(), &set.rates)),
+        )
     }
 }
 

@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 
+use super::billing_periods::BillingPeriods;
 use super::tariff::Tariff;
 
 /// What the prices are, and the calendar that they go by.
@@ -14,6 +15,8 @@ pub struct Terms<'a> {
     pub zone: Tz,
     /// Days that a band may price apart.
     pub holidays: &'a [NaiveDate],
+    /// When billing periods begin.
+    pub billing: &'a BillingPeriods,
     /// ISO 4217 code.
     pub currency: Option<&'a str>,
 }

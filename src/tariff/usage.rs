@@ -1,7 +1,7 @@
 //! What the billed meter saw, ready to be priced.
 
 /// A quarter-hour with readings.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct UsageQuarter {
     /// Start, Unix seconds.
     pub start_s: i64,
@@ -9,8 +9,12 @@ pub struct UsageQuarter {
     pub covered_s: f64,
     /// Energy drawn; export counts as nothing. (kWh)
     pub kwh: f64,
+    /// Energy exported. (kWh)
+    pub export_kwh: f64,
     /// Lagging reactive energy, where it is logged. (kvarh)
     pub lagging_kvarh: Option<f64>,
+    /// Leading reactive energy, where it is logged. (kvarh)
+    pub leading_kvarh: Option<f64>,
 }
 
 /// A complete demand period.

@@ -257,9 +257,9 @@ test("the changed machine list is downloaded and has the moves of the plan", asy
   await context.close();
 });
 
-for (const scheme of ["light", "dark"]) {
+for (const [scheme, colours] of [["light", {}], ["dark", { colorScheme: "dark" }], ["forced colours", { forcedColors: "active" }]]) {
   test(`no accessibility fault is found, ${scheme}`, async () => {
-    const { page, context } = await open({ colorScheme: scheme, bypassCSP: true });
+    const { page, context } = await open({ ...colours, bypassCSP: true });
     await page.waitForSelector("#trial:not([hidden])");
     await assertAccessible(page);
     await context.close();

@@ -80,15 +80,16 @@ class Balance:
         return {"steps": steps}
 
     def optional_moves(self, found, form, after):
-        """The neutral with each further move, and the turns with all of them; what moves together has one value."""
-        turns, by_unit, out = after.copy(), {}, []
-        for move in found["optional_moves"]:
-            units = self.installation.units
-            at = next(at for at, unit in enumerate(units) if move["machine"] in unit.machines)
-            if at not in by_unit:
+        """The neutral with each further step, and the turns with all of them."""
+        turns, out = after.copy(), []
+        for step in sorted({move["step"] for move in found["optional_moves"]}):
+            moves = [move for move in found["optional_moves"] if move["step"] == step]
+            for move in moves:
+                units = self.installation.units
+                at = next(at for at, unit in enumerate(units) if move["machine"] in unit.machines)
                 turns[at] = turn_of(move["to"])
-                by_unit[at] = math.sqrt(self.allocations.mean_squares(form, [turns])[0])
-            out.append({"neutral_rms_a": by_unit[at]})
+            reached = math.sqrt(self.allocations.mean_squares(form, [turns])[0])
+            out += [{"step": step, "neutral_rms_a": reached} for _ in moves]
         return out, turns
 
     def curve(self, found, nodes, before_rms, after_rms):

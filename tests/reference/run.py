@@ -9,6 +9,7 @@ named as left out makes it fail, and so does a reason that leaves nothing out.
 
 import argparse
 import json
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -20,9 +21,10 @@ import local_time
 import recompute_baseline
 import recompute_bill
 import recompute_breakdown
+import recompute_clauses
 import recompute_energy
 import recompute_study
-from cases import cases
+from cases import HERE, cases, copied
 from comparison import Comparison
 from installation import Installation
 from logs import read_logs
@@ -39,6 +41,7 @@ TABLES = {
     "diagnose": left_out.DIAGNOSE,
     "place": left_out.PLACE,
 }
+TARIFFS = HERE.parent.parent / "sample-data" / "tariffs"
 LOOSER = {"diagnose": left_out.DIAGNOSE_LOOSER}
 # A machine that looks for a place.
 POWER_KW, POWER_FACTOR = 1.5, 0.8
@@ -50,6 +53,16 @@ def run_program(program, *arguments):
     if done.returncode not in (0, 1):
         sys.exit(f"{' '.join(map(str, arguments))}: {done.stderr}")
     return json.loads(done.stdout)
+
+
+def without_tariffs(text):
+    """site.toml without its [[tariff]] tables, which run to the next table."""
+    kept, inside = [], False
+    for line in text.splitlines(keepends=True):
+        if line.startswith("["):
+            inside = line.startswith("[[tariff]]")
+        kept.append("" if inside else line)
+    return "".join(kept)
 
 
 class Checker:
@@ -131,6 +144,26 @@ class Checker:
             self.compare(case, "by", found.get("breakdown") or [], parts)
             self.compare(case, "by", found.get("breakdown_costs") or [], costs)
 
+    def clauses(self, case, scratch):
+        """The bill of each tariff of the sample data, line by line."""
+        for file in sorted(TARIFFS.glob("*.toml")):
+            folder = scratch / f"{case.name}-{file.stem}".replace(" ", "-").replace("/", "-")
+            copied(case.folder, folder, [("[site]\n", '[site]\ntariff_file = "tariffs/tariff.toml"\n')])
+            shutil.copytree(TARIFFS, folder / "tariffs")
+            (folder / "tariffs" / "tariff.toml").write_text(file.read_text())
+            text = (folder / "site.toml").read_text()
+            (folder / "site.toml").write_text(without_tariffs(text))
+            site = Site(folder)
+            logs = read_logs(site, {})
+            metered = {name: Metered(site, log) for name, log in logs.items()}
+            found = run_program(self.program, "energy", folder, "--bill")
+            expected = recompute_clauses.bill_of(site, metered, folder / "tariffs" / "tariff.toml")
+            compared, differing = recompute_clauses.differences(found["months"], expected)
+            print(f"  {file.stem:24} {compared:5} values of lines compared, {len(differing)} differ")
+            for line in differing[:20]:
+                print(f"    DIFFERS {line}")
+            self.failed |= bool(differing)
+
     def close(self, is_whole):
         """Tells what was compared and what was not; `is_whole`: all sites, so that every reason must have a use."""
         comparisons = self.comparisons.values()
@@ -171,6 +204,8 @@ def main():
             begun = time.monotonic()
             print(case.name)
             checker.site(case)
+            if case.name in ("ferry-lane", "campus", "steel-works"):
+                checker.clauses(case, Path(scratch))
             print(f"  {time.monotonic() - begun:.1f} s")
         return checker.close(arguments.shared is not None and not arguments.only)
 

@@ -4,6 +4,7 @@ mod allocation;
 mod bad_inputs;
 mod baseline;
 mod bill;
+mod bill_clauses;
 mod breakdown;
 mod circles;
 mod circuit_chart;

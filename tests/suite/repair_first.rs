@@ -117,6 +117,13 @@ fn as_few_moves_as_do_it() {
     assert!((neutral(&all["after"]) - lowest).abs() < 1e-9);
     assert_eq!(all["optional_moves"], serde_json::json!([]));
     let optional = plan["optional_moves"].as_array().expect("moves");
+    let plan_neutral = neutral(&plan["after"]);
+    for pair in optional
+        .windows(2)
+        .filter(|pair| pair[0]["step"] != pair[1]["step"])
+    {
+        assert!(neutral(&pair[1]) < neutral(&pair[0]) && neutral(&pair[0]) < plan_neutral);
+    }
     assert!((neutral(optional.last().expect("a move")) - lowest).abs() < 1e-9);
     // Without the curve the moves are taken back one by one: not proven the fewest, but enough.
     let quick = run(&["--no-curve"]);

@@ -5,8 +5,9 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use tapoff::tariff::{
-    Band, BandDays, BandTable, DemandCharge, DemandUnit, EnergyBlock, EnergyRates, Months,
-    PowerFactorSurcharge, Tariff, Terms, Usage, UsageBlock, UsageQuarter, bill,
+    Band, BandDays, BandTable, BillingPeriods, BlockEnd, DemandCharge, DemandUnit, EnergyBlock,
+    EnergyRates, Months, PowerFactorSurcharge, Tariff, Terms, Usage, UsageBlock, UsageQuarter,
+    bill,
 };
 
 fn decimal(text: &str) -> Decimal {
@@ -22,17 +23,13 @@ fn flat(rate: &str) -> EnergyRates {
         to_quarter: 96,
         otherwise: false,
         rate_per_kwh: decimal(rate),
+        blocks: Vec::new(),
     };
     EnergyRates::Bands(BandTable::new(vec![band]).expect("one band for all of time"))
 }
 
 fn demand(per: DemandUnit, rate: &str) -> DemandCharge {
-    DemandCharge {
-        per,
-        rate_per_month: decimal(rate),
-        ratchet_months: 0,
-        ratchet_share: Decimal::ZERO,
-    }
+    DemandCharge::maximum(per, decimal(rate))
 }
 
 /// What September costs with so many kWh and kvarh, evenly drawn, and so high a highest block.
@@ -53,6 +50,7 @@ fn month(tariff: Tariff, kwh: f64, kvarh: f64, kw: f64, kva: f64) -> f64 {
                 covered_s: 900.0,
                 kwh: kwh / quarters,
                 lagging_kvarh: Some(kvarh / quarters),
+                ..UsageQuarter::default()
             })
             .collect(),
         blocks: vec![UsageBlock {
@@ -66,6 +64,7 @@ fn month(tariff: Tariff, kwh: f64, kvarh: f64, kw: f64, kva: f64) -> f64 {
         tariffs: &[tariff],
         zone: chrono_tz::UTC,
         holidays: &[],
+        billing: &BillingPeriods::default(),
         currency: None,
     };
     let bill = bill(&terms, &usage).expect("readings");
@@ -86,7 +85,7 @@ fn a_maximum_demand_tariff() {
     let kwh = 200.0 * 0.4 * 8760.0;
     let tariff = Tariff {
         energy: Some(flat("0.10")),
-        demand: Some(demand(DemandUnit::Kilowatt, "100")),
+        demand: vec![demand(DemandUnit::Kilowatt, "100")],
         ..Tariff::free_of_charge()
     };
     let total = month(tariff, kwh, 0.0, 200.0, 200.0);
@@ -100,11 +99,11 @@ fn a_block_tariff() {
     let tariff = Tariff {
         energy: Some(EnergyRates::Blocks(vec![
             EnergyBlock {
-                up_to_kwh_per_month: Some(decimal("2200")),
+                up_to: BlockEnd::PerMonth(decimal("2200")),
                 rate_per_kwh: decimal("0.20"),
             },
             EnergyBlock {
-                up_to_kwh_per_month: None,
+                up_to: BlockEnd::Open,
                 rate_per_kwh: decimal("0.10"),
             },
         ])),
@@ -118,7 +117,7 @@ fn a_block_tariff() {
 fn a_tariff_by_apparent_power() {
     let tariff = Tariff {
         energy: Some(flat("0.15")),
-        demand: Some(demand(DemandUnit::KilovoltAmpere, "75")),
+        demand: vec![demand(DemandUnit::KilovoltAmpere, "75")],
         ..Tariff::free_of_charge()
     };
     let kwh = 100.0 * 0.6 * 8760.0;
@@ -131,10 +130,11 @@ fn a_tariff_by_apparent_power() {
 fn a_surcharge_on_a_low_power_factor() {
     let tariff = Tariff {
         energy: Some(flat("0.08")),
-        demand: Some(demand(DemandUnit::Kilowatt, "80")),
+        demand: vec![demand(DemandUnit::Kilowatt, "80")],
         power_factor: Some(PowerFactorSurcharge {
             below: decimal("0.86"),
             surcharge_per_kwh_per_pct: decimal("0.005"),
+            net: false,
         }),
         ..Tariff::free_of_charge()
     };
@@ -150,7 +150,7 @@ fn what_a_unit_costs_at_two_power_factors() {
     let unit = |kva: f64| {
         let tariff = Tariff {
             energy: Some(flat("0.04")),
-            demand: Some(demand(DemandUnit::KilovoltAmpere, "75")),
+            demand: vec![demand(DemandUnit::KilovoltAmpere, "75")],
             ..Tariff::free_of_charge()
         };
         100.0 * month(tariff, kwh, 0.0, 100.0, kva) / kwh
@@ -165,7 +165,7 @@ fn what_a_unit_costs_at_two_power_factors() {
 fn demand_in_kva_grows_as_the_power_factor_falls() {
     for power_factor in [1.0, 0.9, 0.8, 0.7, 0.6, 0.5] {
         let tariff = Tariff {
-            demand: Some(demand(DemandUnit::KilovoltAmpere, "5")),
+            demand: vec![demand(DemandUnit::KilovoltAmpere, "5")],
             ..Tariff::free_of_charge()
         };
         // Rounded are the bill's kVA, to three decimals, and its amount, to two.
@@ -182,7 +182,7 @@ fn what_capacitors_save() {
     let corrected = kw.hypot(750.0 * 0.6 - 250.0);
     let at = |kva: f64| {
         let tariff = Tariff {
-            demand: Some(demand(DemandUnit::KilovoltAmpere, "8.5")),
+            demand: vec![demand(DemandUnit::KilovoltAmpere, "8.5")],
             ..Tariff::free_of_charge()
         };
         month(tariff, 1000.0, 0.0, kw, kva)
@@ -199,7 +199,7 @@ fn a_steady_load_more() {
     let at = |kwh: f64, kw: f64| {
         let tariff = Tariff {
             energy: Some(flat("0.03")),
-            demand: Some(demand(DemandUnit::Kilowatt, "3")),
+            demand: vec![demand(DemandUnit::Kilowatt, "3")],
             ..Tariff::free_of_charge()
         };
         month(tariff, kwh, 0.0, kw, kw)
@@ -228,11 +228,11 @@ fn two_tariffs_break_even() {
     let blocks = || Tariff {
         energy: Some(EnergyRates::Blocks(vec![
             EnergyBlock {
-                up_to_kwh_per_month: Some(decimal("400")),
+                up_to: BlockEnd::PerMonth(decimal("400")),
                 rate_per_kwh: decimal("0.06"),
             },
             EnergyBlock {
-                up_to_kwh_per_month: None,
+                up_to: BlockEnd::Open,
                 rate_per_kwh: decimal("0.05"),
             },
         ])),

@@ -108,7 +108,7 @@ pub(super) fn least_overload(
     fewest.map_or_else(best, |(_, _, turns)| turns)
 }
 
-/// From the plan to the best one, change by change, the one that lowers the neutral most first.
+/// From the plan to the best one, step by step, each with a lower neutral than the one before.
 pub(super) fn optional_moves(
     site: &Site,
     posed: &Posed,
@@ -130,28 +130,38 @@ pub(super) fn optional_moves(
         connections(site, posed, best),
     );
     let mut made = vec![false; changes.len()];
-    let mut out = Vec::new();
+    let mut reached = effects.rms(&made);
+    let mut out: Vec<OptionalMove> = Vec::new();
+    // Changes that help only together are one step.
+    let mut step = 1;
+    let mut of_step: Vec<usize> = Vec::new();
     while let Some(next) =
         (0..changes.len())
             .filter(|&change| !made[change])
             .min_by(|&one, &other| {
-                effects
-                    .added(&made, one)
-                    .total_cmp(&effects.added(&made, other))
+                let added = |change| effects.added(&made, change);
+                added(one).total_cmp(&added(other))
             })
     {
         made[next] = true;
+        of_step.push(next);
         let neutral_rms_a = effects.rms(&made);
-        out.extend(
-            posed.members[changes[next].unit]
-                .iter()
-                .map(|&machine| OptionalMove {
-                    machine: site.machines[machine].name.clone(),
-                    from: from[machine].1,
-                    to: to[machine].1,
-                    neutral_rms_a,
-                }),
-        );
+        let is_last = made.iter().all(|made| *made);
+        if neutral_rms_a >= reached && !is_last {
+            continue;
+        }
+        let machines = of_step
+            .drain(..)
+            .flat_map(|change| &posed.members[changes[change].unit]);
+        out.extend(machines.map(|&machine| OptionalMove {
+            step,
+            machine: site.machines[machine].name.clone(),
+            from: from[machine].1,
+            to: to[machine].1,
+            neutral_rms_a,
+        }));
+        reached = neutral_rms_a;
+        step += 1;
     }
     out
 }

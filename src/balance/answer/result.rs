@@ -89,14 +89,15 @@ pub struct Move {
 /// A move beyond the plan.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct OptionalMove {
+    /// Its step, from 1: those of one step lower the neutral only together.
+    pub step: usize,
     /// The machine's name.
     pub machine: String,
     /// Its connection in the plan.
     pub from: Connection,
     /// Its connection with the move.
     pub to: Connection,
-    /// The supply's neutral rms with this move and those before it in the list; machines that move together share one
-    /// value. (A)
+    /// The supply's neutral rms with this step and those before it. (A)
     pub neutral_rms_a: f64,
 }
 
@@ -272,8 +273,8 @@ pub struct BalanceResult {
     pub recommended_moves: usize,
     /// Machines that change, in machine order.
     pub moves: Vec<Move>,
-    /// Further moves that lead from the plan to the lowest neutral, the one that lowers it most first; none where they
-    /// are part of the plan, or no plan keeps the limits.
+    /// Further moves that lead from the plan to the lowest neutral, in steps that each lower it; none where they are part
+    /// of the plan, or no plan keeps the limits.
     pub optional_moves: Vec<OptionalMove>,
     /// The moves as work, in an order in which nothing is overloaded during the work.
     pub work_order: WorkOrder,

@@ -13,7 +13,7 @@ use demand::{self, EnergyResult};
 use message::{InputErrors, Message, Messages};
 use metering::Logs;
 use site::Site;
-use tariff::{Bill, DifferenceEvidence, Usage, check_invoice, read_invoice};
+use tariff::{Bill, DifferenceEvidence, Terms, Usage, check_invoice, read_invoice};
 
 /// The bill, or the reason why there is none.
 pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
@@ -35,6 +35,44 @@ pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Resu
         .help("the bill is made from the meter with `measures = \"supply\"`: log its active power or energy")
     });
     Err(CommandError::Input(InputErrors(messages)).into())
+}
+
+/// What other terms would have cost, in the format that is asked for.
+pub(super) fn what_if(
+    arguments: &EnergyArguments,
+    site: &Site,
+    logs: &Logs,
+) -> anyhow::Result<String> {
+    let window = arguments.window_min.unwrap_or(site.demand_window_min);
+    let usage = demand::supply_usage(site, logs, window)
+        .context("no meter of the supply logs power or energy")?;
+    let mut files = Vec::new();
+    for path in &arguments.tariff {
+        let read = site::read_tariff_file(path, site.timezone).map_err(CommandError::Input)?;
+        files.push((path.display().to_string(), read));
+    }
+    let own = site.terms();
+    let others: Vec<(String, Terms<'_>)> = files
+        .iter()
+        .map(|(name, (tariffs, billing))| {
+            let terms = Terms {
+                tariffs,
+                billing,
+                ..own
+            };
+            (name.clone(), terms)
+        })
+        .collect();
+    let found = tariff::what_if(&own, &usage, &others)
+        .context("the tariff has no prices for the last twelve months of the log")?;
+    Ok(match arguments.output.format {
+        EnergyFormat::Text => export::what_if_text(&found),
+        EnergyFormat::Json => export::json(&found)?,
+        EnergyFormat::Csv => export::what_if_table(&found).of_site(&site.name).csv()?,
+        EnergyFormat::Xlsx | EnergyFormat::Parquet => anyhow::bail!(
+            "a what-if cannot be written as a workbook or Parquet: choose `--format text`, `json` or `csv`"
+        ),
+    })
 }
 
 /// The invoice compared with the bill, in the format that is asked for.

@@ -11,7 +11,7 @@ use std::path::PathBuf;
 use chrono_tz::Tz;
 use clap::{Args, ValueEnum};
 
-use self::bill::{bill_of, checked_invoice};
+use self::bill::{bill_of, checked_invoice, what_if};
 use self::output::{EnergyFormat, EnergyOutput, TableWord};
 use self::parts::{broken_down, compare_parts};
 use super::Outcome;
@@ -42,6 +42,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --baseline 2026-03-09..2026-03-23
   tapoff energy sample-data/ferry-lane --since reports/ferry-lane/report.json
   tapoff energy sample-data/ferry-lane --bill
+  tapoff energy sample-data/ferry-lane --bill --what-if --tariff sample-data/tariffs/time-of-use.toml
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
   tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
@@ -81,6 +82,19 @@ pub(super) struct EnergyArguments {
     /// Only the bill, by the `[[tariff]]` of site.toml; as CSV, one row for each line of the bill
     #[arg(long, conflicts_with_all = ["by", "compare"], help_heading = "Output")]
     bill: bool,
+
+    /// With `--bill`: which agreed capacity and which tariff would have cost least over the last twelve months of the log
+    #[arg(long, requires = "bill", help_heading = "Output")]
+    what_if: bool,
+
+    /// With `--what-if`: a file with another tariff, as `tariff_file` of site.toml names one. Can be repeated
+    #[arg(
+        long,
+        value_name = "FILE",
+        requires = "what_if",
+        help_heading = "Input"
+    )]
+    tariff: Vec<PathBuf>,
 
     /// Check a supplier's invoice against the bill, line by line: a CSV file with the columns line, from, to (the day
     /// after the last), quantity, unit, rate, amount, and the lines named as `--bill` names them
@@ -176,6 +190,14 @@ pub(super) fn execute(
     if let Some(path) = &arguments.invoice {
         bill_of(site, &result)?;
         let text = checked_invoice(arguments, path, site, logs)?;
+        deliver_text(&text, arguments.output.target(), console)?;
+        return Ok(Outcome {
+            limit_exceeded: false,
+        });
+    }
+    if arguments.what_if {
+        bill_of(site, &result)?;
+        let text = what_if(arguments, site, logs)?;
         deliver_text(&text, arguments.output.target(), console)?;
         return Ok(Outcome {
             limit_exceeded: false,

@@ -23,7 +23,7 @@ pub(super) fn costs(ground: &BreakdownInput<'_>, whole: &Whole<'_>) -> Option<Co
             start_s: quarter.start_s,
             covered_s: quarter.covered_s,
             kwh: quarter.energy_kwh,
-            lagging_kvarh: None,
+            ..UsageQuarter::default()
         })
         .collect();
     let billed = ground.bill.is_some_and(|bill| bill.meter == whole.meter.id);

@@ -92,6 +92,25 @@ pub(crate) fn lagging_by_interval<'l>(
     Some(source.iter().map(move |value| value.map(amount)))
 }
 
+/// Leading energy of each interval, by its own counts or by what the reactive power shows; `None` where lagging energy
+/// alone is counted. (kvarh)
+pub(crate) fn leading_by_interval<'l>(
+    log: &'l MeterLog,
+    draw: NetPower<'l>,
+) -> Option<impl Iterator<Item = Option<f64>> + use<'l>> {
+    let table = &log.table;
+    let counted = table.values(Quantity::ReactiveEnergyExportInterval);
+    let lagging_alone =
+        table.has(Quantity::ReactiveEnergyInterval) && !logs_reactive_power(table, draw);
+    let hours = f64::from(table.interval_s()) / 3600.0;
+    let source = counted.or(draw.reactive_kvar.filter(|_| !lagging_alone))?;
+    let amount = move |value: f64| match counted {
+        Some(_) => value,
+        None => (-value).max(0.0) * hours,
+    };
+    Some(source.iter().map(move |value| value.map(amount)))
+}
+
 /// Energy-weighted power factor; leading energy counts as none where it is not logged.
 pub(crate) fn power_factor(energy_kwh: Option<f64>, reactive: Reactive) -> Option<f64> {
     let net = reactive.import_kvarh? - reactive.export_kvarh.unwrap_or(0.0);

@@ -1,7 +1,7 @@
 //! What the supply's meter saw, as the tariff wants it.
 
 use super::blocks::Block;
-use super::energy::lagging_by_interval;
+use super::energy::{lagging_by_interval, leading_by_interval};
 use super::quarters::{Quarter, quarter_hours};
 use analysis::NetPower;
 use metering::MeterLog;
@@ -9,7 +9,7 @@ use tariff::{Usage, UsageBlock, UsageQuarter};
 
 /// Quarter-hours and blocks of a meter; export counts as zero, with a note.
 pub(crate) fn usage(
-    lagging: Option<&[(i64, f64)]>,
+    (lagging, leading): (Option<&[(i64, f64)]>, Option<&[(i64, f64)]>),
     quarters: &[Quarter],
     blocks: &[Block],
     energy_kwh: Option<f64>,
@@ -23,10 +23,9 @@ pub(crate) fn usage(
                 start_s: quarter.start_s,
                 covered_s: quarter.import_covered_s,
                 kwh: quarter.import_kwh,
-                lagging_kvarh: lagging.and_then(|sums| {
-                    let at = sums.binary_search_by_key(&quarter.start_s, |(start_s, _)| *start_s);
-                    at.ok().map(|at| sums[at].1)
-                }),
+                export_kwh: quarter.export_kwh,
+                lagging_kvarh: at(lagging, quarter.start_s),
+                leading_kvarh: at(leading, quarter.start_s),
             })
             .collect(),
         blocks: blocks
@@ -41,6 +40,17 @@ pub(crate) fn usage(
         undated_kwh: energy_kwh.map_or(0.0, |all| all - dated),
         ..Usage::of("", 0, 0)
     }
+}
+
+fn at(sums: Option<&[(i64, f64)]>, start_s: i64) -> Option<f64> {
+    let sums = sums?;
+    let at = sums.binary_search_by_key(&start_s, |(start_s, _)| *start_s);
+    at.ok().map(|at| sums[at].1)
+}
+
+/// Leading energy by quarter-hour, ascending; `None` where it is not known. (kvarh)
+pub(crate) fn leading_by_quarter(log: &MeterLog, draw: NetPower<'_>) -> Option<Vec<(i64, f64)>> {
+    leading_by_interval(log, draw).map(|values| by_quarter(log, values))
 }
 
 /// Lagging energy by quarter-hour, ascending; `None` if only registers give it. (kvarh)

@@ -2,7 +2,7 @@
 
 use crate::wording::counted;
 use balance::{BalanceResult, Objective, OptionalMove, Proof};
-use tables::{Table, columns, number, words};
+use tables::{Table, columns, exact, number, words};
 use units::{FigureKind as Q, format_amps, format_percent, or_dash, percent_of};
 
 /// How far the best plan found is known to be the best of all; `None` where the plan shown is another and no limit can
@@ -62,7 +62,7 @@ pub fn proof_sentence(result: &BalanceResult) -> Option<String> {
 pub fn enough_sentence(result: &BalanceResult) -> Option<String> {
     let before = result.before.as_ref()?;
     let last = result.optional_moves.last()?;
-    let all = counted(optional_count(result), "move", "moves");
+    let all = counted(result.optional_moves.len(), "move", "moves");
     if result.recommended_moves == 0 {
         return Some(format!(
             "No move is urged: {all} would lower the neutral from {} to {}, less than two readings of a clamp meter can show \
@@ -82,7 +82,7 @@ pub fn enough_sentence(result: &BalanceResult) -> Option<String> {
             )
         });
     let more = counted(
-        optional_count(result),
+        result.optional_moves.len(),
         "more move, which is optional, brings",
         "more moves, which are optional, bring",
     );
@@ -92,26 +92,17 @@ pub fn enough_sentence(result: &BalanceResult) -> Option<String> {
     ))
 }
 
-/// What moves together is one move.
-fn optional_count(result: &BalanceResult) -> usize {
-    let mut groups: Vec<u64> = result
-        .optional_moves
-        .iter()
-        .map(|one| one.neutral_rms_a.to_bits())
-        .collect();
-    groups.dedup();
-    groups.len()
-}
-
 /// The moves beyond the plan, and what each adds.
 #[must_use]
 pub fn optional_table(result: &BalanceResult) -> Table {
     columns! { one in &OptionalMove;
+        step: exact("Step", "") => one.step;
         machine: words("Machine") => &one.machine;
         from: words("From") => one.from.to_string();
         to: words("To") => one.to.to_string();
         neutral_rms_a: number("Neutral after", Q::CurrentStep) => one.neutral_rms_a;
     }
     .table("optional-moves", "Optional moves, after those of the plan", &result.optional_moves)
-    .with_method("neutral after: neutral rms with this move and those above it; `--all-moves` gives their order of work")
+    .with_method("moves of one step lower the neutral only together; neutral after: neutral rms with this step and those above it; \
+         `--all-moves` gives their order of work")
 }

@@ -258,4 +258,84 @@ pub(super) const PAGES: &[Explained] = &[
         "A value is of another kind than it must be, such as a text instead of a number.",
         "Write numbers without quotation marks or units, texts in quotation marks, lists in square brackets.",
     ),
+    page(
+        "charge-twice",
+        "Two charges, levies or taxes of a tariff would have the same line on the bill.",
+        "Give each a name of its own.",
+    ),
+    page(
+        "two-statistics",
+        "A charge for demand names the n-th highest demand period and a mean of the highest: one of them decides.",
+        "Keep nth_highest or mean_of_highest.",
+    ),
+    page(
+        "two-rates",
+        "A price is given by the day and by the month.",
+        "Keep one of the two rates.",
+    ),
+    page(
+        "excess-rate",
+        "Demand above the agreed capacity has a price by the month where the capacity has one by the day, or the other way round.",
+        "Write both by the day or both by the month; excess of single days by the day.",
+    ),
+    page(
+        "levy-on",
+        "on chooses the lines that a percentage is of, and the levy is no percentage.",
+        "Take on out, or write per = \"%\".",
+    ),
+    page(
+        "two-taxes",
+        "tax_pct is a tax on all of the bill, and taxes lists taxes.",
+        "Write all of them under taxes.",
+    ),
+    page(
+        "tax-below-one",
+        "A tax of less than one per cent is read as written; it may be a share that was meant as a percentage.",
+        "Write 20 for 20 %.",
+    ),
+    page(
+        "unknown-line",
+        "on of a levy or a tax names a line that does not come before it.",
+        "Name a kind of line, such as energy, or a line as the bill prints it.",
+    ),
+    page(
+        "periods-begin",
+        "The dates on which billing periods begin do not ascend.",
+        "Write the first day of each period, earliest first.",
+    ),
+    page(
+        "two-period-starts",
+        "Billing periods begin on a day of the month, and on listed dates.",
+        "Keep day_of_month or periods_begin.",
+    ),
+    page(
+        "price-time",
+        "A time in a file of prices cannot be read, or does not come after the one above it.",
+        "Write local times such as 2026-03-09 00:30, or times with their offset, in ascending order.",
+    ),
+    page(
+        "no-price",
+        "A file of prices has no row with a time and a price.",
+        "Export the prices again, or name the columns under energy_prices.",
+    ),
+    page(
+        "no-energy-price",
+        "A set of prices of energy has neither bands nor blocks nor prices from a file.",
+        "Add one of them.",
+    ),
+    page(
+        "no-critical-day",
+        "A band applies on critical days, and the tariff lists none: the band never applies.",
+        "Add critical_days or critical_days_file.",
+    ),
+    page(
+        "two-tariffs",
+        "site.toml has a tariff or billing periods of its own, and names a file of them as well.",
+        "Keep one of the two.",
+    ),
+    page(
+        "reactive-steps",
+        "The steps of a price of reactive energy do not ascend.",
+        "Write them with rising above_share_of_kwh, above free_share_of_kwh.",
+    ),
 ];

@@ -3,8 +3,8 @@
 use crate::conductor::SupplyConductor;
 use crate::findings::{mark, place, sentence};
 use crate::first_step::first_step;
-use crate::format::counted;
-use balance::BalanceResult;
+use crate::format::{counted, listed};
+use balance::{BalanceResult, HeldBack};
 use diagnosis::Diagnosis;
 use finding::{Finding, Severity};
 
@@ -35,7 +35,7 @@ impl ElectricianAnswer {
             .first()
             .filter(|finding| finding.severity == Severity::Danger);
         let (first, then) = match danger {
-            Some(danger) => (sentence(&danger.action), moves),
+            Some(danger) => (before_anything(danger, balance), moves),
             None => (moves, String::new()),
         };
         let named = findings.iter().take(MOST_NAMED);
@@ -61,4 +61,23 @@ impl ElectricianAnswer {
             then,
         }
     }
+}
+
+/// Why it is a danger, what to do about it, and what waits for that.
+fn before_anything(danger: &Finding, balance: Option<&BalanceResult>) -> String {
+    let why = danger
+        .caution
+        .split_inclusive(". ")
+        .next()
+        .unwrap_or_default();
+    let held: Vec<String> = balance.map_or_else(Vec::new, |balance| {
+        balance.held_back.iter().map(HeldBack::place).collect()
+    });
+    let waits = if held.is_empty() {
+        String::new()
+    } else {
+        format!(" Put nothing on {} until it is repaired.", listed(&held))
+    };
+    let why = why.trim_end_matches(['.', ' ']);
+    format!("{why}. {}{waits}", sentence(&danger.action))
 }

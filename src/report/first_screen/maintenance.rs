@@ -1,6 +1,6 @@
 //! For maintenance: how many amperes are spare on which phase, and where a new machine fits best.
 
-use crate::format::amps;
+use crate::format::{amps, counted};
 use crate::header::SiteHeader;
 use crate::new_machines::{NewMachines, verdict};
 use balance::{BalanceResult, HeldBack, NodeFigures};
@@ -12,8 +12,8 @@ pub(crate) struct MaintenanceAnswer {
     /// Supply and boards, each with L1, L2, L3.
     pub(crate) rows: Vec<SpareRow>,
     pub(crate) best: String,
-    /// Do the figures change with the moves?
-    pub(crate) has_moves: bool,
+    /// What the figures after the arrow are of; empty where the moves change none.
+    pub(crate) after: String,
     /// A board's figures may be sums of machines without a meter.
     pub(crate) note: &'static str,
 }
@@ -59,9 +59,17 @@ impl MaintenanceAnswer {
                     "Not known: no phase current was logged, and no machine list was analysed."
                         .to_owned()
                 }),
-            has_moves: spares
-                .iter()
-                .any(|spare| spare.now.is_some_and(|now| now != spare.after)),
+            after: balance.map_or_else(String::new, |balance| {
+                let changes = spares
+                    .iter()
+                    .any(|spare| spare.now.is_some_and(|now| now != spare.after));
+                let count = counted(balance.work_order.moves(), "move", "moves");
+                if changes {
+                    format!(", now → after {count}")
+                } else {
+                    String::new()
+                }
+            }),
             rows: spares.iter().map(row).collect(),
             note: match balance {
                 None => "",
@@ -175,21 +183,35 @@ fn most_room(spares: &[Spare]) -> Option<String> {
             .then(|| "No phase may take more load before the repair.".to_owned());
     };
     let (spare, phase, now, after) = best;
-    let place = if spare.id == "supply" {
-        "the supply"
-    } else {
-        &spare.id
-    };
     if now.min(after) <= 0.0 {
         return Some("No phase has room for more load.".to_owned());
     }
-    let later = if (now - after).abs() < 0.05 {
-        String::new()
+    // Where the supply decides, every board has the same room.
+    let as_supply = spares.first().is_some_and(|supply| {
+        let of_supply = (supply.after[phase.index()] - after).abs() < 0.05;
+        of_supply
+            && supply
+                .now
+                .is_none_or(|own| (own[phase.index()] - now).abs() < 0.05)
+    });
+    let place = if as_supply {
+        "at any board"
     } else {
-        format!(" now, {} after the moves", amps(after))
+        &format!("at {}", spare.id)
     };
-    Some(format!(
-        "Most room for one phase: {phase} of {place}, {}{later}.",
-        amps(now)
-    ))
+    Some(if after < now - 0.05 {
+        format!(
+            "Most room for one phase: {phase} {place}, {} once the moves are made ({} until then).",
+            amps(after),
+            amps(now)
+        )
+    } else if after > now + 0.05 {
+        format!(
+            "Most room for one phase: {phase} {place}, {} now, {} once the moves are made.",
+            amps(now),
+            amps(after)
+        )
+    } else {
+        format!("Most room for one phase: {phase} {place}, {}.", amps(now))
+    })
 }

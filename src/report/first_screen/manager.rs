@@ -14,7 +14,7 @@ pub(crate) struct ManagerAnswer {
 
 #[derive(Debug)]
 pub(crate) struct ManagerFigure {
-    pub(crate) label: &'static str,
+    pub(crate) label: String,
     pub(crate) value: String,
     pub(crate) remark: String,
 }
@@ -22,7 +22,7 @@ pub(crate) struct ManagerFigure {
 impl ManagerAnswer {
     pub(super) fn new(header: &SiteHeader, energy: &EnergyResult) -> ManagerAnswer {
         let mut figures = Vec::new();
-        let mut add = |label, value: String, remark: String| {
+        let mut add = |label: String, value: String, remark: String| {
             figures.push(ManagerFigure {
                 label,
                 value,
@@ -32,8 +32,8 @@ impl ManagerAnswer {
         let supply = supply_meter(energy);
         if let Some(supply) = supply {
             if let Some(kwh) = supply.energy_kwh {
-                let period = format!("in {}", length(supply.from, supply.to));
-                add("Energy", format!("{}\u{A0}kWh", number(kwh, 0)), period);
+                let label = format!("Energy, {}", length(supply.from, supply.to));
+                add(label, format!("{}\u{A0}kWh", number(kwh, 0)), String::new());
             }
         }
         match &energy.cost {
@@ -47,32 +47,36 @@ impl ManagerAnswer {
                 let gaps = if gaps < 0.05 {
                     String::new()
                 } else {
-                    format!("; {} of the time has no readings", percent(gaps))
+                    format!("{} of the time has no readings", percent(gaps))
                 };
-                let remark = format!("for this period, tax included{gaps}");
-                add("Bill", money(&bill.total.to_string()), remark);
+                let label = "Bill by the tariff, tax included".to_owned();
+                add(label, money(&bill.total.to_string()), gaps);
                 let months = bill.months.iter();
                 let worth = months
                     .filter(|month| month.marginal_kilowatt.is_some())
                     .max_by(|one, other| one.covered_s.total_cmp(&other.covered_s))
                     .and_then(|month| month.marginal_kilowatt.as_ref());
                 if let Some(worth) = worth {
-                    let when = worth
+                    let month = worth
                         .at
-                        .map_or(String::new(), |at| at.format(" in %B").to_string());
-                    let blocks = match worth.blocks {
-                        1 => "one demand period must come down".to_owned(),
-                        many => format!("{many} demand periods must come down"),
+                        .map_or(String::new(), |at| at.format(", %B").to_string());
+                    let periods = match worth.blocks {
+                        1 => {
+                            "once, tax included, if the highest demand period comes down".to_owned()
+                        }
+                        many => format!(
+                            "once, tax included, if the {many} highest demand periods come down"
+                        ),
                     };
                     add(
-                        "1\u{A0}kW less at the peak saves",
+                        format!("1\u{A0}kW less saves{month}"),
                         money(&worth.saving.to_string()),
-                        format!("{}; {blocks}", when.trim()),
+                        periods,
                     );
                 }
             }
             None => add(
-                "Bill",
+                "Bill".to_owned(),
                 "not known".to_owned(),
                 "no tariff is declared".to_owned(),
             ),
@@ -80,13 +84,13 @@ impl ManagerAnswer {
         if let Some(supply) = supply {
             let demand = supply.max_demand_kw.zip(supply.max_demand_at);
             if let Some((kw, at)) = demand {
-                let when = format_moment(at);
-                let remark = format!("{when}, {}\u{A0}min", supply.demand_window_min);
-                add(
-                    "Maximum demand",
-                    format!("{}\u{A0}kW", number(kw, 1)),
-                    remark,
+                let label = format!("Maximum demand, {}", at.format("%-d\u{A0}%b %H:%M"));
+                let remark = format!(
+                    "{}\u{A0}min from {}",
+                    supply.demand_window_min,
+                    format_moment(at)
                 );
+                add(label, format!("{}\u{A0}kW", number(kw, 1)), remark);
             }
         }
         ManagerAnswer { figures }

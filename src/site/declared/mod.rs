@@ -20,6 +20,7 @@ pub(crate) use header_words::machine_words;
 pub use header_words::reading_words;
 pub use machines::{MACHINES, NEW_MACHINES};
 pub(crate) use meters::COLUMN;
+pub(crate) use tariff::TARIFF_FILE;
 pub(crate) use workbook::sheet_words;
 pub use workbook::{
     CONNECTIONS, SITE_SHEETS, SUPPLY_ROWS, SheetColumn, SheetValue, SiteSheet, YES_NO,
@@ -40,6 +41,7 @@ pub static SITE_FILE: Declared = Declared {
         Key::tables("cable_size", &boards::CABLE_SIZE),
         Key::tables("meter", &meters::METER),
         Key::tables("tariff", &tariff::TARIFF),
+        Key::table("billing", &tariff::BILLING),
         Key::table("carbon", &supply::CARBON),
         Key::tables("variable", &variables::VARIABLE),
         Key::table("baseline", &variables::BASELINE),

@@ -45,6 +45,12 @@ pub(super) static SITE: Declared = Declared {
         )
         .or("[]")
         .example("[\"2026-12-25\", \"2026-12-26\"]"),
+        Key::text(
+            "tariff_file",
+            "\"tariff.toml\"",
+            "A file with the [[tariff]] and [billing] of the site, which other sites may share: a path from the site folder, \
+             such as ../tariff.toml.",
+        ),
     ],
 };
 

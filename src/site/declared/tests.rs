@@ -30,6 +30,18 @@ const TABLES: [(&str, &str); 6] = [
         "[[variable]]\nname = \"heating degree days\"\nfile = \"variables.csv\"\ncolumn = \"outdoor_c\"\n",
     ),
 ];
+/// Files of a tariff.
+const FILES: [(&str, &str); 3] = [
+    (
+        "tariff.toml",
+        "[[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 0.85\n",
+    ),
+    (
+        "prices.csv",
+        "time,start,price_per_kwh,price\n2026-03-09 00:00,2026-03-09 00:00,0.1,0.1\n",
+    ),
+    ("critical-days.csv", "date\n2026-01-12\n"),
+];
 const LIST: &str = "machine,circuit,connection,power_kw\nKiln,DB1,L2,3\n";
 
 fn read(table: &str, text: &str, list: &str) -> Site {
@@ -39,6 +51,9 @@ fn read(table: &str, text: &str, list: &str) -> Site {
     let whole = format!("{others}{text}");
     std::fs::write(folder.path().join("site.toml"), &whole).expect("written");
     std::fs::write(folder.path().join("machines.csv"), list).expect("written");
+    for (name, text) in FILES {
+        std::fs::write(folder.path().join(name), text).expect("written");
+    }
     let (site, messages) =
         read_site(folder.path()).unwrap_or_else(|errors| panic!("{errors}\n{whole}"));
     assert_eq!(messages.of(Level::Warning).count(), 0, "{whole}");

@@ -17,7 +17,7 @@ use super::schedule::Schedule;
 use super::thresholds::Thresholds;
 use super::variable::{BaselineTerms, Variable};
 use super::work::Work;
-use tariff::{Tariff, Terms};
+use tariff::{BillingPeriods, Tariff, Terms};
 use user_tables::{TableFile, Understood};
 
 /// The supply: line voltage, limits and what marks the conductors.
@@ -180,6 +180,8 @@ pub struct Site {
     pub accuracy: Accuracy,
     /// Prices, ascending by the date from which they hold; empty without a tariff.
     pub tariffs: Vec<Tariff>,
+    /// When billing periods begin.
+    pub billing: BillingPeriods,
     /// Series that may explain the energy, in file order.
     pub variables: Vec<Variable>,
     /// What the energy is compared with, where that is declared.
@@ -214,6 +216,7 @@ impl Site {
             thresholds: Thresholds::default(),
             accuracy: Accuracy::default(),
             tariffs: Vec::new(),
+            billing: BillingPeriods::default(),
             variables: Vec::new(),
             baseline: None,
         }
@@ -226,6 +229,7 @@ impl Site {
             tariffs: &self.tariffs,
             zone: self.timezone,
             holidays: &self.holidays,
+            billing: &self.billing,
             currency: self.currency.as_deref(),
         }
     }

@@ -1,6 +1,7 @@
 //! From the files of a site folder to the model: every fault a message at its place.
 
 pub(crate) mod accepted;
+pub(crate) mod billing;
 pub(crate) mod bounds;
 pub(crate) mod carbon;
 pub(crate) mod date;
@@ -12,12 +13,17 @@ pub(crate) mod machine_list;
 pub(crate) mod meters;
 pub(crate) mod new_machines;
 pub(crate) mod phase_words;
+pub(crate) mod price_file;
 pub(crate) mod schedules;
 pub(crate) mod site_folder;
 pub(crate) mod supply;
 pub(crate) mod table;
 pub(crate) mod table_file;
 pub(crate) mod tariff_bands;
+pub(crate) mod tariff_blocks;
+pub(crate) mod tariff_demand;
+pub(crate) mod tariff_file;
+pub(crate) mod tariff_levies;
 pub(crate) mod tariffs;
 pub(crate) mod thresholds;
 pub(crate) mod toml_fault;

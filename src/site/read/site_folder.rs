@@ -12,11 +12,14 @@ use super::file::read_text;
 use super::list::read_list;
 use super::machine_list::{self, Context};
 use super::meters::{self, MeterDraft};
+use super::price_file::TariffFiles;
 use super::table::{Located, SiteTable, Source};
 use super::toml_fault;
 use super::tree::{self, Tree};
 use super::work::{self, WorkDraft};
-use super::{accepted, carbon, schedules, supply, tariffs, thresholds, variables, workbook_site};
+use super::{
+    accepted, carbon, schedules, supply, tariff_file, thresholds, variables, workbook_site,
+};
 use crate::declared::SITE_FILE;
 use crate::model::site::{CableSize, ReadingsSource, Site};
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
@@ -142,7 +145,10 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
     let constant = head.as_ref();
     let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
     let carbon = carbon::read(root, constant);
-    let tariffs = tariffs::read(root);
+    let zone = head.as_ref().map_or(Tz::UTC, |head| head.timezone);
+    let files = TariffFiles { folder, zone };
+    let tariff_file = head.as_ref().and_then(|head| head.tariff_file.as_ref());
+    let (tariffs, billing) = tariff_file::read(root, files, tariff_file);
     let variables = variables::read(root);
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
     let baseline = variables::read_baseline(root, &variables, &meter_ids);
@@ -176,6 +182,7 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
             thresholds,
             accuracy,
             tariffs,
+            billing,
             variables,
             baseline,
         },
@@ -192,6 +199,7 @@ struct Head {
     carbon_g_per_kwh: Option<f64>,
     demand_window_min: u32,
     holidays: Vec<NaiveDate>,
+    tariff_file: Option<Located<String>>,
 }
 
 impl Head {
@@ -204,6 +212,7 @@ impl Head {
             carbon_g_per_kwh: None,
             demand_window_min: 30,
             holidays: Vec::new(),
+            tariff_file: None,
         }
     }
 }
@@ -250,6 +259,7 @@ fn read_head(table: &SiteTable<'_, '_>) -> Head {
         .iter()
         .filter_map(|date| read_date(table.source, date))
         .collect();
+    let tariff_file = table.text("tariff_file");
     table.finish();
     Head {
         name: name.map(|name| name.value).unwrap_or_default(),
@@ -258,6 +268,7 @@ fn read_head(table: &SiteTable<'_, '_>) -> Head {
         carbon_g_per_kwh,
         demand_window_min,
         holidays,
+        tariff_file,
     }
 }
 

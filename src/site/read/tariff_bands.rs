@@ -3,6 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::table::SiteTable;
+use crate::read::tariff_blocks::read_blocks;
 use calendar::parse_minute_of_day;
 use message::Message;
 use tariff::{Band, BandDays, BandTable, Hole, Months};
@@ -10,9 +11,9 @@ use tariff::{Band, BandDays, BandTable, Hole, Months};
 /// Bands that a tariff may have.
 const MOST: usize = 100;
 
-/// The bands of `energy`; `None` where there are none, or where they are at fault.
-pub(crate) fn read_bands(tariff: &SiteTable<'_, '_>) -> Option<BandTable> {
-    let tables = tariff.tables("energy");
+/// The bands of a key; `None` where there are none, or where they are at fault.
+pub(crate) fn read_bands(tariff: &SiteTable<'_, '_>, key: &'static str) -> Option<BandTable> {
+    let tables = tariff.tables(key);
     if tables.is_empty() {
         return None;
     }
@@ -32,7 +33,7 @@ pub(crate) fn read_bands(tariff: &SiteTable<'_, '_>) -> Option<BandTable> {
         Ok(table) => Some(table),
         Err(holes) => {
             for hole in holes {
-                complain(tariff, &tables, &bands, &hole);
+                complain((tariff, key), &tables, &bands, &hole);
             }
             None
         }
@@ -48,10 +49,15 @@ fn read_band(table: &SiteTable<'_, '_>) -> Option<Band> {
     let name = table.required_text("band");
     let otherwise = table.flag("otherwise").unwrap_or(false);
     let days = read_days(table);
-    let months = read_months(table);
+    let months = read_months(table, "months");
     let from = read_edge(table, "from", 0);
     let to = read_edge(table, "to", 96);
-    let rate = table.required_decimal("rate_per_kwh");
+    let blocks = read_blocks(table, "blocks").unwrap_or_default();
+    let rate = if blocks.is_empty() {
+        table.required_decimal("rate_per_kwh")
+    } else {
+        table.decimal("rate_per_kwh")
+    };
     table.finish();
     let says_when = ["days", "months", "from", "to"]
         .into_iter()
@@ -77,6 +83,7 @@ fn read_band(table: &SiteTable<'_, '_>) -> Option<Band> {
         to_quarter: to?,
         otherwise,
         rate_per_kwh: rate.unwrap_or(Decimal::ZERO),
+        blocks,
     };
     if band.from_quarter >= band.to_quarter && !band.days.is_daily() {
         table.source.push(
@@ -100,7 +107,7 @@ fn read_band(table: &SiteTable<'_, '_>) -> Option<Band> {
     Some(band)
 }
 
-fn read_days(table: &SiteTable<'_, '_>) -> Option<BandDays> {
+pub(crate) fn read_days(table: &SiteTable<'_, '_>) -> Option<BandDays> {
     let Some(text) = table.text("days") else {
         return table.value("days").is_none().then(BandDays::daily);
     };
@@ -116,9 +123,9 @@ fn read_days(table: &SiteTable<'_, '_>) -> Option<BandDays> {
     }
 }
 
-fn read_months(table: &SiteTable<'_, '_>) -> Option<Months> {
-    let Some(text) = table.text_or_number("months") else {
-        return table.value("months").is_none().then_some(Months::ALL);
+pub(crate) fn read_months(table: &SiteTable<'_, '_>, key: &'static str) -> Option<Months> {
+    let Some(text) = table.text_or_number(key) else {
+        return table.value(key).is_none().then_some(Months::ALL);
     };
     let months = Months::parse(&text.value);
     if months.is_none() {
@@ -133,7 +140,11 @@ fn read_months(table: &SiteTable<'_, '_>) -> Option<Months> {
 }
 
 /// A time of day on a quarter-hour, as its number.
-fn read_edge(table: &SiteTable<'_, '_>, key: &'static str, without: usize) -> Option<usize> {
+pub(crate) fn read_edge(
+    table: &SiteTable<'_, '_>,
+    key: &'static str,
+    without: usize,
+) -> Option<usize> {
     let Some(text) = table.text(key) else {
         return table.value(key).is_none().then_some(without);
     };
@@ -159,7 +170,12 @@ fn read_edge(table: &SiteTable<'_, '_>, key: &'static str, without: usize) -> Op
     })
 }
 
-fn complain(tariff: &SiteTable<'_, '_>, tables: &[SiteTable<'_, '_>], bands: &[Band], hole: &Hole) {
+fn complain(
+    (tariff, key): (&SiteTable<'_, '_>, &str),
+    tables: &[SiteTable<'_, '_>],
+    bands: &[Band],
+    hole: &Hole,
+) {
     let when = &hole.when;
     let message = if let Some(&second) = hole.bands.get(1) {
         let names: Vec<String> = hole
@@ -175,7 +191,7 @@ fn complain(tariff: &SiteTable<'_, '_>, tables: &[SiteTable<'_, '_>], bands: &[B
         .help("let each band end where the next one begins")
     } else {
         let span = tariff
-            .value("energy")
+            .value(key)
             .map_or(tariff.span.clone(), toml::Spanned::span);
         Message::error("bands-gap", format!("energy has no price {when}"))
             .at(tariff.source.place(&span), "no band holds then")

@@ -1,19 +1,26 @@
 //! Reads `[[tariff]]`.
 
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+
 use super::table::SiteTable;
 use crate::read::date::read_date;
+use crate::read::price_file::TariffFiles;
 use crate::read::tariff_bands::read_bands;
+use crate::read::tariff_blocks::read_blocks;
+use crate::read::tariff_demand::{read_capacity, read_demand};
+use crate::read::tariff_levies::{LineNames, read_levies, read_rounding, read_taxes};
 use message::Message;
 use tariff::{
-    CapacityCharge, DemandCharge, DemandUnit, EnergyBlock, EnergyRates, PowerFactorSurcharge,
-    ReactiveCharge, Tariff,
+    EnergyRates, EnergySet, LossFactors, PowerFactorSurcharge, Proration, ReactiveCharge,
+    ReactiveFlow, ReactiveStep, Tariff,
 };
 
 /// The tariffs, ascending by date.
-pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<Tariff> {
+pub(crate) fn read(root: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Vec<Tariff> {
     let mut tariffs: Vec<Tariff> = Vec::new();
     for table in root.tables("tariff") {
-        let Some(tariff) = read_one(&table) else {
+        let Some(tariff) = read_one(&table, files) else {
             continue;
         };
         if tariffs.iter().any(|known| known.from == tariff.from) {
@@ -36,130 +43,247 @@ pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<Tariff> {
     tariffs
 }
 
-fn read_one(table: &SiteTable<'_, '_>) -> Option<Tariff> {
+fn read_one(table: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Option<Tariff> {
     let from = table
         .required_text("from")
         .and_then(|from| read_date(table.source, &from));
-    let bands = read_bands(table);
-    let blocks = read_blocks(table);
-    if bands.is_some()
-        && let Some(blocks) = table.value("energy_blocks")
-    {
-        table.source.push(
-            Message::error(
-                "two-energy-prices",
-                "`energy` and `energy_blocks` cannot both price the energy of one `[[tariff]]`",
-            )
-            .at(
-                table.source.place(&blocks.span()),
-                "a second price of energy",
-            )
-            .help("keep `energy` for prices by time, or `energy_blocks` for prices by amount"),
-        );
-    }
-    let tariff = Tariff {
+    let critical = critical_days(table, files);
+    let more_energy = read_sets(table, files, &critical);
+    let keys = ["energy", "energy_blocks", "energy_prices", "holidays"];
+    let mut tariff = Tariff {
         from: from.unwrap_or_default(),
-        energy: bands
-            .map(EnergyRates::Bands)
-            .or(blocks.map(EnergyRates::Blocks)),
+        energy: read_rates(table, keys, files, &critical),
+        more_energy,
+        by_kvah: table
+            .word("energy_unit", &[("kWh", false), ("kVAh", true)])
+            .unwrap_or(false),
+        losses: read_losses(table),
+        export: read_export(table, files, &critical),
         standing_per_day: table.decimal("standing_per_day"),
+        standing_per_month: table.decimal("standing_per_month"),
         demand: read_demand(table),
         capacity: read_capacity(table),
         reactive: read_reactive(table),
         power_factor: read_power_factor(table),
-        tax_pct: table.decimal("tax_pct"),
+        levies: Vec::new(),
+        minimum_per_month: table.decimal("minimum_per_month"),
+        taxes: Vec::new(),
+        rounding: read_rounding(table),
+        proration: table
+            .word(
+                "monthly_charges",
+                &[
+                    ("by-period", Proration::ByPeriod),
+                    ("by-30-days", Proration::By30Days),
+                    ("by-365-days", Proration::By365Days),
+                ],
+            )
+            .unwrap_or_default(),
     };
+    let mut names = LineNames::of(&tariff);
+    tariff.levies = read_levies(table, &mut names);
+    tariff.taxes = read_taxes(table, &mut names);
     table.finish();
     from.map(|_| tariff)
 }
 
-fn read_blocks(tariff: &SiteTable<'_, '_>) -> Option<Vec<EnergyBlock>> {
-    let tables = tariff.tables("energy_blocks");
-    let last = tables.len().checked_sub(1)?;
-    let mut blocks: Vec<EnergyBlock> = Vec::new();
-    for (index, table) in tables.iter().enumerate() {
-        let end = table.located_decimal("up_to_kwh_per_month");
-        let rate = table.required_decimal("rate_per_kwh");
+/// Further prices of energy.
+fn read_sets(
+    tariff: &SiteTable<'_, '_>,
+    files: TariffFiles<'_>,
+    critical: &[NaiveDate],
+) -> Vec<EnergySet> {
+    let mut sets: Vec<EnergySet> = Vec::new();
+    for table in tariff.tables("energy_sets") {
+        let name = table.required_text("set");
+        let keys = ["bands", "blocks", "prices", "holidays"];
+        let rates = read_rates(&table, keys, files, critical);
+        let is_written = keys[..3].iter().any(|key| table.value(key).is_some());
         table.finish();
-        let is_wrong = match &end {
-            Some(end) => {
-                index == last
-                    || blocks.iter().any(|block| {
-                        block
-                            .up_to_kwh_per_month
-                            .is_some_and(|known| known >= end.value)
-                    })
-            }
-            None => index != last && table.value("up_to_kwh_per_month").is_none(),
-        };
-        if is_wrong {
+        if !is_written {
             table.source.push(
-                Message::error(
-                    "energy-blocks",
-                    "the blocks of a price by amount must ascend, and only the last has no end",
-                )
-                .at(
-                    table.source.place(&table.span),
-                    "expected a larger `up_to_kwh_per_month` than before, and none in the last block",
-                )
-                .help(
-                    "write `energy_blocks = [ { up_to_kwh_per_month = 5000, rate_per_kwh = 0.20 }, { rate_per_kwh \
-                     = 0.17 } ]`",
-                ),
+                Message::error("no-energy-price", "a set of prices has no price")
+                    .at(
+                        table.source.place(&table.span),
+                        "expected `bands`, `blocks` or `prices`",
+                    )
+                    .help("add `bands = [ { band = \"all\", rate_per_kwh = 0.03 } ]`"),
             );
         }
-        blocks.push(EnergyBlock {
-            up_to_kwh_per_month: end.map(|end| end.value),
-            rate_per_kwh: rate.unwrap_or_default(),
+        let (Some(name), Some(rates)) = (name, rates) else {
+            continue;
+        };
+        let is_taken = name.value == "energy" || sets.iter().any(|set| set.name == name.value);
+        if is_taken {
+            table.source.push(
+                Message::error(
+                    "charge-twice",
+                    format!("two prices of energy are called `{}`", name.value),
+                )
+                .at(table.source.place(&name.span), "the second one")
+                .help("give each set a name of its own, such as \"network\""),
+            );
+        }
+        sets.push(EnergySet {
+            name: name.value,
+            rates,
         });
     }
-    Some(blocks)
+    sets
 }
 
-fn read_demand(tariff: &SiteTable<'_, '_>) -> Option<DemandCharge> {
-    let table = tariff.table("demand")?;
-    if table.value("per").is_none() {
-        table.missing("per");
+/// Bands, blocks or prices from a file, by the keys for each and for their holidays.
+fn read_rates(
+    table: &SiteTable<'_, '_>,
+    [bands, blocks, prices, holidays]: [&'static str; 4],
+    files: TariffFiles<'_>,
+    critical: &[NaiveDate],
+) -> Option<EnergyRates> {
+    let own_days = dates(table, holidays);
+    let by_time = read_bands(table, bands);
+    if let (Some(by_time), true) = (&by_time, critical.is_empty())
+        && by_time.names_critical_days()
+    {
+        let span = table
+            .value(bands)
+            .map_or(table.span.clone(), toml::Spanned::span);
+        table.source.push(
+            Message::warning("no-critical-day", "a band is for critical days, and there are none")
+                .at(table.source.place(&span), "such a band never applies")
+                .help("add `critical_days = [\"2026-01-12\"]` or `critical_days_file = \"critical-days.csv\"`"),
+        );
     }
-    let per = table.word(
-        "per",
-        &[
-            ("kW", DemandUnit::Kilowatt),
-            ("kVA", DemandUnit::KilovoltAmpere),
-        ],
-    );
-    let rate = table.required_decimal("rate_per_month");
-    let months = table
-        .whole("ratchet_months")
-        .map_or(0, |months| months.value);
-    let share = table.decimal("ratchet_share");
-    table.finish();
-    Some(DemandCharge {
-        per: per?,
-        rate_per_month: rate?,
-        ratchet_months: months,
-        ratchet_share: share.unwrap_or_default(),
-    })
+    let by_time = by_time.map(|table| table.with_days(own_days, critical.to_vec()));
+    let by_amount = read_blocks(table, blocks);
+    let by_file = table.table(prices).and_then(|table| files.prices(&table));
+    let written: Vec<&'static str> = [bands, blocks, prices]
+        .into_iter()
+        .filter(|key| table.value(key).is_some())
+        .collect();
+    if let [first, second, ..] = written[..]
+        && let Some(value) = table.value(second)
+    {
+        table.source.push(
+            Message::error(
+                "two-energy-prices",
+                format!("`{first}` and `{second}` cannot both price the energy of one `{}`", table.title),
+            )
+            .at(table.source.place(&value.span()), "a second price of energy")
+            .help("keep bands for prices by time, or blocks for prices by amount; a further price of the same energy is one of the `energy_sets`"),
+        );
+    }
+    by_time
+        .map(EnergyRates::Bands)
+        .or(by_amount.map(EnergyRates::Blocks))
+        .or(by_file.map(EnergyRates::Series))
 }
 
-fn read_capacity(tariff: &SiteTable<'_, '_>) -> Option<CapacityCharge> {
-    let table = tariff.table("capacity")?;
-    let kva = table.required_decimal("kva");
-    let rate = table.required_decimal("rate_per_kva_day");
-    table.finish();
-    Some(CapacityCharge {
-        kva: kva?,
-        rate_per_kva_day: rate?,
-    })
+/// Dates of a list; `None` where it is not written.
+fn dates(table: &SiteTable<'_, '_>, key: &'static str) -> Option<Vec<NaiveDate>> {
+    let texts = table.texts(key);
+    table.value(key)?;
+    let dates = texts
+        .iter()
+        .filter_map(|text| read_date(table.source, text));
+    Some(dates.collect())
 }
 
-fn read_reactive(tariff: &SiteTable<'_, '_>) -> Option<ReactiveCharge> {
-    let table = tariff.table("reactive")?;
-    let free = table.required_decimal("free_share_of_kwh");
-    let rate = table.required_decimal("rate_per_kvarh");
+fn critical_days(tariff: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Vec<NaiveDate> {
+    let mut days = dates(tariff, "critical_days").unwrap_or_default();
+    if let Some(file) = tariff.text("critical_days_file") {
+        days.extend(files.dates(tariff, &file));
+    }
+    days
+}
+
+fn read_losses(tariff: &SiteTable<'_, '_>) -> LossFactors {
+    let usual = LossFactors::default();
+    let Some(table) = tariff.table("losses") else {
+        return usual;
+    };
+    let losses = LossFactors {
+        energy: table.decimal("energy").unwrap_or(usual.energy),
+        demand: table.decimal("demand").unwrap_or(usual.demand),
+    };
     table.finish();
-    Some(ReactiveCharge {
-        free_share_of_kwh: free?,
+    losses
+}
+
+fn read_export(
+    tariff: &SiteTable<'_, '_>,
+    files: TariffFiles<'_>,
+    critical: &[NaiveDate],
+) -> Option<EnergyRates> {
+    let table = tariff.table("export")?;
+    let keys = ["bands", "blocks", "prices", "holidays"];
+    let rates = read_rates(&table, keys, files, critical);
+    table.finish();
+    rates
+}
+
+fn read_reactive(tariff: &SiteTable<'_, '_>) -> Vec<ReactiveCharge> {
+    let mut charges: Vec<ReactiveCharge> = Vec::new();
+    for table in tariff.table_or_tables("reactive") {
+        let name = table.text("charge").map(|name| name.value);
+        let flow = table.word(
+            "of",
+            &[
+                ("lagging", ReactiveFlow::Lagging),
+                ("leading", ReactiveFlow::Leading),
+                ("net", ReactiveFlow::Net),
+            ],
+        );
+        let by_quarter_hour = table.word("share_of", &[("month", false), ("quarter-hour", true)]);
+        let free = table.required_decimal("free_share_of_kwh");
+        let rate = table.required_decimal("rate_per_kvarh");
+        let mut steps: Vec<ReactiveStep> = Vec::new();
+        steps.extend(step(free, rate));
+        for more in table.tables("steps") {
+            let above = more.required_decimal("above_share_of_kwh");
+            let rate = more.required_decimal("rate_per_kvarh");
+            more.finish();
+            let next = step(above, rate);
+            let ascends = |next: &ReactiveStep| {
+                steps
+                    .last()
+                    .is_none_or(|last| last.above_share < next.above_share)
+            };
+            if next.as_ref().is_some_and(|next| !ascends(next)) {
+                more.source.push(
+                    Message::error("reactive-steps", "the steps of reactive energy must ascend")
+                        .at(more.source.place(&more.span), "expected a larger share than before")
+                        .help("write the steps with their shares in ascending order, all above `free_share_of_kwh`"),
+                );
+            }
+            steps.extend(next);
+        }
+        table.finish();
+        if charges.iter().any(|known| known.name == name) {
+            table.source.push(
+                Message::error(
+                    "charge-twice",
+                    "two charges for reactive energy have one name",
+                )
+                .at(table.source.place(&table.span), "the second one")
+                .help("give each its own `charge = \"…\"`, such as \"leading\""),
+            );
+        }
+        if steps.is_empty() {
+            continue;
+        }
+        charges.push(ReactiveCharge {
+            name,
+            flow: flow.unwrap_or(ReactiveFlow::Lagging),
+            by_quarter_hour: by_quarter_hour.unwrap_or(false),
+            steps,
+        });
+    }
+    charges
+}
+
+fn step(above: Option<Decimal>, rate: Option<Decimal>) -> Option<ReactiveStep> {
+    Some(ReactiveStep {
+        above_share: above?,
         rate_per_kvarh: rate?,
     })
 }
@@ -168,9 +292,11 @@ fn read_power_factor(tariff: &SiteTable<'_, '_>) -> Option<PowerFactorSurcharge>
     let table = tariff.table("power_factor")?;
     let below = table.required_decimal("below");
     let rate = table.required_decimal("surcharge_per_kwh_per_pct");
+    let net = table.word("reactive", &[("lagging", false), ("net", true)]);
     table.finish();
     Some(PowerFactorSurcharge {
         below: below?,
         surcharge_per_kwh_per_pct: rate?,
+        net: net.unwrap_or(false),
     })
 }

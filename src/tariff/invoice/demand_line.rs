@@ -1,12 +1,14 @@
 //! The demand of an invoice whose months are not those of the calendar.
 
-use chrono::{Datelike, Months, NaiveDate};
+use chrono::{Months, NaiveDate};
 use rust_decimal::Decimal;
 
 use super::computed::Computed;
 use super::explain::DifferenceEvidence;
 use super::line::InvoiceLine;
-use crate::charges::{DemandCharge, DemandUnit};
+use crate::bill_line::LineKind;
+use crate::charges::DemandCharge;
+use crate::demand_measure::DemandMeasure;
 use crate::money;
 use crate::sums::local;
 use crate::tariff::tariff_on;
@@ -21,14 +23,25 @@ pub(super) fn demand_of_period(
     line: &InvoiceLine,
     by_calendar: &Computed,
 ) -> Option<(Computed, String)> {
-    let is_first = |date: NaiveDate| date.day() == 1;
-    if !line.is_named("demand") || is_first(line.from) && is_first(line.to) {
+    let billing = evidence.terms.billing;
+    let is_first = |date: NaiveDate| billing.around(date).0 == date;
+    if is_first(line.from) && is_first(line.to) {
         return None;
     }
     let tariffs = evidence.terms.tariffs;
-    let charge = tariffs[tariff_on(tariffs, line.from)?].demand?;
-    // A ratchet looks back on months of the calendar.
-    if charge.ratchet_months > 0 {
+    let mut charges = tariffs[tariff_on(tariffs, line.from)?].demand.iter();
+    let charge = charges.find(|charge| line.is_named(&charge.line()))?;
+    // Others look back on months of the calendar, or on a contract.
+    let plain = DemandCharge {
+        name: charge.name.clone(),
+        measure: DemandMeasure {
+            per: charge.measure.per,
+            window: charge.measure.window,
+            ..DemandMeasure::maximum(charge.measure.per)
+        },
+        ..DemandCharge::maximum(charge.measure.per, charge.rate)
+    };
+    if *charge != plain {
         return None;
     }
     let decimals = money::decimals_of(evidence.terms.currency);
@@ -37,12 +50,12 @@ pub(super) fn demand_of_period(
     for (from, to) in months(line.from, line.to) {
         let own = peak(evidence, charge, from, to).and_then(money::quantity)?;
         quantity += own;
-        amount += money::rounded(own * charge.rate_per_month, decimals);
+        amount += money::rounded(own * charge.rate, decimals);
     }
     if quantity == by_calendar.quantity {
         return None;
     }
-    let unit = charge.per.symbol();
+    let unit = charge.measure.per.symbol();
     let said = format!(
         "the maximum within {} is {quantity} {unit}; the maxima of the months of the calendar add up to {} {unit}",
         units::format_days(line.from, line.to),
@@ -51,8 +64,11 @@ pub(super) fn demand_of_period(
     let computed = Computed {
         quantity,
         unit: unit.to_owned(),
-        rate: Some(charge.rate_per_month),
+        rate: Some(charge.rate),
         amount,
+        kind: Some(LineKind::Demand),
+        percent: false,
+        by_month: true,
     };
     Some((computed, said))
 }
@@ -78,19 +94,19 @@ fn months(from: NaiveDate, to: NaiveDate) -> Vec<(NaiveDate, NaiveDate)> {
 
 fn peak(
     evidence: &DifferenceEvidence<'_>,
-    charge: DemandCharge,
+    charge: &DemandCharge,
     from: NaiveDate,
     to: NaiveDate,
 ) -> Option<f64> {
-    let zone = evidence.terms.zone;
+    let terms = evidence.terms;
     let within = evidence.usage.blocks.iter().filter(|block| {
-        local(zone, block.start_s).is_some_and(|at| (from..to).contains(&at.date()))
+        local(terms.zone, block.start_s).is_some_and(|at| {
+            (from..to).contains(&at.date()) && charge.measure.window.contains(at, terms.holidays)
+        })
     });
-    let own = within.filter_map(|block| match charge.per {
-        DemandUnit::Kilowatt => Some(block.kw),
-        DemandUnit::KilovoltAmpere => block.kva,
-    });
-    own.reduce(f64::max)
+    within
+        .filter_map(|block| charge.measure.of(block))
+        .reduce(f64::max)
 }
 
 #[cfg(test)]

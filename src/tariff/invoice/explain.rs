@@ -7,7 +7,8 @@ use super::computed::{Computed, bill_lines, computed};
 use super::line::{InvoiceLine, agrees};
 use super::verdict::Verdict;
 use crate::bill::bill_of;
-use crate::{Bill, Terms, Usage, money};
+use crate::bill_line::LineKind;
+use crate::{Bill, BillLine, Terms, Usage, money};
 use message::closest;
 
 /// What an invoice is checked against.
@@ -34,7 +35,7 @@ pub(super) fn explain(
     let Some(own) = own else {
         return vec![unknown_name(line, bill)];
     };
-    let mut because = own_arithmetic(evidence, line);
+    let mut because = own_arithmetic(evidence, line, own);
     if matches!(verdict, Verdict::Quantity | Verdict::QuantityAndRate) {
         because.extend(quantity(evidence, invoice, line, bill, own));
     }
@@ -65,12 +66,17 @@ fn unique(names: Vec<&str>) -> Vec<&str> {
 }
 
 /// The invoice's own quantity × rate against its own amount.
-fn own_arithmetic(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Vec<String> {
+fn own_arithmetic(
+    evidence: &DifferenceEvidence<'_>,
+    line: &InvoiceLine,
+    own: &Computed,
+) -> Vec<String> {
+    let is_percentage = own.percent;
     let (Some(quantity), Some(rate)) = (line.quantity, line.rate) else {
         return Vec::new();
     };
     let decimals = money::decimals_of(evidence.terms.currency);
-    let per = if line.is_named("tax") {
+    let per = if is_percentage {
         Decimal::ONE_HUNDRED
     } else {
         Decimal::ONE
@@ -78,7 +84,7 @@ fn own_arithmetic(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Vec<
     let product = quantity * rate / per;
     // A monthly charge may be due for part of the month.
     let off = (product - line.amount).abs();
-    if off > Decimal::new(1, decimals) && !line.is_named("demand") {
+    if off > Decimal::new(1, decimals) && !own.by_month {
         return vec![format!(
             "on the invoice, quantity × rate is {}, not {}",
             money::rounded(product, decimals),
@@ -98,19 +104,27 @@ fn quantity(
     let Some(invoiced) = line.quantity else {
         return Vec::new();
     };
-    if line.is_named("tax") {
-        return vec!["the taxed amount differs because other lines differ".to_owned()];
+    if own.percent {
+        return base_of_percentage(evidence, line, bill, invoiced);
     }
     let mut because = Vec::new();
-    if line.is_named("standing") || line.is_named("capacity") {
+    if matches!(own.kind, Some(LineKind::Standing | LineKind::Capacity)) {
+        let days = (line.to - line.from).num_days();
         because.push(format!(
-            "the line covers {}: {} days",
-            units::format_days(line.from, line.to),
-            (line.to - line.from).num_days()
+            "the line covers {}: {days} days",
+            units::format_days(line.from, line.to)
         ));
+        if own.kind == Some(LineKind::Capacity) && own.unit == "kVA·days" {
+            let kva = |quantity: Decimal| (quantity / Decimal::from(days)).round_dp(3).normalize();
+            because.push(format!(
+                "the invoice bills {} kVA, the tariff {} kVA",
+                kva(invoiced),
+                kva(own.quantity)
+            ));
+        }
         return because;
     }
-    for (words, other) in other_readings(evidence, line) {
+    for (words, other) in other_readings(evidence, line, own.kind == Some(LineKind::Demand)) {
         if agrees(invoiced, other.quantity) {
             because.push(format!("it agrees {words}"));
         }
@@ -120,6 +134,9 @@ fn quantity(
             "the total energy of these days agrees: only its split into bands or blocks differs"
                 .to_owned(),
         );
+    }
+    if own.kind == Some(LineKind::Energy) {
+        because.extend(loss_factor(invoice, bill));
     }
     if because.is_empty()
         && let Some(class) = evidence.class_pct
@@ -144,6 +161,70 @@ fn quantity(
     because
 }
 
+/// What is taxed, with other lines in it or without.
+fn base_of_percentage(
+    evidence: &DifferenceEvidence<'_>,
+    line: &InvoiceLine,
+    bill: &Bill,
+    invoiced: Decimal,
+) -> Vec<String> {
+    let lines: Vec<&BillLine> = bill_lines(bill).collect();
+    let Some(at) = lines.iter().position(|own| line.is_named(&own.line)) else {
+        return Vec::new();
+    };
+    let sum = |holds: &dyn Fn(&BillLine) -> bool| -> Decimal {
+        let before = lines[..at].iter().filter(|own| holds(own));
+        before.map(|own| own.amount).sum()
+    };
+    let coin = Decimal::new(1, money::decimals_of(evidence.terms.currency));
+    let tried: [(&str, Decimal); 4] = [
+        (
+            "if the taxes before it are not taxed",
+            sum(&|own| own.kind != LineKind::Tax),
+        ),
+        ("if the taxes before it are taxed as well", sum(&|_| true)),
+        (
+            "if levies are not taxed",
+            sum(&|own| !matches!(own.kind, LineKind::Tax | LineKind::Levy)),
+        ),
+        (
+            "if energy alone is taxed",
+            sum(&|own| own.kind == LineKind::Energy),
+        ),
+    ];
+    let agreeing = tried
+        .iter()
+        .filter(|(_, base)| (*base - invoiced).abs() <= coin);
+    let mut because: Vec<String> = agreeing
+        .map(|(words, _)| format!("it agrees {words}"))
+        .collect();
+    if because.is_empty() {
+        because.push("the taxed amount differs because other lines differ".to_owned());
+    }
+    because
+}
+
+/// All energy of the invoice is the same multiple of that of the log.
+fn loss_factor(invoice: &[InvoiceLine], bill: &Bill) -> Option<String> {
+    const LARGEST: Decimal = Decimal::from_parts(125, 0, 0, false, 2);
+    let mut factors = Vec::new();
+    for line in invoice {
+        let Some(own) = computed(bill, line).filter(|own| own.kind == Some(LineKind::Energy))
+        else {
+            continue;
+        };
+        factors.push(line.quantity?.checked_div(own.quantity)?);
+    }
+    let (least, most) = (factors.iter().min()?, factors.iter().max()?);
+    let alike = factors.len() > 1 && *most - *least < Decimal::new(1, 3);
+    (alike && *least > Decimal::new(1002, 3) && *most < LARGEST).then(|| {
+        format!(
+            "all energy on the invoice is {} times that of the log: a loss factor",
+            most.round_dp(4).normalize()
+        )
+    })
+}
+
 /// Share of the days of a bill without readings. (%)
 fn missing(bill: &Bill) -> Option<f64> {
     let share = bill.days_without_readings_pct();
@@ -154,6 +235,7 @@ fn missing(bill: &Bill) -> Option<f64> {
 fn other_readings(
     evidence: &DifferenceEvidence<'_>,
     line: &InvoiceLine,
+    is_demand: bool,
 ) -> Vec<(String, Computed)> {
     let terms = evidence.terms;
     let mut found = Vec::new();
@@ -192,7 +274,7 @@ fn other_readings(
     let own =
         bill_of(terms, evidence.usage, line.from, next).and_then(|bill| computed(&bill, line));
     found.extend(own.map(|own| ("if the day `to` is included".to_owned(), own)));
-    if line.is_named("demand") {
+    if is_demand {
         found.extend(other_unit(evidence, line));
     }
     found
@@ -203,15 +285,14 @@ fn other_unit(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Option<(
     use crate::DemandUnit::{KilovoltAmpere, Kilowatt};
     let mut tariffs = evidence.terms.tariffs.to_vec();
     let mut unit = "";
-    for demand in tariffs
-        .iter_mut()
-        .filter_map(|tariff| tariff.demand.as_mut())
-    {
-        demand.per = match demand.per {
+    let charges = tariffs.iter_mut().flat_map(|tariff| &mut tariff.demand);
+    for charge in charges.filter(|charge| line.is_named(&charge.line())) {
+        let per = &mut charge.measure.per;
+        *per = match *per {
             Kilowatt => KilovoltAmpere,
             KilovoltAmpere => Kilowatt,
         };
-        unit = demand.per.symbol();
+        unit = per.symbol();
     }
     let terms = Terms {
         tariffs: &tariffs,

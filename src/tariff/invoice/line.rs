@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
-use crate::BillLine;
+use crate::{BillLine, LineKind};
 
 /// What an invoice says; what it does not print is `None`.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,10 +37,21 @@ impl InvoiceLine {
         plain(&self.line) == plain(name)
     }
 
-    /// Does it represent this line of the bill: the same name, days in common?
+    /// Is it one line for several of a kind, such as `energy` for those of all bands?
+    #[must_use]
+    pub fn is_head_of(&self, line: &BillLine) -> bool {
+        let (head, own) = (self.line.trim().to_lowercase(), line.line.to_lowercase());
+        let rest = own.strip_prefix(&head);
+        matches!(line.kind, LineKind::Energy | LineKind::Export)
+            && rest.is_some_and(|rest| rest.starts_with(' '))
+    }
+
+    /// Does it represent this line of the bill: the same name or that of its kind, days in common?
     #[must_use]
     pub fn stands_for(&self, line: &BillLine) -> bool {
-        self.is_named(&line.line) && self.from < line.to && line.from < self.to
+        (self.is_named(&line.line) || self.is_head_of(line))
+            && self.from < line.to
+            && line.from < self.to
     }
 }
 

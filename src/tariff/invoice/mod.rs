@@ -6,6 +6,7 @@
 mod check;
 mod columns;
 mod computed;
+mod dates;
 mod demand_line;
 mod explain;
 mod line;

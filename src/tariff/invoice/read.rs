@@ -5,6 +5,7 @@ use std::str::FromStr;
 use rust_decimal::Decimal;
 
 use super::columns::INVOICE;
+use super::dates::DateForm;
 use super::line::InvoiceLine;
 use message::{InputErrors, Message, Messages, Place, did_you_mean};
 use user_tables::{Lines, NamedColumns, Row};
@@ -33,8 +34,24 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
     check_header(&columns, &mut messages);
     let mut found = Vec::new();
     if !messages.has_errors() {
-        for line in lines {
-            found.extend(invoice_line(&columns.row(line), &mut messages));
+        let rows: Vec<Row<'_>> = lines.map(|line| columns.row(line)).collect();
+        let dates = rows
+            .iter()
+            .flat_map(|row| [row.cell("from"), row.cell("to")])
+            .flatten();
+        let form = DateForm::of(dates);
+        if let (DateForm::Unclear, Some(row)) = (form, rows.first()) {
+            row.fault(
+                "ambiguous-date",
+                "from",
+                "may have its day or its month first",
+                "dates such as `2026-03-01`",
+                &mut messages,
+            );
+        } else {
+            for row in &rows {
+                found.extend(invoice_line(row, form, &mut messages));
+            }
         }
         if found.is_empty() && !messages.has_errors() {
             messages.push(
@@ -88,9 +105,17 @@ fn check_header(columns: &NamedColumns<'_>, messages: &mut Messages) {
     }
 }
 
-fn invoice_line(row: &Row<'_>, messages: &mut Messages) -> Option<InvoiceLine> {
+fn invoice_line(row: &Row<'_>, form: DateForm, messages: &mut Messages) -> Option<InvoiceLine> {
     row.fits(messages).then_some(())?;
-    let (from, to) = (row.date("from", messages), row.date("to", messages));
+    let mut date = |column: &str| {
+        let read = row.cell(column).and_then(|text| form.read(text));
+        if read.is_none() {
+            let expected = "a date such as `2026-03-01`";
+            row.fault("date", column, "is not a date", expected, messages);
+        }
+        read
+    };
+    let (from, to) = (date("from"), date("to"));
     let quantity = decimal(row, "quantity", messages);
     let rate = decimal(row, "rate", messages);
     let amount = decimal(row, "amount", messages);

@@ -49,6 +49,14 @@ impl<'s, 't> SiteTable<'s, 't> {
         self.get(key)
     }
 
+    /// One table, or a list of them.
+    pub(crate) fn table_or_tables(&self, key: &'static str) -> Vec<SiteTable<'s, 't>> {
+        match self.get(key).map(Spanned::get_ref) {
+            Some(DeValue::Array(_)) => self.tables(key),
+            _ => self.table(key).into_iter().collect(),
+        }
+    }
+
     pub(crate) fn tables(&self, key: &'static str) -> Vec<SiteTable<'s, 't>> {
         let Some(value) = self.get(key) else {
             return Vec::new();
