@@ -23,7 +23,7 @@ pub use crate::answer::infeasible::{Infeasible, MissingWays, NeededLimit, Overlo
 pub use crate::answer::phase_doubt::{DoubtfulPhases, PlanElsewhere, WorthKnowing};
 pub use crate::answer::result::{
     AfterRepair, BalanceResult, BalanceTrace, FeederLoss, LaterMove, MachineShare, Move,
-    MovesPoint, NodeResult, PeakBlock, Peaks, PhasorMoment,
+    MovesPoint, NodeResult, OptionalMove, PeakBlock, Peaks, PhasorMoment,
 };
 pub use crate::answer::what_if::{
     Slot, TrialBoard, TrialFigures, TrialNode, TrialPlan, TrialUnit, Wave,

@@ -1,17 +1,26 @@
 //! From a problem to its solution.
 
 use crate::form::model::Model;
+use crate::problem::evaluation::Excess;
 use crate::problem::problem::Problem;
 use crate::problem::proof::Proof;
 use crate::problem::settings::Settings;
-use crate::problem::solution::Solution;
+use crate::problem::solution::{FewerMoves, Solution};
 use crate::prove::branch::prove;
 use crate::prove::curve::moves_curve;
+use crate::prove::shortened::Shortened;
 use crate::search::enumerate::enumerate;
+use crate::search::few_moves::best_within_moves;
 use crate::search::incumbent::Incumbent;
 use crate::search::local_search::search;
 use crate::search::meet_in_the_middle::meet;
 use crate::search::ties::settle_ties;
+
+/// Where no allocation keeps the limits: moves up to which the smallest overload is sought for each number of moves.
+const MOST_FEW_MOVES: usize = 4;
+
+/// Multiplications that each of these may take.
+const FEW_MOVES_WORK: u64 = 100_000_000;
 
 /// Multiplications that trying all allocations may take.
 const ENUMERATION_WORK: u64 = 20_000_000;
@@ -30,10 +39,44 @@ pub fn solve(problem: &Problem, settings: &Settings) -> Solution {
     } else {
         search_and_prove(&mut model, settings)
     };
+    solution.mean_square_now = problem.current().map(|now| model.value(&now));
     let best = Incumbent::new(&model, solution.choices.clone());
     let bound = solution.lower_bound_mean_square;
     solution.moves_curve = moves_curve(&mut model, settings, &best, bound);
+    if settings.enough_pct.is_some() {
+        solution.with_fewer_moves = with_fewer_moves(&mut model, &solution, &best);
+    }
     solution
+}
+
+/// Allocations with fewer moves than the best.
+fn with_fewer_moves(model: &mut Model, solution: &Solution, best: &Incumbent) -> Vec<FewerMoves> {
+    if model.problem.current().is_none() {
+        return Vec::new();
+    }
+    let allocations: Vec<Vec<usize>> = if !solution.feasible {
+        let most = MOST_FEW_MOVES.min(solution.moves.saturating_sub(1));
+        let best_of = |moves| {
+            model.max_moves = Some(moves);
+            best_within_moves(model, FEW_MOVES_WORK).turns
+        };
+        let few = (0..=most).map(best_of).collect();
+        model.max_moves = None;
+        few
+    } else if solution.moves_curve.len() > 1 {
+        let kept = solution.moves_curve.iter().filter(|point| point.feasible);
+        kept.map(|point| point.choices.clone()).collect()
+    } else {
+        let keeps =
+            |turns: &Vec<usize>| !model.passes_more(turns, &Excess::default(), &mut Vec::new());
+        let steps = Shortened::new(model, best).into_allocations();
+        steps.filter(keeps).collect()
+    };
+    let point = |choices: Vec<usize>| FewerMoves {
+        mean_square: model.value(&choices),
+        choices,
+    };
+    allocations.into_iter().map(point).collect()
 }
 
 fn search_and_prove(model: &mut Model, settings: &Settings) -> Solution {
@@ -66,6 +109,7 @@ fn finish(best: &Incumbent, proof: Proof, bound: Option<f64>, search_work: u64) 
     Solution {
         choices: best.turns.clone(),
         mean_square: best.evaluation.mean_square,
+        mean_square_now: None,
         moves: best.evaluation.moves,
         feasible: best.is_feasible(),
         excess: best.evaluation.excess,
@@ -74,6 +118,7 @@ fn finish(best: &Incumbent, proof: Proof, bound: Option<f64>, search_work: u64) 
         search_work,
         proof_work: 0,
         moves_curve: Vec::new(),
+        with_fewer_moves: Vec::new(),
     }
 }
 

@@ -64,13 +64,21 @@ fn draw_bar(pen: &Pen, top: f64, bar: &EnergyBar, largest: f64) -> Result<(), Ch
     let end = left + (right - left) * share;
     let name = Letters::note(Hold::Left).in_ink(Ink::Text).px(LABEL_PX);
     if narrow {
-        pen.write(&shortened(&bar.name, 44), (left, top + 11.0), name)?;
+        pen.write(
+            &shortened(&bar.name, name, total - 8.0),
+            (left, top + 11.0),
+            name,
+        )?;
     } else {
         let name = Letters {
             hold: Hold::Right,
             ..name
         };
-        pen.write(&shortened(&bar.name, 32), (left - 10.0, middle), name)?;
+        pen.write(
+            &shortened(&bar.name, name, left - 14.0),
+            (left - 10.0, middle),
+            name,
+        )?;
     }
     let (high, low) = (middle - 7.0, middle + 7.0);
     pen.line(&[(left, high - 2.0), (left, low + 2.0)], Ink::Quiet, 1.0)?;

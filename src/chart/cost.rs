@@ -5,7 +5,7 @@ use chrono_tz::Tz;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
+use super::axis::{draw_times, draw_values, headroom, instant, time_ticks, value_field};
 use super::days::{named, table_rows};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
@@ -13,7 +13,7 @@ use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use tables::{Cell, money, words};
 use tariff::CostDay;
-use units::grouped_digits;
+use units::{format_date, grouped_digits};
 
 /// One kind of charge, day by day.
 struct Charge {
@@ -66,7 +66,8 @@ pub fn cost_by_day(days: &[CostDay], zone: Tz, currency: &str) -> Result<Figure,
         |width| 290 + key_height(width, charges.len() + 1),
         |pen| {
             let right = f64::from(pen.width.px()) - 10.0;
-            let field = Pen::field([62.0, 24.0, right, 252.0], span, (0.0, headroom(largest)));
+            let y = (0.0, headroom(largest));
+            let field = value_field([24.0, right, 252.0], span, y, (6, currency));
             draw_values(pen, &field, span, 6, currency)?;
             let most = if pen.width.is_narrow() { 4 } else { 8 };
             draw_times(pen, &field, &time_ticks(zone, (first, last), most), true)?;
@@ -74,6 +75,14 @@ pub fn cost_by_day(days: &[CostDay], zone: Tz, currency: &str) -> Result<Figure,
             let roof = draw_charges(pen, &field, (days, &ends), &charges)?;
             pen.line(&roof, Ink::Strong, 2.25)?;
             draw_total(pen, &roof, total)?;
+            for (day, &at) in days.iter().zip(&roof[1..]) {
+                let words = format!(
+                    "{}: {} {currency}",
+                    format_date(day.date),
+                    grouped(day.total)
+                );
+                pen.value(at, words.trim_end().to_owned());
+            }
             draw_key(pen, 296.0, &key(&charges, days.last()), "bill to date")
         },
     )?;

@@ -2,7 +2,7 @@
 
 use chrono_tz::Tz;
 
-use super::axis::{draw_times, local, time_ticks};
+use super::axis::{YEAR_ROW, draw_times, has_years, local, time_ticks};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, shortened};
 use super::style::{Ink, LABEL_PX, Width};
@@ -46,7 +46,10 @@ pub fn coverage(rows: &[CoverageRow], zone: Tz) -> Result<Figure, ChartError> {
         "coverage",
         "Data coverage".to_owned(),
         description,
-        |width| (TOP + row_height(width) * rows.len().max(1) as f64 + FOOT).ceil() as i32,
+        |width| {
+            let foot = FOOT + if has_years(bounds) { YEAR_ROW } else { 0.0 };
+            (TOP + row_height(width) * rows.len().max(1) as f64 + foot).ceil() as i32
+        },
         |pen| {
             let narrow = pen.width.is_narrow();
             let left = if narrow { 8.0 } else { 150.0 };
@@ -102,11 +105,11 @@ fn draw_row(
     };
     let name = Letters::note(Hold::Left).in_ink(Ink::Text).px(LABEL_PX);
     let (name_place, most) = if narrow {
-        ((field.left, top + 9.0), 34)
+        ((field.left, top + 9.0), field.right - field.left - 66.0)
     } else {
-        ((2.0, top + 11.0), 20)
+        ((2.0, top + 11.0), field.left - 8.0)
     };
-    pen.write(&shortened(row.name, most), name_place, name)?;
+    pen.write(&shortened(row.name, name, most), name_place, name)?;
     let share = Letters::note(Hold::Right).in_ink(Ink::Text);
     let share_y = if narrow { top + 9.0 } else { top + 11.0 };
     let share_x = f64::from(pen.width.px()) - 8.0;

@@ -3,14 +3,14 @@
 use chrono::{NaiveDate, NaiveTime};
 use chrono_tz::Tz;
 
-use super::axis::{draw_times, draw_values, headroom, instant, time_ticks};
+use super::axis::{draw_times, draw_values, headroom, instant, local, time_ticks, value_field};
 use super::days::{MOST_ROWS, named, table_rows};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
 use baseline::{Baseline, BaselinePeriod};
 use tables::{Cell, number, words};
-use units::{FigureKind as Q, format_signed};
+use units::{FigureKind as Q, format_date, format_signed};
 
 /// Draws the cumulative difference through the baseline and, from zero again, since its end. (kWh)
 ///
@@ -56,7 +56,7 @@ pub fn cusum(baseline: &Baseline, zone: Tz) -> Result<Figure, ChartError> {
             // Room at the right for the interval.
             let right = f64::from(pen.width.px()) - 24.0;
             let span = (from as f64, to as f64);
-            let field = Pen::field([62.0, 34.0, right, 244.0], span, (low, top));
+            let field = value_field([34.0, right, 244.0], span, (low, top), (6, "kWh"));
             draw_values(pen, &field, span, 6, "kWh")?;
             let most = if pen.width.is_narrow() { 4 } else { 8 };
             draw_times(pen, &field, &time_ticks(zone, (from, to), most), true)?;
@@ -69,6 +69,11 @@ pub fn cusum(baseline: &Baseline, zone: Tz) -> Result<Figure, ChartError> {
             for (points, ink) in curves.iter().zip([Ink::Now, Ink::Strong]) {
                 let places: Vec<_> = points.iter().map(|&(x, y)| field.place(x, y)).collect();
                 pen.line(&places, ink, 2.0)?;
+                for (&(at_s, kwh), place) in points.iter().zip(&places).skip(1) {
+                    let day = local(zone, at_s as i64 - 1);
+                    let day = day.map_or_else(String::new, |day| format_date(day.date_naive()));
+                    pen.value(*place, format!("{day}: {} kWh", format_signed(kwh, 1)));
+                }
                 if points.len() <= MOST_ROWS {
                     for place in places.iter().skip(1) {
                         pen.dot(*place, 2.5, ink)?;

@@ -2,9 +2,9 @@
 
 use chrono::{Datelike, NaiveDate, Weekday};
 
-use super::axis::{draw_values, headroom};
+use super::axis::{YEAR_ROW, draw_values, headroom, month_letter, value_field, write_after};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
+use super::pen::{ChartError, Pen, PlotArea};
 use super::style::Ink;
 use demand::DayEnergy;
 use tables::{number, words};
@@ -51,15 +51,17 @@ pub fn daily_energy(days: &[DayEnergy]) -> Result<Figure, ChartError> {
             "{} bars, one for each {unit}; the table below gives the values.",
             bars.len()
         ),
-        |_| 220,
+        |_| if by_month { 220 + YEAR_ROW as i32 } else { 220 },
         |pen| {
             let right = f64::from(pen.width.px()) - 10.0;
             let count = bars.len().max(1) as f64;
-            let field = Pen::field([58.0, 14.0, right, 186.0], (0.0, count), (low, top));
+            let field = value_field([14.0, right, 186.0], (0.0, count), (low, top), (5, "kWh"));
             draw_values(pen, &field, (0.0, count), 5, "kWh")?;
             for (position, bar) in bars.iter().enumerate() {
-                draw_day(pen, &field, position as f64, bar, by_month, bars.len())?;
+                draw_day(pen, &field, position as f64, bar, by_month)?;
             }
+            let dates: Vec<&str> = bars.iter().map(|bar| bar.date.as_str()).collect();
+            draw_dates(pen, &field, &dates)?;
             pen.line(
                 &[field.place(0.0, 0.0), field.place(count, 0.0)],
                 Ink::Quiet,
@@ -78,7 +80,6 @@ fn draw_day(
     position: f64,
     bar: &DayEnergy,
     by_month: bool,
-    count: usize,
 ) -> Result<(), ChartError> {
     let (left, high) = field.place(position + 0.14, bar.energy_kwh);
     let (right, zero) = field.place(position + 0.86, 0.0);
@@ -88,22 +89,51 @@ fn draw_day(
     if !bar.energy_kwh.is_finite() {
         return Ok(());
     }
+    let missing = if bar.complete { "" } else { ", some missing" };
+    let words = format!(
+        "{}: {} kWh{missing}",
+        named(&bar.date),
+        units::format_number(bar.energy_kwh, 1)
+    );
+    pen.value((f64::midpoint(left, right), high), words);
     if bar.complete {
         let opacity = if weekend && !by_month { 0.5 } else { 1.0 };
         pen.fill(&corners, Ink::Energy, opacity)?;
     } else {
         pen.line(&corners, Ink::Energy, 1.25)?;
     }
-    let monday = date.is_some_and(|date| date.weekday() == Weekday::Mon);
-    let crowded = count > if pen.width.is_narrow() { 35 } else { 70 };
-    let lettered = if by_month {
-        true
-    } else {
-        monday && !(crowded && date.is_some_and(|d| d.day() > 7))
-    };
-    if lettered || count == 1 {
-        let at = (field.place(position + 0.14, 0.0).0, field.bottom + 16.0);
-        pen.write(&short(&bar.date, by_month), at, Letters::note(Hold::Left))?;
+    Ok(())
+}
+
+/// Dates below bars: of days as many as have room, Mondays where bars are many; of months their letters, with the years in
+/// a row below.
+pub(super) fn draw_dates(pen: &Pen, field: &PlotArea, dates: &[&str]) -> Result<(), ChartError> {
+    let mut rows = [field.left - 40.0; 2];
+    let y = field.bottom + 16.0;
+    let mut year = None;
+    for (position, date) in dates.iter().enumerate() {
+        let (x, _) = field.place(position as f64 + 0.14, 0.0);
+        let month = format!("{date}-01").parse::<NaiveDate>().ok();
+        if let Some(month) = month {
+            if year != Some(month.year()) {
+                year = Some(month.year());
+                let words = month.year().to_string();
+                rows[1] = write_after(pen, &words, (x, y + YEAR_ROW), rows[1], field.right)?;
+            }
+            rows[0] = write_after(
+                pen,
+                month_letter(month.month()),
+                (x, y),
+                rows[0],
+                field.right,
+            )?;
+            continue;
+        }
+        let day = date.parse::<NaiveDate>().ok();
+        let is_monday = day.is_some_and(|day| day.weekday() == Weekday::Mon);
+        if is_monday || dates.len() < 7 {
+            rows[0] = write_after(pen, &short(date), (x, y), rows[0], field.right)?;
+        }
     }
     Ok(())
 }
@@ -143,15 +173,9 @@ pub(super) fn named(date: &str) -> String {
     )
 }
 
-pub(super) fn short(date: &str, by_month: bool) -> String {
-    let day = if by_month {
-        format!("{date}-01")
-    } else {
-        date.to_owned()
-    };
-    let format = if by_month { "%b" } else { "%-d %b" };
-    day.parse::<NaiveDate>()
-        .map_or_else(|_| date.to_owned(), |day| day.format(format).to_string())
+fn short(date: &str) -> String {
+    date.parse::<NaiveDate>()
+        .map_or_else(|_| date.to_owned(), |day| day.format("%-d %b").to_string())
 }
 
 #[cfg(test)]

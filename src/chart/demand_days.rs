@@ -2,8 +2,8 @@
 
 use chrono_tz::Tz;
 
-use super::axis::{draw_values, headroom, local};
-use super::days::{named, short};
+use super::axis::{YEAR_ROW, draw_values, headroom, local, value_field};
+use super::days::{draw_dates, named};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, PlotArea};
 use super::style::Ink;
@@ -69,11 +69,11 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
             bars.len(),
             units::fixed(largest, 1)
         ),
-        |_| 240,
+        |_| if by_month { 240 + YEAR_ROW as i32 } else { 240 },
         |pen| {
             let right = f64::from(pen.width.px()) - 10.0;
             let count = bars.len().max(1) as f64;
-            let field = Pen::field([58.0, 24.0, right, 206.0], (0.0, count), (0.0, top));
+            let field = value_field([24.0, right, 206.0], (0.0, count), (0.0, top), (5, unit));
             draw_values(pen, &field, (0.0, count), 5, unit)?;
             for (position, bar) in bars.iter().enumerate() {
                 draw_bar(
@@ -81,12 +81,14 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
                     &field,
                     position,
                     bar,
-                    (bars.len(), highest == Some(position)),
+                    (highest == Some(position), unit),
                 )?;
             }
+            let dates: Vec<&str> = bars.iter().map(|bar| bar.date.as_str()).collect();
+            draw_dates(pen, &field, &dates)?;
             let base = [field.place(0.0, 0.0), field.place(count, 0.0)];
             pen.line(&base, Ink::Quiet, 1.0)?;
-            draw_limit(pen, &field, limit_kva, in_view)
+            draw_limit(pen, &field, (limit_kva, unit), in_view)
         },
     )?;
     let head = if by_month { "Month" } else { "Day" };
@@ -142,12 +144,19 @@ fn draw_bar(
     field: &PlotArea,
     position: usize,
     bar: &DemandBar,
-    (count, is_highest): (usize, bool),
+    (is_highest, unit): (bool, &str),
 ) -> Result<(), ChartError> {
     let left = field.place(position as f64 + 0.14, bar.demand.max(0.0));
     let right = field.place(position as f64 + 0.86, 0.0);
     let ink = if is_highest { Ink::Strong } else { Ink::Energy };
     pen.block(left, right, ink, 1.0)?;
+    let words = format!(
+        "{}: {} {unit}, {}",
+        named(&bar.date),
+        units::fixed(bar.demand, 1),
+        bar.at
+    );
+    pen.value((f64::midpoint(left.0, right.0), left.1), words);
     if is_highest {
         let x = f64::midpoint(left.0, right.0);
         let (hold, x) = if x > field.right - 40.0 {
@@ -158,33 +167,27 @@ fn draw_bar(
         let letters = Letters::note(hold).in_ink(Ink::Strong).bold();
         pen.write(&format!("{:.1}", bar.demand), (x, left.1 - 9.0), letters)?;
     }
-    let by_month = bar.date.len() == 7;
-    let every = if by_month {
-        1
-    } else {
-        (count / if pen.width.is_narrow() { 5 } else { 10 }).max(1)
-    };
-    if position.is_multiple_of(every) {
-        let at = (left.0, field.bottom + 16.0);
-        pen.write(&short(&bar.date, by_month), at, Letters::note(Hold::Left))?;
-    }
     Ok(())
 }
 
 fn draw_limit(
     pen: &Pen,
     field: &PlotArea,
-    limit_kva: f64,
+    (limit_kva, unit): (f64, &str),
     in_view: bool,
 ) -> Result<(), ChartError> {
     let letters = Letters::note(Hold::Right).in_ink(Ink::Limit);
+    // In the unit of the axis: as active power the limit is reached at a power factor of 1 only.
+    let words = match unit {
+        "kW" => format!("limit {limit_kva:.0} kW at power factor 1"),
+        unit => format!("limit {limit_kva:.0} {unit}"),
+    };
     if !in_view {
-        let words = format!("limit {limit_kva:.0} kVA, above this chart");
+        let words = format!("{words}, above this chart");
         return pen.write(&words, (field.right, 12.0), letters);
     }
     let (_, y) = field.place(0.0, limit_kva);
     pen.line(&[(field.left, y), (field.right, y)], Ink::Limit, 1.5)?;
-    let words = format!("limit {limit_kva:.0} kVA");
     pen.write(&words, (field.right, y - 9.0), letters)
 }
 
@@ -209,7 +212,10 @@ mod tests {
             shown(&figure)[0],
             ["Thu 1 Jan 1970", "11.00", "Thu 1 Jan 1970 12:00"]
         );
-        assert!(figure.title.ends_with("[kW]") && figure.file().contains(">limit 20 kVA<"));
+        assert!(
+            figure.title.ends_with("[kW]")
+                && figure.file().contains(">limit 20 kW at power factor 1<")
+        );
         let figure = demand_by_day(&trace(3, Some(12.0)), Tz::UTC, 80.0).expect("a drawing");
         assert_eq!(shown(&figure)[2][1..], ["12.00", "Sat 3 Jan 1970 00:00"]);
         assert!(figure.file().contains("limit 80 kVA, above this chart"));

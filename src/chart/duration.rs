@@ -1,6 +1,6 @@
 //! The neutral current duration curve.
 
-use super::axis::{draw_key, draw_values, headroom};
+use super::axis::{draw_key, draw_values, headroom, value_field};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::style::{Ink, Width};
@@ -75,7 +75,7 @@ pub fn neutral_duration(
         |pen| {
             let right = f64::from(pen.width.px()) - 10.0;
             let bottom = if pen.width.is_narrow() { 230.0 } else { 270.0 };
-            let field = Pen::field([52.0, 30.0, right, bottom], (0.0, 1.0), (0.0, top));
+            let field = value_field([30.0, right, bottom], (0.0, 1.0), (0.0, top), (6, "A"));
             draw_values(pen, &field, (0.0, 1.0), 6, "A")?;
             draw_shares(pen, &field)?;
             if in_view {
@@ -92,6 +92,8 @@ pub fn neutral_duration(
                 key.insert(0, ("now", Ink::Now));
             }
             draw_key(pen, &key)?;
+            let curves = [("now", before.as_deref()), ("after the moves", Some(&after[..]))];
+            give_shares(pen, &field, &curves, "A");
             draw_curve(pen, &field, &after, Ink::Strong)
         },
     )?;
@@ -134,6 +136,31 @@ pub(super) fn draw_shares(pen: &Pen, field: &PlotArea) -> Result<(), ChartError>
         at,
         Letters::note(Hold::Left),
     )
+}
+
+/// The curves at every hundredth of the time, to be read under a pointer.
+pub(super) fn give_shares(
+    pen: &Pen,
+    field: &PlotArea,
+    curves: &[(&str, Option<&[f64]>)],
+    unit: &str,
+) {
+    for percent in 0..=100 {
+        let share = f64::from(percent) / 100.0;
+        let at = |sorted: Option<&[f64]>| exceeded_during(sorted?, share);
+        let words: Vec<String> = curves
+            .iter()
+            .filter_map(|(name, sorted)| {
+                let value = units::fixed(at(*sorted)?, 1);
+                Some(format!("{name} {value} {unit}").trim_start().to_owned())
+            })
+            .collect();
+        let last = curves.iter().rev().find_map(|(_, sorted)| at(*sorted));
+        if let Some(last) = last {
+            let words = format!("{percent} % of the time at or above: {}", words.join(", "));
+            pen.value(field.place(share, last), words);
+        }
+    }
 }
 
 pub(super) fn draw_curve(

@@ -1,6 +1,6 @@
 //! Neutral current against the number of moves.
 
-use super::axis::{draw_values, headroom};
+use super::axis::{draw_values, headroom, value_field};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::style::{Ink, LABEL_PX};
@@ -31,7 +31,7 @@ pub fn few_moves(points: &[MovesPoint]) -> Result<Figure, ChartError> {
         |_| 240,
         |pen| {
             let right = f64::from(pen.width.px()) - 24.0;
-            let field = Pen::field([52.0, 20.0, right, 188.0], (0.0, last), (0.0, top));
+            let field = value_field([20.0, right, 188.0], (0.0, last), (0.0, top), (5, "A"));
             draw_values(pen, &field, (0.0, last), 5, "A")?;
             draw_points(pen, &field, points)
         },
@@ -53,6 +53,12 @@ fn draw_points(pen: &Pen, field: &PlotArea, points: &[MovesPoint]) -> Result<(),
         }
         let (x, y) = field.place(point.moves as f64, point.neutral_rms_a);
         pen.dot((x, y), 4.0, Ink::Strong)?;
+        let moves = match point.moves {
+            1 => "1 move".to_owned(),
+            moves => format!("{moves} moves"),
+        };
+        let words = format!("{moves}: {} A rms", units::fixed(point.neutral_rms_a, 1));
+        pen.value((x, y), words);
         if point.proof != Proof::Optimal {
             pen.dot((x, y), 2.25, Ink::Paper)?;
         }

@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
-use super::pen::{ChartError, Pen, draw};
-use super::style::{DETAIL, Width};
+use super::day_curves::DayCurves;
+use super::pen::{ChartError, Drawn, Pen, draw};
+use super::style::{DETAIL, Ink, Width, hatching, hex};
 use super::svg_style::{Target, escape, shapes};
 use tables::{Cell, Column, Table};
 
@@ -20,8 +21,10 @@ pub struct Figure {
     pub caption: String,
     /// The values, in a table of readable length; the first column names the row.
     pub table: Table,
+    /// Curves of single days, to be looked at one by one.
+    pub days: Option<DayCurves>,
     heights: [i32; 2],
-    drawn: [String; 2],
+    drawn: [Drawn; 2],
 }
 
 impl Figure {
@@ -41,6 +44,7 @@ impl Figure {
             description,
             caption: String::new(),
             table: Table::default(),
+            days: None,
             heights,
             drawn: [wide?, narrow?],
         })
@@ -50,6 +54,13 @@ impl Figure {
     #[must_use]
     pub fn with_caption(mut self, caption: String) -> Figure {
         self.caption = caption;
+        self
+    }
+
+    /// With the curves of single days.
+    #[must_use]
+    pub fn with_days(mut self, days: DayCurves) -> Figure {
+        self.days = (days.days.len() > 1).then_some(days);
         self
     }
 
@@ -80,19 +91,30 @@ impl Figure {
     #[must_use]
     pub fn file(&self) -> String {
         let (width, height) = (Width::Wide.px(), self.heights[0]);
+        let shapes = shapes(&self.drawn[0].svg, Target::File);
         format!(
             "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" \
              width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {} {}\" role=\"img\" \
              aria-labelledby=\"title desc\" font-family=\"system-ui, 'Segoe UI', 'Liberation Sans', \
              sans-serif\">\n<title id=\"title\">{}</title>\n<desc id=\"desc\">{}</desc>\n\
-             <rect width=\"100%\" height=\"100%\" fill=\"{}\"/>\n{}</svg>\n",
+             <rect width=\"100%\" height=\"100%\" fill=\"{}\"/>\n{}{}</svg>\n",
             width * DETAIL,
             height * DETAIL,
             escape(&self.title),
             escape(&self.description),
-            super::style::hex(super::style::Ink::Paper.light()),
-            shapes(&self.drawn[0], Target::File),
+            hex(Ink::Paper.light()),
+            if shapes.contains("url(#over)") {
+                hatching(&hex(Ink::Limit.light()))
+            } else {
+                String::new()
+            },
+            shapes,
         )
+    }
+
+    /// The values that can be read under a pointer, in words, in the order of their places in both drawings.
+    pub fn values(&self) -> impl Iterator<Item = &str> {
+        self.drawn[0].values.iter().map(|(_, words)| words.as_str())
     }
 
     /// Both drawings for the page; its style sheet shows the one that fits.
@@ -104,19 +126,32 @@ impl Figure {
             write!(
                 out,
                 "<svg class=\"drawing {}\" viewBox=\"0 0 {} {}\" role=\"img\" \
-                 aria-labelledby=\"{id}-t {id}-d\">\n<title id=\"{id}-t\">{}</title>\n\
+                 aria-labelledby=\"{id}-t {id}-d\"{}>\n<title id=\"{id}-t\">{}</title>\n\
                  <desc id=\"{id}-d\">{}</desc>\n{}</svg>\n",
                 width.name(),
                 width.px() * DETAIL,
                 self.heights[one] * DETAIL,
+                spots(&self.drawn[one]),
                 escape(&self.title),
                 escape(&self.description),
-                shapes(&self.drawn[one], Target::Page),
+                shapes(&self.drawn[one].svg, Target::Page),
             )
             .expect("a String takes any text");
         }
         out
     }
+}
+
+/// Where the values of [`Figure::values`] are in a drawing, as an attribute.
+fn spots(drawn: &Drawn) -> String {
+    if drawn.values.is_empty() {
+        return String::new();
+    }
+    let places = drawn.values.iter().map(|((x, y), _)| {
+        let scale = f64::from(DETAIL);
+        format!("{:.0},{:.0}", x * scale, y * scale)
+    });
+    format!(" data-at=\"{}\"", places.collect::<Vec<_>>().join(" "))
 }
 
 /// The cells of a figure's table as a page shows them.

@@ -3,7 +3,7 @@
 use super::axis::headroom;
 use super::bars::{hatch, outline};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, shortened, text_width};
 use super::style::{Ink, LABEL_PX};
 use diagnosis::{HalfHour, HalfHourPart, OverloadTrace};
 use electrical::Phase;
@@ -95,7 +95,8 @@ pub fn worst_half_hours(trace: &OverloadTrace) -> Result<Figure, ChartError> {
             )?;
             let words = format!("limit {:.0} A", trace.limit_a);
             let letters = Letters::note(Hold::Middle).in_ink(Ink::Limit).bold();
-            pen.write(&words, (limit.min(right - 36.0), HEAD - 22.0), letters)?;
+            let half = text_width(&words, letters) / 2.0;
+            pen.write(&words, (limit.min(right - half), HEAD - 22.0), letters)?;
             key(pen, foot + 12.0, &names, others)
         },
     )?;
@@ -212,7 +213,7 @@ fn key(pen: &Pen, top: f64, names: &[&str], others: bool) -> Result<(), ChartErr
         let bold = Letters::note(Hold::Left).in_ink(Ink::Text).bold();
         pen.write(&letter.to_string(), (x, y), bold)?;
         pen.write(
-            &shortened(name, 40),
+            &shortened(name, Letters::note(Hold::Left), each - 28.0),
             (x + 18.0, y),
             Letters::note(Hold::Left),
         )?;

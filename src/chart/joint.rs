@@ -2,14 +2,14 @@
 
 use chrono_tz::Tz;
 
-use super::axis::{draw_key, draw_times, draw_values, headroom, time_ticks};
+use super::axis::{draw_key, draw_times, draw_values, headroom, local, time_ticks, value_field};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
 use super::style::Ink;
 use diagnosis::joint::{JointTrace, OhmAt};
 use electrical::Phase;
 use tables::{Cell, exact, fixed, number, words};
-use units::FigureKind as Q;
+use units::{FigureKind as Q, format_moment};
 
 /// Classes of current in the table of values.
 const CLASSES: usize = 8;
@@ -51,7 +51,8 @@ pub fn lost_voltage(trace: &JointTrace) -> Result<Figure, ChartError> {
         |pen| {
             let right = f64::from(pen.width.px()) - 24.0;
             let bottom = if pen.width.is_narrow() { 232.0 } else { 272.0 };
-            let field = Pen::field([52.0, 34.0, right, bottom], (-amps, amps), (-volts, volts));
+            let (x, y) = ((-amps, amps), (-volts, volts));
+            let field = value_field([34.0, right, bottom], x, y, (6, "V"));
             draw_values(pen, &field, (-amps, amps), 6, "V")?;
             draw_amps(pen, &field, amps)?;
             scatter(pen, &field, trace, (amps, volts))?;
@@ -199,11 +200,12 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
         |pen| {
             let right = f64::from(pen.width.px()) - 24.0;
             let x = (bounds.0 as f64, bounds.1 as f64);
-            let field = Pen::field([52.0, 34.0, right, 244.0], x, (bottom, top));
+            let field = value_field([34.0, right, 244.0], x, (bottom, top), (6, "mΩ"));
             draw_values(pen, &field, x, 6, "mΩ")?;
             let most = if pen.width.is_narrow() { 4 } else { 8 };
             draw_times(pen, &field, &time_ticks(zone, bounds, most), true)?;
             band(pen, &field, trace)?;
+            give_values(pen, &field, trace, zone);
             draw_key(
                 pen,
                 &[
@@ -230,6 +232,18 @@ pub fn extra_resistance(trace: &JointTrace, zone: Tz) -> Result<Figure, ChartErr
             ],
             rows(trace, zone),
         ))
+}
+
+/// The fitted line with its interval, to be read under a pointer.
+fn give_values(pen: &Pen, field: &PlotArea, trace: &JointTrace, zone: Tz) {
+    for one in &trace.band {
+        let time = local(zone, one.at_s).map_or_else(String::new, format_moment);
+        let [ohm, low, high] = [one.ohm, one.low, one.high].map(|ohm| units::fixed(1e3 * ohm, 1));
+        pen.value(
+            field.place(one.at_s as f64, 1e3 * one.ohm),
+            format!("{time}: {ohm} mΩ, 95 % interval {low} to {high} mΩ"),
+        );
+    }
 }
 
 fn band(pen: &Pen, field: &PlotArea, trace: &JointTrace) -> Result<(), ChartError> {

@@ -1,9 +1,9 @@
 //! The load duration curve of a meter.
 
-use super::axis::{draw_values, headroom};
-use super::duration::{draw_curve, draw_shares, exceeded_during, falling};
+use super::axis::{draw_values, headroom, value_field};
+use super::duration::{draw_curve, draw_shares, exceeded_during, falling, give_shares};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen};
+use super::pen::{ChartError, Hold, Letters};
 use super::style::Ink;
 use tables::{number, words};
 use units::{FigureKind as Q, fixed};
@@ -46,8 +46,9 @@ pub fn load_duration(block_kw: &[f64]) -> Result<Figure, ChartError> {
         |pen| {
             let right = f64::from(pen.width.px()) - 10.0;
             let bottom = if pen.width.is_narrow() { 230.0 } else { 270.0 };
-            let frame = [52.0, 20.0, right, bottom];
-            let field = Pen::field(frame, (0.0, 1.0), (smallest, headroom(largest)));
+            let y = (smallest, headroom(largest));
+            let field = value_field([20.0, right, bottom], (0.0, 1.0), y, (6, "kW"));
+            give_shares(pen, &field, &[("", Some(&sorted[..]))], "kW");
             draw_values(pen, &field, (0.0, 1.0), 6, "kW")?;
             draw_shares(pen, &field)?;
             let (_, y) = field.place(0.0, mean);

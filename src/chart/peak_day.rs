@@ -2,9 +2,9 @@
 
 use chrono_tz::Tz;
 
-use super::axis::{draw_times, draw_values, headroom, local, time_ticks};
+use super::axis::{draw_times, draw_values, headroom, local, time_ticks, value_field};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point, shortened};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point, shortened, text_width};
 use super::stack::{SHADES, draw_band, draw_key, draw_letter, key_height};
 use super::style::Ink;
 use demand::PeakDay;
@@ -56,12 +56,13 @@ pub fn peak_day(day: &PeakDay, zone: Tz, window_min: u32) -> Result<Figure, Char
         |width| 300 + key_height(width, bands.len() + 1),
         |pen| {
             let right = f64::from(pen.width.px()) - 10.0;
-            let frame = [52.0, 24.0, right, 262.0];
-            let field = Pen::field(frame, (first as f64, last as f64), (low, top));
+            let x = (first as f64, last as f64);
+            let field = value_field([24.0, right, 262.0], x, (low, top), (6, "kW"));
             draw_values(pen, &field, (first as f64, last as f64), 6, "kW")?;
             let most = if pen.width.is_narrow() { 5 } else { 9 };
             draw_times(pen, &field, &time_ticks(zone, (first, last), most), true)?;
             draw_bands(pen, &field, day, &bands, window_s)?;
+            give_values(pen, &field, zone, (day, &bands, window_s));
             let line = steps(&field, day, &day.kw, window_s);
             for places in &line {
                 pen.line(places, Ink::Strong, 2.25)?;
@@ -133,6 +134,29 @@ fn steps(field: &PlotArea, day: &PeakDay, kw: &[f64], window_s: i64) -> Vec<Vec<
     lines
 }
 
+/// Demand and bands of each period, to be read under a pointer.
+fn give_values(
+    pen: &Pen,
+    field: &PlotArea,
+    zone: Tz,
+    (day, bands, window_s): (&PeakDay, &[MeterBand], i64),
+) {
+    for (at, &start_s) in day.start_s.iter().enumerate() {
+        let begins =
+            local(zone, start_s).map_or_else(String::new, |at| at.format("%H:%M").to_string());
+        let parts = bands
+            .iter()
+            .map(|band| format!("; {} {}", band.name, fixed(band.kw[at], 1)));
+        let words = format!(
+            "{begins}: demand {} kW{}",
+            fixed(day.kw[at], 1),
+            parts.collect::<String>()
+        );
+        let middle = start_s + window_s / 2;
+        pen.value(field.place(middle as f64, day.kw[at]), words);
+    }
+}
+
 fn draw_bands(
     pen: &Pen,
     field: &PlotArea,
@@ -192,9 +216,10 @@ fn draw_highest(
     pen.ring(at, 5.0, Ink::Strong, 2.0)?;
     let begins = local(zone, start_s).map_or_else(String::new, |at| at.format("%H:%M").to_string());
     let words = format!("{} kW from {begins}", fixed(kw, 1));
-    let (hold, x) = if at.0 < field.left + 70.0 {
+    let half = text_width(&words, Letters::note(Hold::Middle).bold()) / 2.0;
+    let (hold, x) = if at.0 < field.left + half {
         (Hold::Left, field.left)
-    } else if at.0 > field.right - 70.0 {
+    } else if at.0 > field.right - half {
         (Hold::Right, field.right)
     } else {
         (Hold::Middle, at.0)
@@ -209,7 +234,7 @@ fn key(bands: &[MeterBand], hours: f64) -> Vec<String> {
         format!(
             "{}  {}, {:.1} kWh",
             band.letter,
-            shortened(&band.name, 20),
+            shortened(&band.name, Letters::note(Hold::Left), 130.0),
             band.kwh(hours)
         )
     };

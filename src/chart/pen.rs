@@ -1,5 +1,7 @@
 //! The drawing surface: plotters' area in page pixels, with inks and safe text.
 
+use std::cell::RefCell;
+
 use plotters::coord::Shift;
 use plotters::coord::cartesian::Cartesian2d;
 use plotters::coord::types::RangedCoordf64;
@@ -65,27 +67,39 @@ impl Letters {
 pub(super) struct Pen<'a> {
     area: DrawingArea<SVGBackend<'a>, Shift>,
     pub(super) width: Width,
+    values: RefCell<Vec<(Point, String)>>,
 }
 
-/// Draws a figure of the given height (px) in one width; gives what plotters wrote.
+/// What was drawn.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Drawn {
+    /// What plotters wrote.
+    pub(super) svg: String,
+    /// Values that can be read under a pointer: where they are, and in words.
+    pub(super) values: Vec<(Point, String)>,
+}
+
+/// Draws a figure of the given height (px) in one width.
 pub(super) fn draw(
     width: Width,
     height: i32,
     figure: impl FnOnce(&Pen) -> Result<(), ChartError>,
-) -> Result<String, ChartError> {
+) -> Result<Drawn, ChartError> {
     let mut svg = String::new();
-    {
+    let values = {
         let size = ((width.px() * DETAIL) as u32, (height * DETAIL) as u32);
         let pen = Pen {
             area: SVGBackend::with_string(&mut svg, size).into_drawing_area(),
             width,
+            values: RefCell::default(),
         };
         figure(&pen)?;
         pen.area
             .present()
             .map_err(|error| ChartError(error.to_string()))?;
-    }
-    Ok(svg)
+        pen.values.take()
+    };
+    Ok(Drawn { svg, values })
 }
 
 fn units((x, y): Point) -> (i32, i32) {
@@ -115,6 +129,13 @@ fn area_of(ink: Ink, opacity: f64) -> ShapeStyle {
 impl Pen<'_> {
     fn done<E: std::fmt::Display>(result: Result<(), E>) -> Result<(), ChartError> {
         result.map_err(|error| ChartError(error.to_string()))
+    }
+
+    /// A value that can be read under a pointer.
+    pub(super) fn value(&self, at: Point, words: String) {
+        if at.0.is_finite() && at.1.is_finite() {
+            self.values.borrow_mut().push((at, words));
+        }
     }
 
     /// A line through places. Fewer than two draw nothing.
@@ -171,7 +192,7 @@ impl Pen<'_> {
 
     /// Lettering, vertically centred on the place.
     pub(super) fn write(&self, text: &str, at: Point, letters: Letters) -> Result<(), ChartError> {
-        let clean: String = text
+        let clean: String = tables::plain(text)
             .chars()
             .map(|c| if is_unwritable(c) { ' ' } else { c })
             .collect();
@@ -255,12 +276,33 @@ impl PlotArea {
     }
 }
 
-/// The name, shortened to this number of characters.
-pub(super) fn shortened(name: &str, most: usize) -> String {
-    if name.chars().count() <= most {
-        return name.to_owned();
+/// Width of lettering, a little too wide rather than too narrow: the reader's font is not known. (px)
+pub(super) fn text_width(text: &str, letters: Letters) -> f64 {
+    let em = |c: char| match c {
+        'i' | 'j' | 'l' | '\'' | '.' | ',' | ':' | ';' | '|' | ' ' | '\u{A0}' | '\u{202F}' => 0.30,
+        'f' | 't' | 'r' | 'I' | '(' | ')' | '-' => 0.38,
+        'm' | 'w' | 'M' | 'W' | '%' | '—' => 0.92,
+        c if c.is_uppercase() => 0.70,
+        _ => 0.58,
+    };
+    let bold = if letters.bold { 1.08 } else { 1.0 };
+    text.chars().map(em).sum::<f64>() * f64::from(letters.px) * bold
+}
+
+/// The text, shortened to this width. (px)
+pub(super) fn shortened(text: &str, letters: Letters, most_px: f64) -> String {
+    if text_width(text, letters) <= most_px {
+        return text.to_owned();
     }
-    let mut short: String = name.chars().take(most.saturating_sub(1)).collect();
+    let mut short = String::new();
+    for c in text.chars() {
+        short.push(c);
+        if text_width(&short, letters) + text_width("…", letters) > most_px {
+            short.pop();
+            break;
+        }
+    }
+    let mut short = short.trim_end().to_owned();
     short.push('…');
     short
 }

@@ -1,8 +1,8 @@
 //! The daily load profile.
 
-use super::axis::{draw_key, draw_values, headroom};
+use super::axis::{draw_key, draw_values, headroom, value_field};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point, text_width};
 use super::style::Ink;
 use demand::DemandTrace;
 use tables::{Cell, number, words};
@@ -60,7 +60,7 @@ pub fn demand_profile(
         |pen| {
             let right = f64::from(pen.width.px()) - 14.0;
             let bottom = if pen.width.is_narrow() { 270.0 } else { 310.0 };
-            let field = Pen::field([52.0, 46.0, right, bottom], (0.0, 24.0), (low, top));
+            let field = value_field([46.0, right, bottom], (0.0, 24.0), (low, top), (6, "kW"));
             draw_values(pen, &field, (0.0, 24.0), 6, "kW")?;
             draw_hours(pen, &field)?;
             let [highest, weekend, working] = lines.map(|line| (line.0, line.1));
@@ -68,6 +68,7 @@ pub fn demand_profile(
             for (_, ink, profile) in &lines {
                 draw_steps(pen, &field, profile, *ink)?;
             }
+            give_hours(pen, &field, &lines);
             mark.map_or(Ok(()), |mark| draw_mark(pen, &field, mark))
         },
     )?;
@@ -104,6 +105,28 @@ fn draw_hours(pen: &Pen, field: &PlotArea) -> Result<(), ChartError> {
     )
 }
 
+/// The values of each interval of the day, to be read under a pointer.
+fn give_hours(pen: &Pen, field: &PlotArea, lines: &[(&str, Ink, &Vec<Option<f64>>)]) {
+    let count = lines.iter().map(|line| line.2.len()).max().unwrap_or(0);
+    for position in 0..count {
+        let hour = 24.0 * position as f64 / count as f64;
+        let known = lines.iter().rev().filter_map(|(name, _, profile)| {
+            let kw = profile.get(position).copied().flatten()?;
+            Some((kw, format!("{name} {} kW", units::fixed(kw, 1))))
+        });
+        let (kw, words): (Vec<f64>, Vec<String>) = known.unzip();
+        if let Some(&first) = kw.first() {
+            let middle = hour + 12.0 / count as f64;
+            let minute = (hour * 60.0).round() as u32;
+            let clock = format!("{:02}:{:02}", minute / 60, minute % 60);
+            pen.value(
+                field.place(middle, first),
+                format!("{clock}: {}", words.join(", ")),
+            );
+        }
+    }
+}
+
 fn draw_steps(
     pen: &Pen,
     field: &PlotArea,
@@ -136,7 +159,7 @@ fn draw_mark(pen: &Pen, field: &PlotArea, mark: &DemandMark) -> Result<(), Chart
     )?;
     let x = f64::midpoint(from.0, to.0);
     pen.line(&[(x, from.1 - 3.0), (x, 40.0)], Ink::Limit, 1.0)?;
-    let wide = mark.words.chars().count() as f64 * 6.4;
+    let wide = text_width(&mark.words, Letters::note(Hold::Middle));
     let (hold, at) = if x + wide / 2.0 > field.right {
         (Hold::Right, field.right)
     } else if x - wide / 2.0 < 4.0 {

@@ -41,7 +41,7 @@ pub(super) fn draw_letter(
 }
 
 const fn key_columns(width: Width) -> usize {
-    if width.is_narrow() { 1 } else { 3 }
+    if width.is_narrow() { 1 } else { 2 }
 }
 
 /// Height of a key with this number of entries. (px)

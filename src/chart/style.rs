@@ -25,13 +25,15 @@ pub enum Ink {
     Now,
     /// Limits and whatever exceeds them.
     Limit,
+    /// What is above a limit, as an area: hatched, so that it is distinguished without its colour.
+    Over,
     /// Energy bars.
     Energy,
 }
 
 impl Ink {
     /// Every ink, in the order of the palette.
-    pub const ALL: [Ink; 11] = [
+    pub const ALL: [Ink; 12] = [
         Ink::Paper,
         Ink::Text,
         Ink::Quiet,
@@ -42,6 +44,7 @@ impl Ink {
         Ink::Strong,
         Ink::Now,
         Ink::Limit,
+        Ink::Over,
         Ink::Energy,
     ];
 
@@ -62,6 +65,7 @@ impl Ink {
             Ink::Strong => "strong",
             Ink::Now => "now",
             Ink::Limit => "limit",
+            Ink::Over => "over",
             Ink::Energy => "energy",
         }
     }
@@ -80,6 +84,7 @@ impl Ink {
             Ink::Strong => (0x2B, 0x2A, 0x55),
             Ink::Now => (0x6F, 0x6A, 0x8A),
             Ink::Limit => (0xC4, 0x31, 0x32),
+            Ink::Over => (0xC4, 0x31, 0x33),
             Ink::Energy => (0x5B, 0x69, 0x86),
         }
     }
@@ -98,6 +103,7 @@ impl Ink {
             Ink::Strong => (0xC3, 0xC1, 0xF5),
             Ink::Now => (0x98, 0x92, 0xB5),
             Ink::Limit => (0xFF, 0x7B, 0x72),
+            Ink::Over => (0xFF, 0x7B, 0x73),
             Ink::Energy => (0x9B, 0xAB, 0xCC),
         }
     }
@@ -162,7 +168,7 @@ impl Width {
     pub const fn px(self) -> i32 {
         match self {
             Width::Wide => 780,
-            Width::Narrow => 350,
+            Width::Narrow => 310,
         }
     }
 
@@ -210,6 +216,10 @@ pub fn css() -> String {
     }
     for ink in Ink::ALL {
         let (name, dash) = (ink.name(), dash_array(ink));
+        if ink == Ink::Over {
+            css.push_str(".f-over{fill:url(#over)}\n");
+            continue;
+        }
         write!(
             css,
             ".f-{name}{{fill:var(--{name})}}.s-{name}{{stroke:var(--{name})"
@@ -221,6 +231,26 @@ pub fn css() -> String {
         css.push_str("}\n");
     }
     css
+}
+
+/// The pattern of [`Ink::Over`]: stripes of the limit's ink on a lighter ground of it.
+pub(super) fn hatching(ink: &str) -> String {
+    let side = 4 * DETAIL;
+    format!(
+        "<defs><pattern id=\"over\" width=\"{side}\" height=\"{side}\" patternUnits=\"userSpaceOnUse\" \
+         patternTransform=\"rotate(45)\"><rect width=\"{side}\" height=\"{side}\" fill=\"{ink}\" opacity=\"0.35\"/>\
+         <rect width=\"{}\" height=\"{side}\" fill=\"{ink}\"/></pattern></defs>\n",
+        side / 2
+    )
+}
+
+/// Definitions that the drawings of a page share, once in the page.
+#[must_use]
+pub fn definitions() -> String {
+    format!(
+        "<svg class=\"unseen\" aria-hidden=\"true\" focusable=\"false\">{}</svg>",
+        hatching("var(--limit)")
+    )
 }
 
 /// The ink's dashes in units of a drawing.
@@ -301,9 +331,9 @@ mod tests {
     }
 
     #[test]
-    fn chart_lettering_is_at_least_ten_pixels_on_a_phone() {
-        // 390 px of screen less 20 px of margin on either side.
-        let scale = 350.0 / f64::from(Width::Narrow.px());
-        assert!(f64::from(NOTE_PX) * scale >= 10.0);
+    fn chart_lettering_is_at_least_twelve_pixels_on_a_phone() {
+        // 390 px of screen less 20 px of margin on either side, and 25 px of a finding's.
+        let scale = (390.0 - 40.0 - 25.0) / f64::from(Width::Narrow.px());
+        assert!(f64::from(NOTE_PX) * scale >= 12.0);
     }
 }

@@ -116,7 +116,7 @@ fn letter_class(size: &str) -> Option<&'static str> {
     }
 }
 
-/// Text for XML: no control characters, which XML forbids even when escaped.
+/// Text for XML: marks instead of control characters, which XML forbids even when escaped.
 pub(super) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -126,6 +126,7 @@ pub(super) fn escape(text: &str) -> String {
             '&' => out.push_str("&amp;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
+            c if tables::is_hidden(c) => out.push('\u{fffd}'),
             c if is_unwritable(c) => out.push(' '),
             c => out.push(c),
         }
@@ -133,9 +134,9 @@ pub(super) fn escape(text: &str) -> String {
     out
 }
 
-/// Control characters, line separators and the two code points that XML forbids.
+/// Line separators and the two code points that XML forbids.
 pub(super) fn is_unwritable(c: char) -> bool {
-    c.is_control() || matches!(c, '\u{2028}' | '\u{2029}' | '\u{FFFE}' | '\u{FFFF}')
+    matches!(c, '\u{2028}' | '\u{2029}' | '\u{FFFE}' | '\u{FFFF}')
 }
 
 #[cfg(test)]
@@ -167,7 +168,7 @@ mod tests {
     fn hostile_text_is_escaped() {
         assert_eq!(
             escape("<a href='x'>&\u{1}\"\n"),
-            "&lt;a href=&#39;x&#39;&gt;&amp; &quot; "
+            "&lt;a href=&#39;x&#39;&gt;&amp;\u{fffd}&quot;\u{fffd}"
         );
     }
 }

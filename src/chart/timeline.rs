@@ -1,14 +1,19 @@
 //! Currents over time, one panel below another on a common time axis.
 
+use std::collections::BTreeMap;
+
 use chrono_tz::Tz;
 
-use super::axis::{TimeTick, draw_times, draw_values, headroom, time_ticks};
+use super::axis::{
+    TimeTick, YEAR_ROW, draw_times, draw_values, has_years, headroom, local, time_ticks,
+    value_field,
+};
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point};
+use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point, text_width};
 use super::reduce::{ColumnSpan, reduce, runs};
 use super::style::{Ink, LABEL_PX, Width};
 use electrical::is_above_limit;
-use units::format_duration;
+use units::{fixed, format_duration};
 
 /// The time axis of the panels.
 #[derive(Clone, Copy, Debug)]
@@ -44,10 +49,11 @@ pub struct Panel<'a> {
     pub limit: Option<f64>,
 }
 
-const LEFT: f64 = 52.0;
 const RIGHT: f64 = 10.0;
 const HEAD: f64 = 32.0;
 const FOOT: f64 = 26.0;
+/// Times at which the currents can be read under a pointer.
+const READABLE: usize = 168;
 
 fn field_height(width: Width) -> f64 {
     if width.is_narrow() { 104.0 } else { 124.0 }
@@ -78,7 +84,13 @@ pub fn timeline(
         .flat_map(|panel| panel.values.iter().copied())
         .fold(0.0, f64::min);
     let scale = (smallest, headroom(largest));
-    let height = |width| (panels.len() as f64 * (HEAD + field_height(width)) + FOOT).ceil() as i32;
+    let foot = FOOT
+        + if has_years(axis.bounds()) {
+            YEAR_ROW
+        } else {
+            0.0
+        };
+    let height = |width| (panels.len() as f64 * (HEAD + field_height(width)) + foot).ceil() as i32;
     Figure::new(
         name,
         title.to_owned(),
@@ -91,6 +103,7 @@ pub fn timeline(
                 let last = position + 1 == panels.len();
                 draw_panel(pen, position, panel, axis, scale, &ticks, last)?;
             }
+            give_values(pen, axis, panels, scale);
             Ok(())
         },
     )
@@ -109,17 +122,16 @@ fn draw_panel(
     let x = (from as f64, to as f64);
     let top = position as f64 * (HEAD + field_height(pen.width)) + HEAD;
     let right = f64::from(pen.width.px()) - RIGHT;
-    let frame = [LEFT, top, right, top + field_height(pen.width)];
-    let field = Pen::field(frame, x, scale);
+    let field = field(pen, top, x, scale);
     draw_values(pen, &field, x, 4, "A")?;
     draw_times(pen, &field, ticks, last)?;
     let name = Letters::note(Hold::Left)
         .in_ink(panel.ink)
         .bold()
         .px(LABEL_PX);
-    pen.write(&panel.name, (LEFT, top - 10.0), name)?;
+    pen.write(&panel.name, (field.left, top - 10.0), name)?;
 
-    let columns = (right - LEFT) as usize;
+    let columns = (right - field.left) as usize;
     let spans = reduce(
         axis.start_s,
         axis.interval_s,
@@ -138,16 +150,72 @@ fn draw_panel(
             .values
             .iter()
             .filter(|&&value| value.is_finite() && is_above_limit(value, limit));
+        let limit_words = format!("limit {limit:.0} A");
         let words = match beyond.count() as u64 * u64::from(axis.interval_s) {
-            0 => format!("limit {limit:.0} A"),
-            seconds => format!(
-                "limit {limit:.0} A, exceeded for {}",
-                format_duration(seconds)
-            ),
+            0 => limit_words,
+            seconds => {
+                let length = format_duration(seconds);
+                let full = format!("{limit_words}, exceeded for {length}");
+                let free = right - field.left - text_width(&panel.name, name) - 8.0;
+                if text_width(&full, letters) < free {
+                    full
+                } else {
+                    format!("{limit:.0} A, over for {length}")
+                }
+            }
         };
         pen.write(&words, (right, top - 10.0), letters)?;
     }
     Ok(())
+}
+
+fn field(pen: &Pen, top: f64, x: (f64, f64), scale: (f64, f64)) -> PlotArea {
+    let right = f64::from(pen.width.px()) - RIGHT;
+    let frame = [top, right, top + field_height(pen.width)];
+    value_field(frame, x, scale, (4, "A"))
+}
+
+/// The range of each panel over parts of the time, to be read under a pointer.
+fn give_values(pen: &Pen, axis: TimeAxis, panels: &[Panel], scale: (f64, f64)) {
+    let (from, to) = axis.bounds();
+    let field = field(pen, HEAD, (from as f64, to as f64), scale);
+    let mut parts: BTreeMap<i64, (f64, Vec<String>)> = BTreeMap::new();
+    for panel in panels {
+        let spans = reduce(
+            axis.start_s,
+            axis.interval_s,
+            panel.values,
+            (from, to),
+            READABLE,
+        );
+        for span in spans {
+            let amps = if span.count > 1 {
+                format!("{} to {} A", fixed(span.min, 1), fixed(span.max, 1))
+            } else {
+                format!("{} A", fixed(span.mean, 1))
+            };
+            let (_, words) = parts
+                .entry(span.from_s as i64)
+                .or_insert_with(|| (span.to_s, Vec::new()));
+            words.push(format!("{} {amps}", panel.name));
+        }
+    }
+    for (from_s, (to_s, words)) in parts {
+        let middle = f64::midpoint(from_s as f64, to_s);
+        let shown = |at_s: i64, format: &str| {
+            local(axis.zone, at_s).map_or_else(String::new, |at| at.format(format).to_string())
+        };
+        let (x, _) = field.place(middle, 0.0);
+        pen.value(
+            (x, 0.0),
+            format!(
+                "{} to {}: {}",
+                shown(from_s, "%a %-d %b %Y %H:%M"),
+                shown(to_s as i64, "%H:%M"),
+                words.join("; ")
+            ),
+        );
+    }
 }
 
 fn draw_run(
@@ -168,8 +236,8 @@ fn draw_run(
         if is_above_limit(over[0].max, limit) {
             pen.fill(
                 &between(field, over, |_| limit, |span| span.max),
-                Ink::Limit,
-                0.85,
+                Ink::Over,
+                1.0,
             )?;
         }
     }
@@ -235,11 +303,11 @@ mod tests {
     #[test]
     fn only_what_exceeds_the_limit_is_filled_in_its_ink() {
         let mut values = vec![10.0; 5_000];
-        assert!(!drawn(&values, Some(20.0)).inline().contains("f-limit\"/>"));
+        assert!(!drawn(&values, Some(20.0)).inline().contains("f-over\"/>"));
         values[2_500] = 21.0;
         let over = drawn(&values, Some(20.0)).inline();
         assert!(
-            over.contains("f-limit\"/>") && over.contains("limit 20 A, exceeded for 1\u{A0}min")
+            over.contains("f-over\"/>") && over.contains("limit 20 A, exceeded for 1\u{A0}min")
         );
     }
 

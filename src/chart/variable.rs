@@ -1,6 +1,6 @@
 //! Daily energy v. the variables of a baseline, with the fitted line.
 
-use super::axis::{draw_across, draw_values, headroom};
+use super::axis::{draw_across, draw_values, headroom, value_field};
 use super::days::{named, table_rows};
 use super::figure::Figure;
 use super::pen::{ChartError, Hold, Letters, Pen, PlotArea, Point, shortened};
@@ -122,21 +122,28 @@ fn draw_panel(pen: &Pen, variable: &VariableTrace, top: f64) -> Result<(), Chart
         headroom(kwh().fold(0.0, f64::max)),
     );
     let right = f64::from(pen.width.px()) - 24.0;
-    let field = Pen::field([62.0, top + ABOVE, right, top + PANEL - BELOW], x, y);
+    let frame = [top + ABOVE, right, top + PANEL - BELOW];
+    let field = value_field(frame, x, y, (5, "kWh"));
     draw_values(pen, &field, x, 5, "kWh")?;
     draw_across(pen, &field, if pen.width.is_narrow() { 5 } else { 9 })?;
     draw_line(pen, &field, variable, x)?;
     for point in &variable.points {
         let at = field.place(point.value, point.held_kwh);
+        let [value, kwh] =
+            [point.value, point.held_kwh].map(|figure| units::format_number(figure, 1));
+        pen.value(at, format!("{value} {}: {kwh} kWh", variable.unit));
         if point.in_baseline {
             pen.dot(at, 3.0, Ink::Now)?;
         } else {
             draw_cross(pen, at)?;
         }
     }
-    let most = if pen.width.is_narrow() { 40 } else { 90 };
     pen.write(
-        &shortened(&axis_words(variable), most),
+        &shortened(
+            &axis_words(variable),
+            Letters::note(Hold::Left),
+            right - field.left,
+        ),
         (field.left, field.bottom + 34.0),
         Letters::note(Hold::Left),
     )

@@ -148,7 +148,16 @@ pub(super) struct SearchArguments {
     )]
     pub(super) objective: ObjectiveWord,
 
-    /// Largest number of moves allowed [default: no limit]
+    /// Make all moves that lower the quantity; by default the plan has the fewest that keep every limit and take
+    /// enough of the possible reduction, and lists the others as optional
+    #[arg(long, help_heading = "Search")]
+    pub(super) all_moves: bool,
+
+    /// Share of the possible reduction that is enough
+    #[arg(long, value_name = "PERCENT", default_value_t = 80.0, value_parser = read_share, conflicts_with_all = ["all_moves", "max_moves"], help_heading = "Search")]
+    pub(super) enough_pct: f64,
+
+    /// Make the best of this number of moves [default: as many as are enough]
     #[arg(long, value_name = "MOVES", help_heading = "Search")]
     pub(super) max_moves: Option<usize>,
 
@@ -176,6 +185,13 @@ pub(super) struct SearchArguments {
     pub(super) time_limit: Option<u64>,
 }
 
+fn read_share(text: &str) -> Result<f64, String> {
+    text.parse()
+        .ok()
+        .filter(|percent| (0.0..=100.0).contains(percent))
+        .ok_or_else(|| "expected from 0 to 100 %".to_owned())
+}
+
 impl SearchArguments {
     /// Settings of the search; the time limit starts now.
     pub(super) fn settings(&self) -> Settings {
@@ -183,6 +199,7 @@ impl SearchArguments {
             objective: self.objective.into(),
             seed: self.seed,
             max_moves: self.max_moves,
+            enough_pct: (!self.all_moves && self.max_moves.is_none()).then_some(self.enough_pct),
             curve_moves: if self.no_curve { 0 } else { usize::MAX },
             deadline: self
                 .time_limit

@@ -6,14 +6,13 @@ use super::Outcome;
 use super::arguments::{
     FailOn, IgnoreArguments, InputArguments, OutputArguments, OutputFormat, SearchArguments,
 };
-use super::chart::write_chart;
+use super::chart::{after_moves, write_chart};
 use super::loading::load_and_warn;
 use super::output::{deliver, write_guarded};
 use crate::app::Console;
 use crate::export;
 use balance::{self, BalanceResult, Settings};
 use electrical::is_above_limit;
-use report::ChangedSite;
 
 const EXAMPLES: &str = "\
 EXAMPLES
@@ -87,11 +86,8 @@ pub(super) fn execute(
         write_guarded(file, proof.as_bytes(), arguments.output.force)?;
     }
     if let Some(file) = &arguments.circuit_chart {
-        let mut changed = ChangedSite::new(&loaded.site);
-        for planned in &result.moves {
-            changed.turn(&planned.machine, (planned.from, planned.to));
-        }
-        write_chart(file, &changed, arguments.output.force)?;
+        let changed = after_moves(&loaded.site, &result);
+        write_chart(file, &loaded.site, &changed, arguments.output.force)?;
     }
     deliver(&text, &arguments.output, console)?;
     Ok(Outcome {

@@ -29,6 +29,7 @@ mod readings;
 mod report;
 mod schema;
 mod since;
+mod source_files;
 
 use clap::{Parser, Subcommand};
 

@@ -149,7 +149,7 @@ pub(super) fn execute(
             write_list(site, path, &fitting, arguments.output.force)?;
         }
         if let Some(path) = &arguments.circuit_chart {
-            write_chart(path, &with(site, &fitting), arguments.output.force)?;
+            write_chart(path, site, &with(site, &fitting), arguments.output.force)?;
         }
         match arguments.output.format {
             OutputFormat::Text => export::together_text(site, &result),
@@ -214,7 +214,7 @@ impl PlaceArguments {
             for needed in &chosen.moves_needed {
                 changed.turn(&needed.machine, (needed.from, needed.to));
             }
-            write_chart(path, &changed, self.output.force)?;
+            write_chart(path, site, &changed, self.output.force)?;
         }
         Ok(())
     }

@@ -10,11 +10,13 @@ use serde_json::Value;
 use super::Outcome;
 use super::arguments::{FailOn, IgnoreArguments, InputArguments, SearchArguments};
 use super::baseline::BaselineArguments;
+use super::chart::after_moves;
 use super::exceeded::exceeded_limits;
 use super::loading::load_and_warn;
 use super::new_machines::read_new_machine_list;
 use super::output::{make_folder, write_whole};
 use super::since::{SinceArguments, report_json};
+use super::source_files::{sources, today};
 use crate::app::Console;
 use crate::{demand, diagnosis, export, report};
 use balance::{self, BalanceError, HeldBack};
@@ -142,13 +144,18 @@ pub(super) fn execute(
     let new_machines = arguments.new_machines(site, &loaded.logs, held_back)?;
     let files = report::files(
         site,
+        sources(&arguments.input.site, site, &loaded.logs),
         plan.as_ref(),
         &energy,
         &warnings,
         Some(&findings),
         new_machines.as_ref(),
     )?;
-    let circuit_chart = report::circuit_chart(&ChangedSite::new(site))?;
+    let present = ChangedSite::new(site);
+    let planned = plan.as_ref().filter(|plan| !plan.moves.is_empty());
+    let planned = planned.map(|plan| after_moves(site, plan));
+    let states: Vec<&ChangedSite> = std::iter::once(&present).chain(&planned).collect();
+    let circuit_chart = report::circuit_chart(site, &states, today())?;
     let mut whole: Vec<(String, Vec<u8>)> = Vec::new();
     let mut put = |name: &str, text: String| whole.push((name.to_owned(), text.into_bytes()));
     // By it the folder is known as a report's, even where writing the rest is cut short.

@@ -87,6 +87,9 @@ pub(super) fn site(boards: &[&str]) -> Site {
                 neutral_limit_a: None,
                 ways: None,
                 feeder: None,
+                incomer: None,
+                tested: None,
+                revision: None,
             })
             .collect(),
         circuits: Vec::new(),

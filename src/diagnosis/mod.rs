@@ -36,7 +36,7 @@ mod voltage;
 mod voltage_triangle;
 mod voltage_unbalance;
 
-pub use after_work::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict, RoundCheck};
+pub use after_work::{AfterWork, ConductorCheck, RoundCheck};
 pub use held_back::Ignored;
 pub use neutral_fault::displacement_voltage;
 pub use neutral_harmonics::cable_current_with_third_harmonic;

@@ -68,7 +68,6 @@ pub struct Diagnosis {
     /// The machine list against what was measured since the last work.
     pub after_work: Option<AfterWork>,
     /// The phase of each load on one or two phases, by all that was measured.
-    #[serde(skip)]
     pub phases: PhaseResult,
     /// Data behind findings, for charts.
     #[serde(skip)]

@@ -70,14 +70,3 @@ pub const THIRD_HARMONIC_LARGE: f64 = 0.45;
 
 /// Reversed transformer: share of the intervals with load in which power is exported. Common practice. (1)
 pub const REVERSED_SHARE: f64 = 0.95;
-
-/// Phase identification: so many changes of a machine must be seen. Common practice. (1)
-pub const WORK_FEWEST_STEPS: usize = 6;
-/// Phase identification: the part of a machine's change that its phase must show at least. Common practice. (1)
-pub const WORK_SMALLEST_SHARE: f64 = 0.3;
-/// Phase identification: by how much its phase must lead the next. Common practice. (1)
-pub const WORK_SMALLEST_LEAD: f64 = 0.25;
-/// Phase identification: the same in standard errors; one machine in some 16 000 by chance if errors are normal. (1)
-pub const WORK_ERRORS: f64 = 4.0;
-/// Phase identification: at most so much of the log's end is looked at. Common practice. (s)
-pub const WORK_LONGEST_S: i64 = 8 * 7 * 86_400;

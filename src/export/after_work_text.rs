@@ -2,7 +2,9 @@
 
 use std::fmt::Write;
 
-use diagnosis::{AfterWork, ConductorCheck, PhaseIdentification, PhaseVerdict, RoundCheck};
+use super::phases_text::open_loads_by_remedy;
+use diagnosis::{AfterWork, ConductorCheck, RoundCheck};
+use phases::{PhaseResult, PhaseStatus};
 use site::Site;
 use tables::{Table, columns, number, plain, words};
 use units::{FigureKind as Q, UNKNOWN, format_moment, format_number};
@@ -29,9 +31,9 @@ pub fn conductors_table(work: &AfterWork) -> Table {
 }
 
 /// Conductors, machines and the round of readings; empty where nothing could be compared.
-pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
+pub(super) fn after_work_text(site: &Site, work: &AfterWork, phases: &PhaseResult) -> String {
     let mut text = String::new();
-    if work.machines.is_empty() && work.round.is_none() && work.since.is_none() {
+    if !phases.is_anything_measured() && work.round.is_none() && work.since.is_none() {
         return text;
     }
     let since = work.since.map(|since| since.with_timezone(&site.timezone));
@@ -52,7 +54,7 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
             plain(needs)
         );
     }
-    for sentence in whereabouts_sentences(&work.machines) {
+    for sentence in whereabouts_sentences(phases) {
         let _ = writeln!(text, "  - {}", plain(&sentence));
     }
     if let Some(round) = &work.round {
@@ -83,11 +85,11 @@ pub(super) fn after_work_text(site: &Site, work: &AfterWork) -> String {
     text
 }
 
-/// The phase of each machine, as far as the log shows it, in sentences without a full stop.
+/// The phase of each load, as far as it was measured, in sentences without a full stop.
 #[must_use]
-pub fn whereabouts_sentences(all: &[PhaseIdentification]) -> Vec<String> {
-    let of = |verdict: PhaseVerdict| all.iter().filter(move |one| one.verdict == verdict);
-    let mut lines: Vec<String> = of(PhaseVerdict::Elsewhere)
+pub fn whereabouts_sentences(all: &PhaseResult) -> Vec<String> {
+    let of = |status: PhaseStatus| all.loads.iter().filter(move |one| one.status == status);
+    let mut lines: Vec<String> = of(PhaseStatus::Elsewhere)
         .map(|one| {
             let probable = one.probable.unwrap_or(one.listed);
             format!(
@@ -96,26 +98,26 @@ pub fn whereabouts_sentences(all: &[PhaseIdentification]) -> Vec<String> {
             )
         })
         .collect();
-    let sound: Vec<String> = of(PhaseVerdict::AsListed)
-        .map(|one| format!("{} ({})", one.machine, one.listed))
-        .collect();
-    if !sound.is_empty() {
-        lines.push(format!("as listed: {}", sound.join(", ")));
-    }
-    // Machines that share a reason share a line.
-    let mut reasons: Vec<(&str, Vec<&str>)> = Vec::new();
-    for one in of(PhaseVerdict::NotJudged) {
-        let reason = one.reason.as_deref().unwrap_or("");
-        match reasons.iter_mut().find(|(known, _)| *known == reason) {
-            Some((_, names)) => names.push(&one.machine),
-            None => reasons.push((reason, vec![&one.machine])),
+    for (status, words) in [
+        (PhaseStatus::AsListed, "as listed"),
+        (PhaseStatus::Found, "found"),
+    ] {
+        let placed: Vec<String> = of(status)
+            .map(|one| {
+                let probable = one.probable.unwrap_or(one.listed);
+                format!("{} ({probable})", one.machine)
+            })
+            .collect();
+        if !placed.is_empty() {
+            lines.push(format!("{words}: {}", placed.join(", ")));
         }
     }
-    lines.extend(
-        reasons
-            .into_iter()
-            .map(|(reason, names)| format!("cannot be checked: {}: {reason}", names.join(", "))),
-    );
+    lines.extend(open_loads_by_remedy(all).into_iter().map(|(way, names)| {
+        format!(
+            "cannot be checked: {}; what would settle it: {way}",
+            names.join(", ")
+        )
+    }));
     lines
 }
 

@@ -66,7 +66,7 @@ pub fn nodes_table(result: &BalanceResult) -> Table {
 /// Neutral current against number of moves; without rows where there is one point only.
 #[must_use]
 pub fn curve_table(result: &BalanceResult) -> Table {
-    let knee = result.knee_moves;
+    let plan = result.recommended_moves;
     let points = result.moves_curve.iter();
     let is_loss = result.objective == Objective::NeutralLoss;
     columns! { point in &MovesPoint;
@@ -75,7 +75,7 @@ pub fn curve_table(result: &BalanceResult) -> Table {
         loss_kwh_per_year: number("Feeder losses per year", Q::ActiveEnergy).optional()
             => point.loss_kwh_per_year.filter(|_| is_loss);
         peak_a: number("Highest demand period", Q::CurrentStep).optional() => point.peak_a;
-        status: words("Status") => status(point, knee);
+        status: words("Status") => status(point, plan);
     }
     .table(
         "few-moves",
@@ -84,7 +84,7 @@ pub fn curve_table(result: &BalanceResult) -> Table {
     )
 }
 
-fn status(point: &MovesPoint, knee: Option<usize>) -> String {
+fn status(point: &MovesPoint, plan: usize) -> String {
     let proof = match (point.proof, point.lower_bound_neutral_rms_a) {
         _ if !point.within_limits => "over a limit".to_owned(),
         (Proof::Optimal, _) => "proven lowest".to_owned(),
@@ -94,8 +94,8 @@ fn status(point: &MovesPoint, knee: Option<usize>) -> String {
         ),
         (_, None) => "best found".to_owned(),
     };
-    if knee == Some(point.moves) {
-        format!("{proof}; each further move saves less")
+    if plan == point.moves {
+        format!("{proof}; this plan")
     } else {
         proof
     }

@@ -27,7 +27,7 @@ pub fn diagnosis_text(site: &Site, diagnosis: &Diagnosis) -> String {
         diagnosis
             .after_work
             .as_ref()
-            .map(|work| after_work_text(site, work)),
+            .map(|work| after_work_text(site, work, &diagnosis.phases)),
     );
     if !diagnosis.not_judged.is_empty() {
         text.push_str("\nChecks not possible: data needed\n");

@@ -9,12 +9,20 @@ pub fn infeasible_sentences(infeasible: Option<&Infeasible>) -> Vec<String> {
     let Some(infeasible) = infeasible else {
         return Vec::new();
     };
-    let mut out = vec![if infeasible.is_certain {
-        "No allocation keeps within all limits. This one has the smallest overload.".to_owned()
+    let none = if infeasible.is_certain {
+        "No allocation keeps within all limits."
     } else {
-        "No allocation was found that keeps within all limits. Of those tried, this one has the smallest overload."
-            .to_owned()
-    }];
+        "No allocation was found that keeps within all limits."
+    };
+    let this = match (infeasible.is_smallest, infeasible.is_certain) {
+        (true, true) => "This one has the smallest overload.",
+        (true, false) => "Of those tried, this one has the smallest overload.",
+        (false, _) => {
+            "Of those that take no further conductor over its limit, this one has the fewest moves, its overload within 1 A \
+             of the smallest found."
+        }
+    };
+    let mut out = vec![format!("{none} {this}")];
     for limit in &infeasible.limits {
         out.push(format!(
             "{} of {} peaks at {} (limit {}), {} over the limit, at {}; over the limit in {}.",

@@ -46,8 +46,8 @@ pub use balance_tables::{
     balance_csv, curve_table, machines_table, nodes_table, work_order_csv, work_order_table,
 };
 pub use balance_text::{
-    after_repair_sentence, balance_text, connected_table, later_moves, open_sentences,
-    repair_sentences, rounds_table,
+    after_repair_sentence, balance_text, connected_table, enough_sentence, later_moves,
+    open_sentences, optional_table, proof_sentence, repair_sentences, rounds_table,
 };
 pub use baseline_text::since_sentence;
 pub use bill::{bill_lines, bill_text, month_tables};

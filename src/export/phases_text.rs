@@ -151,8 +151,8 @@ fn loads_table(loads: &[LoadPhase]) -> Table {
         probable: words("Probable") => load.probable.map_or("", Connection::name);
         probability_pct: number("Probability", Q::Percent) => load.probability.map_or(Cell::Unknown, |share| Cell::Rounded(shown_probability_pct(share), 0));
         status: words("Status") => status_words(load.status);
-        basis: words("Basis") => &load.basis;
-        to_settle: words("What would settle it").only(NOT_IN_TEXT) => load.to_settle.as_deref().unwrap_or("");
+        basis: words("Basis").sentences() => &load.basis;
+        to_settle: words("What would settle it").sentences().only(NOT_IN_TEXT) => load.to_settle.as_deref().unwrap_or("");
     }
     .table("phases", "Phase of each load", loads)
     .with_method("probabilities are shown up to 99 %: trials do not show that higher ones can be relied on")
@@ -185,39 +185,12 @@ pub fn phases_text(site: &Site, result: &PhaseResult) -> String {
         let _ = writeln!(text, "{sentence}");
     }
     text.push_str(&phases_table(result).text());
-    // Machines that the same would settle share a line.
-    let mut ways: Vec<(&str, Vec<String>)> = Vec::new();
-    for load in &result.loads {
-        let Some(way) = load.to_settle.as_deref() else {
-            continue;
-        };
-        let mut name = plain(&load.machine).clone();
-        if load.status == PhaseStatus::InDoubt {
-            let options = load
-                .options
-                .iter()
-                .filter(|option| option.probability >= 0.01);
-            let options: Vec<String> = options
-                .map(|option| {
-                    format!(
-                        "{} {:.0} %",
-                        option.connection,
-                        shown_probability_pct(option.probability)
-                    )
-                })
-                .collect();
-            let _ = write!(name, " ({})", options.join(", "));
-        }
-        match ways.iter_mut().find(|(known, _)| *known == way) {
-            Some((_, names)) => names.push(name),
-            None => ways.push((way, vec![name])),
-        }
-    }
+    let ways = open_loads_by_remedy(result);
     if !ways.is_empty() {
         text.push_str("\nTo settle\n");
     }
     for (way, names) in ways {
-        let _ = writeln!(text, "  - {}: {}", names.join(", "), plain(way));
+        let _ = writeln!(text, "  - {}: {}", plain(&names.join(", ")), plain(way));
     }
     for pair in indistinct_sentences(result) {
         let _ = writeln!(text, "\n{}", plain(&pair));
@@ -242,6 +215,39 @@ pub fn phases_text(site: &Site, result: &PhaseResult) -> String {
         let _ = writeln!(text, "\nNote: {}", plain(note));
     }
     text
+}
+
+/// What would settle the loads that are in doubt or not measured, and which these are: those that the same would settle
+/// share a line.
+pub(super) fn open_loads_by_remedy(result: &PhaseResult) -> Vec<(&str, Vec<String>)> {
+    let mut ways: Vec<(&str, Vec<String>)> = Vec::new();
+    for load in &result.loads {
+        let Some(way) = load.to_settle.as_deref() else {
+            continue;
+        };
+        let mut name = load.machine.clone();
+        if load.status == PhaseStatus::InDoubt {
+            let options = load
+                .options
+                .iter()
+                .filter(|option| option.probability >= 0.01);
+            let options: Vec<String> = options
+                .map(|option| {
+                    format!(
+                        "{} {:.0} %",
+                        option.connection,
+                        shown_probability_pct(option.probability)
+                    )
+                })
+                .collect();
+            let _ = write!(name, " ({})", options.join(", "));
+        }
+        match ways.iter_mut().find(|(known, _)| *known == way) {
+            Some((_, names)) => names.push(name),
+            None => ways.push((way, vec![name])),
+        }
+    }
+    ways
 }
 
 /// A status in words.

@@ -42,7 +42,7 @@ pub use crate::table::origin::Origin;
 pub use crate::table::phasors::{AngleBasis, PhasePhasors};
 pub use crate::table::quality::{Action, QualityEntry};
 pub use carbon_factors::CarbonFactors;
-pub use clamp::{ClampReading, Round, SwitchingTest, reading_doubts};
+pub use clamp::{ClampReading, Round, SwitchingTest, read_typed_switching, reading_doubts};
 pub use log_alone::{LogAlone, open_log};
 pub use logged_column::LoggedColumn;
 pub use logs::{Logs, Period, read_logs, read_logs_watched};

@@ -14,6 +14,8 @@ use site::{Connection, Node, Site};
 const SETTLED: f64 = 0.95;
 /// Beyond this probability readings by hand can add nothing.
 const CERTAIN: f64 = 0.99;
+/// A log that changes the odds between two connections by less shows nothing of the load: a factor of 2, as a logarithm.
+const SHOWS: f64 = std::f64::consts::LN_2;
 /// Readings that change a probability by less do not show the load.
 const SHOWN: f64 = 0.1;
 
@@ -125,6 +127,8 @@ impl KnownPhase {
         if let Some(metered) = metered {
             known.probabilities.clone_from(&metered.probabilities);
             known.clock_behind_s = Some(metered.late_s);
+        }
+        if let Some(metered) = metered.filter(|_| known.is_shown(options)) {
             let rows = if metered.rows < metered.of_rows {
                 format!("the latest {} of {}", metered.rows, metered.of_rows)
             } else {
@@ -135,12 +139,20 @@ impl KnownPhase {
                 site.meters[metered.meter].id,
                 length(metered.interval_s)
             ));
-        } else if let Some(stepped) = stepped {
+        }
+        if let Some(stepped) = stepped.filter(|_| metered.is_none()) {
             known.probabilities = updated(&known.probabilities, &stepped.log_likelihood);
-            let plural = if stepped.tests == 1 { "" } else { "s" };
-            known
-                .basis
-                .push(format!("{} switching test{plural}", stepped.tests));
+            if stepped.tests > 0 {
+                let plural = if stepped.tests == 1 { "" } else { "s" };
+                known
+                    .basis
+                    .push(format!("{} switching test{plural}", stepped.tests));
+            }
+            if stepped.scheduled > 0 && known.is_shown(options) {
+                known
+                    .basis
+                    .push("steps at the times of its schedule, on the mean day".to_owned());
+            }
         }
         if let Some(voltage) = voltage {
             known.probabilities = updated(&known.probabilities, &voltage.log_likelihood);
@@ -150,6 +162,15 @@ impl KnownPhase {
             ));
         }
         known
+    }
+
+    /// Did what was measured change the odds of any connection? A load that never ran shows nothing.
+    fn is_shown(&self, options: &LoadOptions) -> bool {
+        let changes = self.probabilities.iter().zip(&options.priors);
+        let logs: Vec<f64> = changes.map(|(now, before)| (now / before).ln()).collect();
+        let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let least = logs.iter().copied().fold(f64::INFINITY, f64::min);
+        most - least > SHOWS
     }
 }
 
@@ -253,6 +274,10 @@ fn load_phase(site: &Site, machine: usize, options: &LoadOptions, known: KnownPh
         _ => PhaseStatus::NotMeasured,
     };
     let basis = match known.basis.as_slice() {
+        [] if listed_gives && known.clock_behind_s.is_some() => {
+            "machine list alone, assumed to be right: its own log does not show its phase"
+                .to_owned()
+        }
         [] if listed_gives => "machine list alone, assumed to be right".to_owned(),
         [] => "nothing measured".to_owned(),
         measured => measured.join("; "),
@@ -323,6 +348,7 @@ fn together(
             .filter_map(|&machine| stepped[machine].clone())
             .reduce(|mut sum, one| {
                 sum.tests += one.tests;
+                sum.scheduled += one.scheduled;
                 for (sum, log) in sum.log_likelihood.iter_mut().zip(one.log_likelihood) {
                     *sum += log;
                 }

@@ -2,7 +2,7 @@
 
 use balance::PHASE_DOUBT;
 use electrical::{Phase, PhasePair, share_of_pair};
-use site::{Connection, Node, Site};
+use site::{Connection, Machine, Node, Site};
 
 /// Probability that a load of which nothing is known is between two phases. Common practice: few loads are.
 const BETWEEN: f64 = 0.1;
@@ -57,6 +57,13 @@ pub(crate) fn options_of(site: &Site, machine: usize) -> Option<LoadOptions> {
         circuit,
         listed,
     })
+}
+
+/// Reactive over active power of a machine, as the list has it.
+pub(crate) fn lag_of(machine: &Machine) -> f64 {
+    let factor = machine.power_factor;
+    let lag = (1.0 - factor * factor).max(0.0).sqrt() / factor.max(0.1);
+    if machine.leading { -lag } else { lag }
 }
 
 /// For active and reactive power of a load its shares in the channels of a meter: active powers of L1, L2, L3, and the

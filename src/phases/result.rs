@@ -104,3 +104,12 @@ pub struct PhaseResult {
     /// What was assumed, and what was not used.
     pub notes: Vec<String>,
 }
+
+impl PhaseResult {
+    /// Did any log, test or reading show the phase of a load?
+    #[must_use]
+    pub fn is_anything_measured(&self) -> bool {
+        let mut loads = self.loads.iter();
+        loads.any(|load| load.status != PhaseStatus::NotMeasured)
+    }
+}

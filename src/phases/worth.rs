@@ -120,6 +120,7 @@ fn lowest_neutral(site: &Site, logs: &Logs, held_back: &[HeldBack]) -> Option<f6
     let settings = Settings {
         held_back: held_back.to_vec(),
         curve_moves: 0,
+        after_repair: false,
         search_work: SEARCH_WORK,
         proof_work: 0,
         ..Settings::default()

@@ -5,6 +5,7 @@ use chrono_tz::Tz;
 use super::format::moment;
 use diagnosis::AfterWork;
 use export::{conductors_table, round_words, whereabouts_sentences};
+use phases::PhaseResult;
 use tables::{Table, quoted, sentence};
 
 /// The part of the page.
@@ -17,8 +18,8 @@ pub(super) struct AfterWorkView {
 
 impl AfterWorkView {
     /// `None` where nothing was compared.
-    pub(super) fn new(zone: Tz, work: &AfterWork) -> Option<AfterWorkView> {
-        if work.machines.is_empty() && work.round.is_none() && work.conductors.is_empty() {
+    pub(super) fn new(zone: Tz, work: &AfterWork, phases: &PhaseResult) -> Option<AfterWorkView> {
+        if !phases.is_anything_measured() && work.round.is_none() && work.conductors.is_empty() {
             return None;
         }
         let title = work.since.map_or_else(
@@ -26,7 +27,7 @@ impl AfterWorkView {
             |since| format!("Since the work on {}", moment(since, zone)),
         );
         let currents = conductors_table(work);
-        let sentences = whereabouts_sentences(&work.machines);
+        let sentences = whereabouts_sentences(phases);
         let mut lines: Vec<String> = sentences
             .iter()
             .map(|line| quoted(&sentence(line)))

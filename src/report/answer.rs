@@ -1,17 +1,16 @@
 //! The summary at the head of the page: phase loading, effect of the moves, what to do first.
 
 use super::conductor::{Gauge, SupplyConductor, conductors, gauges, supply_meter};
-use super::first_step::first_step;
-use super::format::{amps, counted, duration, limit, listed, number, percent};
+use super::format::{amps, counted, duration, limit, listed};
 
 use super::header::SiteHeader;
 
-use balance::{BalanceResult, NodeFigures, Objective, Proof};
+use balance::{BalanceResult, NodeFigures};
 
-use demand::{EnergyResult, MeterEnergy};
+use demand::EnergyResult;
 
 use electrical::{Phase, is_above_limit};
-use export::open_sentences;
+use export::{enough_sentence, open_sentences};
 
 /// The first thing the reader sees.
 #[derive(Debug)]
@@ -21,17 +20,6 @@ pub(super) struct Answer {
     pub(super) sentences: Vec<String>,
     pub(super) gauges: Vec<Gauge>,
     pub(super) gauge_note: String,
-    pub(super) figures: Vec<BigFigure>,
-    pub(super) first: String,
-}
-
-/// A figure in large type.
-#[derive(Debug)]
-pub(super) struct BigFigure {
-    pub(super) label: &'static str,
-    pub(super) value: String,
-    pub(super) unit: &'static str,
-    pub(super) note: String,
 }
 
 impl Answer {
@@ -64,8 +52,6 @@ impl Answer {
                 }
             },
             gauges: gauges(&conductors),
-            figures: big_figures(balance, supply),
-            first: first_step(balance, &conductors),
         }
     }
 }
@@ -126,6 +112,7 @@ fn sentences(
             amps(balance.after.neutral_max_a),
         ));
     }
+    out.extend(enough_sentence(balance));
     out.extend(
         open_sentences(balance)
             .iter()
@@ -205,109 +192,4 @@ fn boards_over(header: &SiteHeader, balance: &BalanceResult) -> Vec<String> {
             })
         })
         .collect()
-}
-
-fn big_figures(balance: Option<&BalanceResult>, supply: Option<&MeterEnergy>) -> Vec<BigFigure> {
-    let mut out = Vec::new();
-    if let Some(balance) = balance {
-        let (value, note) = match &balance.before {
-            Some(before) => (
-                format!(
-                    "{} → {}",
-                    number(before.neutral_rms_a, 1),
-                    number(balance.after.neutral_rms_a, 1)
-                ),
-                "now → after the moves".to_owned(),
-            ),
-            None => (
-                number(balance.after.neutral_rms_a, 1),
-                "connected as listed".to_owned(),
-            ),
-        };
-        out.push(BigFigure {
-            label: "Neutral current, rms",
-            value,
-            unit: "A",
-            note,
-        });
-        out.push(BigFigure {
-            label: if balance.before.is_some() {
-                "Moves"
-            } else {
-                "Connections"
-            },
-            value: balance.work_order.moves().to_string(),
-            unit: "",
-            note: proof_in_short(balance),
-        });
-    }
-    if let Some(supply) = supply
-        && let Some(energy) = supply.energy_kwh
-    {
-        {
-            let note = supply.max_demand_kw.map(|kw| {
-                format!(
-                    "maximum demand {}\u{A0}kW ({}\u{A0}min)",
-                    number(kw, 1),
-                    supply.demand_window_min
-                )
-            });
-            out.push(BigFigure {
-                label: "Energy",
-                value: number(energy, 0),
-                unit: "kWh",
-                note: note.unwrap_or_default(),
-            });
-        }
-    }
-    out
-}
-
-fn proof_in_short(balance: &BalanceResult) -> String {
-    match (balance.proof, balance.gap_pct) {
-        _ if !balance.is_measured() => "that help with a probability of 95 %".to_owned(),
-        (Proof::Optimal, _) => "proven best".to_owned(),
-        (Proof::Gap, Some(gap)) => {
-            format!("best found; at most {} less is possible", percent(gap))
-        }
-        (Proof::Gap | Proof::None, _) => "best found, not proven best".to_owned(),
-    }
-}
-
-/// Whether the plan is proven to be the best one.
-pub(super) fn proof(balance: &BalanceResult) -> String {
-    match balance.proof {
-        Proof::Optimal if balance.infeasible.is_some() => {
-            "Proven: no other allocation has a smaller overload, or the same overload with a lower \
-             neutral current."
-                .to_owned()
-        }
-        Proof::Optimal if !balance.is_measured() && balance.objective == Objective::NeutralRms => {
-            format!(
-                "Proven for these figures: no allocation has a neutral current below {}.",
-                amps(balance.best_neutral_rms_a)
-            )
-        }
-        Proof::Optimal => format!(
-            "Proven best{}: no other allocation of the machines that can be moved {}.",
-            if balance.is_measured() {
-                ""
-            } else {
-                " for these figures"
-            },
-            balance.objective.less()
-        ),
-        Proof::Gap => match (balance.lower_bound_neutral_rms_a, balance.gap_pct) {
-            (Some(bound), Some(gap)) => format!(
-                "Best found, not proven best: no allocation can give less than {}, so at most {} less \
-                 is possible.",
-                amps(bound),
-                percent(gap)
-            ),
-            _ => "Best found, not proven best.".to_owned(),
-        },
-        Proof::None => {
-            "Best found; how much better another allocation could be is not known.".to_owned()
-        }
-    }
 }

@@ -153,9 +153,9 @@
     const over = overLimits(all);
     const was = before ? ` (now ${amps(before[0].rms[3])} A)` : "";
     find("trial-says").textContent =
-      `${counted(moves(), "move", "moves")}. Neutral at the supply ${amps(supply.rms[3])} A rms${was}, `
-      + `max. ${amps(supply.most[3])} A.${unbalance(supply.rms)} `
-      + (over.length ? `Over the limit: ${over.join("; ")}.` : "No limit of the supply or the boards is exceeded.");
+      `${counted(moves(), "move", "moves")}. Neutral at the supply ${amps(supply.rms[3])} A rms${was}. `
+      + (over.length ? `Over the limit: ${over.join("; ")}.` : "Every limit shown here is kept.")
+      + unbalance(supply.rms);
   }
 
   function show() {
@@ -178,7 +178,9 @@
     const pick = find("trial-moves");
     if (pick) pick.value = plan ? String(plan.moves) : "";
     find("trial-undo").disabled = history.length === 0;
+    find("trial-print").disabled = changes().length === 0;
     find("trial-done").textContent = "";
+    address.set("board", now && isAt(turns, now) ? "" : turns.join(""));
   }
 
   function change(next) {
@@ -244,6 +246,39 @@
       + (turned ? " The list cannot record the phase shift of a three-phase machine; note it on the circuit chart." : "");
   }
 
+  /* The boxes are filled in at the board. */
+  function print() {
+    const order = find("trial-order");
+    order.querySelector(".order-says").textContent = find("trial-says").textContent;
+    order.querySelector("tbody").replaceChildren(...changes().map(({ unit, from, to }, index) => {
+      const row = document.createElement("tr");
+      const what = unit.circuit === null ? unit.names.join(", ") : `circuit ${unit.circuit}: ${unit.names.join(", ")}`;
+      for (const text of [index + 1, what, unit.at, from?.connections[0] ?? "not connected", to.connections[0]]) {
+        row.insertCell().textContent = text;
+      }
+      for (let box = 0; box < 3; box += 1) row.insertCell().className = box < 2 ? "tick" : "write";
+      return row;
+    }));
+    order.hidden = false;
+    document.body.classList.add("prints-order");
+    addEventListener("afterprint", () => {
+      document.body.classList.remove("prints-order");
+      order.hidden = true;
+    }, { once: true });
+    window.print();
+  }
+
+  /* The allocation that the address holds, if it is one of this board. */
+  function fromAddress() {
+    const digits = address.get("board");
+    if (!digits) return;
+    const next = [...digits].map(Number);
+    const fits = next.length === data.units.length && data.units.every((unit, index) => choice(unit, next[index]));
+    if (fits) turns = next;
+    else find("trial-done").textContent = "The address holds an allocation of another board: the present one is shown.";
+    return !fits;
+  }
+
   section.addEventListener("change", (event) => {
     const row = event.target.closest("tr[data-unit]");
     if (row) {
@@ -262,8 +297,12 @@
     turns = history.pop() ?? turns;
     show();
   });
+  find("trial-print").addEventListener("click", print);
   find("trial-copy").addEventListener("click", copy);
   find("trial-save").addEventListener("click", save);
   section.hidden = false;
+  const wasOther = fromAddress();
+  const words = find("trial-done").textContent;
   show();
+  if (wasOther) find("trial-done").textContent = words;
 })();

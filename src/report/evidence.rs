@@ -11,8 +11,8 @@ use super::machine_bars::machine_bars;
 use balance::{BalanceResult, BalanceTrace};
 use chart::style::{Ink, Width};
 use chart::{
-    ChartError, CoverageRow, DemandMark, Figure, Panel, TimeAxis, coverage, daily_energy,
-    demand_profile, few_moves, neutral_duration, phasor_diagram, timeline,
+    ChartError, CoverageRow, DayCurves, DemandMark, Figure, Panel, TimeAxis, coverage,
+    daily_energy, demand_profile, few_moves, neutral_duration, phasor_diagram, timeline,
 };
 use demand::{EnergyResult, MachineEnergy, MeterEnergy};
 use electrical::Phase;
@@ -74,6 +74,9 @@ pub(super) fn data_figures(
     ])
 }
 
+/// Chart of the phase currents as they are.
+const NOW: &str = "phase-currents-now";
+
 /// Phase and neutral currents, duration curve, phasors and number of moves.
 pub(super) fn current_figures(
     header: &SiteHeader,
@@ -82,7 +85,7 @@ pub(super) fn current_figures(
     let trace = &balance.trace;
     let mut out = Vec::new();
     if let Some(before) = &trace.phase_before_a {
-        out.push(phases(header, trace, "phase-currents-now", "now", before)?);
+        out.push(phases(header, trace, NOW, "now", before)?);
     }
     let after = &trace.phase_after_a;
     out.push(phases(
@@ -164,15 +167,15 @@ fn phases(
     );
     let title = format!("Phase currents, {when} [A]");
     let series: Vec<&[f64]> = values.iter().map(Vec::as_slice).collect();
-    Ok(timeline(
-        name,
-        &title,
-        &description,
-        time_axis(header, trace),
-        &panels,
-    )?
-    .with_caption(reduction(trace))
-    .with_table(
+    let axis = time_axis(header, trace);
+    let figure = timeline(name, &title, &description, axis, &panels)?;
+    // The present state, unless the log is too coarse for what a day shows.
+    let figure = if name == NOW && axis.interval_s <= 900 {
+        figure.with_days(DayCurves::of(axis, &panels))
+    } else {
+        figure
+    };
+    Ok(figure.with_caption(reduction(trace)).with_table(
         vec![
             words("Day"),
             current("L1, max."),

@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use chrono_tz::Tz;
 
 use super::after_work::AfterWorkView;
-use super::answer::Answer;
 use super::figure_view::FigureView;
 use super::finding_figures::figures_of;
 use super::format::{period, quoted};
@@ -78,7 +77,7 @@ impl FindingsView {
             after_work: diagnosis
                 .after_work
                 .as_ref()
-                .and_then(|work| AfterWorkView::new(zone, work)),
+                .and_then(|work| AfterWorkView::new(zone, work, &diagnosis.phases)),
         })
     }
 }
@@ -118,42 +117,8 @@ impl FindingView {
     }
 }
 
-impl Answer {
-    /// With the worst danger before the moves.
-    pub(super) fn after_dangers(mut self, diagnosis: Option<&Diagnosis>) -> Answer {
-        let danger = diagnosis.and_then(|diagnosis| {
-            let is_danger = |f: &&Finding| !f.accepted && f.severity == Severity::Danger;
-            diagnosis.findings.iter().find(is_danger)
-        });
-        if let Some(danger) = danger {
-            self.lead = format!(
-                "Danger: {}, {}. {}",
-                danger.kind.title().to_lowercase(),
-                place(&danger.spot),
-                self.lead
-            );
-            self.first = format!(
-                "{}, {}: {}. Then: {}",
-                danger.kind.title(),
-                place(&danger.spot),
-                danger.action.replace('`', ""),
-                lower_first(&self.first)
-            );
-        }
-        self
-    }
-}
-
-/// The text with a small first letter, to follow a colon.
-fn lower_first(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_lowercase().chain(letters).collect()
-    })
-}
-
 /// The symbol of a severity, so that it does not depend on colour alone.
-const fn mark(severity: Severity) -> &'static str {
+pub(super) const fn mark(severity: Severity) -> &'static str {
     match severity {
         Severity::Danger => "▲▲",
         Severity::Warning => "▲",
@@ -162,7 +127,7 @@ const fn mark(severity: Severity) -> &'static str {
 }
 
 /// `L2 at the supply (meter main)`.
-fn place(spot: &Spot) -> String {
+pub(super) fn place(spot: &Spot) -> String {
     let what = match spot.machine.as_deref().or(spot.node.as_deref()) {
         None => "the site",
         Some("supply") => "the supply",
@@ -179,7 +144,7 @@ fn place(spot: &Spot) -> String {
 }
 
 /// With a capital and a full stop, and without the marks that show commands in a terminal.
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let plain = text.replace('`', "");
     let mut letters = plain.chars();
     letters.next().map_or_else(String::new, |first| {

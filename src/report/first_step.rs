@@ -1,44 +1,31 @@
 //! What to do first.
 
 use super::conductor::SupplyConductor;
-use super::format::{amps, counted, limit, listed};
-use balance::{BalanceResult, HeldBack};
+use super::format::{counted, limit, listed};
+use balance::BalanceResult;
 
-/// What waits for a repair; the repair itself is the action of its finding.
-fn repair(held_back: &[HeldBack]) -> String {
-    if held_back.is_empty() {
-        return String::new();
-    }
-    let places: Vec<String> = held_back.iter().map(HeldBack::place).collect();
-    format!(
-        "Nothing is moved or connected onto {} until it is repaired, and this plan keeps to that. ",
-        listed(&places)
-    )
-}
-
+/// The moves in short: how many, and with which they begin.
 pub(super) fn first_step(
     balance: Option<&BalanceResult>,
     conductors: &[SupplyConductor],
 ) -> String {
     let Some(balance) = balance else {
-        return "Complete the machine list; the report can then determine the phase for each machine."
-            .to_owned();
+        return "No move is proposed: no machine list was read.".to_owned();
     };
-    let repair = repair(&balance.held_back);
     let over: Vec<&SupplyConductor> = conductors.iter().filter(|c| c.is_over()).collect();
     let Some(first) = balance.work_order.steps.first() else {
-        return repair + &match over.first() {
+        return match over.first() {
+            Some(_) if !balance.held_back.is_empty() => {
+                "No move helps before the repair: run fewer machines at once until then.".to_owned()
+            }
             Some(conductor) => format!(
                 "No move improves the allocation. Bring {} below {}: run fewer of its machines at once, \
                  and have the supply capacity checked.",
                 conductor.name,
                 limit(conductor.limit_a)
             ),
-            None => {
-                "Nothing to move: no move improves the allocation. Repeat the report when machines or \
-                     working hours change."
-                    .to_owned()
-            }
+            None => "Nothing to move. Repeat the report when machines or working hours change."
+                .to_owned(),
         };
     };
     let beginning: Vec<String> = first
@@ -49,26 +36,40 @@ pub(super) fn first_step(
                 Some(circuit) => format!("circuit {circuit}"),
                 None => listed(&work.machines),
             };
-            format!(
-                "{what} from {} to {} (max. {})",
-                work.from,
-                work.to,
-                amps(work.current_max_a)
-            )
+            format!("{what} from {} to {}", work.from, work.to)
         })
         .collect();
-    let all = counted(balance.work_order.moves(), "move", "moves");
-    let visit = if balance.work_order.moves() == 1 {
-        "Have a competent person make the one move below".to_owned()
-    } else {
-        format!("Have a competent person make the moves below ({all}) in one visit")
+    let visit = match balance.work_order.moves() {
+        1 => "Have a competent person move".to_owned(),
+        many => format!(
+            "Have a competent person make {} in one visit, starting with",
+            counted(many, "move", "moves")
+        ),
     };
-    let limit_words = over.iter().find(|conductor| conductor.name != "N");
-    let limit_words = limit_words.map_or_else(String::new, |conductor| {
-        format!(" Until then, put no further load on {}.", conductor.name)
-    });
+    let waits = if balance.held_back.is_empty() {
+        ""
+    } else {
+        "; this need not wait for the repair"
+    };
+    let still = |conductor: &&&SupplyConductor| {
+        conductor
+            .after_a
+            .is_some_and(|amps| conductor.is_above(amps))
+    };
+    let limit_words = over
+        .iter()
+        .find(|conductor| conductor.name != "N")
+        .map(|conductor| {
+            let when = if still(&conductor) {
+                "Put"
+            } else {
+                "Until then, put"
+            };
+            format!(" {when} no further load on {}.", conductor.name)
+        });
     format!(
-        "{repair}{visit}, starting with {}.{limit_words}",
-        listed(&beginning)
+        "{visit} {}{waits}.{}",
+        listed(&beginning),
+        limit_words.unwrap_or_default()
     )
 }

@@ -2,6 +2,7 @@
 
 use super::header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
 use super::new_machines::NewMachines;
+use super::sources::Sources;
 use super::{ReportError, charts, render};
 use balance::BalanceResult;
 use demand::{EnergyResult, MachineEnergy};
@@ -34,13 +35,17 @@ pub struct ReportFiles {
 /// [`ReportError`] if a chart or the template fails; neither depends on the user's data.
 pub fn files(
     site: &Site,
+    sources: Sources,
     balance: Option<&BalanceResult>,
     energy: &EnergyResult,
     warnings: &[&Message],
     diagnosis: Option<&Diagnosis>,
     new_machines: Option<&NewMachines>,
 ) -> Result<ReportFiles, ReportError> {
-    let header = SiteHeader::of(site);
+    let header = SiteHeader {
+        sources,
+        ..SiteHeader::of(site)
+    };
     let machines: Vec<MachineEnergy> = balance.map_or_else(Vec::new, |result| {
         result
             .machines
@@ -102,6 +107,7 @@ impl SiteHeader {
             }),
             currency: site.currency.clone(),
             machine_list: site.machine_list.clone(),
+            sources: Sources::default(),
         }
     }
 }

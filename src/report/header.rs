@@ -1,5 +1,6 @@
 //! The site as the page shows it, and the messages about the input.
 
+use super::sources::Sources;
 use chrono_tz::Tz;
 
 /// The site as the head of the page shows it.
@@ -23,6 +24,8 @@ pub struct SiteHeader {
     pub currency: Option<String>,
     /// The machine list as it was read, so that the page can write a changed one.
     pub machine_list: String,
+    /// What the report is made from.
+    pub sources: Sources,
 }
 
 /// A board with its limits.

@@ -3,7 +3,7 @@
 //! In: a [`SiteHeader`], the results of `balance` and `energy`, the energy of each machine, the
 //! messages about the input, the findings of `diagnose` and the new machines of `place`. Out: [`render`] gives the page, which loads nothing from elsewhere and
 //! runs only its own script; [`charts`] gives the same charts as files of their own. Both are pure functions:
-//! equal inputs give equal bytes, and nothing reads the clock.
+//! equal inputs give equal bytes, and nothing reads the clock: the day is an input.
 //!
 //! Wording and formatting are in the view models; the templates only arrange them.
 
@@ -18,6 +18,7 @@ mod evidence;
 mod figure_view;
 mod finding_figures;
 mod findings;
+mod first_screen;
 mod first_step;
 #[cfg(test)]
 mod fixture;
@@ -27,8 +28,11 @@ mod header;
 mod machine_bars;
 mod moves;
 mod phases_section;
+mod print_head;
 mod readings_sheet;
 mod since;
+mod sources;
+mod statements;
 mod study_tables;
 
 mod new_machines;
@@ -45,6 +49,7 @@ pub use from_site::{ChartFile, ReportFiles, files};
 pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, SiteHeader};
 pub use new_machines::NewMachines;
 pub use readings_sheet::readings_sheet;
+pub use sources::{SourceFile, Sources};
 
 /// A report that could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -80,7 +85,7 @@ pub fn render(
         diagnosis,
         new_machines,
     )?;
-    Ok(askama::Template::render(&page)?)
+    Ok(tables::marked(&askama::Template::render(&page)?))
 }
 
 /// The charts in the order of the page: [`Figure::file_name`] and [`Figure::file`] make files of them.

@@ -87,7 +87,7 @@ fn proof(together: &Together) -> String {
     }
 }
 
-fn verdict(placement: &Placement) -> String {
+pub(super) fn verdict(placement: &Placement) -> String {
     let passing = placement.places.iter().filter(|place| place.fits).count();
     match placement.places.first() {
         Some(best) if best.fits => format!(

@@ -141,12 +141,17 @@ fn the_first_step_of_the_work_order_comes_first() {
 #[test]
 fn proof_is_never_claimed_for_the_best_found() {
     let mut shop = workshop();
-    assert!(words(&page(&shop)).contains("Best found, not proven best"));
+    assert!(
+        words(&page(&shop))
+            .contains("Best plan found. No allocation can have a neutral current below")
+    );
     shop.balance.proof = Proof::None;
     let text = words(&page(&shop));
-    assert!(text.contains("not known") && !text.contains("Proven best"));
+    assert!(
+        text.contains("It is not proven that no better one exists") && !text.contains("Proven:")
+    );
     shop.balance.proof = Proof::Optimal;
-    assert!(words(&page(&shop)).contains("Proven best"));
+    assert!(words(&page(&shop)).contains("Proven: no other allocation"));
 }
 
 #[test]
@@ -289,7 +294,9 @@ fn without_a_machine_list_the_meter_answers() {
         text.contains("L1 peaks at 104.0 A, 4.0 A over its 100 A limit."),
         "{text}"
     );
-    assert!(text.contains("Before work begins"));
+    // Nobody is sent to a board that nothing is known to be wrong with.
+    assert!(!text.contains("Before work begins"));
+    assert!(text.contains("No move is proposed: no machine list was read."));
     assert_well_formed(&page);
 }
 
@@ -379,8 +386,11 @@ fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
     assert_well_formed(&page);
     assert!(!page.contains("<i>board</i>"));
     let words = words(&page);
-    assert!(words.contains("What to do first High-resistance joint,"));
-    assert!(words.contains(": look at the joints. Then: "));
+    assert!(words.contains("Danger: high-resistance joint,"));
+    assert!(
+        words.contains("First Look at the joints. Then Have a competent person"),
+        "{words}"
+    );
     assert!(words.contains("1 danger, worst first"));
     assert!(words.contains("it can start a fire"));
     assert!(words.contains("last week 22.5 mΩ"));

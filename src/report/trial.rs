@@ -5,6 +5,7 @@ use base64::engine::general_purpose::STANDARD;
 use num_complex::Complex64;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
+use tables::plain;
 
 use super::format::{counted, moment, number, percent};
 use super::header::SiteHeader;
@@ -12,7 +13,12 @@ use balance::{BalanceResult, HeldBack, NodeFigures, TrialBoard, TrialNode, Trial
 use user_tables::list_separator;
 
 /// The page's only script: the order of its sections, and the what-if board.
-pub(super) const SCRIPT: &str = concat!(include_str!("reader.js"), include_str!("board.js"));
+pub(super) const SCRIPT: &str = concat!(
+    include_str!("reader.js"),
+    include_str!("chart.js"),
+    include_str!("day.js"),
+    include_str!("board.js")
+);
 
 /// The script as a content-security policy names it, so that the page runs this one and no other.
 pub(super) fn script_hash() -> String {
@@ -30,6 +36,8 @@ pub(super) struct TrialView {
     pub(super) plans: Vec<usize>,
     /// Has every machine a phase now?
     pub(super) has_now: bool,
+    /// Phases that are not offered, and why; empty where all are.
+    pub(super) held: String,
     /// Accuracy of the maximum currents.
     pub(super) note: String,
 }
@@ -69,7 +77,8 @@ impl TrialView {
             rows,
             plans: board.plans.iter().map(|plan| plan.moves).collect(),
             has_now: board.units.iter().all(|unit| unit.now.is_some()),
-            note: held_note(&balance.held_back) + &note(board),
+            held: held_note(&balance.held_back),
+            note: note(board),
         })
     }
 }
@@ -78,7 +87,7 @@ impl TrialView {
 fn held_note(held_back: &[HeldBack]) -> String {
     let sentence = |held: &HeldBack| {
         format!(
-            "{} at {} is a danger: until it is repaired nothing can be put there. ",
+            "{} at {} must be repaired first: until then nothing can be put there. ",
             held.because.title(),
             held.place()
         )
@@ -135,7 +144,7 @@ fn row(balance: &BalanceResult, index: usize, unit: &TrialUnit) -> TrialRow {
 fn names(balance: &BalanceResult, unit: &TrialUnit) -> Vec<String> {
     unit.machines
         .iter()
-        .filter_map(|&machine| Some(balance.machines.get(machine)?.machine.clone()))
+        .filter_map(|&machine| Some(plain(&balance.machines.get(machine)?.machine)))
         .collect()
 }
 
@@ -162,15 +171,23 @@ fn data(header: &SiteHeader, balance: &BalanceResult, board: &TrialBoard) -> Str
         "plans": board.plans.iter().map(|plan| json!({ "moves": plan.moves, "turns": plan.turns })).collect::<Vec<_>>(),
         "list": { "separator": separator, "rows": rows },
     });
-    value.to_string().replace('<', "\\u003c")
+    // As the list has them: the changed list that the page writes has the same names.
+    let escaped = |c: char| {
+        if c == '<' || tables::is_hidden(c) {
+            format!("\\u{:04x}", u32::from(c))
+        } else {
+            c.to_string()
+        }
+    };
+    value.to_string().chars().map(escaped).collect()
 }
 
 fn unit_data(balance: &BalanceResult, unit: &TrialUnit) -> Value {
     json!({
         "machines": unit.machines,
         "names": names(balance, unit),
-        "circuit": unit.circuit,
-        "at": unit.at,
+        "circuit": unit.circuit.as_deref().map(plain),
+        "at": plain(&unit.at),
         "now": unit.now,
         "plan": unit.plan,
         "moves": unit.moves,
@@ -188,7 +205,7 @@ fn node_data(balance: &BalanceResult, node: &TrialNode) -> Value {
         .iter()
         .flat_map(|Complex64 { re, im }| [re.to_le_bytes(), im.to_le_bytes()]);
     json!({
-        "id": node.id,
+        "id": plain(&node.id),
         "phaseLimit": node.phase_limit_a,
         "neutralLimit": node.neutral_limit_a,
         "slots": node.slots.iter().map(|slot| {

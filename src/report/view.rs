@@ -3,18 +3,22 @@
 use askama::Template;
 
 use super::ReportError;
-use super::answer::{Answer, proof};
+use super::answer::Answer;
 use super::bill::BillView;
 use super::demand_figures::cost_figure;
 use super::evidence::{current_figures, data_figures, energy_figures};
 use super::figure_view::FigureView;
 use super::findings::FindingsView;
+use super::first_screen::FirstScreen;
 use super::format::{amps, counted, length, limit, period, quoted, with_unit};
 use super::header::{ReportMessage, SiteHeader};
 use super::moves::{MoveView, moves};
 use super::new_machines::{NewMachines, NewMachinesView};
 use super::phases_section::PhasesView;
+use super::print_head::print_head;
 use super::since::SinceView;
+use super::sources::SourcesView;
+use super::statements;
 use super::study_tables::study_tables;
 use super::trial::{self, TrialView};
 use balance::BalanceResult;
@@ -22,9 +26,9 @@ use chart::style;
 use demand::{EnergyResult, MachineEnergy};
 use diagnosis::Diagnosis;
 use export::{
-    after_repair_sentence, connected_table, coverage_table, infeasible_sentences, later_moves,
-    machines_table, meter_parts, nodes_table, order_sentence, quality_shown, repair_sentences,
-    rounds_table, unmetered_table,
+    after_repair_sentence, connected_table, coverage_table, enough_sentence, infeasible_sentences,
+    later_moves, machines_table, meter_parts, nodes_table, optional_table, order_sentence,
+    proof_sentence, quality_shown, repair_sentences, rounds_table, unmetered_table,
 };
 use tables::Table;
 use units::Basis;
@@ -45,6 +49,7 @@ pub(super) struct ReportPage {
     name: String,
     covered: String,
     facts: Vec<Fact>,
+    first: FirstScreen,
     answer: Answer,
     since: Option<SinceView>,
     findings: Option<FindingsView>,
@@ -59,12 +64,14 @@ pub(super) struct ReportPage {
     energy_figures: Vec<FigureView>,
     data_figures: Vec<FigureView>,
     tables: EnergyTables,
+    energy_statement: String,
+    data_statement: String,
     bill: Option<BillView>,
     /// Bill to date by day.
     cost_figure: Option<FigureView>,
     notes: Vec<String>,
-    version: &'static str,
-    zones: &'static str,
+    sources: SourcesView,
+    contents: Vec<(&'static str, &'static str)>,
 }
 
 /// A line of the head of the page.
@@ -93,10 +100,10 @@ struct PlanView {
     /// About the conductor colours; empty where there is nothing to note.
     caution: String,
     colours: bool,
-    machines: Table,
-    rounds: Table,
-    connected: Table,
-    nodes: Table,
+    optional: Table,
+    /// What the currents are after the plan.
+    currents: String,
+    tables: [Table; 4],
 }
 
 #[derive(Debug)]
@@ -137,32 +144,68 @@ impl ReportPage {
             }
         }
         let notes = notes.iter().map(|note| quoted(note)).collect();
+        let tables = tables(header, energy);
+        let first = FirstScreen::new(header, balance, energy, diagnosis, new_machines);
+        let phases = diagnosis.and_then(|all| PhasesView::new(&all.phases, balance));
+        let trial = balance.and_then(|balance| TrialView::new(header, balance));
+        let new_machines = new_machines.and_then(NewMachinesView::new);
+        let contents = [
+            (true, "first", "Answers"),
+            (true, "answer", "Phase loading"),
+            (energy.since.is_some(), "since", "Since the last report"),
+            (diagnosis.is_some(), "findings", "Findings"),
+            (phases.is_some(), "phases", "Phase of each load"),
+            (balance.is_some(), "moves", "Moves and cautions"),
+            (
+                balance.is_none() && !first.electrician.wrong.is_empty(),
+                "cautions",
+                "Before work begins",
+            ),
+            (trial.is_some(), "trial", "What-if board"),
+            (new_machines.is_some(), "places", "New machines"),
+            (!currents.is_empty(), "currents", "Currents"),
+            (true, "energy", "Energy and demand"),
+            (energy.cost.is_some(), "money", "Bill"),
+            (true, "data", "Data"),
+            (true, "method", "Method"),
+            (true, "sources", "Sources"),
+        ];
+        let contents = contents.into_iter().filter(|(there, ..)| *there);
+        let contents = contents.map(|(_, id, words)| (id, words)).collect();
         Ok(ReportPage {
-            style: format!("{}{}", style::css(), include_str!("style.css")),
+            style: format!(
+                "{}{}{}",
+                style::css(),
+                include_str!("style.css"),
+                print_head(&header.name, &covered(header, balance, energy))
+            ),
             name: header.name.clone(),
             covered: covered(header, balance, energy),
             facts: facts(header),
-            answer: Answer::new(header, balance, energy).after_dangers(diagnosis),
+            first,
+            answer: Answer::new(header, balance, energy),
             since: energy.since.as_ref().map(SinceView::new),
             findings: diagnosis
                 .map(|all| FindingsView::new(header.timezone, all))
                 .transpose()?,
-            phases: diagnosis.and_then(|all| PhasesView::new(&all.phases, balance)),
+            phases,
             plan: balance.map(|balance| plan(header, balance)),
-            trial: balance.and_then(|balance| TrialView::new(header, balance)),
-            new_machines: new_machines.and_then(NewMachinesView::new),
+            trial,
+            sources: SourcesView::new(&header.sources, balance.is_some(), new_machines.is_some()),
+            new_machines,
             script: trial::SCRIPT,
             script_hash: trial::script_hash(),
             messages: message_views(messages),
             current_figures: views(&currents),
             energy_figures: views(&energy_figures(header, energy, machines_energy)?),
             data_figures: views(&data_figures(header, energy)?),
-            tables: tables(header, energy),
+            energy_statement: statements::energy(energy),
+            data_statement: statements::data(energy, tables.quality.rows.len()),
+            tables,
             bill: energy.cost.as_ref().map(BillView::new),
             cost_figure: cost_figure(header, energy)?.as_ref().map(FigureView::new),
             notes,
-            version: env!("CARGO_PKG_VERSION"),
-            zones: chrono_tz::IANA_TZDB_VERSION,
+            contents,
         })
     }
 }
@@ -274,7 +317,11 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> PlanView {
             .iter()
             .any(|m| !m.to_colour.is_empty() || !m.from_colour.is_empty()),
         moves,
-        proof: proof(balance),
+        proof: enough_sentence(balance)
+            .into_iter()
+            .chain(proof_sentence(balance))
+            .collect::<Vec<_>>()
+            .join(" "),
         repairs: repair_sentences(&balance.held_back)
             .iter()
             .map(|sentence| quoted(sentence))
@@ -287,10 +334,14 @@ fn plan(header: &SiteHeader, balance: &BalanceResult) -> PlanView {
             .after_repair
             .as_ref()
             .map_or_else(Vec::new, later_moves),
-        machines: machines_table(balance),
-        nodes: nodes_table(balance),
-        rounds: rounds_table(balance, header.timezone),
-        connected: connected_table(balance),
+        optional: optional_table(balance),
+        currents: statements::currents(balance),
+        tables: [
+            nodes_table(balance),
+            rounds_table(balance, header.timezone),
+            connected_table(balance),
+            machines_table(balance),
+        ],
         infeasible: infeasible_sentences(balance.infeasible.as_ref()),
         order: if balance.work_order.steps.is_empty() {
             String::new()

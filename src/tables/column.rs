@@ -54,6 +54,8 @@ pub struct Column {
     pub is_signed: bool,
     /// Left out of terminal and page where every row is empty or unknown.
     pub is_optional: bool,
+    /// Cells are sentences: on a page names in backticks are in quotation marks.
+    pub has_sentences: bool,
     /// Where it is shown.
     pub shown_in: &'static [Output],
 }
@@ -66,6 +68,7 @@ pub fn words(head: impl Into<Cow<'static, str>>) -> Column {
         kind: ColumnKind::Words,
         is_signed: false,
         is_optional: false,
+        has_sentences: false,
         shown_in: EVERYWHERE,
     }
 }
@@ -118,6 +121,15 @@ impl Column {
     pub fn optional(self) -> Column {
         Column {
             is_optional: true,
+            ..self
+        }
+    }
+
+    /// Its cells are sentences, in which names may be in backticks.
+    #[must_use]
+    pub fn sentences(self) -> Column {
+        Column {
+            has_sentences: true,
             ..self
         }
     }

@@ -29,7 +29,7 @@ pub use column::{
     words,
 };
 pub use columns::Columns;
-pub use plain::{plain, quoted, sentence};
+pub use plain::{is_hidden, marked, plain, quoted, sentence};
 pub use sheet_chart::{ChartShape, SheetChart};
 pub use table::Table;
 pub use write_csv::{csv_text, disarmed};

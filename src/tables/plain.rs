@@ -1,19 +1,38 @@
 //! User text made safe to show, and sentences for a page.
 
-/// Without control characters, which a terminal would obey, and without marks that change the direction of
-/// writing.
+/// Shown in place of a character that would not be seen, and might change what is.
+const MARK: char = '\u{fffd}';
+
+/// Control characters, which a terminal would obey, and characters that change the direction of writing.
+#[must_use]
+pub fn is_hidden(c: char) -> bool {
+    let turns = matches!(
+        c,
+        '\u{061c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}'
+    );
+    c.is_control() || turns
+}
+
+/// With a mark for each control character, and for each that changes the direction of writing.
 #[must_use]
 pub fn plain(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            let turns = matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-            if c.is_control() || turns {
-                '\u{fffd}'
-            } else {
-                c
-            }
-        })
-        .collect()
+    let shown = |c| if is_hidden(c) { MARK } else { c };
+    text.chars().map(shown).collect()
+}
+
+/// A page with a mark for each such character; line breaks and tabs are its own.
+///
+/// ```
+/// assert_eq!(tables::marked("<p>a\u{202e}b\u{7}\n</p>"), "<p>a\u{fffd}b\u{fffd}\n</p>");
+/// ```
+#[must_use]
+pub fn marked(page: &str) -> String {
+    let shown = |c| match c {
+        '\n' | '\t' => c,
+        c if is_hidden(c) => MARK,
+        c => c,
+    };
+    page.chars().map(shown).collect()
 }
 
 /// Backticks around names, as a terminal shows them, become quotation marks.

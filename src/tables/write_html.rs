@@ -33,6 +33,19 @@ pub fn escaped(text: &str) -> String {
 }
 
 impl Table {
+    /// As [`html`](Self::html), folded behind its title: what it shows is said before it.
+    #[must_use]
+    pub fn folded_html(&self) -> String {
+        if self.rows.is_empty() {
+            return String::new();
+        }
+        format!(
+            "<details class=\"fold\"><summary>{}</summary>{}</details>",
+            escaped(&self.title),
+            self.html()
+        )
+    }
+
     /// For a page, with its notes; the first column names the row. Empty without rows.
     #[must_use]
     pub fn html(&self) -> String {
@@ -61,7 +74,11 @@ impl Table {
         for row in &shown.rows {
             out.push_str("<tr>\n");
             for (place, (cell, class)) in row.iter().zip(&classes).enumerate() {
-                let cell = escaped(cell);
+                let cell = if shown.columns[place].has_sentences {
+                    escaped(&quoted(cell))
+                } else {
+                    escaped(cell)
+                };
                 let _ = match (place, *class) {
                     (0, _) => writeln!(out, "<th scope=\"row\"><bdi>{cell}</bdi></th>"),
                     (_, "n") => writeln!(out, "<td class=\"n\">{cell}</td>"),
@@ -97,6 +114,15 @@ mod tests {
     use super::super::{number, words};
     use super::*;
     use units::FigureKind;
+
+    #[test]
+    fn names_in_sentences_are_in_quotation_marks() {
+        let columns = vec![words("Machine"), words("Basis").sentences()];
+        let rows = vec![vec!["`a` or `b`".into(), "log of meter `main`".into()]];
+        let html = Table::new("t", "T", columns, rows).html();
+        assert!(html.contains("<bdi>`a` or `b`</bdi>"));
+        assert!(html.contains("<bdi>log of meter ‘main’</bdi>"));
+    }
 
     #[test]
     fn text_of_the_user_is_no_markup() {

@@ -2,6 +2,7 @@
 //! invented workshops from switching tests and clamp readings.
 
 mod metered_shops;
+mod metered_sun;
 mod supply_alone;
 mod voltage_shops;
 mod workshop;

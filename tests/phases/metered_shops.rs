@@ -38,7 +38,7 @@ fn profile(dice: &mut Dice) -> Vec<f64> {
 }
 
 /// A clear sky with clouds that pass, the same on each phase, drawn as negative. (kW)
-fn sun(dice: &mut Dice, peak: f64) -> Vec<f64> {
+pub(super) fn sun(dice: &mut Dice, peak: f64) -> Vec<f64> {
     let mut cloud = 1.0_f64;
     (0..MINUTES)
         .map(|minute| {

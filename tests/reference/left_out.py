@@ -10,7 +10,8 @@ ENERGY = {
 }
 
 BALANCE = {
-    "balance.infeasible": WORDS,
+    "balance.after_repair.best_neutral_rms_a": "the lowest of all allocations, of which there are too many to try; that it is "
+    "that of the plan without regard to the finding is held by tests/suite/repair_first.rs",
     "balance.infeasible.needed.needed_a": "the smallest overload of all allocations, of which there are too many to try",
     "balance.lower_bound_neutral_rms_a": "a bound of the search where nothing is proven; certificates are checked by "
     "check_certificate.py",
@@ -19,9 +20,6 @@ BALANCE = {
     "balance.moves_curve.neutral_rms_a": "not told which moves; those within so many are too many to try",
     "balance.moves_curve.lower_bound_neutral_rms_a": "a bound of the search where nothing is proven; "
     "certificates are checked by check_certificate.py",
-    "balance.moves_curve.gap_pct": "no bound is told while limits are passed",
-    "balance.phase_doubt.*": "drawn from the posterior of the phases; what a load elsewhere does to a plan is held by hand in "
-    "tests/suite/phases.rs",
 }
 
 FOUND_OUT = "names of places; which findings there are is held by the tests of each, with what imitates them"

@@ -79,6 +79,19 @@ class Balance:
             )
         return {"steps": steps}
 
+    def optional_moves(self, found, form, after):
+        """The neutral with each further step, and the turns with all of them."""
+        turns, out = after.copy(), []
+        for step in sorted({move["step"] for move in found["optional_moves"]}):
+            moves = [move for move in found["optional_moves"] if move["step"] == step]
+            for move in moves:
+                units = self.installation.units
+                at = next(at for at, unit in enumerate(units) if move["machine"] in unit.machines)
+                turns[at] = turn_of(move["to"])
+            reached = math.sqrt(self.allocations.mean_squares(form, [turns])[0])
+            out += [{"step": step, "neutral_rms_a": reached} for _ in moves]
+        return out, turns
+
     def curve(self, found, nodes, before_rms, after_rms):
         """No moves, few moves by trying all, and all of them; the rest holds together within itself."""
         points, told = [], found["moves_curve"]
@@ -172,7 +185,11 @@ class Balance:
                 }
             )
         supply = by_node[0]
-        reached, bound = supply["after"]["neutral_rms_a"], found["lower_bound_neutral_rms_a"]
+        optional, with_all = self.optional_moves(found, form, after)
+        best = math.sqrt(self.allocations.mean_squares(form, [with_all])[0])
+        reached, bound = best, found["lower_bound_neutral_rms_a"]
+        if not optional:
+            reached = supply["after"]["neutral_rms_a"]
         if found["objective"] == "neutral-rms" and self.allocations.has_few_units():
             reached = self.allocations.best_within(nodes, len(self.installation.units))
         machines = []
@@ -209,7 +226,7 @@ class Balance:
                     for one in missed["needed"]
                 ],
             }
-        peaks, curve_told = {}, found["moves_curve"]
+        peaks = {}
         if found["objective"] == "neutral-rms":
             curve = self.curve(found, nodes, supply["before"]["neutral_rms_a"], reached)
             bounds = {
@@ -231,23 +248,14 @@ class Balance:
                 "after": supply["after"],
                 "after_repair": second,
                 "infeasible": missed,
-                "best_neutral_rms_a": math.sqrt(self.allocations.mean_squares(form, [after])[0]),
+                "best_neutral_rms_a": best,
+                "recommended_moves": int(self.allocations.moves_of(np.array([after]))[0]),
+                "optional_moves": optional,
                 "feeder_loss": self.installation.feeder_loss(nodes, now, after),
                 "moves": self.moves(found, form, after),
                 "work_order": self.work_order(found, form),
                 "moves_curve": curve,
-                "knee_moves": None if peaks else knee(curve_told),
                 "nodes": by_node,
                 "machines": machines,
             }
         )
-
-
-def knee(points):
-    """The point furthest below the straight line between the ends of the curve; None where none lies below."""
-    if not points:
-        return None
-    rms_a = np.array([point["neutral_rms_a"] for point in points])
-    line = np.linspace(rms_a[0], rms_a[-1], len(points))
-    below = line - rms_a
-    return int(below.argmax()) if below.max() > 1e-9 * rms_a[0] else None

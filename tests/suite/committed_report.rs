@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use crate::program::project;
-use crate::sample::sample_run;
+use crate::sample::{MADE_ON, sample_run};
 
 #[test]
 fn the_committed_report_is_up_to_date() {
@@ -28,6 +28,6 @@ fn the_committed_report_is_up_to_date() {
     assert!(
         differing.is_empty(),
         "reports/ferry-lane differs in {differing:?}: after a wanted change run\n\
-         cargo run -- report sample-data/ferry-lane\nlook at the page and commit it"
+         SOURCE_DATE_EPOCH={MADE_ON} cargo run -- report sample-data/ferry-lane\nlook at the page and commit it"
     );
 }

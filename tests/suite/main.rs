@@ -7,6 +7,7 @@ mod bill;
 mod bill_clauses;
 mod breakdown;
 mod circles;
+mod circuit_chart;
 mod clamp_shop;
 mod clock_changes;
 mod commands;

@@ -68,7 +68,7 @@ fn the_search_ends_where_nothing_is_left_in_the_neutral() {
         let first: String = log.split_inclusive('\n').take(2).collect();
         workshop = workshop.with(&format!("meters/{}", file.file_name().display()), first);
     }
-    let plan = workshop.run(&["balance", "SITE"]);
+    let plan = workshop.run(&["balance", "SITE", "--all-moves"]);
     assert_eq!(plan.status, 0, "{}", plan.err);
     assert!(plan.out.contains("0.0\u{a0}A after"), "{}", plan.out);
 }

@@ -197,6 +197,42 @@ fn a_switching_test_shows_the_phase_of_the_step() {
     );
 }
 
+/// Typed while walking: the first time is of the log's last day, and a comma in a name divides nothing.
+#[test]
+fn switching_tests_can_be_typed() {
+    let of_heater = |typed: &[&str]| {
+        let workshop = workshop();
+        let mut arguments = vec!["phases", "SITE", "--format", "json"];
+        arguments.extend(typed.iter().flat_map(|typed| ["--switched", *typed]));
+        let run = workshop.run(&arguments);
+        assert_eq!(run.status, 0, "{}", run.err);
+        let result: Value = serde_json::from_str(&run.out).expect("JSON");
+        (of(&result, "heater").clone(), result["notes"].to_string())
+    };
+    let rows: [&[&str]; 4] = [
+        &["09:00 heater on, 09:10 heater off"],
+        &["9:00 am Heater ON;9:10 am heater off"],
+        &["2026-03-09 09:00 heater on", "09:10 heater off"],
+        &["Mon 9 Mar 2026 09:00 heater on\n09:10 heater off\n"],
+    ];
+    for row in rows {
+        let (heater, notes) = of_heater(row);
+        assert_eq!(heater["probable"], "L2", "{row:?}");
+        assert_eq!(heater["basis"], "2 switching tests", "{row:?}");
+        assert!(notes.contains("Mon 9 Mar 2026 09:00"), "{notes}");
+    }
+    let run = workshop().run(&[
+        "phases",
+        "SITE",
+        "--switched",
+        "09:00 heaters on, 09:10 heater",
+    ]);
+    assert_eq!(run.status, 2);
+    for message in ["there is no machine `heaters`", "is neither on nor off"] {
+        assert!(run.err.contains(message), "{message}\n{}", run.err);
+    }
+}
+
 #[test]
 fn faults_of_switching_tests_are_reported_at_their_cells() {
     let tests = "time,machine,state\n2026-03-09 09:00,heaters,on\n2026-03-09 09:10,heater,open\nnoon,heater,off\n";

@@ -67,6 +67,7 @@ pub fn certificate(
     let mut settings = settings.clone();
     settings.fixed.extend(held.units);
     settings.curve_moves = 0;
+    settings.enough_pct = None;
     let nodes = posed.watch_circuits();
     let solution = solve(&posed.problem, &settings);
     posed.problem.keep_nodes(nodes);

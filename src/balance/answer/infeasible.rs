@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::pose::from_site::Posed;
-use crate::pose::grid::at;
+use crate::pose::grid::{AnalysisGrid, at};
 use crate::problem::problem::{Problem, ProblemNode, above};
 use crate::problem::proof::Proof;
 use crate::problem::settings::Settings;
@@ -26,6 +26,9 @@ const TRIAL_WORK: u64 = 1_000_000;
 pub struct Infeasible {
     /// Is it certain that no allocation keeps every limit?
     pub is_certain: bool,
+    /// Has the plan shown the smallest overload of all that were found, as a mean over the period? Otherwise it has
+    /// fewer moves, and an overload within 1 A of the smallest.
+    pub is_smallest: bool,
     /// Conductors that the plan shown overloads.
     pub limits: Vec<OverloadedConductor>,
     /// Boards without enough ways for the plan shown.
@@ -86,24 +89,26 @@ pub struct NeededLimit {
     pub needed_a: f64,
 }
 
-/// The reasons; `words` are the fixes as the user wrote them.
+/// The reasons; `shown` is the plan that is given, `words` are the fixes as the user wrote them.
 pub(crate) fn infeasible(
     site: &Site,
     posed: &Posed,
     settings: &Settings,
     solution: &Solution,
+    shown: &[usize],
     words: &[String],
 ) -> Infeasible {
     let problem = &posed.problem;
     let is_exact = solution.proof == Proof::Optimal;
     let mut answer = Infeasible {
         is_certain: is_exact,
-        limits: passed(site, posed, &solution.choices),
-        ways: missing_ways(problem, &solution.choices),
+        is_smallest: shown == solution.choices,
+        limits: overloaded(site, problem, &posed.grid, shown),
+        ways: missing_ways(problem, shown),
         ..Infeasible::default()
     };
     blame(&mut answer, problem, settings, words);
-    let only_currents = answer.ways.is_empty() && solution.excess.moves == 0;
+    let only_currents = solution.excess.ways == 0 && solution.excess.moves == 0;
     (answer.needed, answer.needed_is_least) = needed(
         problem,
         settings,
@@ -114,10 +119,16 @@ pub(crate) fn infeasible(
     answer
 }
 
-fn passed(site: &Site, posed: &Posed, turns: &[usize]) -> Vec<OverloadedConductor> {
+/// Conductors over their limit under an allocation.
+pub(super) fn overloaded(
+    site: &Site,
+    problem: &Problem,
+    grid: &AnalysisGrid,
+    turns: &[usize],
+) -> Vec<OverloadedConductor> {
     let mut found = Vec::new();
-    for node in posed.problem.nodes() {
-        let series = super::figures::NodeSeries::new(&posed.problem.node_currents(node, turns));
+    for node in problem.nodes() {
+        let series = super::figures::NodeSeries::new(&problem.node_currents(node, turns));
         let conductors = series.phases_a.iter().chain([&series.neutral_a]);
         for (conductor, amps) in conductors.enumerate() {
             let limit = if conductor == 3 {
@@ -139,7 +150,7 @@ fn passed(site: &Site, posed: &Posed, turns: &[usize]) -> Vec<OverloadedConducto
                 limit_a,
                 current_a: amps[worst],
                 excess_a: amps[worst] - limit_a,
-                at: at(posed.grid.starts[worst])
+                at: at(grid.starts[worst])
                     .with_timezone(&site.timezone)
                     .fixed_offset(),
                 intervals,

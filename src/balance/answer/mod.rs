@@ -5,6 +5,7 @@
 mod after_repair;
 mod amounts;
 pub(crate) mod certificate;
+mod enough;
 mod feeder_loss;
 pub(crate) mod few_moves;
 pub(crate) mod figures;
@@ -13,6 +14,7 @@ mod moves;
 mod nodes;
 mod peaks;
 pub(crate) mod phase_doubt;
+mod plan;
 mod recommended;
 pub(crate) mod result;
 mod shares;
@@ -21,11 +23,12 @@ pub(crate) mod what_if;
 
 use self::after_repair::after_repair;
 use self::amounts::{gap_of, rms};
+use self::enough::{least_overload, optional_moves};
 use self::feeder_loss::feeder_loss;
 use self::moves::{connections, moves, moves_point};
 use self::nodes::{nodes, overloaded_circuits};
 use self::peaks::peaks;
-use self::recommended::recommended;
+use self::recommended::{Recommendation, recommended};
 use self::shares::shares;
 use self::trace::trace;
 use super::solve::solve;
@@ -88,28 +91,33 @@ pub fn balance_with(
     }
     let nodes = posed.watch_circuits();
     let solution = solve(&posed.problem, &settings);
-    let failed_checks =
-        (!solution.feasible).then(|| infeasible(site, &posed, &settings, &solution, &words));
+    let overloaded = (!solution.feasible)
+        .then(|| least_overload(site, (&posed.problem, &posed.grid), &settings, &solution));
+    let failed_checks = overloaded
+        .as_ref()
+        .map(|shown| infeasible(site, &posed, &settings, &solution, shown, &words));
     posed.problem.keep_nodes(nodes);
-    let best = rms(posed.problem.evaluate(&solution.choices).mean_square);
+    // Where no allocation keeps the limits, the lowest neutral is not what is looked for.
+    let best = overloaded.as_ref().unwrap_or(&solution.choices);
+    let best = rms(posed.problem.evaluate(best).mean_square);
     let fixed: Vec<usize> = settings.fixed.iter().map(|&(unit, _)| unit).collect();
-    // Another objective than the neutral is not judged by what its moves do to the neutral.
-    let recommended = posed
-        .expected
-        .as_ref()
-        .filter(|_| settings.objective == Objective::NeutralRms)
-        .map(|expected| recommended(&posed, expected, &solution, &fixed));
-    let helps = recommended
-        .as_ref()
-        .map_or_else(Vec::new, |plan| plan.helps.clone());
+    let recommendation = recommended(&posed, &settings, &solution, overloaded, &fixed);
+    let Recommendation { plan, all_moves } = recommendation;
+    let optional_moves = optional_moves(site, &posed, &plan.choices, &all_moves);
+    let helps = plan.helps;
     let solution = Solution {
-        choices: recommended.map_or_else(|| solution.choices.clone(), |plan| plan.choices),
+        choices: plan.choices,
         ..solution
     };
-    let after_repair = free.map(|free| after_repair(site, &posed, free, &solution, &settings));
-    let trial = settings
-        .trial_board
-        .then(|| trial_board(site, &posed, &solution));
+    let after_repair = free
+        .filter(|_| settings.after_repair)
+        .map(|free| after_repair(site, &posed, free, &solution, &settings));
+    let trial = settings.trial_board.then(|| {
+        let nodes = posed.watch_circuits();
+        let board = trial_board(site, &posed, &solution);
+        posed.problem.keep_nodes(nodes);
+        board
+    });
     let mut result = tell(
         site,
         logs,
@@ -120,6 +128,7 @@ pub fn balance_with(
         failed_checks,
     );
     result.trial = trial;
+    result.optional_moves = optional_moves;
     result.held_back.clone_from(&settings.held_back);
     result.after_repair = after_repair;
     Ok(result)
@@ -163,6 +172,7 @@ fn tell(
             .filter(|_| objective == Objective::NeutralLoss),
     );
     let peaks = peaks(&posed, objective, now.as_deref(), solution);
+    let recommended_moves = posed.problem.moves(&solution.choices);
     let mut notes = posed.notes;
     notes.extend(overloaded_circuits(site, &nodes));
     let moves_curve: Vec<MovesPoint> = solution
@@ -202,10 +212,11 @@ fn tell(
             .zip(&connections)
             .map(|(machine, (_, to))| (machine.name.clone(), *to))
             .collect(),
+        recommended_moves,
         moves,
+        optional_moves: Vec::new(),
         work_order,
         infeasible,
-        knee_moves: MovesPoint::knee(&moves_curve).filter(|_| of_neutral),
         moves_curve,
         nodes,
         machines,

@@ -1,92 +1,127 @@
 //! Which moves can be recommended where figures have a range: those that help whatever the truth within it.
 
+use super::enough::enough;
+use super::plan::{Plan, Recommended};
 use crate::expected::ExpectedLoads;
 use crate::pose::from_site::Posed;
+use crate::problem::objective::Objective;
+use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
 use electrical::is_above_limit;
 
 /// A move is recommended if it lowers the neutral in at least this share of the draws.
 const HELPS: f64 = 0.95;
 
-/// The plan that is recommended, and the share of the draws in which each of its changes helps.
-pub(crate) struct Recommended {
-    /// Turn of each unit.
-    pub(crate) choices: Vec<usize>,
-    /// For each unit that changes: the share of the draws in which the neutral is lower with its change than without. (1)
-    pub(crate) helps: Vec<Option<f64>>,
+/// What is recommended, and the best that could be.
+pub(crate) struct Recommendation {
+    pub(crate) plan: Recommended,
+    /// All the moves that add anything.
+    pub(crate) all_moves: Vec<usize>,
 }
 
-/// Of the plans found, the one with the lowest neutral among those whose every move helps in nearly all draws.
+/// Of the plans found, the one that has moves enough; where figures have a range, among those whose every move helps in
+/// nearly all draws.
 ///
 /// A move that a limit needs is kept whatever it does to the neutral, and so is one of the units in `fixed`, which the
-/// user keeps on a phase.
+/// user keeps on a phase. `overloaded`: the plan where no allocation keeps the limits; each of its moves makes an
+/// overload smaller, or may.
 pub(crate) fn recommended(
     posed: &Posed,
-    expected: &ExpectedLoads,
+    settings: &Settings,
     solution: &Solution,
+    overloaded: Option<Vec<usize>>,
     fixed: &[usize],
-) -> Recommended {
-    let units = posed.problem.units().iter();
+) -> Recommendation {
     let candidates = Candidates {
         posed,
-        expected,
-        now: units.map(|unit| unit.current).collect(),
+        // Another objective than the neutral is not judged by what its moves do to the neutral.
+        expected: posed
+            .expected
+            .as_ref()
+            .filter(|_| settings.objective == Objective::NeutralRms),
+        now: posed
+            .problem
+            .units()
+            .iter()
+            .map(|unit| unit.current)
+            .collect(),
         fixed,
     };
-    if !solution.feasible {
-        // Each of its moves makes an overload smaller, or may.
-        return candidates.whole(solution.choices.clone());
+    if let Some(choices) = overloaded {
+        return Recommendation {
+            all_moves: choices.clone(),
+            plan: candidates.whole(choices),
+        };
     }
-    let with_fewer = solution.moves_curve.iter().rev();
-    let with_fewer = with_fewer.filter(|point| point.feasible);
-    let plans = std::iter::once(&solution.choices).chain(with_fewer.map(|point| &point.choices));
-    let mut seen: Vec<Vec<usize>> = Vec::new();
-    let mut best: Option<(f64, Recommended)> = None;
-    let now = candidates
-        .now
+    let plans = candidates.plans(solution);
+    let best = plans
         .iter()
-        .copied()
-        .collect::<Option<Vec<usize>>>();
-    let maxima_now = now.as_ref().map(|now| candidates.maxima(now));
-    for plan in plans {
-        let pruned = candidates.pruned(plan.clone());
-        if seen.contains(&pruned.choices) {
-            continue;
-        }
-        seen.push(pruned.choices.clone());
-        let square = posed.problem.evaluate(&pruned.choices).mean_square;
-        if best.as_ref().is_some_and(|(least, _)| *least <= square) {
-            continue;
-        }
-        let stays = now.as_ref() == Some(&pruned.choices);
-        let maxima = candidates.maxima(&pruned.choices);
-        if stays || !candidates.pass_more(&maxima, maxima_now.as_deref()) {
-            best = Some((square, pruned));
-        }
+        .min_by(|one, other| one.mean_square.total_cmp(&other.mean_square));
+    let best = best.map(|plan| plan.recommended.choices.clone());
+    let plan = enough(plans, solution.mean_square_now, settings).map(|plan| plan.recommended);
+    Recommendation {
+        plan: plan.unwrap_or_else(|| candidates.whole(solution.choices.clone())),
+        all_moves: best.unwrap_or_else(|| solution.choices.clone()),
     }
-    best.map_or_else(
-        || candidates.whole(solution.choices.clone()),
-        |(_, plan)| plan,
-    )
 }
 
 struct Candidates<'a> {
     posed: &'a Posed,
-    expected: &'a ExpectedLoads,
+    /// `None` where the figures are measured.
+    expected: Option<&'a ExpectedLoads>,
     now: Vec<Option<usize>>,
     fixed: &'a [usize],
 }
 
 impl Candidates<'_> {
+    /// The best allocation and those with fewer moves; none where every one of them would take a place further over its
+    /// limit than now.
+    fn plans(&self, solution: &Solution) -> Vec<Plan> {
+        let best = (&solution.choices, solution.mean_square);
+        let fewer = solution.with_fewer_moves.iter();
+        let fewer = fewer.map(|plan| (&plan.choices, plan.mean_square));
+        // Of plans with range the curve may have a better one, once the moves that may not help are left out.
+        let curve = solution.moves_curve.iter().rev();
+        let curve = curve
+            .filter(|point| self.expected.is_some() && point.feasible)
+            .map(|point| (&point.choices, point.mean_square));
+        let mut plans: Vec<Plan> = Vec::new();
+        for (choices, mean_square) in std::iter::once(best).chain(fewer).chain(curve) {
+            let plan = match self.expected {
+                Some(expected) => self.pruned(expected, choices.clone()),
+                None => self.whole(choices.clone()),
+            };
+            let same = |other: &Plan| other.recommended.choices == plan.choices;
+            if plans.iter().any(same) || self.passes_more_than_now(&plan.choices) {
+                continue;
+            }
+            plans.push(Plan {
+                mean_square: match self.expected {
+                    Some(_) => self.posed.problem.evaluate(&plan.choices).mean_square,
+                    None => mean_square,
+                },
+                moves: self.posed.problem.moves(&plan.choices),
+                recommended: plan,
+            });
+        }
+        plans
+    }
+
     /// A plan with all of its moves.
     fn whole(&self, choices: Vec<usize>) -> Recommended {
-        let helps = self.helps(&choices);
+        let helps = self
+            .expected
+            .map_or_else(Vec::new, |expected| self.helps(expected, &choices));
         Recommended { choices, helps }
     }
 
     /// Leaves out the move that helps least often, until all that may be left out help in nearly all draws.
-    fn pruned(&self, choices: Vec<usize>) -> Recommended {
-        let mut plan = self.whole(choices);
+    fn pruned(&self, expected: &ExpectedLoads, choices: Vec<usize>) -> Recommended {
+        let whole = |choices: Vec<usize>| Recommended {
+            helps: self.helps(expected, &choices),
+            choices,
+        };
+        let mut plan = whole(choices);
         loop {
             let doubtful = plan.helps.iter().enumerate();
             let doubtful = doubtful
@@ -95,7 +130,7 @@ impl Candidates<'_> {
                 .filter_map(|(unit, share)| Some((self.without(&plan.choices, unit)?, share)))
                 .filter(|(without, _)| self.posed.problem.evaluate(without).excess.is_none());
             match doubtful.min_by(|one, other| one.1.total_cmp(&other.1)) {
-                Some((without, _)) => plan = self.whole(without),
+                Some((without, _)) => plan = whole(without),
                 None => return plan,
             }
         }
@@ -108,10 +143,10 @@ impl Candidates<'_> {
         Some(without)
     }
 
-    fn helps(&self, choices: &[usize]) -> Vec<Option<f64>> {
+    fn helps(&self, expected: &ExpectedLoads, choices: &[usize]) -> Vec<Option<f64>> {
         let neutral = |choices: &[usize]| {
-            let turns = self.expected.turns(&self.now, choices);
-            self.expected.neutral_of_draws(0, &turns)
+            let turns = expected.turns(&self.now, choices);
+            expected.neutral_of_draws(0, &turns)
         };
         let with = neutral(choices);
         (0..choices.len())
@@ -127,14 +162,20 @@ impl Candidates<'_> {
             .collect()
     }
 
-    /// Largest expected phase currents of each place. (A)
-    fn maxima(&self, choices: &[usize]) -> Vec<[f64; 3]> {
-        let turns = self.expected.turns(&self.now, choices);
-        self.expected.phase_maxima(&turns, self.posed.places.len())
-    }
-
-    /// Does a place pass its limit further than now? A circuit may do so on another phase, but no further.
-    fn pass_more(&self, after: &[[f64; 3]], now: Option<&[[f64; 3]]>) -> bool {
+    /// Is a place expected to pass its limit further than now? A circuit may do so on another phase, but no further.
+    fn passes_more_than_now(&self, choices: &[usize]) -> bool {
+        let Some(expected) = self.expected else {
+            return false;
+        };
+        let now: Option<Vec<usize>> = self.now.iter().copied().collect();
+        if now.as_deref() == Some(choices) {
+            return false;
+        }
+        let maxima = |choices: &[usize]| {
+            let turns = expected.turns(&self.now, choices);
+            expected.phase_maxima(&turns, self.posed.places.len())
+        };
+        let (after, now) = (maxima(choices), now.as_deref().map(maxima));
         let nodes = self.posed.problem.nodes().iter();
         let limits = nodes
             .chain(&self.posed.circuits)
@@ -145,7 +186,7 @@ impl Candidates<'_> {
         };
         limits.enumerate().any(|(place, limit)| {
             limit.is_some_and(|limit| {
-                let was = now.map_or(0.0, |now| excess(&now[place], limit));
+                let was = now.as_ref().map_or(0.0, |now| excess(&now[place], limit));
                 excess(&after[place], limit) > was + 1e-6 * limit
             })
         })

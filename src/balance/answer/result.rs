@@ -86,6 +86,21 @@ pub struct Move {
     pub loss_without_a: Option<f64>,
 }
 
+/// A move beyond the plan.
+#[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
+pub struct OptionalMove {
+    /// Its step, from 1: those of one step lower the neutral only together.
+    pub step: usize,
+    /// The machine's name.
+    pub machine: String,
+    /// Its connection in the plan.
+    pub from: Connection,
+    /// Its connection with the move.
+    pub to: Connection,
+    /// The supply's neutral rms with this step and those before it. (A)
+    pub neutral_rms_a: f64,
+}
+
 /// Lowest neutral current with a given number of moves.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct MovesPoint {
@@ -116,9 +131,11 @@ pub struct AfterRepair {
     pub moves: Vec<LaterMove>,
     /// Supply, after both steps.
     pub after: NodeFigures,
+    /// Lowest neutral that was found for then, with all moves. (A)
+    pub best_neutral_rms_a: f64,
     /// Are all limits kept then?
     pub within_limits: bool,
-    /// Whether that is proven to be the best of all allocations.
+    /// Whether that lowest neutral is proven to be the best of all allocations.
     pub proof: Proof,
 }
 
@@ -251,11 +268,18 @@ pub struct BalanceResult {
     #[serde(serialize_with = "units::serial::pairs")]
     #[schemars(with = "std::collections::BTreeMap<String, Connection>")]
     pub allocation: Vec<(String, Connection)>,
+    /// Number of moves of the plan: the fewest that keep every limit and take enough of the possible gain; all where
+    /// they are asked for. 0: nothing is urged.
+    pub recommended_moves: usize,
     /// Machines that change, in machine order.
     pub moves: Vec<Move>,
+    /// Further moves that lead from the plan to the lowest neutral, in steps that each lower it; none where they are part
+    /// of the plan, or no plan keeps the limits.
+    pub optional_moves: Vec<OptionalMove>,
     /// The moves as work, in an order in which nothing is overloaded during the work.
     pub work_order: WorkOrder,
-    /// Lowest neutral that was found, which is what is proven; moves that may not help are then left out. (A)
+    /// Lowest neutral that was found, which is what is proven; the plan may have fewer moves. Where no allocation keeps
+    /// the limits, that of the plan. (A)
     pub best_neutral_rms_a: f64,
     /// Rounds of readings: the supply as read, and after the moves.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -267,9 +291,6 @@ pub struct BalanceResult {
     pub infeasible: Option<Infeasible>,
     /// Neutral current against number of moves.
     pub moves_curve: Vec<MovesPoint>,
-    /// Number of moves from which each further one saves less than the average: the point of the curve furthest below
-    /// the straight line between its ends.
-    pub knee_moves: Option<usize>,
     /// Supply, boards and circuits.
     pub nodes: Vec<NodeResult>,
     /// Every machine with the figures of its profile.
@@ -313,66 +334,8 @@ impl BalanceResult {
     /// The fewest moves that keep every limit, where a limit is exceeded now and the plan needs more moves.
     #[must_use]
     pub fn fewest_within_limits(&self) -> Option<&MovesPoint> {
-        let (first, last) = (self.moves_curve.first()?, self.moves_curve.last()?);
+        let first = self.moves_curve.first()?;
         let fewest = self.moves_curve.iter().find(|point| point.within_limits)?;
-        (!first.within_limits && fewest.moves < last.moves).then_some(fewest)
-    }
-}
-
-impl MovesPoint {
-    /// The moves of the point furthest below the straight line from the first to the last; `None` where none is below.
-    pub(crate) fn knee(points: &[MovesPoint]) -> Option<usize> {
-        let (first, last) = (points.first()?, points.last()?);
-        let span = (last.moves - first.moves) as f64;
-        let below = |point: &MovesPoint| {
-            let share = (point.moves - first.moves) as f64 / span;
-            let line = first.neutral_rms_a + share * (last.neutral_rms_a - first.neutral_rms_a);
-            line - point.neutral_rms_a
-        };
-        let least = 1e-9 * first.neutral_rms_a;
-        points
-            .iter()
-            .filter(|point| below(point) > least)
-            .reduce(|best, point| {
-                if below(point) > below(best) {
-                    point
-                } else {
-                    best
-                }
-            })
-            .map(|point| point.moves)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn curve(values: &[f64]) -> Vec<MovesPoint> {
-        (0..)
-            .zip(values)
-            .map(|(moves, &neutral_rms_a)| MovesPoint {
-                moves,
-                neutral_rms_a,
-                loss_kwh_per_year: None,
-                peak_a: None,
-                proof: Proof::Gap,
-                within_limits: true,
-                lower_bound_neutral_rms_a: None,
-                gap_pct: None,
-            })
-            .collect()
-    }
-
-    /// From 20 to 4 in four moves the line falls by 4 a move: 20, 16, 12, 8, 4. The values are 0, 4, 5,
-    /// 3, 0 below it.
-    #[test]
-    fn the_knee_lies_furthest_below_the_line() {
-        assert_eq!(
-            MovesPoint::knee(&curve(&[20.0, 12.0, 7.0, 5.0, 4.0])),
-            Some(2)
-        );
-        assert_eq!(MovesPoint::knee(&curve(&[20.0, 10.0])), None);
-        assert_eq!(MovesPoint::knee(&[]), None);
+        (!first.within_limits && fewest.moves < self.recommended_moves).then_some(fewest)
     }
 }

@@ -16,6 +16,8 @@ pub struct Settings {
     pub fixed: Vec<(usize, usize)>,
     /// Conductors with a danger: until they are repaired nothing is moved onto them.
     pub held_back: Vec<HeldBack>,
+    /// Also find what moves after the repair add, while a conductor is held back.
+    pub after_repair: bool,
     /// Most moves allowed; `None` for any number.
     pub max_moves: Option<usize>,
     /// Most work of the search for a good allocation, in evaluated changes; few units take less.
@@ -27,6 +29,9 @@ pub struct Settings {
     pub practical_gap_a: f64,
     /// Moves up to which the best neutral is also sought for each number of moves.
     pub curve_moves: usize,
+    /// Share of the possible gain at which a plan has moves enough: what more moves add is then left to choose. (%)
+    /// `None` makes all the moves that add anything, as a number of moves that is given does.
+    pub enough_pct: Option<f64>,
     /// Also give the numbers with which a page can try other allocations.
     pub trial_board: bool,
     /// Moment at which to stop with the best so far. The only setting that makes the answer
@@ -41,11 +46,13 @@ impl Default for Settings {
             seed: 1,
             fixed: Vec::new(),
             held_back: Vec::new(),
+            after_repair: true,
             max_moves: None,
             search_work: 20_000_000,
             proof_work: 20_000,
             practical_gap_a: 0.1,
             curve_moves: usize::MAX,
+            enough_pct: None,
             trial_board: false,
             deadline: None,
         }

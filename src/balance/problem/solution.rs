@@ -20,6 +20,15 @@ pub struct CurvePoint {
     pub lower_bound_mean_square: Option<f64>,
 }
 
+/// An allocation with fewer moves than the best.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FewerMoves {
+    /// Turn of each unit.
+    pub choices: Vec<usize>,
+    /// The quantity that is minimised, as a mean square. (A²)
+    pub mean_square: f64,
+}
+
 /// The answer to a [`Problem`](crate::Problem).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Solution {
@@ -27,6 +36,8 @@ pub struct Solution {
     pub choices: Vec<usize>,
     /// Mean square of the supply's neutral. (A²)
     pub mean_square: f64,
+    /// The minimised quantity now, as a mean square. (A²) `None` while a unit has no turn yet.
+    pub mean_square_now: Option<f64>,
     /// Moves needed to get there from now.
     pub moves: usize,
     /// Are all limits kept?
@@ -43,4 +54,8 @@ pub struct Solution {
     pub proof_work: u64,
     /// Best neutral for each number of moves, from 0; empty while a unit has no turn yet.
     pub moves_curve: Vec<CurvePoint>,
+    /// Allocations with fewer moves, among which the plan is chosen that has enough of them: of the curve, or without
+    /// one those with the least useful moves undone; where no allocation keeps the limits, those with the smallest
+    /// overload of a few moves. Empty where all moves are asked for.
+    pub with_fewer_moves: Vec<FewerMoves>,
 }

@@ -7,6 +7,7 @@ use crate::problem::proof::Proof;
 use crate::problem::settings::Settings;
 use crate::problem::solution::CurvePoint;
 use crate::prove::branch::prove;
+use crate::prove::shortened::Shortened;
 use crate::search::changes::{sets_of_changes, try_changes};
 use crate::search::incumbent::Incumbent;
 use crate::search::local_search::search_from;
@@ -202,40 +203,6 @@ fn prove_points(model: &mut Model, settings: &Settings, points: &mut [BestWithMo
         if failures < 2 {
             failures = if shown.is_complete { 0 } else { failures + 1 };
         }
-    }
-}
-
-/// The best allocation with its least useful moves undone, one after another.
-struct Shortened {
-    /// Number of moves and turns, from many moves to few.
-    steps: Vec<(usize, Vec<usize>)>,
-}
-
-impl Shortened {
-    fn new(model: &Model, best: &Incumbent) -> Self {
-        let mut state = State::new(model, best.turns.clone());
-        let mut steps = vec![(state.moves(), state.turns.clone())];
-        let start = model.start();
-        let free = model.free();
-        loop {
-            let back = free
-                .iter()
-                .filter(|&&i| model.moves_of(i, state.turns[i]) > model.moves_of(i, start[i]))
-                .map(|&i| (i, start[i]))
-                .min_by(|&a, &b| state.gain(a).total_cmp(&state.gain(b)));
-            let Some(change) = back else {
-                return Self { steps };
-            };
-            state.apply(change);
-            steps.push((state.moves(), state.turns.clone()));
-        }
-    }
-
-    fn within(&self, moves: usize) -> Vec<usize> {
-        let fits = self.steps.iter().find(|(needed, _)| *needed <= moves);
-        fits.or(self.steps.last())
-            .map(|(_, turns)| turns.clone())
-            .unwrap_or_default()
     }
 }
 

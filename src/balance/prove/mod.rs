@@ -3,4 +3,5 @@
 pub(crate) mod bound;
 pub(crate) mod branch;
 pub(crate) mod curve;
+pub(crate) mod shortened;
 pub(crate) mod symmetry;

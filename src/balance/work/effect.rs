@@ -48,6 +48,16 @@ pub(crate) struct Effects {
 
 impl Effects {
     pub(crate) fn new(problem: &Problem, changes: &[PlannedChange]) -> Effects {
+        let now: Vec<Option<usize>> = problem.units().iter().map(|unit| unit.current).collect();
+        Effects::from(problem, &now, changes)
+    }
+
+    /// The same where the changes begin at other turns than those of now.
+    pub(crate) fn from(
+        problem: &Problem,
+        turns: &[Option<usize>],
+        changes: &[PlannedChange],
+    ) -> Effects {
         let intervals = problem.intervals();
         let size = changes.len();
         let mut effects = Effects {
@@ -62,8 +72,8 @@ impl Effects {
                 .clone()
                 .map(|interval| supply.fixed.neutral_at(interval))
                 .collect();
-            for unit in problem.units() {
-                let Some(turn) = unit.current else { continue };
+            for (unit, turn) in problem.units().iter().zip(turns) {
+                let Some(turn) = *turn else { continue };
                 let factor = Phase::ALL[turn].direction();
                 for (sum, interval) in neutral.iter_mut().zip(block.clone()) {
                     *sum += factor * unit.currents.neutral_at(interval);

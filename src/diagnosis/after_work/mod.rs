@@ -5,7 +5,6 @@
 //! [`AfterWork`], and a finding where list and readings disagree.
 
 mod page;
-mod phase_identification;
 mod predicted;
 pub(super) mod result;
 mod round;
@@ -13,7 +12,6 @@ mod round;
 mod tests;
 mod to_findings;
 
-pub use phase_identification::{PhaseIdentification, PhaseVerdict};
 pub use predicted::ConductorCheck;
 pub use result::AfterWork;
 pub use round::RoundCheck;

@@ -4,7 +4,6 @@ use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::phase_identification::PhaseIdentification;
 use super::predicted::ConductorCheck;
 use super::round::RoundCheck;
 use units::serial::utc_option;
@@ -19,8 +18,6 @@ pub struct AfterWork {
     pub conductors: Vec<ConductorCheck>,
     /// Why no current could be predicted.
     pub not_predicted: Option<String>,
-    /// Phase of each machine on one or two phases, as far as the log shows it.
-    pub machines: Vec<PhaseIdentification>,
     /// The last round of clamp readings at the supply, compared with the list.
     pub round: Option<RoundCheck>,
 }

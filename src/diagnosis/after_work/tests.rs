@@ -2,12 +2,13 @@
 
 use chrono::DateTime;
 
-use super::{AfterWork, PhaseVerdict};
+use super::AfterWork;
 use crate::samples::{MONDAY, clear, constant, needs, only, site, table};
 use crate::{Diagnosis, diagnose};
 use electrical::Phase;
 use finding::{Kind, Severity};
 use metering::{ClampReading, Logs, MeterLog, Round};
+use phases::PhaseStatus;
 use site::{Connection, Measured, Quantity, Site};
 
 const METERS: &str = r#"
@@ -15,6 +16,13 @@ const METERS: &str = r#"
 id = "oven"
 measures = "Oven"
 files = "oven.csv"
+[[meter]]
+id = "press"
+measures = "Press"
+files = "press.csv"
+"#;
+
+const METERS_OF_PRESS: &str = r#"
 [[meter]]
 id = "press"
 measures = "Press"
@@ -90,12 +98,12 @@ fn a_machine_that_moves_another_phase_is_named_and_the_others_confirmed() {
         "{}",
         finding.summary
     );
-    let found = &after(&diagnosis).machines;
-    assert_eq!(found[1].verdict, PhaseVerdict::AsListed);
-    // A machine's own phase takes the whole of its change, the others nothing.
-    let shares = found[0].share_of_phase.expect("the log shows it");
-    assert!((shares[2] - 1.0).abs() < 0.05, "{found:?}");
-    assert!(shares[0].abs() < 0.05, "{found:?}");
+    let found = &diagnosis.phases.loads;
+    assert_eq!(found[1].status, PhaseStatus::AsListed);
+    assert!(
+        found[0].probability.is_some_and(|share| share > 0.999),
+        "{found:?}"
+    );
     let sound = diagnose(&site, &logs(&[(0, oven), (1, press)], &metered));
     assert!(clear(&sound, Kind::WrongPhase));
 }
@@ -111,11 +119,34 @@ fn what_starts_together_is_no_proof() {
     let metered = [(2, oven.clone()), (3, press.clone())];
     let with_fan = logs(&[(0, oven.clone()), (2, fan), (1, press)], &metered);
     assert!(clear(&diagnose(&site, &with_fan), Kind::WrongPhase));
+    // Two that run together where the list has them: nothing is named.
     let twins = [(2, oven.clone()), (3, oven.clone())];
+    let as_listed = logs(&[(0, oven.clone()), (1, oven.clone())], &twins);
+    assert!(clear(&diagnose(&site, &as_listed), Kind::WrongPhase));
+    // The same two on L3 and L2, listed on L1 and L2: one line of the list is wrong sooner than both.
     let diagnosis = diagnose(&site, &logs(&[(2, oven.clone()), (1, oven)], &twins));
-    assert!(needs(&diagnosis, Kind::WrongPhase).contains("a schedule of their own"));
-    let reason = after(&diagnosis).machines[0].reason.as_deref();
-    assert_eq!(reason, Some("it switches together with `Press`"));
+    let finding = only(&diagnosis, Kind::WrongPhase);
+    assert_eq!(finding.spot.machine.as_deref(), Some("Oven"));
+    let loads = &diagnosis.phases.loads;
+    assert_eq!(loads[1].status, PhaseStatus::AsListed);
+    assert!(
+        loads[0].probability.is_some_and(|share| share < 0.99),
+        "{loads:?}"
+    );
+}
+
+/// A press that never ran says nothing of the list.
+#[test]
+fn a_load_that_did_not_run_is_not_measured() {
+    let site = site(&["Press,DB1,L2,3"], METERS_OF_PRESS);
+    let idle = vec![0.0; ROWS];
+    let diagnosis = diagnose(&site, &logs(&[(0, runs(4.0, 180, 20, 40))], &[(2, idle)]));
+    assert!(needs(&diagnosis, Kind::WrongPhase).contains("switch often enough"));
+    let load = &diagnosis.phases.loads[0];
+    assert_eq!(
+        (load.status, load.probability),
+        (PhaseStatus::NotMeasured, None)
+    );
 }
 
 #[test]

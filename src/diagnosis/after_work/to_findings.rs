@@ -1,7 +1,6 @@
 //! Turns the comparisons after work into findings.
 
 use super::page::{CAUTION, KIND, SOURCE};
-use super::phase_identification::{self, PhaseIdentification, PhaseVerdict};
 use super::{AfterWork, ConductorCheck, RoundCheck, predicted, round};
 use crate::outcome::{Diagnosis, NotJudged, NothingFound, Report};
 use crate::view::{View, at};
@@ -19,33 +18,17 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         .and_then(|meter| logs.of(meter));
     let main = log.map(|log| View::new(site, log));
     let round = round::judge(site, logs, work);
-    let machines = match &main {
-        Some(main) => phase_identification::judge(site, logs, main, from),
-        None => Err("the current of each phase at the supply".to_owned()),
-    };
     let conductors = match (&main, work) {
         (Some(main), Some(work)) => predicted::compare(site, logs, main, work),
         _ => Err("the date of the work: `[[work]]` in site.toml, or `--since-work`".to_owned()),
     };
-    let judged = machines
-        .as_ref()
-        .is_ok_and(|all| all.iter().any(|one| one.verdict != PhaseVerdict::NotJudged));
-    let found = diagnosis.findings.len();
     let identified = phases::identify(site, logs);
+    let judged = identified.loads.iter().any(phases::LoadPhase::is_settled);
+    let found = diagnosis.findings.len();
     if let Some(main) = &main {
-        for one in machines
-            .iter()
-            .flatten()
-            .filter(|one| one.verdict == PhaseVerdict::Elsewhere)
-        {
-            elsewhere(main, one, from, diagnosis);
-        }
         for one in &identified.loads {
-            let known = diagnosis.findings[found..]
-                .iter()
-                .any(|finding| finding.spot.machine.as_deref() == Some(&one.machine));
-            if one.status == phases::PhaseStatus::Elsewhere && !known {
-                by_all_sources(main, one, from, diagnosis);
+            if one.status == phases::PhaseStatus::Elsewhere {
+                elsewhere(main, one, from, diagnosis);
             }
         }
         if let Some(neutral) = conductors.iter().flatten().find(|one| one.conductor == "N") {
@@ -68,11 +51,17 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         .is_some_and(|round| !round.agrees || round.tests_the_list());
     if !judged && !by_round {
         let readings = "or a round of clamp readings at the supply and its machines (readings.csv)";
-        let needs = match &machines {
-            Err(needs) => format!("{needs}, {readings}"),
-            Ok(_) => format!(
-                "machines with a meter or a schedule of their own that switch often enough after the work, {readings}"
-            ),
+        let needs = if identified.loads.is_empty() {
+            "a machine list with machines on one or two phases".to_owned()
+        } else if main
+            .as_ref()
+            .is_none_or(|main| main.analysis().phasors().is_none())
+        {
+            format!("the current of each phase at the supply, {readings}")
+        } else {
+            format!(
+                "machines with a meter or a schedule of their own that switch often enough after the work, switching tests (switching.csv), {readings}"
+            )
         };
         diagnosis.not_judged.push(NotJudged {
             kind: KIND,
@@ -93,61 +82,12 @@ pub(crate) fn check(site: &Site, logs: &Logs, diagnosis: &mut Diagnosis) {
         since: work.map(|work| work.done),
         conductors,
         not_predicted,
-        machines: machines.unwrap_or_default(),
         round,
     });
 }
 
-fn elsewhere(main: &View<'_>, one: &PhaseIdentification, from: i64, diagnosis: &mut Diagnosis) {
-    let Some(probable) = one.probable else { return };
-    let shares = one.share_of_phase;
-    let share = |phase: usize| shares.map(|shares| shares[phase]);
-    let report = Report {
-        severity: Severity::Warning,
-        summary: format!(
-            "`{}` is probably on {probable}; the list gives {}. When it switches, the supply changes on {probable}",
-            one.machine, one.listed
-        ),
-        evidence: Evidence::default()
-            .with("listed_on", one.listed.name())
-            .with("probably_on", probable.name())
-            .maybe("change_of_l1_for_one_of_the_machine", share(0))
-            .maybe("change_of_l2_for_one_of_the_machine", share(1))
-            .maybe("change_of_l3_for_one_of_the_machine", share(2))
-            .maybe("lead_over_the_next_phase", one.lead)
-            .maybe("standard_error_of_the_lead", one.lead_error)
-            .with("changes_of_the_machine", one.steps as f64)
-            .with("profile_from", one.profile),
-        action: look_first(&one.machine),
-        caution: CAUTION,
-        source: SOURCE,
-    };
-    found_of_machine(main, &one.machine, from, report, diagnosis);
-}
-
-fn found_of_machine(
-    main: &View<'_>,
-    machine: &str,
-    from: i64,
-    report: Report,
-    diagnosis: &mut Diagnosis,
-) {
-    diagnosis.found(main, KIND, None, report);
-    if let Some(finding) = diagnosis.findings.last_mut() {
-        finding.spot.machine = Some(machine.to_owned());
-        finding.from = finding.from.max(at(from.max(0)));
-    }
-}
-
-/// The first step for a machine that may be on another phase.
-fn look_first(machine: &str) -> String {
-    format!(
-        "switch `{machine}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives"
-    )
-}
-
 /// A load that logs, tests and readings together put elsewhere than the list.
-fn by_all_sources(main: &View<'_>, one: &phases::LoadPhase, from: i64, diagnosis: &mut Diagnosis) {
+fn elsewhere(main: &View<'_>, one: &phases::LoadPhase, from: i64, diagnosis: &mut Diagnosis) {
     let (Some(probable), Some(probability)) = (one.probable, one.probability) else {
         return;
     };
@@ -173,11 +113,18 @@ fn by_all_sources(main: &View<'_>, one: &phases::LoadPhase, from: i64, diagnosis
                 listed.map(|option| phases::shown_probability_pct(option.probability)),
             )
             .with("rests_on", one.basis.clone()),
-        action: look_first(&one.machine),
+        action: format!(
+            "switch `{}` on and off and read it at its board with a clamp meter; then correct machines.csv, or move it to the phase that the list gives",
+            one.machine
+        ),
         caution: CAUTION,
         source: SOURCE,
     };
-    found_of_machine(main, &one.machine, from, report, diagnosis);
+    diagnosis.found(main, KIND, None, report);
+    if let Some(finding) = diagnosis.findings.last_mut() {
+        finding.spot.machine = Some(one.machine.clone());
+        finding.from = finding.from.max(at(from.max(0)));
+    }
 }
 
 /// The neutral carries more current than the plan predicted.

@@ -1,19 +1,18 @@
 //! The result first: the neutral now and after the moves, what is proven, which limits are exceeded.
 
+use super::enough::{enough_sentence, proof_sentence};
 use super::open::open_sentences;
 use super::repair::before_the_moves;
 use crate::infeasible_text::infeasible_sentences;
 use crate::phases_text::plan_doubt_sentences;
 use crate::wording::{counted, intervals_of, line};
-use balance::{
-    BalanceResult, BasedOn, FeederLoss, NodeFigures, Objective, PeakBlock, Peaks, Proof,
-};
+use balance::{BalanceResult, BasedOn, FeederLoss, NodeFigures, PeakBlock, Peaks};
 use electrical::{Phase, is_above_limit};
 use site::Site;
 use tables::plain;
 use units::{
     format_amps, format_duration, format_kwh, format_limit, format_moment, format_number,
-    format_percent, format_period, or_dash, percent_of,
+    format_percent, format_period, percent_of,
 };
 
 pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
@@ -27,7 +26,12 @@ pub(super) fn answer(text: &mut String, site: &Site, result: &BalanceResult) {
     if let Some(peaks) = &result.peaks {
         line(text, &highest_demand_period(site, peaks));
     }
-    line(text, &proof_sentence(result));
+    for sentence in enough_sentence(result)
+        .into_iter()
+        .chain(proof_sentence(result))
+    {
+        line(text, &sentence);
+    }
     for sentence in open_sentences(result) {
         line(text, &sentence);
     }
@@ -73,46 +77,6 @@ fn neutral(result: &BalanceResult) -> String {
         counted(result.work_order.moves(), "move", "moves"),
         less.unwrap_or_default(),
     )
-}
-
-fn proof_sentence(result: &BalanceResult) -> String {
-    match (
-        result.proof,
-        result.lower_bound_neutral_rms_a,
-        result.gap_pct,
-    ) {
-        (Proof::Optimal, ..) if result.infeasible.is_some() => {
-            "Proven: no other allocation has a smaller overload, or the same overload with a lower neutral current"
-                .to_owned()
-        }
-        (Proof::Optimal, ..) => {
-            if !result.is_measured() && result.objective == Objective::NeutralRms {
-                return format!(
-                    "Proven for these figures: no allocation has a neutral current below {}",
-                    format_amps(result.best_neutral_rms_a)
-                );
-            }
-            let of = if result.is_measured() { "" } else { " for these figures" };
-            format!("Proven{of}: no other allocation {}", result.objective.less())
-        }
-        (Proof::Gap, None, Some(gap)) if result.peaks.is_some() => {
-            let bound = result.peaks.as_ref().and_then(|peaks| peaks.lower_bound_a);
-            format!(
-                "Best plan found. No allocation can have a highest demand period below {} ({} less)",
-                or_dash(bound, format_amps),
-                format_percent(gap)
-            )
-        }
-        (Proof::Gap, None, Some(gap)) => {
-            format!("Best plan found. A better one could save at most {} more", format_percent(gap))
-        }
-        (Proof::Gap, Some(bound), Some(gap)) => format!(
-            "Best plan found. No allocation can have a neutral current below {} ({} less)",
-            format_amps(bound),
-            format_percent(gap)
-        ),
-        _ => "Best plan found. It is not proven that no better one exists".to_owned(),
-    }
 }
 
 fn feeder_losses(site: &Site, loss: &FeederLoss) -> String {

@@ -1,10 +1,12 @@
 //! The plan as text for a terminal: the result first, then the moves with their cautions.
 
 mod answer;
+mod enough;
 mod open;
 mod repair;
 
 use answer::answer;
+pub use enough::{enough_sentence, optional_table, proof_sentence};
 pub use open::{connected_table, open_sentences, rounds_table};
 pub use repair::{after_repair_sentence, later_moves, repair_sentences};
 
@@ -21,6 +23,7 @@ pub fn balance_text(site: &Site, result: &BalanceResult) -> String {
     let mut text = String::new();
     answer(&mut text, site, result);
     work_order(&mut text, result);
+    text.push_str(&optional_table(result).text());
     repair::after_the_repair(&mut text, result);
     curve(&mut text, result);
     text.push_str(&nodes_table(result).text());

@@ -49,8 +49,9 @@ pub fn open_sentences(result: &BalanceResult) -> Vec<String> {
          after the moves (rms).",
         range(&result.after)
     ));
-    let best = result.best_neutral_rms_a;
-    if result.after.neutral_rms_a > best * 1.005 {
+    let last = result.optional_moves.last();
+    let reached = last.map_or(result.after.neutral_rms_a, |last| last.neutral_rms_a);
+    if reached > result.best_neutral_rms_a * 1.005 {
         out.push(
             "Moves that do not lower the neutral with a probability of 95 %, and those that would take a conductor over its \
              limit, are left out of the plan."

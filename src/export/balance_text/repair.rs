@@ -15,10 +15,9 @@ pub fn repair_sentences(held_back: &[HeldBack]) -> Vec<String> {
             None => "nothing that is fed from there is moved".to_owned(),
         };
         format!(
-            "Danger, repair first: {} at {} (`tapoff diagnose`). Until then {waits}; `--ignore {}` plans as if it were repaired.",
+            "Danger, repair first: {} at {}. Until then {waits}.",
             held.because.title().to_lowercase(),
             held.place(),
-            held.because.name()
         )
     };
     held_back.iter().map(sentence).collect()
@@ -27,9 +26,13 @@ pub fn repair_sentences(held_back: &[HeldBack]) -> Vec<String> {
 /// What the second step brings, in a sentence.
 #[must_use]
 pub fn after_repair_sentence(after: &AfterRepair) -> String {
-    let proven = match after.proof {
-        Proof::Optimal => ", proven to be the lowest",
-        _ => "",
+    let best = format_amps(after.best_neutral_rms_a);
+    let is_best = best == format_amps(after.after.neutral_rms_a);
+    let proven = match (after.proof, is_best) {
+        (Proof::Optimal, true) => ", proven to be the lowest".to_owned(),
+        (Proof::Optimal, false) => format!(" ({best} with all moves, proven to be the lowest)"),
+        (_, true) => String::new(),
+        (_, false) => format!(" ({best} with all moves)"),
     };
     let phases: Vec<String> = Phase::ALL
         .map(|phase| {
@@ -65,8 +68,15 @@ pub fn later_moves(after: &AfterRepair) -> Vec<String> {
 }
 
 pub(super) fn before_the_moves(text: &mut String, result: &BalanceResult) {
-    for sentence in repair_sentences(&result.held_back) {
-        line(text, &plain(&sentence));
+    for (sentence, held) in repair_sentences(&result.held_back)
+        .iter()
+        .zip(&result.held_back)
+    {
+        let name = held.because.name();
+        let commands = format!(
+            "`tapoff diagnose` has the evidence; `--ignore {name}` plans as if it were repaired."
+        );
+        line(text, &format!("{} {commands}", plain(sentence)));
     }
 }
 

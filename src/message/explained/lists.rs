@@ -259,6 +259,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Write use = \"lighting\" where the smaller voltage drop applies.",
     ),
     page(
+        "way-in-doubt",
+        "Two circuits have the same way of a board on the same phase, or a way has a higher number than the board has ways.",
+        "Correct way or phases of the circuit, or ways of the board.",
+    ),
+    page(
         "utilisation-in-doubt",
         "A machine was on in far more or fewer rounds of readings than its utilisation factor makes likely.",
         "Correct utilisation_factor, load_share or the schedule. Where the rounds were taken at chosen times, such as when all runs, nothing is wrong.",

@@ -11,8 +11,8 @@ use chrono::{DateTime, Utc};
 pub use doubts::reading_doubts;
 use rounds::into_rounds;
 use row::ClampRow;
-pub use switching::SwitchingTest;
 pub(super) use switching::read_switching;
+pub use switching::{SwitchingTest, read_typed_switching};
 
 use message::{Message, Messages, Place, did_you_mean};
 use site::{

@@ -1,11 +1,14 @@
 //! Switching tests: `switching.csv` in the site folder, when which machine was switched on or off on purpose.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 
 use super::time::{day_or_month, is_time_of_day, read_time};
 use message::{Message, Messages, Place, did_you_mean};
 use site::{SWITCHING, Site, read_file, table_files, two_files};
 use user_tables::{Line, Lines, text_of};
+
+/// Words of a date and time at most, as in `Mon 9 Mar 2026 14:05`.
+const MOST_TIME_WORDS: usize = 5;
 
 /// A machine that was switched on purpose.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,6 +64,67 @@ pub(crate) fn read_switching(
             Vec::new()
         }
     }
+}
+
+/// Reads tests typed in a row, such as `14:05 Lathe off, 14:07 Lathe on`, in order of time; a first time without a date is
+/// of the day that is given. `origin` is what messages name as their place.
+pub fn read_typed_switching(
+    site: &Site,
+    origin: &str,
+    typed: &str,
+    day: Option<NaiveDate>,
+    messages: &mut Messages,
+) -> Vec<SwitchingTest> {
+    let mut rows = SWITCHING.names().collect::<Vec<_>>().join(",");
+    for (place, entry) in entries(typed).into_iter().enumerate() {
+        let words: Vec<&str> = entry.split_whitespace().collect();
+        let (state, others) = words.split_last().unwrap_or((&"", &[]));
+        // A date may have several words.
+        let time_words = (1..=others.len().min(MOST_TIME_WORDS))
+            .rev()
+            .find(|&count| {
+                let text = others[..count].join(" ");
+                is_time_of_day(&text) || read_time(&text, site.timezone).is_some()
+            })
+            .unwrap_or(others.len().min(1));
+        let (time, machine) = others.split_at(time_words);
+        let mut time = time.join(" ");
+        if let Some(day) = day.filter(|_| place == 0 && is_time_of_day(&time)) {
+            time = format!("{day} {time}");
+        }
+        let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
+        rows.push_str(&format!(
+            "\n{},{},{}",
+            quoted(&time),
+            quoted(&machine.join(" ")),
+            quoted(state)
+        ));
+    }
+    let mut tests = parse(site, origin, &rows, messages);
+    tests.sort_by_key(|test| test.at);
+    tests
+}
+
+/// What was typed, test by test: each ends with its state, so that a comma in a machine's name divides nothing.
+fn entries(typed: &str) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for part in typed.split_inclusive([',', ';', '\n']) {
+        match all.last_mut() {
+            Some(open) if !has_state(open) => open.push_str(part),
+            _ => all.push(part.to_owned()),
+        }
+    }
+    let ends = |c: char| c.is_whitespace() || matches!(c, ',' | ';');
+    all.iter()
+        .map(|entry| entry.trim_matches(ends).to_owned())
+        .filter(|entry| !entry.is_empty())
+        .collect()
+}
+
+fn has_state(entry: &str) -> bool {
+    let words = entry.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';'));
+    let last = words.filter(|word| !word.is_empty()).last();
+    last.is_some_and(|word| matches!(word.to_lowercase().as_str(), "on" | "off"))
 }
 
 fn parse(site: &Site, file: &str, text: &str, messages: &mut Messages) -> Vec<SwitchingTest> {

@@ -22,6 +22,9 @@ pub(super) fn read_time(text: &str, zone: Tz) -> Option<DateTime<Utc>> {
         "%Y-%m-%d %H:%M:%S",
         "%d.%m.%Y %H:%M",
         "%d.%m.%Y %H:%M:%S",
+        "%d %b %Y %H:%M",
+        "%a %d %b %Y %H:%M",
+        "%Y-%m-%d %I:%M %p",
     ]
     .iter()
     .find_map(|format| NaiveDateTime::parse_from_str(text, format).ok());
@@ -33,7 +36,7 @@ pub(super) fn read_time(text: &str, zone: Tz) -> Option<DateTime<Utc>> {
 
 /// Is a text a time without a date?
 pub(super) fn is_time_of_day(text: &str) -> bool {
-    ["%H:%M", "%H:%M:%S"]
+    ["%H:%M", "%H:%M:%S", "%I:%M %p"]
         .iter()
         .any(|format| NaiveTime::parse_from_str(text, format).is_ok())
 }
@@ -76,6 +79,9 @@ mod tests {
         assert_eq!(utc("2026-03-29 02:30"), None);
         assert_eq!(utc("9.3.2026"), None);
         assert_eq!(utc("9.3.2026 10:30"), expected);
+        assert_eq!(utc("9 Mar 2026 10:30"), expected);
+        assert_eq!(utc("Mon 9 Mar 2026 10:30"), expected);
+        assert_eq!(utc("2026-03-09 10:30 am"), expected);
         assert_eq!(utc("13/3/2026 10:30"), utc("2026-03-13 10:30"));
         assert_eq!(utc("9/3/2026 10:30"), None);
         assert!(day_or_month("9/3/2026 10:30").is_some_and(|help| help.contains("2026-09-03")));

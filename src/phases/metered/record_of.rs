@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::blocks::{Count, Counted, runs};
 use super::nodes::{NodeWithLog, common_length, length_of};
 use crate::changes::{PowerRecord, RecordedLoad, TrialConnection};
-use crate::options::{LoadOptions, shares_of};
+use crate::options::{LoadOptions, lag_of, shares_of};
 use electrical::Phase;
 use metering::{IntervalTable, Logs};
 use site::{Connection, Quantity, Site};
@@ -165,13 +165,7 @@ impl ComparedPlace<'_> {
             let Some(series) = self.series(machine) else {
                 continue;
             };
-            let factor = self.site.machines[machine].power_factor;
-            let lag = (1.0 - factor * factor).max(0.0).sqrt() / factor.max(0.1);
-            let lag = if self.site.machines[machine].leading {
-                -lag
-            } else {
-                lag
-            };
+            let lag = lag_of(&self.site.machines[machine]);
             let has_reactive = series.len() > 1;
             let shares = |connection: Connection| {
                 shares_of(connection, (!has_reactive).then_some(lag), self.channels)
@@ -212,17 +206,10 @@ impl ComparedPlace<'_> {
 
     /// Active power of a machine, and its reactive power where it is logged and compared.
     fn series(&self, machine: usize) -> Option<Vec<Counted>> {
-        let listed = &self.site.machines[machine];
         let log = self.logs.of(self.site.machine_meter(machine)?)?;
         let table = &log.table;
         let total = sum_of(table, Quantity::ActivePower)?;
-        let known: f64 = total.iter().flatten().sum();
-        // A reversed transformer shows a load's power as negative.
-        let sign = if known * listed.flow() < 0.0 {
-            -1.0
-        } else {
-            1.0
-        };
+        let sign = self.sign_of(machine, &total);
         let mut series = vec![self.counted(table, &total, sign)];
         if self.channels > 3
             && let Some(reactive) = sum_of(table, Quantity::ReactivePower)
@@ -230,6 +217,16 @@ impl ComparedPlace<'_> {
             series.push(self.counted(table, &reactive, sign));
         }
         Some(series)
+    }
+
+    /// A reversed transformer shows a load's power as negative; a generator's own meter may count what it makes as positive.
+    fn sign_of(&self, machine: usize, total: &[Option<f64>]) -> f64 {
+        let known: f64 = total.iter().flatten().sum();
+        if known * self.site.machines[machine].flow() < 0.0 {
+            -1.0
+        } else {
+            1.0
+        }
     }
 
     fn counted(&self, table: &IntervalTable, values: &[Option<f64>], sign: f64) -> Counted {
@@ -247,20 +244,21 @@ impl ComparedPlace<'_> {
         let Some(log) = self.logs.of(meter) else {
             return Vec::new();
         };
-        if let Some(phases) = self.phases_of(meter) {
-            return phases;
-        }
         let Some(total) = sum_of(&log.table, Quantity::ActivePower) else {
             return Vec::new();
         };
-        let third = self.counted(&log.table, &total, 1.0 / 3.0);
+        let sign = self.sign_of(machine, &total);
+        if let Some(phases) = self.phases_of(meter, sign) {
+            return phases;
+        }
+        let third = self.counted(&log.table, &total, sign / 3.0);
         (0..3)
             .map(|k| self.known_phase(third.clone(), k, UNEVEN, meter))
             .collect()
     }
 
     /// The three phases of a meter, each a load whose phase is known; `None` where it does not log them.
-    fn phases_of(&self, meter: usize) -> Option<Vec<GatheredRows>> {
+    fn phases_of(&self, meter: usize, sign: f64) -> Option<Vec<GatheredRows>> {
         let table = &self.logs.of(meter)?.table;
         let active = table.by_phase(|phase| Quantity::ActivePower(Some(phase)))?;
         let gain_error = self.meter_error(meter);
@@ -270,7 +268,7 @@ impl ComparedPlace<'_> {
                 .enumerate()
                 .map(|(k, phase)| {
                     let values = phase.to_vec();
-                    self.known_phase(self.counted(table, &values, 1.0), k, gain_error, meter)
+                    self.known_phase(self.counted(table, &values, sign), k, gain_error, meter)
                 })
                 .collect(),
         )
@@ -307,7 +305,7 @@ impl ComparedPlace<'_> {
         };
         let meters = self.node.below.iter().filter(here);
         meters
-            .filter_map(|&meter| self.phases_of(meter))
+            .filter_map(|&meter| self.phases_of(meter, 1.0))
             .flatten()
             .collect()
     }

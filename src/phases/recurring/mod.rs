@@ -82,7 +82,11 @@ pub(crate) fn judge(
         if !below.iter().any(|&machine| own(machine)) {
             continue;
         }
-        let (steps, with_lag) = lone_steps(site, log);
+        let (mut steps, with_lag) = lone_steps(site, log);
+        // What was moved since shows where it was.
+        if let Some(work) = site.works.last() {
+            steps.retain(|step| step.at_s >= work.done.timestamp());
+        }
         let steps = recurring_steps(&steps);
         if steps.is_empty() {
             continue;

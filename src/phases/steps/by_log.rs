@@ -3,14 +3,14 @@
 use super::sizes::{log_sum, over_sizes};
 use super::tails::LongTails;
 use crate::metered::node_above;
-use crate::options::{LoadOptions, shares_of};
+use crate::options::{LoadOptions, lag_of, shares_of};
 use metering::{Logs, SwitchingTest};
 use site::{Quantity, Site};
 
 /// A time is written to the minute, by a watch that may be a minute off. (s)
 const MINUTE_S: i64 = 60;
 /// Intervals longer than this do not show a step of one machine. (s)
-const LONGEST_S: i64 = 300;
+pub(super) const LONGEST_S: i64 = 300;
 /// How far around the test the usual scatter is taken from. (s)
 const AROUND_S: i64 = 12 * 3600;
 /// How far the step of the test itself reaches. (s)
@@ -21,6 +21,11 @@ const LEAST_KW: f64 = 0.015;
 const UNSTEADY: f64 = 0.025;
 /// Reactive over active power against what the list says: what is tried. A power factor on a plate is good to some 0.03.
 const LAGS: [f64; 3] = [-0.12, 0.0, 0.12];
+
+/// How far a step of a machine may differ from one time to another, a standard deviation. (kW)
+pub(super) fn unsteady_kw(rated_kw: f64) -> f64 {
+    LEAST_KW + UNSTEADY * rated_kw
+}
 
 /// Logarithm of the likelihood of each option; `None` where no log shows it.
 pub(super) fn likelihood(
@@ -67,11 +72,9 @@ pub(super) fn likelihood(
         .filter_map(&step_from)
         .collect();
     let rated = machine.rated_power(site.supply.phase_voltage_v()).re * machine.load_share;
-    let tails = LongTails::fit(&usual, &vec![LEAST_KW + UNSTEADY * rated; channels])?;
+    let tails = LongTails::fit(&usual, &vec![unsteady_kw(rated); channels])?;
     let sign = if test.on { 1.0 } else { -1.0 } * machine.flow();
-    let factor = machine.power_factor;
-    let lag = (1.0 - factor * factor).max(0.0).sqrt() / factor.max(0.1);
-    let lag = if machine.leading { -lag } else { lag };
+    let lag = lag_of(machine);
     let ended = moment - MINUTE_S - interval_s;
     let row = starts
         .partition_point(|&start| start <= ended)

@@ -1,4 +1,4 @@
-//! Switching tests: the step on each phase when one machine was switched on purpose.
+//! Switching tests: the step on each phase when one machine was switched on purpose, or is by a schedule of its own.
 //!
 //! In: the times of the tests, and either the nearest log above the machine that has its three phases, or the rounds of
 //! clamp readings before and after. Out: the logarithm of the likelihood of each connection of the machine.
@@ -9,11 +9,12 @@
 
 mod by_clamp;
 mod by_log;
+mod by_schedule;
 mod sizes;
 mod tails;
 
 use crate::options::LoadOptions;
-use metering::Logs;
+use metering::{Logs, SwitchingTest};
 use site::Site;
 
 /// A step was seen in a log, or between two rounds.
@@ -23,12 +24,30 @@ pub(crate) struct SteppedVerdict {
     pub(crate) log_likelihood: Vec<f64>,
     /// Tests that entered.
     pub(crate) tests: usize,
+    /// Beginnings and ends of its schedule that entered.
+    pub(crate) scheduled: usize,
+}
+
+impl SteppedVerdict {
+    fn nothing(options: &LoadOptions) -> SteppedVerdict {
+        SteppedVerdict {
+            log_likelihood: vec![0.0; options.connections.len()],
+            tests: 0,
+            scheduled: 0,
+        }
+    }
+
+    fn add(&mut self, log_likelihood: &[f64]) {
+        for (sum, log) in self.log_likelihood.iter_mut().zip(log_likelihood) {
+            *sum += COUNTS * log;
+        }
+    }
 }
 
 /// Share of the evidence that counts: a watch that is wrong is wrong in every test. Found with `tests/phases`.
 const COUNTS: f64 = 0.6;
 
-/// What the tests of each machine show.
+/// What the tests of each machine show; where there are none and it has no log, what its schedule does.
 pub(crate) fn judge(
     site: &Site,
     logs: &Logs,
@@ -39,17 +58,39 @@ pub(crate) fn judge(
         let Some(own) = &options[test.machine] else {
             continue;
         };
+        if is_before_its_move(site, test) {
+            continue;
+        }
         let seen = by_log::likelihood(site, logs, test, own)
             .or_else(|| by_clamp::likelihood(site, logs, test, own));
         let Some(seen) = seen else { continue };
-        let verdict = found[test.machine].get_or_insert_with(|| SteppedVerdict {
-            log_likelihood: vec![0.0; own.connections.len()],
-            tests: 0,
-        });
+        let verdict = found[test.machine].get_or_insert_with(|| SteppedVerdict::nothing(own));
         verdict.tests += 1;
-        for (sum, log) in verdict.log_likelihood.iter_mut().zip(seen) {
-            *sum += COUNTS * log;
+        verdict.add(&seen);
+    }
+    for (machine, own) in options.iter().enumerate() {
+        let has_log = site
+            .machine_meter(machine)
+            .is_some_and(|meter| logs.of(meter).is_some());
+        let Some(own) = own
+            .as_ref()
+            .filter(|_| !has_log && found[machine].is_none())
+        else {
+            continue;
+        };
+        if let Some((seen, scheduled)) = by_schedule::likelihood(site, logs, machine, own) {
+            let verdict = found[machine].get_or_insert_with(|| SteppedVerdict::nothing(own));
+            verdict.scheduled = scheduled;
+            verdict.add(&seen);
         }
     }
     found
+}
+
+/// Was the machine moved after the test?
+fn is_before_its_move(site: &Site, test: &SwitchingTest) -> bool {
+    site.works.iter().any(|work| {
+        let moved = work.moves.iter().any(|moved| moved.machine == test.machine);
+        moved && test.at < work.done
+    })
 }

@@ -69,7 +69,7 @@ pub fn readings_sheet(site: &Site, with_machines: bool) -> Result<String, Report
             .collect(),
         version: env!("CARGO_PKG_VERSION"),
     };
-    Ok(page.render()?)
+    Ok(tables::marked(&page.render()?))
 }
 
 fn row(site: &Site, at: Measured) -> PlaceRow {

@@ -43,6 +43,22 @@ pub(super) static BOARD: Declared = Declared {
             "The cable that feeds the board.",
         )
         .example("{ length_m = 14, phase_mm2 = 25, neutral_mm2 = 25, conductor = \"copper\" }"),
+        Key::text(
+            "incomer",
+            "\"switch-disconnector 100 A, 4-pole\"",
+            "Its main switch or incoming device, as the circuit chart names it.",
+        ),
+        Key::new(
+            "tested",
+            ValueKind::Form("a date"),
+            "When the board was last inspected and tested, for its circuit chart.",
+        )
+        .example("\"2026-01-20\""),
+        Key::text(
+            "revision",
+            "\"C\"",
+            "Revision of its circuit chart: raise it with every change of the board.",
+        ),
     ],
 };
 
@@ -95,6 +111,23 @@ pub(super) static CIRCUIT: Declared = Declared {
             "use",
             "\"lighting\"",
             "What the circuit is for. \"lighting\" has the smaller voltage drop.",
+        ),
+        Key::new(
+            "way",
+            ValueKind::Whole(1, 500),
+            "Number of its way on the board, for the circuit chart. Ways are counted in rows of one way on each phase: way 3 of a \
+             three-phase circuit is 3 L1, 3 L2 and 3 L3.",
+        )
+        .example("3"),
+        Key::text(
+            "rcd",
+            "\"30 mA, type A\"",
+            "Its residual-current device, as the circuit chart names it.",
+        ),
+        Key::text(
+            "points",
+            "\"6 double sockets\"",
+            "Points that the circuit serves, as the circuit chart names them besides its machines.",
         ),
     ],
 };

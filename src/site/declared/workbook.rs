@@ -209,6 +209,27 @@ pub static SITE_SHEETS: &[SiteSheet] = &[
             )
             .number(),
             column(
+                "Incomer",
+                "incomer",
+                &["incomer", "main switch", "incoming device"],
+                "switch-disconnector 63 A, 4-pole",
+                "Main switch or incoming device.",
+            ),
+            column(
+                "Tested",
+                "tested",
+                &["tested", "test date", "last test"],
+                "2026-01-20",
+                "When it was last inspected and tested.",
+            ),
+            column(
+                "Revision",
+                "revision",
+                &["revision", "rev"],
+                "A",
+                "Revision of its circuit chart.",
+            ),
+            column(
                 "Feeder length (m)",
                 "feeder.length_m",
                 &["feeder length", "length", "feeder length m"],
@@ -295,6 +316,28 @@ pub static SITE_SHEETS: &[SiteSheet] = &[
                 "lighting has the smaller voltage drop.",
             )
             .choices(&["power", "lighting"]),
+            column(
+                "Way",
+                "way",
+                &["way", "way no", "way number"],
+                "1",
+                "Number of its way on the board, for the circuit chart.",
+            )
+            .number(),
+            column(
+                "RCD",
+                "rcd",
+                &["rcd", "residual-current device", "residual current device"],
+                "30 mA, type A",
+                "Residual-current device.",
+            ),
+            column(
+                "Points served",
+                "points",
+                &["points served", "points", "number of points"],
+                "6 double sockets",
+                "",
+            ),
             column(
                 "Cable length (m)",
                 "cable.length_m",

@@ -6,6 +6,7 @@
 mod cables;
 mod ratings;
 mod voltage;
+mod ways;
 
 use crate::model::site::Site;
 use message::{Message, Place};
@@ -15,6 +16,7 @@ use message::{Message, Place};
 pub fn doubts(site: &Site) -> Vec<Message> {
     let mut found: Vec<Message> = voltage::doubt(site).into_iter().collect();
     found.extend(cables::doubts(site));
+    found.extend(ways::doubts(site));
     found.extend(ratings::doubts(site));
     if site.machines.is_empty() {
         found.push(

@@ -77,6 +77,12 @@ pub struct Board {
     pub ways: Option<[u32; 3]>,
     /// Its feeder.
     pub feeder: Option<Cable>,
+    /// Its main switch or incoming device, in the user's own words.
+    pub incomer: Option<String>,
+    /// When it was last inspected and tested.
+    pub tested: Option<NaiveDate>,
+    /// Revision of its circuit chart.
+    pub revision: Option<String>,
 }
 
 /// A circuit of a board.
@@ -98,6 +104,12 @@ pub struct Circuit {
     pub voltage_drop_limit_pct: f64,
     /// What it is used for.
     pub usage: Option<String>,
+    /// Number of its way on the board, counted in rows of one way on each phase.
+    pub way: Option<u32>,
+    /// Its residual-current device, in the user's own words.
+    pub rcd: Option<String>,
+    /// Points that it serves, in the user's own words.
+    pub points: Option<String>,
 }
 
 /// A cable size of the user's own table.

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::date::read_date;
 use super::phase_words::{PhaseDoubt, PhaseWords};
 use super::table::{Located, SiteTable};
 use crate::model::connection::Connection;
@@ -111,6 +112,11 @@ fn read_board(
     let neutral_limit_a = table.number("neutral_limit_a").or(phase_limit_a);
     let ways = table.whole_triple("ways");
     let feeder = table.table("feeder").and_then(|feeder| read_cable(&feeder));
+    let incomer = table.text("incomer").map(|text| text.value);
+    let tested = table
+        .text("tested")
+        .and_then(|date| read_date(table.source, &date));
+    let revision = table.text_or_number("revision").map(|text| text.value);
     table.finish();
     Board {
         id: id.map(|id| id.value.clone()).unwrap_or_default(),
@@ -119,6 +125,9 @@ fn read_board(
         neutral_limit_a,
         ways,
         feeder,
+        incomer,
+        tested,
+        revision,
     }
 }
 
@@ -161,6 +170,9 @@ fn read_circuit(
     let voltage_drop_limit_pct = table
         .number("voltage_drop_limit_pct")
         .unwrap_or(usual_drop_pct);
+    let way = table.whole("way").map(|way| way.value);
+    let rcd = table.text("rcd").map(|text| text.value);
+    let points = table.text_or_number("points").map(|text| text.value);
     table.finish();
     Circuit {
         id: id.map(|id| id.value.clone()).unwrap_or_default(),
@@ -171,6 +183,9 @@ fn read_circuit(
         cable,
         voltage_drop_limit_pct,
         usage,
+        way,
+        rcd,
+        points,
     }
 }
 

@@ -13,7 +13,7 @@ pub(super) const NEUTRAL: usize = 3;
 pub struct TrialBoard {
     /// The units that can change phase.
     pub units: Vec<TrialUnit>,
-    /// The supply, then the boards with limits.
+    /// The supply, then the boards and circuits with limits.
     pub nodes: Vec<TrialNode>,
     /// The series behind the slots, at the chosen intervals.
     pub waves: Vec<Wave>,

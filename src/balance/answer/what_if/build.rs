@@ -113,7 +113,7 @@ pub(crate) fn trial_board(site: &Site, posed: &Posed, solution: &Solution) -> Tr
     board
 }
 
-/// The supply, and the boards with a limit of their own.
+/// The supply, and what has a limit of its own and carries a load that can be moved.
 fn shown_nodes(problem: &Problem) -> impl Iterator<Item = &ProblemNode> {
     problem
         .nodes()
@@ -121,7 +121,11 @@ fn shown_nodes(problem: &Problem) -> impl Iterator<Item = &ProblemNode> {
         .enumerate()
         .filter_map(|(index, node)| {
             let limited = node.phase_limit_a.is_some() || node.neutral_limit_a.is_some();
-            (index == 0 || limited).then_some(node)
+            let changes = node
+                .shares
+                .iter()
+                .any(|share| problem.units()[share.unit].choices.len() > 1);
+            (index == 0 || limited && changes).then_some(node)
         })
 }
 

@@ -1,0 +1,98 @@
+//! For the manager: energy, bill, maximum demand, and what one kilowatt less saves.
+
+use crate::conductor::supply_meter;
+use crate::format::{length, number, percent};
+use crate::header::SiteHeader;
+use demand::EnergyResult;
+use units::{format_moment, grouped_digits};
+
+#[derive(Debug)]
+pub(crate) struct ManagerAnswer {
+    /// What, how much, and a remark.
+    pub(crate) figures: Vec<ManagerFigure>,
+}
+
+#[derive(Debug)]
+pub(crate) struct ManagerFigure {
+    pub(crate) label: String,
+    pub(crate) value: String,
+    pub(crate) remark: String,
+}
+
+impl ManagerAnswer {
+    pub(super) fn new(header: &SiteHeader, energy: &EnergyResult) -> ManagerAnswer {
+        let mut figures = Vec::new();
+        let mut add = |label: String, value: String, remark: String| {
+            figures.push(ManagerFigure {
+                label,
+                value,
+                remark,
+            });
+        };
+        let supply = supply_meter(energy);
+        if let Some(supply) = supply {
+            if let Some(kwh) = supply.energy_kwh {
+                let label = format!("Energy, {}", length(supply.from, supply.to));
+                add(label, format!("{}\u{A0}kWh", number(kwh, 0)), String::new());
+            }
+        }
+        match &energy.cost {
+            Some(bill) => {
+                let currency = bill.currency.as_deref().or(header.currency.as_deref());
+                let money = |amount: &str| {
+                    let unit = currency.map_or(String::new(), |unit| format!("\u{A0}{unit}"));
+                    format!("{}{unit}", grouped_digits(amount))
+                };
+                let gaps = bill.days_without_readings_pct();
+                let gaps = if gaps < 0.05 {
+                    String::new()
+                } else {
+                    format!("{} of the time has no readings", percent(gaps))
+                };
+                let label = "Bill by the tariff, tax included".to_owned();
+                add(label, money(&bill.total.to_string()), gaps);
+                let months = bill.months.iter();
+                let worth = months
+                    .filter(|month| month.marginal_kilowatt.is_some())
+                    .max_by(|one, other| one.covered_s.total_cmp(&other.covered_s))
+                    .and_then(|month| month.marginal_kilowatt.as_ref());
+                if let Some(worth) = worth {
+                    let month = worth
+                        .at
+                        .map_or(String::new(), |at| at.format(", %B").to_string());
+                    let periods = match worth.blocks {
+                        1 => {
+                            "once, tax included, if the highest demand period comes down".to_owned()
+                        }
+                        many => format!(
+                            "once, tax included, if the {many} highest demand periods come down"
+                        ),
+                    };
+                    add(
+                        format!("1\u{A0}kW less saves{month}"),
+                        money(&worth.saving.to_string()),
+                        periods,
+                    );
+                }
+            }
+            None => add(
+                "Bill".to_owned(),
+                "not known".to_owned(),
+                "no tariff is declared".to_owned(),
+            ),
+        }
+        if let Some(supply) = supply {
+            let demand = supply.max_demand_kw.zip(supply.max_demand_at);
+            if let Some((kw, at)) = demand {
+                let label = format!("Maximum demand, {}", at.format("%-d\u{A0}%b %H:%M"));
+                let remark = format!(
+                    "{}\u{A0}min from {}",
+                    supply.demand_window_min,
+                    format_moment(at)
+                );
+                add(label, format!("{}\u{A0}kW", number(kw, 1)), remark);
+            }
+        }
+        ManagerAnswer { figures }
+    }
+}
