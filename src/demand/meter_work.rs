@@ -76,7 +76,11 @@ impl<'a> MeterWork<'a> {
             meter,
             reactive: energy::reactive(log, draw),
             lagging: usage::lagging_by_quarter(log, draw),
-            leading: usage::leading_by_quarter(log, draw),
+            leading: site
+                .terms()
+                .needs_leading()
+                .then(|| usage::leading_by_quarter(log, draw))
+                .flatten(),
             draw,
             quarters,
             blocks: blocks.into(),

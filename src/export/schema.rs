@@ -8,7 +8,7 @@ use demand::EnergyResult;
 use diagnosis::Diagnosis;
 use phases::PhaseResult;
 use placement::{Placement, Together};
-use tariff::{Bill, InvoiceCheck};
+use tariff::{Bill, InvoiceCheck, WhatIf};
 
 /// A result that has a schema.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,11 +31,13 @@ pub enum SchemaName {
     Bill,
     /// An invoice compared with the bill.
     Invoice,
+    /// What other terms would have cost.
+    WhatIf,
 }
 
 impl SchemaName {
     /// All of them.
-    pub const ALL: [SchemaName; 9] = [
+    pub const ALL: [SchemaName; 10] = [
         SchemaName::Check,
         SchemaName::Balance,
         SchemaName::Phases,
@@ -45,6 +47,7 @@ impl SchemaName {
         SchemaName::Energy,
         SchemaName::Bill,
         SchemaName::Invoice,
+        SchemaName::WhatIf,
     ];
 
     /// Name on the command line.
@@ -60,6 +63,7 @@ impl SchemaName {
             SchemaName::Energy => "energy",
             SchemaName::Bill => "bill",
             SchemaName::Invoice => "invoice",
+            SchemaName::WhatIf => "what-if",
         }
     }
 
@@ -78,6 +82,7 @@ impl SchemaName {
             SchemaName::Energy => "tapoff energy SITE --format json",
             SchemaName::Bill => "tapoff energy SITE --bill --format json",
             SchemaName::Invoice => "tapoff energy SITE --invoice FILE --format json",
+            SchemaName::WhatIf => "tapoff energy SITE --bill --what-if --format json",
         }
     }
 
@@ -94,6 +99,7 @@ impl SchemaName {
             SchemaName::Energy => schema_of::<EnergyResult>(),
             SchemaName::Bill => schema_of::<Bill>(),
             SchemaName::Invoice => schema_of::<InvoiceCheck>(),
+            SchemaName::WhatIf => schema_of::<WhatIf>(),
         }
     }
 }

@@ -31,7 +31,7 @@ pub(super) fn energy_lines(
     let by_kvah = sheet.tariff.by_kvah;
     if by_kvah && sums.lagging_kvarh.is_none() {
         notes.push(
-            "energy is not billed: it goes by kVAh, and the meter does not log reactive energy"
+            "energy is not billed: it is priced in kVAh, and the meter does not log reactive energy"
                 .to_owned(),
         );
         return sheet.tariff.sets().map(|_| Vec::new()).collect();
@@ -184,7 +184,7 @@ impl SetLines<'_> {
                     Some(demand) => Some(demand.quantity * hours),
                     None => {
                         notes.push(format!(
-                            "`{}` is not billed: its blocks go by a demand that is not known",
+                            "`{}` is not billed: its blocks depend on a demand that is not known",
                             self.name
                         ));
                         return Vec::new();

@@ -29,7 +29,7 @@ impl BillSheet<'_> {
                     let billed = self.demands.first().and_then(Option::as_ref);
                     let (Some(unit), Some(billed)) = (unit, billed) else {
                         notes.push(format!(
-                            "`{}` is not billed: the demand that it goes by is not known",
+                            "`{}` is not billed: the demand that it depends on is not known",
                             levy.name
                         ));
                         continue;

@@ -154,6 +154,9 @@ impl EnergySums {
             }
         }
         for (charge, sums) in tariff.reactive.iter().zip(&mut self.reactive_steps) {
+            if !charge.by_quarter_hour {
+                continue;
+            }
             let lagging = quarter.lagging_kvarh.unwrap_or(0.0);
             let leading = quarter.leading_kvarh.unwrap_or(0.0);
             let kvarh = match charge.flow {
@@ -161,11 +164,9 @@ impl EnergySums {
                 ReactiveFlow::Leading => leading,
                 ReactiveFlow::Net => (lagging - leading).max(0.0),
             };
-            if charge.by_quarter_hour {
-                let steps = charge.in_steps(kvarh, |share| money::float(share) * quarter.kwh);
-                for (sum, step) in sums.iter_mut().zip(steps) {
-                    *sum += step;
-                }
+            let steps = charge.in_steps(kvarh, |share| money::float(share) * quarter.kwh);
+            for (sum, step) in sums.iter_mut().zip(steps) {
+                *sum += step;
             }
         }
     }

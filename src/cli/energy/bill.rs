@@ -44,13 +44,16 @@ pub(super) fn what_if(
     logs: &Logs,
 ) -> anyhow::Result<String> {
     let window = arguments.window_min.unwrap_or(site.demand_window_min);
-    let usage = demand::supply_usage(site, logs, window)
-        .context("no meter of the supply logs power or energy")?;
     let mut files = Vec::new();
+    // What the prices of all of them need is taken from the log.
+    let mut of_all = site.clone();
     for path in &arguments.tariff {
         let read = site::read_tariff_file(path, site.timezone).map_err(CommandError::Input)?;
+        of_all.tariffs.extend(read.0.iter().cloned());
         files.push((path.display().to_string(), read));
     }
+    let usage = demand::supply_usage(&of_all, logs, window)
+        .context("no meter of the supply logs power or energy")?;
     let own = site.terms();
     let others: Vec<(String, Terms<'_>)> = files
         .iter()

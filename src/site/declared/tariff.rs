@@ -662,13 +662,19 @@ static LOSSES: Declared = Declared {
     meaning: "Loss factors from what is metered to what is billed, as where the meter is on the low-voltage side of the user's \
               transformer.",
     keys: &[
-        Key::number("energy", (0.5, 2.0, ""), "1.045", "Factor of energy drawn.").or("1"),
+        Key::number(
+            "energy",
+            (0.5, 2.0, ""),
+            "1.045",
+            "Factor of imported energy.",
+        )
+        .or("1"),
         Key::number("demand", (0.5, 2.0, ""), "1.03", "Factor of demand.").or("1"),
     ],
 };
 
 static EXPORT: Declared = Declared {
-    meaning: "What is paid for energy exported: bands, blocks or prices from a file, as for energy drawn.",
+    meaning: "What is paid for exported energy: bands, blocks or prices from a file, as for imported energy.",
     keys: &[
         Key::tables("bands", &BAND).example(
             "[ { band = \"day\", from = \"07:00\", to = \"19:00\", rate_per_kwh = 0.06 }, { band = \"other\", otherwise = \
