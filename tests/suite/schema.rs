@@ -9,7 +9,7 @@ use crate::program::{command, finished};
 use crate::sample::sample_json;
 
 /// Each schema with a command line that writes such a result.
-const RESULTS: [(&str, &str); 9] = [
+const RESULTS: [(&str, &str); 10] = [
     ("check", "check sample-data/ferry-lane"),
     ("balance", "balance sample-data/ferry-lane"),
     ("phases", "phases sample-data/ferry-lane"),
@@ -31,6 +31,7 @@ const RESULTS: [(&str, &str); 9] = [
         "invoice",
         "energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv",
     ),
+    ("what-if", "energy sample-data/ferry-lane --bill --what-if"),
 ];
 
 fn schema(name: &str) -> Value {
