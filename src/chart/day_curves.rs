@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{NaiveDate, Timelike as _};
 
 use super::axis::local;
-use super::timeline::{Panel, TimeAxis};
+use super::panel::{Panel, TimeAxis};
 use units::format_date;
 
 /// The latest days that are given.

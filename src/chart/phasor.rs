@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use super::axis::headroom;
 use super::figure::Figure;
-use super::pen::{ChartError, Hold, Letters, Pen, Point};
+use super::pen::{ChartError, Hold, Letters, Pen, Point, text_width};
 use super::style::{Ink, LABEL_PX, Width};
 use balance::PhasorMoment;
 use electrical::Phase;
@@ -132,8 +132,6 @@ fn draw_diagram(
     let mut value = step;
     while value <= full {
         pen.ring(centre, value / full * radius, Ink::Rule, 0.75)?;
-        let at = (centre.0 + 4.0, centre.1 + value / full * radius - 7.0);
-        pen.write(&format!("{value:.0} A"), at, Letters::note(Hold::Left))?;
         value += step;
     }
     for phase in Phase::ALL {
@@ -142,25 +140,54 @@ fn draw_diagram(
         let place = at(centre, radius + 15.0, phase.direction());
         pen.write(&format!("U {phase}"), place, Letters::note(Hold::Middle))?;
     }
+    let mut names = Vec::new();
     for phase in Phase::ALL {
         let phasor = moment.phases[phase.index()];
         let ink = Ink::PHASES[phase.index()];
-        draw_arrow(
+        names.extend(draw_arrow(
             pen,
             centre,
             phasor * (radius / full),
             (ink, phase.name(), 2.0),
             1.0,
-        )?;
+        )?);
     }
     let side = neutral_name_side(moment);
-    draw_arrow(
+    names.extend(draw_arrow(
         pen,
         centre,
         moment.neutral * (radius / full),
         (Ink::Strong, "N", 3.5),
         side,
-    )
+    )?);
+    let mut value = step;
+    while value <= full {
+        let at = (centre.0, centre.1 + value / full * radius - 7.0);
+        draw_ring_value(pen, &format!("{value:.0} A"), at, &names)?;
+        value += step;
+    }
+    Ok(())
+}
+
+/// The value of a ring at its lowest point, on the side that no name is on; nowhere if there is one on both.
+fn draw_ring_value(
+    pen: &Pen,
+    words: &str,
+    (x, y): Point,
+    names: &[Point],
+) -> Result<(), ChartError> {
+    const NAME: (f64, f64) = (14.0, 15.0);
+    for (hold, side) in [(Hold::Left, 1.0), (Hold::Right, -1.0)] {
+        let letters = Letters::note(hold);
+        let half = text_width(words, letters) / 2.0;
+        let middle = x + side * (4.0 + half);
+        let is_free =
+            |name: &Point| (name.0 - middle).abs() > half + NAME.0 || (name.1 - y).abs() > NAME.1;
+        if names.iter().all(is_free) {
+            return pen.write(words, (x + side * 4.0, y), letters);
+        }
+    }
+    Ok(())
 }
 
 /// The side of its shaft on which N is lettered: 1 anticlockwise, −1 clockwise.
@@ -203,16 +230,17 @@ fn at(centre: Point, length: f64, direction: Complex64) -> Point {
     )
 }
 
+/// Gives where its name is.
 fn draw_arrow(
     pen: &Pen,
     centre: Point,
     phasor: Complex64,
     (ink, name, px): (Ink, &str, f64),
     side: f64,
-) -> Result<(), ChartError> {
+) -> Result<Option<Point>, ChartError> {
     let length = phasor.norm();
     if !length.is_finite() || length < 1.0 {
-        return Ok(());
+        return Ok(None);
     }
     let direction = phasor / length;
     let across = direction * Complex64::i();
@@ -232,7 +260,8 @@ fn draw_arrow(
         shaft.1 - side * 14.0 * across.re,
     );
     let letters = Letters::note(Hold::Middle).in_ink(ink).bold().px(LABEL_PX);
-    pen.write(name, place, letters)
+    pen.write(name, place, letters)?;
+    Ok(Some(place))
 }
 
 #[cfg(test)]

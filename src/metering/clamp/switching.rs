@@ -78,7 +78,9 @@ pub fn read_typed_switching(
     let mut rows = SWITCHING.names().collect::<Vec<_>>().join(",");
     for (place, entry) in entries(typed).into_iter().enumerate() {
         let words: Vec<&str> = entry.split_whitespace().collect();
-        let (state, others) = words.split_last().unwrap_or((&"", &[]));
+        let Some((state, others)) = words.split_last() else {
+            continue;
+        };
         // A date may have several words.
         let time_words = (1..=others.len().min(MOST_TIME_WORDS))
             .rev()
@@ -93,12 +95,10 @@ pub fn read_typed_switching(
             time = format!("{day} {time}");
         }
         let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
-        rows.push_str(&format!(
-            "\n{},{},{}",
-            quoted(&time),
-            quoted(&machine.join(" ")),
-            quoted(state)
-        ));
+        let machine = machine.join(" ");
+        let cells = [time.as_str(), machine.as_str(), *state].map(quoted);
+        rows.push('\n');
+        rows.push_str(&cells.join(","));
     }
     let mut tests = parse(site, origin, &rows, messages);
     tests.sort_by_key(|test| test.at);
@@ -122,8 +122,8 @@ fn entries(typed: &str) -> Vec<String> {
 }
 
 fn has_state(entry: &str) -> bool {
-    let words = entry.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';'));
-    let last = words.filter(|word| !word.is_empty()).last();
+    let mut words = entry.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';'));
+    let last = words.rfind(|word| !word.is_empty());
     last.is_some_and(|word| matches!(word.to_lowercase().as_str(), "on" | "off"))
 }
 
