@@ -50,6 +50,9 @@ impl BillingPeriods {
     }
 }
 
+/// A date is no further from the listed ones: 8000 years.
+const MOST_MONTHS: i32 = 100_000;
+
 fn on_day(date: NaiveDate, day: u32) -> (NaiveDate, NaiveDate) {
     let this = date.with_day(day).unwrap_or(date);
     let first = if this <= date {
@@ -75,13 +78,13 @@ fn between(dates: &[NaiveDate], date: NaiveDate) -> (NaiveDate, NaiveDate) {
         found.unwrap_or(from)
     };
     if date < earliest {
-        let count = (1..)
+        let count = (1..MOST_MONTHS)
             .find(|&count| months(earliest, -count) <= date)
             .unwrap_or(1);
         return (months(earliest, -count), months(earliest, 1 - count));
     }
     if latest <= date {
-        let count = (1..)
+        let count = (1..MOST_MONTHS)
             .find(|&count| date < months(latest, count))
             .unwrap_or(1);
         return (months(latest, count - 1), months(latest, count));

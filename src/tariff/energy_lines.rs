@@ -180,16 +180,16 @@ impl SetLines<'_> {
             let end = match block.up_to {
                 BlockEnd::PerMonth(end) | BlockEnd::PerDay(end) => Some(end),
                 BlockEnd::Open => None,
-                BlockEnd::PerDemand(hours) => match demand {
-                    Some(demand) => Some(demand.quantity * hours),
-                    None => {
+                BlockEnd::PerDemand(hours) => {
+                    let Some(demand) = demand else {
                         notes.push(format!(
                             "`{}` is not billed: its blocks depend on a demand that is not known",
                             self.name
                         ));
                         return Vec::new();
-                    }
-                },
+                    };
+                    Some(demand.quantity * hours)
+                }
             };
             let end = end.map(|end| match self.sheet.share() {
                 Some(share) => rounding.quantity(share.of_value(end)),

@@ -201,13 +201,11 @@ impl SetSums {
                 let cost = prices
                     .at(start_s)
                     .and_then(|price| Some(price * money::read(kwh)?));
-                match cost {
-                    Some(cost) => self.cost += cost,
-                    None => {
-                        self.without_price_kwh += kwh;
-                        return;
-                    }
-                }
+                let Some(cost) = cost else {
+                    self.without_price_kwh += kwh;
+                    return;
+                };
+                self.cost += cost;
                 (0, false)
             }
         };

@@ -7,9 +7,12 @@ use analysis::NetPower;
 use metering::MeterLog;
 use tariff::{Usage, UsageBlock, UsageQuarter};
 
+/// Starts of quarter-hours, Unix seconds, ascending, with an amount of each.
+type QuarterAmounts<'a> = &'a [(i64, f64)];
+
 /// Quarter-hours and blocks of a meter; export counts as zero, with a note.
 pub(crate) fn usage(
-    (lagging, leading): (Option<&[(i64, f64)]>, Option<&[(i64, f64)]>),
+    (lagging, leading): (Option<QuarterAmounts<'_>>, Option<QuarterAmounts<'_>>),
     quarters: &[Quarter],
     blocks: &[Block],
     energy_kwh: Option<f64>,
@@ -42,7 +45,7 @@ pub(crate) fn usage(
     }
 }
 
-fn at(sums: Option<&[(i64, f64)]>, start_s: i64) -> Option<f64> {
+fn at(sums: Option<QuarterAmounts<'_>>, start_s: i64) -> Option<f64> {
     let sums = sums?;
     let at = sums.binary_search_by_key(&start_s, |(start_s, _)| *start_s);
     at.ok().map(|at| sums[at].1)

@@ -29,13 +29,13 @@ pub(super) enum DateForm {
 
 impl DateForm {
     /// What the dates of an invoice show: an order in which all of them are dates.
-    pub(super) fn of<'t>(dates: impl Iterator<Item = &'t str> + Clone) -> DateForm {
+    pub(super) fn of(dates: &[&str]) -> DateForm {
         let all = |forms: &[&str]| {
             dates
-                .clone()
+                .iter()
                 .all(|text| parse(text, &CLEAR).or_else(|| parse(text, forms)).is_some())
         };
-        let plain = dates.clone().all(|text| parse(text, &CLEAR).is_some());
+        let plain = dates.iter().all(|text| parse(text, &CLEAR).is_some());
         match (all(&UNCLEAR[0]), all(&UNCLEAR[1])) {
             _ if plain => DateForm::DayFirst,
             (true, true) => DateForm::Unclear,
@@ -66,7 +66,7 @@ mod tests {
 
     #[test]
     fn an_invoice_shows_its_order() {
-        let of = |dates: &[&str]| DateForm::of(dates.iter().copied());
+        let of = |dates: &[&str]| DateForm::of(dates);
         assert_eq!(of(&["16/03/2026", "02/04/2026"]), DateForm::DayFirst);
         assert_eq!(of(&["03/16/2026", "04/02/2026"]), DateForm::MonthFirst);
         assert_eq!(of(&["01/03/2026", "01/04/2026"]), DateForm::Unclear);

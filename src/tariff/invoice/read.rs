@@ -39,7 +39,7 @@ pub fn read_invoice(file: &str, text: &str) -> Result<Vec<InvoiceLine>, InputErr
             .iter()
             .flat_map(|row| [row.cell("from"), row.cell("to")])
             .flatten();
-        let form = DateForm::of(dates);
+        let form = DateForm::of(&dates.collect::<Vec<&str>>());
         if let (DateForm::Unclear, Some(row)) = (form, rows.first()) {
             row.fault(
                 "ambiguous-date",
