@@ -20,7 +20,7 @@ EXAMPLES
   tapoff phases sample-data/ferry-lane
   tapoff phases sample-data/ferry-lane --from 2026-03-16 --format json
   tapoff phases sample-data/ferry-lane --worth --write machines-corrected.csv
-  tapoff phases sample-data/ferry-lane --switched \"2026-04-02 14:05 Paint fan on, 14:09 Paint fan off\"
+  tapoff phases sample-data/ferry-lane --switched \"2026-04-02 14:05 Paint fan on\"
 
 Write `unknown` into the column `connection` of the machine list for a load that is installed on a phase that nobody
 knows. Sub-meters are compared with the nearest meter above them that logs its three phases, by power and by voltage. Loads

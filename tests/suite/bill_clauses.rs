@@ -1,5 +1,7 @@
 //! Clauses of contracts, each worked out by hand on a log of a few days.
 
+use std::fmt::Write as _;
+
 use serde_json::Value;
 
 use crate::program::{MACHINES, Workshop};
@@ -22,7 +24,7 @@ fn workshop_of(keys: &str, tables: &str, days: &[[(f64, f64); 48]]) -> Workshop 
     for (day, loads) in (9..).zip(days) {
         for (at, (kw, kvar)) in loads.iter().enumerate() {
             let (hour, minute) = (at / 2, at % 2 * 30);
-            log += &format!("2026-03-{day:02} {hour:02}:{minute:02},{kw},{kvar}\n");
+            writeln!(log, "2026-03-{day:02} {hour:02}:{minute:02},{kw},{kvar}").expect("text");
         }
     }
     let header = MACHINES.lines().next().unwrap_or_default();

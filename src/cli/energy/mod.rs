@@ -42,7 +42,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --baseline 2026-03-09..2026-03-23
   tapoff energy sample-data/ferry-lane --since reports/ferry-lane/report.json
   tapoff energy sample-data/ferry-lane --bill
-  tapoff energy sample-data/ferry-lane --bill --what-if --tariff sample-data/tariffs/time-of-use.toml
+  tapoff energy sample-data/ferry-lane --bill --what-if
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
   tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv

@@ -60,9 +60,12 @@ impl MaintenanceAnswer {
                         .to_owned()
                 }),
             after: balance.map_or_else(String::new, |balance| {
+                let differs = |spare: &Spare, now: [f64; 3]| {
+                    (0..3).any(|phase| (now[phase] - spare.after[phase]).abs() > 1e-9)
+                };
                 let changes = spares
                     .iter()
-                    .any(|spare| spare.now.is_some_and(|now| now != spare.after));
+                    .any(|spare| spare.now.is_some_and(|now| differs(spare, now)));
                 let count = counted(balance.work_order.moves(), "move", "moves");
                 if changes {
                     format!(", now → after {count}")

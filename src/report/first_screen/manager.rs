@@ -30,11 +30,9 @@ impl ManagerAnswer {
             });
         };
         let supply = supply_meter(energy);
-        if let Some(supply) = supply {
-            if let Some(kwh) = supply.energy_kwh {
-                let label = format!("Energy, {}", length(supply.from, supply.to));
-                add(label, format!("{}\u{A0}kWh", number(kwh, 0)), String::new());
-            }
+        if let Some((supply, kwh)) = supply.and_then(|supply| Some((supply, supply.energy_kwh?))) {
+            let label = format!("Energy, {}", length(supply.from, supply.to));
+            add(label, format!("{}\u{A0}kWh", number(kwh, 0)), String::new());
         }
         match &energy.cost {
             Some(bill) => {
