@@ -398,7 +398,9 @@ fn a_danger_is_the_first_thing_to_do_and_user_text_is_escaped() {
     let words = words(&page);
     assert!(words.contains("Danger: high-resistance joint,"));
     assert!(
-        words.contains("First Look at the joints. Then Have a competent person"),
+        words.contains(
+            "First It can start a fire. Look at the joints. Then Have a competent person"
+        ),
         "{words}"
     );
     assert!(words.contains("1 danger, worst first"));

@@ -25,12 +25,12 @@ BALANCE = {
 FOUND_OUT = "names of places; which findings there are is held by the tests of each, with what imitates them"
 
 DIAGNOSE = {
+    "diagnose.phases.*": "the posterior of the phases; it is held against hidden phases in tests/phases, where the truth is known",
     "diagnose.findings.where.*": FOUND_OUT,
     "diagnose.not_judged.where.*": FOUND_OUT,
     "diagnose.nothing_found.where.*": FOUND_OUT,
     "diagnose.after_work.since": WORDS,
     "diagnose.after_work.round": "no round of readings by hand in these sites",
-    "diagnose.after_work.machines.reason": WORDS,
 }
 
 # The page of the finding tells the method; two corrections of the second order, which the voltage's own turning and

@@ -12,7 +12,6 @@ from local_time import means_of
 from profiles import rms, turn_of
 from recompute_energy import FRAMES, phasors
 from site_files import PAIRS, PHASES
-from whereabouts import Whereabouts
 
 HALF_HOUR_S = 1800
 
@@ -44,12 +43,7 @@ class Diagnosis:
             # These are dated by the spell in which they showed.
             dates = {"from": ..., "to": ...} if finding["kind"] in ("neutral-fault", "phase-loss") else whole
             findings.append(dates | {"evidence": evidence})
-        answer = {"findings": findings}
-        after = found.get("after_work")
-        if after and after["machines"]:
-            told = Whereabouts(self.site, self.logs, self.metered, self.installation.main, self).answer()
-            answer["after_work"] = {"machines": [told[machine["machine"]] for machine in after["machines"]]}
-        return answer
+        return {"findings": findings}
 
     def span(self, log, finding):
         """An overload or a frequency from its first interval to the end of its last; other findings over the log."""

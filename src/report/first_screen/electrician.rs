@@ -79,5 +79,5 @@ fn before_anything(danger: &Finding, balance: Option<&BalanceResult>) -> String 
         format!(" Put nothing on {} until it is repaired.", listed(&held))
     };
     let why = why.trim_end_matches(['.', ' ']);
-    format!("{why}. {}{waits}", sentence(&danger.action))
+    format!("{} {}{waits}", sentence(why), sentence(&danger.action))
 }
