@@ -190,7 +190,7 @@ def cases(shared, scratch):
             loads_of_a_feeder(feeder, scratch / "ten", 10),
             energy=False,
             balance=True,
-            variants=[["--objective", "neutral-peak"], ["--objective", "phase-peak"]],
+            variants=[["--objective", objective, "--all-moves"] for objective in ("neutral-peak", "phase-peak")],
         ),
         Case("steel-works", steel, columns=["column:Load_Type", "column:WeekStatus"], diagnose=True),
         Case(
