@@ -253,7 +253,8 @@ fn load_phase(site: &Site, machine: usize, options: &LoadOptions, known: KnownPh
         .zip(known.probabilities)
         .map(|(&connection, probability)| PhaseOption {
             connection,
-            probability,
+            // Sums of rounded shares may pass 1 by rounding.
+            probability: probability.min(1.0),
         })
         .collect();
     all.sort_by(|a, b| b.probability.total_cmp(&a.probability));

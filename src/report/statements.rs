@@ -7,7 +7,7 @@ use demand::EnergyResult;
 use electrical::Phase;
 use units::format_moment;
 
-/// What the currents are after the plan, which the charts show beside those of now.
+/// What the currents are after the plan, which the charts show next to those of now.
 pub(super) fn currents(balance: &BalanceResult) -> String {
     let figures = &balance.after;
     let peaks: Vec<String> = Phase::ALL

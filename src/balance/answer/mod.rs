@@ -23,7 +23,7 @@ pub(crate) mod what_if;
 
 use self::after_repair::after_repair;
 use self::amounts::{gap_of, rms};
-use self::enough::{least_overload, optional_moves};
+use self::enough::{least_overload, optional_moves, small_gain_a};
 use self::feeder_loss::feeder_loss;
 use self::moves::{connections, moves, moves_point};
 use self::nodes::{nodes, overloaded_circuits};
@@ -213,6 +213,10 @@ fn tell(
             .map(|(machine, (_, to))| (machine.name.clone(), *to))
             .collect(),
         recommended_moves,
+        gain_is_small: objective == Objective::NeutralRms
+            && supply.before.as_ref().is_some_and(|now| {
+                now.neutral_rms_a - best_neutral_rms_a < small_gain_a(now.neutral_rms_a)
+            }),
         moves,
         optional_moves: Vec::new(),
         work_order,

@@ -271,6 +271,8 @@ pub struct BalanceResult {
     /// Number of moves of the plan: the fewest that keep every limit and take enough of the possible gain; all where
     /// they are asked for. 0: nothing is urged.
     pub recommended_moves: usize,
+    /// Is all that could be gained in the neutral less than two readings of a clamp meter can show?
+    pub gain_is_small: bool,
     /// Machines that change, in machine order.
     pub moves: Vec<Move>,
     /// Further moves that lead from the plan to the lowest neutral, in steps that each lower it; none where they are part

@@ -64,17 +64,26 @@ pub fn enough_sentence(result: &BalanceResult) -> Option<String> {
     let last = result.optional_moves.last()?;
     let all = counted(result.optional_moves.len(), "move", "moves");
     if result.recommended_moves == 0 {
+        let why = if result.gain_is_small {
+            ", less than two readings of a clamp meter can show (±(2 % + 0.3 A) each)"
+        } else {
+            ""
+        };
         return Some(format!(
-            "No move is urged: {all} would lower the neutral from {} to {}, less than two readings of a clamp meter can show \
-             (±(2 % + 0.3 A) each).",
+            "No move is urged: {all} would take the neutral from {} to {}{why}.",
             format_amps(before.neutral_rms_a),
             format_amps(last.neutral_rms_a)
         ));
     }
+    let by = if result.is_measured() {
+        ""
+    } else {
+        " by these figures"
+    };
     let possible = before.neutral_rms_a - last.neutral_rms_a;
     let share = percent_of(before.neutral_rms_a - result.after.neutral_rms_a, possible);
     let share = share
-        .filter(|share| possible > 0.0 && *share > 0.0)
+        .filter(|share| possible > 0.0 && *share > 0.0 && result.objective == Objective::NeutralRms)
         .map_or_else(String::new, |share| {
             format!(
                 " and take {} of the possible reduction",
@@ -87,7 +96,7 @@ pub fn enough_sentence(result: &BalanceResult) -> Option<String> {
         "more moves, which are optional, bring",
     );
     Some(format!(
-        "These are enough: they keep every limit{share}. {more} the neutral to {}.",
+        "These are enough: they keep every limit{by}{share}. {more} the neutral to {}.",
         format_amps(last.neutral_rms_a)
     ))
 }

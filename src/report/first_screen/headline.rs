@@ -31,11 +31,16 @@ pub(super) fn headline(
         })
         .collect();
     over.extend(balance.and_then(worst_below));
+    let by_estimate = balance.is_some_and(|balance| !balance.is_measured());
     let is_bad = danger.is_some() || !over.is_empty();
     let loading = match (over.is_empty(), conductors.is_empty()) {
+        (false, _) if by_estimate => Some(format!("By estimate {}", listed(&over))),
         (false, _) => Some(listed(&over)),
         (true, true) if danger.is_none() => {
             Some("Phase loading is not known: no phase current was logged at the supply".to_owned())
+        }
+        (true, false) if danger.is_none() && by_estimate => {
+            Some("By estimate no limit is exceeded".to_owned())
         }
         (true, false) if danger.is_none() => Some("No limit is exceeded".to_owned()),
         _ => None,

@@ -4,6 +4,7 @@ use crate::conductor::supply_meter;
 use crate::format::{length, number, percent};
 use crate::header::SiteHeader;
 use demand::EnergyResult;
+use tariff::LineKind;
 use units::{format_moment, grouped_digits};
 
 #[derive(Debug)]
@@ -47,7 +48,14 @@ impl ManagerAnswer {
                 } else {
                     format!("{} of the time has no readings", percent(gaps))
                 };
-                let label = "Bill by the tariff, tax included".to_owned();
+                let mut lines = bill.months.iter().flat_map(|month| &month.lines);
+                let taxed = lines.any(|line| line.kind == LineKind::Tax && !line.amount.is_zero());
+                let tax = if taxed {
+                    "tax included"
+                } else {
+                    "no tax in it"
+                };
+                let label = format!("Bill by the tariff, {tax}");
                 add(label, money(&bill.total.to_string()), gaps);
                 let months = bill.months.iter();
                 let worth = months
@@ -60,7 +68,7 @@ impl ManagerAnswer {
                         .map_or(String::new(), |at| at.format(", %B").to_string());
                     let periods = match worth.blocks {
                         1 => {
-                            "once, tax included, if the highest demand period comes down".to_owned()
+                            format!("once, {tax}, if the highest demand period comes down")
                         }
                         many => format!(
                             "once, tax included, if the {many} highest demand periods come down"
