@@ -112,6 +112,7 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
                     sum.energy_kwh += quarter.energy_kwh;
                     sum.import_covered_s = sum.import_covered_s.min(quarter.import_covered_s);
                     sum.import_kwh += quarter.import_kwh;
+                    sum.estimated_kwh += quarter.estimated_kwh;
                     sum.export_kwh += quarter.export_kwh;
                     sum.reactive_covered_s = sum.reactive_covered_s.min(quarter.reactive_covered_s);
                     sum.reactive_kvarh += quarter.reactive_kvarh;

@@ -161,7 +161,7 @@ mod tests {
                 let block = UsageBlock {
                     start_s: at as i64,
                     kw: *kw,
-                    kva: None,
+                    ..UsageBlock::default()
                 };
                 tops.take(&measure, &block, day(*date));
             }

@@ -9,6 +9,8 @@ pub struct UsageQuarter {
     pub covered_s: f64,
     /// Energy drawn; export counts as nothing. (kWh)
     pub kwh: f64,
+    /// The part of it that the source marks as estimated or substituted. (kWh)
+    pub estimated_kwh: f64,
     /// Energy exported. (kWh)
     pub export_kwh: f64,
     /// Lagging reactive energy, where it is logged. (kvarh)
@@ -18,7 +20,7 @@ pub struct UsageQuarter {
 }
 
 /// A complete demand period.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct UsageBlock {
     /// Start, Unix seconds.
     pub start_s: i64,
@@ -26,6 +28,8 @@ pub struct UsageBlock {
     pub kw: f64,
     /// Mean apparent power. (kVA)
     pub kva: Option<f64>,
+    /// Mean reactive power, lagging positive. (kvar)
+    pub kvar: Option<f64>,
 }
 
 /// What a meter saw over the time of its log.

@@ -9,7 +9,7 @@ use crate::program::{MACHINES, Workshop};
 const COLUMNS: &str = "active_power_kw = \"P\"\nreactive_power_kvar = \"Q\"\n";
 
 /// One meter of the supply that logs P and Q from Monday 9 March 2026, half-hour by half-hour.
-fn workshop(tables: &str, days: &[[(f64, f64); 48]]) -> Workshop {
+pub(crate) fn workshop(tables: &str, days: &[[(f64, f64); 48]]) -> Workshop {
     workshop_of("", tables, days)
 }
 
@@ -35,7 +35,7 @@ fn workshop_of(keys: &str, tables: &str, days: &[[(f64, f64); 48]]) -> Workshop 
 }
 
 /// A steady load with single half-hours apart.
-fn day(kw: f64, kvar: f64, apart: &[(usize, f64)]) -> [(f64, f64); 48] {
+pub(crate) fn day(kw: f64, kvar: f64, apart: &[(usize, f64)]) -> [(f64, f64); 48] {
     let mut loads = [(kw, kvar); 48];
     for &(at, kw) in apart {
         loads[at] = (kw, kvar);
@@ -43,12 +43,12 @@ fn day(kw: f64, kvar: f64, apart: &[(usize, f64)]) -> [(f64, f64); 48] {
     loads
 }
 
-fn bill(workshop: &Workshop) -> Value {
+pub(crate) fn bill(workshop: &Workshop) -> Value {
     workshop.json(&["energy", "SITE", "--bill", "--format", "json"])
 }
 
 /// Name, quantity, rate and amount of every line.
-fn lines(bill: &Value) -> Vec<(String, f64, f64, f64)> {
+pub(crate) fn lines(bill: &Value) -> Vec<(String, f64, f64, f64)> {
     let months = bill["months"].as_array().expect("months").iter();
     months
         .flat_map(|month| month["lines"].as_array().expect("lines"))
@@ -69,10 +69,10 @@ fn assert_lines(tables: &str, days: &[[(f64, f64); 48]], expected: &[(&str, f64,
     assert_eq!(lines(&found), expected, "{found:#}");
 }
 
-const FROM: &str = "[[tariff]]\nfrom = \"2026-01-01\"\n";
+pub(crate) const FROM: &str = "[[tariff]]\nfrom = \"2026-01-01\"\n";
 
 /// Monday 10 kW with 30 kW at 08:00 and 22 at 20:00, Tuesday 28 kW at 09:00, Wednesday 26 at 10:00 and 27 at 10:30.
-fn peaks() -> [[(f64, f64); 48]; 3] {
+pub(crate) fn peaks() -> [[(f64, f64); 48]; 3] {
     [
         day(10.0, 0.0, &[(16, 30.0), (40, 22.0)]),
         day(10.0, 0.0, &[(18, 28.0)]),

@@ -26,6 +26,7 @@ mod generation;
 mod infeasible;
 mod interval_files;
 mod invoice;
+mod invoice_reasons;
 mod known_answers;
 mod lists_in_words;
 mod log_shapes;

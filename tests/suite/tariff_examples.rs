@@ -57,6 +57,7 @@ fn month(tariff: Tariff, kwh: f64, kvarh: f64, kw: f64, kva: f64) -> f64 {
             start_s: from_s,
             kw,
             kva: Some(kva),
+            ..UsageBlock::default()
         }],
         ..Usage::of("main", from_s, to_s)
     };

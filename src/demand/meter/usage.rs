@@ -26,6 +26,7 @@ pub(crate) fn usage(
                 start_s: quarter.start_s,
                 covered_s: quarter.import_covered_s,
                 kwh: quarter.import_kwh,
+                estimated_kwh: quarter.estimated_kwh,
                 export_kwh: quarter.export_kwh,
                 lagging_kvarh: at(lagging, quarter.start_s),
                 leading_kvarh: at(leading, quarter.start_s),
@@ -37,6 +38,7 @@ pub(crate) fn usage(
                 start_s: block.start_s,
                 kw: block.kw,
                 kva: block.kva,
+                kvar: block.kvar,
             })
             .collect(),
         returned_kwh: returned.sum(),
