@@ -66,4 +66,6 @@ pub use tariff::{EnergyRates, EnergySet, Proration, Tariff, tariff_on};
 pub use terms::Terms;
 pub use time_window::TimeWindow;
 pub use usage::{Usage, UsageBlock, UsageQuarter};
-pub use what_if::{CapacityChoice, TariffChoice, WhatIf, what_if};
+pub use what_if::{
+    CapacityChoice, CorrectionChoice, ShiftChoice, TariffChoice, WhatIf, WhatIfTrial, what_if,
+};

@@ -472,39 +472,6 @@ fn an_invoice_with_one_line_for_all_bands_and_printed_dates() {
     assert!(run.err.contains("ambiguous-date"), "{}", run.err);
 }
 
-/// The cheapest capacity is that of all whole ones, each billed on its own; the cheapest tariff that of two.
-#[test]
-fn the_cheapest_capacity_and_tariff_are_those_of_trying_all() {
-    let tariff = |kva: u32| {
-        format!(
-            "{FROM}capacity = {{ kva = {kva}, rate_per_kva_day = 0.1, excess_rate_per_kva_day = 0.17, excess_by = \"day\" }}\ntax_pct = 20\n"
-        )
-    };
-    let total = |kva: u32| bill(&workshop(&tariff(kva), &peaks()))["total"].as_f64();
-    let all: Vec<f64> = (1..=30).filter_map(total).collect();
-    let least = all.iter().copied().fold(f64::INFINITY, f64::min);
-    let shop =
-        workshop(&tariff(50), &peaks()).with("flat.toml", format!("{FROM}standing_per_day = 1\n"));
-    let words = [
-        "energy",
-        "SITE",
-        "--bill",
-        "--what-if",
-        "--tariff",
-        "SITE/flat.toml",
-    ];
-    let found = shop.json(&[&words[..], &["--format", "json"]].concat());
-    let choice = &found["capacity"];
-    assert_eq!(choice["least_total"].as_f64(), Some(least), "{all:?}");
-    let at = all.iter().position(|total| *total <= least).expect("one");
-    assert_eq!(choice["least_kva"], at + 1);
-    assert_eq!(choice["total"], 18.0);
-    assert_eq!(found["tariffs"][0]["total"], 3.0);
-    assert_eq!(found["tariffs"][1]["tariff"], "site.toml");
-    let text = shop.run(&words);
-    assert!(text.out.contains("would have cost least"), "{}", text.out);
-}
-
 /// Every tariff of the sample data is read without a doubt, and gives a bill of the demo.
 #[test]
 fn the_sample_tariffs_are_read() {

@@ -65,6 +65,7 @@ mod trade_facts;
 mod trial_board;
 mod type_names;
 mod user_text;
+mod what_if;
 mod words;
 mod work_order;
 mod workbook;

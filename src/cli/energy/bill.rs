@@ -13,7 +13,7 @@ use demand::{self, EnergyResult};
 use message::{InputErrors, Message, Messages};
 use metering::Logs;
 use site::Site;
-use tariff::{Bill, DifferenceEvidence, Terms, Usage, check_invoice, read_invoice};
+use tariff::{Bill, DifferenceEvidence, Terms, Usage, WhatIfTrial, check_invoice, read_invoice};
 
 /// The bill, or the reason why there is none.
 pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
@@ -66,7 +66,12 @@ pub(super) fn what_if(
             (name.clone(), terms)
         })
         .collect();
-    let found = tariff::what_if(&own, &usage, &others)
+    let trial = WhatIfTrial {
+        shift_kw: arguments.shift_kw,
+        kvar_step: arguments.kvar_step,
+        target_power_factor: arguments.target_power_factor,
+    };
+    let found = tariff::what_if(&own, &usage, &others, &trial)
         .context("the tariff has no prices for the last twelve months of the log")?;
     Ok(match arguments.output.format {
         EnergyFormat::Text => export::what_if_text(&found),
