@@ -18,6 +18,7 @@ mod result;
 mod samples;
 mod settings;
 mod study;
+mod supply_bills;
 mod supply_together;
 
 pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
@@ -29,7 +30,7 @@ pub use crate::meter::demand_trace::{DayEnergy, DemandTrace};
 pub use crate::meter::meter_energy::MeterEnergy;
 pub use crate::meter::quarters::Quarter;
 pub use crate::meter::quarters::quarter_hours;
-pub use analyse::{analyse, analyse_with, supply_usage};
+pub use analyse::{analyse, analyse_with};
 pub use breakdown::{
     Breakdown, BreakdownBy, BreakdownInput, Compared, Comparison, EnergyPart, PartBasis,
     PartDetails, PartsCost, Side, UNDATED, breakdown, compare,
@@ -39,3 +40,4 @@ pub use metering::{QualityEntry, RegisterCheck};
 pub use result::{EnergyResult, MachineEnergy};
 pub use settings::DemandSettings;
 pub use study::*;
+pub use supply_bills::supply_usage;

@@ -64,7 +64,7 @@ pub fn what_if_text(found: &WhatIf) -> String {
         );
     }
     if !found.shifts.is_empty() {
-        let _ = write!(out, "\n{}", shifts_table(found).text());
+        let _ = write!(out, "\n{}", shifts_table(found).text().trim_start());
     }
     if let Some(choice) = &found.correction {
         let _ = writeln!(out, "\n{}", correction_text(choice, currency));

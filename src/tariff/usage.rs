@@ -32,6 +32,17 @@ pub struct UsageBlock {
     pub kvar: Option<f64>,
 }
 
+/// A complete demand period of one of several meters that are billed together.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct MeterBlock {
+    /// Which meter, from 0.
+    pub meter: usize,
+    /// How many there are.
+    pub meters: usize,
+    /// Its demand.
+    pub block: UsageBlock,
+}
+
 /// What a meter saw over the time of its log.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Usage {
@@ -47,6 +58,8 @@ pub struct Usage {
     pub quarters: Vec<UsageQuarter>,
     /// Complete demand periods, ascending.
     pub blocks: Vec<UsageBlock>,
+    /// Those of each meter where several are billed together, ascending; empty for one.
+    pub meter_blocks: Vec<MeterBlock>,
     /// Energy returned in quarter-hours that gave more than they drew. (kWh)
     pub returned_kwh: f64,
     /// Counted by the register beyond what the quarter-hours hold, at times that are not known. (kWh)
@@ -64,6 +77,7 @@ impl Usage {
             window_min: 30,
             quarters: Vec::new(),
             blocks: Vec::new(),
+            meter_blocks: Vec::new(),
             returned_kwh: 0.0,
             undated_kwh: 0.0,
         }

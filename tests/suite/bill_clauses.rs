@@ -292,7 +292,7 @@ fn reactive_energy_by_flow_by_quarter_hour_and_in_steps() {
         format!("{FROM}reactive = {{ free_share_of_kwh = 0.25, rate_per_kvarh = 0.1{keys} }}\n")
     };
     let one = |keys: &str, kvarh: f64| {
-        let amount = (10.0 * kvarh).round() / 100.0;
+        let amount = f64::round(10.0 * kvarh) / 100.0;
         assert_lines(&charge(keys), &[loads], &[("reactive", kvarh, 0.1, amount)]);
     };
     one("", 12.0);
@@ -306,6 +306,37 @@ fn reactive_energy_by_flow_by_quarter_hour_and_in_steps() {
         ("reactive step 2", 12.0, 0.3, 3.6),
     ];
     assert_lines(&charge(steps), &[loads], &expected);
+}
+
+/// 10 kW and 6 kvar: 120 kWh and 72 kvarh by day, 30 of them free. While 10 kW are imported for half a day, and exported for the
+/// other, 72 kvarh and 120 kWh each.
+#[test]
+fn reactive_energy_by_time_of_day_and_by_quadrant() {
+    let charge = |keys: &str| {
+        format!("{FROM}reactive = {{ free_share_of_kwh = 0.25, rate_per_kvarh = 0.1{keys} }}\n")
+    };
+    let steady = day(10.0, 6.0, &[]);
+    let mut both = steady;
+    both[24..].fill((-10.0, 6.0));
+    let cases = [
+        (", from = \"08:00\", to = \"20:00\"", steady, 42.0),
+        (", from = \"20:00\", to = \"08:00\"", steady, 42.0),
+        (", days = \"Sat,Sun\"", steady, 0.0),
+        (", while = \"import\"", both, 42.0),
+        (", while = \"export\"", both, 42.0),
+        (", while = \"export\", of = \"leading\"", both, 0.0),
+        (
+            ", while = \"export\", share_of = \"quarter-hour\", from = \"18:00\"",
+            both,
+            21.0,
+        ),
+    ];
+    for (keys, loads, kvarh) in cases {
+        let amount = f64::round(10.0 * kvarh) / 100.0;
+        assert_lines(&charge(keys), &[loads], &[("reactive", kvarh, 0.1, amount)]);
+    }
+    // Out of its months a charge has no line.
+    assert_lines(&charge(", months = \"6-8\""), &[steady], &[]);
 }
 
 /// √(8² + 6²) = 10: 240 kVAh of 192 kWh; losses of 5 % of energy, 10 % of demand.

@@ -109,6 +109,10 @@ pub(super) struct EnergyArguments {
     )]
     shift_kw: Option<f64>,
 
+    /// With `--invoice` or `--what-if`: the meter of the supply that is meant, where several have prices of their own
+    #[arg(long, value_name = "METER", help_heading = "Input")]
+    supply: Option<String>,
+
     /// Check a supplier's invoice against the bill, line by line: a CSV file with the columns line, from, to (the day
     /// after the last), quantity, unit, rate, amount, and the lines named as `--bill` names them
     #[arg(long, value_name = "FILE", conflicts_with_all = ["by", "compare", "bill"], help_heading = "Input")]

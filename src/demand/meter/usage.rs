@@ -32,18 +32,19 @@ pub(crate) fn usage(
                 leading_kvarh: at(leading, quarter.start_s),
             })
             .collect(),
-        blocks: blocks
-            .iter()
-            .map(|block| UsageBlock {
-                start_s: block.start_s,
-                kw: block.kw,
-                kva: block.kva,
-                kvar: block.kvar,
-            })
-            .collect(),
+        blocks: blocks.iter().map(block).collect(),
         returned_kwh: returned.sum(),
         undated_kwh: energy_kwh.map_or(0.0, |all| all - dated),
         ..Usage::of("", 0, 0)
+    }
+}
+
+pub(crate) fn block(block: &Block) -> UsageBlock {
+    UsageBlock {
+        start_s: block.start_s,
+        kw: block.kw,
+        kva: block.kva,
+        kvar: block.kvar,
     }
 }
 

@@ -24,6 +24,8 @@ pub(crate) mod tariff_blocks;
 pub(crate) mod tariff_demand;
 pub(crate) mod tariff_file;
 pub(crate) mod tariff_levies;
+pub(crate) mod tariff_net_metering;
+pub(crate) mod tariff_reactive;
 pub(crate) mod tariffs;
 pub(crate) mod thresholds;
 pub(crate) mod toml_fault;

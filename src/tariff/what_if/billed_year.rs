@@ -58,7 +58,6 @@ impl BilledYear {
         terms: &Terms<'_>,
         sums: &[MonthSums],
     ) -> impl Iterator<Item = crate::BillLine> {
-        (self.earlier..self.parts.len())
-            .flat_map(move |at| pricing::lines(terms, &self.parts, sums, at, &mut Vec::new()))
+        pricing::lines_from(terms, &self.parts, sums, self.earlier)
     }
 }

@@ -21,6 +21,7 @@ use self::correction::correction;
 pub use self::shift::ShiftChoice;
 use self::shift::shifts;
 use super::bill::bill_of;
+use super::tariff::Tariff;
 use super::terms::Terms;
 use super::usage::Usage;
 
@@ -102,8 +103,20 @@ pub fn what_if(
     let before = tariffs[0].total;
     tariffs.sort_by_key(|choice| choice.total);
     let mut notes = Vec::new();
-    let shifts = shifts(terms, usage, &year, before, trial.shift_kw, &mut notes);
-    let correction = correction(terms, usage, &year, before, trial, &mut notes);
+    let adds_maxima = |tariff: &Tariff| {
+        let mut charges = tariff.demand.iter();
+        charges.any(|charge| charge.measure.sum_of_maxima)
+    };
+    let (mut shifted, mut corrected) = (Vec::new(), None);
+    if !usage.meter_blocks.is_empty() && terms.tariffs.iter().any(adds_maxima) {
+        notes.push(
+            "Shifted load and capacitors are not tried: demand is the sum of the maxima of several meters, and it is not known at which they would be."
+                .to_owned(),
+        );
+    } else {
+        shifted = shifts(terms, usage, &year, before, trial.shift_kw, &mut notes);
+        corrected = correction(terms, usage, &year, before, trial, &mut notes);
+    }
     notes.push(PHASE_MOVES.to_owned());
     Some(WhatIf {
         currency: terms.currency.map(ToOwned::to_owned),
@@ -111,8 +124,8 @@ pub fn what_if(
         to: year.to,
         capacity: least_capacity(terms, usage, &year),
         tariffs,
-        shifts,
-        correction,
+        shifts: shifted,
+        correction: corrected,
         notes,
     })
 }
