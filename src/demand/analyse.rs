@@ -3,6 +3,7 @@
 use super::meter_work::{AsLogged, MeterWork};
 use super::metered::Metered;
 use super::result::EnergyResult;
+use super::self_consumption::self_consumption;
 use super::settings::DemandSettings;
 use super::study::{by_phase, study};
 use crate::above::fine::Fine;
@@ -110,10 +111,16 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
         );
     }
     let reconciliation = reconcile(site, &metered, &mut notes);
+    let export_known = |index: usize| {
+        let energy: &MeterEnergy = &meters[index];
+        energy.energy_export_kwh.is_some()
+    };
+    let self_consumption = self_consumption(site, &metered, export_known, &mut notes);
     EnergyResult {
         carbon: carbon(site, logs, &meters),
         meters,
         reconciliation,
+        self_consumption,
         cost,
         cost_by_day: by_day,
         breakdown: None,

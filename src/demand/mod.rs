@@ -16,6 +16,7 @@ mod metered;
 mod result;
 #[cfg(test)]
 mod samples;
+mod self_consumption;
 mod settings;
 mod study;
 mod supply_bills;
@@ -38,6 +39,7 @@ pub use breakdown::{
 pub use change::{BaselineWish, change};
 pub use metering::{QualityEntry, RegisterCheck};
 pub use result::{EnergyResult, MachineEnergy};
+pub use self_consumption::SelfConsumption;
 pub use settings::DemandSettings;
 pub use study::*;
 pub use supply_bills::supply_usage;

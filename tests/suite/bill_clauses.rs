@@ -519,5 +519,5 @@ fn the_sample_tariffs_are_read() {
         assert_eq!(run.status, 0, "{}", run.err);
         count += 1;
     }
-    assert_eq!(count, 5);
+    assert_eq!(count, 8);
 }
