@@ -8,7 +8,8 @@ use super::credit::{CarriedCredit, CreditBalance, MONEY};
 use super::net_metering::NetCredit;
 
 impl BillSheet<'_> {
-    /// What is paid for export reduces the chosen lines to zero at most; the rest is carried forward.
+    /// What is paid for export reduces the chosen lines to zero at most, and no bill below its minimum; the rest is carried
+    /// forward.
     pub(super) fn money_credit(&mut self, carried: &mut CarriedCredit) -> Option<CreditBalance> {
         let net = self.tariff.net_metering.as_ref()?;
         let NetCredit::Money { on, .. } = &net.credit else {
@@ -22,8 +23,11 @@ impl BillSheet<'_> {
         let earned = -sum(&|line| line.kind == LineKind::Export);
         let base = sum(&|line| line.kind != LineKind::Export && on.holds(line));
         let credit = brought_forward + earned;
+        // A credit is not spent on what the minimum would add again.
+        let all = sum(&|line| line.kind != LineKind::Export);
+        let room = (all - self.least().unwrap_or_default()).max(Decimal::ZERO);
         // Where prices of export are negative, what they cost is due at once.
-        let used = credit.min(base.max(Decimal::ZERO));
+        let used = credit.min(base.max(Decimal::ZERO)).min(room);
         let carried_forward = credit - used;
         carried.set(MONEY, carried_forward);
         let more = earned - used;

@@ -337,7 +337,9 @@ class Part:
         earned = -sum((line["amount"] for line in self.out if line["kind"] == "export"), Decimal(0))
         words = self.net.get("on", [])
         base = self.chosen(words) + (earned if not words or "all" in words else Decimal(0))
-        used = min(brought + earned, max(base, Decimal(0)))
+        least = self.amount(self.shared(Decimal(str(self.table.get("minimum_per_month", 0)))))
+        everything = sum((line["amount"] for line in self.out if line["kind"] != "export"), Decimal(0))
+        used = min(brought + earned, max(base, Decimal(0)), max(everything - least, Decimal(0)))
         currency = self.bill.currency or "currency"
         self.carry("credit", currency, brought, earned, used)
         more = earned - used

@@ -161,9 +161,12 @@ class Checker:
             expected = recompute_clauses.bill_of(site, metered, folder / "tariffs" / "tariff.toml")
             compared, differing = recompute_clauses.differences(found["months"], expected)
             print(f"  {file.stem:24} {compared:5} values of lines compared, {len(differing)} differ")
-            tried = run_program(self.program, "energy", folder, "--bill", "--what-if")
-            more, unlike = recompute_what_if.differences(tried, site, metered, folder / "tariffs" / "tariff.toml")
-            print(f"  {'':24} {more:5} values of what is tried compared, {len(unlike)} differ")
+            unlike = []
+            # What is tried is billed over the last twelve months.
+            if max(log.to_s - log.from_s for log in logs.values()) < 365 * 86_400 + 1:
+                tried = run_program(self.program, "energy", folder, "--bill", "--what-if")
+                more, unlike = recompute_what_if.differences(tried, site, metered, folder / "tariffs" / "tariff.toml")
+                print(f"  {'':24} {more:5} values of what is tried compared, {len(unlike)} differ")
             for line in differing[:20] + unlike[:20]:
                 print(f"    DIFFERS {line}")
             self.failed |= bool(differing or unlike)

@@ -165,6 +165,47 @@ fn money_is_carried_to_the_next_period() {
     );
 }
 
+/// A public utility district's leaflet "Generating customers, here's how to read your utility bill": 32.50 of energy, 23.41 of
+/// credit and a minimum of 0.53 a day, 15.90 for 30 days: 6.81 go to the reserve, 15.90 are due.
+#[test]
+fn a_printed_bill_with_a_reserve_above_the_minimum() {
+    let found = assert_lines(
+        "energy = [ { band = \"all\", rate_per_kwh = 0.5 } ]\nexport = { blocks = [ { rate_per_kwh = 0.5 } ] }\n\
+         minimum_per_month = 15.90\nnet_metering = { credit = \"money\" }\n",
+        &[halves(65.0 / 12.0, -46.82 / 12.0)],
+        &[
+            ("energy all", 65.0, 0.5, 32.5),
+            ("export block 1", 46.82, -0.5, -23.41),
+            ("credit carried forward", 6.81, 1.0, 6.81),
+        ],
+    );
+    assert_eq!(found["total"], 15.9);
+}
+
+/// K.S.A. 66-1266 (Kansas, 2009): the excess of a month in kWh is carried from month to month, one for one, and what is left at
+/// the end of the calendar year expires.
+#[test]
+fn a_statute_with_a_credit_to_the_end_of_the_year() {
+    let tariff = "energy = [ { band = \"all\", rate_per_kwh = 0.2 } ]\nnet_metering = { credit = \"kWh\", settled_on = \"01-01\" }\n";
+    let days = [halves(10.0, -15.0), day(10.0, 0.0, &[])];
+    let year_end =
+        format!("[billing]\nperiods_begin = [\"2025-12-31\", \"2026-01-01\"]\n{FROM}{tariff}")
+            .replace("2026-01-01\"\n", "2025-01-01\"\n");
+    let mut log = "time,P,Q\n".to_owned();
+    for (date, loads) in ["2025-12-31", "2026-01-01"].iter().zip(&days) {
+        for (at, (kw, _)) in loads.iter().enumerate() {
+            log += &format!("{date} {:02}:{:02},{kw},0\n", at / 2, at % 2 * 30);
+        }
+    }
+    let found = bill(&workshop(&year_end, &days).with("meters/main.csv", log));
+    assert_eq!(
+        credit(&found, 0),
+        [0.0, 180.0, 120.0, 60.0, 0.0],
+        "{found:#}"
+    );
+    assert_eq!(found["total"], 48.0);
+}
+
 /// The running total by day ends with the bill, and the invoice of the second period agrees with its credit.
 #[test]
 fn other_outputs_follow_the_credit() {

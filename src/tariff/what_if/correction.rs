@@ -15,6 +15,9 @@ use crate::terms::Terms;
 use crate::usage::{Usage, UsageBlock};
 use units::Watts;
 
+/// So many sizes are tried at most.
+const MOST_STEPS: u32 = 500;
+
 /// Capacitors in steps that are switched as the load needs them.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
 pub struct CorrectionChoice {
@@ -69,7 +72,15 @@ pub(super) fn correction(
         (steps_at_maximum(&usage.blocks, target, step)?, aim)
     } else {
         let aim = format!("no charge in any billing period: {}", limits.join(", "));
-        (steps_without_charge(terms, usage, year, step), aim)
+        let Some(steps) = steps_without_charge(terms, usage, year, step) else {
+            notes.push(
+                "Capacitors are not sized: no bank that is switched as the load needs it avoids every charge for a low power factor, \
+                 since leading energy counts as well. Look at what leads first."
+                    .to_owned(),
+            );
+            return None;
+        };
+        (steps, aim)
     };
     if steps == 0 {
         notes.push(format!(
@@ -141,8 +152,13 @@ fn with_capacitors(usage: &Usage, kvar: f64) -> Usage {
     usage
 }
 
-/// The fewest steps with which nothing lagging is charged, found by halving: more capacitors never cost more.
-fn steps_without_charge(terms: &Terms<'_>, usage: &Usage, year: &BilledYear, step: f64) -> u32 {
+/// The fewest steps with which nothing lagging is charged; `None` where there are none, as leading energy may be charged too.
+fn steps_without_charge(
+    terms: &Terms<'_>,
+    usage: &Usage,
+    year: &BilledYear,
+    step: f64,
+) -> Option<u32> {
     let mut tariffs = terms.tariffs.to_vec();
     for tariff in &mut tariffs {
         tariff
@@ -165,7 +181,11 @@ fn steps_without_charge(terms: &Terms<'_>, usage: &Usage, year: &BilledYear, ste
     let most = of_quarters.fold(0.0, f64::max);
     let (mut charged, mut free) = (0, (most / step).ceil() as u32);
     if !is_charged(charged) {
-        return 0;
+        return Some(0);
+    }
+    // Where the largest bank is free of charge, a larger one never costs more; else each is tried.
+    if is_charged(free) {
+        return (1..free.min(MOST_STEPS)).find(|&steps| !is_charged(steps));
     }
     while free - charged > 1 {
         let middle = charged + (free - charged) / 2;
@@ -175,7 +195,7 @@ fn steps_without_charge(terms: &Terms<'_>, usage: &Usage, year: &BilledYear, ste
             free = middle;
         }
     }
-    free
+    Some(free)
 }
 
 /// Steps that lift the demand period of the largest kVA to the target; `None` where no kVA is known.

@@ -12,7 +12,7 @@ pub(super) static NET_METERING: Declared = Declared {
             "credit",
             ValueKind::Word(&["kWh", "money"]),
             "What is credited. kWh: what is left of a band is kept for that band. Money: what is paid for export reduces \
-             the other lines, never below zero, and the rest is carried forward.",
+             the other lines, never below zero or `minimum_per_month`, and the rest is carried forward.",
         )
         .required()
         .example("\"kWh\""),
