@@ -322,7 +322,7 @@ class Part:
 
     def netted(self, line, set_name, drawn, rows):
         """What is billed of the kWh of a line after the credit of its band."""
-        if self.net.get("credit") != "kWh" or set_name not in self.net.get("sets", [set_name]):
+        if self.net.get("credit") != "kWh" or set_name not in self.net.get("on", [set_name]):
             return drawn
         brought = self.brought(line)
         earned = self.quantity(math.fsum(max(-row["kwh"], 0.0) for row in rows))
@@ -358,15 +358,15 @@ class Part:
     def settle(self):
         carried = self.bill.carried or {}
         if self.net["credit"] == "money":
-            left, unit, rate = sum(carried.values(), Decimal(0)), self.bill.currency or "currency", "pays_share"
+            left, unit = sum(carried.values(), Decimal(0)), self.bill.currency or "currency"
         else:
             # Each price of energy has the same export as a credit; the first is paid for.
             sets = [name for name in ["energy", *(one["set"] for one in self.table.get("energy_sets", []))]]
-            first = next(name for name in sets if name in self.net.get("sets", [name]))
+            first = next(name for name in sets if name in self.net.get("on", [name]))
             own = (left for line, left in carried.items() if line.split(" ")[0] == first)
-            left, unit, rate = sum(own, Decimal(0)), "kWh", "pays_per_kwh"
-        if left and self.net.get(rate):
-            self.add("export", "credit paid out", left, unit, -Decimal(str(self.net[rate])))
+            left, unit = sum(own, Decimal(0)), "kWh"
+        if left and (rate := self.net.get("settlement_rate")):
+            self.add("export", "credit paid out", left, unit, -Decimal(str(rate)))
         self.bill.carried = dict.fromkeys(carried, Decimal(0))
 
     # ---- demand --------------------------------------------------------------------------------

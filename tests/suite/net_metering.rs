@@ -63,7 +63,7 @@ fn kilowatt_hours_are_carried_to_the_next_period() {
     assert!(!found["notes"].to_string().contains("no price for export"));
     // On 10 March what is left ends: paid for at 0.03 after tax, or not at all.
     let settled = format!(
-        "{energy}net_metering = {{ credit = \"kWh\", settled_on = \"03-10\", pays_per_kwh = 0.03 }}\ntax_pct = 10\n"
+        "{energy}net_metering = {{ credit = \"kWh\", settled_on = \"03-10\", settlement_rate = 0.03 }}\ntax_pct = 10\n"
     );
     let found = assert_lines(
         &settled,
@@ -77,7 +77,7 @@ fn kilowatt_hours_are_carried_to_the_next_period() {
         ],
     );
     assert_eq!(credit(&found, 0), [0.0, 180.0, 120.0, 60.0, 0.0]);
-    let expires = settled.replace(", pays_per_kwh = 0.03", "");
+    let expires = settled.replace(", settlement_rate = 0.03", "");
     assert_eq!(
         bill(&workshop(&format!("{PERIODS}{FROM}{expires}"), &days[..2]))["total"],
         52.8
@@ -87,14 +87,14 @@ fn kilowatt_hours_are_carried_to_the_next_period() {
     assert_lines(&opened, &days[1..2], &[("energy all", 140.0, 0.2, 28.0)]);
 }
 
-/// What is exported by day is no credit at night; the network's price is not netted where `sets` names energy alone.
+/// What is exported by day is no credit at night; the network's price is not netted where `on` names energy alone.
 #[test]
 fn a_credit_stays_in_its_band_and_its_price() {
     let mut sunny = day(10.0, 0.0, &[]);
     sunny[16..40].fill((-5.0, 0.0));
     let tariff = "energy = [ { band = \"day\", from = \"08:00\", to = \"20:00\", rate_per_kwh = 0.3 }, { band = \"night\", otherwise = \
         true, rate_per_kwh = 0.1 } ]\nenergy_sets = [ { set = \"network\", blocks = [ { rate_per_kwh = 0.05 } ] } ]\n\
-        net_metering = { credit = \"kWh\", sets = [\"energy\"] }\n";
+        net_metering = { credit = \"kWh\", on = [\"energy\"] }\n";
     assert_lines(
         tariff,
         &[sunny, day(10.0, 0.0, &[])],
@@ -151,7 +151,7 @@ fn money_is_carried_to_the_next_period() {
     assert_eq!(credit(&found, 1), [5.6, 0.0, 5.6, 0.0, 0.0]);
     // Against energy alone: 2.40 of the 9.00. Half of what is left is paid out on 10 March.
     assert_lines(
-        &tariff(", on = [\"energy\"], settled_on = \"03-10\", pays_share = 0.5"),
+        &tariff(", on = [\"energy\"], settled_on = \"03-10\", settlement_rate = 0.5"),
         &days,
         &[
             ("standing", 1.0, 1.0, 1.0),
@@ -242,7 +242,7 @@ fn mistakes_of_a_credit_are_located() {
     let cases = [
         ("net_metering = { settled_on = \"04-01\" }", "credit"),
         (
-            "net_metering = { credit = \"kWh\", pays_per_kwh = 0.03 }",
+            "net_metering = { credit = \"kWh\", settlement_rate = 0.03 }",
             "a credit is paid out on no day",
         ),
         (
@@ -250,12 +250,13 @@ fn mistakes_of_a_credit_are_located() {
             "not a day of every year",
         ),
         (
-            "net_metering = { credit = \"kWh\", sets = [\"grid\"] }",
-            "no price of energy is called `grid`",
+            "net_metering = { credit = \"kWh\", on = [\"demand\"] }",
+            "no price of energy is called `demand`",
         ),
         (
-            "net_metering = { credit = \"kWh\", on = [\"energy\"] }",
-            "has keys of one in money",
+            "export = { blocks = [ { rate_per_kwh = 0.05 } ] }
+net_metering = { credit = \"money\", settled_on = \"04-01\", settlement_rate = 2 }",
+            "more is paid out than is left",
         ),
         (
             "net_metering = { credit = \"money\" }",

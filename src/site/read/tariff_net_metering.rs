@@ -3,6 +3,7 @@
 use super::table::{Located, SiteTable};
 use super::tariff_levies::LineNames;
 use message::{Message, did_you_mean};
+use rust_decimal::Decimal;
 use tariff::{BlockEnd, EnergyBlock, EnergyRates, NetCredit, NetMetering, Tariff};
 
 /// Longest months; a day of February that not every year has is none.
@@ -20,10 +21,9 @@ pub(crate) fn read_net_metering(
     }
     let in_money = table.word("credit", &[("kWh", false), ("money", true)]);
     let settled_on = table.text("settled_on");
-    let pays_per_kwh = table.decimal("pays_per_kwh");
-    let pays_share = table.decimal("pays_share");
+    let rate = table.decimal("settlement_rate");
     let opening = table.decimal("opening_credit");
-    let sets = table.texts("sets");
+    let sets = table.texts("on");
     let on = names.choice(&table);
     table.finish();
     let refuse = |what: &str, expected: &str, help: &str| {
@@ -33,7 +33,7 @@ pub(crate) fn read_net_metering(
                 .help(help),
         );
     };
-    if settled_on.is_none() && pays_per_kwh.or(pays_share).is_some() {
+    if settled_on.is_none() && rate.is_some() {
         refuse(
             "a credit is paid out on no day",
             "expected `settled_on`",
@@ -42,26 +42,19 @@ pub(crate) fn read_net_metering(
     }
     let credit = match in_money? {
         false => {
-            if pays_share.is_some() || !on.0.is_empty() {
-                refuse(
-                    "a credit in kWh has keys of one in money",
-                    "expected no `pays_share` and no `on`",
-                    "write `pays_per_kwh` and `sets`, or `credit = \"money\"`",
-                );
-            }
             check_energy(prices, &sets, refuse);
             check_names(&table, prices, &sets);
             NetCredit::Energy {
                 sets: sets.into_iter().map(|set| set.value).collect(),
-                pays_per_kwh,
+                pays_per_kwh: rate,
             }
         }
         true => {
-            if pays_per_kwh.is_some() || !sets.is_empty() {
+            if rate.is_some_and(|share| share > Decimal::ONE) {
                 refuse(
-                    "a credit in money has keys of one in kWh",
-                    "expected no `pays_per_kwh` and no `sets`",
-                    "write `pays_share` and `on`, or `credit = \"kWh\"`",
+                    "more is paid out than is left",
+                    "expected a `settlement_rate` from 0 to 1: a share of the money that is left",
+                    "write `settlement_rate = 0.5` for half of it",
                 );
             }
             if prices.export.is_none() {
@@ -73,7 +66,7 @@ pub(crate) fn read_net_metering(
             }
             NetCredit::Money {
                 on,
-                pays_share: pays_share.unwrap_or_default(),
+                pays_share: rate.unwrap_or_default(),
             }
         }
     };
@@ -122,7 +115,7 @@ fn check_energy(prices: &Tariff, sets: &[Located<String>], refuse: impl Fn(&str,
                 "a credit in kWh cannot be deducted from `{name}`: its price changes with the quarter-hour or the day"
             ),
             "expected bands, or blocks by the month",
-            "name the other prices of energy in `sets`, or write `credit = \"money\"`",
+            "name the other prices of energy in `on`, or write `credit = \"money\"`",
         );
     }
 }
@@ -134,9 +127,9 @@ fn named_rates(prices: &Tariff) -> impl Iterator<Item = (&str, &EnergyRates)> {
 }
 
 fn check_names(table: &SiteTable<'_, '_>, prices: &Tariff, sets: &[Located<String>]) {
+    let names: Vec<&str> = named_rates(prices).map(|(name, _)| name).collect();
     for set in sets {
-        let names: Vec<&str> = named_rates(prices).map(|(name, _)| name).collect();
-        if !names.contains(&set.value.as_str()) {
+        if !names.is_empty() && !names.contains(&set.value.as_str()) {
             table.source.push(
                 Message::error(
                     "net-metering",

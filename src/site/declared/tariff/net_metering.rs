@@ -22,49 +22,29 @@ pub(super) static NET_METERING: Declared = Declared {
             "Day of the year on which the credit that is left ends: at the end of the billing period that reaches it.",
         )
         .or_else("the credit never ends")
-        .example("\"04-01\"")
-        .needs("credit = \"kWh\""),
+        .example("\"04-01\""),
         Key::number(
-            "pays_per_kwh",
-            (0.0, HIGHEST_PRICE, "per kWh"),
+            "settlement_rate",
+            (0.0, HIGHEST_PRICE, ""),
             "0.03",
-            "Price at which kWh that are left are paid out, after taxes.",
+            "What is then paid out, after taxes: price of each kWh that is left, or share of the money that is left.",
         )
-        .or_else("they expire")
-        .needs("credit = \"kWh\", settled_on = \"04-01\""),
-        Key::number(
-            "pays_share",
-            (0.0, 1.0, ""),
-            "0.5",
-            "Share of the money that is left that is paid out, after taxes.",
-        )
-        .or_else("it expires")
-        .needs("credit = \"money\", settled_on = \"04-01\""),
+        .or_else("what is left expires")
+        .needs("settled_on = \"04-01\""),
         Key::number(
             "opening_credit",
             (0.0, MOST_KWH, ""),
             "120",
             "Credit at the start of the log, in kWh (of the first band) or money.",
         )
-        .or("0")
-        .needs("credit = \"kWh\""),
-        Key::new(
-            "sets",
-            ValueKind::Texts("names of prices of energy"),
-            "Prices of energy from which a credit in kWh is deducted: `energy`, and names of `energy_sets`.",
-        )
-        .or_else("all of them")
-        .example("[\"energy\"]")
-        .needs("credit = \"kWh\""),
+        .or("0"),
         Key::new(
             "on",
-            ValueKind::Texts(
-                "kinds or names of lines: standing, energy, demand, capacity, reactive, levies, all",
-            ),
-            "Lines that a credit in money reduces.",
+            ValueKind::Texts("names or kinds of lines"),
+            "What the credit is deducted from. kWh: `energy` and names of `energy_sets`. Money: names or kinds of lines, as for \
+             levies.",
         )
-        .or_else("all lines before taxes")
-        .example("[\"energy\"]")
-        .needs("credit = \"money\""),
+        .or_else("all prices of energy, or all lines before taxes")
+        .example("[\"energy\"]"),
     ],
 };

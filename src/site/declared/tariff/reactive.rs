@@ -4,9 +4,6 @@ use declaration::{Declared, Key, ValueKind};
 
 use super::common::{DAYS, HIGHEST_PRICE, window};
 
-/// What an example of a charge needs besides.
-const RATES: &str = "free_share_of_kwh = 0.33, rate_per_kvarh = 0.006";
-
 pub(super) static REACTIVE: Declared = {
     const WINDOW: [Key; 4] = window(
         DAYS,
@@ -16,7 +13,7 @@ pub(super) static REACTIVE: Declared = {
             "Start, local time. The free share is that of the kWh in the same hours.",
             "End, local time.",
         ],
-        RATES,
+        "",
     );
     Declared {
     meaning: "Price of reactive energy above a free share. Several may be written as a list.",
@@ -66,8 +63,7 @@ pub(super) static REACTIVE: Declared = {
             "Count only quarter-hours in which active energy is imported on balance, or exported: with `of` one of the \
              four quadrants. While energy is exported, the free share is that of the kWh exported.",
         )
-        .example("\"export\"")
-        .needs(RATES),
+        .example("\"export\""),
     ],
 }
 };
