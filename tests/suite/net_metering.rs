@@ -1,5 +1,7 @@
 //! Credits for exported energy, worked out by hand: what a period earns, uses, leaves and ends with.
 
+use std::fmt::Write as _;
+
 use serde_json::Value;
 
 use crate::bill_clauses::{FROM, bill, day, lines, workshop};
@@ -26,8 +28,8 @@ fn assert_lines(tariff: &str, days: &[Day], expected: &[(&str, f64, f64, f64)]) 
     found
 }
 
-/// Figures of a credit of a period.
-fn credit(bill: &Value, period: usize) -> [f64; 5] {
+/// A credit of a period has these figures.
+fn assert_credit(bill: &Value, period: usize, expected: [f64; 5]) {
     let own = &bill["months"][period]["credits"][0];
     let keys = [
         "brought_forward",
@@ -36,7 +38,11 @@ fn credit(bill: &Value, period: usize) -> [f64; 5] {
         "settled",
         "carried_forward",
     ];
-    keys.map(|key| own[key].as_f64().expect("a figure"))
+    assert_eq!(
+        keys.map(|key| own[key].clone()),
+        expected.map(Value::from),
+        "{bill:#}"
+    );
 }
 
 /// 120 kWh drawn and 180 exported leave 60; of 240 then 180 are billed; 120 and 130 leave 10.
@@ -57,9 +63,9 @@ fn kilowatt_hours_are_carried_to_the_next_period() {
             ("energy all", 0.0, 0.2, 0.0),
         ],
     );
-    assert_eq!(credit(&found, 0), [0.0, 180.0, 120.0, 0.0, 60.0]);
-    assert_eq!(credit(&found, 1), [60.0, 0.0, 60.0, 0.0, 0.0]);
-    assert_eq!(credit(&found, 2), [0.0, 130.0, 120.0, 0.0, 10.0]);
+    assert_credit(&found, 0, [0.0, 180.0, 120.0, 0.0, 60.0]);
+    assert_credit(&found, 1, [60.0, 0.0, 60.0, 0.0, 0.0]);
+    assert_credit(&found, 2, [0.0, 130.0, 120.0, 0.0, 10.0]);
     assert!(!found["notes"].to_string().contains("no price for export"));
     // On 10 March what is left ends: paid for at 0.03 after tax, or not at all.
     let settled = format!(
@@ -76,7 +82,7 @@ fn kilowatt_hours_are_carried_to_the_next_period() {
             ("tax", 48.0, 10.0, 4.8),
         ],
     );
-    assert_eq!(credit(&found, 0), [0.0, 180.0, 120.0, 60.0, 0.0]);
+    assert_credit(&found, 0, [0.0, 180.0, 120.0, 60.0, 0.0]);
     let expires = settled.replace(", settlement_rate = 0.03", "");
     assert_eq!(
         bill(&workshop(&format!("{PERIODS}{FROM}{expires}"), &days[..2]))["total"],
@@ -147,8 +153,8 @@ fn money_is_carried_to_the_next_period() {
             ("credit brought forward", 5.6, -1.0, -5.6),
         ],
     );
-    assert_eq!(credit(&found, 0), [0.0, 9.0, 3.4, 0.0, 5.6]);
-    assert_eq!(credit(&found, 1), [5.6, 0.0, 5.6, 0.0, 0.0]);
+    assert_credit(&found, 0, [0.0, 9.0, 3.4, 0.0, 5.6]);
+    assert_credit(&found, 1, [5.6, 0.0, 5.6, 0.0, 0.0]);
     // Against energy alone: 2.40 of the 9.00. Half of what is left is paid out on 10 March.
     assert_lines(
         &tariff(", on = [\"energy\"], settled_on = \"03-10\", settlement_rate = 0.5"),
@@ -194,15 +200,11 @@ fn a_statute_with_a_credit_to_the_end_of_the_year() {
     let mut log = "time,P,Q\n".to_owned();
     for (date, loads) in ["2025-12-31", "2026-01-01"].iter().zip(&days) {
         for (at, (kw, _)) in loads.iter().enumerate() {
-            log += &format!("{date} {:02}:{:02},{kw},0\n", at / 2, at % 2 * 30);
+            writeln!(log, "{date} {:02}:{:02},{kw},0", at / 2, at % 2 * 30).expect("text");
         }
     }
     let found = bill(&workshop(&year_end, &days).with("meters/main.csv", log));
-    assert_eq!(
-        credit(&found, 0),
-        [0.0, 180.0, 120.0, 60.0, 0.0],
-        "{found:#}"
-    );
+    assert_credit(&found, 0, [0.0, 180.0, 120.0, 60.0, 0.0]);
     assert_eq!(found["total"], 48.0);
 }
 

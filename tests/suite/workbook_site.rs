@@ -1,5 +1,6 @@
 //! A site in one workbook, and sheets of readings that are filled in by hand.
 
+use std::fmt::Write as _;
 use std::fs;
 use std::io::Read;
 
@@ -229,12 +230,14 @@ fn a_sheet_of_prices_is_a_tariff() {
     let mut log = "time,P,Q\n".to_owned();
     for at in 0..96 {
         let day = 9 + at / 48;
-        log += &format!(
-            "2026-03-{day:02} {:02}:{:02},{},6\n",
+        writeln!(
+            log,
+            "2026-03-{day:02} {:02}:{:02},{},6",
             at % 48 / 2,
             at % 2 * 30,
             8 + at % 7
-        );
+        )
+        .expect("text");
     }
     let book = |tariff: &str| {
         let sheets: Vec<(&str, &str)> = ALL.iter().copied().chain([("Tariff", tariff)]).collect();

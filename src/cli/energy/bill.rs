@@ -21,18 +21,18 @@ pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Resu
         return Ok(bill);
     }
     let mut messages = Messages::new();
-    messages.push(if !site.has_tariff() {
-        Message::error(
-            "no-tariff",
-            "there is no bill: `site.toml` has no tariff",
-        )
-        .help("add `[[tariff]]` with its prices; `tapoff new` writes an example")
-    } else {
+    messages.push(if site.has_tariff() {
         Message::error(
             "no-supply-meter",
             "there is no bill: no meter of the supply logs power or energy",
         )
         .help("the bill is made from the meter with `measures = \"supply\"`: log its active power or energy")
+    } else {
+        Message::error(
+            "no-tariff",
+            "there is no bill: `site.toml` has no tariff",
+        )
+        .help("add `[[tariff]]` with its prices; `tapoff new` writes an example")
     });
     Err(CommandError::Input(InputErrors(messages)).into())
 }

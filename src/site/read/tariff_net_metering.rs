@@ -40,34 +40,31 @@ pub(crate) fn read_net_metering(
             "add `settled_on = \"04-01\"`",
         );
     }
-    let credit = match in_money? {
-        false => {
-            check_energy(prices, &sets, refuse);
-            check_names(&table, prices, &sets);
-            NetCredit::Energy {
-                sets: sets.into_iter().map(|set| set.value).collect(),
-                pays_per_kwh: rate,
-            }
+    let credit = if in_money? {
+        if rate.is_some_and(|share| share > Decimal::ONE) {
+            refuse(
+                "more is paid out than is left",
+                "expected a `settlement_rate` from 0 to 1: a share of the money that is left",
+                "write `settlement_rate = 0.5` for half of it",
+            );
         }
-        true => {
-            if rate.is_some_and(|share| share > Decimal::ONE) {
-                refuse(
-                    "more is paid out than is left",
-                    "expected a `settlement_rate` from 0 to 1: a share of the money that is left",
-                    "write `settlement_rate = 0.5` for half of it",
-                );
-            }
-            if prices.export.is_none() {
-                refuse(
-                    "a credit in money needs a price of export",
-                    "expected `export` in the same `[[tariff]]`",
-                    "add `export = { blocks = [ { rate_per_kwh = 0.05 } ] }`",
-                );
-            }
-            NetCredit::Money {
-                on,
-                pays_share: rate.unwrap_or_default(),
-            }
+        if prices.export.is_none() {
+            refuse(
+                "a credit in money needs a price of export",
+                "expected `export` in the same `[[tariff]]`",
+                "add `export = { blocks = [ { rate_per_kwh = 0.05 } ] }`",
+            );
+        }
+        NetCredit::Money {
+            on,
+            pays_share: rate.unwrap_or_default(),
+        }
+    } else {
+        check_energy(prices, &sets, refuse);
+        check_names(&table, prices, &sets);
+        NetCredit::Energy {
+            sets: sets.into_iter().map(|set| set.value).collect(),
+            pays_per_kwh: rate,
         }
     };
     let settled_on = match settled_on {
