@@ -153,7 +153,7 @@ fn month(
     let mut notes = Vec::new();
     let MonthLines { lines, credits } =
         pricing::month_lines(terms, parts, sums, at, carried, &mut notes);
-    notes.extend(credits.iter().map(CreditBalance::sentence));
+    notes.extend(credits.iter().filter_map(CreditBalance::sentence));
     let whole_s = seconds(terms.zone, part.first, part.next);
     let covered = sums[at].covered_s;
     let complete = covered > whole_s - 0.5;

@@ -42,19 +42,26 @@ pub struct CreditBalance {
 }
 
 impl CreditBalance {
-    /// In words, for people.
+    /// In words, for people; nothing of a credit that is empty all along.
     #[must_use]
-    pub fn sentence(&self) -> String {
-        let unit = &self.unit;
-        let settled = if self.settled.is_zero() {
-            String::new()
-        } else {
-            format!(", {} {unit} settled", self.settled)
-        };
-        format!(
-            "credit of `{}`: {} {unit} brought forward, {} {unit} earned, {} {unit} used{settled}, {} {unit} carried forward",
-            self.line, self.brought_forward, self.earned, self.used, self.carried_forward
-        )
+    pub fn sentence(&self) -> Option<String> {
+        let mut parts = Vec::new();
+        for (value, words) in [
+            (self.brought_forward, "brought forward"),
+            (self.earned, "earned"),
+            (self.used, "used"),
+            (self.settled, "settled"),
+        ] {
+            if !value.is_zero() {
+                parts.push(format!("{} {} {words}", value.normalize(), self.unit));
+            }
+        }
+        if parts.is_empty() {
+            return None;
+        }
+        let left = self.carried_forward.normalize();
+        parts.push(format!("{left} {} carried forward", self.unit));
+        Some(format!("credit of `{}`: {}", self.line, parts.join(", ")))
     }
 }
 

@@ -125,7 +125,7 @@ impl SetLines<'_> {
         if let (Some(used), Some((_, line))) =
             (used.filter(|used| !used.is_zero()), lines.first_mut())
         {
-            let said = format!("less {used} kWh of credit");
+            let said = format!("less {} kWh of credit", used.normalize());
             line.note = Some(
                 line.note
                     .take()
