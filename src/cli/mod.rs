@@ -12,6 +12,7 @@ mod comparison;
 mod completions;
 mod diagnose;
 mod energy;
+mod estate;
 mod exceeded;
 mod explain;
 mod loading;
@@ -78,6 +79,8 @@ enum Command {
     Diagnose(diagnose::DiagnoseArguments),
     /// kWh, demand, load factor, neutral current and unbalance of each meter
     Energy(energy::EnergyArguments),
+    /// All sites below a folder: one page, tables and queries
+    Estate(estate::EstateArguments),
     /// One HTML page with charts and figures
     Report(report::ReportArguments),
     /// What a key, column, quantity, finding or message means
@@ -118,6 +121,7 @@ impl Cli {
             Command::Energy(arguments) => return arguments.output.is_json(),
             Command::New(_)
             | Command::Readings(_)
+            | Command::Estate(_)
             | Command::Report(_)
             | Command::Explain(_)
             | Command::Schema(_)
@@ -142,6 +146,7 @@ impl Cli {
             Command::Place(arguments) => place::execute(arguments, console),
             Command::Diagnose(arguments) => diagnose::execute(arguments, console),
             Command::Energy(arguments) => energy::execute(arguments, console),
+            Command::Estate(arguments) => estate::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),
             Command::Explain(arguments) => explain::execute(arguments, console),
             Command::Schema(arguments) => schema::execute(arguments, console),

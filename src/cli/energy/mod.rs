@@ -154,7 +154,7 @@ fn read_step(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "expected a step from 0.01 to 1000 kvar".to_owned())
 }
 
-fn read_window(text: &str) -> Result<u32, String> {
+pub(super) fn read_window(text: &str) -> Result<u32, String> {
     match text {
         "15" => Ok(15),
         "30" => Ok(30),

@@ -1,0 +1,114 @@
+//! The analysis of one site, in this process.
+
+use std::io::Read;
+use std::path::Path;
+
+use super::settings::SiteSettings;
+use crate::cli::CommandError;
+use crate::cli::loading::{Loaded, load_for_energy, settle_unknown};
+use crate::cli::output::write_whole;
+use crate::estate::{Analysed, Inputs, Part, SiteTables, part_bytes, site_path};
+use balance::{BalanceError, BalanceResult, Settings};
+use demand::DemandSettings;
+use message::{InputErrors, Level, Messages};
+use site::EstateSite;
+
+/// Analyses a site and writes its rows, unless the file is the result of the same inputs.
+pub(super) fn write(
+    folder: &Path,
+    entry: &EstateSite,
+    settings: &SiteSettings,
+    file: &Path,
+) -> anyhow::Result<()> {
+    end_with_the_caller();
+    let inputs = Inputs::of(folder, &site_path(folder, entry));
+    let words = settings.words().join(" ");
+    let (tables, made_from) = match inputs {
+        Err(why) => (SiteTables::failed(entry, &why, &Messages::new()), String::new()),
+        Ok(inputs) => {
+            let made_from = inputs.checksum(folder, entry, &words)?;
+            if Part::open(file).is_ok_and(|part| part.made_from() == made_from) {
+                return Ok(());
+            }
+            (analyse(folder, entry, settings), made_from)
+        }
+    };
+    write_whole(file, &part_bytes(&tables, &made_from)?)
+}
+
+/// Whoever started this process holds its standard input open: when that ends, so does this.
+fn end_with_the_caller() {
+    use std::io::IsTerminal;
+    let input = std::io::stdin();
+    if input.is_terminal() {
+        return;
+    }
+    std::thread::spawn(move || {
+        let _ = input.lock().read_to_end(&mut Vec::new());
+        #[expect(clippy::exit, reason = "nobody is left who could use the result")]
+        std::process::exit(2);
+    });
+}
+
+fn analyse(folder: &Path, entry: &EstateSite, settings: &SiteSettings) -> SiteTables {
+    let input = settings.input(site_path(folder, entry));
+    let mut loaded = match load_for_energy(&input, None) {
+        Ok(loaded) => loaded,
+        Err(error) => return failed(entry, &error),
+    };
+    settle_unknown(&mut loaded);
+    let demand_settings = DemandSettings {
+        window_min: settings.window_min,
+        ..DemandSettings::default()
+    };
+    let energy = demand::analyse_with(&loaded.site, &loaded.logs, &demand_settings);
+    let declared = loaded.site.supply.declared;
+    let diagnosis = declared.then(|| diagnosis::diagnose(&loaded.site, &loaded.logs));
+    let held_back = diagnosis.as_ref().map(|found| found.held_back(&loaded.site, &[]));
+    let plan = match held_back.map(|held_back| plan(&loaded, held_back)).transpose() {
+        Ok(plan) => plan.flatten(),
+        Err(error) => return failed(entry, &error),
+    };
+    SiteTables::of(&Analysed {
+        entry,
+        site: &loaded.site,
+        energy: &energy,
+        diagnosis: diagnosis.as_ref(),
+        plan: plan.as_ref(),
+        messages: &loaded.warnings,
+    })
+}
+
+/// The recommended plan, as the site's own report has it; `None` where there is nothing to allocate.
+fn plan(
+    loaded: &Loaded,
+    held_back: Vec<balance::HeldBack>,
+) -> anyhow::Result<Option<BalanceResult>> {
+    let settings = Settings {
+        held_back,
+        enough_pct: Some(80.0),
+        curve_moves: 0,
+        ..Settings::default()
+    };
+    match balance::balance_with(&loaded.site, &loaded.logs, &settings, &[]) {
+        Ok(plan) => Ok(Some(plan)),
+        Err(BalanceError::NothingToBalance) => Ok(None),
+        Err(error) => Err(error.into()),
+    }
+}
+
+fn failed(entry: &EstateSite, error: &anyhow::Error) -> SiteTables {
+    let Some(CommandError::Input(InputErrors(messages))) = error.downcast_ref::<CommandError>() else {
+        return SiteTables::failed(entry, &format!("{error:#}"), &Messages::new());
+    };
+    let mut errors = messages.of(Level::Error);
+    let first = errors.next().map_or_else(String::new, |first| match &first.place {
+        Some(place) => format!("{place}: {}", first.text),
+        None => first.text.clone(),
+    });
+    let why = match errors.count() {
+        0 => first,
+        more => format!("{first} (and {more} more)"),
+    };
+    SiteTables::failed(entry, &why, messages)
+}
