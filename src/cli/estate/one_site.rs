@@ -10,7 +10,7 @@ use crate::cli::output::write_whole;
 use crate::estate::{Analysed, Inputs, Part, SiteTables, part_bytes, site_path};
 use balance::{BalanceError, BalanceResult, Settings};
 use demand::DemandSettings;
-use message::{InputErrors, Level, Messages};
+use message::{InputErrors, Level, Message, Messages};
 use site::EstateSite;
 
 /// Analyses a site and writes its rows, unless the file is the result of the same inputs.
@@ -54,9 +54,10 @@ fn analyse(folder: &Path, entry: &EstateSite, settings: &SiteSettings) -> SiteTa
     let input = settings.input(site_path(folder, entry));
     let mut loaded = match load_for_energy(&input, None) {
         Ok(loaded) => loaded,
-        Err(error) => return failed(entry, &error),
+        Err(error) => return failed(folder, entry, &error),
     };
     settle_unknown(&mut loaded);
+    loaded.warnings = without_folder(folder, &loaded.warnings);
     let demand_settings = DemandSettings {
         window_min: settings.window_min,
         ..DemandSettings::default()
@@ -67,7 +68,7 @@ fn analyse(folder: &Path, entry: &EstateSite, settings: &SiteSettings) -> SiteTa
     let held_back = diagnosis.as_ref().map(|found| found.held_back(&loaded.site, &[]));
     let plan = match held_back.map(|held_back| plan(&loaded, held_back)).transpose() {
         Ok(plan) => plan.flatten(),
-        Err(error) => return failed(entry, &error),
+        Err(error) => return failed(folder, entry, &error),
     };
     SiteTables::of(&Analysed {
         entry,
@@ -97,12 +98,16 @@ fn plan(
     }
 }
 
-fn failed(entry: &EstateSite, error: &anyhow::Error) -> SiteTables {
-    let Some(CommandError::Input(InputErrors(messages))) = error.downcast_ref::<CommandError>() else {
-        return SiteTables::failed(entry, &format!("{error:#}"), &Messages::new());
+fn failed(folder: &Path, entry: &EstateSite, error: &anyhow::Error) -> SiteTables {
+    let Some(CommandError::Input(InputErrors(messages))) = error.downcast_ref::<CommandError>()
+    else {
+        let why = below(folder, &format!("{error:#}"));
+        return SiteTables::failed(entry, &why, &Messages::new());
     };
+    let messages = without_folder(folder, messages);
     let mut errors = messages.of(Level::Error);
-    let first = errors.next().map_or_else(String::new, |first| match &first.place {
+    let first = errors.next();
+    let first = first.map_or_else(String::new, |first| match &first.place {
         Some(place) => format!("{place}: {}", first.text),
         None => first.text.clone(),
     });
@@ -110,5 +115,22 @@ fn failed(entry: &EstateSite, error: &anyhow::Error) -> SiteTables {
         0 => first,
         more => format!("{first} (and {more} more)"),
     };
-    SiteTables::failed(entry, &why, messages)
+    SiteTables::failed(entry, &why, &messages)
+}
+
+/// The same messages with paths below the estate: where the estate lies is no matter of its results.
+fn without_folder(folder: &Path, messages: &Messages) -> Messages {
+    let mut all = Messages::new();
+    for message in messages.all() {
+        all.push(Message {
+            text: below(folder, &message.text),
+            help: message.help.as_deref().map(|help| below(folder, help)),
+            ..message.clone()
+        });
+    }
+    all
+}
+
+fn below(folder: &Path, text: &str) -> String {
+    text.replace(&format!("{}/", folder.display()), "")
 }
