@@ -54,8 +54,13 @@ pub(crate) fn together(parts: &[SupplyPart]) -> Option<(Usage, Vec<String>)> {
     if others.is_empty() {
         return Some((first.usage(), Vec::new()));
     }
-    let named =
-        |part: &&SupplyPart| format!("`{}` {}", part.meter, units::format_kwh(import_kwh(&part.quarters)));
+    let named = |part: &&SupplyPart| {
+        format!(
+            "`{}` {}",
+            part.meter,
+            units::format_kwh(import_kwh(&part.quarters))
+        )
+    };
     let all: Vec<&SupplyPart> = std::iter::once(first)
         .chain(others.iter().copied())
         .collect();
@@ -100,10 +105,7 @@ fn import_kwh(quarters: &[Quarter]) -> f64 {
 
 /// Do two meters see the same energy in nearly all quarter-hours?
 fn same_energy(a: &[Quarter], b: &[Quarter]) -> bool {
-    let mut other: BTreeMap<i64, f64> = b
-        .iter()
-        .map(|own| (own.start_s, own.import_kwh))
-        .collect();
+    let mut other: BTreeMap<i64, f64> = b.iter().map(|own| (own.start_s, own.import_kwh)).collect();
     let mut apart = 0.0;
     for own in a {
         apart += (own.import_kwh - other.remove(&own.start_s).unwrap_or(0.0)).abs();

@@ -13,7 +13,7 @@ use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::record::RowAccessor;
 use serde::Serialize;
 
-use crate::part::{Part, part_file};
+use crate::part::{SitePart, part_file};
 use crate::site_row::SiteRow;
 use tables::{Cell, StoredAs, Table, columns, exact, number, words};
 use units::FigureKind as Q;
@@ -103,7 +103,7 @@ pub fn coincident(parts: &Path, rows: &[SiteRow]) -> io::Result<Vec<CoincidentPe
 /// Sum and number of the demand periods of a site in each common period.
 fn of_site(part: &Path, period_s: i64, window_s: i64) -> io::Result<BTreeMap<i64, (f64, usize)>> {
     let mut sums: BTreeMap<i64, (f64, usize)> = BTreeMap::new();
-    let mut part = Part::open(part)?;
+    let mut part = SitePart::open(part)?;
     for entry in part.entries()? {
         if entry.table != "demand" {
             continue;
@@ -149,7 +149,10 @@ pub fn maximum(periods: &[CoincidentPeriod], rows: &[SiteRow]) -> Option<Coincid
         at: at.format("%Y-%m-%dT%H:%M:%SZ").to_string(),
         sites: best.sites,
         of_sites: maxima.len(),
-        high_kw: periods.iter().map(|period| period.high_kw).fold(best.kw, f64::max),
+        high_kw: periods
+            .iter()
+            .map(|period| period.high_kw)
+            .fold(best.kw, f64::max),
         sum_of_maxima_kw: maxima.iter().sum(),
     })
 }

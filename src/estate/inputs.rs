@@ -31,7 +31,8 @@ impl Inputs {
         let inside = site.strip_prefix(estate).unwrap_or(site);
         if real != home.join(inside) {
             return Err(
-                "the site's folder is a link, which is refused: copy the site to where the link is".to_owned(),
+                "the site's folder is a link, which is refused: copy the site to where the link is"
+                    .to_owned(),
             );
         }
         let (folder, only) = if real.is_dir() {
@@ -71,7 +72,12 @@ impl Inputs {
     /// # Errors
     ///
     /// Where a file cannot be read.
-    pub fn checksum(&self, estate: &Path, entry: &EstateSite, settings: &str) -> io::Result<String> {
+    pub fn checksum(
+        &self,
+        estate: &Path,
+        entry: &EstateSite,
+        settings: &str,
+    ) -> io::Result<String> {
         let home = estate.canonicalize()?;
         let mut all = Sha256::new();
         let mut put = |bytes: &[u8]| {
@@ -151,7 +157,9 @@ mod tests {
 
     fn sum(estate: &Path) -> String {
         let inputs = Inputs::of(estate, &estate.join("a")).expect("a site");
-        inputs.checksum(estate, &EstateSite::default(), "").expect("readable")
+        inputs
+            .checksum(estate, &EstateSite::default(), "")
+            .expect("readable")
     }
 
     #[test]
@@ -162,7 +170,11 @@ mod tests {
         fs::write(folder.path().join("a/meters/log.csv"), "TIME\n").expect("written");
         let changed = sum(folder.path());
         assert_ne!(before, changed);
-        fs::rename(folder.path().join("a/meters/log.csv"), folder.path().join("a/meters/other.csv")).expect("moved");
+        fs::rename(
+            folder.path().join("a/meters/log.csv"),
+            folder.path().join("a/meters/other.csv"),
+        )
+        .expect("moved");
         assert_ne!(changed, sum(folder.path()));
     }
 

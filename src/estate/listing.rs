@@ -76,7 +76,9 @@ fn walk(
         let path = entry.path();
         let name = entry.file_name();
         let name = name.to_string_lossy();
-        if name.starts_with(['.', '~']) || out.is_some_and(|out| path.canonicalize().is_ok_and(|path| path == out)) {
+        if name.starts_with(['.', '~'])
+            || out.is_some_and(|out| path.canonicalize().is_ok_and(|path| path == out))
+        {
             continue;
         }
         let is_link = entry.file_type()?.is_symlink();

@@ -11,14 +11,12 @@ use std::sync::Arc;
 use bytes::Bytes;
 use parquet::basic::{Compression, Type as Physical};
 use parquet::column::reader::{ColumnReader, ColumnReaderImpl};
-use parquet::data_type::{
-    BoolType, ByteArrayType, DataType, DoubleType, Int32Type, Int64Type,
-};
+use parquet::data_type::{BoolType, ByteArrayType, DataType, DoubleType, Int32Type, Int64Type};
 use parquet::file::properties::WriterProperties;
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::file::writer::{SerializedColumnWriter, SerializedFileWriter};
 
-use crate::part::{Part, part_file};
+use crate::part::{SitePart, part_file};
 use crate::tables::TABLES;
 
 /// Rows of a row group: enough that few are needed, few enough that a reader finds the rows of a site quickly.
@@ -46,7 +44,7 @@ pub fn table_folder(tables: &Path, table: &str, month: &str) -> PathBuf {
 pub fn merge(parts: &Path, sites: &[String], tables: &Path) -> io::Result<()> {
     let mut months: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
     for site in sites {
-        for entry in Part::open(&part_file(parts, site))?.entries()? {
+        for entry in SitePart::open(&part_file(parts, site))?.entries()? {
             months.entry(entry.table).or_default().insert(entry.month);
         }
     }
@@ -56,7 +54,7 @@ pub fn merge(parts: &Path, sites: &[String], tables: &Path) -> io::Result<()> {
             fs::create_dir_all(&folder)?;
             let mut writer = TableWriter::new(folder);
             for site in sites {
-                let bytes = Part::open(&part_file(parts, site))?.parquet(table, month)?;
+                let bytes = SitePart::open(&part_file(parts, site))?.parquet(table, month)?;
                 if let Some(bytes) = bytes {
                     writer.add(bytes).map_err(|error| {
                         io::Error::other(format!("table {table} of site {site}: {error}"))
@@ -112,9 +110,17 @@ impl TableWriter {
             let properties = WriterProperties::builder()
                 .set_compression(Compression::SNAPPY)
                 .build();
-            let schema = first.metadata().file_metadata().schema_descr().root_schema_ptr();
+            let schema = first
+                .metadata()
+                .file_metadata()
+                .schema_descr()
+                .root_schema_ptr();
             let file = BufWriter::new(File::create(path)?);
-            self.file = Some(SerializedFileWriter::new(file, schema, Arc::new(properties))?);
+            self.file = Some(SerializedFileWriter::new(
+                file,
+                schema,
+                Arc::new(properties),
+            )?);
             self.files += 1;
         }
         let Some(file) = &mut self.file else {

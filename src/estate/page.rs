@@ -89,8 +89,11 @@ struct SumView {
 struct RankedView {
     title: String,
     heads: Vec<(String, bool)>,
-    rows: Vec<(String, String, Vec<(String, bool)>)>,
+    rows: Vec<RankedRow>,
 }
+
+/// A row: the way to the site's report, empty where none was made; its name; cells, with whether they are numbers.
+type RankedRow = (String, String, Vec<(String, bool)>);
 
 #[derive(Debug)]
 struct PeerView {
@@ -113,9 +116,17 @@ pub fn page(input: &PageInput<'_>) -> Result<String, askama::Error> {
         .filter(|finding| finding.severity == "danger" && !finding.accepted)
         .collect();
     let with_dangers = sites.iter().filter(|row| row.dangers > Some(0.0)).count();
-    let over = sites.iter().filter(|row| row.overloaded_phases > Some(0.0)).count();
+    let over = sites
+        .iter()
+        .filter(|row| row.overloaded_phases > Some(0.0))
+        .count();
     let page = EstatePage {
-        style: format!("{}{}{}", style::css(), report::STYLE, include_str!("estate.css")),
+        style: format!(
+            "{}{}{}",
+            style::css(),
+            report::STYLE,
+            include_str!("estate.css")
+        ),
         script: SCRIPT,
         script_hash: format!("sha256-{}", STANDARD.encode(Sha256::digest(SCRIPT))),
         name: plain(input.name),
@@ -197,28 +208,45 @@ fn sums(result: &EstateResult) -> Vec<SumView> {
     let mut put = |value: String, words: String| sums.push(SumView { value, words });
     let energy = &totals.energy_import_kwh;
     put(
-        energy.sum.map_or_else(|| UNKNOWN.to_owned(), |kwh| Q::ActiveEnergy.text(kwh)),
+        energy
+            .sum
+            .map_or_else(|| UNKNOWN.to_owned(), |kwh| Q::ActiveEnergy.text(kwh)),
         format!("Energy imported{}", of(energy)),
     );
     for (currency, cost) in &totals.cost {
-        let amount = cost.sum.map_or_else(|| UNKNOWN.to_owned(), |amount| format_number(amount, 2));
+        let amount = cost
+            .sum
+            .map_or_else(|| UNKNOWN.to_owned(), |amount| format_number(amount, 2));
         put(
             format!("{amount}\u{a0}{}", plain(currency)),
-            format!("Cost of the logged periods, {} with a tariff in this currency", counted(cost.sites, "site")),
+            format!(
+                "Cost of the logged periods, {} with a tariff in this currency",
+                counted(cost.sites, "site")
+            ),
         );
     }
     if let Some(found) = &result.coincident_demand {
-        let value = if units::rank(found.kw) == units::rank(found.high_kw) {
+        let value = if units::rank(found.kw) >= units::rank(found.high_kw) {
             Q::ActivePower.text(found.kw)
         } else {
-            format!("{} to {}", format_number(found.kw, 2), Q::ActivePower.text(found.high_kw))
+            format!(
+                "{} to {}",
+                format_number(found.kw, 2),
+                Q::ActivePower.text(found.high_kw)
+            )
         };
         put(value, "Coincident maximum demand of all sites".to_owned());
     }
     if totals.carbon_kg.sites > 0 {
         put(
-            totals.carbon_kg.sum.map_or_else(String::new, |kg| Q::Carbon.text(kg)),
-            format!("Carbon emissions by the sites' own factors{}", of(&totals.carbon_kg)),
+            totals
+                .carbon_kg
+                .sum
+                .map_or_else(String::new, |kg| Q::Carbon.text(kg)),
+            format!(
+                "Carbon emissions by the sites' own factors{}",
+                of(&totals.carbon_kg)
+            ),
         );
     }
     sums
@@ -247,18 +275,28 @@ fn coincident(result: &EstateResult) -> Vec<String> {
     said.push(format!(
         "The sites' own maxima add up to {}: coincidence factor {}.",
         Q::ActivePower.text(found.sum_of_maxima_kw),
-        range(found.kw / found.sum_of_maxima_kw, found.high_kw / found.sum_of_maxima_kw)
+        range(
+            found.kw / found.sum_of_maxima_kw,
+            found.high_kw / found.sum_of_maxima_kw
+        )
     ));
     let without = result.totals.analysed.saturating_sub(found.of_sites) + result.totals.failed;
     if without > 0 {
-        said.push(format!("{} without a maximum demand are not included.", counted(without, "site")));
+        said.push(format!(
+            "{} without a maximum demand are not included.",
+            counted(without, "site")
+        ));
     }
     said
 }
 
 fn range(low: f64, high: f64) -> String {
     let (low, high) = (format_number(low, 2), format_number(high, 2));
-    if low == high { low } else { format!("{low} to {high}") }
+    if low == high {
+        low
+    } else {
+        format!("{low} to {high}")
+    }
 }
 
 fn dangers_table(dangers: &[&FindingRow]) -> Table {
@@ -278,7 +316,11 @@ fn dangers_table(dangers: &[&FindingRow]) -> Table {
 
 fn ranked(table: &Table, reported: &[String]) -> RankedView {
     let shown = table.shown(Output::Html);
-    let is_number: Vec<bool> = shown.columns.iter().map(|column| column.is_number()).collect();
+    let is_number: Vec<bool> = shown
+        .columns
+        .iter()
+        .map(|column| column.is_number())
+        .collect();
     let heads = shown.columns.iter().zip(&is_number);
     let rows = table.rows.iter().zip(&shown.rows).map(|(row, cells)| {
         let link = match &row[0] {
@@ -287,12 +329,18 @@ fn ranked(table: &Table, reported: &[String]) -> RankedView {
             }
             _ => String::new(),
         };
-        let cells: Vec<(String, bool)> = cells.iter().cloned().zip(is_number.iter().copied()).collect();
+        let cells: Vec<(String, bool)> = cells
+            .iter()
+            .cloned()
+            .zip(is_number.iter().copied())
+            .collect();
         (link, cells[0].0.clone(), cells[1..].to_vec())
     });
     RankedView {
         title: table.title.clone(),
-        heads: heads.map(|(column, is_number)| (column.heading(), *is_number)).collect(),
+        heads: heads
+            .map(|(column, is_number)| (column.heading(), *is_number))
+            .collect(),
         rows: rows.collect(),
     }
 }
@@ -322,7 +370,11 @@ fn peer_view(group: &PeerGroup) -> PeerView {
     };
     let mut sorted: Vec<&PeerUse> = group.uses.iter().collect();
     sorted.sort_by(|a, b| b.normalised.total_cmp(&a.normalised));
-    let outliers: Vec<&PeerUse> = sorted.iter().copied().filter(|one| one.is_outlier).collect();
+    let outliers: Vec<&PeerUse> = sorted
+        .iter()
+        .copied()
+        .filter(|one| one.is_outlier)
+        .collect();
     let name = plain(&group.group);
     let columns = |rows: &[&PeerUse], title: String, is_long: bool| {
         let table = columns! { one in &PeerUse;
@@ -335,7 +387,11 @@ fn peer_view(group: &PeerGroup) -> PeerView {
             differs: words("Differs in").optional() => one.differs.join("; ");
         }
         .table("peers", title, rows.iter().copied());
-        if is_long { table.folded_html() } else { table.html() }
+        if is_long {
+            table.folded_html()
+        } else {
+            table.html()
+        }
     };
     PeerView {
         statement: format!(
@@ -351,8 +407,10 @@ fn peer_view(group: &PeerGroup) -> PeerView {
 /// Problems in the data by kind, from rows of level, kind and site.
 #[must_use]
 pub fn problems_by_kind(rows: &[ProblemRow]) -> Table {
-    let mut kinds: std::collections::BTreeMap<(&str, &str), (std::collections::BTreeSet<&str>, f64)> =
-        std::collections::BTreeMap::new();
+    let mut kinds: std::collections::BTreeMap<
+        (&str, &str),
+        (std::collections::BTreeSet<&str>, f64),
+    > = std::collections::BTreeMap::new();
     for row in rows {
         let kind = kinds.entry((&row.kind, &row.level)).or_default();
         kind.0.insert(&row.site);
@@ -369,7 +427,11 @@ pub fn problems_by_kind(rows: &[ProblemRow]) -> Table {
         sites: exact("Sites", "") => sites;
         count: exact("Count", "") => count;
     }
-    .table("problems-by-kind", "Problems found in the data, by kind", kinds)
+    .table(
+        "problems-by-kind",
+        "Problems found in the data, by kind",
+        kinds,
+    )
 }
 
 /// A problem as the tables have it.

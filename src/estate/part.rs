@@ -16,7 +16,7 @@ use crate::tables::SiteTables;
 
 /// A site's result that was written.
 #[derive(Debug)]
-pub struct Part {
+pub struct SitePart {
     archive: ZipArchive<File>,
 }
 
@@ -44,9 +44,12 @@ pub fn short_name(site: &str) -> String {
 }
 
 /// Bytes as hexadecimal digits.
-#[must_use]
 pub(crate) fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    const DIGITS: &[u8; 16] = b"0123456789abcdef";
+    let digits = bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]);
+    digits
+        .map(|digit| char::from(DIGITS[usize::from(digit)]))
+        .collect()
 }
 
 /// The bytes of a part.
@@ -76,15 +79,15 @@ fn entry_name(table: &str, month: &str) -> String {
     }
 }
 
-impl Part {
+impl SitePart {
     /// Opens a part.
     ///
     /// # Errors
     ///
     /// Where it is not there, or is no whole part.
-    pub fn open(path: &Path) -> io::Result<Part> {
+    pub fn open(path: &Path) -> io::Result<SitePart> {
         let archive = ZipArchive::new(File::open(path)?)?;
-        Ok(Part { archive })
+        Ok(SitePart { archive })
     }
 
     /// The checksum of what it was made from.

@@ -56,10 +56,15 @@ pub fn peers(rows: &[SiteRow]) -> Vec<PeerGroup> {
     let mut groups: BTreeMap<(&str, String), Vec<(&SiteRow, PeerUse)>> = BTreeMap::new();
     for row in rows {
         if let Some((per, found)) = normalised(row) {
-            groups.entry((&row.group, per)).or_default().push((row, found));
+            groups
+                .entry((&row.group, per))
+                .or_default()
+                .push((row, found));
         }
     }
-    let enough = groups.into_iter().filter(|(_, sites)| sites.len() >= FEWEST);
+    let enough = groups
+        .into_iter()
+        .filter(|(_, sites)| sites.len() >= FEWEST);
     enough
         .filter_map(|((group, per), sites)| of_group(group, per, sites))
         .collect()
@@ -78,7 +83,10 @@ fn normalised(row: &SiteRow) -> Option<(String, PeerUse)> {
     };
     if let (Some(area), Some(mean)) = (row.floor_area_m2, row.day_mean_kwh) {
         let per_area = |kwh: f64| kwh / area;
-        let range = (row.day_mean_low_kwh.map(per_area), row.day_mean_high_kwh.map(per_area));
+        let range = (
+            row.day_mean_low_kwh.map(per_area),
+            row.day_mean_high_kwh.map(per_area),
+        );
         return Some(("m²".to_owned(), of(mean / area, range.0, range.1)));
     }
     let per_unit = row.energy_import_kwh? / row.output?;
@@ -98,7 +106,11 @@ fn of_group(group: &str, per: String, sites: Vec<(&SiteRow, PeerUse)>) -> Option
         PeerUse {
             score,
             is_outlier,
-            differs: if is_outlier { differs(row, &rows) } else { Vec::new() },
+            differs: if is_outlier {
+                differs(row, &rows)
+            } else {
+                Vec::new()
+            },
             ..found
         }
     });
@@ -127,7 +139,13 @@ fn differs(row: &SiteRow, group: &[&SiteRow]) -> Vec<String> {
         let is_far = robust_score(own, &all)?.abs() > DIFFERS;
         let decimals = if unit.is_empty() { 2 } else { 0 };
         let shown = |value| units::format_number(value, decimals);
-        is_far.then(|| format!("{name} {}{unit}, median {}{unit}", shown(own), shown(middle)))
+        is_far.then(|| {
+            format!(
+                "{name} {}{unit}, median {}{unit}",
+                shown(own),
+                shown(middle)
+            )
+        })
     };
     figures.into_iter().filter_map(sentence).collect()
 }
@@ -164,15 +182,14 @@ mod tests {
         assert_eq!(outliers.len(), 1);
         let score = outliers[0].score.expect("a scale");
         assert!((score - 18.886).abs() < 0.01, "{score}");
-        assert_eq!(
-            outliers[0].differs,
-            ["base load 60 %, median 22 %"]
-        );
+        assert_eq!(outliers[0].differs, ["base load 60 %, median 22 %"]);
     }
 
     #[test]
     fn few_sites_are_no_group_and_a_wide_range_is_no_outlier() {
-        let mut rows: Vec<SiteRow> = [100.0, 110.0, 120.0, 130.0].map(|kwh| row("a", kwh, 20.0)).to_vec();
+        let mut rows: Vec<SiteRow> = [100.0, 110.0, 120.0, 130.0]
+            .map(|kwh| row("a", kwh, 20.0))
+            .to_vec();
         assert_eq!(peers(&rows), []);
         rows.push(SiteRow {
             day_mean_low_kwh: Some(50.0),

@@ -27,11 +27,15 @@ pub fn read_table<T: DeserializeOwned>(tables: &Path, name: &str) -> io::Result<
         for row in reader.get_row_iter(None)? {
             let row = row?;
             let fields = row.get_column_iter();
-            let fields: Map<String, Value> =
-                fields.map(|(name, field)| (name.clone(), value(field))).collect();
+            let fields: Map<String, Value> = fields
+                .map(|(name, field)| (name.clone(), value(field)))
+                .collect();
             let read = serde_json::from_value(Value::Object(fields));
             rows.push(read.map_err(|error| {
-                io::Error::other(format!("`{}` is no table of an estate: {error}", path.display()))
+                io::Error::other(format!(
+                    "`{}` is no table of an estate: {error}",
+                    path.display()
+                ))
             })?);
         }
     }
@@ -48,7 +52,11 @@ pub fn csv_of(tables: &Path, name: &str, file: &Path) -> io::Result<()> {
     parquet_files(&tables.join(name), &mut files)?;
     files.sort();
     if files.is_empty() {
-        return if file.exists() { fs::remove_file(file) } else { Ok(()) };
+        return if file.exists() {
+            fs::remove_file(file)
+        } else {
+            Ok(())
+        };
     }
     let partial = file.with_extension("csv.tmp");
     let mut out = BufWriter::new(File::create(&partial)?);
@@ -57,7 +65,10 @@ pub fn csv_of(tables: &Path, name: &str, file: &Path) -> io::Result<()> {
         let reader = SerializedFileReader::new(File::open(&path)?)?;
         let schema = reader.metadata().file_metadata().schema_descr_ptr();
         if !is_headed {
-            let heads = schema.columns().iter().map(|column| column.name().to_owned());
+            let heads = schema
+                .columns()
+                .iter()
+                .map(|column| column.name().to_owned());
             put_record(&mut out, heads.collect())?;
             is_headed = true;
         }
@@ -83,7 +94,9 @@ fn cell(field: &Field) -> String {
         Value::Bool(flag) => if flag { "yes" } else { "no" }.to_owned(),
         Value::String(text) if matches!(field, Field::Str(_)) => disarmed(&text),
         Value::String(text) => text,
-        Value::Number(number) => number.as_f64().map_or_else(String::new, |number| (number + 0.0).to_string()),
+        Value::Number(number) => number
+            .as_f64()
+            .map_or_else(String::new, |number| (number + 0.0).to_string()),
         other => other.to_string(),
     }
 }
@@ -105,7 +118,9 @@ fn parquet_files(folder: &Path, files: &mut Vec<PathBuf>) -> io::Result<()> {
 
 fn value(field: &Field) -> Value {
     let moment = |at: Option<DateTime<Utc>>| {
-        at.map_or(Value::Null, |at| at.format("%Y-%m-%dT%H:%M:%SZ").to_string().into())
+        at.map_or(Value::Null, |at| {
+            at.format("%Y-%m-%dT%H:%M:%SZ").to_string().into()
+        })
     };
     match field {
         Field::Bool(flag) => (*flag).into(),
@@ -116,7 +131,8 @@ fn value(field: &Field) -> Value {
         Field::TimestampMillis(at) => moment(DateTime::from_timestamp_millis(*at)),
         Field::TimestampMicros(at) => moment(DateTime::from_timestamp_micros(*at)),
         Field::Date(days) => {
-            let date = NaiveDate::default().checked_add_signed(chrono::Duration::days(i64::from(*days)));
+            let date =
+                NaiveDate::default().checked_add_signed(chrono::Duration::days(i64::from(*days)));
             date.map_or(Value::Null, |date| date.to_string().into())
         }
         _ => Value::Null,

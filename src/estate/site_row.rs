@@ -148,7 +148,11 @@ impl SiteRow {
     #[must_use]
     pub fn loading_pct(&self) -> Option<f64> {
         let limit_a = self.phase_limit_a?;
-        let phases = [self.phase_max_a_l1, self.phase_max_a_l2, self.phase_max_a_l3];
+        let phases = [
+            self.phase_max_a_l1,
+            self.phase_max_a_l2,
+            self.phase_max_a_l3,
+        ];
         let largest_a = phases.into_iter().flatten().reduce(f64::max)?;
         (limit_a > 0.0).then(|| 100.0 * largest_a / limit_a)
     }

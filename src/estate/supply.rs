@@ -24,7 +24,9 @@ pub(crate) fn sum<'m>(
     figure: impl Fn(&'m MeterEnergy) -> Option<f64>,
 ) -> Option<f64> {
     let parts: Option<Vec<f64>> = meters.iter().map(|meter| figure(meter)).collect();
-    parts.filter(|parts| !parts.is_empty()).map(|parts| parts.iter().sum())
+    parts
+        .filter(|parts| !parts.is_empty())
+        .map(|parts| parts.iter().sum())
 }
 
 /// The largest demand of the meters at one time, over the periods that all of them have. (kW)
@@ -36,6 +38,8 @@ pub(crate) fn highest_together(meters: &[&MeterEnergy]) -> Option<f64> {
             *sum = (sum.0 + 1, sum.1 + kw);
         }
     }
-    let whole = sums.into_values().filter(|(count, _)| *count == meters.len());
+    let whole = sums
+        .into_values()
+        .filter(|(count, _)| *count == meters.len());
     whole.map(|(_, kw)| kw).reduce(f64::max)
 }

@@ -19,7 +19,7 @@ pub struct KnownSum {
 
 /// Sums over all sites.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
-pub struct Totals {
+pub struct EstateTotals {
     /// Sites that were analysed.
     pub analysed: usize,
     /// Sites that could not be.
@@ -50,7 +50,7 @@ pub struct EstateResult {
     /// The sites, by path.
     pub sites: Vec<SiteRow>,
     /// Sums over them.
-    pub totals: Totals,
+    pub totals: EstateTotals,
     /// The highest demand of all sites at one time; `None` where none has a demand.
     pub coincident_demand: Option<CoincidentMaximum>,
     /// Groups of sites compared.
@@ -66,11 +66,11 @@ impl KnownSum {
     }
 }
 
-impl Totals {
+impl EstateTotals {
     /// Sums over these sites.
     #[must_use]
-    pub fn of(rows: &[SiteRow]) -> Totals {
-        let mut totals = Totals::default();
+    pub fn of(rows: &[SiteRow]) -> EstateTotals {
+        let mut totals = EstateTotals::default();
         for row in rows {
             match row.status {
                 SiteStatus::Ok => totals.analysed += 1,
@@ -87,8 +87,14 @@ impl Totals {
                 totals.cost.entry(currency).or_default().add(row.cost);
             }
             // Times of UTC in one form are in the order of their letters.
-            totals.from = [totals.from.take(), row.from.clone()].into_iter().flatten().min();
-            totals.to = [totals.to.take(), row.to.clone()].into_iter().flatten().max();
+            totals.from = [totals.from.take(), row.from.clone()]
+                .into_iter()
+                .flatten()
+                .min();
+            totals.to = [totals.to.take(), row.to.clone()]
+                .into_iter()
+                .flatten()
+                .max();
         }
         totals
     }

@@ -18,8 +18,11 @@ pub(crate) struct DayMean {
 /// The range is Student's t of the scatter of the weeks' means, which are taken as independent.
 pub(crate) fn day_mean(days: &[DayEnergy]) -> Option<DayMean> {
     let read = |day: &DayEnergy| Some((day.date.parse::<NaiveDate>().ok()?, day.energy_kwh));
-    let whole: Vec<(NaiveDate, f64)> =
-        days.iter().filter(|day| day.complete).filter_map(read).collect();
+    let whole: Vec<(NaiveDate, f64)> = days
+        .iter()
+        .filter(|day| day.complete)
+        .filter_map(read)
+        .collect();
     let mut weeks = Vec::new();
     let mut at = 0;
     while let Some(week) = whole.get(at..at + 7) {

@@ -10,8 +10,8 @@ mod read;
 mod starter;
 
 pub use crate::declared::{
-    CARBON_FILE, CONNECTIONS, ESTATE_FILE, MACHINES, NEW_MACHINES, READINGS, SITE_FILE, SITE_SHEETS,
-    SUPPLY_ROWS, SWITCHING, SheetColumn, SheetValue, SiteSheet, VARIABLE_FILE, YES_NO,
+    CARBON_FILE, CONNECTIONS, ESTATE_FILE, MACHINES, NEW_MACHINES, READINGS, SITE_FILE,
+    SITE_SHEETS, SUPPLY_ROWS, SWITCHING, SheetColumn, SheetValue, SiteSheet, VARIABLE_FILE, YES_NO,
     reading_words,
 };
 pub use crate::doubts::doubts;

@@ -20,7 +20,7 @@ use self::settings::SiteSettings;
 use super::output::{deliver_text, make_folder};
 use super::{CommandError, Outcome};
 use crate::app::Console;
-use crate::estate::{ESTATE_TOML, QUERIES, estate_sites, part_file};
+use crate::estate::{COLUMNS, ESTATE_TOML, QUERIES, estate_sites, part_file};
 use message::did_you_mean;
 use site::{EstateSite, read_estate_file};
 
@@ -30,6 +30,7 @@ EXAMPLES
   tapoff estate sample-data -o estate --reports --jobs 2 --memory-mb 4000
   tapoff estate sample-data --list
   tapoff estate sample-data --sql coincident-maximum
+  tapoff estate sample-data --columns
 
 EXIT STATUS
   0  done, also where a site could not be analysed: its row says why
@@ -38,6 +39,10 @@ EXIT STATUS
 /// Arguments of `tapoff estate`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is an option of the command line"
+)]
 pub(super) struct EstateArguments {
     /// Folder with the sites at any depth, or with `estate.toml`, which lists them
     #[arg(value_name = "FOLDER")]
@@ -49,7 +54,7 @@ pub(super) struct EstateArguments {
         short,
         long,
         value_name = "FOLDER",
-        required_unless_present_any = ["sql", "list"],
+        required_unless_present_any = ["sql", "list", "columns"],
         help_heading = "Output"
     )]
     pub(super) output: Option<PathBuf>,
@@ -92,6 +97,10 @@ pub(super) struct EstateArguments {
     #[arg(long, value_name = "NAME", value_parser = read_query, conflicts_with_all = ["site", "list", "spark"], help_heading = "Output")]
     sql: Option<&'static str>,
 
+    /// Show each table with its columns: name, type and meaning
+    #[arg(long, conflicts_with_all = ["site", "list", "spark", "sql"], help_heading = "Output")]
+    columns: bool,
+
     /// List the sites as JSON, a line for each, and do nothing else
     #[arg(long, conflicts_with = "site", help_heading = "Output")]
     list: bool,
@@ -115,7 +124,10 @@ fn read_query(text: &str) -> Result<&'static str, String> {
         let names = QUERIES.iter().map(|query| query.name);
         let near = did_you_mean(text, names.clone());
         let near = near.map_or_else(String::new, |near| format!("; {near}"));
-        format!("expected one of {}{near}", names.collect::<Vec<_>>().join(", "))
+        format!(
+            "expected one of {}{near}",
+            names.collect::<Vec<_>>().join(", ")
+        )
     })
 }
 
@@ -127,8 +139,9 @@ pub(super) fn execute(
     console: &mut Console<'_>,
 ) -> anyhow::Result<Outcome> {
     let folder = &arguments.folder;
-    if let Some(sql) = arguments.sql {
-        deliver_text(sql, (Path::new("-"), false), console)?;
+    let shown = arguments.sql.or(arguments.columns.then_some(COLUMNS));
+    if let Some(text) = shown {
+        deliver_text(text, (Path::new("-"), false), console)?;
         return Ok(Outcome::default());
     }
     let out = arguments.output.as_deref().unwrap_or(Path::new("-"));
@@ -173,6 +186,12 @@ pub(super) fn execute(
 }
 
 impl EstateArguments {
+    /// How many sites are worked on at one time.
+    fn workers(&self) -> usize {
+        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        self.jobs.map_or(cores, |jobs| jobs as usize)
+    }
+
     /// What is known of one site besides its own folder.
     fn entry(&self, site: &str) -> anyhow::Result<EstateSite> {
         if let Some(listed) = &self.as_listed {
@@ -208,15 +227,18 @@ fn refuse_other(out: &Path) -> anyhow::Result<()> {
 
 /// Removes results of sites that are no longer there, and what was left when a run was ended.
 fn forget_others(parts: &Path, sites: &[EstateSite]) -> anyhow::Result<()> {
-    let known: std::collections::BTreeSet<PathBuf> =
-        sites.iter().map(|site| part_file(parts, &site.path)).collect();
+    let known: std::collections::BTreeSet<PathBuf> = sites
+        .iter()
+        .map(|site| part_file(parts, &site.path))
+        .collect();
     for entry in fs::read_dir(parts)? {
         let path = entry?.path();
         let is_ours = path
             .extension()
             .is_some_and(|kind| kind == "zip" || kind == "tmp" || kind == "log");
         if is_ours && !known.contains(&path) {
-            fs::remove_file(&path).with_context(|| format!("cannot remove `{}`", path.display()))?;
+            fs::remove_file(&path)
+                .with_context(|| format!("cannot remove `{}`", path.display()))?;
         }
     }
     Ok(())

@@ -7,7 +7,7 @@ use super::settings::SiteSettings;
 use crate::cli::CommandError;
 use crate::cli::loading::{Loaded, load_for_energy, settle_unknown};
 use crate::cli::output::write_whole;
-use crate::estate::{Analysed, Inputs, Part, SiteTables, part_bytes, site_path};
+use crate::estate::{Analysed, Inputs, SitePart, SiteTables, part_bytes, site_path};
 use balance::{BalanceError, BalanceResult, Settings};
 use demand::DemandSettings;
 use message::{InputErrors, Level, Message, Messages};
@@ -24,10 +24,13 @@ pub(super) fn write(
     let inputs = Inputs::of(folder, &site_path(folder, entry));
     let words = settings.words().join(" ");
     let (tables, made_from) = match inputs {
-        Err(why) => (SiteTables::failed(entry, &why, &Messages::new()), String::new()),
+        Err(why) => (
+            SiteTables::failed(entry, &why, &Messages::new()),
+            String::new(),
+        ),
         Ok(inputs) => {
             let made_from = inputs.checksum(folder, entry, &words)?;
-            if Part::open(file).is_ok_and(|part| part.made_from() == made_from) {
+            if SitePart::open(file).is_ok_and(|part| part.made_from() == made_from) {
                 return Ok(());
             }
             (analyse(folder, entry, settings), made_from)
@@ -65,8 +68,13 @@ fn analyse(folder: &Path, entry: &EstateSite, settings: &SiteSettings) -> SiteTa
     let energy = demand::analyse_with(&loaded.site, &loaded.logs, &demand_settings);
     let declared = loaded.site.supply.declared;
     let diagnosis = declared.then(|| diagnosis::diagnose(&loaded.site, &loaded.logs));
-    let held_back = diagnosis.as_ref().map(|found| found.held_back(&loaded.site, &[]));
-    let plan = match held_back.map(|held_back| plan(&loaded, held_back)).transpose() {
+    let held_back = diagnosis
+        .as_ref()
+        .map(|found| found.held_back(&loaded.site, &[]));
+    let plan = match held_back
+        .map(|held_back| plan(&loaded, held_back))
+        .transpose()
+    {
         Ok(plan) => plan.flatten(),
         Err(error) => return failed(folder, entry, &error),
     };

@@ -1,6 +1,7 @@
 //! The sites on this machine: several at one time, within a bound of memory.
 
 use std::collections::VecDeque;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::{Condvar, Mutex, PoisonError};
@@ -13,8 +14,8 @@ use super::supervise::Guard;
 use super::{EstateArguments, PARTS};
 use crate::cli::output::write_whole;
 use crate::estate::{
-    Inputs, Part, SiteRow, coincident, coincident_table, merge, part_file, read_table, site_path,
-    table_folder,
+    Inputs, SitePart, SiteRow, coincident, coincident_table, merge, part_file, read_table,
+    site_path, table_folder,
 };
 use site::EstateSite;
 
@@ -26,7 +27,7 @@ const BYTES_PER_BYTE: u64 = 12;
 const MADE_FROM: &str = "made-from.txt";
 
 /// Sites that wait, and the memory that those are expected to take which run.
-struct Waiting {
+struct WaitingSites {
     sites: VecDeque<(EstateSite, u64)>,
     expected_mb: u64,
     running: usize,
@@ -40,16 +41,12 @@ pub(super) fn analyse(
 ) -> anyhow::Result<PathBuf> {
     let parts = out.join(PARTS);
     let guard = Guard::new(arguments);
-    let jobs = match arguments.jobs {
-        Some(jobs) => jobs as usize,
-        None => thread::available_parallelism()?.get(),
-    };
     let with_size = |site: &EstateSite| {
         let size = Inputs::of(&arguments.folder, &site_path(&arguments.folder, site));
         let size = size.map_or(0, |inputs| inputs.size);
         (site.clone(), LEAST_MB + size * BYTES_PER_BYTE / 1_000_000)
     };
-    let waiting = Mutex::new(Waiting {
+    let waiting = Mutex::new(WaitingSites {
         sites: sites.iter().map(with_size).collect(),
         expected_mb: 0,
         running: 0,
@@ -68,7 +65,9 @@ pub(super) fn analyse(
             match done {
                 Ok(true) => bar.inc(1),
                 // Once more, when it can have all of the memory.
-                Ok(false) => state.sites.push_back((site, guard.memory_mb.unwrap_or(expected_mb))),
+                Ok(false) => state
+                    .sites
+                    .push_back((site, guard.memory_mb.unwrap_or(expected_mb))),
                 Err(error) => {
                     state.sites.clear();
                     freed.notify_all();
@@ -80,10 +79,14 @@ pub(super) fn analyse(
         Ok(())
     };
     thread::scope(|scope| {
-        let workers: Vec<_> = (0..jobs.min(sites.len())).map(|_| scope.spawn(work)).collect();
-        workers
-            .into_iter()
-            .try_for_each(|worker| worker.join().map_err(|_| anyhow::anyhow!("a worker stopped"))?)
+        let workers: Vec<_> = (0..arguments.workers().min(sites.len()))
+            .map(|_| scope.spawn(work))
+            .collect();
+        workers.into_iter().try_for_each(|worker| {
+            worker
+                .join()
+                .map_err(|_| anyhow::anyhow!("a worker stopped"))?
+        })
     })?;
     bar.finish_and_clear();
     put_together(sites, out)
@@ -91,7 +94,7 @@ pub(super) fn analyse(
 
 /// The next site that fits into the memory, waiting for others to end; `None` when all are done.
 fn next(
-    waiting: &Mutex<Waiting>,
+    waiting: &Mutex<WaitingSites>,
     freed: &Condvar,
     most_mb: Option<u64>,
 ) -> Option<(EstateSite, u64)> {
@@ -118,14 +121,15 @@ fn put_together(sites: &[EstateSite], out: &Path) -> anyhow::Result<PathBuf> {
     let (parts, tables) = (out.join(PARTS), out.join("tables"));
     let mut made_from = String::new();
     for site in sites {
-        let mut part = Part::open(&part_file(&parts, &site.path))
+        let mut part = SitePart::open(&part_file(&parts, &site.path))
             .with_context(|| format!("cannot read the result of `{}`", site.path))?;
         let checksums: Vec<String> = part
             .entries()?
             .iter()
             .map(|entry| format!("{}{}:{:08x}", entry.table, entry.month, entry.checksum))
             .collect();
-        made_from += &format!("{} {}\n", site.path.escape_default(), checksums.join(" "));
+        let name = site.path.escape_default();
+        writeln!(made_from, "{name} {}", checksums.join(" "))?;
     }
     let is_same = fs::read_to_string(tables.join(MADE_FROM)).is_ok_and(|known| known == made_from);
     if is_same {

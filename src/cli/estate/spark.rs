@@ -35,7 +35,9 @@ pub(super) fn analyse(
         .iter()
         .map(|site| json!({ "listed": site, "part": part_file(&parts, &site.path) }))
         .collect();
-    let coincident = QUERIES.iter().find(|query| query.name == "coincident-demand");
+    let coincident = QUERIES
+        .iter()
+        .find(|query| query.name == "coincident-demand");
     let order = json!({
         "master": master,
         "program": std::env::current_exe().context("this program cannot start itself")?,
@@ -46,7 +48,10 @@ pub(super) fn analyse(
         "out": fresh,
         "coincident": coincident.map(|query| query.sql),
     });
-    let (job, ordered) = (scratch.path().join("estate_job.py"), scratch.path().join("order.json"));
+    let (job, ordered) = (
+        scratch.path().join("estate_job.py"),
+        scratch.path().join("order.json"),
+    );
     write_whole(&job, SPARK_JOB.as_bytes())?;
     write_whole(&ordered, order.to_string().as_bytes())?;
     let python = std::env::var_os("PYSPARK_DRIVER_PYTHON")
@@ -55,6 +60,7 @@ pub(super) fn analyse(
     let status = Command::new(&python)
         .arg(&job)
         .arg(&ordered)
+        .env("PYSPARK_PYTHON", std::env::var_os("PYSPARK_PYTHON").unwrap_or_else(|| python.clone()))
         .stdin(Stdio::null())
         .stdout(Stdio::null())
         .status()
@@ -65,7 +71,9 @@ pub(super) fn analyse(
             )
         })?;
     if !status.success() {
-        bail!("the job on `{master}` ended with {status}: what Spark says is above; earlier results are whole");
+        bail!(
+            "the job on `{master}` ended with {status}: what Spark says is above; earlier results are whole"
+        );
     }
     replace(&fresh, &tables)?;
     Ok(tables)

@@ -18,7 +18,7 @@ use site::EstateSite;
 
 /// How the process of a site ended.
 #[derive(Debug)]
-enum End {
+enum ProcessEnd {
     /// By itself.
     Exited(ExitStatus),
     /// It was ended, as it ran too long.
@@ -47,7 +47,9 @@ impl Guard {
         Guard {
             words: arguments.settings.words(),
             longest: Duration::from_secs(60 * arguments.site_minutes),
-            memory_mb: arguments.memory_mb.or_else(|| free_mb().map(|free| free * 3 / 4)),
+            memory_mb: arguments
+                .memory_mb
+                .or_else(|| free_mb().map(|free| free * 3 / 4)),
             taken_mb: AtomicU64::new(0),
             running: AtomicU64::new(0),
             is_shared: shared,
@@ -69,14 +71,14 @@ impl Guard {
         let said = fs::read_to_string(&log).unwrap_or_default();
         let _ = fs::remove_file(&log);
         let why = match end? {
-            End::Exited(status) if status.success() => return Ok(true),
-            End::TookTooMuch if others > 0 => return Ok(false),
-            End::Exited(status) => stopped(status, &said),
-            End::TookTooLong => format!(
+            ProcessEnd::Exited(status) if status.success() => return Ok(true),
+            ProcessEnd::TookTooMuch if others > 0 => return Ok(false),
+            ProcessEnd::Exited(status) => stopped(status, &said),
+            ProcessEnd::TookTooLong => format!(
                 "the analysis was given up after {} min: give it more with `--site-minutes`",
                 self.longest.as_secs() / 60
             ),
-            End::TookTooMuch => format!(
+            ProcessEnd::TookTooMuch => format!(
                 "the analysis needs more than {} MB of memory: give it more with `--memory-mb`",
                 self.memory_mb.unwrap_or_default()
             ),
@@ -93,7 +95,7 @@ impl Guard {
         entry: &EstateSite,
         file: &Path,
         log: &Path,
-    ) -> anyhow::Result<End> {
+    ) -> anyhow::Result<ProcessEnd> {
         let program = std::env::current_exe().context("this program cannot start itself")?;
         let mut command = Command::new(program);
         command
@@ -108,24 +110,28 @@ impl Guard {
             .arg(folder)
             .stdin(Stdio::piped())
             .stdout(Stdio::null())
-            .stderr(File::create(log).with_context(|| format!("cannot write `{}`", log.display()))?);
+            .stderr(
+                File::create(log).with_context(|| format!("cannot write `{}`", log.display()))?,
+            );
         if self.is_shared {
             // Sites share the cores already.
             command
                 .env("RAYON_NUM_THREADS", "1")
                 .env("POLARS_MAX_THREADS", "1");
         }
-        let child = command.spawn().context("this program cannot start itself")?;
+        let child = command
+            .spawn()
+            .context("this program cannot start itself")?;
         Ok(self.watch(child)?)
     }
 
-    fn watch(&self, mut child: Child) -> io::Result<End> {
+    fn watch(&self, mut child: Child) -> io::Result<ProcessEnd> {
         let begun = Instant::now();
         let mut own_mb = 0;
         let mut pause_ms = 2;
         let end = loop {
             if let Some(status) = child.try_wait()? {
-                break End::Exited(status);
+                break ProcessEnd::Exited(status);
             }
             let now_mb = resident_mb(child.id()).unwrap_or(own_mb);
             self.taken_mb.fetch_add(now_mb, Ordering::SeqCst);
@@ -136,7 +142,11 @@ impl Guard {
             if is_much || is_long {
                 child.kill()?;
                 child.wait()?;
-                break if is_much { End::TookTooMuch } else { End::TookTooLong };
+                break if is_much {
+                    ProcessEnd::TookTooMuch
+                } else {
+                    ProcessEnd::TookTooLong
+                };
             }
             thread::sleep(Duration::from_millis(pause_ms));
             pause_ms = (pause_ms * 2).min(100);
@@ -148,9 +158,10 @@ impl Guard {
 
 /// Why a process stopped: the last thing that it said, and its status.
 fn stopped(status: ExitStatus, said: &str) -> String {
-    let last = said.lines().map(str::trim).rfind(|line| {
-        !line.is_empty() && !line.starts_with("note: run with")
-    });
+    let last = said
+        .lines()
+        .map(str::trim)
+        .rfind(|line| !line.is_empty() && !line.starts_with("note: run with"));
     match last {
         Some(last) => format!("the analysis stopped ({status}): {last}"),
         None => format!("the analysis stopped ({status})"),

@@ -6,7 +6,10 @@ use tables::{Table, columns, words};
 
 /// A row for each finding, worst first.
 pub(super) fn findings(found: &Analysed<'_>) -> Table {
-    let all = found.diagnosis.into_iter().flat_map(|diagnosis| &diagnosis.findings);
+    let all = found
+        .diagnosis
+        .into_iter()
+        .flat_map(|diagnosis| &diagnosis.findings);
     columns! { f in &Finding;
         kind: words("Kind") => f.kind.name();
         severity: words("Severity") => f.severity.name();

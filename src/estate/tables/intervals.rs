@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::{Analysed, flags, moments, utc_s};
 use crate::supply::counted_ids;
 use demand::{MeterEnergy, Quarter, demand_periods};
-use tables::{Table, columns, number, words};
+use tables::{Table, columns, exact, number, words};
 use units::FigureKind as Q;
 
 /// What was measured in each demand period, be it complete or not.
@@ -30,7 +30,7 @@ pub(super) fn intervals(found: &Analysed<'_>) -> Table {
     columns! { (meter, period) in (&str, Quarter);
         meter: words("Meter") => meter;
         start: moments("Start, UTC") => utc_s(period.start_s);
-        covered_s: number("Time with readings", Q::Factor) => period.covered_s;
+        covered_s: exact("Time with readings", "s") => period.covered_s;
         energy_kwh: number("Net energy", Q::ActiveEnergy) => known(period.energy_kwh, period.covered_s);
         energy_import_kwh: number("Energy imported", Q::ActiveEnergy)
             => known(period.import_kwh, period.import_covered_s);
@@ -48,8 +48,10 @@ pub(super) fn demand(found: &Analysed<'_>) -> Table {
     for meter in &found.energy.meters {
         let zone = found.site.timezone;
         let periods = demand_periods(zone, meter.demand_window_min, &meter.trace.quarters);
-        let periods: BTreeMap<i64, Quarter> =
-            periods.into_iter().map(|period| (period.start_s, period)).collect();
+        let periods: BTreeMap<i64, Quarter> = periods
+            .into_iter()
+            .map(|period| (period.start_s, period))
+            .collect();
         let is_supply = counted.contains(&meter.id.as_str());
         let hours = f64::from(meter.demand_window_min) / 60.0;
         let trace = &meter.trace;

@@ -28,8 +28,18 @@ pub type Month = String;
 
 /// Names of the tables; those of readings and bills are divided by month.
 pub const TABLES: [&str; 8] = [
-    "sites", "meters", "intervals", "demand", "bills", "findings", "moves", "problems",
+    "sites",
+    "meters",
+    "intervals",
+    "demand",
+    "bills",
+    "findings",
+    "moves",
+    "problems",
 ];
+
+/// Each table with its columns: name, type and meaning.
+pub const COLUMNS: &str = include_str!("../columns.txt");
 
 /// The rows of one site, by table and month.
 #[derive(Clone, Debug, Default)]
@@ -65,7 +75,11 @@ impl SiteTables {
         all.put("sites", sites_table(&[row]));
         let path = found.entry.path.as_str();
         all.put("meters", meters::meters(found).of_site(path));
-        all.by_month("intervals", intervals::intervals(found).of_site(path), "start");
+        all.by_month(
+            "intervals",
+            intervals::intervals(found).of_site(path),
+            "start",
+        );
         all.by_month("demand", intervals::demand(found).of_site(path), "start");
         all.by_month("bills", bills::bills(found).of_site(path), "period_from");
         all.put("findings", findings::findings(found).of_site(path));
@@ -135,5 +149,7 @@ fn utc_of(at: DateTime<FixedOffset>) -> Cell {
 }
 
 fn utc_s(at_s: i64) -> Cell {
-    Utc.timestamp_opt(at_s, 0).single().map_or(Cell::Unknown, utc)
+    Utc.timestamp_opt(at_s, 0)
+        .single()
+        .map_or(Cell::Unknown, utc)
 }

@@ -20,7 +20,10 @@ pub(super) fn site_row(found: &Analysed<'_>) -> SiteRow {
         [one] => Some(one),
         _ => None,
     };
-    let of_supply = energy.meters.iter().find(|meter| meter.measures == "supply");
+    let of_supply = energy
+        .meters
+        .iter()
+        .find(|meter| meter.measures == "supply");
     let currents = one.or(of_supply.filter(|_| meters.is_empty()));
     let declared = site.supply.declared;
     let phase_limit_a = site.phase_limit_a(Node::Supply).filter(|_| declared);
@@ -30,7 +33,8 @@ pub(super) fn site_row(found: &Analysed<'_>) -> SiteRow {
         over.count() as f64
     });
     let of_kind = |severity: Severity| {
-        let counts = |finding: &&finding::Finding| finding.severity == severity && !finding.accepted;
+        let counts =
+            |finding: &&finding::Finding| finding.severity == severity && !finding.accepted;
         let findings = &found.diagnosis?.findings;
         Some(findings.iter().filter(counts).count() as f64)
     };
@@ -48,7 +52,9 @@ pub(super) fn site_row(found: &Analysed<'_>) -> SiteRow {
         name: Some(site.name.clone()),
         from: meters.iter().map(|meter| meter.from).min().map(in_utc),
         to: meters.iter().map(|meter| meter.to).max().map(in_utc),
-        demand_window_min: meters.first().map(|meter| f64::from(meter.demand_window_min)),
+        demand_window_min: meters
+            .first()
+            .map(|meter| f64::from(meter.demand_window_min)),
         supply_meters: Some(meters.len() as f64),
         energy_import_kwh: sum(&meters, |meter| meter.energy_import_kwh)
             .or_else(|| of_supply.and_then(|meter| meter.energy_import_kwh)),
@@ -95,6 +101,11 @@ fn in_utc(at: chrono::DateTime<chrono::Utc>) -> String {
 /// What the latest tariff agrees on the last day of the readings. (kVA)
 fn agreed_capacity_kva(found: &Analysed<'_>) -> Option<f64> {
     let charge = found.site.tariffs.last()?.capacity.as_ref()?;
-    let last: Option<NaiveDate> = found.energy.meters.iter().map(|meter| meter.to.date_naive()).max();
+    let last: Option<NaiveDate> = found
+        .energy
+        .meters
+        .iter()
+        .map(|meter| meter.to.date_naive())
+        .max();
     charge.on(last?).to_f64()
 }

@@ -4,6 +4,11 @@ use super::{Explained, page};
 
 pub(super) const PAGES: &[Explained] = &[
     page(
+        "no-sites",
+        "The folder of an estate has no site at any depth, or its estate.toml lists none.",
+        "Name the folder that holds the sites. A site is a folder with site.toml, or a workbook with a sheet for the supply.",
+    ),
+    page(
         "site-listed-twice",
         "Two entries of estate.toml name one site.",
         "Take one of the two out.",

@@ -54,11 +54,17 @@ pub fn read_estate_file(name: &str, text: &str) -> Result<Vec<EstateSite>, Input
             let site = read_site_of_estate(&table);
             table.finish();
             let Some((site, path)) = site else { continue };
-            if sites.iter().any(|known: &EstateSite| known.path == site.path) {
+            if sites
+                .iter()
+                .any(|known: &EstateSite| known.path == site.path)
+            {
                 source.push(
-                    Message::error("site-listed-twice", format!("`{}` is listed twice", site.path))
-                        .at(source.place(&path.span), "listed above")
-                        .help("take one of the two out"),
+                    Message::error(
+                        "site-listed-twice",
+                        format!("`{}` is listed twice", site.path),
+                    )
+                    .at(source.place(&path.span), "listed above")
+                    .help("take one of the two out"),
                 );
             }
             sites.push(site);
@@ -81,10 +87,18 @@ fn read_site_of_estate(table: &SiteTable<'_, '_>) -> Option<(EstateSite, Located
         floor_area_m2: table.number("floor_area_m2"),
         output: table.number("output"),
         output_unit: text("output_unit"),
-        tags: table.texts("tags").into_iter().map(|tag| tag.value).collect(),
+        tags: table
+            .texts("tags")
+            .into_iter()
+            .map(|tag| tag.value)
+            .collect(),
     };
     let path = path?;
-    let parts: Vec<&str> = path.value.split('/').filter(|part| !part.is_empty()).collect();
+    let parts: Vec<&str> = path
+        .value
+        .split('/')
+        .filter(|part| !part.is_empty())
+        .collect();
     let is_below = Path::new(&path.value)
         .components()
         .all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
@@ -128,7 +142,10 @@ mod tests {
                     output_unit = 't'\ntags = ['leased']\n[[site]]\npath = 'yard.xlsx'\n";
         let sites = read_estate_file("estate.toml", text).expect("sound");
         assert_eq!(sites[0].path, "north/mill");
-        assert_eq!((sites[0].floor_area_m2, sites[0].output), (Some(900.0), Some(12.5)));
+        assert_eq!(
+            (sites[0].floor_area_m2, sites[0].output),
+            (Some(900.0), Some(12.5))
+        );
         let bare = EstateSite {
             path: "yard.xlsx".to_owned(),
             ..EstateSite::default()
@@ -140,9 +157,18 @@ mod tests {
     fn what_is_wrong_is_said_at_its_place() {
         assert_eq!(errors("[[site]]\npath = '../other'"), ["outside-estate"]);
         assert_eq!(errors("[[site]]\npath = '/etc'"), ["outside-estate"]);
-        assert_eq!(errors("[[site]]\npath = 'a'\n[[site]]\npath = 'a/'"), ["site-listed-twice"]);
-        assert_eq!(errors("[[site]]\npath = 'a'\nflor_area_m2 = 3"), ["unknown-key"]);
-        assert_eq!(errors("[[site]]\npath = 'a'\noutput = -3"), ["out-of-range"]);
+        assert_eq!(
+            errors("[[site]]\npath = 'a'\n[[site]]\npath = 'a/'"),
+            ["site-listed-twice"]
+        );
+        assert_eq!(
+            errors("[[site]]\npath = 'a'\nflor_area_m2 = 3"),
+            ["unknown-key"]
+        );
+        assert_eq!(
+            errors("[[site]]\npath = 'a'\noutput = -3"),
+            ["out-of-range"]
+        );
         assert_eq!(errors("[[site]]\ngroup = 'a'"), ["missing-key"]);
     }
 }

@@ -82,7 +82,10 @@ pub(crate) fn write(folder: &Path, invented: &Invented) -> Vec<String> {
         }
         let quoted = format!("{path:?}");
         let area = 200 + 150 * (number % 5) as u32;
-        let _ = write!(list, "[[site]]\npath = {quoted}\ngroup = \"{group}\"\nfloor_area_m2 = {area}\n");
+        let _ = write!(
+            list,
+            "[[site]]\npath = {quoted}\ngroup = \"{group}\"\nfloor_area_m2 = {area}\n"
+        );
         if number % 4 == 0 {
             list += "tags = [\"leased\", \"two shifts\"]\noutput = 12.5\noutput_unit = \"t\"\n";
         }
@@ -107,14 +110,27 @@ fn loads(number: u64) -> Vec<Load> {
 
 fn write_site(home: &Path, number: u64, invented: &Invented) {
     let loads = loads(number);
-    let mut machines = "machine,circuit,connection,power_kw,power_factor,utilisation_factor,schedule\n".to_owned();
+    let mut machines =
+        "machine,circuit,connection,power_kw,power_factor,utilisation_factor,schedule\n".to_owned();
     for load in &loads {
         let (phase, kw, duty) = (load.phase + 1, load.kw, load.duty);
-        let _ = writeln!(machines, "{},DB1,L{phase},{kw:.2},0.9,{duty:.2},day shift", load.name);
+        let _ = writeln!(
+            machines,
+            "{},DB1,L{phase},{kw:.2},0.9,{duty:.2},day shift",
+            load.name
+        );
     }
-    let rated: f64 = loads.iter().filter(|load| load.phase == 0).map(|load| load.kw).sum();
+    let rated: f64 = loads
+        .iter()
+        .filter(|load| load.phase == 0)
+        .map(|load| load.kw)
+        .sum();
     // Each fifth supply is too small for L1.
-    let limit_a = if number % 5 == 4 { (rated * 2.2).round() } else { 100.0 };
+    let limit_a = if number % 5 == 4 {
+        (rated * 2.2).round()
+    } else {
+        100.0
+    };
     let (currency, tariff) = TARIFFS[(number % 3) as usize];
     let toml = format!(
         "[site]\nname = \"Workshop {number}\"\ntimezone = \"Europe/London\"\ncurrency = \"{currency}\"\n\
@@ -127,15 +143,17 @@ fn write_site(home: &Path, number: u64, invented: &Invented) {
     fs::create_dir_all(home.join("meters")).expect("the folder can be written");
     fs::write(home.join("site.toml"), toml).expect("the folder can be written");
     fs::write(home.join("machines.csv"), machines).expect("the folder can be written");
-    fs::write(home.join("meters/main.csv"), log(number, &loads, invented)).expect("the folder can be written");
+    fs::write(home.join("meters/main.csv"), log(number, &loads, invented))
+        .expect("the folder can be written");
 }
 
 /// From Monday 2 March 2026, in UTC, which is London's time then.
 fn log(number: u64, loads: &[Load], invented: &Invented) -> String {
-    let mut text = "time,voltage_l1_v,voltage_l2_v,voltage_l3_v,current_l1_a,current_l2_a,current_l3_a,\
+    let mut text =
+        "time,voltage_l1_v,voltage_l2_v,voltage_l3_v,current_l1_a,current_l2_a,current_l3_a,\
                     active_power_l1_kw,active_power_l2_kw,active_power_l3_kw,\
                     reactive_power_l1_kvar,reactive_power_l2_kvar,reactive_power_l3_kvar\n"
-        .to_owned();
+            .to_owned();
     // A joint that is loose.
     let joint_ohm = if number % 7 == 3 { 0.06 } else { 0.0 };
     let base_kw = 0.3 + hash([number, 0, 3]);
@@ -153,13 +171,21 @@ fn log(number: u64, loads: &[Load], invented: &Invented) -> String {
                     kw[load.phase] += load.kw * (0.9 + 0.2 * hash([number, at, place as u64]));
                 }
             }
-            let _ = write!(text, "2026-03-{:02} {:02}:{:02}", day + 2, minute / 60, minute % 60);
+            let _ = write!(
+                text,
+                "2026-03-{:02} {:02}:{:02}",
+                day + 2,
+                minute / 60,
+                minute % 60
+            );
             let volts = [0, 1, 2].map(|phase| {
                 let amps = kw[phase] / 0.207;
                 let sag = 0.05 + if phase == 1 { joint_ohm } else { 0.0 };
                 232.0 + hash([number, at / 5, 5]) - sag * amps
             });
-            let amps: Vec<f64> = (0..3).map(|phase| kw[phase] * 1000.0 / (0.9 * volts[phase])).collect();
+            let amps: Vec<f64> = (0..3)
+                .map(|phase| kw[phase] * 1000.0 / (0.9 * volts[phase]))
+                .collect();
             for volts in volts {
                 let _ = write!(text, ",{volts:.2}");
             }
@@ -182,26 +208,45 @@ fn log(number: u64, loads: &[Load], invented: &Invented) -> String {
 fn break_site(home: &Path, way: usize) {
     let toml = home.join("site.toml");
     let text = fs::read_to_string(&toml).expect("it was written");
-    let put = |name: &str, text: &str| fs::write(home.join(name), text).expect("the folder can be written");
+    let put = |name: &str, text: &str| {
+        fs::write(home.join(name), text).expect("the folder can be written");
+    };
     match way {
         0 => put("site.toml", "[site\nname = "),
         1 => fs::remove_file(home.join("machines.csv")).expect("it was written"),
         2 => fs::remove_file(home.join("meters/main.csv")).expect("it was written"),
         3 => put("meters/main.csv", "when,what\n2026-03-02 00:00,5\n"),
-        4 => put("site.toml", &text.replace("phase_limit_a", "phase_limit_amps")),
-        5 => put("site.toml", &text.replace("measures = \"supply\"", "measures = \"DB9\"")),
+        4 => put(
+            "site.toml",
+            &text.replace("phase_limit_a", "phase_limit_amps"),
+        ),
+        5 => put(
+            "site.toml",
+            &text.replace("measures = \"supply\"", "measures = \"DB9\""),
+        ),
         6 => put("site.toml", ""),
-        7 => fs::write(home.join("meters/main.csv"), [0_u8, 159, 146, 150].repeat(300)).expect("written"),
-        8 => put("machines.csv", "machine,circuit,connection,power_kw\nsaw,DB1,L4,2\n"),
+        7 => fs::write(
+            home.join("meters/main.csv"),
+            [0_u8, 159, 146, 150].repeat(300),
+        )
+        .expect("written"),
+        8 => put(
+            "machines.csv",
+            "machine,circuit,connection,power_kw\nsaw,DB1,L4,2\n",
+        ),
         9 => link_out(home),
-        10 => put("site.toml", &text.replace("Europe/London", "Europe/Londres")),
+        10 => put(
+            "site.toml",
+            &text.replace("Europe/London", "Europe/Londres"),
+        ),
         _ => put("site.toml", &text.replace("[[tariff]]", "[[tarif]]")),
     }
 }
 
 #[cfg(unix)]
 fn link_out(home: &Path) {
-    std::os::unix::fs::symlink("/etc/hostname", home.join("meters/other.csv")).expect("a link can be made");
+    std::os::unix::fs::symlink("/etc/hostname", home.join("meters/other.csv"))
+        .expect("a link can be made");
 }
 
 #[cfg(not(unix))]

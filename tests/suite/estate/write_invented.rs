@@ -13,7 +13,10 @@ fn main() {
     let [folder, numbers @ ..] = words.as_slice() else {
         panic!("FOLDER SITES BROKEN DAYS MINUTES");
     };
-    let numbers: Vec<u32> = numbers.iter().filter_map(|word| word.parse().ok()).collect();
+    let numbers: Vec<u32> = numbers
+        .iter()
+        .filter_map(|word| word.parse().ok())
+        .collect();
     let [sites, broken, days, step_min] = numbers[..] else {
         panic!("FOLDER SITES BROKEN DAYS MINUTES");
     };
