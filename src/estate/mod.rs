@@ -5,6 +5,7 @@
 //! demand at one time ([`coincident()`]), an [`EstateResult`] and its page. Nothing here starts a process or reads a log: an engine
 //! does ([`SPARK_JOB`], or the command itself), and whichever wrote the tables, page and sums are made from them.
 
+mod all_sites;
 mod coincident;
 mod inputs;
 mod listing;
@@ -24,13 +25,14 @@ mod totals;
 mod weeks;
 
 pub use crate::tables::{Analysed, COLUMNS, Month, SiteTables, TABLES};
+pub use all_sites::{FindingRow, ProblemRow, problems_by_kind, workbook_tables};
 pub use coincident::{
     CoincidentMaximum, CoincidentPeriod, coincident, coincident_table, common_period_s, maximum,
 };
 pub use inputs::Inputs;
 pub use listing::{ESTATE_TOML, estate_sites, site_path};
 pub use merge::{merge, table_folder};
-pub use page::{FindingRow, PageInput, ProblemRow, page, problems_by_kind, workbook_tables};
+pub use page::{PageInput, page};
 pub use part::{PartEntry, SitePart, part_bytes, part_file, short_name};
 pub use peers::{PeerGroup, PeerUse, peers};
 pub use queries::{QUERIES, Query};

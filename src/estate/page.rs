@@ -4,13 +4,12 @@ use askama::Template;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use chrono::{DateTime, Utc};
-use serde::Deserialize;
 use sha2::{Digest, Sha256};
 
+use crate::all_sites::{FindingRow, dangers_table};
 use crate::part::short_name;
 use crate::peers::{PeerGroup, PeerUse};
 use crate::ranked_tables::{energy_table, failed_table, safety_table};
-use crate::site_row::SiteRow;
 use crate::totals::{EstateResult, KnownSum};
 use chart::style;
 use tables::{Cell, Output, Table, columns, exact, fixed, marked, number, plain, words};
@@ -18,27 +17,6 @@ use units::{FigureKind as Q, UNKNOWN, format_number, format_with_unit};
 
 /// The page's only script.
 const SCRIPT: &str = include_str!("estate.js");
-
-/// A finding as the tables have it.
-#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
-pub struct FindingRow {
-    /// The site.
-    pub site: String,
-    /// Title of its kind.
-    pub title: String,
-    /// `danger`, `warning` or `notice`.
-    pub severity: String,
-    /// Place.
-    pub node: Option<String>,
-    /// Phase.
-    pub phase: Option<String>,
-    /// Was it accepted?
-    pub accepted: bool,
-    /// What is wrong.
-    pub summary: String,
-    /// What to do.
-    pub action: String,
-}
 
 /// What the page shows.
 #[derive(Clone, Copy, Debug)]
@@ -110,11 +88,8 @@ struct PeerView {
 pub fn page(input: &PageInput<'_>) -> Result<String, askama::Error> {
     let result = input.result;
     let sites = &result.sites;
-    let dangers: Vec<&FindingRow> = input
-        .findings
-        .iter()
-        .filter(|finding| finding.severity == "danger" && !finding.accepted)
-        .collect();
+    let dangers = input.findings.iter().filter(|finding| finding.is_danger());
+    let dangers = dangers.count();
     let with_dangers = sites.iter().filter(|row| row.dangers > Some(0.0)).count();
     let over = sites
         .iter()
@@ -134,7 +109,7 @@ pub fn page(input: &PageInput<'_>) -> Result<String, askama::Error> {
         headline: headline(with_dangers, over, sites.len()),
         is_over: with_dangers + over > 0,
         sums: sums(result),
-        danger_statement: match dangers.len() {
+        danger_statement: match dangers {
             0 => "No dangers that are not accepted.".to_owned(),
             count => format!(
                 "{} at {} of {}.",
@@ -143,7 +118,7 @@ pub fn page(input: &PageInput<'_>) -> Result<String, askama::Error> {
                 sites.len()
             ),
         },
-        dangers: dangers_table(&dangers).html(),
+        dangers: dangers_table(input.findings).html(),
         site_count: sites.len(),
         ranked: [safety_table(sites), energy_table(sites)]
             .iter()
@@ -299,21 +274,6 @@ fn range(low: f64, high: f64) -> String {
     }
 }
 
-fn dangers_table(dangers: &[&FindingRow]) -> Table {
-    let place = |finding: &FindingRow| {
-        let parts = [&finding.node, &finding.phase].into_iter().flatten();
-        parts.cloned().collect::<Vec<_>>().join(", ")
-    };
-    columns! { finding in &FindingRow;
-        site: words("Site") => &finding.site;
-        title: words("Danger") => &finding.title;
-        place: words("Place") => place(finding);
-        summary: words("What is wrong").sentences() => &finding.summary;
-        action: words("What to do").sentences() => &finding.action;
-    }
-    .table("dangers", "Dangers", dangers.iter().copied())
-}
-
 fn ranked(table: &Table, reported: &[String]) -> RankedView {
     let shown = table.shown(Output::Html);
     let is_number: Vec<bool> = shown
@@ -402,66 +362,4 @@ fn peer_view(group: &PeerGroup) -> PeerView {
         outliers: columns(&outliers, format!("Outliers in {name}"), false),
         all: columns(&sorted, format!("All sites of {name}"), true),
     }
-}
-
-/// Problems in the data by kind, from rows of level, kind and site.
-#[must_use]
-pub fn problems_by_kind(rows: &[ProblemRow]) -> Table {
-    let mut kinds: std::collections::BTreeMap<
-        (&str, &str),
-        (std::collections::BTreeSet<&str>, f64),
-    > = std::collections::BTreeMap::new();
-    for row in rows {
-        let kind = kinds.entry((&row.kind, &row.level)).or_default();
-        kind.0.insert(&row.site);
-        kind.1 += row.count.unwrap_or(1.0);
-    }
-    let mut kinds: Vec<(&str, &str, usize, f64)> = kinds
-        .into_iter()
-        .map(|((kind, level), (sites, count))| (kind, level, sites.len(), count))
-        .collect();
-    kinds.sort_by_key(|&(kind, level, sites, _)| (std::cmp::Reverse(sites), kind, level));
-    columns! { (kind, level, sites, count) in (&str, &str, usize, f64);
-        kind: words("Problem") => kind;
-        level: words("Level") => level;
-        sites: exact("Sites", "") => sites;
-        count: exact("Count", "") => count;
-    }
-    .table(
-        "problems-by-kind",
-        "Problems found in the data, by kind",
-        kinds,
-    )
-}
-
-/// A problem as the tables have it.
-#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
-pub struct ProblemRow {
-    /// The site.
-    pub site: String,
-    /// `error` or `warning`.
-    pub level: String,
-    /// Kind.
-    pub kind: String,
-    /// How often.
-    pub count: Option<f64>,
-}
-
-/// Tables of the workbook.
-#[must_use]
-pub fn workbook_tables(input: &PageInput<'_>) -> Vec<Table> {
-    let dangers: Vec<&FindingRow> = input
-        .findings
-        .iter()
-        .filter(|finding| finding.severity == "danger" && !finding.accepted)
-        .collect();
-    let sites: &[SiteRow] = &input.result.sites;
-    vec![
-        safety_table(sites),
-        energy_table(sites),
-        dangers_table(&dangers),
-        failed_table(sites),
-        input.problems.clone(),
-        crate::site_row::sites_table(sites),
-    ]
 }

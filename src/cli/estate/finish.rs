@@ -93,7 +93,11 @@ pub(super) fn finish(
         problems: &problems,
         reported: &reported,
     };
-    let book = tables::workbook(&workbook_tables(&input), &name, &[])?;
+    let book = tables::workbook(
+        &workbook_tables(&result.sites, &findings, problems.clone()),
+        &name,
+        &[],
+    )?;
     write_whole(&out.join("estate.json"), json.as_bytes())?;
     write_whole(&out.join("estate.xlsx"), &book)?;
     let large: &[&str] = if arguments.csv { &LARGE } else { &[] };

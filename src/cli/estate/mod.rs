@@ -71,8 +71,8 @@ pub(super) struct EstateArguments {
     #[arg(long, value_name = "MEGABYTES", value_parser = clap::value_parser!(u64).range(64..), help_heading = "Work")]
     pub(super) memory_mb: Option<u64>,
 
-    /// Minutes after which the analysis of a site is given up
-    #[arg(long, value_name = "MINUTES", default_value_t = 60, value_parser = clap::value_parser!(u64).range(1..=10_000), help_heading = "Work")]
+    /// Minutes after which the plan of a site is given up: its row then has all else
+    #[arg(long, value_name = "MINUTES", default_value_t = 10, value_parser = clap::value_parser!(u64).range(1..=10_000), help_heading = "Work")]
     pub(super) site_minutes: u64,
 
     /// Analyse the sites on an Apache Spark cluster, such as `local[*]` or `spark://HOST:7077`. FOLDER and the output are
@@ -113,6 +113,10 @@ pub(super) struct EstateArguments {
     #[arg(long, value_name = "JSON", requires = "site", help_heading = "Work")]
     as_listed: Option<String>,
 
+    /// With `--site`: without a plan, which took longer than this
+    #[arg(long, value_name = "MINUTES", requires = "unguarded", hide = true)]
+    no_plan_within: Option<u64>,
+
     /// With `--site`: in this process, without a guard against crashes and memory
     #[arg(long, requires = "site", hide = true)]
     unguarded: bool,
@@ -148,7 +152,7 @@ pub(super) fn execute(
     if let Some(site) = &arguments.site {
         let entry = arguments.entry(site)?;
         if arguments.unguarded {
-            one_site::write(folder, &entry, &arguments.settings, out)?;
+            one_site::write(arguments, &entry, out)?;
         } else {
             let guard = supervise::Guard::new(arguments);
             guard.analyse(folder, &entry, out)?;

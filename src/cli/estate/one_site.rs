@@ -3,6 +3,7 @@
 use std::io::Read;
 use std::path::Path;
 
+use super::EstateArguments;
 use super::settings::SiteSettings;
 use crate::cli::CommandError;
 use crate::cli::loading::{Loaded, load_for_energy, settle_unknown};
@@ -13,29 +14,41 @@ use demand::DemandSettings;
 use message::{InputErrors, Level, Message, Messages};
 use site::EstateSite;
 
+/// Between the checksum of the inputs and the minutes within which there was no plan.
+const NO_PLAN: &str = " no plan within min ";
+
 /// Analyses a site and writes its rows, unless the file is the result of the same inputs.
 pub(super) fn write(
-    folder: &Path,
+    arguments: &EstateArguments,
     entry: &EstateSite,
-    settings: &SiteSettings,
     file: &Path,
 ) -> anyhow::Result<()> {
     end_with_the_caller();
-    let inputs = Inputs::of(folder, &site_path(folder, entry));
-    let words = settings.words().join(" ");
-    let (tables, made_from) = match inputs {
-        Err(why) => (
-            SiteTables::failed(entry, &why, &Messages::new()),
-            String::new(),
-        ),
-        Ok(inputs) => {
-            let made_from = inputs.checksum(folder, entry, &words)?;
-            if SitePart::open(file).is_ok_and(|part| part.made_from() == made_from) {
-                return Ok(());
-            }
-            (analyse(folder, entry, settings), made_from)
+    let (folder, settings) = (&arguments.folder, &arguments.settings);
+    let inputs = match Inputs::of(folder, &site_path(folder, entry)) {
+        Ok(inputs) => inputs,
+        Err(why) => {
+            let refused = SiteTables::failed(entry, &why, &Messages::new());
+            return write_whole(file, &part_bytes(&refused, "")?);
         }
     };
+    let mut made_from = inputs.checksum(folder, entry, &settings.words().join(" "))?;
+    if SitePart::open(file).is_ok_and(|part| {
+        let known = part.made_from();
+        let (checksum, minutes) = known.split_once(NO_PLAN).unwrap_or((&known, ""));
+        // With more time there may be a plan.
+        let has_more = minutes
+            .parse()
+            .is_ok_and(|tried: u64| tried < arguments.site_minutes);
+        checksum == made_from && !has_more
+    }) {
+        return Ok(());
+    }
+    let no_plan = arguments.no_plan_within;
+    let tables = analyse(folder, entry, settings, no_plan);
+    if let Some(minutes) = no_plan {
+        made_from = format!("{made_from}{NO_PLAN}{minutes}");
+    }
     write_whole(file, &part_bytes(&tables, &made_from)?)
 }
 
@@ -53,7 +66,12 @@ fn end_with_the_caller() {
     });
 }
 
-fn analyse(folder: &Path, entry: &EstateSite, settings: &SiteSettings) -> SiteTables {
+fn analyse(
+    folder: &Path,
+    entry: &EstateSite,
+    settings: &SiteSettings,
+    no_plan_within: Option<u64>,
+) -> SiteTables {
     let input = settings.input(site_path(folder, entry));
     let mut loaded = match load_for_energy(&input, None) {
         Ok(loaded) => loaded,
@@ -71,12 +89,16 @@ fn analyse(folder: &Path, entry: &EstateSite, settings: &SiteSettings) -> SiteTa
     let held_back = diagnosis
         .as_ref()
         .map(|found| found.held_back(&loaded.site, &[]));
-    let plan = match held_back
-        .map(|held_back| plan(&loaded, held_back))
-        .transpose()
-    {
-        Ok(plan) => plan.flatten(),
-        Err(error) => return failed(folder, entry, &error),
+    let plan = match (held_back, no_plan_within) {
+        (None, _) => None,
+        (Some(_), Some(minutes)) => {
+            loaded.warnings.push(plan_given_up(minutes));
+            None
+        }
+        (Some(held_back), None) => match plan(&loaded, held_back) {
+            Ok(plan) => plan,
+            Err(error) => return failed(folder, entry, &error),
+        },
     };
     SiteTables::of(&Analysed {
         entry,
@@ -86,6 +108,14 @@ fn analyse(folder: &Path, entry: &EstateSite, settings: &SiteSettings) -> SiteTa
         plan: plan.as_ref(),
         messages: &loaded.warnings,
     })
+}
+
+fn plan_given_up(minutes: u64) -> Message {
+    Message::warning(
+        "plan-given-up",
+        format!("no plan was found within {minutes} min"),
+    )
+    .help("`tapoff balance SITE --time-limit 3600`, or a larger `--site-minutes`")
 }
 
 /// The recommended plan, as the site's own report has it; `None` where there is nothing to allocate.

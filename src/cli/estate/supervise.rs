@@ -31,28 +31,25 @@ enum ProcessEnd {
 #[derive(Debug)]
 pub(super) struct Guard {
     words: Vec<String>,
-    longest: Duration,
+    minutes: u64,
     /// Memory of all processes at one time; `None` where this system does not show it. (MB)
     pub(super) memory_mb: Option<u64>,
     /// Memory that they take now. (MB)
     taken_mb: AtomicU64,
     /// Number of processes that run.
     running: AtomicU64,
-    is_shared: bool,
 }
 
 impl Guard {
     pub(super) fn new(arguments: &EstateArguments) -> Guard {
-        let shared = arguments.site.is_none();
         Guard {
             words: arguments.settings.words(),
-            longest: Duration::from_secs(60 * arguments.site_minutes),
+            minutes: arguments.site_minutes,
             memory_mb: arguments
                 .memory_mb
                 .or_else(|| free_mb().map(|free| free * 3 / 4)),
             taken_mb: AtomicU64::new(0),
             running: AtomicU64::new(0),
-            is_shared: shared,
         }
     }
 
@@ -66,7 +63,10 @@ impl Guard {
     ) -> anyhow::Result<bool> {
         let log = file.with_extension("log");
         self.running.fetch_add(1, Ordering::SeqCst);
-        let end = self.run(folder, entry, file, &log);
+        let mut end = self.run(folder, entry, file, &log, false);
+        if matches!(end, Ok(ProcessEnd::TookTooLong)) {
+            end = self.run(folder, entry, file, &log, true);
+        }
         let others = self.running.fetch_sub(1, Ordering::SeqCst) - 1;
         let said = fs::read_to_string(&log).unwrap_or_default();
         let _ = fs::remove_file(&log);
@@ -76,7 +76,7 @@ impl Guard {
             ProcessEnd::Exited(status) => stopped(status, &said),
             ProcessEnd::TookTooLong => format!(
                 "the analysis was given up after {} min: give it more with `--site-minutes`",
-                self.longest.as_secs() / 60
+                self.minutes
             ),
             ProcessEnd::TookTooMuch => format!(
                 "the analysis needs more than {} MB of memory: give it more with `--memory-mb`",
@@ -95,6 +95,7 @@ impl Guard {
         entry: &EstateSite,
         file: &Path,
         log: &Path,
+        without_plan: bool,
     ) -> anyhow::Result<ProcessEnd> {
         let program = std::env::current_exe().context("this program cannot start itself")?;
         let mut command = Command::new(program);
@@ -104,21 +105,20 @@ impl Guard {
             .arg(format!("--site={}", entry.path))
             .arg(format!("--as-listed={}", serde_json::to_string(entry)?))
             .args(&self.words)
+            .arg(format!("--site-minutes={}", self.minutes))
+            .args(without_plan.then(|| format!("--no-plan-within={}", self.minutes)))
             .arg("-o")
             .arg(file)
             .arg("--")
             .arg(folder)
+            // Several sites share the cores.
+            .env("RAYON_NUM_THREADS", "1")
+            .env("POLARS_MAX_THREADS", "1")
             .stdin(Stdio::piped())
             .stdout(Stdio::null())
             .stderr(
                 File::create(log).with_context(|| format!("cannot write `{}`", log.display()))?,
             );
-        if self.is_shared {
-            // Sites share the cores already.
-            command
-                .env("RAYON_NUM_THREADS", "1")
-                .env("POLARS_MAX_THREADS", "1");
-        }
         let child = command
             .spawn()
             .context("this program cannot start itself")?;
@@ -138,7 +138,7 @@ impl Guard {
             let all_mb = self.taken_mb.fetch_sub(own_mb, Ordering::SeqCst) - own_mb;
             own_mb = now_mb;
             let is_much = self.memory_mb.is_some_and(|most| all_mb > most);
-            let is_long = begun.elapsed() > self.longest;
+            let is_long = begun.elapsed() > Duration::from_secs(60 * self.minutes);
             if is_much || is_long {
                 child.kill()?;
                 child.wait()?;

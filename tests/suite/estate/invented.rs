@@ -96,7 +96,7 @@ pub(crate) fn write(folder: &Path, invented: &Invented) -> Vec<String> {
 }
 
 fn loads(number: u64) -> Vec<Load> {
-    let count = 4 + 3 * (number % 4);
+    let count = 3 + 2 * (number % 4);
     (0..count)
         .map(|at| Load {
             name: format!("machine {}", at + 1),
@@ -127,7 +127,7 @@ fn write_site(home: &Path, number: u64, invented: &Invented) {
         .sum();
     // Each fifth supply is too small for L1.
     let limit_a = if number % 5 == 4 {
-        (rated * 2.2).round()
+        (rated * 1.2).round()
     } else {
         100.0
     };
@@ -137,7 +137,7 @@ fn write_site(home: &Path, number: u64, invented: &Invented) {
          carbon_g_per_kwh = 150\n\n[supply]\nline_voltage_v = 400\nphase_limit_a = {limit_a}\n\n\
          [[board]]\nid = \"DB1\"\nfed_from = \"supply\"\n\n\
          [[schedule]]\nname = \"day shift\"\ndays = \"Mon-Fri\"\nfrom = \"07:00\"\nto = \"17:00\"\n\n\
-         [[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"meters/main.csv\"\nstamp = \"start\"\n\n\
+         [[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"meters/main.csv\"\nstamp = \"start\"\ntime = {{ column = \"time\", zone = \"UTC\" }}\n\n\
          [[tariff]]\nfrom = \"2026-01-01\"\n{tariff}"
     );
     fs::create_dir_all(home.join("meters")).expect("the folder can be written");
@@ -147,7 +147,7 @@ fn write_site(home: &Path, number: u64, invented: &Invented) {
         .expect("the folder can be written");
 }
 
-/// From Monday 2 March 2026, in UTC, which is London's time then.
+/// From Monday 2 March 2026, in UTC.
 fn log(number: u64, loads: &[Load], invented: &Invented) -> String {
     let mut text =
         "time,voltage_l1_v,voltage_l2_v,voltage_l3_v,current_l1_a,current_l2_a,current_l3_a,\
@@ -171,13 +171,14 @@ fn log(number: u64, loads: &[Load], invented: &Invented) -> String {
                     kw[load.phase] += load.kw * (0.9 + 0.2 * hash([number, at, place as u64]));
                 }
             }
-            let _ = write!(
-                text,
-                "2026-03-{:02} {:02}:{:02}",
-                day + 2,
-                minute / 60,
-                minute % 60
-            );
+            // March has 31 days; what is more is in April.
+            let (month, date) = if day < 30 {
+                (3, day + 2)
+            } else {
+                (4, day - 29)
+            };
+            let (hour, within) = (minute / 60, minute % 60);
+            let _ = write!(text, "2026-{month:02}-{date:02} {hour:02}:{within:02}");
             let volts = [0, 1, 2].map(|phase| {
                 let amps = kw[phase] / 0.207;
                 let sag = 0.05 + if phase == 1 { joint_ohm } else { 0.0 };
