@@ -4,7 +4,7 @@ Energy, maximum demand and the demand of all sites at one time come from the raw
 duckdb and, with --spark, on Spark SQL, and give the same; a run that is killed again and again ends with the same tables;
 a standalone cluster of one master and two workers on the loopback, one of them killed in the middle, gives them cell by cell.
 
-    check_estate.py PROGRAM GENERATOR [--sites 40] [--broken 12] [--days 15] [--step 15] [--kills 4] [--spark]
+    check_estate.py PROGRAM GENERATOR [--sites 40] [--broken 12] [--days 15] [--step 15] [--kills 4] [--spark killed|both]
 """
 
 import argparse
@@ -173,10 +173,10 @@ class Cluster:
                 self.kill(process)
 
 
-def on_spark(program, folder, local, scratch, frames):
+def on_spark(program, folder, local, scratch, frames, both):
     cluster = Cluster(scratch)
     try:
-        for name, kills in [("cluster", False), ("one worker killed", True)]:
+        for name, kills in [("cluster", False), ("one worker killed", True)][0 if both else 1 :]:
             out = scratch / name.replace(" ", "-")
             begun = time.monotonic()
             process = subprocess.Popen(
@@ -198,7 +198,7 @@ def on_spark(program, folder, local, scratch, frames):
             if differences:
                 sys.exit(f"{name}: the tables differ from those of one machine:\n" + "\n".join(differences))
             print(f"{name}: tables equal, {time.monotonic() - begun:.1f} s")
-        spark_sql(program, folder, scratch / "cluster", frames)
+        spark_sql(program, folder, out, frames)
     finally:
         cluster.end()
 
@@ -244,7 +244,7 @@ def main():
     words.add_argument("--days", type=int, default=15)
     words.add_argument("--step", type=int, default=15)
     words.add_argument("--kills", type=int, default=4)
-    words.add_argument("--spark", action="store_true")
+    words.add_argument("--spark", choices=["killed", "both"])
     words.add_argument("--keep", type=Path)
     asked = words.parse_args()
     program = asked.program.resolve()
@@ -286,7 +286,7 @@ def main():
     assert len(again) == 1 + refused, f"{len(again)} sites were analysed again"
     if asked.spark:
         (scratch / "spark").mkdir()
-        on_spark(program, folder, out, scratch / "spark", frames)
+        on_spark(program, folder, out, scratch / "spark", frames, asked.spark == "both")
     if not asked.keep:
         shutil.rmtree(scratch)
 

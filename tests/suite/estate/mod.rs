@@ -15,6 +15,7 @@ use serde_json::Value;
 use crate::program::{Run, command, finished, run};
 use crate::sample::sample_json;
 use invented::{Invented, folder_for, write};
+use tapoff::estate::part_file;
 
 /// Twenty sites, of which the last twelve are broken, each in its own way.
 const TWENTY: Invented = Invented {
@@ -327,4 +328,58 @@ fn memory_and_the_end_of_the_caller_are_bounds() {
     let guarded = estate(&["--site", &paths[0]], &folder, &part);
     assert_eq!((guarded.status, guarded.err.as_str()), (0, ""));
     assert!(part.is_file());
+}
+
+/// A plan that took longer than its time: the row has all else, and is made again only where there is more time.
+#[test]
+fn a_plan_that_is_given_up_leaves_all_else() {
+    let home = folder_for("estate-without-a-plan");
+    let (folder, out) = (home.join("sites"), home.join("out"));
+    fs::create_dir_all(&folder).expect("a folder");
+    let one = Invented {
+        sites: 1,
+        broken: 0,
+        days: 2,
+        step_min: 30,
+    };
+    let paths = write(&folder, &one);
+    let part = part_file(&out.join("parts"), &paths[0]);
+    fs::create_dir_all(out.join("parts")).expect("a folder");
+    let mut process = Command::new(env!("CARGO_BIN_EXE_tapoff"))
+        .args([
+            "estate",
+            "--unguarded",
+            "--no-plan-within",
+            "10",
+            "--site",
+            &paths[0],
+            "-o",
+        ])
+        .arg(&part)
+        .arg("--")
+        .arg(&folder)
+        .stdin(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    // Its standard input stays open until it has ended by itself.
+    let open = process.stdin.take();
+    assert!(process.wait().expect("it ends").success());
+    drop(open);
+    let has_plan = |arguments: &[&str]| {
+        assert_eq!(estate(arguments, &folder, &out).status, 0);
+        let row = json(&out)["sites"][0].clone();
+        assert!(
+            row["energy_import_kwh"].is_number() && row["status"] == "ok",
+            "{row}"
+        );
+        let problems = fs::read_to_string(out.join("tables/problems.csv")).unwrap_or_default();
+        assert_eq!(
+            problems.contains("plan-given-up"),
+            row["recommended_moves"].is_null()
+        );
+        row["recommended_moves"].is_number()
+    };
+    assert!(!has_plan(&[]));
+    assert!(has_plan(&["--site-minutes", "11"]));
+    assert!(has_plan(&[]));
 }
