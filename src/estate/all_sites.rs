@@ -38,8 +38,16 @@ impl FindingRow {
     }
 }
 
-/// The dangers that are not accepted.
-pub(crate) fn dangers_table(findings: &[FindingRow]) -> Table {
+/// The dangers that are not accepted, in the order of the sites.
+pub(crate) fn dangers_table(sites: &[SiteRow], findings: &[FindingRow]) -> Table {
+    let places: BTreeMap<&str, usize> = (sites.iter().enumerate())
+        .map(|(place, row)| (row.site.as_str(), place))
+        .collect();
+    let mut dangers: Vec<&FindingRow> = findings
+        .iter()
+        .filter(|finding| finding.is_danger())
+        .collect();
+    dangers.sort_by_key(|danger| places.get(danger.site.as_str()));
     let place = |finding: &FindingRow| {
         let parts = [&finding.node, &finding.phase].into_iter().flatten();
         parts.cloned().collect::<Vec<_>>().join(", ")
@@ -51,11 +59,15 @@ pub(crate) fn dangers_table(findings: &[FindingRow]) -> Table {
         summary: words("What is wrong").sentences() => &finding.summary;
         action: words("What to do").sentences() => &finding.action;
     }
-    .table(
-        "dangers",
-        "Dangers",
-        findings.iter().filter(|finding| finding.is_danger()),
-    )
+    .table("dangers", "Dangers", dangers)
+}
+
+/// For the page: the first rows, and the others folded behind their number.
+pub(crate) fn first_rows_html(mut table: Table, first: usize) -> String {
+    let mut rest = table.clone();
+    rest.rows = table.rows.split_off(first.min(table.rows.len()));
+    rest.title = format!("The other {}", rest.rows.len());
+    table.html() + &rest.folded_html()
 }
 
 /// Problems in the data by kind, from rows of level, kind and site.
@@ -104,7 +116,7 @@ pub fn workbook_tables(sites: &[SiteRow], findings: &[FindingRow], problems: Tab
     vec![
         safety_table(sites),
         energy_table(sites),
-        dangers_table(findings),
+        dangers_table(sites, findings),
         failed_table(sites),
         problems,
         sites_table(sites),

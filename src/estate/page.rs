@@ -6,7 +6,7 @@ use base64::engine::general_purpose::STANDARD;
 use chrono::{DateTime, Utc};
 use sha2::{Digest, Sha256};
 
-use crate::all_sites::{FindingRow, dangers_table};
+use crate::all_sites::{FindingRow, dangers_table, first_rows_html};
 use crate::part::short_name;
 use crate::peers::{PeerGroup, PeerUse};
 use crate::ranked_tables::{energy_table, failed_table, safety_table};
@@ -118,7 +118,7 @@ pub fn page(input: &PageInput<'_>) -> Result<String, askama::Error> {
                 sites.len()
             ),
         },
-        dangers: dangers_table(input.findings).html(),
+        dangers: first_rows_html(dangers_table(sites, input.findings), 25),
         site_count: sites.len(),
         ranked: [safety_table(sites), energy_table(sites)]
             .iter()

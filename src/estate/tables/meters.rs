@@ -27,6 +27,7 @@ pub(super) fn meters(found: &Analysed<'_>) -> Table {
         interval_s: exact("Interval", "s") => m.interval_s;
         demand_window_min: exact("Demand period", "min") => m.demand_window_min;
         energy_kwh: number("Net energy", Q::ActiveEnergy) => m.energy_kwh;
+        energy_kwh_as_logged: number("Net energy as logged", Q::ActiveEnergy) => m.energy_kwh_as_logged;
         energy_import_kwh: number("Energy imported", Q::ActiveEnergy) => m.energy_import_kwh;
         energy_export_kwh: number("Energy exported", Q::ActiveEnergy) => m.energy_export_kwh;
         reactive_energy_import_kvarh: number("Reactive energy imported", Q::ReactiveEnergy)
@@ -34,6 +35,7 @@ pub(super) fn meters(found: &Analysed<'_>) -> Table {
         reactive_energy_export_kvarh: number("Reactive energy exported", Q::ReactiveEnergy)
             => m.reactive_energy_export_kvarh;
         max_demand_kw: number("Maximum demand", Q::ActivePower) => m.max_demand_kw;
+        max_demand_kw_as_logged: number("Maximum demand as logged", Q::ActivePower) => m.max_demand_kw_as_logged;
         max_demand_at: moments("Start of its demand period, UTC") => m.max_demand_at.map_or(Cell::Unknown, utc_of);
         max_demand_kva: number("Maximum demand", Q::ApparentPower) => m.max_demand_kva;
         load_factor: number("Load factor", Q::Factor) => m.load_factor;
