@@ -20,6 +20,7 @@ mod settings;
 mod study;
 mod supply_together;
 
+pub use crate::above::all_loads::AllLoads;
 pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use crate::above::reconciliation::Reconciliation;
 pub use crate::meter::basis::FigureBasis;

@@ -97,7 +97,7 @@ fn same_energy(a: &SupplyPart, b: &SupplyPart) -> bool {
 }
 
 /// Only times at which every meter has readings are covered in full.
-fn sum(parts: &[&SupplyPart]) -> SupplyPart {
+pub(crate) fn sum(parts: &[&SupplyPart]) -> SupplyPart {
     let mut quarters: BTreeMap<i64, (usize, Quarter)> = BTreeMap::new();
     let mut blocks: BTreeMap<i64, (usize, Block)> = BTreeMap::new();
     let mut lagging: Option<BTreeMap<i64, f64>> = None;

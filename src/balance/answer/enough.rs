@@ -91,19 +91,29 @@ pub(super) fn least_overload(
     }
     // Not to move raises nothing; the user may ask for a move all the same.
     let is_kept = |&(unit, turn): &(usize, usize)| standing[unit] == turn;
-    if settings.fixed.iter().all(is_kept) { standing } else { first }
+    if settings.fixed.iter().all(is_kept) {
+        standing
+    } else {
+        first
+    }
 }
 
 /// Conductors over their limit now and further over it then; `None` is a neutral.
-fn raised(now: &[OverloadedConductor], then: &[OverloadedConductor]) -> Vec<(String, Option<Phase>)> {
-    let pairs = then.iter().flat_map(|over| {
-        let of_both = |was: &&OverloadedConductor| (&was.node, was.conductor) == (&over.node, over.conductor);
+fn raised(
+    now: &[OverloadedConductor],
+    then: &[OverloadedConductor],
+) -> Vec<(String, Option<Phase>)> {
+    let pairs = then.iter().filter_map(|over| {
+        let of_both =
+            |was: &&OverloadedConductor| (&was.node, was.conductor) == (&over.node, over.conductor);
         now.iter().find(of_both).map(|was| (was, over))
     });
     pairs
         .filter(|(was, over)| above(over.current_a, Some(was.current_a)) > 0.0)
         .map(|(_, over)| {
-            let phase = Phase::ALL.into_iter().find(|phase| phase.name() == over.conductor);
+            let phase = Phase::ALL
+                .into_iter()
+                .find(|phase| phase.name() == over.conductor);
             (over.node.clone(), phase)
         })
         .collect()

@@ -202,7 +202,11 @@ impl Problem {
                 None => f64::from(u8::from(unit.current != Some(turn))),
             };
             // On the same phase at another turn a load has another angle, and the sum may be larger.
-            let least = unit.choices.iter().map(|&turn| on(turn)).fold(f64::MAX, f64::min);
+            let least = unit
+                .choices
+                .iter()
+                .map(|&turn| on(turn))
+                .fold(f64::MAX, f64::min);
             let is_kept = |&turn: &usize| match unit.current {
                 Some(now) => turn == now || on(turn) <= 0.0,
                 None => on(turn) <= least,
