@@ -56,7 +56,7 @@ impl ManagerAnswer {
                 } else {
                     "no tax in it"
                 };
-                let label = format!("Bill by the tariff, {tax}");
+                let label = format!("Bill as worked out, {tax}");
                 add(label, money(&bill.total.to_string()), gaps);
                 let months = bill.months.iter();
                 let worth = months
@@ -69,14 +69,14 @@ impl ManagerAnswer {
                         .map_or(String::new(), |at| at.format(", %B").to_string());
                     let periods = match worth.blocks {
                         1 => {
-                            format!("once, {tax}, if the highest demand period comes down")
+                            format!("{tax}, if the highest demand period comes down")
                         }
                         many => {
-                            format!("once, {tax}, if the {many} highest demand periods come down")
+                            format!("{tax}, if the {many} highest demand periods come down")
                         }
                     };
                     add(
-                        format!("1\u{A0}kW less saves{month}"),
+                        format!("1\u{A0}kW less saves once{month}"),
                         money(&worth.saving.to_string()),
                         periods,
                     );
