@@ -20,6 +20,7 @@ mod man;
 mod new;
 mod new_machines;
 mod not_listed;
+mod open;
 mod output;
 mod phases;
 mod place;
@@ -80,6 +81,8 @@ enum Command {
     Energy(energy::EnergyArguments),
     /// One HTML page with charts and figures
     Report(report::ReportArguments),
+    /// The whole job in a browser, on this machine only
+    Open(open::OpenArguments),
     /// What a key, column, quantity, finding or message means
     Explain(explain::ExplainArguments),
     /// The structure of a command's JSON result
@@ -119,6 +122,7 @@ impl Cli {
             Command::New(_)
             | Command::Readings(_)
             | Command::Report(_)
+            | Command::Open(_)
             | Command::Explain(_)
             | Command::Schema(_)
             | Command::Completions(_)
@@ -143,6 +147,7 @@ impl Cli {
             Command::Diagnose(arguments) => diagnose::execute(arguments, console),
             Command::Energy(arguments) => energy::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),
+            Command::Open(arguments) => open::execute(arguments, console),
             Command::Explain(arguments) => explain::execute(arguments, console),
             Command::Schema(arguments) => schema::execute(arguments, console),
             Command::Completions(arguments) => completions::execute(arguments, console),

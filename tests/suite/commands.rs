@@ -255,6 +255,8 @@ macro_rules! examples_of_the_helps_run {
         fn every_command_has_its_examples_run() {
             let mut tested = [$(stringify!($name)),*];
             let mut listed = commands();
+            // It runs until it is ended: tests/browser/workbench.test.mjs opens it.
+            listed.retain(|name| name != "open");
             tested.sort_unstable();
             listed.sort_unstable();
             assert_eq!(listed, tested);

@@ -82,12 +82,12 @@ impl MaintenanceAnswer {
             note: match balance {
                 None => "",
                 Some(balance) if balance.is_measured() => {
-                    "Limit less the maximum current, at the place or at what feeds it, whichever leaves less. Places fed by the same \
+                    "Limit less the maximum current, at the place or at what feeds it, whichever is smaller. Places fed by the same \
                      supply share what it has."
                 }
                 Some(_) => {
                     "Limit less the current that is not passed for 95 % of the time in the busiest hours (estimated), at \
-                     the place or at what feeds it, whichever leaves less. Places fed by the same supply share what it has."
+                     the place or at what feeds it, whichever is smaller. Places fed by the same supply share what it has."
                 }
             },
         }
