@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::breakdown::{Breakdown, Comparison, EnergyPart, PartsCost};
+use super::self_consumption::SelfConsumption;
 use super::study::LoadStudy;
 use crate::above::all_loads::AllLoads;
 use crate::above::reconciliation::Reconciliation;
@@ -49,6 +50,9 @@ pub struct EnergyResult {
     pub all_loads: Option<AllLoads>,
     /// Main against sub-meters.
     pub reconciliation: Vec<Reconciliation>,
+    /// What is generated, used on site and exported, where generation has a meter of its own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub self_consumption: Option<SelfConsumption>,
     /// What it costs; `None` without a tariff, or without readings of the supply.
     pub cost: Option<Bill>,
     /// What the bill has come to at the end of each day of the log.
