@@ -12,6 +12,7 @@ mod comparison;
 mod completions;
 mod diagnose;
 mod energy;
+mod estate;
 mod exceeded;
 mod explain;
 mod loading;
@@ -79,6 +80,8 @@ enum Command {
     Diagnose(diagnose::DiagnoseArguments),
     /// kWh, demand, load factor, neutral current and unbalance of each meter
     Energy(energy::EnergyArguments),
+    /// All sites below a folder: one page, tables and queries
+    Estate(estate::EstateArguments),
     /// One HTML page with charts and figures
     Report(report::ReportArguments),
     /// The whole job in a browser, on this machine only
@@ -121,6 +124,7 @@ impl Cli {
             Command::Energy(arguments) => return arguments.output.is_json(),
             Command::New(_)
             | Command::Readings(_)
+            | Command::Estate(_)
             | Command::Report(_)
             | Command::Open(_)
             | Command::Explain(_)
@@ -146,6 +150,7 @@ impl Cli {
             Command::Place(arguments) => place::execute(arguments, console),
             Command::Diagnose(arguments) => diagnose::execute(arguments, console),
             Command::Energy(arguments) => energy::execute(arguments, console),
+            Command::Estate(arguments) => estate::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),
             Command::Open(arguments) => open::execute(arguments, console),
             Command::Explain(arguments) => explain::execute(arguments, console),

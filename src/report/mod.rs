@@ -52,6 +52,9 @@ pub use new_machines::NewMachines;
 pub use readings_sheet::readings_sheet;
 pub use sources::{SourceFile, Sources};
 
+/// The style sheet of the page, for other pages of the program.
+pub const STYLE: &str = include_str!("style.css");
+
 /// A report that could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum ReportError {

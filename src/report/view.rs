@@ -176,7 +176,7 @@ impl ReportPage {
             style: format!(
                 "{}{}{}",
                 style::css(),
-                include_str!("style.css"),
+                super::STYLE,
                 print_head(&header.name, &covered(header, balance, energy))
             ),
             name: header.name.clone(),

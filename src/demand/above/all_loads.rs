@@ -77,6 +77,7 @@ pub(crate) fn all_loads(site: &Site, metered: &[Metered], window_min: u32) -> Op
             energy_kwh: meter.energy_kwh,
             quarters: Arc::clone(&meter.quarters),
             blocks: Arc::clone(&meter.blocks),
+            meter_blocks: Vec::new(),
             lagging: None,
             leading: None,
         })
