@@ -4,6 +4,7 @@ use chrono::{NaiveDateTime, TimeZone};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
+use super::band::Band;
 use super::levy::LevyBase;
 use super::tariff::{EnergyRates, Tariff, tariff_on};
 use super::terms::Terms;
@@ -70,6 +71,12 @@ pub fn energy_price_at(terms: &Terms<'_>, at_s: i64) -> Option<f64> {
     (rate * tariff.tax_on_energy()).to_f64()
 }
 
+/// The price of a band; of one with blocks that of the first.
+pub(super) fn first_rate(band: &Band) -> Decimal {
+    let block = band.blocks.first().map(|block| block.rate_per_kwh);
+    block.unwrap_or(band.rate_per_kwh)
+}
+
 /// What of the price goes by the time: of prices by the amount used, those of the first block of a band and nothing else.
 /// `None` where a file of prices has none.
 pub(super) fn rate_by_time(
@@ -82,9 +89,7 @@ pub(super) fn rate_by_time(
     for (_, rates) in tariff.sets() {
         rate += match rates {
             EnergyRates::Bands(table) => {
-                let band = &table.bands()[table.at(local, terms.holidays)];
-                let block = band.blocks.first().map(|block| block.rate_per_kwh);
-                block.unwrap_or(band.rate_per_kwh)
+                first_rate(&table.bands()[table.at(local, terms.holidays)])
             }
             EnergyRates::Series(prices) => prices.at(at_s)?,
             EnergyRates::Blocks(_) => Decimal::ZERO,

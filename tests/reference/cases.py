@@ -10,8 +10,6 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 DEMO = HERE.parent.parent / "sample-data" / "ferry-lane"
-# Of a machine list without machines.
-HEADER = (DEMO / "machines.csv").read_text().splitlines()[0] + "\n"
 
 
 @dataclass
@@ -170,9 +168,11 @@ def sunny(target):
         '[[meter]]\nid = "main"\nmeasures = "supply"\nfiles = "meters/main.csv"\nstamp = "start"\n'
         'time = { column = "time", format = "%Y-%m-%d %H:%M", zone = "UTC" }\n'
         '[meter.columns]\nactive_power_kw = "P"\nreactive_power_kvar = "Q"\n'
+        '[[meter]]\nid = "roof"\nmeasures = "Panels"\nfiles = "meters/roof.csv"\nstamp = "start"\n'
+        'time = { column = "time", format = "%Y-%m-%d %H:%M", zone = "UTC" }\n[meter.columns]\nactive_power_kw = "P"\n'
     )
-    (target / "machines.csv").write_text(HEADER)
-    rows, start = ["time,P,Q"], dt.datetime(2026, 3, 9)
+    (target / "machines.csv").write_text("machine,circuit,connection,current_a,movable,role\nPanels,supply,3ph,65,no,generation\n")
+    rows, roof, start = ["time,P,Q"], ["time,P"], dt.datetime(2026, 3, 9)
     for at in range(70 * 96):
         moment = start + dt.timedelta(minutes=15 * at)
         hour = moment.hour + moment.minute / 60
@@ -181,6 +181,10 @@ def sunny(target):
         sun = max(math.sin(math.pi * (hour - 6) / 13), 0.0) * (15 + at // 96 * 7 % 29)
         lagging = (9.0 if works else 1.5) - (at * 53 % 97) / 24
         rows.append(f"{moment:%Y-%m-%d %H:%M},{load - sun:.3f},{lagging:.3f}")
+        # A meter of generation that stops for some days, and counts what is generated as exported.
+        if not 2000 <= at < 2300:
+            roof.append(f"{moment:%Y-%m-%d %H:%M},{-sun:.3f}")
+    (target / "meters" / "roof.csv").write_text("\n".join(roof) + "\n")
     (target / "meters" / "main.csv").write_text("\n".join(rows) + "\n")
     return target
 

@@ -8,7 +8,9 @@ named as left out makes it fail, and so does a reason that leaves nothing out.
 """
 
 import argparse
+import csv
 import json
+import math
 import shutil
 import subprocess
 import sys
@@ -145,6 +147,28 @@ class Checker:
             self.compare(case, "by", found.get("breakdown") or [], parts)
             self.compare(case, "by", found.get("breakdown_costs") or [], costs)
 
+    def self_consumption(self, case):
+        """What is generated, used on site and exported, from the rows of both logs."""
+        rows = {}
+        for name in ("main", "roof"):
+            with (case.folder / "meters" / f"{name}.csv").open(newline="") as file:
+                rows[name] = {row["time"]: float(row["P"]) / 4 for row in csv.DictReader(file)}
+        both = [(rows["main"][time], -made) for time, made in rows["roof"].items()]
+        made = math.fsum(own for _, own in both)
+        exported = math.fsum(max(-net, 0) for net, _ in both)
+        imported = math.fsum(max(net, 0) for net, _ in both)
+        used = made - exported
+        found = run_program(self.program, "energy", case.folder)["self_consumption"]
+        expected = {
+            "hours": len(both) / 4,
+            "generated_kwh": made,
+            "exported_kwh": exported,
+            "used_on_site_kwh": used,
+            "self_consumption_pct": 100 * used / made,
+            "self_sufficiency_pct": 100 * used / (used + imported),
+        }
+        self.compare(case, "energy", {key: found[key] for key in expected}, expected)
+
     def clauses(self, case, scratch):
         """The bill of each tariff of the sample data, line by line."""
         for file in sorted(TARIFFS.glob("*.toml")):
@@ -211,6 +235,8 @@ def main():
             begun = time.monotonic()
             print(case.name)
             checker.site(case)
+            if case.name == "sunny workshop":
+                checker.self_consumption(case)
             if case.name in ("ferry-lane", "sunny workshop", "campus", "steel-works"):
                 checker.clauses(case, Path(scratch))
             print(f"  {time.monotonic() - begun:.1f} s")

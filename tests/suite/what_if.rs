@@ -170,6 +170,14 @@ fn what_saves_nothing_is_said() {
         ),
         (&Value::Null, Some(0))
     );
+    // Capacity is agreed for more than is drawn, whatever the power factor.
+    let ample = format!(
+        "{FROM}{BANDS}capacity = {{ kva = 50, rate_per_kva_day = 0.1, excess_rate_per_kva_day = 0.2 }}\n"
+    );
+    let found = tried(&ample, &[day(8.0, 6.0, &[])], &[]);
+    assert_eq!(found["correction"], Value::Null);
+    let said = found["notes"].to_string();
+    assert!(said.contains("Capacitors of 5 kvar, which give"), "{said}");
     let good =
         format!("{FROM}power_factor = {{ below = 0.86, surcharge_per_kwh_per_pct = 0.005 }}\n");
     let found = tried(&good, &peaks(), &[]);

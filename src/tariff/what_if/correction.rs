@@ -90,6 +90,12 @@ pub(super) fn correction(
     }
     let kvar = f64::from(steps) * step;
     let total = year.total(terms, &with_capacitors(usage, kvar));
+    if total == before {
+        notes.push(format!(
+            "Capacitors of {kvar} kvar, which give {aim}, save nothing on this bill."
+        ));
+        return None;
+    }
     Some(CorrectionChoice {
         aim,
         kvar,

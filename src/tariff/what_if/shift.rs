@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::billed_year::BilledYear;
-use crate::energy_price::rate_by_time;
+use crate::energy_price::{first_rate, rate_by_time};
 use crate::sums::local;
 use crate::tariff::{EnergyRates, tariff_on};
 use crate::terms::Terms;
@@ -111,11 +111,14 @@ fn sources(terms: &Terms<'_>) -> Vec<ShiftSource> {
             let EnergyRates::Bands(table) = rates else {
                 continue;
             };
-            let bands = table.bands().iter().map(|band| ShiftSource::Band {
+            // Out of the cheapest of them nothing is shifted.
+            let least = table.bands().iter().map(first_rate).min();
+            let dearer = table.bands().iter();
+            let dearer = dearer.filter(|band| Some(first_rate(band)) > least);
+            found.extend(dearer.map(|band| ShiftSource::Band {
                 set: set.to_owned(),
                 band: band.name.clone(),
-            });
-            found.extend(bands.filter(|_| table.bands().len() > 1));
+            }));
         }
         let windows = tariff.demand.iter().filter(|charge| {
             let window = &charge.measure.window;
