@@ -264,4 +264,4 @@ macro_rules! examples_of_the_helps_run {
     };
 }
 
-examples_of_the_helps_run!(balance check completions diagnose energy explain man new phases place readings report schema);
+examples_of_the_helps_run!(balance check completions diagnose energy estate explain man new phases place readings report schema);
