@@ -21,6 +21,7 @@ mod man;
 mod new;
 mod new_machines;
 mod not_listed;
+mod open;
 mod output;
 mod phases;
 mod place;
@@ -83,6 +84,8 @@ enum Command {
     Estate(estate::EstateArguments),
     /// One HTML page with charts and figures
     Report(report::ReportArguments),
+    /// The whole job in a browser, on this machine only
+    Open(open::OpenArguments),
     /// What a key, column, quantity, finding or message means
     Explain(explain::ExplainArguments),
     /// The structure of a command's JSON result
@@ -123,6 +126,7 @@ impl Cli {
             | Command::Readings(_)
             | Command::Estate(_)
             | Command::Report(_)
+            | Command::Open(_)
             | Command::Explain(_)
             | Command::Schema(_)
             | Command::Completions(_)
@@ -148,6 +152,7 @@ impl Cli {
             Command::Energy(arguments) => energy::execute(arguments, console),
             Command::Estate(arguments) => estate::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),
+            Command::Open(arguments) => open::execute(arguments, console),
             Command::Explain(arguments) => explain::execute(arguments, console),
             Command::Schema(arguments) => schema::execute(arguments, console),
             Command::Completions(arguments) => completions::execute(arguments, console),

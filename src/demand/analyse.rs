@@ -3,18 +3,19 @@
 use super::meter_work::{AsLogged, MeterWork};
 use super::metered::Metered;
 use super::result::EnergyResult;
+use super::self_consumption::self_consumption;
 use super::settings::DemandSettings;
 use super::study::{by_phase, study};
+use crate::above::all_loads::all_loads;
 use crate::above::fine::Fine;
 use crate::above::reconcile::reconcile;
 use crate::meter::carbon::carbon;
 use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::sliding::sliding_maximum;
-use crate::supply_together::together;
+use crate::supply_bills::billed;
 use baseline::Change;
 use metering::Logs;
 use site::{Measured, Site};
-use tariff::{Usage, bill, cost_by_day};
 
 /// Energy, demand, neutral and unbalance of every meter with a log, and main meters against those
 /// below them.
@@ -53,7 +54,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
         let as_logged = unaltered
             .as_ref()
             .and_then(|log| AsLogged::new(site, log, window_min));
-        if !site.tariffs.is_empty() && site.meters[log.meter].measures == Measured::SUPPLY {
+        if site.has_tariff() && site.meters[log.meter].measures == Measured::SUPPLY {
             let (usage, billed) = match &as_logged {
                 Some(own) => (own.work.supply_part(&own.energy), &own.energy),
                 None => (work.supply_part(&energy), &energy),
@@ -79,6 +80,8 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
             interval_s: log.table.interval_s(),
             resolution_s: log.table.resolution_s(),
             energy_kwh: energy.energy_kwh,
+            from_s: energy.from.timestamp(),
+            to_s: energy.to.timestamp(),
             may_return: work.may_return(),
             sliding: sliding_maximum(site.timezone, &log.table, work.draw, window_min),
             power_factor_by_phase: by_phase(&log.table),
@@ -92,35 +95,36 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
         });
         meters.push(energy);
     }
-    let mut cost = None;
-    let mut by_day = Vec::new();
-    if let Some((usage, said)) = together(&supply) {
-        cost = bill(&site.terms(), &usage);
-        by_day = cost_by_day(&site.terms(), &usage);
-        if let Some(bill) = &mut cost {
-            bill.notes.extend(said);
-            bill.notes.extend(estimated);
-            bill.notes
-                .extend(registers.iter().filter_map(register_note));
-            if as_it_is {
-                notes.push(format!(
-                    "the bill is worked out from the log of meter `{}` as it is; the energies in the other tables are corrected for the faults of the meter",
-                    bill.meter
-                ));
-            }
+    let (mut cost, by_day) = billed(site, &supply, &mut notes);
+    if let Some(bill) = &mut cost {
+        bill.notes.extend(estimated);
+        bill.notes
+            .extend(registers.iter().filter_map(register_note));
+        if as_it_is {
+            notes.push(format!(
+                "the bill is worked out from the log of meter `{}` as it is; the energies in the other tables are corrected for the faults of the meter",
+                bill.meter
+            ));
         }
     }
-    if cost.is_none() && !site.tariffs.is_empty() {
+    if cost.is_none() && site.has_tariff() {
         notes.push(
             "site.toml has a tariff, but no meter at the supply has energy: there is no bill"
                 .to_owned(),
         );
     }
     let reconciliation = reconcile(site, &metered, &mut notes);
+    let export_known = |index: usize| {
+        let energy: &MeterEnergy = &meters[index];
+        energy.energy_export_kwh.is_some()
+    };
+    let self_consumption = self_consumption(site, &metered, export_known, &mut notes);
     EnergyResult {
+        all_loads: all_loads(site, &metered, window_min),
         carbon: carbon(site, logs, &meters),
         meters,
         reconciliation,
+        self_consumption,
         cost,
         cost_by_day: by_day,
         breakdown: None,
@@ -161,24 +165,6 @@ fn register_note((id, billed, register): &(String, Option<f64>, Option<f64>)) ->
             units::format_kwh(billed),
         )
     })
-}
-
-/// What the supply's meters saw, in blocks of this length; `None` where no meter of the supply has energy.
-#[must_use]
-pub fn supply_usage(site: &Site, logs: &Logs, window_min: u32) -> Option<Usage> {
-    let mut parts = Vec::new();
-    for log in &logs.meters {
-        if site.meters[log.meter].measures != Measured::SUPPLY {
-            continue;
-        }
-        let unaltered = log.unaltered();
-        let Some(own) = AsLogged::new(site, unaltered.as_ref().unwrap_or(log), window_min) else {
-            continue;
-        };
-        parts.push(own.work.supply_part(&own.energy));
-    }
-    let (usage, _) = together(&parts)?;
-    (!usage.quarters.is_empty()).then_some(usage)
 }
 
 #[cfg(test)]

@@ -77,7 +77,7 @@ impl<'a> MeterWork<'a> {
             reactive: energy::reactive(log, draw),
             lagging: usage::lagging_by_quarter(log, draw),
             leading: site
-                .terms()
+                .terms_of(&meter.id)
                 .needs_leading()
                 .then(|| usage::leading_by_quarter(log, draw))
                 .flatten(),
@@ -194,6 +194,7 @@ impl<'a> MeterWork<'a> {
             energy_kwh: energy.energy_kwh,
             quarters: Arc::clone(&self.quarters),
             blocks: Arc::clone(&self.blocks),
+            meter_blocks: Vec::new(),
             lagging: self.lagging.clone(),
             leading: self.leading.clone(),
         }

@@ -16,10 +16,13 @@ mod metered;
 mod result;
 #[cfg(test)]
 mod samples;
+mod self_consumption;
 mod settings;
 mod study;
+mod supply_bills;
 mod supply_together;
 
+pub use crate::above::all_loads::AllLoads;
 pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use crate::above::reconciliation::Reconciliation;
 pub use crate::meter::basis::FigureBasis;
@@ -30,7 +33,7 @@ pub use crate::meter::meter_energy::MeterEnergy;
 pub use crate::meter::quarters::Quarter;
 pub use crate::meter::quarters::{demand_periods, quarter_hours};
 pub use crate::supply_together::counted_meters;
-pub use analyse::{analyse, analyse_with, supply_usage};
+pub use analyse::{analyse, analyse_with};
 pub use breakdown::{
     Breakdown, BreakdownBy, BreakdownInput, Compared, Comparison, EnergyPart, PartBasis,
     PartDetails, PartsCost, Side, UNDATED, breakdown, compare,
@@ -38,5 +41,7 @@ pub use breakdown::{
 pub use change::{BaselineWish, change};
 pub use metering::{QualityEntry, RegisterCheck};
 pub use result::{EnergyResult, MachineEnergy};
+pub use self_consumption::SelfConsumption;
 pub use settings::DemandSettings;
 pub use study::*;
+pub use supply_bills::supply_usage;

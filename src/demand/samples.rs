@@ -105,6 +105,7 @@ pub(super) fn site(boards: &[&str]) -> Site {
         thresholds: Thresholds::default(),
         accuracy: Accuracy::default(),
         tariffs: Vec::new(),
+        meter_tariffs: Vec::new(),
         billing: tariff::BillingPeriods::default(),
         variables: Vec::new(),
         baseline: None,

@@ -7,7 +7,7 @@ use crate::meter::blocks::Block;
 use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::Quarter;
 use crate::meter::usage;
-use tariff::Usage;
+use tariff::{MeterBlock, Usage};
 
 /// Two meters whose energies differ by less measure the same: common practice for a check meter next to the main meter.
 const SAME_SHARE: f64 = 0.03;
@@ -22,6 +22,8 @@ pub(crate) struct SupplyPart {
     pub(crate) energy_kwh: Option<f64>,
     pub(crate) quarters: Arc<[Quarter]>,
     pub(crate) blocks: Arc<[Block]>,
+    /// Those of each of the meters that are added up; empty for one.
+    pub(crate) meter_blocks: Vec<MeterBlock>,
     pub(crate) lagging: Option<Vec<(i64, f64)>>,
     pub(crate) leading: Option<Vec<(i64, f64)>>,
 }
@@ -33,6 +35,7 @@ impl SupplyPart {
             from_s: self.from_s,
             to_s: self.to_s,
             window_min: self.window_min,
+            meter_blocks: self.meter_blocks.clone(),
             ..usage::usage(
                 (self.lagging.as_deref(), self.leading.as_deref()),
                 &self.quarters,
@@ -115,7 +118,7 @@ fn same_energy(a: &[Quarter], b: &[Quarter]) -> bool {
 }
 
 /// Only times at which every meter has readings are covered in full.
-fn sum(parts: &[&SupplyPart]) -> SupplyPart {
+pub(crate) fn sum(parts: &[&SupplyPart]) -> SupplyPart {
     let mut quarters: BTreeMap<i64, (usize, Quarter)> = BTreeMap::new();
     let mut blocks: BTreeMap<i64, (usize, Block)> = BTreeMap::new();
     let mut lagging: Option<BTreeMap<i64, f64>> = None;
@@ -130,6 +133,7 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
                     sum.energy_kwh += quarter.energy_kwh;
                     sum.import_covered_s = sum.import_covered_s.min(quarter.import_covered_s);
                     sum.import_kwh += quarter.import_kwh;
+                    sum.estimated_kwh += quarter.estimated_kwh;
                     sum.export_kwh += quarter.export_kwh;
                     sum.reactive_covered_s = sum.reactive_covered_s.min(quarter.reactive_covered_s);
                     sum.reactive_kvarh += quarter.reactive_kvarh;
@@ -154,6 +158,15 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
         }
     }
     let whole = |count: usize| count == parts.len();
+    let mut meter_blocks: Vec<MeterBlock> = Vec::new();
+    for (meter, part) in parts.iter().enumerate() {
+        meter_blocks.extend(part.blocks.iter().map(|block| MeterBlock {
+            meter,
+            meters: parts.len(),
+            block: usage::block(block),
+        }));
+    }
+    meter_blocks.sort_by_key(|own| own.block.start_s);
     let names: Vec<&str> = parts.iter().map(|part| part.meter.as_str()).collect();
     let energies: Option<Vec<f64>> = parts.iter().map(|part| part.energy_kwh).collect();
     SupplyPart {
@@ -182,6 +195,7 @@ fn sum(parts: &[&SupplyPart]) -> SupplyPart {
             .filter(|(count, _)| whole(*count))
             .map(|(_, block)| block)
             .collect(),
+        meter_blocks,
         lagging: lagging.map(|sums| sums.into_iter().collect()),
         leading: leading.map(|sums| sums.into_iter().collect()),
     }

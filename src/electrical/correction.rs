@@ -5,6 +5,9 @@ use std::f64::consts::TAU;
 use super::{PowerError, PowerFactor, finite::finite, reactive_power_at};
 use units::{Vars, Volts, Watts};
 
+/// What goes with every size of capacitor.
+pub const CAPACITOR_CAUTION: &str = "Capacitors amplify harmonics near their resonance with the supply. A bank that is too large for the present load over-corrects (leading power factor) and raises the voltage. Measure harmonics first, consider detuned and switched steps, and leave choice and connection to a competent person, within the supplier's terms.";
+
 /// Reactive power of a capacitor that lifts a power factor (var).
 ///
 /// Steady load; harmonics, which a capacitor may amplify, are not included. Negative where the

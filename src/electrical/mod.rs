@@ -65,7 +65,7 @@ pub use conductor::{
     Build, ConductorError, Material, conductor_resistance, factor_to_20_degrees, resistance_at,
     temperature_from_resistance,
 };
-pub use correction::{capacitance_uf, correction_power};
+pub use correction::{CAPACITOR_CAUTION, capacitance_uf, correction_power};
 pub use delta::{DeltaError, delta_currents, line_currents_of_delta};
 pub use demand_factors::{
     coincidence_factor, demand_factor, diversity_factor, load_factor, loss_factor,

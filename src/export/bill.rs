@@ -27,9 +27,12 @@ fn lines<'b>(
     lines: impl IntoIterator<Item = &'b BillLine>,
     currency: Option<&str>,
 ) -> Table {
+    let lines: Vec<&BillLine> = lines.into_iter().collect();
+    let one_meter = lines.iter().all(|line| line.meter.is_none());
     let rate_unit = currency.map_or_else(|| "tax: %".to_owned(), |name| format!("{name}, tax: %"));
-    columns! { line in &'b BillLine;
+    let table = columns! { line in &'b BillLine;
         line: words("Line") => &line.line;
+        meter: words("Meter") => line.meter.as_deref().unwrap_or_default();
         from: words("From").only(FILES) => line.from;
         to: words("To, not included").only(FILES) => line.to;
         quantity: exact("Quantity", "") => line.quantity;
@@ -38,7 +41,12 @@ fn lines<'b>(
         amount: money("Amount", currency) => line.amount;
         note: words("Remark").optional() => line.remark().unwrap_or_default();
     }
-    .table("bill", title, lines)
+    .table("bill", title, lines);
+    if one_meter {
+        table.without("meter")
+    } else {
+        table
+    }
 }
 
 /// The lines of a month with their total and its notes.

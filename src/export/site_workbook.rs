@@ -124,6 +124,7 @@ pub fn starter_workbook(name: &str) -> Result<Vec<u8>, XlsxError> {
         book.add_worksheet().set_name("Schedules")?,
         &columns("Schedules"),
     )?;
+    fill(book.add_worksheet().set_name("Tariff")?, &columns("Tariff"))?;
     book.save_to_buffer()
 }
 
@@ -162,7 +163,7 @@ fn supply(sheet: &mut Worksheet, name: &str) -> Result<(), XlsxError> {
     let quiet = Format::new().set_italic();
     for (line, text) in (row + 1..).zip([
         "Needed: the voltage and limit above, and for each load on the sheet Machines its name, circuit, phase and current.",
-        "Boards, Circuits, Readings and Schedules may stay empty. A row that begins with `Example:` is not read.",
+        "Boards, Circuits, Readings, Schedules and Tariff may stay empty. A row that begins with `Example:` is not read.",
         "The notes at the headers say what each column means, and what is taken where a cell is empty.",
     ]) {
         sheet.write_string_with_format(line, 0, text, &quiet)?;

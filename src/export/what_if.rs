@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use tables::{Table, columns, money, plain, words};
-use tariff::{TariffChoice, WhatIf};
-use units::{format_days, grouped_digits};
+use tables::{Table, columns, exact, money, number, plain, words};
+use tariff::{CorrectionChoice, ShiftChoice, TariffChoice, WhatIf};
+use units::{FigureKind, format_days, format_number, grouped_digits};
 
 /// The tariffs, the cheapest first.
 #[must_use]
@@ -22,7 +22,26 @@ pub fn what_if_table(found: &WhatIf) -> Table {
     )
 }
 
-/// The tariffs, and the agreed capacity that would have cost least.
+/// Load shifted to other hours, the largest saving first.
+fn shifts_table(found: &WhatIf) -> Table {
+    let currency = found.currency.as_deref();
+    columns! { choice in &ShiftChoice;
+        out_of: words("Out of") => &choice.out_of;
+        out_of_hours: words("Hours") => &choice.out_of_hours;
+        into_hours: words("Into the hours") => &choice.into_hours;
+        kw: exact("Load", "kW") => choice.kw;
+        moved_kwh: number("Energy", FigureKind::ActiveEnergy) => choice.moved_kwh;
+        total: money("Bill", currency) => choice.total;
+        saving: money("Saving", currency) => choice.saving;
+    }
+    .table(
+        "shifts",
+        "Load shifted to the cheapest hours of the same day, spread evenly",
+        &found.shifts,
+    )
+}
+
+/// The tariffs, the agreed capacity that would have cost least, load shifted and capacitors.
 #[must_use]
 pub fn what_if_text(found: &WhatIf) -> String {
     let mut out = what_if_table(found).text().trim_start().to_owned();
@@ -44,5 +63,31 @@ pub fn what_if_text(found: &WhatIf) -> String {
             choice.near_from_kva, choice.near_to_kva
         );
     }
+    if !found.shifts.is_empty() {
+        let _ = write!(out, "\n{}", shifts_table(found).text().trim_start());
+    }
+    if let Some(choice) = &found.correction {
+        let _ = writeln!(out, "\n{}", correction_text(choice, currency));
+    }
+    if !found.notes.is_empty() {
+        out.push('\n');
+    }
+    for note in &found.notes {
+        let _ = writeln!(out, "{note}");
+    }
     out
+}
+
+fn correction_text(choice: &CorrectionChoice, currency: &str) -> String {
+    let kvar = |value: f64| format_number(value, 2);
+    format!(
+        "Capacitors of {} kvar, in steps of {} kvar switched as the load needs them, give {}: the bill is {} {}, a saving of {}. {}",
+        kvar(choice.kvar),
+        kvar(choice.kvar_step),
+        choice.aim,
+        plain(currency),
+        grouped_digits(&choice.total.to_string()),
+        grouped_digits(&choice.saving.to_string()),
+        choice.caution,
+    )
 }

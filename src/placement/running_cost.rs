@@ -114,7 +114,7 @@ fn bills(
         return None;
     }
     let terms = scene.site.terms();
-    let now = supply_usage(scene.site, logs, scene.site.demand_window_min)?;
+    let now = supply_usage(scene.site, logs, scene.site.demand_window_min, "")?;
     let interval_s = scene.standing.interval_s();
     let more = by_quarter(scene.standing.starts(), interval_s, power_kw);
     let with = with_more(&now, &more);

@@ -31,6 +31,7 @@ mod phases_section;
 mod print_head;
 mod readings_sheet;
 mod since;
+mod site_energy;
 mod sources;
 mod statements;
 mod study_tables;

@@ -30,6 +30,7 @@ pub use crate::model::node::{Measured, Node};
 pub use crate::model::quantity::{Quantity, QuantityKind};
 pub use crate::model::schedule::{Schedule, Shift};
 pub use crate::model::site::{Board, CableSize, Circuit, ReadingsSource, Site, Supply};
+pub use crate::model::site_tariffs::{MeterTariffs, SiteTariffs};
 pub use crate::model::thresholds::Thresholds;
 pub use crate::model::variable::{BaselineTerms, DAY_TYPE, DegreeDays, Every, Per, Variable};
 pub use crate::model::work::{Moved, Work, work_time};

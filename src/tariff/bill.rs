@@ -7,10 +7,11 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::billing_periods::BillingPeriods;
+use super::credit::{CarriedCredit, CreditBalance};
 use super::marginal_kilowatt::{self, MarginalKilowatt};
 use super::month::BillMonth;
 use super::price_period::{MonthPart, month_parts};
-use super::pricing;
+use super::pricing::{self, MonthLines};
 use super::rounding::Rounding;
 use super::sums::{self, MonthSums};
 use super::terms::Terms;
@@ -122,8 +123,9 @@ pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate)
     let earlier = parts.len();
     parts.extend(month_parts(terms, from, to));
     let sums = sums::sums(terms, &parts, usage);
+    let mut carried = CarriedCredit::default();
     let mut months: Vec<BillMonth> = (0..parts.len())
-        .map(|at| month(terms, &parts, &sums, at))
+        .map(|at| month(terms, &parts, &sums, at, &mut carried))
         .collect();
     months.drain(..earlier);
     let mut bill = Bill {
@@ -140,10 +142,18 @@ pub fn bill_of(terms: &Terms<'_>, usage: &Usage, from: NaiveDate, to: NaiveDate)
     Some(bill)
 }
 
-fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) -> BillMonth {
+fn month(
+    terms: &Terms<'_>,
+    parts: &[MonthPart],
+    sums: &[MonthSums],
+    at: usize,
+    carried: &mut CarriedCredit,
+) -> BillMonth {
     let part = &parts[at];
     let mut notes = Vec::new();
-    let lines = pricing::lines(terms, parts, sums, at, &mut notes);
+    let MonthLines { lines, credits } =
+        pricing::month_lines(terms, parts, sums, at, carried, &mut notes);
+    notes.extend(credits.iter().map(CreditBalance::sentence));
     let whole_s = seconds(terms.zone, part.first, part.next);
     let covered = sums[at].covered_s;
     let complete = covered > whole_s - 0.5;
@@ -168,6 +178,7 @@ fn month(terms: &Terms<'_>, parts: &[MonthPart], sums: &[MonthSums], at: usize) 
         covered_pct: 100.0 * (covered / whole_s).min(1.0),
         total: lines.iter().map(|line| line.amount).sum(),
         lines,
+        credits,
         marginal_kilowatt: None::<MarginalKilowatt>,
         notes,
     }
@@ -202,7 +213,8 @@ fn notes(terms: &Terms<'_>, usage: &Usage, sums: &[MonthSums]) -> Vec<String> {
             units::format_date(first.from)
         ));
     }
-    let pays = terms.tariffs.iter().any(|tariff| tariff.export.is_some());
+    let mut tariffs = terms.tariffs.iter();
+    let pays = tariffs.any(|tariff| tariff.export.is_some() || tariff.net_metering.is_some());
     if usage.returned_kwh > 0.0 && !pays {
         notes.push(format!(
             "{:.1} kWh were exported in quarter-hours with net export: the tariff has no price for export, it counts as zero",

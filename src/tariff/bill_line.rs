@@ -55,6 +55,9 @@ pub struct BillLine {
     /// `standing`, `energy day`, `energy block 1`, `demand`, `capacity`, `reactive`, `power factor`, `tax`; as the tariff names
     /// its band sets, demand charges, levies and taxes.
     pub line: String,
+    /// The meter that it bills, where several have prices of their own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub meter: Option<String>,
     /// First local date.
     #[serde(serialize_with = "units::serial::date")]
     pub from: NaiveDate,

@@ -3,6 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::bill_line::{BillLine, DayShare, LineKind};
+use super::credit::LineCredit;
 use super::demand_billed::DemandBilled;
 use super::price_period::{PricePeriod, days};
 use super::tariff::{Proration, Tariff};
@@ -15,6 +16,8 @@ pub(super) struct BillSheet<'a> {
     pub(super) price_period: &'a PricePeriod,
     /// What is billed of each demand charge; `None` where it is not known.
     pub(super) demands: Vec<Option<DemandBilled>>,
+    /// What exported energy deducts from energy lines.
+    pub(super) credits: Vec<LineCredit>,
     pub(super) lines: Vec<BillLine>,
 }
 
@@ -25,6 +28,7 @@ impl<'a> BillSheet<'a> {
             tariff: &terms.tariffs[price_period.tariff],
             price_period,
             demands: Vec::new(),
+            credits: Vec::new(),
             lines: Vec::new(),
         }
     }
@@ -59,6 +63,7 @@ impl<'a> BillSheet<'a> {
             kind,
             percent: false,
             line: line.to_owned(),
+            meter: None,
             from: self.price_period.from,
             to: self.price_period.to,
             quantity,

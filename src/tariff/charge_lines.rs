@@ -4,9 +4,10 @@ use rust_decimal::Decimal;
 
 use super::bill_line::LineKind;
 use super::bill_sheet::BillSheet;
-use super::charges::{ExcessBy, PowerFactorSurcharge, RateTime, ReactiveFlow};
+use super::charges::{ExcessBy, PowerFactorSurcharge, RateTime};
 use super::money;
 use super::price_period::days;
+use super::reactive_charge::ReactiveFlow;
 use super::sums::{EnergySums, MonthSums};
 
 impl BillSheet<'_> {
@@ -26,16 +27,7 @@ impl BillSheet<'_> {
         for (charge, billed) in self.tariff.demand.iter().zip(&demands) {
             let unit = charge.measure.per.symbol();
             let name = charge.line();
-            let in_season = |date: chrono::NaiveDate| {
-                charge
-                    .measure
-                    .window
-                    .months
-                    .contains(chrono::Datelike::month(&date))
-            };
-            let period = self.price_period;
-            let mut dates = period.from.iter_days().take_while(|date| *date < period.to);
-            if !dates.any(in_season) {
+            if !self.price_period.reaches(charge.measure.window.months) {
                 continue;
             }
             let Some(billed) = billed else {
@@ -152,11 +144,19 @@ impl BillSheet<'_> {
 
     pub(super) fn reactive(&mut self, sums: &EnergySums, notes: &mut Vec<String>) {
         for (at, charge) in self.tariff.reactive.iter().enumerate() {
+            if !self.price_period.reaches(charge.window.months) {
+                continue;
+            }
             let name = charge.line();
+            let own = &sums.reactive[at];
             let measured = |kvarh: f64| self.tariff.rounding.measured(kvarh);
-            let kwh = measured(sums.kwh).unwrap_or_default();
-            let lagging = sums.lagging_kvarh.and_then(measured);
-            let leading = sums.leading_kvarh.and_then(measured);
+            let kwh = measured(own.kwh).unwrap_or_default();
+            // Where it is logged at all, nothing is counted in hours that no reading is in.
+            let counted = |own: Option<f64>, all: Option<f64>| {
+                measured(own.unwrap_or(0.0)).filter(|_| all.is_some())
+            };
+            let lagging = counted(own.lagging_kvarh, sums.lagging_kvarh);
+            let leading = counted(own.leading_kvarh, sums.leading_kvarh);
             let kvarh = match charge.flow {
                 ReactiveFlow::Lagging => lagging,
                 ReactiveFlow::Leading => leading,
@@ -169,8 +169,8 @@ impl BillSheet<'_> {
                 continue;
             };
             let steps: Vec<Decimal> = if charge.by_quarter_hour {
-                let own = sums.reactive_steps[at].iter();
-                own.filter_map(|step| measured(*step)).collect()
+                let steps = own.steps.iter();
+                steps.filter_map(|step| measured(*step)).collect()
             } else {
                 charge.in_steps(kvarh, |share| self.tariff.rounding.quantity(kwh * share))
             };

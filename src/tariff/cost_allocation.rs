@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-use super::energy_lines::heads;
+use super::band_heads::heads;
 use super::money;
 use super::price_period::{MonthPart, month_parts};
 use super::pricing;

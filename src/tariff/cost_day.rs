@@ -10,7 +10,7 @@ use super::price_period::month_parts;
 use super::pricing;
 use super::sums::{self, MonthSums};
 use super::terms::Terms;
-use super::usage::{Usage, UsageBlock, UsageQuarter};
+use super::usage::{MeterBlock, Usage, UsageBlock, UsageQuarter};
 
 /// The bill from the start of the log, had the log ended with this day.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -45,7 +45,7 @@ pub struct CostDay {
 }
 
 impl CostDay {
-    fn nothing(date: NaiveDate) -> CostDay {
+    pub(super) fn nothing(date: NaiveDate) -> CostDay {
         CostDay {
             date,
             standing: Decimal::ZERO,
@@ -55,6 +55,15 @@ impl CostDay {
             tax: Decimal::ZERO,
             total: Decimal::ZERO,
         }
+    }
+
+    pub(super) fn add_day(&mut self, other: &CostDay) {
+        self.standing += other.standing;
+        self.energy += other.energy;
+        self.demand += other.demand;
+        self.reactive += other.reactive;
+        self.tax += other.tax;
+        self.total += other.total;
     }
 
     fn add(&mut self, line: &BillLine) {
@@ -90,6 +99,7 @@ pub fn cost_by_day(terms: &Terms<'_>, usage: &Usage) -> Vec<CostDay> {
     let mut known: Vec<MonthSums> = Vec::new();
     let mut before = CostDay::nothing(begin);
     let (mut quarters, mut blocks) = (usage.quarters.as_slice(), usage.blocks.as_slice());
+    let mut meter_blocks = usage.meter_blocks.as_slice();
     let mut days = Vec::new();
     for month in &whole {
         // A sum of the whole month has room for each of its price periods; a day's bill looks at those it has reached.
@@ -101,6 +111,7 @@ pub fn cost_by_day(terms: &Terms<'_>, usage: &Usage) -> Vec<CostDay> {
             let of_day = (
                 until(&mut quarters, terms, next),
                 until(&mut blocks, terms, next),
+                until(&mut meter_blocks, terms, next),
             );
             sums::add(terms, &whole, of_day, &mut known);
             parts.truncate(reached);
@@ -142,5 +153,11 @@ impl Timed for UsageQuarter {
 impl Timed for UsageBlock {
     fn start_s(&self) -> i64 {
         self.start_s
+    }
+}
+
+impl Timed for MeterBlock {
+    fn start_s(&self) -> i64 {
+        self.block.start_s
     }
 }

@@ -29,10 +29,13 @@ pub(super) fn billed(
     let (rounding, losses) = (&tariff.rounding, tariff.losses.demand);
     let unit = charge.measure.per.symbol();
     let measured = |month: &MonthSums| {
-        let value = month.top(tariffs, charge)?.value(&charge.measure)?;
+        let value = month.demand(tariffs, charge)?;
         Some(rounding.quantity(value * losses))
     };
     let mut notes: Vec<String> = charge.measure.words().into_iter().collect();
+    if charge.measure.sum_of_maxima {
+        notes.push("the maxima of the meters added up".to_owned());
+    }
     if losses != Decimal::ONE {
         notes.push(format!("with the loss factor {}", losses.normalize()));
     }

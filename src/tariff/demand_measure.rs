@@ -22,6 +22,8 @@ pub struct DemandMeasure {
     pub mean: bool,
     /// One demand period of each day at most.
     pub one_per_day: bool,
+    /// Of several meters, the sum of what each measures, not what their sum measures.
+    pub sum_of_maxima: bool,
 }
 
 impl DemandMeasure {
@@ -34,6 +36,7 @@ impl DemandMeasure {
             highest: 1,
             mean: false,
             one_per_day: false,
+            sum_of_maxima: false,
         }
     }
 
@@ -161,7 +164,7 @@ mod tests {
                 let block = UsageBlock {
                     start_s: at as i64,
                     kw: *kw,
-                    kva: None,
+                    ..UsageBlock::default()
                 };
                 tops.take(&measure, &block, day(*date));
             }

@@ -3,8 +3,10 @@
 use rust_decimal::Decimal;
 
 use super::band::Band;
+use super::band_heads::heads;
 use super::bill_line::{BillLine, LineKind};
 use super::bill_sheet::BillSheet;
+use super::credit::LineCredit;
 use super::energy_block::{BlockEnd, EnergyBlock};
 use super::money;
 use super::sums::{EnergySums, SetSums};
@@ -12,15 +14,6 @@ use super::tariff::EnergyRates;
 
 /// Decimals of a mean price from a file.
 const MEAN_PRICE_DECIMALS: u32 = 6;
-
-/// For each band the first of its name and price: these are one line, in the place of the first.
-pub(super) fn heads(bands: &[Band]) -> Vec<usize> {
-    let same = |a: &Band, b: &Band| {
-        a.name == b.name && a.rate_per_kwh == b.rate_per_kwh && a.blocks == b.blocks
-    };
-    let head = |band: &Band| bands.iter().position(|other| same(other, band));
-    bands.iter().filter_map(head).collect()
-}
 
 /// The lines of each price of energy, each with the band that it begins with.
 pub(super) fn energy_lines(
@@ -85,7 +78,9 @@ impl SetLines<'_> {
             EnergyRates::Bands(table) => self.bands(table.bands(), notes),
             EnergyRates::Blocks(blocks) => {
                 let own = self.blocks(self.name, blocks, &[0], notes);
-                own.into_iter().map(|line| (0, line)).collect()
+                let mut lines: Vec<_> = own.into_iter().map(|line| (0, line)).collect();
+                self.note_credit(0, &mut lines);
+                lines
             }
             EnergyRates::Series(prices) => self.series(prices.name(), notes),
         }
@@ -111,7 +106,32 @@ impl SetLines<'_> {
 
     fn kwh(&self, bands: &[usize]) -> Option<Decimal> {
         let sum: f64 = bands.iter().map(|&band| self.sums.band_kwh[band]).sum();
-        self.sheet.tariff.rounding.measured(sum)
+        let kwh = self.sheet.tariff.rounding.measured(sum)?;
+        let credit = bands.first().and_then(|head| self.credit(*head));
+        Some(kwh - credit.map_or(Decimal::ZERO, |credit| credit.used))
+    }
+
+    /// What is deducted from the line that begins with this band.
+    fn credit(&self, head: usize) -> Option<&LineCredit> {
+        let mut credits = self.sheet.credits.iter();
+        credits.find(|credit| {
+            self.kind == LineKind::Energy && credit.set == self.name && credit.head == head
+        })
+    }
+
+    /// Says on the first of the lines of a band what is deducted from it.
+    fn note_credit(&self, head: usize, lines: &mut [(usize, BillLine)]) {
+        let used = self.credit(head).map(|credit| credit.used);
+        if let (Some(used), Some((_, line))) =
+            (used.filter(|used| !used.is_zero()), lines.first_mut())
+        {
+            let said = format!("less {used} kWh of credit");
+            line.note = Some(
+                line.note
+                    .take()
+                    .map_or(said.clone(), |note| format!("{note}; {said}")),
+            );
+        }
     }
 
     fn bands(&self, bands: &[Band], notes: &mut Vec<String>) -> Vec<(usize, BillLine)> {
@@ -123,6 +143,7 @@ impl SetLines<'_> {
             }
             let own: Vec<usize> = (0..bands.len()).filter(|&at| heads[at] == index).collect();
             let name = format!("{} {}", self.name, band.name);
+            let begin = lines.len();
             if band.blocks.is_empty() {
                 let kwh = self.kwh(&own);
                 lines.extend(kwh.map(|kwh| (index, self.line(&name, kwh, band.rate_per_kwh))));
@@ -130,6 +151,7 @@ impl SetLines<'_> {
                 let blocks = self.blocks(&name, &band.blocks, &own, notes);
                 lines.extend(blocks.into_iter().map(|line| (index, line)));
             }
+            self.note_credit(index, &mut lines[begin..]);
         }
         lines
     }

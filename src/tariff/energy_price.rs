@@ -1,11 +1,12 @@
 //! What a kilowatt-hour costs at a moment.
 
-use chrono::TimeZone;
+use chrono::{NaiveDateTime, TimeZone};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
+use super::band::Band;
 use super::levy::LevyBase;
-use super::tariff::{EnergyRates, tariff_on};
+use super::tariff::{EnergyRates, Tariff, tariff_on};
 use super::terms::Terms;
 
 /// Price of a kilowatt-hour at a moment by the bands that hold then, levies by the kWh and taxes included. (currency/kWh)
@@ -50,24 +51,49 @@ use super::terms::Terms;
 pub fn energy_price_at(terms: &Terms<'_>, at_s: i64) -> Option<f64> {
     let local = terms.zone.timestamp_opt(at_s, 0).single()?.naive_local();
     let tariff = &terms.tariffs[tariff_on(terms.tariffs, local.date())?];
-    let mut rate = Decimal::ZERO;
-    let mut known = false;
-    for (_, rates) in tariff.sets() {
-        known = true;
-        rate += match rates {
-            EnergyRates::Bands(table) => {
-                let band = &table.bands()[table.at(local, terms.holidays)];
-                band.blocks.is_empty().then_some(band.rate_per_kwh)?
-            }
-            EnergyRates::Series(prices) => prices.at(at_s)?,
-            EnergyRates::Blocks(_) => return None,
-        };
+    let by_amount = |rates: &EnergyRates| match rates {
+        EnergyRates::Bands(table) => {
+            let band = &table.bands()[table.at(local, terms.holidays)];
+            !band.blocks.is_empty()
+        }
+        EnergyRates::Series(_) => false,
+        EnergyRates::Blocks(_) => true,
+    };
+    if tariff.sets().next().is_none() || tariff.sets().any(|(_, rates)| by_amount(rates)) {
+        return None;
     }
-    known.then_some(())?;
+    let mut rate = rate_by_time(terms, tariff, local, at_s)?;
     let by_kwh = tariff
         .levies
         .iter()
         .filter(|levy| levy.per == LevyBase::Kwh);
     rate += by_kwh.map(|levy| levy.rate).sum::<Decimal>();
     (rate * tariff.tax_on_energy()).to_f64()
+}
+
+/// The price of a band; of one with blocks that of the first.
+pub(super) fn first_rate(band: &Band) -> Decimal {
+    let block = band.blocks.first().map(|block| block.rate_per_kwh);
+    block.unwrap_or(band.rate_per_kwh)
+}
+
+/// What of the price goes by the time: of prices by the amount used, those of the first block of a band and nothing else.
+/// `None` where a file of prices has none.
+pub(super) fn rate_by_time(
+    terms: &Terms<'_>,
+    tariff: &Tariff,
+    local: NaiveDateTime,
+    at_s: i64,
+) -> Option<Decimal> {
+    let mut rate = Decimal::ZERO;
+    for (_, rates) in tariff.sets() {
+        rate += match rates {
+            EnergyRates::Bands(table) => {
+                first_rate(&table.bands()[table.at(local, terms.holidays)])
+            }
+            EnergyRates::Series(prices) => prices.at(at_s)?,
+            EnergyRates::Blocks(_) => Decimal::ZERO,
+        };
+    }
+    Some(rate)
 }

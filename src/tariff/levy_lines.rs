@@ -58,12 +58,17 @@ impl BillSheet<'_> {
         }
     }
 
+    /// The least that these days cost before taxes.
+    pub(super) fn least(&self) -> Option<Decimal> {
+        let minimum = self.tariff.minimum_per_month?;
+        Some(self.amount(self.of_month(minimum)))
+    }
+
     /// What is missing to the least that a month costs.
     pub(super) fn minimum(&mut self) {
-        let Some(minimum) = self.tariff.minimum_per_month else {
+        let Some(least) = self.least() else {
             return;
         };
-        let least = self.amount(self.of_month(minimum));
         let so_far = self.sum(&LineChoice::default());
         if so_far < least {
             let missing = (least - so_far, self.currency());

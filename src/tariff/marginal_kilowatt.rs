@@ -52,10 +52,8 @@ pub(super) fn worth(
     earlier: usize,
 ) -> Vec<(usize, MarginalKilowatt)> {
     let total = |sums: &[MonthSums]| -> Decimal {
-        (earlier..parts.len())
-            .flat_map(|at| pricing::lines(terms, parts, sums, at, &mut Vec::new()))
-            .map(|line| line.amount)
-            .sum()
+        let lines = pricing::lines_from(terms, parts, sums, earlier);
+        lines.map(|line| line.amount).sum()
     };
     let before = total(sums);
     let measures = sums::measures(terms.tariffs);
@@ -64,6 +62,8 @@ pub(super) fn worth(
             let last = parts[at].price_periods.last()?;
             let charge = terms.tariffs[last.tariff].demand.first()?;
             let measure = &charge.measure;
+            // One kW less at which meter's maximum?
+            (!measure.sum_of_maxima).then_some(())?;
             let block = *sums[at].top(terms.tariffs, charge)?.first()?;
             let lowered = measure.of(&less_one_kilowatt(&block))?;
             let mut changed = sums.to_vec();

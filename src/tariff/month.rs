@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::bill_line::BillLine;
+use super::credit::CreditBalance;
 use super::marginal_kilowatt::MarginalKilowatt;
 
 /// One month.
@@ -35,6 +36,9 @@ pub struct BillMonth {
     #[serde(serialize_with = "units::serial::decimal")]
     #[schemars(with = "f64")]
     pub total: Decimal,
+    /// Credits for exported energy, where the tariff carries them from period to period.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub credits: Vec<CreditBalance>,
     /// What one kW less at the peak is worth, where demand is charged.
     pub marginal_kilowatt: Option<MarginalKilowatt>,
     /// What is not billed, and why.

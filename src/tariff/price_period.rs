@@ -1,7 +1,8 @@
 //! The time of a log cut into months, and each month at the changes of price.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
+use super::band::Months;
 use super::bill_line::DayShare;
 use super::billing_periods::PriceChange;
 use super::tariff::tariff_on;
@@ -31,6 +32,14 @@ pub(super) struct PricePeriod {
     pub(super) to: NaiveDate,
     /// The tariff's share of the month, whatever the log reaches; `None`: all of it.
     pub(super) share: Option<DayShare>,
+}
+
+impl PricePeriod {
+    /// Is one of its days in these months of the year?
+    pub(super) fn reaches(&self, months: Months) -> bool {
+        let mut days = self.from.iter_days().take_while(|day| *day < self.to);
+        days.any(|day| months.contains(day.month()))
+    }
 }
 
 impl MonthPart {

@@ -4,21 +4,24 @@ use chrono::{DateTime, NaiveDate, NaiveDateTime};
 use chrono_tz::Tz;
 use rust_decimal::Decimal;
 
-use super::charges::{DemandCharge, ReactiveFlow};
+use super::charges::DemandCharge;
 use super::demand_measure::{DemandMeasure, TopDemands};
 use super::demand_unit::DemandUnit;
 use super::energy_block::{BlockEnd, EnergyBlock};
 use super::money;
 use super::price_period::MonthPart;
+use super::reactive_sums::ReactiveSums;
 use super::tariff::{EnergyRates, Tariff};
 use super::terms::Terms;
-use super::usage::{Usage, UsageBlock, UsageQuarter};
+use super::usage::{MeterBlock, Usage, UsageBlock, UsageQuarter};
 
 /// What was used under one price of energy.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct SetSums {
     /// By band; of other prices, all of it. (kWh)
     pub(super) band_kwh: Vec<f64>,
+    /// Energy exported in the time of each band, where it is deducted from what is imported in it. (kWh)
+    pub(super) band_export_kwh: Vec<f64>,
     /// The same by day, ascending, where prices go by the day. (kWh)
     pub(super) days: Vec<(NaiveDate, Vec<f64>)>,
     /// At prices from a file: what it costs.
@@ -42,8 +45,8 @@ pub(super) struct EnergySums {
     pub(super) lagging_kvarh: Option<f64>,
     /// Leading reactive energy; `None` where none is logged. (kvarh)
     pub(super) leading_kvarh: Option<f64>,
-    /// For each charge by the quarter-hour what is in each of its steps. (kvarh)
-    pub(super) reactive_steps: Vec<Vec<f64>>,
+    /// What each charge for reactive energy counts.
+    pub(super) reactive: Vec<ReactiveSums>,
 }
 
 /// What was used in a month.
@@ -57,6 +60,8 @@ pub(super) struct MonthSums {
     pub(super) covered_s: f64,
     /// The highest demand periods, by each of the [`measures`].
     pub(super) tops: Vec<TopDemands>,
+    /// The same of each meter, for those measures that add up the maxima of several.
+    pub(super) meter_tops: Vec<Vec<TopDemands>>,
     /// The largest apparent power of each local day, ascending. (kVA)
     pub(super) days_kva: Vec<(NaiveDate, f64)>,
 }
@@ -78,7 +83,12 @@ pub(super) fn sums(terms: &Terms<'_>, months: &[MonthPart], usage: &Usage) -> Ve
         .iter()
         .map(|month| empty(terms.tariffs, month))
         .collect();
-    add(terms, months, (&usage.quarters, &usage.blocks), &mut all);
+    let seen = (
+        &usage.quarters[..],
+        &usage.blocks[..],
+        &usage.meter_blocks[..],
+    );
+    add(terms, months, seen, &mut all);
     all
 }
 
@@ -86,7 +96,7 @@ pub(super) fn sums(terms: &Terms<'_>, months: &[MonthPart], usage: &Usage) -> Ve
 pub(super) fn add(
     terms: &Terms<'_>,
     months: &[MonthPart],
-    (quarters, blocks): (&[UsageQuarter], &[UsageBlock]),
+    (quarters, blocks, meter_blocks): (&[UsageQuarter], &[UsageBlock], &[MeterBlock]),
     all: &mut [MonthSums],
 ) {
     for quarter in quarters {
@@ -117,6 +127,14 @@ pub(super) fn add(
             all[at].take_block(terms, &measures, local, block);
         }
     }
+    if !measures.iter().any(|measure| measure.sum_of_maxima) {
+        return;
+    }
+    for own in meter_blocks {
+        if let Some((local, at)) = month_at(terms.zone, months, own.block.start_s) {
+            all[at].take_meter_block(terms, &measures, local, own);
+        }
+    }
 }
 
 impl EnergySums {
@@ -139,7 +157,10 @@ impl EnergySums {
         self.kwh += quarter.kwh;
         self.billed += billed;
         for ((_, rates), set) in tariff.sets().zip(&mut self.sets) {
-            set.take(terms, rates, local, (quarter.start_s, billed));
+            let band = set.take(terms, rates, local, (quarter.start_s, billed));
+            if let (Some(band), true) = (band, tariff.net_metering.is_some()) {
+                set.band_export_kwh[band] += quarter.export_kwh;
+            }
         }
         if let Some(rates) = &tariff.export {
             let export = (quarter.start_s, quarter.export_kwh);
@@ -153,20 +174,9 @@ impl EnergySums {
                 *sum.get_or_insert(0.0) += kvarh;
             }
         }
-        for (charge, sums) in tariff.reactive.iter().zip(&mut self.reactive_steps) {
-            if !charge.by_quarter_hour {
-                continue;
-            }
-            let lagging = quarter.lagging_kvarh.unwrap_or(0.0);
-            let leading = quarter.leading_kvarh.unwrap_or(0.0);
-            let kvarh = match charge.flow {
-                ReactiveFlow::Lagging => lagging,
-                ReactiveFlow::Leading => leading,
-                ReactiveFlow::Net => (lagging - leading).max(0.0),
-            };
-            let steps = charge.in_steps(kvarh, |share| money::float(share) * quarter.kwh);
-            for (sum, step) in sums.iter_mut().zip(steps) {
-                *sum += step;
+        for (charge, sums) in tariff.reactive.iter().zip(&mut self.reactive) {
+            if charge.window.contains(local, terms.holidays) {
+                sums.take(charge, quarter);
             }
         }
     }
@@ -180,17 +190,19 @@ impl SetSums {
         };
         SetSums {
             band_kwh: vec![0.0; bands],
+            band_export_kwh: vec![0.0; bands],
             ..SetSums::default()
         }
     }
 
+    /// The band that it is in; `None` where a file has no price.
     fn take(
         &mut self,
         terms: &Terms<'_>,
         rates: &EnergyRates,
         local: NaiveDateTime,
         (start_s, kwh): (i64, f64),
-    ) {
+    ) -> Option<usize> {
         let (band, by_day) = match rates {
             EnergyRates::Bands(table) => {
                 let band = table.at(local, terms.holidays);
@@ -203,7 +215,7 @@ impl SetSums {
                     .and_then(|price| Some(price * money::read(kwh)?));
                 let Some(cost) = cost else {
                     self.without_price_kwh += kwh;
-                    return;
+                    return None;
                 };
                 self.cost += cost;
                 (0, false)
@@ -219,6 +231,7 @@ impl SetSums {
                 bands[band] += kwh;
             }
         }
+        Some(band)
     }
 }
 
@@ -249,6 +262,31 @@ impl MonthSums {
         }
     }
 
+    fn take_meter_block(
+        &mut self,
+        terms: &Terms<'_>,
+        measures: &[DemandMeasure],
+        local: NaiveDateTime,
+        own: &MeterBlock,
+    ) {
+        for (measure, tops) in measures.iter().zip(&mut self.meter_tops) {
+            if measure.sum_of_maxima && measure.window.contains(local, terms.holidays) {
+                tops.resize(own.meters, TopDemands::default());
+                tops[own.meter].take(measure, &own.block, local.date());
+            }
+        }
+    }
+
+    /// What a charge measures. (kW, kVA)
+    pub(super) fn demand(&self, tariffs: &[Tariff], charge: &DemandCharge) -> Option<Decimal> {
+        let measure = &charge.measure;
+        let at = measures(tariffs).iter().position(|own| own == measure)?;
+        match &self.meter_tops[at][..] {
+            [] => self.tops[at].value(measure),
+            meters => meters.iter().map(|tops| tops.value(measure)).sum(),
+        }
+    }
+
     /// The highest demand periods by the measure of a charge.
     pub(super) fn top(&self, tariffs: &[Tariff], charge: &DemandCharge) -> Option<&TopDemands> {
         let measures = measures(tariffs);
@@ -260,23 +298,20 @@ impl MonthSums {
 pub(super) fn empty(tariffs: &[Tariff], month: &MonthPart) -> MonthSums {
     let price_periods = month.price_periods.iter().map(|price_period| {
         let tariff = &tariffs[price_period.tariff];
-        let steps = tariff
-            .reactive
-            .iter()
-            .map(|charge| vec![0.0; charge.steps.len()]);
         EnergySums {
             sets: tariff.sets().map(|(_, rates)| SetSums::of(rates)).collect(),
             export: tariff
                 .export
                 .as_ref()
                 .map_or_else(SetSums::default, SetSums::of),
-            reactive_steps: steps.collect(),
+            reactive: tariff.reactive.iter().map(ReactiveSums::of).collect(),
             ..EnergySums::default()
         }
     });
     MonthSums {
         price_periods: price_periods.collect(),
         tops: vec![TopDemands::default(); measures(tariffs).len()],
+        meter_tops: vec![Vec::new(); measures(tariffs).len()],
         ..MonthSums::default()
     }
 }

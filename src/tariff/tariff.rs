@@ -4,12 +4,12 @@ use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
 use super::band_table::BandTable;
-use super::charges::{
-    CapacityCharge, DemandCharge, LossFactors, PowerFactorSurcharge, ReactiveCharge,
-};
+use super::charges::{CapacityCharge, DemandCharge, LossFactors, PowerFactorSurcharge};
 use super::energy_block::EnergyBlock;
 use super::levy::{Levy, Tax};
+use super::net_metering::NetMetering;
 use super::price_series::PriceSeries;
+use super::reactive_charge::ReactiveCharge;
 use super::rounding::Rounding;
 
 /// How energy is priced.
@@ -59,6 +59,8 @@ pub struct Tariff {
     pub losses: LossFactors,
     /// Energy exported, which is paid for.
     pub export: Option<EnergyRates>,
+    /// Energy exported, as a credit that later periods use.
+    pub net_metering: Option<NetMetering>,
     /// By the day.
     pub standing_per_day: Option<Decimal>,
     /// By the month.
@@ -94,6 +96,7 @@ impl Tariff {
             by_kvah: false,
             losses: LossFactors::default(),
             export: None,
+            net_metering: None,
             standing_per_day: None,
             standing_per_month: None,
             demand: Vec::new(),

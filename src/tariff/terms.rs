@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 
 use super::billing_periods::BillingPeriods;
-use super::charges::ReactiveFlow;
+use super::reactive_charge::ReactiveFlow;
 use super::tariff::Tariff;
 
 /// What the prices are, and the calendar that they go by.

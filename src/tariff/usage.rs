@@ -9,6 +9,8 @@ pub struct UsageQuarter {
     pub covered_s: f64,
     /// Energy drawn; export counts as nothing. (kWh)
     pub kwh: f64,
+    /// The part of it that the source marks as estimated or substituted. (kWh)
+    pub estimated_kwh: f64,
     /// Energy exported. (kWh)
     pub export_kwh: f64,
     /// Lagging reactive energy, where it is logged. (kvarh)
@@ -18,7 +20,7 @@ pub struct UsageQuarter {
 }
 
 /// A complete demand period.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct UsageBlock {
     /// Start, Unix seconds.
     pub start_s: i64,
@@ -26,6 +28,19 @@ pub struct UsageBlock {
     pub kw: f64,
     /// Mean apparent power. (kVA)
     pub kva: Option<f64>,
+    /// Mean reactive power, lagging positive. (kvar)
+    pub kvar: Option<f64>,
+}
+
+/// A complete demand period of one of several meters that are billed together.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct MeterBlock {
+    /// Which meter, from 0.
+    pub meter: usize,
+    /// How many there are.
+    pub meters: usize,
+    /// Its demand.
+    pub block: UsageBlock,
 }
 
 /// What a meter saw over the time of its log.
@@ -43,6 +58,8 @@ pub struct Usage {
     pub quarters: Vec<UsageQuarter>,
     /// Complete demand periods, ascending.
     pub blocks: Vec<UsageBlock>,
+    /// Those of each meter where several are billed together, ascending; empty for one.
+    pub meter_blocks: Vec<MeterBlock>,
     /// Energy returned in quarter-hours that gave more than they drew. (kWh)
     pub returned_kwh: f64,
     /// Counted by the register beyond what the quarter-hours hold, at times that are not known. (kWh)
@@ -60,6 +77,7 @@ impl Usage {
             window_min: 30,
             quarters: Vec::new(),
             blocks: Vec::new(),
+            meter_blocks: Vec::new(),
             returned_kwh: 0.0,
             undated_kwh: 0.0,
         }

@@ -1,7 +1,9 @@
 """The sites that are recomputed: the demo, public logs where they are there, and variants made of them."""
 
 import csv
+import datetime as dt
 import gzip
+import math
 import shutil
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -157,10 +159,41 @@ def with_frequency(folder, target):
     return target
 
 
+def sunny(target):
+    """Ten weeks of a workshop with generation: exported on sunny days, imported at night, leading and lagging."""
+    (target / "meters").mkdir(parents=True)
+    (target / "site.toml").write_text(
+        '[site]\nname = "Sunny"\ntimezone = "Europe/London"\ncurrency = "GBP"\nholidays = ["2026-04-03", "2026-04-06"]\n'
+        '[supply]\nline_voltage_v = 400\nphase_limit_a = 125\n'
+        '[[meter]]\nid = "main"\nmeasures = "supply"\nfiles = "meters/main.csv"\nstamp = "start"\n'
+        'time = { column = "time", format = "%Y-%m-%d %H:%M", zone = "UTC" }\n'
+        '[meter.columns]\nactive_power_kw = "P"\nreactive_power_kvar = "Q"\n'
+        '[[meter]]\nid = "roof"\nmeasures = "Panels"\nfiles = "meters/roof.csv"\nstamp = "start"\n'
+        'time = { column = "time", format = "%Y-%m-%d %H:%M", zone = "UTC" }\n[meter.columns]\nactive_power_kw = "P"\n'
+    )
+    (target / "machines.csv").write_text("machine,circuit,connection,current_a,movable,role\nPanels,supply,3ph,65,no,generation\n")
+    rows, roof, start = ["time,P,Q"], ["time,P"], dt.datetime(2026, 3, 9)
+    for at in range(70 * 96):
+        moment = start + dt.timedelta(minutes=15 * at)
+        hour = moment.hour + moment.minute / 60
+        works = moment.weekday() < 5 and 7 <= hour < 17
+        load = 4.5 + (23.0 if works else 0.0) + (at * 37 % 101) / 40
+        sun = max(math.sin(math.pi * (hour - 6) / 13), 0.0) * (15 + at // 96 * 7 % 29)
+        lagging = (9.0 if works else 1.5) - (at * 53 % 97) / 24
+        rows.append(f"{moment:%Y-%m-%d %H:%M},{load - sun:.3f},{lagging:.3f}")
+        # A meter of generation that stops for some days, and counts what is generated as exported.
+        if not 2000 <= at < 2300:
+            roof.append(f"{moment:%Y-%m-%d %H:%M},{-sun:.3f}")
+    (target / "meters" / "roof.csv").write_text("\n".join(roof) + "\n")
+    (target / "meters" / "main.csv").write_text("\n".join(rows) + "\n")
+    return target
+
+
 def cases(shared, scratch):
     found = [
         Case("ferry-lane, spoiled", spoiled(DEMO, scratch / "spoiled")),
         Case("ferry-lane", DEMO, balance=True, diagnose=True, place=True, variants=[["--max-moves", "3"]]),
+        Case("sunny workshop", sunny(scratch / "sunny"), energy=False),
         Case("ferry-lane with a frequency", with_frequency(DEMO, scratch / "frequency"), energy=False, diagnose=True),
         Case(
             "ferry-lane, two weeks",

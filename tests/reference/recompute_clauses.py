@@ -168,16 +168,28 @@ class Clauses:
 
     def months(self):
         self.all_periods = self.periods()
+        # What is carried from period to period: credit by line; None before the first that can have any.
+        self.carried = None
         found = []
         for at, period in enumerate(self.all_periods):
-            lines = []
+            lines, credits = [], {}
             for part in self.parts(*period):
-                lines += Part(self, at, *part).lines()
+                own = Part(self, at, *part)
+                lines += own.lines()
+                for credit in own.credits:
+                    known = credits.setdefault(credit["line"], credit)
+                    if known is not credit:
+                        known["earned"] += credit["earned"]
+                        known["used"] += credit["used"]
+                        known["carried_forward"] = credit["carried_forward"]
+                if own.settles():
+                    for credit in credits.values():
+                        credit["settled"], credit["carried_forward"] = credit["carried_forward"], Decimal(0)
             whole = period[0].day == 1 and months_later(period[0], 1) == period[1]
             name = f"{period[0]:%Y-%m}" if whole else period[0].isoformat()
             total = sum((line["amount"] for line in lines), Decimal(0))
             lines = [{key: value for key, value in line.items() if key not in ("kind",)} for line in lines]
-            found.append({"month": name, "from": period[2].isoformat(), "to": period[3].isoformat(), "lines": lines, "total": total})
+            found.append({"month": name, "from": period[2].isoformat(), "to": period[3].isoformat(), "lines": lines, "credits": list(credits.values()), "total": total})
         return found
 
     def demand_of(self, charge, at):
@@ -222,7 +234,8 @@ class Part:
         self.loss_kw = Decimal(str(losses.get("demand", 1)))
         self.kvah = table.get("energy_unit") == "kVAh"
         self.notes_lagging = any(row["lagging"] is not None for row in self.quarters)
-        self.out = []
+        self.out, self.credits = [], []
+        self.net = table.get("net_metering", {})
 
     def quantity(self, value):
         value = read(value) if isinstance(value, float) else value
@@ -283,13 +296,78 @@ class Part:
         self.reactive()
         self.levies()
         self.export()
+        self.money()
         if "minimum_per_month" in table:
             least = self.amount(self.shared(number("minimum_per_month")))
             so_far = sum((line["amount"] for line in self.out), Decimal(0))
             if so_far < least:
                 self.add("levies", "minimum", least - so_far, self.bill.currency or "currency", Decimal(1))
         self.taxes()
+        if self.settles():
+            self.settle()
         return self.out
+
+    # ---- credits -------------------------------------------------------------------------------
+
+    def brought(self, line):
+        if self.bill.carried is None:
+            self.bill.carried = {line: Decimal(str(self.net.get("opening_credit", 0)))}
+        return self.bill.carried.get(line, Decimal(0))
+
+    def carry(self, line, unit, brought, earned, used):
+        left = brought + earned - used
+        self.bill.carried[line] = left
+        figures = {"brought_forward": brought, "earned": earned, "used": used, "settled": Decimal(0)}
+        self.credits.append({"line": line, "unit": unit} | figures | {"carried_forward": left})
+
+    def netted(self, line, set_name, drawn, rows):
+        """What is billed of the kWh of a line after the credit of its band."""
+        if self.net.get("credit") != "kWh" or set_name not in self.net.get("on", [set_name]):
+            return drawn
+        brought = self.brought(line)
+        earned = self.quantity(math.fsum(max(-row["kwh"], 0.0) for row in rows))
+        used = min(drawn, brought + earned)
+        self.carry(line, "kWh", brought, earned, used)
+        return drawn - used
+
+    def money(self):
+        if self.net.get("credit") != "money":
+            return
+        brought = self.brought("credit")
+        earned = -sum((line["amount"] for line in self.out if line["kind"] == "export"), Decimal(0))
+        words = self.net.get("on", [])
+        base = self.chosen(words) + (earned if not words or "all" in words else Decimal(0))
+        least = self.amount(self.shared(Decimal(str(self.table.get("minimum_per_month", 0)))))
+        everything = sum((line["amount"] for line in self.out if line["kind"] != "export"), Decimal(0))
+        used = min(brought + earned, max(base, Decimal(0)), max(everything - least, Decimal(0)))
+        currency = self.bill.currency or "currency"
+        self.carry("credit", currency, brought, earned, used)
+        more = earned - used
+        if more:
+            name, rate = ("credit carried forward", 1) if more > 0 else ("credit brought forward", -1)
+            self.add("export", name, abs(more), currency, Decimal(rate))
+
+    def settles(self):
+        """Is this the end of a period that reaches the day on which credits end?"""
+        first, following, _, _ = self.bill.all_periods[self.at]
+        if self.end != following or "settled_on" not in self.net:
+            return False
+        days = (date_of(f"{year}-{self.net['settled_on']}") for year in (first.year, following.year))
+        return any(first < day <= following for day in days)
+
+    def settle(self):
+        carried = self.bill.carried or {}
+        if self.net["credit"] == "money":
+            left, unit = sum(carried.values(), Decimal(0)), self.bill.currency or "currency"
+        else:
+            # Each price of energy has the same export as a credit; the first is paid for.
+            sets = [name for name in ["energy", *(one["set"] for one in self.table.get("energy_sets", []))]]
+            first = next(name for name in sets if name in self.net.get("on", [name]))
+            own = (left for line, left in carried.items() if line.split(" ")[0] == first)
+            left, unit = sum(own, Decimal(0)), "kWh"
+        if left and (rate := self.net.get("settlement_rate")):
+            self.add("export", "credit paid out", left, unit, -Decimal(str(rate)))
+        self.bill.carried = dict.fromkeys(carried, Decimal(0))
 
     # ---- demand --------------------------------------------------------------------------------
 
@@ -427,7 +505,10 @@ class Part:
                 self.in_blocks(name, band["blocks"], kind, unit, sign, own)
             else:
                 rate = sign * Decimal(str(band["rate_per_kwh"]))
-                self.add(kind, name, self.quantity(math.fsum(kwh for _, kwh in own)), unit, rate)
+                kwh = self.quantity(math.fsum(kwh for _, kwh in own))
+                if kind == "energy":
+                    kwh = self.netted(name, prices.name, kwh, [row for row, _ in own])
+                self.add(kind, name, kwh, unit, rate)
 
     def in_blocks(self, name, blocks, kind, unit, sign, used):
         parts = [Decimal(0)] * len(blocks)
@@ -444,6 +525,8 @@ class Part:
             parts = [self.quantity(value) for value in sums]
         else:
             kwh, begin = self.quantity(math.fsum(own for _, own in used)), Decimal(0)
+            if kind == "energy":
+                kwh = self.netted(name, name.split(" ")[0], kwh, [row for row, _ in used])
             for at, block in enumerate(blocks):
                 key = next((key for key in ENDS if key in block), None)
                 end = kwh
@@ -464,18 +547,37 @@ class Part:
     # ---- reactive energy -----------------------------------------------------------------------
 
     def reactive(self):
-        kwh = [max(row["kwh"], 0.0) for row in self.quarters]
-        lagging = [row["lagging"] for row in self.quarters]
         leads = self.bill.leading
-        leading = [None if leads is None else leads.get(int(row["start_s"]), 0.0) for row in self.quarters]
-        total = {"kwh": math.fsum(kwh)}
-        for name, values in (("lagging", lagging), ("leading", leading)):
-            known = [value for value in values if value is not None]
-            total[name] = math.fsum(known) if known else None
+
+        def counted(when=None, direction=None):
+            """Active, lagging and leading energy of the quarter-hours of a charge."""
+            rows = []
+            for row in self.quarters:
+                clock, imports = row["clock"], row["kwh"] >= 0
+                special = "holidays" if clock.date() in self.bill.site.holidays else None
+                if (when and not when.holds(clock, special)) or (direction and imports != (direction == "import")):
+                    continue
+                active = max(-row["kwh"], 0.0) if direction == "export" else max(row["kwh"], 0.0)
+                rows.append((active, row["lagging"], None if leads is None else leads.get(int(row["start_s"]), 0.0)))
+            return [list(column) for column in zip(*rows)] or [[], [], []]
+
+        def sums_of(kwh, lagging, leading):
+            total = {"kwh": math.fsum(kwh)}
+            for name, values in (("lagging", lagging), ("leading", leading)):
+                known = [value for value in values if value is not None]
+                total[name] = math.fsum(known) if known else None
+            return total
+
+        total = everything = sums_of(*counted())
+        season = [(self.begin + dt.timedelta(more)).month for more in range(int(self.days))]
         for charge in listed(self.table.get("reactive")):
             flow = charge.get("of", "lagging")
-            if total["lagging" if flow == "net" else flow] is None:
+            if everything["lagging" if flow == "net" else flow] is None:
                 continue
+            if not months_of(str(charge.get("months", "1-12"))).intersection(season):
+                continue
+            kwh, lagging, leading = counted(When(charge), charge.get("while"))
+            total = {name: value or 0.0 for name, value in sums_of(kwh, lagging, leading).items()}
             steps = [{"above_share_of_kwh": charge["free_share_of_kwh"], "rate_per_kvarh": charge["rate_per_kvarh"]}]
             steps += charge.get("steps", [])
             shares = [Decimal(str(step["above_share_of_kwh"])) for step in steps]
@@ -503,7 +605,7 @@ class Part:
             for at, (step, part) in enumerate(zip(steps, parts), 1):
                 own = f"{name} step {at}" if len(steps) > 1 else name
                 self.add("reactive", own, part, "kvarh", Decimal(str(step["rate_per_kvarh"])))
-        charge = self.table.get("power_factor")
+        charge, total = self.table.get("power_factor"), everything
         if charge and total["lagging"] is not None:
             net = charge.get("reactive") == "net"
             kvarh = self.quantity(total["lagging"] - ((total["leading"] or 0.0) if net else 0.0))
@@ -590,6 +692,11 @@ def differences(found, expected):
     for own, month in zip(found, expected):
         for key in ("month", "from", "to", "total"):
             same(f"{month['month']} {key}", own[key], month[key])
+        credits = own.get("credits", [])
+        same(f"{month['month']} credits", len(credits), len(month["credits"]))
+        for a, b in zip(credits, month["credits"]):
+            for key, value in b.items():
+                same(f"{month['month']} credit of {b['line']} {key}", a.get(key), value)
         names = [line["line"] for line in own["lines"]]
         same(f"{month['month']} lines", names, [line["line"] for line in month["lines"]])
         for a, b in zip(own["lines"], month["lines"]):

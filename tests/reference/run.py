@@ -8,7 +8,9 @@ named as left out makes it fail, and so does a reason that leaves nothing out.
 """
 
 import argparse
+import csv
 import json
+import math
 import shutil
 import subprocess
 import sys
@@ -24,6 +26,7 @@ import recompute_breakdown
 import recompute_clauses
 import recompute_energy
 import recompute_study
+import recompute_what_if
 from cases import HERE, cases, copied
 from comparison import Comparison
 from installation import Installation
@@ -144,6 +147,28 @@ class Checker:
             self.compare(case, "by", found.get("breakdown") or [], parts)
             self.compare(case, "by", found.get("breakdown_costs") or [], costs)
 
+    def self_consumption(self, case):
+        """What is generated, used on site and exported, from the rows of both logs."""
+        rows = {}
+        for name in ("main", "roof"):
+            with (case.folder / "meters" / f"{name}.csv").open(newline="") as file:
+                rows[name] = {row["time"]: float(row["P"]) / 4 for row in csv.DictReader(file)}
+        both = [(rows["main"][time], -made) for time, made in rows["roof"].items()]
+        made = math.fsum(own for _, own in both)
+        exported = math.fsum(max(-net, 0) for net, _ in both)
+        imported = math.fsum(max(net, 0) for net, _ in both)
+        used = made - exported
+        found = run_program(self.program, "energy", case.folder)["self_consumption"]
+        expected = {
+            "hours": len(both) / 4,
+            "generated_kwh": made,
+            "exported_kwh": exported,
+            "used_on_site_kwh": used,
+            "self_consumption_pct": 100 * used / made,
+            "self_sufficiency_pct": 100 * used / (used + imported),
+        }
+        self.compare(case, "energy", {key: found[key] for key in expected}, expected)
+
     def clauses(self, case, scratch):
         """The bill of each tariff of the sample data, line by line."""
         for file in sorted(TARIFFS.glob("*.toml")):
@@ -160,9 +185,15 @@ class Checker:
             expected = recompute_clauses.bill_of(site, metered, folder / "tariffs" / "tariff.toml")
             compared, differing = recompute_clauses.differences(found["months"], expected)
             print(f"  {file.stem:24} {compared:5} values of lines compared, {len(differing)} differ")
-            for line in differing[:20]:
+            unlike = []
+            # What is tried is billed over the last twelve months.
+            if max(log.to_s - log.from_s for log in logs.values()) < 365 * 86_400 + 1:
+                tried = run_program(self.program, "energy", folder, "--bill", "--what-if")
+                more, unlike = recompute_what_if.differences(tried, site, metered, folder / "tariffs" / "tariff.toml")
+                print(f"  {'':24} {more:5} values of what is tried compared, {len(unlike)} differ")
+            for line in differing[:20] + unlike[:20]:
                 print(f"    DIFFERS {line}")
-            self.failed |= bool(differing)
+            self.failed |= bool(differing or unlike)
 
     def close(self, is_whole):
         """Tells what was compared and what was not; `is_whole`: all sites, so that every reason must have a use."""
@@ -204,7 +235,9 @@ def main():
             begun = time.monotonic()
             print(case.name)
             checker.site(case)
-            if case.name in ("ferry-lane", "campus", "steel-works"):
+            if case.name == "sunny workshop":
+                checker.self_consumption(case)
+            if case.name in ("ferry-lane", "sunny workshop", "campus", "steel-works"):
                 checker.clauses(case, Path(scratch))
             print(f"  {time.monotonic() - begun:.1f} s")
         return checker.close(arguments.shared is not None and not arguments.only)

@@ -1,5 +1,7 @@
 //! Machines that generate: their current flows towards the source.
 
+use std::fmt::Write as _;
+
 use serde_json::Value;
 
 use crate::program::Workshop;
@@ -170,5 +172,58 @@ fn another_role_is_refused() {
             .contains("expected load or generation, found `generator`"),
         "{}",
         result.err
+    );
+}
+
+/// For half a day 15 kW are generated and 5 of them exported, for the other 4 kW are imported: 180 kWh, 60 exported, 120 used on
+/// site (66.7 %) of 168 (71.4 %). The meter of generation may count either way.
+#[test]
+fn self_consumption_where_generation_is_metered() {
+    let of = |sign: f64, export: f64| {
+        let (mut supply, mut roof) = ("time,P\n".to_owned(), "time,P\n".to_owned());
+        for at in 0..48 {
+            let time = format!("2026-03-09 {:02}:{:02}", at / 2, at % 2 * 30);
+            let (net, made) = if at < 24 { (-export, 15.0) } else { (4.0, 0.0) };
+            writeln!(supply, "{time},{net}").expect("text");
+            writeln!(roof, "{time},{}", sign * made).expect("text");
+        }
+        let meter = |id: &str, measures: &str| {
+            format!(
+                "[[meter]]\nid = \"{id}\"\nmeasures = \"{measures}\"\nfiles = \"meters/{id}.csv\"\nstamp = \"start\"\ntime = {{ column = \
+                 \"time\", format = \"%Y-%m-%d %H:%M\" }}\n[meter.columns]\nactive_power_kw = \"P\"\n"
+            )
+        };
+        workshop("panels,DB1,3ph,25,no,generation\n")
+            .append(
+                "site.toml",
+                &(meter("main", "supply") + &meter("roof", "panels")),
+            )
+            .with("meters/main.csv", supply)
+            .with("meters/roof.csv", roof)
+    };
+    for sign in [1.0, -1.0] {
+        let own = &of(sign, 5.0).json(&["energy", "SITE", "--format", "json"])["self_consumption"];
+        let figure = |key: &str| own[key].as_f64().expect("a figure");
+        let keys = ["hours", "generated_kwh", "exported_kwh", "used_on_site_kwh"];
+        let expected = [24.0, 180.0, 60.0, 120.0].map(Value::from);
+        assert_eq!(keys.map(|key| own[key].clone()), expected, "{own}");
+        assert!((figure("self_consumption_pct") - 200.0 / 3.0).abs() < 1e-9);
+        assert!((figure("self_sufficiency_pct") - 12_000.0 / 168.0).abs() < 1e-9);
+    }
+    let text = of(1.0, 5.0).run(&["energy", "SITE"]).out;
+    assert!(
+        text.contains(
+            "used on site 120.0\u{a0}kWh (66.7\u{a0}% of it, 71.4\u{a0}% of what the site uses)"
+        ),
+        "{text}"
+    );
+    // More is exported than metered as generated.
+    let found = of(1.0, 20.0).json(&["energy", "SITE", "--format", "json"]);
+    assert_eq!(found["self_consumption"], Value::Null);
+    assert!(
+        found["notes"]
+            .to_string()
+            .contains("other generation is not metered"),
+        "{found:#}"
     );
 }

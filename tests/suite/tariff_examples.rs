@@ -6,8 +6,8 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use tapoff::tariff::{
     Band, BandDays, BandTable, BillingPeriods, BlockEnd, DemandCharge, DemandUnit, EnergyBlock,
-    EnergyRates, Months, PowerFactorSurcharge, Tariff, Terms, Usage, UsageBlock, UsageQuarter,
-    bill,
+    EnergyRates, EnergySet, Months, PeriodStart, PowerFactorSurcharge, Proration, Tariff, Tax,
+    Terms, Usage, UsageBlock, UsageQuarter, bill,
 };
 
 fn decimal(text: &str) -> Decimal {
@@ -57,6 +57,7 @@ fn month(tariff: Tariff, kwh: f64, kvarh: f64, kw: f64, kva: f64) -> f64 {
             start_s: from_s,
             kw,
             kva: Some(kva),
+            ..UsageBlock::default()
         }],
         ..Usage::of("main", from_s, to_s)
     };
@@ -246,4 +247,92 @@ fn two_tariffs_break_even() {
     assert!(difference(666.74, standing("100", "0.15"), plain()) < 0.0);
     assert!(difference(1299.0, standing("30", "0.03"), blocks()) > 0.0);
     assert!(difference(1301.0, standing("30", "0.03"), blocks()) < 0.0);
+}
+
+/// City of Seymour, "Billing Calculation Examples" (cityofseymour.org, residential electricity, bill comparison): blocks of 250,
+/// 450 and 550 kWh, 0.085 of power cost on all of it, 7.50 a month, 1 % tax: 171.55 for 1200 kWh in winter, where all above 700
+/// is one block, 277.88 for 2000 kWh in summer.
+#[test]
+fn two_printed_bills_in_blocks() {
+    let tariff = |ends: &[(&str, &str)], last: &str| {
+        let block = |(end, rate): &(&str, &str)| EnergyBlock {
+            up_to: BlockEnd::PerMonth(decimal(end)),
+            rate_per_kwh: decimal(rate),
+        };
+        let mut blocks: Vec<EnergyBlock> = ends.iter().map(block).collect();
+        blocks.push(EnergyBlock {
+            up_to: BlockEnd::Open,
+            rate_per_kwh: decimal(last),
+        });
+        Tariff {
+            standing_per_month: Some(decimal("7.50")),
+            energy: Some(EnergyRates::Blocks(blocks)),
+            more_energy: vec![EnergySet {
+                name: "power cost".to_owned(),
+                rates: flat("0.085"),
+            }],
+            taxes: vec![Tax::on_all("city sales tax", decimal("1"))],
+            ..Tariff::free_of_charge()
+        }
+    };
+    let winter = tariff(&[("250", "0.064"), ("700", "0.049")], "0.0446");
+    assert_printed(month(winter, 1200.0, 0.0, 5.0, 5.0), 171.55, 1e-9);
+    let summer = tariff(
+        &[("250", "0.064"), ("700", "0.049"), ("1250", "0.0475")],
+        "0.0446",
+    );
+    assert_printed(month(summer, 2000.0, 0.0, 5.0, 5.0), 277.88, 1e-9);
+}
+
+/// Otter Tail Power Company, "How to read my bill", proration of seasonal rates (otpco.com): 9.75 a month for the 29 days from 11
+/// December 2018 to 9 January 2019 are 9.75 × 29/(365/12) = 9.30.
+#[test]
+fn a_printed_monthly_charge_for_29_days() {
+    let date = |text: &str| text.parse::<NaiveDate>().expect("a date");
+    let (from, to) = (date("2018-12-11"), date("2019-01-09"));
+    let second = |date: NaiveDate| {
+        date.and_hms_opt(0, 0, 0)
+            .expect("midnight")
+            .and_utc()
+            .timestamp()
+    };
+    let usage = Usage {
+        quarters: vec![UsageQuarter {
+            start_s: second(from),
+            covered_s: 900.0,
+            ..UsageQuarter::default()
+        }],
+        ..Usage::of("main", second(from), second(to))
+    };
+    let tariff = Tariff {
+        standing_per_month: Some(decimal("9.75")),
+        proration: Proration::By365Days,
+        ..Tariff::free_of_charge()
+    };
+    let billing = BillingPeriods {
+        start: PeriodStart::Dates(vec![from, to]),
+        ..BillingPeriods::default()
+    };
+    let terms = Terms {
+        tariffs: &[tariff],
+        zone: chrono_tz::UTC,
+        holidays: &[],
+        billing: &billing,
+        currency: None,
+    };
+    let bill = bill(&terms, &usage).expect("readings");
+    assert_eq!(bill.total, decimal("9.30"));
+}
+
+/// University of Nebraska-Lincoln Extension, NebGuide G2312 (2018), table I: 470 600 kWh cost 12 470.90, which is 0.0265 each; with
+/// 250.00 a month 12 720.90.
+#[test]
+fn the_energy_of_a_manufacturing_facility() {
+    let tariff = Tariff {
+        standing_per_month: Some(decimal("250")),
+        energy: Some(flat("0.0265")),
+        ..Tariff::free_of_charge()
+    };
+    let total = month(tariff, 470_600.0, 0.0, 986.4, 1098.1);
+    assert_printed(total, 12_720.90, 1e-9);
 }

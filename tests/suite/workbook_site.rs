@@ -1,5 +1,6 @@
 //! A site in one workbook, and sheets of readings that are filled in by hand.
 
+use std::fmt::Write as _;
 use std::fs;
 use std::io::Read;
 
@@ -204,6 +205,80 @@ fn faults_point_at_sheet_and_cell() {
         "{}",
         run.err
     );
+}
+
+const TARIFF: &str = "Charge|Name|Rate|Per|Quantity|Days|From|To|Months|Applies from\nExample: energy|day|1|kWh||||||2020-01-01\n\
+    standing||0.85|day||||||2026-01-01\nenergy|day|0.21|kWh||Mon-Fri|07:00|19:00||\nenergy|other|0.15|kWh||||||\n\
+    demand|peak|6.5|kVA month||Mon-Fri|08:00|20:00|11-3|\ncapacity||0.05|kVA day|100|||||\nexcess capacity||0.09|kVA day||||||\n\
+    reactive||0.006|kvarh|0.33|||||\nlevy|climate|0.00775|kWh||||||\nlevy|discount|-2|%||||||\ntax|VAT|20|%||||||\n\
+    export||0.05|kWh||||||\nenergy|all|0.19|kWh||||||2026-03-10\n";
+const SAME_TARIFF: &str = "[[tariff]]\nfrom = \"2026-01-01\"\nstanding_per_day = 0.85\n\
+    energy = [ { band = \"day\", days = \"Mon-Fri\", from = \"07:00\", to = \"19:00\", rate_per_kwh = 0.21 }, { band = \"other\", \
+    otherwise = true, rate_per_kwh = 0.15 } ]\n\
+    demand = { charge = \"peak\", per = \"kVA\", rate_per_month = 6.5, days = \"Mon-Fri\", from = \"08:00\", to = \"20:00\", months = \"11-3\" }\n\
+    capacity = { kva = 100, rate_per_kva_day = 0.05, excess_rate_per_kva_day = 0.09 }\n\
+    reactive = { free_share_of_kwh = 0.33, rate_per_kvarh = 0.006 }\n\
+    levies = [ { levy = \"climate\", per = \"kWh\", rate = 0.00775 }, { levy = \"discount\", per = \"%\", rate = -2 } ]\n\
+    taxes = [ { tax = \"VAT\", pct = 20 } ]\nexport = { bands = [ { band = \"all\", rate_per_kwh = 0.05 } ] }\n\
+    [[tariff]]\nfrom = \"2026-03-10\"\nenergy = [ { band = \"all\", rate_per_kwh = 0.19 } ]\n";
+
+/// A row for each price is the tariff of site.toml; a mistake is shown at its cell.
+#[test]
+fn a_sheet_of_prices_is_a_tariff() {
+    let meter = "[[meter]]\nid = \"main\"\nmeasures = \"supply\"\nfiles = \"log.csv\"\nstamp = \"start\"\n[meter.columns]\n\
+        active_power_kw = \"P\"\nreactive_power_kvar = \"Q\"\n";
+    let mut log = "time,P,Q\n".to_owned();
+    for at in 0..96 {
+        let day = 9 + at / 48;
+        writeln!(
+            log,
+            "2026-03-{day:02} {:02}:{:02},{},6",
+            at % 48 / 2,
+            at % 2 * 30,
+            8 + at % 7
+        )
+        .expect("text");
+    }
+    let book = |tariff: &str| {
+        let sheets: Vec<(&str, &str)> = ALL.iter().copied().chain([("Tariff", tariff)]).collect();
+        Workshop::empty()
+            .with("mill.xlsx", workbook(&sheets))
+            .with("mill.toml", meter)
+            .with("log.csv", &log)
+    };
+    let folder = Workshop::empty()
+        .with("site.toml", format!("{TOML}{meter}{SAME_TARIFF}"))
+        .with("machines.csv", LIST)
+        .with("log.csv", &log);
+    let bill = ["--bill", "--format", "json"];
+    let own = json(
+        &book(TARIFF),
+        &[&["energy", "SITE/mill.xlsx"][..], &bill].concat(),
+    );
+    let same = json(&folder, &[&["energy", "SITE"][..], &bill].concat());
+    assert_eq!(own, same);
+    assert!(own["total"].as_f64().is_some_and(|total| total > 0.0));
+    for (from, to, parts) in [
+        (
+            "demand|peak",
+            "demnd|peak",
+            ["cell A6", "did you mean `demand`"],
+        ),
+        ("6.5|kVA month", "6.5|kWh", ["cell D6", "kva month"]),
+        ("|0.21|", "|cheap|", ["cell C4", "rate_per_kwh"]),
+        ("|07:00|", "|7 o'clock|", ["cell G4", "quarter-hour"]),
+    ] {
+        let run = book(&TARIFF.replace(from, to)).run(&["check", "SITE/mill.xlsx"]);
+        assert_eq!(run.status, 2, "{}", run.out);
+        for part in parts {
+            let text = run.err.to_lowercase();
+            assert!(
+                text.contains(&part.to_lowercase()) && text.contains("sheet `tariff`"),
+                "{part}\n{}",
+                run.err
+            );
+        }
+    }
 }
 
 /// The XML of the parts of a workbook.

@@ -103,7 +103,7 @@ fn raised(
     now: &[OverloadedConductor],
     then: &[OverloadedConductor],
 ) -> Vec<(String, Option<Phase>)> {
-    let pairs = then.iter().flat_map(|over| {
+    let pairs = then.iter().filter_map(|over| {
         let of_both =
             |was: &&OverloadedConductor| (&was.node, was.conductor) == (&over.node, over.conductor);
         now.iter().find(of_both).map(|was| (was, over))

@@ -12,8 +12,8 @@ use crate::export;
 use demand::{self, EnergyResult};
 use message::{InputErrors, Message, Messages};
 use metering::Logs;
-use site::Site;
-use tariff::{Bill, DifferenceEvidence, Terms, Usage, check_invoice, read_invoice};
+use site::{Measured, Site};
+use tariff::{Bill, DifferenceEvidence, Terms, Usage, WhatIfTrial, check_invoice, read_invoice};
 
 /// The bill, or the reason why there is none.
 pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Result<&'r Bill> {
@@ -21,19 +21,45 @@ pub(super) fn bill_of<'r>(site: &Site, result: &'r EnergyResult) -> anyhow::Resu
         return Ok(bill);
     }
     let mut messages = Messages::new();
-    messages.push(if site.tariffs.is_empty() {
-        Message::error(
-            "no-tariff",
-            "there is no bill: `site.toml` has no tariff",
-        )
-        .help("add `[[tariff]]` with its prices; `tapoff new` writes an example")
-    } else {
+    messages.push(if site.has_tariff() {
         Message::error(
             "no-supply-meter",
             "there is no bill: no meter of the supply logs power or energy",
         )
         .help("the bill is made from the meter with `measures = \"supply\"`: log its active power or energy")
+    } else {
+        Message::error(
+            "no-tariff",
+            "there is no bill: `site.toml` has no tariff",
+        )
+        .help("add `[[tariff]]` with its prices; `tapoff new` writes an example")
     });
+    Err(CommandError::Input(InputErrors(messages)).into())
+}
+
+/// The meter whose prices are meant; empty: all meters of the supply without prices of their own.
+fn chosen_supply<'s>(arguments: &EnergyArguments, site: &'s Site) -> anyhow::Result<&'s str> {
+    let own = || site.meter_tariffs.iter().map(|own| own.meter.as_str());
+    let meters = site.meters.iter();
+    let of_supply = meters.filter(|meter| meter.measures == Measured::SUPPLY);
+    let ids: Vec<&str> = of_supply.map(|meter| meter.id.as_str()).collect();
+    let has_own = |id: &str| own().any(|meter| meter == id);
+    if let Some(chosen) = &arguments.supply {
+        if let Some(id) = ids.iter().find(|id| **id == chosen.as_str()) {
+            return Ok(if has_own(id) { id } else { "" });
+        }
+    } else if site.meter_tariffs.is_empty() {
+        return Ok("");
+    }
+    let what = match &arguments.supply {
+        Some(chosen) => format!("`{chosen}` is no meter of the supply"),
+        None => "the site has several bills: which supply is meant?".to_owned(),
+    };
+    let mut messages = Messages::new();
+    messages.push(
+        Message::error("which-supply", what)
+            .help(format!("write `--supply` with one of {}", ids.join(", "))),
+    );
     Err(CommandError::Input(InputErrors(messages)).into())
 }
 
@@ -44,29 +70,43 @@ pub(super) fn what_if(
     logs: &Logs,
 ) -> anyhow::Result<String> {
     let window = arguments.window_min.unwrap_or(site.demand_window_min);
+    let meter = chosen_supply(arguments, site)?;
     let mut files = Vec::new();
     // What the prices of all of them need is taken from the log.
     let mut of_all = site.clone();
     for path in &arguments.tariff {
-        let read = site::read_tariff_file(path, site.timezone).map_err(CommandError::Input)?;
-        of_all.tariffs.extend(read.0.iter().cloned());
+        let mut read = site::read_tariff_file(path, site.timezone).map_err(CommandError::Input)?;
+        if read.tariffs.is_empty() {
+            read.tariffs = read.of_meters.remove(0).tariffs;
+        }
+        let mut of_meters = of_all.meter_tariffs.iter_mut();
+        let tariffs = match of_meters.find(|own| own.meter == meter) {
+            Some(own) => &mut own.tariffs,
+            None => &mut of_all.tariffs,
+        };
+        tariffs.extend(read.tariffs.iter().cloned());
         files.push((path.display().to_string(), read));
     }
-    let usage = demand::supply_usage(&of_all, logs, window)
+    let usage = demand::supply_usage(&of_all, logs, window, meter)
         .context("no meter of the supply logs power or energy")?;
-    let own = site.terms();
+    let own = site.terms_of(meter);
     let others: Vec<(String, Terms<'_>)> = files
         .iter()
-        .map(|(name, (tariffs, billing))| {
+        .map(|(name, prices)| {
             let terms = Terms {
-                tariffs,
-                billing,
+                tariffs: &prices.tariffs,
+                billing: &prices.billing,
                 ..own
             };
             (name.clone(), terms)
         })
         .collect();
-    let found = tariff::what_if(&own, &usage, &others)
+    let trial = WhatIfTrial {
+        shift_kw: arguments.shift_kw,
+        kvar_step: arguments.kvar_step,
+        target_power_factor: arguments.target_power_factor,
+    };
+    let found = tariff::what_if(&own, &usage, &others, &trial)
         .context("the tariff has no prices for the last twelve months of the log")?;
     Ok(match arguments.output.format {
         EnergyFormat::Text => export::what_if_text(&found),
@@ -88,15 +128,16 @@ pub(super) fn checked_invoice(
     let (name, text) = read_table(path)?;
     let invoice = read_invoice(&name, &text).map_err(CommandError::Input)?;
     let window = arguments.window_min.unwrap_or(site.demand_window_min);
-    let usage = demand::supply_usage(site, logs, window)
+    let supply = chosen_supply(arguments, site)?;
+    let usage = demand::supply_usage(site, logs, window, supply)
         .context("no meter of the supply logs power or energy")?;
     let others = [15, 30, 60].into_iter().filter(|&other| other != window);
     let other_windows: Vec<Usage> = others
-        .filter_map(|other| demand::supply_usage(site, logs, other))
+        .filter_map(|other| demand::supply_usage(site, logs, other, supply))
         .collect();
     let meter = site.meters.iter().find(|meter| meter.id == usage.meter);
     let evidence = DifferenceEvidence {
-        terms: &site.terms(),
+        terms: &site.terms_of(supply),
         usage: &usage,
         other_windows: &other_windows,
         class_pct: meter.and_then(|meter| meter.class_pct),

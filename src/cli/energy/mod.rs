@@ -43,6 +43,7 @@ EXAMPLES
   tapoff energy sample-data/ferry-lane --since reports/ferry-lane/report.json
   tapoff energy sample-data/ferry-lane --bill
   tapoff energy sample-data/ferry-lane --bill --what-if
+  tapoff energy sample-data/ferry-lane --bill --what-if --shift-kw 5
   tapoff energy sample-data/ferry-lane --invoice sample-data/ferry-lane-invoice.csv
   tapoff energy sample-data/ferry-lane --format xlsx -o energy.xlsx
   tapoff energy sample-data/ferry-lane --format csv -o energy.csv
@@ -83,7 +84,8 @@ pub(super) struct EnergyArguments {
     #[arg(long, conflicts_with_all = ["by", "compare"], help_heading = "Output")]
     bill: bool,
 
-    /// With `--bill`: which agreed capacity and which tariff would have cost least over the last twelve months of the log
+    /// With `--bill`: what another agreed capacity, another tariff, load shifted to cheaper hours and capacitors would
+    /// have saved over the last twelve months of the log
     #[arg(long, requires = "bill", help_heading = "Output")]
     what_if: bool,
 
@@ -95,6 +97,21 @@ pub(super) struct EnergyArguments {
         help_heading = "Input"
     )]
     tariff: Vec<PathBuf>,
+
+    /// With `--what-if`: load that is shifted out of each band, and out of the hours in which demand is charged, into the
+    /// cheapest hours of the same day [default: a tenth of the maximum demand]
+    #[arg(
+        long,
+        value_name = "KW",
+        value_parser = read_shift,
+        requires = "what_if",
+        help_heading = "Input"
+    )]
+    shift_kw: Option<f64>,
+
+    /// With `--invoice` or `--what-if`: the meter of the supply that is meant, where several have prices of their own
+    #[arg(long, value_name = "METER", help_heading = "Input")]
+    supply: Option<String>,
 
     /// Check a supplier's invoice against the bill, line by line: a CSV file with the columns line, from, to (the day
     /// after the last), quantity, unit, rate, amount, and the lines named as `--bill` names them
@@ -152,6 +169,12 @@ fn read_step(text: &str) -> Result<f64, String> {
     let read = text.parse::<f64>().ok();
     read.filter(|kvar| (0.01..=1000.0).contains(kvar))
         .ok_or_else(|| "expected a step from 0.01 to 1000 kvar".to_owned())
+}
+
+fn read_shift(text: &str) -> Result<f64, String> {
+    let read = text.parse::<f64>().ok();
+    read.filter(|kw| (0.001..=100_000.0).contains(kw))
+        .ok_or_else(|| "expected a load from 0.001 to 100000 kW".to_owned())
 }
 
 pub(super) fn read_window(text: &str) -> Result<u32, String> {

@@ -6,7 +6,7 @@ use tariff::{CostAllocation, PartUse, UsageQuarter, allocate_cost};
 /// What the energy of the parts costs by the tariff; `None` without one, or where the quarter-hours of the parts do not
 /// add up to those of the meter, as of phases that only registers give.
 pub(super) fn costs(ground: &BreakdownInput<'_>, whole: &Whole<'_>) -> Option<CostAllocation> {
-    let terms = ground.site.terms();
+    let terms = ground.site.terms_of(&whole.meter.id);
     let quarters = &whole.meter.trace.quarters;
     if terms.tariffs.is_empty() || whole.meter.energy_kwh.is_none_or(|kwh| kwh < 0.0) {
         return None;
@@ -26,7 +26,9 @@ pub(super) fn costs(ground: &BreakdownInput<'_>, whole: &Whole<'_>) -> Option<Co
             ..UsageQuarter::default()
         })
         .collect();
-    let billed = ground.bill.is_some_and(|bill| bill.meter == whole.meter.id);
+    let mut own_prices = ground.site.meter_tariffs.iter();
+    let billed = own_prices.any(|own| own.meter == whole.meter.id)
+        || ground.bill.is_some_and(|bill| bill.meter == whole.meter.id);
     let uses = whole.split.slices.iter().map(|slice| PartUse {
         part: slice.part,
         start_s: slice.start_s,

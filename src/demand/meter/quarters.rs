@@ -41,6 +41,8 @@ pub struct Quarter {
     pub import_covered_s: f64,
     /// Energy imported in that time, whatever was exported in it. (kWh)
     pub import_kwh: f64,
+    /// The part of it that the source marks as estimated or substituted. (kWh)
+    pub estimated_kwh: f64,
     /// Energy exported while both are known. (kWh)
     pub export_kwh: f64,
     /// Time with known reactive power. (s)
@@ -75,11 +77,18 @@ pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter
     };
     let length_s = i64::from(table.interval_s());
     let mut reactive = draw.reactive_kvar.map(metering::Logged::iter);
+    let mut estimated = table
+        .values(Quantity::EstimatedShare)
+        .map(metering::Logged::iter);
     let mut found: Vec<Quarter> = Vec::new();
     for ((&start, kw), import) in table.starts().iter().zip(net.iter()).zip(import) {
         let kvar = reactive.as_mut().and_then(|values| values.next().flatten());
+        let share = estimated
+            .as_mut()
+            .and_then(|values| values.next().flatten());
         for (quarter, seconds) in quarter_hours(start, start + length_s) {
-            let piece = Quarter::of_piece(quarter, seconds, kw, import, kvar);
+            let mut piece = Quarter::of_piece(quarter, seconds, kw, import, kvar);
+            piece.estimated_kwh = piece.import_kwh * share.unwrap_or(0.0);
             match found.last_mut() {
                 Some(last) if last.start_s == quarter => last.add(&piece),
                 _ => found.push(piece),
@@ -125,6 +134,7 @@ impl Quarter {
             energy_kwh: amount(kw),
             import_covered_s: covered(import_kw),
             import_kwh: amount(import_kw),
+            estimated_kwh: 0.0,
             export_kwh: amount(exported),
             reactive_covered_s: covered(kvar),
             reactive_kvarh: amount(kvar),
@@ -136,6 +146,7 @@ impl Quarter {
         self.energy_kwh += piece.energy_kwh;
         self.import_covered_s += piece.import_covered_s;
         self.import_kwh += piece.import_kwh;
+        self.estimated_kwh += piece.estimated_kwh;
         self.export_kwh += piece.export_kwh;
         self.reactive_covered_s += piece.reactive_covered_s;
         self.reactive_kvarh += piece.reactive_kvarh;

@@ -26,22 +26,25 @@ pub(crate) fn usage(
                 start_s: quarter.start_s,
                 covered_s: quarter.import_covered_s,
                 kwh: quarter.import_kwh,
+                estimated_kwh: quarter.estimated_kwh,
                 export_kwh: quarter.export_kwh,
                 lagging_kvarh: at(lagging, quarter.start_s),
                 leading_kvarh: at(leading, quarter.start_s),
             })
             .collect(),
-        blocks: blocks
-            .iter()
-            .map(|block| UsageBlock {
-                start_s: block.start_s,
-                kw: block.kw,
-                kva: block.kva,
-            })
-            .collect(),
+        blocks: blocks.iter().map(block).collect(),
         returned_kwh: returned.sum(),
         undated_kwh: energy_kwh.map_or(0.0, |all| all - dated),
         ..Usage::of("", 0, 0)
+    }
+}
+
+pub(crate) fn block(block: &Block) -> UsageBlock {
+    UsageBlock {
+        start_s: block.start_s,
+        kw: block.kw,
+        kva: block.kva,
+        kvar: block.kvar,
     }
 }
 

@@ -8,7 +8,9 @@ use super::super::clock;
 use super::super::metered::Metered;
 use super::super::settings::DemandSettings;
 use crate::meter::blocks::Block;
-use electrical::{Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor};
+use electrical::{
+    CAPACITOR_CAUTION, Phase, PowerFactor, capacitance_uf, correction_power, mean_power_factor,
+};
 use metering::IntervalTable;
 use site::{Quantity, Site};
 use statistics::quantile;
@@ -17,9 +19,6 @@ use units::{KilovarHours, KilowattHours, Vars, Volts, Watts, rank};
 /// Blocks below this share of the largest apparent power are near idle: their power factor costs little and
 /// says little. (%)
 const LOADED_FROM_PCT: f64 = 20.0;
-
-/// A short word that goes with every size of capacitor.
-const CAUTION: &str = "Capacitors amplify harmonics near their resonance with the supply. A bank that is too large for the present load over-corrects (leading power factor) and raises the voltage. Measure harmonics first, consider detuned and switched steps, and leave choice and connection to a competent person, within the supplier's terms.";
 
 /// Power factor of a meter over its demand periods.
 #[derive(Clone, Debug, PartialEq, JsonSchema, Serialize)]
@@ -158,7 +157,7 @@ pub(super) fn of(
         typical_bank_leads_pct: 100.0 * leading as f64 / known.len() as f64,
         typical,
         at_max_kva: need(at_max_kva),
-        caution: CAUTION,
+        caution: CAPACITOR_CAUTION,
     })
 }
 

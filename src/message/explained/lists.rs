@@ -176,7 +176,7 @@ pub(super) const PAGES: &[Explained] = &[
     page(
         "no-sheet",
         "A site in one workbook lacks a sheet that it must have.",
-        "A workbook holds a site with the sheets Supply and Machines; Boards, Circuits, Schedules and Readings may be added. `tapoff new mill --workbook` writes one.",
+        "A workbook holds a site with the sheets Supply and Machines; Boards, Circuits, Schedules, Readings and Tariff may be added. `tapoff new mill --workbook` writes one.",
     ),
     page(
         "no-such-folder",
@@ -362,5 +362,10 @@ pub(super) const PAGES: &[Explained] = &[
         "yes-or-no",
         "The cell should be yes or no.",
         "Write yes or no.",
+    ),
+    page(
+        "tariff-row",
+        "A row of the sheet Tariff names no charge that a tariff has, or prices it by something that it is not priced by.",
+        "Choose one of the words that the message lists.",
     ),
 ];

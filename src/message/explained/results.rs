@@ -58,4 +58,9 @@ pub(super) const PAGES: &[Explained] = &[
         "There is no place of this name: no board, circuit or machine, or no such place in the result.",
         "Write the name as in site.toml or in the machine list; a place for a new machine is a circuit or board and a connection: C3:L2.",
     ),
+    page(
+        "which-supply",
+        "Several meters of the supply have prices of their own, and an invoice or a what-if is of one of them.",
+        "Write `--supply` with the id of a meter of the supply.",
+    ),
 ];

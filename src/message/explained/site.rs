@@ -338,4 +338,14 @@ pub(super) const PAGES: &[Explained] = &[
         "The steps of a price of reactive energy do not ascend.",
         "Write them with rising above_share_of_kwh, above free_share_of_kwh.",
     ),
+    page(
+        "net-metering",
+        "The credit for exported energy does not go together with the rest of the tariff, or a key of it is not understood.",
+        "Write what the message names: a credit in kWh goes with bands or blocks by the month and without `export`, a credit in money needs `export`.",
+    ),
+    page(
+        "tariff-meter",
+        "A tariff is for a meter that is no meter of the supply.",
+        "Write the id of a [[meter]] with measures = \"supply\", or take `meter` out of the tariff.",
+    ),
 ];

@@ -6,8 +6,10 @@ mod files;
 mod header_words;
 mod machines;
 mod meters;
+mod sheet_column;
 mod supply;
 mod tariff;
+mod tariff_sheet;
 #[cfg(test)]
 mod tests;
 mod variables;
@@ -22,11 +24,10 @@ pub(crate) use header_words::machine_words;
 pub use header_words::reading_words;
 pub use machines::{MACHINES, NEW_MACHINES};
 pub(crate) use meters::COLUMN;
+pub use sheet_column::{SheetColumn, SheetValue, SiteSheet};
 pub(crate) use tariff::TARIFF_FILE;
 pub(crate) use workbook::sheet_words;
-pub use workbook::{
-    CONNECTIONS, SITE_SHEETS, SUPPLY_ROWS, SheetColumn, SheetValue, SiteSheet, YES_NO,
-};
+pub use workbook::{CONNECTIONS, SITE_SHEETS, SUPPLY_ROWS, YES_NO};
 
 use crate::model::accuracy::Accuracy;
 use crate::model::thresholds::Thresholds;

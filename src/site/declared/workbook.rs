@@ -1,80 +1,8 @@
 //! The sheets of a site kept in one workbook: their columns, and the keys of site.toml that these stand for.
 
+use super::sheet_column::{SheetColumn, SheetValue, SiteSheet, column};
+use super::tariff_sheet::TARIFF_SHEET;
 use user_tables::TableWords;
-
-/// How a cell is written in site.toml.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum SheetValue {
-    /// In quotation marks.
-    Text,
-    /// As a number.
-    Number,
-    /// `true` or `false`, from yes or no.
-    YesNo,
-}
-
-/// A column of a sheet, or a row of the sheet `Supply`.
-#[derive(Clone, Copy, Debug)]
-pub struct SheetColumn {
-    /// What is written above it, with its unit.
-    pub header: &'static str,
-    /// Key of site.toml; one within a table has its name before a point.
-    pub key: &'static str,
-    /// How it is written there.
-    pub value: SheetValue,
-    /// The header in small letters, without punctuation and unit.
-    pub words: &'static [&'static str],
-    /// Of an example.
-    pub example: &'static str,
-    /// Note for the user.
-    pub note: &'static str,
-    /// What may be chosen; empty: anything.
-    pub choices: &'static [&'static str],
-}
-
-/// A sheet and the table of site.toml that each of its rows stands for.
-#[derive(Clone, Copy, Debug)]
-pub struct SiteSheet {
-    /// Name of the sheet.
-    pub name: &'static str,
-    /// Table of site.toml.
-    pub table: &'static str,
-    /// What a row is, for messages.
-    pub row_is: &'static str,
-    /// Its columns, the one that every row has first.
-    pub columns: &'static [SheetColumn],
-}
-
-const fn column(
-    header: &'static str,
-    key: &'static str,
-    words: &'static [&'static str],
-    example: &'static str,
-    note: &'static str,
-) -> SheetColumn {
-    SheetColumn {
-        header,
-        key,
-        value: SheetValue::Text,
-        words,
-        example,
-        note,
-        choices: &[],
-    }
-}
-
-impl SheetColumn {
-    const fn number(self) -> SheetColumn {
-        SheetColumn {
-            value: SheetValue::Number,
-            ..self
-        }
-    }
-
-    const fn choices(self, choices: &'static [&'static str]) -> SheetColumn {
-        SheetColumn { choices, ..self }
-    }
-}
 
 const PHASES: &[&str] = &["3ph", "L1", "L2", "L3", "L1-L2", "L2-L3", "L3-L1"];
 const METALS: &[&str] = &["copper", "aluminium"];
@@ -423,6 +351,7 @@ pub static SITE_SHEETS: &[SiteSheet] = &[
             column("To", "to", &["to", "end", "until"], "16:00", "Local time."),
         ],
     },
+    TARIFF_SHEET,
 ];
 
 /// The words of a sheet.

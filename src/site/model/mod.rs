@@ -14,6 +14,7 @@ pub(crate) mod quantity;
 pub(crate) mod quantity_meaning;
 pub(crate) mod schedule;
 pub(crate) mod site;
+pub(crate) mod site_tariffs;
 pub(crate) mod thresholds;
 pub(crate) mod variable;
 pub(crate) mod walk;

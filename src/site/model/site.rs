@@ -14,6 +14,7 @@ use super::machine::Machine;
 use super::meter::Meter;
 use super::node::{Measured, Node};
 use super::schedule::Schedule;
+use super::site_tariffs::MeterTariffs;
 use super::thresholds::Thresholds;
 use super::variable::{BaselineTerms, Variable};
 use super::work::Work;
@@ -180,6 +181,8 @@ pub struct Site {
     pub accuracy: Accuracy,
     /// Prices, ascending by the date from which they hold; empty without a tariff.
     pub tariffs: Vec<Tariff>,
+    /// Prices of single meters of the supply, which have contracts of their own.
+    pub meter_tariffs: Vec<MeterTariffs>,
     /// When billing periods begin.
     pub billing: BillingPeriods,
     /// Series that may explain the energy, in file order.
@@ -216,22 +219,45 @@ impl Site {
             thresholds: Thresholds::default(),
             accuracy: Accuracy::default(),
             tariffs: Vec::new(),
+            meter_tariffs: Vec::new(),
             billing: BillingPeriods::default(),
             variables: Vec::new(),
             baseline: None,
         }
     }
 
-    /// The prices with the calendar that they go by.
+    /// The prices with the calendar that they go by. Where meters have prices of their own, those of a load are not known:
+    /// none.
     #[must_use]
     pub fn terms(&self) -> Terms<'_> {
+        let general = self.terms_of("");
         Terms {
-            tariffs: &self.tariffs,
+            tariffs: if self.meter_tariffs.is_empty() {
+                general.tariffs
+            } else {
+                &[]
+            },
+            ..general
+        }
+    }
+
+    /// The prices that bill a meter of the supply; those of the meters without prices of their own for any other name.
+    #[must_use]
+    pub fn terms_of(&self, meter: &str) -> Terms<'_> {
+        let own = self.meter_tariffs.iter().find(|own| own.meter == meter);
+        Terms {
+            tariffs: own.map_or(&self.tariffs, |own| &own.tariffs),
             zone: self.timezone,
             holidays: &self.holidays,
             billing: &self.billing,
             currency: self.currency.as_deref(),
         }
+    }
+
+    /// Is there any price?
+    #[must_use]
+    pub fn has_tariff(&self) -> bool {
+        !(self.tariffs.is_empty() && self.meter_tariffs.is_empty())
     }
 
     /// Name of a node: `supply`, or the board's or circuit's id.

@@ -17,6 +17,8 @@ use user_tables::{Lines, NamedColumns, text_of};
 pub(crate) struct TariffFiles<'f> {
     pub(crate) folder: &'f Path,
     pub(crate) zone: Tz,
+    /// Ids of the meters of the supply; `None` where the site is not known.
+    pub(crate) supply_meters: Option<&'f [String]>,
 }
 
 impl TariffFiles<'_> {

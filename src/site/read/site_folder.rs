@@ -146,9 +146,14 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
     let constant = constant.is_some_and(|head| head.carbon_g_per_kwh.is_some());
     let carbon = carbon::read(root, constant);
     let zone = head.as_ref().map_or(Tz::UTC, |head| head.timezone);
-    let files = TariffFiles { folder, zone };
+    let supply_meters = meters::of_supply(&meters);
+    let files = TariffFiles {
+        folder,
+        zone,
+        supply_meters: Some(&supply_meters),
+    };
     let tariff_file = head.as_ref().and_then(|head| head.tariff_file.as_ref());
-    let (tariffs, billing) = tariff_file::read(root, files, tariff_file);
+    let prices = tariff_file::read(root, files, tariff_file);
     let variables = variables::read(root);
     let meter_ids: Vec<&str> = meters.iter().map(|meter| meter.id.value.as_str()).collect();
     let baseline = variables::read_baseline(root, &variables, &meter_ids);
@@ -181,8 +186,9 @@ fn read_document(root: &SiteTable<'_, '_>, folder: &Path) -> Draft {
             works: Vec::new(),
             thresholds,
             accuracy,
-            tariffs,
-            billing,
+            tariffs: prices.tariffs,
+            meter_tariffs: prices.of_meters,
+            billing: prices.billing,
             variables,
             baseline,
         },

@@ -6,7 +6,7 @@ use super::table::SiteTable;
 use crate::read::tariff_blocks::read_blocks;
 use calendar::parse_minute_of_day;
 use message::Message;
-use tariff::{Band, BandDays, BandTable, Hole, Months};
+use tariff::{Band, BandDays, BandTable, Hole, Months, TimeWindow};
 
 /// Bands that a tariff may have.
 const MOST: usize = 100;
@@ -107,7 +107,7 @@ fn read_band(table: &SiteTable<'_, '_>) -> Option<Band> {
     Some(band)
 }
 
-pub(crate) fn read_days(table: &SiteTable<'_, '_>) -> Option<BandDays> {
+fn read_days(table: &SiteTable<'_, '_>) -> Option<BandDays> {
     let Some(text) = table.text("days") else {
         return table.value("days").is_none().then(BandDays::daily);
     };
@@ -140,11 +140,7 @@ pub(crate) fn read_months(table: &SiteTable<'_, '_>, key: &'static str) -> Optio
 }
 
 /// A time of day on a quarter-hour, as its number.
-pub(crate) fn read_edge(
-    table: &SiteTable<'_, '_>,
-    key: &'static str,
-    without: usize,
-) -> Option<usize> {
+fn read_edge(table: &SiteTable<'_, '_>, key: &'static str, without: usize) -> Option<usize> {
     let Some(text) = table.text(key) else {
         return table.value(key).is_none().then_some(without);
     };
@@ -167,6 +163,18 @@ pub(crate) fn read_edge(
         ("from", 96) => 0,
         ("to", 0) => 96,
         _ => quarter,
+    })
+}
+
+/// Days, months and hours in which a charge applies.
+pub(crate) fn read_window(table: &SiteTable<'_, '_>) -> Option<TimeWindow> {
+    let (days, months) = (read_days(table), read_months(table, "months"));
+    let (from, to) = (read_edge(table, "from", 0), read_edge(table, "to", 96));
+    Some(TimeWindow {
+        days: days?,
+        months: months?,
+        from_quarter: from?,
+        to_quarter: to?,
     })
 }
 

@@ -4,11 +4,11 @@ use rust_decimal::Decimal;
 
 use super::table::SiteTable;
 use crate::read::date::read_date;
-use crate::read::tariff_bands::{read_days, read_edge, read_months};
+use crate::read::tariff_bands::{read_months, read_window};
 use message::Message;
 use tariff::{
     CapacityCharge, ContractedDemand, DemandCharge, DemandMeasure, DemandUnit, ExcessBy,
-    ExcessCapacity, RateTime, TimeWindow,
+    ExcessCapacity, RateTime,
 };
 
 /// All charges for demand.
@@ -53,13 +53,14 @@ fn read_charge(table: &SiteTable<'_, '_>) -> Option<DemandCharge> {
         ],
     );
     let name = table.text("charge").map(|name| name.value);
-    let days = read_days(table);
-    let months = read_months(table, "months");
-    let from = read_edge(table, "from", 0);
-    let to = read_edge(table, "to", 96);
+    let window = read_window(table);
     let nth = table.whole("nth_highest");
     let mean = table.whole("mean_of_highest");
     let one_per_day = table.flag("one_per_day").unwrap_or(false);
+    let sum_of_maxima = table.word(
+        "of_meters",
+        &[("maximum-of-sum", false), ("sum-of-maxima", true)],
+    );
     let over_months = table.whole("over_months").map_or(1, |months| months.value);
     let ratchet_months = table
         .whole("ratchet_months")
@@ -88,15 +89,11 @@ fn read_charge(table: &SiteTable<'_, '_>) -> Option<DemandCharge> {
         name,
         measure: DemandMeasure {
             per: per?,
-            window: TimeWindow {
-                days: days?,
-                months: months?,
-                from_quarter: from?,
-                to_quarter: to?,
-            },
+            window: window?,
             highest,
             mean: mean.is_some(),
             one_per_day: one_per_day && highest > 1,
+            sum_of_maxima: sum_of_maxima.unwrap_or(false),
         },
         rate,
         by,

@@ -11,8 +11,8 @@ use super::price_file::TariffFiles;
 use super::table::{Located, SiteTable, Source};
 use super::{billing, tariffs, toml_fault};
 use crate::declared::TARIFF_FILE;
+use crate::model::site_tariffs::SiteTariffs;
 use message::{InputErrors, Message, Messages, Place};
-use tariff::{BillingPeriods, Tariff};
 use user_tables::text_of;
 
 /// Prices and billing periods of a site: those of site.toml, or of the file that it names.
@@ -20,8 +20,8 @@ pub(crate) fn read(
     root: &SiteTable<'_, '_>,
     files: TariffFiles<'_>,
     named: Option<&Located<String>>,
-) -> (Vec<Tariff>, BillingPeriods) {
-    let own = (tariffs::read(root, files), billing::read(root));
+) -> SiteTariffs {
+    let own = prices(root, files);
     let Some(named) = named else {
         return own;
     };
@@ -40,11 +40,20 @@ pub(crate) fn read(
     of_file(root, files, named).unwrap_or(own)
 }
 
+fn prices(root: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> SiteTariffs {
+    let (tariffs, of_meters) = tariffs::read(root, files);
+    SiteTariffs {
+        tariffs,
+        of_meters,
+        billing: billing::read(root),
+    }
+}
+
 fn of_file(
     root: &SiteTable<'_, '_>,
     files: TariffFiles<'_>,
     named: &Located<String>,
-) -> Option<(Vec<Tariff>, BillingPeriods)> {
+) -> Option<SiteTariffs> {
     let name = Path::new(&named.value);
     let is_toml = name.extension().is_some_and(|kind| kind == "toml");
     let is_near = name.components().all(|part| {
@@ -84,10 +93,7 @@ fn of_file(
 /// # Errors
 ///
 /// [`InputErrors`] with everything that is wrong in it.
-pub fn read_tariff_file(
-    path: &Path,
-    zone: Tz,
-) -> Result<(Vec<Tariff>, BillingPeriods), InputErrors> {
+pub fn read_tariff_file(path: &Path, zone: Tz) -> Result<SiteTariffs, InputErrors> {
     let name = path.display().to_string();
     let mut messages = Messages::new();
     let bytes = read_file(path).map_err(|error| {
@@ -106,7 +112,15 @@ pub fn read_tariff_file(
         }
     };
     let folder = path.parent().unwrap_or(Path::new("."));
-    let (found, own) = parsed(&name, &text, TariffFiles { folder, zone });
+    let (found, own) = parsed(
+        &name,
+        &text,
+        TariffFiles {
+            folder,
+            zone,
+            supply_meters: None,
+        },
+    );
     messages.append(own);
     match (found, messages.has_errors()) {
         (Some(found), false) => Ok(found),
@@ -114,21 +128,17 @@ pub fn read_tariff_file(
     }
 }
 
-fn parsed(
-    name: &str,
-    text: &str,
-    files: TariffFiles<'_>,
-) -> (Option<(Vec<Tariff>, BillingPeriods)>, Messages) {
+fn parsed(name: &str, text: &str, files: TariffFiles<'_>) -> (Option<SiteTariffs>, Messages) {
     let (document, faults) = DeTable::parse_recoverable(text);
     let source = Source::new(name, text);
     toml_fault::complain(&faults, &source);
     let table = SiteTable::new(&source, document.get_ref(), 0..0, "", &TARIFF_FILE);
     let sound = faults.is_empty() && !exceeded(document.get_ref(), &source);
-    let found = sound.then(|| (tariffs::read(&table, files), billing::read(&table)));
+    let found = sound.then(|| prices(&table, files));
     table.finish();
     if found
         .as_ref()
-        .is_some_and(|(tariffs, _)| tariffs.is_empty())
+        .is_some_and(|prices| prices.tariffs.is_empty() && prices.of_meters.is_empty())
     {
         source.push(
             Message::error("no-tariff", format!("`{name}` has no tariff"))

@@ -193,7 +193,7 @@ impl LineNames {
     }
 
     /// The lines that `on` names.
-    fn choice(&self, table: &SiteTable<'_, '_>) -> LineChoice {
+    pub(crate) fn choice(&self, table: &SiteTable<'_, '_>) -> LineChoice {
         let words = table.texts("on");
         for word in &words {
             if !self.0.contains(&word.value) {

@@ -1,28 +1,40 @@
 //! Reads `[[tariff]]`.
 
 use chrono::NaiveDate;
-use rust_decimal::Decimal;
 
 use super::table::SiteTable;
+use crate::model::site_tariffs::MeterTariffs;
 use crate::read::date::read_date;
 use crate::read::price_file::TariffFiles;
 use crate::read::tariff_bands::read_bands;
 use crate::read::tariff_blocks::read_blocks;
 use crate::read::tariff_demand::{read_capacity, read_demand};
 use crate::read::tariff_levies::{LineNames, read_levies, read_rounding, read_taxes};
+use crate::read::tariff_net_metering::read_net_metering;
+use crate::read::tariff_reactive::{read_power_factor, read_reactive};
 use message::Message;
-use tariff::{
-    EnergyRates, EnergySet, LossFactors, PowerFactorSurcharge, Proration, ReactiveCharge,
-    ReactiveFlow, ReactiveStep, Tariff,
-};
+use tariff::{EnergyRates, EnergySet, LossFactors, Proration, Tariff};
 
-/// The tariffs, ascending by date.
-pub(crate) fn read(root: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Vec<Tariff> {
-    let mut tariffs: Vec<Tariff> = Vec::new();
+/// The tariffs, ascending by date: those of the supply, and those of single meters of it.
+pub(crate) fn read(
+    root: &SiteTable<'_, '_>,
+    files: TariffFiles<'_>,
+) -> (Vec<Tariff>, Vec<MeterTariffs>) {
+    let mut found: Vec<MeterTariffs> = Vec::new();
     for table in root.tables("tariff") {
+        let meter = read_meter(&table, files);
         let Some(tariff) = read_one(&table, files) else {
             continue;
         };
+        let at = found.iter().position(|own| own.meter == meter);
+        let at = at.unwrap_or_else(|| {
+            found.push(MeterTariffs {
+                meter,
+                tariffs: Vec::new(),
+            });
+            found.len() - 1
+        });
+        let tariffs = &mut found[at].tariffs;
         if tariffs.iter().any(|known| known.from == tariff.from) {
             table.source.push(
                 Message::error(
@@ -39,8 +51,44 @@ pub(crate) fn read(root: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Vec<Tari
         }
         tariffs.push(tariff);
     }
-    tariffs.sort_by_key(|tariff| tariff.from);
-    tariffs
+    for own in &mut found {
+        own.tariffs.sort_by_key(|tariff| tariff.from);
+    }
+    // The only meter of the supply is the supply.
+    let is_general = |own: &MeterTariffs| {
+        own.meter.is_empty()
+            || files
+                .supply_meters
+                .is_some_and(|known| *known == [own.meter.clone()])
+    };
+    let (general, of_meters): (Vec<_>, Vec<_>) = found.into_iter().partition(is_general);
+    let general = general.into_iter().flat_map(|own| own.tariffs).collect();
+    (general, of_meters)
+}
+
+/// The meter of the supply that a tariff bills; empty: all that have none of their own.
+fn read_meter(table: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> String {
+    let Some(meter) = table.text("meter") else {
+        return String::new();
+    };
+    if let Some(known) = files.supply_meters
+        && !known.contains(&meter.value)
+    {
+        table.source.push(
+            Message::error(
+                "tariff-meter",
+                format!("`{}` is no meter of the supply", meter.value),
+            )
+            .at(
+                table.source.place(&meter.span),
+                format!("expected one of {}", known.join(", ")),
+            )
+            .help(
+                "write the `id` of a `[[meter]]` with `measures = \"supply\"`, or take `meter` out",
+            ),
+        );
+    }
+    meter.value
 }
 
 fn read_one(table: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Option<Tariff> {
@@ -59,6 +107,7 @@ fn read_one(table: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Option<Tariff>
             .unwrap_or(false),
         losses: read_losses(table),
         export: read_export(table, files, &critical),
+        net_metering: None,
         standing_per_day: table.decimal("standing_per_day"),
         standing_per_month: table.decimal("standing_per_month"),
         demand: read_demand(table),
@@ -82,6 +131,7 @@ fn read_one(table: &SiteTable<'_, '_>, files: TariffFiles<'_>) -> Option<Tariff>
     };
     let mut names = LineNames::of(&tariff);
     tariff.levies = read_levies(table, &mut names);
+    tariff.net_metering = read_net_metering(table, &tariff, &names);
     tariff.taxes = read_taxes(table, &mut names);
     table.finish();
     from.map(|_| tariff)
@@ -219,84 +269,4 @@ fn read_export(
     let rates = read_rates(&table, keys, files, critical);
     table.finish();
     rates
-}
-
-fn read_reactive(tariff: &SiteTable<'_, '_>) -> Vec<ReactiveCharge> {
-    let mut charges: Vec<ReactiveCharge> = Vec::new();
-    for table in tariff.table_or_tables("reactive") {
-        let name = table.text("charge").map(|name| name.value);
-        let flow = table.word(
-            "of",
-            &[
-                ("lagging", ReactiveFlow::Lagging),
-                ("leading", ReactiveFlow::Leading),
-                ("net", ReactiveFlow::Net),
-            ],
-        );
-        let by_quarter_hour = table.word("share_of", &[("month", false), ("quarter-hour", true)]);
-        let free = table.required_decimal("free_share_of_kwh");
-        let rate = table.required_decimal("rate_per_kvarh");
-        let mut steps: Vec<ReactiveStep> = Vec::new();
-        steps.extend(step(free, rate));
-        for more in table.tables("steps") {
-            let above = more.required_decimal("above_share_of_kwh");
-            let rate = more.required_decimal("rate_per_kvarh");
-            more.finish();
-            let next = step(above, rate);
-            let ascends = |next: &ReactiveStep| {
-                steps
-                    .last()
-                    .is_none_or(|last| last.above_share < next.above_share)
-            };
-            if next.as_ref().is_some_and(|next| !ascends(next)) {
-                more.source.push(
-                    Message::error("reactive-steps", "the steps of reactive energy must ascend")
-                        .at(more.source.place(&more.span), "expected a larger share than before")
-                        .help("write the steps with their shares in ascending order, all above `free_share_of_kwh`"),
-                );
-            }
-            steps.extend(next);
-        }
-        table.finish();
-        if charges.iter().any(|known| known.name == name) {
-            table.source.push(
-                Message::error(
-                    "charge-twice",
-                    "two charges for reactive energy have one name",
-                )
-                .at(table.source.place(&table.span), "the second one")
-                .help("give each its own `charge = \"…\"`, such as \"leading\""),
-            );
-        }
-        if steps.is_empty() {
-            continue;
-        }
-        charges.push(ReactiveCharge {
-            name,
-            flow: flow.unwrap_or(ReactiveFlow::Lagging),
-            by_quarter_hour: by_quarter_hour.unwrap_or(false),
-            steps,
-        });
-    }
-    charges
-}
-
-fn step(above: Option<Decimal>, rate: Option<Decimal>) -> Option<ReactiveStep> {
-    Some(ReactiveStep {
-        above_share: above?,
-        rate_per_kvarh: rate?,
-    })
-}
-
-fn read_power_factor(tariff: &SiteTable<'_, '_>) -> Option<PowerFactorSurcharge> {
-    let table = tariff.table("power_factor")?;
-    let below = table.required_decimal("below");
-    let rate = table.required_decimal("surcharge_per_kwh_per_pct");
-    let net = table.word("reactive", &[("lagging", false), ("net", true)]);
-    table.finish();
-    Some(PowerFactorSurcharge {
-        below: below?,
-        surcharge_per_kwh_per_pct: rate?,
-        net: net.unwrap_or(false),
-    })
 }

@@ -3,12 +3,12 @@
 use std::path::Path;
 
 use super::file::{cannot_read, read_file};
+use super::sheet_rows::{CellLines, toml_line, write_rows};
 use super::table_file::sheet_file;
-use crate::declared::{SITE_SHEETS, SUPPLY_ROWS, SheetColumn, SheetValue, SiteSheet, sheet_words};
+use super::tariff_sheet;
+use crate::declared::{SITE_SHEETS, SUPPLY_ROWS, SheetColumn, SiteSheet, sheet_words};
 use message::{Message, Messages, Place, did_you_mean};
-use user_tables::{
-    Line, Lines, NamedSheet, TableFile, WrittenNumber, WrittenTable, read_number, read_workbook,
-};
+use user_tables::{Line, Lines, NamedSheet, TableFile, read_workbook};
 
 /// What a workbook holds.
 pub(crate) struct WorkbookSite {
@@ -18,21 +18,6 @@ pub(crate) struct WorkbookSite {
     pub(crate) places: Vec<Place>,
     pub(crate) machines: TableFile,
     pub(crate) readings: Option<TableFile>,
-}
-
-/// Lines of site.toml with their cells.
-#[derive(Default)]
-struct CellLines {
-    text: String,
-    places: Vec<Place>,
-}
-
-impl CellLines {
-    fn push(&mut self, line: &str, place: Place) {
-        self.text.push_str(line);
-        self.text.push('\n');
-        self.places.push(place);
-    }
 }
 
 /// Does a workbook hold a site? It has a sheet for its supply or its machines.
@@ -79,7 +64,11 @@ pub(crate) fn read(path: &Path, messages: &mut Messages) -> Option<WorkbookSite>
         None => messages.push(no_sheet(&name, "Supply")),
     }
     for (sheet, file) in &tables {
-        write_rows(sheet, file, &mut lines, messages);
+        if sheet.table == "tariff" {
+            tariff_sheet::write(sheet, file, &mut lines, messages);
+        } else {
+            write_rows(sheet, file, &mut lines, messages);
+        }
     }
     if machines.is_none() {
         messages.push(no_sheet(&name, "Machines"));
@@ -96,7 +85,7 @@ pub(crate) fn read(path: &Path, messages: &mut Messages) -> Option<WorkbookSite>
 fn no_sheet(file: &str, sheet: &str) -> Message {
     Message::error("no-sheet", format!("`{file}` has no sheet `{sheet}`"))
         .at(Place::file(file), "")
-        .note("a site in one workbook has the sheets Supply and Machines, and may have Boards, Circuits, Schedules and Readings")
+        .note("a site in one workbook has the sheets Supply and Machines, and may have Boards, Circuits, Schedules, Readings and Tariff")
         .help("`tapoff new mill --workbook` writes such a workbook to begin with")
 }
 
@@ -160,83 +149,4 @@ fn write_supply(file: &TableFile, lines: &mut CellLines, messages: &mut Messages
 fn is_heading(line: &Line<'_>) -> bool {
     line.cell(1)
         .is_some_and(|text| text.eq_ignore_ascii_case("value"))
-}
-
-fn write_rows(sheet: &SiteSheet, file: &TableFile, lines: &mut CellLines, messages: &mut Messages) {
-    let words: Vec<_> = sheet
-        .columns
-        .iter()
-        .map(|column| (column.key, column.words))
-        .collect();
-    let words = sheet_words(&words, sheet.columns[0].key);
-    let Some(table) = WrittenTable::read(file.source(), &words, sheet.row_is) else {
-        return;
-    };
-    let header = &table.columns.header;
-    let mut columns: Vec<(usize, &SheetColumn)> = Vec::new();
-    for (index, name) in header.cells().enumerate() {
-        let meaning = table.columns.meaning(index);
-        let column = meaning.and_then(|meaning| {
-            let mut known = sheet.columns.iter();
-            known.find(|column| column.key == meaning.column)
-        });
-        match column {
-            Some(column) if columns.iter().any(|(_, known)| known.key == column.key) => messages
-                .push(
-                    Message::error(
-                        "duplicate-column",
-                        format!("the column `{name}` appears twice"),
-                    )
-                    .at(header.place(index), "the second is here"),
-                ),
-            Some(column) => columns.push((index, column)),
-            None if name.is_empty() || name.starts_with("x_") => {}
-            None => {
-                let known = || sheet.columns.iter().map(|column| column.header);
-                let all = || {
-                    Some(format!(
-                        "its columns: {}",
-                        known().collect::<Vec<_>>().join(", ")
-                    ))
-                };
-                messages.push(
-                    Message::error(
-                        "unknown-column",
-                        format!("unknown column `{name}` in the sheet `{}`", sheet.name),
-                    )
-                    .at(
-                        header.place(index),
-                        format!("not a column of the sheet `{}`", sheet.name),
-                    )
-                    .maybe_help(did_you_mean(name, known()).or_else(all)),
-                );
-            }
-        }
-    }
-    for line in table.rows() {
-        lines.push(&format!("[[{}]]", sheet.table), line.whole());
-        for (index, column) in &columns {
-            if let Some(text) = line.cell(*index) {
-                lines.push(&toml_line(column.key, column, text), line.place(*index));
-            }
-        }
-    }
-}
-
-/// A cell as a line of site.toml; what is no number or no yes or no is left to the reader of site.toml.
-fn toml_line(key: &str, column: &SheetColumn, text: &str) -> String {
-    let quoted = || toml::Value::String(text.to_owned()).to_string();
-    let value = match column.value {
-        SheetValue::Text => quoted(),
-        SheetValue::Number => match read_number(text, false) {
-            WrittenNumber::Number(number, _) => number,
-            _ => quoted(),
-        },
-        SheetValue::YesNo => match text.to_lowercase().as_str() {
-            "yes" | "y" | "x" | "true" => "true".to_owned(),
-            "no" | "n" | "false" => "false".to_owned(),
-            _ => quoted(),
-        },
-    };
-    format!("{key} = {value}")
 }

@@ -7,7 +7,8 @@ use serde::Serialize;
 
 use super::computed::{Computed, bill_lines, computed};
 use super::demand_line::demand_of_period;
-use super::explain::{DifferenceEvidence, explain};
+use super::evidence::DifferenceEvidence;
+use super::explain::explain;
 use super::line::{InvoiceLine, agrees};
 use super::verdict::Verdict;
 use crate::bill::bill_of;

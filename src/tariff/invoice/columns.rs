@@ -48,6 +48,11 @@ pub static INVOICE: Declared = Declared {
             "Ferry Lane Joinery",
             "Name of the site, as the bill's CSV has it; nothing is compared with it.",
         ),
+        Key::text(
+            "meter",
+            "main",
+            "The meter of the supply, as the bill's CSV has it; nothing is compared with it.",
+        ),
         Key::text("note", "part month", "Your own note."),
     ],
 };

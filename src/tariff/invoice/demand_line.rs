@@ -4,7 +4,7 @@ use chrono::{Months, NaiveDate};
 use rust_decimal::Decimal;
 
 use super::computed::Computed;
-use super::explain::DifferenceEvidence;
+use super::evidence::DifferenceEvidence;
 use super::line::InvoiceLine;
 use crate::bill_line::LineKind;
 use crate::charges::DemandCharge;

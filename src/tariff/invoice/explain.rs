@@ -1,28 +1,16 @@
 //! Why a line of an invoice differs, as far as tariff and log show it.
 
-use chrono_tz::Tz;
 use rust_decimal::Decimal;
 
 use super::computed::{Computed, bill_lines, computed};
+use super::estimated::estimated;
+use super::evidence::DifferenceEvidence;
 use super::line::{InvoiceLine, agrees};
+use super::other_terms::other_terms;
 use super::verdict::Verdict;
-use crate::bill::bill_of;
 use crate::bill_line::LineKind;
-use crate::{Bill, BillLine, Terms, Usage, money};
+use crate::{Bill, BillLine, money};
 use message::closest;
-
-/// What an invoice is checked against.
-#[derive(Clone, Copy, Debug)]
-pub struct DifferenceEvidence<'a> {
-    /// Prices and calendar.
-    pub terms: &'a Terms<'a>,
-    /// Energy of the billed meter.
-    pub usage: &'a Usage,
-    /// The same with other demand periods, which the supplier may have used.
-    pub other_windows: &'a [Usage],
-    /// Accuracy class of the meter. (%)
-    pub class_pct: Option<f64>,
-}
 
 pub(super) fn explain(
     evidence: &DifferenceEvidence<'_>,
@@ -108,7 +96,8 @@ fn quantity(
         return base_of_percentage(evidence, line, bill, invoiced);
     }
     let mut because = Vec::new();
-    if matches!(own.kind, Some(LineKind::Standing | LineKind::Capacity)) {
+    let is_excess = line.is_named("excess capacity");
+    if matches!(own.kind, Some(LineKind::Standing | LineKind::Capacity)) && !is_excess {
         let days = (line.to - line.from).num_days();
         because.push(format!(
             "the line covers {}: {days} days",
@@ -124,7 +113,7 @@ fn quantity(
         }
         return because;
     }
-    for (words, other) in other_readings(evidence, line, own.kind == Some(LineKind::Demand)) {
+    for (words, other) in other_terms(evidence, line, own.kind == Some(LineKind::Demand)) {
         if agrees(invoiced, other.quantity) {
             because.push(format!("it agrees {words}"));
         }
@@ -138,6 +127,7 @@ fn quantity(
     if own.kind == Some(LineKind::Energy) {
         because.extend(loss_factor(invoice, bill));
     }
+    because.extend(estimated(evidence, line, own, invoiced));
     if because.is_empty()
         && let Some(class) = evidence.class_pct
         && let Some(limit) = money::read(class / 100.0)
@@ -229,95 +219,6 @@ fn loss_factor(invoice: &[InvoiceLine], bill: &Bill) -> Option<String> {
 fn missing(bill: &Bill) -> Option<f64> {
     let share = bill.days_without_readings_pct();
     (share > 0.01).then_some(share)
-}
-
-/// The quantity of a line if the supplier reads tariff or calendar in another way.
-fn other_readings(
-    evidence: &DifferenceEvidence<'_>,
-    line: &InvoiceLine,
-    is_demand: bool,
-) -> Vec<(String, Computed)> {
-    let terms = evidence.terms;
-    let mut found = Vec::new();
-    let mut add = |words: String, terms: &Terms<'_>, usage: &Usage| {
-        let own = bill_of(terms, usage, line.from, line.to).and_then(|bill| computed(&bill, line));
-        found.extend(own.map(|own| (words, own)));
-    };
-    for usage in evidence.other_windows {
-        add(
-            format!("with demand periods of {} min", usage.window_min),
-            terms,
-            usage,
-        );
-    }
-    if let Some(winter) = winter_time(terms.zone) {
-        let terms = Terms {
-            zone: winter,
-            ..*terms
-        };
-        add(
-            "if bands follow winter time all year".to_owned(),
-            &terms,
-            evidence.usage,
-        );
-    }
-    let without = Terms {
-        holidays: &[],
-        ..*terms
-    };
-    add(
-        "if holidays count as ordinary days".to_owned(),
-        &without,
-        evidence.usage,
-    );
-    let next = line.to.succ_opt().unwrap_or(line.to);
-    let own =
-        bill_of(terms, evidence.usage, line.from, next).and_then(|bill| computed(&bill, line));
-    found.extend(own.map(|own| ("if the day `to` is included".to_owned(), own)));
-    if is_demand {
-        found.extend(other_unit(evidence, line));
-    }
-    found
-}
-
-/// The maximum demand in kW where kVA is charged, and the other way round.
-fn other_unit(evidence: &DifferenceEvidence<'_>, line: &InvoiceLine) -> Option<(String, Computed)> {
-    use crate::DemandUnit::{KilovoltAmpere, Kilowatt};
-    let mut tariffs = evidence.terms.tariffs.to_vec();
-    let mut unit = "";
-    let charges = tariffs.iter_mut().flat_map(|tariff| &mut tariff.demand);
-    for charge in charges.filter(|charge| line.is_named(&charge.line())) {
-        let per = &mut charge.measure.per;
-        *per = match *per {
-            Kilowatt => KilovoltAmpere,
-            KilovoltAmpere => Kilowatt,
-        };
-        unit = per.symbol();
-    }
-    let terms = Terms {
-        tariffs: &tariffs,
-        ..*evidence.terms
-    };
-    let bill = bill_of(&terms, evidence.usage, line.from, line.to)?;
-    Some((format!("in {unit}"), computed(&bill, line)?))
-}
-
-/// The zone's time of January as a zone without changes, where that is a whole number of hours.
-fn winter_time(zone: Tz) -> Option<Tz> {
-    use chrono::{NaiveDate, Offset, TimeZone};
-    let january = NaiveDate::from_ymd_opt(2026, 1, 1)?.and_hms_opt(0, 0, 0)?;
-    let seconds = zone
-        .offset_from_utc_datetime(&january)
-        .fix()
-        .local_minus_utc();
-    if seconds % 3600 != 0 {
-        return None;
-    }
-    // The names of these zones count westwards.
-    match -seconds / 3600 {
-        0 => Some(Tz::UTC),
-        hours => format!("Etc/GMT{hours:+}").parse().ok(),
-    }
 }
 
 /// Do all energy lines of the same days agree when added up?

@@ -8,14 +8,17 @@ mod columns;
 mod computed;
 mod dates;
 mod demand_line;
+mod estimated;
+mod evidence;
 mod explain;
 mod line;
+mod other_terms;
 mod read;
 mod verdict;
 
 pub use check::{CheckedLine, InvoiceCheck, check_invoice};
 pub use columns::INVOICE;
-pub use explain::DifferenceEvidence;
+pub use evidence::DifferenceEvidence;
 pub use line::InvoiceLine;
 pub use read::read_invoice;
 pub use verdict::Verdict;

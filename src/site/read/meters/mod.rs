@@ -48,6 +48,14 @@ pub(crate) fn read(root: &SiteTable<'_, '_>) -> Vec<MeterDraft> {
     drafts
 }
 
+/// Ids of the meters of the supply.
+pub(crate) fn of_supply(drafts: &[MeterDraft]) -> Vec<String> {
+    let own = drafts
+        .iter()
+        .filter(|draft| draft.measures.value == "supply");
+    own.map(|draft| draft.id.value.clone()).collect()
+}
+
 fn read_meter(table: &SiteTable<'_, '_>) -> Option<MeterDraft> {
     let id = table.required_text("id");
     let measures = table.required_text("measures");
