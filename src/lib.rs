@@ -176,6 +176,7 @@ pub use declaration;
 pub use demand;
 pub use diagnosis;
 pub use electrical;
+pub use estate;
 pub use export;
 pub use finding;
 pub use formats;

@@ -49,7 +49,7 @@ impl InputArguments {
     }
 }
 
-fn read_date(text: &str) -> Result<NaiveDate, String> {
+pub(super) fn read_date(text: &str) -> Result<NaiveDate, String> {
     NaiveDate::parse_from_str(text, "%Y-%m-%d")
         .map_err(|_| "expected a date such as 2026-03-09".to_owned())
 }

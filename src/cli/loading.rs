@@ -190,7 +190,7 @@ pub(super) fn warned(loaded: Loaded, console: &mut Console<'_>) -> anyhow::Resul
 }
 
 /// Puts loads whose phase is not known where the logs show them; what stays unknown is not moved.
-fn settle_unknown(loaded: &mut Loaded) {
+pub(super) fn settle_unknown(loaded: &mut Loaded) {
     let Some((phases, unknown)) = phases::settle(&mut loaded.site, &loaded.logs) else {
         return;
     };

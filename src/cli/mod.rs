@@ -12,6 +12,7 @@ mod comparison;
 mod completions;
 mod diagnose;
 mod energy;
+mod estate;
 mod exceeded;
 mod explain;
 mod loading;
@@ -20,6 +21,7 @@ mod man;
 mod new;
 mod new_machines;
 mod not_listed;
+mod open;
 mod output;
 mod phases;
 mod place;
@@ -78,8 +80,12 @@ enum Command {
     Diagnose(diagnose::DiagnoseArguments),
     /// kWh, demand, load factor, neutral current and unbalance of each meter
     Energy(energy::EnergyArguments),
+    /// All sites below a folder: one page, tables and queries
+    Estate(estate::EstateArguments),
     /// One HTML page with charts and figures
     Report(report::ReportArguments),
+    /// The whole job in a browser, on this machine only
+    Open(open::OpenArguments),
     /// What a key, column, quantity, finding or message means
     Explain(explain::ExplainArguments),
     /// The structure of a command's JSON result
@@ -118,7 +124,9 @@ impl Cli {
             Command::Energy(arguments) => return arguments.output.is_json(),
             Command::New(_)
             | Command::Readings(_)
+            | Command::Estate(_)
             | Command::Report(_)
+            | Command::Open(_)
             | Command::Explain(_)
             | Command::Schema(_)
             | Command::Completions(_)
@@ -142,7 +150,9 @@ impl Cli {
             Command::Place(arguments) => place::execute(arguments, console),
             Command::Diagnose(arguments) => diagnose::execute(arguments, console),
             Command::Energy(arguments) => energy::execute(arguments, console),
+            Command::Estate(arguments) => estate::execute(arguments, console),
             Command::Report(arguments) => report::execute(arguments, console),
+            Command::Open(arguments) => open::execute(arguments, console),
             Command::Explain(arguments) => explain::execute(arguments, console),
             Command::Schema(arguments) => schema::execute(arguments, console),
             Command::Completions(arguments) => completions::execute(arguments, console),

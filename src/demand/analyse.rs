@@ -6,6 +6,7 @@ use super::result::EnergyResult;
 use super::self_consumption::self_consumption;
 use super::settings::DemandSettings;
 use super::study::{by_phase, study};
+use crate::above::all_loads::all_loads;
 use crate::above::fine::Fine;
 use crate::above::reconcile::reconcile;
 use crate::meter::carbon::carbon;
@@ -79,6 +80,8 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
             interval_s: log.table.interval_s(),
             resolution_s: log.table.resolution_s(),
             energy_kwh: energy.energy_kwh,
+            from_s: energy.from.timestamp(),
+            to_s: energy.to.timestamp(),
             may_return: work.may_return(),
             sliding: sliding_maximum(site.timezone, &log.table, work.draw, window_min),
             power_factor_by_phase: by_phase(&log.table),
@@ -117,6 +120,7 @@ pub fn analyse_with(site: &Site, logs: &Logs, settings: &DemandSettings) -> Ener
     };
     let self_consumption = self_consumption(site, &metered, export_known, &mut notes);
     EnergyResult {
+        all_loads: all_loads(site, &metered, window_min),
         carbon: carbon(site, logs, &meters),
         meters,
         reconciliation,

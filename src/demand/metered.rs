@@ -15,6 +15,9 @@ pub(super) struct Metered {
     /// Of the log, where its readings are further apart. (s)
     pub(super) resolution_s: u32,
     pub(super) energy_kwh: Option<f64>,
+    /// First and last second of its readings, Unix time.
+    pub(super) from_s: i64,
+    pub(super) to_s: i64,
     /// What it measures may export: it logs export.
     pub(super) may_return: bool,
     pub(super) quarters: Arc<[Quarter]>,

@@ -22,6 +22,7 @@ mod study;
 mod supply_bills;
 mod supply_together;
 
+pub use crate::above::all_loads::AllLoads;
 pub use crate::above::clock_offset::{Blocks, ClockOffset, clock_offset};
 pub use crate::above::reconciliation::Reconciliation;
 pub use crate::meter::basis::FigureBasis;
@@ -30,7 +31,8 @@ pub use crate::meter::complete_blocks::complete_blocks;
 pub use crate::meter::demand_trace::{DayEnergy, DemandTrace};
 pub use crate::meter::meter_energy::MeterEnergy;
 pub use crate::meter::quarters::Quarter;
-pub use crate::meter::quarters::quarter_hours;
+pub use crate::meter::quarters::{demand_periods, quarter_hours};
+pub use crate::supply_together::counted_meters;
 pub use analyse::{analyse, analyse_with};
 pub use breakdown::{
     Breakdown, BreakdownBy, BreakdownInput, Compared, Comparison, EnergyPart, PartBasis,

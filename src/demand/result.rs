@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::breakdown::{Breakdown, Comparison, EnergyPart, PartsCost};
 use super::self_consumption::SelfConsumption;
 use super::study::LoadStudy;
+use crate::above::all_loads::AllLoads;
 use crate::above::reconciliation::Reconciliation;
 use crate::meter::carbon::Carbon;
 use crate::meter::meter_energy::MeterEnergy;
@@ -44,6 +45,9 @@ impl EnergyResult {
 pub struct EnergyResult {
     /// One entry per meter, in the order of the site file.
     pub meters: Vec<MeterEnergy>,
+    /// The sum of the meters of all loads; `None` where the supply has a meter, or a load has none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub all_loads: Option<AllLoads>,
     /// Main against sub-meters.
     pub reconciliation: Vec<Reconciliation>,
     /// What is generated, used on site and exported, where generation has a meter of its own.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::meter::blocks::Block;
+use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::quarters::Quarter;
 use crate::meter::usage;
 use tariff::{MeterBlock, Usage};
@@ -43,10 +44,6 @@ impl SupplyPart {
             )
         }
     }
-
-    fn import_kwh(&self) -> f64 {
-        self.quarters.iter().map(|quarter| quarter.import_kwh).sum()
-    }
 }
 
 /// The usage of all meters, and what is to be said about it; `None` without a meter that has energy.
@@ -60,13 +57,20 @@ pub(crate) fn together(parts: &[SupplyPart]) -> Option<(Usage, Vec<String>)> {
     if others.is_empty() {
         return Some((first.usage(), Vec::new()));
     }
-    let named =
-        |part: &&SupplyPart| format!("`{}` {}", part.meter, units::format_kwh(part.import_kwh()));
+    let named = |part: &&SupplyPart| {
+        format!(
+            "`{}` {}",
+            part.meter,
+            units::format_kwh(import_kwh(&part.quarters))
+        )
+    };
     let all: Vec<&SupplyPart> = std::iter::once(first)
         .chain(others.iter().copied())
         .collect();
     let list: Vec<String> = all.iter().map(named).collect();
-    let alike = others.iter().all(|part| same_energy(first, part));
+    let alike = others
+        .iter()
+        .all(|part| same_energy(&first.quarters, &part.quarters));
     if alike {
         let said = format!(
             "{} meters measure the supply and agree within 3 %: {}; taken for the same energy, and `{}` is billed. Where they are separate supplies, make a site of each",
@@ -84,23 +88,37 @@ pub(crate) fn together(parts: &[SupplyPart]) -> Option<(Usage, Vec<String>)> {
     Some((sum(&all).usage(), vec![said]))
 }
 
+/// Which of the supply's meters make up its energy: all that have any, or the first where all measure the same.
+#[must_use]
+pub fn counted_meters(meters: &[&MeterEnergy]) -> Vec<usize> {
+    let with_energy = |&at: &usize| !meters[at].trace.quarters.is_empty();
+    let mut counted: Vec<usize> = (0..meters.len()).filter(with_energy).collect();
+    if let Some((&first, others)) = counted.split_first() {
+        let of = |at: usize| &meters[at].trace.quarters;
+        if others.iter().all(|&at| same_energy(of(first), of(at))) {
+            counted.truncate(1);
+        }
+    }
+    counted
+}
+
+fn import_kwh(quarters: &[Quarter]) -> f64 {
+    quarters.iter().map(|quarter| quarter.import_kwh).sum()
+}
+
 /// Do two meters see the same energy in nearly all quarter-hours?
-fn same_energy(a: &SupplyPart, b: &SupplyPart) -> bool {
-    let mut other: BTreeMap<i64, f64> = b
-        .quarters
-        .iter()
-        .map(|own| (own.start_s, own.import_kwh))
-        .collect();
+fn same_energy(a: &[Quarter], b: &[Quarter]) -> bool {
+    let mut other: BTreeMap<i64, f64> = b.iter().map(|own| (own.start_s, own.import_kwh)).collect();
     let mut apart = 0.0;
-    for own in a.quarters.iter() {
+    for own in a {
         apart += (own.import_kwh - other.remove(&own.start_s).unwrap_or(0.0)).abs();
     }
     apart += other.values().sum::<f64>();
-    apart <= SAME_SHARE * a.import_kwh().max(b.import_kwh())
+    apart <= SAME_SHARE * import_kwh(a).max(import_kwh(b))
 }
 
 /// Only times at which every meter has readings are covered in full.
-fn sum(parts: &[&SupplyPart]) -> SupplyPart {
+pub(crate) fn sum(parts: &[&SupplyPart]) -> SupplyPart {
     let mut quarters: BTreeMap<i64, (usize, Quarter)> = BTreeMap::new();
     let mut blocks: BTreeMap<i64, (usize, Block)> = BTreeMap::new();
     let mut lagging: Option<BTreeMap<i64, f64>> = None;

@@ -11,7 +11,7 @@ use super::breakdown::breakdown_table;
 use super::carbon::carbon_table;
 use super::energy_charts::energy_charts;
 use super::highest_demand_periods::{diversity, highest_demand_periods, load_duration};
-use super::meters::{meters_table, unmetered_table};
+use super::meters::{all_loads_table, meters_table, unmetered_table};
 use super::power_factor::power_factor;
 use super::quality::quality_list;
 use super::since::since_table;
@@ -73,6 +73,7 @@ pub fn all_tables(site: &Site, result: &EnergyResult) -> Vec<Table> {
     });
     tables.extend(ways.take(WAYS.len()));
     tables.extend(energy_tables(result));
+    tables.push(all_loads_table(result, site.timezone));
     tables.push(unmetered_table(result));
     tables.push(quality_list(result, site.timezone));
     tables

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::baseline_text::baseline_text;
 use super::bill::bill_text;
 use super::carbon::carbon_table;
-use super::meters::{meter_parts, unmetered_table};
+use super::meters::{all_loads_table, meter_parts, unmetered_table};
 use super::quality::quality_shown;
 use super::since::since_text;
 use super::study_text::study_text;
@@ -26,6 +26,7 @@ pub fn energy_text(site: &Site, result: &EnergyResult) -> String {
         text.push_str(&since_text(since));
     }
     text.extend(meter_parts(result).iter().map(Table::text));
+    text.push_str(&all_loads_table(result, site.timezone).text());
     text.push_str(&unmetered_table(result).text());
     if let Some(own) = &result.self_consumption {
         text.push_str(&self_consumption_text(own));

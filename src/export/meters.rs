@@ -2,7 +2,7 @@
 
 use chrono_tz::Tz;
 
-use demand::{EnergyResult, MeterEnergy, Reconciliation};
+use demand::{AllLoads, EnergyResult, MeterEnergy, Reconciliation};
 use tables::{Cell, PEOPLE, Table, columns, exact, number, words};
 use units::FigureKind as Q;
 
@@ -131,6 +131,26 @@ pub fn coverage_table(result: &EnergyResult, zone: Tz) -> Table {
 /// Those of the CSV writer, which writing to memory does not cause.
 pub fn energy_csv(site: &str, result: &EnergyResult) -> Result<String, csv::Error> {
     meters_table(result, Tz::UTC).of_site(site).csv()
+}
+
+/// All loads together, where each has a meter and the supply none.
+#[must_use]
+pub fn all_loads_table(result: &EnergyResult, zone: Tz) -> Table {
+    let rows: Vec<&AllLoads> = result.all_loads.iter().collect();
+    columns! { all in &AllLoads;
+        meters: exact("Meters", "") => all.meters;
+        from: words("From") => Cell::instant(all.from, &zone);
+        to: words("To") => Cell::instant(all.to, &zone);
+        energy_kwh: number("Energy", Q::ActiveEnergy) => all.energy_kwh;
+        max_demand_kw: number("Maximum demand", Q::ActivePower) => all.max_demand_kw;
+        max_demand_at: words("Start of its demand period") => all.max_demand_at;
+        load_factor: number("Load factor", Q::Factor) => all.load_factor;
+    }
+    .table("all_loads", "All loads together", rows)
+    .with_method(
+        "Sum of the meters of all listed loads; the supply has no meter of its own. Loads that are not listed and losses \
+         in cables are not in it. The maximum demand is that of the demand periods for which every meter has readings.",
+    )
 }
 
 /// Unmetered energy: a meter less its sub-meters.

@@ -66,7 +66,9 @@ pub use energy_text::energy_text;
 pub use infeasible_text::infeasible_sentences;
 pub use invoice::{invoice_csv, invoice_table, invoice_text};
 pub use machine_list::{Addition, machine_list_with};
-pub use meters::{coverage_table, energy_csv, meter_parts, meters_table, unmetered_table};
+pub use meters::{
+    all_loads_table, coverage_table, energy_csv, meter_parts, meters_table, unmetered_table,
+};
 pub use phases_text::{
     indistinct_sentences, open_phases_table, phases_sentence, phases_table, phases_text,
     plan_doubt_sentences, status_words, worth_table,

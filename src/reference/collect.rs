@@ -3,7 +3,7 @@
 use declaration::{Declared, Entry, Key, ValueKind, entries, row_example};
 use finding::Kind;
 use message::explained;
-use site::{Quantity, SITE_FILE};
+use site::{ESTATE_FILE, Quantity, SITE_FILE};
 
 use crate::page::{ReferencePage, Section};
 
@@ -52,6 +52,7 @@ pub fn sections() -> Vec<Section> {
     ] {
         sections.push(of_file(name, title, columns));
     }
+    sections.push(estate_file());
     sections.push(findings());
     sections.extend(
         explained()
@@ -154,6 +155,30 @@ fn of_file(name: &str, title: &str, columns: &'static Declared) -> Section {
         meaning: columns.meaning.to_owned(),
         example: first.map_or_else(String::new, |key| row_example(columns, key)),
         pages: columns.keys.iter().map(page).collect(),
+    }
+}
+
+/// estate.toml has one table.
+fn estate_file() -> Section {
+    let all = entries(&ESTATE_FILE);
+    let title = "estate.toml: [[site]]";
+    let pages = all
+        .iter()
+        .filter(|entry| entry.way.len() == 2)
+        .map(|entry| {
+            let page = of_key(entry, "[[site]]");
+            ReferencePage {
+                name: format!("estate.{}", entry.path()),
+                what: "a key of [[site]] in estate.toml".to_owned(),
+                ..page
+            }
+        });
+    Section {
+        name: "estate.toml".to_owned(),
+        title: title.to_owned(),
+        meaning: ESTATE_FILE.meaning.to_owned(),
+        example: "[[site]]\npath = \"north/ferry-lane\"\nfloor_area_m2 = 1850\n".to_owned(),
+        pages: pages.collect(),
     }
 }
 

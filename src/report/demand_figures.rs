@@ -2,44 +2,45 @@
 
 use super::format::number;
 use super::header::SiteHeader;
+use super::site_energy::SiteEnergy;
 use baseline::Baseline;
 use chart::{
     ChartError, Figure, cost_by_day, cusum, demand_by_day, drawn_variables, energy_by_variable,
     load_duration, peak_day, week_of_hours,
 };
-use demand::{EnergyResult, MeterEnergy};
+use demand::{DemandStudy, EnergyResult};
 use export::since_sentence;
 
 /// Heat map, peak day, load duration and demand against the limit of one meter.
 pub(super) fn demand_figures(
     header: &SiteHeader,
     energy: &EnergyResult,
-    meter: &MeterEnergy,
+    site: &SiteEnergy<'_>,
 ) -> Result<Vec<Figure>, ChartError> {
     let mut out = Vec::new();
-    let study = &energy.study;
-    if let Some(week) = study.week.iter().find(|week| week.meter == meter.id) {
+    if let Some(week) = site.week {
         out.push(week_of_hours(week)?.with_caption(format!(
-            "Meter {}. Mean power of each hour over its complete quarter-hours, local time. Darker means higher; the frame \
+            "{}. Mean power of each hour over its complete quarter-hours, local time. Darker means higher; the frame \
              marks the maximum.",
-            meter.id
+            site.of
         )));
     }
-    let own = study.demand.iter().find(|study| study.meter == meter.id);
+    let is_own = |study: &&DemandStudy| site.meter.is_some_and(|meter| meter.id == study.meter);
+    let own = energy.study.demand.iter().find(is_own);
     if let Some((study, day)) = own.and_then(|study| Some((study, study.peak_day.as_ref()?))) {
         let figure = peak_day(day, header.timezone, study.demand_window_min)?;
-        out.push(figure.with_caption(peak_day_words(meter, day.parts.is_empty())));
+        out.push(figure.with_caption(peak_day_words(site, day.parts.is_empty())));
     }
-    if !meter.trace.block_kw.is_empty() {
-        out.push(load_duration(&meter.trace.block_kw)?.with_caption(duration_words(meter)));
+    if !site.trace.block_kw.is_empty() {
+        out.push(load_duration(&site.trace.block_kw)?.with_caption(duration_words(site)));
         let limit_kva = 3.0_f64.sqrt() * header.line_voltage_v * header.phase_limit_a / 1000.0;
-        let figure = demand_by_day(&meter.trace, header.timezone, limit_kva)?;
+        let figure = demand_by_day(site.trace, header.timezone, limit_kva)?;
         out.push(figure.with_caption(format!(
-            "Meter {}, complete demand periods of {} min by the local clock. Limit: √3 · {} V · {} A, what the supply \
+            "{}, complete demand periods of {} min by the local clock. Limit: √3 · {} V · {} A, what the supply \
              carries with its phases equally loaded. With unequal loading, the most heavily loaded phase reaches its own \
              limit earlier.",
-            meter.id,
-            meter.demand_window_min,
+            site.of,
+            site.demand_window_min,
             number(header.line_voltage_v, 0),
             number(header.phase_limit_a, 0)
         )));
@@ -125,31 +126,31 @@ pub(super) fn variable_figure(energy: &EnergyResult) -> Result<Option<Figure>, C
     Ok(Some(energy_by_variable(baseline)?.with_caption(caption)))
 }
 
-fn peak_day_words(meter: &MeterEnergy, alone: bool) -> String {
-    let window_min = meter.demand_window_min;
+fn peak_day_words(site: &SiteEnergy<'_>, alone: bool) -> String {
+    let window_min = site.demand_window_min;
     if alone {
         return format!(
-            "Meter {}, demand periods of {window_min} min by the local clock.",
-            meter.id
+            "{}, demand periods of {window_min} min by the local clock.",
+            site.of
         );
     }
     format!(
-        "Meter {}, demand periods of {window_min} min by the local clock. The bands are the meters directly below it, the \
+        "{}, demand periods of {window_min} min by the local clock. The bands are the meters directly below it, the \
          one with the most energy at the bottom. Where one has no reading, its share is in the unmetered gap.",
-        meter.id
+        site.of
     )
 }
 
-fn duration_words(meter: &MeterEnergy) -> String {
-    let factor = meter.load_factor.map_or_else(String::new, |factor| {
+fn duration_words(site: &SiteEnergy<'_>) -> String {
+    let factor = site.load_factor.map_or_else(String::new, |factor| {
         format!(
             " The load factor (mean ÷ maximum) is {}.",
             number(factor, 2)
         )
     });
     format!(
-        "Meter {}. All complete demand periods of {} min in descending order.{factor} A steep left end is a peak of \
+        "{}. All complete demand periods of {} min in descending order.{factor} A steep left end is a peak of \
          few hours: shifting load away from it lowers the maximum demand.",
-        meter.id, meter.demand_window_min
+        site.of, site.demand_window_min
     )
 }

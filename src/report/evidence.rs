@@ -3,11 +3,12 @@
 use chrono::Timelike;
 
 use super::by_day::day_rows;
-use super::conductor::{MARKS, supply_meter};
+use super::conductor::MARKS;
 use super::demand_figures::{baseline_figure, cost_figure, demand_figures, variable_figure};
 use super::format::{amps, duration, moment, number};
 use super::header::SiteHeader;
 use super::machine_bars::machine_bars;
+use super::site_energy::SiteEnergy;
 use balance::{BalanceResult, BalanceTrace};
 use chart::style::{Ink, Width};
 use chart::{
@@ -117,20 +118,16 @@ pub(super) fn energy_figures(
     machines: &[MachineEnergy],
 ) -> Result<Vec<Figure>, ChartError> {
     let mut out = Vec::new();
-    let known = |meter: &&MeterEnergy| !meter.trace.weekday_profile_kw.is_empty();
-    let meter = supply_meter(energy)
-        .filter(known)
-        .or_else(|| energy.meters.iter().find(known));
-    if let Some(meter) = meter {
-        out.push(profile(meter)?);
-        if !meter.trace.days.is_empty() {
-            out.push(daily_energy(&meter.trace.days)?.with_caption(format!(
-                "Meter {}. Saturdays and Sundays are lighter. An outline is a day (or month) with missing \
+    if let Some(site) = SiteEnergy::drawn(energy) {
+        out.push(profile(&site)?);
+        if !site.trace.days.is_empty() {
+            out.push(daily_energy(&site.trace.days)?.with_caption(format!(
+                "{}. Saturdays and Sundays are lighter. An outline is a day (or month) with missing \
                  readings; its true energy is higher.",
-                meter.id
+                site.of
             )));
         }
-        out.extend(demand_figures(header, energy, meter)?);
+        out.extend(demand_figures(header, energy, &site)?);
     }
     out.extend(baseline_figure(header, energy)?);
     out.extend(variable_figure(energy)?);
@@ -279,7 +276,7 @@ fn phasors(header: &SiteHeader, trace: &BalanceTrace) -> Result<Figure, ChartErr
     Ok(figure.with_caption(caption))
 }
 
-fn profile(meter: &MeterEnergy) -> Result<Figure, ChartError> {
+fn profile(meter: &SiteEnergy<'_>) -> Result<Figure, ChartError> {
     let mark = meter
         .max_demand_kw
         .zip(meter.max_demand_at)
@@ -293,10 +290,10 @@ fn profile(meter: &MeterEnergy) -> Result<Figure, ChartError> {
                 at.format("%a %-d %b %Y %H:%M")
             ),
         });
-    Ok(demand_profile(&meter.trace, mark.as_ref())?.with_caption(format!(
-        "Meter {}. Mean power of each quarter-hour, local time. The maximum demand is the mean over a \
+    Ok(demand_profile(meter.trace, mark.as_ref())?.with_caption(format!(
+        "{}. Mean power of each quarter-hour, local time. The maximum demand is the mean over a \
          demand period of {} min by the local clock, so a single quarter-hour can be higher.",
-        meter.id, meter.demand_window_min
+        meter.of, meter.demand_window_min
     )))
 }
 

@@ -31,6 +31,7 @@ mod phases_section;
 mod print_head;
 mod readings_sheet;
 mod since;
+mod site_energy;
 mod sources;
 mod statements;
 mod study_tables;
@@ -50,6 +51,9 @@ pub use header::{BoardHeader, ConductorColours, MessageLevel, ReportMessage, Sit
 pub use new_machines::NewMachines;
 pub use readings_sheet::readings_sheet;
 pub use sources::{SourceFile, Sources};
+
+/// The style sheet of the page, for other pages of the program.
+pub const STYLE: &str = include_str!("style.css");
 
 /// A report that could not be written.
 #[derive(Debug, thiserror::Error)]

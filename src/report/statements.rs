@@ -1,7 +1,7 @@
 //! The sentence with which a section begins: its result.
 
-use super::conductor::supply_meter;
 use super::format::{amps, counted, length, listed, number, percent};
+use super::site_energy::SiteEnergy;
 use balance::BalanceResult;
 use demand::EnergyResult;
 use electrical::Phase;
@@ -25,7 +25,7 @@ pub(super) fn currents(balance: &BalanceResult) -> String {
 
 /// Energy, maximum demand and load factor of the supply, or how many meters there are.
 pub(super) fn energy(energy: &EnergyResult) -> String {
-    let Some(supply) = supply_meter(energy) else {
+    let Some(supply) = SiteEnergy::of(energy) else {
         let meters = counted(energy.meters.len(), "meter", "meters");
         return format!("{meters}, none of them at the supply.");
     };
@@ -50,7 +50,11 @@ pub(super) fn energy(energy: &EnergyResult) -> String {
     if parts.is_empty() {
         return "No energy was logged at the supply.".to_owned();
     }
-    format!("{}.", parts.join("; "))
+    let whose = match supply.meter {
+        Some(_) => "",
+        None => "All loads together: ",
+    };
+    format!("{whose}{}.", parts.join("; "))
 }
 
 /// How much was read, and how many problems there are.

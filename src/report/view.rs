@@ -26,9 +26,9 @@ use chart::style;
 use demand::{EnergyResult, MachineEnergy};
 use diagnosis::Diagnosis;
 use export::{
-    after_repair_sentence, connected_table, coverage_table, enough_sentence, infeasible_sentences,
-    later_moves, machines_table, meter_parts, nodes_table, optional_table, order_sentence,
-    proof_sentence, quality_shown, repair_sentences, rounds_table, unmetered_table,
+    after_repair_sentence, all_loads_table, connected_table, coverage_table, enough_sentence,
+    infeasible_sentences, later_moves, machines_table, meter_parts, nodes_table, optional_table,
+    order_sentence, proof_sentence, quality_shown, repair_sentences, rounds_table, unmetered_table,
 };
 use tables::Table;
 use units::Basis;
@@ -176,7 +176,7 @@ impl ReportPage {
             style: format!(
                 "{}{}{}",
                 style::css(),
-                include_str!("style.css"),
+                super::STYLE,
                 print_head(&header.name, &covered(header, balance, energy))
             ),
             name: header.name.clone(),
@@ -381,6 +381,7 @@ const UNMETERED: &str = "The unmetered part is what a meter measures beyond the 
 
 fn tables(header: &SiteHeader, energy: &EnergyResult) -> EnergyTables {
     let mut studies = study_tables(energy);
+    studies.push(all_loads_table(energy, header.timezone));
     studies.push(unmetered_table(energy).with_method(UNMETERED));
     EnergyTables {
         meters: meter_parts(energy),

@@ -10,8 +10,8 @@ mod read;
 mod starter;
 
 pub use crate::declared::{
-    CARBON_FILE, CONNECTIONS, MACHINES, NEW_MACHINES, READINGS, SITE_FILE, SITE_SHEETS,
-    SUPPLY_ROWS, SWITCHING, SheetColumn, SheetValue, SiteSheet, VARIABLE_FILE, YES_NO,
+    CARBON_FILE, CONNECTIONS, ESTATE_FILE, MACHINES, NEW_MACHINES, READINGS, SITE_FILE,
+    SITE_SHEETS, SUPPLY_ROWS, SWITCHING, SheetColumn, SheetValue, SiteSheet, VARIABLE_FILE, YES_NO,
     reading_words,
 };
 pub use crate::doubts::doubts;
@@ -34,6 +34,7 @@ pub use crate::model::site_tariffs::{MeterTariffs, SiteTariffs};
 pub use crate::model::thresholds::Thresholds;
 pub use crate::model::variable::{BaselineTerms, DAY_TYPE, DegreeDays, Every, Per, Variable};
 pub use crate::model::work::{Moved, Work, work_time};
+pub use crate::read::estate_file::{EstateSite, read_estate_file};
 pub use crate::read::file::{read_file, read_text};
 pub use crate::read::new_machines::{
     NewMachine, OwnCable, Start, read_new_machine, read_new_machines,

@@ -41,6 +41,21 @@ pub enum ColumnKind {
     Exact(Cow<'static, str>),
 }
 
+/// The type of a column in a Parquet file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StoredAs {
+    /// A text.
+    Text,
+    /// A number.
+    Number,
+    /// Milliseconds of UTC.
+    Moment,
+    /// Days.
+    Date,
+    /// True or false.
+    YesNo,
+}
+
 /// A column.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Column {
@@ -58,6 +73,8 @@ pub struct Column {
     pub has_sentences: bool,
     /// Where it is shown.
     pub shown_in: &'static [Output],
+    /// Its type in a Parquet file, whatever its rows hold; `None`: as its cells are.
+    pub stored_as: Option<StoredAs>,
 }
 
 /// A column of words, times, dates, yes and no.
@@ -70,6 +87,7 @@ pub fn words(head: impl Into<Cow<'static, str>>) -> Column {
         is_optional: false,
         has_sentences: false,
         shown_in: EVERYWHERE,
+        stored_as: None,
     }
 }
 
@@ -130,6 +148,15 @@ impl Column {
     pub fn sentences(self) -> Column {
         Column {
             has_sentences: true,
+            ..self
+        }
+    }
+
+    /// Of this type in a Parquet file, also where no cell is known: files of several results then fit together.
+    #[must_use]
+    pub fn stored_as(self, stored_as: StoredAs) -> Column {
+        Column {
+            stored_as: Some(stored_as),
             ..self
         }
     }

@@ -25,8 +25,8 @@ mod write_workbook;
 pub use crate::table_columns as columns;
 pub use cell::Cell;
 pub use column::{
-    CSV, Column, ColumnKind, EVERYWHERE, FILES, Output, PAGES, PEOPLE, exact, fixed, money, number,
-    words,
+    CSV, Column, ColumnKind, EVERYWHERE, FILES, Output, PAGES, PEOPLE, StoredAs, exact, fixed,
+    money, number, words,
 };
 pub use columns::Columns;
 pub use plain::{is_hidden, marked, plain, quoted, sentence};

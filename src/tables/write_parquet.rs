@@ -14,20 +14,9 @@ use parquet::schema::types::{Type, TypePtr};
 use rust_decimal::prelude::ToPrimitive;
 
 use super::cell::Cell;
-use super::column::{Column, Output};
+use super::column::{Column, Output, StoredAs};
 use super::table::Table;
 use super::write_csv::in_full;
-
-/// The type of a column in the file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum StoredAs {
-    Text,
-    Number,
-    /// Milliseconds of UTC.
-    Moment,
-    Date,
-    YesNo,
-}
 
 impl Table {
     /// As a Parquet file with the columns of the CSV. Moments are UTC; a text is what the user wrote.
@@ -66,6 +55,9 @@ impl Table {
 
     /// Numbers by their column, the others by their cells.
     fn stored_as(&self, place: usize) -> StoredAs {
+        if let Some(declared) = self.columns[place].stored_as {
+            return declared;
+        }
         let mut kinds = self.rows.iter().filter_map(|row| StoredAs::of(&row[place]));
         let by_column = |column: &Column| {
             if column.is_number() {

@@ -34,6 +34,24 @@ export async function open(browser, file, options = {}) {
   return { page, said, asked, context };
 }
 
+/**
+ * Seconds of the processor that a page takes until it can be used: `ready` is a selector that is there then. Other
+ * programs on the machine do not add to it as they do to the time by the clock.
+ */
+export async function processorSeconds(browser, file, ready, options = {}) {
+  const context = await browser.newContext(options);
+  const page = await context.newPage();
+  const session = await context.newCDPSession(page);
+  await session.send("Performance.enable", { timeDomain: "threadTicks" });
+  await page.goto(pathToFileURL(file).href);
+  await page.waitForSelector(ready);
+  const { metrics } = await session.send("Performance.getMetrics");
+  const { value } = metrics.find(({ name }) => name === "TaskDuration");
+  assert.ok(value > 0, "the browser measured no work");
+  await context.close();
+  return value;
+}
+
 const axe = readFileSync(join(import.meta.dirname, "node_modules/axe-core/axe.min.js"), "utf8");
 
 /** No accessibility fault. The page must be opened with `bypassCSP`: its own policy would refuse the checker's script. */

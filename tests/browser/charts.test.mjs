@@ -61,6 +61,12 @@ for (const site of sites) {
       const { found, labels } = await own.evaluate(faults);
       assert.ok(labels > 20, `${labels} labels`);
       assert.deepEqual(found, []);
+      // The table of spare currents keeps its words whole and stays in its box.
+      const spare = await own.evaluate(() => [...document.querySelectorAll(".spare")].map((table) => ({
+        over: table.getBoundingClientRect().right - table.parentElement.getBoundingClientRect().right,
+        lines: Math.max(...[...table.querySelectorAll("tbody th bdi")].map((name) => name.getClientRects().length)),
+      })));
+      assert.ok(spare.every(({ over, lines }) => over <= 0 && lines <= 2), JSON.stringify(spare));
       await context.close();
     });
   }

@@ -9,7 +9,7 @@ import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { after, before, test } from "node:test";
 import { pathToFileURL } from "node:url";
-import { assertAccessible, assertWithinWindow, launch, open as openFile, program, root } from "./browser.mjs";
+import { assertAccessible, assertWithinWindow, launch, open as openFile, processorSeconds, program, root } from "./browser.mjs";
 
 const demo = join(root, "sample-data/ferry-lane");
 // The joint of the demo holds L2 back; once it is repaired every machine can be tried on every phase.
@@ -50,18 +50,9 @@ test("the page is small, writes nothing to the console and requests nothing but 
   await context.close();
 });
 
-test("the board can be operated within a second", async () => {
-  // The least of three: other programs on the machine add to the time of a load, the page itself does not.
-  let least = Infinity;
-  for (let load = 0; load < 3; load += 1) {
-    const { page, context } = await open();
-    await page.waitForSelector("#trial:not([hidden])");
-    const taken = await page.evaluate(() => performance.getEntriesByType("navigation")[0].domContentLoadedEventEnd);
-    assert.ok(taken > 0);
-    least = Math.min(least, taken);
-    await context.close();
-  }
-  assert.ok(least < 1000, `${least} ms`);
+test("the board can be operated within a second of the processor", async () => {
+  const seconds = await processorSeconds(browser, report, "#trial:not([hidden])");
+  assert.ok(seconds < 1, `${seconds} s`);
 });
 
 test("without script everything but the board can be read", async () => {
@@ -177,6 +168,49 @@ test("every entry of the contents leads to a section, and every section has one"
   }));
   assert.deepEqual(entries, sections);
   await context.close();
+});
+
+test("by keyboard alone the whole page is walked, in order, and the focus is always seen", async () => {
+  for (const width of [1280, 390]) {
+    const { page, context } = await open({ viewport: { width, height: 844 } });
+    await page.waitForSelector("#trial:not([hidden])");
+    // Whatever can be operated, of a group of choices the one that is chosen.
+    const expected = await page.evaluate(() => {
+      const all = [...document.querySelectorAll("a[href],button,input,select,summary,[tabindex='0']")].filter((own) =>
+        own.checkVisibility({ visibilityProperty: true, contentVisibilityAuto: true }) && !own.disabled && own.tabIndex >= 0 &&
+        (own.type !== "radio" || own.checked || !own.form && !document.querySelector(`input[name="${CSS.escape(own.name)}"]:checked`)));
+      all.forEach((own, at) => { own.dataset.walk = at; });
+      return all.length;
+    });
+    assert.ok(expected > 60, `${expected}`);
+    const walked = [];
+    const unseen = [];
+    for (let step = 0; step < expected + 40; step += 1) {
+      await page.keyboard.press("Tab");
+      const here = await page.evaluate(() => {
+        const own = document.activeElement;
+        if (!own || own === document.body) return null;
+        // A choice is hidden behind its label, which shows the focus.
+        const shown = own.type === "radio" || own.type === "checkbox" ? own.closest("label") ?? own : own;
+        const box = shown.getBoundingClientRect();
+        const within = box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth;
+        const marks = [own, shown, ...shown.children].some((part) => {
+          const { outlineStyle, outlineWidth } = getComputedStyle(part);
+          return outlineStyle !== "none" && parseFloat(outlineWidth) >= 1;
+        });
+        return { at: own.dataset.walk, what: `${own.tagName} ${own.id} ${shown.textContent.trim().slice(0, 40)}`, within, marks };
+      });
+      if (!here) break;
+      walked.push(here.at === undefined ? here.what : Number(here.at));
+      if (!here.within || !here.marks) unseen.push(`${here.what}: ${here.within ? "" : "out of view "}${here.marks ? "" : "no outline"}`);
+    }
+    assert.deepEqual(unseen, []);
+    const missed = Array.from({ length: expected }, (_, at) => at).filter((at) => !walked.includes(at));
+    const names = await page.evaluate((missed) => missed.map((at) => document.querySelector(`[data-walk="${at}"]`).outerHTML.slice(0, 120)), missed);
+    assert.deepEqual(names, []);
+    assert.deepEqual(walked, [...walked].sort((a, b) => a - b), "the order of the page");
+    await context.close();
+  }
 });
 
 test("what was tried prints as a work order with boxes to tick, and nothing else", async () => {

@@ -1,6 +1,7 @@
 """Energy, demand, currents and unbalance of each meter, and main meters beside those below them."""
 
 import numpy as np
+import pandas as pd
 
 import local_time
 import recompute_quality
@@ -221,7 +222,33 @@ def energy(site, logs, found):
         below = main.nearest_below(metered)
         if below:
             result["reconciliation"].append(reconcile(site, main, below))
+    together = all_loads(site, list(metered.values()))
+    if together is not None:
+        result["all_loads"] = together
     return result | {"carbon": carbon(site, metered)}, metered
+
+
+def all_loads(site, meters):
+    """The sum over the meters of the machines, where every machine has one and the supply has none."""
+    measured = {one.log.meter["measures"]: one for one in meters}
+    names = [machine.name for machine in site.machines]
+    if "supply" in measured or len(names) < 2 or not all(name in measured for name in names):
+        return None
+    own = [measured[name] for name in names]
+    blocks = pd.concat([one.blocks.set_index("start_s").kw for one in own], axis=1).dropna().sum(axis=1)
+    quarters = pd.concat([one.quarters.set_index("start_s")[["kwh", "covered_s"]] for one in own], axis=1).dropna()
+    hours = quarters.covered_s.min(axis=1).sum() / 3600
+    top = blocks.map(rank).idxmax()
+    return {
+        "meters": len(own),
+        "from": local_time.utc(min(one.log.from_s for one in own)),
+        "to": local_time.utc(max(one.log.to_s for one in own)),
+        "energy_kwh": sum(one.energy_kwh for one in own),
+        "max_demand_kw": blocks[top],
+        "max_demand_at": local_time.stamp(site.zone, top),
+        "demand_window_min": site.window_min,
+        "load_factor": quarters.kwh.sum(axis=1).sum() / hours / blocks[top],
+    }
 
 
 def carbon(site, metered):

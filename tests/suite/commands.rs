@@ -255,6 +255,8 @@ macro_rules! examples_of_the_helps_run {
         fn every_command_has_its_examples_run() {
             let mut tested = [$(stringify!($name)),*];
             let mut listed = commands();
+            // It runs until it is ended: tests/browser/workbench.test.mjs opens it.
+            listed.retain(|name| name != "open");
             tested.sort_unstable();
             listed.sort_unstable();
             assert_eq!(listed, tested);
@@ -262,4 +264,4 @@ macro_rules! examples_of_the_helps_run {
     };
 }
 
-examples_of_the_helps_run!(balance check completions diagnose energy explain man new phases place readings report schema);
+examples_of_the_helps_run!(balance check completions diagnose energy estate explain man new phases place readings report schema);

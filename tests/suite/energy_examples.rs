@@ -112,3 +112,47 @@ fn conductors_have_the_colours_of_their_time() {
         );
     }
 }
+
+/// Two machines with a meter each and none at the supply: 2 kW for three hours, and 3 kW and 5 kW for the first two. 6 and 8
+/// kWh, and of the two hours that both have, 7 kW is the largest demand period and 6 kW the mean. A third machine without a
+/// meter leaves no sum: part of what the workshop draws would be missing.
+#[test]
+fn all_loads_together_stand_for_a_supply_without_meter() {
+    let meter = |id: &str, machine: &str| {
+        format!(
+            "[[meter]]\nid = '{id}'\nmeasures = '{machine}'\nfiles = '{id}.csv'\nstamp = 'start'\n\
+             readings = 'average'\ntime = {{ column = 'time', format = '%Y-%m-%d %H:%M' }}\n\
+             columns = {{ active_power_kw = 'P' }}\n"
+        )
+    };
+    let site = format!(
+        "[site]\nname = 'Two meters'\ntimezone = 'UTC'\n[supply]\n\
+         line_voltage_v = 400\nphase_limit_a = 63\n{}{}",
+        meter("a", "heater"),
+        meter("b", "oven")
+    );
+    let machines = "machine,circuit,connection,power_kw\nheater,supply,L1,2\noven,supply,L2,5\n";
+    let workshop = Workshop::empty()
+        .with("site.toml", &site)
+        .with("machines.csv", machines)
+        .with(
+            "a.csv",
+            "time,P\n2026-03-09 08:00,2\n2026-03-09 09:00,2\n2026-03-09 10:00,2\n",
+        )
+        .with("b.csv", "time,P\n2026-03-09 08:00,3\n2026-03-09 09:00,5\n");
+    let energy = workshop.json(&["energy", "SITE", "--window-min", "60", "--format", "json"]);
+    let all = &energy["all_loads"];
+    assert_eq!(all["meters"], 2, "{energy}");
+    for (key, expected) in [
+        ("energy_kwh", 14.0),
+        ("max_demand_kw", 7.0),
+        ("load_factor", 6.0 / 7.0),
+    ] {
+        assert!((number(all, key) - expected).abs() < 1e-9, "{key}: {all}");
+    }
+    let text = workshop.run(&["energy", "SITE"]).out;
+    assert!(text.contains("All loads together"), "{text}");
+    let more = workshop.with("machines.csv", format!("{machines}drill,supply,L3,1\n"));
+    let energy = more.json(&["energy", "SITE", "--format", "json"]);
+    assert_eq!(energy.get("all_loads"), None, "{energy}");
+}

@@ -174,3 +174,33 @@ fn fixes_that_cannot_be_are_refused_with_help() {
     let (status, _, err) = tapoff(&["balance", site, "--time-limit", "0"]);
     assert_eq!(status, ExitStatus::Failed, "{err}");
 }
+
+/// L1 of the supply is 40 A over its 100 A, and the board's three phases are over their 40 A by 20, 2 and 5 A. The
+/// heater of 10 A could take the largest overload from 40 A to 30 A, but L2 and L3 of the board are over their limit
+/// already and would stay so, with 10 A more.
+#[test]
+fn nothing_is_moved_onto_a_conductor_that_stays_over_its_limit() {
+    let machines = |heater: &str| {
+        format!(
+            "F1,supply,L1,80,,no,\nF2,hall,L1,50,,no,\nF3,hall,L2,42,,no,\nF4,hall,L3,{heater},,no,\n\
+             H,hall,L1,10,,yes,\n"
+        )
+    };
+    let toml = "phase_limit_a = 100\nneutral_limit_a = 200\n\
+                [[board]]\nid = 'hall'\nfed_from = 'supply'\nphase_limit_a = 40\n";
+    let plan = |machines: &str| {
+        let tiny = Tiny {
+            toml,
+            machines,
+            ..Tiny::default()
+        };
+        tiny.plan()
+    };
+    let over = plan(&machines("45"));
+    assert!(over.moves.is_empty(), "{:?}", over.moves);
+    assert!(over.infeasible.is_some_and(|why| !why.is_smallest));
+    // With 25 A on L3 there is room for it.
+    let room = plan(&machines("25"));
+    assert_eq!(room.moves.len(), 1);
+    assert_eq!(room.moves[0].to.to_string(), "L3");
+}

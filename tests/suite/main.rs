@@ -19,6 +19,7 @@ mod determinism;
 mod electrical_properties;
 mod energy_examples;
 mod energy_properties;
+mod estate;
 mod european_lv;
 mod faults;
 mod first_run;

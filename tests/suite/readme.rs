@@ -98,7 +98,7 @@ macro_rules! lines_of_the_readme_run {
     };
 }
 
-lines_of_the_readme_run!(balance check diagnose energy explain new place readings report);
+lines_of_the_readme_run!(balance check diagnose energy estate explain new place readings report);
 
 #[test]
 fn the_command_lines_of_the_developers_page_run() {

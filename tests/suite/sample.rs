@@ -99,6 +99,7 @@ fn redirected(line: &str) -> Vec<String> {
     }
     let needs_place = match arguments.first().map(String::as_str) {
         Some("report") => true,
+        Some("estate") => named_output.is_some(),
         // Where no file is named, all pages are printed, or the form is refused.
         _ => {
             named_output.is_some()

@@ -7,10 +7,12 @@ use crate::answer::result::OptionalMove;
 use crate::pose::from_site::Posed;
 use crate::pose::grid::AnalysisGrid;
 use crate::problem::objective::Objective;
-use crate::problem::problem::Problem;
+use crate::problem::problem::{Problem, above};
 use crate::problem::settings::Settings;
 use crate::problem::solution::Solution;
+use crate::solve::solve;
 use crate::work::effect::{Effects, PlannedChange};
+use electrical::Phase;
 use site::Site;
 
 /// Overloads that differ by less count as equal, where no plan keeps the limits: fewer moves then decide. (A)
@@ -59,10 +61,68 @@ pub(super) fn enough(mut plans: Vec<Plan>, now: Option<f64>, settings: &Settings
     Some(plans.swap_remove(fewest.unwrap_or(best)))
 }
 
+/// Where no allocation keeps the limits: the plan with the smallest overload that moves nothing onto a conductor that
+/// is over its limit and stays further over it than now: that is a danger, whatever it does for another conductor.
+pub(super) fn least_overload(
+    site: &Site,
+    (problem, grid): (&Problem, &AnalysisGrid),
+    settings: &Settings,
+    solution: &Solution,
+) -> Vec<usize> {
+    let plan = |solution: &Solution| fewest_of_least(site, (problem, grid), settings, solution);
+    let first = plan(solution);
+    let Some(standing) = problem.current() else {
+        return first;
+    };
+    let now = overloaded(site, problem, grid, &standing);
+    let raised = |turns: &[usize]| raised(&now, &overloaded(site, problem, grid, turns));
+    let mut turns = first.clone();
+    let mut allowed = problem.clone();
+    for _ in 0..=now.len() {
+        let conductors = raised(&turns);
+        if conductors.is_empty() {
+            return turns;
+        }
+        for (name, phase) in conductors {
+            let of_name = problem.nodes().iter().filter(|node| node.name == name);
+            of_name.for_each(|node| allowed.keep_off(node, phase));
+        }
+        turns = plan(&solve(&allowed, settings));
+    }
+    // Not to move raises nothing; the user may ask for a move all the same.
+    let is_kept = |&(unit, turn): &(usize, usize)| standing[unit] == turn;
+    if settings.fixed.iter().all(is_kept) {
+        standing
+    } else {
+        first
+    }
+}
+
+/// Conductors over their limit now and further over it then; `None` is a neutral.
+fn raised(
+    now: &[OverloadedConductor],
+    then: &[OverloadedConductor],
+) -> Vec<(String, Option<Phase>)> {
+    let pairs = then.iter().filter_map(|over| {
+        let of_both =
+            |was: &&OverloadedConductor| (&was.node, was.conductor) == (&over.node, over.conductor);
+        now.iter().find(of_both).map(|was| (was, over))
+    });
+    pairs
+        .filter(|(was, over)| above(over.current_a, Some(was.current_a)) > 0.0)
+        .map(|(_, over)| {
+            let phase = Phase::ALL
+                .into_iter()
+                .find(|phase| phase.name() == over.conductor);
+            (over.node.clone(), phase)
+        })
+        .collect()
+}
+
 /// Where no allocation keeps the limits: of the best and those with fewer moves, the fewest moves whose overload is
 /// within 1 A of the smallest. One that takes a further conductor over its limit comes last: it would make a second
 /// fault of one.
-pub(super) fn least_overload(
+fn fewest_of_least(
     site: &Site,
     (problem, grid): (&Problem, &AnalysisGrid),
     settings: &Settings,

@@ -4,7 +4,6 @@ use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use super::from_site::Posed;
-use crate::problem::currents::Currents;
 use electrical::Phase;
 use finding::Kind;
 use site::Site;
@@ -62,43 +61,9 @@ pub(crate) fn hold_back(site: &Site, posed: &mut Posed, held: &[HeldBack]) {
         };
         let boards = posed.problem.nodes().len();
         let node = match at.checked_sub(boards) {
-            Some(circuit) => &posed.circuits[circuit],
-            None => &posed.problem.nodes()[at],
+            Some(circuit) => posed.circuits[circuit].clone(),
+            None => posed.problem.nodes()[at].clone(),
         };
-        let kept: Vec<(usize, Vec<usize>)> = node
-            .shares
-            .iter()
-            .map(|share| {
-                let unit = &posed.problem.units()[share.unit];
-                let on = |turn| match conductor.phase {
-                    Some(phase) => loading(posed.problem.part(share), turn, phase),
-                    // Whatever moves changes what flows in the neutral.
-                    None => f64::from(u8::from(unit.current != Some(turn))),
-                };
-                // On the same phase at another turn a load has another angle, and the sum may be larger.
-                let least = unit
-                    .choices
-                    .iter()
-                    .map(|&turn| on(turn))
-                    .fold(f64::MAX, f64::min);
-                let is_kept = |&turn: &usize| match unit.current {
-                    Some(now) => turn == now || on(turn) <= 0.0,
-                    None => on(turn) <= least,
-                };
-                let choices = unit.choices.iter().copied();
-                (share.unit, choices.filter(is_kept).collect())
-            })
-            .collect();
-        for (unit, choices) in kept {
-            posed.problem.keep_choices(unit, choices);
-        }
+        posed.problem.keep_off(&node, conductor.phase);
     }
-}
-
-/// Mean square with which a load at a turn loads a phase, up to a constant. (A²)
-fn loading(currents: &Currents, turn: usize, phase: Phase) -> f64 {
-    let series = currents.series((phase.index() + 3 - turn) % 3);
-    series.map_or(0.0, |series| {
-        series.iter().map(num_complex::Complex64::norm_sqr).sum()
-    })
 }

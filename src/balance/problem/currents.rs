@@ -79,6 +79,12 @@ impl Currents {
         self.series[position].as_deref()
     }
 
+    /// Mean square with which the load at a turn loads a phase, up to a constant. (A²)
+    pub(crate) fn loading(&self, turn: usize, phase: Phase) -> f64 {
+        let series = self.series((phase.index() + 3 - turn) % 3);
+        series.map_or(0.0, |series| series.iter().map(Complex64::norm_sqr).sum())
+    }
+
     /// The current on one position in one interval.
     #[must_use]
     pub fn at(&self, position: usize, interval: usize) -> Complex64 {

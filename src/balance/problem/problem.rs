@@ -8,7 +8,7 @@ use super::currents::Currents;
 use super::evaluation::{Evaluation, Excess};
 use crate::node_currents::NodeCurrents;
 use crate::problem::feeder_resistance::FeederResistance;
-use electrical::is_above_limit;
+use electrical::{Phase, is_above_limit};
 
 /// Something that changes its phase as one: a load, loads kept together, or a whole circuit.
 #[derive(Clone, Debug, PartialEq)]
@@ -192,10 +192,30 @@ impl Problem {
         &self.nodes[0]
     }
 
-    /// Leaves a unit no other turns than these; what it has no choice of stays as it is.
-    pub(crate) fn keep_choices(&mut self, unit: usize, choices: Vec<usize>) {
-        if !choices.is_empty() {
-            self.units[unit].choices = choices;
+    /// Takes from each unit the turns with which it would load a conductor of a node more than now; `None` is the
+    /// neutral: whatever moves changes what flows in it.
+    pub(crate) fn keep_off(&mut self, node: &ProblemNode, phase: Option<Phase>) {
+        for share in &node.shares {
+            let unit = &self.units[share.unit];
+            let on = |turn| match phase {
+                Some(phase) => self.part(share).loading(turn, phase),
+                None => f64::from(u8::from(unit.current != Some(turn))),
+            };
+            // On the same phase at another turn a load has another angle, and the sum may be larger.
+            let least = unit
+                .choices
+                .iter()
+                .map(|&turn| on(turn))
+                .fold(f64::MAX, f64::min);
+            let is_kept = |&turn: &usize| match unit.current {
+                Some(now) => turn == now || on(turn) <= 0.0,
+                None => on(turn) <= least,
+            };
+            let choices: Vec<usize> = unit.choices.iter().copied().filter(is_kept).collect();
+            // What has no choice stays as it is.
+            if !choices.is_empty() {
+                self.units[share.unit].choices = choices;
+            }
         }
     }
 

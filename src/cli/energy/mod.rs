@@ -177,7 +177,7 @@ fn read_shift(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "expected a load from 0.001 to 100000 kW".to_owned())
 }
 
-fn read_window(text: &str) -> Result<u32, String> {
+pub(super) fn read_window(text: &str) -> Result<u32, String> {
     match text {
         "15" => Ok(15),
         "30" => Ok(30),

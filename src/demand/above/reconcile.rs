@@ -20,7 +20,7 @@ pub(crate) fn reconcile(
             let Measured::Node(node) = site.meters[main.meter].measures else {
                 return None;
             };
-            let below = Below::of(site, metered, main.meter, node);
+            let below = Below::of(site, metered, Some(main.meter), node);
             compare(site, main, &below.meters, notes)
         })
         .collect()
@@ -35,7 +35,18 @@ pub(crate) fn submeters<'m>(
     let Measured::Node(node) = site.meters[main.meter].measures else {
         return Vec::new();
     };
-    let mut below = Below::of(site, metered, main.meter, node).meters;
+    let mut below = Below::of(site, metered, Some(main.meter), node).meters;
+    below.retain(|sub| is_plausible(sub));
+    below
+}
+
+/// The nearest meters below a node, where it has none of its own.
+pub(crate) fn nearest_below<'m>(
+    site: &'m Site,
+    metered: &'m [Metered],
+    node: Node,
+) -> Vec<&'m Metered> {
+    let mut below = Below::of(site, metered, None, node).meters;
     below.retain(|sub| is_plausible(sub));
     below
 }
@@ -50,12 +61,12 @@ fn is_plausible(sub: &Metered) -> bool {
 struct Below<'a> {
     site: &'a Site,
     metered: &'a [Metered],
-    main: usize,
+    main: Option<usize>,
     meters: Vec<&'a Metered>,
 }
 
 impl<'a> Below<'a> {
-    fn of(site: &'a Site, metered: &'a [Metered], main: usize, node: Node) -> Below<'a> {
+    fn of(site: &'a Site, metered: &'a [Metered], main: Option<usize>, node: Node) -> Below<'a> {
         let mut below = Below {
             site,
             metered,
@@ -89,7 +100,7 @@ impl<'a> Below<'a> {
         let found = self
             .metered
             .iter()
-            .find(|sub| Some(sub.meter) == meter && sub.meter != self.main);
+            .find(|sub| Some(sub.meter) == meter && meter != self.main);
         match found {
             Some(sub) if sub.energy_kwh.is_some() => {
                 self.meters.push(sub);

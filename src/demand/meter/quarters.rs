@@ -3,6 +3,9 @@
 //! All zones of today stand a multiple of 15 minutes from UTC, so a quarter-hour is in one local
 //! block, hour and day. Longer intervals are spread evenly over theirs.
 
+use chrono_tz::Tz;
+
+use crate::clock;
 use analysis::NetPower;
 use metering::IntervalTable;
 use site::Quantity;
@@ -46,6 +49,25 @@ pub struct Quarter {
     pub reactive_covered_s: f64,
     /// Net reactive energy of that time. (kvarh)
     pub reactive_kvarh: f64,
+}
+
+/// Quarter-hours added up by the demand periods of the local clock, ascending; one with readings for part of its time
+/// counts that part.
+#[must_use]
+pub fn demand_periods(zone: Tz, window_min: u32, quarters: &[Quarter]) -> Vec<Quarter> {
+    let window_s = i64::from(window_min) * 60;
+    let mut found: Vec<Quarter> = Vec::new();
+    for quarter in quarters {
+        let start_s = clock::local(zone, quarter.start_s).block_start_s(window_s);
+        match found.last_mut() {
+            Some(last) if last.start_s == start_s => last.add(quarter),
+            _ => found.push(Quarter {
+                start_s,
+                ..*quarter
+            }),
+        }
+    }
+    found
 }
 
 /// The quarter-hours of a meter, ascending; those without readings are left out.

@@ -23,6 +23,7 @@ pub use demand_study::{BlockPart, DemandStudy, DurationPoint, HighestBlock, Peak
 pub use diversity::{Diversity, DiversityPart};
 pub use power_factor::{CorrectionNeed, PowerFactorStudy};
 pub use unmetered::{ClockDifference, UnmeteredDay, UnmeteredOverTime};
+pub(crate) use week::week_of;
 pub use week::{WEEKDAYS, WeekOfHours};
 
 pub(super) use power_factor::by_phase;

@@ -28,15 +28,21 @@ pub struct WeekOfHours {
 }
 
 pub(super) fn of(site: &Site, meter: &Metered) -> Option<WeekOfHours> {
+    let id = site.meters[meter.meter].id.clone();
+    week_of(site, id, &meter.quarters)
+}
+
+/// The week of these quarter-hours.
+pub(crate) fn week_of(site: &Site, meter: String, quarters: &[Quarter]) -> Option<WeekOfHours> {
     let mut sums = [[(0.0, 0_u32); 24]; 7];
-    for quarter in meter.quarters.iter().filter(|quarter| is_complete(quarter)) {
+    for quarter in quarters.iter().filter(|quarter| is_complete(quarter)) {
         let (weekday, hour) = place(site, quarter.start_s);
         sums[weekday][hour].0 += quarter.energy_kwh * 4.0;
         sums[weekday][hour].1 += 1;
     }
     let known = sums.iter().flatten().any(|&(_, count)| count > 0);
     known.then(|| WeekOfHours {
-        meter: site.meters[meter.meter].id.clone(),
+        meter,
         mean_kw: sums.map(|day| day.map(|(kw, count)| (count > 0).then(|| kw / f64::from(count)))),
     })
 }

@@ -4,6 +4,21 @@ use super::{Explained, page};
 
 pub(super) const PAGES: &[Explained] = &[
     page(
+        "no-sites",
+        "The folder of an estate has no site at any depth, or its estate.toml lists none.",
+        "Name the folder that holds the sites. A site is a folder with site.toml, or a workbook with a sheet for the supply.",
+    ),
+    page(
+        "site-listed-twice",
+        "Two entries of estate.toml name one site.",
+        "Take one of the two out.",
+    ),
+    page(
+        "outside-estate",
+        "A path of estate.toml does not lead to a folder below that of the estate.",
+        "Write the path from the folder of estate.toml, without `..` and without a `/` at its beginning.",
+    ),
+    page(
         "above-load-share",
         "The utilisation factor of a machine is above its load share: its mean load would be more than it draws while it is on.",
         "Correct one of the two. Leave load_share out for a machine that draws its rating while it is on.",

@@ -14,6 +14,11 @@ pub(super) const PAGES: &[Explained] = &[
         "Give a later end. The end is the first day that no longer belongs to the period.",
     ),
     page(
+        "plan-given-up",
+        "The plan of a site took longer than its time within the estate: its row has no plan, all else is there.",
+        "Run `tapoff balance` for the site, with `--time-limit`, or the estate again with a larger `--site-minutes`.",
+    ),
+    page(
         "ignore",
         "`--ignore` names no finding that binds a plan, or a place that the site does not have.",
         "Write the name of the finding as `tapoff diagnose` gives it, with `@` and the place where only one is meant.",

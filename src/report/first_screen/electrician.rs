@@ -21,6 +21,8 @@ pub(crate) struct ElectricianAnswer {
     pub(crate) first: String,
     /// The moves, where something comes before them; else empty.
     pub(crate) then: String,
+    /// With which the moves begin: they follow what comes first, or need not wait for it.
+    pub(crate) then_word: &'static str,
 }
 
 impl ElectricianAnswer {
@@ -59,6 +61,10 @@ impl ElectricianAnswer {
             },
             first,
             then,
+            then_word: match balance {
+                Some(balance) if !balance.held_back.is_empty() => "Also",
+                _ => "Then",
+            },
         }
     }
 }
@@ -76,7 +82,10 @@ fn before_anything(danger: &Finding, balance: Option<&BalanceResult>) -> String 
     let waits = if held.is_empty() {
         String::new()
     } else {
-        format!(" Put nothing on {} until it is repaired.", listed(&held))
+        format!(
+            " Put nothing more on {} until it is repaired.",
+            listed(&held)
+        )
     };
     let why = why.trim_end_matches(['.', ' ']);
     format!("{} {}{waits}", sentence(why), sentence(&danger.action))

@@ -24,7 +24,7 @@ pub(super) fn headline(
         .filter_map(|conductor| {
             let excess = conductor.current_a()? - conductor.limit_a;
             Some(format!(
-                "{} {} over its limit",
+                "{} is {} over its limit",
                 conductor.name,
                 amps(excess)
             ))
@@ -70,7 +70,10 @@ fn worst_below(balance: &BalanceResult) -> Option<String> {
         .filter_map(excess)
         .max_by(|a, b| a.0.total_cmp(&b.0))?;
     let (excess, phase, id) = worst;
-    Some(format!("{id} {} over its limit on {phase}", amps(excess)))
+    Some(format!(
+        "{id} is {} over its limit on {phase}",
+        amps(excess)
+    ))
 }
 
 /// What the plan does about it; `None` where nothing is known of now.

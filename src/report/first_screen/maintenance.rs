@@ -54,7 +54,12 @@ impl MaintenanceAnswer {
         MaintenanceAnswer {
             best: asked
                 .filter(|words| !words.is_empty())
-                .or_else(|| most_room(&spares))
+                .or_else(|| {
+                    most_room(
+                        &spares,
+                        balance.map_or(0, |balance| balance.work_order.moves()),
+                    )
+                })
                 .unwrap_or_else(|| {
                     "Not known: no phase current was logged, and no machine list was analysed."
                         .to_owned()
@@ -77,11 +82,12 @@ impl MaintenanceAnswer {
             note: match balance {
                 None => "",
                 Some(balance) if balance.is_measured() => {
-                    "Limit less the maximum current, of the place or of what feeds it, whichever is less."
+                    "Limit less the maximum current, at the place or at what feeds it, whichever is smaller. Places fed by the same \
+                     supply share what it has."
                 }
                 Some(_) => {
-                    "Limit less the current that is not passed for 95 % of the time in the busiest hours (estimated), of \
-                     the place or of what feeds it, whichever is less."
+                    "Limit less the current that is not passed for 95 % of the time in the busiest hours (estimated), at \
+                     the place or at what feeds it, whichever is smaller. Places fed by the same supply share what it has."
                 }
             },
         }
@@ -163,7 +169,7 @@ fn row(spare: &Spare) -> SpareRow {
 }
 
 /// The phase with the most room, now and after the moves.
-fn most_room(spares: &[Spare]) -> Option<String> {
+fn most_room(spares: &[Spare], moves: usize) -> Option<String> {
     let boards = spares.iter().filter(|spare| spare.id != "supply");
     let places: Vec<&Spare> = if boards.clone().count() > 0 {
         boards.collect()
@@ -202,15 +208,20 @@ fn most_room(spares: &[Spare]) -> Option<String> {
     } else {
         &format!("at {}", spare.id)
     };
+    let made = match moves {
+        1 => "the move is made",
+        _ => "the moves are made",
+    };
     Some(if after < now - 0.05 {
+        let takes = if moves == 1 { "it takes" } else { "they take" };
         format!(
-            "Most room for one phase: {phase} {place}, {} once the moves are made ({} until then).",
+            "Most room for one phase: {phase} {place}, {} once {made} ({takes} {}).",
             amps(after),
-            amps(now)
+            amps(now - after)
         )
     } else if after > now + 0.05 {
         format!(
-            "Most room for one phase: {phase} {place}, {} now, {} once the moves are made.",
+            "Most room for one phase: {phase} {place}, {} now, {} once {made}.",
             amps(now),
             amps(after)
         )

@@ -1,8 +1,8 @@
 //! For the manager: energy, bill, maximum demand, and what one kilowatt less saves.
 
-use crate::conductor::supply_meter;
 use crate::format::{length, number, percent};
 use crate::header::SiteHeader;
+use crate::site_energy::SiteEnergy;
 use demand::EnergyResult;
 use tariff::LineKind;
 use units::{format_moment, grouped_digits};
@@ -30,10 +30,11 @@ impl ManagerAnswer {
                 remark,
             });
         };
-        let supply = supply_meter(energy);
-        if let Some((supply, kwh)) = supply.and_then(|supply| Some((supply, supply.energy_kwh?))) {
+        let supply = SiteEnergy::of(energy);
+        let whole = supply.as_ref();
+        if let Some((supply, kwh)) = whole.and_then(|supply| Some((supply, supply.energy_kwh?))) {
             let label = format!("Energy, {}", length(supply.from, supply.to));
-            add(label, format!("{}\u{A0}kWh", number(kwh, 0)), String::new());
+            add(label, format!("{}\u{A0}kWh", number(kwh, 0)), whose(supply));
         }
         match &energy.cost {
             Some(bill) => {
@@ -55,7 +56,7 @@ impl ManagerAnswer {
                 } else {
                     "no tax in it"
                 };
-                let label = format!("Bill by the tariff, {tax}");
+                let label = format!("Bill as worked out, {tax}");
                 add(label, money(&bill.total.to_string()), gaps);
                 let months = bill.months.iter();
                 let worth = months
@@ -68,14 +69,14 @@ impl ManagerAnswer {
                         .map_or(String::new(), |at| at.format(", %B").to_string());
                     let periods = match worth.blocks {
                         1 => {
-                            format!("once, {tax}, if the highest demand period comes down")
+                            format!("{tax}, if the highest demand period comes down")
                         }
-                        many => format!(
-                            "once, tax included, if the {many} highest demand periods come down"
-                        ),
+                        many => {
+                            format!("{tax}, if the {many} highest demand periods come down")
+                        }
                     };
                     add(
-                        format!("1\u{A0}kW less saves{month}"),
+                        format!("1\u{A0}kW less saves once{month}"),
                         money(&worth.saving.to_string()),
                         periods,
                     );
@@ -100,5 +101,13 @@ impl ManagerAnswer {
             }
         }
         ManagerAnswer { figures }
+    }
+}
+
+/// What a figure is of, where it is not the supply's.
+fn whose(energy: &SiteEnergy<'_>) -> String {
+    match energy.meter {
+        Some(_) => String::new(),
+        None => "of all loads together".to_owned(),
     }
 }

@@ -1,6 +1,7 @@
 //! What site.toml and the machine list may hold: the declarations from which they are read and explained.
 
 mod boards;
+mod estate;
 mod files;
 mod header_words;
 mod machines;
@@ -17,6 +18,7 @@ mod workbook;
 
 use declaration::{Declared, Key};
 
+pub use estate::ESTATE_FILE;
 pub use files::{CARBON_FILE, READINGS, SWITCHING, VARIABLE_FILE};
 pub(crate) use header_words::machine_words;
 pub use header_words::reading_words;

@@ -6,6 +6,7 @@ pub(crate) mod bounds;
 pub(crate) mod carbon;
 pub(crate) mod date;
 pub(crate) mod decimals;
+pub(crate) mod estate_file;
 pub(crate) mod file;
 pub(crate) mod kept_together;
 pub(crate) mod list;
