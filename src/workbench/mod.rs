@@ -2,7 +2,7 @@
 //!
 //! In: a site's folder and the program's own path. Out: pages. The folder's files stay the truth: pages read them anew each
 //! time, an edit is written into them whole or not at all, and what is worked out comes from the commands of the program,
-//! run as a user would run them. [`guard`] decides who is let in, [`site_folder`] what may be read and written.
+//! run as a user would run them. `guard` decides who is let in, `site_folder` what may be read and written.
 
 mod answers;
 mod edit_page;
