@@ -102,7 +102,7 @@ pub(super) struct EnergyArguments {
     /// cheapest hours of the same day [default: a tenth of the maximum demand]
     #[arg(
         long,
-        value_name = "KW",
+        value_name = "KILOWATTS",
         value_parser = read_shift,
         requires = "what_if",
         help_heading = "Input"
