@@ -1,4 +1,4 @@
-"""Rounds of clamp-meter readings: what the program says of them, beside sums of phasors machine by machine.
+"""Rounds of clamp-meter readings: what the program says of them, compared with sums of phasors machine by machine.
 
     python3 tests/reference/check_rounds.py PROGRAM SHARED
 

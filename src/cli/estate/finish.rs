@@ -4,12 +4,12 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread;
 
 use anyhow::{Context, bail};
 use chrono::{DateTime, Utc};
 use serde::Deserialize;
 
+use super::workers::in_parallel;
 use super::{EstateArguments, PARTS};
 use crate::cli::output::write_whole;
 use crate::estate::{
@@ -141,16 +141,7 @@ fn write_reports(arguments: &EstateArguments, rows: &[SiteRow], out: &Path) -> a
         }
         Ok(())
     };
-    thread::scope(|scope| {
-        let workers: Vec<_> = (0..arguments.workers())
-            .map(|_| scope.spawn(work))
-            .collect();
-        workers.into_iter().try_for_each(|worker| {
-            worker
-                .join()
-                .map_err(|_| anyhow::anyhow!("a worker stopped"))?
-        })
-    })
+    in_parallel(arguments.workers(), work)
 }
 
 fn write_report(arguments: &EstateArguments, site: &str, out: &Path) -> anyhow::Result<()> {

@@ -9,6 +9,7 @@ mod pool;
 mod settings;
 mod spark;
 mod supervise;
+mod workers;
 
 use std::fs;
 use std::path::{Path, PathBuf};

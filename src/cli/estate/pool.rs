@@ -5,12 +5,12 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::{Condvar, Mutex, PoisonError};
-use std::thread;
 
 use anyhow::Context;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::supervise::Guard;
+use super::workers::in_parallel;
 use super::{EstateArguments, PARTS};
 use crate::cli::output::write_whole;
 use crate::estate::{
@@ -79,16 +79,7 @@ pub(super) fn analyse(
         }
         Ok(())
     };
-    thread::scope(|scope| {
-        let workers: Vec<_> = (0..arguments.workers().min(sites.len()))
-            .map(|_| scope.spawn(work))
-            .collect();
-        workers.into_iter().try_for_each(|worker| {
-            worker
-                .join()
-                .map_err(|_| anyhow::anyhow!("a worker stopped"))?
-        })
-    })?;
+    in_parallel(arguments.workers().min(sites.len()), work)?;
     bar.finish_and_clear();
     put_together(sites, out)
 }
