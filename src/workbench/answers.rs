@@ -13,7 +13,7 @@ use crate::report_files::{REPORT, report_folder};
 use crate::site_folder::{SiteFolder, site_of};
 use crate::workbench_state::Workbench;
 
-/// Name of the command, title, what it tells.
+/// Name of the command, title, what it answers.
 const QUESTIONS: [(&str, &str, &str); 6] = [
     (
         "report",
@@ -74,7 +74,7 @@ pub(crate) async fn ask(
     };
     let mut arguments = vec![(*command).to_owned(), folder.path().display().to_string()];
     if *command == "report" {
-        let into = report_folder(&workbench).display().to_string();
+        let into = report_folder(&workbench, &folder).display().to_string();
         arguments.extend(["-o".to_owned(), into, "--force".to_owned()]);
     }
     begin(

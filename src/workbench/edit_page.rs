@@ -1,8 +1,6 @@
 //! The machine list as a grid, and the site file as text: checked as one types, saved whole.
 
 use std::collections::HashMap;
-use std::fs;
-use std::io;
 use std::sync::Arc;
 
 use axum::Json;
@@ -11,7 +9,9 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
 
+use crate::candidate::messages_if;
 use crate::list_grid::ListGrid;
+use crate::lock::locked;
 use crate::merge::{Disagreement, merged};
 use crate::pages::{
     self, Fields, GridCell, MachinesPage, SiteFilePage, failed, shown_messages, to_start,
@@ -19,7 +19,6 @@ use crate::pages::{
 use crate::site_folder::{SiteFolder, site_of};
 use crate::workbench_state::Workbench;
 use message::{Level, Message};
-use site::read_site;
 
 const LIST: &str = "machines.csv";
 const SITE_FILE: &str = "site.toml";
@@ -29,28 +28,6 @@ const EMPTY_ROWS: usize = 5;
 
 /// Rows and columns that a form may have.
 const MOST_ROWS: usize = 20_000;
-
-/// What the program says of the site, if one of its files were so.
-fn messages_if(
-    workbench: &Workbench,
-    site: &SiteFolder,
-    file: &str,
-    text: &str,
-) -> io::Result<Vec<Message>> {
-    /// Logs are not looked at: a list or a site file is not as large.
-    const LARGEST: u64 = 4 << 20;
-    let folder = tempfile::tempdir_in(workbench.scratch.path())?;
-    for (name, length) in site.files()? {
-        if !name.contains('/') && length <= LARGEST && name != file {
-            fs::copy(site.path().join(&name), folder.path().join(&name))?;
-        }
-    }
-    fs::write(folder.path().join(file), text)?;
-    Ok(match read_site(folder.path()) {
-        Ok((_, warnings)) => warnings.all().to_vec(),
-        Err(errors) => errors.0.all().to_vec(),
-    })
-}
 
 pub(crate) async fn machines(State(workbench): State<Arc<Workbench>>) -> Response {
     let Some(site) = workbench.site() else {
@@ -248,6 +225,7 @@ pub(crate) async fn save_machines(
     let Some((base, rows)) = typed(&workbench, &fields) else {
         return out_of_date();
     };
+    let _alone = locked(&workbench.editing);
     let in_file = match site.read(LIST) {
         Ok(text) => text.map_or_else(|| Some(ListGrid::new()), |text| ListGrid::read(&text)),
         Err(error) => return failed(&error),
@@ -331,6 +309,7 @@ pub(crate) async fn save_site_file(
     };
     // A browser writes line ends of its own into a form.
     let text = field(&fields, "text").replace("\r\n", "\n");
+    let _alone = locked(&workbench.editing);
     let in_file = match site.read(SITE_FILE) {
         Ok(text) => text.unwrap_or_default(),
         Err(error) => return failed(&error),

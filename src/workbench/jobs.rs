@@ -94,6 +94,13 @@ impl Jobs {
         job.id
     }
 
+    /// Stops what runs, and keeps no answer.
+    pub(crate) fn forget(&self) {
+        for job in locked(&self.all).drain(..) {
+            job.stop();
+        }
+    }
+
     pub(crate) fn of(&self, id: u64) -> Option<Arc<Job>> {
         locked(&self.all).iter().find(|job| job.id == id).cloned()
     }

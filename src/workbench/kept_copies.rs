@@ -3,6 +3,7 @@
 use std::fs;
 use std::io;
 use std::path::Path;
+use std::time::{SystemTime, UNIX_EPOCH};
 
 use crate::site_folder::SiteFolder;
 
@@ -13,7 +14,9 @@ const KEPT: &str = ".tapoff/opened";
 const MOST_KEPT: usize = 20;
 
 /// Copies the files that can be edited here.
-pub(crate) fn keep(site: &SiteFolder, seconds: u64) -> io::Result<()> {
+pub(crate) fn keep(site: &SiteFolder) -> io::Result<()> {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH);
+    let seconds = since.map_or(0, |since| since.as_secs());
     let all = site.path().join(KEPT);
     let folder = all.join(seconds.to_string());
     fs::create_dir_all(&folder)?;

@@ -11,12 +11,14 @@ use glob::Pattern;
 use serde::Deserialize;
 use tokio::io::AsyncWriteExt;
 
+use crate::candidate::messages_if;
 use crate::folder_state::folder_state;
 use crate::jobs::Question;
+use crate::lock::locked;
 use crate::pages::{self, LogsPage, failed, to_start};
 use crate::site_folder::{SiteFolder, site_of};
 use crate::workbench_state::Workbench;
-use site::read_site;
+use message::Level;
 
 /// Folder of the logs in the site's folder.
 const METERS: &str = "meters";
@@ -212,6 +214,7 @@ pub(crate) async fn accept(
     if form.id.trim().is_empty() || folder.file(&form.file).is_none() {
         return refused("Give the meter a name.");
     }
+    let _alone = locked(&workbench.editing);
     let before = match folder.read("site.toml") {
         Ok(text) => text.unwrap_or_default(),
         Err(error) => return failed(&error),
@@ -224,21 +227,20 @@ pub(crate) async fn accept(
     let line_end = if before.ends_with('\n') { "" } else { "\n" };
     let table =
         format!("{line_end}\n[[meter]]\nid = {id}\nmeasures = {measures}\nfiles = {file}\n");
-    if let Err(error) = folder.write("site.toml", &format!("{before}{table}")) {
-        return failed(&error);
+    let after = format!("{before}{table}");
+    let messages = match messages_if(&workbench, &folder, "site.toml", &after) {
+        Ok(messages) => messages,
+        Err(error) => return failed(&error),
+    };
+    let errors = messages
+        .iter()
+        .filter(|message| message.level == Level::Error);
+    let errors: Vec<&str> = errors.map(|message| message.text.as_str()).collect();
+    if !errors.is_empty() {
+        return refused(&errors.join("; "));
     }
-    if let Err(errors) = read_site(folder.path()) {
-        // What cannot be read does not stay.
-        if let Err(error) = folder.write("site.toml", &before) {
-            return failed(&error);
-        }
-        let said: Vec<String> = errors
-            .0
-            .all()
-            .iter()
-            .map(|message| message.text.clone())
-            .collect();
-        return refused(&said.join("; "));
+    if let Err(error) = folder.write("site.toml", &after) {
+        return failed(&error);
     }
     shown(
         &folder,

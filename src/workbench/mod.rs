@@ -5,6 +5,7 @@
 //! run as a user would run them. `guard` decides who is let in, `site_folder` what may be read and written.
 
 mod answers;
+mod candidate;
 mod edit_page;
 mod folder_state;
 mod guard;

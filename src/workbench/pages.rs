@@ -171,7 +171,7 @@ pub(crate) struct LogsPage {
 #[template(path = "answers.html")]
 pub(crate) struct AnswersPage {
     pub(crate) site: String,
-    /// Name, title and what it tells.
+    /// Name, title and what it answers.
     pub(crate) questions: Vec<(&'static str, &'static str, &'static str)>,
     pub(crate) fault: String,
 }

@@ -6,6 +6,7 @@ use axum::extract::{Form, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 
+use crate::lock::locked;
 use crate::pages::{self, Fields, ReadingPlace, RoundForm, failed, to_start};
 use crate::site_folder::{SiteFolder, site_of};
 use crate::workbench_state::Workbench;
@@ -124,6 +125,7 @@ pub(crate) async fn save(
     if rows.is_empty() {
         return refused("No reading was typed.");
     }
+    let _alone = locked(&workbench.editing);
     let text = match folder.read(READINGS) {
         Ok(text) => text.unwrap_or_default(),
         Err(error) => return failed(&error),

@@ -9,14 +9,17 @@ use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 
 use crate::pages;
+use crate::site_folder::{SiteFolder, checksum};
 use crate::workbench_state::Workbench;
 
 /// Its address.
 pub(crate) const REPORT: &str = "/report/index.html";
 
-/// Where it is written.
-pub(crate) fn report_folder(workbench: &Workbench) -> PathBuf {
-    workbench.scratch.path().join("report")
+/// Where that of a site is written.
+pub(crate) fn report_folder(workbench: &Workbench, site: &SiteFolder) -> PathBuf {
+    let path = site.path().to_string_lossy();
+    let own = format!("report-{}", checksum(path.as_bytes()));
+    workbench.scratch.path().join(own)
 }
 
 pub(crate) async fn file(
@@ -41,7 +44,10 @@ pub(crate) async fn file(
         Some("csv") => "text/csv; charset=utf-8",
         _ => "application/octet-stream",
     };
-    match tokio::fs::read(report_folder(&workbench).join(name)).await {
+    let Some(site) = workbench.site() else {
+        return none();
+    };
+    match tokio::fs::read(report_folder(&workbench, &site).join(name)).await {
         Ok(bytes) => ([(CONTENT_TYPE, kind)], bytes).into_response(),
         Err(_) => none(),
     }

@@ -2,13 +2,11 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::{SystemTime, UNIX_EPOCH};
 
 use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use serde::Deserialize;
 
-use crate::kept_copies::keep;
 use crate::pages::{self, OverviewPage, StartPage, shown_messages};
 use crate::site_folder::{SiteFolder, name_of};
 use crate::workbench_state::Workbench;
@@ -53,26 +51,12 @@ pub(crate) async fn open(
 }
 
 fn opened(workbench: &Workbench, path: &Path) -> Response {
-    let begun = SiteFolder::open(path).and_then(|site| {
-        keep(&site, now_s())?;
-        Ok(site)
-    });
-    match begun {
-        Ok(site) => {
-            workbench.open(site);
-            Redirect::to("/").into_response()
-        }
+    match workbench.open(path) {
+        Ok(()) => Redirect::to("/").into_response(),
         Err(error) => pages::page(&StartPage {
             fault: error.to_string(),
         }),
     }
-}
-
-/// Seconds since 1970.
-pub(crate) fn now_s() -> u64 {
-    SystemTime::now()
-        .duration_since(UNIX_EPOCH)
-        .map_or(0, |since| since.as_secs())
 }
 
 pub(crate) async fn new_site(

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
 use tempfile::TempDir;
@@ -10,6 +10,7 @@ use tokio::sync::Notify;
 
 use crate::WorkbenchOptions;
 use crate::jobs::Jobs;
+use crate::kept_copies::keep;
 use crate::lock::locked;
 use crate::site_folder::{SiteFolder, checksum, hexadecimal};
 
@@ -24,6 +25,8 @@ pub(crate) struct Workbench {
     /// Reports and candidates; gone with the program.
     pub(crate) scratch: TempDir,
     pub(crate) jobs: Jobs,
+    /// Held from reading a file to writing it, so that no edit is lost to another.
+    pub(crate) editing: Mutex<()>,
     site: Mutex<Option<SiteFolder>>,
     /// Texts of files as pages have shown them, by their checksum: what an edit began from.
     shown: Mutex<HashMap<String, String>>,
@@ -31,7 +34,7 @@ pub(crate) struct Workbench {
 
 impl Workbench {
     pub(crate) fn new(options: WorkbenchOptions, port: u16) -> io::Result<Arc<Workbench>> {
-        let site = options.site.as_deref().map(SiteFolder::open).transpose()?;
+        let site = options.site.as_deref().map(opened).transpose()?;
         let mut bytes = [0; 32];
         getrandom::fill(&mut bytes).map_err(|error| io::Error::other(error.to_string()))?;
         Ok(Arc::new(Workbench {
@@ -41,6 +44,7 @@ impl Workbench {
             stop: Arc::new(Notify::new()),
             scratch: tempfile::tempdir()?,
             jobs: Jobs::default(),
+            editing: Mutex::default(),
             site: Mutex::new(site),
             shown: Mutex::default(),
         }))
@@ -56,8 +60,12 @@ impl Workbench {
         locked(&self.site).clone()
     }
 
-    pub(crate) fn open(&self, site: SiteFolder) {
+    /// Opens a site; its files are kept as they are now, and answers on another one are forgotten.
+    pub(crate) fn open(&self, path: &Path) -> io::Result<()> {
+        let site = opened(path)?;
+        self.jobs.forget();
         *locked(&self.site) = Some(site);
+        Ok(())
     }
 
     /// Remembers a text that is shown; gives its checksum.
@@ -71,4 +79,10 @@ impl Workbench {
     pub(crate) fn shown(&self, checksum: &str) -> Option<String> {
         locked(&self.shown).get(checksum).cloned()
     }
+}
+
+fn opened(path: &Path) -> io::Result<SiteFolder> {
+    let site = SiteFolder::open(path)?;
+    keep(&site)?;
+    Ok(site)
 }

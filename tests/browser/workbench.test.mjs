@@ -3,7 +3,7 @@
 
 import assert from "node:assert/strict";
 import { execFileSync, spawn, spawnSync } from "node:child_process";
-import { cpSync, existsSync, mkdtempSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
+import { cpSync, existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { request } from "node:http";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -163,6 +163,8 @@ for (const [way, { options, press }] of Object.entries(ways)) {
 test("keys of the grid: up, down, across, back, and a fault at its cell as one types", async () => {
   const site = copyOfDemo();
   const bench = await opened(site);
+  const [kept] = readdirSync(join(site, ".tapoff/opened"));
+  assert.equal(readFileSync(join(site, ".tapoff/opened", kept, "machines.csv"), "utf8"), readFileSync(join(site, "machines.csv"), "utf8"));
   const { page, context } = await visitor(bench);
   await page.goto(`${bench.origin}/machines`);
   await page.locator("[name=r0c0]").focus();
@@ -296,6 +298,31 @@ test("who is not let in: another host, another page, no token, names that climb,
     path: "/answers/place", method: "POST", headers: form, body: new URLSearchParams({ name: "--help", power_kw: "-o/tmp/x" }).toString(),
   });
   assert.equal(placed.status, 303);
+  await bench.end();
+});
+
+test("readings saved at once are all kept, and another site shows no report and no answer of the one before", { timeout: 120_000 }, async () => {
+  const [site, other] = [copyOfDemo(), copyOfDemo()];
+  const bench = await opened(site);
+  const { port } = new URL(bench.address);
+  const headers = { cookie: `tapoff-${port}=${bench.token}`, "content-type": "application/x-www-form-urlencoded" };
+  const post = (path, fields = {}) => ask(bench, { path, method: "POST", headers, body: new URLSearchParams(fields).toString() });
+  const saved = await Promise.all(Array.from({ length: 20 }, (_, at) => post("/readings", { time: "2026-04-01T09:30", "l1-0": `${at + 1}` })));
+  assert.ok(saved.every(({ status }) => status === 200));
+  const rows = readFileSync(join(site, "readings.csv"), "utf8").trim().split("\n").slice(1).map((row) => Number(row.split(",")[2]));
+  assert.deepEqual(rows.sort((a, b) => a - b), Array.from({ length: 20 }, (_, at) => at + 1));
+  rmSync(join(site, "readings.csv"));
+  const page = (await post("/answers/report")).headers.location;
+  let answer = {};
+  while (answer.status !== 303) {
+    await new Promise((done) => { setTimeout(done, 300); });
+    answer = await ask(bench, { path: page, headers });
+    assert.ok(answer.status === 303 || answer.text.includes("Working for"), answer.text);
+  }
+  assert.equal((await ask(bench, { path: "/report/index.html", headers })).status, 200);
+  assert.equal((await post("/open", { folder: other })).status, 303);
+  assert.equal((await ask(bench, { path: "/report/index.html", headers })).status, 404);
+  assert.equal((await ask(bench, { path: page, headers })).status, 404);
   await bench.end();
 });
 
