@@ -27,7 +27,7 @@ struct DemandBar {
 ///
 /// [`ChartError`] if the drawing library refuses.
 pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Figure, ChartError> {
-    let apparent = trace.block_kva.iter().any(Option::is_some);
+    let apparent = trace.blocks.iter().any(|block| block.kva.is_some());
     let unit = if apparent { "kVA" } else { "kW" };
     let bars = bars(trace, zone, apparent);
     let by_month = bars.first().is_some_and(|bar| bar.date.len() == 7);
@@ -101,12 +101,10 @@ pub fn demand_by_day(trace: &DemandTrace, zone: Tz, limit_kva: f64) -> Result<Fi
 }
 
 fn bars(trace: &DemandTrace, zone: Tz, apparent: bool) -> Vec<DemandBar> {
-    let demands = trace.block_kw.iter().zip(&trace.block_kva);
     let mut days: Vec<DemandBar> = Vec::new();
-    for (&start_s, (&kw, &kva)) in trace.block_start_s.iter().zip(demands) {
-        let (Some(time), Some(demand)) =
-            (local(zone, start_s), if apparent { kva } else { Some(kw) })
-        else {
+    for block in trace.blocks.iter() {
+        let demand = if apparent { block.kva } else { Some(block.kw) };
+        let (Some(time), Some(demand)) = (local(zone, block.start_s), demand) else {
             continue;
         };
         let found = DemandBar {
@@ -195,12 +193,18 @@ fn draw_limit(
 mod tests {
     use super::*;
     use crate::figure::shown;
+    use demand::Block;
 
     fn trace(days: i64, kva: Option<f64>) -> DemandTrace {
         DemandTrace {
-            block_start_s: (0..days * 2).map(|half| half * 43_200).collect(),
-            block_kw: (0..days * 2).map(|half| 10.0 + (half % 2) as f64).collect(),
-            block_kva: vec![kva; days as usize * 2],
+            blocks: (0..days * 2)
+                .map(|half| Block {
+                    start_s: half * 43_200,
+                    kw: 10.0 + (half % 2) as f64,
+                    kva,
+                    kvar: None,
+                })
+                .collect(),
             ..DemandTrace::default()
         }
     }

@@ -140,7 +140,7 @@ fn shapes(site: &Site, log: &MeterLog, days: &[DayTotal]) -> Vec<DayShape> {
             (day.date, shape)
         })
         .collect();
-    for quarter in quarters(&log.table, NetPower::of(log)) {
+    for quarter in quarters(&log.table, NetPower::of(log)).iter() {
         let local = clock::local(zone, quarter.start_s);
         if let Some(shape) = shapes.get_mut(&clock::date_of(local.day())) {
             shape.hour_kwh[local.quarter() / 4] += quarter.energy_kwh;

@@ -13,7 +13,8 @@ use crate::meter::directions::Directions;
 use crate::meter::energy::{self, Reactive};
 use crate::meter::meter_energy::MeterEnergy;
 use crate::meter::profile;
-use crate::meter::quarters::{Quarter, quarters};
+use crate::meter::quarter_hours::QuarterHours;
+use crate::meter::quarters::quarters;
 use crate::meter::unbalance;
 use crate::meter::usage;
 use crate::supply_together::SupplyPart;
@@ -43,7 +44,7 @@ pub(super) struct MeterWork<'a> {
     meter: &'a Meter,
     pub(super) draw: NetPower<'a>,
     reactive: Reactive,
-    pub(super) quarters: Arc<[Quarter]>,
+    pub(super) quarters: Arc<QuarterHours>,
     lagging: Option<Vec<(i64, f64)>>,
     leading: Option<Vec<(i64, f64)>>,
     pub(super) blocks: Arc<[Block]>,
@@ -59,7 +60,7 @@ impl<'a> MeterWork<'a> {
     ) -> Self {
         let meter = &site.meters[log.meter];
         let draw = NetPower::of(log);
-        let quarters: Arc<[Quarter]> = quarters(&log.table, draw).into();
+        let quarters: Arc<QuarterHours> = quarters(&log.table, draw).into();
         let blocks = blocks::demand_blocks(site.timezone, &log.table, &quarters, window_min);
         let blocks = match blocks {
             Ok(blocks) => blocks,
@@ -167,7 +168,6 @@ impl<'a> MeterWork<'a> {
                 .collect(),
             trace: DemandTrace {
                 covered_s: self.log.coverage.stretches(first, last),
-                quarters: Arc::clone(&self.quarters),
                 lagging_kvarh: self.lagging.clone().unwrap_or_default(),
                 ..profile::trace(zone, &self.site.holidays, &self.quarters, &self.blocks)
             },

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::above::fine::Fine;
 use crate::meter::blocks::Block;
-use crate::meter::quarters::Quarter;
+use crate::meter::quarter_hours::QuarterHours;
 use crate::meter::sliding::SlidingMaximum;
 
 /// A meter with its energy, its quarter-hours and its demand periods.
@@ -20,7 +20,7 @@ pub(super) struct Metered {
     pub(super) to_s: i64,
     /// What it measures may export: it logs export.
     pub(super) may_return: bool,
-    pub(super) quarters: Arc<[Quarter]>,
+    pub(super) quarters: Arc<QuarterHours>,
     pub(super) blocks: Arc<[Block]>,
     /// Largest mean over a window of a block's length that begins with any interval.
     pub(super) sliding: Option<SlidingMaximum>,

@@ -68,10 +68,7 @@ pub(super) fn self_consumption(
     }
     let mut generated: BTreeMap<i64, (usize, f64)> = BTreeMap::new();
     for generator in &generators {
-        let whole = generator
-            .quarters
-            .iter()
-            .filter(|quarter| is_whole(quarter));
+        let whole = generator.quarters.iter().filter(is_whole);
         // A meter of generation may count it either way.
         let sign = generator.energy_kwh.map_or(1.0, f64::signum);
         for quarter in whole {
@@ -81,7 +78,7 @@ pub(super) fn self_consumption(
         }
     }
     let (mut hours, mut made, mut exported, mut imported) = (0.0, 0.0, 0.0, 0.0);
-    for quarter in supply.quarters.iter().filter(|quarter| is_whole(quarter)) {
+    for quarter in supply.quarters.iter().filter(is_whole) {
         let Some((count, kwh)) = generated.get(&quarter.start_s) else {
             continue;
         };

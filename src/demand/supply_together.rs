@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::meter::blocks::Block;
 use crate::meter::meter_energy::MeterEnergy;
+use crate::meter::quarter_hours::QuarterHours;
 use crate::meter::quarters::Quarter;
 use crate::meter::usage;
 use tariff::{MeterBlock, Usage};
@@ -20,7 +21,7 @@ pub(crate) struct SupplyPart {
     pub(crate) to_s: i64,
     pub(crate) window_min: u32,
     pub(crate) energy_kwh: Option<f64>,
-    pub(crate) quarters: Arc<[Quarter]>,
+    pub(crate) quarters: Arc<QuarterHours>,
     pub(crate) blocks: Arc<[Block]>,
     /// Those of each of the meters that are added up; empty for one.
     pub(crate) meter_blocks: Vec<MeterBlock>,
@@ -102,15 +103,15 @@ pub fn counted_meters(meters: &[&MeterEnergy]) -> Vec<usize> {
     counted
 }
 
-fn import_kwh(quarters: &[Quarter]) -> f64 {
+fn import_kwh(quarters: &QuarterHours) -> f64 {
     quarters.iter().map(|quarter| quarter.import_kwh).sum()
 }
 
 /// Do two meters see the same energy in nearly all quarter-hours?
-fn same_energy(a: &[Quarter], b: &[Quarter]) -> bool {
+fn same_energy(a: &QuarterHours, b: &QuarterHours) -> bool {
     let mut other: BTreeMap<i64, f64> = b.iter().map(|own| (own.start_s, own.import_kwh)).collect();
     let mut apart = 0.0;
-    for own in a {
+    for own in a.iter() {
         apart += (own.import_kwh - other.remove(&own.start_s).unwrap_or(0.0)).abs();
     }
     apart += other.values().sum::<f64>();
@@ -138,7 +139,7 @@ pub(crate) fn sum(parts: &[&SupplyPart]) -> SupplyPart {
                     sum.reactive_covered_s = sum.reactive_covered_s.min(quarter.reactive_covered_s);
                     sum.reactive_kvarh += quarter.reactive_kvarh;
                 })
-                .or_insert((1, *quarter));
+                .or_insert((1, quarter));
         }
         for block in part.blocks.iter() {
             let known = blocks.entry(block.start_s);
@@ -179,17 +180,19 @@ pub(crate) fn sum(parts: &[&SupplyPart]) -> SupplyPart {
         to_s: parts.iter().map(|part| part.to_s).max().unwrap_or_default(),
         window_min: parts[0].window_min,
         energy_kwh: energies.map(|energies| energies.iter().sum()),
-        quarters: quarters
-            .into_values()
-            .map(|(count, quarter)| {
-                let share = if whole(count) { 1.0 } else { 0.0 };
-                Quarter {
-                    covered_s: share * quarter.covered_s,
-                    import_covered_s: share * quarter.import_covered_s,
-                    ..quarter
-                }
-            })
-            .collect(),
+        quarters: Arc::new(
+            quarters
+                .into_values()
+                .map(|(count, quarter)| {
+                    let share = if whole(count) { 1.0 } else { 0.0 };
+                    Quarter {
+                        covered_s: share * quarter.covered_s,
+                        import_covered_s: share * quarter.import_covered_s,
+                        ..quarter
+                    }
+                })
+                .collect(),
+        ),
         blocks: blocks
             .into_values()
             .filter(|(count, _)| whole(*count))

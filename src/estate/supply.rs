@@ -33,9 +33,9 @@ pub(crate) fn sum<'m>(
 pub(crate) fn highest_together(meters: &[&MeterEnergy]) -> Option<f64> {
     let mut sums: BTreeMap<i64, (usize, f64)> = BTreeMap::new();
     for meter in meters {
-        for (&start_s, &kw) in meter.trace.block_start_s.iter().zip(&meter.trace.block_kw) {
-            let sum = sums.entry(start_s).or_default();
-            *sum = (sum.0 + 1, sum.1 + kw);
+        for block in meter.trace.blocks.iter() {
+            let sum = sums.entry(block.start_s).or_default();
+            *sum = (sum.0 + 1, sum.1 + block.kw);
         }
     }
     let whole = sums

@@ -24,6 +24,7 @@ mod log_format;
 mod market_time;
 mod moments;
 mod nem12;
+mod nem12_day;
 mod nem13;
 mod nem_channels;
 mod point_ids;

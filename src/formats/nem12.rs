@@ -4,12 +4,11 @@
 //! and 550 readings by hand, 900 ends the file. Times are the market's standard time. Files that network companies hand
 //! to customers begin at once with record 200.
 
-use super::channel::{EstimatedRange, Stretch};
 use super::day_versions::{DayVersions, ReadDay};
 use super::line_place::{place, short};
 use super::log_format::{FormatSource, LogFormat};
-use super::market_time;
 use super::nem_channels::{NemChannels, quantity_of};
+use super::nem12_day::{OpenChannel, OpenDay, RecordFault};
 use super::transcript::Transcript;
 use message::{Level, Message, Messages, Place};
 
@@ -69,25 +68,6 @@ impl LogFormat for Nem12 {
         reader.end_day();
         reader.finish(messages)
     }
-}
-
-/// The channel that a record 200 opened.
-#[derive(Clone, Debug)]
-struct OpenChannel {
-    channel: usize,
-    factor: f64,
-    interval_min: usize,
-}
-
-/// The day of a record 300, until its records 400 are known.
-#[derive(Debug)]
-struct OpenDay<'t> {
-    channel: usize,
-    stretch: Stretch,
-    text: &'t str,
-    updated: &'t str,
-    /// By records 400: up to which interval the quality is known.
-    varies: Option<usize>,
 }
 
 struct Reader<'s, 't> {
@@ -193,7 +173,7 @@ impl<'t> Reader<'_, 't> {
     }
 
     fn day(&mut self, line: usize, text: &'t str) {
-        let Some(open) = self.open.clone() else {
+        let Some(open) = &self.open else {
             if self.faults.is_empty() {
                 self.fault(
                     line,
@@ -204,96 +184,13 @@ impl<'t> Reader<'_, 't> {
             }
             return;
         };
-        let count = 1440 / open.interval_min;
-        let mut fields = text.split(',');
-        fields.next();
-        let date = fields.next().unwrap_or_default().trim();
-        let Some(start_s) = market_time::day(date) else {
-            return self.fault(
-                line,
-                text,
-                format!(
-                    "a day of `{}` has the date `{}`",
-                    self.source.file,
-                    short(date)
-                ),
-                "expected a date such as 20260309",
-            );
-        };
-        let mut values = Vec::with_capacity(count);
-        let mut quality = "";
-        for field in fields.by_ref() {
-            let field = field.trim();
-            match fast_float2::parse::<f64, _>(field) {
-                Ok(value) if value.is_finite() => values.push(value * open.factor),
-                _ if field.is_empty() && values.len() < count => values.push(f64::NAN),
-                _ => {
-                    quality = field;
-                    break;
-                }
-            }
+        match OpenDay::read(self.source.file, open, line, text) {
+            Ok(day) => self.day = Some(day),
+            Err(RecordFault { what, expected }) => self.fault(line, text, what, expected),
         }
-        let missing = values.iter().filter(|value| value.is_nan()).count();
-        if values.len() != count || missing > 0 && !quality.starts_with('N') {
-            let found = values.len() - missing;
-            return self.fault(
-                line,
-                text,
-                format!(
-                    "{date} of `{}` has {found} values; intervals of {} min have {count}",
-                    self.source.file, open.interval_min
-                ),
-                format!("expected {count} values and a quality, found {found} values"),
-            );
-        }
-        let mut stretch = Stretch {
-            start_s,
-            interval_s: open.interval_min as u32 * 60,
-            values,
-            estimated: Vec::new(),
-            line,
-        };
-        let varies = match quality.bytes().next() {
-            Some(b'A') => None,
-            Some(b'E' | b'F' | b'S') => {
-                stretch
-                    .estimated
-                    .push(EstimatedRange { from: 0, to: count });
-                None
-            }
-            Some(b'N') => {
-                stretch.values.fill(f64::NAN);
-                None
-            }
-            Some(b'V') => Some(0),
-            _ => {
-                return self.fault(
-                    line,
-                    text,
-                    format!(
-                        "{date} of `{}` has the quality `{}`",
-                        self.source.file,
-                        short(quality)
-                    ),
-                    "expected A, E, F, N, S or V, with a method after E, F and S",
-                );
-            }
-        };
-        fields.next();
-        fields.next();
-        let updated = fields.next().unwrap_or_default().trim();
-        self.day = Some(OpenDay {
-            channel: open.channel,
-            stretch,
-            text,
-            updated,
-            varies,
-        });
     }
 
     fn quality(&mut self, line: usize, text: &str) {
-        let fields: Vec<&str> = text.split(',').map(str::trim).collect();
-        let number = |at: usize| fields.get(at).and_then(|field| field.parse::<usize>().ok());
         let Some(day) = &mut self.day else {
             if self.faults.is_empty() {
                 self.fault(
@@ -305,56 +202,17 @@ impl<'t> Reader<'_, 't> {
             }
             return;
         };
-        let count = day.stretch.values.len();
-        let known = day.varies.unwrap_or(0);
-        let range = number(1)
-            .zip(number(2))
-            .filter(|&(from, to)| from == known + 1 && from <= to && to <= count);
-        let quality = fields.get(3).and_then(|field| field.bytes().next());
-        let (Some((from, to)), Some(_), Some(quality @ (b'A' | b'E' | b'F' | b'S' | b'N'))) =
-            (range, day.varies, quality)
-        else {
-            let expected = format!(
-                "expected intervals from {} to {count} at most, and A, E, F, N or S",
-                known + 1
-            );
+        if let Err(RecordFault { what, expected }) = day.qualify(self.source.file, text) {
             self.day = None;
-            return self.fault(
-                line,
-                text,
-                format!(
-                    "a record 400 of `{}` does not fit the day above it",
-                    self.source.file
-                ),
-                expected,
-            );
-        };
-        day.varies = Some(to);
-        match quality {
-            b'A' => {}
-            b'N' => day.stretch.values[from - 1..to].fill(f64::NAN),
-            _ => day
-                .stretch
-                .estimated
-                .push(EstimatedRange { from: from - 1, to }),
+            self.fault(line, text, what, expected);
         }
     }
 
     fn end_day(&mut self) {
         let Some(day) = self.day.take() else { return };
         let line = day.stretch.line;
-        let count = day.stretch.values.len();
-        if let Some(known) = day.varies.filter(|&known| known != count) {
-            return self.fault(
-                line,
-                day.text,
-                format!(
-                    "the quality of {} of {count} intervals of a day of `{}` is not given",
-                    count - known,
-                    self.source.file
-                ),
-                format!("expected records 400 below it for the intervals 1 to {count}"),
-            );
+        if let Some(RecordFault { what, expected }) = day.unqualified(self.source.file) {
+            return self.fault(line, day.text, what, expected);
         }
         let read = ReadDay {
             channel: day.channel,
@@ -428,6 +286,7 @@ impl<'t> Reader<'_, 't> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::channel::EstimatedRange;
     use super::*;
     use site::Corrections;
 

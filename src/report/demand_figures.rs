@@ -31,8 +31,9 @@ pub(super) fn demand_figures(
         let figure = peak_day(day, header.timezone, study.demand_window_min)?;
         out.push(figure.with_caption(peak_day_words(site, day.parts.is_empty())));
     }
-    if !site.trace.block_kw.is_empty() {
-        out.push(load_duration(&site.trace.block_kw)?.with_caption(duration_words(site)));
+    let block_kw: Vec<f64> = site.trace.blocks.iter().map(|block| block.kw).collect();
+    if !block_kw.is_empty() {
+        out.push(load_duration(&block_kw)?.with_caption(duration_words(site)));
         let limit_kva = 3.0_f64.sqrt() * header.line_voltage_v * header.phase_limit_a / 1000.0;
         let figure = demand_by_day(site.trace, header.timezone, limit_kva)?;
         out.push(figure.with_caption(format!(

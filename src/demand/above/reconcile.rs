@@ -1,6 +1,7 @@
 //! Main meters against the meters below them.
 
 use super::reconciliation::Reconciliation;
+use crate::meter::quarter_hours::QuarterHours;
 use crate::meter::quarters::{QUARTER_S, Quarter};
 use crate::metered::Metered;
 use site::{Measured, Node, Site};
@@ -163,10 +164,10 @@ fn compare(
 fn common_energy(meters: &[&Metered]) -> Option<Vec<f64>> {
     let coarsest = meters.iter().max_by_key(|meter| meter.interval_s)?;
     let length_s = i64::from(coarsest.interval_s).max(QUARTER_S);
-    let anchor_s = coarsest.quarters.first()?.start_s;
+    let anchor_s = coarsest.quarters.iter().next()?.start_s;
     let mut series: Vec<_> = meters
         .iter()
-        .map(|meter| CompleteBins::new(&meter.quarters, anchor_s, length_s).peekable())
+        .map(|meter| complete_bins(&meter.quarters, anchor_s, length_s).peekable())
         .collect();
     let mut sums = vec![0.0; meters.len()];
     let mut any = false;
@@ -195,41 +196,26 @@ fn common_energy(meters: &[&Metered]) -> Option<Vec<f64>> {
 }
 
 /// Complete bins of a meter's quarter-hours, ascending: number and energy. (kWh)
-#[derive(Debug)]
-struct CompleteBins<'q> {
-    quarters: &'q [Quarter],
+fn complete_bins(
+    quarters: &QuarterHours,
     anchor_s: i64,
     length_s: i64,
-}
-
-impl<'q> CompleteBins<'q> {
-    fn new(quarters: &'q [Quarter], anchor_s: i64, length_s: i64) -> CompleteBins<'q> {
-        CompleteBins {
-            quarters,
-            anchor_s,
-            length_s,
-        }
-    }
-}
-
-impl Iterator for CompleteBins<'_> {
-    type Item = (i64, f64);
-
-    fn next(&mut self) -> Option<(i64, f64)> {
+) -> impl Iterator<Item = (i64, f64)> + '_ {
+    let number = move |quarter: &Quarter| (quarter.start_s - anchor_s).div_euclid(length_s);
+    let mut rest = quarters.iter().peekable();
+    std::iter::from_fn(move || {
         loop {
-            let number =
-                |quarter: &Quarter| (quarter.start_s - self.anchor_s).div_euclid(self.length_s);
-            let bin = number(self.quarters.first()?);
-            let own = self.quarters.iter();
-            let end = own.take_while(|quarter| number(quarter) == bin).count();
-            let (own, rest) = self.quarters.split_at(end);
-            self.quarters = rest;
-            let covered: f64 = own.iter().map(|quarter| quarter.covered_s).sum();
-            if (covered - self.length_s as f64).abs() < 0.5 {
-                return Some((bin, own.iter().map(|quarter| quarter.energy_kwh).sum()));
+            let bin = number(rest.peek()?);
+            let (mut covered_s, mut energy_kwh) = (0.0, 0.0);
+            while let Some(own) = rest.next_if(|quarter| number(quarter) == bin) {
+                covered_s += own.covered_s;
+                energy_kwh += own.energy_kwh;
+            }
+            if (covered_s - length_s as f64).abs() < 0.5 {
+                return Some((bin, energy_kwh));
             }
         }
-    }
+    })
 }
 
 #[cfg(test)]

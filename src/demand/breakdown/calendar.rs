@@ -78,14 +78,12 @@ pub(super) fn details(meter: &MeterEnergy, split: &Split) -> Vec<PartDetails> {
         }
     }
     // A block of an hour begins with a quarter-hour that it is made of.
-    let trace = &meter.trace;
-    let blocks = trace.block_start_s.iter().zip(&trace.block_kw);
-    for ((&start_s, &kw), kva) in blocks.zip(&trace.block_kva) {
-        let Some(part) = slice_at(start_s) else {
+    for block in meter.trace.blocks.iter() {
+        let Some(part) = slice_at(block.start_s) else {
             continue;
         };
-        raise(&mut details[part].max_demand_kw, Some(kw));
-        raise(&mut details[part].max_demand_kva, *kva);
+        raise(&mut details[part].max_demand_kw, Some(block.kw));
+        raise(&mut details[part].max_demand_kva, block.kva);
     }
     details
 }

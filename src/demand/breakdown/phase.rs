@@ -16,8 +16,8 @@ pub(super) fn split(log: &MeterLog, complete: bool) -> Split {
             complete,
         });
         let draw = NetPower::of_phase(log, phase);
-        let own = quarters(&log.table, draw).into_iter();
-        split.slices.extend(own.map(|quarter| Slice {
+        let own = quarters(&log.table, draw);
+        split.slices.extend(own.iter().map(|quarter| Slice {
             part,
             start_s: quarter.start_s,
             kwh: quarter.energy_kwh,

@@ -2,6 +2,7 @@
 //! add up.
 
 use crate::meter::carbon::CarbonFactor;
+use crate::meter::quarter_hours::QuarterHours;
 use crate::meter::quarters::Quarter;
 
 /// What a part has of a quarter-hour.
@@ -32,13 +33,13 @@ pub(super) struct Split {
 
 impl Split {
     /// All of a meter as one part.
-    pub(super) fn whole(key: &str, quarters: &[Quarter], complete: bool) -> Split {
+    pub(super) fn whole(key: &str, quarters: &QuarterHours, complete: bool) -> Split {
         let label = Label {
             key: key.to_owned(),
             order: 0,
             complete,
         };
-        let slice = |quarter: &Quarter| Slice {
+        let slice = |quarter: Quarter| Slice {
             part: 0,
             start_s: quarter.start_s,
             kwh: quarter.energy_kwh,

@@ -2,6 +2,7 @@
 
 use chrono_tz::Tz;
 
+use super::quarter_hours::QuarterHours;
 use super::quarters::Quarter;
 use crate::clock;
 use electrical::block_apparent_power;
@@ -10,15 +11,15 @@ use units::{KilovarHours, KilowattHours, rank};
 
 /// A complete demand period.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Block {
+pub struct Block {
     /// Start, Unix seconds.
-    pub(crate) start_s: i64,
+    pub start_s: i64,
     /// Mean power. (kW)
-    pub(crate) kw: f64,
+    pub kw: f64,
     /// Mean apparent power, where reactive energy is complete too. (kVA)
-    pub(crate) kva: Option<f64>,
+    pub kva: Option<f64>,
     /// Mean reactive power, lagging positive, where it is complete. (kvar)
-    pub(crate) kvar: Option<f64>,
+    pub kvar: Option<f64>,
 }
 
 /// The complete blocks, ascending; or why the intervals allow none, in words that follow the
@@ -26,7 +27,7 @@ pub(crate) struct Block {
 pub(crate) fn demand_blocks(
     zone: Tz,
     table: &IntervalTable,
-    quarters: &[Quarter],
+    quarters: &QuarterHours,
     window_min: u32,
 ) -> Result<Vec<Block>, String> {
     let window_s = i64::from(window_min) * 60;
@@ -44,14 +45,12 @@ pub(crate) fn demand_blocks(
             minutes(late_s)
         ));
     }
-    Ok(quarters
-        .chunk_by(|a, b| {
-            let block =
-                |quarter: &Quarter| clock::local(zone, quarter.start_s).block_start_s(window_s);
-            block(a) == block(b)
-        })
-        .filter_map(|block| complete(zone, block, window_s))
-        .collect())
+    let mut blocks = Vec::new();
+    quarters.each_run(
+        |quarter| clock::local(zone, quarter.start_s).block_start_s(window_s),
+        |start_s, own| blocks.extend(complete(start_s, own, window_s)),
+    );
+    Ok(blocks)
 }
 
 /// How far the intervals begin from multiples of their length on the local clock. (s)
@@ -74,8 +73,7 @@ pub(crate) fn minutes(seconds: i64) -> String {
     }
 }
 
-fn complete(zone: Tz, quarters: &[Quarter], window_s: i64) -> Option<Block> {
-    let first = quarters.first()?;
+fn complete(start_s: i64, quarters: &[Quarter], window_s: i64) -> Option<Block> {
     let sum = |value: fn(&Quarter) -> f64| quarters.iter().map(value).sum::<f64>();
     let is_whole = |seconds: f64| (seconds - window_s as f64).abs() < 0.5;
     if !is_whole(sum(|quarter| quarter.covered_s)) {
@@ -89,7 +87,7 @@ fn complete(zone: Tz, quarters: &[Quarter], window_s: i64) -> Option<Block> {
         block_apparent_power(KilowattHours(energy), KilovarHours(reactive), hours).ok()
     });
     Some(Block {
-        start_s: clock::local(zone, first.start_s).block_start_s(window_s),
+        start_s,
         kw: energy / hours,
         kva: kva.map(units::VoltAmperes::kilo),
         kvar: reactive.map(|kvarh| kvarh / hours),

@@ -5,7 +5,8 @@ use std::sync::Arc;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::quarters::Quarter;
+use super::blocks::Block;
+use super::quarter_hours::QuarterHours;
 
 /// Series of one meter, for charts.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -13,15 +14,11 @@ pub struct DemandTrace {
     /// Stretches with readings: start and end, Unix seconds, ascending.
     pub covered_s: Vec<(i64, i64)>,
     /// Quarter-hours with readings, ascending.
-    pub quarters: Arc<[Quarter]>,
+    pub quarters: Arc<QuarterHours>,
     /// Lagging energy by quarter-hour, as (start, kvarh); none if only registers give it.
     pub lagging_kvarh: Vec<(i64, f64)>,
-    /// Starts of the complete demand periods, Unix seconds, ascending.
-    pub block_start_s: Vec<i64>,
-    /// Mean power of each block. (kW)
-    pub block_kw: Vec<f64>,
-    /// Mean apparent power of each block, unknown where reactive energy is incomplete. (kVA)
-    pub block_kva: Vec<Option<f64>>,
+    /// The complete demand periods, ascending.
+    pub blocks: Arc<[Block]>,
     /// Mean power by local quarter-hour of the day (96 values, none without power) on working days:
     /// Monday to Friday without the site's holidays. Only complete quarter-hours count. (kW)
     pub weekday_profile_kw: Vec<Option<f64>>,

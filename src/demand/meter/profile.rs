@@ -3,8 +3,11 @@
 use chrono::{Datelike, NaiveDate, Weekday};
 use chrono_tz::Tz;
 
+use std::sync::Arc;
+
 use super::blocks::Block;
 use super::demand_trace::{DayEnergy, DemandTrace};
+use super::quarter_hours::QuarterHours;
 use super::quarters::{QUARTER_S, Quarter};
 use crate::clock;
 
@@ -15,13 +18,12 @@ const SLOTS: usize = 96;
 pub(crate) fn trace(
     zone: Tz,
     holidays: &[NaiveDate],
-    quarters: &[Quarter],
-    blocks: &[Block],
+    quarters: &Arc<QuarterHours>,
+    blocks: &Arc<[Block]>,
 ) -> DemandTrace {
     let mut trace = DemandTrace {
-        block_start_s: blocks.iter().map(|block| block.start_s).collect(),
-        block_kw: blocks.iter().map(|block| block.kw).collect(),
-        block_kva: blocks.iter().map(|block| block.kva).collect(),
+        quarters: Arc::clone(quarters),
+        blocks: Arc::clone(blocks),
         ..DemandTrace::default()
     };
     if quarters.is_empty() {
@@ -30,8 +32,8 @@ pub(crate) fn trace(
     let mut working = Face::default();
     let mut other = Face::default();
     let day_of = |quarter: &Quarter| clock::local(zone, quarter.start_s).day();
-    for quarters in quarters.chunk_by(|a, b| day_of(a) == day_of(b)) {
-        let date = clock::date_of(day_of(&quarters[0]));
+    quarters.each_run(day_of, |day, quarters| {
+        let date = clock::date_of(day);
         let face = if is_working_day(date, holidays) {
             &mut working
         } else {
@@ -41,7 +43,7 @@ pub(crate) fn trace(
             face.add(clock::local(zone, quarter.start_s).quarter(), quarter);
         }
         trace.days.push(day_energy(zone, date, quarters));
-    }
+    });
     trace.weekday_profile_kw = working.means();
     trace.weekend_profile_kw = other.means();
     trace.highest_profile_kw = (0..SLOTS)
@@ -114,8 +116,8 @@ mod tests {
 
     fn trace_of(from: &str, values: &[Option<f64>], holidays: &[NaiveDate]) -> DemandTrace {
         let table = power_table(at(from), 900, values);
-        let quarters = quarters(&table, draw_of(&table));
-        trace(Tz::Europe__Rome, holidays, &quarters, &[])
+        let quarters = quarters(&table, draw_of(&table)).into();
+        trace(Tz::Europe__Rome, holidays, &quarters, &Vec::new().into())
     }
 
     /// A steady 4 kW makes 92, 96 and 100 kWh on the days around Rome's clock changes of 2017

@@ -5,6 +5,7 @@
 
 use chrono_tz::Tz;
 
+use super::quarter_hours::QuarterHours;
 use crate::clock;
 use analysis::NetPower;
 use metering::IntervalTable;
@@ -54,33 +55,32 @@ pub struct Quarter {
 /// Quarter-hours added up by the demand periods of the local clock, ascending; one with readings for part of its time
 /// counts that part.
 #[must_use]
-pub fn demand_periods(zone: Tz, window_min: u32, quarters: &[Quarter]) -> Vec<Quarter> {
+pub fn demand_periods(zone: Tz, window_min: u32, quarters: &QuarterHours) -> Vec<Quarter> {
     let window_s = i64::from(window_min) * 60;
     let mut found: Vec<Quarter> = Vec::new();
-    for quarter in quarters {
+    for quarter in quarters.iter() {
         let start_s = clock::local(zone, quarter.start_s).block_start_s(window_s);
         match found.last_mut() {
-            Some(last) if last.start_s == start_s => last.add(quarter),
-            _ => found.push(Quarter {
-                start_s,
-                ..*quarter
-            }),
+            Some(last) if last.start_s == start_s => last.add(&quarter),
+            _ => found.push(Quarter { start_s, ..quarter }),
         }
     }
     found
 }
 
 /// The quarter-hours of a meter, ascending; those without readings are left out.
-pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter> {
+pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> QuarterHours {
     let (Some(net), Some(import)) = (draw.power_kw, import_kw(table, draw)) else {
-        return Vec::new();
+        return QuarterHours::default();
     };
     let length_s = i64::from(table.interval_s());
     let mut reactive = draw.reactive_kvar.map(metering::Logged::iter);
     let mut estimated = table
         .values(Quantity::EstimatedShare)
         .map(metering::Logged::iter);
-    let mut found: Vec<Quarter> = Vec::new();
+    let mut found = QuarterHours::default();
+    let mut open: Option<Quarter> = None;
+    let mut in_order = true;
     for ((&start, kw), import) in table.starts().iter().zip(net.iter()).zip(import) {
         let kvar = reactive.as_mut().and_then(|values| values.next().flatten());
         let share = estimated
@@ -89,18 +89,25 @@ pub(crate) fn quarters(table: &IntervalTable, draw: NetPower<'_>) -> Vec<Quarter
         for (quarter, seconds) in quarter_hours(start, start + length_s) {
             let mut piece = Quarter::of_piece(quarter, seconds, kw, import, kvar);
             piece.estimated_kwh = piece.import_kwh * share.unwrap_or(0.0);
-            match found.last_mut() {
+            match &mut open {
                 Some(last) if last.start_s == quarter => last.add(&piece),
-                _ => found.push(piece),
+                _ => {
+                    if let Some(done) = open.replace(piece) {
+                        in_order &= done.start_s < quarter;
+                        found.push_read(&done);
+                    }
+                }
             }
         }
     }
-    if !found.is_sorted_by(|a, b| a.start_s < b.start_s) {
-        found = joined(found);
+    if let Some(done) = open {
+        found.push_read(&done);
     }
-    found.retain(|quarter| quarter.covered_s > 0.0 || quarter.import_covered_s > 0.0);
-    found.shrink_to_fit();
-    found
+    if in_order {
+        found.shrink();
+        return found;
+    }
+    joined(found.iter().collect()).into_iter().collect()
 }
 
 /// Pieces of intervals that overlap, joined by their quarter-hours.
@@ -184,9 +191,9 @@ mod tests {
         let table = power_table(0, 300, &[Some(6.0), None, Some(12.0)]);
         let found = quarters(&table, draw_of(&table));
         assert_eq!(found.len(), 1);
-        assert!((found[0].energy_kwh - 1.5).abs() < 1e-12);
-        assert!((found[0].covered_s - 600.0).abs() < 1e-9);
-        assert!(found[0].reactive_covered_s.abs() < 1e-9);
+        assert!((found.at(0).energy_kwh - 1.5).abs() < 1e-12);
+        assert!((found.at(0).covered_s - 600.0).abs() < 1e-9);
+        assert!(found.at(0).reactive_covered_s.abs() < 1e-9);
         // An hour at 8 kW from ten past: 5 minutes, three quarter-hours, 10 minutes.
         let table = power_table(600, 3600, &[Some(8.0)]);
         let found = quarters(&table, draw_of(&table));

@@ -2,7 +2,8 @@
 
 use super::blocks::Block;
 use super::energy::{lagging_by_interval, leading_by_interval};
-use super::quarters::{Quarter, quarter_hours};
+use super::quarter_hours::QuarterHours;
+use super::quarters::quarter_hours;
 use analysis::NetPower;
 use metering::MeterLog;
 use tariff::{Usage, UsageBlock, UsageQuarter};
@@ -13,7 +14,7 @@ type QuarterAmounts<'a> = &'a [(i64, f64)];
 /// Quarter-hours and blocks of a meter; export counts as zero, with a note.
 pub(crate) fn usage(
     (lagging, leading): (Option<QuarterAmounts<'_>>, Option<QuarterAmounts<'_>>),
-    quarters: &[Quarter],
+    quarters: &QuarterHours,
     blocks: &[Block],
     energy_kwh: Option<f64>,
 ) -> Usage {

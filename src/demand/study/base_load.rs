@@ -60,7 +60,7 @@ pub(super) fn of(site: &Site, meter: &Metered) -> Option<BaseLoad> {
     let mut all = Vec::new();
     let mut night = Vec::new();
     let mut by_day: [(Vec<f64>, Vec<f64>); 7] = Default::default();
-    for quarter in meter.quarters.iter().filter(|quarter| is_complete(quarter)) {
+    for quarter in meter.quarters.iter().filter(is_complete) {
         let kw = quarter.energy_kwh * 4.0;
         let (weekday, hour) = place(site, quarter.start_s);
         all.push(kw);
@@ -72,7 +72,7 @@ pub(super) fn of(site: &Site, meter: &Metered) -> Option<BaseLoad> {
     }
     let standing = |values: &[f64]| quantile(values, STANDING_PCT / 100.0);
     let base_load_kw = standing(&all)?;
-    let total = |quarters: &mut dyn Iterator<Item = &Quarter>| {
+    let total = |quarters: &mut dyn Iterator<Item = Quarter>| {
         quarters.fold((0.0, 0.0), |(kwh, hours), quarter| {
             (kwh + quarter.energy_kwh, hours + quarter.covered_s / 3600.0)
         })
@@ -80,10 +80,10 @@ pub(super) fn of(site: &Site, meter: &Metered) -> Option<BaseLoad> {
     let (kwh, hours) = total(&mut meter.quarters.iter());
     let share = |part: f64| (kwh > 0.0).then(|| 100.0 * part / kwh);
     let outside = has_working_hours(site).then(|| {
-        let outside = |quarter: &&Quarter| !is_working_hour(site, quarter.start_s);
+        let outside = |quarter: &Quarter| !is_working_hour(site, quarter.start_s);
         total(&mut meter.quarters.iter().filter(outside))
     });
-    let on_holidays = |quarter: &&Quarter| {
+    let on_holidays = |quarter: &Quarter| {
         let day = clock::local(site.timezone, quarter.start_s).day();
         site.holidays.contains(&clock::date_of(day))
     };

@@ -4,6 +4,7 @@ use chrono::Datelike;
 
 use super::super::clock;
 use super::super::metered::Metered;
+use crate::meter::quarter_hours::QuarterHours;
 use crate::meter::quarters::{QUARTER_S, Quarter};
 use site::Site;
 
@@ -33,9 +34,9 @@ pub(super) fn of(site: &Site, meter: &Metered) -> Option<WeekOfHours> {
 }
 
 /// The week of these quarter-hours.
-pub(crate) fn week_of(site: &Site, meter: String, quarters: &[Quarter]) -> Option<WeekOfHours> {
+pub(crate) fn week_of(site: &Site, meter: String, quarters: &QuarterHours) -> Option<WeekOfHours> {
     let mut sums = [[(0.0, 0_u32); 24]; 7];
-    for quarter in quarters.iter().filter(|quarter| is_complete(quarter)) {
+    for quarter in quarters.iter().filter(is_complete) {
         let (weekday, hour) = place(site, quarter.start_s);
         sums[weekday][hour].0 += quarter.energy_kwh * 4.0;
         sums[weekday][hour].1 += 1;

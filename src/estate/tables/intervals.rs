@@ -54,14 +54,13 @@ pub(super) fn demand(found: &Analysed<'_>) -> Table {
             .collect();
         let is_supply = counted.contains(&meter.id.as_str());
         let hours = f64::from(meter.demand_window_min) / 60.0;
-        let trace = &meter.trace;
-        let blocks = trace.block_start_s.iter().zip(&trace.block_kw);
-        for ((&start_s, &kw), &kva) in blocks.zip(&trace.block_kva) {
+        for block in meter.trace.blocks.iter() {
             let whole_s = hours * 3600.0 - 0.5;
-            let period = periods.get(&start_s);
+            let period = periods.get(&block.start_s);
             let kvar = period.filter(|period| period.reactive_covered_s > whole_s);
             let kvar = kvar.map(|period| period.reactive_kvarh / hours);
-            rows.push((meter.id.as_str(), is_supply, start_s, [Some(kw), kvar, kva]));
+            let powers = [Some(block.kw), kvar, block.kva];
+            rows.push((meter.id.as_str(), is_supply, block.start_s, powers));
         }
     }
     columns! { (meter, is_supply, start_s, powers) in (&str, bool, i64, [Option<f64>; 3]);

@@ -6,7 +6,7 @@ use chrono::DateTime;
 
 use super::super::BreakdownInput;
 use crate::meter::meter_energy::MeterEnergy;
-use crate::meter::quarters::Quarter;
+use crate::meter::quarter_hours::QuarterHours;
 use analysis::logs_what_is_returned;
 use site::{Measured, Node, Site};
 
@@ -106,7 +106,7 @@ impl<'a> InstallationTree<'a> {
             .schedule
             .is_none_or(|schedule| self.runs[schedule][quarter]);
         if runs {
-            load.declared_kw * self.supply.trace.quarters[quarter].covered_s / 3600.0
+            load.declared_kw * self.supply.trace.quarters.at(quarter).covered_s / 3600.0
         } else {
             0.0
         }
@@ -171,7 +171,7 @@ impl<'a> InstallationTree<'a> {
 }
 
 /// The meter's quarter-hours at those of the supply's; where the supply has less of one, so much less of it.
-fn aligned(supply: &[Quarter], own: &[Quarter]) -> QuarterSeries {
+fn aligned(supply: &QuarterHours, own: &QuarterHours) -> QuarterSeries {
     let mut own = own.iter().peekable();
     supply
         .iter()
@@ -210,7 +210,7 @@ fn above(site: &Site, nodes: &[MeteredNode], from: Option<Node>) -> Vec<usize> {
         .collect()
 }
 
-fn runs(site: &Site, quarters: &[Quarter]) -> Vec<Vec<bool>> {
+fn runs(site: &Site, quarters: &QuarterHours) -> Vec<Vec<bool>> {
     let local = |at_s: i64| {
         let at = DateTime::from_timestamp(at_s, 0).unwrap_or_default();
         at.with_timezone(&site.timezone).naive_local()
