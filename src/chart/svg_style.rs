@@ -29,8 +29,8 @@ pub(super) fn shapes(plotters_svg: &str, target: Target) -> String {
             continue;
         };
         out.push('<');
-        out.push_str(tag);
-        write_attributes(&mut out, attributes, target);
+        out.push_str(if as_path(tag) { "path" } else { tag });
+        write_attributes(&mut out, tag, attributes, target);
         if tag == "text" {
             out.push('>');
             out.push_str(lines.next().unwrap_or_default());
@@ -51,7 +51,54 @@ fn open_tag(line: &str) -> Option<(&str, &str)> {
     inner.split_once(' ')
 }
 
-fn write_attributes(out: &mut String, attributes: &str, target: Target) {
+/// Lines and areas become paths of steps, which take half as many characters as places.
+fn as_path(tag: &str) -> bool {
+    matches!(tag, "polyline" | "polygon")
+}
+
+/// The places of a line or an area, `x,y x,y …`, as the steps of a path.
+fn path_of(places: &str, closed: bool) -> String {
+    let mut out = String::new();
+    let mut last: Option<(i32, i32)> = None;
+    // A step along one axis alone has a letter of its own; the letter of steps along both is not repeated.
+    let mut command = ' ';
+    for place in places.split_ascii_whitespace() {
+        let Some((x, y)) = place.split_once(',') else {
+            continue;
+        };
+        let (Ok(x), Ok(y)) = (x.parse::<i32>(), y.parse::<i32>()) else {
+            continue;
+        };
+        let Some((before_x, before_y)) = last.replace((x, y)) else {
+            write!(out, "M{x} {y}").expect("a String takes any text");
+            continue;
+        };
+        let (across, down) = (x - before_x, y - before_y);
+        let step = match (across, down) {
+            (0, 0) => continue,
+            (_, 0) => ('h', vec![across]),
+            (0, _) => ('v', vec![down]),
+            _ => ('l', vec![across, down]),
+        };
+        let goes_on = step.0 == command && command == 'l';
+        if !goes_on {
+            out.push(step.0);
+        }
+        for (at, length) in step.1.into_iter().enumerate() {
+            if length >= 0 && (at > 0 || goes_on) {
+                out.push(' ');
+            }
+            write!(out, "{length}").expect("as above");
+        }
+        command = step.0;
+    }
+    if closed {
+        out.push('z');
+    }
+    out
+}
+
+fn write_attributes(out: &mut String, tag: &str, attributes: &str, target: Target) {
     let mut classes: Vec<String> = Vec::new();
     let mut dash = None;
     let mut rest = attributes;
@@ -64,6 +111,15 @@ fn write_attributes(out: &mut String, attributes: &str, target: Target) {
         match name {
             "opacity" if value == "1" => {}
             "font-family" => {}
+            "opacity" => {
+                // A thousandth more or less cannot be seen.
+                let opacity = value.parse::<f64>().unwrap_or(1.0);
+                write!(out, " opacity=\"{}\"", (opacity * 1000.0).round() / 1000.0)
+                    .expect("as above");
+            }
+            "points" if as_path(tag) => {
+                write!(out, " d=\"{}\"", path_of(value, tag == "polygon")).expect("as above");
+            }
             "stroke" if value == "none" => {}
             "stroke-width" if value == "0" => {}
             "font-size" => {
@@ -152,9 +208,17 @@ mod tests {
     fn the_page_gets_classes_and_no_colours() {
         assert_eq!(
             shapes(LINE, Target::Page),
-            "<polyline fill=\"none\" stroke-width=\"3\" points=\"1,2 3,4\" class=\"s-l2\"/>\n\
+            "<path fill=\"none\" stroke-width=\"3\" d=\"M1 2l2 2\" class=\"s-l2\"/>\n\
              <text x=\"1\" y=\"2\" class=\"t-note f-text\">fill=&quot;#0F7C80&quot;</text>\n"
         );
+    }
+
+    /// SVG 2, chapter 9: `h` and `v` along one axis, `l` along both, its letter not repeated, `z` back to the beginning.
+    #[test]
+    fn places_become_steps() {
+        let places = "10,20 15,20 15,12 18,15 21,10 21,10 20,30 ";
+        assert_eq!(path_of(places, false), "M10 20h5v-8l3 3 3-5-1 20");
+        assert_eq!(path_of("0,0 4,0 4,4", true), "M0 0h4v4z");
     }
 
     #[test]
