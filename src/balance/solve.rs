@@ -1,5 +1,6 @@
 //! From a problem to its solution.
 
+use crate::form::limits::Watched;
 use crate::form::model::Model;
 use crate::problem::evaluation::Excess;
 use crate::problem::problem::Problem;
@@ -67,8 +68,9 @@ fn with_fewer_moves(model: &mut Model, solution: &Solution, best: &Incumbent) ->
         let kept = solution.moves_curve.iter().filter(|point| point.feasible);
         kept.map(|point| point.choices.clone()).collect()
     } else {
-        let keeps =
-            |turns: &Vec<usize>| !model.passes_more(turns, &Excess::default(), &mut Vec::new());
+        let keeps = |turns: &Vec<usize>| {
+            !model.passes_more(turns, &Excess::default(), &mut Watched::default())
+        };
         let steps = Shortened::new(model, best).into_allocations();
         steps.filter(keeps).collect()
     };

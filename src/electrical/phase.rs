@@ -32,6 +32,7 @@ impl Phase {
     ];
 
     /// Position in arrays ordered L1, L2, L3.
+    #[inline]
     #[must_use]
     pub const fn index(self) -> usize {
         match self {
@@ -42,6 +43,7 @@ impl Phase {
     }
 
     /// Direction of the phase voltage: 1∠0°, 1∠−120°, 1∠+120°.
+    #[inline]
     #[must_use]
     pub fn direction(self) -> Complex64 {
         let half_root_three = 3.0_f64.sqrt() / 2.0;
@@ -104,6 +106,7 @@ impl PhasePair {
     pub const ALL: [PhasePair; 3] = [PhasePair::L1L2, PhasePair::L2L3, PhasePair::L3L1];
 
     /// Position in arrays ordered L1-L2, L2-L3, L3-L1.
+    #[inline]
     #[must_use]
     pub const fn index(self) -> usize {
         match self {

@@ -2,6 +2,7 @@
 
 use num_complex::Complex64;
 
+use super::near_flow::NearFlow;
 use super::quadratic::turn_factors;
 use super::screen::{STRETCH, Screen};
 use crate::problem::currents::Currents;
@@ -137,10 +138,13 @@ impl<'a> Limits<'a> {
 
     /// What flows in a stretch of a node's binding intervals.
     fn flow(&self, node: usize, stretch: usize, turns: &[usize]) -> Flow<'_> {
+        Flow::new(self.problem, node, turns, self.intervals(node, stretch))
+    }
+
+    fn intervals(&self, node: usize, stretch: usize) -> &[usize] {
         let begin = stretch * STRETCH;
         let end = (begin + STRETCH).min(self.binding[node].len());
-        let intervals = &self.binding[node][begin..end];
-        Flow::new(self.problem, node, turns, intervals)
+        &self.binding[node][begin..end]
     }
 
     /// True when no allocation can pass a limit of current and ways are not limited.
@@ -165,7 +169,10 @@ impl<'a> Limits<'a> {
 
     /// By how much `turns` passes the limits. Once that is more than `enough`, the sum may stop.
     pub(crate) fn excess(&self, turns: &[usize], enough: Option<&Excess>) -> Excess {
-        self.excess_until(turns, enough).0
+        self.excess_until(turns, enough, |node, stretch| {
+            self.flow(node, stretch, turns)
+        })
+        .0
     }
 
     /// As [`excess`](Self::excess), with the stretch at which the sum stopped.
@@ -173,11 +180,12 @@ impl<'a> Limits<'a> {
         &self,
         turns: &[usize],
         enough: Option<&Excess>,
+        mut flow: impl FnMut(usize, usize) -> Flow<'a>,
     ) -> (Excess, Option<WatchedStretch>) {
         let mut excess = self.missing_ways(turns);
         for node in 0..self.problem.nodes().len() {
             for stretch in self.doubtful(node, turns) {
-                excess.current_a += self.over(node, stretch, turns);
+                excess.current_a += self.over(&flow(node, stretch));
                 if enough.is_some_and(|enough| excess.compare(enough).is_gt()) {
                     return (excess, Some(WatchedStretch { node, stretch }));
                 }
@@ -195,39 +203,54 @@ impl<'a> Limits<'a> {
     }
 
     /// Excess over a node's limits in a stretch, as a mean over all intervals. (A)
-    fn over(&self, node: usize, stretch: usize, turns: &[usize]) -> f64 {
-        let limits = &self.problem.nodes()[node];
-        let flow = self.flow(node, stretch, turns);
+    fn over(&self, flow: &Flow<'_>) -> f64 {
+        let limits = flow.node;
+        let phase_limit_square = limits
+            .phase_limit_a
+            .map_or(f64::INFINITY, |limit| limit * limit);
         let mut over = 0.0;
         for at in 0..flow.intervals.len() {
             for phase in flow.phases_at(at) {
-                over += above(phase.norm_sqr().sqrt(), limits.phase_limit_a);
+                // Nearly all are below it, and need no root.
+                if phase.norm_sqr() > phase_limit_square {
+                    over += above(phase.norm_sqr().sqrt(), limits.phase_limit_a);
+                }
             }
-            over += above(flow.neutral_at(at), limits.neutral_limit_a);
+            if limits.neutral_limit_a.is_some() {
+                over += above(flow.neutral_at(at), limits.neutral_limit_a);
+            }
         }
         over / self.problem.intervals() as f64
     }
 
     /// Does `turns` pass the limits by more than `enough`?
     ///
-    /// `watched`: stretches in which earlier allocations did; they are checked first, as allocations asked one after
-    /// the other is mostly alike.
+    /// `watched`: what is known of allocations asked before, which are mostly like this one.
     pub(crate) fn pass_more(
-        &self,
+        &'a self,
         turns: &[usize],
         enough: &Excess,
-        watched: &mut Vec<WatchedStretch>,
+        watched: &mut Watched,
     ) -> bool {
+        let Watched { stretches, near } = watched;
+        let counts = self.binding.iter();
+        near.look_at(
+            self.problem,
+            turns,
+            counts.map(|intervals| intervals.len().div_ceil(STRETCH)),
+        );
+        let mut flow =
+            |node, stretch| near.flow(self.problem, (node, stretch), self.intervals(node, stretch));
         let mut least = self.missing_ways(turns);
-        for one in watched.iter() {
-            least.current_a += self.over(one.node, one.stretch, turns);
+        for one in stretches.iter() {
+            least.current_a += self.over(&flow(one.node, one.stretch));
             if least.compare(enough).is_gt() {
                 return true;
             }
         }
-        let (excess, stopped) = self.excess_until(turns, Some(enough));
-        if watched.len() < MOST_WATCHED_STRETCHES {
-            watched.extend(stopped.filter(|stretch| !watched.contains(stretch)));
+        let (excess, stopped) = self.excess_until(turns, Some(enough), flow);
+        if stretches.len() < MOST_WATCHED_STRETCHES {
+            stretches.extend(stopped.filter(|stretch| !stretches.contains(stretch)));
         }
         excess.compare(enough).is_gt()
     }
@@ -301,9 +324,17 @@ impl<'a> Limits<'a> {
     }
 }
 
+/// What is known of the allocations that were asked about.
+#[derive(Debug, Default)]
+pub(crate) struct Watched {
+    /// Where they passed the limits: looked at first.
+    stretches: Vec<WatchedStretch>,
+    near: NearFlow,
+}
+
 /// A stretch of a node's binding intervals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct WatchedStretch {
+struct WatchedStretch {
     node: usize,
     stretch: usize,
 }
@@ -314,10 +345,26 @@ pub(crate) struct WatchedStretch {
 pub(crate) struct Flow<'a> {
     pub(crate) intervals: &'a [usize],
     node: &'a ProblemNode,
-    phases: [[Complex64; STRETCH]; 3],
+    pub(super) phases: Phases,
 }
 
+/// Currents of L1, L2, L3 through the intervals of a stretch. (A)
+pub(super) type Phases = [[Complex64; STRETCH]; 3];
+
 impl<'a> Flow<'a> {
+    pub(super) fn of(
+        problem: &'a Problem,
+        node: usize,
+        intervals: &'a [usize],
+        phases: Phases,
+    ) -> Flow<'a> {
+        Flow {
+            intervals,
+            node: &problem.nodes()[node],
+            phases,
+        }
+    }
+
     /// At most [`STRETCH`] intervals.
     pub(crate) fn new(
         problem: &'a Problem,
@@ -327,10 +374,21 @@ impl<'a> Flow<'a> {
     ) -> Flow<'a> {
         let node = &problem.nodes()[node];
         let mut phases = [[Complex64::ZERO; STRETCH]; 3];
+        // Mostly they follow each other without a gap, and are added at once.
+        let run = intervals
+            .first()
+            .map(|&first| first..first + intervals.len())
+            .filter(|run| intervals.last() == Some(&(run.end - 1)));
         let mut add = |currents: &Currents, turn: usize| {
             for position in 0..3 {
                 if let Some(series) = currents.series(position) {
                     let sums = &mut phases[(position + turn) % 3];
+                    if let Some(run) = &run {
+                        for (sum, value) in sums.iter_mut().zip(&series[run.clone()]) {
+                            *sum += value;
+                        }
+                        continue;
+                    }
                     for (sum, &interval) in sums.iter_mut().zip(intervals) {
                         *sum += series[interval];
                     }
@@ -369,37 +427,65 @@ fn binding_intervals(problem: &Problem, node: &ProblemNode, choices: &[Vec<usize
         return Vec::new();
     }
     let intervals = problem.intervals();
-    let mut largest = [0, 1, 2].map(|k| magnitudes(node.fixed.series(k), intervals));
-    let mut neutral: Vec<f64> = (0..intervals)
-        .map(|t| node.fixed.neutral_at(t).norm_sqr().sqrt())
-        .collect();
-    for share in &node.shares {
-        let part = problem.part(share);
-        for (t, sum) in neutral.iter_mut().enumerate() {
-            *sum += part.neutral_at(t).norm_sqr().sqrt();
-        }
-        let on = [0, 1, 2].map(|position| magnitudes(part.series(position), intervals));
-        for (conductor, largest) in largest.iter_mut().enumerate() {
-            let positions: Vec<usize> = choices[share.unit]
-                .iter()
-                .map(|turn| (conductor + 3 - turn) % 3)
-                .collect();
-            for (t, sum) in largest.iter_mut().enumerate() {
-                *sum += positions
-                    .iter()
-                    .map(|&position| on[position][t])
-                    .fold(0.0, f64::max);
+    let mut passes = vec![false; intervals];
+    if node.phase_limit_a.is_some() {
+        for conductor in 0..3 {
+            for (passes, most) in passes
+                .iter_mut()
+                .zip(most_on(problem, node, conductor, choices))
+            {
+                *passes |= above(most, node.phase_limit_a) > 0.0;
             }
         }
     }
-    (0..intervals)
-        .filter(|&t| {
+    if node.neutral_limit_a.is_some() {
+        let mut neutral: Vec<f64> = (0..intervals)
+            .map(|t| node.fixed.neutral_at(t).norm_sqr().sqrt())
+            .collect();
+        for share in &node.shares {
+            let part = problem.part(share);
+            for (t, sum) in neutral.iter_mut().enumerate() {
+                *sum += part.neutral_at(t).norm_sqr().sqrt();
+            }
+        }
+        for (t, (passes, neutral)) in passes.iter_mut().zip(neutral).enumerate() {
             let beyond = node.beyond.get(t).copied().unwrap_or(0.0);
-            let phase = largest.iter().map(|sum| sum[t]).fold(0.0, f64::max);
-            above(phase, node.phase_limit_a) > 0.0
-                || above(neutral[t].hypot(beyond), node.neutral_limit_a) > 0.0
-        })
-        .collect()
+            *passes |= above(neutral.hypot(beyond), node.neutral_limit_a) > 0.0;
+        }
+    }
+    (0..intervals).filter(|&t| passes[t]).collect()
+}
+
+/// The magnitudes that could meet on a phase, interval by interval, added up. (A)
+fn most_on(
+    problem: &Problem,
+    node: &ProblemNode,
+    conductor: usize,
+    choices: &[Vec<usize>],
+) -> Vec<f64> {
+    let mut sums = magnitudes(node.fixed.series(conductor), problem.intervals());
+    for share in &node.shares {
+        let part = problem.part(share);
+        let on: Vec<&[Complex64]> = choices[share.unit]
+            .iter()
+            .filter_map(|turn| part.series((conductor + 3 - turn) % 3))
+            .collect();
+        match on.as_slice() {
+            [] => {}
+            [only] => {
+                for (sum, value) in sums.iter_mut().zip(*only) {
+                    *sum += value.norm_sqr().sqrt();
+                }
+            }
+            several => {
+                for (t, sum) in sums.iter_mut().enumerate() {
+                    let most = several.iter().map(|series| series[t].norm_sqr());
+                    *sum += most.fold(0.0, f64::max).sqrt();
+                }
+            }
+        }
+    }
+    sums
 }
 
 pub(crate) fn magnitudes(series: Option<&[Complex64]>, intervals: usize) -> Vec<f64> {

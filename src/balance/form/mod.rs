@@ -3,6 +3,7 @@
 pub(crate) mod limits;
 pub(crate) mod loss;
 pub(crate) mod model;
+pub(crate) mod near_flow;
 pub(crate) mod peak;
 pub(crate) mod quadratic;
 pub(crate) mod screen;

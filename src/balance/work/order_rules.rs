@@ -1,5 +1,7 @@
 //! What must hold between two moves: limits of current at every node, and free ways.
 
+use std::ops::Range;
+
 use num_complex::Complex64;
 
 use super::effect::PlannedChange;
@@ -9,6 +11,9 @@ use electrical::Phase;
 
 /// Position of the neutral among a node's conductors.
 pub(crate) const NEUTRAL: usize = 3;
+
+/// Intervals looked at together.
+const BLOCK: usize = 1024;
 
 /// Share of a current that is rounding.
 const ROUNDING: f64 = 1e-9;
@@ -164,19 +169,58 @@ impl<'p> Rules<'p> {
         if !limited || moving.is_empty() {
             return Vec::new();
         }
-        (0..self.problem.intervals())
-            .filter(|&interval| {
-                let mut most = self.start(index, interval).map(Complex64::norm);
-                for &(change, part) in &moving {
-                    let step = self.step(change, part, interval);
-                    for (most, step) in most.iter_mut().zip(step) {
-                        *most += step.norm();
-                    }
+        let mut binding = Vec::new();
+        for begin in (0..self.problem.intervals()).step_by(BLOCK) {
+            let block = begin..(begin + BLOCK).min(self.problem.intervals());
+            let most = self.most_on_the_way(index, &moving, block.clone());
+            binding.extend(block.zip(most).filter_map(|(interval, most)| {
+                (0..4)
+                    .any(|k| self.limit(index, k).is_some_and(|limit| most[k] > limit))
+                    .then_some(interval)
+            }));
+        }
+        binding
+    }
+
+    /// What flows now and all that any change could add to it, as magnitudes, interval by interval. (A)
+    ///
+    /// Load by load and not interval by interval: the series of a load lie together in memory.
+    fn most_on_the_way(
+        &self,
+        index: usize,
+        moving: &[(usize, &Currents)],
+        block: Range<usize>,
+    ) -> Vec<[f64; 4]> {
+        let node = self.nodes[index];
+        let mut now: Vec<[Complex64; 4]> = block
+            .clone()
+            .map(|interval| four(&node.fixed, 0, interval))
+            .collect();
+        for share in &node.shares {
+            let Some(turn) = self.problem.units()[share.unit].current else {
+                continue;
+            };
+            let part = self.problem.part(share);
+            for (all, interval) in now.iter_mut().zip(block.clone()) {
+                for (sum, more) in all.iter_mut().zip(four(part, turn, interval)) {
+                    *sum += more;
                 }
-                most[NEUTRAL] = most[NEUTRAL].hypot(beyond(node, interval));
-                (0..4).any(|k| self.limit(index, k).is_some_and(|limit| most[k] > limit))
-            })
-            .collect()
+            }
+        }
+        let magnitude = |current: Complex64| current.norm_sqr().sqrt();
+        let mut most: Vec<[f64; 4]> = now.into_iter().map(|all| all.map(magnitude)).collect();
+        for &(change, part) in moving {
+            for (most, interval) in most.iter_mut().zip(block.clone()) {
+                let step = self.step(change, part, interval);
+                for (most, step) in most.iter_mut().zip(step) {
+                    *most += magnitude(step);
+                }
+            }
+        }
+        for (most, interval) in most.iter_mut().zip(block) {
+            most[NEUTRAL] = most[NEUTRAL].hypot(beyond(node, interval));
+        }
+        most
     }
 
     /// The conductors that are over their limit now, each in its worst interval.
