@@ -26,6 +26,18 @@ const WORK_PER_UNIT: u64 = 150_000;
 const FEW_UNITS: usize = 30;
 const EASY_WORK_PER_UNIT: u64 = 40_000;
 
+/// More units without limits are beyond a proof: what the search leaves stays lost, so it goes on for longer, and then
+/// disturbs what it found.
+const MANY_UNITS: usize = 60;
+const MANY_TIMES: u64 = 6;
+/// Work on disturbing what was found, as a multiple of what found it.
+const DISTURBING: u64 = 6;
+/// Disturbances without a gain, after which a worse allocation is gone on from, and after which the best is again.
+const PATIENT: usize = 200;
+const DISHEARTENED: usize = 600;
+/// By how much worse that may be, as a share of the mean square.
+const WORSE: f64 = 0.004;
+
 /// Searches from the present allocation, from changed copies of the best one and from random ones.
 ///
 /// Each run cools down from random changes, then takes the best single change that was not undone
@@ -33,13 +45,12 @@ const EASY_WORK_PER_UNIT: u64 = 40_000;
 /// intervals where an allocation first exceeded them; a new best is always checked in all.
 pub(crate) fn search(model: &Model, settings: &Settings) -> BestFound {
     let free = model.free().len();
-    let is_easy = free <= FEW_UNITS && model.is_unrestricted();
-    let per_unit = if is_easy {
-        EASY_WORK_PER_UNIT
-    } else {
-        WORK_PER_UNIT
+    let (per_unit, times) = match (free, model.is_unrestricted()) {
+        (..=FEW_UNITS, true) => (EASY_WORK_PER_UNIT, 1),
+        (MANY_UNITS.., true) => (WORK_PER_UNIT, MANY_TIMES),
+        _ => (WORK_PER_UNIT, 1),
     };
-    let work = settings.search_work.min(per_unit * free as u64);
+    let work = times * settings.search_work.min(per_unit * free as u64);
     search_from(model, settings, &[model.start()], work)
 }
 
@@ -90,6 +101,9 @@ pub(crate) fn search_from(
         if settings.is_late() {
             break;
         }
+    }
+    if search.free.len() >= MANY_UNITS && model.is_unrestricted() {
+        search.disturb(settings, DISTURBING * most_work);
     }
     if !search.best.is_feasible() {
         search.work += lessen_excess(model, &mut search.best, most_work / 4);
@@ -226,6 +240,38 @@ impl LocalSearch<'_, '_> {
         }
         self.state.refresh();
         self.state.turns.clone()
+    }
+
+    /// Turns a few units of a good allocation and lessens what comes of it, again and again: what is good about it
+    /// mostly stays.
+    fn disturb(&mut self, settings: &Settings, most_work: u64) {
+        let until = self.work + most_work;
+        let mut at = (self.best.evaluation.mean_square, self.best.turns.clone());
+        let mut without_gain = 0;
+        while self.work < until && !settings.is_late() {
+            self.state.set(&at.1);
+            for _ in 0..3 + self.dice.below(4) {
+                let change = self.any_change();
+                self.state.apply(change);
+            }
+            self.work += self.state.descend(&self.free);
+            self.record();
+            let value = self.state.value;
+            if value < at.0 * (1.0 - 1e-12) {
+                without_gain = 0;
+            } else {
+                without_gain += 1;
+                if without_gain > DISHEARTENED {
+                    at = (self.best.evaluation.mean_square, self.best.turns.clone());
+                    without_gain = 0;
+                    continue;
+                }
+                if without_gain < PATIENT || value > at.0 * (1.0 + WORSE) {
+                    continue;
+                }
+            }
+            at = (value, self.state.turns.clone());
+        }
     }
 
     fn restricts(&self) -> bool {
