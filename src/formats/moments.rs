@@ -181,7 +181,11 @@ fn basic(cell: &str) -> Option<CellMoment> {
 fn serial(cell: &str) -> Option<CellMoment> {
     let (days, part) = cell.split_once(['.', ','])?;
     let day = date(days, DateOrder::DayFirst).filter(|_| days.len() == 5)?;
-    let part: f64 = format!("0.{part}").parse().ok()?;
+    // Digits alone: an exponent would be many days, or more than any.
+    let is_part = !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    let part: f64 = is_part
+        .then(|| format!("0.{part}").parse().ok())
+        .flatten()?;
     // Half a second of rounding.
     let seconds = (part * 86_400.0).round() as i64;
     Some(CellMoment {
@@ -271,6 +275,17 @@ mod tests {
 
     fn of(cell: &str) -> Option<(String, bool)> {
         moment(cell, DateOrder::DayFirst).map(|moment| (moment.text(), moment.range))
+    }
+
+    #[test]
+    fn a_part_of_a_day_has_no_exponent() {
+        for cell in ["46090.5E3", "63442.820E2004401101030", "46090.-5"] {
+            assert_eq!(of(cell), None, "{cell}");
+        }
+        assert_eq!(
+            of("46090.5"),
+            Some(("2026-03-09 12:00:00".to_owned(), false))
+        );
     }
 
     #[test]
