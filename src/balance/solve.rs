@@ -1,6 +1,6 @@
 //! From a problem to its solution.
 
-use crate::form::limits::Watched;
+use crate::form::limits::AskedBefore;
 use crate::form::model::Model;
 use crate::problem::evaluation::Excess;
 use crate::problem::problem::Problem;
@@ -69,7 +69,7 @@ fn with_fewer_moves(model: &mut Model, solution: &Solution, best: &Incumbent) ->
         kept.map(|point| point.choices.clone()).collect()
     } else {
         let keeps = |turns: &Vec<usize>| {
-            !model.passes_more(turns, &Excess::default(), &mut Watched::default())
+            !model.passes_more(turns, &Excess::default(), &mut AskedBefore::default())
         };
         let steps = Shortened::new(model, best).into_allocations();
         steps.filter(keeps).collect()

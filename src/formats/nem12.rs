@@ -8,7 +8,7 @@ use super::day_versions::{DayVersions, ReadDay};
 use super::line_place::{place, short};
 use super::log_format::{FormatSource, LogFormat};
 use super::nem_channels::{NemChannels, quantity_of};
-use super::nem12_day::{OpenChannel, OpenDay, RecordFault};
+use super::nem12_day::{DayFault, OpenChannel, OpenDay};
 use super::transcript::Transcript;
 use message::{Level, Message, Messages, Place};
 
@@ -186,7 +186,7 @@ impl<'t> Reader<'_, 't> {
         };
         match OpenDay::read(self.source.file, open, line, text) {
             Ok(day) => self.day = Some(day),
-            Err(RecordFault { what, expected }) => self.fault(line, text, what, expected),
+            Err(DayFault { what, expected }) => self.fault(line, text, what, expected),
         }
     }
 
@@ -202,7 +202,7 @@ impl<'t> Reader<'_, 't> {
             }
             return;
         };
-        if let Err(RecordFault { what, expected }) = day.qualify(self.source.file, text) {
+        if let Err(DayFault { what, expected }) = day.qualify(self.source.file, text) {
             self.day = None;
             self.fault(line, text, what, expected);
         }
@@ -211,7 +211,7 @@ impl<'t> Reader<'_, 't> {
     fn end_day(&mut self) {
         let Some(day) = self.day.take() else { return };
         let line = day.stretch.line;
-        if let Some(RecordFault { what, expected }) = day.unqualified(self.source.file) {
+        if let Some(DayFault { what, expected }) = day.unqualified(self.source.file) {
             return self.fault(line, day.text, what, expected);
         }
         let read = ReadDay {

@@ -15,14 +15,14 @@ pub(super) struct OpenChannel {
 
 /// What is wrong in a record, and what would be right.
 #[derive(Debug)]
-pub(super) struct RecordFault {
+pub(super) struct DayFault {
     pub(super) what: String,
     pub(super) expected: String,
 }
 
-impl RecordFault {
-    fn new(what: String, expected: impl Into<String>) -> RecordFault {
-        RecordFault {
+impl DayFault {
+    fn new(what: String, expected: impl Into<String>) -> DayFault {
+        DayFault {
             what,
             expected: expected.into(),
         }
@@ -47,13 +47,13 @@ impl<'t> OpenDay<'t> {
         open: &OpenChannel,
         line: usize,
         text: &'t str,
-    ) -> Result<OpenDay<'t>, RecordFault> {
+    ) -> Result<OpenDay<'t>, DayFault> {
         let count = 1440 / open.interval_min;
         let mut fields = text.split(',');
         fields.next();
         let date = fields.next().unwrap_or_default().trim();
         let start_s = market_time::day(date).ok_or_else(|| {
-            RecordFault::new(
+            DayFault::new(
                 format!("a day of `{file}` has the date `{}`", short(date)),
                 "expected a date such as 20260309",
             )
@@ -74,7 +74,7 @@ impl<'t> OpenDay<'t> {
         let missing = values.iter().filter(|value| value.is_nan()).count();
         if values.len() != count || missing > 0 && !quality.starts_with('N') {
             let found = values.len() - missing;
-            return Err(RecordFault::new(
+            return Err(DayFault::new(
                 format!(
                     "{date} of `{file}` has {found} values; intervals of {} min have {count}",
                     open.interval_min
@@ -98,7 +98,7 @@ impl<'t> OpenDay<'t> {
             Some(b'N') => stretch.values.fill(f64::NAN),
             Some(b'V') => varies = Some(0),
             _ => {
-                return Err(RecordFault::new(
+                return Err(DayFault::new(
                     format!("{date} of `{file}` has the quality `{}`", short(quality)),
                     "expected A, E, F, N, S or V, with a method after E, F and S",
                 ));
@@ -116,7 +116,7 @@ impl<'t> OpenDay<'t> {
     }
 
     /// Takes the quality of some intervals from a record 400.
-    pub(super) fn qualify(&mut self, file: &str, text: &str) -> Result<(), RecordFault> {
+    pub(super) fn qualify(&mut self, file: &str, text: &str) -> Result<(), DayFault> {
         let fields: Vec<&str> = text.split(',').map(str::trim).collect();
         let number = |at: usize| fields.get(at).and_then(|field| field.parse::<usize>().ok());
         let count = self.stretch.values.len();
@@ -128,7 +128,7 @@ impl<'t> OpenDay<'t> {
         let (Some((from, to)), Some(_), Some(quality @ (b'A' | b'E' | b'F' | b'S' | b'N'))) =
             (range, self.varies, quality)
         else {
-            return Err(RecordFault::new(
+            return Err(DayFault::new(
                 format!("a record 400 of `{file}` does not fit the day above it"),
                 format!(
                     "expected intervals from {} to {count} at most, and A, E, F, N or S",
@@ -149,10 +149,10 @@ impl<'t> OpenDay<'t> {
     }
 
     /// The fault of a day that ends before the quality of all its intervals is known.
-    pub(super) fn unqualified(&self, file: &str) -> Option<RecordFault> {
+    pub(super) fn unqualified(&self, file: &str) -> Option<DayFault> {
         let count = self.stretch.values.len();
         let known = self.varies.filter(|&known| known != count)?;
-        Some(RecordFault::new(
+        Some(DayFault::new(
             format!(
                 "the quality of {} of {count} intervals of a day of `{file}` is not given",
                 count - known

@@ -1,5 +1,6 @@
 //! The problem made ready: time folded into quadratic forms, limits screened, an allocation under change.
 
+pub(crate) mod flow;
 pub(crate) mod limits;
 pub(crate) mod loss;
 pub(crate) mod model;

@@ -2,7 +2,7 @@
 
 use std::cmp::Ordering;
 
-use super::limits::{Limits, Watched};
+use super::limits::{AskedBefore, Limits};
 use super::loss::{loss_form, neutrals_below};
 use super::quadratic::Quadratic;
 use crate::form::peak::{Conductors, Peak, deciding_weights};
@@ -205,7 +205,7 @@ impl<'a> Model<'a> {
         &self,
         turns: &[usize],
         enough: &Excess,
-        watched: &mut Watched,
+        watched: &mut AskedBefore,
     ) -> bool {
         let moves = self.moves_over(self.problem.moves(turns));
         match moves.cmp(&enough.moves) {

@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::limits::{Flow, Phases};
+use super::flow::{Flow, Phases};
 use super::screen::STRETCH;
 use crate::problem::problem::{Problem, Share};
 

@@ -142,7 +142,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::form::limits::Flow;
+    use crate::form::flow::Flow;
     use crate::problem::problem::{Share, Unit, above};
     use crate::samples::{Kind, config, random_problem};
 

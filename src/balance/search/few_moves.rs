@@ -1,6 +1,6 @@
 //! The best allocation within a few moves from now.
 
-use crate::form::limits::Watched;
+use crate::form::limits::AskedBefore;
 use crate::form::model::Model;
 use crate::form::state::State;
 use crate::problem::evaluation::compare_mean_square;
@@ -17,7 +17,7 @@ pub(crate) fn best_within_moves(model: &Model, most_work: u64) -> Incumbent {
     let mut few = FewMovesSearch {
         state: State::new(model, start.clone()),
         free: model.free(),
-        watched: Watched::default(),
+        watched: AskedBefore::default(),
         // Nearly all are refused within the first stretches of their intervals.
         cost: 1 + model.limits.cost() / 32,
         work_left: most_work,
@@ -38,7 +38,7 @@ struct FewMovesSearch<'m, 'p> {
     start: Vec<usize>,
     free: Vec<usize>,
     best: Incumbent,
-    watched: Watched,
+    watched: AskedBefore,
     /// Multiplications that a check of the limits takes.
     cost: u64,
     work_left: u64,

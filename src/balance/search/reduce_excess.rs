@@ -1,6 +1,6 @@
 //! Less excess where no allocation keeps the limits.
 
-use crate::form::limits::Watched;
+use crate::form::limits::AskedBefore;
 use crate::form::model::Model;
 use crate::search::incumbent::Incumbent;
 
@@ -9,7 +9,7 @@ pub(crate) fn lessen_excess(model: &Model, best: &mut Incumbent, most_work: u64)
     let free = model.free();
     let cost = 1 + model.limits.cost() / 4;
     let mut work = 0;
-    let mut watched = Watched::default();
+    let mut watched = AskedBefore::default();
     let mut improved = true;
     while improved {
         improved = false;

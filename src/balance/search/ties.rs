@@ -1,6 +1,6 @@
 //! Among allocations with equal neutral, the one with the fewest moves.
 
-use crate::form::limits::Watched;
+use crate::form::limits::AskedBefore;
 use crate::form::model::Model;
 use crate::form::state::State;
 use crate::problem::evaluation::{Evaluation, Excess, compare_mean_square};
@@ -22,7 +22,7 @@ const RELABELLINGS: [[usize; 3]; 6] = [
 pub(crate) fn settle_ties(model: &Model, best: &mut Incumbent) {
     // Of the first one: one taken from another would leave some of the six untried.
     let first = best.turns.clone();
-    let mut watched = Watched::default();
+    let mut watched = AskedBefore::default();
     for relabelling in RELABELLINGS {
         let turns: Vec<usize> = first.iter().map(|&turn| relabelling[turn]).collect();
         if turns
@@ -72,7 +72,7 @@ fn settle_pairs(model: &Model, best: &mut Incumbent) {
     let original = best.clone();
     let mut state = State::new(model, best.turns.clone());
     let enough = &original.evaluation.excess;
-    let mut watched = Watched::default();
+    let mut watched = AskedBefore::default();
     let mut improved = true;
     while improved {
         improved = false;

@@ -10,6 +10,7 @@ pub(crate) mod directions;
 pub(crate) mod energy;
 pub(crate) mod meter_energy;
 pub(crate) mod profile;
+mod quarter;
 pub(crate) mod quarter_hours;
 pub(crate) mod quarters;
 pub(crate) mod sliding;

@@ -1,6 +1,6 @@
 //! The quarter-hours of a meter, held by column: a year has 35 040 of them, and a file may have hundreds of meters.
 
-use super::quarters::{QUARTER_S, Quarter};
+use super::quarter::{QUARTER_S, Quarter};
 
 /// Quarter-hours with readings, ascending.
 ///
