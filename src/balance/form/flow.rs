@@ -24,12 +24,12 @@ impl<'a> Flow<'a> {
         problem: &'a Problem,
         node: usize,
         intervals: &'a [usize],
-        phases: Phases,
+        phases: &Phases,
     ) -> Flow<'a> {
         Flow {
             intervals,
             node: &problem.nodes()[node],
-            phases,
+            phases: *phases,
         }
     }
 

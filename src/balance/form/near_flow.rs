@@ -97,7 +97,7 @@ impl NearFlow {
                     .for_each(|(sum, value)| *sum += value);
             }
         }
-        Flow::of(problem, node, intervals, phases)
+        Flow::of(problem, node, intervals, &phases)
     }
 }
 
